@@ -1,0 +1,78 @@
+"""What the boat says: raw lines, readings decoded from them, and the state of each sensor.
+
+Feed time ``t_s`` is seconds since the feed began, on the monotonic clock (live) or on the recording's own
+stamps (replay), quantised to a millisecond so that a recording replays to the very same numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Quantity(StrEnum):
+    """What a reading is of. The value's unit stands behind each."""
+
+    SOG = "sog"  # m/s over ground
+    COG = "cog"  # deg true over ground
+    STW = "stw"  # m/s through water
+    HEADING = "heading"  # deg true
+    POSITION = "position"  # (latitude, longitude), deg
+    WATER_TEMPERATURE = "water_temperature"  # degC, at the transducer
+    BOTTOM = "bottom"  # m below the surface where the sentence gives the offset, else below the transducer
+    RATE_OF_TURN = "rate_of_turn"  # deg/s, positive to starboard
+    CLOCK = "clock"  # Unix seconds, UTC
+    PROBE_SPEED = "probe_speed"  # m/s at the probe
+    PROBE_TEMPERATURE = "probe_temperature"  # degC at the probe
+    PROBE_DEPTH = "probe_depth"  # m
+
+
+Value = float | tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line as received, before anything is understood of it."""
+
+    t_s: float  # feed time
+    unix_ms: int | None  # the computer's clock on receipt, if known
+    source: str
+    data: bytes  # without the line end
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One quantity from one sentence. ``value`` None: the sensor says it has none."""
+
+    t_s: float
+    source: str
+    quantity: Quantity
+    value: Value | None
+    sentence: str = ""  # formatter, e.g. "RMC"
+    suspect: str = ""  # why a rate gate doubts the value; empty when it does not
+
+
+class SensorState(StrEnum):
+    """The three states of a quantity, and the one before any word of it came."""
+
+    FRESH = "fresh"
+    NONE = "none"  # the sensor speaks and says it has no value
+    SILENT = "silent"  # it spoke once; its time-out has passed
+    NEVER = "never"
+
+
+@dataclass(frozen=True, slots=True)
+class SensorValue:
+    """A quantity as the watch may use it at one instant."""
+
+    quantity: Quantity
+    state: SensorState
+    value: Value | None  # the last value known, old when the state is not FRESH; None if there never was one
+    age_s: float | None  # since that value
+    source: str = ""
+    sentence: str = ""
+    suspect: str = ""
+
+
+Sensors = Mapping[Quantity, SensorValue]

@@ -1,0 +1,45 @@
+"""Where things lie on this machine: the user's files, the caches, and what is shipped with the package."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import platformdirs
+
+_DIRS = platformdirs.PlatformDirs("sternwatch", appauthor=False)
+
+
+def config_dir() -> Path:
+    """The user's own settings and themes; not created here."""
+    return Path(os.environ.get("STERNWATCH_CONFIG_DIR") or _DIRS.user_config_dir)
+
+
+def data_dir() -> Path:
+    """Logbook and recordings; not created here."""
+    return Path(os.environ.get("STERNWATCH_DATA_DIR") or _DIRS.user_data_dir)
+
+
+def cache_dir() -> Path:
+    """What can be made again: compiled kernels, indices of recordings."""
+    return Path(os.environ.get("STERNWATCH_CACHE_DIR") or _DIRS.user_cache_dir)
+
+
+def log_dir() -> Path:
+    """The program's own rotating log file."""
+    return Path(os.environ.get("STERNWATCH_LOG_DIR") or _DIRS.user_log_dir)
+
+
+def shipped(kind: str) -> Path:
+    """The folder of files shipped with the package (``"demo_logs"`` or ``"themes"``).
+
+    A wheel carries them inside the package; a checkout (or an editable install) has them at its top level.
+    """
+    package = Path(__file__).parent
+    inside = package / "shipped" / kind
+    return inside if inside.is_dir() else package.parents[1] / kind
+
+
+def set_numba_cache() -> None:
+    """Point numba at a writable cache. Must run before numba is imported: an install may be read-only."""
+    os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_dir() / "kernels"))

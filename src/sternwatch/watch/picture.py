@@ -1,0 +1,190 @@
+"""The picture: everything known at one instant, one immutable value.
+
+The screen and the machine-readable output show pictures and nothing else. SI units; the screen converts.
+Boat axes: astern positive behind the transom, abeam positive to starboard, depth positive down.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.feed.readings import Sensors
+
+
+class Session(StrEnum):
+    """What kind of session this is; all but LIVE stand in the frame of every screen."""
+
+    LIVE = "live"
+    DEMO = "demo"
+    REPLAY = "replay"
+    PRACTICE = "practice"
+
+
+class RodState(StrEnum):
+    """Where a rod is in its work; the values are the contract's."""
+
+    IN = "in"
+    LETTING_OUT = "letting out"
+    FISHING = "fishing"
+    REELING = "reeling"
+    FIGHTING = "fighting"
+
+
+class SolverState(StrEnum):
+    """What the computed place of a rod is worth."""
+
+    SETTLED = "settled"
+    UNSETTLED = "unsettled"  # just started, resumed or jumped: the chain has not yet forgotten its start
+    SLACK = "slack"  # a diver's flow under 0.3 m/s or its line's pull under 1 N
+    PULLED_UNDER = "pulled under"  # a board below its own height for 3 s
+    FAILED = "failed"  # the step did not converge: no depth is shown
+    OLD = "old"  # no speed now; the numbers are from before
+    NONE = "none"  # no speed for long, or the rod is in: no numbers
+
+
+class Priority(StrEnum):
+    """Alert priorities of IMO MSC.302(87); tackle ranks no higher than warning."""
+
+    ALARM = "alarm"
+    WARNING = "warning"
+    CAUTION = "caution"
+
+
+class AlertState(StrEnum):
+    ACTIVE = "active"
+    ACKNOWLEDGED = "acknowledged"
+    RECTIFIED = "rectified"  # the cause has gone but nobody acknowledged it yet
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """One alert as raised. ``advice`` says what to do; ``keys`` are the rods concerned."""
+
+    id: str
+    kind: str
+    priority: Priority
+    state: AlertState
+    keys: tuple[str, ...]
+    text: str
+    advice: str = ""
+    since_t_s: float = 0.0
+    time_left_s: float | None = None
+
+
+class SpeedSource(StrEnum):
+    """Which speed drives the depths; the screen always says it."""
+
+    THROUGH_WATER = "through water"
+    OVER_GROUND = "over ground"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class OwnBoat:
+    """The filtered motion of the boat. None: not known."""
+
+    speed_source: SpeedSource
+    speed_m_s: float | None  # the one that drives the chains, filtered
+    speed_mean_m_s: float | None  # 15 s mean of it
+    speed_range_m_s: tuple[float, float] | None  # over the last minute
+    sog_m_s: float | None
+    stw_m_s: float | None
+    course_deg: float | None
+    heading_deg: float | None
+    rate_of_turn_deg_s: float | None  # smoothed over 10 s; positive to starboard
+    position_deg: tuple[float, float] | None  # latitude, longitude
+    why_no_speed: str = ""  # a sentence, when speed_source is NONE
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A tackle item of a chain, in chain order."""
+
+    what: str
+    depth_m: float
+    astern_m: float
+    abeam_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class RodPicture:
+    """One rod at one instant. Computed values are None while the rod is in or nothing is known."""
+
+    key: str
+    name: str
+    side: str  # port | starboard | centre
+    tip_abeam_m: float  # to starboard
+    state: RodState
+    solver: SolverState
+    line_out_m: float | None  # as the counter reads
+    setting: str | None
+    lead_m: float | None  # the length that carries ``adjust``
+    target_depth_m: float | None
+    depth_m: float | None = None
+    astern_m: float | None = None
+    abeam_m: float | None = None
+    depth_interval_m: tuple[float, float] | None = None
+    lure_speed_m_s: float | None = None
+    vertical_speed_m_s: float | None = None  # positive sinking
+    depth_change_10s_m: float | None = None  # over the last 10 s, positive deeper
+    temperature_c: float | None = None
+    in_zone: bool | None = None
+    clearance_m: float | None = None  # bottom under the lure minus its depth
+    nearest_m: float | None = None  # distance to the nearest other chain
+    nearest_key: str | None = None
+    tension_N: float | None = None
+    entry_angle_deg: float | None = None
+    points: tuple[Point, ...] = ()
+    # The chain from the rod tip outward as (n, 3) [astern, abeam, depth]; read-only.
+    shape_m: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
+    moving_to_m: float | None = None  # where letting out or reeling in will end
+    why_no_depth: str = ""
+    hits: int = 0  # this trip, doubtful ones and "no fish" left out
+    last_hit_t_s: float | None = None
+    set_t_s: float | None = None  # when it was last let out, changed or checked
+    chosen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HitPicture:
+    """A hit as the screen lists it: newest last."""
+
+    id: str
+    t_s: float
+    utc_s: float | None
+    rod: str | None  # None: a bite whose rod is not known yet
+    state: str  # open | boxed | freed | dropped | no fish
+    doubtful: bool
+    depth_m: float | None
+    note: str = ""
+    species: str | None = None
+    length_m: float | None = None
+    mass_kg: float | None = None
+    line_out_m: float | None = None
+    setting: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Everything known at one instant of feed time."""
+
+    t_s: float
+    utc_s: float | None
+    session: Session
+    trip: str
+    sensors: Sensors
+    own: OwnBoat
+    rods: tuple[RodPicture, ...]  # in file order
+    alerts: tuple[Alert, ...]  # worst first
+    hits: tuple[HitPicture, ...]
+    zone_c: tuple[float, float] | None = None
+    temperature_profile: tuple[tuple[float, float], ...] = ()  # (depth_m, degC)
+    bottom_m: float | None = None  # under the transducer, below the surface; None when lost
+    bottom_track: tuple[tuple[float, float], ...] = ()  # (astern_m along the track, depth_m)
+    newest_entry: str = ""  # what `u` would take back, in words
+    spread_name: str = ""
+    calibration: str = ""
