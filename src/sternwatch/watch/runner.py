@@ -1,0 +1,79 @@
+"""How a screen or a script meets a running session, whatever feeds it: live, demo, replay or practice.
+
+A runner owns its threads. It calls back from them, so a screen must only post messages from the callbacks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from sternwatch.logbook.actions import Action
+from sternwatch.watch.picture import Picture, Session
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """What became of a submitted action: stored durably (``action``), or not (``error``, one sentence)."""
+
+    id: str
+    action: Action | None
+    error: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A place on the timeline of a replay."""
+
+    t_s: float
+    kind: str  # hit | turn | alert | note
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayStatus:
+    """Where a replay stands."""
+
+    t_s: float
+    span_s: tuple[float, float]
+    playing: bool
+    rate: float
+    reached_s: float  # how far the background pass has got: any moment before it is at hand
+    marks: tuple[Mark, ...]
+    timing: str  # where the timing came from, in words
+    utc_offset_s: float | None  # feed time + this = Unix time, if the feed has a clock
+
+
+class ReplayControl(Protocol):
+    """What only a recorded feed can do."""
+
+    def status(self) -> ReplayStatus: ...
+    def play(self, playing: bool) -> None: ...
+    def set_rate(self, rate: float) -> None: ...
+    def seek(self, t_s: float) -> None: ...
+    def step(self, seconds: float) -> None: ...
+
+
+class Runner(Protocol):
+    """A running session."""
+
+    session: Session
+
+    def start(self, on_picture: Callable[[Picture], None], on_saved: Callable[[Saved], None]) -> None: ...
+    def stop(self) -> None: ...
+
+    def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
+        """Stamp an action with this moment, queue it for storing, and return its id at once.
+
+        Never blocks on the disk. The outcome arrives at ``on_saved``; pictures show it afterwards.
+        """
+        ...
+
+    @property
+    def replay(self) -> ReplayControl | None: ...
+
+    @property
+    def busy(self) -> str:
+        """What the session is preparing, in words for the screen; empty when it runs."""
+        ...
