@@ -57,7 +57,6 @@ class Priority(StrEnum):
 class AlertState(StrEnum):
     ACTIVE = "active"
     ACKNOWLEDGED = "acknowledged"
-    RECTIFIED = "rectified"  # the cause has gone but nobody acknowledged it yet
 
 
 @dataclass(frozen=True, slots=True)

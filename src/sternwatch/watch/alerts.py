@@ -1,0 +1,113 @@
+"""Which alerts stand: causes in, alerts out, with the delays that keep them from flickering.
+
+Priorities follow IMO MSC.302(87); tackle never ranks higher than warning. The rules are data (`RULES`): what
+raises a kind is computed by the watch, how long it must last before it shows and how long it must be gone
+before it goes is said here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from sternwatch.watch.picture import Alert, AlertState, Priority
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """How one kind of alert behaves. A caution needs no acknowledgement."""
+
+    priority: Priority
+    on_after_s: float = 0.0
+    off_after_s: float = 0.0
+
+
+RULES: dict[str, Rule] = {
+    "cannot save": Rule(Priority.ALARM),
+    "no feed": Rule(Priority.ALARM, on_after_s=5.0, off_after_s=10.0),
+    "no speed": Rule(Priority.WARNING, on_after_s=5.0, off_after_s=5.0),
+    "solver": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
+    "slack": Rule(Priority.CAUTION, on_after_s=3.0, off_after_s=5.0),
+    "pulled under": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=5.0),
+    "checksums": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=30.0),
+}
+
+_ORDER = {Priority.ALARM: 0, Priority.WARNING: 1, Priority.CAUTION: 2}
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """A condition that holds at this step."""
+
+    kind: str
+    text: str
+    advice: str = ""
+    keys: tuple[str, ...] = ()
+    time_left_s: float | None = None
+
+
+@dataclass(slots=True)
+class _Track:
+    cause: Cause
+    first_s: float  # since when the cause holds without a break
+    last_s: float  # when it last held
+    raised: Alert | None = None
+
+
+@dataclass(slots=True)
+class AlertBook:
+    """The alerts of a session; a plain value that can be deep-copied."""
+
+    _tracks: dict[tuple[str, tuple[str, ...]], _Track] = field(default_factory=dict)
+    _serial: int = 0
+
+    def step(self, t_s: float, causes: Iterable[Cause]) -> None:
+        """Take the causes that hold at ``t_s``."""
+        held: set[tuple[str, tuple[str, ...]]] = set()
+        for cause in causes:
+            name = (cause.kind, cause.keys)
+            held.add(name)
+            track = self._tracks.get(name)
+            if track is None:
+                track = self._tracks[name] = _Track(cause, t_s, t_s)
+            track.cause, track.last_s = cause, t_s
+            rule = RULES[cause.kind]
+            if track.raised is None:
+                if t_s - track.first_s >= rule.on_after_s:
+                    self._serial += 1
+                    track.raised = Alert(
+                        id=f"a{self._serial}",
+                        kind=cause.kind,
+                        priority=rule.priority,
+                        state=AlertState.ACTIVE,
+                        keys=cause.keys,
+                        text=cause.text,
+                        advice=cause.advice,
+                        since_t_s=t_s,
+                        time_left_s=cause.time_left_s,
+                    )
+            else:
+                track.raised = replace(
+                    track.raised, text=cause.text, advice=cause.advice, time_left_s=cause.time_left_s
+                )
+        for name, track in list(self._tracks.items()):
+            if name in held:
+                continue
+            rule = RULES[track.cause.kind]
+            if track.raised is None:
+                del self._tracks[name]
+            elif t_s - track.last_s >= rule.off_after_s:
+                del self._tracks[name]
+
+    def acknowledge(self, alert_id: str) -> None:
+        """Acknowledge one. An unknown id (it has gone meanwhile) is nothing to do."""
+        for track in self._tracks.values():
+            if track.raised is not None and track.raised.id == alert_id:
+                track.raised = replace(track.raised, state=AlertState.ACKNOWLEDGED)
+
+    def standing(self) -> tuple[Alert, ...]:
+        """Worst first, unacknowledged before acknowledged, oldest first among equals."""
+        raised = [t.raised for t in self._tracks.values() if t.raised is not None]
+        return tuple(
+            sorted(raised, key=lambda a: (_ORDER[a.priority], a.state is AlertState.ACKNOWLEDGED, a.since_t_s, a.id))
+        )
