@@ -97,6 +97,14 @@ class Confirm(ActionBase):
     of: str
 
 
+class Doubt(ActionBase):
+    """A hit already stored turns out doubtful: a later key press showed it to be one of several at once."""
+
+    kind: Literal["doubt"] = "doubt"
+    of: str
+    why: str = ""
+
+
 class Outcome(ActionBase):
     """How a hit ended; "no fish" makes it not a hit any more."""
 
@@ -152,8 +160,22 @@ class Acknowledge(ActionBase):
 
 
 Action = Annotated[
-    GoingOut | SetRod | TakeIn | Length | Setting | Lead | Hit | Bite | Confirm | Outcome | Catch | Retime | Undo
-    | Restore | Acknowledge,
+    GoingOut
+    | SetRod
+    | TakeIn
+    | Length
+    | Setting
+    | Lead
+    | Hit
+    | Bite
+    | Confirm
+    | Doubt
+    | Outcome
+    | Catch
+    | Retime
+    | Undo
+    | Restore
+    | Acknowledge,
     Field(discriminator="kind"),
 ]
 

@@ -146,6 +146,15 @@ class RodPicture:
     last_hit_t_s: float | None = None
     set_t_s: float | None = None  # when it was last let out, changed or checked
     chosen: bool = False
+    settings: tuple[str, ...] = ()  # the diver's labels in order of their angles; empty without a diver
+
+
+@dataclass(frozen=True, slots=True)
+class EntryPicture:
+    """An entry of the crew that can be taken back or put back, named as the screen says it."""
+
+    id: str
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,3 +196,5 @@ class Picture:
     newest_entry: str = ""  # what `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""
+    entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
+    taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
