@@ -1,0 +1,97 @@
+"""Coefficients against published values; where a value's source is a person's memory it says so."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sternwatch.hydro import coefficients as co
+
+
+@pytest.mark.parametrize(("re", "measured"), [(196, 1.27), (356, 1.15), (892, 0.964), (2270, 0.886)])
+def test_cylinder_drag_is_within_4_percent_of_measurement(re: float, measured: float) -> None:
+    """Wieselsberger 1921, measured drag of cylinders."""
+    assert co.cn(re) == pytest.approx(measured, rel=0.04)
+
+
+@pytest.mark.parametrize(
+    ("re", "value"), [(100, 1.4490), (200, 1.3006), (500, 1.1113), (1000, 0.9633), (2000, 0.9059)]
+)
+def test_cylinder_drag_is_the_printed_correlation(re: float, value: float) -> None:
+    """Sucker and Brauer as printed in White 1991, worked to four places."""
+    assert co.cn(re) == pytest.approx(value, abs=6e-5)
+
+
+@given(st.floats(1.001, 2e5))
+def test_cylinder_slope_is_the_derivative(re: float) -> None:
+    h = 1e-5 * re
+    assert co.cn_and_slope(re)[0] == co.cn(re)
+    assert co.cn_and_slope(re)[1] == pytest.approx((co.cn(re + h) - co.cn(re - h)) / (2 * h), rel=1e-4, abs=1e-9)
+
+
+@pytest.mark.parametrize("re", [0.0, 1e-9, 0.5, 1.0])
+def test_cylinder_drag_is_held_below_one(re: float) -> None:
+    assert co.cn(re) == pytest.approx(co.cn(1.0), abs=0)
+    assert co.cn_and_slope(re) == (pytest.approx(co.cn(1.0), rel=1e-15), 0.0)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "value"),
+    [(10, 0.38), (20, 0.84), (25, 1.13), (30, 1.43), (35, 1.50), (40, 1.50), (45, 1.40), (60, 1.20), (90, 1.15)],
+)
+def test_plate_table(degrees: float, value: float) -> None:
+    """10-30: low-aspect-ratio plate data (Ortiz 2015); 35-60 from memory; 90: disc, Hoerner 1965."""
+    assert co.plate_cn(math.radians(degrees)) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize("degrees", [10, 15, 20, 25, 30])
+def test_plate_is_within_15_percent_of_theory(degrees: float) -> None:
+    """Independent of the table: Polhamus 1966, C_L = Kp sin a cos^2 a + Kv cos a sin^2 a, with Kp from Helmbold's
+    slope for aspect ratio 4/pi and Kv = pi; the force is normal to the plate, so C_N = C_L / cos a."""
+    aspect = 4.0 / math.pi
+    kp = 2.0 * math.pi * aspect / (2.0 + math.sqrt(4.0 + aspect**2))
+    a = math.radians(degrees)
+    theory = kp * math.sin(a) * math.cos(a) + math.pi * math.sin(a) ** 2
+    assert co.plate_cn(a) == pytest.approx(theory, rel=0.15)
+
+
+def test_plate_square_to_the_stream_is_a_disc() -> None:
+    """Hoerner 1965: 1.12-1.17."""
+    assert 1.12 <= co.plate_cn(math.pi / 2) <= 1.17
+    assert 1.12 <= co.DISC_CD <= 1.17
+
+
+@given(st.floats(-1.7, 1.7))
+def test_plate_is_odd_smooth_and_never_overshoots(angle: float) -> None:
+    value, slope = co.plate_cn_and_slope(angle)
+    assert abs(value) <= 1.5 * (1 + 1e-15)
+    assert co.plate_cn(-angle) == -value
+    h = 1e-7
+    ahead, behind = co.plate_cn(angle + h), co.plate_cn(angle - h)
+    assert slope == pytest.approx((ahead - behind) / (2 * h), abs=1e-4)
+
+
+@pytest.mark.parametrize("re", np.geomspace(0.1, 2e5, 13))
+def test_sphere_drag_against_two_libraries_of_correlations(re: float) -> None:
+    """fluids 1.x: Barati (2014) and Clift, Grace and Weber (1978), both written by others from other fits."""
+    from fluids.drag import Barati_high, Clift
+
+    assert co.sphere_cd(re) == pytest.approx(Clift(re), rel=0.08)
+    assert co.sphere_cd(re) == pytest.approx(Barati_high(re), rel=0.10)
+
+
+def test_sphere_drag_of_a_trolled_ball() -> None:
+    """0.45-0.50 from Re 5e4 to 1e5 (Barati, Clift)."""
+    for re in (5e4, 7e4, 1e5):
+        assert 0.45 <= co.sphere_cd(re) <= 0.50
+
+
+def test_strumming_raises_drag() -> None:
+    """Blevins 1990: at an amplitude of half a diameter drag roughly doubles."""
+    assert co.strumming_factor(0.0) == 1.0
+    assert co.strumming_factor(0.5) == pytest.approx(2.05)
+    assert co.strumming_factor(-1.0) == 1.0
