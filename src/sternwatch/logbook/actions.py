@@ -8,10 +8,54 @@ an action in a feed without a clock and in a replay to the millisecond.
 
 from __future__ import annotations
 
+import difflib
+import json
+import uuid
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter, field_serializer
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    TypeAdapter,
+    ValidationError,
+)
+from pydantic_core import ErrorDetails
+
+
+def iso(value: datetime) -> str:
+    """A moment as the project writes it: UTC, to the millisecond, ``2025-07-18T23:42:10.250Z``."""
+    return value.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def _written(value: object) -> object:
+    # A bare number would be taken for Unix seconds or milliseconds, whichever it looks like: refuse it.
+    if not isinstance(value, str | datetime):
+        raise ValueError("not a written time")
+    return value
+
+
+def _to_ms(value: datetime) -> datetime:
+    # Kept as written out, so that an action and its stored line are the same action.
+    try:
+        return value.astimezone(UTC).replace(microsecond=value.microsecond // 1000 * 1000)
+    except OverflowError:
+        raise ValueError("outside the calendar") from None
+
+
+Moment = Annotated[
+    AwareDatetime, BeforeValidator(_written), AfterValidator(_to_ms), PlainSerializer(iso, when_used="json")
+]
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Flag = Annotated[bool, Field(strict=True)]
+Id = Annotated[str, Field(min_length=1, max_length=40)]
 
 
 class ActionBase(BaseModel):
@@ -19,14 +63,10 @@ class ActionBase(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    id: str = Field(min_length=1, max_length=40)
-    time: AwareDatetime
-    elapsed_s: float | None = None
+    id: Id
+    time: Moment
+    elapsed_s: Number | None = None
     rod: str | None = None
-
-    @field_serializer("time")
-    def _iso(self, value: datetime) -> str:
-        return value.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 class RodAction(ActionBase):
@@ -39,7 +79,7 @@ class GoingOut(RodAction):
     """`o`: the rod starts going out, to ``line_out_m`` (its last or written length when None)."""
 
     kind: Literal["going out"] = "going out"
-    line_out_m: float | None = Field(default=None, ge=0, le=2000)
+    line_out_m: Number | None = Field(default=None, ge=0, le=2000)
 
 
 class SetRod(RodAction):
@@ -58,30 +98,30 @@ class Length(RodAction):
     """Line let out or taken in: the counter's reading wanted, SI."""
 
     kind: Literal["length"] = "length"
-    line_out_m: float = Field(ge=0, le=2000)
+    line_out_m: Number = Field(ge=0, le=2000)
 
 
 class Setting(RodAction):
     """A diver's setting, by the user's own label."""
 
     kind: Literal["setting"] = "setting"
-    setting: str
+    setting: str = Field(min_length=1, max_length=40)
 
 
 class Lead(RodAction):
     """The length that carries ``adjust`` (a downrigger's lead)."""
 
     kind: Literal["lead"] = "lead"
-    lead_m: float = Field(gt=0, le=500)
+    lead_m: Number = Field(gt=0, le=500)
 
 
 class Hit(RodAction):
     """A fish struck. ``bite`` names the bite whose time it takes; doubtful ones count in nothing until confirmed."""
 
     kind: Literal["hit"] = "hit"
-    doubtful: bool = False
+    doubtful: Flag = False
     why: str = ""
-    bite: str | None = None
+    bite: Id | None = None
 
 
 class Bite(ActionBase):
@@ -94,14 +134,14 @@ class Confirm(ActionBase):
     """A doubtful hit confirmed."""
 
     kind: Literal["confirm"] = "confirm"
-    of: str
+    of: Id
 
 
 class Doubt(ActionBase):
     """A hit already stored turns out doubtful: a later key press showed it to be one of several at once."""
 
     kind: Literal["doubt"] = "doubt"
-    of: str
+    of: Id
     why: str = ""
 
 
@@ -109,7 +149,7 @@ class Outcome(ActionBase):
     """How a hit ended; "no fish" makes it not a hit any more."""
 
     kind: Literal["outcome"] = "outcome"
-    of: str
+    of: Id
     outcome: Literal["boxed", "freed", "dropped", "no fish"]
 
 
@@ -117,11 +157,11 @@ class Catch(ActionBase):
     """What fish and size, each or none of them."""
 
     kind: Literal["catch"] = "catch"
-    of: str
+    of: Id
     species: str | None = None
-    length_m: float | None = Field(default=None, gt=0, le=3)
-    mass_kg: float | None = Field(default=None, gt=0, le=200)
-    undersized: bool | None = None
+    length_m: Number | None = Field(default=None, gt=0, le=3)
+    mass_kg: Number | None = Field(default=None, gt=0, le=200)
+    undersized: Flag | None = None
     note: str | None = None
 
 
@@ -129,34 +169,37 @@ class Retime(ActionBase):
     """A hit was at another moment than the key press said."""
 
     kind: Literal["retime"] = "retime"
-    of: str
-    to: AwareDatetime
-    to_elapsed_s: float | None = None
-
-    @field_serializer("to")
-    def _iso_to(self, value: datetime) -> str:
-        return value.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    of: Id
+    to: Moment
+    to_elapsed_s: Number | None = None
 
 
 class Undo(ActionBase):
     """`u`: the named entry is taken back; nothing is deleted."""
 
     kind: Literal["undo"] = "undo"
-    of: str
+    of: Id
 
 
 class Restore(ActionBase):
     """`y`: what was taken back counts again."""
 
     kind: Literal["restore"] = "restore"
-    of: str
+    of: Id
 
 
 class Acknowledge(ActionBase):
     """An alert acknowledged, by its id."""
 
     kind: Literal["acknowledge"] = "acknowledge"
-    alert: str
+    alert: str = Field(min_length=1)
+
+
+class Note(ActionBase):
+    """A note jotted down, about a rod or about nothing in particular."""
+
+    kind: Literal["note"] = "note"
+    text: str = Field(min_length=1, max_length=500)
 
 
 Action = Annotated[
@@ -181,7 +224,119 @@ Action = Annotated[
 
 ADAPTER: TypeAdapter[Action] = TypeAdapter(Action)
 
+MODELS: dict[str, type[ActionBase]] = {
+    model.model_fields["kind"].default: model
+    for model in (
+        GoingOut, SetRod, TakeIn, Length, Setting, Lead, Hit, Bite, Confirm, Outcome, Catch, Retime, Undo, Restore,
+        Acknowledge, Note,
+    )
+}  # fmt: skip
+KINDS: tuple[str, ...] = tuple(MODELS)
+
+
+def new_id() -> str:
+    """An id for a new action, unlike any other's."""
+    return uuid.uuid4().hex
+
 
 def dump(action: Action) -> dict[str, Any]:
     """The action as a JSON object, unset fields left out."""
     return ADAPTER.dump_python(action, mode="json", exclude_none=True)  # type: ignore[no-any-return]
+
+
+class ActionError(ValueError):
+    """What is wrong with an action and where, in one sentence."""
+
+
+def parse(data: str | bytes | Mapping[str, Any], where: str = "action") -> Action:
+    """One action from a JSON line or an object; ``where`` (file and line) opens the sentence of an error.
+
+    Raises ActionError naming the field, what was given and what would be accepted.
+    """
+    if isinstance(data, Mapping):
+        given: Any = dict(data)
+    else:
+        try:
+            given = json.loads(data)
+        except ValueError as exc:
+            raise ActionError(f"{where}: not a line of JSON: {exc}") from None
+    if not isinstance(given, dict):
+        raise ActionError(f"{where}: {_shown(given)} is not a JSON object with fields id, time, kind …")
+    kind = given.get("kind")
+    if not isinstance(kind, str) or kind not in MODELS:
+        said = "is missing" if kind is None else f"{_shown(kind)} is not a kind of action"
+        raise ActionError(f"{where}: kind: {said}{_nearest(kind, KINDS)}; accepted: {', '.join(KINDS)}")
+    try:
+        return ADAPTER.validate_python(given)
+    except ValidationError as exc:
+        first = exc.errors(include_url=False)[0]
+        raise ActionError(f"{where}: {_sentence(kind, first)}") from None
+
+
+def load_actions(path: Path) -> list[Action]:
+    """The actions of a JSON Lines file in its order; empty lines are passed over.
+
+    An action given twice in the same words counts once. Raises ActionError for a file that cannot be read, for the
+    first line that is wrong, and for an id used for two different actions.
+    """
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as exc:
+        raise ActionError(f"{path}: cannot be read: {exc.strerror or exc}") from None
+    except UnicodeDecodeError as exc:
+        raise ActionError(f"{path}: not a UTF-8 text file (byte {exc.start})") from None
+    seen: dict[str, tuple[int, Action]] = {}
+    for number, line in enumerate(text.split("\n"), start=1):
+        if not line.strip():
+            continue
+        action = parse(line, f"{path} line {number}")
+        known = seen.get(action.id)
+        if known is not None and known[1] != action:
+            raise ActionError(f"{path} line {number}: id: {action.id!r} is already used on line {known[0]}")
+        seen.setdefault(action.id, (number, action))
+    return [action for _, action in seen.values()]
+
+
+def lines(actions: Iterable[Action]) -> str:
+    """The actions as JSON Lines, one each; reading them back gives equal actions."""
+    return "".join(json.dumps(dump(action), ensure_ascii=False) + "\n" for action in actions)
+
+
+_TIME = "an ISO 8601 time with its offset, like 2025-07-18T23:42:10Z"
+_ACCEPTED = {
+    "float_type": "a number",
+    "finite_number": "a finite number",
+    "bool_type": "true or false",
+    "string_type": "a text",
+    "timezone_aware": _TIME,
+    "datetime_parsing": _TIME,
+    "datetime_from_date_parsing": _TIME,
+    "value_error": _TIME,
+}
+
+
+def _sentence(kind: str, error: ErrorDetails) -> str:
+    """One sentence for one of pydantic's errors; its location starts with the kind."""
+    field = ".".join(str(part) for part in error["loc"][1:]) or "action"
+    fields = tuple(MODELS[kind].model_fields)
+    code, context = error["type"], error.get("ctx", {})
+    if code == "missing":
+        return f"{field}: is missing; a {kind!r} action needs it"
+    if code == "extra_forbidden":
+        return f"{field}: is not a field of a {kind!r} action{_nearest(field, fields)}; accepted: {', '.join(fields)}"
+    accepted = _ACCEPTED.get(code)
+    if code == "literal_error":
+        accepted = str(context["expected"])
+    elif accepted is None:
+        accepted = error["msg"].removeprefix("Input should be ").removeprefix("String should have ")
+    return f"{field}: {_shown(error['input'])} is not accepted; accepted: {accepted}"
+
+
+def _nearest(given: object, names: Iterable[str]) -> str:
+    near = difflib.get_close_matches(str(given), list(names), n=1)
+    return f" (did you mean {near[0]!r}?)" if near else ""
+
+
+def _shown(value: object) -> str:
+    text = json.dumps(value, ensure_ascii=False, default=str)
+    return text if len(text) <= 60 else text[:57] + "…"
