@@ -13,7 +13,7 @@ REFERENCES: dict[str, str] = {
     " cross-flow, the correlation of D. Sucker and H. Brauer, Waerme- und Stoffuebertragung 8 (1975) 149",
     "Wieselsberger 1921": "C. Wieselsberger, Physikalische Zeitschrift 22 (1921) 321: measured drag of cylinders",
     "Blevins 1990": "R. D. Blevins, Flow-Induced Vibration, 2nd ed., 1990: drag of a vibrating cylinder",
-    "Vandiver 1983": "J. K. Vandiver, Drag coefficients of long flexible cylinders, Offshore Technology Conf. 4490, 1983",
+    "Vandiver 1983": "J. K. Vandiver, Drag coefficients of long flexible cylinders, paper OTC 4490, 1983",
     "Clift Gauvin 1971": "R. Clift and W. H. Gauvin, Motion of entrained particles in gas streams,"
     " Can. J. Chem. Eng. 49 (1971) 439: drag of a sphere below the critical Reynolds number",
     "Hoerner 1965": "S. F. Hoerner, Fluid-Dynamic Drag, 1965: disc normal to the stream 1.12-1.17",

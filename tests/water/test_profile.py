@@ -1,0 +1,78 @@
+"""The temperature profile: linear between readings, unknown outside them."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sternwatch.water.profile import ProfileError, TemperatureProfile
+
+SUMMER = TemperatureProfile.from_pairs([(20.0, 8.0), (0.0, 18.0), (10.0, 17.0), (40.0, 5.0)])
+
+
+def test_pairs_are_sorted_and_interpolated() -> None:
+    assert SUMMER.depths_m == (0.0, 10.0, 20.0, 40.0)
+    assert SUMMER.temperature_c(15.0) == pytest.approx(12.5)
+    assert SUMMER.temperature_c(0.0) == 18.0
+    assert SUMMER.temperature_c(40.0) == 5.0
+
+
+@pytest.mark.parametrize("depth", [-0.01, 40.01, math.nan, math.inf, None])
+def test_outside_the_readings_it_is_unknown(depth: float | None) -> None:
+    assert SUMMER.temperature_c(depth) is None
+
+
+def test_an_empty_profile_knows_nothing() -> None:
+    assert TemperatureProfile().temperature_c(5.0) is None
+    assert TemperatureProfile().band_m(0.0, 30.0) == ()
+
+
+def test_one_reading_is_known_at_its_depth_only() -> None:
+    single = TemperatureProfile().with_pair(12.0, 9.0)
+    assert single.temperature_c(12.0) == 9.0
+    assert single.temperature_c(12.1) is None
+
+
+def test_a_later_reading_replaces_an_older_one_at_its_depth() -> None:
+    assert SUMMER.with_pair(20.0, 9.5).temperature_c(20.0) == 9.5
+    assert SUMMER.temperature_c(20.0) == 8.0
+
+
+@pytest.mark.parametrize(
+    ("pair", "words"),
+    [
+        ((-1.0, 10.0), "accepted are 0 to 500 m"),
+        ((math.nan, 10.0), "accepted are 0 to 500 m"),
+        ((5.0, 72.0), "72 °C at 5 m; accepted are -2 to 40 °C"),
+        ((5.0, math.inf), "accepted are -2 to 40 °C"),
+    ],
+)
+def test_an_impossible_pair_is_refused_by_name(pair: tuple[float, float], words: str) -> None:
+    with pytest.raises(ProfileError, match=words):
+        TemperatureProfile.from_pairs([pair])
+
+
+def test_the_layer_of_a_zone() -> None:
+    assert SUMMER.band_m(10.0, 14.0) == ((pytest.approx(10.0 + 30.0 / 9.0), pytest.approx(10.0 + 70.0 / 9.0)),)
+
+
+def test_an_inversion_gives_two_layers() -> None:
+    column = TemperatureProfile.from_pairs([(0.0, 12.0), (10.0, 8.0), (20.0, 12.0)])
+    assert column.band_m(11.0, 13.0) == ((0.0, pytest.approx(2.5)), (pytest.approx(17.5), 20.0))
+    assert column.depths_at_c(10.0) == (pytest.approx(5.0), pytest.approx(15.0))
+
+
+@given(
+    st.lists(st.tuples(st.floats(0, 300), st.floats(0, 30)), min_size=1, max_size=12),
+    st.floats(0, 300),
+)
+def test_never_outside_what_was_read(pairs: list[tuple[float, float]], depth: float) -> None:
+    profile = TemperatureProfile.from_pairs(pairs)
+    value = profile.temperature_c(depth)
+    known = profile.depths_m[0] <= depth <= profile.depths_m[-1]
+    assert (value is not None) == known
+    if value is not None:
+        assert min(profile.temperatures_c) - 1e-9 <= value <= max(profile.temperatures_c) + 1e-9
