@@ -1,0 +1,161 @@
+"""Every act of the console, once: its id, its keys, its words and its help.
+
+Footer, help, command palette and key map are all made from this table, so that no screen can show a key that
+does nothing, and no key can do what no screen tells. Keys are tokens: a printable key is its character, the
+others have the names in ``NAMED``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+STATIONS = "1234567890-="
+"""The number row is the stern, port to starboard."""
+
+
+class Keyboard(StrEnum):
+    """Which meaning the keys have: at the helm, or over a recording."""
+
+    HELM = "helm"
+    REPLAY = "replay"
+
+
+# Token → what the screen prints for it.
+NAMED: dict[str, str] = {
+    "space": "Space", "enter": "Enter", "escape": "Esc", "tab": "Tab", "backspace": "Backspace",
+    "left": "←", "right": "→", "up": "↑", "down": "↓", "pageup": "PgUp", "pagedown": "PgDn",
+    "home": "Home", "end": "End", "insert": "Ins", "delete": "Del",
+    "ctrl+q": "Ctrl+Q", "ctrl+p": "Ctrl+P",
+    **{f"f{n}": f"F{n}" for n in range(1, 13)},
+}  # fmt: skip
+
+# What people may write in their own settings for a token.
+SPELLINGS: dict[str, str] = {
+    "esc": "escape", "return": "enter", "pgup": "pageup", "pgdn": "pagedown", "page up": "pageup",
+    "page down": "pagedown", "←": "left", "→": "right", "↑": "up", "↓": "down", "del": "delete", "ins": "insert",
+}  # fmt: skip
+
+# What Textual calls a key, where its event carries no printable character.
+TEXTUAL_NAMES: dict[str, str] = {"shift+tab": "tab", "ctrl+h": "backspace", "ctrl+m": "enter", "ctrl+i": "tab"}
+
+
+def printed(token: str) -> str:
+    """How the screen prints a key."""
+    return NAMED.get(token, token)
+
+
+def token_of(key: str, character: str | None) -> str:
+    """The token of a key event, from Textual's name of the key and the character it would type."""
+    if character is not None and len(character) == 1 and character.isprintable() and character != " ":
+        return character
+    if key in ("space", " "):
+        return "space"
+    return TEXTUAL_NAMES.get(key, key)
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One thing the crew can do.
+
+    ``words`` stand in the footer and the palette; ``help`` is one sentence. ``on`` maps each keyboard where the
+    act exists to its default keys; an empty tuple means: by the palette only. ``twice``: the key must be pressed
+    twice running.
+    """
+
+    id: str
+    group: str
+    words: str
+    help: str
+    on: dict[Keyboard, tuple[str, ...]]
+    twice: bool = False
+
+    @property
+    def station(self) -> str | None:
+        """The station whose rod this act is about, for the rod keys."""
+        return self.id.removeprefix("rod ") if self.id.startswith("rod ") else None
+
+
+def _both(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    return {Keyboard.HELM: keys, Keyboard.REPLAY: keys}
+
+
+def _helm(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    return {Keyboard.HELM: keys}
+
+
+def _replay(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    return {Keyboard.REPLAY: keys}
+
+
+HITS = "Hits"
+RODS = "Rods and lines"
+SCREEN = "Screen"
+RECORDING = "Recording"
+GROUPS = (HITS, RODS, RECORDING, SCREEN)
+
+ACTS: tuple[Act, ...] = (
+    *(
+        Act(
+            f"rod {station}",
+            HITS,
+            f"hit on {station}",
+            "A hit on that rod, at this moment; it becomes the chosen one. Over a recording it only chooses.",
+            _both(station),
+        )
+        for station in STATIONS
+    ),
+    Act("bite", HITS, "bite", "A bite, rod not known yet: the next rod key within 60 s takes this time.", _helm("space")),
+    Act("undo", HITS, "take back", "Takes back the newest entry and names it. Nothing is deleted.", _both("u")),
+    Act("restore", HITS, "put back", "Puts back what was taken back last.", _both("y")),
+    Act("boxed", HITS, "boxed", "The open fish is kept.", _both("b")),
+    Act("freed", HITS, "freed", "The open fish is let go.", _both("f")),
+    Act("dropped", HITS, "dropped", "The open fish came off.", _both("d")),
+    Act("no fish", HITS, "no fish", "A false release or weed: it does not count as a hit.", _both("e")),
+    Act("confirm", HITS, "confirm doubtful", "Makes the chosen rod's doubtful hit count.", _both()),
+    Act("fish", HITS, "what fish", "What fish it was and how long; both may be skipped.", _both("w")),
+    Act("earlier", HITS, "a minute earlier", "The chosen rod's last hit was a minute earlier.", _helm("t")),
+    Act("late hit", HITS, "late hit", "A hit that was not written down: this key, then its rod.", _replay("t")),
+    Act("left", RODS, "choose", "Chooses the next rod to port as drawn. No hit.", _helm("left")),
+    Act("right", RODS, "choose", "Chooses the next rod to starboard as drawn. No hit.", _helm("right")),
+    Act("fighting", RODS, "next fish on", "Chooses the next rod with a fish on.", _both("tab")),
+    Act("deeper", RODS, "let out", "Lets out a little line on the chosen rod.", _helm("down")),
+    Act("shallower", RODS, "take in", "Takes in a little line on the chosen rod.", _helm("up")),
+    Act("much deeper", RODS, "a lot out", "Lets out a lot of line on the chosen rod.", _helm("pagedown")),
+    Act("much shallower", RODS, "a lot in", "Takes in a lot of line on the chosen rod.", _helm("pageup")),
+    Act(
+        "length",
+        RODS,
+        "type length",
+        "Opens the typing line for the chosen rod's length: digits, then this key sets it; Esc or 6 s without a "
+        "key drops it. While it is open, digits are not hits.",
+        _helm("enter"),
+    ),
+    Act("less", RODS, "setting, lead less", "The diver's setting one step lower, or the downrigger's lead shorter.", _helm("[")),
+    Act("more", RODS, "setting, lead more", "The diver's setting one step higher, or the downrigger's lead longer.", _helm("]")),
+    Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o")),
+    Act("in", RODS, "in", "The chosen rod is in.", _helm("i")),
+    Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _replay("space")),
+    Act("back", RECORDING, "10 s back", "Goes back 10 s.", _replay("left")),
+    Act("on", RECORDING, "10 s on", "Goes on 10 s.", _replay("right")),
+    Act("faster", RECORDING, "faster", "Plays faster, up to 200 times.", _replay("up")),
+    Act("slower", RECORDING, "slower", "Plays slower, down to a quarter.", _replay("down")),
+    Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this moment.", _replay("[")),
+    Act("event after", RECORDING, "event after", "Goes to the next hit, turn or alert.", _replay("]")),
+    Act("view", SCREEN, "next view", "Shows the next view.", _both("v")),
+    Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n")),
+    Act(
+        "lock",
+        SCREEN,
+        "wiping lock",
+        "Locks the keys so that the keyboard can be wiped; again, twice running, unlocks. Keys swallowed are counted.",
+        _both("l"),
+        twice=True,
+    ),
+    Act("palette", SCREEN, "every act", "Lists every act; type a few letters of the one wanted.", _both("ctrl+p")),
+    Act("help", SCREEN, "help", "Explains this screen and lists its keys.", _both("?")),
+    Act("helm", SCREEN, "back to the helm", "Closes what is open and goes back to the helm.", _both("escape")),
+    Act("quit", SCREEN, "quit", "Ends the console; the trip stays open and goes on where it was.", _both("ctrl+q"), twice=True),
+)  # fmt: skip
+
+BY_ID: dict[str, Act] = {act.id: act for act in ACTS}
