@@ -14,7 +14,7 @@ import uuid
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
     AfterValidator,
@@ -218,19 +218,15 @@ Action = Annotated[
     | Retime
     | Undo
     | Restore
-    | Acknowledge,
+    | Acknowledge
+    | Note,
     Field(discriminator="kind"),
 ]
 
 ADAPTER: TypeAdapter[Action] = TypeAdapter(Action)
 
-MODELS: dict[str, type[ActionBase]] = {
-    model.model_fields["kind"].default: model
-    for model in (
-        GoingOut, SetRod, TakeIn, Length, Setting, Lead, Hit, Bite, Confirm, Outcome, Catch, Retime, Undo, Restore,
-        Acknowledge, Note,
-    )
-}  # fmt: skip
+_MEMBERS: tuple[type[ActionBase], ...] = get_args(get_args(Action)[0])
+MODELS: dict[str, type[ActionBase]] = {model.model_fields["kind"].default: model for model in _MEMBERS}
 KINDS: tuple[str, ...] = tuple(MODELS)
 
 

@@ -1,0 +1,389 @@
+"""What the crew's actions amount to: the state of every rod and the list of hits.
+
+A pure fold over the actions in the order in which they were stored, used live and in replay alike: the same
+actions give the same crew. An entry taken back is one that the fold leaves out, so lengths and states return to
+what they were as if it had never been made. Nothing in an action can make the fold fail: what does not
+fit (an unknown rod, an outcome of a hit that does not exist) is kept and said in ``problems``.
+
+What the acts do to a rod:
+
+- ``going out``: letting out, to the length given or else the last or written one. ``set``: fishing. ``in``: in.
+- ``hit``: a rod that is out is fighting until every hit on it has an outcome. Doubtful hits wait for their
+  ``confirm`` (an outcome other than "no fish" confirms as well: a fish in the box was there). A hit on a rod that
+  is in is kept and flagged, and leaves the rod in. ``doubt``: a hit turns doubtful, and its rod goes on as before.
+- ``outcome``: after "boxed" or "freed" the lure came in with the fish and the rod is in; after "dropped" or
+  "no fish" it still swims, and the rod goes on as before the hit. A later outcome of the same hit replaces the
+  first without moving the rod again.
+- ``going out``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
+
+``reeling`` is not an act: it is motion, which the watch sees while line comes in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Literal
+
+from sternwatch.logbook.actions import (
+    Acknowledge,
+    Action,
+    Bite,
+    Catch,
+    Confirm,
+    Doubt,
+    GoingOut,
+    Hit,
+    Lead,
+    Length,
+    Note,
+    Outcome,
+    Restore,
+    Retime,
+    RodAction,
+    SetRod,
+    Setting,
+    TakeIn,
+    Undo,
+)
+
+RodWord = Literal["in", "letting out", "fishing", "fighting"]
+BITE_WAITS_S = 60.0
+"""A rod key within this time after a bite takes the bite's time."""
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """A moment on the clock (UTC) and, where known, in feed time."""
+
+    time: datetime
+    elapsed_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RodDefaults:
+    """What the spread file says of a rod, as plain values."""
+
+    key: str
+    name: str = ""
+    line_out_m: float | None = None
+    setting: str | None = None
+    lead_m: float | None = None
+    settings: tuple[str, ...] | None = None  # the labels it may have; None: any is taken
+
+
+@dataclass(frozen=True, slots=True)
+class CrewRod:
+    """One rod as the crew left it. Lengths are the counter's."""
+
+    key: str
+    name: str
+    state: RodWord
+    line_out_m: float | None
+    setting: str | None
+    lead_m: float | None
+    state_since: When | None = None  # None: from the start
+    set_at: When | None = None  # last let out or changed; None while in and before the first word of it
+    fights: tuple[str, ...] = ()  # the hits it is fighting, oldest first
+    before_fight: RodWord = "fishing"
+
+
+@dataclass(frozen=True, slots=True)
+class CrewHit:
+    """A hit, or a bite whose rod is not known yet (``rod`` None)."""
+
+    id: str
+    rod: str | None
+    when: When  # the moment it counts for
+    entered: When  # the moment of the key press
+    outcome: str | None = None  # None: open
+    outcome_at: When | None = None
+    doubtful: bool = False
+    why: str = ""
+    flag: str = ""  # said beside it: the rod was in
+    from_memory: bool = False  # its moment was given afterwards
+    bite: str | None = None
+    species: str | None = None
+    length_m: float | None = None
+    mass_kg: float | None = None
+    undersized: bool | None = None
+    note: str = ""
+    line_out_m: float | None = None  # the rod's, when the key was pressed
+    setting: str | None = None
+    lead_m: float | None = None
+
+    @property
+    def counts(self) -> bool:
+        """Whether it is a hit for every tally: on a rod, not doubtful, and not "no fish"."""
+        return self.rod is not None and not self.doubtful and self.outcome != "no fish"
+
+    @property
+    def state(self) -> str:
+        """open | boxed | freed | dropped | no fish."""
+        return self.outcome or "open"
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Everything the actions say, as one immutable value."""
+
+    entries: dict[str, Action]  # every stored action by id, in order of storing; never changed in place
+    rods: dict[str, CrewRod]  # in spread order; never changed in place
+    hits_by_id: dict[str, CrewHit]  # in order of entry, taken-back ones left out; bites awaiting a rod among them
+    standing: dict[str, None]  # entries that count, the one that `u` would take back last
+    undone: dict[str, None]  # the one that `y` would restore last
+    acknowledged: frozenset[str]  # alert ids
+    notes: tuple[Note, ...]
+    problems: tuple[str, ...]
+    defaults: tuple[RodDefaults, ...]
+    start: RodWord
+
+    @property
+    def hits(self) -> tuple[CrewHit, ...]:
+        """Hits and waiting bites in order of entry."""
+        return tuple(self.hits_by_id.values())
+
+    @property
+    def newest(self) -> Action | None:
+        """The entry that `u` would take back: the newest that counts, one restored being new again."""
+        return self.entries[key] if (key := next(reversed(self.standing), None)) else None
+
+    @property
+    def restorable(self) -> Action | None:
+        """The entry that `y` would restore: the last taken back."""
+        return self.entries[key] if (key := next(reversed(self.undone), None)) else None
+
+    def hit(self, hit_id: str) -> CrewHit | None:
+        """The hit of that id (or that took the bite of that id), unless it is taken back."""
+        found = self.hits_by_id.get(hit_id)
+        return found or next((h for h in self.hits_by_id.values() if h.bite == hit_id), None)
+
+    def open_fish(self, key: str | None = None) -> tuple[CrewHit, ...]:
+        """Hits without an outcome that are not doubtful, oldest first; of one rod or of all."""
+        return tuple(
+            h for h in self.hits_by_id.values()
+            if h.rod is not None and h.outcome is None and not h.doubtful and (key is None or h.rod == key)
+        )  # fmt: skip
+
+    def last_hit(self, key: str) -> CrewHit | None:
+        """The rod's last hit in time that counts."""
+        mine = [h for h in self.hits_by_id.values() if h.rod == key and h.counts]
+        return max(mine, key=lambda h: h.when.time, default=None)
+
+    def waiting_bite(self, now: When) -> CrewHit | None:
+        """The newest bite without a rod, if it is young enough for a rod key to take its time."""
+        for hit in reversed(self.hits_by_id.values()):
+            if hit.rod is None and 0 <= _between(hit.entered, now) <= BITE_WAITS_S:
+                return hit
+        return None
+
+
+def start_state(actions: Iterable[Action]) -> RodWord:
+    """The state in which a recorded session's rods begin: in, or fishing where nobody ever says in or out."""
+    told = any(isinstance(a, GoingOut | SetRod | TakeIn) for a in actions)
+    return "in" if told else "fishing"
+
+
+def fold(actions: Iterable[Action], rods: Sequence[RodDefaults], start: RodWord = "in") -> Crew:
+    """The crew after all ``actions``, in the order in which they were stored; ids already seen are passed over."""
+    entries: dict[str, Action] = {}
+    for action in actions:
+        entries.setdefault(action.id, action)
+    return _refold(entries, tuple(rods), start)
+
+
+def apply(crew: Crew, action: Action) -> Crew:
+    """The crew after one more action; an id already seen changes nothing."""
+    if action.id in crew.entries:
+        return crew
+    entries = {**crew.entries, action.id: action}
+    if isinstance(action, Undo | Restore):
+        return _refold(entries, crew.defaults, crew.start)
+    folding = _Folding(
+        crew.defaults, dict(crew.rods), dict(crew.hits_by_id), dict(crew.standing), crew.undone,
+        set(crew.acknowledged), list(crew.notes), list(crew.problems),
+    )  # fmt: skip
+    folding.enter(action)
+    return folding.crew(entries, crew.start)
+
+
+def _refold(entries: dict[str, Action], defaults: tuple[RodDefaults, ...], start: RodWord) -> Crew:
+    standing: dict[str, None] = {}
+    undone: dict[str, None] = {}
+    problems: list[str] = []
+    for action in entries.values():
+        if not isinstance(action, Undo | Restore):
+            standing[action.id] = None
+        elif action.of not in standing and action.of not in undone:
+            problems.append(f"{action.kind} {action.id}: {action.of!r} is no entry before it")
+        else:
+            source, target = (standing, undone) if isinstance(action, Undo) else (undone, standing)
+            if action.of in source:
+                del source[action.of]
+                target[action.of] = None
+    rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in defaults}
+    folding = _Folding(defaults, rods, {}, standing, undone, set(), [], problems)
+    for action in entries.values():
+        if action.id in standing:
+            folding.enter(action)
+    return folding.crew(entries, start)
+
+
+def _between(first: When, second: When) -> float:
+    if first.elapsed_s is not None and second.elapsed_s is not None:
+        return second.elapsed_s - first.elapsed_s
+    return (second.time - first.time).total_seconds()
+
+
+class _Folding:
+    """The fold at work, on dictionaries of its own holding immutable values."""
+
+    def __init__(
+        self,
+        defaults: tuple[RodDefaults, ...],
+        rods: dict[str, CrewRod],
+        hits: dict[str, CrewHit],
+        standing: dict[str, None],
+        undone: dict[str, None],
+        acknowledged: set[str],
+        notes: list[Note],
+        problems: list[str],
+    ) -> None:
+        self.defaults, self.rods, self.hits = defaults, rods, hits
+        self.standing, self.undone = standing, undone
+        self.acknowledged, self.notes, self.problems = acknowledged, notes, problems
+
+    def crew(self, entries: dict[str, Action], start: RodWord) -> Crew:
+        return Crew(
+            entries, self.rods, self.hits, self.standing, self.undone, frozenset(self.acknowledged),
+            tuple(self.notes), tuple(self.problems), self.defaults, start,
+        )  # fmt: skip
+
+    def enter(self, action: Action) -> None:
+        """One action that counts."""
+        self.standing[action.id] = None
+        when = When(action.time, action.elapsed_s)
+        match action:
+            case Hit():
+                self._hit(action, when)
+            case RodAction():
+                self._rod(action, when)
+            case Bite():
+                self.hits[action.id] = CrewHit(action.id, None, when, when)
+            case Confirm() | Doubt() | Outcome() | Catch() | Retime():
+                self._of_hit(action, when)
+            case Acknowledge():
+                self.acknowledged.add(action.alert)
+                del self.standing[action.id]  # an alert cannot be un-seen
+            case Note():
+                self.notes.append(action)
+
+    def _problem(self, action: Action, text: str) -> None:
+        self.problems.append(f"{action.kind} {action.id}: {text}")
+
+    def _rod(self, action: GoingOut | SetRod | TakeIn | Length | Setting | Lead, when: When) -> None:
+        rod = self.rods.get(action.rod)
+        if rod is None:
+            self._problem(action, f"no rod {action.rod!r}; the spread has {', '.join(self.rods)}")
+            return
+        changed = rod.set_at if rod.state == "in" else when
+        match action:
+            case GoingOut():
+                length = rod.line_out_m if action.line_out_m is None else action.line_out_m
+                rod = replace(rod, state="letting out", line_out_m=length, state_since=when, set_at=when, fights=())
+            case SetRod():
+                rod = replace(rod, state="fishing", state_since=when, set_at=when, fights=())
+            case TakeIn():
+                rod = replace(rod, state="in", state_since=when, set_at=None, fights=())
+            case Length():
+                rod = replace(rod, line_out_m=action.line_out_m, set_at=changed)
+            case Lead() if rod.lead_m is None:
+                self._problem(action, f"rod {rod.key} has no lead that can be changed")
+            case Lead():
+                rod = replace(rod, lead_m=action.lead_m, set_at=changed)
+            case Setting():
+                labels = next((d.settings for d in self.defaults if d.key == rod.key), None)
+                if labels is not None and action.setting not in labels:
+                    has = f"it has {', '.join(labels)}" if labels else "it has none"
+                    self._problem(action, f"rod {rod.key} has no setting {action.setting!r}; {has}")
+                else:
+                    rod = replace(rod, setting=action.setting, set_at=changed)
+        self.rods[rod.key] = rod
+
+    def _hit(self, action: Hit, when: When) -> None:
+        rod = self.rods.get(action.rod)
+        flag = ""
+        if rod is None:
+            self._problem(action, f"no rod {action.rod!r}; the spread has {', '.join(self.rods)}")
+            flag = "no such rod"
+        elif rod.state == "in":
+            flag = "rod was in"
+        bite = self.hits.get(action.bite) if action.bite else None
+        if bite is not None and bite.rod is None:
+            del self.hits[bite.id]
+        else:
+            bite = CrewHit(action.id, None, when, when)
+        hit = replace(
+            bite, id=action.id, rod=action.rod, entered=when, doubtful=action.doubtful, why=action.why, flag=flag,
+            bite=bite.id if bite.id != action.id else None,
+        )  # fmt: skip
+        if rod is not None:
+            hit = replace(hit, line_out_m=rod.line_out_m, setting=rod.setting, lead_m=rod.lead_m)
+        self.hits[hit.id] = hit
+        if not hit.doubtful:
+            self._fight(hit)
+
+    def _fight(self, hit: CrewHit) -> None:
+        """The hit's rod fights it, if it has been out since and nobody has said how it ended."""
+        rod = self.rods.get(hit.rod or "")
+        if rod is None or rod.state == "in" or hit.outcome is not None or hit.flag:
+            return
+        if rod.state != "fighting":
+            if rod.state_since is not None and rod.state_since.time > hit.entered.time:
+                return
+            rod = replace(rod, state="fighting", before_fight=rod.state, state_since=hit.entered)
+        self.rods[rod.key] = replace(rod, fights=(*rod.fights, hit.id))
+
+    def _of_hit(self, action: Confirm | Doubt | Outcome | Catch | Retime, when: When) -> None:
+        hit = self.hits.get(action.of) or next((h for h in self.hits.values() if h.bite == action.of), None)
+        if hit is None:
+            del self.standing[action.id]  # it says nothing, so `u` must not stop at it
+            if action.of not in self.undone:
+                self._problem(action, f"{action.of!r} is no hit before it")
+            return
+        match action:
+            case Confirm():
+                if hit.doubtful:
+                    hit = self.hits[hit.id] = replace(hit, doubtful=False)
+                    self._fight(hit)
+            case Doubt():
+                hit = self.hits[hit.id] = replace(hit, doubtful=True, why=action.why)
+                self._end_fight(hit, when)
+            case Outcome():
+                doubtful = hit.doubtful and action.outcome == "no fish"
+                hit = self.hits[hit.id] = replace(hit, outcome=action.outcome, outcome_at=when, doubtful=doubtful)
+                self._end_fight(hit, when)
+            case Retime():
+                self.hits[hit.id] = replace(hit, when=When(action.to, action.to_elapsed_s), from_memory=True)
+            case Catch():
+                said = {
+                    name: value
+                    for name in ("species", "length_m", "mass_kg", "undersized", "note")
+                    if (value := getattr(action, name)) is not None
+                }
+                self.hits[hit.id] = replace(hit, **said)
+
+    def _end_fight(self, hit: CrewHit, when: When) -> None:
+        rod = self.rods.get(hit.rod or "")
+        if rod is None or hit.id not in rod.fights:
+            return
+        if hit.outcome in ("boxed", "freed"):
+            rod = replace(rod, state="in", state_since=when, set_at=None, fights=())
+        else:
+            left = tuple(other for other in rod.fights if other != hit.id)
+            if left:
+                rod = replace(rod, fights=left)
+            else:
+                rod = replace(rod, state=rod.before_fight, state_since=when, fights=())
+        self.rods[rod.key] = rod

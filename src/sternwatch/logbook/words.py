@@ -1,0 +1,121 @@
+"""Entries in words, as the crew would say them: "hit on 3 P LOW 19:42"."""
+
+from __future__ import annotations
+
+from datetime import tzinfo
+from typing import Literal
+
+from sternwatch.logbook.actions import (
+    Acknowledge,
+    Action,
+    Bite,
+    Catch,
+    Confirm,
+    Doubt,
+    GoingOut,
+    Hit,
+    Lead,
+    Length,
+    Note,
+    Outcome,
+    Restore,
+    Retime,
+    SetRod,
+    Setting,
+    TakeIn,
+    Undo,
+)
+from sternwatch.logbook.fold import Crew
+
+M_PER_FT = 0.3048
+
+
+def describe(action: Action, crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
+    """One entry in words with its time of day in ``zone`` (None: this computer's own)."""
+    what = _what(action, crew, zone, unit)
+    return f"{what} {action.time.astimezone(zone):%H:%M}"
+
+
+def newest_entry(crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
+    """What `u` would take back, in words; empty when there is nothing."""
+    return describe(crew.newest, crew, zone, unit) if crew.newest else ""
+
+
+def restorable_entry(crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
+    """What `y` would restore, in words; empty when there is nothing."""
+    return describe(crew.restorable, crew, zone, unit) if crew.restorable else ""
+
+
+def rod_words(key: str, crew: Crew) -> str:
+    """A rod by its key and the name that is shouted: "3 P LOW"."""
+    rod = crew.rods.get(key)
+    return f"{key} {rod.name}" if rod and rod.name else key
+
+
+def length_words(metres: float, unit: Literal["ft", "m"]) -> str:
+    """A length on the counter: whole feet, or tenths of a metre."""
+    return f"{metres / M_PER_FT:.0f} ft" if unit == "ft" else f"{metres:.1f} m"
+
+
+def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "m"]) -> str:
+    match action:
+        case GoingOut():
+            to = "" if action.line_out_m is None else f" to {length_words(action.line_out_m, unit)}"
+            return f"{rod_words(action.rod, crew)} going out{to}"
+        case SetRod():
+            return f"{rod_words(action.rod, crew)} set"
+        case TakeIn():
+            return f"{rod_words(action.rod, crew)} in"
+        case Length():
+            return f"{rod_words(action.rod, crew)} line out {length_words(action.line_out_m, unit)}"
+        case Lead():
+            return f"{rod_words(action.rod, crew)} lead {length_words(action.lead_m, unit)}"
+        case Setting():
+            return f"{rod_words(action.rod, crew)} setting {action.setting}"
+        case Hit():
+            return f"{'doubtful ' if action.doubtful else ''}hit on {rod_words(action.rod, crew)}"
+        case Bite():
+            return "bite, rod not known yet,"
+        case Confirm():
+            return f"{_of(action.of, crew)} confirmed"
+        case Doubt():
+            return f"{_of(action.of, crew)} doubted"
+        case Outcome():
+            return f"{_of(action.of, crew)} {action.outcome}"
+        case Catch():
+            said = ", ".join(_catch(action, unit)) or "catch"
+            return f"{_of(action.of, crew)}: {said}"
+        case Retime():
+            return f"{_of(action.of, crew)} moved to {action.to.astimezone(zone):%H:%M},"
+        case Undo() | Restore():
+            of = crew.entries.get(action.of)
+            verb = "taken back" if isinstance(action, Undo) else "restored"
+            named = "an entry" if of is None or isinstance(of, Undo | Restore) else describe(of, crew, zone, unit)
+            return f"{named} {verb}"
+        case Acknowledge():
+            return "alert acknowledged"
+        case Note():
+            text = action.text if len(action.text) <= 40 else action.text[:39] + "…"
+            return f"note “{text}”"
+
+
+def _of(hit_id: str, crew: Crew) -> str:
+    hit = crew.entries.get(hit_id)
+    if isinstance(hit, Hit):
+        return f"hit on {rod_words(hit.rod, crew)}"
+    return "bite" if isinstance(hit, Bite) else "hit"
+
+
+def _catch(action: Catch, unit: Literal["ft", "m"]) -> list[str]:
+    said = [action.species] if action.species else []
+    if action.length_m is not None:
+        said.append(
+            f"{action.length_m / M_PER_FT * 12:.1f} in" if unit == "ft" else f"{action.length_m * 100:.0f} cm"
+        )
+    if action.mass_kg is not None:
+        said.append(f"{action.mass_kg / 0.45359237:.1f} lb" if unit == "ft" else f"{action.mass_kg:.1f} kg")
+    if action.undersized:
+        said.append("undersized")
+    if action.note:
+        said.append(f"“{action.note}”")
+    return said
