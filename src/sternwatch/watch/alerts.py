@@ -94,9 +94,7 @@ class AlertBook:
             if name in held:
                 continue
             rule = RULES[track.cause.kind]
-            if track.raised is None:
-                del self._tracks[name]
-            elif t_s - track.last_s >= rule.off_after_s:
+            if track.raised is None or t_s - track.last_s >= rule.off_after_s:
                 del self._tracks[name]
 
     def acknowledge(self, alert_id: str) -> None:

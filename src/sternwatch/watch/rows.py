@@ -1,0 +1,103 @@
+"""A picture as one JSON object: the contract of ``replay --headless --json``.
+
+SI units, the unit in the field's name; what is not known is null, never zero.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime
+from typing import Any
+
+from sternwatch.feed.readings import Quantity, SensorState
+from sternwatch.watch.picture import Alert, Picture, RodPicture
+
+
+def iso_utc(unix_s: float) -> str:
+    """ISO 8601 with a Z, to the second (whole UTC seconds are what rows stand for)."""
+    return datetime.fromtimestamp(round(unix_s), UTC).isoformat().replace("+00:00", "Z")
+
+
+def number(value: float | None, digits: int = 6) -> float | None:
+    """A finite number rounded for output; anything else is null."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(float(value), digits)
+
+
+def _pair(value: tuple[float, float] | None) -> list[float | None] | None:
+    return None if value is None else [number(value[0]), number(value[1])]
+
+
+def rod_row(rod: RodPicture) -> dict[str, Any]:
+    """One rod of a row."""
+    return {
+        "key": rod.key,
+        "name": rod.name,
+        "state": rod.state.value,
+        "solver": rod.solver.value,
+        "line_out_m": number(rod.line_out_m),
+        "setting": rod.setting,
+        "lead_m": number(rod.lead_m),
+        "depth_m": number(rod.depth_m),
+        "astern_m": number(rod.astern_m),
+        "abeam_m": number(rod.abeam_m),
+        "depth_interval_m": _pair(rod.depth_interval_m),
+        "lure_speed_m_s": number(rod.lure_speed_m_s),
+        "vertical_speed_m_s": number(rod.vertical_speed_m_s),
+        "temperature_c": number(rod.temperature_c),
+        "clearance_m": number(rod.clearance_m),
+        "nearest_m": number(rod.nearest_m),
+        "nearest_key": rod.nearest_key,
+        "tension_N": number(rod.tension_N),
+        "entry_angle_deg": number(rod.entry_angle_deg),
+        "points": [
+            {
+                "what": p.what,
+                "depth_m": number(p.depth_m),
+                "astern_m": number(p.astern_m),
+                "abeam_m": number(p.abeam_m),
+            }
+            for p in rod.points
+        ],
+    }
+
+
+def alert_row(alert: Alert) -> dict[str, Any]:
+    """One alert of a row."""
+    return {
+        "id": alert.id,
+        "kind": alert.kind,
+        "priority": alert.priority.value,
+        "state": alert.state.value,
+        "keys": list(alert.keys),
+        "text": alert.text,
+        "advice": alert.advice,
+    }
+
+
+def picture_row(picture: Picture) -> dict[str, Any]:
+    """One row: what the boat did, every rod in file order, the alerts standing."""
+    own = picture.own
+    temperature = picture.sensors.get(Quantity.WATER_TEMPERATURE)
+    surface = (
+        temperature.value
+        if temperature is not None
+        and temperature.state is SensorState.FRESH
+        and not temperature.suspect
+        and isinstance(temperature.value, float)
+        else None
+    )
+    return {
+        "time": None if picture.utc_s is None else iso_utc(picture.utc_s),
+        "elapsed_s": number(picture.t_s, 3),
+        "sog_m_s": number(own.sog_m_s),
+        "stw_m_s": number(own.stw_m_s),
+        "course_deg": number(own.course_deg),
+        "heading_deg": number(own.heading_deg),
+        "speed_source": own.speed_source.value,
+        "water_temperature_c": number(surface),
+        "bottom_m": number(picture.bottom_m),
+        "rods": [rod_row(rod) for rod in picture.rods],
+        "alerts": [alert_row(alert) for alert in picture.alerts],
+    }

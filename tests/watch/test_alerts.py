@@ -1,0 +1,58 @@
+"""Alerts come on and go off with the delays their rules state."""
+
+from __future__ import annotations
+
+from sternwatch.watch.alerts import RULES, AlertBook, Cause
+from sternwatch.watch.picture import AlertState, Priority
+
+NO_FEED = Cause("no feed", "No feed for 5 s", keys=())
+SLACK = Cause("slack", "4: line slack", keys=("4",))
+
+
+def test_an_alarm_waits_for_its_delay_and_for_quiet() -> None:
+    book = AlertBook()
+    for t in range(5):
+        book.step(float(t), [NO_FEED])
+    assert book.standing() == ()
+    book.step(5.0, [NO_FEED])
+    assert [a.kind for a in book.standing()] == ["no feed"]
+    for t in range(6, 15):
+        book.step(float(t), [])
+    assert len(book.standing()) == 1
+    book.step(15.0, [])
+    assert book.standing() == ()
+
+
+def test_a_short_break_starts_the_delay_anew() -> None:
+    book = AlertBook()
+    for t in range(4):
+        book.step(float(t), [NO_FEED])
+    book.step(4.0, [])
+    for t in range(5, 9):
+        book.step(float(t), [NO_FEED])
+    assert book.standing() == ()
+
+
+def test_worst_first_and_acknowledged_behind_its_equals() -> None:
+    book = AlertBook()
+    for t in range(8):
+        book.step(float(t), [SLACK, NO_FEED, Cause("cannot save", "Disk full")])
+    order = [a.kind for a in book.standing()]
+    assert order == ["cannot save", "no feed", "slack"]
+    first = book.standing()[0]
+    book.acknowledge(first.id)
+    assert [a.kind for a in book.standing()] == ["no feed", "cannot save", "slack"]
+    assert book.standing()[1].state is AlertState.ACKNOWLEDGED
+
+
+def test_acknowledging_what_has_gone_changes_nothing() -> None:
+    book = AlertBook()
+    book.step(0.0, [Cause("cannot save", "Disk full")])
+    before = book.standing()
+    book.acknowledge("a99")
+    assert book.standing() == before
+
+
+def test_tackle_never_ranks_above_warning() -> None:
+    tackle = {"solver", "slack", "pulled under"}
+    assert all(RULES[kind].priority is not Priority.ALARM for kind in tackle)
