@@ -1,0 +1,139 @@
+"""Large signs out of half blocks: numbers that are read from two metres.
+
+A sign is drawn on a grid five dots high. At scale 1 it takes three rows of the terminal, the lowest dot row left
+empty; at scale k each dot is k cells wide and k half cells high. Half blocks exist in every font that has boxes
+at all, so that all themes use them.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+HEIGHT = 5
+
+# Each sign as its five dot rows, top first; drawn for this screen.
+_SIGNS: dict[str, str] = {
+    "0": "### #.# #.# #.# ###",
+    "1": "## .# .# .# .#",
+    "2": "### ..# ### #.. ###",
+    "3": "### ..# ### ..# ###",
+    "4": "#.# #.# ### ..# ..#",
+    "5": "### #.. ### ..# ###",
+    "6": "### #.. ### #.# ###",
+    "7": "### ..# ..# ..# ..#",
+    "8": "### #.# ### #.# ###",
+    "9": "### #.# ### ..# ###",
+    ".": ". . . . #",
+    ",": ". . . # #",
+    ":": ". # . # .",
+    "-": "... ... ### ... ...",
+    "–": "... ... ### ... ...",
+    "+": "... .#. ### .#. ...",
+    "/": "..# ..# .#. #.. #..",
+    "%": "#.# ..# .#. #.. #.#",
+    "°": "## ## .. .. ..",
+    "!": "# # # . #",
+    "?": "### ..# .## ... .#.",
+    "=": "... ### ... ### ...",
+    " ": ".. .. .. .. ..",
+    "A": "### #.# ### #.# #.#",
+    "B": "##. #.# ##. #.# ##.",
+    "C": "### #.. #.. #.. ###",
+    "D": "##. #.# #.# #.# ##.",
+    "E": "### #.. ##. #.. ###",
+    "F": "### #.. ##. #.. #..",
+    "G": "### #.. #.# #.# ###",
+    "H": "#.# #.# ### #.# #.#",
+    "I": "# # # # #",
+    "J": "..# ..# ..# #.# ###",
+    "K": "#.# #.# ##. #.# #.#",
+    "L": "#.. #.. #.. #.. ###",
+    "M": "#...# ##.## #.#.# #...# #...#",
+    "N": "#..# ##.# #.## #..# #..#",
+    "O": "### #.# #.# #.# ###",
+    "P": "### #.# ### #.. #..",
+    "Q": "### #.# #.# ### ..#",
+    "R": "### #.# ##. #.# #.#",
+    "S": "### #.. ### ..# ###",
+    "T": "### .#. .#. .#. .#.",
+    "U": "#.# #.# #.# #.# ###",
+    "V": "#.# #.# #.# #.# .#.",
+    "W": "#...# #...# #.#.# ##.## #...#",
+    "X": "#.# #.# .#. #.# #.#",
+    "Y": "#.# #.# ### .#. .#.",
+    "Z": "### ..# .#. #.. ###",
+}
+_DOTS = {sign: tuple(tuple(dot == "#" for dot in row) for row in rows.split()) for sign, rows in _SIGNS.items()}
+_HALVES = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
+
+
+def rows_of(scale: int) -> int:
+    """Terminal rows that signs of this scale take."""
+    return (HEIGHT * scale + 1) // 2
+
+
+def scale_for(rows: int) -> int:
+    """The smallest scale whose signs are at least ``rows`` rows high."""
+    scale = 1
+    while rows_of(scale) < rows:
+        scale += 1
+    return scale
+
+
+def width_of(text: str, scale: int = 1) -> int:
+    """Cells that ``text`` takes; a sign that is not drawn here counts as the question mark it becomes."""
+    dots = [len(_sign(char)[0]) for char in text.upper()]
+    return scale * (sum(dots) + max(len(dots) - 1, 0))
+
+
+def big(text: str, scale: int = 1) -> tuple[str, ...]:
+    """``text`` in large signs: ``rows_of(scale)`` lines, all ``width_of(text, scale)`` cells long."""
+    return _big(text.upper(), max(scale, 1))
+
+
+@lru_cache(maxsize=512)
+def _big(text: str, scale: int) -> tuple[str, ...]:
+    signs = [_sign(char) for char in text]
+    dots: list[list[bool]] = []
+    for y in range(HEIGHT):
+        row: list[bool] = []
+        for number, sign in enumerate(signs):
+            if number:
+                row += [False] * scale
+            for dot in sign[y]:
+                row += [dot] * scale
+        dots += [row] * scale
+    if scale > 1:
+        dots = _rounded(dots, scale)
+    if len(dots) % 2:
+        dots.append([False] * len(dots[0]) if dots else [])
+    lines = []
+    for upper, lower in zip(dots[::2], dots[1::2], strict=True):
+        lines.append("".join(_HALVES[pair] for pair in zip(upper, lower, strict=True)))
+    return tuple(lines)
+
+
+def _sign(char: str) -> tuple[tuple[bool, ...], ...]:
+    return _DOTS.get(char, _DOTS["?"])
+
+
+def _rounded(dots: list[list[bool]], scale: int) -> list[list[bool]]:
+    """Take one dot off every outer corner of a stroke's bend, so that large signs do not look like bricks."""
+    height, width = len(dots), len(dots[0]) if dots else 0
+
+    def on(y: int, x: int) -> bool:
+        return 0 <= y < height and 0 <= x < width and dots[y][x]
+
+    out = [list(row) for row in dots]
+    for y in range(height):
+        for x in range(width):
+            if not dots[y][x]:
+                continue
+            for dy in (-1, 1):
+                for dx in (-1, 1):
+                    # A bend has ink further along both ways inward, and nothing on its two outer sides.
+                    bare = not on(y - dy, x) and not on(y, x - dx)
+                    bend = on(y + dy * scale, x) and on(y, x + dx * scale)
+                    if bare and bend:
+                        out[y][x] = False
+    return out
