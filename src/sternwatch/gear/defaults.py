@@ -1,0 +1,80 @@
+"""Coefficients used where the spread file gives none, in one table, each with its source and how far it is trusted.
+
+``low`` and ``high`` bound what is believable; a fit or an ensemble draws from there. "memory" marks values that
+no publication at hand confirms. Whatever the file gives is used as given instead.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    value: float
+    low: float
+    high: float
+    unit: str
+    source: str
+
+
+# --- lines ----------------------------------------------------------------------------------------------------
+# Factor on the cross-flow drag by vortex-induced vibration, 1 + 2.1 A/D (Blevins 1990, Flow-Induced Vibration).
+# A/D is not known on the boat (0 to 0.5). Copper and lead-core towed at 10 to 15 degrees fit common practice
+# without it, so nothing is assumed until a fit learns it.
+STRUMMING = Default(1.0, 1.0, 2.05, "1", "Blevins 1990 with A/D 0 to 0.5; nominal: memory")
+TANGENTIAL_DRAG = Default(0.01, 0.003, 0.02, "1", "on wetted area; range of towing-cable data, memory")
+
+# --- divers ---------------------------------------------------------------------------------------------------
+DIVER_TRIM = Default(math.radians(35), math.radians(25), math.radians(45), "rad", "memory")
+DIVER_RING_AREA = Default(1.4, 1.3, 1.5, "1", "factor on the disc's area: memory")
+DIVER_WET_WEIGHT = Default(0.5, 0.3, 0.9, "N", "memory; it decides how an inside diver sinks in a turn")
+DIVER_PLATE = Default(1.0, 0.85, 1.15, "1", "on the plate's normal force: scatter of the plate data")
+DIVER_TRIPPED_DRAG_AREA = Default(0.002, 0.001, 0.004, "m^2", "memory; for a disc of 120 mm, by its area")
+DIVER_AREAL_MASS = Default(9.0, 6.0, 13.0, "kg/m^2", "disc with its side weight: memory")
+DIVER_RELEASE_PULL = Default(45.0, 20.0, 90.0, "N", "set by a screw; memory")
+
+# --- balls, in-line weights -----------------------------------------------------------------------------------
+SPHERE_DRAG = Default(0.47, 0.45, 0.50, "1", "Re 5e4 to 1e5: Barati et al. 2014; Clift, Grace & Weber 1978")
+LEAD_DENSITY = Default(11340.0, 10800.0, 11340.0, "kg/m^3", "Callister; antimony hardens and lightens it")
+RELEASE_PULL = Default(30.0, 15.0, 60.0, "N", "a line's release at the ball or a board's clip: memory")
+ROD_LINE_PULL = Default(12.0, 6.0, 25.0, "N", "bend of a loaded downrigger rod: memory")
+ROD_LINE_DIAMETER = Default(0.45e-3, 0.3e-3, 0.6e-3, "m", "memory")
+
+# --- boards ---------------------------------------------------------------------------------------------------
+BOARD_AREA = Default(0.02, 0.012, 0.03, "m^2", "memory")
+BOARD_LIFT = Default(0.8, 0.5, 1.1, "1", "C_L on that area: memory")
+BOARD_DRAG = Default(0.4, 0.25, 0.6, "1", "C_D on that area: memory")
+BOARD_BUOYANCY = Default(3.0, 2.0, 6.0, "N", "beyond its own weight, wholly under: memory")
+BOARD_HEIGHT = Default(0.05, 0.03, 0.10, "m", "memory")
+BOARD_MASS = Default(0.2, 0.1, 0.4, "kg", "memory")
+
+# --- attractors, lures, snubbers ------------------------------------------------------------------------------
+ATTRACTOR_LENGTH_M = 8 * 0.0254
+ATTRACTOR_DRAG_AREA = Default(0.005, 0.003, 0.009, "m^2", "paddle of 8 in, others by length squared: memory")
+ATTRACTOR_WET_WEIGHT = Default(0.3, 0.1, 0.6, "N", "paddle of 8 in: memory")
+ATTRACTOR_MASS = Default(0.07, 0.03, 0.12, "kg", "paddle of 8 in: memory")
+SNUBBER_DRAG_AREA = Default(0.0003, 0.0001, 0.0006, "m^2", "memory")
+SNUBBER_LENGTH_M = 0.3
+SNUBBER_MAX_LENGTH_M = 0.9
+SNUBBER_MAX_PULL_N = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class LureForm:
+    """A lure's body: Cd·A, downward C_L·A, mass and weight in water."""
+
+    drag_area: Default
+    lift_area_m2: float
+    mass_kg: float
+    wet_weight_N: float
+
+
+LURES: dict[str, LureForm] = {
+    "fly": LureForm(Default(0.0003, 0.00015, 0.0006, "m^2", "memory"), 0.0, 0.004, 0.01),
+    "spoon": LureForm(Default(0.0008, 0.0004, 0.0016, "m^2", "memory"), 0.0, 0.012, 0.10),
+    "plug": LureForm(Default(0.0015, 0.0008, 0.003, "m^2", "memory"), 0.0, 0.018, -0.02),
+    "lipped plug": LureForm(Default(0.0015, 0.0008, 0.003, "m^2", "memory"), 0.002, 0.018, -0.02),
+}
+DEFAULT_LURE_FORM = "fly"

@@ -1,0 +1,48 @@
+"""A fault in a user's file as one sentence: file, place in it, field, what was given, what is accepted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """``where`` is empty for the file as a whole; ``given`` None: nothing was given, or it is said in ``reason``."""
+
+    where: str
+    field: str
+    given: object
+    reason: str
+
+    def sentence(self) -> str:
+        place = ", ".join(part for part in (self.where, self.field) if part)
+        shown = "" if self.given is None else f" = {show(self.given)}"
+        return f"{place}{shown}: {self.reason}" if place else self.reason
+
+
+def show(given: object, limit: int = 60) -> str:
+    """What was given, as the file would spell it, cut where it is long."""
+    if isinstance(given, bool):
+        text = "true" if given else "false"
+    elif isinstance(given, str):
+        text = f'"{given}"'
+    elif isinstance(given, dict):
+        text = "a table"
+    elif isinstance(given, list):
+        text = "a list"
+    else:
+        text = str(given)
+    text = "".join(c if c.isprintable() else "?" for c in text)
+    return text if len(text) <= limit else text[: limit - 1] + "…"
+
+
+class SpreadError(ValueError):
+    """The spread file cannot be used. ``str()`` is one sentence on the first fault that counts the others."""
+
+    def __init__(self, path: Path | str, faults: tuple[Fault, ...]) -> None:
+        self.path = Path(path)
+        self.faults = faults
+        more = len(faults) - 1
+        tail = f" ({more} more {'fault' if more == 1 else 'faults'} in this file)" if more else ""
+        super().__init__(f"{self.path}: {faults[0].sentence()}{tail}")
