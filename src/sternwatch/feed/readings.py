@@ -17,10 +17,10 @@ class Quantity(StrEnum):
     SOG = "sog"  # m/s over ground
     COG = "cog"  # deg true over ground
     STW = "stw"  # m/s through water
-    HEADING = "heading"  # deg true
+    HEADING = "heading"  # deg true; magnetic, and marked so in ``reference``, while no variation is known
     POSITION = "position"  # (latitude, longitude), deg
     WATER_TEMPERATURE = "water_temperature"  # degC, at the transducer
-    BOTTOM = "bottom"  # m below the surface where the sentence gives the offset, else below the transducer
+    BOTTOM = "bottom"  # m below what ``reference`` says: the surface where the sentence gives the offset
     RATE_OF_TURN = "rate_of_turn"  # deg/s, positive to starboard
     CLOCK = "clock"  # Unix seconds, UTC
     PROBE_SPEED = "probe_speed"  # m/s at the probe
@@ -39,6 +39,7 @@ class Line:
     unix_ms: int | None  # the computer's clock on receipt, if known
     source: str
     data: bytes  # without the line end
+    whole: bool = True  # False: the line was cut off (an unplug in mid-line, a run too long to be a sentence)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,8 @@ class Reading:
     value: Value | None
     sentence: str = ""  # formatter, e.g. "RMC"
     suspect: str = ""  # why a rate gate doubts the value; empty when it does not
+    talker: str = ""  # who spoke on that source, e.g. "GP"
+    reference: str = ""  # BOTTOM is below: surface | transducer | keel; HEADING is: true | magnetic
 
 
 class SensorState(StrEnum):
@@ -73,6 +76,8 @@ class SensorValue:
     source: str = ""
     sentence: str = ""
     suspect: str = ""
+    talker: str = ""
+    reference: str = ""
 
 
 Sensors = Mapping[Quantity, SensorValue]

