@@ -9,9 +9,15 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 from numba import njit
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
+_SUBSTEP_M = 0.5  # relative motion within which the distance is taken to have one minimum in time
+_GOLDEN = 0.5 * (3.0 - math.sqrt(5.0))
 _FLAT = 1e-12  # squared sine below which two segments are taken as parallel
 
 
@@ -93,7 +99,8 @@ def closest_wet(
 ) -> tuple[float, float, float]:  # fmt: skip
     """As closest_segments, the parts above water left out: (inf, 0, 0) where nothing of one of them is wet."""
     if pz >= 0.0 and qz >= 0.0 and rz >= 0.0 and sz >= 0.0:
-        return closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
+        d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
+        return d2, s, u
     a0, a1 = wet_part(pz, qz)
     b0, b1 = wet_part(rz, sz)
     if a0 > a1 or b0 > b1:
@@ -105,3 +112,135 @@ def closest_wet(
         rx + b0 * bx, ry + b0 * by, rz + b0 * bz, rx + b1 * bx, ry + b1 * by, rz + b1 * bz,
     )  # fmt: skip
     return d2, a0 + s * (a1 - a0), b0 + u * (b1 - b0)
+
+
+@njit(**_KERNEL)
+def closest_at(
+    p0: Floats,
+    p1: Floats,
+    q0: Floats,
+    q1: Floats,
+    r0: Floats,
+    r1: Floats,
+    s0: Floats,
+    s1: Floats,
+    tau: float,
+    wet: bool,
+) -> tuple[float, float, float]:
+    """Squared distance of segments PQ and RS at the fraction tau of a step in which their ends go from x0 to x1.
+
+    wet: leave out what is above water.
+    """
+    k = 1.0 - tau
+    px, py, pz = k * p0[0] + tau * p1[0], k * p0[1] + tau * p1[1], k * p0[2] + tau * p1[2]
+    qx, qy, qz = k * q0[0] + tau * q1[0], k * q0[1] + tau * q1[1], k * q0[2] + tau * q1[2]
+    rx, ry, rz = k * r0[0] + tau * r1[0], k * r0[1] + tau * r1[1], k * r0[2] + tau * r1[2]
+    sx, sy, sz = k * s0[0] + tau * s1[0], k * s0[1] + tau * s1[1], k * s0[2] + tau * s1[2]
+    if wet:
+        d2, s, u = closest_wet(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
+    else:
+        d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
+    return d2, s, u
+
+
+@njit(**_KERNEL)
+def _shift(p0: Floats, p1: Floats, r0: Floats, r1: Floats) -> float:
+    dx = (p1[0] - p0[0]) - (r1[0] - r0[0])
+    dy = (p1[1] - p0[1]) - (r1[1] - r0[1])
+    dz = (p1[2] - p0[2]) - (r1[2] - r0[2])
+    squared: float = dx * dx + dy * dy + dz * dz
+    return squared
+
+
+@njit(**_KERNEL)
+def relative_shift(
+    p0: Floats, p1: Floats, q0: Floats, q1: Floats, r0: Floats, r1: Floats, s0: Floats, s1: Floats
+) -> float:
+    """The most by which the distance of two moving segments can change within the step [m].
+
+    Ends move linearly, so every point's shift is a mean of its ends' shifts, and the difference of two such means is
+    greatest for some pair of ends.
+    """
+    widest: float = max(_shift(p0, p1, r0, r1), _shift(p0, p1, s0, s1))
+    widest = max(widest, _shift(q0, q1, r0, r1))
+    widest = max(widest, _shift(q0, q1, s0, s1))
+    shift: float = math.sqrt(widest)
+    return shift
+
+
+@njit(**_KERNEL)
+def closest_in_step(
+    p0: Floats, p1: Floats, q0: Floats, q1: Floats, r0: Floats, r1: Floats, s0: Floats, s1: Floats,
+    shift_m: float, wet: bool, enough_m: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Least distance of two moving segments within a step: (d², tau, s, u).
+
+    shift_m from relative_shift. Distances of enough_m or more are not refined. The step is cut into parts in which
+    the segments move at most half a metre against each other; in each the distance is taken to have one minimum (it
+    has, exactly, where the segments do not turn: d² is then convex in time), found by parabolas and golden section.
+    """
+    best, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 0.0, wet)
+    best_tau = 0.0
+    parts = max(1, math.ceil(shift_m / _SUBSTEP_M))
+    left_bound, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 0.0, False)
+    for part in range(parts):
+        low, high = part / parts, (part + 1) / parts
+        right, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, high, wet)
+        if right < best:
+            best, best_tau = right, high
+        right_bound = right
+        if wet:
+            right_bound, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, high, False)
+        floor = 0.5 * (math.sqrt(left_bound) + math.sqrt(right_bound) - shift_m / parts)
+        left_bound = right_bound
+        if floor >= enough_m or (floor > 0.0 and floor * floor >= best):
+            continue
+        # Minimum without derivatives (Brent 1973): x least, w second least, v the one before.
+        x = w = v = low + _GOLDEN * (high - low)
+        fx, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, x, wet)
+        fw = fv = fx
+        last = before = high - low
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            near = 1e-10 + 1e-9 * abs(x)
+            if abs(x - middle) <= 2.0 * near - 0.5 * (high - low):
+                break
+            golden = True
+            if abs(before) > near:
+                a = (x - w) * (fx - fv)
+                b = (x - v) * (fx - fw)
+                top = (x - v) * b - (x - w) * a
+                below = 2.0 * (b - a)
+                if below > 0.0:
+                    top = -top
+                below = abs(below)
+                if abs(top) < abs(0.5 * below * before) and below * (low - x) < top < below * (high - x):
+                    before, last = last, top / below
+                    golden = False
+                    if x + last - low < 2.0 * near or high - x - last < 2.0 * near:
+                        last = near if x < middle else -near
+            if golden:
+                before = (high if x < middle else low) - x
+                last = _GOLDEN * before
+            step = last if abs(last) >= near else (near if last > 0.0 else -near)
+            t = x + step
+            ft, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, t, wet)
+            if ft <= fx:
+                if t < x:
+                    high = x
+                else:
+                    low = x
+                v, fv, w, fw, x, fx = w, fw, x, fx, t, ft
+            else:
+                if t < x:
+                    low = t
+                else:
+                    high = t
+                if ft <= fw or w == x:
+                    v, fv, w, fw = w, fw, t, ft
+                elif ft <= fv or v in (x, w):
+                    v, fv = t, ft
+        if fx < best:
+            best, best_tau = fx, x
+    best, s, u = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, best_tau, wet)
+    return best, best_tau, s, u

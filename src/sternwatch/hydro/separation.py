@@ -1,4 +1,4 @@
-"""How near chains come to one another."""
+"""How near chains come to one another: now (``nearest``), and over a run in which they move (``closest``)."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from sternwatch.hydro.pairs import scenario
 from sternwatch.hydro.segments import closest_wet
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
@@ -112,3 +113,148 @@ def nearest(
     node = np.full(rows, np.nan)
     _nearest(x, count, own, distance, other, where, other_where, node)
     return Nearest(distance, other, where, other_where, node)
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """Required distances: what comes closer is a crossing. They are the user's own, in the spread file."""
+
+    line_m: float = 0.3  # bare line to bare line
+    tackle_m: float = 1.5  # tackle and the leaders between, to anything
+    taper_m: float = 30.0  # of arc from the tips, over which half the tip gap rises to the full distance
+    along_m: float = 10.0  # lines farther apart than this along their own direction are not compared for order
+
+
+@dataclass(frozen=True, slots=True)
+class Strands:
+    """What the chains are made of, one row per polyline."""
+
+    n_nodes: NDArray[np.int64]  # (rows,)
+    arc_m: NDArray[np.float64]  # (rows, nodes) from the rod tip
+    body_node: NDArray[np.bool_]  # (rows, nodes): a device, attractor or lure hangs here
+    leader: NDArray[np.bool_]  # (rows, nodes - 1): the segment from this node to the next counts as tackle
+    owner: NDArray[np.int64]  # (rows,): rows of one owner are not tested against each other
+
+
+@dataclass(frozen=True, slots=True)
+class Closest:
+    """Where each pair came closest, measured against what is required there. nan: no such moment or place.
+
+    All arrays (members, pairs). ``ratio`` is distance over required distance, inf where the two were never in the
+    water together; a crossing is ratio < 1 or a reversed order.
+    """
+
+    pairs: NDArray[np.int64]  # (pairs, 2) rows
+    ratio: NDArray[np.float64]
+    distance_m: NDArray[np.float64]
+    required_m: NDArray[np.float64]
+    time_s: NDArray[np.float64]
+    undercut_s: NDArray[np.float64]  # the first undercut
+    reversed_s: NDArray[np.float64]  # the first sample with the order reversed
+    where_m: NDArray[np.float64]  # (members, pairs, 3), on the pair's first row
+    other_where_m: NDArray[np.float64]  # (members, pairs, 3), on its second
+    arc_m: NDArray[np.float64]  # (members, pairs, 2)
+    looks: int  # element pairs measured: the work done
+
+    @property
+    def crosses(self) -> NDArray[np.bool_]:
+        """(members, pairs)"""
+        return (self.ratio < 1.0) | np.isfinite(self.reversed_s)
+
+
+def all_pairs(owner: NDArray[np.int64]) -> NDArray[np.int64]:
+    """(pairs, 2): every two rows of different owners, in order."""
+    rows = len(owner)
+    found = [(a, b) for a in range(rows) for b in range(a + 1, rows) if owner[a] != owner[b]]
+    return np.array(found, dtype=np.int64).reshape(-1, 2)
+
+
+def _elements(strands: Strands) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:
+    """Elements (rows, most, 2), their number (rows,), tackle (rows, most).
+
+    Every segment, and every body that hangs between two lengths of bare line as a point of its own.
+    """
+    rows = len(strands.arc_m)
+    listed: list[list[tuple[int, int, bool]]] = []
+    for row in range(rows):
+        n = int(strands.n_nodes[row])
+        found = []
+        for i in range(n):
+            beside = (i > 0 and strands.leader[row, i - 1]) or (i < n - 1 and strands.leader[row, i])
+            if strands.body_node[row, i] and not beside:
+                found.append((i, i, True))
+            if i < n - 1:
+                found.append((i, i + 1, bool(strands.leader[row, i])))
+        listed.append(found)
+    most = max((len(found) for found in listed), default=0)
+    element = np.zeros((rows, max(most, 1), 2), dtype=np.int64)
+    tackle = np.zeros((rows, max(most, 1)), dtype=np.bool_)
+    for row, found in enumerate(listed):
+        for e, (i, j, heavy) in enumerate(found):
+            element[row, e] = i, j
+            tackle[row, e] = heavy
+    return element, np.array([len(found) for found in listed], dtype=np.int64), tackle
+
+
+def closest(
+    positions_m: NDArray[np.float64],
+    time_s: NDArray[np.float64],
+    strands: Strands,
+    required: Required,
+    *,
+    track: NDArray[np.float64] | None = None,
+    pairs: NDArray[np.int64] | None = None,
+    tolerance: float = 0.0,
+) -> Closest:
+    """Least separation of every pair over a run, continuous within its steps, and the order across the stern.
+
+    positions_m (samples, rows, nodes, 3) or (samples, members, rows, nodes, 3) [m], z down, rod tip first, in one set
+    of axes that does not turn; a node that is not finite leaves its row out of that member. time_s (samples,) [s].
+    track (samples, 3) or (samples, members, 3): x, y [m] and heading [rad, clockwise from x] of the boat, which
+    speeds the search and tells left from right where lines hang straight down; left out, the mean of the tips,
+    heading along x. pairs (pairs, 2): rows to test; left out, all of different owners.
+
+    The required distance is taken where two elements are nearest, with the larger of the two arcs. tolerance: the
+    ratio returned may exceed the least by this share, never so that an undercut is missed.
+    """
+    x = np.ascontiguousarray(positions_m, dtype=np.float64)
+    if x.ndim == 4:
+        x = x[:, None]
+    if x.ndim != 5 or x.shape[4] != 3 or x.shape[2:4] != strands.arc_m.shape or x.shape[0] != len(time_s):
+        raise ValueError(
+            f"positions {positions_m.shape} do not fit {len(time_s)} times and {strands.arc_m.shape} nodes"
+        )
+    samples, members = x.shape[:2]
+    if track is None:
+        course = np.zeros((samples, members, 3))
+        course[..., :2] = x[:, :, :, 0, :2].mean(axis=2) if x.shape[2] else 0.0
+    else:
+        course = np.asarray(track, dtype=np.float64)
+        course = np.broadcast_to(course[:, None] if course.ndim == 2 else course, (samples, members, 3))
+    listed = all_pairs(strands.owner) if pairs is None else np.ascontiguousarray(pairs, dtype=np.int64)
+    element, n_elements, tackle = _elements(strands)
+    times = np.ascontiguousarray(time_s, dtype=np.float64)
+    n_nodes = np.ascontiguousarray(strands.n_nodes, dtype=np.int64)
+    owner = np.ascontiguousarray(strands.owner, dtype=np.int64)
+    arc = np.ascontiguousarray(strands.arc_m, dtype=np.float64)
+    out = np.empty((members, len(listed), 14))
+    looks = 0
+    for member in range(members):
+        looks += scenario(
+            x, member, times, np.ascontiguousarray(course[:, member]), n_nodes, owner, arc,
+            element, n_elements, tackle, listed,
+            required.line_m, required.tackle_m, required.taper_m, required.along_m, tolerance, out[member],
+        )  # fmt: skip
+    return Closest(
+        pairs=listed,
+        ratio=out[..., 0],
+        distance_m=np.where(np.isfinite(out[..., 1]), out[..., 1], np.nan),
+        required_m=out[..., 2],
+        time_s=out[..., 3],
+        undercut_s=out[..., 4],
+        reversed_s=out[..., 13],
+        where_m=out[..., 5:8],
+        other_where_m=out[..., 8:11],
+        arc_m=out[..., 11:13],
+        looks=looks,
+    )

@@ -1,0 +1,277 @@
+"""The pass over all pairs of chains of one scenario: least separation in time, and order across the stern.
+
+The chains are taken as polylines whose nodes move linearly within each step. What cannot matter is skipped by a
+bound that needs no boxes: seen from axes that move and turn with the boat, two elements cannot have come closer than
+their last known distance less the paths both have travelled since. Settled chains hardly move in those axes, so that
+almost nothing is looked at twice; an element pair is taken up again only when the paths have used up its margin.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from sternwatch.hydro.segments import Floats, closest_at, closest_in_step, relative_shift
+
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+_KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
+_SLANT = 0.05  # sum of two tangents' horizontal parts below which the boat's own axis says what is left and right
+
+
+@njit(**_KERNEL)
+def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, track: Floats, out: Floats) -> None:
+    """Path of each element in the boat's axes, summed over the steps: out (elements + 1, samples) [m].
+
+    x (samples, nodes, 3); element (elements, 2) node indices; track (samples, 3): x, y, heading [rad] of the axes.
+    The last row of out is the greatest step of all elements, summed. A node moving linearly within a step leaves the
+    line between its ends, in axes that turn by D meanwhile, by at most D²/8 of its distance from their origin.
+    """
+    samples = x.shape[0]
+    step = np.zeros(n_nodes)
+    for k in range(samples):
+        for e in range(n_elements + 1):
+            out[e, k] = out[e, k - 1] if k > 0 else 0.0
+        if k == 0:
+            continue
+        c0, s0 = math.cos(track[k - 1, 2]), math.sin(track[k - 1, 2])
+        c1, s1 = math.cos(track[k, 2]), math.sin(track[k, 2])
+        turned = track[k, 2] - track[k - 1, 2]
+        for node in range(n_nodes):
+            ax, ay = x[k - 1, node, 0] - track[k - 1, 0], x[k - 1, node, 1] - track[k - 1, 1]
+            bx, by = x[k, node, 0] - track[k, 0], x[k, node, 1] - track[k, 1]
+            dx = (c1 * bx + s1 * by) - (c0 * ax + s0 * ay)
+            dy = (c1 * by - s1 * bx) - (c0 * ay - s0 * ax)
+            dz = x[k, node, 2] - x[k - 1, node, 2]
+            sag = 0.13 * turned * turned * math.sqrt(ax * ax + ay * ay + bx * bx + by * by)
+            step[node] = math.sqrt(dx * dx + dy * dy + dz * dz) + sag
+        widest = 0.0
+        for e in range(n_elements):
+            here = max(step[element[e, 0]], step[element[e, 1]])
+            out[e, k] += here
+            widest = max(widest, here)
+        out[n_elements, k] += widest
+
+
+@njit(**_KERNEL)
+def required(start: float, full: float, arc: float, reach: float) -> float:
+    """Required distance [m]: start at the tips, rising linearly to full where the larger arc is at reach."""
+    if reach <= 0.0 or arc >= reach:
+        return full
+    return start + (full - start) * arc / reach
+
+
+@njit(**_KERNEL)
+def reversal(
+    xa: Floats, na: int, xb: Floats, nb: int, aft_x: float, aft_y: float, along_m: float
+) -> tuple[float, float]:
+    """How far chain b lies to starboard of a at like depth: (least, greatest) over b's nodes [m].
+
+    (inf, -inf) where there is no like depth.
+
+    Right and left are told across the mean of the two lines' own directions, so that lines which follow one another
+    round the same bend keep their order. Only points within along_m of each other along that direction are alike.
+    """
+    least, greatest = math.inf, -math.inf
+    for j in range(1, nb):
+        z = xb[j, 2]
+        if z < 0.0:
+            continue
+        for i in range(na - 1):
+            z0, z1 = xa[i, 2], xa[i + 1, 2]
+            if not (z0 <= z < z1):
+                continue
+            f = (z - z0) / (z1 - z0)
+            hx = xb[j, 0] - xa[i, 0] - f * (xa[i + 1, 0] - xa[i, 0])
+            hy = xb[j, 1] - xa[i, 1] - f * (xa[i + 1, 1] - xa[i, 1])
+            ax, ay, az = xa[i + 1, 0] - xa[i, 0], xa[i + 1, 1] - xa[i, 1], z1 - z0
+            bx, by, bz = xb[j, 0] - xb[j - 1, 0], xb[j, 1] - xb[j - 1, 1], z - xb[j - 1, 2]
+            la = math.sqrt(ax * ax + ay * ay + az * az)
+            lb = math.sqrt(bx * bx + by * by + bz * bz)
+            tx, ty = (ax / la if la > 0 else 0.0), (ay / la if la > 0 else 0.0)
+            if lb > 0.0:
+                tx += bx / lb
+                ty += by / lb
+            size = math.sqrt(tx * tx + ty * ty)
+            if size < _SLANT:
+                tx, ty = aft_x, aft_y
+            else:
+                tx, ty = tx / size, ty / size
+            if abs(tx * hx + ty * hy) <= along_m:
+                starboard = ty * hx - tx * hy
+                least = min(least, starboard)
+                greatest = max(greatest, starboard)
+            break
+    return least, greatest
+
+
+@njit(**_KERNEL)
+def pair_pass(
+    xa: Floats, xb: Floats, time_s: Floats,
+    ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
+    eb: Ints, tackle_b: Flags, nb: int, path_b: Floats, arc_b: Floats,
+    line_m: float, tackle_m: float, taper_m: float, tolerance: float,
+    due: Floats, out: Floats,
+) -> int:  # fmt: skip
+    """Least ratio of distance to required distance of two chains over all samples, into out; returns looks taken.
+
+    xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
+    (na + 1, samples) from travel; arc_a (nodes,). due (≥ na, ≥ nb) is scratch. out: ratio, distance, required, time,
+    first time under 1, point on a (3), point on b (3), arcs on a and b; the first two inf if never both wet.
+    """
+    samples = xa.shape[0]
+    gap = 0.0
+    for axis in range(3):
+        gap += (xa[0, 0, axis] - xb[0, 0, axis]) ** 2
+    half_gap = 0.5 * math.sqrt(gap)
+    reach = min(taper_m, 0.5 * min(arc_a[ea[na - 1, 1]], arc_b[eb[nb - 1, 1]]))
+    best = math.inf
+    level = math.inf
+    out[0] = out[1] = math.inf
+    for c in range(2, 13):
+        out[c] = math.nan
+    looks = 0
+    pair_due = -math.inf
+    for e in range(na):
+        for f in range(nb):
+            due[e, f] = -math.inf
+    # Step -1 only measures at the first sample, so that margins of the first real step are taken from a known best.
+    for k in range(-1, samples - 1):
+        after = k + 1
+        if path_a[na, after] + path_b[nb, after] < pair_due:
+            continue
+        slack = math.inf
+        before = max(k, 0)
+        for e in range(na):
+            i0, i1 = ea[e, 0], ea[e, 1]
+            gone_a = path_a[e, after]
+            for f in range(nb):
+                gone = gone_a + path_b[f, after]
+                if gone < due[e, f]:
+                    slack = min(slack, due[e, f] - gone)
+                    continue
+                j0, j1 = eb[f, 0], eb[f, 1]
+                looks += 1
+                both = tackle_a[e] or tackle_b[f]
+                full = tackle_m if both else line_m
+                start = min(full, half_gap)
+                most = required(start, full, max(arc_a[i1], arc_b[j1]), reach)
+                p0, p1, q0, q1 = xa[before, i0], xa[after, i0], xa[before, i1], xa[after, i1]
+                r0, r1, s0, s1 = xb[before, j0], xb[after, j0], xb[before, j1], xb[after, j1]
+                dry = (max(max(p0[2], p1[2]), max(q0[2], q1[2])) < 0.0) or (
+                    max(max(r0[2], r1[2]), max(s0[2], s1[2])) < 0.0
+                )
+                wet = not dry and (
+                    min(min(p0[2], p1[2]), min(q0[2], q1[2])) < 0.0 or min(min(r0[2], r1[2]), min(s0[2], s1[2])) < 0.0
+                )
+                d1, s, u = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 1.0, False)
+                bare = math.sqrt(d1)
+                if not dry:
+                    tau = 1.0
+                    if wet:
+                        d1, s, u = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 1.0, True)
+                    shift = relative_shift(p0, p1, q0, q1, r0, r1, s0, s1)
+                    if k >= 0 and shift > 0.0 and bare - shift < level * most:
+                        d1, tau, s, u = closest_in_step(p0, p1, q0, q1, r0, r1, s0, s1, shift, wet, level * most)
+                    if d1 < math.inf:
+                        on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
+                        on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
+                        need = required(start, full, max(on_a, on_b), reach)
+                        distance = math.sqrt(d1)
+                        ratio = distance / need if need > 0.0 else math.inf
+                        moment = time_s[before] + tau * (time_s[after] - time_s[before])
+                        if ratio < 1.0 and math.isnan(out[4]):
+                            out[4] = moment
+                        if ratio < best:
+                            best = ratio
+                            level = best * (1.0 - tolerance)
+                            if best > 1.0:
+                                level = max(level, 1.0)
+                            out[0], out[1], out[2], out[3] = ratio, distance, need, moment
+                            for c in range(3):
+                                a0 = p0[c] + tau * (p1[c] - p0[c])
+                                a1 = q0[c] + tau * (q1[c] - q0[c])
+                                b0 = r0[c] + tau * (r1[c] - r0[c])
+                                b1 = s0[c] + tau * (s1[c] - s0[c])
+                                out[5 + c] = a0 + s * (a1 - a0)
+                                out[8 + c] = b0 + u * (b1 - b0)
+                            out[11], out[12] = on_a, on_b
+                margin = bare - level * most
+                due[e, f] = gone + margin
+                slack = min(slack, margin)
+        pair_due = path_a[na, after] + path_b[nb, after] + slack
+        if k < 0:
+            # The first elements were measured against no best at all.
+            for e in range(na):
+                for f in range(nb):
+                    if due[e, f] == -math.inf:
+                        due[e, f] = path_a[e, after] + path_b[f, after]
+            pair_due = -math.inf
+    return looks
+
+
+@njit(**_KERNEL)
+def scenario(
+    x: Floats, member: int, time_s: Floats, track: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
+    element: Ints, n_elements: Ints, tackle: Flags, pairs: Ints,
+    line_m: float, tackle_m: float, taper_m: float, along_m: float, tolerance: float, out: Floats,
+) -> int:  # fmt: skip
+    """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 14): pair_pass and reversed_s."""
+    samples, rows = x.shape[0], x.shape[2]
+    widest = element.shape[1]
+    # One row after another in memory: the pair passes run along a row.
+    lines = np.empty((rows, samples, x.shape[3], 3))
+    path = np.zeros((rows, widest + 1, samples))
+    usable = np.empty(rows, np.bool_)
+    for row in range(rows):
+        usable[row] = n_nodes[row] >= 2
+        for k in range(samples):
+            for node in range(n_nodes[row]):
+                for c in range(3):
+                    lines[row, k, node, c] = x[k, member, row, node, c]
+                    usable[row] = usable[row] and math.isfinite(x[k, member, row, node, c])
+        if usable[row]:
+            travel(lines[row], n_nodes[row], element[row], n_elements[row], track, path[row])
+    due = np.empty((widest, widest))
+    looks = 0
+    for p in range(pairs.shape[0]):
+        a, b = pairs[p, 0], pairs[p, 1]
+        out[p, 0] = out[p, 1] = math.inf
+        for c in range(2, 14):
+            out[p, c] = math.nan
+        if not (usable[a] and usable[b]) or owner[a] == owner[b]:
+            continue
+        looks += pair_pass(
+            lines[a], lines[b], time_s,
+            element[a], tackle[a], n_elements[a], path[a], arc[a],
+            element[b], tackle[b], n_elements[b], path[b], arc[b],
+            line_m, tackle_m, taper_m, tolerance, due, out[p],
+        )  # fmt: skip
+        out[p, 13] = when_reversed(lines[a], n_nodes[a], lines[b], n_nodes[b], time_s, track, along_m, line_m)
+    return looks
+
+
+@njit(**_KERNEL)
+def when_reversed(
+    xa: Floats, na: int, xb: Floats, nb: int, time_s: Floats, track: Floats, along_m: float, clear_m: float
+) -> float:
+    """The first sample's time at which the order across the stern is reversed at like depth; nan if never.
+
+    The order is that of the tips; chains from one tip (within a hand's breadth) have none.
+    """
+    tip_x, tip_y = xb[0, 0, 0] - xa[0, 0, 0], xb[0, 0, 1] - xa[0, 0, 1]
+    order = math.cos(track[0, 2]) * tip_y - math.sin(track[0, 2]) * tip_x
+    if abs(order) < 0.1:
+        return math.nan
+    for k in range(xa.shape[0]):
+        aft_x, aft_y = -math.cos(track[k, 2]), -math.sin(track[k, 2])
+        least, greatest = reversal(xa[k], na, xb[k], nb, aft_x, aft_y, along_m)
+        if (order > 0.0 and least < -clear_m) or (order < 0.0 and greatest > clear_m):
+            moment: float = time_s[k]
+            return moment
+    return math.nan
