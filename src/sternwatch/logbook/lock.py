@@ -1,0 +1,70 @@
+"""One writer per logbook: a lock that the operating system drops with the process, however it ends."""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+from pathlib import Path
+
+_held: set[Path] = set()
+_guard = threading.Lock()
+
+
+class LogbookBusyError(RuntimeError):
+    """Another console writes this logbook; the text is a sentence for the screen."""
+
+
+class WriterLock:
+    """The right to write one logbook, held until ``release`` or the end of the process.
+
+    Raises LogbookBusyError if somebody else holds it, OSError if the lock file cannot be made. It is a record lock
+    on POSIX (not inherited by child processes) and a byte-range lock on Windows, so a crash leaves nothing stale.
+    """
+
+    def __init__(self, logbook: Path) -> None:
+        self.path = logbook.with_name(logbook.name + ".lock").absolute()
+        # A record lock does not exclude its own process, and closing any handle of the file would drop it.
+        with _guard:
+            if self.path in _held:
+                raise LogbookBusyError(_sentence(logbook, f"process {os.getpid()}"))
+            self._handle = os.open(self.path, os.O_RDWR | os.O_CREAT, 0o644)
+            try:
+                _lock(self._handle)
+            except OSError:
+                holder = os.read(self._handle, 40).decode("ascii", "replace").strip()
+                os.close(self._handle)
+                raise LogbookBusyError(_sentence(logbook, f"process {holder}" if holder else "another")) from None
+            os.ftruncate(self._handle, 0)
+            os.write(self._handle, f"{os.getpid()}\n".encode("ascii"))
+            _held.add(self.path)
+
+    def release(self) -> None:
+        """Give it back; a second call does nothing."""
+        with _guard:
+            if self.path in _held:
+                _held.discard(self.path)
+                os.close(self._handle)
+
+
+def _sentence(logbook: Path, holder: str) -> str:
+    return (
+        f"{logbook}: another console ({holder}) is writing this logbook, so this one may not; "
+        "close the other, or start this one with another data folder"
+    )
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _lock(handle: int) -> None:
+        # Far behind the text, which a locked range would make unreadable to the other process.
+        os.lseek(handle, 1 << 20, os.SEEK_SET)
+        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        os.lseek(handle, 0, os.SEEK_SET)
+
+else:
+    import fcntl
+
+    def _lock(handle: int) -> None:
+        fcntl.lockf(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
