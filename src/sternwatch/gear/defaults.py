@@ -31,6 +31,7 @@ DIVER_TRIM = Default(math.radians(35), math.radians(25), math.radians(45), "rad"
 DIVER_RING_AREA = Default(1.4, 1.3, 1.5, "1", "factor on the disc's area: memory")
 DIVER_WET_WEIGHT = Default(0.5, 0.3, 0.9, "N", "memory; it decides how an inside diver sinks in a turn")
 DIVER_PLATE = Default(1.0, 0.85, 1.15, "1", "on the plate's normal force: scatter of the plate data")
+DIVER_USUAL_AREA_M2 = math.pi / 4 * 0.120**2
 DIVER_TRIPPED_DRAG_AREA = Default(0.002, 0.001, 0.004, "m^2", "memory; for a disc of 120 mm, by its area")
 DIVER_AREAL_MASS = Default(9.0, 6.0, 13.0, "kg/m^2", "disc with its side weight: memory")
 DIVER_RELEASE_PULL = Default(45.0, 20.0, 90.0, "N", "set by a screw; memory")
@@ -63,8 +64,9 @@ SNUBBER_MAX_PULL_N = 60.0
 
 @dataclass(frozen=True, slots=True)
 class LureForm:
-    """A lure's body: Cd·A, downward C_L·A, mass and weight in water."""
+    """A lure's body: Cd·A and downward C_L·A at its usual length, mass and weight in water: all memory."""
 
+    length_m: float
     drag_area: Default
     lift_area_m2: float
     mass_kg: float
@@ -72,9 +74,9 @@ class LureForm:
 
 
 LURES: dict[str, LureForm] = {
-    "fly": LureForm(Default(0.0003, 0.00015, 0.0006, "m^2", "memory"), 0.0, 0.004, 0.01),
-    "spoon": LureForm(Default(0.0008, 0.0004, 0.0016, "m^2", "memory"), 0.0, 0.012, 0.10),
-    "plug": LureForm(Default(0.0015, 0.0008, 0.003, "m^2", "memory"), 0.0, 0.018, -0.02),
-    "lipped plug": LureForm(Default(0.0015, 0.0008, 0.003, "m^2", "memory"), 0.002, 0.018, -0.02),
+    "fly": LureForm(0.075, Default(0.0003, 0.00015, 0.0006, "m^2", "memory"), 0.0, 0.004, 0.01),
+    "spoon": LureForm(0.10, Default(0.0008, 0.0004, 0.0016, "m^2", "memory"), 0.0, 0.012, 0.10),
+    "plug": LureForm(0.11, Default(0.0015, 0.0008, 0.003, "m^2", "memory"), 0.0, 0.018, -0.02),
+    "lipped plug": LureForm(0.11, Default(0.0015, 0.0008, 0.003, "m^2", "memory"), 0.002, 0.018, -0.02),
 }
 DEFAULT_LURE_FORM = "fly"
