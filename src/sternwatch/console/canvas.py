@@ -19,10 +19,16 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from sternwatch.console.look import FALLBACK, INKS, Look, LookTheme
+from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.watch.picture import Picture
 
 _INK_ID = {name: number for number, name in enumerate(INKS)}
 _TEXT = _INK_ID["text"]
+
+
+def ink_id(ink: str) -> int:
+    """The number under which grids and rasters keep an ink."""
+    return _INK_ID[ink]
 
 
 class Grid:
@@ -102,8 +108,9 @@ class Painted(Widget, inherit_bindings=False):
     can_focus = False
     ALLOW_SELECT: ClassVar[bool] = False
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, units: DisplaySystem = SYSTEMS["us"], **kwargs: Any) -> None:
         super().__init__(**kwargs)
+        self.units = units
         self._picture: Picture | None = None
         self._grid = Grid(0, 0)
         self._keys: list[bytes] = []
@@ -125,6 +132,11 @@ class Painted(Widget, inherit_bindings=False):
         """Paint ``picture`` into an empty grid of the widget's size."""
         raise NotImplementedError
 
+    def draw(self, grid: Grid, look: Look) -> None:
+        """Fill an empty grid: with the last picture, if there was one."""
+        if self._picture is not None:
+            self.paint(grid, self._picture, look)
+
     def repaint(self) -> None:
         """Paint the last picture again and refresh the rows that differ."""
         width, height = self.size
@@ -132,8 +144,7 @@ class Painted(Widget, inherit_bindings=False):
             return
         look = self.look
         grid = Grid(width, height)
-        if self._picture is not None:
-            self.paint(grid, self._picture, look)
+        self.draw(grid, look)
         keys = [grid.row_key(y) for y in range(height)]
         self._grid = grid
         if look is not self._drawn_with or len(keys) != len(self._keys):
