@@ -1,0 +1,172 @@
+"""How deep: where every lure of a spread lies at one steady speed.
+
+Boat axes as everywhere: astern behind the transom, abeam to starboard, depth down. What cannot be solved is None
+with a reason.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
+from sternwatch.gear.spread import Spread, WaterSpec
+from sternwatch.hydro.chain import Line
+from sternwatch.hydro.steady import Steady, solve
+from sternwatch.water.properties import Water
+
+Array = NDArray[np.float64]
+Current = tuple[Array, Array]
+
+
+@dataclass(frozen=True, slots=True)
+class PointAnswer:
+    """Where a piece of tackle lies; None: not known."""
+
+    what: str
+    depth_m: float | None
+    astern_m: float | None
+    abeam_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RodAnswer:
+    """Where a rod's lure lies, and how hard its line pulls; None: not known, and ``why`` says why."""
+
+    key: str
+    name: str
+    depth_m: float | None
+    astern_m: float | None
+    abeam_m: float | None
+    tension_N: float | None
+    entry_angle_deg: float | None
+    depth_interval_m: tuple[float, float] | None
+    points: tuple[PointAnswer, ...]
+    why: str
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DepthAnswer:
+    """The whole spread at one speed through the surface water."""
+
+    speed_through_water_m_s: float
+    heading_deg: float | None
+    rods: tuple[RodAnswer, ...]
+
+
+def current_in_boat_axes(spec: WaterSpec, heading_rad: float) -> Current | None:
+    """The current relative to the surface water, forward and to starboard; None where the water moves as one.
+
+    Returns depths (n,) [m] and velocities (n, 2) [m/s].
+    """
+    if not spec.current:
+        return None
+    depths = np.array([layer.depth_m for layer in spec.current])
+    speed = np.array([layer.speed_m_s for layer in spec.current])
+    angle = np.array([layer.towards_rad for layer in spec.current]) - heading_rad
+    velocity = np.stack([speed * np.cos(angle), speed * np.sin(angle)], axis=1)
+    relative = velocity - velocity[0]
+    return (depths, relative) if np.abs(relative).max() > 0.0 else None
+
+
+def steady_rigs(
+    spread: Spread, rigs: Mapping[str, Rig], speed_m_s: float, *, water: Water, current: Current | None
+) -> dict[str, Steady]:
+    """Every rig's steady state; those clipped to another's cable start where that cable is."""
+    solved = {
+        key: solve(rig.chain, speed_m_s, water=water, current=current)
+        for key, rig in rigs.items()
+        if rig.attach is None
+    }
+    for key, rig in rigs.items():
+        if rig.attach is not None:
+            chain = rig.chain
+            carrier = rigs.get(rig.attach[0])
+            place = place_on_cable(carrier, solved[carrier.key], rig.attach[1]) if carrier is not None else None
+            if place is not None:
+                chain = replace(chain, tip_m=place)
+            solved[key] = solve(chain, speed_m_s, water=water, current=current)
+    return {key: solved[key] for key in rigs}
+
+
+def place_on_cable(carrier: Rig, state: Steady, above_ball_m: float) -> tuple[float, float, float] | None:
+    """The point of a cable that lies so far above its ball along the cable, boat axes [m]; None if not known."""
+    if not state.ok:
+        return None
+    first = carrier.chain.items[0]
+    assert isinstance(first, Line)  # a cable
+    arc = max(0.0, first.length_m - above_ball_m)
+    x, y, z = (float(np.interp(arc, state.arc_m, state.shape_m[:, axis])) for axis in range(3))
+    return x, y, z
+
+
+def depth_answer(
+    spread: Spread,
+    speed_m_s: float,
+    *,
+    heading_rad: float | None = None,
+    now: Mapping[str, RodNow] | None = None,
+) -> DepthAnswer:
+    """Where every lure lies at a steady speed through the surface water.
+
+    ``heading_rad`` (true) matters only with a current that changes with depth; None counts as north there.
+    ``now`` holds what differs from the file, by rod key.
+    """
+    water = water_of(spread)
+    current = current_in_boat_axes(spread.water, heading_rad or 0.0)
+    rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
+    states = steady_rigs(spread, rigs, speed_m_s, water=water, current=current)
+    rods = tuple(_rod_answer(spread, rigs[rod.key], states[rod.key]) for rod in spread.rods)
+    return DepthAnswer(
+        speed_through_water_m_s=speed_m_s,
+        heading_deg=None if heading_rad is None else math.degrees(heading_rad),
+        rods=rods,
+    )
+
+
+def _known(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+def _rod_answer(spread: Spread, rig: Rig, state: Steady) -> RodAnswer:
+    points = tuple(
+        PointAnswer(
+            what,
+            _known(state.body_m[i, 2]),
+            _known(-state.body_m[i, 0]),
+            _known(state.body_m[i, 1]),
+        )
+        for i, what in enumerate(rig.what)
+    )
+    return RodAnswer(
+        key=rig.key,
+        name=rig.name,
+        depth_m=_known(state.depth_m),
+        astern_m=_known(state.astern_m),
+        abeam_m=_known(state.abeam_m),
+        tension_N=_known(state.tip_tension_N),
+        entry_angle_deg=_known(state.entry_angle_deg),
+        depth_interval_m=None,
+        points=points,
+        why=state.why,
+        remarks=tuple(_remarks(spread, rig, state)),
+    )
+
+
+def _remarks(spread: Spread, rig: Rig, state: Steady) -> list[str]:
+    remarks = []
+    if state.ok and state.slack:
+        remarks.append("slack: the diver does not hold its line at this speed")
+    if state.ok and state.pulled_under:
+        remarks.append("the board is pulled under")
+    if state.ok and state.depth_m < 0:
+        remarks.append("the lure hangs in the air")
+    rod = spread.rod_by_key(rig.key)
+    if rod is not None and "ball" in rig.kinds and rod.rod_line is None:
+        remarks.append("the pull of the rod's own line is left out")
+    return remarks

@@ -1,0 +1,148 @@
+"""``sternwatch depth``: where every lure of a spread lies at a steady speed."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.cli.exits import Exit, InputError
+from sternwatch.cli.options import CAUTION, add_json, add_spread, add_units, quantity, speed
+from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from sternwatch.answers.depth import DepthAnswer, RodAnswer
+    from sternwatch.gear.spread import Spread
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "depth",
+        help="where every lure lies at a steady speed",
+        description="Where every lure of a spread lies at a steady speed through the surface water.",
+        epilog=CAUTION,
+    )
+    add_spread(parser)
+    parser.add_argument("--speed", required=True, type=speed, metavar="SPEED", help='through the water: "2.3 mph"')
+    parser.add_argument(
+        "--heading",
+        type=quantity(Dimension.ANGLE),
+        metavar="ANGLE",
+        help='true heading, "90 deg"; it matters with a current',
+    )
+    add_json(parser)
+    add_units(parser)
+    parser.set_defaults(run=run)
+
+
+def load(path: Any) -> Spread:
+    """The spread file for a command, its faults as the command's."""
+    from sternwatch.gear.faults import SpreadError
+    from sternwatch.gear.load import load_spread
+
+    try:
+        return load_spread(path)
+    except SpreadError as error:
+        raise InputError(str(error)) from error
+
+
+def run(args: argparse.Namespace) -> int:
+    spread = load(args.spread)
+    from sternwatch.places import set_numba_cache
+
+    set_numba_cache()
+    from sternwatch.answers.depth import depth_answer
+
+    if args.heading is None and spread.water.current:
+        print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)
+    answer = depth_answer(spread, args.speed, heading_rad=args.heading)
+    if args.json:
+        import json
+
+        print(json.dumps(as_json(answer), allow_nan=False))
+    else:
+        _print(spread, answer, SYSTEMS[args.units])
+    return Exit.DONE
+
+
+def as_json(answer: DepthAnswer) -> dict[str, Any]:
+    """The answer as the contract has it: SI, null where not known."""
+    return {
+        "speed_through_water_m_s": answer.speed_through_water_m_s,
+        "heading_deg": answer.heading_deg,
+        "rods": [_rod_json(rod) for rod in answer.rods],
+    }
+
+
+def _rod_json(rod: RodAnswer) -> dict[str, Any]:
+    return {
+        "key": rod.key,
+        "name": rod.name,
+        "depth_m": rod.depth_m,
+        "astern_m": rod.astern_m,
+        "abeam_m": rod.abeam_m,
+        "tension_N": rod.tension_N,
+        "entry_angle_deg": rod.entry_angle_deg,
+        "depth_interval_m": None if rod.depth_interval_m is None else list(rod.depth_interval_m),
+        "points": [
+            {"what": p.what, "depth_m": p.depth_m, "astern_m": p.astern_m, "abeam_m": p.abeam_m} for p in rod.points
+        ],
+        "why": rod.why,
+        "remarks": list(rod.remarks),
+    }
+
+
+def _print(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> None:
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False)
+    shown = units.show(answer.speed_through_water_m_s, Dimension.SPEED, 1)
+    console.print(f"{spread.boat.name}: {shown} through the water")
+    console.print(_table(spread, answer, units))
+    for rod in answer.rods:
+        for remark in (*((rod.why,) if rod.why else ()), *rod.remarks):
+            console.print(f"{rod.key} {rod.name}: {remark}")
+    console.print(CAUTION)
+
+
+def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
+    from rich.table import Table
+
+    length = units.label(Dimension.LENGTH)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column("rod")
+    for heading in (f"line out {length}", "setting", f"depth {length}", "±", f"astern {length}", f"abeam {length}"):
+        table.add_column(heading, justify="left" if heading == "setting" else "right")
+    table.add_column(f"pull {units.label(Dimension.FORCE)}", justify="right")
+    table.add_column("entry °", justify="right")
+
+    def lengths(value: float | None) -> str:
+        return units.show(value, Dimension.LENGTH, 0, label=False)
+
+    for rod, filed in zip(answer.rods, spread.rods, strict=True):
+        interval = rod.depth_interval_m
+        table.add_row(
+            f"{rod.key} {rod.name}",
+            lengths(filed.line_out_m),
+            spread.setting(filed) or "–",
+            lengths(rod.depth_m),
+            lengths(None if interval is None else (interval[1] - interval[0]) / 2),
+            lengths(rod.astern_m),
+            _abeam(rod.abeam_m, lengths),
+            units.show(rod.tension_N, Dimension.FORCE, 1, label=False),
+            units.show(
+                None if rod.entry_angle_deg is None else rod.entry_angle_deg / 57.29577951308232,
+                Dimension.ANGLE,
+                0,
+                label=False,
+            ),
+        )
+    return table
+
+
+def _abeam(value: float | None, lengths: Any) -> str:
+    if value is None:
+        return lengths(None)
+    return f"{lengths(abs(value))} {'P' if value < 0 else 'S'}"

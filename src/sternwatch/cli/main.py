@@ -1,0 +1,67 @@
+"""The ``sternwatch`` command: parse, call, print.
+
+A command is a module of this package with ``add_parser(sub)`` and ``run(args) -> int``, named in ``COMMANDS``. Its
+top level imports nothing heavy (numpy, pydantic, Textual): what a command needs is imported inside ``run``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Protocol, cast
+
+from sternwatch import __version__
+from sternwatch.cli.exits import Exit, InputError
+
+COMMANDS = ("depth", "schema", "paths")
+
+
+class Command(Protocol):
+    """What a command's module offers. ``add_parser`` ends with ``parser.set_defaults(run=run)``."""
+
+    def add_parser(self, sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None: ...
+
+    def run(self, args: argparse.Namespace) -> int: ...
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The whole command line, every command in it."""
+    parser = argparse.ArgumentParser(
+        prog="sternwatch",
+        description="Where every lure of a trolling spread is, and what the next turn does to all of them.",
+        epilog="Depths are computed, not measured. Not for navigation.",
+    )
+    parser.add_argument("--version", action="version", version=f"sternwatch {__version__}")
+    sub = parser.add_subparsers(title="commands", dest="command", metavar="COMMAND")
+    for name in COMMANDS:
+        command = cast("Command", importlib.import_module(f"sternwatch.cli.{name}"))
+        command.add_parser(sub)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit code. Usage faults leave through argparse with code 2."""
+    from sternwatch.cli.unexpected import keep_tracebacks_off_the_screen
+
+    keep_tracebacks_off_the_screen()
+    parser = build_parser()
+    args = parser.parse_args(argv)
+    if args.command is None:
+        parser.print_help(sys.stderr)
+        return Exit.USAGE
+    try:
+        code = int(args.run(args))
+        sys.stdout.flush()
+    except InputError as error:
+        print(f"sternwatch: {error}", file=sys.stderr)
+        return Exit.WRONG_INPUT
+    except BrokenPipeError:
+        # The reader of our output has gone (a pager was closed): nothing is wrong, and nothing more can be said.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return Exit.DONE
+    except KeyboardInterrupt:
+        return Exit.DONE
+    return code

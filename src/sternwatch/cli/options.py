@@ -1,0 +1,52 @@
+"""Options that several commands take, and quantities on the command line. Kept free of heavy imports."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+
+from sternwatch.gear.units import SYSTEMS, Dimension, QuantityError, parse_quantity
+
+CAUTION = "Depths are computed, not measured. Not for navigation."
+
+
+def quantity(dimension: Dimension) -> Callable[[str], float]:
+    """An argparse type: text with its unit in, the SI value out."""
+
+    def read(given: str) -> float:
+        # A bare number is a string on the command line: say the same as of one in a file.
+        try:
+            return parse_quantity(given, dimension)
+        except QuantityError as error:
+            raise argparse.ArgumentTypeError(f'"{given}": {error}') from error
+
+    return read
+
+
+def speed(given: str) -> float:
+    """Speed through water for argparse: 0 to 10 m/s."""
+    value = quantity(Dimension.SPEED)(given)
+    if not 0 <= value <= 10:
+        raise argparse.ArgumentTypeError(f'"{given}": accepted is 0 to 10 m/s')
+    return value
+
+
+def add_spread(parser: argparse.ArgumentParser) -> None:
+    """The spread file as the positional argument ``spread``."""
+    parser.add_argument("spread", metavar="SPREAD", type=Path, help="the spread file (TOML)")
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """``--json``: SI units, the unit in the field's name, null where not known."""
+    parser.add_argument("--json", action="store_true", help="machine-readable output on standard output")
+
+
+def add_units(parser: argparse.ArgumentParser) -> None:
+    """``--units``: what a person reads."""
+    parser.add_argument(
+        "--units",
+        choices=sorted(SYSTEMS),
+        default="us",
+        help="units for people: us (mph, ft, °F, lb), metric, knots",
+    )
