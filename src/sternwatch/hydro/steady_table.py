@@ -1,0 +1,75 @@
+"""Steady states by the table: one chain at many lengths and speeds, each solved from its neighbour. Compiled."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from sternwatch.hydro.forces import B_HEIGHT, B_KIND
+from sternwatch.hydro.steady_kernel import SOLVED, Rig
+from sternwatch.hydro.steady_roots import end_depth, end_place, shoot
+
+Array = NDArray[np.float64]
+
+# A diver past which less flows, or which pulls less, does not hold its line: its place is not to be trusted.
+SLACK_FLOW_M_S: Final = 0.3
+SLACK_PULL_N: Final = 1.0
+
+
+@njit(cache=True, error_model="numpy")
+def faults(bodies: Array, body_out: Array) -> tuple[bool, bool]:
+    """Whether a board is pulled under and whether a diver is slack, from the kernel's (bodies, 5) report."""
+    under = False
+    slack = False
+    for j in range(bodies.shape[0]):
+        kind = int(bodies[j, B_KIND])
+        if kind == 2 and body_out[j, 2] > bodies[j, B_HEIGHT]:
+            under = True
+        if kind == 1 and (body_out[j, 3] < SLACK_FLOW_M_S or body_out[j, 4] < SLACK_PULL_N):
+            slack = True
+    return under, slack
+
+
+@njit(cache=True, error_model="numpy", nogil=True)
+def fill(
+    rig: Rig, tip: Array, lengths: Array, speeds: Array, tolerance: float, numbers: Array, flags: NDArray[np.bool_],
+    status: NDArray[np.int64],
+) -> None:  # fmt: skip
+    """One chain, its first line at each of ``lengths`` (m,), at each of ``speeds`` (k,); writes over its geometry.
+
+    Into ``numbers`` (m, k, 4): depth, astern, abeam of the free end and pull at the tip; ``flags`` (m, k, 2):
+    pulled under, slack; ``status`` (m, k).
+    """
+    n = rig.lines.shape[0]
+    end = np.empty(3)
+    s = np.empty(6)
+    body_out = np.empty((n, 5))
+    env = np.zeros(3)
+    for m in range(lengths.shape[0]):
+        rig.geometry[n - 1, 0] = lengths[m]
+        guess = math.nan
+        for k in range(speeds.shape[0]):
+            env[0] = speeds[k]
+            env[2] = 0.0
+            what = end_depth(rig, env, tip[2], guess, tolerance, end)
+            end[0] += tip[0]
+            end[1] += tip[1]
+            if what == SOLVED and rig.link_at >= 0:
+                env[2] = 1.0
+                what = end_place(rig, env, tip, tolerance, end)
+            if what == SOLVED:
+                what = shoot(rig, env, end, tolerance, s, body_out)
+            status[m, k] = what
+            if what != SOLVED:
+                guess = math.nan
+                continue
+            guess = end[2]
+            numbers[m, k, 0] = end[2]
+            numbers[m, k, 1] = -end[0]
+            numbers[m, k, 2] = end[1]
+            numbers[m, k, 3] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
+            flags[m, k, 0], flags[m, k, 1] = faults(rig.bodies, body_out)
