@@ -75,7 +75,7 @@ def current_in_boat_axes(spec: WaterSpec, heading_rad: float) -> Current | None:
 
 
 def steady_rigs(
-    spread: Spread, rigs: Mapping[str, Rig], speed_m_s: float, *, water: Water, current: Current | None
+    rigs: Mapping[str, Rig], speed_m_s: float, *, water: Water, current: Current | None
 ) -> dict[str, Steady]:
     """Every rig's steady state; those clipped to another's cable start where that cable is."""
     solved = {
@@ -120,7 +120,7 @@ def depth_answer(
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
     rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
-    states = steady_rigs(spread, rigs, speed_m_s, water=water, current=current)
+    states = steady_rigs(rigs, speed_m_s, water=water, current=current)
     rods = tuple(_rod_answer(spread, rigs[rod.key], states[rod.key]) for rod in spread.rods)
     return DepthAnswer(
         speed_through_water_m_s=speed_m_s,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.exits import Exit, InputError
@@ -37,7 +39,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.set_defaults(run=run)
 
 
-def load(path: Any) -> Spread:
+def load(path: Path) -> Spread:
     """The spread file for a command, its faults as the command's."""
     from sternwatch.gear.faults import SpreadError
     from sternwatch.gear.load import load_spread
@@ -112,7 +114,7 @@ def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
 
     length = units.label(Dimension.LENGTH)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    table.add_column("rod")
+    table.add_column("rod", no_wrap=True)
     for heading in (f"line out {length}", "setting", f"depth {length}", "±", f"astern {length}", f"abeam {length}"):
         table.add_column(heading, justify="left" if heading == "setting" else "right")
     table.add_column(f"pull {units.label(Dimension.FORCE)}", justify="right")
@@ -132,17 +134,12 @@ def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
             lengths(rod.astern_m),
             _abeam(rod.abeam_m, lengths),
             units.show(rod.tension_N, Dimension.FORCE, 1, label=False),
-            units.show(
-                None if rod.entry_angle_deg is None else rod.entry_angle_deg / 57.29577951308232,
-                Dimension.ANGLE,
-                0,
-                label=False,
-            ),
+            "–" if rod.entry_angle_deg is None else f"{rod.entry_angle_deg:.0f}",
         )
     return table
 
 
-def _abeam(value: float | None, lengths: Any) -> str:
+def _abeam(value: float | None, lengths: Callable[[float | None], str]) -> str:
     if value is None:
         return lengths(None)
     return f"{lengths(abs(value))} {'P' if value < 0 else 'S'}"
