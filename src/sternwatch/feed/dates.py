@@ -22,8 +22,8 @@ def two_digit_year(year: int) -> int:
 def mend(day: date, host: date | None) -> date:
     """The date a receiver means.
 
-    With a computer clock that is itself credible (not before the floor), the epoch that agrees with it within 400 days
-    is taken; else the first that is not before the floor.
+    With a computer clock that is itself credible (not before the floor), the epoch that agrees with it within
+    400 days is taken; else the first that is not before the floor.
     """
     if host is not None:
         if abs(day - host) <= _HOST_AGREES:

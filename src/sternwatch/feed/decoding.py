@@ -16,7 +16,7 @@ from sternwatch.feed.framing import checksum, pieces
 from sternwatch.feed.gates import LIMITS, Gate
 from sternwatch.feed.handlers import HANDLERS
 from sternwatch.feed.readings import Line, Quantity, Reading, Value
-from sternwatch.feed.sentences import Sentence, Unreadable, parse
+from sternwatch.feed.sentences import Sentence, UnreadableError, parse
 
 _HEX = frozenset(b"0123456789abcdefABCDEF")
 _DATED_LATELY_S = 10.0
@@ -138,7 +138,7 @@ class Stream:
             return
         try:
             sentence = parse(text)
-        except Unreadable:
+        except UnreadableError:
             account.reject(Cause.UNREADABLE, piece)
             return
         account.accepted[formatter] = account.accepted.get(formatter, 0) + 1
@@ -152,7 +152,7 @@ class Stream:
         """A field converted strictly; a bad one is counted and is no value."""
         try:
             return convert(*arguments)
-        except fields.BadField as error:
+        except fields.BadFieldError as error:
             self.bad_field(str(error))
             return None
 
@@ -177,7 +177,7 @@ class Stream:
             Reading(self._t_s, self._source, quantity, value, sentence.formatter, suspect, sentence.talker, reference)
         )
 
-    def date(self, day: int, month: int, year: int) -> date | None:
+    def mended_date(self, day: int, month: int, year: int) -> date | None:
         """A receiver's date, mended; None (and counted) if there is no such day."""
         host = dates.host_day(self._host_ms)
         mended = _date(day, month, year, host)

@@ -26,7 +26,7 @@ def _fix(stream: Stream, s: Sentence, position: bool) -> tuple[float, float] | N
         return None
     try:
         return fields.position(s["lat"], s["lat_dir"], s["lon"], s["lon_dir"])
-    except fields.BadField as error:
+    except fields.BadFieldError as error:
         stream.bad_field(str(error))
         return None
 
@@ -54,7 +54,7 @@ def _rmc(stream: Stream, s: Sentence) -> None:
     text = s["datestamp"]
     day = None
     if len(text) == 6 and text.isdecimal():
-        day = stream.date(int(text[:2]), int(text[2:4]), two_digit_year(int(text[4:])))
+        day = stream.mended_date(int(text[:2]), int(text[2:4]), two_digit_year(int(text[4:])))
     elif text:
         stream.bad_field(f"{text!r} is no date")
     if day is not None or not text:
@@ -122,7 +122,7 @@ def _zda(stream: Stream, s: Sentence) -> None:
     if not (day.isdecimal() and month.isdecimal() and year.isdecimal() and len(year) == 4 and len(day + month) <= 4):
         stream.bad_field(f"{day},{month},{year} is no date")
         return
-    mended = stream.date(int(day), int(month), int(year))
+    mended = stream.mended_date(int(day), int(month), int(year))
     if mended is not None:
         stream.clock(mended, stream.read(fields.seconds_of_day, s["timestamp"]))
 
@@ -196,7 +196,7 @@ def _bottom(stream: Stream, depth_m: float | None, reference: str) -> None:
 def _dpt(stream: Stream, s: Sentence) -> None:
     depth = stream.read(fields.number, s["depth"], *_DEPTH_M)
     offset = stream.read(fields.number, s["offset"], -100.0, 100.0)
-    # A positive offset is from the transducer up to the surface, a negative one down to the keel, which is no help here.
+    # A positive offset is from the transducer up to the surface; a negative one, down to the keel, is no help here.
     if depth and offset is not None and offset > 0:
         _bottom(stream, depth + offset, "surface")
     else:

@@ -11,7 +11,7 @@ from typing import Any
 import pynmea2
 
 
-class Unreadable(ValueError):
+class UnreadableError(ValueError):
     """A line that has a right checksum, or needs none, and still is no sentence."""
 
 
@@ -49,14 +49,14 @@ def parse(body: str) -> Sentence:
 
     Raises
     ------
-    Unreadable
+    UnreadableError
     """
     if body[2:6] == "DBK,":
         return Sentence(body[:2], "DBK", body[6:].split(","), _KEEL)
     try:
         message: Any = pynmea2.parse(body)
     except (ValueError, IndexError, TypeError, OverflowError) as error:
-        raise Unreadable(str(error)) from error
+        raise UnreadableError(str(error)) from error
     if not isinstance(message, pynmea2.TalkerSentence):
-        raise Unreadable("no talker sentence")
+        raise UnreadableError("no talker sentence")
     return Sentence(message.talker, message.sentence_type, message.data, type(message).name_to_idx)

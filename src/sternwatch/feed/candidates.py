@@ -1,0 +1,102 @@
+"""One quantity as one speaker gives it: its last value, its rhythm, and whether it still speaks."""
+
+from __future__ import annotations
+
+from sternwatch.feed.readings import Quantity, Reading, SensorState, Value
+
+# Shortest and longest time-out [s]. Between them a time-out is four times the quantity's own rhythm, so that three
+# readings may be lost. Chosen by judgement: motion that drives depths goes stale soon, slow sensors are let be.
+TIMEOUTS_S = {
+    Quantity.SOG: (3.0, 15.0),
+    Quantity.COG: (3.0, 15.0),
+    Quantity.STW: (3.0, 15.0),
+    Quantity.HEADING: (3.0, 15.0),
+    Quantity.RATE_OF_TURN: (3.0, 15.0),
+    Quantity.POSITION: (3.0, 15.0),
+    Quantity.WATER_TEMPERATURE: (10.0, 120.0),
+    Quantity.BOTTOM: (5.0, 60.0),
+    Quantity.CLOCK: (5.0, 60.0),
+    Quantity.PROBE_SPEED: (10.0, 120.0),
+    Quantity.PROBE_TEMPERATURE: (10.0, 120.0),
+    Quantity.PROBE_DEPTH: (10.0, 120.0),
+}
+_RHYTHMS = 4.0
+_LEARN = 0.2
+_BURST_S = 0.02  # nearer together than this is one burst, no rhythm
+_HOLD_S = 5.0  # a speaker that failed must speak this long before it is preferred again
+
+
+class Candidate:
+    """A quantity from one sentence of one talker on one source."""
+
+    __slots__ = (
+        "_failed",
+        "_run_since",
+        "_says_none",
+        "count",
+        "heard_t",
+        "order",
+        "quantity",
+        "reference",
+        "rhythm_s",
+        "sentence",
+        "source",
+        "suspect",
+        "talker",
+        "value",
+        "value_t",
+    )
+
+    def __init__(self, first: Reading, order: int) -> None:
+        self.quantity = first.quantity
+        self.source = first.source
+        self.talker = first.talker
+        self.sentence = first.sentence
+        self.order = order
+        self.count = 0
+        self.rhythm_s: float | None = None
+        self.heard_t = first.t_s
+        self.value: Value | None = None
+        self.value_t: float | None = None
+        self.suspect = ""
+        self.reference = first.reference
+        self._failed = False  # has it ever been silent or without a value after having had one?
+        self._run_since = first.t_s
+        self._says_none = False
+
+    def take(self, reading: Reading) -> None:
+        """The next reading of this speaker."""
+        t_s = reading.t_s
+        interval = t_s - self.heard_t
+        if self.count and _BURST_S < interval <= TIMEOUTS_S[self.quantity][1]:
+            self.rhythm_s = interval if self.rhythm_s is None else self.rhythm_s + _LEARN * (interval - self.rhythm_s)
+        if reading.value is None:
+            self._says_none = True
+            self.suspect = ""
+        else:
+            if self.value_t is not None and (self._says_none or t_s - self.value_t > self.timeout_s):
+                self._failed, self._run_since = True, t_s
+            self._says_none = False
+            self.value, self.value_t = reading.value, t_s
+            self.suspect = reading.suspect
+            self.reference = reading.reference
+        self.heard_t = t_s
+        self.count += 1
+
+    @property
+    def timeout_s(self) -> float:
+        """How long after its last word it counts as silent."""
+        shortest, longest = TIMEOUTS_S[self.quantity]
+        return shortest if self.rhythm_s is None else min(max(_RHYTHMS * self.rhythm_s, shortest), longest)
+
+    def state(self, t_s: float) -> SensorState:
+        """Fresh, without a value, or silent."""
+        if t_s - self.heard_t > self.timeout_s:
+            return SensorState.SILENT
+        if self._says_none or self.value_t is None:
+            return SensorState.NONE
+        return SensorState.FRESH
+
+    def trusted(self, t_s: float) -> bool:
+        """Never failed, or back for long enough that switching to it will last."""
+        return not self._failed or t_s - self._run_since >= _HOLD_S

@@ -1,0 +1,45 @@
+"""How feed time lies to UTC: one offset, steady against late arrival, stepping when the clock really steps."""
+
+from __future__ import annotations
+
+_SETTLES_S = 10.0  # while the first sentences come, the earliest arrival counts
+_BAND_S = 0.6  # jitter of a sentence that carries whole seconds, and of buffered arrival
+_STEP_READINGS = 4
+# A disagreement must last this long, always the same, to be a step. Back it takes longer: there are receivers whose
+# minute sticks, so that every minute is said again and again until they catch up.
+_ON_S = 5.0
+_BACK_S = 90.0
+
+
+class UtcClock:
+    """Follows one speaker's clock. ``offset_s`` is such that UTC (Unix seconds) = feed time + offset."""
+
+    __slots__ = ("_away", "_away_best", "_away_since", "_began", "offset_s")
+
+    def __init__(self) -> None:
+        self.offset_s: float | None = None
+        self._began = 0.0
+        self._away = 0  # readings in a row that agree on another offset
+        self._away_since = 0.0
+        self._away_best = 0.0
+
+    def take(self, t_s: float, unix_s: float) -> None:
+        """One clock reading, received at feed time ``t_s``."""
+        offset = round(unix_s - t_s, 3)
+        if self.offset_s is None:
+            self.offset_s, self._began = offset, t_s
+            return
+        behind = offset - self.offset_s
+        if abs(behind) <= _BAND_S:
+            self._away = 0
+            # A sentence can only arrive late, so the largest offset is nearest to the truth.
+            if behind > 0 and t_s - self._began < _SETTLES_S:
+                self.offset_s = offset
+            return
+        if not self._away or abs(offset - self._away_best) > 2 * _BAND_S:
+            self._away, self._away_since, self._away_best = 0, t_s, offset
+        self._away += 1
+        self._away_best = max(self._away_best, offset)
+        lasted = t_s - self._away_since
+        if self._away >= _STEP_READINGS and lasted >= (_ON_S if behind > 0 else _BACK_S):
+            self.offset_s, self._away = self._away_best, 0
