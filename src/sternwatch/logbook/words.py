@@ -33,7 +33,8 @@ M_PER_FT = 0.3048
 def describe(action: Action, crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
     """One entry in words with its time of day in ``zone`` (None: this computer's own)."""
     what = _what(action, crew, zone, unit)
-    return f"{what} {action.time.astimezone(zone):%H:%M}"
+    # A moved hit already names a time of day; a second one beside it would be taken for it.
+    return what if isinstance(action, Retime) else f"{what} {action.time.astimezone(zone):%H:%M}"
 
 
 def newest_entry(crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
@@ -75,7 +76,7 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
         case Hit():
             return f"{'doubtful ' if action.doubtful else ''}hit on {rod_words(action.rod, crew)}"
         case Bite():
-            return "bite, rod not known yet,"
+            return "bite, rod not known yet"
         case Confirm():
             return f"{_of(action.of, crew)} confirmed"
         case Doubt():
@@ -86,11 +87,11 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             said = ", ".join(_catch(action, unit)) or "catch"
             return f"{_of(action.of, crew)}: {said}"
         case Retime():
-            return f"{_of(action.of, crew)} moved to {action.to.astimezone(zone):%H:%M},"
+            return f"{_of(action.of, crew)} moved to {action.to.astimezone(zone):%H:%M}"
         case Undo() | Restore():
             of = crew.entries.get(action.of)
             verb = "taken back" if isinstance(action, Undo) else "restored"
-            named = "an entry" if of is None or isinstance(of, Undo | Restore) else describe(of, crew, zone, unit)
+            named = "an entry" if of is None or isinstance(of, Undo | Restore) else _what(of, crew, zone, unit)
             return f"{named} {verb}"
         case Acknowledge():
             return "alert acknowledged"
