@@ -26,15 +26,15 @@ class Preferences(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    units: Literal["us", "metric", "knots"] = Field("us", description="us (mph, ft, °F, lb), metric, or knots")
-    theme: str | None = Field(None, description="name of the theme to start with; else the last used")
-    mouse: bool = Field(False, description="mouse and trackpad on helm screens")
-    mirror: bool = Field(False, description="rod columns starboard to port, for a screen that faces aft")
-    little: LengthAboveZero | None = Field(None, description='line per press of the let-out key, as "5 ft"')
-    lot: LengthAboveZero | None = Field(None, description='line per press of the a-lot key, as "25 ft"')
-    lead_step: LengthAboveZero | None = Field(None, description='a downrigger\'s lead per press, as "5 ft"')
+    units: Literal["us", "metric", "knots"] = Field(default="us", description="us (mph, ft, °F, lb), metric or knots")
+    theme: str | None = Field(default=None, description="name of the theme to start with; else the last used")
+    mouse: bool = Field(default=False, description="mouse and trackpad on helm screens")
+    mirror: bool = Field(default=False, description="rod columns starboard to port, for a screen that faces aft")
+    little: LengthAboveZero | None = Field(default=None, description='line per press of the let-out key, as "5 ft"')
+    lot: LengthAboveZero | None = Field(default=None, description='line per press of the a-lot key, as "25 ft"')
+    lead_step: LengthAboveZero | None = Field(default=None, description='a downrigger\'s lead per press, as "5 ft"')
     species: tuple[str, ...] = Field(
-        ("coho", "lake trout", "chinook", "steelhead", "brown trout", "Atlantic salmon", "walleye"),
+        default=("coho", "lake trout", "chinook", "steelhead", "brown trout", "Atlantic salmon", "walleye"),
         description="what fish there are to choose from",
     )
     keys: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="act = key, or a list of keys")

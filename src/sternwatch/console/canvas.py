@@ -132,10 +132,10 @@ class Painted(Widget, inherit_bindings=False):
         """Paint ``picture`` into an empty grid of the widget's size."""
         raise NotImplementedError
 
-    def draw(self, grid: Grid, look: Look) -> None:
+    def draw(self, grid: Grid) -> None:
         """Fill an empty grid: with the last picture, if there was one."""
         if self._picture is not None:
-            self.paint(grid, self._picture, look)
+            self.paint(grid, self._picture, self.look)
 
     def repaint(self) -> None:
         """Paint the last picture again and refresh the rows that differ."""
@@ -144,7 +144,7 @@ class Painted(Widget, inherit_bindings=False):
             return
         look = self.look
         grid = Grid(width, height)
-        self.draw(grid, look)
+        self.draw(grid)
         keys = [grid.row_key(y) for y in range(height)]
         self._grid = grid
         if look is not self._drawn_with or len(keys) != len(self._keys):

@@ -105,7 +105,7 @@ ACTS: tuple[Act, ...] = (
         )
         for station in STATIONS
     ),
-    Act("bite", HITS, "bite", "A bite, rod not known yet: the next rod key within 60 s takes this time.", _helm("space")),
+    Act("bite", HITS, "bite", "A bite, rod not known: the next rod key within 60 s takes this time.", _helm("space")),
     Act("undo", HITS, "take back", "Takes back the newest entry and names it. Nothing is deleted.", _both("u")),
     Act("restore", HITS, "put back", "Puts back what was taken back last.", _both("y")),
     Act("boxed", HITS, "boxed", "The open fish is kept.", _both("b")),
@@ -131,8 +131,8 @@ ACTS: tuple[Act, ...] = (
         "key drops it. While it is open, digits are not hits.",
         _helm("enter"),
     ),
-    Act("less", RODS, "setting, lead less", "The diver's setting one step lower, or the downrigger's lead shorter.", _helm("[")),
-    Act("more", RODS, "setting, lead more", "The diver's setting one step higher, or the downrigger's lead longer.", _helm("]")),
+    Act("less", RODS, "set less", "The diver's setting a step lower, or the downrigger's lead shorter.", _helm("[")),
+    Act("more", RODS, "set more", "The diver's setting a step higher, or the downrigger's lead longer.", _helm("]")),
     Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o")),
     Act("in", RODS, "in", "The chosen rod is in.", _helm("i")),
     Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _replay("space")),
@@ -140,7 +140,7 @@ ACTS: tuple[Act, ...] = (
     Act("on", RECORDING, "10 s on", "Goes on 10 s.", _replay("right")),
     Act("faster", RECORDING, "faster", "Plays faster, up to 200 times.", _replay("up")),
     Act("slower", RECORDING, "slower", "Plays slower, down to a quarter.", _replay("down")),
-    Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this moment.", _replay("[")),
+    Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this.", _replay("[")),
     Act("event after", RECORDING, "event after", "Goes to the next hit, turn or alert.", _replay("]")),
     Act("view", SCREEN, "next view", "Shows the next view.", _both("v")),
     Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n")),
@@ -148,14 +148,14 @@ ACTS: tuple[Act, ...] = (
         "lock",
         SCREEN,
         "wiping lock",
-        "Locks the keys so that the keyboard can be wiped; again, twice running, unlocks. Keys swallowed are counted.",
+        "Locks the keys so that the keyboard can be wiped; the same again unlocks. Keys swallowed are counted.",
         _both("l"),
         twice=True,
     ),
     Act("palette", SCREEN, "every act", "Lists every act; type a few letters of the one wanted.", _both("ctrl+p")),
     Act("help", SCREEN, "help", "Explains this screen and lists its keys.", _both("?")),
     Act("helm", SCREEN, "back to the helm", "Closes what is open and goes back to the helm.", _both("escape")),
-    Act("quit", SCREEN, "quit", "Ends the console; the trip stays open and goes on where it was.", _both("ctrl+q"), twice=True),
+    Act("quit", SCREEN, "quit", "Ends the console; the trip stays open.", _both("ctrl+q"), twice=True),
 )  # fmt: skip
 
 BY_ID: dict[str, Act] = {act.id: act for act in ACTS}

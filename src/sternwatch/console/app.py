@@ -1,0 +1,286 @@
+"""The console's application: it takes every key, holds the desk, and shows pictures at most four times a second."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import Any, ClassVar
+
+from textual import events
+from textual.app import App
+from textual.binding import BindingType
+from textual.command import CommandPalette
+from textual.message import Message
+from textual.theme import BUILTIN_THEMES
+
+from sternwatch import __version__
+from sternwatch.config import Preferences
+from sternwatch.console import deeds, keymap, state, themes
+from sternwatch.console.calm import Calm
+from sternwatch.console.desk import Desk, Tone
+from sternwatch.console.glance import GlanceScreen
+from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
+from sternwatch.console.help import HelpScreen
+from sternwatch.console.keys import Act, Keyboard, printed, token_of
+from sternwatch.console.lock import Twice, WipingLock
+from sternwatch.console.palette import Acts
+from sternwatch.console.watch_screen import WatchScreen
+from sternwatch.watch.picture import Picture
+from sternwatch.watch.runner import Runner, Saved
+
+REDRAW_S = 0.25
+
+
+class PictureCame(Message, bubble=False):
+    """A newer picture lies in the slot."""
+
+    def can_replace(self, message: Message) -> bool:
+        return isinstance(message, PictureCame)
+
+
+class SavedCame(Message, bubble=False):
+    """An action was stored, or could not be."""
+
+    def __init__(self, saved: Saved) -> None:
+        super().__init__()
+        self.saved = saved
+
+
+class SternwatchApp(App[None], inherit_bindings=False):
+    """One session on the screen. ``runner`` brings pictures and takes actions."""
+
+    TITLE = "sternwatch"
+    COMMANDS: ClassVar[Any] = {Acts}
+    BINDINGS: ClassVar[list[BindingType]] = []
+    ENABLE_COMMAND_PALETTE = False  # its key is one of ours
+    ALLOW_SELECT = False
+
+    def __init__(self, runner: Runner, preferences: Preferences) -> None:
+        super().__init__()
+        self.runner = runner
+        self.preferences = preferences
+        self.clock = time.monotonic
+        self.keymap = keymap.build(preferences.keys)
+        self.desk = Desk(runner, preferences)
+        self.lock = WipingLock()
+        self.twice = Twice()
+        self.calm = Calm()
+        self.remembered = state.load()
+        self.cautions_open = self.remembered.cautions_read != __version__
+        self.focused_terminal = True
+        self.shown: Picture | None = None  # the picture as settled for the screen
+        self.view = "helm"
+        self.started_s = self.clock()
+        self._newest: Picture | None = None
+        self._shown_s = float("-inf")
+        self.loaded_themes = themes.install(self)
+        self._first_theme()
+        self.helm_screen = HelmScreen()
+        self.glance_screen = GlanceScreen()
+        self.help_screen = HelpScreen()
+
+    # -- start and end -------------------------------------------------------------------------------------
+
+    def _first_theme(self) -> None:
+        """Choose the theme before anything is painted: no white flash before dawn."""
+        names = self.loaded_themes.names
+        wanted = (self.preferences.theme, self.remembered.theme, *themes.ORDER, *names)
+        self.set_reactive(App.theme, next(name for name in wanted if name in names))
+        for name in BUILTIN_THEMES:
+            if name not in names:
+                self.unregister_theme(name)
+
+    def run_session(self) -> None:
+        """Run in the terminal; mouse and trackpad are off unless the preferences switch them on."""
+        self.run(mouse=self.preferences.mouse)
+
+    def get_default_screen(self) -> HelmScreen:
+        return self.helm_screen
+
+    def on_mount(self) -> None:
+        self.set_interval(REDRAW_S, self._tick)
+        self.call_after_refresh(self._begin)
+
+    def _begin(self) -> None:
+        self.started_s = self.clock()
+        for notice in self.loaded_themes.notices:
+            self.desk.failed.append(notice)
+        if self.preferences.theme is not None and self.preferences.theme not in self.loaded_themes.names:
+            self.desk.failed.append(f"there is no theme {self.preferences.theme!r}")
+        self.runner.start(self._on_picture, self._on_saved)
+        self.renew()
+
+    def on_unmount(self) -> None:
+        self.runner.stop()
+
+    # -- what the runner's threads bring: only messages cross over ------------------------------------------
+
+    def _on_picture(self, picture: Picture) -> None:
+        waiting = self._newest is not None
+        self._newest = picture
+        if not waiting:
+            self.post_message(PictureCame())
+
+    def _on_saved(self, saved: Saved) -> None:
+        self.post_message(SavedCame(saved))
+
+    def on_picture_came(self) -> None:
+        if self.clock() - self._shown_s >= REDRAW_S:
+            self._tick()
+
+    def on_saved_came(self, message: SavedCame) -> None:
+        self.desk.saved(message.saved, self.clock())
+        self.renew()
+
+    def _tick(self) -> None:
+        now = self.clock()
+        newest, self._newest = self._newest, None
+        if newest is not None:
+            self._shown_s = now
+            self.desk.take(newest, now)
+            self._settle()
+        self.desk.tick(now)
+        self.renew(now)
+
+    # -- painting ------------------------------------------------------------------------------------------
+
+    def _settle(self) -> None:
+        """Show the newest picture with calm numbers and the chosen rod marked."""
+        if self.desk.picture is None:
+            return
+        self.shown = self.calm.settle(self.desk.picture, self.desk.chosen)
+        if isinstance(self.screen, WatchScreen):
+            self.screen.show_picture(self.shown)
+
+    def renew(self, now: float | None = None) -> None:
+        """Show the desk as it is now."""
+        if isinstance(self.screen, WatchScreen):
+            self.screen.renew(self.clock() if now is None else now)
+
+    # -- keys ----------------------------------------------------------------------------------------------
+
+    async def on_event(self, event: events.Event) -> None:
+        # Every key comes here first, whatever has the focus: a hit must not depend on which screen is open.
+        if isinstance(event, events.Key) and not event.is_forwarded and self._take_key(event):
+            return
+        await super().on_event(event)
+
+    def _take_key(self, event: events.Key) -> bool:
+        """Act on a key; False leaves it to the palette."""
+        self.focused_terminal = True
+        token, now = token_of(event.key, event.character), event.time
+        act = self.keymap.act(self.desk.keyboard, token)
+        chosen = self.desk.chosen
+        if self.lock.on:
+            self.lock.key(token, act is not None and act.id == "lock", now)
+        elif not isinstance(self.screen, WatchScreen):
+            rod_key = act is not None and act.station is not None and self.desk.keyboard is Keyboard.HELM
+            if not rod_key or act is None:
+                return False
+            self.perform(act, now)
+        elif self.cautions_open and token == "enter" and self.desk.typing is None and self.desk.listing is None:
+            self._read_cautions()
+        elif not (deeds.typed(self.desk, token, now) or self.screen.key(token)):
+            self._press(act, token, now)
+        if self.desk.chosen != chosen:
+            self._settle()
+        self.renew(now)
+        return True
+
+    def _press(self, act: Act | None, token: str, now: float) -> None:
+        done_twice = self.twice.press(token, now)
+        if act is None:
+            help_label = self.keymap.label(self.desk.keyboard, "help")
+            self.desk.say(f"{printed(token)} does nothing here; {help_label} is help", now)
+        elif act.twice and not done_twice:
+            self.desk.say(f"{printed(token)} once more: {act.words}", now)
+        else:
+            self.perform(act, now)
+
+    def perform(self, act: Act, now: float) -> None:
+        """Do an act of the registry at monotonic time ``now`` [s]."""
+        deed = deeds.DEEDS.get(act.id)
+        if deed is not None:
+            deed(self.desk, now)
+        else:
+            self.SCREEN_ACTS[act.id](self)
+
+    def chosen_in_palette(self, act: Act) -> None:
+        """An act was chosen in the palette."""
+        self.perform(act, self.clock())
+        self._settle()
+        self.renew()
+
+    # -- acts of the screen --------------------------------------------------------------------------------
+
+    def _next_view(self) -> None:
+        views = WIDE_VIEWS if self.size.width >= WIDE else NARROW_VIEWS
+        at = views.index(self.view) if self.view in views else -1
+        self._show_view(views[(at + 1) % len(views)])
+
+    def _show_view(self, view: str) -> None:
+        self.view = view
+        if view == "glance":
+            self._go(self.glance_screen)
+        else:
+            self.helm_screen.lay_out(view) if self.helm_screen.is_mounted else None
+            self._go(self.helm_screen)
+        self._settle()
+
+    def _go(self, screen: WatchScreen) -> None:
+        if self.screen is not screen:
+            self.switch_screen(screen)
+
+    def _next_theme(self) -> None:
+        names = self.loaded_themes.names
+        at = names.index(self.theme) if self.theme in names else -1
+        self.theme = names[(at + 1) % len(names)]
+        self._remember(theme=self.theme)
+        self.desk.say(f"Theme: {self.theme}", self.clock())
+
+    def _remember(self, **changes: str) -> None:
+        self.remembered = replace(self.remembered, **changes)
+        if why := state.save(self.remembered):
+            self.desk.say(why, self.clock(), Tone.ERROR)
+
+    def _read_cautions(self) -> None:
+        self.cautions_open = False
+        self._remember(cautions_read=__version__)
+
+    def _lock(self) -> None:
+        self.lock.close()
+
+    def _palette(self) -> None:
+        self.push_screen(CommandPalette(placeholder="every act: type a few letters"))
+
+    def _help(self) -> None:
+        self.help_screen.about = self.view
+        self._go(self.help_screen)
+
+    def _helm(self) -> None:
+        self.desk.failed.clear()
+        self.desk.late = None
+        self._show_view("helm")
+
+    def _quit(self) -> None:
+        self.exit()
+
+    SCREEN_ACTS: ClassVar[dict[str, Any]] = {
+        "view": _next_view,
+        "night": _next_theme,
+        "lock": _lock,
+        "palette": _palette,
+        "help": _help,
+        "helm": _helm,
+        "quit": _quit,
+    }
+
+    # -- the terminal's focus ------------------------------------------------------------------------------
+
+    def on_app_blur(self) -> None:
+        self.focused_terminal = False
+        self.renew()
+
+    def on_app_focus(self) -> None:
+        self.focused_terminal = True
+        self.renew()

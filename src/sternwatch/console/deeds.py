@@ -1,0 +1,78 @@
+"""From an act's id to what it does at the desk. The acts of the screen itself are the app's."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sternwatch.console import hits, lines, recording
+from sternwatch.console.desk import Desk
+from sternwatch.console.keys import STATIONS
+from sternwatch.console.lists import Picked
+from sternwatch.console.typing_line import Typed
+
+Deed = Callable[[Desk, float], None]
+
+
+def _station(key: str) -> Deed:
+    return lambda desk, t_s: hits.rod_key(desk, key, t_s)
+
+
+def _outcome(how: str) -> Deed:
+    return lambda desk, t_s: hits.outcome(desk, how, t_s)
+
+
+DEEDS: dict[str, Deed] = {
+    **{f"rod {key}": _station(key) for key in STATIONS},
+    "bite": hits.bite,
+    "undo": hits.take_back,
+    "restore": hits.put_back,
+    **{how: _outcome(how) for how in ("boxed", "freed", "dropped", "no fish")},
+    "confirm": hits.confirm,
+    "fish": hits.what_fish,
+    "earlier": hits.earlier,
+    "late hit": hits.late,
+    "left": lambda desk, t_s: lines.choose(desk, -1, t_s),
+    "right": lambda desk, t_s: lines.choose(desk, 1, t_s),
+    "fighting": lines.next_fighting,
+    "deeper": lambda desk, t_s: lines.pay(desk, desk.preferences.little_m, t_s),
+    "shallower": lambda desk, t_s: lines.pay(desk, -desk.preferences.little_m, t_s),
+    "much deeper": lambda desk, t_s: lines.pay(desk, desk.preferences.lot_m, t_s),
+    "much shallower": lambda desk, t_s: lines.pay(desk, -desk.preferences.lot_m, t_s),
+    "length": lines.open_typing,
+    "less": lambda desk, t_s: lines.setting(desk, -1, t_s),
+    "more": lambda desk, t_s: lines.setting(desk, 1, t_s),
+    "out": lines.going_out,
+    "in": lines.take_in,
+    "play": recording.play,
+    "back": lambda desk, t_s: recording.step(desk, -10.0, t_s),
+    "on": lambda desk, t_s: recording.step(desk, 10.0, t_s),
+    "faster": lambda desk, t_s: recording.rate(desk, 1, t_s),
+    "slower": lambda desk, t_s: recording.rate(desk, -1, t_s),
+    "event before": lambda desk, t_s: recording.event(desk, -1, t_s),
+    "event after": lambda desk, t_s: recording.event(desk, 1, t_s),
+}
+
+
+def typed(desk: Desk, token: str, t_s: float) -> bool:
+    """Give a key to the list or the typing line if one is open; whether it took the key."""
+    if desk.listing is not None:
+        picked = desk.listing.key(token, t_s)
+        if picked is Picked.TAKEN:
+            hits.species_taken(desk, t_s)
+        elif picked is Picked.SKIPPED:
+            hits.species_skipped(desk, t_s)
+        return picked is not Picked.OTHER
+    line = desk.typing
+    if line is None:
+        return False
+    if token == "tab" and line.skippable:
+        hits.size_other(desk, t_s)
+        return True
+    did = line.key(token, t_s)
+    if did is Typed.SET:
+        (lines.length_typed if line.what == "length" else hits.size_typed)(desk, t_s)
+    elif did is Typed.DROPPED:
+        desk.typing = None
+        if line.what == "length":
+            desk.say(f"{line.title}: dropped, nothing changed", t_s)
+    return did is not Typed.OTHER

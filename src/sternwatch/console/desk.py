@@ -1,0 +1,194 @@
+"""The desk: what a key press means now, and what is said of it. No Textual, no widget, no clock of its own.
+
+The desk holds the newest picture, the chosen rod, and what was pressed since that picture. Acts are functions
+of the desk (``hits``, ``lines``, ``recording``); the screens show what it says.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from enum import StrEnum
+from typing import Any
+
+from sternwatch.config import Preferences
+from sternwatch.console.entry import RodKeys
+from sternwatch.console.keys import Keyboard
+from sternwatch.console.lists import Listing
+from sternwatch.console.pending import Expect, Ledger
+from sternwatch.console.typing_line import TypingLine
+from sternwatch.gear.units import Dimension
+from sternwatch.watch.picture import HitPicture, Picture, RodPicture, Session
+from sternwatch.watch.runner import Runner, Saved
+
+BITE_S = 60.0
+LATE_S = 60.0
+SAID_S = 20.0
+
+
+class Tone(StrEnum):
+    """How a line is said."""
+
+    QUIET = "quiet"
+    ENTRY = "entry"
+    DOUBT = "doubt"
+    ERROR = "error"
+
+
+@dataclass(slots=True)
+class Said:
+    """The line that answers the last key press. ``id``: the action it speaks of; ``stored`` once it is durable."""
+
+    text: str
+    tone: Tone
+    t_s: float
+    id: str = ""
+    stored: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A moment that waits for its rod key: a bite, or a late hit over a recording."""
+
+    t_s: float  # monotonic, when the key was pressed
+    id: str = ""  # the bite's action
+    at_t_s: float | None = None  # feed time
+    at_utc_s: float | None = None
+
+
+class Desk:
+    """One session's desk."""
+
+    def __init__(self, runner: Runner, preferences: Preferences) -> None:
+        self.runner = runner
+        self.preferences = preferences
+        self.units = preferences.system
+        self.picture: Picture | None = None
+        self.chosen: str | None = None
+        self.said: Said | None = None
+        self.failed: list[str] = []  # what could not be stored, one sentence each; stays until Esc
+        self.rod_keys = RodKeys()
+        self.expect = Expect()
+        self.ledger = Ledger()
+        self.bite: Waiting | None = None
+        self.late: Waiting | None = None
+        self.typing: TypingLine | None = None
+        self.listing: Listing | None = None
+        self.last_hit: str | None = None  # the hit that "what fish" means first
+        self.new_hits: dict[str, HitPicture] = {}  # not in a picture yet
+        self.species_used: list[str] = []
+
+    @property
+    def keyboard(self) -> Keyboard:
+        return Keyboard.REPLAY if self.runner.session is Session.REPLAY else Keyboard.HELM
+
+    # -- what comes in -------------------------------------------------------------------------------------
+
+    def take(self, picture: Picture, t_s: float) -> None:
+        """Take a new picture at monotonic time ``t_s`` [s]."""
+        self.picture = picture
+        self.ledger.take(picture, t_s)
+        shown = {hit.id for hit in picture.hits}
+        self.new_hits = {key: hit for key, hit in self.new_hits.items() if key not in shown}
+        if self.rod(self.chosen) is None:
+            self.chosen = next(iter(rod.key for rod in self.across()), None)
+
+    def saved(self, saved: Saved, t_s: float) -> None:
+        """An action was stored, or could not be."""
+        stored = saved.action is not None
+        self.ledger.saved(saved.id, stored, t_s)
+        if stored:
+            if self.said is not None and self.said.id == saved.id:
+                self.said.stored = True
+            return
+        self.new_hits.pop(saved.id, None)
+        self.failed.append(saved.error or "an entry could not be stored")
+
+    def tick(self, t_s: float) -> None:
+        """Let what waits run out."""
+        if self.typing is not None and self.typing.expired(t_s):
+            self.say(f"{self.typing.title}: dropped, nothing changed", t_s)
+            self.typing = None
+        if self.listing is not None and self.listing.expired(t_s):
+            self.listing = None
+        if self.bite is not None and t_s - self.bite.t_s > BITE_S:
+            self.bite = None
+        if self.late is not None and t_s - self.late.t_s > LATE_S:
+            self.late = None
+
+    # -- what goes out -------------------------------------------------------------------------------------
+
+    def submit(self, kind: str, rod: str | None, words: str, t_s: float, **fields: Any) -> str:
+        """Submit an entry that can be taken back under ``words``; returns its id."""
+        action = self.runner.submit(kind, rod, **fields)
+        self.ledger.enter(action, words, t_s)
+        return action
+
+    def say(self, text: str, t_s: float, tone: Tone = Tone.QUIET, entry: str = "") -> None:
+        """Answer a key press in one line."""
+        self.said = Said(text, tone, t_s, entry)
+
+    # -- rods ----------------------------------------------------------------------------------------------
+
+    def rod(self, key: str | None) -> RodPicture | None:
+        """The rod at a station, if the spread has one."""
+        if key is None or self.picture is None:
+            return None
+        return next((rod for rod in self.picture.rods if rod.key == key), None)
+
+    def across(self) -> tuple[RodPicture, ...]:
+        """The rods as they stand on the screen from left to right."""
+        rods = self.picture.rods if self.picture else ()
+        return across(rods, self.preferences.mirror)
+
+    def name(self, rod: RodPicture | None, key: str = "") -> str:
+        """A rod as the screen says it."""
+        return f"{rod.key} {rod.name}".strip() if rod else f"rod {key}"
+
+    def length(self, value_m: float | None) -> str:
+        """A length in the crew's unit; whole feet, or tenths of a metre."""
+        digits = 0 if self.units.length == "ft" else 1
+        text = self.units.show(value_m, Dimension.LENGTH, digits)
+        return text.replace(".0 ", " ")
+
+    # -- hits ----------------------------------------------------------------------------------------------
+
+    def hits(self) -> list[HitPicture]:
+        """All hits with a rod, those just pressed too, oldest first."""
+        shown = self.picture.hits if self.picture else ()
+        return [hit for hit in (*shown, *self.new_hits.values()) if hit.rod is not None]
+
+    def outcome(self, hit: HitPicture, t_s: float) -> str:
+        """How a hit stands, an outcome just pressed included."""
+        return str(self.expect.get(("outcome", hit.id), hit.state, t_s))
+
+    def open_fish(self, t_s: float) -> HitPicture | None:
+        """The fish that "boxed" and its fellows mean: the chosen rod's newest open hit, else the newest of all."""
+        taken = self.ledger.last_taken()
+        open_hits = [
+            hit for hit in self.hits() if self.outcome(hit, t_s) == "open" and (taken is None or hit.id != taken.id)
+        ]
+        own = [hit for hit in open_hits if hit.rod == self.chosen]
+        return (own or open_hits or [None])[-1]  # type: ignore[list-item]
+
+    def doubtful(self, t_s: float) -> list[HitPicture]:
+        """Open hits that count in nothing yet."""
+        return [
+            hit
+            for hit in self.hits()
+            if self.expect.get(("doubt", hit.id), hit.doubtful, t_s) and self.outcome(hit, t_s) == "open"
+        ]
+
+    def moment(self, feed_t_s: float) -> datetime:
+        """The clock at a moment of feed time: the feed's clock where it has one, else the computer's."""
+        picture = self.picture
+        if picture is not None and picture.utc_s is not None:
+            return datetime.fromtimestamp(picture.utc_s - picture.t_s + feed_t_s, UTC)
+        ago = picture.t_s - feed_t_s if picture is not None else 0.0
+        return datetime.now(UTC) - timedelta(seconds=ago)
+
+
+def across(rods: tuple[RodPicture, ...], mirror: bool) -> tuple[RodPicture, ...]:
+    """Rods in the order in which they stand across the stern: port to starboard, or mirrored."""
+    ordered = sorted(rods, key=lambda rod: rod.tip_abeam_m)
+    return tuple(reversed(ordered)) if mirror else tuple(ordered)

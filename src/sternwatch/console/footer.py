@@ -1,0 +1,58 @@
+"""Which keys the footer offers now, in what order. No screen."""
+
+from __future__ import annotations
+
+from sternwatch.console.desk import Desk
+from sternwatch.console.keymap import Keymap
+from sternwatch.console.keys import BY_ID, Keyboard
+
+OUTCOMES = ("boxed", "freed", "dropped", "no fish")
+_HELM = ("bite", "out", "in", "deeper+shallower", "less+more", "length", "left+right", "fish", "earlier", "undo",
+         "restore", "view", "night", "lock", "palette")  # fmt: skip
+_REPLAY = ("play", "back+on", "faster+slower", "event before+event after", "late hit", "fish", "undo", "restore",
+           "view", "night", "palette")  # fmt: skip
+_PAIRED = {
+    "deeper+shallower": "line out, in",
+    "less+more": "setting, lead",
+    "left+right": "choose",
+    "back+on": "10 s",
+    "faster+slower": "speed",
+    "event before+event after": "event",
+}
+
+
+def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str, str]]]:
+    """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first."""
+    if desk.typing is not None:
+        pairs = [("digits", "type"), ("Enter", "sets" if not desk.typing.skippable else "sets, empty skips")]
+        if desk.typing.skippable:
+            pairs.append(("Tab", "length or weight"))
+        return "TYPING", [*pairs, ("Esc", "drops"), ("", "rod keys are digits now")]
+    if desk.listing is not None:
+        return "WHAT FISH", [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", "skips"), ("", "rod keys still hit")]
+    keyboard = desk.keyboard
+    fish = desk.open_fish(t_s)
+    lead, acts = "", list(_HELM if keyboard is Keyboard.HELM else _REPLAY)
+    if fish is not None:
+        lead = f"{desk.name(desk.rod(fish.rod), fish.rod or '')}:"
+        acts = [*OUTCOMES, *acts]
+    pairs = []
+    if keyboard is Keyboard.HELM and fish is None and (stations := _stations(desk, keymap)):
+        pairs.append((stations, "HIT"))
+    for name in acts:
+        ids = name.split("+")
+        labels = [keymap.label(keyboard, act) for act in ids]
+        if all(labels):
+            pairs.append((" ".join(labels), _PAIRED.get(name) or BY_ID[name].words))
+    return lead, pairs
+
+
+def _stations(desk: Desk, keymap: Keymap) -> str:
+    """The rod keys of this spread, a run of the number row as first–last."""
+    keys = [keymap.label(desk.keyboard, f"rod {rod.key}") for rod in desk.across()]
+    keys = [key for key in keys if key]
+    if not keys:
+        return ""
+    ordered = sorted(keys, key=lambda k: "1234567890-=".find(k) if k in "1234567890-=" else 99)
+    row = "".join(ordered)
+    return f"{ordered[0]}–{ordered[-1]}" if len(row) > 2 and row in "1234567890-=" else " ".join(ordered)

@@ -1,0 +1,47 @@
+"""Keys that must be pressed twice running, and the wiping lock that swallows all others. No screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+TWICE_S = 3.0
+
+
+@dataclass(slots=True)
+class Twice:
+    """Counts presses of keys that act only when pressed twice running, within 3 s."""
+
+    _token: str = ""
+    _t_s: float = float("-inf")
+
+    def press(self, token: str, t_s: float) -> bool:
+        """Whether this press of ``token`` at monotonic ``t_s`` [s] completes the pair."""
+        done = token == self._token and t_s - self._t_s <= TWICE_S
+        self._token, self._t_s = ("", float("-inf")) if done else (token, t_s)
+        return done
+
+    def waiting(self, token: str, t_s: float) -> bool:
+        """Whether one press of ``token`` is waiting for the second."""
+        return token == self._token and t_s - self._t_s <= TWICE_S
+
+
+@dataclass(slots=True)
+class WipingLock:
+    """While ``on`` every key is swallowed and counted, but the one that unlocks, twice running."""
+
+    on: bool = False
+    swallowed: int = 0
+    _twice: Twice | None = None
+
+    def close(self) -> None:
+        """Lock the keys."""
+        self.on, self.swallowed, self._twice = True, 0, Twice()
+
+    def key(self, token: str, unlocking: bool, t_s: float) -> None:
+        """Swallow a key; ``unlocking``: it is the lock's own."""
+        assert self._twice is not None
+        if self._twice.press(token, t_s) and unlocking:
+            self.on = False
+            self.swallowed -= 1  # the first of the pair was no stray
+            return
+        self.swallowed += 1

@@ -1,0 +1,83 @@
+"""What stands above the answer line while it is true: one sentence each, the most pressing first. No screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sternwatch.console.desk import Desk
+from sternwatch.console.hits import BOX, NEUTRAL, WIRE
+from sternwatch.console.keymap import Keymap
+from sternwatch.feed.readings import Quantity
+from sternwatch.watch.picture import RodState, Session
+
+COMPUTED = "Depths are computed, not measured. Not for navigation."
+COLREG = (
+    "Trolling gives you no special status: under COLREG 3(d) and US Inland Rule 3(d) you are a power-driven vessel. "
+    "Keep a lookout; one person steers, another reads."
+)
+COLD = "Cold water disables in minutes: life jackets on; alone, wear the engine cut-off."
+KNOWS_NO = "Knows no weather, no nets, no other boats; calls no help."
+START_CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO, WIRE, NEUTRAL, BOX)
+
+COLD_C = (60.0 - 32.0) / 1.8
+TRIP_START_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """One sentence and the ink it is written with."""
+
+    text: str
+    ink: str = "caution"
+
+
+def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> list[Notice]:
+    """The notices that are true at monotonic time ``t_s`` [s], the most pressing first."""
+
+    def key(act_id: str) -> str:
+        return keymap.label(desk.keyboard, act_id)
+
+    found = [Notice(f"NOT SAVED: {text} ({key('helm')} puts this line away)", "alarm band") for text in desk.failed]
+    if desk.bite is not None:
+        ago = int(t_s - desk.bite.t_s)
+        found.append(Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band"))
+    if desk.late is not None:
+        found.append(Notice(f"LATE HIT: which rod? ({key('helm')}: none)", "caution band"))
+    if doubtful := desk.doubtful(t_s):
+        rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
+        found.append(
+            Notice(
+                f"DOUBTFUL, counts in nothing yet: {rods}. An outcome ({key('boxed')} {key('freed')} "
+                f"{key('dropped')}) confirms the chosen rod's, {key('no fish')} throws it out."
+            )
+        )
+    if busy := desk.runner.busy:
+        found.append(Notice(busy, "state"))
+    picture = desk.picture
+    if picture is None:
+        return found
+    if any(rod.state is RodState.FIGHTING for rod in picture.rods):
+        found.append(Notice(f"Fish on. {NEUTRAL} {WIRE}"))
+    if since_start_s < TRIP_START_S and picture.session is not Session.REPLAY:
+        surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
+        value = surface.value if surface is not None else None
+        cold = isinstance(value, float | int) and value < COLD_C
+        found.append(Notice(COLD if cold else BOX, "label"))
+    return found
+
+
+def wrapped(text: str, width: int, most: int) -> list[str]:
+    """``text`` on at most ``most`` lines of ``width`` cells, broken at spaces."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        if line and len(line) + 1 + len(word) > width:
+            lines.append(line)
+            line = word
+        else:
+            line = f"{line} {word}".strip()
+    lines.append(line)
+    if len(lines) > most:
+        lines = lines[:most]
+        lines[-1] = lines[-1][: max(width - 1, 0)] + "…"
+    return lines

@@ -1,0 +1,114 @@
+"""What stands over the rods for a while: large words, the list of fish, cautions, and lost focus. Never modal."""
+
+from __future__ import annotations
+
+from sternwatch.console.bars import DeskPainted
+from sternwatch.console.canvas import Grid
+from sternwatch.console.digits import big, rows_of, width_of
+from sternwatch.console.look import Look
+from sternwatch.console.notices import START_CAUTIONS, wrapped
+
+LOCKED = "KEYS LOCKED"
+FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
+
+
+def box(grid: Grid, look: Look, title: str) -> None:
+    """A border around the grid with a title in it."""
+    top, side, foot = ("+-+", "|", "+-+") if look.glyphs == "plain" else ("┏━┓", "┃", "┗━┛")
+    inside = grid.width - 2
+    for y in range(1, grid.height - 1):
+        grid.put(0, y, f"{side}{' ' * inside}{side}", "state")
+    grid.put(0, 0, f"{top[0]}{top[1] * inside}{top[2]}", "state")
+    grid.put(0, grid.height - 1, f"{foot[0]}{foot[1] * inside}{foot[2]}", "state")
+    grid.put(2, 0, f" {title} ", "state")
+
+
+class LargeWords(DeskPainted):
+    """The typing line and the wiping lock, in words that are read from two metres."""
+
+    @property
+    def wanted(self) -> bool:
+        return self.watch_app.lock.on or self.desk.typing is not None
+
+    def draw(self, grid: Grid) -> None:
+        if not self.wanted:
+            return
+        if self.watch_app.lock.on:
+            self._locked(grid)
+        else:
+            self._typing(grid)
+
+    def _locked(self, grid: Grid) -> None:
+        box(grid, self.look, "WIPING LOCK")
+        count = self.watch_app.lock.swallowed
+        unlock = self.keymap.label(self.desk.keyboard, "lock")
+        self._large(grid, 2, LOCKED)
+        below = f"{count} key{'' if count == 1 else 's'} swallowed · {unlock} unlocks"
+        grid.put_middle(0, grid.height - 2, grid.width, below, "state")
+
+    def _typing(self, grid: Grid) -> None:
+        line = self.desk.typing
+        assert line is not None
+        box(grid, self.look, "TYPING: digits are not hits")
+        grid.put_middle(0, 1, grid.width, line.title, "text")
+        self._large(grid, 2, f"{line.text or '–'} {line.unit}")
+        left = f"Enter sets · Esc or {line.left_s(self.now):.0f} s drops"
+        grid.put_middle(0, grid.height - 2, grid.width, left, "state")
+
+    def _large(self, grid: Grid, y: int, text: str) -> None:
+        scale = 1
+        while width_of(text, scale + 1) <= grid.width - 4 and rows_of(scale + 1) <= grid.height - 4:
+            scale += 1
+        if width_of(text, scale) > grid.width - 4:
+            grid.put_middle(0, y + 1, grid.width, text, "number")
+            return
+        x = (grid.width - width_of(text, scale)) // 2
+        for row, signs in enumerate(big(text, scale)):
+            grid.put(x, y + row, signs, "number")
+
+
+class FishList(DeskPainted):
+    """The list of fish to choose from."""
+
+    @property
+    def wanted_rows(self) -> int:
+        listing = self.desk.listing
+        return 0 if listing is None else len(listing.options) + 2
+
+    def draw(self, grid: Grid) -> None:
+        listing = self.desk.listing
+        if listing is None:
+            return
+        box(grid, self.look, listing.title)
+        rows = grid.height - 2
+        first = min(max(listing.index - rows + 1, 0), max(len(listing.options) - rows, 0))
+        for y, option in enumerate(listing.options[first : first + rows]):
+            at = first + y == listing.index
+            line = f" {'>' if at else ' '} {option}".ljust(grid.width - 2)[: grid.width - 2]
+            grid.put(1, 1 + y, line, "chosen" if at else "text")
+
+
+class Cautions(DeskPainted):
+    """What has to be read once per version; the keys go on meanwhile."""
+
+    def lines(self, width: int) -> list[str]:
+        """The cautions, wrapped."""
+        made: list[str] = []
+        for text in START_CAUTIONS:
+            first, *rest = wrapped(text, width - 6, 3)
+            made += [f"· {first}", *(f"  {line}" for line in rest)]
+        return made
+
+    def draw(self, grid: Grid) -> None:
+        box(grid, self.look, "Read once: Enter puts this away; every other key works as always")
+        for y, line in enumerate(self.lines(grid.width)):
+            if y < grid.height - 2:
+                grid.put(2, 1 + y, line, "text")
+
+
+class FocusBanner(DeskPainted):
+    """The terminal has lost the focus: no key arrives."""
+
+    def draw(self, grid: Grid) -> None:
+        grid.fill(0, 0, grid.width, grid.height, " ", "warning band")
+        grid.put_middle(0, grid.height // 2, grid.width, FOCUS_LOST, "warning band")

@@ -1,0 +1,57 @@
+"""Acts on a recording: playing, going to another moment, events."""
+
+from __future__ import annotations
+
+from sternwatch.console.desk import Desk
+from sternwatch.watch.runner import ReplayControl
+
+RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
+NEAR_S = 1.0  # an event this close to the present moment is the present one
+
+
+def _control(desk: Desk, t_s: float) -> ReplayControl | None:
+    control = desk.runner.replay
+    if control is None:
+        desk.say("This is no recording", t_s)
+    return control
+
+
+def play(desk: Desk, t_s: float) -> None:
+    """Play or pause."""
+    if (control := _control(desk, t_s)) is not None:
+        playing = not control.status().playing
+        control.play(playing)
+        desk.say("Playing" if playing else "Paused", t_s)
+
+
+def step(desk: Desk, seconds: float, t_s: float) -> None:
+    """Go on (positive) or back by so many seconds of feed time."""
+    if (control := _control(desk, t_s)) is not None:
+        control.step(seconds)
+        desk.say(f"{abs(seconds):.0f} s {'on' if seconds > 0 else 'back'}", t_s)
+
+
+def rate(desk: Desk, by: int, t_s: float) -> None:
+    """The next faster (+1) or slower (−1) rate."""
+    if (control := _control(desk, t_s)) is not None:
+        now = control.status().rate
+        faster = [r for r in RATES if r > now * 1.001]
+        slower = [r for r in RATES if r < now * 0.999]
+        to = (faster[0] if faster else RATES[-1]) if by > 0 else (slower[-1] if slower else RATES[0])
+        control.set_rate(to)
+        desk.say(f"{to:g} times", t_s)
+
+
+def event(desk: Desk, by: int, t_s: float) -> None:
+    """Go to the next (+1) or previous (−1) hit, turn or alert."""
+    if (control := _control(desk, t_s)) is not None:
+        status = control.status()
+        marks = sorted(status.marks, key=lambda mark: mark.t_s)
+        after = [mark for mark in marks if mark.t_s > status.t_s + NEAR_S]
+        before = [mark for mark in marks if mark.t_s < status.t_s - NEAR_S]
+        found = (after[:1] if by > 0 else before[-1:]) or None
+        if found is None:
+            desk.say("No event after this moment" if by > 0 else "No event before this moment", t_s)
+            return
+        control.seek(found[0].t_s)
+        desk.say(f"{found[0].kind}: {found[0].label}", t_s)

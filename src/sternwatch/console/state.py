@@ -1,0 +1,50 @@
+"""What the console remembers between runs: the last theme, and which version's cautions were read."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from sternwatch.places import data_dir
+
+NAME = "state.json"
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """All of it; anything that cannot be read is forgotten."""
+
+    theme: str = ""
+    cautions_read: str = ""  # the version whose cautions were confirmed
+    view: str = ""
+
+
+def load(path: Path | None = None) -> State:
+    """Read the state; a missing or broken file is an empty one."""
+    file = path or data_dir() / NAME
+    try:
+        given = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return State()
+    if not isinstance(given, dict):
+        return State()
+    return State(**{name: given[name] for name in State.__slots__ if isinstance(given.get(name), str)})
+
+
+def save(state: State, path: Path | None = None) -> str:
+    """Write the state so that a crash leaves the old one or the new one; returns why it could not, or ''."""
+    file = path or data_dir() / NAME
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        handle, temporary = tempfile.mkstemp(dir=file.parent, prefix=NAME, suffix=".new")
+        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+            json.dump(asdict(state), stream)
+            stream.flush()
+            os.fsync(stream.fileno())
+        Path(temporary).replace(file)
+    except OSError as error:
+        return f"the theme cannot be remembered: {file}: {error.strerror or error}"
+    return ""

@@ -1,0 +1,74 @@
+"""The typing line: a number for the chosen rod, or a fish's size. No screen; monotonic times are given.
+
+While it is open digits are typed and are not hits, so it closes by itself 6 s after the last key.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+DROP_S = 6.0
+LONGEST = 6  # characters: a length, a weight
+
+
+class Typed(StrEnum):
+    """What a key did to the typing line."""
+
+    KEPT = "kept"  # it was a key of the typing line; go on
+    SET = "set"  # Enter: the number stands
+    DROPPED = "dropped"  # Esc
+    OTHER = "other"  # not a key of the typing line: it means what it always means
+
+
+@dataclass(slots=True)
+class TypingLine:
+    """``what`` is being typed, in ``unit``, about ``of`` (a rod's key or a hit's id)."""
+
+    title: str
+    what: str  # "length" | "fish length" | "fish mass"
+    of: str
+    unit: str
+    last_t_s: float
+    text: str = ""
+    skippable: bool = False  # Enter on nothing skips instead of asking for a number
+
+    def key(self, token: str, t_s: float) -> Typed:
+        """Take a key at monotonic time ``t_s`` [s]."""
+        if token.isdigit() or token in (".", ",") or token in ("-", "="):
+            self.last_t_s = t_s
+            self._type("." if token == "," else token)
+            return Typed.KEPT
+        if token == "backspace":
+            self.last_t_s = t_s
+            self.text = self.text[:-1]
+            return Typed.KEPT
+        if token == "enter":
+            self.last_t_s = t_s
+            if self.value is None and not self.skippable:
+                return Typed.KEPT
+            return Typed.SET
+        if token == "escape":
+            return Typed.DROPPED
+        return Typed.OTHER
+
+    def _type(self, token: str) -> None:
+        # A minus or an equals sign is a rod's key elsewhere: swallowed here, as the large words say.
+        if len(self.text) < LONGEST and (token.isdigit() or (token == "." and "." not in self.text)):
+            self.text += token
+
+    def expired(self, t_s: float) -> bool:
+        """Whether 6 s have gone by without a key of the typing line."""
+        return t_s - self.last_t_s >= DROP_S
+
+    def left_s(self, t_s: float) -> float:
+        """Seconds until it drops."""
+        return max(0.0, DROP_S - (t_s - self.last_t_s))
+
+    @property
+    def value(self) -> float | None:
+        """The number typed; None while there is none."""
+        try:
+            return float(self.text)
+        except ValueError:
+            return None

@@ -1,0 +1,101 @@
+"""What every screen of a session has around its body: frame, notices, answer line, keys, and the overlays."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from sternwatch.console.bars import DeskPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
+from sternwatch.console.canvas import Painted
+from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords
+from sternwatch.console.replay_bar import ReplayBar
+from sternwatch.watch.picture import Picture
+
+if TYPE_CHECKING:
+    from sternwatch.console.app import SternwatchApp
+
+
+class WatchScreen(Screen[None], inherit_bindings=False):
+    """A screen of a running session. Keys never come here: the app takes them first."""
+
+    CSS_PATH: ClassVar[Any] = "watch.tcss"
+    AUTO_FOCUS: ClassVar[str | None] = ""
+    words = ""
+
+    @property
+    def watch_app(self) -> SternwatchApp:
+        return self.app  # type: ignore[return-value]
+
+    def body(self) -> ComposeResult:
+        """The screen's own widgets."""
+        raise NotImplementedError
+
+    def compose(self) -> ComposeResult:
+        yield FrameBar(self.words)
+        yield from self.body()
+        yield NoticeLines()
+        yield ReplayBar()
+        yield SaidLine()
+        yield KeyFooter()
+        yield FishList()
+        yield LargeWords()
+        yield Cautions()
+        yield FocusBanner()
+
+    def on_mount(self) -> None:
+        self.query_one(ReplayBar).display = self.watch_app.runner.replay is not None
+        self._fit()
+
+    def on_resize(self) -> None:
+        self._fit()
+
+    def on_screen_resume(self) -> None:
+        self._fit()
+        if self.watch_app.shown is not None:
+            self.show_picture(self.watch_app.shown)
+
+    def _fit(self) -> None:
+        """Lay the bars out for the size there is."""
+        self.query_one(KeyFooter).styles.height = 3 if self.size.height >= 30 and self.size.width < 160 else 2
+        self.fit_body()
+        self.renew(self.watch_app.clock())
+
+    def key(self, token: str) -> bool:  # noqa: ARG002
+        """Take a key that means something on this screen alone; whether it did."""
+        return False
+
+    def fit_body(self) -> None:
+        """Lay the body out for the size there is."""
+
+    def renew(self, now: float) -> None:
+        """Show the desk as it is at monotonic time ``now`` [s]."""
+        watch_app = self.watch_app
+        notices = self.query_one(NoticeLines)
+        count = len(notices.lines(self.size.width, now))
+        self._stand(notices, count)
+        self._stand(self.query_one(FishList), self.query_one(FishList).wanted_rows)
+        large = self.query_one(LargeWords)
+        self._stand(large, min(11, max(self.size.height // 3, 8)) if large.wanted else 0)
+        cautions = self.query_one(Cautions)
+        self._stand(cautions, len(cautions.lines(self.size.width)) + 2 if watch_app.cautions_open else 0)
+        self._stand(self.query_one(FocusBanner), 0 if watch_app.focused_terminal else 3)
+        for widget in self.query(DeskPainted):
+            if widget.display:
+                widget.renew(now)
+
+    @staticmethod
+    def _stand(widget: DeskPainted, rows: int) -> None:
+        """Give an overlay or a bar ``rows`` rows; none takes it away."""
+        if widget.display != (rows > 0):
+            widget.display = rows > 0
+        height = widget.styles.height
+        if rows and (height is None or height.value != rows):
+            widget.styles.height = rows
+
+    def show_picture(self, picture: Picture) -> None:
+        """Show a settled picture in every painted widget of the body."""
+        for widget in self.query(Painted):
+            if not isinstance(widget, DeskPainted):
+                widget.show(picture)
