@@ -19,14 +19,15 @@ from sternwatch.hydro.coefficients import DISC_CD, cn, cn_and_slope, plate_cn
 GRAVITY_M_S2: Final = 9.80665
 
 # Columns of a line's numbers: what a metre of it carries, the water's density and viscosity multiplied in.
-LINE_FIELDS: Final = 7
+LINE_FIELDS: Final = 8
 L_NORMAL: Final = 0  # 0.5 rho d x drag factor; times Cn |u_n| u_n [N/m]
 L_CN: Final = 1  # Cn as given, or negative: from the Reynolds number
 L_RE: Final = 2  # d / nu: Reynolds number per cross-flow speed [s/m]
 L_TANGENT: Final = 3  # 0.5 rho pi d Ct; times |u_t| u_t [N/m]
 L_WET: Final = 4  # submerged weight [N/m]
 L_DRY: Final = 5  # weight in air [N/m]
-L_MASS: Final = 6  # mass with the added mass of its cross-flow [kg/m]
+L_MASS: Final = 6  # mass with the water it displaces once more, its added mass [kg/m]
+L_STIFF: Final = 7  # axial stiffness EA [N]
 
 # Columns of a body's numbers.
 BODY_FIELDS: Final = 12
@@ -58,13 +59,15 @@ def line_numbers(line: Line, density_kg_m3: float, viscosity_m2_s: float) -> NDA
     out[L_WET] = line.wet_weight_N_m
     out[L_DRY] = line.mass_kg_m * GRAVITY_M_S2
     out[L_MASS] = line.mass_kg_m + density_kg_m3 * 0.25 * math.pi * d * d
+    out[L_STIFF] = line.stiffness_N
     return out
 
 
 def body_numbers(body: Body, density_kg_m3: float) -> NDArray[np.float64]:
     """A body as the kernels read it, shape (BODY_FIELDS,).
 
-    A diver's C_L = C_N cos(trim) and C_D = C_N sin(trim): the force on an inclined plate is normal to it [Ortiz 2015].
+    A diver's C_L = C_N cos(trim) and C_D = C_N sin(trim): the force on an inclined plate is normal to it
+    [Ortiz 2015].
     """
     q = 0.5 * density_kg_m3
     out = np.zeros(BODY_FIELDS)
@@ -126,14 +129,17 @@ def line_force(
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def normal_law(line: NDArray[np.float64], q: float) -> tuple[float, float]:
-    """The normal drag of a metre is c1 u_n; (c1, c2) at cross-flow speed q, its derivative c1 1 + c2 u_n u_n^T."""
-    c = line[L_CN]
+def normal_law(normal: float, given: float, re: float, q: float) -> tuple[float, float]:
+    """The normal drag of a metre is c1 u_n; (c1, c2) at cross-flow speed q, its derivative c1 1 + c2 u_n u_n^T.
+
+    ``normal``, ``given`` and ``re`` are the line's numbers L_NORMAL, L_CN and L_RE.
+    """
+    c = given
     slope = 0.0
     if c < 0.0:
-        c, slope = cn_and_slope(line[L_RE] * q)
-        slope *= line[L_RE]
-    return line[L_NORMAL] * c * q, line[L_NORMAL] * (c / q + slope)
+        c, slope = cn_and_slope(re * q)
+        slope *= re
+    return normal * c * q, normal * (c / q + slope)
 
 
 @njit(cache=True, error_model="numpy")
@@ -185,3 +191,94 @@ def body_force(body: NDArray[np.float64], rx: float, ry: float, rz: float, z: fl
     weight = body[B_WET] * wetted + body[B_DRY] * (1.0 - wetted)
     buoyancy = body[B_BUOYANCY] * smooth_step(z / h)
     return wetted * fx, wetted * fy, wetted * fz + weight - buoyancy
+
+
+@njit(cache=True, error_model="numpy")
+def body_jacobian(
+    body: NDArray[np.float64], rx: float, ry: float, rz: float, z: float, out: NDArray[np.float64]
+) -> None:
+    """``body_force`` with its full derivative, into ``out`` (15,): force, d force / d r by rows (9), d force / d z."""
+    kind = int(body[B_KIND])
+    h = body[B_HEIGHT]
+    board = kind == 2
+    step_at = (z + h) / h if board else (z + h) / (2.0 * h)
+    wetted = smooth_step(step_at)
+    d_wetted = smooth_step_slope(step_at) / (h if board else 2.0 * h)
+    s = math.sqrt(rx * rx + ry * ry + rz * rz + _REST)
+    drag = body[B_DRAG]
+    fx = fy = fz = 0.0
+    if board:
+        flat = math.sqrt(rx * rx + ry * ry + _REST)
+        side = body[B_LIFT] * body[B_SIDE]
+        px, py = side * ry + drag * rx, -side * rx + drag * ry
+        fx, fy, fz = flat * px, flat * py, drag * s * rz
+        out[3] = flat * drag + px * rx / flat
+        out[4] = flat * side + px * ry / flat
+        out[5] = 0.0
+        out[6] = -flat * side + py * rx / flat
+        out[7] = flat * drag + py * ry / flat
+        out[8] = 0.0
+        out[9] = drag * rz * rx / s
+        out[10] = drag * rz * ry / s
+        out[11] = drag * (s + rz * rz / s)
+    else:
+        lift = body[B_LIFT]
+        gain = 0.0
+        if lift != 0.0:
+            across = math.sqrt(rx * rx + ry * ry + 1e-12)
+            c = across / s
+            if c < 0.5:
+                g_c = 4.0 * (1.0 - c)
+                d_gc = -4.0
+                drag += body[B_FLAT] * (1.0 - c * g_c)
+                gain = -body[B_FLAT] * (4.0 - 8.0 * c)
+            else:
+                g_c = 1.0 / c
+                d_gc = -g_c * g_c
+            # The gradient of c = |r_h| / s.
+            cx = rx / (across * s) - c * rx / (s * s)
+            cy = ry / (across * s) - c * ry / (s * s)
+            cz = -c * rz / (s * s)
+            down, side = lift * body[B_COS], lift * body[B_SIN]
+            vx = -down * rz * rx + side * s * ry
+            vy = -down * rz * ry - side * s * rx
+            vz = down * (s * s - rz * rz)
+            fx, fy, fz = g_c * vx, g_c * vy, g_c * vz
+            ax, ay = side * ry / s, -side * rx / s
+            gx = d_gc * vx + gain * s * rx
+            gy = d_gc * vy + gain * s * ry
+            gz = d_gc * vz + gain * s * rz
+            out[3] = g_c * (-down * rz + ax * rx) + gx * cx
+            out[4] = g_c * (ax * ry + side * s) + gx * cy
+            out[5] = g_c * (-down * rx + ax * rz) + gx * cz
+            out[6] = g_c * (ay * rx - side * s) + gy * cx
+            out[7] = g_c * (-down * rz + ay * ry) + gy * cy
+            out[8] = g_c * (-down * ry + ay * rz) + gy * cz
+            out[9] = g_c * 2.0 * down * rx + gz * cx
+            out[10] = g_c * 2.0 * down * ry + gz * cy
+            out[11] = gz * cz
+        else:
+            out[3:12] = 0.0
+        fx += drag * s * rx
+        fy += drag * s * ry
+        fz += drag * s * rz
+        k = drag / s
+        out[3] += drag * s + k * rx * rx
+        out[4] += k * rx * ry
+        out[5] += k * rx * rz
+        out[6] += k * ry * rx
+        out[7] += drag * s + k * ry * ry
+        out[8] += k * ry * rz
+        out[9] += k * rz * rx
+        out[10] += k * rz * ry
+        out[11] += drag * s + k * rz * rz
+    if wetted < 1.0:
+        for i in range(3, 12):
+            out[i] *= wetted
+    out[12] = d_wetted * fx
+    out[13] = d_wetted * fy
+    out[14] = d_wetted * (fz + body[B_WET] - body[B_DRY]) - body[B_BUOYANCY] * smooth_step_slope(z / h) / h
+    out[0] = wetted * fx
+    out[1] = wetted * fy
+    weight = body[B_WET] * wetted + body[B_DRY] * (1.0 - wetted)
+    out[2] = wetted * fz + weight - body[B_BUOYANCY] * smooth_step(z / h)

@@ -1,0 +1,79 @@
+"""The rod's own line to a downrigger release: a neutral line at constant tension in the stream.
+
+Without weight and tangential drag the tension is the rod's pull all along, and the normal drag R sin^2 of a uniform
+flow of speed U bends the line into a catenary [Zajac 1957]: with X across the flow and Y along it, in their plane,
+
+    Y' = sinh((X - X0) / a),   a = pull / R,   R = 0.5 rho Cn d U^2
+
+Above the surface the line is straight. The flow is taken as uniform, the mean of what ball and rod tip feel, and Cn
+at the cross-flow of the chord; with both the same as the line's own the curve is exact.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+from numba import njit
+
+from sternwatch.hydro.coefficients import cn
+from sternwatch.hydro.rows import R_CN, R_NORMAL, R_PULL, R_RE, Floats
+
+_ROUNDS: Final = 4  # of the wetted end: each cuts its error by the ratio of air to line out
+_STRAIGHT: Final = 1e-6  # span over a, below which the line is taken as straight
+_STEEPEST: Final = 3.0  # |asinh slope| kept: a pull too weak to hold the line would have it streaming aft
+
+
+@njit(cache=True, error_model="numpy")
+def catenary_ends(across: float, along: float, a: float) -> tuple[float, float]:
+    """(X - X0) / a at the first end (X = 0, Y = 0) and at the second (X = across, Y = along)."""
+    half = 0.5 * across / a
+    if half > _STEEPEST:
+        half = _STEEPEST
+    middle = math.asinh(0.5 * along / (a * math.sinh(half)))
+    return middle - half, middle + half
+
+
+@njit(cache=True, error_model="numpy")
+def rod_curve(rod: Floats, ball: Floats, tip: Floats, ux: float, uy: float, uz: float, out: Floats) -> None:
+    """The curve between ball and rod tip in the relative flow u, into ``out`` (8,).
+
+    out: unit pull on the ball (3), wetted end (3), (X - X0)/a at the ball, the same at the wetted end (nan: straight).
+    """
+    sx, sy, sz = tip[0], tip[1], tip[2]
+    speed = math.sqrt(ux * ux + uy * uy + uz * uz)
+    surfaced = tip[2] < 0.0 and ball[2] > 0.0
+    if surfaced:
+        share = ball[2] / (ball[2] - tip[2])
+        sx = ball[0] + share * (tip[0] - ball[0])
+        sy = ball[1] + share * (tip[1] - ball[1])
+        sz = 0.0
+    out[6] = out[7] = math.nan
+    for _ in range(_ROUNDS if surfaced else 1):
+        cx, cy, cz = sx - ball[0], sy - ball[1], sz - ball[2]
+        chord = math.sqrt(cx * cx + cy * cy + cz * cz) + 1e-9
+        out[0], out[1], out[2] = cx / chord, cy / chord, cz / chord
+        ex, ey, ez = out[0], out[1], out[2]
+        if speed > 1e-3:
+            fx, fy, fz = -ux / speed, -uy / speed, -uz / speed
+            along = cx * fx + cy * fy + cz * fz
+            px, py, pz = cx - along * fx, cy - along * fy, cz - along * fz
+            across = math.sqrt(px * px + py * py + pz * pz)
+            drag = rod[R_CN]
+            if drag < 0.0:
+                drag = cn(rod[R_RE] * speed * across / chord)
+            a = rod[R_PULL] / (rod[R_NORMAL] * drag * speed * speed + 1e-12)
+            if across > _STRAIGHT * a and across > 1e-6:
+                first, second = catenary_ends(across, along, a)
+                px, py, pz = px / across, py / across, pz / across
+                sh, ch = math.sinh(first), math.cosh(first)
+                out[0], out[1], out[2] = (px + sh * fx) / ch, (py + sh * fy) / ch, (pz + sh * fz) / ch
+                sh, ch = math.sinh(second), math.cosh(second)
+                ex, ey, ez = (px + sh * fx) / ch, (py + sh * fy) / ch, (pz + sh * fz) / ch
+                out[6], out[7] = first, second
+        if surfaced and ez < -0.05:
+            # The dry part runs straight on from the wetted end to the tip.
+            back = tip[2] / ez
+            sx, sy = tip[0] - back * ex, tip[1] - back * ey
+    out[3], out[4], out[5] = sx, sy, sz
