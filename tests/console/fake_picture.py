@@ -35,14 +35,14 @@ T_0 = 1800.0
 
 # key, name, side, tip abeam, line out, setting, lead, depth, astern, abeam: feet, the last two of the lure.
 _SPREAD = (
-    ("1", "P BOARD", "port", -3.0, 250.0, None, None, 31.0, 262.0, -68.0),
+    ("1", "P BOARD", "port", -7.0, 250.0, None, None, 31.0, 262.0, -68.0),
     ("2", "P HIGH", "port", -6.5, 185.0, "high", None, 58.0, 172.0, -38.0),
     ("3", "P LOW", "port", -5.5, 120.0, "low", None, 66.0, 104.0, -19.0),
     ("4", "P RIG", "port", -3.0, 75.0, None, 20.0, 71.0, 48.0, -4.0),
     ("5", "S RIG", "starboard", 3.0, 88.0, None, 35.0, 84.0, 66.0, 4.0),
     ("6", "S LOW", "starboard", 5.5, 125.0, "low", None, 69.0, 109.0, 20.0),
     ("7", "S HIGH", "starboard", 6.5, 190.0, "high", None, 60.0, 177.0, 40.0),
-    ("8", "S BOARD", "starboard", 3.2, 300.0, None, None, 38.0, 318.0, 74.0),
+    ("8", "S BOARD", "starboard", 7.2, 300.0, None, None, 38.0, 318.0, 74.0),
 )
 _TACKLE = {"BOARD": ("board", "spoon"), "HIGH": ("disc", "paddle", "fly"), "LOW": ("disc", "paddle", "fly"),
            "RIG": ("ball", "spoon")}  # fmt: skip

@@ -1,21 +1,296 @@
-"""The same chains from above and from the side."""
+"""The same chains from above and from the side.
+
+Both views draw every rod that has a shape, each with its own pattern and its key at the lure, the chosen one heavy and
+on top; a rod that has none is named below with the reason. Scales are round numbers in the crew's unit and hold still.
+"""
 
 from __future__ import annotations
 
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
-from sternwatch.watch.picture import Picture
+from sternwatch.console.raster import PATTERNS, Raster
+from sternwatch.console.scene import Labels, SteadyExtent, marks, runs_of_bottom, step_for, zone_bands
+from sternwatch.gear.units import Dimension, convert
+from sternwatch.watch.picture import Picture, RodPicture, RodState, SolverState
+
+_LINE_INKS = ("line a", "line b", "line c", "line d")
+_AXIS = 5  # cells for the numbers of the upright scale
+_DEEPEST_BOTTOM = 2.2  # times the deepest lure: a bottom further down would flatten the lines
 
 
-class PlanView(Painted):
-    """From above: boat up, lines streaming down."""
+class _View(Painted):
+    """What both views share."""
+
+    title = ""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._along = SteadyExtent()
+        self._across = SteadyExtent()
+
+    def _drawn(self, picture: Picture) -> list[tuple[int, RodPicture, NDArray[np.float64]]]:
+        """Rods with a shape, by their place across the stern; the chosen one last, so that it lies on top."""
+        order = words.across_stern(picture.rods)
+        drawn = [(n, rod, rod.shape_m) for n, rod in enumerate(order) if rod.shape_m is not None]
+        return sorted(drawn, key=lambda entry: entry[1].chosen)
+
+    def _reach(self, extent: SteadyExtent, t_s: float, wanted_m: float) -> float:
+        """A steady, round reach in the crew's unit, back in metres."""
+        one = convert(1.0, self.units.length)
+        return extent.take(t_s, wanted_m * one) / one
+
+    def _head(self, grid: Grid, note: str, m_per_cell: float) -> None:
+        """The title, and how long a round distance is sideways on this view."""
+        grid.put(0, 0, self.title, "label")
+        grid.put(len(self.title) + 2, 0, note, "state" if note else "text")
+        one = convert(1.0, self.units.length)
+        room = max(min(grid.width // 3, 24), 6)
+        distance = step_for(m_per_cell * room * one, 1) / one
+        if distance / m_per_cell > room:
+            distance = step_for(m_per_cell * room * one / 2.5, 1) / one
+        cells = max(round(distance / m_per_cell), 3)
+        look = words.SIGNS[self.look.glyphs]
+        text = f" {distance * one:g} {self.units.label(Dimension.LENGTH)} "
+        bar = look.ends[0] + look.rule * (cells - 2) + look.ends[1]
+        start = grid.width - len(bar) - 1
+        if start <= len(self.title) + len(note) + 3 + len(text):
+            return
+        grid.put(start, 0, bar, "rule")
+        if len(text) <= cells - 2:
+            grid.put_middle(start, 0, len(bar), text, "label")
+        else:
+            grid.put_right(start, 0, text, "label")
+
+    def _missing(self, grid: Grid, picture: Picture) -> None:
+        """Which rods are not drawn, and why."""
+        reasons: dict[str, list[str]] = {}
+        for rod in words.across_stern(picture.rods):
+            if rod.shape_m is None:
+                reasons.setdefault(_why(rod), []).append(rod.key)
+        text = " · ".join(f"{why}: {' '.join(keys)}" for why, keys in reasons.items())
+        if len(reasons) == 1 and all(rod.shape_m is None for rod in picture.rods):
+            why = picture.own.why_no_speed or next(iter(reasons))
+            grid.put_middle(0, grid.height // 2, grid.width, f"Nothing to draw: {why}."[: grid.width], "label")
+        elif text:
+            grid.put(_AXIS + 1, grid.height - 1, f"not drawn – {text}"[: grid.width - _AXIS - 1], "label")
+
+    def _line(self, raster: Raster, number: int, rod: RodPicture, places: NDArray[np.float64]) -> None:
+        ink = "line chosen" if rod.chosen else _LINE_INKS[number % len(_LINE_INKS)]
+        raster.curve(places, ink, number % len(PATTERNS), heavy=rod.chosen)
+
+    def _lures(self, grid: Grid, box: tuple[int, int, int, int], lures: list[tuple[RodPicture, float, float]]) -> None:
+        """Each rod's key at its lure: the chosen one first, so that it gets the place it belongs to."""
+        left, top, width, height = box
+        signs = words.SIGNS[self.look.glyphs]
+        labels = Labels(width, height)
+        for rod, x, y in sorted(lures, key=lambda entry: (not entry[0].chosen, entry[2])):
+            fighting = rod.state is RodState.FIGHTING
+            text = f" {rod.key}{signs.fish} " if fighting else f" {rod.key} "
+            at = labels.place(int(x) - 1, int(y), len(text))
+            if at is not None:
+                ink = "lure fight" if fighting else "lure chosen" if rod.chosen else "lure"
+                grid.put(left + at[0], top + at[1], text, ink)
+
+    def _tackle(self, grid: Grid, places: list[tuple[float, float]]) -> None:
+        sign = words.SIGNS[self.look.glyphs].device
+        for x, y in places:
+            grid.put(int(x), int(y), sign, "tackle")
+
+
+def _why(rod: RodPicture) -> str:
+    if rod.state is RodState.IN:
+        return "in"
+    if rod.solver is SolverState.FAILED:
+        return "failed"
+    return rod.why_no_depth or "no depth"
+
+
+class PlanView(_View):
+    """From above: boat up, lines streaming down the screen."""
+
+    title = "FROM ABOVE"
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
-        grid.put(0, 0, "from above")
+        drawn = self._drawn(picture)
+        boat = 2 if grid.height >= 9 else 1
+        left, top = _AXIS, 1 + boat
+        width, height = grid.width - left - 1, grid.height - top
+        if width < 10 or height < 3:
+            return
+        beam = max([abs(rod.tip_abeam_m) for rod in picture.rods] + [1.5])
+        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0]) * 1.05
+        abeam = max([float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0]) * 1.08
+        down = self._reach(self._along, picture.t_s, astern) / height
+        side = 2.0 * self._reach(self._across, picture.t_s, abeam) / width
+        # Never wider than true to scale: a cell is twice as high as it is wide.
+        side = max(side, down / 6.0)
+        self._head(grid, _turning(picture), side)
+        self._scale(grid, down * height, down, top)
+        middle = width / 2.0
+        raster = Raster(width, height + boat, look.glyphs)
+        lures, tackle = [], []
+        for number, rod, shape in drawn:
+            places = np.column_stack([middle + shape[:, 1] / side, boat + shape[:, 0] / down])
+            self._line(raster, number, rod, places)
+            lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
+            tackle += [(left + middle + p.abeam_m / side, 1 + boat + p.astern_m / down) for p in rod.points[:-1]]
+        self._boat(grid, raster, look, middle, boat, max(beam / side, 1.0), left)
+        raster.stamp(grid, left, 1)
+        self._tackle(grid, tackle)
+        self._lures(grid, (left, 1, width, height + boat), lures)
+        self._missing(grid, picture)
+
+    def _scale(self, grid: Grid, reach_m: float, m_per_cell: float, top: int) -> None:
+        """Distance astern of the transom, at the left edge."""
+        grid.put_right(_AXIS - 1, top - 1, self.units.label(Dimension.LENGTH), "label")
+        for place, text in marks(reach_m, self.units, max((grid.height - top) // 3, 1)):
+            y = top + int(place / m_per_cell)
+            grid.put_right(_AXIS - 1, y, text, "label")
+            grid.fill(_AXIS, y, grid.width - _AXIS, 1, words.SIGNS[self.look.glyphs].ends[0], "text")
+            grid.fill(_AXIS, y, grid.width - _AXIS, 1, " ", "text")
+            grid.put(_AXIS, y, words.SIGNS[self.look.glyphs].rule, "rule")
+            grid.put(grid.width - 1, y, words.SIGNS[self.look.glyphs].rule, "rule")
+
+    def _boat(self, grid: Grid, raster: Raster, look: Look, middle: float, rows: int, half: float, left: int) -> None:
+        """A hull to the scale of its beam sideways; its length is only a sign."""
+        if look.glyphs == "plain":
+            x = left + int(middle) - 1
+            grid.put(x, 1, "/^\\" if rows > 1 else "[^]", "boat")
+            if rows > 1:
+                grid.put(x, 2, "[_]", "boat")
+            return
+        down, across = raster.dot_shape
+        y = (np.arange(down) + 0.5) / down * (raster.height)
+        x = (np.arange(across) + 0.5) / across * raster.width - middle
+        share = np.clip(y / rows, 0.0, 1.0)
+        hull = half * np.minimum(1.0, 1.9 * np.sqrt(np.clip(share, 0.0, None)) * (1.0 - 0.35 * share) + 0.05)
+        raster.area((np.abs(x)[None, :] <= hull[:, None]) & (y < rows)[:, None], "boat")
 
 
-class SideView(Painted):
+def _turning(picture: Picture) -> str:
+    rate = picture.own.rate_of_turn_deg_s
+    if rate is None or abs(rate) < 0.5:
+        return ""
+    return f" turning to {'starboard' if rate > 0 else 'port'} {abs(rate):.1f}°/s "
+
+
+class SideView(_View):
     """From the side: boat left, depth downward."""
 
+    title = "FROM THE SIDE"
+
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
-        grid.put(0, 0, "from the side")
+        drawn = self._drawn(picture)
+        boat = 7 if grid.width >= 40 else 4
+        left, top = _AXIS, 2  # the surface lies on the upper edge of row `top`
+        width, height = grid.width - left - 3, grid.height - top
+        if width < 12 or height < 3:
+            return
+        deepest = max([float(np.nanmax(s[:, 2])) for _, _, s in drawn] + [6.0])
+        floor = [depth for _, depth in picture.bottom_track] + ([picture.bottom_m] if picture.bottom_m else [])
+        wanted = deepest * 1.05
+        if floor and max(floor) <= _DEEPEST_BOTTOM * deepest:
+            wanted = max(wanted, max(floor) * 1.03)
+        down = self._reach(self._across, picture.t_s, wanted) / height
+        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0]) * 1.05
+        along = self._reach(self._along, picture.t_s, astern) / (width - boat)
+        self._head(grid, "", along)
+        self._zone(grid, picture, look, (left, top, width, height), down)
+        self._scale(grid, down * height, down, top)
+        self._surface(grid, look, left, top, width)
+        raster = Raster(width, height + 1, look.glyphs)
+        self._bottom(grid, raster, picture, (left, top, width, height), (boat, along, down))
+        lures, tackle = [], []
+        for number, rod, shape in drawn:
+            places = np.column_stack([boat + shape[:, 0] / along, 1.0 + shape[:, 2] / down])
+            self._line(raster, number, rod, places)
+            lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
+            tackle += [(left + boat + p.astern_m / along, top + p.depth_m / down) for p in rod.points[:-1]]
+        self._boat(grid, raster, look, boat, left)
+        raster.stamp(grid, left, top - 1)
+        self._tackle(grid, tackle)
+        self._lures(grid, (left, top - 1, width, height + 1), lures)
+        self._hits(grid, picture, top, height, down)
+        self._missing(grid, picture)
+
+    def _scale(self, grid: Grid, reach_m: float, m_per_cell: float, top: int) -> None:
+        """Depth, at the left edge."""
+        grid.put_right(_AXIS - 1, top - 1, self.units.label(Dimension.LENGTH), "label")
+        for place, text in marks(reach_m, self.units, max((grid.height - top) // 2, 1)):
+            y = top + int(place / m_per_cell)
+            grid.put_right(_AXIS - 1, y, text, "label")
+            grid.put(_AXIS, y, words.SIGNS[self.look.glyphs].rule, "rule")
+
+    def _surface(self, grid: Grid, look: Look, left: int, top: int, width: int) -> None:
+        sign = {"braille": "⣀", "block": "▁", "plain": "_"}[look.glyphs]
+        grid.fill(left, top - 1, width, 1, sign, "water")
+
+    def _zone(self, grid: Grid, picture: Picture, look: Look, box: tuple[int, int, int, int], down: float) -> None:
+        """The depths at which the water has the temperatures wanted, shaded and said."""
+        left, top, width, height = box
+        for upper, lower in zone_bands(picture.temperature_profile, picture.zone_c):
+            first, last = round(upper / down), min(round(lower / down), height)
+            if last <= first:
+                continue
+            grid.tint(left + 1, top + first, width - 1, last - first, "zone")
+            if look.glyphs == "plain":
+                for y in (first, last - 1):
+                    grid.put(left + 1, top + y, (". " * width)[: width - 1], "rule")
+            low, high = picture.zone_c or (0.0, 0.0)
+            text = f" zone {words.temperature(low, self.units, 0)}–{words.temperature(high, self.units, 0)} "
+            text += f"{self.units.label(Dimension.TEMPERATURE)} "
+            grid.put_right(left + width, top + first, text, "zone word")
+
+    def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
+                scale: tuple[int, float, float]) -> None:  # fmt: skip
+        """The bottom where the boat has sounded it; where it has not, nothing."""
+        left, top, width, height = box
+        boat, along, down = scale
+        places = list(picture.bottom_track)
+        if picture.bottom_m is not None:
+            places.append((0.0, picture.bottom_m))
+        for run in runs_of_bottom(places):
+            track = np.array(run)
+            if track[:, 1].min() > down * height:
+                text = f"bottom {words.whole(picture.bottom_m, self.units)} {words.SIGNS[self.look.glyphs].bottom} "
+                grid.put_right(left + width, top + height - 1, text, "label")
+                continue
+            x = boat + track[:, 0] / along
+            y = 1.0 + track[:, 1] / down
+            cells = np.arange(max(int(x[0]), 0), min(int(np.ceil(x[-1])) + 1, width))
+            floor = np.interp(cells + 0.5, x, y)
+            for cell, depth in zip(cells.tolist(), floor.tolist(), strict=True):
+                row = int(depth)
+                if 0 <= row <= height:
+                    grid.tint(left + cell, top - 1 + row, 1, height + 1 - row, "bottom")
+            raster.curve(np.column_stack([x, y]), "bottom", heavy=True)
+
+    def _boat(self, grid: Grid, raster: Raster, look: Look, length: int, left: int) -> None:
+        """A small hull, bow to the left, its transom where the distances begin."""
+        if look.glyphs == "plain":
+            grid.put(left + 1, 1, "\\" + "#" * (length - 3) + "|", "boat")
+            return
+        down, across = raster.dot_shape
+        y = (np.arange(down)[:, None] + 0.5) / down * raster.height
+        x = (np.arange(across)[None, :] + 0.5) / across * raster.width
+        hull = (y > 0.45) & (y < 1.2) & (x > 0.6 + 1.6 * (y - 0.45)) & (x < length - 0.1)
+        house = (y > 0.1) & (y <= 0.5) & (x > 0.36 * length) & (x < 0.66 * length)
+        raster.area(hull | house, "boat")
+
+    def _hits(self, grid: Grid, picture: Picture, top: int, height: int, down: float) -> None:
+        """Depths of this trip's hits, as a rug along the right edge."""
+        counts: dict[int, int] = {}
+        for hit in picture.hits:
+            if hit.depth_m is not None and not hit.doubtful and hit.state != "no fish":
+                row = int(hit.depth_m / down)
+                if 0 <= row < height:
+                    counts[row] = counts.get(row, 0) + 1
+        sign = words.SIGNS[self.look.glyphs].hit
+        for row, count in counts.items():
+            grid.put_right(grid.width, top + row, sign if count == 1 else f"{count}{sign}", "fish")

@@ -1,0 +1,136 @@
+"""What both views share: extents that hold still, round scale marks, places for labels. Pure; metres and cells."""
+
+from __future__ import annotations
+
+import bisect
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from sternwatch.gear.units import DisplaySystem, convert
+
+_ROUND = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+SHRINK_AFTER_S = 8.0
+JUMP_S = 5.0
+
+
+def round_up(value: float) -> float:
+    """The next round number at or above ``value`` > 0: 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten."""
+    power = 10.0 ** math.floor(math.log10(value))
+    digit = value / power
+    return _ROUND[min(bisect.bisect_left(_ROUND, digit - 1e-9), len(_ROUND) - 1)] * power
+
+
+def step_for(extent: float, marks: int) -> float:
+    """A step of 1, 2 or 5 times a power of ten that puts at most ``marks`` marks on ``extent`` > 0."""
+    rough = extent / max(marks, 1)
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= rough - 1e-9)
+
+
+@dataclass
+class SteadyExtent:
+    """How far a view reaches: grows at once, shrinks only after the smaller reach has sufficed for a while."""
+
+    shown: float | None = None
+    _roomy_since_s: float | None = field(default=None, repr=False)
+    _seen_t_s: float = field(default=-math.inf, repr=False)
+
+    def take(self, t_s: float, wanted: float) -> float:
+        """The extent to show at feed time ``t_s`` [s] when ``wanted`` > 0 is needed, both in the same unit."""
+        fitting = round_up(wanted)
+        jumped = t_s < self._seen_t_s or t_s - self._seen_t_s > JUMP_S
+        self._seen_t_s = t_s
+        if self.shown is None or jumped or fitting > self.shown:
+            self.shown, self._roomy_since_s = fitting, None
+        elif fitting < self.shown and wanted < 0.9 * self.shown:
+            if self._roomy_since_s is None:
+                self._roomy_since_s = t_s
+            elif t_s - self._roomy_since_s >= SHRINK_AFTER_S:
+                self.shown, self._roomy_since_s = fitting, None
+        else:
+            self._roomy_since_s = None
+        return self.shown
+
+
+def zone_bands(
+    profile: Sequence[tuple[float, float]], zone_c: tuple[float, float] | None
+) -> list[tuple[float, float]]:
+    """Depths [m] between which the temperature read lies in the zone, shallowest first.
+
+    ``profile`` is (depth [m], temperature [degC]) by depth; straight between readings, unknown outside them.
+    """
+    if zone_c is None or len(profile) < 2:
+        return []
+    low, high = zone_c
+    bands: list[tuple[float, float]] = []
+    for (upper, warm), (lower, cold) in zip(profile, profile[1:], strict=False):
+        cut = _overlap(upper, lower, warm, cold, low, high)
+        if cut is None:
+            continue
+        if bands and abs(bands[-1][1] - cut[0]) < 1e-6:
+            bands[-1] = (bands[-1][0], cut[1])
+        else:
+            bands.append(cut)
+    return bands
+
+
+def _overlap(upper: float, lower: float, t_upper: float, t_lower: float, low: float, high: float) -> (
+    tuple[float, float] | None
+):  # fmt: skip
+    if t_upper == t_lower:
+        return (upper, lower) if low <= t_upper <= high else None
+    shares = sorted((t - t_upper) / (t_lower - t_upper) for t in (low, high))
+    first, last = max(shares[0], 0.0), min(shares[1], 1.0)
+    return (upper + first * (lower - upper), upper + last * (lower - upper)) if first < last else None
+
+
+def runs_of_bottom(track: Iterable[tuple[float, float]], gap_m: float = 40.0) -> list[list[tuple[float, float]]]:
+    """The soundings (astern [m], depth [m]) in order, parted where more than ``gap_m`` lies between two."""
+    runs: list[list[tuple[float, float]]] = []
+    for place in sorted(track):
+        if runs and place[0] - runs[-1][-1][0] <= gap_m:
+            runs[-1].append(place)
+        else:
+            runs.append([place])
+    return runs
+
+
+@dataclass
+class Labels:
+    """Places for labels: each takes the nearest free cells to where it belongs."""
+
+    width: int
+    height: int
+    taken: set[tuple[int, int]] = field(default_factory=set)
+
+    def place(self, x: int, y: int, length: int) -> tuple[int, int] | None:
+        """The first cell for ``length`` cells near (x, y), or None when all about is taken."""
+        for dx, dy in _NEAR:
+            at_x = min(max(x + dx, 0), self.width - length)
+            at_y = min(max(y + dy, 0), self.height - 1)
+            cells = {(at_x + n, at_y) for n in range(length)}
+            if at_x >= 0 and not cells & self.taken:
+                self.taken |= cells | {(at_x - 1, at_y), (at_x + length, at_y)}
+                return at_x, at_y
+        return None
+
+    def keep(self, x: int, y: int, length: int) -> None:
+        """Keep cells free of labels."""
+        self.taken |= {(x + n, y) for n in range(length)}
+
+
+_NEAR = sorted(
+    ((dx, dy) for dx in range(-8, 9) for dy in range(-3, 4)),
+    key=lambda step: (abs(step[0]) + 2.5 * abs(step[1]), step[1] < 0, step[0] < 0),
+)
+
+
+def marks(extent_m: float, units: DisplaySystem, count: int) -> list[tuple[float, str]]:
+    """Round marks along ``extent_m``: (place [m], its number in the crew's unit), zero left out."""
+    if extent_m <= 0:
+        return []
+    one = convert(1.0, units.length)
+    step = step_for(extent_m * one, count)
+    places = [step * n for n in range(1, int(extent_m * one / step + 1e-6) + 1)]
+    return [(place / one, f"{place:g}") for place in places]
