@@ -50,6 +50,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
     """One session on the screen. ``runner`` brings pictures and takes actions."""
 
     TITLE = "sternwatch"
+    CSS_PATH: ClassVar[Any] = ["watch.tcss", "helm.tcss", "glance.tcss", "help.tcss"]
     COMMANDS: ClassVar[Any] = {Acts}
     BINDINGS: ClassVar[list[BindingType]] = []
     ENABLE_COMMAND_PALETTE = False  # its key is one of ours
@@ -98,6 +99,9 @@ class SternwatchApp(App[None], inherit_bindings=False):
         return self.helm_screen
 
     def on_mount(self) -> None:
+        # Installed screens are kept when another takes their place.
+        for screen in (self.helm_screen, self.glance_screen, self.help_screen):
+            self.install_screen(screen, screen.words.lower())
         self.set_interval(REDRAW_S, self._tick)
         self.call_after_refresh(self._begin)
 

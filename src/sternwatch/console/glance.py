@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
-
 from textual.app import ComposeResult
 
 from sternwatch.console.canvas import Grid, Painted
@@ -22,7 +20,6 @@ class GlanceBoard(Painted):
 class GlanceScreen(WatchScreen):
     """The glance screen."""
 
-    CSS_PATH: ClassVar[Any] = ["watch.tcss", "glance.tcss"]
     words = "GLANCE"
 
     def body(self) -> ComposeResult:

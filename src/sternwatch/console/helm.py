@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
-
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
@@ -23,7 +21,6 @@ NARROW_VIEWS = ("helm", "above", "side", "glance")
 class HelmScreen(WatchScreen):
     """The helm in one of its layouts: all of it, or one view alone."""
 
-    CSS_PATH: ClassVar[Any] = ["watch.tcss", "helm.tcss"]
     words = "HELM"
 
     def __init__(self) -> None:

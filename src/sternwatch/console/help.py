@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
-
 from textual.app import ComposeResult
 
 from sternwatch.console.bars import DeskPainted
@@ -105,7 +103,6 @@ class HelpText(DeskPainted):
 class HelpScreen(WatchScreen):
     """Help over whatever runs; rod keys still are hits."""
 
-    CSS_PATH: ClassVar[Any] = ["watch.tcss", "help.tcss"]
     words = "HELP"
 
     def __init__(self) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.screen import Screen
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 class WatchScreen(Screen[None], inherit_bindings=False):
     """A screen of a running session. Keys never come here: the app takes them first."""
 
-    CSS_PATH: ClassVar[Any] = "watch.tcss"
     AUTO_FOCUS: ClassVar[str | None] = ""
     words = ""
 
