@@ -1,0 +1,40 @@
+"""What gives cause for an alert at a step, from the watch's state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from sternwatch.feed.readings import Sensors, SensorState
+from sternwatch.watch.alerts import Cause
+from sternwatch.watch.picture import SpeedSource
+
+if TYPE_CHECKING:
+    from sternwatch.watch.engine import Watch
+
+# No word from any sensor for this long is "no feed".
+SILENT_S = 5.0
+
+
+def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
+    """Everything that stands wrong at this step."""
+    yield from watch.outside
+    any_out = any(rod.state != "in" for rod in watch.crew.rods.values())
+    ages = [v.age_s for v in sensors.values() if v.state is SensorState.FRESH and v.age_s is not None]
+    silent = not ages or min(ages) > SILENT_S
+    if any_out and silent:
+        yield Cause("no feed", "No feed: nothing comes from any sensor", "Look at the cable and the plug")
+    elif any_out and watch.boat.source is SpeedSource.NONE:
+        yield Cause("no speed", f"No speed, so no depths: {watch.why_no_speed}", "Depths come back with the speed")
+    for key, chain in watch.chains.items():
+        if not chain.out or chain.dark:
+            continue
+        name = f"{key} {chain.rod.name}"
+        if chain.why:
+            yield Cause("solver", f"{name}: no depth, {chain.why}", keys=(key,))
+        if chain.under:
+            yield Cause(
+                "pulled under", f"{name}: the board is pulled under", "Slow down or shorten what it pulls", (key,)
+            )
+        if chain.slack:
+            yield Cause("slack", f"{name}: diver slack, it sinks", "Quicken or straighten to load it again", (key,))

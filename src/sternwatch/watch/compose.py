@@ -1,0 +1,230 @@
+"""From the watch's state to a picture. Changes nothing; the same state gives the same picture."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sternwatch.gear.spread import Rod
+from sternwatch.hydro.separation import nearest
+from sternwatch.logbook.actions import Action
+from sternwatch.logbook.fold import Crew, CrewHit, CrewRod
+from sternwatch.logbook.words import describe
+from sternwatch.watch.picture import (
+    EntryPicture,
+    HitPicture,
+    Picture,
+    Point,
+    RodPicture,
+    RodState,
+    SolverState,
+    SpeedSource,
+)
+from sternwatch.watch.rodchain import RodChain
+from sternwatch.watch.waters import bottom_m
+
+if TYPE_CHECKING:
+    from sternwatch.watch.engine import Watch
+
+ENTRIES = 12
+TRACK_STEP_M = 4.0
+TRACK_M = 400.0
+
+
+def compose(watch: Watch, crew: Crew | None = None) -> Picture:
+    """The picture of the last step taken; ``crew`` stands for the crew's part where given."""
+    crew = crew or watch.crew
+    spread = watch.setup.spread
+    sensors = watch.board.table(watch.now_s)
+    offset = watch.board.utc_offset(watch.now_s)
+    utc = None if offset is None or watch.t_s is None else float(round(watch.t_s + offset))
+    near = _nearest(watch)
+    rods = tuple(_rod(watch, rod, watch.chains[rod.key], crew, near.get(rod.key)) for rod in spread.rod)
+    entries = list(crew.standing)[-ENTRIES:]
+    undone = list(crew.undone)[-ENTRIES:]
+    newest = crew.newest
+
+    def say(action: Action) -> str:
+        return describe(action, crew, unit=watch.setup.unit)
+
+    return Picture(
+        t_s=watch.now_s,
+        utc_s=utc,
+        session=watch.setup.session,
+        trip=watch.setup.trip,
+        sensors=sensors,
+        own=watch.boat.own(sensors, watch.why_no_speed),
+        rods=rods,
+        alerts=watch.alerts.standing(),
+        hits=tuple(_hit(hit, offset) for hit in crew.hits),
+        zone_c=watch.setup.zone_c,
+        temperature_profile=tuple(
+            zip(watch.waters.profile.depths_m, watch.waters.profile.temperatures_c, strict=True)
+        ),
+        bottom_m=bottom_m(sensors, spread.boat.transducer_depth_m),
+        bottom_track=_bottom_track(watch),
+        newest_entry="" if newest is None else say(newest),
+        spread_name=spread.boat.name,
+        calibration=watch.setup.calibration,
+        entries=tuple(EntryPicture(i, say(crew.entries[i])) for i in entries),
+        taken_back=tuple(EntryPicture(i, say(crew.entries[i])) for i in undone),
+    )
+
+
+def _rod(watch: Watch, rod: Rod, chain: RodChain, crew: Crew, near: tuple[float, str] | None) -> RodPicture:
+    mine = crew.rods[rod.key]
+    hits = [h for h in crew.hits if h.rod == rod.key and h.counts]
+    place = chain.place
+    what = chain.rig.what if chain.rig is not None else ()
+    failed = chain.solver is SolverState.FAILED
+    shown = place is not None and not failed
+    return RodPicture(
+        key=rod.key,
+        name=rod.name,
+        side=rod.side,
+        tip_abeam_m=rod.tip_abeam_m,
+        state=_state(mine, chain),
+        solver=chain.solver,
+        line_out_m=_line_out(mine, chain),
+        setting=mine.setting,
+        lead_m=mine.lead_m,
+        target_depth_m=rod.target_depth_m,
+        depth_m=place.depth_m if shown and place else None,
+        astern_m=place.astern_m if shown and place else None,
+        abeam_m=place.abeam_m if shown and place else None,
+        lure_speed_m_s=_finite(place.lure_speed_m_s) if shown and place else None,
+        vertical_speed_m_s=place.vertical_speed_m_s if shown and place else None,
+        depth_change_10s_m=chain.change_10s_m if shown else None,
+        temperature_c=watch.waters.profile.temperature_c(place.depth_m) if shown and place else None,
+        in_zone=_in_zone(watch, place.depth_m) if shown and place else None,
+        clearance_m=_clearance(watch, chain) if shown else None,
+        nearest_m=near[0] if near is not None and shown else None,
+        nearest_key=near[1] if near is not None and shown else None,
+        tension_N=_finite(place.tension_N) if shown and place else None,
+        entry_angle_deg=_finite(place.entry_angle_deg) if shown and place else None,
+        points=tuple(
+            Point(name, float(at[2]), float(at[0]), float(at[1]))
+            for name, at in zip(what, place.bodies_m, strict=True)
+        )
+        if shown and place
+        else (),
+        shape_m=place.shape_m if shown and place else None,
+        moving_to_m=mine.line_out_m if chain.moving else None,
+        why_no_depth=_why_no_depth(watch, mine, chain),
+        hits=len(hits),
+        last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
+        set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
+        settings=watch.setup.spread.settings(rod),
+    )
+
+
+def _state(mine: CrewRod, chain: RodChain) -> RodState:
+    """The crew's word, and what the line is seen to do while it moves."""
+    if mine.state == "fishing" and chain.moving:
+        return RodState.LETTING_OUT if chain.moving > 0 else RodState.REELING
+    return RodState(mine.state)
+
+
+def _line_out(mine: CrewRod, chain: RodChain) -> float | None:
+    """As the counter reads now; the length it was left at while the rod is in is not line out."""
+    if mine.state == "in":
+        return None
+    return chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m
+
+
+def _why_no_depth(watch: Watch, mine: CrewRod, chain: RodChain) -> str:
+    if mine.state == "in":
+        return "the rod is in"
+    if mine.state == "fighting":
+        return "a fish is on"
+    if watch.boat.source is SpeedSource.NONE:
+        return watch.why_no_speed or "no speed yet"
+    return chain.why
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _in_zone(watch: Watch, depth_m: float) -> bool | None:
+    zone = watch.setup.zone_c
+    there = watch.waters.profile.temperature_c(depth_m)
+    return None if zone is None or there is None else zone[0] <= there <= zone[1]
+
+
+def _over_ground(watch: Watch, astern_m: float, abeam_m: float) -> tuple[float, float] | None:
+    """A place given in boat axes, in the plane of the soundings."""
+    if watch.place_m is None:
+        return None
+    a = math.radians(watch.boat.heading_deg)
+    c, s = math.cos(a), math.sin(a)
+    antenna = watch.setup.spread.boat.antenna_m
+    forward = -astern_m - antenna
+    return (watch.place_m[0] + forward * c - abeam_m * s, watch.place_m[1] + forward * s + abeam_m * c)
+
+
+def _clearance(watch: Watch, chain: RodChain) -> float | None:
+    """Bottom under the lure less its depth: the sounding taken there, never the one under the boat."""
+    if chain.place is None:
+        return None
+    at = _over_ground(watch, chain.place.astern_m, chain.place.abeam_m)
+    if at is None:
+        return None
+    there = watch.soundings.near(*at)
+    return None if there is None else there.depth_m - chain.place.depth_m
+
+
+def _bottom_track(watch: Watch) -> tuple[tuple[float, float], ...]:
+    """Soundings straight astern of the boat, as (astern, depth), where there are any."""
+    if watch.place_m is None:
+        return ()
+    track = []
+    for k in range(int(TRACK_M / TRACK_STEP_M) + 1):
+        astern = k * TRACK_STEP_M
+        at = _over_ground(watch, astern, 0.0)
+        there = watch.soundings.near(*at) if at is not None else None
+        if there is not None:
+            track.append((astern, there.depth_m))
+    return tuple(track)
+
+
+def _nearest(watch: Watch) -> dict[str, tuple[float, str]]:
+    """For every rod with a chain the distance to the nearest other chain, and whose it is."""
+    keys = [key for key, chain in watch.chains.items() if chain.place is not None]
+    if len(keys) < 2:
+        return {}
+    shapes = [watch.chains[key].place.shape_m for key in keys]  # type: ignore[union-attr]
+    most = max(len(shape) for shape in shapes)
+    positions = np.zeros((len(keys), most, 3))
+    for row, shape in enumerate(shapes):
+        positions[row, : len(shape)] = shape
+        positions[row, len(shape) :] = shape[-1]
+    found = nearest(positions, np.array([len(shape) for shape in shapes], dtype=np.int64))
+    return {
+        key: (float(found.distance_m[row]), keys[int(found.other[row])])
+        for row, key in enumerate(keys)
+        if found.other[row] >= 0
+    }
+
+
+def _hit(hit: CrewHit, offset_s: float | None) -> HitPicture:
+    t = hit.when.elapsed_s
+    if t is None:
+        t = hit.when.time.timestamp() - (offset_s or 0.0)
+    return HitPicture(
+        id=hit.id,
+        t_s=t,
+        utc_s=hit.when.time.timestamp(),
+        rod=hit.rod,
+        state=hit.state,
+        doubtful=hit.doubtful,
+        depth_m=None,
+        note=hit.note or hit.flag or hit.why,
+        species=hit.species,
+        length_m=hit.length_m,
+        mass_kg=hit.mass_kg,
+        line_out_m=hit.line_out_m,
+        setting=hit.setting,
+    )

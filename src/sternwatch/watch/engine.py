@@ -1,0 +1,231 @@
+"""The watch: readings and actions in, pictures out.
+
+``observe`` and ``act`` only queue. ``advance`` steps a fixed grid of feed time, one second apart, whatever the calls
+look like, and each step uses exactly what was stamped up to it. The same two streams therefore give the same
+pictures to the last digit, live or replayed, at any speed.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from bisect import insort
+from collections import deque
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Literal
+
+from sternwatch.feed.readings import Quantity, Reading, Sensors
+from sternwatch.feed.sensors import SensorBoard
+from sternwatch.gear.spread import Spread
+from sternwatch.logbook.actions import Acknowledge, Action
+from sternwatch.logbook.fold import Crew, RodWord, apply, fold
+from sternwatch.watch.alerts import AlertBook, Cause
+from sternwatch.watch.boat import Boat
+from sternwatch.watch.causes import causes
+from sternwatch.watch.compose import compose
+from sternwatch.watch.ownboat import MotionFilter
+from sternwatch.watch.picture import Picture, Session, SpeedSource
+from sternwatch.watch.rodchain import RodChain, rod_defaults
+from sternwatch.watch.soundings import Sounding, Soundings, local_metres
+from sternwatch.watch.waters import Waters, bottom_m
+
+STEP_S = 1.0
+# A feed without a clock starts its grid this long after its first reading: until then one may still come.
+WAIT_FOR_CLOCK_S = 3.0
+# Without speed, numbers stay for this long, marked old; then they go.
+OLD_FOR_S = 30.0
+# A position older than this no longer says where a sounding was taken.
+FIX_HOLDS_S = 2.0
+# A hole this long is a hole: no rows, and the chains start afresh after it.
+HOLE_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What a session does not change."""
+
+    spread: Spread
+    session: Session = Session.LIVE
+    trip: str = ""
+    start: RodWord = "in"
+    calibration: str = ""
+    pay_out_m_s: float = 1.0  # line let out or taken in per second, about the pace of a thumb on the spool (memory)
+    zone_c: tuple[float, float] | None = None
+    unit: Literal["ft", "m"] = "ft"  # of lengths in the crew's entries put in words
+
+
+@dataclass(slots=True)
+class Watch:
+    """One session's state. Not thread-safe: one thread owns it."""
+
+    setup: Setup
+    board: SensorBoard
+    crew: Crew
+    boat: Boat
+    waters: Waters
+    chains: dict[str, RodChain]
+    soundings: Soundings = field(default_factory=Soundings)
+    alerts: AlertBook = field(default_factory=AlertBook)
+    outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
+    t_s: float | None = None  # the last step taken
+    why_no_speed: str = ""
+    dark_since_s: float | None = None  # since when there is no speed
+    origin_deg: tuple[float, float] | None = None  # of the plane in which soundings lie
+    place_m: tuple[float, float] | None = None  # over ground in that plane
+    _readings: deque[Reading] = field(default_factory=deque)
+    _actions: list[tuple[float, int, Action]] = field(default_factory=list)
+    _serial: int = 0
+    _first_s: float | None = None
+    _last_reading_s: float | None = None
+
+    @property
+    def now_s(self) -> float:
+        """Feed time of what is known: the last step, or the last reading before the first step."""
+        return self.t_s if self.t_s is not None else self._last_reading_s or 0.0
+
+    def observe(self, reading: Reading) -> None:
+        """Take a reading. Times must not run backwards."""
+        self._readings.append(reading)
+
+    def act(self, action: Action) -> None:
+        """Take a stored action. It counts from the first step not yet taken at or after its moment."""
+        t = action.elapsed_s
+        if t is None:
+            offset = self.board.utc_offset(self.now_s)
+            t = action.time.timestamp() - offset if offset is not None else -math.inf
+        self._serial += 1
+        insort(self._actions, (t, self._serial, action), key=lambda entry: entry[:2])
+
+    def advance(self, to_s: float, each: Callable[[Picture], None] | None = None) -> None:
+        """Take every step up to ``to_s``; ``each`` is handed the picture of each."""
+        if self.t_s is None:
+            begin = self._begin(to_s)
+            if begin is None or begin > to_s:
+                return
+            self._step(begin)
+            if each is not None:
+                each(self.picture())
+        assert self.t_s is not None
+        while self.t_s + STEP_S <= to_s:
+            self._step(self.t_s + STEP_S)
+            if each is not None:
+                each(self.picture())
+
+    def picture(self) -> Picture:
+        """The picture of the last step, or of a feed that has not begun."""
+        return compose(self)
+
+    def preview(self) -> Picture:
+        """The picture of the last step, with the actions that wait for the next one already in the crew's part."""
+        if not self._actions:
+            return compose(self)
+        crew = self.crew
+        for _, _, action in self._actions:
+            crew = apply(crew, action)
+        return compose(self, crew)
+
+    # -- the grid ---------------------------------------------------------------------------------------------
+
+    def _begin(self, to_s: float) -> float | None:
+        """Feed time of the first step: a whole UTC second as soon as a clock is known; None while it waits."""
+        while self._readings and self._readings[0].t_s <= to_s:
+            reading = self._readings[0]
+            if self._first_s is None:
+                self._first_s = reading.t_s
+            if reading.t_s > self._first_s + WAIT_FOR_CLOCK_S:
+                break
+            self._readings.popleft()
+            self._last_reading_s = reading.t_s
+            self.board.take(reading)
+            offset = self.board.utc_offset(reading.t_s)
+            if offset is not None:
+                return math.ceil(reading.t_s + offset - 1e-6) - offset
+        if self._first_s is not None and to_s >= self._first_s + WAIT_FOR_CLOCK_S:
+            return math.ceil(self._first_s + WAIT_FOR_CLOCK_S)
+        return None
+
+    def _step(self, t_s: float) -> None:
+        fresh: list[Reading] = []
+        while self._readings and self._readings[0].t_s <= t_s:
+            reading = self._readings.popleft()
+            self.board.take(reading)
+            fresh.append(reading)
+        if fresh:
+            self._last_reading_s = fresh[-1].t_s
+        before = self.crew
+        while self._actions and self._actions[0][0] <= t_s:
+            action = self._actions.pop(0)[2]
+            self.crew = apply(self.crew, action)
+            if isinstance(action, Acknowledge):
+                self.alerts.acknowledge(action.alert)
+        sensors = self.board.table(t_s)
+        hole = self._last_reading_s is None or t_s - self._last_reading_s > HOLE_S
+        self.why_no_speed = self.boat.choose(t_s, sensors)
+        self.boat.take(fresh, sensors)
+        follows = self.boat.step(t_s, sensors)
+        if self.boat.source is SpeedSource.NONE or self.boat.t_s is None:
+            if self.dark_since_s is None:
+                self.dark_since_s = t_s
+            if hole:
+                self.boat.forget()
+        else:
+            self.dark_since_s = None
+        self._move_chains(t_s, before, follows, sensors)
+        self._sound(t_s, sensors)
+        self.t_s = t_s
+        self.alerts.step(t_s, causes(self, sensors))
+
+    # -- parts of a step --------------------------------------------------------------------------------------
+
+    def _move_chains(self, t_s: float, before: Crew, follows: bool, sensors: Sensors) -> None:
+        for key, chain in self.chains.items():
+            chain.follow_crew(before.rods[key], self.crew.rods[key])
+        if self.dark_since_s is not None:
+            gone = t_s - self.dark_since_s > OLD_FOR_S
+            for chain in self.chains.values():
+                chain.go_dark(gone)
+            return
+        water = self.waters.water(sensors)
+        order = sorted(self.chains.values(), key=lambda chain: chain.attached_to is not None)
+        for chain in order:
+            parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
+            chain.step(t_s, self.boat, self.waters, water, follows, parent)
+
+    def _sound(self, t_s: float, sensors: Sensors) -> None:
+        position = sensors.get(Quantity.POSITION)
+        place = (
+            position.value if position is not None and position.age_s is not None and position.age_s < 2.0 else None
+        )
+        if not isinstance(place, tuple):
+            self.place_m = None
+            return
+        if self.origin_deg is None:
+            self.origin_deg = place
+        self.place_m = local_metres(self.origin_deg, place)
+        bottom = sensors.get(Quantity.BOTTOM)
+        depth = bottom_m(sensors, self.setup.spread.boat.transducer_depth_m)
+        if depth is not None and bottom is not None and bottom.age_s is not None and bottom.age_s <= STEP_S:
+            self.soundings.add(Sounding(t_s, *self.place_m, depth))
+
+    # -- checkpoints ------------------------------------------------------------------------------------------
+
+    def copy(self) -> Watch:
+        """An independent watch that goes on from here to the very same pictures."""
+        return Watch(
+            self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters,
+            {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(),
+            copy.deepcopy(self.alerts), self.outside, self.t_s, self.why_no_speed, self.dark_since_s,
+            self.origin_deg, self.place_m,
+            deque(self._readings), list(self._actions), self._serial, self._first_s, self._last_reading_s,
+        )  # fmt: skip
+
+
+def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[Action] = ()) -> Watch:
+    """A watch at the start of a session; ``actions`` already stored (a trip resumed) are folded in."""
+    spread = setup.spread
+    crew = fold(actions, rod_defaults(spread), setup.start)
+    waters = Waters.of(spread)
+    chains = {rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s) for rod in spread.rods}
+    filters = MotionFilter(current_m_s=waters.surface_current_m_s)
+    return Watch(setup, board or SensorBoard(), crew, Boat(filters), waters, chains)

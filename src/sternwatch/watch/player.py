@@ -1,0 +1,93 @@
+"""Two streams played into a watch: a recorded feed and the actions of its crew.
+
+The same player serves the headless replay, the replay on the screen and its background pass; what differs is only
+who asks for which moment.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sternwatch.feed.decoding import Decoder
+from sternwatch.feed.readings import Line
+from sternwatch.feed.recording import Recording
+from sternwatch.feed.sensors import SensorBoard
+from sternwatch.logbook.actions import Action
+from sternwatch.watch.engine import HOLE_S, Setup, Watch, new_watch
+from sternwatch.watch.picture import Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Checkpoint:
+    """A moment of a play from which it can be taken up again."""
+
+    t_s: float
+    watch: Watch
+    decoder: Decoder
+
+
+class Player:
+    """Plays a recording forward. ``to`` is the only way on; a checkpoint is the only way back."""
+
+    def __init__(self, recording: Recording, setup: Setup, actions: Iterable[Action] = ()) -> None:
+        self.recording = recording
+        self.actions = list(actions)
+        self.watch = new_watch(setup, SensorBoard())
+        for action in self.actions:
+            self.watch.act(action)
+        self.decoder = Decoder()
+        self._lines: Iterator[Line] = recording.lines()
+        self._next: Line | None = next(self._lines, None)
+        self.t_s = 0.0
+
+    @property
+    def ended(self) -> bool:
+        return self._next is None
+
+    @property
+    def next_line_s(self) -> float | None:
+        """Feed time of the next line, None at the end."""
+        return None if self._next is None else self._next.t_s
+
+    def to(self, t_s: float, each: Callable[[Picture], None] | None = None) -> None:
+        """Everything up to ``t_s``; going back is nothing to do. ``each`` gets the picture of every step."""
+        while self._next is not None and self._next.t_s <= t_s:
+            for reading in self.decoder.decode(self._next):
+                self.watch.observe(reading)
+            self._next = next(self._lines, None)
+        if t_s > self.t_s:
+            self.watch.advance(t_s, each)
+            self.t_s = t_s
+
+    def checkpoint(self) -> Checkpoint:
+        return Checkpoint(self.t_s, self.watch.copy(), copy.deepcopy(self.decoder))
+
+    def restore(self, at: Checkpoint) -> None:
+        """Take up the play at a checkpoint, which stays as it is."""
+        self.watch, self.decoder, self.t_s = at.watch.copy(), copy.deepcopy(at.decoder), at.t_s
+        self._lines = self.recording.lines_from(at.t_s)
+        self._next = next(self._lines, None)
+        while self._next is not None and self._next.t_s <= at.t_s:
+            self._next = next(self._lines, None)
+
+
+def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """A row for every whole second of the feed, none inside holes of more than a minute."""
+    made: list[Picture] = []
+    last_utc: float | None = None
+    while True:
+        begin = player.next_line_s
+        if begin is None:
+            break
+        hole = begin - player.t_s > HOLE_S
+        # Up to the next line's own second: a step needs every line stamped before it.
+        player.to(begin, None if hole else made.append)
+        for picture in made:
+            if picture.utc_s is not None and last_utc is not None and picture.utc_s <= last_utc:
+                continue
+            last_utc = picture.utc_s if picture.utc_s is not None else last_utc
+            yield to_row(picture)
+        made.clear()

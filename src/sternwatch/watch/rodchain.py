@@ -1,0 +1,389 @@
+"""One rod's chain through time: put in, let out, towed along, taken in.
+
+A chain is started from its steady shape at the speed and course of that moment and is *unsettled* until it has been
+towed long enough to have forgotten what really went before. From there it is only ever advanced from where it
+lies.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections import deque
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.arrays import Rig, RodNow, rig_of
+from sternwatch.gear.counter import reading_m, true_line_m
+from sternwatch.gear.spread import Rod, Spread
+from sternwatch.hydro import motion, motion_report
+from sternwatch.hydro.rows import Rows, pack
+from sternwatch.hydro.steady import solve
+from sternwatch.logbook.fold import CrewRod, RodDefaults
+from sternwatch.watch.boat import Boat
+from sternwatch.watch.picture import SolverState
+from sternwatch.watch.waters import Waters
+from sternwatch.water.properties import Water
+
+SEGMENTS = 12
+# The least line past the tip when a rod starts going out: it reaches the water with this much to spare.
+WET_START_M = 1.5
+# Towed over this many of its own lengths, a chain has forgotten how it was started.
+FORGETS_LENGTHS = 1.5
+LEAST_SETTLING_S = 20.0
+# A board below its own height for this long is reported as pulled under.
+UNDER_AFTER_S = 3.0
+# After this many steps in a row that did not converge the chain is started afresh.
+GIVE_UP_STEPS = 5
+TREND_S = 10.0
+# Below this speed the steady start is taken as at this speed: a hanging line swings for minutes anyway.
+LEAST_START_M_S = 0.15
+
+Floats = NDArray[np.float64]
+
+
+def rod_defaults(spread: Spread) -> tuple[RodDefaults, ...]:
+    """What the spread file says of each rod, as the logbook's fold wants it."""
+    return tuple(
+        RodDefaults(
+            key=rod.key,
+            name=rod.name,
+            line_out_m=rod.line_out_m,
+            setting=spread.setting(rod),
+            lead_m=rod.lead_m,
+            settings=spread.settings(rod),
+        )
+        for rod in spread.rods
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the chain lies, in boat axes: astern, to starboard, down [m]."""
+
+    shape_m: Floats  # (nodes, 3), read-only
+    bodies_m: Floats  # (bodies, 3)
+    depth_m: float
+    astern_m: float
+    abeam_m: float
+    lure_speed_m_s: float  # through the water
+    vertical_speed_m_s: float  # positive sinking
+    tension_N: float
+    entry_angle_deg: float
+    rod_line_m: Floats | None = None  # (points, 3) the rod's line to a downrigger's release
+
+
+@dataclass(slots=True)
+class RodChain:
+    """The physics of one rod. Shared immutables are the spread and the rod; the rest is its own."""
+
+    spread: Spread
+    rod: Rod
+    pay_out_m_s: float
+    crew: CrewRod
+    attached_to: str | None
+    out: bool = False
+    target_m: float | None = None  # the counter's reading wanted
+    reading_m: float | None = None  # the counter's reading now
+    rig: Rig | None = None
+    rows: Rows | None = None
+    state: motion.State | None = None
+    place: Place | None = None
+    started_s: float = 0.0
+    towed_m: float = 0.0  # through the water, since the start
+    why: str = ""
+    failed: int = 0
+    slack: bool = False
+    under_since_s: float | None = None
+    under: bool = False
+    dark: bool = False
+    trend: deque[tuple[float, float]] = field(default_factory=deque)
+    t_s: float | None = None
+
+    @classmethod
+    def of(cls, spread: Spread, rod: Rod, crew: CrewRod, pay_out_m_s: float) -> RodChain:
+        attached = rod.clipped_to.rod if rod.clipped_to else None
+        chain = cls(spread, rod, pay_out_m_s, crew, attached)
+        chain.follow_crew(replace(crew, state="in"), crew)
+        return chain
+
+    def copy(self) -> RodChain:
+        twin = copy.copy(self)
+        twin.state = self.state.copy() if self.state is not None else None
+        twin.trend = deque(self.trend)
+        return twin
+
+    # -- what the crew does -----------------------------------------------------------------------------------
+
+    def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
+        """Bring the chain's lengths and presence in line with what the crew did."""
+        self.crew = after
+        out = after.state in ("letting out", "fishing")
+        if not out:
+            self.drop()
+            self.out = False
+            return
+        self.target_m = after.line_out_m
+        if not self.out:
+            going = after.state == "letting out"
+            self.reading_m = self._first_reading() if going else self.target_m
+        elif (before.setting, before.lead_m) != (after.setting, after.lead_m):
+            self.drop()  # the rig was in hand for that: it starts anew
+        self.out = True
+
+    def _first_reading(self) -> float | None:
+        if self.target_m is None or self.rod.tip is None:
+            return self.target_m
+        wet = reading_m(self.spread, self.rod, self.rod.tip.height_m + WET_START_M, self.crew.lead_m)
+        return min(wet, self.target_m)
+
+    @property
+    def moving(self) -> float:
+        """How the line moves now: +1 going out, -1 coming in, 0 neither."""
+        if not self.out or self.target_m is None or self.reading_m is None:
+            return 0.0
+        gap = self.target_m - self.reading_m
+        return 0.0 if abs(gap) < 1e-6 else math.copysign(1.0, gap)
+
+    def drop(self) -> None:
+        """No chain in the water (that anything is known of)."""
+        self.rig = self.rows = self.state = self.place = None
+        self.trend.clear()
+        self.slack = self.under = False
+        self.under_since_s = None
+        self.failed = 0
+        self.why = ""
+
+    def go_dark(self, gone: bool) -> None:
+        """No speed: what is shown is old, and after a while nothing is."""
+        self.dark = True
+        if gone:
+            self.drop()
+
+    # -- motion -----------------------------------------------------------------------------------------------
+
+    def step(
+        self, t_s: float, boat: Boat, waters: Waters, water: Water, follows: bool, parent: RodChain | None
+    ) -> None:
+        """Advance to ``t_s`` with the boat where it is then."""
+        dt = 0.0 if self.t_s is None else t_s - self.t_s
+        self.t_s = t_s
+        self.dark = False
+        if not self.out:
+            return
+        rate = self._move_line(dt)
+        if self.state is None or not follows or self.failed >= GIVE_UP_STEPS:
+            self._start(t_s, boat, waters, water, parent)
+        else:
+            self._advance(t_s, dt, rate, boat, waters, parent)
+
+    def _move_line(self, dt: float) -> float:
+        """Move the counter toward its target; returns the rate of true line out over this step."""
+        if self.reading_m is None or self.target_m is None or dt <= 0.0:
+            return 0.0
+        before = self._true_m()
+        most = self.pay_out_m_s * dt / self.rod.counter.scale
+        self.reading_m += min(max(self.target_m - self.reading_m, -most), most)
+        return (self._true_m() - before) / dt
+
+    def _true_m(self) -> float:
+        assert self.reading_m is not None
+        return true_line_m(self.spread, self.rod, self.reading_m, self.crew.lead_m)
+
+    def _start(self, t_s: float, boat: Boat, waters: Waters, water: Water, parent: RodChain | None) -> None:
+        self.drop()
+        now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m)
+        try:
+            rig = rig_of(self.spread, self.rod, now, water)
+        except KeyError as missing:
+            self.why = f"no setting {missing}"
+            return
+        chain = rig.chain
+        if self.attached_to is not None:
+            tip = parent.cable_point_boat(rig.attach[1]) if parent is not None and rig.attach is not None else None
+            if tip is None:
+                self.why = f"rod {self.attached_to} is not down"
+                return
+            chain = replace(chain, tip_m=tip)
+        try:
+            rows = pack(
+                [chain], segments=SEGMENTS, density_kg_m3=water.density_kg_m3, viscosity_m2_s=water.viscosity_m2_s
+            )
+        except ValueError as fault:
+            self.why = str(fault)
+            return
+        speed = max(boat.speed_m_s, LEAST_START_M_S)
+        arcs = rows.arc_m[0, : rows.n_nodes[0]]
+        steady = solve(chain, speed, water=water, current=_in_boat_axes(waters, boat), arc_m=arcs, tolerance=1e-7)
+        if not steady.ok:
+            self.why = steady.why
+            return
+        nodes = rows.nodes
+        shape = np.empty((1, nodes, 3))
+        shape[0, : len(arcs)] = _to_earth(steady.shape_m, boat)
+        shape[0, len(arcs) :] = shape[0, len(arcs) - 1]
+        velocity = np.array([[*boat.velocity_m_s, 0.0]])
+        self.rig, self.rows = rig, rows
+        self.state = motion.start(rows, shape, velocity)
+        self.started_s, self.towed_m = t_s, 0.0
+        self._look(t_s, boat, waters)
+
+    def _advance(
+        self, t_s: float, dt: float, rate_m_s: float, boat: Boat, waters: Waters, parent: RodChain | None
+    ) -> None:
+        assert self.rows is not None
+        assert self.state is not None
+        if self.attached_to is None:
+            tip = _to_earth(self.rows.tip_m, boat)
+        else:
+            point = (
+                parent.cable_point(self.rig.attach[1])
+                if parent is not None and self.rig and self.rig.attach
+                else None
+            )
+            if point is None:
+                self.drop()
+                self.why = f"rod {self.attached_to} is not down"
+                return
+            tip = point[None, :]
+        rates = np.array([rate_m_s]) if rate_m_s != 0.0 else None
+        status = motion.step(
+            self.rows, self.state, tip, dt, waters.flow, _to_earth(self.rows.rod_tip_m, boat), length_rate_m_s=rates
+        )
+        if status[0] != 0:
+            self.failed += 1
+            self.why = "the step did not converge"
+            return
+        self.failed = 0
+        self.why = ""
+        self._look(t_s, boat, waters)
+        self.towed_m += boat.speed_m_s * dt
+
+    def _look(self, t_s: float, boat: Boat, waters: Waters) -> None:
+        """Read the chain's place off the solver's state."""
+        assert self.rows is not None
+        assert self.state is not None
+        n = int(self.rows.n_nodes[0])
+        report = motion_report.report(self.rows, self.state, waters.flow)
+        shape = _to_boat(self.state.position_m[0, :n], boat)
+        shape.setflags(write=False)
+        nodes = self.rows.body_node[0]
+        nodes = nodes[nodes >= 0]
+        lure = len(nodes) - 1
+        vertical = (
+            float(report.body_velocity_m_s[0, lure, 2]) if lure >= 0 else float(self.state.velocity_m_s[0, n - 1, 2])
+        )
+        speed = float(report.body_flow_m_s[0, lure]) if lure >= 0 else math.nan
+        self.place = Place(
+            shape_m=shape,
+            bodies_m=shape[nodes],
+            depth_m=float(shape[-1, 2]),
+            astern_m=float(shape[-1, 0]),
+            abeam_m=float(shape[-1, 1]),
+            lure_speed_m_s=speed,
+            vertical_speed_m_s=vertical,
+            tension_N=float(report.tip_tension_N[0]),
+            entry_angle_deg=math.degrees(report.entry_angle_rad[0]),
+        )
+        self.slack = bool(report.slack[0])
+        if not report.board_under[0]:
+            self.under_since_s = None
+        elif self.under_since_s is None:
+            self.under_since_s = t_s
+        self.under = self.under_since_s is not None and t_s - self.under_since_s >= UNDER_AFTER_S
+        self.trend.append((t_s, self.place.depth_m))
+        while self.trend[0][0] < t_s - TREND_S:
+            self.trend.popleft()
+
+    # -- what others ask --------------------------------------------------------------------------------------
+
+    def cable_point(self, above_ball_m: float) -> Floats | None:
+        """Where on this chain a line clipped ``above_ball_m`` above its first body begins, earth axes (3,)."""
+        if self.rows is None or self.state is None or self.rig is None or "ball" not in self.rig.kinds:
+            return None
+        node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
+        return _point_on(self.state.rest_m[0], self.state.position_m[0], node, above_ball_m)
+
+    def cable_point_boat(self, above_ball_m: float) -> tuple[float, float, float] | None:
+        """The same in boat axes: forward, to starboard, down."""
+        if self.place is None or self.rows is None or self.state is None or self.rig is None:
+            return None
+        if "ball" not in self.rig.kinds:
+            return None
+        node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
+        astern, abeam, depth = map(float, _point_on(self.state.rest_m[0], self.place.shape_m, node, above_ball_m))
+        return (-astern, abeam, depth)
+
+    @property
+    def solver(self) -> SolverState:
+        """What the computed place is worth now."""
+        if not self.out or (self.place is None and not self.why):
+            return SolverState.NONE
+        if self.dark:
+            return SolverState.OLD
+        if self.why:
+            return SolverState.FAILED
+        if self.under:
+            return SolverState.PULLED_UNDER
+        if self.slack:
+            return SolverState.SLACK
+        return SolverState.SETTLED if self.settled else SolverState.UNSETTLED
+
+    @property
+    def settled(self) -> bool:
+        """Whether the chain has forgotten how it was started."""
+        if self.place is None or self.rig is None or self.t_s is None:
+            return False
+        towed = self.towed_m >= FORGETS_LENGTHS * self.rig.length_m
+        return towed and self.t_s - self.started_s >= LEAST_SETTLING_S
+
+    @property
+    def change_10s_m(self) -> float | None:
+        """Depth now less depth ten seconds ago; None before that is known."""
+        if len(self.trend) < 2 or self.trend[-1][0] - self.trend[0][0] < TREND_S - 1e-6:
+            return None
+        return self.trend[-1][1] - self.trend[0][1]
+
+
+def _point_on(rest_m: Floats, nodes_m: Floats, node: int, inward_m: float) -> Floats:
+    """The place (3,) on a chain ``inward_m`` of line before its node ``node``."""
+    arc = np.concatenate([[0.0], np.cumsum(rest_m[:node])])
+    at = max(float(arc[-1]) - inward_m, 0.0)
+    return np.array([np.interp(at, arc, nodes_m[: node + 1, axis]) for axis in range(3)])
+
+
+def _turn(boat: Boat) -> tuple[float, float]:
+    a = math.radians(boat.heading_deg)
+    return math.cos(a), math.sin(a)
+
+
+def _to_earth(points_m: Floats, boat: Boat) -> Floats:
+    """Boat axes (forward, starboard, down) to the water frame (north, east, down); (n, 3)."""
+    c, s = _turn(boat)
+    out = np.empty_like(points_m, dtype=np.float64)
+    out[:, 0] = boat.north_m + points_m[:, 0] * c - points_m[:, 1] * s
+    out[:, 1] = boat.east_m + points_m[:, 0] * s + points_m[:, 1] * c
+    out[:, 2] = points_m[:, 2]
+    return out
+
+
+def _to_boat(points_m: Floats, boat: Boat) -> Floats:
+    """The water frame to (astern, to starboard, down); (n, 3)."""
+    c, s = _turn(boat)
+    north, east = points_m[:, 0] - boat.north_m, points_m[:, 1] - boat.east_m
+    out = np.empty_like(points_m)
+    out[:, 0] = -(north * c + east * s)
+    out[:, 1] = east * c - north * s
+    out[:, 2] = points_m[:, 2]
+    return out
+
+
+def _in_boat_axes(waters: Waters, boat: Boat) -> tuple[list[float], list[tuple[float, float]]] | None:
+    """The current below the surface as the steady solver wants it."""
+    if len(waters.flow.depths_m) == 0:
+        return None
+    c, s = _turn(boat)
+    velocities = [(float(n * c + e * s), float(e * c - n * s)) for n, e in waters.flow.velocity_m_s]
+    return [float(d) for d in waters.flow.depths_m], velocities
