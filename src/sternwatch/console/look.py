@@ -66,8 +66,10 @@ class Look:
         """The style of ``ink``, on the background of the ink ``ground`` when one is given."""
         made = self._made.get((ink, ground))
         if made is None:
-            made = self.inks["text"] + self.inks.get(ink, Style())
-            if ground and not made.reverse and self.inks.get(ink, Style()).bgcolor is None:
+            own = Style() if ink == "text" else self.inks.get(ink, Style())
+            made = self.inks["text"] + own
+            # An ink with a background of its own stands out of any ground.
+            if ground and own.bgcolor is None:
                 made = made + Style(bgcolor=self.inks.get(ground, Style()).bgcolor)
             self._made[(ink, ground)] = made
         return made

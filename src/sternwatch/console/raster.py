@@ -15,7 +15,7 @@ from sternwatch.console.look import Glyphs
 Points = NDArray[np.float64]
 
 # Dots on and off along a curve, in half cells; told apart at a glance even without colour.
-PATTERNS: tuple[tuple[int, ...], ...] = ((1, 0), (6, 3), (2, 3), (7, 2, 2, 2))
+PATTERNS: tuple[tuple[int, ...], ...] = ((1, 0), (9, 3), (3, 2), (9, 2, 2, 2))
 
 _DOTS: dict[Glyphs, tuple[int, int]] = {"braille": (2, 4), "block": (2, 2), "plain": (2, 4)}
 _BRAILLE_BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]], dtype=np.int32)
@@ -73,7 +73,6 @@ class Raster:
         self._inks[y // self._dy, x // self._dx] = ink_id(ink)
 
     def _plain_curve(self, points: Points, steps: Points, ink: str, pattern: int, heavy: bool) -> None:
-        scale = np.array([self._dx, self._dy], dtype=np.float64)
         x, y, along = self._walk(points, steps)
         cells_x, cells_y = x // self._dx, y // self._dy
         inside = (cells_x >= 0) & (cells_y >= 0) & (cells_x < self.width) & (cells_y < self.height)
@@ -81,7 +80,6 @@ class Raster:
         x, y, cells_x, cells_y = x[keep], y[keep], cells_x[keep], cells_y[keep]
         if not len(x):
             return
-        del scale
         # The first and last dot within each cell give the slope there.
         cell = cells_y * self.width + cells_x
         starts = np.concatenate([[0], np.flatnonzero(np.diff(cell)) + 1])

@@ -64,8 +64,16 @@ class RodBoard(Painted):
 
 def _scale(count: int, width: int, height: int) -> int:
     """Double digits where both the columns and the screen are large enough for them."""
-    column = min((width - _GUTTER) // max(count, 1), _WIDEST) - 1
+    column = _column(max(count, 1), width) - 1
     return 2 if column >= digits.width_of("199", 2) + 1 and height >= _TALL else 1
+
+
+def _column(count: int, width: int) -> int:
+    """Cells from one upright rule to the next: names at the left in full where the columns stay wide enough."""
+    for gutter, least in ((15, 14), (13, 12), (8, 11)):
+        if (width - 1 - gutter) // count >= least:
+            return min((width - 1 - gutter) // count, _WIDEST)
+    return (width - 1 - _GUTTER) // count
 
 
 class _Columns:
@@ -76,7 +84,7 @@ class _Columns:
         self.grid, self.picture, self.rods, self.units = grid, picture, rods, units
         self.signs = words.SIGNS[look.glyphs]
         self.mirrored = mirrored
-        self.column = min((grid.width - _GUTTER - 1) // len(rods), _WIDEST)
+        self.column = _column(len(rods), grid.width)
         self.inner = self.column - 1
         used = self.column * len(rods) + 1
         self.gutter = min(grid.width - used, 16)

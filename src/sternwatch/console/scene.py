@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 
 from sternwatch.gear.units import DisplaySystem, convert
 
-_ROUND = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+_ROUND = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0)
 SHRINK_AFTER_S = 8.0
 JUMP_S = 5.0
 
 
 def round_up(value: float) -> float:
-    """The next round number at or above ``value`` > 0: 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten."""
+    """The next of ``_ROUND`` times a power of ten at or above ``value`` > 0."""
     power = 10.0 ** math.floor(math.log10(value))
     digit = value / power
     return _ROUND[min(bisect.bisect_left(_ROUND, digit - 1e-9), len(_ROUND) - 1)] * power

@@ -1,14 +1,216 @@
-"""The strip on top: every sensor's value, source and age, the speed that drives the depths, the clock."""
+"""The strip on top: the speed that drives the depths, large; every sensor's value, source and age; clock and trip."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from textual.geometry import Size
+
+from sternwatch.console import digits
+from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
-from sternwatch.watch.picture import Picture
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue, Value
+from sternwatch.gear.units import Dimension, DisplaySystem
+from sternwatch.watch.picture import OwnBoat, Picture, Session, SpeedSource
+
+_HEIGHT = 3
+_GAP = 2
+
+
+@dataclass(frozen=True)
+class _Cell:
+    """One sensor on the strip: what it is, its value, where from and how old."""
+
+    label: str
+    value: str
+    value_ink: str
+    source: tuple[str, ...]  # longest form first
+    source_ink: str
+
+    def width(self, form: int) -> int:
+        return max(len(self.label), len(self.value), len(self.source[min(form, len(self.source) - 1)]))
 
 
 class TopStrip(Painted):
-    """Sensors, speed, clock, trip."""
+    """Speed, sensors, clock, trip."""
 
-    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
-        grid.put(0, 0, picture.trip)
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        return _HEIGHT
+
+    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:  # noqa: ARG002
+        x = _speed(grid, picture, self.units)
+        end = _clock(grid, picture)
+        _cells(grid, x + _GAP, end - _GAP, cells(picture, self.units))
+
+
+def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
+    """The speed that drives the depths: 15 s mean, the last minute's range, and where it comes from."""
+    own = picture.own
+    mean = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
+    text = words.speed(mean, units) if own.speed_source is not SpeedSource.NONE else words.UNKNOWN
+    for y, line in enumerate(digits.big(text)):
+        grid.put(1, y, line, "unknown" if text == words.UNKNOWN else "number")
+    x = 1 + max(digits.width_of(text), digits.width_of("2.3")) + 1
+    unit = units.label(Dimension.SPEED)
+    driving = {SpeedSource.THROUGH_WATER: "through water", SpeedSource.OVER_GROUND: "over ground"}
+    first = f"{unit} {driving.get(own.speed_source, 'no speed')}"
+    grid.put(x, 0, first, "caution" if own.speed_source is SpeedSource.NONE else "number")
+    second = f"({_range(own, units)})" if own.speed_range_m_s else ""
+    quantity = Quantity.STW if own.speed_source is SpeedSource.THROUGH_WATER else Quantity.SOG
+    forms, ink = _source(picture.sensors.get(quantity))
+    if own.speed_source is SpeedSource.NONE:
+        room = max(grid.width // 4, 22)
+        why = own.why_no_speed
+        grid.put(x, 1, why[:room], "text")
+        grid.put(x, 2, why[room : 2 * room].lstrip(), "text")
+        return x + max(len(first), min(len(why), room))
+    grid.put(x, 1, second, "text")
+    third = "drives depths" if own.speed_source is SpeedSource.THROUGH_WATER else "drives depths: no STW"
+    source = forms[1] if len(forms) > 1 else forms[0]
+    grid.put(grid.put(x, 2, f"{third} ", "label"), 2, source, ink)
+    return x + max(len(first), len(second), len(third) + 1 + len(source))
+
+
+def _range(own: OwnBoat, units: DisplaySystem) -> str:
+    low, high = own.speed_range_m_s or (None, None)
+    return f"{words.speed(low, units)}–{words.speed(high, units)}"
+
+
+def _clock(grid: Grid, picture: Picture) -> int:
+    """Clock, session and trip at the right edge."""
+    if picture.utc_s is None:
+        clock, zone = _elapsed(picture.t_s), "since start"
+    else:
+        local = datetime.fromtimestamp(picture.utc_s, UTC).astimezone()
+        clock, zone = f"{local:%H:%M:%S}", f"{local:%a %d %b} {local.tzname()}"
+    end = grid.width - 1
+    trip = picture.trip[:18]
+    if picture.session is Session.LIVE:
+        left = grid.put_right(end, 0, trip, "text")
+    else:
+        left = grid.put_right(end, 0, f" {picture.session.value.upper()} ", "session")
+        if trip and grid.width >= 100:
+            left = grid.put_right(left - 1, 0, trip, "text")
+    left = min(left, grid.put_right(end, 1, clock, "number"))
+    if grid.width < 100:
+        zone = zone.split(" ")[-1] if picture.utc_s is not None else zone
+    return min(left, grid.put_right(end, 2, zone, "label"))
+
+
+def _elapsed(t_s: float) -> str:
+    seconds = int(max(t_s, 0.0))
+    return f"{seconds // 3600}:{seconds % 3600 // 60:02d}:{seconds % 60:02d}"
+
+
+def cells(picture: Picture, units: DisplaySystem) -> list[_Cell]:
+    """Every sensor that a boat is expected to have, and any other that has spoken; most wanted first."""
+    speed, far, warm = (units.label(d) for d in (Dimension.SPEED, Dimension.LENGTH, Dimension.TEMPERATURE))
+    driven = picture.own.speed_source is SpeedSource.THROUGH_WATER
+
+    def number(text: Callable[[float], str], unit: str) -> Callable[[Value], str]:
+        return lambda value: f"{text(value)} {unit}" if isinstance(value, float | int) else words.UNKNOWN
+
+    def degrees(value: Value) -> str:
+        return f"{round(value) % 360:03d}°" if isinstance(value, float | int) else words.UNKNOWN
+
+    a_speed = number(lambda v: words.speed(v, units), speed)
+    a_warmth = number(lambda v: words.temperature(v, units, 1), warm)
+    wanted: list[tuple[Quantity, str, Callable[[Value], str], bool]] = [
+        (Quantity.SOG, "OVER GROUND", a_speed, driven),
+        (Quantity.STW, "THRU WATER", a_speed, not driven),
+        (Quantity.BOTTOM, "BOTTOM", number(lambda v: words.length(v, units), far), True),
+        (Quantity.WATER_TEMPERATURE, "SURFACE", a_warmth, True),
+        (Quantity.COG, "COURSE", degrees, True),
+        (Quantity.HEADING, "HEADING", degrees, True),
+        (Quantity.PROBE_TEMPERATURE, "AT PROBE", a_warmth, False),
+        (Quantity.PROBE_SPEED, "AT PROBE", a_speed, False),
+        (Quantity.RATE_OF_TURN, "TURN", _turn, False),
+        (Quantity.POSITION, "POSITION", _position, True),
+    ]
+    made = []
+    for quantity, label, text, expected in wanted:
+        sensor = picture.sensors.get(quantity)
+        if expected or (sensor is not None and sensor.state is not SensorState.NEVER
+                        and quantity not in (Quantity.SOG, Quantity.STW)):  # fmt: skip
+            made.append(_cell(label, sensor, text))
+    return made
+
+
+def _cell(label: str, sensor: SensorValue | None, text: Callable[[Value], str]) -> _Cell:
+    forms, ink = _source(sensor)
+    if sensor is None or sensor.value is None:
+        return _Cell(label, words.UNKNOWN, "unknown", forms, ink)
+    shown = text(sensor.value)
+    if sensor.state is not SensorState.FRESH:
+        return _Cell(label, shown, "old", forms, ink)
+    if sensor.suspect:
+        return _Cell(label, f"{shown} ?", "caution", (f"? {sensor.suspect}", "suspect"), "caution")
+    return _Cell(label, shown, "number", forms, ink)
+
+
+def _source(sensor: SensorValue | None) -> tuple[tuple[str, ...], str]:
+    """Where a value comes from and how old it is; what is wrong instead, when something is."""
+    if sensor is None or sensor.state is SensorState.NEVER:
+        return ("never heard", "never"), "label"
+    age = "" if sensor.age_s is None else words.ago(math.ceil(max(sensor.age_s, 1.0)))
+    if sensor.state is SensorState.SILENT:
+        return (f"{sensor.source} silent {age}", f"silent {age}"), "caution"
+    if sensor.state is SensorState.NONE:
+        return (f"{sensor.source} no value {age}", f"none {age}"), "caution"
+    whole = (f"{sensor.source} {sensor.sentence} {age}", f"{sensor.sentence} {age}", age)
+    return tuple(" ".join(form.split()) for form in whole), "label"
+
+
+def _turn(value: Value) -> str:
+    if not isinstance(value, float | int):
+        return words.UNKNOWN
+    return f"{abs(value) * 60:.0f}°/min {'S' if value > 0 else 'P'}"
+
+
+def _position(value: Value) -> str:
+    if not isinstance(value, tuple):
+        return words.UNKNOWN
+    latitude, longitude = value
+    return f"{_minutes(latitude, 2)}{'N' if latitude >= 0 else 'S'} {_minutes(longitude, 3)}{_east(longitude)}"
+
+
+def _east(longitude: float) -> str:
+    return "E" if longitude >= 0 else "W"
+
+
+def _minutes(angle: float, width: int) -> str:
+    thousandths = round(abs(angle) * 60 * 100)
+    return f"{thousandths // 6000:0{width}d}°{thousandths % 6000 / 100:05.2f}′"
+
+
+def _cells(grid: Grid, start: int, end: int, wanted: list[_Cell]) -> None:
+    """As many sensors as fit, the most wanted; all in the longest form of their source that lets them fit."""
+    room = end - start
+    form = next((f for f in range(3) if _needed(wanted, f) <= room), 2)
+    shown = list(wanted)
+    while shown and _needed(shown, form) > room:
+        shown.pop()
+    if form == 2 and len(shown) < len(wanted):
+        # Rather a sensor less than ages without their sentence, as long as the first four stay.
+        longer = list(wanted)
+        while longer and _needed(longer, 1) > room:
+            longer.pop()
+        if len(longer) >= 4:
+            shown, form = longer, 1
+    if not shown:
+        return
+    spare = (room - _needed(shown, form)) // len(shown)
+    x = start
+    for cell in shown:
+        grid.put(x, 0, cell.label, "label")
+        grid.put(x, 1, cell.value, cell.value_ink)
+        grid.put(x, 2, cell.source[min(form, len(cell.source) - 1)], cell.source_ink)
+        x += cell.width(form) + _GAP + min(spare, 4)
+
+
+def _needed(shown: list[_Cell], form: int) -> int:
+    return sum(cell.width(form) for cell in shown) + _GAP * max(len(shown) - 1, 0)
