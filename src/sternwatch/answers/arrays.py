@@ -11,6 +11,7 @@ from sternwatch.gear.counter import true_line_m
 from sternwatch.gear.lines import LineSpec, resolve_line
 from sternwatch.gear.spread import LineItem, Rod, RodLineSpec, Spread, TackleItem, Tip
 from sternwatch.gear.units import STANDARD_GRAVITY_M_S2 as G
+from sternwatch.gear.words import listed
 from sternwatch.hydro.chain import Body, Chain, Line, RodLine
 from sternwatch.water.properties import Water, fresh_water
 
@@ -74,8 +75,13 @@ def chain_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | No
 def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None = None) -> Rig:
     """The chain of a rod as it is now, with the names of its parts.
 
-    Raises ``KeyError`` for a setting that its diver does not have; a spread from ``load_spread`` has no other fault.
+    Raises ``ValueError`` for a setting that its diver does not have; a spread from ``load_spread`` has no other
+    fault.
     """
+    if now.setting is not None and now.setting not in spread.settings(rod):
+        raise ValueError(
+            f'rod {rod.key} ({rod.name}) has no setting "{now.setting}"; accepted: {listed(spread.settings(rod))}'
+        )
     density = (water or water_of(spread)).density_kg_m3
     items: list[Line | Body] = []
     what: list[str] = []

@@ -21,6 +21,11 @@ class Fault:
         return f"{place}{shown}: {self.reason}" if place else self.reason
 
 
+def printable(text: str) -> str:
+    """One line that a terminal can show, whatever a file held."""
+    return "".join(c if c.isprintable() else "?" for c in text)
+
+
 def show(given: object, limit: int = 60) -> str:
     """What was given, as the file would spell it, cut where it is long."""
     if isinstance(given, bool):
@@ -33,7 +38,6 @@ def show(given: object, limit: int = 60) -> str:
         text = "a list"
     else:
         text = str(given)
-    text = "".join(c if c.isprintable() else "?" for c in text)
     return text if len(text) <= limit else text[: limit - 1] + "…"
 
 
@@ -45,4 +49,4 @@ class SpreadError(ValueError):
         self.faults = faults
         more = len(faults) - 1
         tail = f" ({more} more {'fault' if more == 1 else 'faults'} in this file)" if more else ""
-        super().__init__(f"{self.path}: {faults[0].sentence()}{tail}")
+        super().__init__(printable(f"{self.path}: {faults[0].sentence()}{tail}"))

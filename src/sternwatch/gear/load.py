@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from sternwatch.gear.faults import Fault, SpreadError, show
 from sternwatch.gear.lines import LineSpec
-from sternwatch.gear.rules import find_faults, rod_words
+from sternwatch.gear.rules import NO_ROD, find_faults, rod_words
 from sternwatch.gear.spread import LineItem, Spread, TackleItem
 from sternwatch.gear.tackle import Attractor, Ball, Board, Diver, Lure, Snubber, Weight
 from sternwatch.gear.words import listed, nearest
@@ -103,6 +103,8 @@ def _fault(details: ErrorDetails, data: dict[str, Any]) -> Fault:
         known = [info.alias or name for name, info in model.model_fields.items()] if model else []
         name = str(details["loc"][-1])
         return Fault(where, field, None, f"unknown field{nearest(name, known)}; accepted: {listed(known)}")
+    if kind == "missing" and details["loc"] == ("rod",):
+        return Fault("", "rod", None, NO_ROD)
     if kind == "missing":
         return Fault(where, field, None, "is missing")
     if kind == "value_error" or isinstance(given, dict | list):

@@ -47,6 +47,7 @@ Number = Annotated[float, Strict()]  # no text, no true or false, where a plain 
 Length = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "0 m to 5000 m")]
 LengthAboveZero = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "more than 0 m, at most 5000 m", above=True)]
 SignedLength = Annotated[float, *_quantity(Dimension.LENGTH, -100, 100, "-100 m to 100 m")]
+Abeam = Annotated[float, *_quantity(Dimension.LENGTH, 0, 30, "0 m to 30 m, toward the rod's side")]
 Diameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 2, "more than 0 m, at most 2 m", above=True)]
 LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 0.05, "more than 0 mm, at most 50 mm", above=True)]
 Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s")]

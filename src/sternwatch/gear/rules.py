@@ -10,12 +10,14 @@ from sternwatch.gear.spread import LineItem, Rod, Spread, TackleItem
 from sternwatch.gear.tackle import Ball, Board, Diver
 from sternwatch.gear.words import a, listed, nearest
 
+NO_ROD = "there is no rod; at least one [[rod]] is wanted"
+
 
 def find_faults(spread: Spread) -> list[Fault]:
     """Every fault that the models alone cannot see, in file order."""
     faults = list(_water(spread))
     if not spread.rod:
-        faults.append(Fault("", "rod", None, "there is no rod; at least one [[rod]] is wanted"))
+        faults.append(Fault("", "rod", None, NO_ROD))
     faults += _keys(spread)
     for number, rod in enumerate(spread.rod, 1):
         where = rod_words(rod.key, rod.name, number)

@@ -23,6 +23,7 @@ from pydantic import (
 
 from sternwatch.gear.lines import LineSpec
 from sternwatch.gear.quantities import (
+    Abeam,
     Bearing,
     Density,
     ForceAboveZero,
@@ -148,7 +149,7 @@ class Tip(_Model):
     """The rod tip: aft of the transom, abeam toward the rod's side, above still water."""
 
     astern_m: SignedLength = Field(default=0.0, alias="astern")
-    abeam_m: Length = Field(default=0.0, alias="abeam", description="toward the rod's side")
+    abeam_m: Abeam = Field(default=0.0, alias="abeam", description="toward the rod's side")
     height_m: Length = Field(alias="height")
 
 
@@ -263,10 +264,16 @@ class Spread(_Model):
         return None
 
     def settings(self, rod: Rod) -> tuple[str, ...]:
-        """The labels that a rod's diver can be set to, in file order; empty without one."""
+        """The labels that a rod's diver can be set to, in file order; empty without one.
+
+        A rod at the centre whose diver has no side can only be set straight.
+        """
         item = self.setting_item(rod)
         found = self.tackle[item.tackle] if item is not None else None
-        return tuple(found.settings) if found is not None and found.kind == "diver" else ()
+        if item is None or found is None or found.kind != "diver":
+            return ()
+        sided = (item.side or rod.side) != "centre"
+        return tuple(label for label, roll in found.settings.items() if sided or roll == 0)
 
     def setting(self, rod: Rod) -> str | None:
         """The label a rod's diver is set to in the file."""

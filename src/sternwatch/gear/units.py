@@ -157,8 +157,8 @@ def _unknown_unit(symbol: str, dimension: Dimension) -> str:
     if near is None:
         close = difflib.get_close_matches(symbol, UNITS, n=1, cutoff=0.6)
         near = close[0] if close else None
-    hint = f', did you mean "{near}"?' if near else ";"
-    return f'"{symbol}" is not a unit known here{hint} {_article(dimension)} takes {accepted(dimension)}'
+    hint = f' (did you mean "{near}"?)' if near else ""
+    return f'"{symbol}" is not a unit known here{hint}; {_article(dimension)} takes {accepted(dimension)}'
 
 
 def parse_quantity(given: object, dimension: Dimension) -> float:
