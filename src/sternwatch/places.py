@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from pathlib import Path
 
@@ -40,6 +41,18 @@ def shipped(kind: str) -> Path:
     return inside if inside.is_dir() else package.parents[1] / kind
 
 
+def kernels_dir() -> Path:
+    """Where compiled kernels of just this source lie.
+
+    Numba renews a compiled function when its own file changes, but not when a function it calls from another file
+    does; so kernels of another version, or of an edited checkout, must lie elsewhere.
+    """
+    digest = hashlib.blake2s(digest_size=8)
+    for source in sorted((Path(__file__).parent / "hydro").glob("*.py")):
+        digest.update(source.read_bytes())
+    return cache_dir() / "kernels" / digest.hexdigest()
+
+
 def set_numba_cache() -> None:
     """Point numba at a writable cache. Must run before numba is imported: an install may be read-only."""
-    os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_dir() / "kernels"))
+    os.environ.setdefault("NUMBA_CACHE_DIR", str(kernels_dir()))

@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 # that floats needs a thickness to float in.
 SURFACE_LAYER_M: Final = 0.02
 # Pull below which a direction means nothing [N].
-NO_PULL_N: Final = 1e-9
+NO_PULL_N: Final = 1e-20
 MAX_STEPS: Final = 4000
 
 
@@ -118,35 +118,34 @@ def link_force(rig: Rig, env: Array, u: float, v: float, s: Array) -> tuple[floa
 
 @njit(cache=True, error_model="numpy")
 def free_direction(line: Array, rig: Rig, env: Array, s: Array) -> tuple[float, float, float]:
-    """Direction inward of a line at an end on which nothing pulls: along the sum of its own loads.
+    """Direction inward of a line at an end on which nothing pulls: along the sum of its own loads [Pode 1951].
 
-    Found by relaxing the direction toward the opposite of its load, from steep (weight) to the critical angle
-    [Pode 1951].
+    In the plane of the flow and of the weight (with the centrifugal force), at the angle where the loads across the
+    line balance, by bisection; without flow, against the weight; without weight, against the flow.
     """
-    tx, ty, tz = 0.0, 0.0, -1.0
     u, v = flow_at(rig, env, s[0], s[1], s[2])
     speed = math.sqrt(u * u + v * v)
-    if speed > 1e-9:
-        tx, ty, tz = -u / speed, -v / speed, -0.5
-    share = 0.5
-    before = 2.0
-    for _ in range(400):
-        size = math.sqrt(tx * tx + ty * ty + tz * tz)
-        tx, ty, tz = tx / size, ty / size, tz / size
-        fx, fy, fz = load(line, rig, env, s[0], s[1], s[2], tx, ty, tz)
-        # Across the line the loads must balance; along it tension takes them up.
-        p = fx * tx + fy * ty + fz * tz
-        nx, ny, nz = fx - p * tx, fy - p * ty, fz - p * tz
-        size = math.sqrt(fx * fx + fy * fy + fz * fz) + 1e-30
-        off = math.sqrt(nx * nx + ny * ny + nz * nz) / size
-        if off < 1e-13:
-            break
-        if off > before:
-            share *= 0.7
-        before = off
-        tx, ty, tz = tx - share * nx / size, ty - share * ny / size, tz - share * nz / size
-    size = math.sqrt(tx * tx + ty * ty + tz * tz)
-    return tx / size, ty / size, tz / size
+    # Along a line that lies with the flow nothing acts across it but its weight.
+    ax, ay = (-u / speed, -v / speed) if speed > 1e-9 else (0.0, 0.0)
+    fx, fy, fz = load(line, rig, env, s[0], s[1], s[2], ax, ay, 0.0)
+    p = fx * ax + fy * ay
+    bx, by, bz = p * ax - fx, p * ay - fy, -fz
+    size = math.sqrt(bx * bx + by * by + bz * bz)
+    if size < 1e-12:
+        return (ax, ay, 0.0) if speed > 1e-9 else (0.0, 0.0, -1.0)
+    bx, by, bz = bx / size, by / size, bz / size
+    if speed <= 1e-9:
+        return bx, by, bz
+    low, high = 0.0, math.pi
+    for _ in range(60):
+        angle = 0.5 * (low + high)
+        c, d = math.cos(angle), math.sin(angle)
+        fx, fy, fz = load(line, rig, env, s[0], s[1], s[2], c * ax + d * bx, c * ay + d * by, d * bz)
+        if fx * (c * bx - d * ax) + fy * (c * by - d * ay) + fz * c * bz > 0.0:
+            high = angle
+        else:
+            low = angle
+    return c * ax + d * bx, c * ay + d * by, d * bz
 
 
 @njit(cache=True, error_model="numpy")
