@@ -11,9 +11,12 @@ from sternwatch.console.strip import TopStrip
 from sternwatch.console.views import PlanView, SideView
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.watch.picture import Picture
+from sternwatch.watch.picture import Picture
 
 WIDE = 100  # columns from which rods stand as columns, with both views beneath
-COLUMN_ROWS = 12
+LEAST_RODS = 8
+AROUND = 10  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, heading, answer, keys
+LEAST_VIEW = 6
 WIDE_VIEWS = ("helm", "glance")
 NARROW_VIEWS = ("helm", "above", "side", "glance")
 
@@ -26,14 +29,17 @@ class HelmScreen(WatchScreen):
     def __init__(self) -> None:
         super().__init__()
         self.layout_name = "helm"
+        self._rods = -1
 
     def body(self) -> ComposeResult:
-        yield TopStrip()
-        yield AlertsArea()
-        yield RodBoard()
+        preferences = self.watch_app.preferences
+        units = preferences.system
+        yield TopStrip(units=units)
+        yield AlertsArea(units=units)
+        yield RodBoard(units=units, mirrored=preferences.mirror)
         with Horizontal(id="views"):
-            yield PlanView()
-            yield SideView()
+            yield PlanView(units=units)
+            yield SideView(units=units)
 
     def lay_out(self, name: str) -> None:
         """Show all of the helm, or ``above`` or ``side`` alone where there is no room for both."""
@@ -45,22 +51,23 @@ class HelmScreen(WatchScreen):
         name = "helm" if wide else self.layout_name
         board, views = self.query_one(RodBoard), self.query_one("#views")
         board.display = name == "helm"
-        views.display = wide or name != "helm"
+        # Beneath the rows of a narrow helm the side view stands where it has the room to say something.
+        beneath = not wide and name == "helm" and self.size.height - self._rods - AROUND >= LEAST_VIEW
+        views.display = wide or name != "helm" or beneath
         self.query_one(PlanView).display = wide or name == "above"
-        self.query_one(SideView).display = wide or name == "side"
-        board.styles.height = COLUMN_ROWS if wide else "1fr"
-        self._fit_alerts()
-
-    def _fit_alerts(self) -> None:
-        picture = self.watch_app.shown
-        area = self.query_one(AlertsArea)
-        count = len(picture.alerts) if picture is not None else 0
-        most = 2 if self.size.height < 30 else 4
-        rows = min(count, most)
-        area.display = rows > 0
-        if rows:
-            area.styles.height = rows
+        self.query_one(SideView).display = wide or name == "side" or beneath
 
     def show_picture(self, picture: Picture) -> None:
-        self._fit_alerts()
+        if self.composed and len(picture.rods) != self._rods:
+            self._rods = len(picture.rods)
+            self.fit_body()
+            super().show_picture(picture)
+            self.query_one(RodBoard).refresh(layout=True)
+            return
         super().show_picture(picture)
+
+    def show_picture(self, picture: Picture) -> None:
+        super().show_picture(picture)
+        if self.composed and len(picture.rods) != self._rods:
+            self._rods = len(picture.rods)
+            self.fit_body()
