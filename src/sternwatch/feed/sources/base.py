@@ -1,0 +1,241 @@
+"""The source protocol, and the loop that every live source runs: open, read, notice silence and loss, try again."""
+
+from __future__ import annotations
+
+import sys
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Protocol
+
+from sternwatch.feed.feedclock import FeedClock
+from sternwatch.feed.framing import Framer
+from sternwatch.feed.readings import Line
+
+Put = Callable[[Line], None]
+
+if sys.platform == "win32":
+    FAULTS: tuple[type[Exception], ...] = (OSError, TypeError)
+else:
+    import termios
+
+    # What a port that goes away raises depends on the call under way; pyserial's own exception is an OSError.
+    FAULTS = (OSError, termios.error, TypeError)
+
+
+class SourceState(StrEnum):
+    """What a source is doing."""
+
+    CONNECTING = "connecting"
+    OPEN = "open"
+    SILENT = "silent"  # open, and nothing comes
+    LOST = "lost"  # not there; it is tried again
+    ENDED = "ended"  # it has no more to say
+    STOPPED = "stopped"
+
+
+@dataclass(frozen=True, slots=True)
+class SourceStatus:
+    """A source's state and a sentence about it."""
+
+    source: str
+    state: SourceState
+    text: str
+    address: str = ""  # what it is connected to now
+    baud: int | None = None
+    since_t_s: float = 0.0
+
+
+Tell = Callable[[SourceStatus], None]
+
+
+class Source(Protocol):
+    """A live source of lines. It owns its thread and calls ``put`` and ``tell`` from it."""
+
+    name: str
+    priority: int
+
+    def start(self, clock: FeedClock, put: Put, tell: Tell) -> None: ...
+    def stop(self) -> None: ...
+
+
+class Channel(Protocol):
+    """An open connection. ``read`` waits a little and returns b"" if nothing came; it raises when it is gone."""
+
+    @property
+    def address(self) -> str: ...
+    @property
+    def baud(self) -> int | None: ...
+    def read(self) -> bytes: ...
+    def close(self) -> None: ...
+
+
+class SilentError(OSError):
+    """The channel can be opened, but nothing comes."""
+
+
+class EndOfFeed(Exception):  # noqa: N818 - not an error: the source is at its end
+    """Nothing will come any more."""
+
+
+class Backoff:
+    """Waits between attempts: 0.1 s, half as long again each time, 2 s at most."""
+
+    FIRST_S, FACTOR, LONGEST_S = 0.1, 1.5, 2.0
+
+    def __init__(self) -> None:
+        self._next_s = self.FIRST_S
+
+    def reset(self) -> None:
+        """After data has come; a connection alone does not count."""
+        self._next_s = self.FIRST_S
+
+    def next_s(self) -> float:
+        """How long to wait before the next attempt."""
+        wait_s, self._next_s = self._next_s, min(self._next_s * self.FACTOR, self.LONGEST_S)
+        return wait_s
+
+
+class LiveSource:
+    """The loop. A kind of source says how to open a channel and may look at lines before they are put."""
+
+    SILENT_S = 10.0  # without data for so long the channel is opened anew ...
+    LONGEST_SILENT_S = 300.0  # ... later and later, so that a quiet port is not hammered
+    LOOK_S = 0.1
+
+    def __init__(self, name: str, priority: int = 0) -> None:
+        self.name = name
+        self.priority = priority
+        self._stopping = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._clock = FeedClock()
+        self._put: Put = lambda _: None
+        self._tell: Tell = lambda _: None
+        self._told: tuple[SourceState, str] | None = None
+
+    def start(self, clock: FeedClock, put: Put, tell: Tell) -> None:
+        """Begin; ``put`` and ``tell`` are called from the source's own thread."""
+        self._clock, self._put, self._tell = clock, put, tell
+        self._stopping.clear()
+        self._thread = threading.Thread(target=self._run, name=f"source {self.name}", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End, and wait until the thread has let go of its port."""
+        self._stopping.set()
+        if self._thread is not None:
+            self._thread.join(5.0)
+
+    # What a kind of source fills in.
+
+    def _open(self) -> Channel:
+        raise NotImplementedError
+
+    def _where(self) -> str:
+        """The address in words, for sentences."""
+        raise NotImplementedError
+
+    def _keep(self, line: bytes) -> bool:  # noqa: ARG002
+        return True
+
+    def _is_back(self) -> bool:
+        """Asked several times a second while waiting: is it worth trying at once?"""
+        return False
+
+    def _sentence(self, error: Exception) -> str:
+        reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
+        return f"{self._where()}: {reason}"
+
+    # The loop.
+
+    def _run(self) -> None:
+        backoff = Backoff()
+        silent_s = self.SILENT_S
+        self._say(SourceState.CONNECTING, f"{self._where()}: connecting")
+        while not self._stopping.is_set():
+            try:
+                channel = self._open()
+            except EndOfFeed as end:
+                self._say(SourceState.ENDED, str(end))
+                return
+            except FAULTS as error:
+                if not self._stopping.is_set():
+                    state = SourceState.SILENT if isinstance(error, SilentError) else SourceState.LOST
+                    self._say(state, self._sentence(error))
+                self._wait(backoff.next_s())
+                continue
+            try:
+                silent_s = self._read_all(channel, backoff, silent_s)
+            except EndOfFeed as end:
+                self._say(SourceState.ENDED, str(end))
+                return
+            except FAULTS as error:
+                self._say(SourceState.LOST, self._sentence(error))
+            finally:
+                self._close(channel)
+            self._wait(backoff.next_s())
+        self._say(SourceState.STOPPED, f"{self._where()}: stopped")
+
+    def _read_all(self, channel: Channel, backoff: Backoff, silent_s: float) -> float:
+        """Read until it is gone (raises) or silent for too long (returns the patience to have next time)."""
+        framer = Framer()
+        begun = time.monotonic()
+        last = begun
+        heard = False
+        try:
+            while not self._stopping.is_set():
+                chunk = channel.read()
+                t_s, unix_ms = self._clock.now()
+                if chunk:
+                    last = time.monotonic()
+                    if not heard:
+                        heard, silent_s = True, self.SILENT_S
+                        backoff.reset()
+                        self._say(SourceState.OPEN, f"{channel.address}: data comes", channel)
+                    for data, whole in framer.feed(chunk):
+                        if self._keep(data):
+                            self._put(Line(t_s, unix_ms, self.name, data, whole))
+                elif time.monotonic() - last > silent_s:
+                    self._say(
+                        SourceState.SILENT, f"{channel.address}: open, but silent for {silent_s:.0f} s", channel
+                    )
+                    return silent_s if heard else min(silent_s * 2, self.LONGEST_SILENT_S)
+                self._check(channel)
+        finally:
+            t_s, unix_ms = self._clock.now()
+            for data, whole in framer.flush():
+                if self._keep(data):
+                    self._put(Line(t_s, unix_ms, self.name, data, whole))
+        return silent_s
+
+    def _check(self, channel: Channel) -> None:
+        """Called after every read: a kind of source may find that it must open anew, and raises OSError."""
+
+    def _close(self, channel: Channel) -> None:
+        try:
+            channel.close()
+        except FAULTS as error:
+            self._say(SourceState.LOST, self._sentence(error))
+
+    def _wait(self, seconds: float) -> None:
+        until = time.monotonic() + seconds
+        while not self._stopping.wait(min(self.LOOK_S, max(until - time.monotonic(), 0.0))):
+            if time.monotonic() >= until or self._is_back():
+                return
+
+    def _say(self, state: SourceState, text: str, channel: Channel | None = None) -> None:
+        if self._told == (state, text):
+            return
+        self._told = (state, text)
+        self._tell(
+            SourceStatus(
+                self.name,
+                state,
+                text,
+                channel.address if channel else "",
+                channel.baud if channel else None,
+                self._clock.now()[0],
+            )
+        )

@@ -1,0 +1,102 @@
+"""TCP client, UDP listener, and gpsd by its watch command."""
+
+from __future__ import annotations
+
+import socket
+
+from sternwatch.feed.sources.base import Channel, LiveSource
+
+_CONNECT_S = 5.0
+_POLL_S = 0.25
+_CHUNK = 65536
+LOOPBACK = "127.0.0.1"
+GPSD_PORT = 2947  # registered with IANA
+
+
+class _SocketChannel:
+    baud = None
+
+    def __init__(self, connection: socket.socket, address: str) -> None:
+        connection.settimeout(_POLL_S)
+        self._socket = connection
+        self.address = address
+
+    def read(self) -> bytes:
+        try:
+            chunk = self._socket.recv(_CHUNK)
+        except TimeoutError:
+            return b""
+        if not chunk:
+            raise ConnectionError("the other side closed the connection")
+        return chunk
+
+    def close(self) -> None:
+        self._socket.close()
+
+
+class TcpSource(LiveSource):
+    """Connects to a host that sends sentences, and again whenever it is lost."""
+
+    HELLO = b""  # what to say first
+
+    def __init__(self, name: str, host: str, port: int, priority: int = 0) -> None:
+        super().__init__(name, priority)
+        self.host = host
+        self.port = port
+
+    def _where(self) -> str:
+        return f"tcp {self.host}:{self.port}"
+
+    def _open(self) -> Channel:
+        connection = socket.create_connection((self.host, self.port), _CONNECT_S)
+        connection.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+        connection.sendall(self.HELLO)
+        return _SocketChannel(connection, self._where())
+
+
+class GpsdSource(TcpSource):
+    """The sentences that gpsd receives from its devices, as it received them."""
+
+    HELLO = b'?WATCH={"enable":true,"nmea":true}\n'  # its own reports leave out speed through water
+
+    def __init__(self, name: str, host: str = "localhost", port: int = GPSD_PORT, priority: int = 0) -> None:
+        super().__init__(name, host, port, priority)
+
+    def _where(self) -> str:
+        return f"gpsd {self.host}:{self.port}"
+
+    def _keep(self, line: bytes) -> bool:
+        # Its own reports are JSON and no part of what the boat says.
+        return line[:1] != b"{"
+
+
+class _DatagramChannel(_SocketChannel):
+    def read(self) -> bytes:
+        try:
+            datagram = self._socket.recv(_CHUNK)
+        except TimeoutError:
+            return b""
+        # A datagram ends its last line, whether or not it says so.
+        return datagram + b"\n"
+
+
+class UdpSource(LiveSource):
+    """Listens for datagrams; on the loopback address unless told otherwise."""
+
+    def __init__(self, name: str, port: int, host: str = LOOPBACK, priority: int = 0) -> None:
+        super().__init__(name, priority)
+        self.host = host
+        self.port = port
+
+    def _where(self) -> str:
+        return f"udp {self.host}:{self.port}"
+
+    def _open(self) -> Channel:
+        family = socket.AF_INET6 if ":" in self.host else socket.AF_INET
+        listener = socket.socket(family, socket.SOCK_DGRAM)
+        try:
+            listener.bind((self.host, self.port))
+        except OSError:
+            listener.close()
+            raise
+        return _DatagramChannel(listener, self._where())

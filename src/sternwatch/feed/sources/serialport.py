@@ -1,0 +1,236 @@
+"""Serial ports: the rate found by listening, the device found again after an unplug, nobody else let in."""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import sys
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from sternwatch.feed.framing import Framer, checksum
+from sternwatch.feed.sources.base import FAULTS, Channel, LiveSource, SilentError, SourceState
+from sternwatch.feed.sources.ports import PortFinder, RateMemory
+
+if TYPE_CHECKING:
+    import serial
+
+AUTO = "auto"
+RATES = (4800, 38400, 9600, 115200)  # IEC 61162-1, IEC 61162-2, and what GPS receivers come with
+LISTEN_S = 3.0  # at each rate
+_POLL_S = 0.2
+_PLAUSIBLE = re.compile(rb"\$[A-Z]{2}[A-Z]{3},[ -~]*").fullmatch
+_ENOUGH = 3
+_UNREADABLE_S = 10.0
+
+
+class SerialChannel:
+    """An open port that only we read."""
+
+    def __init__(self, path: str, baud: int) -> None:
+        import serial
+
+        self.address = path
+        self.baud: int | None = baud
+        self._before = b""  # read while the rate was being found
+        self._port: serial.Serial = serial.Serial(path, baud, timeout=_POLL_S, exclusive=True)
+        if sys.platform != "win32":
+            import fcntl
+            import termios
+
+            # The lock above only keeps out those who ask for it; this keeps out everyone.
+            fcntl.ioctl(self._port.fileno(), termios.TIOCEXCL)
+
+    def read(self) -> bytes:
+        if self._before:
+            before, self._before = self._before, b""
+            return before
+        first: bytes = self._port.read(1)
+        return first + self._port.read(self._port.in_waiting) if first else b""
+
+    def close(self) -> None:
+        self._port.close()
+
+    def set_rate(self, baud: int) -> None:
+        """Change the rate and forget what came at the old one."""
+        self._port.baudrate = baud
+        self._port.reset_input_buffer()
+        self.baud = baud
+
+    def give_back(self, data: bytes) -> None:
+        """Have the next ``read`` return what was read already."""
+        self._before = data
+
+
+def proof(lines: list[tuple[bytes, bool]]) -> bool:
+    """Whether a line among these has a right checksum: the rate is right."""
+    for line, _ in lines:
+        body, star, digits = line[1:].partition(b"*")
+        try:
+            if line[:1] in (b"$", b"!") and star and int(digits[:2], 16) == checksum(body):
+                return True
+        except ValueError:
+            continue
+    return False
+
+
+def listen(
+    channel: SerialChannel, rates: list[int], seconds: float = LISTEN_S, stopping: Callable[[], bool] = lambda: False
+) -> tuple[int | None, bool]:
+    """Try one rate after another until a right checksum proves one.
+
+    A source without checksums is believed at the rate where nothing but sentences came.
+
+    Returns
+    -------
+    (rate or None, whether any byte came at any rate). What was read at the proven rate is given back to the channel.
+    """
+    heard = False
+    for rate in rates:
+        channel.set_rate(rate)
+        framer = Framer()
+        read = b""
+        lines: list[tuple[bytes, bool]] = []
+        until = time.monotonic() + seconds
+        while time.monotonic() < until and not stopping():
+            chunk = channel.read()
+            if not chunk:
+                continue
+            heard = True
+            read += chunk
+            new = framer.feed(chunk)
+            lines += new
+            if proof(new):
+                channel.give_back(read)
+                return rate, True
+        readable = lines[1:]  # the first may have been under way when we came
+        if len(readable) >= _ENOUGH and all(_PLAUSIBLE(line) for line, _ in readable):
+            channel.give_back(read)
+            return rate, True
+        if stopping():
+            break
+    return None, heard
+
+
+class SerialSource(LiveSource):
+    """A serial port by path, by lasting name, or whichever speaks (``auto``).
+
+    Parameters
+    ----------
+    baud
+        None: the rate is found by listening, the saved one first.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        path: str,
+        baud: int | None = None,
+        priority: int = 0,
+        *,
+        finder: PortFinder | None = None,
+        memory: RateMemory | None = None,
+        listen_s: float = LISTEN_S,
+    ) -> None:
+        super().__init__(name, priority)
+        self.path = path
+        self.baud = baud
+        self._finder = finder or PortFinder()
+        self._memory = memory or RateMemory()
+        self._listen_s = listen_s
+        self._identity = ""
+        self._lasting = ""
+        self._turn = 0  # whose turn it is among the ports, with ``auto``
+        self._there: frozenset[str] = frozenset()
+        self._readable_at = 0.0
+
+    def _where(self) -> str:
+        return "serial auto" if self.path == AUTO else f"serial {self.path}"
+
+    def _open(self) -> Channel:
+        path = self._choose()
+        self._there = self._present()
+        if self.baud is not None:
+            channel = SerialChannel(path, self.baud)
+        else:
+            channel = self._open_at_any_rate(path)
+        self._readable_at = time.monotonic()
+        if self.path != AUTO and not self._lasting:
+            self._lasting = self._finder.lasting_name(path)
+            self._identity = self._finder.identity(path)
+        return channel
+
+    def _choose(self) -> str:
+        if self.path != AUTO:
+            for path in (self._lasting, self.path):
+                if path and os.path.exists(path):  # noqa: PTH110 - COM3 is no path of a file system
+                    return path
+            return self._finder.find(self._identity) or self.path
+        ports = self._finder.ports()
+        if not ports:
+            raise OSError(errno.ENODEV, "no serial port is there")
+        self._turn += 1
+        return ports[(self._turn - 1) % len(ports)].path
+
+    def _open_at_any_rate(self, path: str) -> SerialChannel:
+        saved = self._memory.get(path)
+        rates = ([saved] if saved else []) + [rate for rate in RATES if rate != saved]
+        channel = SerialChannel(path, rates[0])
+        self._say(SourceState.CONNECTING, f"serial {path}: listening for the rate", channel)
+        try:
+            rate, heard = listen(channel, rates, self._listen_s, self._stopping.is_set)
+        except FAULTS:
+            channel.close()
+            raise
+        if rate is None:
+            channel.close()
+            tried = ", ".join(str(r) for r in rates)
+            if heard:
+                raise OSError(errno.EPROTO, f"bytes come on {path}, but no sentence at {tried} baud")
+            raise SilentError(errno.ETIMEDOUT, f"{path} is open, but silent")
+        self._memory.put(path, rate)
+        if self.path == AUTO:
+            self._turn -= 1  # this one speaks: come back to it first
+        return channel
+
+    def _keep(self, line: bytes) -> bool:
+        if self.baud is None and (_PLAUSIBLE(line) or proof([(line, True)])):
+            self._readable_at = time.monotonic()
+        return True
+
+    def _check(self, channel: Channel) -> None:
+        if self.baud is not None:
+            return
+        if time.monotonic() - self._readable_at > _UNREADABLE_S:
+            raise OSError(
+                errno.EPROTO, f"{channel.address}: no sentence any more at {channel.baud} baud; listening anew"
+            )
+
+    def _present(self) -> frozenset[str]:
+        if self.path == AUTO:
+            return frozenset(str(link) for link in self._finder.links())
+        paths = {self.path, self._lasting} - {""}
+        return frozenset(path for path in paths if os.path.exists(path))  # noqa: PTH110
+
+    def _is_back(self) -> bool:
+        there = self._present()
+        came = bool(there - self._there)
+        self._there = there
+        return came
+
+    def _sentence(self, error: Exception) -> str:
+        number = getattr(error, "errno", None)
+        text = str(error)
+        if number == errno.EACCES or "Permission denied" in text:
+            return (
+                f"{self._where()}: no permission to open it (on Linux: be in the group that owns it, often dialout)"
+            )
+        if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in text or "busy" in text:
+            return f"{self._where()}: another program has it open"
+        if number in (errno.ENOENT, errno.ENODEV) or "No such file" in text:
+            return f"{self._where()}: not there; waiting for it"
+        if number in (errno.EPROTO, errno.ETIMEDOUT):
+            return f"{self._where()}: {getattr(error, 'strerror', None) or text}"
+        return f"{self._where()}: unplugged or failed ({text})"

@@ -1,0 +1,112 @@
+"""Standard input, and a recording played as if it were live."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import selectors
+import sys
+import threading
+import time
+from pathlib import Path
+
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.feedclock import FeedClock
+from sternwatch.feed.readings import Line
+from sternwatch.feed.recording import open_recording
+from sternwatch.feed.sources.base import Channel, EndOfFeed, LiveSource, Put, SourceState, SourceStatus, Tell
+
+_POLL_S = 0.25
+_CHUNK = 65536
+
+
+class _DescriptorChannel:
+    address = "standard input"
+    baud = None
+
+    def __init__(self, descriptor: int) -> None:
+        self._descriptor = descriptor
+        self._selector: selectors.BaseSelector | None = selectors.DefaultSelector()
+        try:
+            self._selector.register(descriptor, selectors.EVENT_READ)
+        except (OSError, ValueError):  # a plain file cannot be waited for, and need not be
+            self._selector.close()
+            self._selector = None
+
+    def read(self) -> bytes:
+        if self._selector is not None and not self._selector.select(_POLL_S):
+            return b""
+        chunk = os.read(self._descriptor, _CHUNK)
+        if not chunk:
+            raise EndOfFeed("standard input has ended")
+        return chunk
+
+    def close(self) -> None:
+        if self._selector is not None:
+            self._selector.close()
+
+
+class StdinSource(LiveSource):
+    """Sentences on standard input, until it ends. Its silence is nobody's fault, so it is never opened anew."""
+
+    SILENT_S = float("inf")
+
+    def __init__(self, name: str, priority: int = 0, descriptor: int | None = None) -> None:
+        super().__init__(name, priority)
+        self._descriptor = descriptor
+
+    def _where(self) -> str:
+        return "standard input"
+
+    def _open(self) -> Channel:
+        return _DescriptorChannel(sys.stdin.fileno() if self._descriptor is None else self._descriptor)
+
+
+class FileSource:
+    """A recording played at its own timing, ``rate`` times as fast, stamped anew as it comes."""
+
+    def __init__(self, name: str, path: Path, priority: int = 0, rate: float = 1.0) -> None:
+        self.name = name
+        self.priority = priority
+        self.path = path
+        self.rate = rate
+        self._stopping = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self, clock: FeedClock, put: Put, tell: Tell) -> None:
+        """Begin to play, on a thread of its own."""
+        self._stopping.clear()
+        self._thread = threading.Thread(
+            target=self._play, args=(clock, put, tell), name=f"source {self.name}", daemon=True
+        )
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Stop playing."""
+        self._stopping.set()
+        if self._thread is not None:
+            self._thread.join(5.0)
+
+    def _play(self, clock: FeedClock, put: Put, tell: Tell) -> None:
+        def say(state: SourceState, text: str) -> None:
+            tell(SourceStatus(self.name, state, text, str(self.path), None, clock.now()[0]))
+
+        try:
+            recording = open_recording(self.path, self.name)
+        except FeedError as error:
+            say(SourceState.LOST, str(error))
+            return
+        with contextlib.closing(recording):
+            say(SourceState.OPEN, f"{self.path}: playing; timing from {recording.timing}")
+            begun = time.monotonic()
+            for line in recording.lines():
+                ahead = line.t_s / self.rate - (time.monotonic() - begun)
+                if self._stopping.wait(ahead) if ahead > 0 else self._stopping.is_set():
+                    break
+                t_s, _ = clock.now()
+                put(Line(t_s, line.unix_ms, self.name, line.data, line.whole))
+        stopped = self._stopping.is_set()
+        say(
+            SourceState.STOPPED if stopped else SourceState.ENDED,
+            f"{self.path}: {'stopped' if stopped else 'at its end'}",
+        )

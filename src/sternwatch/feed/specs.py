@@ -1,0 +1,209 @@
+"""Sources as the user writes them: ``--feed SPEC`` on the command line, ``[feed.NAME]`` in the configuration file."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.sources.base import Source
+
+ACCEPTED = (
+    "serial:PORT, serial:PORT@BAUD or serial:auto; tcp:HOST:PORT; udp:PORT or udp:HOST:PORT (without a host only "
+    "this machine is listened to); gpsd: or gpsd:HOST:PORT; - for standard input; or the path of a recording. "
+    "NAME= before it names the source; ,probe and ,nochecksum may follow"
+)
+_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_.-]{0,14}").fullmatch
+_NAMED = re.compile(r"([A-Za-z][A-Za-z0-9_.-]{0,14})=(.+)", re.DOTALL).fullmatch
+_KINDS = ("serial", "tcp", "udp", "gpsd")
+_MARKS = ("probe", "nochecksum")
+_BAUD = (300, 4_000_000)
+_CONFIG_KEYS = ("source", "priority", "probe", "checksum")
+
+
+@dataclass(frozen=True, slots=True)
+class SourceSpec:
+    """One source as asked for."""
+
+    name: str
+    kind: str  # serial | tcp | udp | gpsd | stdin | file
+    address: str = ""  # port, host or path
+    port: int | None = None  # network
+    baud: int | None = None  # serial; None: found by listening
+    priority: int = 0  # the lowest is preferred
+    probe: bool = False  # its speed and temperature are those of a probe at depth
+    checked: bool = True  # False: checksums not looked at, by the user's choice
+
+
+@dataclass(frozen=True, slots=True)
+class FeedSetup:
+    """All sources of a session, and what the decoder must know of them."""
+
+    specs: tuple[SourceSpec, ...] = field(default=())
+
+    @property
+    def probes(self) -> frozenset[str]:
+        """Names of the probe sources."""
+        return frozenset(spec.name for spec in self.specs if spec.probe)
+
+    @property
+    def unchecked(self) -> frozenset[str]:
+        """Names of the sources whose checksums are not looked at."""
+        return frozenset(spec.name for spec in self.specs if not spec.checked)
+
+    def sources(self) -> list[Source]:
+        """The sources themselves, not yet started."""
+        return [build(spec) for spec in self.specs]
+
+
+def parse_specs(texts: Sequence[str]) -> FeedSetup:
+    """``--feed`` options in their order; the first is preferred.
+
+    Raises
+    ------
+    FeedError
+        It is none of what is accepted, or two have one name.
+    """
+    specs: list[SourceSpec] = []
+    for i, text in enumerate(texts):
+        specs.append(parse_spec(text, priority=i, taken=[spec.name for spec in specs]))
+    return _distinct(specs)
+
+
+def parse_spec(text: str, priority: int = 0, taken: Sequence[str] = (), where: str = "") -> SourceSpec:
+    """One source. ``where`` names the place it was written in, for the error."""
+    where = where or f"--feed {text}"
+    name, rest = "", text
+    named = _NAMED(text)
+    if named and not Path(text).is_file():
+        name, rest = named[1], named[2]
+    if rest == "-":
+        spec = SourceSpec(name or _free("stdin", taken), "stdin", priority=priority)
+    elif rest.partition(":")[0] in _KINDS and ":" in rest:
+        spec = _addressed(rest, name, priority, taken, where)
+    else:
+        spec = _file(rest, name, priority, taken, where)
+    return spec
+
+
+def parse_config(table: Mapping[str, object], where: str) -> FeedSetup:
+    """The ``[feed]`` table: per source ``source``, and optionally ``priority``, ``probe``, ``checksum``.
+
+    Raises
+    ------
+    FeedError
+        Naming ``where`` (the file), the field, what was given and what is accepted.
+    """
+    specs: list[SourceSpec] = []
+    for i, (name, entry) in enumerate(table.items()):
+        here = f"{where}: feed.{name}"
+        if not _NAME(name):
+            raise FeedError(f"{here}: a source's name is a letter and up to 14 letters, digits, '_', '-' or '.'")
+        if not isinstance(entry, Mapping):
+            raise FeedError(f'{here}: is {entry!r}; a table with source = "…" is expected')
+        for key in entry:
+            if key not in _CONFIG_KEYS:
+                near = difflib.get_close_matches(str(key), _CONFIG_KEYS, 1)
+                hint = f"did you mean {near[0]}?" if near else f"accepted are {', '.join(_CONFIG_KEYS)}"
+                raise FeedError(f"{here}.{key}: unknown; {hint}")
+        source = entry.get("source")
+        if not isinstance(source, str):
+            raise FeedError(f"{here}.source: is {source!r}; accepted are {ACCEPTED}")
+        priority = entry.get("priority", i)
+        probe, checksum = entry.get("probe", False), entry.get("checksum", True)
+        if not isinstance(priority, int) or isinstance(priority, bool):
+            raise FeedError(f"{here}.priority: is {priority!r}; a whole number is expected, the lowest is preferred")
+        for key, value in (("probe", probe), ("checksum", checksum)):
+            if not isinstance(value, bool):
+                raise FeedError(f"{here}.{key}: is {value!r}; true or false is expected")
+        given = parse_spec(source, priority, where=f"{here}.source")
+        specs.append(
+            SourceSpec(
+                name, given.kind, given.address, given.port, given.baud, priority,
+                bool(probe) or given.probe, bool(checksum) and given.checked,
+            )
+        )  # fmt: skip
+    return _distinct(specs)
+
+
+def build(spec: SourceSpec) -> Source:
+    """The source a spec asks for. Only its own kind's library is imported."""
+    if spec.kind == "serial":
+        from sternwatch.feed.sources.serialport import SerialSource
+
+        return SerialSource(spec.name, spec.address, spec.baud, spec.priority)
+    if spec.kind in ("tcp", "udp", "gpsd"):
+        from sternwatch.feed.sources import network
+
+        port = spec.port or network.GPSD_PORT
+        if spec.kind == "tcp":
+            return network.TcpSource(spec.name, spec.address, port, spec.priority)
+        if spec.kind == "udp":
+            return network.UdpSource(spec.name, port, spec.address or network.LOOPBACK, spec.priority)
+        return network.GpsdSource(spec.name, spec.address or "localhost", port, spec.priority)
+    from sternwatch.feed.sources import streams
+
+    if spec.kind == "stdin":
+        return streams.StdinSource(spec.name, spec.priority)
+    return streams.FileSource(spec.name, Path(spec.address), spec.priority)
+
+
+def _addressed(text: str, name: str, priority: int, taken: Sequence[str], where: str) -> SourceSpec:
+    address, *marks = text.split(",")
+    for mark in marks:
+        if mark not in _MARKS:
+            raise FeedError(f"{where}: {mark!r} is unknown; accepted after a comma are {' and '.join(_MARKS)}")
+    kind, _, address = address.partition(":")
+    name = name or _free(kind, taken)
+    probe, checked = "probe" in marks, "nochecksum" not in marks
+    if kind == "serial":
+        path, at, rate = address.rpartition("@")
+        path = path if at else address
+        if not path:
+            raise FeedError(f"{where}: names no port; serial:auto finds one, `sternwatch ports` lists them")
+        baud = _whole(rate, *_BAUD, f"{where}: baud rate") if at else None
+        return SourceSpec(name, kind, path, None, baud, priority, probe, checked)
+    host, colon, number = address.rpartition(":")
+    host = host.removeprefix("[").removesuffix("]")
+    if kind == "gpsd" and address and not colon:
+        host, number = address, ""
+    if kind == "tcp" and not host:
+        raise FeedError(f"{where}: names no host and port; tcp:HOST:PORT is expected")
+    if kind in ("tcp", "udp") and not number:
+        raise FeedError(f"{where}: names no port; {kind}:{'HOST:' if kind == 'tcp' else ''}PORT is expected")
+    port = _whole(number, 1, 65535, f"{where}: port") if number else None
+    return SourceSpec(name, kind, host, port, None, priority, probe, checked)
+
+
+def _file(text: str, name: str, priority: int, taken: Sequence[str], where: str) -> SourceSpec:
+    path = Path(text).expanduser()
+    if not path.exists():
+        kind = text.partition(":")[0]
+        near = difflib.get_close_matches(kind, _KINDS, 1) if ":" in text else []
+        hint = f"did you mean {near[0]}:? " if near else ""
+        raise FeedError(f"{where}: there is no such file, and it is no source. {hint}Accepted are {ACCEPTED}")
+    if path.is_dir():
+        raise FeedError(f"{where}: is a folder; the path of a recording is expected")
+    return SourceSpec(name or _free("file", taken), "file", str(path), priority=priority)
+
+
+def _whole(text: str, low: int, high: int, what: str) -> int:
+    if not text.isascii() or not text.isdecimal() or not low <= int(text) <= high:
+        raise FeedError(f"{what} is {text!r}; a whole number from {low} to {high} is expected")
+    return int(text)
+
+
+def _free(kind: str, taken: Sequence[str]) -> str:
+    names = [kind, *(f"{kind}{n}" for n in range(2, len(taken) + 3))]
+    return next(name for name in names if name not in taken)
+
+
+def _distinct(specs: list[SourceSpec]) -> FeedSetup:
+    names = [spec.name for spec in specs]
+    for spec in specs:
+        if names.count(spec.name) > 1:
+            raise FeedError(f"two sources are named {spec.name}; each needs a name of its own: NAME=…")
+    return FeedSetup(tuple(specs))
