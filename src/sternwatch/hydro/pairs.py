@@ -161,30 +161,28 @@ def pair_pass(
                 full = tackle_m if both else line_m
                 start = min(full, half_gap)
                 most = required(start, full, max(arc_a[i1], arc_b[j1]), reach)
-                p0, p1, q0, q1 = xa[before, i0], xa[after, i0], xa[before, i1], xa[after, i1]
-                r0, r1, s0, s1 = xb[before, j0], xb[after, j0], xb[before, j1], xb[after, j1]
-                dry = (max(max(p0[2], p1[2]), max(q0[2], q1[2])) < 0.0) or (
-                    max(max(r0[2], r1[2]), max(s0[2], s1[2])) < 0.0
-                )
-                wet = not dry and (
-                    min(min(p0[2], p1[2]), min(q0[2], q1[2])) < 0.0 or min(min(r0[2], r1[2]), min(s0[2], s1[2])) < 0.0
-                )
-                d1, s, u = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 1.0, False)
+                # Step -1 has both its ends at the first sample.
+                at, tau = (k, 1.0) if k >= 0 else (0, 0.0)
+                top_a = max(max(xa[before, i0, 2], xa[after, i0, 2]), max(xa[before, i1, 2], xa[after, i1, 2]))
+                top_b = max(max(xb[before, j0, 2], xb[after, j0, 2]), max(xb[before, j1, 2], xb[after, j1, 2]))
+                low_a = min(min(xa[before, i0, 2], xa[after, i0, 2]), min(xa[before, i1, 2], xa[after, i1, 2]))
+                low_b = min(min(xb[before, j0, 2], xb[after, j0, 2]), min(xb[before, j1, 2], xb[after, j1, 2]))
+                wet = low_a < 0.0 or low_b < 0.0
+                d1, s, u, _ = closest_at(xa, xb, at, i0, i1, j0, j1, tau, False)
                 bare = math.sqrt(d1)
-                if not dry:
-                    tau = 1.0
+                if top_a >= 0.0 and top_b >= 0.0:
                     if wet:
-                        d1, s, u = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 1.0, True)
-                    shift = relative_shift(p0, p1, q0, q1, r0, r1, s0, s1)
+                        d1, s, u, _ = closest_at(xa, xb, at, i0, i1, j0, j1, tau, True)
+                    shift = relative_shift(xa, xb, at, i0, i1, j0, j1)
                     if k >= 0 and shift > 0.0 and bare - shift < level * most:
-                        d1, tau, s, u = closest_in_step(p0, p1, q0, q1, r0, r1, s0, s1, shift, wet, level * most)
+                        d1, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, shift, wet, level * most)
                     if d1 < math.inf:
                         on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
                         on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
                         need = required(start, full, max(on_a, on_b), reach)
                         distance = math.sqrt(d1)
                         ratio = distance / need if need > 0.0 else math.inf
-                        moment = time_s[before] + tau * (time_s[after] - time_s[before])
+                        moment = time_s[at] + tau * (time_s[at + 1] - time_s[at])
                         if ratio < 1.0 and math.isnan(out[4]):
                             out[4] = moment
                         if ratio < best:
@@ -194,10 +192,10 @@ def pair_pass(
                                 level = max(level, 1.0)
                             out[0], out[1], out[2], out[3] = ratio, distance, need, moment
                             for c in range(3):
-                                a0 = p0[c] + tau * (p1[c] - p0[c])
-                                a1 = q0[c] + tau * (q1[c] - q0[c])
-                                b0 = r0[c] + tau * (r1[c] - r0[c])
-                                b1 = s0[c] + tau * (s1[c] - s0[c])
+                                a0 = xa[at, i0, c] + tau * (xa[at + 1, i0, c] - xa[at, i0, c])
+                                a1 = xa[at, i1, c] + tau * (xa[at + 1, i1, c] - xa[at, i1, c])
+                                b0 = xb[at, j0, c] + tau * (xb[at + 1, j0, c] - xb[at, j0, c])
+                                b1 = xb[at, j1, c] + tau * (xb[at + 1, j1, c] - xb[at, j1, c])
                                 out[5 + c] = a0 + s * (a1 - a0)
                                 out[8 + c] = b0 + u * (b1 - b0)
                             out[11], out[12] = on_a, on_b

@@ -33,8 +33,8 @@ def closest_segments(
 ) -> tuple[float, float, float]:  # fmt: skip
     """Squared distance [m²] between segments PQ and RS, and where: (d², s on PQ, u on RS), both in [0, 1].
 
-    The minimum of a convex quadratic on the unit square: the unconstrained one if it lies inside, else the least of
-    the four edges (each a point against a segment). Segments of no length are points.
+    The minimum of a convex quadratic on the unit square by alternating clamps (Ericson 2005, Real-Time Collision
+    Detection, 5.1.9). Where the lines are parallel, one of the nearest places. Segments of no length are points.
     """
     ax, ay, az = qx - px, qy - py, qz - pz
     bx, by, bz = sx - rx, sy - ry, sz - rz
@@ -44,39 +44,22 @@ def closest_segments(
     ab = ax * bx + ay * by + az * bz
     aw = ax * wx + ay * wy + az * wz
     bw = bx * wx + by * wy + bz * wz
-    ww = wx * wx + wy * wy + wz * wz
     det = aa * bb - ab * ab
+    s = 0.0
     if det > _FLAT * aa * bb:
-        s = (ab * bw - bb * aw) / det
-        u = (aa * bw - ab * aw) / det
-        if 0.0 <= s <= 1.0 and 0.0 <= u <= 1.0:
-            dx = wx + s * ax - u * bx
-            dy = wy + s * ay - u * by
-            dz = wz + s * az - u * bz
-            return dx * dx + dy * dy + dz * dz, s, u
-    best, best_s, best_u = math.inf, 0.0, 0.0
-    for edge in range(4):
-        if edge == 0:
-            s = 0.0
-            u = _clamp(bw / bb) if bb > 0.0 else 0.0
-        elif edge == 1:
-            s = 1.0
-            u = _clamp((bw + ab) / bb) if bb > 0.0 else 0.0
-        elif edge == 2:
-            u = 0.0
-            s = _clamp(-aw / aa) if aa > 0.0 else 0.0
-        else:
-            u = 1.0
-            s = _clamp((ab - aw) / aa) if aa > 0.0 else 0.0
-        dx = wx + s * ax - u * bx
-        dy = wy + s * ay - u * by
-        dz = wz + s * az - u * bz
-        d2 = dx * dx + dy * dy + dz * dz
-        if d2 < best:
-            best, best_s, best_u = d2, s, u
-    if ww < best:  # both of no length, or rounding
-        best, best_s, best_u = ww, 0.0, 0.0
-    return best, best_s, best_u
+        s = _clamp((ab * bw - bb * aw) / det)
+    u = 0.0
+    if bb > 0.0:
+        u = (ab * s + bw) / bb
+    if not 0.0 <= u <= 1.0:
+        u = _clamp(u)
+        s = 0.0
+    if (s == 0.0 or u in (0.0, 1.0)) and aa > 0.0:
+        s = _clamp((ab * u - aw) / aa)
+    dx = wx + s * ax - u * bx
+    dy = wy + s * ay - u * by
+    dz = wz + s * az - u * bz
+    return dx * dx + dy * dy + dz * dz, s, u
 
 
 @njit(**_KERNEL)
@@ -116,131 +99,172 @@ def closest_wet(
 
 @njit(**_KERNEL)
 def closest_at(
-    p0: Floats,
-    p1: Floats,
-    q0: Floats,
-    q1: Floats,
-    r0: Floats,
-    r1: Floats,
-    s0: Floats,
-    s1: Floats,
-    tau: float,
-    wet: bool,
-) -> tuple[float, float, float]:
-    """Squared distance of segments PQ and RS at the fraction tau of a step in which their ends go from x0 to x1.
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, tau: float, wet: bool
+) -> tuple[float, float, float, float]:
+    """Two elements at the fraction tau of the step from sample k to k + 1: (d², s, u, d(d²)/dtau).
 
-    wet: leave out what is above water.
+    xa, xb (samples, nodes, 3); elements from node i0 to i1 of a, j0 to j1 of b. wet: leave out what is above water;
+    the slope is then nan, for a cut end moves along its line. It is nan too where the two are parallel: the nearest
+    place jumps there.
     """
-    k = 1.0 - tau
-    px, py, pz = k * p0[0] + tau * p1[0], k * p0[1] + tau * p1[1], k * p0[2] + tau * p1[2]
-    qx, qy, qz = k * q0[0] + tau * q1[0], k * q0[1] + tau * q1[1], k * q0[2] + tau * q1[2]
-    rx, ry, rz = k * r0[0] + tau * r1[0], k * r0[1] + tau * r1[1], k * r0[2] + tau * r1[2]
-    sx, sy, sz = k * s0[0] + tau * s1[0], k * s0[1] + tau * s1[1], k * s0[2] + tau * s1[2]
+    m = 1.0 - tau
+    n = k + 1
+    px, py, pz = (
+        m * xa[k, i0, 0] + tau * xa[n, i0, 0],
+        m * xa[k, i0, 1] + tau * xa[n, i0, 1],
+        m * xa[k, i0, 2] + tau * xa[n, i0, 2],
+    )
+    qx, qy, qz = (
+        m * xa[k, i1, 0] + tau * xa[n, i1, 0],
+        m * xa[k, i1, 1] + tau * xa[n, i1, 1],
+        m * xa[k, i1, 2] + tau * xa[n, i1, 2],
+    )
+    rx, ry, rz = (
+        m * xb[k, j0, 0] + tau * xb[n, j0, 0],
+        m * xb[k, j0, 1] + tau * xb[n, j0, 1],
+        m * xb[k, j0, 2] + tau * xb[n, j0, 2],
+    )
+    sx, sy, sz = (
+        m * xb[k, j1, 0] + tau * xb[n, j1, 0],
+        m * xb[k, j1, 1] + tau * xb[n, j1, 1],
+        m * xb[k, j1, 2] + tau * xb[n, j1, 2],
+    )
     if wet:
         d2, s, u = closest_wet(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
-    else:
-        d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
-    return d2, s, u
+        return d2, s, u, math.nan
+    d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
+    # By the envelope theorem the slope is that of the distance between the two nearest points as they are.
+    slope = 0.0
+    a, b = 1.0 - s, 1.0 - u
+    dx = a * px + s * qx - b * rx - u * sx
+    dy = a * py + s * qy - b * ry - u * sy
+    dz = a * pz + s * qz - b * rz - u * sz
+    vx = a * (xa[n, i0, 0] - xa[k, i0, 0]) + s * (xa[n, i1, 0] - xa[k, i1, 0])
+    vy = a * (xa[n, i0, 1] - xa[k, i0, 1]) + s * (xa[n, i1, 1] - xa[k, i1, 1])
+    vz = a * (xa[n, i0, 2] - xa[k, i0, 2]) + s * (xa[n, i1, 2] - xa[k, i1, 2])
+    vx -= b * (xb[n, j0, 0] - xb[k, j0, 0]) + u * (xb[n, j1, 0] - xb[k, j1, 0])
+    vy -= b * (xb[n, j0, 1] - xb[k, j0, 1]) + u * (xb[n, j1, 1] - xb[k, j1, 1])
+    vz -= b * (xb[n, j0, 2] - xb[k, j0, 2]) + u * (xb[n, j1, 2] - xb[k, j1, 2])
+    slope = 2.0 * (dx * vx + dy * vy + dz * vz)
+    tx, ty, tz = qx - px, qy - py, qz - pz
+    wx, wy, wz = sx - rx, sy - ry, sz - rz
+    cx, cy, cz = ty * wz - tz * wy, tz * wx - tx * wz, tx * wy - ty * wx
+    if (
+        i0 != i1
+        and j0 != j1
+        and cx * cx + cy * cy + cz * cz < 1e-8 * (tx * tx + ty * ty + tz * tz) * (wx * wx + wy * wy + wz * wz)
+    ):
+        slope = math.nan
+    return d2, s, u, slope
 
 
 @njit(**_KERNEL)
-def _shift(p0: Floats, p1: Floats, r0: Floats, r1: Floats) -> float:
-    dx = (p1[0] - p0[0]) - (r1[0] - r0[0])
-    dy = (p1[1] - p0[1]) - (r1[1] - r0[1])
-    dz = (p1[2] - p0[2]) - (r1[2] - r0[2])
+def _shift(xa: Floats, xb: Floats, k: int, i: int, j: int) -> float:
+    dx = (xa[k + 1, i, 0] - xa[k, i, 0]) - (xb[k + 1, j, 0] - xb[k, j, 0])
+    dy = (xa[k + 1, i, 1] - xa[k, i, 1]) - (xb[k + 1, j, 1] - xb[k, j, 1])
+    dz = (xa[k + 1, i, 2] - xa[k, i, 2]) - (xb[k + 1, j, 2] - xb[k, j, 2])
     squared: float = dx * dx + dy * dy + dz * dz
     return squared
 
 
 @njit(**_KERNEL)
-def relative_shift(
-    p0: Floats, p1: Floats, q0: Floats, q1: Floats, r0: Floats, r1: Floats, s0: Floats, s1: Floats
-) -> float:
-    """The most by which the distance of two moving segments can change within the step [m].
+def relative_shift(xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int) -> float:
+    """The most by which the distance of two moving elements can change within the step [m].
 
     Ends move linearly, so every point's shift is a mean of its ends' shifts, and the difference of two such means is
     greatest for some pair of ends.
     """
-    widest: float = max(_shift(p0, p1, r0, r1), _shift(p0, p1, s0, s1))
-    widest = max(widest, _shift(q0, q1, r0, r1))
-    widest = max(widest, _shift(q0, q1, s0, s1))
+    widest: float = max(_shift(xa, xb, k, i0, j0), _shift(xa, xb, k, i0, j1))
+    widest = max(widest, _shift(xa, xb, k, i1, j0))
+    widest = max(widest, _shift(xa, xb, k, i1, j1))
     shift: float = math.sqrt(widest)
     return shift
 
 
 @njit(**_KERNEL)
 def closest_in_step(
-    p0: Floats, p1: Floats, q0: Floats, q1: Floats, r0: Floats, r1: Floats, s0: Floats, s1: Floats,
-    shift_m: float, wet: bool, enough_m: float,
-) -> tuple[float, float, float, float]:  # fmt: skip
-    """Least distance of two moving segments within a step: (d², tau, s, u).
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, shift_m: float, wet: bool, enough_m: float
+) -> tuple[float, float, float, float]:
+    """Least distance of two moving elements within a step: (d², tau, s, u).
 
     shift_m from relative_shift. Distances of enough_m or more are not refined. The step is cut into parts in which
-    the segments move at most half a metre against each other; in each the distance is taken to have one minimum (it
-    has, exactly, where the segments do not turn: d² is then convex in time), found by parabolas and golden section.
+    the elements move at most half a metre against each other; in each the distance is taken to have one minimum (it
+    has, exactly, where the elements do not turn: d² is then convex in time), looked for only where d² falls at the
+    part's start and rises at its end.
     """
-    best, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 0.0, wet)
-    best_tau = 0.0
+    left, _, _, fall = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0, wet)
+    best, best_tau = left, 0.0
     parts = max(1, math.ceil(shift_m / _SUBSTEP_M))
-    left_bound, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, 0.0, False)
+    left_bound = left
+    if wet:
+        left_bound, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0, False)
     for part in range(parts):
         low, high = part / parts, (part + 1) / parts
-        right, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, high, wet)
+        right, _, _, rise = closest_at(xa, xb, k, i0, i1, j0, j1, high, wet)
         if right < best:
             best, best_tau = right, high
         right_bound = right
         if wet:
-            right_bound, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, high, False)
+            right_bound, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, high, False)
         floor = 0.5 * (math.sqrt(left_bound) + math.sqrt(right_bound) - shift_m / parts)
-        left_bound = right_bound
-        if floor >= enough_m or (floor > 0.0 and floor * floor >= best):
+        monotone = fall >= 0.0 or rise <= 0.0  # false where a slope is nan
+        left_bound, fall = right_bound, rise
+        if monotone or floor >= enough_m or (floor > 0.0 and floor * floor >= best):
             continue
-        # Minimum without derivatives (Brent 1973): x least, w second least, v the one before.
-        x = w = v = low + _GOLDEN * (high - low)
-        fx, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, x, wet)
-        fw = fv = fx
-        last = before = high - low
-        for _ in range(60):
-            middle = 0.5 * (low + high)
-            near = 1e-10 + 1e-9 * abs(x)
-            if abs(x - middle) <= 2.0 * near - 0.5 * (high - low):
-                break
-            golden = True
-            if abs(before) > near:
-                a = (x - w) * (fx - fv)
-                b = (x - v) * (fx - fw)
-                top = (x - v) * b - (x - w) * a
-                below = 2.0 * (b - a)
-                if below > 0.0:
-                    top = -top
-                below = abs(below)
-                if abs(top) < abs(0.5 * below * before) and below * (low - x) < top < below * (high - x):
-                    before, last = last, top / below
-                    golden = False
-                    if x + last - low < 2.0 * near or high - x - last < 2.0 * near:
-                        last = near if x < middle else -near
-            if golden:
-                before = (high if x < middle else low) - x
-                last = _GOLDEN * before
-            step = last if abs(last) >= near else (near if last > 0.0 else -near)
-            t = x + step
-            ft, _, _ = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, t, wet)
-            if ft <= fx:
-                if t < x:
-                    high = x
-                else:
-                    low = x
-                v, fv, w, fw, x, fx = w, fw, x, fx, t, ft
-            else:
-                if t < x:
-                    low = t
-                else:
-                    high = t
-                if ft <= fw or w == x:
-                    v, fv, w, fw = w, fw, t, ft
-                elif ft <= fv or v in (x, w):
-                    v, fv = t, ft
-        if fx < best:
-            best, best_tau = fx, x
-    best, s, u = closest_at(p0, p1, q0, q1, r0, r1, s0, s1, best_tau, wet)
+        tau, least = _dip(xa, xb, k, i0, i1, j0, j1, wet, low, high)
+        if least < best:
+            best, best_tau = least, tau
+    best, s, u, _ = closest_at(xa, xb, k, i0, i1, j0, j1, best_tau, wet)
     return best, best_tau, s, u
+
+
+@njit(**_KERNEL)
+def _dip(
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, wet: bool, low: float, high: float
+) -> tuple[float, float]:
+    """Minimum of d² for tau in [low, high] without derivatives (Brent 1973, ch. 5): (tau, d²)."""
+    x = w = v = low + _GOLDEN * (high - low)
+    fx, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, x, wet)
+    fw = fv = fx
+    last = before = high - low
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        near = 1e-9 + 1e-9 * abs(x)
+        if abs(x - middle) <= 2.0 * near - 0.5 * (high - low):
+            break
+        golden = True
+        if abs(before) > near:
+            a = (x - w) * (fx - fv)
+            b = (x - v) * (fx - fw)
+            top = (x - v) * b - (x - w) * a
+            below = 2.0 * (b - a)
+            if below > 0.0:
+                top = -top
+            below = abs(below)
+            if abs(top) < abs(0.5 * below * before) and below * (low - x) < top < below * (high - x):
+                before, last = last, top / below
+                golden = False
+                if x + last - low < 2.0 * near or high - x - last < 2.0 * near:
+                    last = near if x < middle else -near
+        if golden:
+            before = (high if x < middle else low) - x
+            last = _GOLDEN * before
+        step = last if abs(last) >= near else (near if last > 0.0 else -near)
+        t = x + step
+        ft, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, t, wet)
+        if ft <= fx:
+            if t < x:
+                high = x
+            else:
+                low = x
+            v, fv, w, fw, x, fx = w, fw, x, fx, t, ft
+        else:
+            if t < x:
+                low = t
+            else:
+                high = t
+            if ft <= fw or w == x:
+                v, fv, w, fw = w, fw, t, ft
+            elif ft <= fv or v in (x, w):
+                v, fv = t, ft
+    return x, fx
