@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
 
 ENTRIES = 12
-TRACK_STEP_M = 4.0
-TRACK_M = 400.0
+TRACK_STEP_M = 6.0
+TRACK_SPARE_M = 24.0  # drawn beyond the last lure
 
 
 def compose(watch: Watch, crew: Crew | None = None) -> Picture:
@@ -180,13 +180,15 @@ def _bottom_track(watch: Watch) -> tuple[tuple[float, float], ...]:
     """Soundings straight astern of the boat, as (astern, depth), where there are any."""
     if watch.place_m is None:
         return ()
+    astern = [c.place.astern_m for c in watch.chains.values() if c.place is not None]
+    length = max(astern, default=0.0) + TRACK_SPARE_M
     track = []
-    for k in range(int(TRACK_M / TRACK_STEP_M) + 1):
-        astern = k * TRACK_STEP_M
-        at = _over_ground(watch, astern, 0.0)
+    for k in range(int(length / TRACK_STEP_M) + 1):
+        back = k * TRACK_STEP_M
+        at = _over_ground(watch, back, 0.0)
         there = watch.soundings.near(*at) if at is not None else None
         if there is not None:
-            track.append((astern, there.depth_m))
+            track.append((back, there.depth_m))
     return tuple(track)
 
 

@@ -75,6 +75,7 @@ class Watch:
     place_m: tuple[float, float] | None = None  # over ground in that plane
     _readings: deque[Reading] = field(default_factory=deque)
     _actions: list[tuple[float, int, Action]] = field(default_factory=list)
+    _undated: list[Action] = field(default_factory=list)
     _serial: int = 0
     _first_s: float | None = None
     _last_reading_s: float | None = None
@@ -90,12 +91,27 @@ class Watch:
 
     def act(self, action: Action) -> None:
         """Take a stored action. It counts from the first step not yet taken at or after its moment."""
-        t = action.elapsed_s
-        if t is None:
-            offset = self.board.utc_offset(self.now_s)
-            t = action.time.timestamp() - offset if offset is not None else -math.inf
+        if action.elapsed_s is None:
+            self._undated.append(action)
+        else:
+            self._due(action.elapsed_s, action)
+
+    def _due(self, t_s: float, action: Action) -> None:
         self._serial += 1
-        insort(self._actions, (t, self._serial, action), key=lambda entry: entry[:2])
+        insort(self._actions, (t_s, self._serial, action), key=lambda entry: entry[:2])
+
+    def _date(self, t_s: float) -> None:
+        """Place the actions that know only their UTC; they wait until the feed has a clock."""
+        offset = self.board.utc_offset(t_s)
+        if offset is not None:
+            for action in self._undated:
+                self._due(action.time.timestamp() - offset, action)
+            self._undated.clear()
+
+    def knows(self, action_id: str) -> bool:
+        """Whether an action is in the crew's state or waits for its step."""
+        waiting = (*self._undated, *(action for _, _, action in self._actions))
+        return action_id in self.crew.entries or any(action.id == action_id for action in waiting)
 
     def advance(self, to_s: float, each: Callable[[Picture], None] | None = None) -> None:
         """Take every step up to ``to_s``; ``each`` is handed the picture of each."""
@@ -116,12 +132,12 @@ class Watch:
         """The picture of the last step, or of a feed that has not begun."""
         return compose(self)
 
-    def preview(self) -> Picture:
-        """The picture of the last step, with the actions that wait for the next one already in the crew's part."""
-        if not self._actions:
-            return compose(self)
+    def preview(self, now_s: float) -> Picture:
+        """The picture of the last step, the crew's part up to ``now_s``: a hit shows before the next step."""
         crew = self.crew
-        for _, _, action in self._actions:
+        for t, _, action in self._actions:
+            if t > now_s:
+                break
             crew = apply(crew, action)
         return compose(self, crew)
 
@@ -153,6 +169,8 @@ class Watch:
             fresh.append(reading)
         if fresh:
             self._last_reading_s = fresh[-1].t_s
+        if self._undated:
+            self._date(t_s)
         before = self.crew
         while self._actions and self._actions[0][0] <= t_s:
             action = self._actions.pop(0)[2]
@@ -217,7 +235,8 @@ class Watch:
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(),
             copy.deepcopy(self.alerts), self.outside, self.t_s, self.why_no_speed, self.dark_since_s,
             self.origin_deg, self.place_m,
-            deque(self._readings), list(self._actions), self._serial, self._first_s, self._last_reading_s,
+            deque(self._readings), list(self._actions), list(self._undated), self._serial, self._first_s,
+            self._last_reading_s,
         )  # fmt: skip
 
 

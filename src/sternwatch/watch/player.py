@@ -35,11 +35,16 @@ class Player:
     def __init__(self, recording: Recording, setup: Setup, actions: Iterable[Action] = ()) -> None:
         self.recording = recording
         self.actions = list(actions)
-        self.watch = new_watch(setup, SensorBoard())
-        for action in self.actions:
+        self._setup = setup
+        self.rewind()
+
+    def rewind(self, added: Iterable[Action] = ()) -> None:
+        """Back to the beginning; ``added`` are actions entered since the player was made."""
+        self.watch = new_watch(self._setup, SensorBoard())
+        for action in (*self.actions, *added):
             self.watch.act(action)
         self.decoder = Decoder()
-        self._lines: Iterator[Line] = recording.lines()
+        self._lines: Iterator[Line] = self.recording.lines()
         self._next: Line | None = next(self._lines, None)
         self.t_s = 0.0
 
@@ -65,13 +70,16 @@ class Player:
     def checkpoint(self) -> Checkpoint:
         return Checkpoint(self.t_s, self.watch.copy(), copy.deepcopy(self.decoder))
 
-    def restore(self, at: Checkpoint) -> None:
-        """Take up the play at a checkpoint, which stays as it is."""
+    def restore(self, at: Checkpoint, added: Iterable[Action] = ()) -> None:
+        """Take up the play at a checkpoint, which stays as it is; ``added``: actions that it may not know."""
         self.watch, self.decoder, self.t_s = at.watch.copy(), copy.deepcopy(at.decoder), at.t_s
         self._lines = self.recording.lines_from(at.t_s)
         self._next = next(self._lines, None)
         while self._next is not None and self._next.t_s <= at.t_s:
             self._next = next(self._lines, None)
+        for action in added:
+            if not self.watch.knows(action.id):
+                self.watch.act(action)
 
 
 def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iterator[dict[str, Any]]:

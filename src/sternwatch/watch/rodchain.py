@@ -181,7 +181,7 @@ class RodChain:
 
     def _move_line(self, dt: float) -> float:
         """Move the counter toward its target; returns the rate of true line out over this step."""
-        if self.reading_m is None or self.target_m is None or dt <= 0.0:
+        if self.reading_m is None or self.target_m is None or self.reading_m == self.target_m or dt <= 0.0:
             return 0.0
         before = self._true_m()
         most = self.pay_out_m_s * dt / self.rod.counter.scale

@@ -1,0 +1,92 @@
+"""``sternwatch replay``: a recorded feed, on the screen or as rows of JSON."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.exits import Exit, InputError
+from sternwatch.cli.options import CAUTION
+
+if TYPE_CHECKING:
+    from sternwatch.feed.recording import Recording
+    from sternwatch.logbook.actions import Action
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "replay",
+        help="play a recorded feed",
+        description="Play a recorded feed with a spread: on the screen, or as one JSON object per second.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("feed", metavar="FEED", type=Path, help="the recording: NMEA 0183, plain or gzipped")
+    parser.add_argument("--spread", required=True, type=Path, metavar="SPREAD", help="the spread file (TOML)")
+    parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
+    parser.add_argument("--headless", action="store_true", help="no screen; with --json")
+    parser.add_argument("--json", action="store_true", help="one JSON object per UTC second on standard output")
+    parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast it plays on the screen")
+    parser.set_defaults(run=run)
+
+
+def open_feed(path: Path) -> Recording:
+    """The recording, its faults as the command's."""
+    from sternwatch.feed.errors import FeedError
+    from sternwatch.feed.recording import open_recording
+
+    try:
+        return open_recording(path)
+    except FeedError as fault:
+        raise InputError(str(fault)) from fault
+
+
+def read_actions(path: Path | None) -> list[Action]:
+    """The actions file, its faults as the command's; none without one."""
+    from sternwatch.logbook.actions import ActionError, load_actions
+
+    if path is None:
+        return []
+    try:
+        return load_actions(path)
+    except ActionError as fault:
+        raise InputError(str(fault)) from fault
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.depth import load
+
+    if args.headless and not args.json:
+        raise InputError("--headless prints rows for machines: give --json with it")
+    if args.json and not args.headless:
+        raise InputError("--json needs --headless: with the screen there is nothing to print")
+    spread = load(args.spread)
+    actions = read_actions(args.actions)
+    recording = open_feed(args.feed)
+    if args.headless:
+        return _headless(args, recording, actions)
+    recording.close()
+    from sternwatch.cli.session import Screen, show
+
+    return show(Screen.replay(args.feed, spread, actions, rate=args.rate))
+
+
+def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:
+    from sternwatch.cli.depth import load
+    from sternwatch.logbook.fold import start_state
+    from sternwatch.watch.engine import Setup
+    from sternwatch.watch.picture import Session
+    from sternwatch.watch.player import Player, rows_of
+    from sternwatch.watch.rows import picture_row
+
+    for note in (*recording.notes, recording.timing):
+        print(f"sternwatch: {note}", file=sys.stderr)
+    setup = Setup(load(args.spread), Session.REPLAY, trip=args.feed.name, start=start_state(actions))
+    player = Player(recording, setup, actions)
+    write = sys.stdout.write
+    for row in rows_of(player, picture_row):
+        write(json.dumps(row, allow_nan=False))
+        write("\n")
+    return Exit.DONE
