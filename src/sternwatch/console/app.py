@@ -99,8 +99,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         return self.helm_screen
 
     def on_mount(self) -> None:
-        # Installed screens are kept when another takes their place.
-        for screen in (self.helm_screen, self.glance_screen, self.help_screen):
+        # Installed screens are kept when they are left.
+        for screen in (self.glance_screen, self.help_screen):
             self.install_screen(screen, screen.words.lower())
         self.set_interval(REDRAW_S, self._tick)
         self.call_after_refresh(self._begin)
@@ -177,6 +177,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         chosen = self.desk.chosen
         if self.lock.on:
             self.lock.key(token, act is not None and act.id == "lock", now)
+            if not self.lock.on:
+                self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
         elif not isinstance(self.screen, WatchScreen):
             rod_key = act is not None and act.station is not None and self.desk.keyboard is Keyboard.HELM
             if not rod_key or act is None:
@@ -227,12 +229,19 @@ class SternwatchApp(App[None], inherit_bindings=False):
         if view == "glance":
             self._go(self.glance_screen)
         else:
-            self.helm_screen.lay_out(view) if self.helm_screen.is_mounted else None
+            self.helm_screen.lay_out(view)
             self._go(self.helm_screen)
         self._settle()
 
     def _go(self, screen: WatchScreen) -> None:
-        if self.screen is not screen:
+        """Bring a screen to the top: the helm lies at the bottom, and at most one other above it."""
+        if self.screen is screen:
+            return
+        if screen is self.helm_screen:
+            self.pop_screen()
+        elif self.screen is self.helm_screen:
+            self.push_screen(screen)
+        else:
             self.switch_screen(screen)
 
     def _next_theme(self) -> None:
@@ -253,6 +262,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def _lock(self) -> None:
         self.lock.close()
+        self.desk.say("Keys locked for wiping", self.clock())
 
     def _palette(self) -> None:
         self.push_screen(CommandPalette(placeholder="every act: type a few letters"))

@@ -8,7 +8,7 @@ from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.desk import SAID_S, Desk, Tone
 from sternwatch.console.footer import offered
 from sternwatch.console.keymap import Keymap
-from sternwatch.console.notices import COMPUTED, Notice, standing, wrapped
+from sternwatch.console.notices import COMPUTED, Notice, fitted, standing
 from sternwatch.watch.picture import Session
 
 if TYPE_CHECKING:
@@ -71,19 +71,15 @@ class FrameBar(DeskPainted):
 
 
 class NoticeLines(DeskPainted):
-    """What stands as long as it is true."""
+    """What stands as long as it is true, over the lowest rows of the body, so that nothing moves when it comes."""
 
-    MOST = 4
-
-    def lines(self, width: int, now: float) -> list[Notice]:
-        """The lines to show at this width, at most ``MOST``."""
-        made: list[Notice] = []
-        for notice in standing(self.desk, self.keymap, now - self.watch_app.started_s, now):
-            made += [Notice(line, notice.ink) for line in wrapped(notice.text, max(width - 2, 10), 2)]
-        return made[: self.MOST]
+    def lines(self, width: int, most: int, now: float) -> list[Notice]:
+        """The lines to show at this width."""
+        notices = standing(self.desk, self.keymap, now - self.watch_app.started_s, now)
+        return fitted(notices, max(width - 2, 10), most, now)
 
     def draw(self, grid: Grid) -> None:
-        for y, notice in enumerate(self.lines(grid.width, self.now)):
+        for y, notice in enumerate(self.lines(grid.width, grid.height, self.now)):
             if notice.ink.endswith("band"):
                 grid.fill(0, y, grid.width, 1, " ", notice.ink)
             grid.put(1, y, notice.text, notice.ink)
@@ -116,7 +112,8 @@ class KeyFooter(DeskPainted):
     def draw(self, grid: Grid) -> None:
         lead, keys = offered(self.desk, self.keymap, self.now)
         rows = max(grid.height - 1, 1)
-        help_label = self.keymap.label(self.desk.keyboard, "help")
+        taken = self.desk.typing is not None or self.desk.listing is not None
+        help_label = "" if taken else self.keymap.label(self.desk.keyboard, "help")
         end = f"{help_label} help"
         x, y = 1, 0
         if lead:

@@ -16,6 +16,7 @@ from sternwatch.console.entry import RodKeys
 from sternwatch.console.keys import Keyboard
 from sternwatch.console.lists import Listing
 from sternwatch.console.pending import Expect, Ledger
+from sternwatch.console.rod_words import across_stern
 from sternwatch.console.typing_line import TypingLine
 from sternwatch.gear.units import Dimension
 from sternwatch.watch.picture import HitPicture, Picture, RodPicture, Session
@@ -139,7 +140,7 @@ class Desk:
     def across(self) -> tuple[RodPicture, ...]:
         """The rods as they stand on the screen from left to right."""
         rods = self.picture.rods if self.picture else ()
-        return across(rods, self.preferences.mirror)
+        return across_stern(rods, mirrored=self.preferences.mirror)
 
     def name(self, rod: RodPicture | None, key: str = "") -> str:
         """A rod as the screen says it."""
@@ -186,9 +187,3 @@ class Desk:
             return datetime.fromtimestamp(picture.utc_s - picture.t_s + feed_t_s, UTC)
         ago = picture.t_s - feed_t_s if picture is not None else 0.0
         return datetime.now(UTC) - timedelta(seconds=ago)
-
-
-def across(rods: tuple[RodPicture, ...], mirror: bool) -> tuple[RodPicture, ...]:
-    """Rods in the order in which they stand across the stern: port to starboard, or mirrored."""
-    ordered = sorted(rods, key=lambda rod: rod.tip_abeam_m)
-    return tuple(reversed(ordered)) if mirror else tuple(ordered)

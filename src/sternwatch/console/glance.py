@@ -2,19 +2,233 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+from typing import Any
+
 from textual.app import ComposeResult
 
+from sternwatch.console import rod_words as words
+from sternwatch.console.alerts_area import AlertsArea
 from sternwatch.console.canvas import Grid, Painted
+from sternwatch.console.digits import big, rows_of, scale_for, width_of
 from sternwatch.console.look import Look
 from sternwatch.console.watch_screen import WatchScreen
-from sternwatch.watch.picture import Picture
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue
+from sternwatch.gear.units import Dimension, DisplaySystem
+from sternwatch.watch.picture import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
+
+STRAIGHT_DEG_S = 0.15  # slower than this is no turn
+FEED_OLD_S = 3.0
+_GAP = 3
+_LARGEST = 6
+LARGE_TABS_FROM = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How the glance is laid out: the scale of the signs, rods per row, rows of rods, and blank rows between."""
+
+    scale: int
+    per_row: int
+    rod_rows: int
+    gap: int
+    together: bool  # bottom and temperature stand in the row of the speed
+
+    @property
+    def tab_rows(self) -> int:
+        """Rows of a rod's key and state: large signs too where the depths are larger still."""
+        return rows_of(1) if self.scale >= LARGE_TABS_FROM else 1
+
+    @property
+    def rod_height(self) -> int:
+        """Rows of one rod, the blank ones beneath it included."""
+        return self.tab_rows + rows_of(self.scale) + self.gap
+
+    @property
+    def height(self) -> int:
+        numbers = rows_of(self.scale) + self.gap
+        return numbers + self.rod_rows * self.rod_height + (0 if self.together else numbers) + 1
+
+
+def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
+    """The largest layout that fits ``width`` × ``height`` cells on a screen of ``screen_rows`` rows.
+
+    Signs are an eighth of the screen's height or more wherever they fit; else the largest that do.
+    """
+    count = max(len(depths), 1)
+    least = scale_for(math.ceil(screen_rows / 8))
+    tried: list[Plan] = []
+    for scale in range(max(_LARGEST, least), 0, -1):
+        cell = max((width_of(text, scale) for text in depths), default=0) + _GAP
+        cell = max(cell, 11)
+        per_row = max(min(count, width // cell), 1)
+        rod_rows = math.ceil(count / per_row)
+        per_row = math.ceil(count / rod_rows)
+        for together in (False, True):
+            if together and width < 4 * (width_of("88.8", scale) + 12):
+                continue
+            for gap in (1, 0):
+                made = Plan(scale, per_row, rod_rows, gap, together)
+                if made.height <= height and per_row * cell <= width + _GAP:
+                    tried.append(made)
+    if not tried:
+        return Plan(1, min(count, max(width // 11, 1)), math.ceil(count / max(width // 11, 1)), 0, False)
+    return max(tried, key=lambda made: (made.scale, not made.together, made.gap))
 
 
 class GlanceBoard(Painted):
-    """All of the glance in one painted widget."""
+    """Speed, turning, every rod, bottom and surface temperature, last hit, the feed's age."""
+
+    def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.mirrored = mirrored
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
-        grid.put(0, 0, picture.trip)
+        rods = words.across_stern(picture.rods, mirrored=self.mirrored)
+        depths = [words.length(rod.depth_m, self.units) for rod in rods]
+        layout = plan(grid.width - 2, grid.height, self.screen.size.height, depths)
+        numbers = rows_of(layout.scale)
+        half = grid.width // (4 if layout.together else 2)
+        _speed(grid, picture.own, self.units, (1, 0), layout.scale)
+        _turning(grid, picture.own, (1 + half, 0), layout.scale)
+        y = 0
+        if layout.together:
+            self._water(grid, picture, (1 + 2 * half, 0), half, layout.scale)
+        y += numbers + layout.gap
+        column = (grid.width - 2) // max(layout.per_row, 1)
+        signs = words.SIGNS[look.glyphs]
+        for number, (rod, depth) in enumerate(zip(rods, depths, strict=True)):
+            row, place = divmod(number, layout.per_row)
+            at = (1 + place * column, y + row * layout.rod_height)
+            _rod(grid, rod, depth, at, (column - 1, layout), self.units, signs)
+        y += layout.rod_rows * layout.rod_height
+        if not layout.together:
+            self._water(grid, picture, (1, y), half, layout.scale)
+            y += numbers + layout.gap
+        self._foot(grid, picture, y)
+
+    def _water(self, grid: Grid, picture: Picture, at: tuple[int, int], step: int, scale: int) -> None:
+        x, y = at
+        bottom = words.whole(picture.bottom_m, self.units)
+        _number(grid, bottom, at, scale, ("BOTTOM", self.units.label(Dimension.LENGTH), ""))
+        warmth = _fresh(picture.sensors.get(Quantity.WATER_TEMPERATURE))
+        text = words.temperature(warmth, self.units)
+        _number(grid, text, (x + step, y), scale, ("SURFACE", self.units.label(Dimension.TEMPERATURE), ""))
+
+    def _foot(self, grid: Grid, picture: Picture, y: int) -> None:
+        hit = _last_hit(picture)
+        x = grid.put(1, y, "LAST HIT  ", "label")
+        grid.put(x, y, "none" if hit is None else self._hit_words(picture, hit), "number" if hit else "label")
+        if old := feed_age(picture):
+            grid.put_right(grid.width - 1, y, f" {old} ", "caution band")
+
+    def _hit_words(self, picture: Picture, hit: HitPicture) -> str:
+        rod = next((rod for rod in picture.rods if rod.key == hit.rod), None)
+        name = f"{rod.key} {rod.name}" if rod else f"{hit.rod}"
+        depth = words.length(hit.depth_m, self.units)
+        where = f" at {depth} {self.units.label(Dimension.LENGTH)}" if hit.depth_m is not None else ""
+        fish = f", {hit.species}" if hit.species else ""
+        return f"{name}  {words.ago(picture.t_s - hit.t_s)} ago{where}, {hit.state}{fish}"
+
+
+def _number(grid: Grid, text: str, at: tuple[int, int], scale: int, beside: tuple[str, str, str]) -> None:
+    """A large number with up to three lines of small words beside it."""
+    x, y = at
+    for row, signs in enumerate(big(text, scale)):
+        grid.put(x, y + row, signs, "unknown" if text == words.UNKNOWN else "number")
+    start = x + width_of(text, scale) + 2
+    for row, line in enumerate(beside):
+        grid.put(start, y + row, line, "label" if row == 0 else "text")
+
+
+def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], scale: int) -> None:
+    unit = units.label(Dimension.SPEED)
+    if own.speed_source is SpeedSource.NONE:
+        _number(grid, words.UNKNOWN, at, scale, ("NO SPEED", own.why_no_speed[: grid.width // 2 - 12], ""))
+        return
+    mean = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
+    low_high = ""
+    if own.speed_range_m_s is not None:
+        low, high = own.speed_range_m_s
+        low_high = f"({words.speed(low, units)}–{words.speed(high, units)})"
+    source = "THROUGH WATER" if own.speed_source is SpeedSource.THROUGH_WATER else "OVER GROUND"
+    _number(grid, words.speed(mean, units), at, scale, (source, unit, low_high))
+
+
+def _turning(grid: Grid, own: OwnBoat, at: tuple[int, int], scale: int) -> None:
+    rate = own.rate_of_turn_deg_s
+    if rate is None:
+        _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", ""))
+    elif abs(rate) < STRAIGHT_DEG_S:
+        _number(grid, "0", at, scale, ("TURNING", "° per 10 s", "straight"))
+    else:
+        side = "to STARBOARD" if rate > 0 else "to PORT"
+        _number(grid, f"{abs(rate) * 10:.0f}", at, scale, ("TURNING", "° per 10 s", side))
+
+
+def _rod(
+    grid: Grid,
+    rod: RodPicture,
+    depth: str,
+    at: tuple[int, int],
+    room: tuple[int, Plan],
+    units: DisplaySystem,
+    signs: words.Signs,
+) -> None:
+    """A rod's key, name and state, and beneath them its depth, large."""
+    x, y = at
+    width, layout = room
+    scale = layout.scale
+    said = words.rod_state(rod, units, signs) or words.solver_state(rod)
+    forms, ink = (said.forms, said.ink) if said else (("fishing", "fish", ""), "label")
+    if layout.tab_rows > 1:
+        end = _large_tab(grid, rod, (x, y), width)
+    else:
+        name = f" {rod.key} {rod.name} " if width >= 22 else f" {rod.key} "
+        end = grid.put(x, y, name, "chosen" if rod.chosen else "name") + 1
+    left = x + width - end
+    text = next((form for form in forms if len(form) <= left), forms[-1][: max(left, 0)])
+    grid.put(end, y + layout.tab_rows // 2, text, ink)
+    top = y + layout.tab_rows
+    for row, line in enumerate(big(depth, scale)):
+        grid.put(x, top + row, line, words.depth_ink(rod))
+    trend = words.trend(rod, signs)[-1]
+    if trend and depth != words.UNKNOWN and width_of(depth, scale) + 2 < width:
+        grid.put(x + width_of(depth, scale) + 1, top, trend, "text")
+
+
+def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], width: int) -> int:
+    """The key, and the name where it fits, in large signs, a bar before the chosen one; returns the x after it."""
+    x, y = at
+    state_room = 14
+    text = f"{rod.key} {rod.name}"
+    if width_of(text) + 5 + state_room > width:
+        text = rod.key
+    if rod.chosen:
+        grid.fill(x, y, 2, rows_of(1), " ", "chosen")
+    for row, line in enumerate(big(text)):
+        grid.put(x + 3, y + row, line, "number" if rod.chosen else "text")
+    return x + width_of(text) + 5
+
+
+def _last_hit(picture: Picture) -> HitPicture | None:
+    counted = [hit for hit in picture.hits if hit.rod is not None and not hit.doubtful and hit.state != "no fish"]
+    return counted[-1] if counted else None
+
+
+def _fresh(sensor: SensorValue | None) -> float | None:
+    if sensor is None or sensor.state is not SensorState.FRESH or not isinstance(sensor.value, float | int):
+        return None
+    return float(sensor.value)
+
+
+def feed_age(picture: Picture) -> str:
+    """How old the newest word from the boat is, when it is not fresh; "" when it is."""
+    ages = [sensor.age_s for sensor in picture.sensors.values() if sensor.age_s is not None]
+    if not ages:
+        return "no feed yet"
+    return f"feed {words.ago(min(ages))} old" if min(ages) > FEED_OLD_S else ""
 
 
 class GlanceScreen(WatchScreen):
@@ -23,4 +237,6 @@ class GlanceScreen(WatchScreen):
     words = "GLANCE"
 
     def body(self) -> ComposeResult:
-        yield GlanceBoard()
+        units = self.watch_app.desk.units
+        yield AlertsArea(units=units)
+        yield GlanceBoard(units=units, mirrored=self.watch_app.preferences.mirror)

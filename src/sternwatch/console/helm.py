@@ -11,7 +11,6 @@ from sternwatch.console.strip import TopStrip
 from sternwatch.console.views import PlanView, SideView
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.watch.picture import Picture
-from sternwatch.watch.picture import Picture
 
 WIDE = 100  # columns from which rods stand as columns, with both views beneath
 LEAST_RODS = 8
@@ -56,15 +55,6 @@ class HelmScreen(WatchScreen):
         views.display = wide or name != "helm" or beneath
         self.query_one(PlanView).display = wide or name == "above"
         self.query_one(SideView).display = wide or name == "side" or beneath
-
-    def show_picture(self, picture: Picture) -> None:
-        if self.composed and len(picture.rods) != self._rods:
-            self._rods = len(picture.rods)
-            self.fit_body()
-            super().show_picture(picture)
-            self.query_one(RodBoard).refresh(layout=True)
-            return
-        super().show_picture(picture)
 
     def show_picture(self, picture: Picture) -> None:
         super().show_picture(picture)

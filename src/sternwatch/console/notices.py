@@ -29,6 +29,7 @@ class Notice:
 
     text: str
     ink: str = "caution"
+    stays: bool = True  # False: takes turns with its like where there is no room for all
 
 
 def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> list[Notice]:
@@ -57,13 +58,33 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     if picture is None:
         return found
     if any(rod.state is RodState.FIGHTING for rod in picture.rods):
-        found.append(Notice(f"Fish on. {NEUTRAL} {WIRE}"))
+        found += [Notice(f"FISH ON. {NEUTRAL}", stays=False), Notice(f"FISH ON. {WIRE}", stays=False)]
     if since_start_s < TRIP_START_S and picture.session is not Session.REPLAY:
         surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
         value = surface.value if surface is not None else None
         cold = isinstance(value, float | int) and value < COLD_C
-        found.append(Notice(COLD if cold else BOX, "label"))
+        found += [Notice(text, "label", stays=False) for text in ((COLD, BOX) if cold else (BOX,))]
     return found
+
+
+TURN_S = 8.0
+
+
+def fitted(notices: list[Notice], width: int, most: int, t_s: float) -> list[Notice]:
+    """The lines that fit ``most`` rows of ``width`` cells: what is pressing stays, the rest takes turns of 8 s."""
+    lines: list[Notice] = []
+    for notice in (n for n in notices if n.stays):
+        lines += [Notice(line, notice.ink) for line in wrapped(notice.text, width, 2)]
+    lines = lines[:most]
+    others = [n for n in notices if not n.stays]
+    pages: list[list[Notice]] = [[]]
+    for notice in others:
+        more = [Notice(line, notice.ink) for line in wrapped(notice.text, width, max(most, 2))]
+        if pages[-1] and len(lines) + len(pages[-1]) + len(more) > most:
+            pages.append([])
+        pages[-1] += more
+    page = pages[int(t_s / TURN_S) % len(pages)]
+    return [*lines, *page[: most - len(lines)]]
 
 
 def wrapped(text: str, width: int, most: int) -> list[str]:

@@ -17,10 +17,11 @@ def box(grid: Grid, look: Look, title: str) -> None:
     top, side, foot = ("+-+", "|", "+-+") if look.glyphs == "plain" else ("┏━┓", "┃", "┗━┛")
     inside = grid.width - 2
     for y in range(1, grid.height - 1):
-        grid.put(0, y, f"{side}{' ' * inside}{side}", "state")
-    grid.put(0, 0, f"{top[0]}{top[1] * inside}{top[2]}", "state")
-    grid.put(0, grid.height - 1, f"{foot[0]}{foot[1] * inside}{foot[2]}", "state")
-    grid.put(2, 0, f" {title} ", "state")
+        grid.put(0, y, side, "number")
+        grid.put(grid.width - 1, y, side, "number")
+    grid.put(0, 0, f"{top[0]}{top[1] * inside}{top[2]}", "number")
+    grid.put(0, grid.height - 1, f"{foot[0]}{foot[1] * inside}{foot[2]}", "number")
+    grid.put(2, 0, f" {title} ", "number")
 
 
 class LargeWords(DeskPainted):
@@ -44,7 +45,7 @@ class LargeWords(DeskPainted):
         unlock = self.keymap.label(self.desk.keyboard, "lock")
         self._large(grid, 2, LOCKED)
         below = f"{count} key{'' if count == 1 else 's'} swallowed · {unlock} unlocks"
-        grid.put_middle(0, grid.height - 2, grid.width, below, "state")
+        grid.put_middle(0, grid.height - 2, grid.width, below, "text")
 
     def _typing(self, grid: Grid) -> None:
         line = self.desk.typing
@@ -53,7 +54,7 @@ class LargeWords(DeskPainted):
         grid.put_middle(0, 1, grid.width, line.title, "text")
         self._large(grid, 2, f"{line.text or '–'} {line.unit}")
         left = f"Enter sets · Esc or {line.left_s(self.now):.0f} s drops"
-        grid.put_middle(0, grid.height - 2, grid.width, left, "state")
+        grid.put_middle(0, grid.height - 2, grid.width, left, "text")
 
     def _large(self, grid: Grid, y: int, text: str) -> None:
         scale = 1

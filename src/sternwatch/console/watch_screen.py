@@ -22,6 +22,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     AUTO_FOCUS: ClassVar[str | None] = ""
     words = ""
+    composed = False
 
     @property
     def watch_app(self) -> SternwatchApp:
@@ -34,16 +35,17 @@ class WatchScreen(Screen[None], inherit_bindings=False):
     def compose(self) -> ComposeResult:
         yield FrameBar(self.words)
         yield from self.body()
-        yield NoticeLines()
         yield ReplayBar()
         yield SaidLine()
         yield KeyFooter()
+        yield NoticeLines()
         yield FishList()
         yield LargeWords()
         yield Cautions()
         yield FocusBanner()
 
     def on_mount(self) -> None:
+        self.composed = True
         self.query_one(ReplayBar).display = self.watch_app.runner.replay is not None
         self._fit()
 
@@ -52,12 +54,18 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     def on_screen_resume(self) -> None:
         self._fit()
-        if self.watch_app.shown is not None:
+        if self.composed and self.watch_app.shown is not None:
             self.show_picture(self.watch_app.shown)
 
     def _fit(self) -> None:
         """Lay the bars out for the size there is."""
-        self.query_one(KeyFooter).styles.height = 3 if self.size.height >= 30 and self.size.width < 160 else 2
+        if not self.composed:
+            return
+        keys = 3 if self.size.height >= 30 and self.size.width < 160 else 2
+        foot = keys + 1 + (1 if self.watch_app.runner.replay is not None else 0)
+        self.query_one(KeyFooter).styles.height = keys
+        for overlay in (NoticeLines, LargeWords, Cautions):
+            self.query_one(overlay).styles.margin = (0, 0, foot, 0)
         self.fit_body()
         self.renew(self.watch_app.clock())
 
@@ -70,10 +78,12 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     def renew(self, now: float) -> None:
         """Show the desk as it is at monotonic time ``now`` [s]."""
+        if not self.composed:
+            return
         watch_app = self.watch_app
         notices = self.query_one(NoticeLines)
-        count = len(notices.lines(self.size.width, now))
-        self._stand(notices, count)
+        most = 2 if self.size.height < 30 else 4
+        self._stand(notices, len(notices.lines(self.size.width, most, now)))
         self._stand(self.query_one(FishList), self.query_one(FishList).wanted_rows)
         large = self.query_one(LargeWords)
         self._stand(large, min(11, max(self.size.height // 3, 8)) if large.wanted else 0)
@@ -95,6 +105,8 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     def show_picture(self, picture: Picture) -> None:
         """Show a settled picture in every painted widget of the body."""
+        if not self.composed:
+            return
         for widget in self.query(Painted):
             if not isinstance(widget, DeskPainted):
                 widget.show(picture)
