@@ -29,8 +29,6 @@ from sternwatch.logbook.trips import Event, Trip
 
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
-RETRY_S = 3.0
-"""How long after a failure the file is tried again."""
 _BATCH = 256
 
 
@@ -90,8 +88,17 @@ class Logbook:
     that was kept aside and has been taken in.
     """
 
-    def __init__(self, path: Path | None, on_trouble: Callable[[str], None] | None = None) -> None:
+    def __init__(
+        self,
+        path: Path | None,
+        on_trouble: Callable[[str], None] | None = None,
+        *,
+        busy_s: float = 1.0,
+        retry_s: float = 3.0,
+    ) -> None:
+        """``busy_s``: how long a lock of another program is waited for; ``retry_s``: when a failure is tried again."""
         self.path = path
+        self._busy_s, self._retry_s = busy_s, retry_s
         self._aside = Aside(path.with_name(path.name + ".aside.jsonl")) if path else None
         self._on_trouble = on_trouble
         self._trouble = ""
@@ -271,13 +278,14 @@ class Logbook:
         bad: list[bytes] = []
         if self._aside is not None and (self._trouble or not self._opened_before):
             kept, bad = self._aside.read()
-        # After a reopening all of the session is put again; whatever the file has is passed over.
-        fresh = self._session if self._stale else [p.entry for p in (*self._waiting, *puts) if not p.journalled]
+        # After a reopening all of the session is put again, in its order; whatever the file has is passed over.
+        fresh = [put.entry for put in (*self._waiting, *puts) if not put.journalled]
+        due = [*self._session, *kept] if self._stale else [*kept, *fresh]
         refused: dict[str, str] = {}
-        if kept or fresh:
+        if due:
             connection.execute("BEGIN IMMEDIATE")
             try:
-                for entry in (*kept, *fresh):
+                for entry in due:
                     if why := writing.write(connection, entry):
                         refused[_line(entry)] = why
                 connection.execute("COMMIT")
@@ -313,7 +321,7 @@ class Logbook:
     def _fail(self, exc: Exception) -> None:
         if not writing.passing(exc):
             self._disconnect()
-        self._retry_at = time.monotonic() + RETRY_S
+        self._retry_at = time.monotonic() + self._retry_s
         self._say(writing.sentence(exc, self.path))
 
     def _say(self, trouble: str) -> None:
@@ -332,7 +340,7 @@ class Logbook:
             self._disconnect()  # replaced or removed under us: what is written there would be lost
         if self._connection is None:
             self._take_lock()
-            self._connection = schema.connect(self.path)
+            self._connection = schema.connect(self.path, self._busy_s)
             self._inode = self._identity()
             self._stale = self._opened_before
         return self._connection

@@ -1,0 +1,127 @@
+"""Actions as JSON: round trips, and errors that say where, what was given and what is accepted."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sternwatch.logbook.actions import KINDS, ActionError, dump, lines, load_actions, parse
+
+LENGTH: dict[str, Any] = {
+    "id": "a", "time": "2026-07-18T23:42:10Z", "kind": "length", "rod": "3", "line_out_m": 50,
+}  # fmt: skip
+
+ONE_OF_EACH: tuple[dict[str, Any], ...] = (
+    {"kind": "going out", "rod": "3", "line_out_m": 50.5},
+    {"kind": "going out", "rod": "3"},
+    {"kind": "set", "rod": "3"},
+    {"kind": "in", "rod": "3"},
+    {"kind": "length", "rod": "3", "line_out_m": 0},
+    {"kind": "setting", "rod": "3", "setting": "high"},
+    {"kind": "lead", "rod": "5", "lead_m": 9.144},
+    {"kind": "hit", "rod": "3", "doubtful": True, "why": "pressed with 4", "bite": "b"},
+    {"kind": "bite"},
+    {"kind": "confirm", "of": "x"},
+    {"kind": "doubt", "of": "x", "why": "three keys at once"},
+    {"kind": "outcome", "of": "x", "outcome": "no fish"},
+    {"kind": "catch", "of": "x", "species": "coho", "length_m": 0.5, "undersized": False, "note": "ünïcode ✓"},
+    {"kind": "retime", "of": "x", "to": "2026-07-18T23:41:10.500Z", "to_elapsed_s": 12.5},
+    {"kind": "undo", "of": "x"},
+    {"kind": "restore", "of": "x"},
+    {"kind": "acknowledge", "alert": "crossing 1 2"},
+    {"kind": "note", "text": "slick on the water"},
+)
+
+
+def test_every_kind_is_exercised_here() -> None:
+    assert {given["kind"] for given in ONE_OF_EACH} == set(KINDS)
+
+
+@pytest.mark.parametrize("given", ONE_OF_EACH, ids=lambda given: given["kind"])
+def test_what_is_dumped_reads_back_equal(given: dict[str, Any]) -> None:
+    action = parse({"id": "a1", "time": "2026-07-18T19:42:10.250-04:00", "elapsed_s": 3.5} | given)
+    written = lines([action])
+    assert parse(written) == action
+    assert json.loads(written)["time"] == "2026-07-18T23:42:10.250Z"
+    assert {key: value for key, value in dump(action).items() if key in given} == given
+
+
+def test_a_moment_is_kept_to_the_millisecond_from_the_start() -> None:
+    action = parse(LENGTH | {"time": datetime(2026, 7, 18, 23, 42, 10, 123_987, tzinfo=UTC)})
+    assert action.time.microsecond == 123_000
+    assert parse(lines([action])) == action
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"kind": "lenght"}, r"kind: \"lenght\" is not a kind of action \(did you mean 'length'\?\); acc"),
+        ({"kind": None}, r"kind: is missing; accepted: going out,"),
+        ({"kind": ["hit"]}, r"kind: \[\"hit\"\] is not a kind"),
+        ({"line_out_m": "50"}, r"line_out_m: \"50\" is not accepted; accepted: a number"),
+        ({"line_out_m": -1}, r"line_out_m: -1 is not accepted; accepted: greater than or equal to 0"),
+        ({"line_out_m": 1e9}, r"line_out_m: 1000000000.0 is not accepted; accepted: less than or equal to 2000"),
+        ({"line_out_m": float("nan")}, r"line_out_m: NaN is not accepted; accepted: a finite number"),
+        ({"line_out_m": None}, r"line_out_m: null is not accepted; accepted: a number"),
+        ({"line_out_m": True}, r"line_out_m: true is not accepted; accepted: a number"),
+        ({"rod": "33"}, r"rod: \"33\" is not accepted; accepted: at most 1 character"),
+        ({"rod": None}, r"rod: null is not accepted"),
+        ({"id": ""}, r"id: \"\" is not accepted; accepted: at least 1 character"),
+        ({"id": 7}, r"id: 7 is not accepted; accepted: a text"),
+        ({"time": "yesterday"}, r"time: \"yesterday\" is not accepted; accepted: an ISO 8601 time with its offset"),
+        ({"time": "2026-07-18T23:42:10"}, r"time: .* accepted: an ISO 8601 time with its offset"),
+        ({"time": 1784415720}, r"time: 1784415720 is not accepted; accepted: an ISO 8601 time"),
+        ({"time": "0001-01-01T00:00:00+14:00"}, r"time: .* accepted: an ISO 8601 time"),
+        ({"line_out": 3}, r"line_out: is not a field of a 'length' action \(did you mean 'line_out_m'\?\); acc"),
+        ({"elapsed_s": "3"}, r"elapsed_s: \"3\" is not accepted; accepted: a number"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_said_in_one_sentence(change: dict[str, Any], said: str) -> None:
+    with pytest.raises(ActionError, match=f"^log line 4: {said}") as caught:
+        parse(LENGTH | change, "log line 4")
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("missing", ["id", "time", "rod", "line_out_m"])
+def test_a_missing_field_is_named(missing: str) -> None:
+    with pytest.raises(ActionError, match=f"{missing}: is missing; a 'length' action needs it"):
+        parse({key: value for key, value in LENGTH.items() if key != missing})
+
+
+def test_an_unknown_outcome_names_the_accepted_ones() -> None:
+    with pytest.raises(ActionError, match=r"outcome: \"kept\" .* 'boxed', 'freed', 'dropped' or 'no fish'"):
+        parse({"id": "a", "time": "2026-07-18T23:42:10Z", "kind": "outcome", "of": "x", "outcome": "kept"})
+
+
+@pytest.mark.parametrize("text", ["{", "[1]", '"hit"', "", "null", b"\xff\xfe", "{}", '{"kind": 1e999}'])
+def test_lines_that_are_no_action_are_refused(text: str | bytes) -> None:
+    with pytest.raises(ActionError, match=r"^log line 1: "):
+        parse(text, "log line 1")
+
+
+def test_a_file_is_read_in_order_and_a_repeated_action_counts_once(tmp_path: Path) -> None:
+    file = tmp_path / "a.jsonl"
+    first, second = parse(LENGTH), parse(LENGTH | {"id": "b", "line_out_m": 40})
+    file.write_text("\ufeff" + lines([first, second]) + "\r\n\n" + lines([first]), encoding="utf-8")
+    assert load_actions(file) == [first, second]
+
+
+def test_an_empty_file_holds_no_actions(tmp_path: Path) -> None:
+    (tmp_path / "a.jsonl").touch()
+    assert load_actions(tmp_path / "a.jsonl") == []
+
+
+def test_errors_of_a_file_name_it_and_the_line(tmp_path: Path) -> None:
+    file = tmp_path / "a.jsonl"
+    file.write_text(lines([parse(LENGTH)]) + "\n" + lines([parse(LENGTH | {"line_out_m": 40})]))
+    with pytest.raises(ActionError, match=r"a\.jsonl line 3: id: 'a' is already used on line 1"):
+        load_actions(file)
+    file.write_bytes(b"\xff\xfe")
+    with pytest.raises(ActionError, match=r"a\.jsonl: not a UTF-8 text file \(byte 0\)"):
+        load_actions(file)
+    with pytest.raises(ActionError, match=r"none\.jsonl: cannot be read: No such file"):
+        load_actions(tmp_path / "none.jsonl")
