@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from sternwatch.hydro.chain import Body, Chain
 from sternwatch.hydro.steady_kernel import NOT_CONVERGED, SOLVED, TOO_MANY_STEPS, integrate
-from sternwatch.hydro.steady_roots import end_depth, end_place
+from sternwatch.hydro.steady_roots import settle
 from sternwatch.hydro.steady_rows import Current, Packed, RefusedError, checked_speed, pack
 from sternwatch.hydro.steady_table import faults, fill
 from sternwatch.water.properties import Water
@@ -123,14 +123,12 @@ def describe(chain: Chain, packed: Packed, env: Array, end: Array, arcs: Array |
     )
 
 
-def find_end(packed: Packed, speed_m_s: float, tolerance: float) -> tuple[int, Array]:
-    """Status and place of the free end of a chain towed straight ahead."""
+def find_end(packed: Packed, speed_m_s: float, tolerance: float) -> tuple[int, Array, Array]:
+    """Status, environment (the kernel's ``env``) and place of the free end of a chain towed straight ahead."""
+    env = np.array([speed_m_s, 0.0, 0.0, 0.0])
     end = np.empty(3)
-    status = end_depth(packed.rig, np.array([speed_m_s, 0.0, 0.0]), packed.tip[2], math.nan, tolerance, end)
-    end[:2] += packed.tip[:2]
-    if status == SOLVED and packed.rig.link_at >= 0:
-        status = end_place(packed.rig, np.array([speed_m_s, 0.0, 1.0]), packed.tip, tolerance, end)
-    return int(status), end
+    status = settle(packed.rig, env, packed.tip, math.nan, tolerance, end)
+    return int(status), env, end
 
 
 def solve(
@@ -157,10 +155,10 @@ def solve(
             raise RefusedError("the arcs to sample at must ascend")
     except RefusedError as refused:
         return unknown(chain, np.empty(0) if arcs is None else arcs, str(refused))
-    status, end = find_end(packed, speed, tolerance)
+    status, env, end = find_end(packed, speed, tolerance)
     if status != SOLVED:
         return unknown(chain, np.empty(0) if arcs is None else arcs, WHY[status])
-    return describe(chain, packed, np.array([speed, 0.0, 1.0]), end, arcs, tolerance)
+    return describe(chain, packed, env, end, arcs, tolerance)
 
 
 def solve_many(

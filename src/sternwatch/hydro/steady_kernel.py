@@ -6,7 +6,7 @@ What is not known is where the end lies: it is found so that the inner end meets
 
 Boat axes; the boat makes ``speed`` through the surface water and turns at ``omega`` about the vertical [rad/s,
 positive to starboard], in whose rotating frame the chain is at rest. ``env`` = [speed, omega, share of a
-rod's own line that pulls: 0 or 1].
+rod's own line that pulls (0 or 1), thickness of the surface film].
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ from sternwatch.hydro.rows import R_PULL, ROD_FIELDS
 
 Array = NDArray[np.float64]
 
-# A line is wet from the surface down and dry from here up; between, partly: no lake is flatter than this, and a line
-# that floats needs a thickness to float in.
-SURFACE_LAYER_M: Final = 0.02
+# A line is wet from the surface down and dry above a film on it, partly wet between. A line that floats needs a
+# thickness to float in: the film is the thinnest of these in which a shape is found [m].
+SURFACE_FILMS_M: Final = (1e-3, 2e-2, 1e-1)
 # Pull below which a direction means nothing [N].
 NO_PULL_N: Final = 1e-20
 MAX_STEPS: Final = 4000
@@ -80,7 +80,7 @@ def load(
 
     Drag per unstretched metre takes no stretch: a line that stretches thins, and a wire hardly does either.
     """
-    wet = smooth_step((z + SURFACE_LAYER_M) / SURFACE_LAYER_M)
+    wet = smooth_step((z + env[3]) / env[3])
     turn = line[L_MASS] * env[1]
     fx = turn * env[1] * x
     fy = turn * (env[1] * y - env[0])
@@ -202,13 +202,13 @@ def dormand_prince(
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def longest_step(z: float, rise: float) -> float:
-    """A step that does not jump over the surface layer; ``rise`` is -dz/ds."""
-    fine = 0.25 * SURFACE_LAYER_M
+def longest_step(z: float, rise: float, film: float) -> float:
+    """A step that does not jump over the surface film; ``rise`` is -dz/ds."""
+    fine = 0.25 * film
     if z > 0.0:
         return (z + fine) / rise if rise > 0.0 else 1e9
-    if z < -SURFACE_LAYER_M:
-        return (fine - SURFACE_LAYER_M - z) / -rise if rise < 0.0 else 1e9
+    if z < -film:
+        return (fine - film - z) / -rise if rise < 0.0 else 1e9
     return 2.0 * fine / max(abs(rise), 0.02)
 
 
@@ -268,7 +268,7 @@ def integrate(
             target = end
             if next_sample < samples.shape[0] and samples[next_sample] < end:
                 target = samples[next_sample]
-            step = min(h, longest_step(s[2], -k[0, 2]))
+            step = min(h, longest_step(s[2], -k[0, 2], env[3]))
             landing = step >= target - arc
             if landing:
                 step = target - arc

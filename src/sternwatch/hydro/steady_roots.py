@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from sternwatch.hydro.steady_kernel import NOT_CONVERGED, SOLVED, Rig, integrate
+from sternwatch.hydro.steady_kernel import NOT_CONVERGED, SOLVED, SURFACE_FILMS_M, Rig, integrate
 
 Array = NDArray[np.float64]
 
@@ -59,9 +59,11 @@ def end_depth(rig: Rig, env: Array, tip_depth: float, guess: float, tolerance: f
         if status != SOLVED:
             return status
         off = s[2] - tip_depth
-        if abs(off) <= goal or high - low <= 1e-14 * (abs(z) + 1.0):
-            end[0], end[1] = -s[0], -s[1]
+        end[0], end[1] = -s[0], -s[1]
+        if abs(off) <= goal:
             return SOLVED
+        if high - low <= 1e-14 * (abs(z) + 1.0):
+            return SOLVED if abs(off) <= 1e-6 * (reach + 1.0) else NOT_CONVERGED
         if off > 0.0:
             high = min(high, z)
         else:
@@ -154,3 +156,23 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array) ->
         size = trial_size
         fresh = False
     return NOT_CONVERGED
+
+
+@njit(cache=True, error_model="numpy")
+def settle(rig: Rig, env: Array, tip: Array, guess: float, tolerance: float, end: Array) -> int:
+    """Place of the free end of a chain towed straight ahead at ``env[0]``, into ``end``.
+
+    ``guess`` is of its depth, or nan. On return the other fields of ``env`` are those of the solution.
+    """
+    status = NOT_CONVERGED
+    for film in SURFACE_FILMS_M:
+        env[1], env[2], env[3] = 0.0, 0.0, film
+        status = end_depth(rig, env, tip[2], guess, tolerance, end)
+        end[0] += tip[0]
+        end[1] += tip[1]
+        if status == SOLVED and rig.link_at >= 0:
+            env[2] = 1.0
+            status = end_place(rig, env, tip, tolerance, end)
+        if status == SOLVED:
+            break
+    return status

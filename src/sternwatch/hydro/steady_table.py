@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sternwatch.hydro.forces import B_HEIGHT, B_KIND
 from sternwatch.hydro.steady_kernel import SOLVED, Rig
-from sternwatch.hydro.steady_roots import end_depth, end_place, shoot
+from sternwatch.hydro.steady_roots import settle, shoot
 
 Array = NDArray[np.float64]
 
@@ -48,19 +48,13 @@ def fill(
     end = np.empty(3)
     s = np.empty(6)
     body_out = np.empty((n, 5))
-    env = np.zeros(3)
+    env = np.zeros(4)
     for m in range(lengths.shape[0]):
         rig.geometry[n - 1, 0] = lengths[m]
         guess = math.nan
         for k in range(speeds.shape[0]):
             env[0] = speeds[k]
-            env[2] = 0.0
-            what = end_depth(rig, env, tip[2], guess, tolerance, end)
-            end[0] += tip[0]
-            end[1] += tip[1]
-            if what == SOLVED and rig.link_at >= 0:
-                env[2] = 1.0
-                what = end_place(rig, env, tip, tolerance, end)
+            what = settle(rig, env, tip, guess, tolerance, end)
             if what == SOLVED:
                 what = shoot(rig, env, end, tolerance, s, body_out)
             status[m, k] = what

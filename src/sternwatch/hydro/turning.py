@@ -42,13 +42,13 @@ def _rounded(end: Array, tip: Array, before: float, after: float) -> Array:
     return out
 
 
-def _tighten(packed: Packed, speed: float, curvature: float, end: Array, tolerance: float) -> int:
+def _tighten(packed: Packed, env: Array, curvature: float, end: Array, tolerance: float) -> int:
     """From the straight solution ``end`` (in place) to the turn of ``curvature``, in as few pieces as converge."""
     done, piece, pieces = 0.0, 1.0, 0
     while done < 1.0:
         share = min(1.0, done + piece)
         trial = _rounded(end, packed.tip, done * curvature, share * curvature)
-        env = np.array([speed, share * curvature * speed, 1.0])
+        env[1] = share * curvature * env[0]
         status = end_place(packed.rig, env, packed.tip, tolerance, trial)
         pieces += 1
         if status == SOLVED:
@@ -87,10 +87,11 @@ def solve_turn(
             raise RefusedError(f"a turn goes to port or starboard, not {side!r}")
     except RefusedError as refused:
         return unknown(chain, nothing, str(refused))
-    status, end = find_end(packed, speed, tolerance)
+    status, env, end = find_end(packed, speed, tolerance)
     curvature = (1.0 if side == "starboard" else -1.0) / radius_m
     if status == SOLVED and speed > 0.0:
-        status = _tighten(packed, speed, curvature, end, tolerance)
+        env[2] = 1.0
+        status = _tighten(packed, env, curvature, end, tolerance)
     if status != SOLVED:
         return unknown(chain, nothing, WHY[status])
-    return describe(chain, packed, np.array([speed, curvature * speed, 1.0]), end, arcs, tolerance)
+    return describe(chain, packed, env, end, arcs, tolerance)
