@@ -15,14 +15,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.hydro import motion_length
-from sternwatch.hydro.motion_kernel import run_rows, step_rows
-from sternwatch.hydro.motion_newton import MAX_ITERATIONS
+from sternwatch.hydro.motion_kernel import Models, Samples, States, run_rows
+from sternwatch.hydro.motion_newton import Effort
 from sternwatch.hydro.rows import STILL, Floats, Flow, Ints, Rows
 
 Bools = NDArray[np.bool_]
 
 OK: Final = 0
 FAILED: Final = 1
+
+# A node's last move counts as the error left, though Newton's next would be its square: this keeps positions within
+# a millimetre of the converged ones.
+EFFORT: Final = Effort(iterations=25, tolerance_m=3e-4)
 
 
 @dataclass
@@ -98,6 +102,29 @@ def start(rows: Rows, shapes_m: Floats, velocity_m_s: Floats, *, step_s: float =
     )
 
 
+def _drive(
+    rows: Rows, state: State, tips_m: Floats, dt_s: Floats, flow: Flow, rod_tips_m: Floats | None, rates: Floats,
+    effort: Effort, every: int, out: Samples,
+) -> None:  # fmt: skip
+    """Check shapes and hand everything to the kernel; a single step may leave out the axis of steps."""
+    n = len(rows)
+    shape = (len(dt_s), n, 3)
+    given = np.asarray(tips_m, dtype=np.float64)
+    rods = None if rod_tips_m is None else np.asarray(rod_tips_m, dtype=np.float64)
+    if len(dt_s) == 1 and given.ndim == 2:
+        given = given[None]
+    if rods is not None and len(dt_s) == 1 and rods.ndim == 2:
+        rods = rods[None]
+    states = States(
+        state.position_m, state.before_m, state.velocity_m_s, state.velocity_before_m_s,
+        state.tension_N, state.rest_m, state.step_s, state.owed_s,
+    )  # fmt: skip
+    models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
+    tips = _checked("tips", given, shape)
+    rod_tips = _rod_tips(rows, rods, shape)
+    run_rows(states, models, tips, rod_tips, dt_s, rates, flow.depths_m, flow.by_row(n), effort, every, out)
+
+
 def _rod_tips(rows: Rows, given: Floats | None, shape: tuple[int, ...]) -> Floats:
     if given is None:
         if (rows.rod_node >= 0).any():
@@ -122,7 +149,7 @@ def step(
     rod_line_tips_m: Floats | None = None,
     *,
     length_rate_m_s: Floats | None = None,
-    max_iterations: int = MAX_ITERATIONS,
+    effort: Effort = EFFORT,
 ) -> Ints:
     """All chains on by ``dt_s``, their tips at ``tips_m`` (n, 3) at its end; in place. Status (n,): OK or FAILED.
 
@@ -143,13 +170,12 @@ def step(
             motion_length.relay(
                 len(lengths), state.rest_m[row], state.tension_N[row], state.curves(int(row)), lengths
             )
-    status = np.zeros(n, dtype=np.int64)
-    step_rows(
-        state.position_m, state.before_m, state.velocity_m_s, state.velocity_before_m_s, state.tension_N,
-        state.rest_m, state.step_s, state.owed_s, _checked("tips", tips_m, (n, 3)), rates, float(dt_s),
-        rows.line, rows.body, rows.node_body, rows.n_nodes, flow.depths_m, flow.by_row(n),
-        rows.rod_node, rows.rod, _rod_tips(rows, rod_line_tips_m, (n, 3)), max_iterations, status,
-    )  # fmt: skip
+    nodes = rows.nodes
+    out = Samples(
+        np.empty((1, n, nodes, 3)), np.empty((1, n, nodes - 1)), np.zeros((1, n), np.int64), np.zeros(1, np.int64)
+    )
+    _drive(rows, state, tips_m, np.array([float(dt_s)]), flow, rod_line_tips_m, rates, effort, 1, out)
+    status: Ints = out.status[0]
     state.failed[:] = status == FAILED
     return status
 
@@ -174,7 +200,7 @@ def run(
     rod_line_tips_m: Floats | None = None,
     *,
     out_every: int = 1,
-    max_iterations: int = MAX_ITERATIONS,
+    effort: Effort = EFFORT,
 ) -> Track:
     """All chains through all steps: ``tips_m`` (steps, n, 3), ``dt_s`` (steps,). ``state`` is left as it is."""
     n, nodes = rows.arc_m.shape
@@ -184,18 +210,15 @@ def run(
         raise ValueError("every step must be longer than 0 s")
     end = state.copy()
     samples = steps // out_every
-    positions = np.empty((samples, n, nodes, 3))
-    tensions = np.zeros((samples, n, nodes - 1))
-    status = np.zeros((samples, n), dtype=np.int64)
-    counts = np.zeros(1, dtype=np.int64)
-    run_rows(
-        end.position_m, end.before_m, end.velocity_m_s, end.velocity_before_m_s, end.tension_N,
-        end.rest_m, end.step_s, end.owed_s, _checked("tips", tips_m, (steps, n, 3)), dt, out_every,
-        rows.line, rows.body, rows.node_body, rows.n_nodes, flow.depths_m, flow.by_row(n),
-        rows.rod_node, rows.rod, _rod_tips(rows, rod_line_tips_m, (steps, n, 3)), max_iterations,
-        positions, tensions, status, counts,
-    )  # fmt: skip
-    return Track(positions, tensions, status, end, int(counts[0]))
+    out = Samples(
+        np.empty((samples, n, nodes, 3)),
+        np.zeros((samples, n, nodes - 1)),
+        np.zeros((samples, n), dtype=np.int64),
+        np.zeros(1, dtype=np.int64),
+    )
+    _drive(rows, end, tips_m, dt, flow, rod_line_tips_m, np.zeros(n), effort, out_every, out)
+    end.failed[:] = end.owed_s > 0.0
+    return Track(out.positions, out.tensions, out.status, end, int(out.iterations[0]))
 
 
 def change_length(rows: Rows, state: State, row: int, first_line_length_m: float) -> tuple[Rows, State]:
@@ -235,7 +258,7 @@ def settle(
     From a straight start aft and down, through ``seconds`` of towing by steps that grow. Headings and speeds through
     the surface water are (n,) or scalars. Rows that do not converge are flagged.
     """
-    n, nodes = rows.arc_m.shape
+    n = len(rows)
     heading = np.broadcast_to(np.asarray(heading_rad, dtype=np.float64), (n,))
     speed = np.broadcast_to(np.asarray(speed_m_s, dtype=np.float64), (n,))
     ahead = np.stack([np.cos(heading), np.sin(heading), np.zeros(n)], axis=1)
@@ -262,7 +285,6 @@ def settle(
     back = times[-1, 0, 0] * velocity[:, None, :]
     end.position_m -= back
     end.before_m -= back
-    end.failed[:] = end.owed_s > 0.0
     return end
 
 

@@ -84,7 +84,7 @@ def prepare(segments: int, rest_m: Floats, change_m: float) -> tuple[float, Floa
 
 
 def scale_first_line(segments: int, last: int, factor: float, curves: tuple[Floats, ...]) -> None:
-    """The first Line's curve grows from the tip by ``factor``, what is beyond is carried along as it lies; in place."""
+    """The first Line's curve grows from the tip by ``factor``; what is beyond is carried along. In place."""
     for curve in curves:
         shift = (factor - 1.0) * (curve[segments] - curve[0])
         curve[1:segments] = curve[0] + factor * (curve[1:segments] - curve[0])

@@ -12,7 +12,7 @@ rotation of a stiff line raises no huge false tensions between iterations [Magis
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import Final, NamedTuple
 
 from numba import njit
 
@@ -35,10 +35,45 @@ from sternwatch.hydro.rows import R_PULL, Floats, Ints
 ETA_N: Final = 1e-5  # strain -1e-5 at 1 N, -1e-3 at 0.01 N: next to nothing beside a metre of arc
 SOFT_N: Final = 1.0  # below it a tension must also suit the strain there is
 LEVEL_M: Final = 0.02  # a segment that lies in the surface is taken to be this steep
-MAX_ITERATIONS: Final = 25
 MAX_MOVE_M: Final = 3.0  # per iteration
-TOLERANCE_M: Final = 2e-5
 FAILED: Final = -1
+
+
+class OneRow(NamedTuple):
+    """One chain's numbers, as in ``Rows``; ``rest`` is the state's."""
+
+    rest: Floats
+    line: Floats
+    body: Floats
+    node_body: Ints
+    segments: int
+    rod_node: int
+    rod: Floats
+
+
+class Water(NamedTuple):
+    """The current as one chain has it: depths (k,), [north, east] velocities (k, 2)."""
+
+    depths: Floats
+    current: Floats
+
+
+class Effort(NamedTuple):
+    """When to stop: iterations at most, and the move of any node that is no longer worth another [m]."""
+
+    iterations: int
+    tolerance_m: float
+
+
+class Work(NamedTuple):
+    """Memory that the compiled loops write over."""
+
+    nodes: Floats  # (9, N, 3)
+    loads: Floats  # (2, N)
+    factor: Floats  # (N, 12) M^-1 U by rows, and M^-1 r
+    seg: Floats  # (N, 7) tangent, stiffness, gap, tension, and tension before the last move
+    move: Floats  # (N, 3)
+    jac: Floats  # (15,)
 
 
 @njit(cache=True, error_model="numpy", inline="always")
@@ -62,32 +97,22 @@ def current_at(depths: Floats, current: Floats, z: float) -> tuple[float, float,
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
 def newton(
-    x: Floats,  # (N, 3) in: the guess, its node 0 where the tip is; out: the solution
-    tension: Floats,  # (S,) in: the guess; out: the solution
-    bv: Floats,  # (N, 3) velocity = a0 x + bv
-    ba: Floats,  # (N, 3) acceleration = a0 velocity + ba
-    rest: Floats,
-    line: Floats,
-    body: Floats,
-    node_body: Ints,
-    n: int,  # segments
-    a0: float,
-    depths: Floats,
-    current: Floats,
-    rod_node: int,
-    rod: Floats,
-    rod_tip: Floats,
-    limit: int,  # iterations
-    factor: Floats,  # (N, 12) work: M^-1 U by rows, and M^-1 r
-    seg: Floats,  # (S, 7) work: tangent, stiffness, gap, tension, and before the last move
-    move: Floats,  # (N, 3) work
-    jac: Floats,  # (15,) work
-) -> int:
-    """Iterations used, or FAILED."""
+    x: Floats, tension: Floats, bv: Floats, ba: Floats, a0: float, one: OneRow, water: Water, rod_tip: Floats,
+    effort: Effort, work: Work,
+) -> int:  # fmt: skip
+    """Solve one step; iterations used, or FAILED.
+
+    ``x`` (N, 3) and ``tension`` (S,) come in as the guess (node 0 where the tip is) and go out as the solution.
+    Velocity is a0 x + bv, acceleration a0 velocity + ba.
+    """
+    rest, line, body, node_body, n = one.rest, one.line, one.body, one.node_body, one.segments
+    rod_node, rod = one.rod_node, one.rod
+    depths, current = water.depths, water.current
+    factor, seg, move, jac = work.factor, work.seg, work.move, work.jac
     merit_before = math.inf
     size_before = math.inf
     backed = 0
-    for iteration in range(limit):
+    for iteration in range(effort.iterations):
         merit = 0.0
         # Of the node at the segment's near end: its own block, what the elimination before left of it, its force.
         mxx = mxy = mxz = myx = myy = myz = mzx = mzy = mzz = 0.0
@@ -374,6 +399,6 @@ def newton(
             dx, dy, dz = ex, ey, ez
         contraction = size / size_before if size < size_before else 1.0
         size_before = size
-        if not bent and (size < TOLERANCE_M or (iteration > 0 and size * contraction < TOLERANCE_M)):
+        if not bent and (size < effort.tolerance_m or (iteration > 0 and size * contraction < effort.tolerance_m)):
             return iteration + 1
     return FAILED

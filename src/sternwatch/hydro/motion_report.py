@@ -46,7 +46,8 @@ def _tip(rows: Rows, state: State, flow: Flow, row: int) -> tuple[float, float]:
     if len(flow.depths_m):
         own = table[row if len(table) > 1 else 0]
         water[:2] = [np.interp(middle[2], flow.depths_m, own[:, axis]) for axis in range(2)]
-    force = np.array(line_force(rows.line[row, 0], *(water - velocity), *tangent)) + [0, 0, rows.line[row, 0, L_WET]]
+    force = np.array(line_force(rows.line[row, 0], *(water - velocity), *tangent))
+    force[2] += rows.line[row, 0, L_WET]
     share = state.rest_m[row, 0] * 0.5 * wet * wet
     dry = state.rest_m[row, 0] * 0.5 * (1.0 - wet * wet) * rows.line[row, 0, L_DRY]
     if x[0, 2] > x[1, 2]:

@@ -14,32 +14,32 @@ from __future__ import annotations
 import math
 from typing import Final
 
-import numpy as np
 from numba import njit
 
-from sternwatch.hydro.coefficients import cn
+from sternwatch.hydro.forces import normal_law
 from sternwatch.hydro.rows import R_CN, R_NORMAL, R_PULL, R_RE, Floats
 
-_ROUNDS: Final = 4  # of the wetted end: each cuts its error by the ratio of air to line out
+_ROUNDS: Final = 3  # of the wetted end: each cuts its error by the ratio of air to line out
 _STRAIGHT: Final = 1e-6  # span over a, below which the line is taken as straight
 _STEEPEST: Final = 3.0  # |asinh slope| kept: a pull too weak to hold the line would have it streaming aft
 
 
 @njit(cache=True, error_model="numpy")
-def catenary_ends(across: float, along: float, a: float) -> tuple[float, float]:
-    """(X - X0) / a at the first end (X = 0, Y = 0) and at the second (X = across, Y = along)."""
-    half = 0.5 * across / a
-    if half > _STEEPEST:
-        half = _STEEPEST
-    middle = math.asinh(0.5 * along / (a * math.sinh(half)))
-    return middle - half, middle + half
+def catenary_slopes(across: float, along: float, a: float) -> tuple[float, float]:
+    """Y' at the first end (X = 0, Y = 0) and at the second (X = across, Y = along)."""
+    half = min(0.5 * across / a, _STEEPEST)
+    up = math.exp(half)
+    sh, ch = 0.5 * (up - 1.0 / up), 0.5 * (up + 1.0 / up)
+    middle = 0.5 * along / (a * sh)
+    root = math.sqrt(1.0 + middle * middle)
+    return middle * ch - root * sh, middle * ch + root * sh
 
 
 @njit(cache=True, error_model="numpy")
 def rod_curve(rod: Floats, ball: Floats, tip: Floats, ux: float, uy: float, uz: float, out: Floats) -> None:
     """The curve between ball and rod tip in the relative flow u, into ``out`` (8,).
 
-    out: unit pull on the ball (3), wetted end (3), (X - X0)/a at the ball, the same at the wetted end (nan: straight).
+    out: unit pull on the ball (3), wetted end (3), Y' at the ball and at the wetted end (nan: straight).
     """
     sx, sy, sz = tip[0], tip[1], tip[2]
     speed = math.sqrt(ux * ux + uy * uy + uz * uz)
@@ -53,24 +53,23 @@ def rod_curve(rod: Floats, ball: Floats, tip: Floats, ux: float, uy: float, uz: 
     for _ in range(_ROUNDS if surfaced else 1):
         cx, cy, cz = sx - ball[0], sy - ball[1], sz - ball[2]
         chord = math.sqrt(cx * cx + cy * cy + cz * cz) + 1e-9
-        out[0], out[1], out[2] = cx / chord, cy / chord, cz / chord
-        ex, ey, ez = out[0], out[1], out[2]
+        ex, ey, ez = cx / chord, cy / chord, cz / chord
+        out[0], out[1], out[2] = ex, ey, ez
         if speed > 1e-3:
             fx, fy, fz = -ux / speed, -uy / speed, -uz / speed
             along = cx * fx + cy * fy + cz * fz
             px, py, pz = cx - along * fx, cy - along * fy, cz - along * fz
             across = math.sqrt(px * px + py * py + pz * pz)
-            drag = rod[R_CN]
-            if drag < 0.0:
-                drag = cn(rod[R_RE] * speed * across / chord)
-            a = rod[R_PULL] / (rod[R_NORMAL] * drag * speed * speed + 1e-12)
+            drag, _slope = normal_law(rod[R_NORMAL], rod[R_CN], rod[R_RE], speed * across / chord + 1e-9)
+            # normal_law gives 0.5 rho Cn d times the cross-flow speed.
+            a = rod[R_PULL] * across / (drag * chord * speed + 1e-12)
             if across > _STRAIGHT * a and across > 1e-6:
-                first, second = catenary_ends(across, along, a)
+                first, second = catenary_slopes(across, along, a)
                 px, py, pz = px / across, py / across, pz / across
-                sh, ch = math.sinh(first), math.cosh(first)
-                out[0], out[1], out[2] = (px + sh * fx) / ch, (py + sh * fy) / ch, (pz + sh * fz) / ch
-                sh, ch = math.sinh(second), math.cosh(second)
-                ex, ey, ez = (px + sh * fx) / ch, (py + sh * fy) / ch, (pz + sh * fz) / ch
+                inv = 1.0 / math.sqrt(1.0 + first * first)
+                out[0], out[1], out[2] = (px + first * fx) * inv, (py + first * fy) * inv, (pz + first * fz) * inv
+                inv = 1.0 / math.sqrt(1.0 + second * second)
+                ex, ey, ez = (px + second * fx) * inv, (py + second * fy) * inv, (pz + second * fz) * inv
                 out[6], out[7] = first, second
         if surfaced and ez < -0.05:
             # The dry part runs straight on from the wetted end to the tip.

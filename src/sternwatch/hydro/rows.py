@@ -7,7 +7,7 @@ segment, every Body a node. Padding nodes lie behind the last real one; padding 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,11 +95,11 @@ class Rows:
     def take(self, indices: Sequence[int] | Ints) -> Rows:
         """The rows named, in that order (again and again if an index repeats)."""
         at = np.asarray(indices, dtype=np.int64)
-        return Rows(**{name: value[at] if isinstance(value, np.ndarray) else value for name, value in _items(self)})
+        arrays = {f.name: getattr(self, f.name)[at] for f in fields(self) if f.name not in _SHARED}
+        return replace(self, **arrays)
 
 
-def _items(rows: Rows) -> list[tuple[str, object]]:
-    return [(f.name, getattr(rows, f.name)) for f in fields(rows)]
+_SHARED = ("density_kg_m3", "viscosity_m2_s")
 
 
 def _split(lengths_m: Sequence[float], segments: int) -> list[int]:

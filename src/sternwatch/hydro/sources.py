@@ -34,6 +34,12 @@ REFERENCES: dict[str, str] = {
     "ITTC water": "ITTC Recommended Procedure 7.5-02-01-03, Fresh water and seawater properties",
     "IAPWS-95": "W. Wagner and A. Pruss, The IAPWS formulation 1995 for ordinary water,"
     " J. Phys. Chem. Ref. Data 31 (2002) 387",
+    "Magisano 2017": "D. Magisano, L. Leonetti and G. Garcea, How to improve efficiency and robustness of the Newton"
+    " method in geometrically non-linear structural problems, Comput. Methods Appl. Mech. Eng. 313 (2017) 986",
+    "Hairer Wanner 1996": "E. Hairer and G. Wanner, Solving Ordinary Differential Equations II, 2nd ed., 1996:"
+    " backward differentiation formulae and their step ratios",
+    "Catmull Rom 1974": "E. Catmull and R. Rom, A class of local interpolating splines, in Computer Aided Geometric"
+    " Design, 1974",
     "Kell 1975": "G. S. Kell, Density, thermal expansivity and compressibility of liquid water,"
     " J. Chem. Eng. Data 20 (1975) 97",
 }
