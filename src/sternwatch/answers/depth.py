@@ -150,7 +150,8 @@ def _rod_answer(spread: Spread, rig: Rig, state: Steady) -> RodAnswer:
         astern_m=_known(state.astern_m),
         abeam_m=_known(state.abeam_m),
         tension_N=_known(state.tip_tension_N),
-        entry_angle_deg=_known(state.entry_angle_deg),
+        # A line clipped to a cable never passes the surface.
+        entry_angle_deg=_known(state.entry_angle_deg) if rig.attach is None else None,
         depth_interval_m=None,
         points=points,
         why=state.why,
