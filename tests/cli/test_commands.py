@@ -1,0 +1,191 @@
+"""Commands as a script meets them: exit codes, what goes to which stream, JSON as contracted."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sternwatch import __version__
+from sternwatch.cli.exits import Exit
+from sternwatch.cli.main import COMMANDS, main
+from sternwatch.places import shipped
+
+EVENING = str(shipped("demo_logs") / "evening.toml")
+
+
+def _run(*argv: str, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "sternwatch", *argv],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+        env={**os.environ, **(env or {})},
+    )
+
+
+def _depth(capsys: pytest.CaptureFixture[str], *argv: str) -> dict[str, Any]:
+    assert main(["depth", EVENING, *argv, "--json"]) == Exit.DONE
+    found = capsys.readouterr()
+    document: dict[str, Any] = json.loads(found.out)
+    assert found.out.count("\n") == 1
+    return document
+
+
+def test_depth_as_contracted(capsys: pytest.CaptureFixture[str]) -> None:
+    document = _depth(capsys, "--speed", "2.3 mph")
+    assert document["speed_through_water_m_s"] == pytest.approx(1.028192)
+    assert [rod["key"] for rod in document["rods"]] == list("12345678")
+    rod = document["rods"][1]
+    assert set(rod) >= {
+        "key", "name", "depth_m", "astern_m", "abeam_m", "tension_N", "entry_angle_deg", "depth_interval_m", "points",
+    }  # fmt: skip
+    assert rod["name"] == "P HIGH"
+    assert rod["abeam_m"] < -10
+    assert [p["what"] for p in rod["points"]] == ["disc", "snub", "paddle", "fly"]
+    assert set(rod["points"][0]) == {"what", "depth_m", "astern_m", "abeam_m"}
+    assert rod["points"][-1]["depth_m"] == pytest.approx(rod["depth_m"], abs=1e-6)
+    assert 0 < rod["entry_angle_deg"] < 90
+
+
+def test_the_chain_answers_speed(capsys: pytest.CaptureFixture[str]) -> None:
+    slow, fast = (_depth(capsys, "--speed", speed) for speed in ("1.8 mph", "2.6 mph"))
+    for a, b in zip(slow["rods"], fast["rods"], strict=True):
+        assert a["depth_m"] > b["depth_m"]
+
+
+def test_depth_for_people(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["depth", EVENING, "--speed", "2.3 mph"]) == Exit.DONE
+    out = capsys.readouterr().out
+    assert "2.3 mph through the water" in out
+    assert "2 P HIGH" in out
+    assert "depth ft" in out
+    assert "Depths are computed, not measured. Not for navigation." in out
+    assert main(["depth", EVENING, "--speed", "2 kn", "--units", "metric"]) == Exit.DONE
+    out = capsys.readouterr().out
+    assert "3.7 km/h through the water" in out
+    assert "depth m" in out
+
+
+def test_a_wrong_spread_is_one_sentence_and_code_1(tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.toml"
+    text = Path(EVENING).read_text(encoding="utf-8").replace('setting = "high"', 'setting = "hgih"', 1)
+    wrong.write_text(text, encoding="utf-8")
+    done = _run("depth", str(wrong), "--speed", "2.3 mph", "--json")
+    assert done.returncode == 1
+    assert done.stdout == ""
+    assert done.stderr == (
+        f'sternwatch: {wrong}: rod 2 (P HIGH), chain item 2, setting = "hgih": no such setting '
+        '(did you mean "high"?); accepted for disc: straight, low, high\n'
+    )
+
+
+def test_a_missing_file_is_code_1(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    assert main(["depth", str(tmp_path / "no.toml"), "--speed", "2 kn"]) == Exit.WRONG_INPUT
+    found = capsys.readouterr()
+    assert found.out == ""
+    assert found.err == f"sternwatch: {tmp_path / 'no.toml'}: no such file\n"
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        (["depth", EVENING], "--speed"),
+        (["depth", EVENING, "--speed", "2.3"], "the unit is missing; a speed takes m/s, kn, mph, km/h"),
+        (["depth", EVENING, "--speed", "2.3 lb"], "lb measures a mass; here a speed is wanted"),
+        (["depth", EVENING, "--speed", "-1 kn"], "accepted is 0 to 10 m/s"),
+        (["depth", EVENING, "--speed", "60 kn"], "accepted is 0 to 10 m/s"),
+        (["depth", EVENING, "--speed", "2 kn", "--heading", "90"], "the unit is missing; an angle takes deg"),
+        (["nonsense"], "invalid choice"),
+    ],
+)
+def test_wrong_usage_is_code_2(capsys: pytest.CaptureFixture[str], argv: list[str], words: str) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(argv)
+    assert left.value.code == Exit.USAGE
+    found = capsys.readouterr()
+    assert words in found.err
+    assert found.out == ""
+
+
+def test_no_command_is_usage(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([]) == Exit.USAGE
+    found = capsys.readouterr()
+    assert found.out == ""
+    assert "commands:" in found.err
+
+
+def test_version(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["--version"])
+    assert left.value.code == 0
+    assert capsys.readouterr().out == f"sternwatch {__version__}\n"
+
+
+def test_schema_prints_a_schema(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["schema"]) == Exit.DONE
+    schema = json.loads(capsys.readouterr().out)
+    assert schema["type"] == "object"
+    assert set(schema["properties"]) == {"boat", "water", "line", "tackle", "rod"}
+
+
+def test_paths(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("STERNWATCH_DATA_DIR", str(tmp_path / "here"))
+    assert main(["paths", "--json"]) == Exit.DONE
+    found = json.loads(capsys.readouterr().out)
+    assert found["data"] == str(tmp_path / "here")
+    assert Path(found["demo_logs"], "evening.toml").is_file()
+    assert main(["paths"]) == Exit.DONE
+    assert str(tmp_path / "here") in capsys.readouterr().out
+
+
+def test_help_is_light() -> None:
+    """Help and version must not pay for what a command needs: numpy, pydantic, Textual, rich and the compiler."""
+    code = (
+        "import sys\n"
+        "from sternwatch.cli.main import build_parser\n"
+        "build_parser().format_help()\n"
+        "heavy = {'numpy', 'numba', 'pydantic', 'textual', 'rich', 'serial', 'pynmea2', 'sqlite3'}\n"
+        "print(sorted(heavy & set(sys.modules)))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_every_command_has_help(capsys: pytest.CaptureFixture[str]) -> None:
+    for name in COMMANDS:
+        with pytest.raises(SystemExit) as left:
+            main([name, "--help"])
+        assert left.value.code == 0
+        assert "usage: sternwatch" in capsys.readouterr().out
+
+
+def test_a_closed_pipe_is_no_fault() -> None:
+    code = f"{sys.executable} -m sternwatch schema | head -c 10"
+    done = subprocess.run(["/bin/sh", "-c", code], capture_output=True, text=True, timeout=60, check=False)
+    assert done.stdout.startswith("{")
+    assert done.stderr == ""
+
+
+def test_what_nobody_foresaw_goes_to_the_log(tmp_path: Path) -> None:
+    code = (
+        "import sys\n"
+        "from sternwatch.cli import main as cli, paths\n"
+        "def broken(args): raise RuntimeError('a wheel came off')\n"
+        "paths.run = broken\n"
+        "sys.exit(cli.main(['paths']))\n"
+    )
+    env = {**os.environ, "STERNWATCH_LOG_DIR": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False, env=env
+    )
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert done.stderr.startswith("sternwatch: an unexpected error (RuntimeError: a wheel came off)")
+    assert "Traceback" in (tmp_path / "sternwatch.log").read_text(encoding="utf-8")
