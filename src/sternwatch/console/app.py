@@ -87,6 +87,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         names = self.loaded_themes.names
         wanted = (self.preferences.theme, self.remembered.theme, *themes.ORDER, *names)
         self.set_reactive(App.theme, next(name for name in wanted if name in names))
+        self.stylesheet.set_variables(self.get_css_variables())  # made before there was a theme of ours
         for name in BUILTIN_THEMES:
             if name not in names:
                 self.unregister_theme(name)
@@ -153,13 +154,16 @@ class SternwatchApp(App[None], inherit_bindings=False):
         if self.desk.picture is None:
             return
         self.shown = self.calm.settle(self.desk.picture, self.desk.chosen)
-        if isinstance(self.screen, WatchScreen):
-            self.screen.show_picture(self.shown)
+        self._watch_screen().show_picture(self.shown)
 
     def renew(self, now: float | None = None) -> None:
         """Show the desk as it is now."""
-        if isinstance(self.screen, WatchScreen):
-            self.screen.renew(self.clock() if now is None else now)
+        self._watch_screen().renew(self.clock() if now is None else now)
+
+    def _watch_screen(self) -> WatchScreen:
+        """The topmost screen of the session; the palette may lie over it."""
+        screens = [screen for screen in self.screen_stack if isinstance(screen, WatchScreen)]
+        return screens[-1]
 
     # -- keys ----------------------------------------------------------------------------------------------
 
@@ -176,14 +180,14 @@ class SternwatchApp(App[None], inherit_bindings=False):
         act = self.keymap.act(self.desk.keyboard, token)
         chosen = self.desk.chosen
         if self.lock.on:
-            self.lock.key(token, act is not None and act.id == "lock", now)
-            if not self.lock.on:
+            if self.lock.key(token, act is not None and act.id == "lock", now):
                 self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
         elif not isinstance(self.screen, WatchScreen):
+            # The palette is open: letters are its own, but a hit is a hit.
             rod_key = act is not None and act.station is not None and self.desk.keyboard is Keyboard.HELM
-            if not rod_key or act is None:
+            if act is None or not (rod_key or act.id == "quit"):
                 return False
-            self.perform(act, now)
+            self._press(act, token, now)
         elif self.cautions_open and token == "enter" and self.desk.typing is None and self.desk.listing is None:
             self._read_cautions()
         elif not (deeds.typed(self.desk, token, now) or self.screen.key(token)):

@@ -79,7 +79,7 @@ class Grid:
 
     def row_key(self, y: int) -> bytes:
         """What makes a row the same as another: its characters, inks and grounds."""
-        return self.chars[y].tobytes() + self.inks[y].tobytes() + self.grounds[y].tobytes()
+        return bytes(self.chars[y].tobytes() + self.inks[y].tobytes() + self.grounds[y].tobytes())
 
     def strip(self, y: int, look: Look) -> Strip:
         """Row ``y`` as a strip of as few segments as its inks allow."""

@@ -66,6 +66,8 @@ _SIGNS: dict[str, str] = {
 _DOTS = {sign: tuple(tuple(dot == "#" for dot in row) for row in rows.split()) for sign, rows in _SIGNS.items()}
 _HALVES = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
 
+_QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+
 
 def rows_of(scale: int) -> int:
     """Terminal rows that signs of this scale take."""
@@ -111,6 +113,24 @@ def _big(text: str, scale: int) -> tuple[str, ...]:
     for upper, lower in zip(dots[::2], dots[1::2], strict=True):
         lines.append("".join(_HALVES[pair] for pair in zip(upper, lower, strict=True)))
     return tuple(lines)
+
+
+@lru_cache(maxsize=512)
+def narrow(text: str) -> tuple[str, ...]:
+    """``text`` in signs half as wide, out of quarter blocks: three rows, for columns too narrow for the others."""
+    rows: list[list[bool]] = []
+    for y in range(HEIGHT + 1):
+        row: list[bool] = []
+        for number, char in enumerate(text.upper()):
+            sign = _sign(char)
+            row += [False] * (number > 0) + (list(sign[y]) if y < HEIGHT else [False] * len(sign[0]))
+        rows.append(row + [False] * (len(row) % 2))
+    return tuple(
+        "".join(
+            _QUARTERS[upper[x] + 2 * upper[x + 1] + 4 * lower[x] + 8 * lower[x + 1]] for x in range(0, len(upper), 2)
+        )
+        for upper, lower in zip(rows[::2], rows[1::2], strict=True)
+    )
 
 
 def _sign(char: str) -> tuple[tuple[bool, ...], ...]:

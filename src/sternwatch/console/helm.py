@@ -14,8 +14,8 @@ from sternwatch.watch.picture import Picture
 
 WIDE = 100  # columns from which rods stand as columns, with both views beneath
 LEAST_RODS = 8
-AROUND = 10  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, heading, answer, keys
-LEAST_VIEW = 6
+AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
+LEAST_VIEW = 9
 WIDE_VIEWS = ("helm", "glance")
 NARROW_VIEWS = ("helm", "above", "side", "glance")
 
@@ -53,6 +53,7 @@ class HelmScreen(WatchScreen):
         # Beneath the rows of a narrow helm the side view stands where it has the room to say something.
         beneath = not wide and name == "helm" and self.size.height - self._rods - AROUND >= LEAST_VIEW
         views.display = wide or name != "helm" or beneath
+        board.styles.height = "auto" if views.display else "1fr"
         self.query_one(PlanView).display = wide or name == "above"
         self.query_one(SideView).display = wide or name == "side" or beneath
 

@@ -37,6 +37,7 @@ INKS: tuple[str, ...] = (
     "zone",  # the band of temperatures wanted, as a ground
     "zone word",
     "bottom",
+    "bed",  # what lies below the bottom, as a ground
     "line a",
     "line b",
     "line c",

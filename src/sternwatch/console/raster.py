@@ -106,7 +106,7 @@ class Raster:
         return self._dots.shape[0], self._dots.shape[1]
 
     def stamp(self, grid: Grid, left: int, top: int) -> None:
-        """Write what is drawn into ``grid`` with its first cell at (left, top); empty cells leave the grid as it is."""
+        """Write what is drawn into ``grid``, its first cell at (left, top); empty cells leave the grid as it is."""
         if self.glyphs == "plain":
             chars = self._chars
         else:
@@ -144,10 +144,10 @@ def _braille(codes: NDArray[np.int64]) -> NDArray[np.str_]:
 
 def _plain_sign(dx: int, dy: int, level: int, heavy: bool) -> str:
     """The character nearest to a slope of dx, dy dots; ``level`` is its height within the cell, 0 the top."""
-    if abs(dx) <= abs(dy) * 0.4:
-        return "#" if heavy else "|"
-    if abs(dy) <= abs(dx) * 0.35:
-        return ("=" if heavy else "'-_"[min(level * 3 // 4, 2)]) if level else ("=" if heavy else "'")
     if heavy:
-        return "#"
+        return "=" if abs(dy) <= abs(dx) * 0.8 else "#"
+    if abs(dx) <= abs(dy) * 0.4:
+        return "|"
+    if abs(dy) <= abs(dx) * 0.35:
+        return "'--_"[min(max(level, 0), 3)]
     return "\\" if (dx > 0) == (dy > 0) else "/"

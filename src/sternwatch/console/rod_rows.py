@@ -23,7 +23,7 @@ class _Field:
 
 def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: DisplaySystem,
                signs: words.Signs) -> None:  # fmt: skip
-    """A heading and one row a rod; what does not fit at the right is left out whole, never cut."""
+    """One row a rod, parted by side where there is room; what does not fit at the right is left out whole."""
     fields = _fields(picture, units, signs)
     start = 14
     places = []
@@ -38,9 +38,16 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             grid.put_right(at + field.width, 0, field.head, "label")
         else:
             grid.put(at, 0, field.head, "label")
-    grid.put(2, 0, "rod", "label")
-    for number, rod in enumerate(rods):
-        y = number + 1
+    y = 0
+    before = None
+    parted = grid.height >= len(rods) + len({_side(rod) for rod in rods})
+    for rod in rods:
+        if _side(rod) != before and (parted or before is None):
+            if before is not None:
+                grid.fill(start, y, grid.width - start, 1, signs.rule, "rule")
+            grid.put(2, y, _side(rod) if parted else "ROD", "transom")
+            y += 1
+        before = _side(rod)
         ink = "chosen" if rod.chosen else "name"
         grid.fill(0, y, start - 1, 1, " ", ink)
         grid.put(0, y, signs.chosen if rod.chosen else " ", ink)
@@ -50,6 +57,12 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             text = text[: field.width]
             (grid.put_right(at + field.width, y, text, text_ink) if field.right else grid.put(at, y, text, text_ink))
         _remark(grid, x, y, picture, rod, units, signs)
+        y += 1
+
+
+def _side(rod: RodPicture) -> str:
+    """The side on which a rod stands, as the headings say it."""
+    return "PORT" if rod.tip_abeam_m < 0 else "STARBOARD" if rod.tip_abeam_m > 0 else "CENTRE"
 
 
 def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[_Field]:
@@ -69,8 +82,8 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
         _Field("line out", 9, False, lambda r: number(first(words.line_out(r, units), 9))),
         _Field(units.label(Dimension.SPEED), 4, True, lambda r: number(words.speed(r.lure_speed_m_s, units))),
         _Field(warm, 6, False, lambda r: number(first(words.warmth(r, units, signs)[1:], 6))),
-        _Field(signs.bottom, 3, True, lambda r: number(words.whole(r.clearance_m, units))),
-        _Field(signs.nearest, 5, False, lambda r: number(words.nearest(r, units)[-1])),
+        _Field("btm", 3, True, lambda r: number(words.whole(r.clearance_m, units))),
+        _Field("next", 6, False, lambda r: number(first(words.nearest(r, units), 6))),
         _Field("hits", 6, False, lambda r: (first(words.hits(r, picture.t_s, signs)[1:], 6)
                                             if r.hits else "", "number")),
     ]  # fmt: skip

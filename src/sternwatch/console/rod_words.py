@@ -194,7 +194,11 @@ def nearest(rod: RodPicture, units: DisplaySystem) -> Forms:
     if rod.nearest_m is None:
         return (UNKNOWN,)
     far = whole(rod.nearest_m, units)
-    return (f"{far} to {rod.nearest_key}", f"{far}:{rod.nearest_key}") if rod.nearest_key else (far,)
+    return (
+        (f"{far} to {rod.nearest_key}", f"{far} ({rod.nearest_key})", f"{far}:{rod.nearest_key}")
+        if rod.nearest_key
+        else (far,)
+    )
 
 
 def below_and_nearest(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Forms:

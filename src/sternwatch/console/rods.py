@@ -1,7 +1,7 @@
 """The rods: columns across the stern where there is room, rows where there is not.
 
-In columns the screen is the stern seen from the helm: a bar for the transom, each rod hanging beneath it in its place,
-what the rows mean said once at the left. The same words come from ``rod_words`` in both layouts.
+In columns the screen is the stern seen from the helm: a bar for the transom, each rod hanging beneath it in its
+place, what the rows mean said once at the left. The same words come from ``rod_words`` in both layouts.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from sternwatch.watch.picture import Picture, RodPicture, SolverState
 
 COLUMNS_FROM = 100  # cells of width from which rods stand as columns
 _WIDEST = 26
-_GUTTER = 4
+_GUTTER = 3
 _TALL = 44  # terminal rows from which the board takes more of them
 
 Forms = words.Forms
@@ -43,14 +43,19 @@ class RodBoard(Painted):
         super().__init__(**kwargs)
         self.mirrored = mirrored
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Rows wanted: one a rod and a heading when narrow; the transom, digits and numbers when wide."""
+    def show(self, picture: Picture) -> None:
+        if self._picture is None or len(picture.rods) != len(self._picture.rods):
+            self.refresh(layout=True)
+        super().show(picture)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        """Rows wanted: one a rod and two headings when narrow; the transom, digits and numbers when wide."""
         count = len(self._picture.rods) if self._picture else 8
         if width < COLUMNS_FROM:
-            return count + 1
+            return count + 2
         tall = viewport.height >= _TALL
         scale = _scale(count, width, viewport.height)
-        return 3 + digits.rows_of(scale) + 1 + (7 if tall else 5) + 1
+        return 3 + digits.rows_of(scale) + 1 + (7 if tall else 5 if viewport.height >= 32 else 4) + 1
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         rods = words.across_stern(picture.rods, mirrored=self.mirrored)
@@ -70,10 +75,14 @@ def _scale(count: int, width: int, height: int) -> int:
 
 def _column(count: int, width: int) -> int:
     """Cells from one upright rule to the next: names at the left in full where the columns stay wide enough."""
-    for gutter, least in ((15, 14), (13, 12), (8, 11)):
+    for gutter, least in ((16, 13), (13, 12), (8, 11)):
         if (width - 1 - gutter) // count >= least:
             return min((width - 1 - gutter) // count, _WIDEST)
     return (width - 1 - _GUTTER) // count
+
+
+def _widest(signs: Sequence[Sequence[str]]) -> int:
+    return max(len(line) for lines in signs for line in lines)
 
 
 class _Columns:
@@ -83,6 +92,7 @@ class _Columns:
                  *, mirrored: bool) -> None:  # fmt: skip
         self.grid, self.picture, self.rods, self.units = grid, picture, rods, units
         self.signs = words.SIGNS[look.glyphs]
+        self.plain = look.glyphs == "plain"
         self.mirrored = mirrored
         self.column = _column(len(rods), grid.width)
         self.inner = self.column - 1
@@ -101,9 +111,10 @@ class _Columns:
         grid = self.grid
         self._transom(0)
         self._words(1, "name", [self._tab(rod) for rod in self.rods], ("",))
-        self._words(2, "label", [self._state(rod) for rod in self.rods], self._names("depth", Dimension.LENGTH))
+        self._words(2, "label", [self._state(rod) for rod in self.rods], ("",))
         top = 3
         self._digits(top)
+        self._gutter(top + digits.rows_of(self.scale) // 2, self._names("depth", Dimension.LENGTH))
         y = top + digits.rows_of(self.scale)
         self._certainty(y)
         y += 1
@@ -143,16 +154,20 @@ class _Columns:
         return said or words.Said(words.target(rod, self.units), "label")
 
     def _digits(self, top: int) -> None:
+        """The depths as large as all of them fit their columns; in one size from port to starboard."""
         texts = [words.length(rod.depth_m, self.units) for rod in self.rods]
-        field = max(digits.width_of(text, self.scale) for text in texts)
-        for number, (rod, text) in enumerate(zip(self.rods, texts, strict=True)):
-            x, ink = self.x(number), words.depth_ink(rod)
-            if digits.width_of(text, self.scale) > self.inner:
-                self.grid.put_middle(x, top + digits.rows_of(self.scale) // 2, self.inner, text, ink)
-                continue
-            end = x + min(self.pad + max(field, digits.width_of("88", self.scale)), self.inner)
-            for offset, line in enumerate(digits.big(text, self.scale)):
-                self.grid.put_right(end, top + offset, line, ink)
+        signs = [digits.big(text, self.scale) for text in texts]
+        if _widest(signs) > self.inner:
+            # Quarter blocks are no plain characters: there the number stands as it is.
+            signs = [("", text, "") if self.plain else digits.narrow(text) for text in texts]
+        if _widest(signs) > self.inner:
+            signs = [("", text[: self.inner], "") for text in texts]
+        least = digits.width_of("88", self.scale)
+        field = max(_widest(signs), least)
+        for number, (rod, lines) in enumerate(zip(self.rods, signs, strict=True)):
+            end = self.x(number) + min(self.pad + field, self.inner)
+            for offset, line in enumerate(lines):
+                self.grid.put_right(end, top + offset, line, words.depth_ink(rod))
 
     def _certainty(self, y: int) -> None:
         """The interval at the left; rising, sinking or what the number is worth at the right."""
@@ -168,7 +183,7 @@ class _Columns:
                 continue
             self.grid.put(x + self.pad, y, words.interval(rod, self.units), "text")
             self.grid.put_right(x + self.inner - self.pad, y, forms[0 if roomy else -1], "number")
-        self._gutter(y, ("90 %", "±"))
+        self._gutter(y, ("± 90 %", "±"))
 
     def _rows(self, room: int) -> list[_Row]:
         """The rows of numbers that fit, the least missed merged or left out first."""
@@ -186,7 +201,7 @@ class _Columns:
         below = _Row((f"to bottom {far}", f"bottom {far}", f"{signs.bottom} {far}"),
                      plain(lambda r: words.room_below(r, units)))  # fmt: skip
         near = _Row((f"nearest {far}", f"{signs.nearest} {far}"), plain(lambda r: words.nearest(r, units)))
-        both = _Row((f"bottom, next {far}", f"{signs.bottom} {signs.nearest} {far}", far),
+        both = _Row((f"bottom, next {far}", f"below, next {far}", f"{signs.bottom} {signs.nearest} {far}", far),
                     plain(lambda r: words.below_and_nearest(r, units, signs)))  # fmt: skip
         hits = _Row(("hits", "hit"), plain(lambda r: words.hits(r, t_s, signs), "number"))
         line_age = _Row(("line checked", "checked", "chk"), plain(lambda r: words.checked(r, t_s), "label"))
@@ -194,7 +209,7 @@ class _Columns:
             return [line, lure, warm, below, near, hits, line_age]
         if room == 6:
             return [line, lure, warm, both, hits, line_age]
-        return [line, lure, warm, both, hits][: max(room, 0)] if room != 4 else [line, lure, warm, hits]
+        return [line, lure, warm, both, hits] if room == 5 else [line, warm, both, hits][: max(room, 0)]
 
     def _words(self, y: int, tab: str, said: Sequence[words.Said], names: Forms) -> None:
         """One row of words; all rods in the same form, the first that fits them all."""
@@ -222,7 +237,7 @@ class _Columns:
         self.grid.put(x + self.pad, y, text[: self.inner - self.pad], said.ink)
 
     def _gutter(self, y: int, names: Forms) -> None:
-        fitting = next((name for name in names if len(name) <= self.gutter - 1), "")
+        fitting = next((name for name in names if len(name) <= self.gutter - 2), "")
         self.grid.put_right(self.left - 1, y, fitting, "label")
 
     def _foot(self, y: int) -> None:
@@ -237,7 +252,7 @@ class _Columns:
                 self.grid.put_middle(self.x(number), y, self.inner, word, ink)
 
     def _rules(self, top: int, bottom: int) -> None:
-        """Upright rules between the columns: heavy beside the chosen rod, in the alert's ink beside a rod with one."""
+        """Upright rules between the columns: heavy beside the chosen rod, in its ink beside a rod with an alert."""
         for edge in range(len(self.rods) + 1):
             beside = [self.rods[n] for n in (edge - 1, edge) if 0 <= n < len(self.rods)]
             heavy = any(rod.chosen for rod in beside)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import bisect
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -64,7 +65,7 @@ def zone_bands(
         return []
     low, high = zone_c
     bands: list[tuple[float, float]] = []
-    for (upper, warm), (lower, cold) in zip(profile, profile[1:], strict=False):
+    for (upper, warm), (lower, cold) in itertools.pairwise(profile):
         cut = _overlap(upper, lower, warm, cold, low, high)
         if cut is None:
             continue

@@ -15,7 +15,7 @@ from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue, Value
 from sternwatch.gear.units import Dimension, DisplaySystem
-from sternwatch.watch.picture import OwnBoat, Picture, Session, SpeedSource
+from sternwatch.watch.picture import OwnBoat, Picture, SpeedSource
 
 _HEIGHT = 3
 _GAP = 2
@@ -60,6 +60,8 @@ def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
     first = f"{unit} {driving.get(own.speed_source, 'no speed')}"
     grid.put(x, 0, first, "caution" if own.speed_source is SpeedSource.NONE else "number")
     second = f"({_range(own, units)})" if own.speed_range_m_s else ""
+    if second and grid.width >= 100:
+        second += " last minute"
     quantity = Quantity.STW if own.speed_source is SpeedSource.THROUGH_WATER else Quantity.SOG
     forms, ink = _source(picture.sensors.get(quantity))
     if own.speed_source is SpeedSource.NONE:
@@ -81,20 +83,14 @@ def _range(own: OwnBoat, units: DisplaySystem) -> str:
 
 
 def _clock(grid: Grid, picture: Picture) -> int:
-    """Clock, session and trip at the right edge."""
+    """Clock and trip at the right edge; what kind of session it is stands in the frame above."""
     if picture.utc_s is None:
         clock, zone = _elapsed(picture.t_s), "since start"
     else:
         local = datetime.fromtimestamp(picture.utc_s, UTC).astimezone()
         clock, zone = f"{local:%H:%M:%S}", f"{local:%a %d %b} {local.tzname()}"
     end = grid.width - 1
-    trip = picture.trip[:18]
-    if picture.session is Session.LIVE:
-        left = grid.put_right(end, 0, trip, "text")
-    else:
-        left = grid.put_right(end, 0, f" {picture.session.value.upper()} ", "session")
-        if trip and grid.width >= 100:
-            left = grid.put_right(left - 1, 0, trip, "text")
+    left = grid.put_right(end, 0, picture.trip[:18], "text")
     left = min(left, grid.put_right(end, 1, clock, "number"))
     if grid.width < 100:
         zone = zone.split(" ")[-1] if picture.utc_s is not None else zone

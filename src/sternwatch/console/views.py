@@ -1,7 +1,8 @@
 """The same chains from above and from the side.
 
-Both views draw every rod that has a shape, each with its own pattern and its key at the lure, the chosen one heavy and
-on top; a rod that has none is named below with the reason. Scales are round numbers in the crew's unit and hold still.
+Both views draw every rod that has a shape, each with its own pattern and its key at the lure, the chosen one heavy
+and on top; a rod that has none is named below with the reason. Scales are round numbers in the crew's unit and hold
+still.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from sternwatch.watch.picture import Picture, RodPicture, RodState, SolverState
 
 _LINE_INKS = ("line a", "line b", "line c", "line d")
 _AXIS = 5  # cells for the numbers of the upright scale
+_STRAIGHT_DEG_S = 0.5  # yaw in a sea is no turn
 _DEEPEST_BOTTOM = 2.2  # times the deepest lure: a bottom further down would flatten the lines
 
 
@@ -45,10 +47,9 @@ class _View(Painted):
         one = convert(1.0, self.units.length)
         return extent.take(t_s, wanted_m * one) / one
 
-    def _head(self, grid: Grid, note: str, m_per_cell: float) -> None:
-        """The title, and how long a round distance is sideways on this view."""
-        grid.put(0, 0, self.title, "label")
-        grid.put(len(self.title) + 2, 0, note, "state" if note else "text")
+    def _head(self, grid: Grid, notes: words.Forms, m_per_cell: float) -> None:
+        """The title, a note beside it, and how long a round distance is sideways on this view."""
+        grid.put(1, 0, self.title, "label")
         one = convert(1.0, self.units.length)
         room = max(min(grid.width // 3, 24), 6)
         distance = step_for(m_per_cell * room * one, 1) / one
@@ -59,8 +60,10 @@ class _View(Painted):
         text = f" {distance * one:g} {self.units.label(Dimension.LENGTH)} "
         bar = look.ends[0] + look.rule * (cells - 2) + look.ends[1]
         start = grid.width - len(bar) - 1
-        if start <= len(self.title) + len(note) + 3 + len(text):
-            return
+        first = start if len(text) <= cells - 2 else start - len(text)
+        x = len(self.title) + 3
+        note = next((form for form in notes if x + len(form) < first - 1), notes[-1] if notes else "")
+        grid.put(x, 0, note[: max(first - x - 1, 0)], "state")
         grid.put(start, 0, bar, "rule")
         if len(text) <= cells - 2:
             grid.put_middle(start, 0, len(bar), text, "label")
@@ -84,11 +87,14 @@ class _View(Painted):
         ink = "line chosen" if rod.chosen else _LINE_INKS[number % len(_LINE_INKS)]
         raster.curve(places, ink, number % len(PATTERNS), heavy=rod.chosen)
 
-    def _lures(self, grid: Grid, box: tuple[int, int, int, int], lures: list[tuple[RodPicture, float, float]]) -> None:
+    def _lures(self, grid: Grid, box: tuple[int, int, int, int], lures: list[tuple[RodPicture, float, float]],
+               kept: list[tuple[int, int, int]] | None = None) -> None:  # fmt: skip
         """Each rod's key at its lure: the chosen one first, so that it gets the place it belongs to."""
         left, top, width, height = box
         signs = words.SIGNS[self.look.glyphs]
         labels = Labels(width, height)
+        for x_kept, y_kept, length in kept or []:
+            labels.keep(x_kept - left, y_kept - top, length)
         for rod, x, y in sorted(lures, key=lambda entry: (not entry[0].chosen, entry[2])):
             fighting = rod.state is RodState.FIGHTING
             text = f" {rod.key}{signs.fish} " if fighting else f" {rod.key} "
@@ -111,14 +117,27 @@ def _why(rod: RodPicture) -> str:
     return rod.why_no_depth or "no depth"
 
 
+def _crust(raster: Raster, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:
+    """Fill each cell from the bottom's line downward, so that line and bed meet."""
+    down, across = raster.dot_shape
+    at_x = (np.arange(across) + 0.5) / across * raster.width
+    floor = np.interp(at_x, x, y, left=np.nan, right=np.nan)[None, :]
+    at_y = (np.arange(down)[:, None] + 0.5) / down * raster.height
+    raster.area((at_y >= floor) & (at_y < np.floor(floor) + 1.0), "bottom")
+
+
 class PlanView(_View):
     """From above: boat up, lines streaming down the screen."""
 
     title = "FROM ABOVE"
 
+    def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._to_right = -1.0 if mirrored else 1.0
+
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         drawn = self._drawn(picture)
-        boat = 2 if grid.height >= 9 else 1
+        boat = 3 if grid.height >= 16 else 2 if grid.height >= 9 else 1
         left, top = _AXIS, 1 + boat
         width, height = grid.width - left - 1, grid.height - top
         if width < 10 or height < 3:
@@ -132,14 +151,20 @@ class PlanView(_View):
         side = max(side, down / 6.0)
         self._head(grid, _turning(picture), side)
         self._scale(grid, down * height, down, top)
+        sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
+        grid.put(left + 1, 1, sides[0], "label")
+        grid.put_right(left + width, 1, sides[1], "label")
         middle = width / 2.0
         raster = Raster(width, height + boat, look.glyphs)
         lures, tackle = [], []
         for number, rod, shape in drawn:
-            places = np.column_stack([middle + shape[:, 1] / side, boat + shape[:, 0] / down])
+            places = np.column_stack([middle + self._to_right * shape[:, 1] / side, boat + shape[:, 0] / down])
             self._line(raster, number, rod, places)
             lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
-            tackle += [(left + middle + p.abeam_m / side, 1 + boat + p.astern_m / down) for p in rod.points[:-1]]
+            tackle += [
+                (left + middle + self._to_right * p.abeam_m / side, 1 + boat + p.astern_m / down)
+                for p in rod.points[:-1]
+            ]
         self._boat(grid, raster, look, middle, boat, max(beam / side, 1.0), left)
         raster.stamp(grid, left, 1)
         self._tackle(grid, tackle)
@@ -148,22 +173,19 @@ class PlanView(_View):
 
     def _scale(self, grid: Grid, reach_m: float, m_per_cell: float, top: int) -> None:
         """Distance astern of the transom, at the left edge."""
-        grid.put_right(_AXIS - 1, top - 1, self.units.label(Dimension.LENGTH), "label")
+        grid.put_right(_AXIS - 1, 1, self.units.label(Dimension.LENGTH), "label")
         for place, text in marks(reach_m, self.units, max((grid.height - top) // 3, 1)):
             y = top + int(place / m_per_cell)
             grid.put_right(_AXIS - 1, y, text, "label")
-            grid.fill(_AXIS, y, grid.width - _AXIS, 1, words.SIGNS[self.look.glyphs].ends[0], "text")
-            grid.fill(_AXIS, y, grid.width - _AXIS, 1, " ", "text")
             grid.put(_AXIS, y, words.SIGNS[self.look.glyphs].rule, "rule")
-            grid.put(grid.width - 1, y, words.SIGNS[self.look.glyphs].rule, "rule")
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, middle: float, rows: int, half: float, left: int) -> None:
         """A hull to the scale of its beam sideways; its length is only a sign."""
         if look.glyphs == "plain":
-            x = left + int(middle) - 1
-            grid.put(x, 1, "/^\\" if rows > 1 else "[^]", "boat")
-            if rows > 1:
-                grid.put(x, 2, "[_]", "boat")
+            at = left + int(middle) - 1
+            grid.put(at, 1, "/^\\" if rows > 1 else "[^]", "boat")
+            for row in range(2, rows + 1):
+                grid.put(at, row, "[_]" if row == rows else "| |", "boat")
             return
         down, across = raster.dot_shape
         y = (np.arange(down) + 0.5) / down * (raster.height)
@@ -173,11 +195,13 @@ class PlanView(_View):
         raster.area((np.abs(x)[None, :] <= hull[:, None]) & (y < rows)[:, None], "boat")
 
 
-def _turning(picture: Picture) -> str:
+def _turning(picture: Picture) -> words.Forms:
+    """Which way the boat turns and how fast; nothing on a straight course."""
     rate = picture.own.rate_of_turn_deg_s
-    if rate is None or abs(rate) < 0.5:
-        return ""
-    return f" turning to {'starboard' if rate > 0 else 'port'} {abs(rate):.1f}°/s "
+    if rate is None or abs(rate) < _STRAIGHT_DEG_S:
+        return ()
+    side, fast = "starboard" if rate > 0 else "port", f"{abs(rate):.1f}°/s"
+    return (f" turning to {side} {fast} ", f" {side} {fast} ", f" {side[0].upper()} {fast} ")
 
 
 class SideView(_View):
@@ -200,8 +224,8 @@ class SideView(_View):
         down = self._reach(self._across, picture.t_s, wanted) / height
         astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0]) * 1.05
         along = self._reach(self._along, picture.t_s, astern) / (width - boat)
-        self._head(grid, "", along)
-        self._zone(grid, picture, look, (left, top, width, height), down)
+        self._head(grid, (), along)
+        kept = self._zone(grid, picture, look, (left, top, width, height), down)
         self._scale(grid, down * height, down, top)
         self._surface(grid, look, left, top, width)
         raster = Raster(width, height + 1, look.glyphs)
@@ -215,7 +239,7 @@ class SideView(_View):
         self._boat(grid, raster, look, boat, left)
         raster.stamp(grid, left, top - 1)
         self._tackle(grid, tackle)
-        self._lures(grid, (left, top - 1, width, height + 1), lures)
+        self._lures(grid, (left, top - 1, width, height + 1), lures, kept)
         self._hits(grid, picture, top, height, down)
         self._missing(grid, picture)
 
@@ -231,9 +255,11 @@ class SideView(_View):
         sign = {"braille": "⣀", "block": "▁", "plain": "_"}[look.glyphs]
         grid.fill(left, top - 1, width, 1, sign, "water")
 
-    def _zone(self, grid: Grid, picture: Picture, look: Look, box: tuple[int, int, int, int], down: float) -> None:
-        """The depths at which the water has the temperatures wanted, shaded and said."""
+    def _zone(self, grid: Grid, picture: Picture, look: Look, box: tuple[int, int, int, int],
+              down: float) -> list[tuple[int, int, int]]:  # fmt: skip
+        """The depths at which the water has the temperatures wanted, shaded and said; the cells of the words."""
         left, top, width, height = box
+        said = []
         for upper, lower in zone_bands(picture.temperature_profile, picture.zone_c):
             first, last = round(upper / down), min(round(lower / down), height)
             if last <= first:
@@ -245,7 +271,8 @@ class SideView(_View):
             low, high = picture.zone_c or (0.0, 0.0)
             text = f" zone {words.temperature(low, self.units, 0)}–{words.temperature(high, self.units, 0)} "
             text += f"{self.units.label(Dimension.TEMPERATURE)} "
-            grid.put_right(left + width, top + first, text, "zone word")
+            said.append((grid.put_right(left + width, top + first, text, "zone word"), top + first, len(text)))
+        return said
 
     def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
                 scale: tuple[int, float, float]) -> None:  # fmt: skip
@@ -253,13 +280,15 @@ class SideView(_View):
         left, top, width, height = box
         boat, along, down = scale
         places = list(picture.bottom_track)
-        if picture.bottom_m is not None:
+        if picture.bottom_m is not None and not any(abs(astern) < 2.0 for astern, _ in places):
             places.append((0.0, picture.bottom_m))
         for run in runs_of_bottom(places):
             track = np.array(run)
             if track[:, 1].min() > down * height:
-                text = f"bottom {words.whole(picture.bottom_m, self.units)} {words.SIGNS[self.look.glyphs].bottom} "
-                grid.put_right(left + width, top + height - 1, text, "label")
+                if picture.bottom_m is not None:
+                    sign = words.SIGNS[self.look.glyphs].bottom
+                    text = f"bottom {words.whole(picture.bottom_m, self.units)} {sign} "
+                    grid.put_right(left + width, top + height - 1, text, "label")
                 continue
             x = boat + track[:, 0] / along
             y = 1.0 + track[:, 1] / down
@@ -268,8 +297,9 @@ class SideView(_View):
             for cell, depth in zip(cells.tolist(), floor.tolist(), strict=True):
                 row = int(depth)
                 if 0 <= row <= height:
-                    grid.tint(left + cell, top - 1 + row, 1, height + 1 - row, "bottom")
-            raster.curve(np.column_stack([x, y]), "bottom", heavy=True)
+                    grid.tint(left + cell, top + row, 1, height - row, "bed")
+            raster.curve(np.column_stack([x, y]), "bottom")
+            _crust(raster, x, y)
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, length: int, left: int) -> None:
         """A small hull, bow to the left, its transom where the distances begin."""
