@@ -23,16 +23,12 @@ class PreparationError(RuntimeError):
 
 def _marker() -> Path:
     """The file whose presence says that the cache was filled by these very sources on this machine."""
-    digest = hashlib.sha256()
+    digest = hashlib.blake2s(digest_size=8)
     for part in (__version__, sys.version, platform.machine(), platform.processor()):
         digest.update(part.encode())
     for package in ("numba", "numpy", "llvmlite"):
         digest.update(metadata.version(package).encode())
-    for source in sorted((Path(__file__).parents[1] / "hydro").glob("*.py")):
-        stat = source.stat()
-        digest.update(f"{source.name}:{stat.st_size}:{stat.st_mtime_ns}".encode())
-    places.set_numba_cache()
-    return places.cache_dir() / f"kernels-{digest.hexdigest()[:16]}.ready"
+    return places.kernels_dir() / f"ready-{digest.hexdigest()}"
 
 
 def is_prepared() -> bool:
@@ -52,7 +48,7 @@ def prepare() -> None:
     if marker.exists():
         return
     done = subprocess.run(
-        [sys.executable, "-m", "sternwatch.hydro.warm"], capture_output=True, text=True, check=False
+        [sys.executable, "-m", "sternwatch.watch.warm"], capture_output=True, text=True, check=False
     )
     if done.returncode != 0:
         last = (done.stderr.strip().splitlines() or ["no word from the compiler"])[-1]

@@ -1,0 +1,34 @@
+"""``python -m sternwatch.watch.warm``: run every compiled kernel once, so that the cache holds it.
+
+A few minutes of the shipped demo go through the watch: rods going out, a length changed, a turn.
+"""
+
+from __future__ import annotations
+
+import sys
+
+from sternwatch import places
+
+# Past this much of the evening rods are out, one has gone out in steps and the boat has turned.
+ENOUGH_S = 240.0
+
+
+def main() -> int:
+    """Returns 0; anything that goes wrong is for the caller to read on standard error."""
+    from sternwatch.feed.recording import open_recording
+    from sternwatch.gear.load import load_spread
+    from sternwatch.logbook.actions import load_actions
+    from sternwatch.watch.engine import Setup
+    from sternwatch.watch.player import Player
+
+    folder = places.shipped("demo_logs")
+    actions = load_actions(folder / "evening.actions.jsonl")
+    with open_recording(folder / "evening.nmea") as recording:
+        player = Player(recording, Setup(load_spread(folder / "evening.toml")), actions)
+        player.to(ENOUGH_S)
+        player.watch.picture()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
