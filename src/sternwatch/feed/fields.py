@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 
-_NUMBER = re.compile(r"[+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})").fullmatch
-_LATITUDE = re.compile(r"(\d{2})(\d{2}(?:\.\d{0,9})?)").fullmatch
-_LONGITUDE = re.compile(r"(\d{3})(\d{2}(?:\.\d{0,9})?)").fullmatch
-_TIME = re.compile(r"(\d{2})(\d{2})(\d{2})(?:\.(\d{0,6}))?").fullmatch
+_NUMBER = re.compile(r"[+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})", re.ASCII).fullmatch
+_LATITUDE = re.compile(r"(\d{2})(\d{2}(?:\.\d{0,9})?)", re.ASCII).fullmatch
+_LONGITUDE = re.compile(r"(\d{3})(\d{2}(?:\.\d{0,9})?)", re.ASCII).fullmatch
+_TIME = re.compile(r"(\d{2})(\d{2})(\d{2})(?:\.(\d{0,6}))?", re.ASCII).fullmatch
 
 KNOT_M_S = 1852 / 3600  # exact: the international nautical mile (SI brochure)
 KM_H_M_S = 1 / 3.6

@@ -1,0 +1,51 @@
+"""Receivers' dates: the 1,024-week roll-over (IS-GPS-200), two-digit years, midnight between sentences."""
+
+from datetime import date
+
+import pytest
+
+from sternwatch.feed import dates
+
+
+def test_the_research_vessel_s_receiver():
+    # Its RMC said 15–16 December 1994 while the host said 1 August 2014: 7,168 days.
+    assert dates.mend(date(1994, 12, 16), None) == date(2014, 8, 1)
+    assert dates.mend(date(1994, 12, 16), date(2014, 8, 1)) == date(2014, 8, 1)
+
+
+def test_a_receiver_with_that_fault_today():
+    # 2007-03-19 + 7,168 days, worked with an independent calendar: 2026-11-02.
+    assert dates.mend(date(2007, 3, 19), date(2026, 11, 2)) == date(2026, 11, 2)
+    assert dates.mend(date(2007, 3, 19), None) == date(2026, 11, 2)
+
+
+def test_a_computer_s_clock_without_battery_mends_nothing():
+    assert dates.mend(date(2026, 11, 2), date(1970, 1, 1)) == date(2026, 11, 2)
+    assert dates.mend(date(2007, 3, 19), date(1970, 1, 1)) == date(2026, 11, 2)
+
+
+def test_an_old_recording_played_today_keeps_its_date():
+    # Twelve years are not near a roll-over, so the date is what the receiver meant.
+    assert dates.mend(date(2014, 8, 5), date(2026, 11, 2)) == date(2014, 8, 5)
+
+
+def test_a_fault_after_the_floor_is_mended_by_the_computer_s_clock():
+    assert dates.mend(date(2011, 5, 1), date(2030, 12, 16)) == date(2030, 12, 15)
+
+
+@pytest.mark.parametrize(("given", "year"), [(94, 1994), (80, 1980), (79, 2079), (14, 2014), (0, 2000)])
+def test_two_digit_years(given, year):
+    assert dates.two_digit_year(given) == year
+
+
+def test_a_bare_time_of_day_takes_the_nearest_day():
+    midnight = dates.unix_s(date(2014, 8, 2), 0.0)
+    assert dates.nearest_day(86399.0, midnight + 1) == midnight - 1
+    assert dates.nearest_day(1.0, midnight - 1) == midnight + 1
+
+
+def test_a_clock_that_is_no_date():
+    assert dates.host_day(None) is None
+    assert dates.host_day(-5) is None
+    assert dates.host_day(10**15) is None
+    assert dates.host_day(1_406_851_200_124) == date(2014, 8, 1)
