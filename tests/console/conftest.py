@@ -3,4 +3,14 @@
 import sys
 from pathlib import Path
 
+import pytest
+
 sys.path.insert(0, str(Path(__file__).parent))
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path, monkeypatch):
+    """Nothing is read from or written to the folders of whoever runs the tests."""
+    for name in ("CONFIG", "DATA", "CACHE", "LOG"):
+        monkeypatch.setenv(f"STERNWATCH_{name}_DIR", str(tmp_path / name.lower()))
+    return tmp_path

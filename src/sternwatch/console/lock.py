@@ -37,11 +37,12 @@ class WipingLock:
         """Lock the keys."""
         self.on, self.swallowed, self._twice = True, 0, Twice()
 
-    def key(self, token: str, unlocking: bool, t_s: float) -> None:
-        """Swallow a key; ``unlocking``: it is the lock's own."""
+    def key(self, token: str, unlocking: bool, t_s: float) -> bool:
+        """Swallow a key; ``unlocking``: it is the lock's own. Whether the keys are unlocked now."""
         assert self._twice is not None
         if self._twice.press(token, t_s) and unlocking:
             self.on = False
             self.swallowed -= 1  # the first of the pair was no stray
-            return
+            return True
         self.swallowed += 1
+        return False

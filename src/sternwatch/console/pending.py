@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from sternwatch.watch.picture import EntryPicture, Picture
 
-EXPECT_S = 2.0  # after this the picture is believed again, whatever was pressed
+EXPECT_S = 5.0  # after this the picture is believed again, whatever was pressed
 SETTLE_S = 1.5  # an entry this long after it was stored is in the picture, or never will be
 LOST_S = 30.0  # an entry of which nothing was heard
 

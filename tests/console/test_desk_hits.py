@@ -1,0 +1,284 @@
+"""What the rod keys and the keys of a fish do, without a screen."""
+
+from dataclasses import replace
+
+import fake_picture
+import pytest
+from fake_runner import FakeRunner
+
+from sternwatch.config import Preferences
+from sternwatch.console import deeds
+from sternwatch.console.desk import BITE_S, Desk, Tone
+from sternwatch.console.hits import BOX
+from sternwatch.watch.picture import HitPicture, RodState, Session
+from sternwatch.watch.runner import Saved
+
+
+class Table:
+    """A desk with its runner, and fingers."""
+
+    def __init__(self, picture=None, session=Session.LIVE, **preferences):
+        picture = picture or replace(fake_picture.straight(session), hits=(), alerts=())
+        self.runner = FakeRunner(session, storing=False)
+        self.desk = Desk(self.runner, Preferences(**preferences))
+        self.now = 1000.0
+        self.desk.take(picture, self.now)
+
+    def press(self, *acts, after=3.0):
+        for act in acts:
+            self.now += after
+            deeds.DEEDS[act](self.desk, self.now)
+
+    def key(self, *tokens, after=0.2):
+        for token in tokens:
+            self.now += after
+            assert deeds.typed(self.desk, token, self.now)
+
+    def show(self, **changes):
+        self.now += 3.0
+        self.desk.take(replace(self.desk.picture, **changes), self.now)
+
+    @property
+    def last(self):
+        return self.runner.actions[-1]
+
+
+@pytest.fixture
+def table():
+    return Table()
+
+
+def a_hit(id_, rod, **more):
+    given = {"t_s": 1700.0, "utc_s": fake_picture.UTC_0 - 100.0, "state": "open", "doubtful": False, "depth_m": 20.0}
+    return HitPicture(id=id_, rod=rod, **{**given, **more})
+
+
+def test_a_rod_key_is_a_hit_at_once_and_chooses_the_rod(table):
+    table.press("rod 3")
+    assert table.runner.did() == [("hit", "3")]
+    assert not table.last.doubtful
+    assert table.desk.chosen == "3"
+    assert table.desk.said.text.startswith("HIT  3 P LOW")
+    assert not table.desk.said.stored
+
+
+def test_saved_is_said_only_when_it_is_stored(table):
+    table.press("rod 3")
+    table.desk.saved(Saved("other", table.last), table.now)
+    assert not table.desk.said.stored
+    table.desk.saved(Saved(table.last.id, table.last), table.now)
+    assert table.desk.said.stored
+
+
+def test_what_could_not_be_stored_is_said_until_it_is_put_away(table):
+    table.press("rod 3")
+    table.desk.saved(Saved(table.last.id, None, "the disk is full"), table.now)
+    table.press("left")
+    assert table.desk.failed == ["the disk is full"]
+    assert table.desk.open_fish(table.now) is None
+
+
+def test_the_same_key_again_is_a_repeat_and_nothing_is_entered(table):
+    table.press("rod 3")
+    table.press("rod 3", after=1.0)
+    assert table.runner.did() == [("hit", "3")]
+    assert "same hit" in table.desk.said.text
+
+
+def test_a_neighbour_at_once_is_kept_and_doubtful(table):
+    table.press("rod 3")
+    table.press("rod 4", after=0.1)
+    assert [(a.rod, a.doubtful) for a in table.runner.actions] == [("3", False), ("4", True)]
+    assert table.desk.said.tone is Tone.DOUBT
+    assert [hit.rod for hit in table.desk.doubtful(table.now)] == ["4"]
+
+
+def test_three_within_a_second_doubt_the_two_already_stored(table):
+    table.press("rod 1")
+    table.press("rod 4", "rod 8", after=0.4)
+    assert table.runner.did() == [("hit", "1"), ("hit", "4"), ("hit", "8"), ("doubt", None), ("doubt", None)]
+    assert [a.of for a in table.runner.actions[3:]] == ["a1", "a2"]
+    assert [hit.rod for hit in table.desk.doubtful(table.now)] == ["1", "4", "8"]
+
+
+def test_a_key_without_a_rod_enters_nothing_but_counts_as_a_finger(table):
+    table.press("rod =")
+    assert table.runner.actions == []
+    assert "No rod at =" in table.desk.said.text
+    table.press("rod 1", "rod 8", after=0.3)
+    assert [a.doubtful for a in table.runner.actions if a.kind == "hit"] == [False, True]
+
+
+def test_a_hit_on_a_rod_that_is_in_is_kept_and_flagged():
+    table = Table(fake_picture.troubled())
+    table.press("rod 4")
+    assert table.runner.did() == [("hit", "4")]
+    assert table.last.why == "the rod was in"
+    assert "kept" in table.desk.said.text
+    assert "in" in table.desk.said.text
+
+
+def test_a_bite_gives_its_time_to_the_next_rod_key(table):
+    table.press("bite")
+    table.press("rod 6", after=BITE_S)
+    assert table.runner.did() == [("bite", None), ("hit", "6")]
+    assert table.last.bite == "a1"
+    table.press("rod 7")
+    assert table.last.bite is None
+
+
+def test_a_bite_waits_for_sixty_seconds_only(table):
+    table.press("bite")
+    table.press("rod 6", after=BITE_S + 0.1)
+    assert table.last.bite is None
+
+
+def test_a_bite_taken_back_waits_for_no_rod(table):
+    table.press("bite", "undo", "rod 6")
+    assert table.runner.did() == [("bite", None), ("undo", None), ("hit", "6")]
+    assert table.last.bite is None
+
+
+@pytest.mark.parametrize("how", ["boxed", "freed", "dropped", "no fish"])
+def test_an_outcome_goes_to_the_fish_just_hit(table, how):
+    table.press("rod 3")
+    table.press(how, after=0.05)
+    assert table.last.kind == "outcome"
+    assert (table.last.of, table.last.outcome) == ("a1", how)
+    assert table.desk.open_fish(table.now) is None
+
+
+def test_an_outcome_goes_to_the_chosen_rods_fish_first_then_to_the_newest(table):
+    table.press("rod 3", "rod 6", "left", "left", "left")
+    assert table.desk.chosen == "3"
+    table.press("boxed", "boxed")
+    assert [a.of for a in table.runner.actions if a.kind == "outcome"] == ["a1", "a2"]
+    assert table.desk.chosen == "6"
+
+
+def test_boxing_a_fish_tells_the_local_rules_once_more(table):
+    table.press("rod 3", "boxed")
+    assert BOX in table.desk.said.text
+
+
+def test_no_open_fish_no_outcome(table):
+    table.press("boxed")
+    assert table.runner.actions == []
+
+
+def test_confirming_takes_the_chosen_rods_doubtful_hit(table):
+    table.show(hits=(a_hit("h1", "3", doubtful=True), a_hit("h2", "4", doubtful=True)))
+    table.desk.chosen = "3"
+    table.press("confirm")
+    assert (table.last.kind, table.last.of) == ("confirm", "h1")
+    table.press("confirm", after=0.5)
+    assert table.last.of == "h2"
+
+
+def test_earlier_goes_back_a_minute_each_time(table):
+    table.show(hits=(a_hit("h1", "3"),))
+    table.desk.chosen = "3"
+    table.press("earlier", after=0.5)
+    table.press("earlier", after=0.5)
+    first, second = table.runner.actions
+    assert (first.of, first.to_elapsed_s) == ("h1", 1640.0)
+    assert second.to_elapsed_s == 1580.0
+    assert first.to.timestamp() == pytest.approx(fake_picture.UTC_0 - 160.0)
+
+
+def test_earlier_without_a_hit_says_so(table):
+    table.press("earlier")
+    assert table.runner.actions == []
+    assert "no hit" in table.desk.said.text
+
+
+def test_taking_back_names_what_it_takes_and_works_before_it_is_shown(table):
+    table.press("rod 3")
+    table.press("undo", after=0.05)
+    assert (table.last.kind, table.last.of) == ("undo", "a1")
+    assert "hit on 3 P LOW" in table.desk.said.text
+    assert table.desk.open_fish(table.now) is None
+    table.press("restore", after=0.05)
+    assert (table.last.kind, table.last.of) == ("restore", "a1")
+
+
+def test_nothing_to_take_back(table):
+    table.press("undo", "restore")
+    assert table.runner.actions == []
+
+
+def test_what_fish_then_how_long(table):
+    table.press("rod 3", "boxed", "fish")
+    table.key("down", "enter")
+    assert (table.last.kind, table.last.of, table.last.species) == ("catch", "a1", "lake trout")
+    table.key("2", "7", ".", "5", "enter")
+    assert table.last.length_m == pytest.approx(27.5 * 0.0254)
+    assert table.last.of == "a1"
+    assert table.desk.typing is None
+
+
+def test_both_may_be_skipped(table):
+    table.press("rod 3", "boxed", "fish")
+    table.key("escape", "escape")
+    assert [a.kind for a in table.runner.actions] == ["hit", "outcome"]
+    table.press("fish")
+    table.key("enter", "enter")
+    assert [a.kind for a in table.runner.actions] == ["hit", "outcome", "catch"]
+
+
+def test_a_weight_instead_of_a_length():
+    table = Table(units="metric")
+    table.press("rod 3", "boxed", "fish")
+    table.key("escape", "tab", "2", ".", "4", "enter")
+    assert table.last.mass_kg == pytest.approx(2.4)
+
+
+def test_a_size_out_of_range_is_asked_again(table):
+    table.press("rod 3", "boxed", "fish")
+    table.key("escape", "9", "9", "9", "enter")
+    assert [a.kind for a in table.runner.actions] == ["hit", "outcome"]
+    assert table.desk.typing.text == ""
+
+
+def test_a_rod_key_hits_while_the_list_is_open_and_types_in_the_typing_line(table):
+    table.press("rod 3", "boxed", "fish")
+    assert not deeds.typed(table.desk, "6", table.now)
+    table.key("enter")
+    assert deeds.typed(table.desk, "6", table.now)
+
+
+def test_over_a_recording_a_rod_key_only_chooses():
+    table = Table(session=Session.REPLAY)
+    table.press("rod 6")
+    assert table.runner.actions == []
+    assert table.desk.chosen == "6"
+
+
+def test_a_late_hit_takes_the_moment_of_its_own_key():
+    table = Table(session=Session.REPLAY)
+    table.press("late hit")
+    at = table.desk.picture.t_s
+    table.show(t_s=at + 40.0, utc_s=fake_picture.UTC_0 + 40.0)
+    table.press("rod 6")
+    assert table.runner.did() == [("hit", "6"), ("retime", None)]
+    assert table.last.of == "a1"
+    assert table.last.to_elapsed_s == at
+    assert table.last.to.timestamp() == pytest.approx(fake_picture.UTC_0)
+    table.press("rod 5")
+    assert len(table.runner.actions) == 2
+
+
+def test_a_fighting_rod_is_found(table):
+    table.show(rods=fake_picture.troubled().rods)
+    table.desk.chosen = "8"
+    table.press("fighting")
+    assert table.desk.chosen == "3"
+    assert table.desk.rod("3").state is RodState.FIGHTING
+
+
+def test_the_moment_of_a_feed_without_a_clock_is_the_computers(table):
+    table.show(utc_s=None, hits=(a_hit("h1", "3", utc_s=None),))
+    table.desk.chosen = "3"
+    table.press("earlier")
+    assert table.last.to_elapsed_s == 1640.0
+    assert table.last.to.year >= 2020
