@@ -141,6 +141,19 @@ def test_a_board_pulled_under_is_said() -> None:
     assert "the board is pulled under" in rod.remarks
 
 
+def test_a_line_clipped_to_a_masts_tow_line_starts_at_the_clip() -> None:
+    data = copy.deepcopy(FILED)
+    rod = data["rod"][0]
+    rod["tip"] = {"astern": "20 ft", "abeam": "60 ft", "height": "0 ft"}
+    rod["chain"] = [{"line": "backing", "out": "10 ft"}, *rod["chain"][3:]]
+    clipped = depth_answer(spread_from(data), SPEED_M_S).rods[0]
+    behind_a_board = depth_answer(_demo(), SPEED_M_S).rods[0]
+    assert clipped.abeam_m == pytest.approx(-60 * 0.3048, abs=0.01)
+    assert clipped.depth_m is not None
+    # The same line behind an in-line board, which floats at the surface too, runs as deep.
+    assert clipped.depth_m == pytest.approx(behind_a_board.depth_m, abs=0.05)
+
+
 def test_a_boat_at_rest_lets_everything_hang() -> None:
     answer = depth_answer(_demo(), 0.0)
     down = answer.rods[3]

@@ -60,6 +60,12 @@ def test_the_chain_answers_speed(capsys: pytest.CaptureFixture[str]) -> None:
         assert a["depth_m"] > b["depth_m"]
 
 
+def test_several_speeds_are_one_object_per_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["depth", EVENING, "--speed", "1.8 mph", "--speed", "2.6 mph", "--json"]) == Exit.DONE
+    rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [row["speed_through_water_m_s"] for row in rows] == pytest.approx([1.8 * 0.44704, 2.6 * 0.44704])
+
+
 def test_depth_for_people(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["depth", EVENING, "--speed", "2.3 mph"]) == Exit.DONE
     out = capsys.readouterr().out

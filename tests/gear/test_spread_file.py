@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -120,6 +121,27 @@ def test_a_diver_for_the_other_side_where_it_is_meant(place: str) -> None:
     rod: dict[str, Any] = {"key": "1", "tip": TIP, "chain": [{"line": "a", "out": "9 m"}, item]}
     (item if place == "item" else rod)["crossing"] = True
     assert _rigs(rod).rods[0].key == "1"
+
+
+def test_an_independent_validator_agrees_with_the_schema() -> None:
+    jsonschema = pytest.importorskip("jsonschema", reason="the independent validator is not installed")
+    schema = json_schema()
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator = jsonschema.Draft202012Validator(schema)
+    for path in (EXAMPLE, shipped("demo_logs") / "evening.toml"):
+        assert validator.is_valid(tomllib.loads(path.read_text(encoding="utf-8")))
+    for change in (
+        {"key": "11"},
+        {"name": "much too long"},
+        {"side": "left"},
+        {"chain": []},
+        {"target_depth": 60},
+        {"target_depth": "60 lb"},
+        {"odd": 1},
+    ):
+        data = tomllib.loads(EXAMPLE.read_text(encoding="utf-8"))
+        data["rod"][0].update(change)
+        assert not validator.is_valid(data), change
 
 
 def test_the_schema_is_json_schema_and_knows_every_key_of_the_example() -> None:

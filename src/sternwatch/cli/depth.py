@@ -27,7 +27,14 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=CAUTION,
     )
     add_spread(parser)
-    parser.add_argument("--speed", required=True, type=speed, metavar="SPEED", help='through the water: "2.3 mph"')
+    parser.add_argument(
+        "--speed",
+        required=True,
+        action="append",
+        type=speed,
+        metavar="SPEED",
+        help='through the surface water, "2.3 mph"; may be given several times',
+    )
     parser.add_argument(
         "--heading",
         type=quantity(Dimension.ANGLE),
@@ -59,13 +66,14 @@ def run(args: argparse.Namespace) -> int:
 
     if args.heading is None and spread.water.current:
         print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)
-    answer = depth_answer(spread, args.speed, heading_rad=args.heading)
+    answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading) for speed_m_s in args.speed]
     if args.json:
         import json
 
-        print(json.dumps(as_json(answer), allow_nan=False))
+        for answer in answers:
+            print(json.dumps(as_json(answer), allow_nan=False))
     else:
-        _print(spread, answer, SYSTEMS[args.units])
+        _print(spread, answers, SYSTEMS[args.units])
     return Exit.DONE
 
 
@@ -96,16 +104,18 @@ def _rod_json(rod: RodAnswer) -> dict[str, Any]:
     }
 
 
-def _print(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> None:
+def _print(spread: Spread, answers: list[DepthAnswer], units: DisplaySystem) -> None:
     from rich.console import Console
 
     console = Console(highlight=False, markup=False)
-    shown = units.show(answer.speed_through_water_m_s, Dimension.SPEED, 1)
-    console.print(f"{spread.boat.name}: {shown} through the water")
-    console.print(_table(spread, answer, units))
-    for rod in answer.rods:
-        for remark in (*((rod.why,) if rod.why else ()), *rod.remarks):
-            console.print(f"{rod.key} {rod.name}: {remark}")
+    for answer in answers:
+        shown = units.show(answer.speed_through_water_m_s, Dimension.SPEED, 1)
+        console.print(f"{spread.boat.name}: {shown} through the water")
+        console.print(_table(spread, answer, units))
+        for rod in answer.rods:
+            for remark in (*((rod.why,) if rod.why else ()), *rod.remarks):
+                console.print(f"{rod.key} {rod.name}: {remark}")
+        console.print()
     console.print(CAUTION)
 
 

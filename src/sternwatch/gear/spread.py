@@ -19,6 +19,7 @@ from pydantic import (
     StrictBool,
     StrictInt,
     Tag,
+    WithJsonSchema,
 )
 
 from sternwatch.gear.lines import LineSpec
@@ -58,7 +59,7 @@ def _rod_key(given: Any) -> str:
     return given
 
 
-RodKey = Annotated[str, BeforeValidator(_rod_key)]
+RodKey = Annotated[str, BeforeValidator(_rod_key), WithJsonSchema({"type": "string", "enum": list(ROD_KEYS)})]
 
 
 class Required(_Model):
@@ -146,7 +147,11 @@ Item = Annotated[
 
 
 class Tip(_Model):
-    """The rod tip: aft of the transom, abeam toward the rod's side, above still water."""
+    """The rod tip: aft of the transom, abeam toward the rod's side, above still water.
+
+    For a line clipped to a mast's tow line it is the clip, which carries the line from there on, and ``out`` is the
+    length behind the clip.
+    """
 
     astern_m: SignedLength = Field(default=0.0, alias="astern")
     abeam_m: Abeam = Field(default=0.0, alias="abeam", description="toward the rod's side")
@@ -188,7 +193,7 @@ class Rod(_Model):
     """One rod and the chain that hangs from it, in order outward."""
 
     key: RodKey
-    name: Annotated[str, AfterValidator(_name)]
+    name: Annotated[str, AfterValidator(_name)] = Field(json_schema_extra={"minLength": 1, "maxLength": 8})
     side: Side
     tip: Tip | None = None
     counter: Counter = Field(default_factory=lambda: Counter.model_validate({}))
