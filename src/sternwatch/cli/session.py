@@ -12,6 +12,7 @@ from sternwatch.cli.exits import Exit, InputError
 
 if TYPE_CHECKING:
     from sternwatch.config import Preferences
+    from sternwatch.feed.specs import FeedSetup
     from sternwatch.gear.spread import Spread
     from sternwatch.logbook.actions import Action
     from sternwatch.logbook.store import Logbook
@@ -39,6 +40,11 @@ class Screen:
         )
 
     @classmethod
+    def live(cls, path: Path, spread: Spread, feed: FeedSetup, *, new: bool) -> Screen:
+        """On the water: the open trip is taken up again unless a new one is asked for."""
+        return cls(lambda preferences: _live(path, spread, feed, preferences, new=new))
+
+    @classmethod
     def replay(cls, feed: Path, spread: Spread, actions: list[Action], *, rate: float) -> Screen:
         """A recording: entries made while watching it are kept under the recording's own digest."""
         from sternwatch.logbook.lock import LogbookBusyError
@@ -58,6 +64,58 @@ class Screen:
             return _playback(Session.REPLAY, feed, spread, merged, logbook, name, preferences, 0.0, rate)
 
         return cls(make)
+
+
+# A trip left open longer than this is over: its crew has slept since.
+TRIP_LASTS_S = 18 * 3600.0
+
+
+def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences, *, new: bool) -> Runner:
+    from datetime import UTC, datetime
+
+    from sternwatch.feed.feedclock import FeedClock
+    from sternwatch.feed.hub import Hub
+    from sternwatch.feed.recorder import Recorder
+    from sternwatch.logbook.lock import LogbookBusyError
+    from sternwatch.logbook.store import Logbook, LogbookError
+    from sternwatch.logbook.trips import new_trip
+    from sternwatch.places import data_dir
+    from sternwatch.watch.live import Live
+    from sternwatch.watch.picture import Session
+
+    now = datetime.now(UTC)
+    try:
+        logbook = Logbook(data_dir() / "logbook.sqlite")
+    except LogbookBusyError as fault:
+        raise InputError(str(fault)) from fault
+    try:
+        trip = logbook.open_trip()
+        if trip is not None and (new or (now - trip.begun).total_seconds() > TRIP_LASTS_S):
+            logbook.end_trip(trip.id, now)
+            trip = None
+        actions = logbook.actions(trip.id) if trip is not None else []
+    except LogbookError:
+        # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
+        trip, actions = None, []
+    if trip is None:
+        trip = new_trip(now, spread_name=spread.boat.name, spread_text=path.read_text(encoding="utf-8"))
+        logbook.begin_trip(trip)
+    recording = data_dir() / "recordings" / f"{trip.id}.nmea"
+    clock = FeedClock.resume(recording)
+    recording.parent.mkdir(parents=True, exist_ok=True)
+    hub = Hub(feed.sources(), recorder=Recorder(recording), clock=clock)
+    name = trip.id
+
+    def make_setup() -> Setup:
+        from sternwatch.watch.engine import Setup
+
+        return Setup(spread, Session.LIVE, trip=name, start="in", unit=_unit(preferences))
+
+    return Live(hub, feed, make_setup, logbook, trip.id, actions)
+
+
+def _unit(preferences: Preferences) -> Literal["ft", "m"]:
+    return "ft" if preferences.system.length == "ft" else "m"
 
 
 def _digest(path: Path) -> str:
@@ -90,8 +148,7 @@ def _playback(
     def make_setup() -> Setup:
         from sternwatch.watch.engine import Setup
 
-        unit: Literal["ft", "m"] = "ft" if preferences.system.length == "ft" else "m"
-        return Setup(spread, session, trip=feed.name, start=start_state(actions), unit=unit)
+        return Setup(spread, session, trip=feed.name, start=start_state(actions), unit=_unit(preferences))
 
     logbook.begin_trip(Trip(trip, datetime.now(UTC), session=session.value, spread_name=spread.boat.name))
     return Playback(

@@ -75,6 +75,21 @@ class Hub:
         except queue.Empty:
             return lines
 
+    def cut(self) -> tuple[list[Line], float]:
+        """All lines that wait, and a moment of feed time up to which nothing more can come.
+
+        What is put afterwards is stamped behind that moment, in the queue and in the recording alike, so a session
+        that works up to each cut sees exactly what a replay of its recording sees.
+        """
+        lines: list[Line] = []
+        with self._lock:
+            now, _ = self.clock.now()
+            moment = max(now, self._last_s)
+            self._last_s = round(moment + 0.001, 3)
+            while not self._queue.empty():
+                lines.append(self._queue.get_nowait())
+        return lines, moment
+
     def statuses(self) -> tuple[SourceStatus, ...]:
         """What every source is doing, in the order given."""
         with self._lock:

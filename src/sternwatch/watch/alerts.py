@@ -76,7 +76,7 @@ class AlertBook:
                 if t_s - track.first_s >= rule.on_after_s:
                     self._serial += 1
                     track.raised = Alert(
-                        id=f"a{self._serial}",
+                        id=f"{t_s:.0f}.{self._serial}",
                         kind=cause.kind,
                         priority=rule.priority,
                         state=AlertState.ACTIVE,

@@ -33,6 +33,8 @@ from sternwatch.watch.waters import Waters, bottom_m
 STEP_S = 1.0
 # A feed without a clock starts its grid this long after its first reading: until then one may still come.
 WAIT_FOR_CLOCK_S = 3.0
+# And this long after the session's beginning where nothing comes at all: that must be said too.
+WAIT_FOR_FEED_S = 10.0
 # Without speed, numbers stay for this long, marked old; then they go.
 OLD_FOR_S = 30.0
 # A position older than this no longer says where a sounding was taken.
@@ -157,6 +159,8 @@ class Watch:
             offset = self.board.utc_offset(reading.t_s)
             if offset is not None:
                 return math.ceil(reading.t_s + offset - 1e-6) - offset
+        if self._first_s is None and to_s >= WAIT_FOR_FEED_S:
+            return WAIT_FOR_FEED_S
         if self._first_s is not None and to_s >= self._first_s + WAIT_FOR_CLOCK_S:
             return math.ceil(self._first_s + WAIT_FOR_CLOCK_S)
         return None

@@ -1,0 +1,374 @@
+"""The same spread sixteen ways: every chain of every member, run together along one track of the boat.
+
+Rows are member by member: row = member * rods + rod. All of it is numbers and frozen values, so that a thread of its
+own can run it; the kernels release the interpreter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.arrays import Rig, RodNow
+from sternwatch.gear.spread import Spread
+from sternwatch.hydro import motion
+from sternwatch.hydro.chain import Body, Chain, Line
+from sternwatch.hydro.rodlines import POINTS, lay_all
+from sternwatch.hydro.rows import Flow, Rows, pack
+from sternwatch.hydro.separation import Required, Strands
+from sternwatch.hydro.steady import solve
+from sternwatch.watch.outlook_path import Path
+from sternwatch.watch.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
+from sternwatch.water.properties import Water
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+SEGMENTS = 12
+# Line between two pieces of tackle counts as tackle up to this length: leaders are tied shorter than a boat is long,
+# leads to a downrigger's lure and weighted line behind a board may be longer and are bare line.
+LEADER_M = 10.0
+# A chain whose step fails is carried over so many samples; beyond, it is not known any more.
+BRIDGED = 3
+LEAST_START_M_S = 0.15
+
+
+@dataclass(frozen=True)
+class Cast:
+    """The chains of all members, ready to run; n rods, M members."""
+
+    keys: tuple[str, ...]
+    rigs: tuple[Rig, ...]  # of the first member: names and kinds are the same in all
+    chains: tuple[Chain, ...]  # (M * n)
+    rows: Rows
+    parent: tuple[int, ...]  # which rod's cable a rod is clipped to, or -1
+    above_ball_m: tuple[float, ...]
+    strands: Strands  # n rods, then the rod lines
+    rod_line_of: tuple[int, ...]  # the rods that have one
+    speed_factor: Floats  # (M,)
+    flow: Flow  # (M * n, k, 2), or one for all
+    water: Water
+
+    @property
+    def members(self) -> int:
+        return len(self.speed_factor)
+
+    @property
+    def rods(self) -> int:
+        return len(self.keys)
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """A cast where it lies now, in the frame that drifts with the surface water."""
+
+    cast: Cast
+    state: motion.State
+    boat_m: Floats  # (M, 2) north, east of the transom's centre, as each member believes
+    heading_rad: float
+
+
+@dataclass(frozen=True)
+class Run:
+    """A fleet along a track; S samples, the first of them now. What is not known is nan."""
+
+    cast: Cast
+    path: Path
+    positions_m: Floats  # (S, M, n, N, 3)
+    tensions_N: Floats  # (S - 1, M, n, N - 1)
+    known: Flags  # (M, n): every sample of the chain is known
+    track: Floats  # (S, M, 3) north, east, heading
+    end: motion.State
+
+
+def cast_of(
+    spread: Spread,
+    rods: Mapping[str, RodNow],
+    *,
+    water: Water,
+    flow: Flow,
+    draws: Draws | None,
+    segments: int = SEGMENTS,
+) -> Cast:
+    """All members' chains of the rods named; without draws the nominal one alone. ``flow`` as in the file."""
+    members = member_rigs(spread, dict(rods), water, draws)
+    keys = tuple(members[0])
+    rigs = tuple(members[0].values())
+    chains = tuple(rig.chain for own in members for rig in own.values())
+    rows = pack(chains, segments=segments, density_kg_m3=water.density_kg_m3, viscosity_m2_s=water.viscosity_m2_s)
+    known = {key: i for i, key in enumerate(keys)}
+    parent = tuple(known.get(rig.attach[0], -1) if rig.attach else -1 for rig in rigs)
+    above = tuple(rig.attach[1] if rig.attach else 0.0 for rig in rigs)
+    n, count = len(keys), len(members)
+    with_line = tuple(int(i) for i in np.flatnonzero(rows.rod_node[:n] >= 0))
+    return Cast(
+        keys=keys,
+        rigs=rigs,
+        chains=chains,
+        rows=rows,
+        parent=parent,
+        above_ball_m=above,
+        strands=_strands(rows, rigs, parent, with_line),
+        rod_line_of=with_line,
+        speed_factor=np.ones(1) if draws is None else draws.factor("speed", SPEED),
+        flow=_sheared(flow, draws, n, bool(spread.water.current)) if count > 1 else flow,
+        water=water,
+    )
+
+
+def required_of(spread: Spread) -> Required:
+    """The distances that the spread file asks for."""
+    given = spread.boat.required
+    return Required(line_m=given.line_m, tackle_m=given.tackle_m, taper_m=given.taper_m)
+
+
+def _sheared(flow: Flow, draws: Draws | None, n: int, given: bool) -> Flow:
+    """Each member's own water: the file's current, and what nobody has measured growing down to 20 m."""
+    if draws is None:
+        return flow
+    shear = np.stack([draws.shift(f"shear {axis}", WATER_SHEAR_M_S) for axis in ("north", "east")], axis=1)
+    if given:
+        shear = 0.5 * shear
+    depths = np.union1d(flow.depths_m, [0.0, SHEAR_DEPTH_M])
+    base = np.zeros((len(depths), 2))
+    if len(flow.depths_m):
+        base = flow.at(depths)[:, :2]
+    share = np.clip(depths / SHEAR_DEPTH_M, 0.0, 1.0)
+    by_member = base[None] + share[None, :, None] * shear[:, None, :]
+    return Flow(depths, np.repeat(by_member, n, axis=0))
+
+
+def leaders(chain: Chain, segments: list[int]) -> list[bool]:
+    """Which of a chain's segments count as tackle; ``segments`` of each Line in turn."""
+    flags: list[bool] = []
+    stretch: list[int] = []  # segments since the last body
+    length, seen, line = 0.0, False, 0
+    for item in chain.items:
+        if isinstance(item, Line):
+            stretch.append(segments[line])
+            length += item.length_m
+            line += 1
+            continue
+        flags += [seen and length <= LEADER_M] * sum(stretch)
+        stretch, length, seen = [], 0.0, True
+    return flags + [False] * sum(stretch)
+
+
+def _strands(rows: Rows, rigs: tuple[Rig, ...], parent: tuple[int, ...], with_line: tuple[int, ...]) -> Strands:
+    n, nodes = len(rigs), max(rows.nodes, POINTS)
+    total = n + len(with_line)
+    arc = np.zeros((total, nodes))
+    body = np.zeros((total, nodes), dtype=np.bool_)
+    leader = np.zeros((total, nodes - 1), dtype=np.bool_)
+    count = np.zeros(total, dtype=np.int64)
+    owner = np.arange(total)
+    for i, rig in enumerate(rigs):
+        m = int(rows.n_nodes[i])
+        count[i] = m
+        arc[i, : rows.nodes] = rows.arc_m[i]
+        arc[i, rows.nodes :] = rows.arc_m[i, -1]
+        body[i, rows.body_node[i][rows.body_node[i] >= 0]] = True
+        leader[i, : m - 1] = leaders(rig.chain, _segments_of(rows, i, rig.chain))
+        if parent[i] >= 0:
+            owner[i] = parent[i]
+    for j, i in enumerate(with_line):
+        row = n + j
+        count[row] = POINTS
+        owner[row] = owner[i]
+        straight = float(np.linalg.norm(rows.rod_tip_m[i])) + float(rows.arc_m[i, rows.rod_node[i]])
+        arc[row, :POINTS] = np.linspace(0.0, straight, POINTS)
+    return Strands(count, arc, body, leader, owner)
+
+
+def _segments_of(rows: Rows, row: int, chain: Chain) -> list[int]:
+    """How many segments each Line of a chain was given: by its lengths along the arc."""
+    out, done, at = [], 0.0, 0
+    arc = rows.arc_m[row, : rows.n_nodes[row]]
+    for item in chain.items:
+        if isinstance(item, Body):
+            continue
+        done += item.length_m
+        end = int(np.argmin(np.abs(arc - done)))
+        out.append(end - at)
+        at = end
+    return out
+
+
+def settled(cast: Cast, *, heading_rad: float, speed_m_s: float) -> Fleet:
+    """Every member as it lies after a long straight course at this speed through the surface water."""
+    n, m = cast.rods, cast.members
+    rows = cast.rows
+    shapes = np.full((m * n, rows.nodes, 3), np.nan)
+    speeds = np.maximum(speed_m_s * cast.speed_factor, LEAST_START_M_S)
+    order = sorted(range(n), key=lambda i: cast.parent[i] >= 0)
+    for member in range(m):
+        for rod in order:
+            row = member * n + rod
+            chain = cast.chains[row]
+            if cast.parent[rod] >= 0:
+                place = _on_cable(cast, shapes[None, member * n + cast.parent[rod]], row, rod)[0]
+                if not np.isfinite(place).all():
+                    continue
+                chain = replace(chain, tip_m=(float(place[0]), float(place[1]), float(place[2])))
+            arcs = rows.arc_m[row, : rows.n_nodes[row]]
+            current = _in_boat_axes(cast.flow, row, heading_rad)
+            steady = solve(
+                chain, float(speeds[member]), water=cast.water, current=current, arc_m=arcs, tolerance=1e-5
+            )
+            if steady.ok:
+                shapes[row, : len(arcs)] = steady.shape_m
+                shapes[row, len(arcs) :] = steady.shape_m[-1]
+    return _afloat(cast, shapes, heading_rad, speeds)
+
+
+def _afloat(cast: Cast, shapes: Floats, heading_rad: float, speeds: Floats) -> Fleet:
+    """A fleet of shapes in boat axes; those that are not known are laid out astern and flagged as failed."""
+    lost = ~np.isfinite(shapes).all(axis=(1, 2))
+    arc = cast.rows.arc_m[lost]
+    down = np.sqrt(0.5)
+    shapes[lost] = cast.rows.tip_m[lost][:, None, :] + arc[..., None] * np.array([-down, 0.0, down])
+    velocity = np.repeat(speeds, cast.rods)[:, None] * np.array([np.cos(heading_rad), np.sin(heading_rad), 0.0])
+    state = motion.start(cast.rows, _turned(shapes, heading_rad), velocity)
+    state.failed[lost] = True
+    return Fleet(cast, state, np.zeros((cast.members, 2)), heading_rad)
+
+
+def _in_boat_axes(flow: Flow, row: int, heading_rad: float) -> tuple[Floats, Floats] | None:
+    if not len(flow.depths_m):
+        return None
+    table = flow.velocity_m_s
+    own = table[row] if table.ndim == 3 else table
+    c, s = np.cos(heading_rad), np.sin(heading_rad)
+    return flow.depths_m, np.stack([c * own[:, 0] + s * own[:, 1], c * own[:, 1] - s * own[:, 0]], axis=1)
+
+
+def _turned(points_m: Floats, heading_rad: float | Floats) -> Floats:
+    c, s = np.cos(heading_rad), np.sin(heading_rad)
+    x, y = points_m[..., 0], points_m[..., 1]
+    return np.stack([c * x - s * y, s * x + c * y, points_m[..., 2]], axis=-1)
+
+
+def _on_cable(cast: Cast, shapes_m: Floats, row: int, rod: int) -> Floats:
+    """The clip of rod ``rod`` on its carrier's chain, shapes (samples, N, 3) -> (samples, 3)."""
+    carrier = row - rod + cast.parent[rod]
+    kinds = cast.rigs[cast.parent[rod]].kinds
+    ball = int(cast.rows.body_node[carrier, kinds.index("ball")]) if "ball" in kinds else -1
+    if ball < 0:
+        return np.full((len(shapes_m), 3), np.nan)
+    arc = cast.rows.arc_m[carrier]
+    at = max(arc[ball] - cast.above_ball_m[rod], 0.0)
+    i = min(int(np.searchsorted(arc[: ball + 1], at, side="right")) - 1, ball - 1)
+    share = (at - arc[i]) / (arc[i + 1] - arc[i])
+    out: Floats = shapes_m[:, i] + share * (shapes_m[:, i + 1] - shapes_m[:, i])
+    return out
+
+
+def run(fleet: Fleet, path: Path) -> Run:
+    """The fleet along a track that starts where it is; the fleet is left as it is."""
+    cast, state = fleet.cast, fleet.state
+    n, m, rows = cast.rods, cast.members, cast.rows
+    samples, total = len(path.time_s), n * m
+    track = np.empty((samples, m, 3))
+    track[..., 0] = fleet.boat_m[:, 0] + cast.speed_factor * path.north_m[:, None]
+    track[..., 1] = fleet.boat_m[:, 1] + cast.speed_factor * path.east_m[:, None]
+    track[..., 2] = path.heading_rad[:, None]
+    tips = _carried(rows.tip_m, track, n)
+    rod_tips = _carried(rows.rod_tip_m, track, n)
+    positions = np.empty((samples, total, rows.nodes, 3))
+    tensions = np.empty((samples - 1, total, rows.nodes - 1))
+    status = np.empty((samples - 1, total), dtype=np.int64)
+    end = state.copy()
+    rod = np.tile(np.arange(n), m)
+    clipped = np.array([p >= 0 for p in cast.parent])
+    for later in (False, True):
+        chosen = np.flatnonzero(clipped[rod] == later)
+        if not len(chosen):
+            continue
+        if later:
+            for row in chosen:
+                carrier = row - rod[row] + cast.parent[rod[row]]
+                tips[:, row] = _on_cable(cast, positions[:, carrier], int(row), int(rod[row]))
+        positions[0, chosen] = state.position_m[chosen]
+        done = motion.run(
+            rows.take(chosen), state.take(chosen), np.ascontiguousarray(tips[1:, chosen]), path.step_s,
+            _flow_of(cast.flow, chosen), np.ascontiguousarray(rod_tips[1:, chosen]),
+        )  # fmt: skip
+        positions[1:, chosen], tensions[:, chosen], status[:, chosen] = done.positions_m, done.tensions_N, done.status
+        for at, row in enumerate(chosen):
+            end.put(int(row), done.state, at)
+    known = _bridge(positions, status, state.failed)
+    shape = (samples, m, n, rows.nodes, 3)
+    return Run(
+        cast, path, positions.reshape(shape), tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end
+    )  # fmt: skip
+
+
+def advance(fleet: Fleet, path: Path) -> Fleet:
+    """The fleet at the end of a track."""
+    done = run(fleet, path)
+    return Fleet(fleet.cast, done.end, done.track[-1, :, :2].copy(), float(path.heading_rad[-1]))
+
+
+def _carried(points_m: Floats, track: Floats, n: int) -> Floats:
+    """Points of the boat (rows, 3) along the members' tracks (S, M, 3): (S, rows, 3)."""
+    by_row = np.repeat(track, n, axis=1)
+    out = _turned(np.broadcast_to(points_m, (*by_row.shape[:2], 3)), by_row[..., 2])
+    out[..., 0] += by_row[..., 0]
+    out[..., 1] += by_row[..., 1]
+    return out
+
+
+def _flow_of(flow: Flow, chosen: NDArray[np.int64]) -> Flow:
+    return Flow(flow.depths_m, flow.velocity_m_s[chosen]) if flow.velocity_m_s.ndim == 3 else flow
+
+
+def _bridge(positions: Floats, status: NDArray[np.int64], failed_before: Flags) -> Flags:
+    """Carry chains over short failures, straight between what is known; rows (total,) of which all is known then."""
+    bad = np.concatenate([failed_before[None], status != motion.OK])
+    known = np.ones(bad.shape[1], dtype=np.bool_)
+    for row in np.flatnonzero(bad.any(axis=0)):
+        good = np.flatnonzero(~bad[:, row])
+        gaps = np.diff(np.concatenate([[-1], good, [len(bad)]])) - 1
+        if not len(good) or gaps.max() > BRIDGED or bad[0, row] or bad[-1, row]:
+            positions[:, row] = np.nan
+            known[row] = False
+            continue
+        for k in np.flatnonzero(bad[:, row]):
+            before, after = good[good < k][-1], good[good > k][0]
+            share = (k - before) / (after - before)
+            positions[k, row] = (1 - share) * positions[before, row] + share * positions[after, row]
+    return known
+
+
+def strands_of(done: Run) -> Floats:
+    """Every polyline that counts for separation, (S, M, rods + rod lines, nodes, 3)."""
+    cast = done.cast
+    samples, m, n, nodes = done.positions_m.shape[:4]
+    wide = cast.strands.arc_m.shape[1]
+    out = np.empty((samples, m, n + len(cast.rod_line_of), wide, 3))
+    out[:, :, :n, :nodes] = done.positions_m
+    out[:, :, :n, nodes:] = done.positions_m[:, :, :, -1:]
+    if not cast.rod_line_of:
+        return out
+    rod_tips = _carried(cast.rows.rod_tip_m, done.track, n).reshape(samples, m, n, 3)
+    for j, rod in enumerate(cast.rod_line_of):
+        rows = np.arange(m) * n + rod
+        node = int(cast.rows.rod_node[rod])
+        ball = np.ascontiguousarray(done.positions_m[:, :, rod, node])
+        water = np.zeros((samples, m, 3))
+        if len(cast.flow.depths_m):
+            table = cast.flow.by_row(m * n)
+            for member, row in enumerate(rows):
+                own = table[row if len(table) > 1 else 0]
+                for axis in range(2):
+                    water[:, member, axis] = np.interp(ball[:, member, 2], cast.flow.depths_m, own[:, axis])
+        curves = np.empty((samples, m, POINTS, 3))
+        lay_all(
+            cast.rows.rod[rows], ball, np.ascontiguousarray(rod_tips[:, :, rod]), done.path.step_s, water, curves
+        )  # fmt: skip
+        out[:, :, n + j, :POINTS] = curves
+        out[:, :, n + j, POINTS:] = curves[:, :, -1:]
+    return out

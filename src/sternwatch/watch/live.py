@@ -1,0 +1,187 @@
+"""A live session: sources in, every line recorded, the watch stepped as feed time passes."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.feed.hub import Hub
+from sternwatch.feed.specs import FeedSetup
+from sternwatch.logbook.actions import Action
+from sternwatch.logbook.store import Logbook
+from sternwatch.logbook.trips import Event
+from sternwatch.watch import prepare
+from sternwatch.watch.acts import Acts, accepted
+from sternwatch.watch.picture import Alert, Picture, Session
+from sternwatch.watch.playback import PREPARING
+from sternwatch.watch.runner import ReplayControl, Saved
+
+if TYPE_CHECKING:
+    from sternwatch.feed.decoding import Decoder
+    from sternwatch.watch.engine import Setup, Watch
+
+_log = logging.getLogger(__name__)
+
+TICK_S = 0.05
+# A step waits for actions stamped before it that are still on their way to the disk, but not longer than this.
+SAVE_WAITS_S = 2.0
+
+
+class Live:
+    """A runner on live sources.
+
+    Parameters
+    ----------
+    hub
+        Sources, recorder and clock; started and stopped here.
+    feed
+        What the decoder must know of the sources.
+    make_setup
+        Makes the watch's setup; called on the session's own thread, since it imports the solver.
+    actions
+        Those of the open trip, when one is resumed.
+    """
+
+    def __init__(
+        self,
+        hub: Hub,
+        feed: FeedSetup,
+        make_setup: Callable[[], Setup],
+        logbook: Logbook,
+        trip_id: str,
+        actions: Sequence[Action] = (),
+    ) -> None:
+        self.session = Session.LIVE
+        self._hub, self._feed, self._make_setup = hub, feed, make_setup
+        self._logbook, self._trip = logbook, trip_id
+        self._resumed = tuple(actions)
+        self._wake = threading.Event()
+        self._acts = Acts(logbook, trip_id, self._wake.set)
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._busy = "" if prepare.is_prepared() else PREPARING
+        self._offset_s: float | None = None
+        self._raised: dict[str, Alert] = {}
+        self._on_picture: Callable[[Picture], None] = lambda _: None
+        self._on_saved: Callable[[Saved], None] = lambda _: None
+
+    # -- the runner's protocol --------------------------------------------------------------------------------
+
+    def start(self, on_picture: Callable[[Picture], None], on_saved: Callable[[Saved], None]) -> None:
+        self._on_picture, self._on_saved = on_picture, on_saved
+        self._hub.start()  # the recording begins before the solver is ready
+        self._thread = threading.Thread(target=self._guarded, name="watch", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._wake.set()
+        if self._thread is not None:
+            self._thread.join(timeout=5.0)
+        self._hub.stop()
+        if self._hub.recorder is not None:
+            self._hub.recorder.close()
+        self._logbook.close()
+
+    def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
+        t_s, unix_ms = self._hub.clock.now()
+        offset = self._offset_s
+        return self._acts.submit(kind, rod, fields, t_s, t_s + offset if offset is not None else unix_ms / 1000)
+
+    @property
+    def replay(self) -> ReplayControl | None:
+        return None
+
+    @property
+    def busy(self) -> str:
+        return self._busy
+
+    # -- the session's thread ---------------------------------------------------------------------------------
+
+    def _guarded(self) -> None:
+        try:
+            self._run()
+        except prepare.PreparationError as fault:
+            self._busy = str(fault)
+        except Exception as fault:  # noqa: BLE001 - it ends this thread: the screen must say so, the log keeps it whole
+            _log.exception("the watch stopped")
+            self._busy = f"The watch has stopped; hits are still kept: {fault}"
+            self._keep_saving()
+
+    def _keep_saving(self) -> None:
+        """The watch is gone, but what the crew enters must still be answered."""
+        while not self._stop.is_set():
+            for stored in self._acts.take():
+                self._on_saved(Saved(stored.id, accepted(stored), stored.error))
+            self._wake.wait(TICK_S)
+            self._wake.clear()
+
+    def _run(self) -> None:
+        prepare.prepare()
+        from sternwatch.feed.decoding import Decoder
+        from sternwatch.feed.sensors import SensorBoard
+        from sternwatch.watch.engine import new_watch
+
+        watch = new_watch(self._make_setup(), SensorBoard(self._hub.priorities), self._resumed)
+        decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
+        self._busy = ""
+        shown: float | None = -1.0
+        while not self._stop.is_set():
+            changed = self._take_saved(watch)
+            self._take_lines(watch, decoder)
+            if changed or watch.t_s != shown:
+                shown = watch.t_s
+                picture = watch.preview(self._hub.clock.now()[0])
+                self._keep_events(picture.alerts, watch.now_s)
+                self._on_picture(picture)
+            self._wake.wait(TICK_S)
+            self._wake.clear()
+
+    def _take_lines(self, watch: Watch, decoder: Decoder) -> None:
+        lines, now = self._hub.cut()
+        for line in lines:
+            for reading in decoder.decode(line):
+                watch.observe(reading)
+        watch.outside = self._troubles()
+        pending = self._acts.earliest_pending_s
+        if pending is not None and now - pending < SAVE_WAITS_S:
+            now = min(now, pending - 0.001)
+        watch.advance(now)
+        self._offset_s = watch.board.utc_offset(now)
+
+    def _take_saved(self, watch: Watch) -> bool:
+        done = self._acts.take()
+        for stored in done:
+            action = accepted(stored)
+            if action is not None and not watch.knows(action.id):
+                watch.act(action)
+            self._on_saved(Saved(stored.id, action, stored.error))
+        return bool(done)
+
+    def _troubles(self) -> tuple[Any, ...]:
+        from sternwatch.watch.alerts import Cause
+
+        found = []
+        if self._logbook.trouble:
+            found.append(Cause("cannot save", f"Cannot save: {self._logbook.trouble}", "Entries are kept aside"))
+        recorder = self._hub.recorder
+        if recorder is not None and (error := recorder.status.error):
+            found.append(Cause("cannot save", f"Cannot record the feed: {error}", "The watch goes on", ("feed",)))
+        return tuple(found)
+
+    def _keep_events(self, alerts: tuple[Alert, ...], t_s: float) -> None:
+        """Alerts go to the events table as they are raised, acknowledged and gone."""
+        standing = {alert.id: alert for alert in alerts}
+        for alert in alerts:
+            before = self._raised.get(alert.id)
+            if before is None or before.state is not alert.state:
+                self._record(alert, alert.state.value, t_s)
+        for gone in self._raised.keys() - standing.keys():
+            self._record(self._raised[gone], "gone", t_s)
+        self._raised = standing
+
+    def _record(self, alert: Alert, state: str, t_s: float) -> None:
+        event = Event(alert.id, t_s, alert.kind, alert.priority.value, state, alert.keys, alert.text, alert.advice)
+        self._logbook.record(self._trip, event)

@@ -1,0 +1,199 @@
+"""Where the boat goes: the manoeuvres an outlook is made for, as tracks through the water.
+
+All in the frame that drifts with the surface water, for the transom's centre, which is towed straight behind its own
+heading: a turn of so many metres' radius is that of the transom. Headings clockwise from north.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+AFTER_S = 120.0  # lines come closest 5 to 150 s after the turn is steadied
+LEAST_S = 180.0
+MOST_S = 600.0
+SPEED_CHANGE_S = 8.0  # of throttle: how long a new speed takes (memory)
+LEAST_SPEED_M_S = 0.05  # a turn is made of way: below this the heading no longer changes
+
+# Steps: short while the boat manoeuvres and just after, when lines move most, then longer.
+STEP_S = 1.0
+TURN_PER_STEP_RAD = math.radians(4.0)
+LONGEST_EARLY_S = 2.0
+EARLY_S = 40.0
+LONGEST_LATE_S = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Manoeuvre:
+    """What the helm does from now on (or after ``wait_s`` on the present course).
+
+    A turn by ``turn_rad`` (to starboard positive) at ``rate_rad_s`` or, where given, on ``radius_m``; a new speed
+    reached evenly over ``speed_change_s``; or a stop: down to nothing, ``stop_s`` lying, and back to the speed.
+    """
+
+    name: str
+    turn_rad: float = 0.0
+    rate_rad_s: float | None = None
+    radius_m: float | None = None
+    to_speed_m_s: float | None = None
+    speed_change_s: float = SPEED_CHANGE_S
+    stop_s: float | None = None
+    wait_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A track from now on: sample 0 is now. Arrays (samples,); ``step_s`` has one less."""
+
+    time_s: Floats
+    north_m: Floats  # from the present place
+    east_m: Floats
+    heading_rad: Floats  # not wrapped
+    speed_m_s: Floats
+    starts_s: float  # when the manoeuvre begins
+    ends_s: float  # when course and speed are steady again
+
+    @property
+    def step_s(self) -> Floats:
+        return np.diff(self.time_s)
+
+
+def hold() -> Manoeuvre:
+    """Course and speed as now."""
+    return Manoeuvre("hold")
+
+
+def as_it_goes(rate_rad_s: float, acceleration_m_s2: float, speed_m_s: float) -> Manoeuvre:
+    """The present turn carried on to half a circle, and the present change of speed for as long as it may last."""
+    turn = math.copysign(math.pi, rate_rad_s) if abs(rate_rad_s) >= LEAST_RATE_RAD_S else 0.0
+    to_speed, change = None, SPEED_CHANGE_S
+    if abs(acceleration_m_s2) >= LEAST_ACCELERATION_M_S2:
+        gain = max(-speed_m_s, min(acceleration_m_s2 * CHANGE_LASTS_S, speed_m_s))
+        to_speed = max(0.0, speed_m_s + gain)
+        change = abs(gain / acceleration_m_s2)
+    return Manoeuvre(
+        "as it goes", turn, abs(rate_rad_s) if turn else None, to_speed_m_s=to_speed, speed_change_s=max(change, 1.0)
+    )
+
+
+# Slower than this, over ten seconds, is wandering and not a turn (a boat yaws more than that on any course).
+LEAST_RATE_RAD_S = math.radians(0.4)
+LEAST_ACCELERATION_M_S2 = 0.01
+CHANGE_LASTS_S = 15.0
+
+
+def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float) -> Path:
+    """The track of a manoeuvre begun on this heading at this speed.
+
+    Positions are exact for constant speed on straight and circle; where the speed changes, its mean over each step
+    is taken. The last ``AFTER_S`` run straight at the new speed; in all at least ``LEAST_S``, at most ``MOST_S``.
+    """
+    start = manoeuvre.wait_s
+    speeds = _speed_law(manoeuvre, speed_m_s)
+    turn = abs(manoeuvre.turn_rad)
+    rate = manoeuvre.rate_rad_s
+    if manoeuvre.radius_m is not None:
+        rate = None
+    ramp_end = start + speeds[-1][0]
+    times, headings = [0.0], [heading_rad]
+    north, east, speed = [0.0], [0.0], [speed_m_s]
+    turned, t, ended = 0.0, 0.0, start
+    side = math.copysign(1.0, manoeuvre.turn_rad)
+    while True:
+        turning = t >= start - 1e-9 and turned < turn - 1e-12 and not _stuck(manoeuvre, speed[-1], t, ramp_end)
+        now_rate = 0.0
+        if turning:
+            now_rate = speed[-1] / manoeuvre.radius_m if manoeuvre.radius_m else (rate or _usual_rate(turn))
+        busy = turning or t < ramp_end - 1e-9
+        if not busy and t >= start:
+            horizon = min(max(ended + AFTER_S, LEAST_S + start), MOST_S + start)
+            if t >= horizon - 1e-9:
+                break
+        else:
+            horizon = MOST_S + start
+            if t >= horizon - 1e-9:
+                ended = t
+                break
+        h = _step(t, start, ended, busy, now_rate, horizon)
+        for mark in (start, *(start + s for s, _ in speeds)):
+            if t < mark - 1e-9 < t + h - 1e-9:
+                h = mark - t
+        fresh = _speed_at(speeds, t + h - start, speed_m_s)
+        mean = 0.5 * (speed[-1] + fresh)
+        if turning and manoeuvre.radius_m:
+            now_rate = mean / manoeuvre.radius_m
+        if turning and now_rate * h > turn - turned:
+            h = max((turn - turned) / now_rate, 1e-3)
+            fresh = _speed_at(speeds, t + h - start, speed_m_s)
+            mean = 0.5 * (speed[-1] + fresh)
+        bend = side * min(now_rate * h, turn - turned) if turning else 0.0
+        # The chord of an arc of length mean * h that turns by ``bend``.
+        chord = mean * h * float(np.sinc(bend / (2.0 * math.pi)))
+        along = headings[-1] + 0.5 * bend
+        north.append(north[-1] + chord * math.cos(along))
+        east.append(east[-1] + chord * math.sin(along))
+        headings.append(headings[-1] + bend)
+        turned += abs(bend)
+        t += h
+        times.append(t)
+        speed.append(fresh)
+        if busy:
+            ended = t
+    return Path(
+        np.array(times), np.array(north), np.array(east), np.array(headings), np.array(speed), start, ended
+    )  # fmt: skip
+
+
+def _usual_rate(turn_rad: float) -> float:
+    """Half a circle in two minutes where nothing is said."""
+    return max(turn_rad, math.pi / 2) / 120.0
+
+
+def _stuck(manoeuvre: Manoeuvre, speed_m_s: float, t: float, ramp_end: float) -> bool:
+    """Without way on, a boat does not turn: wait for the speed to come back, or give the turn up."""
+    if speed_m_s > LEAST_SPEED_M_S:
+        return False
+    gains = (manoeuvre.to_speed_m_s or 0.0) > LEAST_SPEED_M_S or manoeuvre.stop_s is not None
+    return t >= ramp_end or not gains
+
+
+def _speed_law(manoeuvre: Manoeuvre, speed_m_s: float) -> list[tuple[float, float]]:
+    """(seconds from the start, speed) at the corners of the speed's course, the last held."""
+    change = max(manoeuvre.speed_change_s, 0.1)
+    if manoeuvre.stop_s is not None:
+        back = speed_m_s if manoeuvre.to_speed_m_s is None else manoeuvre.to_speed_m_s
+        down = change
+        return [(0.0, speed_m_s), (down, 0.0), (down + manoeuvre.stop_s, 0.0), (2 * down + manoeuvre.stop_s, back)]
+    if manoeuvre.to_speed_m_s is None:
+        return [(0.0, speed_m_s)]
+    return [(0.0, speed_m_s), (change, manoeuvre.to_speed_m_s)]
+
+
+def _speed_at(law: list[tuple[float, float]], since_s: float, before_m_s: float) -> float:
+    if since_s <= 0.0:
+        return before_m_s
+    return float(np.interp(since_s, [s for s, _ in law], [v for _, v in law]))
+
+
+def _step(t: float, start: float, ended: float, busy: bool, rate: float, horizon: float) -> float:
+    early = busy or t < start or t < ended + EARLY_S
+    longest = LONGEST_EARLY_S if early else LONGEST_LATE_S
+    if busy:
+        longest = min(longest, max(STEP_S, TURN_PER_STEP_RAD / rate)) if rate > 0.0 else STEP_S
+    return min(longest, max(horizon - t, 1e-3))
+
+
+Side = Literal["port", "starboard"]
+
+
+def turn(side: Side, degrees: float, *, seconds: float | None = None, radius_m: float | None = None) -> Manoeuvre:
+    """A planned turn, steered by time or by radius."""
+    rad = math.radians(degrees)
+    rate = rad / seconds if seconds else None
+    return Manoeuvre("plan", rad if side == "starboard" else -rad, rate, radius_m)
