@@ -154,6 +154,25 @@ def test_a_line_clipped_to_a_masts_tow_line_starts_at_the_clip() -> None:
     assert clipped.depth_m == pytest.approx(behind_a_board.depth_m, abs=0.05)
 
 
+def test_temperature_at_the_lure_is_unknown_outside_the_readings() -> None:
+    readings = [
+        {"depth": "0 m", "temperature": "14 degC"},
+        {"depth": "10 m", "temperature": "12 degC"},
+        {"depth": "22 m", "temperature": "6 degC"},
+    ]
+    answer = depth_answer(_demo(water={"profile": readings}), SPEED_M_S)
+    for rod in answer.rods:
+        assert rod.depth_m is not None
+        if rod.depth_m > 22:
+            assert rod.temperature_c is None
+        elif rod.depth_m < 10:
+            assert rod.temperature_c == pytest.approx(14 - 0.2 * rod.depth_m)
+        else:
+            assert rod.temperature_c == pytest.approx(12 - 0.5 * (rod.depth_m - 10))
+    assert {rod.temperature_c is None for rod in answer.rods} == {True, False}
+    assert all(rod.temperature_c is None for rod in depth_answer(_demo(), SPEED_M_S).rods)
+
+
 def test_a_boat_at_rest_lets_everything_hang() -> None:
     answer = depth_answer(_demo(), 0.0)
     down = answer.rods[3]

@@ -17,6 +17,7 @@ from sternwatch.answers.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
 from sternwatch.gear.spread import Spread, WaterSpec
 from sternwatch.hydro.chain import Line
 from sternwatch.hydro.steady import Steady, solve
+from sternwatch.water.profile import TemperatureProfile
 from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
@@ -45,6 +46,7 @@ class RodAnswer:
     tension_N: float | None
     entry_angle_deg: float | None
     depth_interval_m: tuple[float, float] | None
+    temperature_c: float | None
     points: tuple[PointAnswer, ...]
     why: str
     remarks: tuple[str, ...]
@@ -121,7 +123,8 @@ def depth_answer(
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
     rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
-    rods = tuple(_rod_answer(spread, rigs[rod.key], states[rod.key]) for rod in spread.rods)
+    profile = TemperatureProfile.from_pairs((p.depth_m, p.temperature_c) for p in spread.water.profile)
+    rods = tuple(_rod_answer(spread, rigs[rod.key], states[rod.key], profile) for rod in spread.rods)
     return DepthAnswer(
         speed_through_water_m_s=speed_m_s,
         heading_deg=None if heading_rad is None else math.degrees(heading_rad),
@@ -133,7 +136,7 @@ def _known(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
 
 
-def _rod_answer(spread: Spread, rig: Rig, state: Steady) -> RodAnswer:
+def _rod_answer(spread: Spread, rig: Rig, state: Steady, profile: TemperatureProfile) -> RodAnswer:
     points = tuple(
         PointAnswer(
             what,
@@ -153,6 +156,7 @@ def _rod_answer(spread: Spread, rig: Rig, state: Steady) -> RodAnswer:
         # A line clipped to a cable never passes the surface.
         entry_angle_deg=_known(state.entry_angle_deg) if rig.attach is None else None,
         depth_interval_m=None,
+        temperature_c=profile.temperature_c(_known(state.depth_m)),
         points=points,
         why=state.why,
         remarks=tuple(_remarks(spread, rig, state)),

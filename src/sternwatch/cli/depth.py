@@ -96,6 +96,7 @@ def _rod_json(rod: RodAnswer) -> dict[str, Any]:
         "tension_N": rod.tension_N,
         "entry_angle_deg": rod.entry_angle_deg,
         "depth_interval_m": None if rod.depth_interval_m is None else list(rod.depth_interval_m),
+        "temperature_c": rod.temperature_c,
         "points": [
             {"what": p.what, "depth_m": p.depth_m, "astern_m": p.astern_m, "abeam_m": p.abeam_m} for p in rod.points
         ],
@@ -129,6 +130,8 @@ def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
         table.add_column(heading, justify="left" if heading == "setting" else "right")
     table.add_column(f"pull {units.label(Dimension.FORCE)}", justify="right")
     table.add_column("entry °", justify="right")
+    if spread.water.profile:
+        table.add_column(units.label(Dimension.TEMPERATURE), justify="right")
 
     def lengths(value: float | None) -> str:
         return units.show(value, Dimension.LENGTH, 0, label=False)
@@ -145,6 +148,7 @@ def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
             _abeam(rod.abeam_m, lengths),
             units.show(rod.tension_N, Dimension.FORCE, 1, label=False),
             "–" if rod.entry_angle_deg is None else f"{rod.entry_angle_deg:.0f}",
+            *([units.show(rod.temperature_c, Dimension.TEMPERATURE, 0, label=False)] if spread.water.profile else []),
         )
     return table
 
