@@ -319,17 +319,20 @@ class _Folding:
             flag = "no such rod"
         elif rod.state == "in":
             flag = "rod was in"
+        length_m, setting, lead_m = (rod.line_out_m, rod.setting, rod.lead_m) if rod else (None, None, None)
+        hit = CrewHit(
+            action.id, action.rod, when, when, doubtful=action.doubtful, why=action.why, flag=flag,
+            line_out_m=length_m, setting=setting, lead_m=lead_m,
+        )  # fmt: skip
         bite = self.hits.get(action.bite) if action.bite else None
         if bite is not None and bite.rod is None:
+            # The bite becomes the hit, with whatever was said of it meanwhile.
             del self.hits[bite.id]
-        else:
-            bite = CrewHit(action.id, None, when, when)
-        hit = replace(
-            bite, id=action.id, rod=action.rod, entered=when, doubtful=action.doubtful, why=action.why, flag=flag,
-            bite=bite.id if bite.id != action.id else None,
-        )  # fmt: skip
-        if rod is not None:
-            hit = replace(hit, line_out_m=rod.line_out_m, setting=rod.setting, lead_m=rod.lead_m)
+            hit = replace(
+                hit, bite=bite.id, when=bite.when, from_memory=bite.from_memory, outcome=bite.outcome,
+                outcome_at=bite.outcome_at, species=bite.species, length_m=bite.length_m, mass_kg=bite.mass_kg,
+                undersized=bite.undersized, note=bite.note,
+            )  # fmt: skip
         self.hits[hit.id] = hit
         if not hit.doubtful:
             self._fight(hit)

@@ -96,7 +96,7 @@ class Logbook:
         busy_s: float = 1.0,
         retry_s: float = 3.0,
     ) -> None:
-        """``busy_s``: how long a lock of another program is waited for; ``retry_s``: when a failure is tried again."""
+        """``busy_s``: how long another program's lock is waited for; ``retry_s``: when a failure is tried again."""
         self.path = path
         self._busy_s, self._retry_s = busy_s, retry_s
         self._aside = Aside(path.with_name(path.name + ".aside.jsonl")) if path else None
