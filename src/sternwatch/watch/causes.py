@@ -36,5 +36,5 @@ def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
             yield Cause(
                 "pulled under", f"{name}: the board is pulled under", "Slow down or shorten what it pulls", (key,)
             )
-        if chain.slack:
+        if chain.slack and not chain.moving:  # a diver going out is slack while the line runs
             yield Cause("slack", f"{name}: diver slack, it sinks", "Quicken or straighten to load it again", (key,))

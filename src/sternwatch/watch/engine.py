@@ -52,7 +52,9 @@ class Setup:
     trip: str = ""
     start: RodWord = "in"
     calibration: str = ""
-    pay_out_m_s: float = 1.0  # line let out or taken in per second, about the pace of a thumb on the spool (memory)
+    pay_out_m_s: float = (
+        0.6  # line let out or taken in per second: under the boat's speed, a thumb on the spool (memory)
+    )
     zone_c: tuple[float, float] | None = None
     unit: Literal["ft", "m"] = "ft"  # of lengths in the crew's entries put in words
 

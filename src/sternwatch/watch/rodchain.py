@@ -169,6 +169,8 @@ class RodChain:
     ) -> None:
         """Advance to ``t_s`` with the boat where it is then."""
         dt = 0.0 if self.t_s is None else t_s - self.t_s
+        if self.t_s is None:
+            self._catch_up(t_s)
         self.t_s = t_s
         self.dark = False
         if not self.out:
@@ -178,6 +180,14 @@ class RodChain:
             self._start(t_s, boat, waters, water, parent)
         else:
             self._advance(t_s, dt, rate, boat, waters, parent)
+
+    def _catch_up(self, t_s: float) -> None:
+        """A rod taken up again while it was going out has gone on going out meanwhile."""
+        since = self.crew.state_since.elapsed_s if self.crew.state_since is not None else None
+        if self.crew.state != "letting out" or since is None or self.reading_m is None or self.target_m is None:
+            return
+        gone = max(t_s - since, 0.0) * self.pay_out_m_s / self.rod.counter.scale
+        self.reading_m = min(self.reading_m + gone, self.target_m)
 
     def _move_line(self, dt: float) -> float:
         """Move the counter toward its target; returns the rate of true line out over this step."""
