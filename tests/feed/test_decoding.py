@@ -29,7 +29,10 @@ def test_rmc_with_a_fix_whatever_the_navigation_status(talk, only, status_and_mo
     assert only(readings, Quantity.SOG).value is not None
 
 
-@pytest.mark.parametrize("sentence", ["132647,V,4612.888,N,00610.030,E,04.7,310,050814,,,A", "132647,A,4612.888,N,00610.030,E,04.7,310,050814,,,N"])
+@pytest.mark.parametrize(
+    "sentence",
+    ["132647,V,4612.888,N,00610.030,E,04.7,310,050814,,,A", "132647,A,4612.888,N,00610.030,E,04.7,310,050814,,,N"],
+)
 def test_void_rmc_says_none_of_everything_and_gives_no_time(talk, only, sentence):
     readings = talk.say(f"GPRMC,{sentence}")
     for quantity in (Quantity.SOG, Quantity.COG, Quantity.POSITION, Quantity.CLOCK):
@@ -104,7 +107,9 @@ def test_depths_say_what_they_are_below(talk, only):
     assert bottom("SDDBK,,,1.9,M,,") == (1.9, "keel")
 
 
-@pytest.mark.parametrize("body", ["IIDPT,0", "IIDPT,000.0,-1.0,", "IIDPT,,,", "IIDPT,-2.0,0.5,", "IIDPT,---,0.5,", "SDDBT,,f,,M,,F"])
+@pytest.mark.parametrize(
+    "body", ["IIDPT,0", "IIDPT,000.0,-1.0,", "IIDPT,,,", "IIDPT,-2.0,0.5,", "IIDPT,---,0.5,", "SDDBT,,f,,M,,F"]
+)
 def test_a_sounder_without_a_bottom_has_none(talk, only, body):
     assert only(talk.say(body), Quantity.BOTTOM).value is None
 
@@ -156,7 +161,10 @@ def test_checksums_off_by_choice_stays_visible(new_talk):
     for _ in range(40):
         assert talk.raw(b"$IIMTW,+14.5,C*00")[0].value == 14.5
     assert talk.report.checksums is ChecksumRule.OFF
-    assert talk.report.complaint == "gps: 100% of its sentences have a wrong checksum and are used all the same, by choice"
+    assert (
+        talk.report.complaint
+        == "gps: 100% of its sentences have a wrong checksum and are used all the same, by choice"
+    )
 
 
 def test_unhandled_sentences_are_counted_by_type(talk):

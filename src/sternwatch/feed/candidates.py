@@ -33,6 +33,7 @@ class Candidate:
         "_failed",
         "_run_since",
         "_says_none",
+        "_was_late",
         "count",
         "heard_t",
         "order",
@@ -63,18 +64,18 @@ class Candidate:
         self._failed = False  # has it ever been silent or without a value after having had one?
         self._run_since = first.t_s
         self._says_none = False
+        self._was_late = False
 
     def take(self, reading: Reading) -> None:
         """The next reading of this speaker."""
         t_s = reading.t_s
-        interval = t_s - self.heard_t
-        if self.count and _BURST_S < interval <= TIMEOUTS_S[self.quantity][1]:
-            self.rhythm_s = interval if self.rhythm_s is None else self.rhythm_s + _LEARN * (interval - self.rhythm_s)
+        timeout_s = self.timeout_s  # as it was while we waited for this reading
+        self._learn(t_s - self.heard_t)
         if reading.value is None:
             self._says_none = True
             self.suspect = ""
         else:
-            if self.value_t is not None and (self._says_none or t_s - self.value_t > self.timeout_s):
+            if self.value_t is not None and (self._says_none or t_s - self.value_t > timeout_s):
                 self._failed, self._run_since = True, t_s
             self._says_none = False
             self.value, self.value_t = reading.value, t_s
@@ -82,6 +83,17 @@ class Candidate:
             self.reference = reading.reference
         self.heard_t = t_s
         self.count += 1
+
+    def _learn(self, interval: float) -> None:
+        """The rhythm follows the intervals; one long one is a failure, only a second in a row is a slower rhythm."""
+        if not self.count or not _BURST_S < interval <= TIMEOUTS_S[self.quantity][1]:
+            return
+        late = self.rhythm_s is not None and interval > self.timeout_s
+        if self.rhythm_s is None or (late and self._was_late):
+            self.rhythm_s = interval
+        elif not late:
+            self.rhythm_s += _LEARN * (interval - self.rhythm_s)
+        self._was_late = late
 
     @property
     def timeout_s(self) -> float:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import gzip
 import mmap
-import shutil
 import tempfile
 import zlib
 from bisect import bisect_left
@@ -132,7 +131,8 @@ def _unpack(path: Path, into: IO[bytes]) -> tuple[str, ...]:
     """Unpack as far as it goes: a recording cut off by a power failure is used up to there."""
     try:
         with gzip.open(path) as packed:
-            shutil.copyfileobj(packed, into, 1 << 20)
+            while chunk := packed.read1(_BLOCK):  # not read(): it keeps nothing of what came before the damage
+                into.write(chunk)
     except (EOFError, zlib.error, gzip.BadGzipFile):
         into.flush()
         return (f"{path} is damaged: it is read up to the damage",)
@@ -150,6 +150,14 @@ def _blocks(data: mmap.mmap) -> list[int]:
         result.append(at + 1)
     result.append(end)
     return result
+
+
+def _last_line(data: mmap.mmap) -> int:
+    """Offset at which the last line that is not empty begins."""
+    end = len(data)
+    while end and data[end - 1] in b"\r\n":
+        end -= 1
+    return max(data.rfind(b"\n", 0, end), data.rfind(b"\r", 0, end)) + 1
 
 
 def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
@@ -218,7 +226,7 @@ class _Tracked:
         self.words = self._track.words
         self.start_unix_s = self._track.start_unix_s
         self.floors_ms = [self._track.at(offset) for offset in blocks[:-1]]
-        self.span_ms = self._track.at(len(data) - 1)
+        self.span_ms = self._track.at(_last_line(data))
 
     def lines(self, block: int, begin: int, data: bytes) -> Iterator[Line]:  # noqa: ARG002
         at = self._track.at

@@ -1,0 +1,59 @@
+"""Feed time to UTC: steady against late arrival, stepping when the clock really does."""
+
+import random
+
+from sternwatch.feed.utc import UtcClock
+
+START = 1_406_851_200.0
+
+
+def test_jitter_of_arrival_moves_nothing_after_the_first_seconds():
+    clock, jitter = UtcClock(), random.Random(1)
+    offsets = []
+    for second in range(600):
+        clock.take(second + jitter.uniform(0.05, 0.5), START + second)
+        offsets.append(clock.offset_s)
+    assert len(set(offsets[15:])) == 1
+    assert abs(offsets[-1] - (START - 0.05)) < 0.1
+
+
+def test_a_single_wrong_time_is_ignored():
+    clock = UtcClock()
+    for second in range(60):
+        clock.take(float(second), START + second + (3600 if second == 30 else 0))
+        assert clock.offset_s == START
+
+
+def test_a_real_step_is_followed_within_seconds_forward():
+    clock = UtcClock()
+    for second in range(60):
+        clock.take(float(second), START + second + (17 if second >= 30 else 0))
+        if second < 35:
+            assert clock.offset_s == START
+        if second > 36:
+            assert clock.offset_s == START + 17
+
+
+def test_and_back_only_when_it_stays_back():
+    clock = UtcClock()
+    for second in range(300):
+        clock.take(float(second), START + second - (17 if second >= 30 else 0))
+        if second < 119:
+            assert clock.offset_s == START
+    assert clock.offset_s == START - 17
+
+
+def test_a_stuck_minute_does_not_move_it():
+    # As in psaros33_2014-08-05_nostw_mtw0: the same minute again and again, then it catches up.
+    clock = UtcClock()
+    for second in range(1200):
+        said = second if second < 60 or second > 900 else second % 60
+        clock.take(float(second), START + said)
+        assert clock.offset_s == START
+
+
+def test_a_clock_that_drifts_is_followed():
+    clock = UtcClock()
+    for second in range(36_000):
+        clock.take(second * (1 + 50e-6), START + second)
+    assert abs(clock.offset_s - (START - 36_000 * 50e-6)) < 1.0
