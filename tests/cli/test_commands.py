@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -52,6 +53,9 @@ def test_depth_as_contracted(capsys: pytest.CaptureFixture[str]) -> None:
     assert set(rod["points"][0]) == {"what", "depth_m", "astern_m", "abeam_m"}
     assert rod["points"][-1]["depth_m"] == pytest.approx(rod["depth_m"], abs=1e-6)
     assert 0 < rod["entry_angle_deg"] < 90
+    for rod in document["rods"]:
+        low, high = rod["depth_interval_m"]
+        assert low < rod["depth_m"] < high
 
 
 def test_the_chain_answers_speed(capsys: pytest.CaptureFixture[str]) -> None:
@@ -71,12 +75,13 @@ def test_depth_for_people(capsys: pytest.CaptureFixture[str]) -> None:
     out = capsys.readouterr().out
     assert "2.3 mph through the water" in out
     assert "2 P HIGH" in out
-    assert "depth ft" in out
+    assert re.search(r"line out +depth +90 % in +astern +abeam +pull +entry", out)
+    assert re.search(r"ft +setting +ft +ft +ft +ft +lbf +°", out)
     assert "Depths are computed, not measured. Not for navigation." in out
     assert main(["depth", EVENING, "--speed", "2 kn", "--units", "metric"]) == Exit.DONE
     out = capsys.readouterr().out
     assert "3.7 km/h through the water" in out
-    assert "depth m" in out
+    assert re.search(r"m +setting +m +m +m +m +N +°", out)
 
 
 def test_a_wrong_spread_is_one_sentence_and_code_1(tmp_path: Path) -> None:

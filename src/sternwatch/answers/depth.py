@@ -7,7 +7,7 @@ with a reason.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +22,12 @@ from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 Current = tuple[Array, Array]
+
+# Members of an ensemble need no more than a centimetre; the answer itself gets the solver's finest.
+_MEMBER_TOLERANCE = 1e-6
+
+# 95 % points of Student's t by degrees of freedom (any statistics text; checked against scipy in the tests).
+_T95 = {9: 1.833113, 11: 1.795885, 15: 1.753050, 18: 1.734064, 19: 1.729133, 23: 1.713872, 31: 1.695519}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +83,11 @@ def current_in_boat_axes(spec: WaterSpec, heading_rad: float) -> Current | None:
 
 
 def steady_rigs(
-    rigs: Mapping[str, Rig], speed_m_s: float, *, water: Water, current: Current | None
+    rigs: Mapping[str, Rig], speed_m_s: float, *, water: Water, current: Current | None, tolerance: float = 1e-9
 ) -> dict[str, Steady]:
     """Every rig's steady state; those clipped to another's cable start where that cable is."""
     solved = {
-        key: solve(rig.chain, speed_m_s, water=water, current=current)
+        key: solve(rig.chain, speed_m_s, water=water, current=current, tolerance=tolerance)
         for key, rig in rigs.items()
         if rig.attach is None
     }
@@ -92,7 +98,7 @@ def steady_rigs(
             place = place_on_cable(carrier, solved[carrier.key], rig.attach[1]) if carrier is not None else None
             if place is not None:
                 chain = replace(chain, tip_m=place)
-            solved[key] = solve(chain, speed_m_s, water=water, current=current)
+            solved[key] = solve(chain, speed_m_s, water=water, current=current, tolerance=tolerance)
     return {key: solved[key] for key in rigs}
 
 
@@ -107,24 +113,49 @@ def place_on_cable(carrier: Rig, state: Steady, above_ball_m: float) -> tuple[fl
     return x, y, z
 
 
+def interval_90(values: Sequence[float]) -> tuple[float, float] | None:
+    """The 90 % prediction interval from the members of an ensemble: mean ± t sqrt(1 + 1/m) sd.
+
+    None when a member is not known, or for a number of members that ``_T95`` does not hold. Quantiles of so few
+    members would cover less than they say.
+    """
+    m = len(values)
+    t = _T95.get(m - 1)
+    if t is None or not all(map(math.isfinite, values)):
+        return None
+    mean, half = float(np.mean(values)), t * math.sqrt(1 + 1 / m) * float(np.std(values, ddof=1))
+    return mean - half, mean + half
+
+
 def depth_answer(
     spread: Spread,
     speed_m_s: float,
     *,
     heading_rad: float | None = None,
     now: Mapping[str, RodNow] | None = None,
+    members: Sequence[Mapping[str, Rig]] = (),
 ) -> DepthAnswer:
     """Where every lure lies at a steady speed through the surface water.
 
     ``heading_rad`` (true) matters only with a current that changes with depth; None counts as north there.
-    ``now`` holds what differs from the file, by rod key.
+    ``now`` holds what differs from the file, by rod key. ``members`` are the same rigs as they may also be, for the
+    intervals; without them there are none.
     """
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
     rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
+    believed = [
+        steady_rigs(own, speed_m_s, water=water, current=current, tolerance=_MEMBER_TOLERANCE) for own in members
+    ]
     profile = TemperatureProfile.from_pairs((p.depth_m, p.temperature_c) for p in spread.water.profile)
-    rods = tuple(_rod_answer(spread, rigs[rod.key], states[rod.key], profile) for rod in spread.rods)
+    rods = tuple(
+        replace(
+            _rod_answer(spread, rigs[rod.key], states[rod.key], profile),
+            depth_interval_m=interval_90([own[rod.key].depth_m for own in believed]),
+        )
+        for rod in spread.rods
+    )
     return DepthAnswer(
         speed_through_water_m_s=speed_m_s,
         heading_deg=None if heading_rad is None else math.degrees(heading_rad),

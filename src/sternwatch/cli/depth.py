@@ -62,11 +62,14 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.places import set_numba_cache
 
     set_numba_cache()
+    from sternwatch.answers.arrays import AS_FILED, water_of
     from sternwatch.answers.depth import depth_answer
+    from sternwatch.watch.priors import Draws, member_rigs
 
     if args.heading is None and spread.water.current:
         print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)
-    answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading) for speed_m_s in args.speed]
+    members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), Draws())
+    answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading, members=members) for speed_m_s in args.speed]
     if args.json:
         import json
 
@@ -126,12 +129,12 @@ def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
     length = units.label(Dimension.LENGTH)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     table.add_column("rod", no_wrap=True)
-    for heading in (f"line out {length}", "setting", f"depth {length}", "±", f"astern {length}", f"abeam {length}"):
-        table.add_column(heading, justify="left" if heading == "setting" else "right")
-    table.add_column(f"pull {units.label(Dimension.FORCE)}", justify="right")
-    table.add_column("entry °", justify="right")
+    headings = [f"line out\n{length}", "setting", f"depth\n{length}", f"90 % in\n{length}"]
+    headings += [f"astern\n{length}", f"abeam\n{length}", f"pull\n{units.label(Dimension.FORCE)}", "entry\n°"]
     if spread.water.profile:
-        table.add_column(units.label(Dimension.TEMPERATURE), justify="right")
+        headings.append(f"water\n{units.label(Dimension.TEMPERATURE)}")
+    for heading in headings:
+        table.add_column(heading, justify="left" if heading == "setting" else "right", no_wrap=True)
 
     def lengths(value: float | None) -> str:
         return units.show(value, Dimension.LENGTH, 0, label=False)
@@ -143,7 +146,7 @@ def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
             lengths(filed.line_out_m),
             spread.setting(filed) or "–",
             lengths(rod.depth_m),
-            lengths(None if interval is None else (interval[1] - interval[0]) / 2),
+            "–" if interval is None else f"{lengths(max(0.0, interval[0]))}–{lengths(interval[1])}",
             lengths(rod.astern_m),
             _abeam(rod.abeam_m, lengths),
             units.show(rod.tension_N, Dimension.FORCE, 1, label=False),
