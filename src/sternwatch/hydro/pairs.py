@@ -115,14 +115,15 @@ def pair_pass(
     xa: Floats, xb: Floats, time_s: Floats,
     ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
     eb: Ints, tackle_b: Flags, nb: int, path_b: Floats, arc_b: Floats,
-    line_m: float, tackle_m: float, taper_m: float, tolerance: float,
+    line_m: float, tackle_m: float, taper_m: float, resolve: float,
     due: Floats, out: Floats,
 ) -> int:  # fmt: skip
     """Least ratio of distance to required distance of two chains over all samples, into out; returns looks taken.
 
     xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
     (na + 1, samples) from travel; arc_a (nodes,). due (≥ na, ≥ nb) is scratch. out: ratio, distance, required, time,
-    first time under 1, point on a (3), point on b (3), arcs on a and b; the first two inf if never both wet.
+    first time under 1, point on a (3), point on b (3), arcs on a and b; the first two inf if never both wet. Ratios
+    over resolve are not sought: one returned is that of some moment, not the least.
     """
     samples = xa.shape[0]
     gap = 0.0
@@ -131,7 +132,7 @@ def pair_pass(
     half_gap = 0.5 * math.sqrt(gap)
     reach = min(taper_m, 0.5 * min(arc_a[ea[na - 1, 1]], arc_b[eb[nb - 1, 1]]))
     best = math.inf
-    level = math.inf
+    level = resolve
     out[0] = out[1] = math.inf
     for c in range(2, 13):
         out[c] = math.nan
@@ -187,9 +188,7 @@ def pair_pass(
                             out[4] = moment
                         if ratio < best:
                             best = ratio
-                            level = best * (1.0 - tolerance)
-                            if best > 1.0:
-                                level = max(level, 1.0)
+                            level = min(best, resolve)
                             out[0], out[1], out[2], out[3] = ratio, distance, need, moment
                             for c in range(3):
                                 a0 = xa[at, i0, c] + tau * (xa[at + 1, i0, c] - xa[at, i0, c])
@@ -217,7 +216,7 @@ def pair_pass(
 def scenario(
     x: Floats, member: int, time_s: Floats, track: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
     element: Ints, n_elements: Ints, tackle: Flags, pairs: Ints,
-    line_m: float, tackle_m: float, taper_m: float, along_m: float, tolerance: float, out: Floats,
+    line_m: float, tackle_m: float, taper_m: float, along_m: float, resolve: float, out: Floats,
 ) -> int:  # fmt: skip
     """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 14): pair_pass and reversed_s."""
     samples, rows = x.shape[0], x.shape[2]
@@ -248,7 +247,7 @@ def scenario(
             lines[a], lines[b], time_s,
             element[a], tackle[a], n_elements[a], path[a], arc[a],
             element[b], tackle[b], n_elements[b], path[b], arc[b],
-            line_m, tackle_m, taper_m, tolerance, due, out[p],
+            line_m, tackle_m, taper_m, resolve, due, out[p],
         )  # fmt: skip
         out[p, 13] = when_reversed(lines[a], n_nodes[a], lines[b], n_nodes[b], time_s, track, along_m, line_m)
     return looks

@@ -204,7 +204,7 @@ def closest(
     *,
     track: NDArray[np.float64] | None = None,
     pairs: NDArray[np.int64] | None = None,
-    tolerance: float = 0.0,
+    resolve: float = math.inf,
 ) -> Closest:
     """Least separation of every pair over a run, continuous within its steps, and the order across the stern.
 
@@ -214,8 +214,8 @@ def closest(
     speeds the search and tells left from right where lines hang straight down; left out, the mean of the tips,
     heading along x. pairs (pairs, 2): rows to test; left out, all of different owners.
 
-    The required distance is taken where two elements are nearest, with the larger of the two arcs. tolerance: the
-    ratio returned may exceed the least by this share, never so that an undercut is missed.
+    The required distance is taken where two elements are nearest, with the larger of the two arcs. resolve: ratios
+    over this are not sought out, which is many times quicker; one returned is that of some moment, not the least.
     """
     x = np.ascontiguousarray(positions_m, dtype=np.float64)
     if x.ndim == 4:
@@ -243,7 +243,7 @@ def closest(
         looks += scenario(
             x, member, times, np.ascontiguousarray(course[:, member]), n_nodes, owner, arc,
             element, n_elements, tackle, listed,
-            required.line_m, required.tackle_m, required.taper_m, required.along_m, tolerance, out[member],
+            required.line_m, required.tackle_m, required.taper_m, required.along_m, resolve, out[member],
         )  # fmt: skip
     return Closest(
         pairs=listed,
