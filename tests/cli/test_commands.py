@@ -20,6 +20,11 @@ from sternwatch.places import shipped
 EVENING = str(shipped("demo_logs") / "evening.toml")
 
 
+@pytest.fixture(autouse=True)
+def _no_preferences(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(tmp_path / "none"))
+
+
 def _run(*argv: str, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "sternwatch", *argv],
@@ -82,6 +87,21 @@ def test_depth_for_people(capsys: pytest.CaptureFixture[str]) -> None:
     out = capsys.readouterr().out
     assert "3.7 km/h through the water" in out
     assert re.search(r"m +setting +m +m +m +m +N +°", out)
+
+
+def test_people_read_the_units_they_prefer(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(tmp_path))
+    (tmp_path / "config.toml").write_text('units = "knots"\n', encoding="utf-8")
+    assert main(["depth", EVENING, "--speed", "2.3 mph"]) == Exit.DONE
+    assert "2.0 kn through the water" in capsys.readouterr().out
+    (tmp_path / "config.toml").write_text('units = "cubits"\n', encoding="utf-8")
+    assert main(["depth", EVENING, "--speed", "2.3 mph"]) == Exit.WRONG_INPUT
+    found = capsys.readouterr()
+    assert found.out == ""
+    assert "units" in found.err
+    assert "config.toml" in found.err
 
 
 def test_a_wrong_spread_is_one_sentence_and_code_1(tmp_path: Path) -> None:

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.exits import Exit, InputError
-from sternwatch.cli.options import CAUTION, add_json, add_spread, add_units, quantity, speed
-from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem
+from sternwatch.cli.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.gear.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -76,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
         for answer in answers:
             print(json.dumps(as_json(answer), allow_nan=False))
     else:
-        _print(spread, answers, SYSTEMS[args.units])
+        _print(spread, answers, units_of(args))
     return Exit.DONE
 
 

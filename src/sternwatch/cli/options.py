@@ -6,7 +6,8 @@ import argparse
 from collections.abc import Callable
 from pathlib import Path
 
-from sternwatch.gear.units import SYSTEMS, Dimension, QuantityError, parse_quantity
+from sternwatch.cli.exits import InputError
+from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem, QuantityError, parse_quantity
 
 CAUTION = "Depths are computed, not measured. Not for navigation."
 
@@ -43,10 +44,21 @@ def add_json(parser: argparse.ArgumentParser) -> None:
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:
-    """``--units``: what a person reads."""
+    """``--units``: what a person reads; see :func:`units_of`."""
     parser.add_argument(
         "--units",
         choices=sorted(SYSTEMS),
-        default="us",
-        help="units for people: us (mph, ft, °F, lb), metric, knots",
+        help="units for people: us (mph, ft, °F, lb), metric, knots; else those of your preferences",
     )
+
+
+def units_of(args: argparse.Namespace) -> DisplaySystem:
+    """The units to show: the option's, else the user's preference."""
+    if args.units is not None:
+        return SYSTEMS[args.units]
+    from sternwatch.config import ConfigError, load_preferences
+
+    try:
+        return load_preferences().system
+    except ConfigError as error:
+        raise InputError(str(error)) from error
