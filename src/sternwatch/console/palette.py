@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
 
-from sternwatch.console.keys import ACTS, Act
+from sternwatch.console.keys import ACTS, Act, Keyboard
 
 if TYPE_CHECKING:
     from sternwatch.console.app import SternwatchApp
@@ -20,10 +21,10 @@ class Acts(Provider):
     def watch_app(self) -> SternwatchApp:
         return self.app  # type: ignore[return-value]
 
-    def entries(self) -> Iterator[tuple[str, str, Act]]:
-        """(what it is called, its help, the act), in the registry's order."""
+    def entries(self) -> Iterator[tuple[str, Act]]:
+        """(what it is called, the act): the rods last, so that Enter on an empty line is no hit."""
         desk, keymap = self.watch_app.desk, self.watch_app.keymap
-        for act in ACTS:
+        for act in sorted(ACTS, key=lambda act: act.station is not None):
             if desk.keyboard not in act.on:
                 continue
             words = act.words
@@ -31,23 +32,20 @@ class Acts(Provider):
                 rod = desk.rod(act.station)
                 if rod is None:
                     continue
-                words = f"hit on {desk.name(rod)}" if desk.keyboard == "helm" else f"choose {desk.name(rod)}"
+                words = f"{'hit on' if desk.keyboard is Keyboard.HELM else 'choose'} {desk.name(rod)}"
             label = keymap.label(desk.keyboard, act.id)
-            title = f"{words}  [{label}]" if label and "[" not in label and "]" not in label else words
-            yield title, act.help, act
+            yield f"{words} · {label}" if label else words, act
 
     async def discover(self) -> Hits:
-        for title, help_text, act in self.entries():
-            yield DiscoveryHit(title, lambda act=act: self.watch_app.chosen_in_palette(act), help=help_text)
+        for title, act in self.entries():
+            yield DiscoveryHit(Content(title), self._chooser(act), text=title, help=act.help)
 
     async def search(self, query: str) -> Hits:
         matcher = self.matcher(query)
-        for title, help_text, act in self.entries():
-            score = max(matcher.match(title), 0.6 * matcher.match(help_text))
+        for title, act in self.entries():
+            score = max(matcher.match(title), 0.6 * matcher.match(act.help))
             if score > 0:
-                yield Hit(
-                    score,
-                    matcher.highlight(title),
-                    lambda act=act: self.watch_app.chosen_in_palette(act),
-                    help=help_text,
-                )
+                yield Hit(score, matcher.highlight(title), self._chooser(act), text=title, help=act.help)
+
+    def _chooser(self, act: Act) -> Callable[[], None]:
+        return lambda: self.watch_app.chosen_in_palette(act)

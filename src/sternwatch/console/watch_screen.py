@@ -23,6 +23,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
     AUTO_FOCUS: ClassVar[str | None] = ""
     words = ""
     composed = False
+    _foot = 0  # rows beneath the body
 
     @property
     def watch_app(self) -> SternwatchApp:
@@ -62,10 +63,10 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         if not self.composed:
             return
         keys = 3 if self.size.height >= 30 and self.size.width < 160 else 2
-        foot = keys + 1 + (1 if self.watch_app.runner.replay is not None else 0)
+        self._foot = keys + 1 + (1 if self.watch_app.runner.replay is not None else 0)
         self.query_one(KeyFooter).styles.height = keys
-        for overlay in (NoticeLines, LargeWords, Cautions):
-            self.query_one(overlay).styles.margin = (0, 0, foot, 0)
+        for overlay in (NoticeLines, LargeWords):
+            self.query_one(overlay).styles.margin = (0, 0, self._foot, 0)
         self.fit_body()
         self.renew(self.watch_app.clock())
 
@@ -83,11 +84,14 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         watch_app = self.watch_app
         notices = self.query_one(NoticeLines)
         most = 2 if self.size.height < 30 else 4
-        self._stand(notices, len(notices.lines(self.size.width, most, now)))
+        standing = len(notices.lines(self.size.width, most, now))
+        self._stand(notices, standing)
         self._stand(self.query_one(FishList), self.query_one(FishList).wanted_rows)
         large = self.query_one(LargeWords)
         self._stand(large, min(11, max(self.size.height // 3, 8)) if large.wanted else 0)
         cautions = self.query_one(Cautions)
+        if cautions.styles.margin.bottom != self._foot + standing:
+            cautions.styles.margin = (0, 0, self._foot + standing, 0)
         self._stand(cautions, len(cautions.lines(self.size.width)) + 2 if watch_app.cautions_open else 0)
         self._stand(self.query_one(FocusBanner), 0 if watch_app.focused_terminal else 3)
         for widget in self.query(DeskPainted):
