@@ -286,7 +286,15 @@ def no_feed() -> Picture:
     alert = Alert("a1", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed: nothing has come for 30 s.",
                   "Look at the plug and the sounder's output.", 5.0)  # fmt: skip
     bare = tuple(
-        replace(r, solver=SolverState.NONE, why_no_depth="no speed yet", hits=0, last_hit_t_s=None, **_NOTHING)
+        replace(
+            r,
+            solver=SolverState.NONE,
+            why_no_depth="no speed yet",
+            hits=0,
+            last_hit_t_s=None,
+            set_t_s=None,
+            **_NOTHING,
+        )
         for r in rods()
     )
     return replace(

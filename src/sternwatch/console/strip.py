@@ -57,7 +57,7 @@ def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
     x = 1 + max(digits.width_of(text), digits.width_of("2.3")) + 1
     unit = units.label(Dimension.SPEED)
     driving = {SpeedSource.THROUGH_WATER: "through water", SpeedSource.OVER_GROUND: "over ground"}
-    first = f"{unit} {driving.get(own.speed_source, 'no speed')}"
+    first = f"{unit} {driving[own.speed_source]}" if own.speed_source in driving else "no speed"
     grid.put(x, 0, first, "caution" if own.speed_source is SpeedSource.NONE else "number")
     second = f"({_range(own, units)})" if own.speed_range_m_s else ""
     if second and grid.width >= 100:
@@ -156,7 +156,7 @@ def _source(sensor: SensorValue | None) -> tuple[tuple[str, ...], str]:
     if sensor.state is SensorState.SILENT:
         return (f"{sensor.source} silent {age}", f"silent {age}"), "caution"
     if sensor.state is SensorState.NONE:
-        return (f"{sensor.source} no value {age}", f"none {age}"), "caution"
+        return (f"{sensor.source} no value {age}", f"no value {age}", f"none {age}"), "caution"
     whole = (f"{sensor.source} {sensor.sentence} {age}", f"{sensor.sentence} {age}", age)
     return tuple(" ".join(form.split()) for form in whole), "label"
 

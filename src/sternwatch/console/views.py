@@ -7,6 +7,7 @@ still.
 
 from __future__ import annotations
 
+import textwrap
 from typing import Any
 
 import numpy as np
@@ -79,9 +80,11 @@ class _View(Painted):
         text = " · ".join(f"{why}: {' '.join(keys)}" for why, keys in reasons.items())
         if len(reasons) == 1 and all(rod.shape_m is None for rod in picture.rods):
             why = picture.own.why_no_speed or next(iter(reasons))
-            grid.put_middle(0, grid.height // 2, grid.width, f"Nothing to draw: {why}."[: grid.width], "label")
+            lines = textwrap.wrap(f"Nothing to draw: {why}.", max(grid.width - _AXIS - 4, 12))
+            for row, line in enumerate(lines[:3]):
+                grid.put(_AXIS + 2, 3 + row, line, "label")
         elif text:
-            grid.put(_AXIS + 1, grid.height - 1, f"not drawn – {text}"[: grid.width - _AXIS - 1], "label")
+            grid.put(_AXIS + 2, grid.height - 1, f"not drawn – {text}"[: grid.width - _AXIS - 2], "label")
 
     def _line(self, raster: Raster, number: int, rod: RodPicture, places: NDArray[np.float64]) -> None:
         ink = "line chosen" if rod.chosen else _LINE_INKS[number % len(_LINE_INKS)]
@@ -143,8 +146,8 @@ class PlanView(_View):
         if width < 10 or height < 3:
             return
         beam = max([abs(rod.tip_abeam_m) for rod in picture.rods] + [1.5])
-        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0]) * 1.05
-        abeam = max([float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0]) * 1.08
+        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0]) * 1.05
+        abeam = max([float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0 if drawn else 20.0]) * 1.08
         down = self._reach(self._along, picture.t_s, astern) / height
         side = 2.0 * self._reach(self._across, picture.t_s, abeam) / width
         # Never wider than true to scale: a cell is twice as high as it is wide.
@@ -216,13 +219,13 @@ class SideView(_View):
         width, height = grid.width - left - 3, grid.height - top
         if width < 12 or height < 3:
             return
-        deepest = max([float(np.nanmax(s[:, 2])) for _, _, s in drawn] + [6.0])
+        deepest = max([float(np.nanmax(s[:, 2])) for _, _, s in drawn] + [6.0 if drawn else 25.0])
         floor = [depth for _, depth in picture.bottom_track] + ([picture.bottom_m] if picture.bottom_m else [])
         wanted = deepest * 1.05
         if floor and max(floor) <= _DEEPEST_BOTTOM * deepest:
             wanted = max(wanted, max(floor) * 1.03)
         down = self._reach(self._across, picture.t_s, wanted) / height
-        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0]) * 1.05
+        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0]) * 1.05
         along = self._reach(self._along, picture.t_s, astern) / (width - boat)
         self._head(grid, (), along)
         kept = self._zone(grid, picture, look, (left, top, width, height), down)

@@ -1,0 +1,68 @@
+"""A bare app around the painted widgets, and a widget painted without any app."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from textual.app import App, ComposeResult
+from textual.containers import Horizontal
+
+from sternwatch.console import themes
+from sternwatch.console.alerts_area import AlertsArea
+from sternwatch.console.canvas import Grid, Painted
+from sternwatch.console.look import Look
+from sternwatch.console.rods import RodBoard
+from sternwatch.console.strip import TopStrip
+from sternwatch.console.views import PlanView, SideView
+from sternwatch.gear.units import SYSTEMS
+from sternwatch.watch.picture import Picture
+
+
+def look(name: str = "dusk") -> Look:
+    """The look of a shipped theme."""
+    return next(theme.look for theme in themes.load().themes if theme.name == name)
+
+
+def paint(kind: type[Painted], picture: Picture, size: tuple[int, int], theme: str = "dusk", **kwargs: Any) -> Grid:
+    """One widget of ``kind`` painted into a grid of ``size``."""
+    wanted = look(theme)
+
+    class Fixed(kind):  # type: ignore[valid-type,misc]
+        look = property(lambda _self: wanted)
+
+    grid = Grid(*size)
+    Fixed(**kwargs).paint(grid, picture, wanted)
+    return grid
+
+
+class PaintedApp(App[None]):
+    """Every painted widget of the helm, stacked as the helm stacks them."""
+
+    CSS = """
+    TopStrip, AlertsArea, RodBoard { height: auto; }
+    #views { height: 1fr; }
+    PlanView { width: 2fr; }
+    SideView { width: 3fr; }
+    """
+
+    def __init__(self, picture: Picture, theme: str, units: str = "us") -> None:
+        super().__init__()
+        self.picture, self.wanted, self.units = picture, theme, SYSTEMS[units]
+
+    def compose(self) -> ComposeResult:
+        yield TopStrip(units=self.units)
+        yield AlertsArea(units=self.units)
+        yield RodBoard(units=self.units)
+        with Horizontal(id="views"):
+            yield PlanView(units=self.units)
+            yield SideView(units=self.units)
+
+    def on_mount(self) -> None:
+        themes.install(self)
+        self.theme = self.wanted
+        self.call_after_refresh(self.show, self.picture)
+
+    def show(self, picture: Picture) -> None:
+        """Show another picture."""
+        for widget in self.query(Painted):
+            widget.show(picture)

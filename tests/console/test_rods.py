@@ -1,0 +1,210 @@
+"""What the rods say, in columns and in rows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import fake_picture
+import pytest
+from painted import PaintedApp, paint
+
+from sternwatch.console import digits
+from sternwatch.console import rod_words as words
+from sternwatch.console.canvas import Grid, ink_id
+from sternwatch.console.rods import RodBoard
+from sternwatch.gear.units import SYSTEMS
+from sternwatch.watch.picture import AlertState, Picture, Priority, RodState, SolverState
+
+US, METRIC = SYSTEMS["us"], SYSTEMS["metric"]
+PLAIN, FINE = words.SIGNS["plain"], words.SIGNS["braille"]
+FOOT = 0.3048
+
+
+def board(picture: Picture, width: int = 120, height: int = 15, **kwargs: object) -> Grid:
+    return paint(RodBoard, picture, (width, height), **kwargs)
+
+
+def ink_at(grid: Grid, text: str) -> int:
+    for y, row in enumerate(grid.text().splitlines()):
+        if text in row:
+            return int(grid.inks[y, row.index(text)])
+    raise AssertionError(f"{text!r} is not on the board:\n{grid.text()}")
+
+
+def test_units_are_the_crews_and_unknown_is_a_dash() -> None:
+    assert words.length(18.4, US) == "60"
+    assert words.length(18.4, METRIC) == "18.5"
+    assert words.length(None, US) == "–"
+    assert words.length(-0.01, US) == "0"
+    assert words.speed(2.3 * 0.44704, US) == "2.3"
+    assert words.speed(1.0, METRIC) == "3.6"
+    assert words.speed(None, US) == "–"
+    assert words.temperature(10.0, US) == "50"
+    assert words.temperature(10.04, METRIC) == "10.0"
+
+
+def test_an_interval_shows_only_when_it_is_known() -> None:
+    rod = fake_picture.rods()[2]
+    known = replace(rod, depth_m=20.0, depth_interval_m=(18.5, 22.0))
+    assert words.interval(known, METRIC) == "±2.0"
+    assert words.interval(replace(known, depth_interval_m=None), METRIC) == "±–"
+
+
+def test_rising_and_sinking_only_beyond_a_foot_in_ten_seconds() -> None:
+    rod = fake_picture.rods()[2]
+    assert words.trend(replace(rod, depth_change_10s_m=0.30), FINE) == ("",)
+    assert words.trend(replace(rod, depth_change_10s_m=0.31), FINE) == ("▼ sinking", "▼")
+    assert words.trend(replace(rod, depth_change_10s_m=-0.31), FINE) == ("▲ rising", "▲")
+    assert words.trend(replace(rod, depth_change_10s_m=None), FINE) == ("",)
+
+
+@pytest.mark.parametrize(("seconds", "text"), [(0, "0s"), (59.9, "59s"), (60, "1m"), (3599, "59m"), (3900, "1h05")])
+def test_times_since(seconds: float, text: str) -> None:
+    assert words.ago(seconds) == text
+
+
+def test_rods_stand_across_the_stern_by_their_tips_then_by_their_keys() -> None:
+    rods = fake_picture.many(12).rods
+    order = [rod.key for rod in words.across_stern(rods)]
+    assert order == ["1", "2", "3", "4", "0", "9", "-", "5", "6", "7", "8", "="]
+    assert [rod.key for rod in words.across_stern(rods, mirrored=True)] == order[::-1]
+    # Two at the same place: the number row decides.
+    assert order.index("8") < order.index("=")
+
+
+def test_columns_name_port_and_starboard_by_place() -> None:
+    top = board(fake_picture.straight()).text().splitlines()
+    assert top[0].index("PORT") < top[0].index("STERN") < top[0].index("STARBOARD")
+    assert [top[1].index(f"{key} ") for key in "12345678"] == sorted(top[1].index(f"{key} ") for key in "12345678")
+    stern = top[0].index("STERN")
+    assert top[1].index("4 P RIG") < stern < top[1].index("5 S RIG") + 6
+    aft = board(fake_picture.straight(), mirrored=True).text().splitlines()
+    assert aft[0].index("STARBOARD") < aft[0].index("STERN") < aft[0].rindex(" PORT ")
+    assert aft[1].index("8 S BOARD") < aft[1].index("1 P BOARD")
+
+
+@pytest.mark.parametrize("theme", ["day", "dusk", "night", "plain"])
+@pytest.mark.parametrize("width", [100, 120, 160, 200])
+def test_every_depth_stands_in_large_digits(theme: str, width: int) -> None:
+    picture = fake_picture.straight()
+    rows = board(picture, width, 15, theme=theme).text().splitlines()
+    for rod in picture.rods:
+        lines = digits.big(words.length(rod.depth_m, US))
+        assert any(all(line in rows[y + n] for n, line in enumerate(lines)) for y in range(len(rows) - 2)), rod.key
+
+
+def test_double_digits_on_a_large_screen() -> None:
+    rows = board(fake_picture.straight(), 200, 17).text()
+    for line in digits.big("58", 2):
+        assert line in rows
+
+
+@pytest.mark.parametrize("count", [1, 4, 8, 9, 12])
+@pytest.mark.parametrize("width", [60, 80, 99, 100, 119, 120, 200])
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_nothing_breaks_at_any_count_and_width(count: int, width: int, units: str) -> None:
+    picture = fake_picture.many(count)
+    for height in (3, 8, 12, 13, 15, 17):
+        text = board(picture, width, height, units=SYSTEMS[units]).text()
+        assert max(len(row) for row in text.splitlines()) <= width
+        assert picture.rods[0].key in text
+
+
+def test_deep_rods_in_narrow_columns_keep_one_size() -> None:
+    rows = board(fake_picture.many(12), 100, 14).text().splitlines()
+    for text in ("205", "142", "58"):
+        narrow = digits.narrow(text)
+        assert any(
+            all(line.rstrip() in rows[y + n] for n, line in enumerate(narrow)) for y in range(len(rows) - 2)
+        ), text
+    plain = board(fake_picture.many(12), 100, 14, theme="plain").text()
+    assert "205" in plain
+
+
+@pytest.mark.parametrize(
+    ("fields", "word", "ink"),
+    [
+        ({"state": RodState.IN, "depth_m": None}, "IN", "state"),
+        ({"state": RodState.LETTING_OUT, "moving_to_m": 185 * FOOT}, "OUT→ 185", "state"),
+        ({"state": RodState.REELING, "moving_to_m": 0.0}, "REEL→ 0", "state"),
+        ({"state": RodState.FIGHTING}, "FIGHTING", "fight"),
+        ({"solver": SolverState.SLACK}, "SLACK", "caution band"),
+        ({"solver": SolverState.FAILED, "depth_m": None}, "FAILED", "caution band"),
+        ({"solver": SolverState.PULLED_UNDER}, "UNDER", "caution band"),
+        ({"solver": SolverState.UNSETTLED}, "UNSETTLED", "state"),
+        ({"solver": SolverState.OLD}, "OLD", "state"),
+        ({"solver": SolverState.NONE, "depth_m": None}, "NO DEPTH", "state"),
+    ],
+)
+def test_what_is_not_plain_fishing_is_said_in_a_word(fields: dict[str, object], word: str, ink: str) -> None:
+    picture = fake_picture.changed(fake_picture.straight(), "6", **fields)
+    for width in (80, 120):
+        assert ink_at(board(picture, width, 15), word) == ink_id(ink)
+
+
+def test_both_words_show_when_a_moving_rod_is_not_settled() -> None:
+    text = board(fake_picture.troubled()).text()
+    assert "REEL→ 0" in text
+    assert "OLD" in text
+
+
+def test_an_unsettled_depth_has_another_ink_than_a_settled_one() -> None:
+    assert words.depth_ink(fake_picture.rods()[0]) == "number"
+    for solver in (SolverState.OLD, SolverState.UNSETTLED):
+        assert words.depth_ink(replace(fake_picture.rods()[0], solver=solver)) == "old"
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_the_chosen_rod_is_told_without_colour(width: int) -> None:
+    plain = board(fake_picture.straight(), width, 15, theme="plain").text()
+    chosen = board(fake_picture.chosen(fake_picture.straight(), "3"), width, 15, theme="plain").text()
+    assert plain != chosen
+
+
+def test_the_border_takes_the_worst_alert_with_its_word() -> None:
+    picture = fake_picture.turning()
+    grid = board(picture)
+    foot = grid.text().splitlines()[-1]
+    assert foot.count("CROSSING") == 2
+    assert ink_at(grid, "CROSSING") == ink_id("warning band")
+    seen = replace(picture, alerts=tuple(replace(a, state=AlertState.ACKNOWLEDGED) for a in picture.alerts))
+    assert ink_at(board(seen), "CROSSING") == ink_id("acknowledged")
+
+
+def test_no_rod_is_ever_inked_as_an_alarm() -> None:
+    alarm = replace(fake_picture.turning().alerts[0], priority=Priority.WARNING)
+    grid = board(replace(fake_picture.troubled(), alerts=(alarm,)))
+    assert not {ink_id("alarm"), ink_id("alarm band")} & set(grid.inks.ravel().tolist())
+
+
+def test_unknown_stays_unknown() -> None:
+    rows = board(fake_picture.cold()).text().splitlines()
+    warmth = next(row for row in rows if "temp" in row)
+    assert warmth.count("–") == 8
+    assert not any(mark in warmth for mark in "◆◇")
+
+
+@pytest.mark.parametrize("width", [60, 79, 80, 99])
+def test_rows_are_parted_by_side_and_each_rod_has_one(width: int) -> None:
+    rows = board(fake_picture.straight(), width, 10).text().splitlines()
+    assert rows[0].split()[0] == "PORT"
+    assert rows[5].split()[0] == "STARBOARD"
+    named = [row.split()[0] for row in rows if row.strip() and row.split()[0] in "12345678"]
+    assert named == list("12345678")
+
+
+def test_rows_without_room_for_headings_keep_every_rod() -> None:
+    rows = board(fake_picture.straight(), 80, 9).text().splitlines()
+    assert rows[0].split()[0] == "ROD"
+    assert "8 S BOARD" in rows[8]
+
+
+async def test_the_board_asks_for_the_rows_it_fills() -> None:
+    for size, rows in (((80, 24), 10), ((120, 36), 13), ((200, 60), 17)):
+        async with PaintedApp(fake_picture.straight(), "dusk").run_test(size=size) as pilot:
+            await pilot.pause()
+            assert pilot.app.query_one(RodBoard).size.height == rows
+
+
+def test_an_empty_spread_is_said() -> None:
+    assert "No rods in the spread." in board(replace(fake_picture.straight(), rods=())).text()

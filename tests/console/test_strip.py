@@ -1,0 +1,195 @@
+"""The strip on top and the alerts area."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+
+import fake_picture
+import pytest
+from painted import PaintedApp, paint
+
+from sternwatch.console.alerts_area import AlertsArea
+from sternwatch.console.canvas import Grid, ink_id
+from sternwatch.console.strip import TopStrip, cells
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue
+from sternwatch.gear.units import SYSTEMS
+from sternwatch.watch.picture import Alert, AlertState, Picture, Priority, SpeedSource
+
+
+@pytest.fixture(autouse=True)
+def _utc(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    monkeypatch.setenv("TZ", "UTC")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+def strip(picture: Picture, width: int = 120, **kwargs: object) -> Grid:
+    return paint(TopStrip, picture, (width, 3), **kwargs)
+
+
+def alerts(picture: Picture, width: int = 120, height: int = 5) -> Grid:
+    return paint(AlertsArea, picture, (width, height))
+
+
+def cell(picture: Picture, label: str) -> tuple[str, str, str, str]:
+    found = next(c for c in cells(picture, SYSTEMS["us"]) if c.label == label)
+    return found.value, found.value_ink, found.source[0], found.source_ink
+
+
+# -- speed -----------------------------------------------------------------------------------------------------
+
+
+def test_the_speed_that_drives_the_depths_is_named() -> None:
+    text = strip(fake_picture.straight()).text()
+    assert "mph through water" in text
+    assert "(1.9–2.7) last minute" in text
+    assert "drives depths VHW 1s" in text
+
+
+def test_over_ground_is_said_to_stand_in_for_through_water() -> None:
+    picture = fake_picture.straight()
+    picture = replace(picture, own=replace(picture.own, speed_source=SpeedSource.OVER_GROUND))
+    rows = strip(picture).text().splitlines()
+    assert "mph over ground" in rows[0]
+    assert "drives depths: no STW RMC 1s" in rows[2]
+    assert "THRU WATER" in rows[0]
+    assert "OVER GROUND" not in rows[0]
+
+
+def test_no_speed_says_why() -> None:
+    text = " ".join(strip(fake_picture.no_feed()).text().split())
+    assert "no speed" in text
+    assert "0:00:30" in text
+    assert "since start" in text
+    assert "2.3" not in text
+
+
+@pytest.mark.parametrize(("units", "unit"), [("us", "mph"), ("metric", "km/h"), ("knots", "kn")])
+def test_speed_in_the_crews_unit(units: str, unit: str) -> None:
+    assert f"{unit} through water" in strip(fake_picture.straight(), units=SYSTEMS[units]).text()
+
+
+# -- sensors ---------------------------------------------------------------------------------------------------
+
+
+def test_each_sensor_has_value_source_and_age() -> None:
+    picture = fake_picture.straight()
+    assert cell(picture, "SURFACE") == ("64.0 °F", "number", "sounder MTW 2s", "label")
+    assert cell(picture, "BOTTOM") == ("112 ft", "number", "sounder DPT 1s", "label")
+    assert cell(picture, "COURSE") == ("274°", "number", "gps RMC 1s", "label")
+    assert cell(picture, "POSITION")[0] == "47°18.60′N 091°01.20′W"
+
+
+def test_the_three_states_of_a_sensor_and_the_one_before() -> None:
+    old = 17.8
+    state = {
+        name: SensorValue(Quantity.WATER_TEMPERATURE, SensorState(name), None if name == "never" else old, 61.0, "s")
+        for name in ("none", "silent", "never")
+    }
+    shown = {
+        name: cell(replace(fake_picture.straight(), sensors=fake_picture.sensors(water_temperature=value)), "SURFACE")
+        for name, value in state.items()
+    }
+    assert shown["none"] == ("64.0 °F", "old", "s no value 1m", "caution")
+    assert shown["silent"] == ("64.0 °F", "old", "s silent 1m", "caution")
+    assert shown["never"] == ("–", "unknown", "never heard", "label")
+
+
+def test_a_suspect_value_is_shown_as_suspect() -> None:
+    doubted = SensorValue(Quantity.BOTTOM, SensorState.FRESH, 9.0, 0.5, "sounder", "DPT", "jumped 80 ft")
+    value, ink, source, _ = cell(
+        replace(fake_picture.straight(), sensors=fake_picture.sensors(bottom=doubted)), "BOTTOM"
+    )
+    assert (value, ink, source) == ("30 ft ?", "caution", "? jumped 80 ft")
+
+
+def test_sensors_that_few_boats_have_stand_only_when_heard() -> None:
+    labels = [c.label for c in cells(fake_picture.straight(), SYSTEMS["us"])]
+    assert "TURN" not in labels
+    turning = SensorValue(Quantity.RATE_OF_TURN, SensorState.FRESH, -0.5, 0.2, "compass", "ROT")
+    picture = replace(fake_picture.straight(), sensors=fake_picture.sensors(rate_of_turn=turning))
+    assert cell(picture, "TURN")[0] == "30°/min P"
+
+
+def test_positions_round_without_sixty_minutes() -> None:
+    at = SensorValue(Quantity.POSITION, SensorState.FRESH, (46.99999, 0.0), 0.2, "gps", "RMC")
+    picture = replace(fake_picture.straight(), sensors=fake_picture.sensors(position=at))
+    assert cell(picture, "POSITION")[0] == "47°00.00′N 000°00.00′E"
+
+
+@pytest.mark.parametrize("width", [60, 80, 99, 100, 120, 160, 200])
+@pytest.mark.parametrize("case", sorted(fake_picture.CASES))
+def test_the_strip_fits_and_nothing_runs_into_the_clock(width: int, case: str) -> None:
+    picture = fake_picture.CASES[case]()
+    rows = strip(picture, width).text().splitlines()
+    assert all(len(row) <= width for row in rows)
+    assert rows[1].rstrip().endswith("22:00:00" if picture.utc_s is not None else "0:00:30")
+    if width >= 80:
+        assert "BOTTOM" in rows[0]
+
+
+# -- alerts ----------------------------------------------------------------------------------------------------
+
+
+def test_nothing_raised_is_not_called_safe() -> None:
+    text = alerts(fake_picture.straight()).text().strip()
+    assert text == "No alert raised."
+
+
+def test_the_worst_is_an_inverse_line_over_the_full_width() -> None:
+    grid = alerts(fake_picture.troubled())
+    assert set(grid.inks[0].tolist()) == {ink_id("alarm band")}
+    rows = grid.text().splitlines()
+    assert rows[0].startswith(" ALARM    Entries cannot be saved: disk full.   → Free space on the disk")
+    assert [row.split()[0] for row in rows] == ["ALARM", "WARNING", "CAUTION", "CAUTION", "CAUTION"]
+
+
+def test_advice_stands_beside_its_alert_in_one_column() -> None:
+    rows = alerts(fake_picture.troubled()).text().splitlines()
+    assert len({row.index("→") for row in rows if "→" in row}) == 1
+
+
+def test_a_long_alert_keeps_its_words_and_takes_a_second_line() -> None:
+    rows = alerts(fake_picture.troubled(), 80, 3).text().splitlines()
+    assert "Entries cannot be saved: disk full." in rows[0]
+    assert rows[1].strip().startswith("→ Free space on the disk; entries are kept in memory until then.")
+    assert rows[2].startswith(" WARNING")
+    assert rows[2].endswith("+3 more")
+
+
+def test_an_acknowledged_alert_is_no_longer_inverse() -> None:
+    picture = fake_picture.turning()
+    seen = replace(picture, alerts=tuple(replace(a, state=AlertState.ACKNOWLEDGED) for a in picture.alerts))
+    grid = alerts(seen)
+    assert "acknowledged" in grid.text()
+    assert ink_id("warning band") not in set(grid.inks[0].tolist())
+
+
+def test_how_long_is_left_is_said() -> None:
+    assert alerts(fake_picture.turning()).text().splitlines()[0].endswith("in 40s")
+
+
+def test_keys_stand_before_a_text_that_does_not_begin_with_one() -> None:
+    alert = Alert("a", "slack", Priority.CAUTION, AlertState.ACTIVE, ("7",), "Diver slack.")
+    assert "7  Diver slack." in alerts(replace(fake_picture.straight(), alerts=(alert,))).text()
+
+
+def test_alert_texts_are_never_markup() -> None:
+    alert = Alert("a", "x", Priority.CAUTION, AlertState.ACTIVE, (), "[bold]deep[/bold]", "[red]do[/red]")
+    text = alerts(replace(fake_picture.straight(), alerts=(alert,))).text()
+    assert "[bold]deep[/bold]" in text
+    assert "[red]do[/red]" in text
+
+
+async def test_the_views_stay_where_they_are_when_one_alert_comes() -> None:
+    async with PaintedApp(fake_picture.straight(), "dusk").run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        views = pilot.app.query_one("#views")
+        before = views.region
+        pilot.app.show(fake_picture.turning())  # type: ignore[attr-defined]
+        await pilot.pause()
+        assert views.region == before

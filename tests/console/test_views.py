@@ -1,0 +1,262 @@
+"""The chains from above and from the side."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import fake_picture
+import pytest
+from painted import paint
+
+from sternwatch.console.canvas import Grid, ink_id
+from sternwatch.console.scene import Labels, SteadyExtent, marks, round_up, runs_of_bottom, step_for, zone_bands
+from sternwatch.console.views import PlanView, SideView
+from sternwatch.gear.units import SYSTEMS
+from sternwatch.watch.picture import Picture, RodState
+
+US = SYSTEMS["us"]
+SIZES = [(30, 6), (48, 14), (80, 20), (120, 40), (200, 50)]
+
+
+def plan(picture: Picture, size: tuple[int, int] = (80, 30), **kwargs: object) -> Grid:
+    return paint(PlanView, picture, size, **kwargs)
+
+
+def side(picture: Picture, size: tuple[int, int] = (100, 30), **kwargs: object) -> Grid:
+    return paint(SideView, picture, size, **kwargs)
+
+
+def place(grid: Grid, key: str) -> tuple[int, int]:
+    """Cell (x, y) of a rod's key; keys are the only bold digits inked as lures."""
+    lures = {ink_id("lure"), ink_id("lure chosen"), ink_id("lure fight")}
+    for y in range(grid.height):
+        for x in range(grid.width):
+            if grid.chars[y, x] == key and int(grid.inks[y, x]) in lures:
+                return x, y
+    raise AssertionError(f"no {key} in\n{grid.text()}")
+
+
+# -- scales ----------------------------------------------------------------------------------------------------
+
+
+def test_round_numbers() -> None:
+    assert [round_up(v) for v in (0.93, 1.0, 11.0, 121.0, 350.0, 351.0, 9.1)] == [
+        1.0,
+        1.0,
+        12.0,
+        140.0,
+        350.0,
+        400,
+        10,
+    ]
+    assert [step_for(100.0, n) for n in (1, 2, 5, 12)] == [100.0, 50.0, 20.0, 10.0]
+
+
+def test_marks_are_round_in_the_crews_unit() -> None:
+    assert [text for _, text in marks(100 * 0.3048, US, 5)] == ["20", "40", "60", "80", "100"]
+    assert marks(30.0, SYSTEMS["metric"], 3)[0] == (10.0, "10")
+    assert marks(0.0, US, 5) == []
+
+
+def test_a_reach_grows_at_once_and_shrinks_late() -> None:
+    extent = SteadyExtent()
+    assert extent.take(0.0, 95.0) == 100.0
+    assert extent.take(1.0, 130.0) == 140.0
+    for t in range(2, 9):
+        assert extent.take(float(t), 60.0) == 140.0
+    assert extent.take(9.0, 60.0) == 140.0
+    assert extent.take(10.0, 60.0) == 60.0
+
+
+def test_a_reach_that_is_nearly_needed_stays() -> None:
+    extent = SteadyExtent()
+    extent.take(0.0, 139.0)
+    for t in range(1, 60):
+        assert extent.take(float(t), 119.9 if t % 5 else 130.0) == 140.0
+
+
+def test_a_seek_fits_the_reach_at_once() -> None:
+    extent = SteadyExtent()
+    extent.take(100.0, 300.0)
+    assert extent.take(20.0, 90.0) == 90.0
+
+
+# -- water and bottom ------------------------------------------------------------------------------------------
+
+
+def test_the_zone_lies_where_the_readings_say() -> None:
+    profile = [(0.0, 18.0), (10.0, 16.0), (20.0, 6.0)]
+    ((upper, lower),) = zone_bands(profile, (9.0, 13.0))
+    assert upper == pytest.approx(13.0)
+    assert lower == pytest.approx(17.0)
+
+
+def test_bands_join_across_readings_and_part_at_an_inversion() -> None:
+    assert zone_bands([(0.0, 12.0), (5.0, 11.0), (10.0, 10.0)], (9.0, 13.0)) == [(0.0, 10.0)]
+    bands = zone_bands([(0.0, 10.0), (5.0, 16.0), (10.0, 10.0)], (9.0, 13.0))
+    assert bands == [(0.0, pytest.approx(2.5)), (pytest.approx(7.5), 10.0)]
+
+
+def test_without_a_profile_there_is_no_zone() -> None:
+    assert zone_bands([], (9.0, 13.0)) == []
+    assert zone_bands([(5.0, 11.0)], (9.0, 13.0)) == []
+    assert zone_bands([(0.0, 12.0), (5.0, 11.0)], None) == []
+    assert zone_bands([(0.0, 12.0), (5.0, 12.0)], (9.0, 13.0)) == [(0.0, 5.0)]
+
+
+def test_the_bottom_is_parted_where_nothing_was_sounded() -> None:
+    runs = runs_of_bottom([(90.0, 30.0), (0.0, 30.0), (10.0, 31.0), (95.0, 29.0)])
+    assert runs == [[(0.0, 30.0), (10.0, 31.0)], [(90.0, 30.0), (95.0, 29.0)]]
+
+
+def test_labels_never_lie_on_one_another() -> None:
+    labels = Labels(20, 6)
+    places = [labels.place(8, 3, 3) for _ in range(8)]
+    cells = [(at[0] + n, at[1]) for at in places if at is not None for n in range(3)]
+    assert len(places) == 8
+    assert None not in places
+    assert len(cells) == len(set(cells))
+    assert places[0] == (8, 3)
+    full = Labels(2, 1)
+    assert full.place(0, 0, 3) is None
+
+
+# -- from above ------------------------------------------------------------------------------------------------
+
+
+def test_port_lies_left_starboard_right_and_astern_is_down() -> None:
+    grid = plan(fake_picture.straight())
+    xs = [place(grid, key)[0] for key in "12345678"]
+    assert xs == sorted(xs)
+    assert place(grid, "8")[1] > place(grid, "7")[1] > place(grid, "4")[1]
+    assert grid.text().index("PORT") < grid.text().index("STARBOARD")
+
+
+def test_a_mirrored_plan_swaps_the_sides() -> None:
+    grid = plan(fake_picture.straight(), mirrored=True)
+    xs = [place(grid, key)[0] for key in "12345678"]
+    assert xs == sorted(xs, reverse=True)
+    assert grid.text().index("STARBOARD") < grid.text().index("PORT")
+
+
+def test_lures_lie_where_they_are_on_the_scale() -> None:
+    picture = fake_picture.straight()
+    grid = plan(picture, (100, 40))
+    ticks = {}
+    for y, row in enumerate(grid.text().splitlines()):
+        if row[:4].strip().isdigit():
+            ticks[int(row[:4])] = y
+    per_row = (ticks[300] - ticks[50]) / 250.0
+    for rod in picture.rods:
+        assert rod.astern_m is not None
+        expected = ticks[50] + (rod.astern_m / 0.3048 - 50.0) * per_row
+        assert place(grid, rod.key)[1] == pytest.approx(expected, abs=1.6), rod.key
+
+
+def test_a_turn_is_said_with_its_side() -> None:
+    assert "turning to starboard" in plan(fake_picture.turning(), (100, 30)).text()
+    assert "turning to port" in plan(replace(fake_picture.straight(), own=fake_picture.own(-0.9)), (100, 30)).text()
+    assert "turning" not in plan(fake_picture.straight(), (100, 30)).text()
+
+
+# -- from the side ---------------------------------------------------------------------------------------------
+
+
+def test_deeper_is_lower_and_further_astern_is_further_right() -> None:
+    grid = side(fake_picture.straight())
+    assert place(grid, "1")[1] < place(grid, "2")[1] < place(grid, "5")[1]
+    assert place(grid, "4")[0] < place(grid, "2")[0] < place(grid, "8")[0]
+
+
+def test_the_zone_is_shaded_and_said_over_its_depths_only() -> None:
+    grid = side(fake_picture.straight())
+    shaded = (grid.grounds == ink_id("zone")).any(axis=1)
+    rows = [y for y in range(grid.height) if shaded[y]]
+    assert rows == list(range(rows[0], rows[-1] + 1))
+    assert "zone 47–55 °F" in grid.text().splitlines()[rows[0]]
+    assert not (side(fake_picture.cold()).grounds == ink_id("zone")).any()
+    assert "zone" not in side(fake_picture.cold()).text()
+
+
+def test_the_zone_is_told_without_colour_too() -> None:
+    rows = side(fake_picture.straight(), theme="plain").text().splitlines()
+    assert sum(". . . ." in row for row in rows) == 2
+
+
+def test_the_bottom_is_drawn_only_where_it_was_sounded() -> None:
+    picture = fake_picture.straight()
+    short = replace(picture, bottom_track=picture.bottom_track[:6])
+    whole = (side(picture).inks == ink_id("bottom")).any(axis=0)
+    part = (side(short).inks == ink_id("bottom")).any(axis=0)
+    assert 0 < part.sum() < whole.sum() / 2
+    assert not (side(fake_picture.cold()).inks == ink_id("bottom")).any()
+
+
+def test_a_bottom_far_below_is_said_not_drawn() -> None:
+    picture = replace(fake_picture.straight(), bottom_m=200.0, bottom_track=((0.0, 200.0), (20.0, 201.0)))
+    grid = side(picture)
+    assert "bottom 656 ↓" in grid.text()
+    assert not (grid.inks == ink_id("bottom")).any()
+
+
+def test_hits_stand_at_their_depths_along_the_edge_and_doubtful_ones_do_not() -> None:
+    picture = fake_picture.straight()
+    assert (side(picture).inks == ink_id("fish")).any()
+    doubtful = replace(picture, hits=tuple(replace(hit, doubtful=True) for hit in picture.hits))
+    assert not (side(doubtful).inks == ink_id("fish")).any()
+    no_fish = replace(picture, hits=tuple(replace(hit, state="no fish") for hit in picture.hits))
+    assert not (side(no_fish).inks == ink_id("fish")).any()
+
+
+# -- both ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", [PlanView, SideView])
+@pytest.mark.parametrize("theme", ["day", "dusk", "plain"])
+@pytest.mark.parametrize("size", SIZES)
+def test_views_fit_whatever_there_is(kind: type, theme: str, size: tuple[int, int]) -> None:
+    for case in fake_picture.CASES.values():
+        text = paint(kind, case(), size, theme).text()
+        assert max(len(row) for row in text.splitlines()) <= size[0]
+    for tiny in ((0, 0), (3, 1), (12, 3)):
+        paint(kind, fake_picture.straight(), tiny, theme)
+
+
+@pytest.mark.parametrize("kind", [PlanView, SideView])
+@pytest.mark.parametrize("theme", ["day", "plain"])
+def test_day_and_plain_draw_without_braille(kind: type, theme: str) -> None:
+    text = paint(kind, fake_picture.turning(), (100, 30), theme).text()
+    assert not any(0x2800 <= ord(char) <= 0x28FF for char in text)
+    if theme == "plain":
+        assert all(ord(char) < 0x100 or char in "–║█▀▄" for char in text), set(text)
+
+
+@pytest.mark.parametrize("kind", [PlanView, SideView])
+@pytest.mark.parametrize("theme", ["day", "dusk", "plain"])
+def test_the_chosen_line_is_heavier_than_the_others(kind: type, theme: str) -> None:
+    usual = paint(kind, fake_picture.straight(), (100, 30), theme)
+    chosen = paint(kind, fake_picture.chosen(fake_picture.straight(), "7"), (100, 30), theme)
+    assert usual.text() != chosen.text()
+    assert place(chosen, "7")
+    x, y = place(chosen, "7")
+    assert int(chosen.inks[y, x]) == ink_id("lure chosen")
+
+
+@pytest.mark.parametrize("kind", [PlanView, SideView])
+def test_a_rod_that_is_not_drawn_is_named_with_the_reason(kind: type) -> None:
+    text = paint(kind, fake_picture.troubled(), (100, 30)).text()
+    assert "not drawn – in: 4 · failed: 6" in text
+    nothing = paint(kind, fake_picture.no_feed(), (100, 30)).text()
+    assert "Nothing to draw: no sentence has come from the feed yet." in nothing
+
+
+@pytest.mark.parametrize("kind", [PlanView, SideView])
+def test_a_fish_on_is_marked_at_its_lure(kind: type) -> None:
+    picture = fake_picture.changed(fake_picture.straight(), "6", state=RodState.FIGHTING)
+    assert "6∝" in paint(kind, picture, (100, 30)).text()
+    assert "6~<" in paint(kind, picture, (100, 30), "plain").text()
+
+
+def test_names_of_tackle_and_rods_are_never_markup() -> None:
+    picture = fake_picture.changed(fake_picture.straight(), "6", name="[red]", why_no_depth="[b]x", shape_m=None)
+    assert "[b]x: 6" in side(picture).text()
