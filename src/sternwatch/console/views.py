@@ -177,7 +177,7 @@ class PlanView(_View):
     def _scale(self, grid: Grid, reach_m: float, m_per_cell: float, top: int) -> None:
         """Distance astern of the transom, at the left edge."""
         grid.put_right(_AXIS - 1, 1, self.units.label(Dimension.LENGTH), "label")
-        for place, text in marks(reach_m, self.units, max((grid.height - top) // 3, 1)):
+        for place, text in marks(reach_m, self.units, max((grid.height - top) // 2, 1)):
             y = top + int(place / m_per_cell)
             grid.put_right(_AXIS - 1, y, text, "label")
             grid.put(_AXIS, y, words.SIGNS[self.look.glyphs].rule, "rule")
