@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.feed.recording import open_recording
 from sternwatch.gear.load import load_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Action, load_actions
-from sternwatch.watch.engine import Setup
+from sternwatch.watch.engine import Setup, Watch
 from sternwatch.watch.picture import Picture, Session
 from sternwatch.watch.player import Player
 from sternwatch.watch.rows import picture_row
@@ -57,3 +59,53 @@ def _exactly(picture: Picture) -> str:
     row["hits"] = [(hit.id, hit.state, hit.doubtful, hit.species) for hit in picture.hits]
     row["boat"] = [repr(picture.own.speed_m_s), repr(picture.own.rate_of_turn_deg_s)]
     return json.dumps(row)
+
+
+BEGIN_UNIX_S = 1_784_000_000.0
+
+
+class HandFeed:
+    """Feeds a watch once a second. ``None`` for a quantity leaves it out."""
+
+    def __init__(self, watch: Watch) -> None:
+        self.watch = watch
+        self.t_s = 0.0
+        self.heading_deg = 0.0
+
+    def say(self, quantity: Quantity, value: float | tuple[float, float] | None, sentence: str = "TST") -> None:
+        self.watch.observe(Reading(self.t_s, "hand", quantity, value, sentence))
+
+    def run(
+        self,
+        seconds: int,
+        *,
+        stw: float | None = 1.0,
+        sog: float | None = 1.0,
+        turn_deg_s: float = 0.0,
+        clock: bool = True,
+        bottom: float | None = None,
+        each: Callable[[], None] = lambda: None,
+    ) -> None:
+        for _ in range(seconds):
+            self.t_s += 1.0
+            self.heading_deg = (self.heading_deg + turn_deg_s) % 360.0
+            if clock:
+                self.say(Quantity.CLOCK, BEGIN_UNIX_S + self.t_s, "RMC")
+            if sog is not None:
+                self.say(Quantity.SOG, sog, "RMC")
+                self.say(Quantity.COG, self.heading_deg, "RMC")
+                north = 47.0 + math.degrees(self.t_s * sog / 6_371_008.8)
+                self.say(Quantity.POSITION, (north, -90.0), "RMC")
+                self.say(Quantity.HEADING, self.heading_deg, "HDT")
+            if stw is not None:
+                self.say(Quantity.STW, stw, "VHW")
+            if bottom is not None:
+                self.say(Quantity.BOTTOM, bottom, "DPT")
+            self.watch.advance(self.t_s)
+            each()
+
+
+@pytest.fixture
+def hand_feed() -> type[HandFeed]:
+    """Makes a hand-made feed for a watch."""
+    return HandFeed
