@@ -46,6 +46,7 @@ class SourceReport:
 _RECENT = 400  # lines the share of wrong checksums looks back on, about
 _ENOUGH = 20
 _MOST = 0.5
+_MOST_NAMES = 100
 
 
 class Account:
@@ -72,6 +73,11 @@ class Account:
         if cause is Cause.BAD_CHECKSUM:
             self._wrong += 1
             self._fade()
+
+    def unhandled(self, formatter: str) -> None:
+        """Count a right sentence that nothing here is made of."""
+        name = formatter if formatter in self.unused or len(self.unused) < _MOST_NAMES else "other"
+        self.unused[name] = self.unused.get(name, 0) + 1
 
     def right_checksum(self) -> None:
         """Count a right checksum; from the first on they are required."""

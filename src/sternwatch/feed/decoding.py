@@ -20,6 +20,7 @@ from sternwatch.feed.sentences import Sentence, UnreadableError, parse
 
 _HEX = frozenset(b"0123456789abcdefABCDEF")
 _DATED_LATELY_S = 10.0
+_MOST_SPEAKERS = 256
 
 
 class Decoder:
@@ -74,7 +75,7 @@ class Stream:
         self.decoder = decoder
         self.is_probe = is_probe
         self.account = Account(source, unchecked=unchecked)
-        self.void: dict[str, bool] = {}  # by talker: does it say that it has no fix?
+        self._void: dict[str, bool] = {}  # by talker: does it say that it has no fix?
         self._source = source
         self._gates: dict[tuple[str, str, Quantity], Gate] = {}
         self._clock: tuple[float, float] | None = None  # (Unix seconds, feed time) as last heard
@@ -133,8 +134,8 @@ class Stream:
         formatter = text[2:5]
         handler = HANDLERS.get(formatter) if text[5:6] == "," and piece[:1] == b"$" else None
         if handler is None or text[0] == "P":
-            name = formatter if text[5:6] == "," and text[:5].isalnum() and text[0] != "P" else "other"
-            account.unused[name] = account.unused.get(name, 0) + 1
+            private = text[5:6] != "," or not text[:5].isalnum() or text[0] == "P"
+            account.unhandled("other" if private else formatter)
             return
         try:
             sentence = parse(text)
@@ -147,6 +148,16 @@ class Stream:
         self._sentence = None
 
     # What the handlers use.
+
+    def fix(self, talker: str, has_fix: bool) -> None:
+        """A speaker says whether it has a fix."""
+        if len(self._void) >= _MOST_SPEAKERS:
+            self._void.clear()
+        self._void[talker] = not has_fix
+
+    def is_void(self, talker: str) -> bool:
+        """Whether it said last that it has none."""
+        return self._void.get(talker, False)
 
     def read(self, convert: Callable[..., float | None], *arguments: str | float) -> float | None:
         """A field converted strictly; a bad one is counted and is no value."""
@@ -171,6 +182,8 @@ class Stream:
             key = (sentence.talker, sentence.formatter, quantity)
             gate = self._gates.get(key)
             if gate is None:
+                if len(self._gates) >= _MOST_SPEAKERS:  # nobody has so many: rubbish from a source without checksums
+                    self._gates.clear()
                 gate = self._gates[key] = Gate(quantity)
             suspect = gate.doubt(value, self._t_s)
         self._out.append(

@@ -39,7 +39,7 @@ def _knots(stream: Stream, text: str) -> float | None:
 def _rmc(stream: Stream, s: Sentence) -> None:
     mode = s["mode_indicator"]
     valid = s["status"] == "A" and (not mode or mode in _MODES)
-    stream.void[s.talker] = not valid
+    stream.fix(s.talker, valid)
     stream.emit(Quantity.POSITION, _fix(stream, s, valid))
     stream.emit(Quantity.SOG, _knots(stream, s["spd_over_grnd"]) if valid else None)
     stream.emit(Quantity.COG, stream.read(fields.bearing, s["true_course"]) if valid else None)
@@ -63,7 +63,7 @@ def _rmc(stream: Stream, s: Sentence) -> None:
 
 def _vtg(stream: Stream, s: Sentence) -> None:
     mode = s["faa_mode"]
-    valid = (not mode or mode in _MODES) and not (not mode and stream.void.get(s.talker, False))
+    valid = (not mode or mode in _MODES) and not (not mode and stream.is_void(s.talker))
     course = speed = None
     if valid:
         if s["true_track"] and s["true_track_sym"] != "T":
@@ -89,7 +89,7 @@ def _speed(stream: Stream, knots: str, knots_unit: str, km_h: str, km_h_unit: st
 def _gga(stream: Stream, s: Sentence) -> None:
     quality = s["gps_qual"]
     valid = quality in ("1", "2", "3", "4", "5", "6", "7", "8")
-    stream.void[s.talker] = not valid
+    stream.fix(s.talker, valid)
     stream.emit(Quantity.POSITION, _fix(stream, s, valid))
     if valid:
         stream.clock(None, stream.read(fields.seconds_of_day, s["timestamp"]))
@@ -99,7 +99,7 @@ def _gll(stream: Stream, s: Sentence) -> None:
     status, mode = s["status"], s["faa_mode"]
     # Before version 2.0 of the standard GLL ended with the longitude: no status, and no time.
     valid = (status == "A" or not s.has("status")) and (not mode or mode in _MODES)
-    stream.void[s.talker] = not valid
+    stream.fix(s.talker, valid)
     stream.emit(Quantity.POSITION, _fix(stream, s, valid))
     if valid:
         stream.clock(None, stream.read(fields.seconds_of_day, s["timestamp"]))
@@ -108,14 +108,14 @@ def _gll(stream: Stream, s: Sentence) -> None:
 def _gns(stream: Stream, s: Sentence) -> None:
     modes = s["mode_indicator"]
     valid = any(mode in _MODES for mode in modes)
-    stream.void[s.talker] = not valid
+    stream.fix(s.talker, valid)
     stream.emit(Quantity.POSITION, _fix(stream, s, valid))
     if valid:
         stream.clock(None, stream.read(fields.seconds_of_day, s["timestamp"]))
 
 
 def _zda(stream: Stream, s: Sentence) -> None:
-    if stream.void.get(s.talker, False) or not s["timestamp"]:
+    if stream.is_void(s.talker) or not s["timestamp"]:
         stream.emit(Quantity.CLOCK, None)
         return
     day, month, year = s["day"], s["month"], s["year"]

@@ -79,7 +79,8 @@ class Recorder:
         with self._something:
             error = self._error or self._removed
             if self._lost:
-                error = f"{error or 'the feed is recorded again'}; {self._lost} lines are lost"
+                lost = f"{self._lost} lines of the feed could not be recorded"
+                error = f"{error}; {lost}" if error else lost
             return RecorderStatus(self._path, self._lines, self._written, self._waiting_bytes, self._lost, error)
 
     def close(self, timeout_s: float = 5.0) -> None:

@@ -23,6 +23,7 @@ _RANKS: dict[Quantity, tuple[str, ...]] = {
     Quantity.CLOCK: ("RMC", "ZDA", "GNS", "GGA", "GLL"),
 }
 _POOR_REFERENCES = ("magnetic", "keel")
+_MOST_SPEAKERS = 64  # of one quantity
 _UNNAMED = 1000  # priority of a source nobody gave one to
 _FIX = (Quantity.POSITION, Quantity.SOG, Quantity.COG)
 
@@ -60,6 +61,7 @@ class SensorBoard:
         self._by_quantity: dict[Quantity, dict[tuple[str, str, str], Candidate]] = {}
         self._clocks: dict[tuple[str, str, str], UtcClock] = {}
         self._heard: dict[str, int] = {}
+        self._count = 0
 
     def take(self, reading: Reading) -> None:
         """The next reading; readings come in order of feed time."""
@@ -67,8 +69,15 @@ class SensorBoard:
         speakers = self._by_quantity.setdefault(reading.quantity, {})
         candidate = speakers.get(key)
         if candidate is None:
+            if (
+                len(speakers) >= _MOST_SPEAKERS
+            ):  # rubbish from a source without checksums: forget who is silent longest
+                oldest = min(speakers, key=lambda k: speakers[k].heard_t)
+                del speakers[oldest]
+                self._clocks.pop(oldest, None)
             self._heard.setdefault(reading.source, len(self._heard))
-            candidate = speakers[key] = Candidate(reading, len(speakers))
+            candidate = speakers[key] = Candidate(reading, self._count)
+            self._count += 1
         candidate.take(reading)
         if reading.quantity is Quantity.CLOCK and isinstance(reading.value, float):
             self._clocks.setdefault(key, UtcClock()).take(reading.t_s, reading.value)

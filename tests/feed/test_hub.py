@@ -1,0 +1,77 @@
+"""The hub: one order, one clock, the recorder first; sources come and go beside one another."""
+
+import threading
+import time
+
+import pytest
+
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.hub import Hub
+from sternwatch.feed.readings import Line
+from sternwatch.feed.sources import SourceState, SourceStatus
+
+
+class Spoken:
+    """A source that says what it is told, from its own thread."""
+
+    def __init__(self, name, count):
+        self.name, self.priority, self.count = name, 0, count
+
+    def start(self, clock, put, tell):
+        def run():
+            tell(SourceStatus(self.name, SourceState.OPEN, "open"))
+            for i in range(self.count):
+                t_s, unix_ms = clock.now()
+                put(Line(t_s, unix_ms, self.name, b"%d" % i))
+            tell(SourceStatus(self.name, SourceState.ENDED, "at its end"))
+
+        self.thread = threading.Thread(target=run)
+        self.thread.start()
+
+    def stop(self):
+        self.thread.join()
+
+
+def test_lines_of_many_sources_in_one_order_of_feed_time():
+    hub = Hub([Spoken(name, 2000) for name in "abcd"])
+    hub.start()
+    lines = []
+    until = time.monotonic() + 20
+    while not hub.ended and time.monotonic() < until:
+        lines += hub.get(0.05)
+    hub.stop()
+    lines += hub.get(0.0)
+    assert len(lines) == 8000
+    assert all(a.t_s <= b.t_s for a, b in zip(lines, lines[1:], strict=False))
+    for name in "abcd":
+        assert [line.data for line in lines if line.source == name] == [b"%d" % i for i in range(2000)]
+    assert [status.state for status in hub.statuses()] == [SourceState.ENDED] * 4
+
+
+def test_a_late_stamp_is_moved_up_not_back():
+    hub = Hub([])
+    hub.put(Line(2.0, None, "a", b"x"))
+    hub.put(Line(1.5, None, "b", b"y"))
+    assert [line.t_s for line in hub.get(0.0)] == [2.0, 2.0]
+
+
+def test_the_recorder_has_a_line_before_anyone_else():
+    seen = []
+
+    class Witness:
+        def record(self, line):
+            seen.append((line.data, hub.get(0.0)))
+
+    hub = Hub([], recorder=Witness())
+    hub.put(Line(0.0, None, "a", b"x"))
+    assert seen == [(b"x", [])]
+    assert len(hub.get(0.0)) == 1
+
+
+def test_nothing_comes_is_an_empty_list_after_the_time_out():
+    assert Hub([]).get(0.01) == []
+
+
+def test_two_sources_of_one_name_are_refused():
+    with pytest.raises(FeedError, match="two sources are named a"):
+        Hub([Spoken("a", 0), Spoken("a", 0)])

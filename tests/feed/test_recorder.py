@@ -1,0 +1,184 @@
+"""The recorder: nothing lost, nothing torn, the disk's trouble said and outlived; replay gives the very same lines."""
+
+import errno
+import os
+import time
+
+import pytest
+
+from sternwatch.feed.feedclock import FeedClock, last_stamp
+from sternwatch.feed.hub import Hub
+from sternwatch.feed.readings import Line
+from sternwatch.feed.recorder import Recorder
+from sternwatch.feed.recording import open_recording
+
+
+def _wait(condition, seconds=5.0):
+    until = time.monotonic() + seconds
+    while not condition():
+        assert time.monotonic() < until, "it did not come about in time"
+        time.sleep(0.01)
+
+
+def test_a_recording_replays_to_the_very_same_lines(tmp_path, corpus):
+    path = tmp_path / "trips" / "trip.nmea"
+    recorder = Recorder(path)
+    hub = Hub([], recorder=recorder)
+    raw = (corpus / "boats/irene_2015-04-29_NMEA0060_binary.nmea").read_bytes().replace(b"\r", b"\n")
+    lines = [line for line in raw.split(b"\n") if line]
+    for i, data in enumerate(lines):
+        t_s, unix_ms = hub.clock.now()
+        hub.put(Line(t_s, unix_ms, "gps" if i % 3 else "sounder", data, whole=i % 50 != 0))
+    live = hub.get(0.0)
+    recorder.close()
+    assert len(live) == len(lines)
+    assert list(open_recording(path).lines()) == live
+    assert recorder.status.error == ""
+    assert recorder.status.lines == len(lines)
+    assert recorder.status.written_bytes == path.stat().st_size
+
+
+def test_it_is_on_the_disk_at_once(tmp_path):
+    recorder = Recorder(tmp_path / "trip.nmea")
+    recorder.record(Line(1.0, 1, "gps", b"$IIMTW,1.0,C"))
+    _wait(lambda: (tmp_path / "trip.nmea").exists() and (tmp_path / "trip.nmea").read_bytes().endswith(b"C\r\n"), 1.0)
+    recorder.close()
+
+
+def test_it_is_synced_about_every_second(tmp_path, monkeypatch):
+    synced = []
+    real = os.fsync
+    monkeypatch.setattr(os, "fsync", lambda fd: (synced.append(time.monotonic()), real(fd))[1])
+    recorder = Recorder(tmp_path / "trip.nmea")
+    for i in range(30):
+        recorder.record(Line(i / 10, None, "gps", b"$IIMTW,1.0,C"))
+        time.sleep(0.1)
+    assert 2 <= len(synced) <= 4
+    recorder.close()
+
+
+def test_rotation_is_never_in_mid_line(tmp_path):
+    first, second = tmp_path / "a.nmea", tmp_path / "b.nmea"
+    recorder = Recorder(first)
+    for i in range(2000):
+        if i == 1000:
+            recorder.rotate(second)
+        recorder.record(Line(i / 1000, None, "gps", b"$IIMTW,%d,C" % i))
+    recorder.close()
+    assert [line.data for line in open_recording(first).lines()] == [b"$IIMTW,%d,C" % i for i in range(1000)]
+    assert [line.data for line in open_recording(second).lines()] == [b"$IIMTW,%d,C" % i for i in range(1000, 2000)]
+
+
+def test_going_on_after_a_crash_in_mid_line(tmp_path):
+    path = tmp_path / "trip.nmea"
+    recorder = Recorder(path)
+    recorder.record(Line(1.0, 1_753_000_001_000, "gps", b"$IIMTW,1.0,C"))
+    recorder.close()
+    with path.open("ab") as file:
+        file.write(b"\\s:gps,c:17530000020")
+    recorder = Recorder(path)
+    recorder.record(Line(3.0, 1_753_000_003_000, "gps", b"$IIMTW,3.0,C"))
+    recorder.close()
+    lines = list(open_recording(path).lines())
+    assert [(line.t_s, line.data) for line in lines] == [
+        (1.0, b"$IIMTW,1.0,C"), (1.0, b"\\s:gps,c:17530000020"), (3.0, b"$IIMTW,3.0,C"),
+    ]  # fmt: skip
+    assert last_stamp(path) == (3.0, 1_753_000_003_000)
+
+
+def test_a_full_disk_is_said_and_nothing_is_lost_when_there_is_room_again(tmp_path, monkeypatch):
+    path = tmp_path / "trip.nmea"
+    room = 1000
+    real = os.write
+
+    def write(fd, data):
+        nonlocal room
+        if room <= 0:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        n = real(fd, bytes(data)[: min(len(data), room)])
+        room -= n
+        return n
+
+    monkeypatch.setattr(os, "write", write)
+    recorder = Recorder(path)
+    lines = [Line(i / 10, None, "gps", b"$IIMTW,%d,C" % i) for i in range(100)]
+    for line in lines:
+        recorder.record(line)  # never raises
+    _wait(lambda: recorder.status.error)
+    assert "no room left on the disk" in recorder.status.error
+    assert str(path) in recorder.status.error
+    assert recorder.status.waiting_bytes > 0
+    room = 10**6
+    _wait(lambda: not recorder.status.error)
+    recorder.close()
+    assert list(open_recording(path).lines()) == lines
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no /dev/full on this system")  # noqa: PTH110
+def test_a_really_full_device(tmp_path):
+    path = tmp_path / "trip.nmea"
+    path.symlink_to("/dev/full")
+    recorder = Recorder(path, waits_bytes=200)
+    for i in range(100):
+        recorder.record(Line(i / 10, None, "gps", b"$IIMTW,1.0,C"))
+    _wait(lambda: "no room left on the disk" in recorder.status.error)
+    status = recorder.status
+    assert 0 < status.lost_lines < 100
+    assert f"{status.lost_lines} lines of the feed could not be recorded" in status.error
+    assert status.waiting_bytes <= 200
+    recorder.close(1.0)
+
+
+def test_a_folder_that_cannot_be_made_is_said(tmp_path):
+    (tmp_path / "file").touch()
+    recorder = Recorder(tmp_path / "file" / "trip.nmea")
+    recorder.record(Line(0.0, None, "gps", b"$X"))
+    _wait(lambda: recorder.status.error)
+    assert "the feed is not being recorded" in recorder.status.error
+    recorder.close(1.0)
+
+
+def test_a_recording_removed_while_it_runs_is_begun_anew_and_said(tmp_path):
+    path = tmp_path / "trip.nmea"
+    recorder = Recorder(path)
+    recorder.record(Line(0.0, None, "gps", b"$A"))
+    _wait(path.exists)
+    _wait(lambda: recorder.status.written_bytes > 0)
+    path.unlink()
+    recorder.record(Line(1.0, None, "gps", b"$B"))
+    _wait(path.exists)
+    recorder.close()
+    assert [line.data for line in open_recording(path).lines()] == [b"$B"]
+    assert "was removed" in recorder.status.error
+
+
+def test_the_clock_goes_on_where_the_recording_stopped(tmp_path):
+    path = tmp_path / "trip.nmea"
+    recorder = Recorder(path)
+    recorder.record(Line(100.0, time.time_ns() // 1_000_000 - 60_000, "gps", b"$A"))
+    recorder.close()
+    t_s, _ = FeedClock.resume(path).now()
+    assert 160.0 <= t_s < 161.0
+    assert FeedClock.resume(tmp_path / "none").now()[0] < 1.0
+
+
+def test_the_computer_s_clock_set_while_running_moves_no_feed_time(monkeypatch):
+    clock = FeedClock()
+    before, unix_before = clock.now()
+    real = time.time_ns
+    monkeypatch.setattr(time, "time_ns", lambda: real() + 86_400 * 10**9)
+    after, unix_after = clock.now()
+    assert 0 <= after - before < 1.0
+    assert unix_after - unix_before >= 86_400_000
+
+
+def test_a_suspended_machine_counts_the_time_it_slept(monkeypatch):
+    if not hasattr(time, "CLOCK_BOOTTIME"):
+        pytest.skip("this system has no clock that goes on while it sleeps")
+    clock = FeedClock()
+    before, _ = clock.now()
+    real = time.clock_gettime_ns
+    monkeypatch.setattr(
+        time, "clock_gettime_ns", lambda which: real(which) + (3600 * 10**9 if which == time.CLOCK_BOOTTIME else 0)
+    )
+    assert clock.now()[0] - before == pytest.approx(3600, abs=1.0)
