@@ -16,7 +16,7 @@ from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
 from sternwatch.watch.picture import Alert, Picture, Session
 from sternwatch.watch.playback import PREPARING
-from sternwatch.watch.runner import ReplayControl, Saved
+from sternwatch.watch.runner import ReplayControl, Saved, Senses
 
 if TYPE_CHECKING:
     from sternwatch.feed.decoding import Decoder
@@ -64,6 +64,7 @@ class Live:
         self._busy = "" if prepare.is_prepared() else PREPARING
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
+        self._senses = Senses(0.0)
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
 
@@ -89,6 +90,9 @@ class Live:
         t_s, unix_ms = self._hub.clock.now()
         offset = self._offset_s
         return self._acts.submit(kind, rod, fields, t_s, t_s + offset if offset is not None else unix_ms / 1000)
+
+    def senses(self) -> Senses:
+        return self._senses
 
     @property
     def replay(self) -> ReplayControl | None:
@@ -135,6 +139,8 @@ class Live:
                 shown = watch.t_s
                 picture = watch.preview(self._hub.clock.now()[0])
                 self._keep_events(picture.alerts, watch.now_s)
+                now = watch.now_s
+                self._senses = Senses(now, watch.board.entries(now), decoder.reports(), self._hub.statuses())
                 self._on_picture(picture)
             self._wake.wait(TICK_S)
             self._wake.clear()

@@ -20,7 +20,7 @@ from sternwatch.logbook.store import Logbook
 from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
 from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved
+from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording import Recording
@@ -84,6 +84,7 @@ class Playback:
         self._checkpoints: list[Checkpoint] = []
         self._reached_s = 0.0
         self._marks: list[Mark] = []
+        self._senses = Senses(0.0)
         self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -108,6 +109,9 @@ class Playback:
             t = self._t_s
             unix = t + self._offset_s if self._offset_s is not None else time.time()
         return self._acts.submit(kind, rod, fields, t, unix)
+
+    def senses(self) -> Senses:
+        return self._senses
 
     @property
     def replay(self) -> ReplayControl | None:
@@ -196,6 +200,8 @@ class Playback:
             step = player.watch.t_s
             if changed or step != shown:
                 shown = step
+                at = player.watch.now_s
+                self._senses = Senses(at, player.watch.board.entries(at), player.decoder.reports())
                 self._on_picture(player.watch.preview(player.t_s))
             if player.t_s >= target:
                 self._wanted.wait(TICK_S)

@@ -9,6 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from sternwatch.feed.accounts import SourceReport
+from sternwatch.feed.sensors import SensorEntry
+from sternwatch.feed.sources.base import SourceStatus
 from sternwatch.logbook.actions import Action
 from sternwatch.watch.picture import Picture, Session
 
@@ -20,6 +23,16 @@ class Saved:
     id: str
     action: Action | None
     error: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Senses:
+    """What every source says and what is made of it: the crew's way to find out why there is no depth."""
+
+    t_s: float
+    entries: tuple[SensorEntry, ...] = ()  # every quantity of every speaker
+    reports: tuple[SourceReport, ...] = ()  # every source's account: accepted, rejected by cause, the last offender
+    statuses: tuple[SourceStatus, ...] = ()  # what every live source is doing; empty in a replay
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +81,10 @@ class Runner(Protocol):
 
         Never blocks on the disk. The outcome arrives at ``on_saved``; pictures show it afterwards.
         """
+        ...
+
+    def senses(self) -> Senses:
+        """As of the newest picture; cheap to ask."""
         ...
 
     @property
