@@ -168,7 +168,7 @@ def solve_many(
     water: Water,
     current: Current | None = None,
     out_m: Sequence[float] | Array | None = None,
-    tolerance: float = 1e-6,
+    tolerance: float = 1e-7,
 ) -> SteadyTable:
     """Every chain at every line out and every speed: one call for a whole table.
 

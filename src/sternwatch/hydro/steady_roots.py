@@ -63,7 +63,8 @@ def end_depth(rig: Rig, env: Array, tip_depth: float, guess: float, tolerance: f
         if abs(off) <= goal:
             return SOLVED
         if high - low <= 1e-14 * (abs(z) + 1.0):
-            return SOLVED if abs(off) <= 1e-6 * (reach + 1.0) else NOT_CONVERGED
+            # The adaptive step makes the miss jump a little; more than that is a fold in the shape.
+            return SOLVED if abs(off) <= 100.0 * tolerance * (reach + 1.0) else NOT_CONVERGED
         if off > 0.0:
             high = min(high, z)
         else:
@@ -168,6 +169,8 @@ def settle(rig: Rig, env: Array, tip: Array, guess: float, tolerance: float, end
     for film in SURFACE_FILMS_M:
         env[1], env[2], env[3] = 0.0, 0.0, film
         status = end_depth(rig, env, tip[2], guess, tolerance, end)
+        if status == NOT_CONVERGED:
+            status = end_depth(rig, env, tip[2], guess, 0.01 * tolerance, end)
         end[0] += tip[0]
         end[1] += tip[1]
         if status == SOLVED and rig.link_at >= 0:

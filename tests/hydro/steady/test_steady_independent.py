@@ -1,11 +1,12 @@
-"""The steady solver against an independent one, its symmetries, and what it does with rigs that do not hang in order.
+"""The steady solver against an independent one.
 
-The independent solution uses scipy's ``solve_ivp`` and its own statement of every force, in another form: pull and
-direction apart, dT/ds = -f.t, T dt/ds = -(f - (f.t) t), with the surface crossed at an event.
+It uses scipy's ``solve_ivp`` and its own statement of every force, in another form: pull and direction apart,
+dT/ds = -f.t, T dt/ds = -(f - (f.t) t), with the surface crossed at an event.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -13,88 +14,14 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
+from sternwatch.hydro.chain import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.steady import solve
 from sternwatch.water.properties import Water, fresh_water
 
+Rig = tuple[Chain, float]
 G = 9.80665
 LAKE = fresh_water(8.0)
-
-
-def line(length: float, diameter: float, density: float, modulus: float, **more: float) -> Line:
-    area = 0.25 * math.pi * diameter**2
-    return Line(length, diameter, density * area, (density - LAKE.density_kg_m3) * G * area, modulus * area, **more)
-
-
-def weighted(length: float, diameter: float, mass: float, stiffness: float) -> Line:
-    area = 0.25 * math.pi * diameter**2
-    return Line(length, diameter, mass, (mass - LAKE.density_kg_m3 * area) * G, stiffness)
-
-
-def ball(mass: float) -> Body:
-    volume = mass / 11340.0
-    area = 0.25 * math.pi * (6.0 * volume / math.pi) ** (2.0 / 3.0)
-    return Body(BodyKind.BLUFF, mass, (mass - 1000.0 * volume) * G, 500.0 * volume, 0.47 * area)
-
-
-def wire(length: float) -> Line:
-    return line(length, 0.38e-3, 7900.0, 193e9, drag_factor=1.2)
-
-
-def leader(length: float) -> Line:
-    return line(length, 0.55e-3, 1780.0, 2.5e9)
-
-
-def disc(roll_deg: float, area: float = 0.0113) -> Body:
-    return Body(
-        BodyKind.DIVER,
-        0.2,
-        0.5,
-        0.3,
-        plate_area_m2=area,
-        trim_rad=math.radians(35.0),
-        roll_rad=math.radians(roll_deg),
-    )
-
-
-PADDLE = Body(BodyKind.BLUFF, 0.05, 0.1, 0.05, drag_area_m2=0.005)
-FLY = Body(BodyKind.BLUFF, 0.005, 0.01, 0.002, drag_area_m2=0.0003)
-SPOON = Body(BodyKind.BLUFF, 0.02, 0.15, 0.01, drag_area_m2=0.0008)
-PLUG = Body(BodyKind.LIPPED, 0.02, -0.02, 0.02, drag_area_m2=0.0015, lift_area_m2=0.002)
-BOARD = Body(BodyKind.BOARD, 0.4, 0.0, 0.2, 0.008, lift_area_m2=0.016, side=1.0, buoyancy_N=3.0)
 SHEAR = ((0.0, 10.0, 30.0), ((0.0, 0.0), (0.05, 0.10), (0.20, -0.15)))
-
-TIP = (-0.3, 2.1, -1.5)
-RIGS: dict[str, tuple[Chain, float]] = {
-    "diver straight": (Chain(TIP, (wire(55.0), disc(0.0), leader(2.4), PADDLE, leader(0.6), FLY)), 1.03),
-    "diver wide": (Chain(TIP, (wire(75.0), disc(45.0, 0.0158), leader(2.4), SPOON)), 1.2),
-    "diver on braid": (
-        Chain(TIP, (line(60.0, 0.40e-3, 920.0, 40e9, normal_drag=1.5), disc(-22.5), leader(2.0), PADDLE)),
-        1.1,
-    ),
-    "ball": (Chain(TIP, (line(30.0, 1.0e-3, 7900.0, 60e9), ball(5.4), line(8.0, 0.45e-3, 1140.0, 2e9), SPOON)), 1.2),
-    "lead-core": (
-        Chain(TIP, (line(40.0, 0.4e-3, 960.0, 60e9), weighted(82.0, 0.85e-3, 2.5e-3, 4e3), leader(6.0), SPOON)),
-        0.9,
-    ),
-    "copper": (Chain(TIP, (weighted(60.0, 0.94e-3, 4.8e-3, 3e4), leader(8.0), SPOON)), 1.03),
-    "in-line weight": (
-        Chain(TIP, (line(45.0, 0.45e-3, 1140.0, 2e9), ball(0.34), leader(3.0), PADDLE, leader(0.6), FLY)),
-        1.0,
-    ),
-    "board with lead-core": (
-        Chain(
-            TIP, (line(25.0, 0.5e-3, 1140.0, 2e9), BOARD, weighted(27.4, 0.85e-3, 2.5e-3, 4e3), leader(4.0), SPOON)
-        ),
-        0.9,
-    ),
-    "flat line with a lipped plug": (Chain(TIP, (line(35.0, 0.40e-3, 1140.0, 2e9), PLUG)), 1.3),
-    "wire alone": (Chain(TIP, (wire(40.0),)), 1.2),
-    "bare spoon": (Chain(TIP, (line(30.0, 0.35e-3, 1780.0, 2.5e9), SPOON)), 0.7),
-}
-
-
-# ---- the independent solution ----
 
 
 def cylinder(re: float) -> float:
@@ -208,9 +135,8 @@ def independent(chain: Chain, speed: float, current: object = None) -> tuple[flo
     return float(z), -float(end[0]), float(end[1]), float(np.linalg.norm(at_tip[3:]))
 
 
-@pytest.mark.parametrize("name", RIGS)
-def test_against_scipy(name: str) -> None:
-    chain, speed = RIGS[name]
+def test_against_scipy(rig: Rig) -> None:
+    chain, speed = rig
     state = solve(chain, speed, water=LAKE)
     assert state.ok, state.why
     depth, astern, abeam, tension = independent(chain, speed)
@@ -219,3 +145,62 @@ def test_against_scipy(name: str) -> None:
     assert state.astern_m == pytest.approx(astern, rel=1e-4)
     assert state.abeam_m == pytest.approx(abeam, abs=1e-4 * scale)
     assert state.tip_tension_N == pytest.approx(tension, rel=1e-4)
+
+
+@pytest.mark.parametrize("name", ["diver wide", "ball", "copper", "board with lead-core"])
+def test_a_current_that_varies_with_depth_against_scipy(name: str, rigs: dict[str, Rig]) -> None:
+    chain, speed = rigs[name]
+    state = solve(chain, speed, water=LAKE, current=SHEAR)
+    assert state.ok, state.why
+    expected = independent(chain, speed, SHEAR)
+    scale = sum(item.length_m for item in chain.items if isinstance(item, Line))
+    found = (state.depth_m, state.astern_m, state.abeam_m)
+    assert found == pytest.approx(expected[:3], abs=1e-4 * scale)
+    assert state.tip_tension_N == pytest.approx(expected[3], rel=1e-4)
+    at_rest = solve(chain, speed, water=LAKE)
+    assert abs(at_rest.abeam_m - state.abeam_m) > 0.05
+
+
+def test_a_uniform_current_at_all_depths_is_a_change_of_speed(rigs: dict[str, Rig]) -> None:
+    chain, _ = rigs["copper"]
+    along = solve(chain, 1.0, water=LAKE, current=((0.0, 50.0), ((-0.2, 0.0), (-0.2, 0.0))))
+    faster = solve(chain, 1.2, water=LAKE)
+    assert along.shape_m == pytest.approx(faster.shape_m, abs=1e-7)
+
+
+def test_the_rods_own_line_against_an_independent_shooting(rigs: dict[str, Rig]) -> None:
+    """The pull on the ball leads, by integrating a neutral line's own equation, from the ball to the rod tip."""
+    rod_tip = (0.4, 1.2, 0.0)
+    own = RodLine(rod_tip, pull_N=12.0, diameter_m=0.45e-3, normal_drag=1.3)
+    cable, bare = rigs["ball"][0].items[:2]
+    assert isinstance(cable, Line)
+    assert isinstance(bare, Body)
+    weight = dataclasses.replace(bare, rod_line=own)
+    state = solve(Chain((-0.2, 0.8, -0.4), (cable, weight)), 1.2, water=LAKE)
+    assert state.ok, state.why
+    place = state.body_m[0]
+    # What the solved cable's end has to carry beyond weight and drag is the line's pull.
+    rest = device(weight, LAKE, np.array([-1.2, 0.0, 0.0]), 20.0)
+    near = solve(Chain((-0.2, 0.8, -0.4), (cable, weight)), 1.2, water=LAKE, arc_m=[29.9998, 30.0], tolerance=1e-11)
+    inwards = near.shape_m[0] - near.shape_m[1]
+    pull = -rest - near.tension_N[1] * inwards / np.linalg.norm(inwards)
+    assert float(np.linalg.norm(pull)) == pytest.approx(12.0, rel=1e-3)
+
+    def slope(_s: float, y: np.ndarray) -> np.ndarray:
+        t = y[3:] / np.linalg.norm(y[3:])
+        u = np.array([-1.2, 0.0, 0.0])
+        across = u - (u @ t) * t
+        drag = 0.5 * LAKE.density_kg_m3 * own.diameter_m * 1.3 * float(np.linalg.norm(across)) * across
+        return np.concatenate([t, -drag / 12.0])
+
+    def at_the_tip(_s: float, y: np.ndarray) -> float:
+        return float(y[2] - rod_tip[2])
+
+    at_the_tip.terminal = True  # type: ignore[attr-defined]
+    path = solve_ivp(
+        slope, (0.0, 60.0), np.concatenate([place, pull / 12.0]), events=at_the_tip, rtol=1e-10, atol=1e-12
+    )
+    assert path.y[:3, -1] == pytest.approx(rod_tip, abs=0.02)
+    free = solve(Chain((-0.2, 0.8, -0.4), (cable, bare)), 1.2, water=LAKE)
+    assert state.depth_m < free.depth_m
+    assert state.astern_m > free.astern_m

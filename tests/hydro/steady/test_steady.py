@@ -1,0 +1,210 @@
+"""Symmetries of the steady solver, its table, and what it does with rigs that do not hang in order."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+
+from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
+from sternwatch.hydro.steady import Steady, solve, solve_many
+from sternwatch.hydro.steady_rows import RefusedError
+from sternwatch.water.properties import fresh_water
+
+Rig = tuple[Chain, float]
+Rigs = dict[str, Rig]
+G = 9.80665
+LAKE = fresh_water(8.0)
+TIP = (-0.3, 2.1, -1.5)
+SHEAR = ((0.0, 10.0, 30.0), ((0.0, 0.0), (0.05, 0.10), (0.20, -0.15)))
+DISC = Body(BodyKind.DIVER, 0.2, 0.5, 0.3, plate_area_m2=0.0113, trim_rad=math.radians(35.0), roll_rad=0.3)
+
+
+def line(length: float, diameter: float, density: float, modulus: float, **more: float) -> Line:
+    area = 0.25 * math.pi * diameter**2
+    return Line(length, diameter, density * area, (density - LAKE.density_kg_m3) * G * area, modulus * area, **more)
+
+
+def leader(length: float) -> Line:
+    return line(length, 0.55e-3, 1780.0, 2.5e9)
+
+
+FLY = Body(BodyKind.BLUFF, 0.005, 0.01, 0.002, drag_area_m2=0.0003)
+SPOON = Body(BodyKind.BLUFF, 0.02, 0.15, 0.01, drag_area_m2=0.0008)
+BOARD = Body(BodyKind.BOARD, 0.4, 0.0, 0.2, 0.008, lift_area_m2=0.016, side=1.0, buoyancy_N=3.0)
+
+
+# ---- symmetries and limits ----
+
+
+def mirrored(chain: Chain) -> Chain:
+    items = tuple(
+        dataclasses.replace(item, roll_rad=-item.roll_rad, side=-item.side) if isinstance(item, Body) else item
+        for item in chain.items
+    )
+    return Chain((chain.tip_m[0], -chain.tip_m[1], chain.tip_m[2]), items)
+
+
+def test_port_is_starboards_mirror_image(rig: Rig) -> None:
+    chain, speed = rig
+    one, other = solve(chain, speed, water=LAKE), solve(mirrored(chain), speed, water=LAKE)
+    assert other.shape_m * [1.0, -1.0, 1.0] == pytest.approx(one.shape_m, abs=1e-9)
+    assert other.tension_N == pytest.approx(one.tension_N, rel=1e-9)
+
+
+@pytest.mark.parametrize("speed", [0.6, 1.2, 2.0])
+def test_a_weightless_diver_lies_alike_at_every_speed(speed: float) -> None:
+    """With no weight anywhere all forces go with speed squared; tip under water, so that no part is dry."""
+    thread = Line(40.0, 0.8e-3, 1e-6, 0.0, 1e15, normal_drag=1.2)
+    lifter = dataclasses.replace(DISC, wet_weight_N=0.0)
+    state = solve(Chain((0.0, 0.0, 0.5), (thread, lifter)), speed, water=LAKE)
+    one = solve(Chain((0.0, 0.0, 0.5), (thread, lifter)), 1.0, water=LAKE)
+    assert state.shape_m == pytest.approx(one.shape_m, abs=40.0 * 1e-6)
+
+
+def test_line_out_is_measured_from_the_tip_and_the_shape_begins_there(rigs: Rigs) -> None:
+    chain, speed = rigs["diver wide"]
+    state = solve(chain, speed, water=LAKE)
+    assert state.shape_m[0] == pytest.approx(chain.tip_m, abs=1e-6)
+    assert state.arc_m[0] == 0.0
+    assert state.arc_m[-1] == pytest.approx(77.4)
+    assert state.shape_m[-1] == pytest.approx([-state.astern_m, state.abeam_m, state.depth_m], abs=1e-9)
+    assert state.body_m.shape == (2, 3)
+    assert state.body_m[1] == pytest.approx(state.shape_m[-1], abs=1e-9)
+    assert 75.0 in state.arc_m
+    assert (np.diff(state.tension_N) < 0.0).all()
+
+
+# ---- rigs that do not hang in order: each has a defined result ----
+
+
+def finite(state: Steady) -> bool:
+    numbers = [state.shape_m, state.tension_N, state.body_m, [state.depth_m, state.astern_m, state.abeam_m]]
+    return all(np.isfinite(n).all() for n in numbers)
+
+
+@pytest.mark.parametrize("speed", [0.0, 0.01, 0.1, 0.3, 3.0, 6.0])
+def test_every_rig_has_a_place_at_every_speed(rig: Rig, speed: float) -> None:
+    chain, _ = rig
+    state = solve(chain, speed, water=LAKE)
+    assert state.ok, state.why
+    assert finite(state)
+    lines = [item for item in chain.items if isinstance(item, Line)]
+    reach = sum(item.length_m for item in lines)
+    stretch = 1.0 + state.tip_tension_N / min(item.stiffness_N for item in lines)
+    assert np.linalg.norm(state.shape_m - np.array(chain.tip_m), axis=1).max() <= 1.001 * stretch * reach
+    assert state.shape_m[0] == pytest.approx(chain.tip_m, abs=1e-4 * reach)
+
+
+def test_a_lure_on_less_line_than_the_tip_is_high_hangs_in_the_air() -> None:
+    chain = Chain(TIP, (line(1.0, 0.5e-3, 1780.0, 2.5e9), SPOON))
+    state = solve(chain, 1.2, water=LAKE)
+    assert state.ok
+    assert state.depth_m == pytest.approx(-0.5, abs=1e-3)
+    assert math.isnan(state.entry_angle_deg)
+
+
+def test_no_line_out_at_all() -> None:
+    state = solve(Chain(TIP, (line(0.0, 0.5e-3, 1780.0, 2.5e9), SPOON)), 1.2, water=LAKE)
+    assert state.ok
+    assert (state.depth_m, state.astern_m, state.abeam_m) == pytest.approx((-1.5, 0.3, 2.1), abs=1e-9)
+
+
+def test_a_floating_lure_on_a_floating_line_stays_at_the_surface() -> None:
+    float_lure = Body(BodyKind.BLUFF, 0.02, -0.1, 0.02, drag_area_m2=0.0015)
+    braid = line(30.0, 0.4e-3, 960.0, 60e9)
+    state = solve(Chain(TIP, (braid, float_lure)), 0.8, water=LAKE)
+    assert state.ok, state.why
+    assert -0.1 < state.depth_m < 0.1
+
+
+def test_a_bare_floating_line_lies_on_the_surface() -> None:
+    state = solve(Chain(TIP, (line(30.0, 0.4e-3, 960.0, 60e9),)), 0.8, water=LAKE)
+    assert state.ok, state.why
+    assert -0.1 < state.depth_m < 0.1
+    assert state.astern_m > 20.0
+
+
+def test_a_diver_pulls_a_board_under_and_that_is_said(rigs: Rigs) -> None:
+    held = rigs["board with lead-core"]
+    assert not solve(held[0], held[1], water=LAKE).pulled_under
+    under = Chain(TIP, (line(25.0, 0.5e-3, 1140.0, 2e9), BOARD, leader(10.0), DISC, leader(2.0), SPOON))
+    state = solve(under, 0.9, water=LAKE)
+    assert state.ok
+    assert state.pulled_under
+
+
+def test_a_diver_without_way_on_is_slack(rigs: Rigs) -> None:
+    chain, _ = rigs["diver straight"]
+    assert solve(chain, 0.2, water=LAKE).slack
+    assert not solve(chain, 1.0, water=LAKE).slack
+
+
+@pytest.mark.parametrize(
+    ("chain", "speed", "why"),
+    [
+        (Chain(TIP, ()), 1.0, "begins with a line"),
+        (Chain(TIP, (SPOON, leader(2.0))), 1.0, "begins with a line"),
+        (Chain(TIP, (leader(2.0), SPOON, FLY)), 1.0, "merge them"),
+        (Chain(TIP, (leader(-1.0), SPOON)), 1.0, "length must be 0 or more"),
+        (Chain(TIP, (dataclasses.replace(leader(3.0), diameter_m=0.0), SPOON)), 1.0, "diameter_m must be positive"),
+        (Chain(TIP, (leader(3.0), dataclasses.replace(SPOON, wet_weight_N=math.nan))), 1.0, "must be finite"),
+        (Chain(TIP, (leader(3.0), SPOON)), -0.1, "must be 0 or more, not -0.1"),
+        (Chain(TIP, (leader(3.0), SPOON)), math.nan, "must be 0 or more, not nan"),
+    ],
+)
+def test_what_is_no_chain_says_why_and_gives_no_number(chain: Chain, speed: float, why: str) -> None:
+    state = solve(chain, speed, water=LAKE)
+    assert not state.ok
+    assert why in state.why
+    assert math.isnan(state.depth_m)
+    assert math.isnan(state.tip_tension_N)
+
+
+@pytest.mark.parametrize(
+    "current",
+    [
+        ((0.0, 10.0), ((0.0, 0.0),)),
+        ((10.0, 0.0), ((0.0, 0.0), (0.1, 0.0))),
+        ((0.0,), ((math.inf, 0.0),)),
+    ],
+)
+def test_a_wrong_current_is_refused(
+    current: tuple[tuple[float, ...], tuple[tuple[float, float], ...]], rigs: Rigs
+) -> None:
+    assert not solve(rigs["copper"][0], 1.0, water=LAKE, current=current).ok
+    with pytest.raises(RefusedError):
+        solve_many([rigs["copper"][0]], [1.0], water=LAKE, current=current)
+
+
+# ---- the table ----
+
+
+def test_a_table_is_its_cells(rigs: Rigs) -> None:
+    chains = [chain for chain, _ in rigs.values()]
+    lengths, speeds = [5.0, 30.0, 80.0], [0.0, 0.6, 1.0, 1.5]
+    table = solve_many(chains, speeds, water=LAKE, out_m=lengths, current=SHEAR)
+    assert table.depth_m.shape == (len(chains), 3, 4)
+    assert (table.status == 0).all()
+    for i, chain in enumerate(chains):
+        first = chain.items[0]
+        assert isinstance(first, Line)
+        for m in (0, 2):
+            cut = Chain(chain.tip_m, (dataclasses.replace(first, length_m=lengths[m]), *chain.items[1:]))
+            for k in (1, 3):
+                state = solve(cut, speeds[k], water=LAKE, current=SHEAR)
+                assert table.depth_m[i, m, k] == pytest.approx(state.depth_m, abs=1e-3)
+                assert table.astern_m[i, m, k] == pytest.approx(state.astern_m, abs=1e-3)
+                assert table.abeam_m[i, m, k] == pytest.approx(state.abeam_m, abs=1e-3)
+                assert table.tip_tension_N[i, m, k] == pytest.approx(state.tip_tension_N, rel=1e-4)
+                assert table.pulled_under[i, m, k] == state.pulled_under
+                assert table.slack[i, m, k] == state.slack
+
+
+def test_a_table_without_lengths_takes_the_chains_as_they_are(rigs: Rigs) -> None:
+    chain, speed = rigs["copper"]
+    table = solve_many([chain], [speed], water=LAKE)
+    assert table.depth_m.shape == (1, 1, 1)
+    assert table.depth_m[0, 0, 0] == pytest.approx(solve(chain, speed, water=LAKE).depth_m, abs=1e-4)
