@@ -1,5 +1,6 @@
 """The hub: one order, one clock, the recorder first; sources come and go beside one another."""
 
+import itertools
 import threading
 import time
 
@@ -42,7 +43,7 @@ def test_lines_of_many_sources_in_one_order_of_feed_time():
     hub.stop()
     lines += hub.get(0.0)
     assert len(lines) == 8000
-    assert all(a.t_s <= b.t_s for a, b in zip(lines, lines[1:], strict=False))
+    assert all(a.t_s <= b.t_s for a, b in itertools.pairwise(lines))
     for name in "abcd":
         assert [line.data for line in lines if line.source == name] == [b"%d" % i for i in range(2000)]
     assert [status.state for status in hub.statuses()] == [SourceState.ENDED] * 4

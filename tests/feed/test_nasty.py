@@ -1,5 +1,6 @@
 """One test per way in which feeds go wrong, on the bytes of real recordings where they hold it."""
 
+import itertools
 import random
 from datetime import UTC, datetime
 
@@ -32,7 +33,7 @@ def test_lost_bottom_jumps_are_suspect_and_shown(corpus):
     _, _, readings = _played(corpus / "boats/psaros33_2014-08-05_lake_2h40.nmea")
     depths = [r for r in _of(readings, Quantity.BOTTOM) if r.value is not None]
     jumps = [
-        later for earlier, later in zip(depths, depths[1:], strict=False)
+        later for earlier, later in itertools.pairwise(depths)
         if abs(later.value - earlier.value) > 15 and not earlier.suspect
     ]  # fmt: skip
     assert len(jumps) > 100
@@ -94,7 +95,7 @@ def test_fused_sentences_are_taken_apart(corpus):
     assert sum(report.accepted.values()) + sum(report.unused.values()) == 6182
 
 
-def test_fused_sentences_never_pass_as_one(talk, signed, only):
+def test_fused_sentences_never_pass_as_one(talk, signed):
     fused = b"$IIVHW,,,054,M,04.2" + signed("IIMTW,+14.5,C")
     readings = talk.raw(fused)
     assert [r.quantity for r in readings] == [Quantity.WATER_TEMPERATURE]
@@ -217,7 +218,7 @@ def test_unplug_in_mid_sentence(new_talk, signed, checksums):
 def test_a_second_reader_stealing_bytes(corpus, talk):
     """Half of the chunks vanish: what survives is right, the rest is refused and counted."""
     raw = (corpus / "boats/irene_2014-06-29_sea_3h07.nmea").read_bytes()[:300_000]
-    whole = {line for line in raw.splitlines()}
+    whole = set(raw.splitlines())
     thief = random.Random(4)
     kept = b"".join(raw[i : i + 37] for i in range(0, len(raw), 37) if thief.random() < 0.5)
     refused_before = len(talk.readings)

@@ -1,4 +1,4 @@
-"""The recorder: nothing lost, nothing torn, the disk's trouble said and outlived; replay gives the very same lines."""
+"""The recorder: nothing lost, nothing torn, the disk's trouble said and outlived; a replay gives the same lines."""
 
 import errno
 import os

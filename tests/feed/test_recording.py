@@ -1,6 +1,7 @@
-"""Recordings of any kind: timing chosen and told, feed time never back, any moment found as straight play gives it."""
+"""Recordings of any kind: timing chosen and told, feed time never back, any moment as straight play gives it."""
 
 import gzip
+import itertools
 import random
 from datetime import UTC, datetime
 
@@ -140,7 +141,7 @@ def test_one_spoiled_tag_block_spoils_one_line(tmp_path):
     assert times[1499] == 1499.0
     assert times[1500] == 1499.0  # its stamp cannot be trusted; it stays where it lay
     assert times[1501:] == [float(i) for i in range(1501, 3000)]
-    assert list(open_recording(path).lines_from(1499.0))[0].t_s == 1499.0
+    assert next(iter(open_recording(path).lines_from(1499.0))).t_s == 1499.0
 
 
 @pytest.mark.parametrize(
@@ -191,7 +192,7 @@ def test_instruments_off_for_an_hour_leave_a_gap(tmp_path, signed):
         lines.append(signed("IIMTW,7.0,C"))
     path.write_bytes(b"\n".join(lines))
     times = [line.t_s for line in open_recording(path).lines()]
-    gaps = [(a, b) for a, b in zip(times, times[1:], strict=False) if b - a > 60]
+    gaps = [(a, b) for a, b in itertools.pairwise(times) if b - a > 60]
     assert len(gaps) == 1
     assert gaps[0] == pytest.approx((299.5, 3900.0), abs=1.0)
 

@@ -1,5 +1,6 @@
 """TCP, UDP, gpsd, standard input and files as live sources, with real sockets on the loopback address."""
 
+import itertools
 import os
 import shutil
 import socket
@@ -119,7 +120,7 @@ def test_a_port_that_accepts_and_closes_is_not_hammered(running, server):
     hub.stop()
     # 0.1 s × 1.5 each time: eight attempts in 3 s at the very most.
     assert 3 <= len(accepted) <= 8
-    gaps = [b - a for a, b in zip(accepted, accepted[1:], strict=False)]
+    gaps = [b - a for a, b in itertools.pairwise(accepted)]
     assert gaps[-1] > gaps[0]
 
 

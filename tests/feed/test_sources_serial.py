@@ -8,6 +8,7 @@ import sys
 import termios
 import threading
 import time
+from typing import ClassVar
 
 import pytest
 
@@ -25,7 +26,7 @@ def place(tmp_path):
     class Place:
         by_id = tmp_path / "by-id"
         memory = RateMemory(tmp_path / "rates.json")
-        listing: list[Port] = []
+        listing: ClassVar[list[Port]] = []
 
         def source(self, path, baud=4800, **more):
             finder = PortFinder(self.by_id, lambda: self.listing)

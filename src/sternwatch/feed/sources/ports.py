@@ -30,8 +30,12 @@ def system_ports() -> list[Port]:
     for port in list_ports.comports():
         known = port.vid is not None
         identity = f"{port.vid:04x}:{port.pid:04x}:{port.serial_number or ''}" if known else ""
-        result.append(Port(port.device, port.description or "", identity))
+        result.append(Port(port.device, _words(port.description), identity))
     return result
+
+
+def _words(description: str | None) -> str:
+    return "" if description in (None, "n/a") else str(description)
 
 
 class PortFinder:

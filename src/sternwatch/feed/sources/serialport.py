@@ -221,16 +221,19 @@ class SerialSource(LiveSource):
         return came
 
     def _sentence(self, error: Exception) -> str:
-        number = getattr(error, "errno", None)
-        text = str(error)
-        if number == errno.EACCES or "Permission denied" in text:
-            return (
-                f"{self._where()}: no permission to open it (on Linux: be in the group that owns it, often dialout)"
-            )
-        if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in text or "busy" in text:
-            return f"{self._where()}: another program has it open"
-        if number in (errno.ENOENT, errno.ENODEV) or "No such file" in text:
-            return f"{self._where()}: not there; waiting for it"
-        if number in (errno.EPROTO, errno.ETIMEDOUT):
-            return f"{self._where()}: {getattr(error, 'strerror', None) or text}"
-        return f"{self._where()}: unplugged or failed ({text})"
+        return f"{self._where()}: {sentence_about(error)}"
+
+
+def sentence_about(error: Exception) -> str:
+    """What is wrong with a serial port, in words."""
+    number = getattr(error, "errno", None)
+    text = str(error)
+    if number == errno.EACCES or "Permission denied" in text:
+        return "no permission to open it (on Linux: be in the group that owns it, often dialout)"
+    if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in text or "busy" in text:
+        return "another program has it open"
+    if number in (errno.ENOENT, errno.ENODEV) or "No such file" in text:
+        return "not there; waiting for it"
+    if number in (errno.EPROTO, errno.ETIMEDOUT):
+        return getattr(error, "strerror", None) or text
+    return f"unplugged or failed ({text})"

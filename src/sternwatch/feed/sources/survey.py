@@ -1,0 +1,82 @@
+"""What a serial port says, listened to for a few seconds: its rate, its sentences, how many checksums are right."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from sternwatch.feed.accounts import Cause
+from sternwatch.feed.decoding import Decoder
+from sternwatch.feed.framing import Framer
+from sternwatch.feed.readings import Line
+from sternwatch.feed.sources.base import FAULTS
+from sternwatch.feed.sources.ports import Port, RateMemory
+from sternwatch.feed.sources.serialport import LISTEN_S, RATES, SerialChannel, listen, sentence_about
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """One port's answer. ``problem`` is a sentence when there is none."""
+
+    port: Port
+    baud: int | None = None
+    per_second: Mapping[str, float] | None = None  # by sentence formatter
+    right: int = 0  # sentences with a right checksum
+    wrong: int = 0
+    without: int = 0
+    problem: str = ""
+
+
+def survey(
+    port: Port,
+    seconds: float,
+    *,
+    listen_s: float = LISTEN_S,
+    memory: RateMemory | None = None,
+    stopping: Callable[[], bool] = lambda: False,
+) -> Survey:
+    """Find a port's rate and listen to it for so long."""
+    saved = memory.get(port.path) if memory else None
+    rates = ([saved] if saved else []) + [rate for rate in RATES if rate != saved]
+    try:
+        channel = SerialChannel(port.path, rates[0])
+    except FAULTS as error:
+        return Survey(port, problem=sentence_about(error))
+    try:
+        rate, heard = listen(channel, rates, listen_s, stopping)
+        if rate is None:
+            tried = ", ".join(str(r) for r in rates)
+            return Survey(port, problem=f"bytes, but no sentence at {tried} baud" if heard else "silent")
+        return _heard(port, rate, channel, seconds, stopping)
+    except FAULTS as error:
+        return Survey(port, problem=sentence_about(error))
+    finally:
+        channel.close()
+
+
+def _heard(port: Port, rate: int, channel: SerialChannel, seconds: float, stopping: Callable[[], bool]) -> Survey:
+    framer, decoder = Framer(), Decoder()
+    framer.feed(channel.read().rpartition(b"\n")[2])  # what the rate was proven by is no measure of how much comes
+    begun = time.monotonic()
+    while time.monotonic() - begun < seconds and not stopping():
+        for data, whole in framer.feed(channel.read()):
+            decoder.decode(Line(time.monotonic() - begun, None, port.path, data, whole))
+    elapsed = max(time.monotonic() - begun, 1e-3)
+    reports = decoder.reports()
+    if not reports:
+        return Survey(port, rate, {}, problem="it has fallen silent")
+    report = reports[0]
+    counts = {**report.accepted, **report.unused}
+    wrong = report.rejected.get(Cause.BAD_CHECKSUM, 0)
+    without = report.rejected.get(Cause.NO_CHECKSUM, 0)
+    used = sum(counts.values())
+    signs = report.checksum_failures is not None
+    return Survey(
+        port,
+        rate,
+        {name: n / elapsed for name, n in sorted(counts.items(), key=lambda item: -item[1])},
+        right=used if signs else 0,
+        wrong=wrong,
+        without=without if signs else used,
+    )
