@@ -63,13 +63,14 @@ def test_times_since(seconds: float, text: str) -> None:
     assert words.ago(seconds) == text
 
 
-def test_rods_stand_across_the_stern_by_their_tips_then_by_their_keys() -> None:
+def test_rods_stand_across_the_stern_by_side_then_by_their_keys() -> None:
     rods = fake_picture.many(12).rods
     order = [rod.key for rod in words.across_stern(rods)]
-    assert order == ["1", "2", "3", "4", "0", "9", "-", "5", "6", "7", "8", "="]
+    assert order == ["1", "2", "3", "4", "0", "9", "5", "6", "7", "8", "-", "="]
     assert [rod.key for rod in words.across_stern(rods, mirrored=True)] == order[::-1]
-    # Two at the same place: the number row decides.
-    assert order.index("8") < order.index("=")
+    # A tip further in than its station changes nothing: the number row is the stern.
+    inward = fake_picture.changed(fake_picture.straight(), "1", tip_abeam_m=-1.0)
+    assert [rod.key for rod in words.across_stern(inward.rods)] == list("12345678")
 
 
 def test_columns_name_port_and_starboard_by_place() -> None:

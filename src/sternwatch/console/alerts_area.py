@@ -27,8 +27,9 @@ class AlertsArea(Painted):
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        """Two rows whatever stands, so that the views stay where they are when an alert comes; more for more."""
-        return min(max(self._wanted, 2), 2 if viewport.height < 30 else 3 if viewport.height < 44 else 5)
+        """A row or two whatever stands, so that the views stay where they are when an alert comes; more for more."""
+        least, most = (1, 2) if viewport.height < 30 else (1, 3) if viewport.height < 40 else (2, 5)
+        return min(max(self._wanted, least), most)
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         if not picture.alerts:

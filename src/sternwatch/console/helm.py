@@ -14,7 +14,7 @@ from sternwatch.watch.picture import Picture
 
 WIDE = 100  # columns from which rods stand as columns, with both views beneath
 LEAST_RODS = 8
-AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
+AROUND = 10  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
 LEAST_VIEW = 9
 WIDE_VIEWS = ("helm", "glance")
 NARROW_VIEWS = ("helm", "above", "side", "glance")

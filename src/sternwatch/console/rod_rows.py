@@ -62,7 +62,7 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
 
 def _side(rod: RodPicture) -> str:
     """The side on which a rod stands, as the headings say it."""
-    return "PORT" if rod.tip_abeam_m < 0 else "STARBOARD" if rod.tip_abeam_m > 0 else "CENTRE"
+    return rod.side.upper()
 
 
 def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[_Field]:

@@ -241,10 +241,15 @@ def alert_ink(alert: Alert, *, band: bool) -> str:
     return f"{alert.priority.value} band" if band else alert.priority.value
 
 
+_SIDES = ("port", "centre", "starboard")
 _KEY_ORDER = "1234567890-="
 
 
 def across_stern(rods: tuple[RodPicture, ...], *, mirrored: bool = False) -> tuple[RodPicture, ...]:
-    """The rods as they stand across the stern, port to starboard; the other way round for a screen facing aft."""
-    order = sorted(rods, key=lambda rod: (rod.tip_abeam_m, _KEY_ORDER.find(rod.key)))
+    """The rods as they stand across the stern, port to starboard; the other way round for a screen facing aft.
+
+    The number row is the stern, so that within a side the keys decide: a rod that stands forward or on a roof may
+    have its tip further in than its station.
+    """
+    order = sorted(rods, key=lambda rod: (_SIDES.index(rod.side), _KEY_ORDER.find(rod.key)))
     return tuple(reversed(order)) if mirrored else tuple(order)

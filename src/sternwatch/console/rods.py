@@ -137,11 +137,8 @@ class _Columns:
         first, last = ("STARBOARD", "PORT") if self.mirrored else ("PORT", "STARBOARD")
         grid.put(start + 2, y, f" {first} ", "transom")
         grid.put_right(start + width - 2, y, f" {last} ", "transom")
-        beams = [rod.tip_abeam_m for rod in self.rods]
-        if self.mirrored:
-            beams = [-beam for beam in beams]
-        before = sum(beam < 0 for beam in beams)
-        middle = sum(beam == 0 for beam in beams)
+        before = sum(rod.side == first.lower() for rod in self.rods)
+        middle = sum(rod.side == "centre" for rod in self.rods)
         keel = self.left + self.column * before + (self.column * middle) // 2
         if 10 < keel - start < width - 15:
             grid.put_middle(keel - 4, y, 9, " STERN ", "transom")
