@@ -13,8 +13,8 @@ from sternwatch.gear.materials import MATERIALS, SHORT_NAMES, find_material
 from sternwatch.gear.quantities import Density, ForceAboveZero, LineDiameter, MassPerLength, Number, refuse
 from sternwatch.gear.words import nearest
 
-# A line without a material and without a stiffness of its own hardly stretches: about 0.8 mm of nylon's
-# breaking load would stretch it by a thousandth.
+# Nothing is known of the stretch of a line with neither material nor stiffness: it is taken as stiff, a thousandth of
+# its length under 100 N.
 UNKNOWN_STIFFNESS_N = 1e5
 
 
