@@ -44,6 +44,7 @@ class Candidate:
         "source",
         "suspect",
         "talker",
+        "timeout_s",
         "value",
         "value_t",
     )
@@ -56,6 +57,7 @@ class Candidate:
         self.order = order
         self.count = 0
         self.rhythm_s: float | None = None
+        self.timeout_s = TIMEOUTS_S[first.quantity][0]  # how long after its last word it counts as silent
         self.heard_t = first.t_s
         self.value: Value | None = None
         self.value_t: float | None = None
@@ -86,7 +88,8 @@ class Candidate:
 
     def _learn(self, interval: float) -> None:
         """The rhythm follows the intervals; one long one is a failure, only a second in a row is a slower rhythm."""
-        if not self.count or not _BURST_S < interval <= TIMEOUTS_S[self.quantity][1]:
+        shortest, longest = TIMEOUTS_S[self.quantity]
+        if not self.count or not _BURST_S < interval <= longest:
             return
         late = self.rhythm_s is not None and interval > self.timeout_s
         if self.rhythm_s is None or (late and self._was_late):
@@ -94,12 +97,7 @@ class Candidate:
         elif not late:
             self.rhythm_s += _LEARN * (interval - self.rhythm_s)
         self._was_late = late
-
-    @property
-    def timeout_s(self) -> float:
-        """How long after its last word it counts as silent."""
-        shortest, longest = TIMEOUTS_S[self.quantity]
-        return shortest if self.rhythm_s is None else min(max(_RHYTHMS * self.rhythm_s, shortest), longest)
+        self.timeout_s = min(max(_RHYTHMS * self.rhythm_s, shortest), longest)
 
     def state(self, t_s: float) -> SensorState:
         """Fresh, without a value, or silent."""
