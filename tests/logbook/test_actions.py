@@ -34,6 +34,9 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
     {"kind": "restore", "of": "x"},
     {"kind": "acknowledge", "alert": "crossing 1 2"},
     {"kind": "note", "text": "slick on the water"},
+    {"kind": "helm", "rudder_deg": -15},
+    {"kind": "helm", "heading_deg": 271.5},
+    {"kind": "throttle", "engine": "kicker", "lever": 0.45},
 )
 
 
@@ -125,3 +128,9 @@ def test_errors_of_a_file_name_it_and_the_line(tmp_path: Path) -> None:
         load_actions(file)
     with pytest.raises(ActionError, match=r"none\.jsonl: cannot be read: No such file"):
         load_actions(tmp_path / "none.jsonl")
+
+
+@pytest.mark.parametrize("given", [{}, {"rudder_deg": 5, "heading_deg": 90}], ids=["neither", "both"])
+def test_a_helm_is_one_of_two(given: dict[str, Any]) -> None:
+    with pytest.raises(ActionError, match="either rudder_deg or heading_deg"):
+        parse({"id": "h", "time": "2026-07-18T23:42:10Z", "kind": "helm"} | given)

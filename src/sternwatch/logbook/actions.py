@@ -26,8 +26,9 @@ from pydantic import (
     PlainSerializer,
     TypeAdapter,
     ValidationError,
+    model_validator,
 )
-from pydantic_core import ErrorDetails
+from pydantic_core import ErrorDetails, PydanticCustomError
 
 
 def iso(value: datetime) -> str:
@@ -202,6 +203,28 @@ class Note(ActionBase):
     text: str = Field(min_length=1, max_length=500)
 
 
+class Helm(ActionBase):
+    """Practice: the simulated boat's helm, either a rudder angle or a heading that it holds by itself."""
+
+    kind: Literal["helm"] = "helm"
+    rudder_deg: Number | None = Field(default=None, ge=-45, le=45)  # positive turns her to starboard
+    heading_deg: Number | None = Field(default=None, ge=0, le=360)  # true
+
+    @model_validator(mode="after")
+    def _one_of_two(self) -> Helm:
+        if (self.rudder_deg is None) == (self.heading_deg is None):
+            raise PydanticCustomError("helm", "either rudder_deg or heading_deg, not both and not neither")
+        return self
+
+
+class Throttle(ActionBase):
+    """Practice: which engine of the simulated boat drives, and how far its lever is open."""
+
+    kind: Literal["throttle"] = "throttle"
+    engine: Literal["kicker", "main"]
+    lever: Number = Field(ge=0, le=1)
+
+
 Action = Annotated[
     GoingOut
     | SetRod
@@ -219,7 +242,9 @@ Action = Annotated[
     | Undo
     | Restore
     | Acknowledge
-    | Note,
+    | Note
+    | Helm
+    | Throttle,
     Field(discriminator="kind"),
 ]
 

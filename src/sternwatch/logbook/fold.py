@@ -34,6 +34,7 @@ from sternwatch.logbook.actions import (
     Confirm,
     Doubt,
     GoingOut,
+    Helm,
     Hit,
     Lead,
     Length,
@@ -45,6 +46,7 @@ from sternwatch.logbook.actions import (
     SetRod,
     Setting,
     TakeIn,
+    Throttle,
     Undo,
 )
 
@@ -276,6 +278,8 @@ class _Folding:
             case Acknowledge():
                 self.acknowledged.add(action.alert)
                 del self.standing[action.id]  # an alert cannot be un-seen
+            case Helm() | Throttle():
+                del self.standing[action.id]  # a boat cannot be un-steered
             case Note():
                 self.notes.append(action)
 

@@ -13,6 +13,7 @@ from sternwatch.logbook.actions import (
     Confirm,
     Doubt,
     GoingOut,
+    Helm,
     Hit,
     Lead,
     Length,
@@ -23,6 +24,7 @@ from sternwatch.logbook.actions import (
     SetRod,
     Setting,
     TakeIn,
+    Throttle,
     Undo,
 )
 from sternwatch.logbook.fold import Crew
@@ -95,9 +97,21 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             return f"{named} {verb}"
         case Acknowledge():
             return "alert acknowledged"
+        case Helm():
+            return _helm(action)
+        case Throttle():
+            return f"{action.engine} at {action.lever:.0%}"
         case Note():
             text = action.text if len(action.text) <= 40 else action.text[:39] + "…"
             return f"note “{text}”"
+
+
+def _helm(action: Helm) -> str:
+    if action.heading_deg is not None:
+        return f"holding {action.heading_deg:03.0f}°"
+    rudder = action.rudder_deg or 0.0
+    side = "amidships" if rudder == 0.0 else f"{abs(rudder):.0f}° {'starboard' if rudder > 0 else 'port'}"
+    return f"helm {side}"
 
 
 def _of(hit_id: str, crew: Crew) -> str:

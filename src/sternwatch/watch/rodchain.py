@@ -11,6 +11,7 @@ import copy
 import math
 from collections import deque
 from dataclasses import dataclass, field, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,6 @@ from sternwatch.hydro import motion, motion_report
 from sternwatch.hydro.rows import Rows, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.logbook.fold import CrewRod, RodDefaults
-from sternwatch.watch.boat import Boat
 from sternwatch.watch.picture import SolverState
 from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
@@ -42,6 +42,24 @@ TREND_S = 10.0
 LEAST_START_M_S = 0.15
 
 Floats = NDArray[np.float64]
+
+
+class Towing(Protocol):
+    """What tows chains: the boat as the watch makes it out, or a simulated one that is known exactly.
+
+    Place and velocity in the frame that drifts with the surface water; headings clockwise from north.
+    """
+
+    @property
+    def north_m(self) -> float: ...
+    @property
+    def east_m(self) -> float: ...
+    @property
+    def heading_deg(self) -> float: ...
+    @property
+    def speed_m_s(self) -> float: ...
+    @property
+    def velocity_m_s(self) -> tuple[float, float]: ...
 
 
 def rod_defaults(spread: Spread) -> tuple[RodDefaults, ...]:
@@ -165,7 +183,7 @@ class RodChain:
     # -- motion -----------------------------------------------------------------------------------------------
 
     def step(
-        self, t_s: float, boat: Boat, waters: Waters, water: Water, follows: bool, parent: RodChain | None
+        self, t_s: float, boat: Towing, waters: Waters, water: Water, follows: bool, parent: RodChain | None
     ) -> None:
         """Advance to ``t_s`` with the boat where it is then."""
         dt = 0.0 if self.t_s is None else t_s - self.t_s
@@ -202,11 +220,15 @@ class RodChain:
         assert self.reading_m is not None
         return true_line_m(self.spread, self.rod, self.reading_m, self.crew.lead_m)
 
-    def _start(self, t_s: float, boat: Boat, waters: Waters, water: Water, parent: RodChain | None) -> None:
+    def _rig_now(self, now: RodNow, water: Water) -> Rig:
+        """The rod's chain at its present lengths and setting, by what is believed of its parts."""
+        return rig_of(self.spread, self.rod, now, water)
+
+    def _start(self, t_s: float, boat: Towing, waters: Waters, water: Water, parent: RodChain | None) -> None:
         self.drop()
         now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m)
         try:
-            rig = rig_of(self.spread, self.rod, now, water)
+            rig = self._rig_now(now, water)
         except KeyError as missing:
             self.why = f"no setting {missing}"
             return
@@ -241,7 +263,7 @@ class RodChain:
         self._look(t_s, boat, waters)
 
     def _advance(
-        self, t_s: float, dt: float, rate_m_s: float, boat: Boat, waters: Waters, parent: RodChain | None
+        self, t_s: float, dt: float, rate_m_s: float, boat: Towing, waters: Waters, parent: RodChain | None
     ) -> None:
         assert self.rows is not None
         assert self.state is not None
@@ -271,7 +293,7 @@ class RodChain:
         self._look(t_s, boat, waters)
         self.towed_m += boat.speed_m_s * dt
 
-    def _look(self, t_s: float, boat: Boat, waters: Waters) -> None:
+    def _look(self, t_s: float, boat: Towing, waters: Waters) -> None:
         """Read the chain's place off the solver's state."""
         assert self.rows is not None
         assert self.state is not None
@@ -364,12 +386,12 @@ def _point_on(rest_m: Floats, nodes_m: Floats, node: int, inward_m: float) -> Fl
     return np.array([np.interp(at, arc, nodes_m[: node + 1, axis]) for axis in range(3)])
 
 
-def _turn(boat: Boat) -> tuple[float, float]:
+def _turn(boat: Towing) -> tuple[float, float]:
     a = math.radians(boat.heading_deg)
     return math.cos(a), math.sin(a)
 
 
-def _to_earth(points_m: Floats, boat: Boat) -> Floats:
+def _to_earth(points_m: Floats, boat: Towing) -> Floats:
     """Boat axes (forward, starboard, down) to the water frame (north, east, down); (n, 3)."""
     c, s = _turn(boat)
     out = np.empty_like(points_m, dtype=np.float64)
@@ -379,7 +401,7 @@ def _to_earth(points_m: Floats, boat: Boat) -> Floats:
     return out
 
 
-def _to_boat(points_m: Floats, boat: Boat) -> Floats:
+def _to_boat(points_m: Floats, boat: Towing) -> Floats:
     """The water frame to (astern, to starboard, down); (n, 3)."""
     c, s = _turn(boat)
     north, east = points_m[:, 0] - boat.north_m, points_m[:, 1] - boat.east_m
@@ -390,7 +412,7 @@ def _to_boat(points_m: Floats, boat: Boat) -> Floats:
     return out
 
 
-def _in_boat_axes(waters: Waters, boat: Boat) -> tuple[list[float], list[tuple[float, float]]] | None:
+def _in_boat_axes(waters: Waters, boat: Towing) -> tuple[list[float], list[tuple[float, float]]] | None:
     """The current below the surface as the steady solver wants it."""
     if len(waters.flow.depths_m) == 0:
         return None
