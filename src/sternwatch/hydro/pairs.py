@@ -21,6 +21,7 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
+_ONE_PLACE_M = 0.1  # lines that enter no farther apart abeam have no order
 _SLANT = 0.05  # sum of two tangents' horizontal parts below which the boat's own axis says what is left and right
 
 
@@ -67,17 +68,31 @@ def required(start: float, full: float, arc: float, reach: float) -> float:
 
 
 @njit(**_KERNEL)
-def reversal(
-    xa: Floats, na: int, xb: Floats, nb: int, aft_x: float, aft_y: float, along_m: float
-) -> tuple[float, float]:
-    """How far chain b lies to starboard of a at like depth: (least, greatest) over b's nodes [m].
+def entry(x: Floats, n: int) -> tuple[float, float]:
+    """Where a chain enters the water, (x, y): its first point not above it; its end where there is none."""
+    for i in range(n):
+        if x[i, 2] >= 0.0:
+            if i == 0:
+                return x[0, 0], x[0, 1]
+            f = x[i - 1, 2] / (x[i - 1, 2] - x[i, 2])
+            return x[i - 1, 0] + f * (x[i, 0] - x[i - 1, 0]), x[i - 1, 1] + f * (x[i, 1] - x[i - 1, 1])
+    return x[n - 1, 0], x[n - 1, 1]
 
-    (inf, -inf) where there is no like depth.
 
-    Right and left are told across the mean of the two lines' own directions, so that lines which follow one another
-    round the same bend keep their order. Only points within along_m of each other along that direction are alike.
+@njit(**_KERNEL)
+def reversed_now(
+    xa: Floats, na: int, xb: Floats, nb: int, aft_x: float, aft_y: float, order: float, along_m: float, clear_m: float
+) -> bool:
+    """Whether some node of chain b lies on the wrong side of a point of a at like depth, by more than clear_m.
+
+    order > 0: b belongs to starboard of a. Right and left are told across the mean of the two lines' own directions,
+    so that lines which follow one another round the same bend keep their order; where the lines' places of entry have
+    changed sides, seen along that direction, nothing is said. Only points within along_m of
+    each other along that direction are alike.
     """
-    least, greatest = math.inf, -math.inf
+    in_ax, in_ay = entry(xa, na)
+    in_bx, in_by = entry(xb, nb)
+    gap_x, gap_y = in_bx - in_ax, in_by - in_ay
     for j in range(1, nb):
         z = xb[j, 2]
         if z < 0.0:
@@ -93,7 +108,7 @@ def reversal(
             bx, by, bz = xb[j, 0] - xb[j - 1, 0], xb[j, 1] - xb[j - 1, 1], z - xb[j - 1, 2]
             la = math.sqrt(ax * ax + ay * ay + az * az)
             lb = math.sqrt(bx * bx + by * by + bz * bz)
-            tx, ty = (ax / la if la > 0 else 0.0), (ay / la if la > 0 else 0.0)
+            tx, ty = ax / la, ay / la
             if lb > 0.0:
                 tx += bx / lb
                 ty += by / lb
@@ -102,12 +117,16 @@ def reversal(
                 tx, ty = aft_x, aft_y
             else:
                 tx, ty = tx / size, ty / size
-            if abs(tx * hx + ty * hy) <= along_m:
-                starboard = ty * hx - tx * hy
-                least = min(least, starboard)
-                greatest = max(greatest, starboard)
+            starboard = ty * hx - tx * hy
+            entries = ty * gap_x - tx * gap_y
+            if (
+                abs(tx * hx + ty * hy) <= along_m
+                and starboard * order < -clear_m * abs(order)
+                and entries * order > 0.0
+            ):
+                return True
             break
-    return least, greatest
+    return False
 
 
 @njit(**_KERNEL)
@@ -259,16 +278,17 @@ def when_reversed(
 ) -> float:
     """The first sample's time at which the order across the stern is reversed at like depth; nan if never.
 
-    The order is that of the tips; chains from one tip (within a hand's breadth) have none.
+    The order is that in which the chains enter the water at the first sample (a board's where the board swims, not
+    where its line leaves the rod); chains that enter within a hand's breadth of each other have none.
     """
-    tip_x, tip_y = xb[0, 0, 0] - xa[0, 0, 0], xb[0, 0, 1] - xa[0, 0, 1]
-    order = math.cos(track[0, 2]) * tip_y - math.sin(track[0, 2]) * tip_x
-    if abs(order) < 0.1:
+    in_ax, in_ay = entry(xa[0], na)
+    in_bx, in_by = entry(xb[0], nb)
+    order = math.cos(track[0, 2]) * (in_by - in_ay) - math.sin(track[0, 2]) * (in_bx - in_ax)
+    if abs(order) < _ONE_PLACE_M:
         return math.nan
     for k in range(xa.shape[0]):
         aft_x, aft_y = -math.cos(track[k, 2]), -math.sin(track[k, 2])
-        least, greatest = reversal(xa[k], na, xb[k], nb, aft_x, aft_y, along_m)
-        if (order > 0.0 and least < -clear_m) or (order < 0.0 and greatest > clear_m):
+        if reversed_now(xa[k], na, xb[k], nb, aft_x, aft_y, order, along_m, clear_m):
             moment: float = time_s[k]
             return moment
     return math.nan

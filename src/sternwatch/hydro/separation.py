@@ -122,7 +122,7 @@ class Required:
     line_m: float = 0.3  # bare line to bare line
     tackle_m: float = 1.5  # tackle and the leaders between, to anything
     taper_m: float = 30.0  # of arc from the tips, over which half the tip gap rises to the full distance
-    along_m: float = 10.0  # lines farther apart than this along their own direction are not compared for order
+    along_m: float = 3.0  # lines farther apart than this along their own direction keep no order between them
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +159,8 @@ class Closest:
     @property
     def crosses(self) -> NDArray[np.bool_]:
         """(members, pairs)"""
-        return (self.ratio < 1.0) | np.isfinite(self.reversed_s)
+        either: NDArray[np.bool_] = np.logical_or(self.ratio < 1.0, np.isfinite(self.reversed_s))
+        return either
 
 
 def all_pairs(owner: NDArray[np.int64]) -> NDArray[np.int64]:
