@@ -63,10 +63,13 @@ def track(data: Buffer) -> Track:
 
 def _best(data: Buffer, verified: bool) -> Track | None:
     """By the best clock sentence there is; with ``verified`` false also by those whose checksum is wrong."""
-    heard = {name: list(_clock(data, name, verified)) for name in _SOURCES}
-    most = max(len(epochs) for epochs in heard.values())
-    for name in _SOURCES:
-        epochs = heard[name]
+    spoken = Counter(re.findall(rb"\$[A-Z]{2}(RMC|ZDA|GNS|GGA|GLL),", data))
+    heard: dict[str, list[tuple[int, date | None, float]]] = {_SOURCES[0]: list(_clock(data, _SOURCES[0], verified))}
+    most = max(spoken.values(), default=0)
+    if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most):  # it will not do for itself: how do the others compare?
+        heard |= {name: list(_clock(data, name, verified)) for name in _SOURCES[1:]}
+        most = max(len(epochs) for epochs in heard.values())
+    for name, epochs in heard.items():
         if len(epochs) < max(3, _ENOUGH * most):
             continue
         dated = all(day is not None for _, day, _ in epochs)
