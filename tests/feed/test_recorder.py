@@ -8,7 +8,7 @@ import pytest
 
 from sternwatch.feed.feedclock import FeedClock, last_stamp
 from sternwatch.feed.hub import Hub
-from sternwatch.feed.readings import Line
+from sternwatch.feed.readings import Declared, Line
 from sternwatch.feed.recorder import Recorder
 from sternwatch.feed.recording import open_recording
 
@@ -36,6 +36,20 @@ def test_a_recording_replays_to_the_very_same_lines(tmp_path, corpus):
     assert recorder.status.error == ""
     assert recorder.status.lines == len(lines)
     assert recorder.status.written_bytes == path.stat().st_size
+
+
+def test_what_the_user_said_of_the_sources_goes_into_every_file(tmp_path):
+    said = (Declared("gps", 1), Declared("deep", 0, probe=True), Declared("old", 2, checked=False))
+    paths = [tmp_path / "a.nmea", tmp_path / "b.nmea"]
+    recorder = Recorder(paths[0], said)
+    recorder.record(Line(1.0, 1_753_000_001_000, "gps", b"$A"))
+    recorder.record(Line(2.0, 1_753_000_002_000, "deep", b"$B"))
+    recorder.rotate(paths[1])
+    recorder.record(Line(3.0, 1_753_000_003_000, "gps", b"$C"))
+    recorder.close()
+    assert [open_recording(path).sources for path in paths] == [said, said]
+    assert [line.data for line in open_recording(paths[0]).lines()] == [b"$A", b"$B"]
+    assert [line.t_s for line in open_recording(paths[1]).lines()] == [3.0]
 
 
 def test_it_is_on_the_disk_at_once(tmp_path):

@@ -3,6 +3,7 @@
 import pytest
 
 from sternwatch.feed.errors import FeedError
+from sternwatch.feed.readings import Declared
 from sternwatch.feed.sources.network import GpsdSource, TcpSource, UdpSource
 from sternwatch.feed.sources.serialport import SerialSource
 from sternwatch.feed.sources.streams import FileSource, StdinSource
@@ -66,6 +67,7 @@ def test_order_is_priority_and_names_are_made_distinct():
     setup = parse_specs(["udp:10110", "udp:10111", "sounder=tcp:h:1,probe"])
     assert [(s.name, s.priority) for s in setup.specs] == [("udp", 0), ("udp2", 1), ("sounder", 2)]
     assert setup.probes == {"sounder"}
+    assert setup.declared == (Declared("udp", 0), Declared("udp2", 1), Declared("sounder", 2, probe=True))
     with pytest.raises(FeedError, match="two sources are named a"):
         parse_specs(["a=udp:1", "a=udp:2"])
 

@@ -103,7 +103,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     recording = data_dir() / "recordings" / f"{trip.id}.nmea"
     clock = FeedClock.resume(recording)
     recording.parent.mkdir(parents=True, exist_ok=True)
-    hub = Hub(feed.sources(), recorder=Recorder(recording), clock=clock)
+    hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared), clock=clock)
     name = trip.id
 
     def make_setup() -> Setup:

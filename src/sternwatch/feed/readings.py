@@ -56,6 +56,16 @@ class Reading:
     reference: str = ""  # BOTTOM is below: surface | transducer | keel; HEADING is: true | magnetic
 
 
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """What the user said about a source. A recording carries it, so that a replay prefers whom the live watch did."""
+
+    name: str
+    priority: int = 0  # the lowest is preferred
+    probe: bool = False  # its speed and temperature are those of a probe at depth
+    checked: bool = True  # False: checksums not looked at, by choice
+
+
 class SensorState(StrEnum):
     """The three states of a quantity, and the one before any word of it came."""
 

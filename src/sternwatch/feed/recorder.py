@@ -10,11 +10,12 @@ import errno
 import os
 import threading
 from collections import deque
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from sternwatch.feed import tagblock
-from sternwatch.feed.readings import Line
+from sternwatch.feed.readings import Declared, Line
 
 _WAITS_BYTES = 32 << 20  # several hours of a busy feed
 _SYNC_S = 1.0
@@ -35,10 +36,18 @@ class RecorderStatus:
 
 
 class Recorder:
-    """Records to ``path``, going on after what is already there. Never raises because of the disk."""
+    """Records to ``path``, going on after what is already there. Never raises because of the disk.
 
-    def __init__(self, path: Path, *, waits_bytes: int = _WAITS_BYTES) -> None:
+    Parameters
+    ----------
+    sources
+        What the user said about them: written before the first line of every file.
+    """
+
+    def __init__(self, path: Path, sources: Iterable[Declared] = (), *, waits_bytes: int = _WAITS_BYTES) -> None:
         self._path = path
+        self._sources = tuple(sources)
+        self._declare = True
         self._limit = waits_bytes
         self._waiting: deque[bytes | Path] = deque()
         self._waiting_bytes = 0
@@ -60,9 +69,12 @@ class Recorder:
         data = tagblock.write(line)
         with self._something:
             self._lines += 1
+            if self._declare:
+                data = b"".join(tagblock.declare(s, line.t_s, line.unix_ms) for s in self._sources) + data
             if self._waiting_bytes + len(data) > self._limit:
                 self._lost += 1
                 return
+            self._declare = False
             self._waiting.append(data)
             self._waiting_bytes += len(data)
             self._something.notify()
@@ -71,6 +83,7 @@ class Recorder:
         """Go on in another file, after the last line taken so far."""
         with self._something:
             self._waiting.append(path)
+            self._declare = True
             self._something.notify()
 
     @property

@@ -19,7 +19,7 @@ from typing import IO, Protocol
 from sternwatch.feed import ownclock, tagblock
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.framing import MAX_LINE, cut
-from sternwatch.feed.readings import Line
+from sternwatch.feed.readings import Declared, Line
 from sternwatch.feed.stamps import HostStamper, Stamper, TagStamper, Walker
 
 _BLOCK = 1 << 16
@@ -47,6 +47,17 @@ class Recording:
         self._data = data
         self._blocks = _blocks(data)
         self._timed = _timing(data, self._blocks, source)
+
+    @property
+    def sources(self) -> tuple[Declared, ...]:
+        """What was declared of its sources when it was recorded; empty for recordings that declare nothing."""
+        found = {}
+        for _, line in _split(0, self._data[: self._blocks[1]]):
+            tag = tagblock.read(line)
+            source = tagblock.declared(tag) if tag is not None else None
+            if source is not None:
+                found[source.name] = source
+        return tuple(found.values())
 
     @property
     def timing(self) -> str:
@@ -209,6 +220,8 @@ class _Stamped:
         for _, raw in _split(begin, data):
             s = self._stamper.split(raw)
             t_s = walker.step(s.ms, s.unix_ms) / 1000
+            if not s.data:  # a block of its own: it declares something, and nothing was received
+                continue
             source = s.source or self._source
             if len(s.data) <= MAX_LINE:
                 yield Line(t_s, s.unix_ms, source, s.data, s.whole)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sternwatch.feed.errors import FeedError
+from sternwatch.feed.readings import Declared
 from sternwatch.feed.sources.base import Source
 
 ACCEPTED = (
@@ -53,6 +54,11 @@ class FeedSetup:
     def unchecked(self) -> frozenset[str]:
         """Names of the sources whose checksums are not looked at."""
         return frozenset(spec.name for spec in self.specs if not spec.checked)
+
+    @property
+    def declared(self) -> tuple[Declared, ...]:
+        """What was said about each source, as a recording carries it."""
+        return tuple(Declared(spec.name, spec.priority, spec.probe, spec.checked) for spec in self.specs)
 
     def sources(self) -> list[Source]:
         """The sources themselves, not yet started."""

@@ -40,10 +40,13 @@ class Player:
 
     def rewind(self, added: Iterable[Action] = ()) -> None:
         """Back to the beginning; ``added`` are actions entered since the player was made."""
-        self.watch = new_watch(self._setup, SensorBoard())
+        sources = self.recording.sources
+        self.watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
         for action in (*self.actions, *added):
             self.watch.act(action)
-        self.decoder = Decoder()
+        self.decoder = Decoder(
+            probes=[s.name for s in sources if s.probe], unchecked=[s.name for s in sources if not s.checked]
+        )
         self._lines: Iterator[Line] = self.recording.lines()
         self._next: Line | None = next(self._lines, None)
         self.t_s = 0.0
