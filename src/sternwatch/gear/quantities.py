@@ -59,6 +59,7 @@ Temperature = Annotated[float, *_quantity(Dimension.TEMPERATURE, -2, 40, "-2 deg
 Roll = Annotated[float, *_quantity(Dimension.ANGLE, 0, math.radians(85), "0 deg to 85 deg (toward the rod's side)")]
 Trim = Annotated[float, *_quantity(Dimension.ANGLE, math.radians(5), math.radians(85), "5 deg to 85 deg")]
 Bearing = Annotated[float, *_quantity(Dimension.ANGLE, 0, 2 * math.pi, "0 deg to 360 deg")]
+Duration = Annotated[float, *_quantity(Dimension.TIME, 0, 86400, "0 s to 1440 min")]
 Density = Annotated[float, *_quantity(Dimension.DENSITY, 0, 25000, "more than 0, at most 25000 kg/m^3", above=True)]
 MassPerLength = Annotated[
     float, *_quantity(Dimension.LINEAR_DENSITY, 0, 1, "more than 0, at most 1000 g/m", above=True)
