@@ -11,6 +11,7 @@ from sternwatch.feed import tagblock
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line
 from sternwatch.feed.recording import open_recording
+from sternwatch.feed.stamps import HostStamper, TagStamper
 
 # Minutes of feed time, and the words for the timing. Times of day at both ends were read off the files.
 BOATS = {
@@ -247,6 +248,58 @@ def test_what_cannot_be_opened_is_said(tmp_path):
         with pytest.raises(FeedError, match=words) as caught:
             open_recording(path)
         assert str(path) in str(caught.value)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("kind", ["tags", "host"])
+def test_the_quick_pass_over_stamps_agrees_with_the_slow_one(tmp_path, monkeypatch, seed, kind):
+    """Starts again, disorder, gaps, spoiled stamps, over several blocks."""
+    dice = random.Random(seed)
+    path = tmp_path / "trip.nmea"
+    ms, unix_ms, out = 0, 1_753_000_000_000, []
+    for i in range(9000):
+        step = (
+            dice.choice([0, 3, 100, 900])
+            if dice.random() > 0.001
+            else dice.choice([-20_000, -300, 4_000_000, 90_000])
+        )
+        ms, unix_ms = max(ms + step, 0), unix_ms + abs(step)
+        if dice.random() < 0.0003:
+            ms = 0
+        if kind == "tags":
+            line = tagblock.write(Line(ms / 1000, unix_ms, "gps", b"$IIMTW,%d,C" % i))
+        else:
+            stamp = datetime.fromtimestamp((1_753_000_000_000 + ms) / 1000, UTC).isoformat(timespec="milliseconds")
+            line = f"{stamp.replace('+00:00', 'Z')} $IIMTW,{i},C\n".encode()
+        if dice.random() < 0.002:
+            line = line.replace(b"1", b"7", 1)
+        out.append(line)
+    path.write_bytes(b"".join(out))
+    quick = open_recording(path)
+    for stamper in (TagStamper, HostStamper):
+        monkeypatch.setattr(stamper, "quick", lambda *_: None)
+    slow = open_recording(path)
+    lines = list(slow.lines())
+    assert list(quick.lines()) == lines
+    assert (quick.span_s, quick.start_utc) == (slow.span_s, slow.start_utc)
+    assert all(a.t_s <= b.t_s for a, b in itertools.pairwise(lines))
+    for _ in range(5):
+        t_s = dice.uniform(0, quick.span_s)
+        assert list(quick.lines_from(t_s)) == [line for line in lines if line.t_s >= t_s]
+
+
+def test_rubbish_without_line_ends_is_not_held_in_memory_whole(tmp_path):
+    path = tmp_path / "noise.bin"
+    path.write_bytes(b"\xaa" * 3_000_000)
+    recording = open_recording(path)
+    assert max(b - a for a, b in itertools.pairwise(recording._blocks)) <= 1 << 17
+    assert sum(len(line.data) for line in recording.lines()) == 3_000_000
+
+
+def test_line_ends_of_carriage_returns_alone(tmp_path):
+    path = tmp_path / "cr.nmea"
+    path.write_bytes(b"\r".join(b"$IIMTW,%05d,C" % i for i in range(40_000)))
+    assert [line.data for line in open_recording(path).lines()] == [b"$IIMTW,%05d,C" % i for i in range(40_000)]
 
 
 @pytest.mark.parametrize("seed", range(5))

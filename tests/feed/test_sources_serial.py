@@ -14,7 +14,7 @@ import pytest
 
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.hub import Hub
-from sternwatch.feed.sources import SourceState
+from sternwatch.feed.sources import SourceState, serialport
 from sternwatch.feed.sources.ports import Port, PortFinder, RateMemory
 from sternwatch.feed.sources.serialport import SerialSource
 
@@ -211,6 +211,30 @@ def test_rubbish_at_every_rate_is_said(place, plug, running, signed):
     text = _state(hub, SourceState.LOST).text
     assert text.endswith("but no sentence at 4800, 38400, 9600, 115200 baud")
     assert hub.get(0.0) == []
+
+
+def test_another_rate_without_an_unplug(place, plug, running, signed, monkeypatch):
+    monkeypatch.setattr(serialport, "UNREADABLE_S", 0.5)
+    port = plug()
+    instrument = Instrument(port, rate=termios.B4800, sign=signed)
+    hub = running(place.source(port.path, baud=None, listen_s=0.3))
+    _first(hub)
+    instrument.rate = termios.B38400
+    until = time.monotonic() + 8
+    while hub.statuses()[0].baud != 38400 and time.monotonic() < until:
+        hub.get(0.05)
+    assert (hub.statuses()[0].state, hub.statuses()[0].baud) == (SourceState.OPEN, 38400)
+
+
+def test_what_nobody_foresaw_ends_no_source(place, plug, running, signed, monkeypatch, caplog):
+    port = plug()
+    Instrument(port, sign=signed)
+    source = place.source(port.path)
+    monkeypatch.setattr(source, "_open", lambda: (monkeypatch.undo(), 1 / 0))
+    monkeypatch.setattr("sternwatch.feed.sources.base.Backoff.LONGEST_S", 0.1)
+    hub = running(source)
+    _first(hub)
+    assert "ZeroDivisionError" in caplog.text
 
 
 def test_auto_takes_the_port_that_speaks(place, plug, running, signed):

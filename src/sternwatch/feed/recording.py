@@ -117,6 +117,10 @@ def open_recording(path: Path | str, source: str = "recording") -> Recording:
     try:
         if path.is_dir():
             raise FeedError(f"{path} is a folder; a recording is a file of NMEA 0183 sentences, plain or gzipped")
+        if path.exists() and not path.is_file():
+            raise FeedError(
+                f"{path} is no plain file; a recording is a file of NMEA 0183 sentences, plain or gzipped"
+            )
         with path.open("rb") as file:
             if file.read(2) == b"\x1f\x8b":
                 with tempfile.TemporaryFile() as unpacked:
@@ -155,10 +159,12 @@ def _blocks(data: mmap.mmap) -> list[int]:
     """Offsets at which blocks of about ``_BLOCK`` bytes begin, each at the beginning of a line, and the end."""
     result, end = [0], len(data)
     while end - result[-1] > _BLOCK:
-        at = data.find(b"\n", result[-1] + _BLOCK)
-        if at < 0 or at + 1 >= end:
+        begin = result[-1] + _BLOCK
+        ends = [at for line_end in (b"\n", b"\r") if (at := data.find(line_end, begin, begin + _BLOCK)) >= 0]
+        at = min(ends) + 1 if ends else begin  # no line is that long: rubbish may be cut anywhere
+        if at >= end:
             break
-        result.append(at + 1)
+        result.append(at)
     result.append(end)
     return result
 

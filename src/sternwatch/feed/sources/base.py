@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import sys
 import threading
 import time
@@ -13,6 +14,8 @@ from typing import Protocol
 from sternwatch.feed.feedclock import FeedClock
 from sternwatch.feed.framing import Framer
 from sternwatch.feed.readings import Line
+
+_log = logging.getLogger(__name__)
 
 Put = Callable[[Line], None]
 
@@ -119,7 +122,7 @@ class LiveSource:
         """Begin; ``put`` and ``tell`` are called from the source's own thread."""
         self._clock, self._put, self._tell = clock, put, tell
         self._stopping.clear()
-        self._thread = threading.Thread(target=self._run, name=f"source {self.name}", daemon=True)
+        self._thread = threading.Thread(target=self._guarded, name=f"source {self.name}", daemon=True)
         self._thread.start()
 
     def stop(self) -> None:
@@ -149,6 +152,17 @@ class LiveSource:
         return f"{self._where()}: {reason}"
 
     # The loop.
+
+    def _guarded(self) -> None:
+        """The loop, begun anew should anything unforeseen end it: a feed must come back whatever happened."""
+        while not self._stopping.is_set():
+            try:
+                self._run()
+                return
+            except Exception as fault:  # noqa: BLE001 - the log keeps it whole, the status says it
+                _log.exception("source %s stopped", self.name)
+                self._say(SourceState.LOST, f"{self._where()}: failed within ({fault}); begun anew")
+                self._wait(Backoff.LONGEST_S)
 
     def _run(self) -> None:
         backoff = Backoff()

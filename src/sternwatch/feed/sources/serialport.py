@@ -23,7 +23,7 @@ LISTEN_S = 3.0  # at each rate
 _POLL_S = 0.2
 _PLAUSIBLE = re.compile(rb"\$[A-Z]{2}[A-Z]{3},[ -~]*").fullmatch
 _ENOUGH = 3
-_UNREADABLE_S = 10.0
+UNREADABLE_S = 10.0
 
 
 class SerialChannel:
@@ -203,7 +203,7 @@ class SerialSource(LiveSource):
     def _check(self, channel: Channel) -> None:
         if self.baud is not None:
             return
-        if time.monotonic() - self._readable_at > _UNREADABLE_S:
+        if time.monotonic() - self._readable_at > UNREADABLE_S:
             raise OSError(
                 errno.EPROTO, f"{channel.address}: no sentence any more at {channel.baud} baud; listening anew"
             )
