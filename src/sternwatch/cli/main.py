@@ -16,7 +16,7 @@ from typing import Protocol, cast
 from sternwatch import __version__
 from sternwatch.cli.exits import Exit, InputError
 
-COMMANDS = ("depth", "schema", "paths", "watch", "replay", "demo", "ports")
+COMMANDS = ("depth", "forecast", "schema", "paths", "watch", "replay", "demo", "ports")
 
 
 class Command(Protocol):

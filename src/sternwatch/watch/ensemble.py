@@ -34,6 +34,7 @@ LEADER_M = 10.0
 # A chain whose step fails is carried over so many samples; beyond, it is not known any more.
 BRIDGED = 3
 LEAST_START_M_S = 0.15
+SHORTEST_LINE_M = 3.0  # of a first line that is still fished
 
 
 @dataclass(frozen=True)
@@ -114,7 +115,7 @@ def cast_of(
         strands=_strands(rows, rigs, parent, with_line),
         rod_line_of=with_line,
         speed_factor=np.ones(1) if draws is None else draws.factor("speed", SPEED),
-        flow=_sheared(flow, draws, n, bool(spread.water.current)) if count > 1 else flow,
+        flow=sheared(flow, draws, n, bool(spread.water.current)) if count > 1 else flow,
         water=water,
     )
 
@@ -125,7 +126,7 @@ def required_of(spread: Spread) -> Required:
     return Required(line_m=given.line_m, tackle_m=given.tackle_m, taper_m=given.taper_m)
 
 
-def _sheared(flow: Flow, draws: Draws | None, n: int, given: bool) -> Flow:
+def sheared(flow: Flow, draws: Draws | None, n: int, given: bool) -> Flow:
     """Each member's own water: the file's current, and what nobody has measured growing down to 20 m."""
     if draws is None:
         return flow
@@ -372,3 +373,25 @@ def strands_of(done: Run) -> Floats:
         out[:, :, n + j, :POINTS] = curves
         out[:, :, n + j, POINTS:] = curves[:, :, -1:]
     return out
+
+
+def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
+    """The fleet with so much more (or less) line out on one rod, at once; None where that leaves no line.
+
+    None too for a rod that another is clipped to: its clip would jump.
+    """
+    cast = fleet.cast
+    rod = cast.keys.index(key)
+    if rod in cast.parent:
+        return None
+    rows, state = cast.rows, fleet.state
+    for member in range(cast.members):
+        row = member * cast.rods + rod
+        length = float(state.rest_m[row, : rows.first_segments[row]].sum()) + by_m
+        if length < SHORTEST_LINE_M:
+            return None
+        rows, state = motion.change_length(rows, state, row, length)
+    arc = cast.strands.arc_m.copy()
+    arc[rod, : rows.nodes] = rows.arc_m[rod]
+    arc[rod, rows.nodes :] = rows.arc_m[rod, -1]
+    return replace(fleet, cast=replace(cast, rows=rows, strands=replace(cast.strands, arc_m=arc)), state=state)
