@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 from textual.app import App, ComposeResult
@@ -18,6 +19,7 @@ from sternwatch.gear.units import SYSTEMS
 from sternwatch.watch.picture import Picture
 
 
+@cache
 def look(name: str = "dusk") -> Look:
     """The look of a shipped theme."""
     return next(theme.look for theme in themes.load().themes if theme.name == name)

@@ -209,3 +209,12 @@ async def test_the_board_asks_for_the_rows_it_fills() -> None:
 
 def test_an_empty_spread_is_said() -> None:
     assert "No rods in the spread." in board(replace(fake_picture.straight(), rods=())).text()
+
+
+def test_metres_stand_large_with_their_half_small_behind_the_foot() -> None:
+    picture = fake_picture.changed(fake_picture.straight(), "2", depth_m=17.6)
+    rows = board(picture, 120, 15, units=METRIC).text().splitlines()
+    top, middle, foot = digits.big("17")
+    y = next(y for y, row in enumerate(rows) if top in row)
+    assert middle in rows[y + 1]
+    assert f"{foot}.5" in rows[y + 2]

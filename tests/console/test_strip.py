@@ -56,7 +56,7 @@ def test_over_ground_is_said_to_stand_in_for_through_water() -> None:
     rows = strip(picture).text().splitlines()
     assert "mph over ground" in rows[0]
     assert "drives depths: no STW RMC 1s" in rows[2]
-    assert "THRU WATER" in rows[0]
+    assert "THROUGH WATER" in rows[0]
     assert "OVER GROUND" not in rows[0]
 
 

@@ -83,7 +83,7 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
         _Field(units.label(Dimension.SPEED), 4, True, lambda r: number(words.speed(r.lure_speed_m_s, units))),
         _Field(warm, 6, False, lambda r: number(first(words.warmth(r, units, signs)[1:], 6))),
         _Field("btm", 3, True, lambda r: number(words.whole(r.clearance_m, units))),
-        _Field("next", 6, False, lambda r: number(first(words.nearest(r, units), 6))),
+        _Field("next", 6, False, lambda r: number(first(words.nearest(r, units)[-2:], 6))),
         _Field("hits", 6, False, lambda r: (first(words.hits(r, picture.t_s, signs)[1:], 6)
                                             if r.hits else "", "number")),
     ]  # fmt: skip

@@ -81,6 +81,14 @@ def _column(count: int, width: int) -> int:
     return (width - 1 - _GUTTER) // count
 
 
+def _large(text: str, scale: int) -> tuple[str, ...]:
+    """A number in large signs, its decimals small behind its foot."""
+    head, point, tail = text.partition(".")
+    lines = digits.big(head, scale)
+    small = f"{point}{tail}"
+    return tuple(line + (small if y == len(lines) - 1 else " " * len(small)) for y, line in enumerate(lines))
+
+
 def _widest(signs: Sequence[Sequence[str]]) -> int:
     return max(len(line) for lines in signs for line in lines)
 
@@ -153,18 +161,16 @@ class _Columns:
     def _digits(self, top: int) -> None:
         """The depths as large as all of them fit their columns; in one size from port to starboard."""
         texts = [words.length(rod.depth_m, self.units) for rod in self.rods]
-        signs = [digits.big(text, self.scale) for text in texts]
+        signs = [_large(text, self.scale) for text in texts]
         if _widest(signs) > self.inner:
             # Quarter blocks are no plain characters: there the number stands as it is.
             signs = [("", text, "") if self.plain else digits.narrow(text) for text in texts]
         if _widest(signs) > self.inner:
             signs = [("", text[: self.inner], "") for text in texts]
-        least = digits.width_of("88", self.scale)
-        field = max(_widest(signs), least)
+        field = min(self.pad + max(_widest(signs), digits.width_of("88", self.scale)), self.inner)
         for number, (rod, lines) in enumerate(zip(self.rods, signs, strict=True)):
-            end = self.x(number) + min(self.pad + field, self.inner)
             for offset, line in enumerate(lines):
-                self.grid.put_right(end, top + offset, line, words.depth_ink(rod))
+                self.grid.put_right(self.x(number) + field, top + offset, line, words.depth_ink(rod))
 
     def _certainty(self, y: int) -> None:
         """The interval at the left; rising, sinking or what the number is worth at the right."""

@@ -44,7 +44,7 @@ class TopStrip(Painted):
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:  # noqa: ARG002
         x = _speed(grid, picture, self.units)
         end = _clock(grid, picture)
-        _cells(grid, x + _GAP, end - _GAP, cells(picture, self.units))
+        _cells(grid, x + _GAP, end - _GAP, cells(picture, self.units, short=grid.width < 100))
 
 
 def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
@@ -102,7 +102,7 @@ def _elapsed(t_s: float) -> str:
     return f"{seconds // 3600}:{seconds % 3600 // 60:02d}:{seconds % 60:02d}"
 
 
-def cells(picture: Picture, units: DisplaySystem) -> list[_Cell]:
+def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> list[_Cell]:
     """Every sensor that a boat is expected to have, and any other that has spoken; most wanted first."""
     speed, far, warm = (units.label(d) for d in (Dimension.SPEED, Dimension.LENGTH, Dimension.TEMPERATURE))
     driven = picture.own.speed_source is SpeedSource.THROUGH_WATER
@@ -116,8 +116,8 @@ def cells(picture: Picture, units: DisplaySystem) -> list[_Cell]:
     a_speed = number(lambda v: words.speed(v, units), speed)
     a_warmth = number(lambda v: words.temperature(v, units, 1), warm)
     wanted: list[tuple[Quantity, str, Callable[[Value], str], bool]] = [
-        (Quantity.SOG, "OVER GROUND", a_speed, driven),
-        (Quantity.STW, "THRU WATER", a_speed, not driven),
+        (Quantity.SOG, "SOG" if short else "OVER GROUND", a_speed, driven),
+        (Quantity.STW, "STW" if short else "THROUGH WATER", a_speed, not driven),
         (Quantity.BOTTOM, "BOTTOM", number(lambda v: words.length(v, units), far), True),
         (Quantity.WATER_TEMPERATURE, "SURFACE", a_warmth, True),
         (Quantity.COG, "COURSE", degrees, True),
@@ -184,19 +184,13 @@ def _minutes(angle: float, width: int) -> str:
 
 
 def _cells(grid: Grid, start: int, end: int, wanted: list[_Cell]) -> None:
-    """As many sensors as fit, the most wanted; all in the longest form of their source that lets them fit."""
+    """As many sensors as fit, the most wanted; each with the longest form of its source that its place allows."""
     room = end - start
-    form = next((f for f in range(3) if _needed(wanted, f) <= room), 2)
-    shown = list(wanted)
-    while shown and _needed(shown, form) > room:
-        shown.pop()
-    if form == 2 and len(shown) < len(wanted):
-        # Rather a sensor less than ages without their sentence, as long as the first four stay.
-        longer = list(wanted)
-        while longer and _needed(longer, 1) > room:
-            longer.pop()
-        if len(longer) >= 4:
-            shown, form = longer, 1
+    # As many as fit in the shortest form; of those forms that lose none of the first five, the longest.
+    fitting = [_fitting(wanted, form, room) for form in range(3)]
+    most = len(fitting[-1])
+    form = next(form for form in range(3) if len(fitting[form]) >= (most if form == 0 else min(most, 5)))
+    shown = fitting[form]
     if not shown:
         return
     spare = (room - _needed(shown, form)) // len(shown)
@@ -204,8 +198,17 @@ def _cells(grid: Grid, start: int, end: int, wanted: list[_Cell]) -> None:
     for cell in shown:
         grid.put(x, 0, cell.label, "label")
         grid.put(x, 1, cell.value, cell.value_ink)
-        grid.put(x, 2, cell.source[min(form, len(cell.source) - 1)], cell.source_ink)
-        x += cell.width(form) + _GAP + min(spare, 4)
+        width = cell.width(form) + min(spare, 4)
+        source = next((text for text in cell.source if len(text) <= width), cell.source[-1])
+        grid.put(x, 2, source, cell.source_ink)
+        x += width + _GAP
+
+
+def _fitting(wanted: list[_Cell], form: int, room: int) -> list[_Cell]:
+    shown = list(wanted)
+    while shown and _needed(shown, form) > room:
+        shown.pop()
+    return shown
 
 
 def _needed(shown: list[_Cell], form: int) -> int:
