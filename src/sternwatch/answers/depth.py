@@ -119,11 +119,20 @@ def interval_90(values: Sequence[float]) -> tuple[float, float] | None:
     None when a member is not known, or for a number of members that ``_T95`` does not hold. Quantiles of so few
     members would cover less than they say.
     """
+    low, high = intervals_90(np.asarray(values, dtype=float)[:, None])
+    return (float(low[0]), float(high[0])) if math.isfinite(low[0]) else None
+
+
+def intervals_90(values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The same for (members, k) at once: low and high (k,), nan where :func:`interval_90` has None."""
     m = len(values)
     t = _T95.get(m - 1)
-    if t is None or not all(map(math.isfinite, values)):
-        return None
-    mean, half = float(np.mean(values)), t * math.sqrt(1 + 1 / m) * float(np.std(values, ddof=1))
+    if t is None:
+        unknown = np.full(values.shape[1], np.nan)
+        return unknown, unknown
+    mean = values.sum(axis=0) / m
+    off = values - mean
+    half = t * math.sqrt(1 + 1 / m) * np.sqrt((off * off).sum(axis=0) / (m - 1))
     return mean - half, mean + half
 
 

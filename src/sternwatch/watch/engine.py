@@ -24,8 +24,10 @@ from sternwatch.watch.alerts import AlertBook, Cause
 from sternwatch.watch.boat import Boat
 from sternwatch.watch.causes import causes
 from sternwatch.watch.compose import compose
+from sternwatch.watch.members import Beliefs
 from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import Picture, Session, SpeedSource
+from sternwatch.watch.priors import MEMBERS, Draws
 from sternwatch.watch.rodchain import RodChain, rod_defaults
 from sternwatch.watch.soundings import Sounding, Soundings, local_metres
 from sternwatch.watch.waters import Waters, bottom_m
@@ -55,6 +57,8 @@ class Setup:
     pay_out_m_s: float = (
         0.6  # line let out or taken in per second: under the boat's speed, a thumb on the spool (memory)
     )
+    members: int = MEMBERS  # of the ensemble behind every interval; 0 carries none
+    seed: int = 0
     zone_c: tuple[float, float] | None = None
     unit: Literal["ft", "m"] = "ft"  # of lengths in the crew's entries put in words
 
@@ -68,6 +72,7 @@ class Watch:
     crew: Crew
     boat: Boat
     waters: Waters
+    beliefs: Beliefs | None
     chains: dict[str, RodChain]
     soundings: Soundings = field(default_factory=Soundings)
     alerts: AlertBook = field(default_factory=AlertBook)
@@ -211,10 +216,13 @@ class Watch:
                 chain.go_dark(gone)
             return
         water = self.waters.water(sensors)
+        if self.beliefs is not None:
+            dt = 0.0 if self.t_s is None else t_s - self.t_s
+            self.beliefs.step(dt, self.boat.velocity_m_s, self.boat.source, follows)
         order = sorted(self.chains.values(), key=lambda chain: chain.attached_to is not None)
         for chain in order:
             parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
-            chain.step(t_s, self.boat, self.waters, water, follows, parent)
+            chain.step(t_s, self.boat, self.waters, water, follows, parent, self.beliefs)
 
     def _sound(self, t_s: float, sensors: Sensors) -> None:
         position = sensors.get(Quantity.POSITION)
@@ -238,6 +246,7 @@ class Watch:
         """An independent watch that goes on from here to the very same pictures."""
         return Watch(
             self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters,
+            self.beliefs.copy() if self.beliefs is not None else None,
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(),
             copy.deepcopy(self.alerts), self.outside, self.t_s, self.why_no_speed, self.dark_since_s,
             self.origin_deg, self.place_m,
@@ -253,4 +262,5 @@ def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[
     waters = Waters.of(spread)
     chains = {rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s) for rod in spread.rods}
     filters = MotionFilter(current_m_s=waters.surface_current_m_s)
-    return Watch(setup, board or SensorBoard(), crew, Boat(filters), waters, chains)
+    beliefs = Beliefs.of(Draws(setup.seed, setup.members), waters) if setup.members else None
+    return Watch(setup, board or SensorBoard(), crew, Boat(filters), waters, beliefs, chains)

@@ -11,7 +11,6 @@ import copy
 import math
 from collections import deque
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +22,8 @@ from sternwatch.hydro import motion, motion_report
 from sternwatch.hydro.rows import Rows, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.logbook.fold import CrewRod, RodDefaults
+from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth, turn_of
+from sternwatch.watch.members import Beliefs, Intervals, Members, intervals_of
 from sternwatch.watch.picture import SolverState
 from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
@@ -42,24 +43,6 @@ TREND_S = 10.0
 LEAST_START_M_S = 0.15
 
 Floats = NDArray[np.float64]
-
-
-class Towing(Protocol):
-    """What tows chains: the boat as the watch makes it out, or a simulated one that is known exactly.
-
-    Place and velocity in the frame that drifts with the surface water; headings clockwise from north.
-    """
-
-    @property
-    def north_m(self) -> float: ...
-    @property
-    def east_m(self) -> float: ...
-    @property
-    def heading_deg(self) -> float: ...
-    @property
-    def speed_m_s(self) -> float: ...
-    @property
-    def velocity_m_s(self) -> tuple[float, float]: ...
 
 
 def rod_defaults(spread: Spread) -> tuple[RodDefaults, ...]:
@@ -90,7 +73,7 @@ class Place:
     vertical_speed_m_s: float  # positive sinking
     tension_N: float
     entry_angle_deg: float
-    rod_line_m: Floats | None = None  # (points, 3) the rod's line to a downrigger's release
+    intervals: Intervals | None = None  # None: no members are carried
 
 
 @dataclass(slots=True)
@@ -109,6 +92,7 @@ class RodChain:
     rows: Rows | None = None
     state: motion.State | None = None
     place: Place | None = None
+    members: Members | None = None
     started_s: float = 0.0
     towed_m: float = 0.0  # through the water, since the start
     why: str = ""
@@ -130,6 +114,7 @@ class RodChain:
     def copy(self) -> RodChain:
         twin = copy.copy(self)
         twin.state = self.state.copy() if self.state is not None else None
+        twin.members = self.members.copy() if self.members is not None else None
         twin.trend = deque(self.trend)
         return twin
 
@@ -167,7 +152,7 @@ class RodChain:
 
     def drop(self) -> None:
         """No chain in the water (that anything is known of)."""
-        self.rig = self.rows = self.state = self.place = None
+        self.rig = self.rows = self.state = self.place = self.members = None
         self.trend.clear()
         self.slack = self.under = False
         self.under_since_s = None
@@ -183,9 +168,16 @@ class RodChain:
     # -- motion -----------------------------------------------------------------------------------------------
 
     def step(
-        self, t_s: float, boat: Towing, waters: Waters, water: Water, follows: bool, parent: RodChain | None
+        self,
+        t_s: float,
+        boat: Towing,
+        waters: Waters,
+        water: Water,
+        follows: bool,
+        parent: RodChain | None,
+        beliefs: Beliefs | None = None,
     ) -> None:
-        """Advance to ``t_s`` with the boat where it is then."""
+        """Advance to ``t_s`` with the boat where it is then; with ``beliefs`` the members as well."""
         dt = 0.0 if self.t_s is None else t_s - self.t_s
         if self.t_s is None:
             self._catch_up(t_s)
@@ -195,9 +187,9 @@ class RodChain:
             return
         rate = self._move_line(dt)
         if self.state is None or not follows or self.failed >= GIVE_UP_STEPS:
-            self._start(t_s, boat, waters, water, parent)
+            self._start(t_s, boat, waters, water, parent, beliefs)
         else:
-            self._advance(t_s, dt, rate, boat, waters, parent)
+            self._advance(t_s, dt, rate, boat, waters, parent, beliefs)
 
     def _catch_up(self, t_s: float) -> None:
         """A rod taken up again while it was going out has gone on going out meanwhile."""
@@ -224,7 +216,15 @@ class RodChain:
         """The rod's chain at its present lengths and setting, by what is believed of its parts."""
         return rig_of(self.spread, self.rod, now, water)
 
-    def _start(self, t_s: float, boat: Towing, waters: Waters, water: Water, parent: RodChain | None) -> None:
+    def _start(
+        self,
+        t_s: float,
+        boat: Towing,
+        waters: Waters,
+        water: Water,
+        parent: RodChain | None,
+        beliefs: Beliefs | None,
+    ) -> None:
         self.drop()
         now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m)
         try:
@@ -254,21 +254,43 @@ class RodChain:
             return
         nodes = rows.nodes
         shape = np.empty((1, nodes, 3))
-        shape[0, : len(arcs)] = _to_earth(steady.shape_m, boat)
+        shape[0, : len(arcs)] = to_earth(steady.shape_m, boat)
         shape[0, len(arcs) :] = shape[0, len(arcs) - 1]
         velocity = np.array([[*boat.velocity_m_s, 0.0]])
         self.rig, self.rows = rig, rows
         self.state = motion.start(rows, shape, velocity)
         self.started_s, self.towed_m = t_s, 0.0
-        self._look(t_s, boat, waters)
+        if beliefs is not None:
+            clips = self._member_clips(parent)
+            if clips is not None:
+                clips = np.stack([to_boat(clip[None], boat)[0] for clip in clips - _apart(beliefs, boat)])
+                clips[:, 0] *= -1.0
+            if clips is not None or self.attached_to is None:
+                self.members = Members.start(
+                    self.spread, self.rod, now, water, beliefs, boat, steady.shape_m, clips, SEGMENTS
+                )
+        self._look(t_s, boat, waters, beliefs)
+
+    def _member_clips(self, parent: RodChain | None) -> Floats | None:
+        """Where a clipped rod begins on every member's cable, earth axes; None for a rod of its own."""
+        if parent is None or parent.members is None or self.rig is None or self.rig.attach is None:
+            return None
+        return parent.members.clips(self.rig.attach[1])
 
     def _advance(
-        self, t_s: float, dt: float, rate_m_s: float, boat: Towing, waters: Waters, parent: RodChain | None
+        self,
+        t_s: float,
+        dt: float,
+        rate_m_s: float,
+        boat: Towing,
+        waters: Waters,
+        parent: RodChain | None,
+        beliefs: Beliefs | None,
     ) -> None:
         assert self.rows is not None
         assert self.state is not None
         if self.attached_to is None:
-            tip = _to_earth(self.rows.tip_m, boat)
+            tip = to_earth(self.rows.tip_m, boat)
         else:
             point = (
                 parent.cable_point(self.rig.attach[1])
@@ -282,7 +304,7 @@ class RodChain:
             tip = point[None, :]
         rates = np.array([rate_m_s]) if rate_m_s != 0.0 else None
         status = motion.step(
-            self.rows, self.state, tip, dt, waters.flow, _to_earth(self.rows.rod_tip_m, boat), length_rate_m_s=rates
+            self.rows, self.state, tip, dt, waters.flow, to_earth(self.rows.rod_tip_m, boat), length_rate_m_s=rates
         )
         if status[0] != 0:
             self.failed += 1
@@ -290,16 +312,22 @@ class RodChain:
             return
         self.failed = 0
         self.why = ""
-        self._look(t_s, boat, waters)
+        if self.members is not None and beliefs is not None:
+            clips = self._member_clips(parent)
+            if clips is None and self.attached_to is not None:
+                self.members = None
+            else:
+                self.members.step(dt, rate_m_s, beliefs, boat, clips)
+        self._look(t_s, boat, waters, beliefs)
         self.towed_m += boat.speed_m_s * dt
 
-    def _look(self, t_s: float, boat: Towing, waters: Waters) -> None:
+    def _look(self, t_s: float, boat: Towing, waters: Waters, beliefs: Beliefs | None) -> None:
         """Read the chain's place off the solver's state."""
         assert self.rows is not None
         assert self.state is not None
         n = int(self.rows.n_nodes[0])
         report = motion_report.report(self.rows, self.state, waters.flow)
-        shape = _to_boat(self.state.position_m[0, :n], boat)
+        shape = to_boat(self.state.position_m[0, :n], boat)
         shape.setflags(write=False)
         nodes = self.rows.body_node[0]
         nodes = nodes[nodes >= 0]
@@ -318,6 +346,7 @@ class RodChain:
             vertical_speed_m_s=vertical,
             tension_N=float(report.tip_tension_N[0]),
             entry_angle_deg=math.degrees(report.entry_angle_rad[0]),
+            intervals=intervals_of(self.members.ends(beliefs, boat)) if self.members and beliefs else None,
         )
         self.slack = bool(report.slack[0])
         if not report.board_under[0]:
@@ -336,7 +365,7 @@ class RodChain:
         if self.rows is None or self.state is None or self.rig is None or "ball" not in self.rig.kinds:
             return None
         node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
-        return _point_on(self.state.rest_m[0], self.state.position_m[0], node, above_ball_m)
+        return point_on(self.state.rest_m[0], self.state.position_m[0], node, above_ball_m)
 
     def cable_point_boat(self, above_ball_m: float) -> tuple[float, float, float] | None:
         """The same in boat axes: forward, to starboard, down."""
@@ -345,7 +374,7 @@ class RodChain:
         if "ball" not in self.rig.kinds:
             return None
         node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
-        astern, abeam, depth = map(float, _point_on(self.state.rest_m[0], self.place.shape_m, node, above_ball_m))
+        astern, abeam, depth = map(float, point_on(self.state.rest_m[0], self.place.shape_m, node, above_ball_m))
         return (-astern, abeam, depth)
 
     @property
@@ -379,36 +408,10 @@ class RodChain:
         return self.trend[-1][1] - self.trend[0][1]
 
 
-def _point_on(rest_m: Floats, nodes_m: Floats, node: int, inward_m: float) -> Floats:
-    """The place (3,) on a chain ``inward_m`` of line before its node ``node``."""
-    arc = np.concatenate([[0.0], np.cumsum(rest_m[:node])])
-    at = max(float(arc[-1]) - inward_m, 0.0)
-    return np.array([np.interp(at, arc, nodes_m[: node + 1, axis]) for axis in range(3)])
-
-
-def _turn(boat: Towing) -> tuple[float, float]:
-    a = math.radians(boat.heading_deg)
-    return math.cos(a), math.sin(a)
-
-
-def _to_earth(points_m: Floats, boat: Towing) -> Floats:
-    """Boat axes (forward, starboard, down) to the water frame (north, east, down); (n, 3)."""
-    c, s = _turn(boat)
-    out = np.empty_like(points_m, dtype=np.float64)
-    out[:, 0] = boat.north_m + points_m[:, 0] * c - points_m[:, 1] * s
-    out[:, 1] = boat.east_m + points_m[:, 0] * s + points_m[:, 1] * c
-    out[:, 2] = points_m[:, 2]
-    return out
-
-
-def _to_boat(points_m: Floats, boat: Towing) -> Floats:
-    """The water frame to (astern, to starboard, down); (n, 3)."""
-    c, s = _turn(boat)
-    north, east = points_m[:, 0] - boat.north_m, points_m[:, 1] - boat.east_m
-    out = np.empty_like(points_m)
-    out[:, 0] = -(north * c + east * s)
-    out[:, 1] = east * c - north * s
-    out[:, 2] = points_m[:, 2]
+def _apart(beliefs: Beliefs, boat: Towing) -> Floats:
+    """How far every member's boat has got from the nominal one, (M, 3)."""
+    out = np.zeros((len(beliefs.place_m), 3))
+    out[:, :2] = beliefs.place_m - np.array([boat.north_m, boat.east_m])
     return out
 
 
@@ -416,6 +419,6 @@ def _in_boat_axes(waters: Waters, boat: Towing) -> tuple[list[float], list[tuple
     """The current below the surface as the steady solver wants it."""
     if len(waters.flow.depths_m) == 0:
         return None
-    c, s = _turn(boat)
+    c, s = turn_of(boat)
     velocities = [(float(n * c + e * s), float(e * c - n * s)) for n, e in waters.flow.velocity_m_s]
     return [float(d) for d in waters.flow.depths_m], velocities

@@ -1,0 +1,63 @@
+"""Between the boat's axes and the frame that drifts with the surface water."""
+
+from __future__ import annotations
+
+import math
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+class Towing(Protocol):
+    """What tows chains: the boat as the watch makes it out, or a simulated one that is known exactly.
+
+    Place and velocity in the frame that drifts with the surface water; headings clockwise from north.
+    """
+
+    @property
+    def north_m(self) -> float: ...
+    @property
+    def east_m(self) -> float: ...
+    @property
+    def heading_deg(self) -> float: ...
+    @property
+    def speed_m_s(self) -> float: ...
+    @property
+    def velocity_m_s(self) -> tuple[float, float]: ...
+
+
+def turn_of(boat: Towing) -> tuple[float, float]:
+    """Cosine and sine of the heading."""
+    a = math.radians(boat.heading_deg)
+    return math.cos(a), math.sin(a)
+
+
+def to_earth(points_m: Floats, boat: Towing) -> Floats:
+    """Boat axes (forward, starboard, down) to the water frame (north, east, down); (n, 3)."""
+    c, s = turn_of(boat)
+    out = np.empty_like(points_m, dtype=np.float64)
+    out[:, 0] = boat.north_m + points_m[:, 0] * c - points_m[:, 1] * s
+    out[:, 1] = boat.east_m + points_m[:, 0] * s + points_m[:, 1] * c
+    out[:, 2] = points_m[:, 2]
+    return out
+
+
+def to_boat(points_m: Floats, boat: Towing) -> Floats:
+    """The water frame to (astern, to starboard, down); (n, 3)."""
+    c, s = turn_of(boat)
+    north, east = points_m[:, 0] - boat.north_m, points_m[:, 1] - boat.east_m
+    out = np.empty_like(points_m)
+    out[:, 0] = -(north * c + east * s)
+    out[:, 1] = east * c - north * s
+    out[:, 2] = points_m[:, 2]
+    return out
+
+
+def point_on(rest_m: Floats, nodes_m: Floats, node: int, inward_m: float) -> Floats:
+    """The place (3,) on a chain ``inward_m`` of line before its node ``node``; rest lengths (segments,)."""
+    arc = np.concatenate([[0.0], np.cumsum(rest_m[:node])])
+    at = max(float(arc[-1]) - inward_m, 0.0)
+    return np.array([np.interp(at, arc, nodes_m[: node + 1, axis]) for axis in range(3)])

@@ -1,0 +1,186 @@
+"""The same rods sixteen ways, carried along live: what the ± of a depth is made of.
+
+Every member has its own coefficients (drawn once a session from the priors, shared by all of one name), its own
+error of speed, and its own water below the surface. Its chains are towed through the very motion that the
+boat makes, so the interval is as true in a turn as on a straight course.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.arrays import Rig, RodNow
+from sternwatch.answers.depth import intervals_90
+from sternwatch.gear.defaults import Default
+from sternwatch.gear.spread import Rod, Spread
+from sternwatch.hydro import motion
+from sternwatch.hydro.rows import Flow, Rows, pack
+from sternwatch.hydro.steady import solve
+from sternwatch.watch.axes import Towing, point_on, to_earth
+from sternwatch.watch.ensemble import sheared
+from sternwatch.watch.picture import SpeedSource
+from sternwatch.watch.priors import SPEED, Draws, member_rigs
+from sternwatch.watch.waters import Waters
+from sternwatch.water.properties import Water
+
+Floats = NDArray[np.float64]
+
+# While only speed over ground is known nobody knows the surface current: each component, from memory of open lakes.
+SURFACE_CURRENT_M_S = Default(0.0, -0.12, 0.12, "m/s", "surface drift of a big lake in light wind: memory")
+LEAST_START_M_S = 0.15
+
+
+@dataclass(slots=True)
+class Beliefs:
+    """How each of M members sees the boat move; one for all rods of a watch."""
+
+    draws: Draws
+    speed_factor: Floats  # (M,)
+    current_m_s: Floats  # (M, 2) north, east: of the surface water, while only speed over ground is known
+    flow: Flow  # (M, k, 2) below the surface, relative to it
+    place_m: Floats  # (M, 2) of the transom's centre in each member's own drifting frame
+    velocity_m_s: Floats  # (M, 2)
+
+    @classmethod
+    def of(cls, draws: Draws, waters: Waters) -> Beliefs:
+        members = draws.members
+        current = [draws.shift(f"current {axis}", SURFACE_CURRENT_M_S) for axis in ("north", "east")]
+        return cls(
+            draws,
+            draws.factor("speed", SPEED),
+            np.stack(current, axis=1),
+            sheared(waters.flow, draws, 1, bool(waters.spec.current)),
+            np.zeros((members, 2)),
+            np.zeros((members, 2)),
+        )
+
+    def copy(self) -> Beliefs:
+        twin = copy.copy(self)
+        twin.place_m, twin.velocity_m_s = self.place_m.copy(), self.velocity_m_s.copy()
+        return twin
+
+    def step(self, dt_s: float, velocity_m_s: tuple[float, float], source: SpeedSource, follows: bool) -> None:
+        """Move every member's boat on, as the boat itself has moved."""
+        now = self.speed_factor[:, None] * np.array(velocity_m_s)
+        if source is SpeedSource.OVER_GROUND:
+            now = now - self.current_m_s
+        if follows:
+            self.place_m = self.place_m + 0.5 * dt_s * (self.velocity_m_s + now)
+        self.velocity_m_s = now
+
+
+@dataclass(slots=True)
+class Members:
+    """One rod's chain in every member."""
+
+    rigs: tuple[Rig, ...]
+    rows: Rows
+    state: motion.State
+
+    @classmethod
+    def start(
+        cls,
+        spread: Spread,
+        rod: Rod,
+        now: RodNow,
+        water: Water,
+        beliefs: Beliefs,
+        boat: Towing,
+        shape_m: Floats,
+        clips_m: Floats | None,
+        segments: int,
+    ) -> Members:
+        """From each member's own steady state; where it has none, from the nominal shape (nodes, 3) in boat axes.
+
+        ``clips_m`` (M, 3) forward, starboard, down: where a clipped rod's line begins.
+        """
+        rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: now}, water, beliefs.draws))
+        chains = [rig.chain for rig in rigs]
+        if clips_m is not None:
+            chains = [
+                replace(chain, tip_m=(float(tip[0]), float(tip[1]), float(tip[2])))
+                for chain, tip in zip(chains, clips_m, strict=True)
+            ]
+        rows = pack(chains, segments=segments, density_kg_m3=water.density_kg_m3, viscosity_m2_s=water.viscosity_m2_s)
+        n = int(rows.n_nodes[0])
+        arcs = rows.arc_m[0, :n]
+        shapes = np.empty((len(chains), rows.nodes, 3))
+        a = math.radians(boat.heading_deg)
+        c, s = math.cos(a), math.sin(a)
+        for member, chain in enumerate(chains):
+            speed = max(float(np.hypot(*beliefs.velocity_m_s[member])), LEAST_START_M_S)
+            north, east = beliefs.flow.velocity_m_s[member].T
+            below = (beliefs.flow.depths_m, np.stack([north * c + east * s, east * c - north * s], axis=1))
+            steady = solve(chain, speed, water=water, current=below, arc_m=arcs, tolerance=1e-5)
+            shapes[member, :n] = _earth(steady.shape_m if steady.ok else shape_m, beliefs, member, c, s)
+            shapes[member, n:] = shapes[member, n - 1]
+        velocity = np.concatenate([beliefs.velocity_m_s, np.zeros((len(chains), 1))], axis=1)
+        return cls(rigs, rows, motion.start(rows, shapes, velocity))
+
+    def copy(self) -> Members:
+        return Members(self.rigs, self.rows, self.state.copy())
+
+    def step(self, dt_s: float, rate_m_s: float, beliefs: Beliefs, boat: Towing, clips_m: Floats | None) -> None:
+        """On by ``dt_s``; a member whose step fails keeps its flag and is left out of the intervals."""
+        count = len(self.rows)
+        shift = np.zeros((count, 3))
+        shift[:, 0] = beliefs.place_m[:, 0] - boat.north_m
+        shift[:, 1] = beliefs.place_m[:, 1] - boat.east_m
+        tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
+        rods = to_earth(self.rows.rod_tip_m, boat) + shift
+        rates = np.full(count, rate_m_s) if rate_m_s != 0.0 else None
+        motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
+
+    def ends(self, beliefs: Beliefs, boat: Towing) -> Floats:
+        """Where every member's lure lies: (M, 3) astern, to starboard, down; nan where it is not known."""
+        last = self.state.position_m[np.arange(len(self.rows)), self.rows.n_nodes - 1]
+        a = math.radians(boat.heading_deg)
+        c, s = math.cos(a), math.sin(a)
+        north, east = last[:, 0] - beliefs.place_m[:, 0], last[:, 1] - beliefs.place_m[:, 1]
+        out = np.stack([-(north * c + east * s), east * c - north * s, last[:, 2]], axis=1)
+        out[self.state.failed] = np.nan
+        return out
+
+    def clips(self, above_ball_m: float) -> Floats | None:
+        """Where on every member's cable a line clipped above the ball begins, earth axes (M, 3)."""
+        kinds = self.rigs[0].kinds
+        if "ball" not in kinds:
+            return None
+        node = int(self.rows.body_node[0, kinds.index("ball")])
+        return np.stack(
+            [
+                point_on(rest, nodes, node, above_ball_m)
+                for rest, nodes in zip(self.state.rest_m, self.state.position_m, strict=True)
+            ]
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Intervals:
+    """The 90 % intervals of a lure's place; None where a member is not known."""
+
+    depth_m: tuple[float, float] | None
+    astern_m: tuple[float, float] | None
+    abeam_m: tuple[float, float] | None
+
+
+def intervals_of(ends_m: Floats) -> Intervals:
+    """From the members' lures (M, 3) astern, to starboard, down."""
+    low, high = intervals_90(ends_m)
+    astern, abeam, depth = (
+        (float(low[axis]), float(high[axis])) if math.isfinite(low[axis]) else None for axis in range(3)
+    )
+    return Intervals(depth, astern, abeam)
+
+
+def _earth(points_m: Floats, beliefs: Beliefs, member: int, c: float, s: float) -> Floats:
+    out = np.empty_like(points_m)
+    out[:, 0] = beliefs.place_m[member, 0] + points_m[:, 0] * c - points_m[:, 1] * s
+    out[:, 1] = beliefs.place_m[member, 1] + points_m[:, 0] * s + points_m[:, 1] * c
+    out[:, 2] = points_m[:, 2]
+    return out
