@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from dataclasses import replace
 from typing import Any, ClassVar
@@ -29,6 +30,7 @@ from sternwatch.watch.picture import Picture
 from sternwatch.watch.runner import Runner, Saved
 
 REDRAW_S = 0.25
+SWITCH_S = 0.001
 
 
 class PictureCame(Message, bubble=False):
@@ -94,6 +96,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def run_session(self) -> None:
         """Run in the terminal; mouse and trackpad are off unless the preferences switch them on."""
+        # The session's threads compute in Python too: with the default of 5 ms a key waits for several turns.
+        sys.setswitchinterval(SWITCH_S)
         self.run(mouse=self.preferences.mouse)
 
     def get_default_screen(self) -> HelmScreen:

@@ -1,0 +1,436 @@
+"""The console as a whole, driven by keys, at three sizes."""
+
+import json
+from dataclasses import replace
+
+import fake_picture
+import pytest
+from fake_runner import FakeRunner
+from textual import events
+from textual.command import CommandPalette
+
+from sternwatch import __version__
+from sternwatch.config import Preferences
+from sternwatch.console import state
+from sternwatch.console.app import SternwatchApp
+from sternwatch.console.bars import KeyFooter, NoticeLines, SaidLine
+from sternwatch.console.glance import GlanceBoard
+from sternwatch.console.helm import PlanView, RodBoard, SideView
+from sternwatch.console.help import HelpText
+from sternwatch.console.notices import COMPUTED
+from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords
+from sternwatch.watch.picture import Session
+
+SIZES = [(80, 24), (120, 36), (200, 60)]
+
+
+def console(case="straight", session=None, read=True, storing=True, **preferences):
+    if read:
+        state.save(state.State(theme="dusk", cautions_read=__version__))
+    picture = fake_picture.CASES[case]()
+    if session is not None:
+        picture = replace(picture, session=session)
+    runner = FakeRunner(picture.session, picture, storing)
+    return SternwatchApp(runner, Preferences(**preferences))
+
+
+async def settled(pilot):
+    """Everything posted has been handled, and what the next redraw would show is shown."""
+    await pilot.pause(0.02)
+    pilot.app._tick()
+    await pilot.pause(0.02)
+
+
+def words(app):
+    """Everything on the screen, as plain lines."""
+    lines = app.screen._compositor.render_strips()
+    return "\n".join("".join(segment.text for segment in strip) for strip in lines[: app.size.height])
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("case", list(fake_picture.CASES))
+async def test_every_picture_is_shown_at_every_size_in_every_view(size, case):
+    app = console(case)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        for _ in range(4):
+            assert COMPUTED in words(app)
+            await pilot.press("v")
+            await settled(pilot)
+    assert app.runner.stopped
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_views_follow_one_another_and_come_back_to_the_helm(size):
+    app = console()
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        seen = []
+        for _ in range(5):
+            seen.append(app.view)
+            await pilot.press("v")
+            await settled(pilot)
+            assert app.screen.query(GlanceBoard if app.view == "glance" else RodBoard)
+        cycle = ["helm", "glance"] if size[0] >= 100 else ["helm", "above", "side", "glance"]
+        assert seen == (cycle * 3)[:5]
+        await pilot.press("escape")
+        assert app.view == "helm"
+
+
+async def test_narrow_views_stand_alone():
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("v")
+        await settled(pilot)
+        assert app.screen.query_one(PlanView).display
+        assert not app.screen.query_one(RodBoard).display
+        assert not app.screen.query_one(SideView).display
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_hit_is_entered_and_said_and_saved_only_when_stored(size):
+    app = console(storing=False)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        await pilot.press("3")
+        await settled(pilot)
+        assert app.runner.did() == [("hit", "3")]
+        assert "HIT  3 P LOW" in words(app)
+        assert "storing" in words(app)
+        app.runner.store("a1")
+        await settled(pilot)
+        assert "saved" in words(app)
+        assert "3 P LOW:" in words(app)  # the footer says whose fish the outcome keys mean
+
+
+async def test_what_was_not_stored_stands_until_escape():
+    app = console(storing=False)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("3")
+        app.runner.store("a1", error="the disk is full")
+        await settled(pilot)
+        assert "NOT SAVED: the disk is full" in words(app)
+        await pilot.press("left")
+        await settled(pilot)
+        assert "NOT SAVED: the disk is full" in words(app)
+        await pilot.press("escape")
+        await settled(pilot)
+        assert "NOT SAVED" not in words(app)
+
+
+async def test_a_hit_is_a_hit_on_every_screen_and_over_the_palette():
+    app = console()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("v", "2")
+        await pilot.press("?", "5")
+        await settled(pilot)
+        assert app.screen.query(HelpText)
+        await pilot.press("escape", "ctrl+p")
+        await settled(pilot)
+        assert isinstance(app.screen, CommandPalette)
+        await pilot.press("8")
+        await settled(pilot)
+        assert app.runner.did() == [("hit", "2"), ("hit", "5"), ("hit", "8")]
+
+
+async def test_the_chosen_rod_shows_at_once():
+    app = console()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        before = app.desk.chosen
+        await pilot.press("right")
+        assert app.desk.chosen != before
+        assert [rod.key for rod in app.shown.rods if rod.chosen] == [app.desk.chosen]
+
+
+async def test_the_typing_line_is_large_and_takes_the_digits():
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("enter", "1", "6", "5")
+        await settled(pilot)
+        assert app.screen.query_one(LargeWords).display
+        assert "TYPING: digits are not hits" in words(app)
+        await pilot.press("enter")
+        await settled(pilot)
+        assert [a.kind for a in app.runner.actions] == ["length"]
+        assert app.runner.actions[0].line_out_m == pytest.approx(165 * 0.3048)
+        assert not app.screen.query_one(LargeWords).display
+
+
+async def test_the_wiping_lock_swallows_counts_and_shows_large():
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("l")
+        assert not app.lock.on
+        await pilot.press("l", "1", "2", "q", "space")
+        await settled(pilot)
+        assert app.lock.on
+        assert "4 keys swallowed" in words(app)
+        assert app.runner.actions == []
+        await pilot.press("l", "l")
+        await settled(pilot)
+        assert not app.lock.on
+        await pilot.press("1")
+        assert app.runner.did() == [("hit", "1")]
+
+
+async def test_what_fish_stands_beside_the_helm_and_hits_go_on():
+    app = console()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("3", "b", "w")
+        await settled(pilot)
+        assert app.screen.query_one(FishList).display
+        assert "What fish on 3 P LOW" in words(app)
+        await pilot.press("7", "down", "enter", "2", "7", "enter")
+        await settled(pilot)
+        assert app.runner.did()[:3] == [("hit", "3"), ("outcome", "3"), ("hit", "7")]
+        catches = [a for a in app.runner.actions if a.kind == "catch"]
+        assert [c.of for c in catches] == ["a1", "a1"]
+        assert catches[0].species == "lake trout"
+        assert catches[1].length_m == pytest.approx(27 * 0.0254)
+        assert not app.screen.query_one(FishList).display
+
+
+async def test_lost_focus_shows_a_banner_across_the_screen():
+    app = console()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        app.post_message(events.AppBlur())
+        await settled(pilot)
+        banner = app.screen.query_one(FocusBanner)
+        assert banner.display
+        assert banner.size.width == 120
+        assert "KEYS ARE NOT ARRIVING" in words(app)
+        app.post_message(events.AppFocus())
+        await settled(pilot)
+        assert not app.screen.query_one(FocusBanner).display
+
+
+@pytest.mark.parametrize("session", [Session.DEMO, Session.REPLAY, Session.PRACTICE])
+async def test_the_kind_of_session_stands_in_the_frame_of_every_screen(session):
+    app = console(session=session)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for key in ("v", "v", "v", "?"):
+            assert words(app).splitlines()[0].count(session.value.upper()) == 2
+            await pilot.press(key)
+            await settled(pilot)
+        assert words(app).splitlines()[0].count(session.value.upper()) == 2
+
+
+async def test_a_live_session_has_no_such_word():
+    app = console(session=Session.LIVE)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        first = words(app).splitlines()[0]
+        assert "sternwatch" in first
+        assert not any(word.value.upper() in first for word in (Session.DEMO, Session.REPLAY, Session.PRACTICE))
+
+
+async def test_themes_are_walked_and_the_last_one_is_the_first_painted(own_folders):
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert app.theme == "dusk"
+        await pilot.press("n")
+        await settled(pilot)
+        last = app.theme
+        assert last != "dusk"
+    assert json.loads((own_folders / "data" / "state.json").read_text())["theme"] == last
+    again = SternwatchApp(FakeRunner(), Preferences())
+    assert again.theme == last
+
+
+async def test_no_ansi_theme_and_none_of_the_librarys_is_left():
+    app = console()
+    assert set(app.available_themes) == set(app.loaded_themes.names)
+    assert not any(name.startswith("ansi") for name in app.available_themes)
+
+
+async def test_a_theme_that_does_not_exist_is_said():
+    app = console(theme="noon")
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        assert "no theme 'noon'" in words(app)
+
+
+async def test_preparing_is_said_before_there_is_a_picture():
+    app = console()
+    app.runner.first = None
+    app.runner.preparing = "Preparing the solver, once: about a minute"
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "Preparing the solver" in words(app)
+        await pilot.press("3", "space", "v", "?", "escape")  # no key fails while there is nothing to show
+        app.runner.preparing = ""
+        app.runner.show(fake_picture.straight())
+        await settled(pilot)
+        assert "Preparing" not in words(app)
+
+
+async def test_the_cautions_are_read_once_and_are_not_in_the_way():
+    app = console(read=False)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        assert app.screen.query_one(Cautions).display
+        for words_of in ("power-driven vessel", "life jackets", "calls no help", "gloves, cutters"):
+            assert words_of in words(app)
+        await pilot.press("3")
+        assert app.runner.did() == [("hit", "3")]
+        assert app.screen.query_one(Cautions).display
+        await pilot.press("enter")
+        await settled(pilot)
+        assert not app.screen.query_one(Cautions).display
+        assert app.desk.typing is None
+    assert state.load().cautions_read == __version__
+
+
+async def test_fish_on_brings_its_cautions():
+    app = console("troubled")
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        assert "Neutral before clearing" in words(app)
+        assert "Wire and cable under load cut" in words(app)
+
+
+async def test_quitting_takes_the_key_twice_and_no_letter_leaves():
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("q", "ctrl+q", "x", "ctrl+q")
+        await settled(pilot)
+        assert app.is_running
+        assert "Ctrl+Q once more" in words(app)
+        await pilot.press("ctrl+q")
+        await settled(pilot)
+    assert app.runner.stopped
+
+
+async def test_doubtful_entries_stand_in_one_line():
+    app = console(session=Session.LIVE)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("1", "2", "3")
+        await settled(pilot)
+        kinds = [a.kind for a in app.runner.actions]
+        assert kinds.count("hit") == 3
+        assert "DOUBTFUL, counts in nothing yet: " in words(app)
+
+
+async def test_every_act_is_in_the_palette():
+    app = console()
+    async with app.run_test(size=(200, 60)) as pilot:
+        await settled(pilot)
+        await pilot.press("ctrl+p")
+        await settled(pilot)
+        from sternwatch.console.keys import ACTS, Keyboard
+        from sternwatch.console.palette import Acts
+
+        entries = [act for _, act in Acts(app.helm_screen).entries()]
+        wanted = [a for a in ACTS if Keyboard.HELM in a.on and (a.station is None or app.desk.rod(a.station))]
+        assert sorted(a.id for a in entries) == sorted(a.id for a in wanted)
+        await pilot.press(*"wiping")
+        await settled(pilot)
+        await pilot.press("enter")
+        await settled(pilot)
+        assert app.lock.on
+
+
+async def test_the_footer_shows_only_keys_that_exist():
+    app = console(keys={"undo": "z"})
+    async with app.run_test(size=(200, 60)) as pilot:
+        await settled(pilot)
+        footer = app.screen.query_one(KeyFooter)._grid.text()
+        assert "z take back" in footer
+        assert "u take back" not in footer
+
+
+async def test_help_lists_every_key_of_the_session():
+    from sternwatch.console.help import rows
+    from sternwatch.console.keys import ACTS, Keyboard
+
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("?")
+        await settled(pilot)
+        made = rows(app.desk, app.keymap, "helm")
+        told = {words for _, words, _ in made}
+        assert {a.words for a in ACTS if Keyboard.HELM in a.on and a.station is None} <= told
+        text = app.screen.query_one(HelpText)
+        top = text.first
+        await pilot.press("pagedown")
+        assert text.first > top
+        await pilot.press("home")
+        assert text.first == 0
+
+
+async def test_over_a_recording_keys_play_and_the_timeline_shows():
+    app = console(session=Session.REPLAY)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("space", "up", "right", "]", "3")
+        await settled(pilot)
+        status = app.runner.replay.status()
+        assert (status.playing, status.rate, status.t_s) == (True, 2.0, 900.0)
+        assert app.runner.actions == []
+        assert app.desk.chosen == "3"
+        assert "2×" in words(app)
+        assert "0:15:00 of 1:00:00" in words(app)
+
+
+async def test_pictures_replace_their_predecessors_and_are_painted_four_times_a_second_at_most():
+    app = console(session=Session.LIVE)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        painted = []
+        board = app.screen.query_one(RodBoard)
+        show = board.show
+        board.show = lambda picture: (painted.append(picture.t_s), show(picture))
+        base = fake_picture.straight(Session.LIVE)
+        for number in range(400):
+            app.runner.show(replace(base, t_s=base.t_s + number))
+        await pilot.pause(0.6)
+        assert painted[-1] == base.t_s + 399
+        assert len(painted) <= 4
+
+
+async def test_a_name_is_never_read_as_markup():
+    app = console()
+    app.runner.first = fake_picture.changed(app.runner.first, "3", name="[red]X")
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("3")
+        await settled(pilot)
+        assert "HIT  3 [red]X" in app.screen.query_one(SaidLine)._grid.text()
+        await pilot.press("ctrl+p", *"red")
+        await settled(pilot)
+        assert "[red]X" in words(app)
+
+
+async def test_a_window_made_smaller_and_larger_goes_on():
+    app = console("turning")
+    async with app.run_test(size=(200, 60)) as pilot:
+        for size in [(80, 24), (40, 10), (20, 5), (120, 36), (99, 30), (100, 30)]:
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+            await pilot.press("v")
+            await settled(pilot)
+        assert app.is_running
+
+
+async def test_notices_take_turns_where_there_is_no_room_for_all():
+    app = console("troubled")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        notices = app.screen.query_one(NoticeLines)
+        pages = {" ".join(n.text for n in notices.lines(80, 2, app.started_s + 8.0 * turn)) for turn in range(1, 12)}
+        assert any("Neutral before clearing" in page for page in pages)
+        assert any("no wraps round a hand" in page for page in pages)
+        assert all(len(notices.lines(80, 2, app.started_s + 8.0 * turn)) <= 2 for turn in range(12))
