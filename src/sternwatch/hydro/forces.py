@@ -96,6 +96,27 @@ def body_numbers(body: Body, density_kg_m3: float) -> NDArray[np.float64]:
 
 
 @njit(cache=True, error_model="numpy", inline="always")
+def current_at(
+    depths: NDArray[np.float64], current: NDArray[np.float64], z: float
+) -> tuple[float, float, float, float]:
+    """Water velocity (north, east) at depth z and its slope; held beyond the profile's ends."""
+    k = depths.shape[0]
+    if k == 0:
+        return 0.0, 0.0, 0.0, 0.0
+    if z <= depths[0]:
+        return current[0, 0], current[0, 1], 0.0, 0.0
+    if z >= depths[k - 1]:
+        return current[k - 1, 0], current[k - 1, 1], 0.0, 0.0
+    i = 0
+    while z > depths[i + 1]:
+        i += 1
+    step = depths[i + 1] - depths[i]
+    sx = (current[i + 1, 0] - current[i, 0]) / step
+    sy = (current[i + 1, 1] - current[i, 1]) / step
+    return current[i, 0] + sx * (z - depths[i]), current[i, 1] + sy * (z - depths[i]), sx, sy
+
+
+@njit(cache=True, error_model="numpy", inline="always")
 def smooth_step(x: float) -> float:
     """0 up to 0, 1 from 1 on, 3x^2 - 2x^3 between: C1."""
     x = min(max(x, 0.0), 1.0)

@@ -27,9 +27,10 @@ from sternwatch.hydro.forces import (
     L_TANGENT,
     L_WET,
     body_jacobian,
+    current_at,
     normal_law,
 )
-from sternwatch.hydro.motion_rodline import rod_curve
+from sternwatch.hydro.motion_rodline import rod_curve, rod_flow
 from sternwatch.hydro.rows import R_PULL, Floats, Ints
 
 ETA_N: Final = 1e-5  # strain -1e-5 at 1 N, -1e-3 at 0.01 N: next to nothing beside a metre of arc
@@ -74,25 +75,6 @@ class Work(NamedTuple):
     seg: Floats  # (N, 7) tangent, stiffness, gap, tension, and tension before the last move
     move: Floats  # (N, 3)
     jac: Floats  # (15,)
-
-
-@njit(cache=True, error_model="numpy", inline="always")
-def current_at(depths: Floats, current: Floats, z: float) -> tuple[float, float, float, float]:
-    """Water velocity (north, east) at depth z and its slope; held beyond the profile's ends."""
-    k = depths.shape[0]
-    if k == 0:
-        return 0.0, 0.0, 0.0, 0.0
-    if z <= depths[0]:
-        return current[0, 0], current[0, 1], 0.0, 0.0
-    if z >= depths[k - 1]:
-        return current[k - 1, 0], current[k - 1, 1], 0.0, 0.0
-    i = 0
-    while z > depths[i + 1]:
-        i += 1
-    step = depths[i + 1] - depths[i]
-    sx = (current[i + 1, 0] - current[i, 0]) / step
-    sy = (current[i + 1, 1] - current[i, 1]) / step
-    return current[i, 0] + sx * (z - depths[i]), current[i, 1] + sy * (z - depths[i]), sx, sy
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
@@ -317,9 +299,9 @@ def newton(
                     myz -= jac[6] * sx + jac[7] * sy
                     mzz -= jac[9] * sx + jac[10] * sy
             if b == rod_node:
-                wx, wy, sx, sy = current_at(depths, current, 0.5 * x[b, 2])
-                v0x, v0y, v0z = a0 * x[0, 0] + bv[0, 0], a0 * x[0, 1] + bv[0, 1], a0 * x[0, 2] + bv[0, 2]
-                rod_curve(rod, x[b], rod_tip, wx - 0.5 * (v0x + vbx), wy - 0.5 * (v0y + vby), -0.5 * (v0z + vbz), jac)
+                vx, vy, vz = a0 * x[0, 0] + bv[0, 0], a0 * x[0, 1] + bv[0, 1], a0 * x[0, 2] + bv[0, 2]
+                ux, uy, uz = rod_flow(depths, current, x[b, 2], vbx, vby, vbz, vx, vy, vz)
+                rod_curve(rod, x[b], rod_tip, ux, uy, uz, jac)
                 force = rod[R_PULL]
                 rx, ry, rz = rx + force * jac[0], ry + force * jac[1], rz + force * jac[2]
                 # Its derivative as if the line were straight: the rest is left to the iterations.

@@ -31,33 +31,39 @@ class Report:
     failed: Bools  # (n,)
 
 
-def _tip(rows: Rows, state: State, flow: Flow, row: int) -> tuple[float, float]:
-    """Tension at the tip and entry angle of one row."""
-    n = int(rows.n_nodes[row]) - 1
+def _loads(rows: Rows, state: State, flow: Flow, row: int, k: int) -> tuple[Floats, Floats, Floats]:
+    """Of segment k: its pull (3,) at the middle [N], and what water and weight do to a metre of it wet and dry."""
     x = state.position_m[row]
-    along = x[1] - x[0]
+    along = x[k + 1] - x[k]
     tangent = along / np.linalg.norm(along)
-    span = max(abs(along[2]), 1e-9)
-    middle = 0.5 * (x[0] + x[1])
-    wet = min(max(0.5 + middle[2] / span, 0.0), 1.0)
-    velocity = 0.5 * (state.velocity_m_s[row, 0] + state.velocity_m_s[row, 1])
-    table = flow.by_row(len(rows))
+    depth = 0.5 * (x[k, 2] + x[k + 1, 2])
     water = np.zeros(3)
     if len(flow.depths_m):
+        table = flow.by_row(len(rows))
         own = table[row if len(table) > 1 else 0]
-        water[:2] = [np.interp(middle[2], flow.depths_m, own[:, axis]) for axis in range(2)]
-    force = np.array(line_force(rows.line[row, 0], *(water - velocity), *tangent))
-    force[2] += rows.line[row, 0, L_WET]
-    share = state.rest_m[row, 0] * 0.5 * wet * wet
-    dry = state.rest_m[row, 0] * 0.5 * (1.0 - wet * wet) * rows.line[row, 0, L_DRY]
-    if x[0, 2] > x[1, 2]:
-        share = state.rest_m[row, 0] * (0.5 * wet + 0.5 * wet * (1.0 - wet))
-    held = state.tension_N[row, 0] * tangent + share * force + [0.0, 0.0, dry]
-    depths = x[: n + 1, 2]
-    crossing = np.flatnonzero((depths[:-1] <= 0.0) & (depths[1:] > 0.0))
+        water[:2] = [np.interp(depth, flow.depths_m, own[:, axis]) for axis in range(2)]
+    velocity = 0.5 * (state.velocity_m_s[row, k] + state.velocity_m_s[row, k + 1])
+    wet = np.array(line_force(rows.line[row, k], *(water - velocity), *tangent))
+    wet[2] += rows.line[row, k, L_WET]
+    return state.tension_N[row, k] * tangent, wet, np.array([0.0, 0.0, rows.line[row, k, L_DRY]])
+
+
+def _tip(rows: Rows, state: State, flow: Flow, row: int) -> tuple[float, float]:
+    """Tension at the tip and entry angle of one row: a segment's pull is that at its middle, so loads are added."""
+    z = state.position_m[row, : int(rows.n_nodes[row]), 2]
+    pull, wet, dry = _loads(rows, state, flow, row, 0)
+    rest = float(state.rest_m[row, 0])
+    # Of the half next to the tip so much is under water.
+    under = min(max(0.5 + 0.5 * (z[0] + z[1]) / max(abs(z[1] - z[0]), 1e-9), 0.0), 1.0)
+    half = min(under, 0.5) if z[0] > z[1] else max(under - 0.5, 0.0)
+    held = pull + rest * (half * wet + (0.5 - half) * dry)
+    crossing = np.flatnonzero((z[:-1] <= 0.0) & (z[1:] > 0.0))
     k = int(crossing[0]) if len(crossing) else 0
-    d = x[k + 1] - x[k]
-    return float(np.linalg.norm(held)), float(np.arctan2(d[2], np.hypot(d[0], d[1])))
+    if k > 0:
+        pull, wet, dry = _loads(rows, state, flow, row, k)
+    at = -z[k] / (z[k + 1] - z[k]) if len(crossing) else 0.0
+    pull = pull + float(state.rest_m[row, k]) * ((0.5 - at) * wet if at < 0.5 else (0.5 - at) * dry)
+    return float(np.linalg.norm(held)), float(np.arctan2(pull[2], np.hypot(pull[0], pull[1])))
 
 
 def report(rows: Rows, state: State, flow: Flow = STILL) -> Report:

@@ -5,8 +5,9 @@ flow of speed U bends the line into a catenary [Zajac 1957]: with X across the f
 
     Y' = sinh((X - X0) / a),   a = pull / R,   R = 0.5 rho Cn d U^2
 
-Above the surface the line is straight. The flow is taken as uniform, the mean of what ball and rod tip feel, and Cn
-at the cross-flow of the chord; with both the same as the line's own the curve is exact.
+Above the surface the line is straight. The flow is taken as uniform and Cn at the cross-flow of the chord; where
+they are, the curve is exact. Elsewhere the flow is weighted towards the ball as the load on a taut string counts
+for the slope at its end (1 - s/L).
 """
 
 from __future__ import annotations
@@ -14,12 +15,13 @@ from __future__ import annotations
 import math
 from typing import Final
 
+import numpy as np
 from numba import njit
 
-from sternwatch.hydro.forces import normal_law
+from sternwatch.hydro.forces import current_at, normal_law
 from sternwatch.hydro.rows import R_CN, R_NORMAL, R_PULL, R_RE, Floats
 
-_ROUNDS: Final = 3  # of the wetted end: each cuts its error by the ratio of air to line out
+_ROUNDS: Final = 4  # of the wetted end: each cuts its error by the ratio of air to line out
 _STRAIGHT: Final = 1e-6  # span over a, below which the line is taken as straight
 _STEEPEST: Final = 3.0  # |asinh slope| kept: a pull too weak to hold the line would have it streaming aft
 
@@ -33,6 +35,21 @@ def catenary_slopes(across: float, along: float, a: float) -> tuple[float, float
     middle = 0.5 * along / (a * sh)
     root = math.sqrt(1.0 + middle * middle)
     return middle * ch - root * sh, middle * ch + root * sh
+
+
+@njit(cache=True, error_model="numpy")
+def rod_flow(
+    depths: Floats, current: Floats, depth: float, bx: float, by: float, bz: float, tx: float, ty: float, tz: float
+) -> tuple[float, float, float]:
+    """The one relative flow that stands for a rod line's, by the velocities of ball (b) and tip (t)."""
+    near_x, near_y, _nx, _ny = current_at(depths, current, depth)
+    half_x, half_y, _hx, _hy = current_at(depths, current, 0.5 * depth)
+    third = 1.0 / 3.0
+    return (
+        third * (near_x + 2.0 * half_x - 2.0 * bx - tx),
+        third * (near_y + 2.0 * half_y - 2.0 * by - ty),
+        third * (-2.0 * bz - tz),
+    )
 
 
 @njit(cache=True, error_model="numpy")
@@ -76,3 +93,48 @@ def rod_curve(rod: Floats, ball: Floats, tip: Floats, ux: float, uy: float, uz: 
             back = tip[2] / ez
             sx, sy = tip[0] - back * ex, tip[1] - back * ey
     out[3], out[4], out[5] = sx, sy, sz
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def rod_curves(rod: Floats, balls: Floats, tips: Floats, flows: Floats, out: Floats) -> None:
+    """Points of rod lines from tip to ball into ``out`` (m, points, 3); balls, tips and flows (m, 3)."""
+    curve = np.empty(8)
+    points = out.shape[1]
+    for i in range(balls.shape[0]):
+        ball, tip = balls[i], tips[i]
+        rod_curve(rod, ball, tip, flows[i, 0], flows[i, 1], flows[i, 2], curve)
+        speed = math.sqrt(flows[i, 0] ** 2 + flows[i, 1] ** 2 + flows[i, 2] ** 2) + 1e-12
+        along = across = 0.0
+        for j in range(3):
+            along -= (curve[3 + j] - ball[j]) * flows[i, j] / speed
+        for j in range(3):
+            across += (curve[3 + j] - ball[j] + along * flows[i, j] / speed) ** 2
+        across = math.sqrt(across)
+        bent = not math.isnan(curve[6])
+        first = math.asinh(curve[6]) if bent else 0.0
+        grown = math.asinh(curve[7]) - first if bent else 0.0
+        start = math.sqrt(1.0 + curve[6] ** 2) if bent else 0.0
+        for k in range(points):
+            # The last but the tip: evenly across the flow, from the wetted end (k = 1) to the ball.
+            share = (points - 1 - k) / max(points - 2, 1)
+            for j in range(3):
+                straight = curve[3 + j] - ball[j]
+                out[i, k, j] = ball[j] + share * straight
+                if bent:
+                    up = across / grown * (math.cosh(first + share * grown) - start)
+                    out[i, k, j] -= (up - share * along) * flows[i, j] / speed
+                if k == 0:
+                    out[i, k, j] = tip[j]
+
+
+def rod_line_curves(rod: Floats, balls_m: Floats, tips_m: Floats, flows_m_s: Floats, points: int = 9) -> Floats:
+    """(m, points, 3) of a rod line (``Rows.rod`` of its row) from tip to ball, at m moments.
+
+    ``flows_m_s`` (m, 3): the water's velocity relative to it; the boat's, reversed, where nothing better is known.
+    """
+    balls, tips, flows = (
+        np.ascontiguousarray(a, dtype=np.float64).reshape(-1, 3) for a in (balls_m, tips_m, flows_m_s)
+    )
+    out = np.empty((balls.shape[0], points, 3))
+    rod_curves(np.ascontiguousarray(rod), balls, tips, flows, out)
+    return out

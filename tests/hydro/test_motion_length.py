@@ -1,0 +1,152 @@
+"""Letting out and reeling in: mass and shape kept, the rest as it lies."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from sternwatch.hydro.forces import L_MASS
+from sternwatch.hydro.motion import State, change_length, run, settle, step, with_lengths
+from sternwatch.hydro.motion_length import SHORTEST_M, curve_weights, relay
+from sternwatch.hydro.rows import Rows
+
+
+def length(rows: Rows, state: State, row: int = 0) -> float:
+    return float(state.rest_m[row, : rows.first_segments[row]].sum())
+
+
+def tow(rows: Rows, state: State, rate: float, seconds: int, speed: float = 1.1, begin: float = 0.0) -> None:
+    for k in range(seconds):
+        tips = rows.tip_m + np.array([begin + speed * (k + 1), 0.0, 0.0])
+        rods = rows.rod_tip_m + np.array([begin + speed * (k + 1), 0.0, 0.0])
+        status = step(rows, state, tips, 1.0, rod_line_tips_m=rods, length_rate_m_s=np.full(len(rows), rate))
+        assert not status.any()
+
+
+@pytest.mark.parametrize("rate", [0.5, -0.5])
+@pytest.mark.parametrize("rig", ["diver", "downrigger", "lead_core", "reference"])
+def test_ends_where_a_chain_of_that_length_lies(rig: str, rate: float, rigs: SimpleNamespace) -> None:
+    """20 m out (or in) at 0.5 m/s, then five minutes: as one packed and settled at the new length, to 3 cm."""
+    make = getattr(rigs, rig)
+    chain = make() if rig == "reference" else make(1.0)
+    first = chain.items[0]
+    other = type(chain)(
+        chain.tip_m, (type(first)(first.length_m + 20.0 * np.sign(rate), *_rest(first)), *chain.items[1:])
+    )
+    rows, wanted = rigs.packed(chain), rigs.packed(other)
+    state = settle(rows, 0.0, 1.1)
+    tow(rows, state, rate, 40)
+    assert length(rows, state) == pytest.approx(first.length_m + 20.0 * np.sign(rate), rel=1e-9)
+    tow(rows, state, 0.0, 300, begin=44.0)
+    end = state.position_m[0, -1] - [1.1 * 340, 0.0, 0.0]
+    assert end == pytest.approx(settle(wanted, 0.0, 1.1).position_m[0, -1], abs=0.03)
+
+
+def _rest(line: object) -> list[float]:
+    return [getattr(line, name) for name in line.__slots__ if name != "length_m"]  # type: ignore[attr-defined]
+
+
+def test_mass_is_kept_and_grows_by_what_is_let_out(rigs: SimpleNamespace) -> None:
+    rows = rigs.packed(rigs.lead_core(1.0))
+    state = settle(rows, 0.0, 1.1)
+
+    def mass() -> float:
+        return float((state.rest_m * rows.line[..., L_MASS]).sum())
+
+    before = mass()
+    tow(rows, state, 0.7, 30)
+    assert mass() - before == pytest.approx(21.0 * rows.line[0, 0, L_MASS], rel=1e-12)
+    beyond = int(rows.first_segments[0])
+    assert np.array_equal(state.rest_m[0, beyond:], rows.rest_m[0, beyond:])
+
+
+def test_laying_nodes_anew_follows_the_curve(rigs: SimpleNamespace) -> None:
+    """A diver's curve in a turn: the new nodes are within 2 cm of the old polygon's curve, the rest does not move."""
+    rows, fine = rigs.packed(rigs.diver(1.0)), rigs.packed(rigs.diver(1.0), segments=96)
+    state, true = settle(rows, 0.0, 1.1), settle(fine, 0.0, 1.1)
+    m = int(rows.first_segments[0])
+    old, kept = state.position_m[0].copy(), state.rest_m[0].copy()
+    lengths = np.full(m, kept[:m].sum() / (m + 1))
+    lengths[0] *= 2.0
+    relay(m, state.rest_m[0], state.tension_N[0], state.curves(0), lengths)
+    assert state.rest_m[0].sum() == pytest.approx(kept.sum(), rel=1e-12)
+    assert np.array_equal(state.position_m[0, m:], old[m:])
+    assert np.array_equal(state.position_m[0, 0], old[0])
+    dense = true.position_m[0]
+    for node in state.position_m[0, 1:m]:
+        k = int(np.argmin(np.linalg.norm(dense - node, axis=1)))
+        along = dense[k + 1] - dense[k - 1]
+        off = node - dense[k - 1] - (node - dense[k - 1]) @ along / (along @ along) * along
+        assert np.linalg.norm(off) < 0.02
+
+
+def test_cubics_are_exact_on_parabolas_and_at_nodes() -> None:
+    old = np.array([0.0, 1.0, 2.5, 3.0, 5.0])
+    new = np.array([1.7, 2.5, 2.9])
+    assert curve_weights(old, new) @ old**2 == pytest.approx(new**2, abs=1e-12)
+    assert curve_weights(old, old) == pytest.approx(np.eye(5), abs=1e-12)
+
+
+def test_depth_has_no_jump_when_nodes_are_laid_anew(rigs: SimpleNamespace) -> None:
+    """Letting out 40 m at 1 m/s second by second: the disc's depth and the pull change smoothly throughout."""
+    rows = rigs.packed(rigs.diver(1.0))
+    state = settle(rows, 0.0, 1.1)
+    disc = int(rows.body_node[0, 0])
+    depths, pulls = [], []
+    for k in range(40):
+        step(rows, state, rows.tip_m + np.array([1.1 * (k + 1), 0.0, 0.0]), 1.0, length_rate_m_s=np.array([1.0]))
+        depths.append(float(state.position_m[0, disc, 2]))
+        pulls.append(float(state.tension_N[0, 0]))
+    assert np.abs(np.diff(depths, 2))[3:].max() < 0.03
+    assert np.ptp(pulls[5:]) < 0.25 * np.mean(pulls[5:])
+
+
+def test_from_a_metre_to_sixty_and_back(rigs: SimpleNamespace) -> None:
+    """All the way out from the boat's side and in again: no step fails, and the line stays 0.5 m long at least."""
+    chain = rigs.diver(1.0, out=2.0)
+    rows = rigs.packed(chain)
+    state = settle(rows, 0.0, 1.1)
+    tow(rows, state, 1.0, 58)
+    assert length(rows, state) == pytest.approx(60.0)
+    tow(rows, state, -1.5, 45, begin=1.1 * 58)
+    assert length(rows, state) == pytest.approx(SHORTEST_M)
+    assert np.isfinite(state.position_m).all()
+    assert (state.rest_m[0, : rows.first_segments[0]] > 0.0).all()
+
+
+@pytest.mark.parametrize("factor", [0.7, 1.4])
+def test_a_length_set_at_once_keeps_the_chain_taut(factor: float, rigs: SimpleNamespace) -> None:
+    rows = rigs.packed(rigs.diver(1.0), rigs.reference())
+    state = settle(rows, 0.0, 1.1)
+    kept = state.copy()
+    wanted = 55.0 * factor
+    longer, new = change_length(rows, state, 0, wanted)
+    assert np.array_equal(state.position_m, kept.position_m)
+    assert np.array_equal(new.position_m[1], state.position_m[1])
+    assert length(rows, new) == pytest.approx(wanted)
+    assert longer.arc_m[0, rows.first_segments[0]] == pytest.approx(wanted)
+    m = int(rows.first_segments[0])
+    # Every segment's strain is what it was, and what lies beyond has kept its shape.
+    stretch = [
+        np.linalg.norm(np.diff(s.position_m[0, : rows.n_nodes[0]], axis=0), axis=1) / s.rest_m[0]
+        for s in (state, new)
+    ]
+    assert stretch[1] == pytest.approx(stretch[0], abs=1e-12)
+    assert np.diff(new.position_m[0, m:], axis=0) == pytest.approx(np.diff(state.position_m[0, m:], axis=0), abs=1e-9)
+    tips = longer.tip_m + np.arange(1, 401)[:, None, None] * np.array([1.1, 0.0, 0.0])
+    track = run(longer, new, tips, np.ones(400))
+    assert not track.status.any()
+    end = track.positions_m[-1, 0, -1] - [440.0, 0.0, 0.0]
+    alone = rigs.packed(rigs.diver(1.0, out=wanted))
+    assert end == pytest.approx(settle(alone, 0.0, 1.1).position_m[0, -1], abs=0.02)
+
+
+def test_lengths_after_letting_out_can_be_read(rigs: SimpleNamespace) -> None:
+    rows = rigs.packed(rigs.reference())
+    state = settle(rows, 0.0, 1.1)
+    tow(rows, state, 0.5, 10)
+    assert with_lengths(rows, state).arc_m[0, -1] == pytest.approx(65.0)
+    with pytest.raises(ValueError, match="at least"):
+        change_length(rows, state, 0, 0.0)

@@ -1,0 +1,78 @@
+"""Motion against moordyn 2.7.2 on the same chain: ball on wire (10 segments) and bare wire (20), 0.10 m in depth.
+
+Each code has as many segments as the other, sternwatch steps of 1 s, moordyn CFL 0.1 (some 1e-4 s).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType, SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.hydro.motion import run, settle
+
+pytest.importorskip("moordyn", reason="moordyn is a test dependency; pip install '.[test]'")
+
+SECONDS = 150
+COURSES = {
+    "step up": ("speeds", (0.0, 1.0), (5.0, 1.0), (5.5, 1.4)),
+    "step down": ("speeds", (0.0, 1.0), (5.0, 1.0), (5.5, 0.6)),
+    "stop of 20 s": ("speeds", (0.0, 1.0), (5.0, 1.0), (7.0, 0.0), (27.0, 0.0), (29.0, 1.0)),
+    "180 degrees at 20 m": ("turn", 20.0, 1.0),
+}
+
+
+@pytest.fixture(scope="module", params=["ball", "bare"])
+def settled(
+    request: pytest.FixtureRequest,
+    towing: ModuleType,
+    rigs: SimpleNamespace,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[SimpleNamespace]:
+    """A tow in moordyn settled at 1.0 m/s, to be led through each course from there."""
+    ball = request.param == "ball"
+    segments = 10 if ball else 20
+    tow = towing.Tow(Path(tmp_path_factory.mktemp("moordyn")), segments=segments, ball=ball)
+    tow.settle(1.0, 200.0 if ball else 250.0)
+    rows = rigs.packed(rigs.reference(ball=ball), segments=segments)
+    yield SimpleNamespace(tow=tow, kept=tow.keep(), rows=rows, state=settle(rows, 0.0, 1.0), ball=ball)
+    tow.close()
+
+
+def peer(settled: SimpleNamespace, course: Any) -> np.ndarray:
+    tow = settled.tow
+    tow.restore(settled.kept)
+    origin = tow.origin_m
+
+    def shifted(t: float) -> tuple[np.ndarray, np.ndarray]:
+        place, velocity = course(t)
+        return place + origin, velocity
+
+    return tow.run(shifted, float(SECONDS)) - origin
+
+
+def test_settled_alike(settled: SimpleNamespace) -> None:
+    mine = settled.state.position_m[0]
+    settled.tow.restore(settled.kept)
+    its = settled.tow.nodes() - settled.tow.origin_m
+    assert mine[:, 2] == pytest.approx(its[:, 2], abs=0.02)
+
+
+@pytest.mark.parametrize("name", COURSES)
+def test_depth_through_a_manoeuvre(name: str, settled: SimpleNamespace, towing: ModuleType) -> None:
+    kind, *numbers = COURSES[name]
+    course = getattr(towing, kind)(*numbers)
+    its = peer(settled, course)[1:]
+    track = run(settled.rows, settled.state, towing.tips(course, 1.0, SECONDS), np.ones(SECONDS))
+    assert not track.status.any()
+    mine = track.positions_m[:, 0]
+    assert np.isfinite(its).all()
+    assert np.abs(mine[:, -1, 2] - its[:, -1, 2]).max() < 0.10
+    # That the manoeuvre was one: the end's depth changed by far more than the tolerance.
+    assert np.ptp(its[:, -1, 2]) > (0.3 if settled.ball else 1.0)
+    assert math.isfinite(track.tensions_N.min())
