@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import os
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator
 from functools import reduce
 from operator import xor
@@ -124,6 +125,14 @@ class PseudoPort:
             os.write(self.master, data)
         except BlockingIOError:
             return
+
+    def write_all(self, data: bytes) -> None:
+        """Every byte, waiting while the reader is behind."""
+        while data:
+            try:
+                data = data[os.write(self.master, data) :]
+            except BlockingIOError:
+                time.sleep(0.005)
 
     def rate(self) -> int:
         """The speed the reader has set, as termios numbers it."""
