@@ -18,7 +18,8 @@ from sternwatch.hydro.steady_kernel import NOT_CONVERGED, SOLVED, SURFACE_FILMS_
 
 Array = NDArray[np.float64]
 
-MAX_TRIALS: Final = 200
+MAX_TRIALS: Final = 120
+MAX_MOVES: Final = 40
 NO_SAMPLES: Final[Array] = np.empty(0)
 NO_PLACES: Final[Array] = np.empty((0, 3))
 
@@ -115,7 +116,7 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array) ->
     size = _miss(rig, env, tip, tolerance, end, s, body_out, miss)
     fresh = False
     known = False
-    for _ in range(MAX_TRIALS):
+    for _ in range(MAX_MOVES):
         if size <= goal:
             return SOLVED
         if not math.isfinite(size):

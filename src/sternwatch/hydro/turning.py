@@ -1,7 +1,8 @@
 """The steady turn: where a chain lies when the boat has held one radius and one speed for minutes.
 
 In the frame that turns with the boat the chain is at rest in a flow that goes round the turn's centre, and its mass
-feels the centrifugal force.
+feels the centrifugal force. The water is alike at every bearing from the centre, so only the free end's radius and
+depth matter: two unknowns, whose root is followed from a wide turn to the one asked for.
 """
 
 from __future__ import annotations
@@ -11,54 +12,169 @@ from collections.abc import Sequence
 from typing import Final, Literal
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from sternwatch.hydro.chain import Chain
 from sternwatch.hydro.steady import WHY, Steady, describe, find_end, unknown
-from sternwatch.hydro.steady_kernel import NOT_CONVERGED, SOLVED
-from sternwatch.hydro.steady_roots import end_place
-from sternwatch.hydro.steady_rows import Packed, RefusedError, checked_speed, pack
+from sternwatch.hydro.steady_kernel import NOT_CONVERGED, SOLVED, Rig
+from sternwatch.hydro.steady_roots import end_place, shoot
+from sternwatch.hydro.steady_rows import RefusedError, checked_speed, pack
 from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 
-# Tightening the turn in this many pieces at most before giving up.
-MOST_PIECES: Final = 256
+# Pieces in which the turn is tightened, at most, before giving up.
+MOST_PIECES: Final = 60
+MAX_MOVES: Final = 30
 
 
-def _rounded(end: Array, tip: Array, before: float, after: float) -> Array:
-    """A chain's end at curvature ``before`` [1/m, positive to starboard], carried round to curvature ``after``.
+@njit(cache=True, error_model="numpy")
+def _ring_miss(rig: Rig, env: Array, ring: Array, tip: Array, tolerance: float, s: Array, work: Array) -> bool:
+    """By how much the tip's radius and depth are missed, into ``work[0, :2]``; false if there is no shape.
 
-    It keeps its offset and its distance along the circle from the tip, as if it trailed in the boat's wake.
+    ``ring``: log of the free end's radius over the boat's, and its depth. ``s`` holds the tip's state.
     """
-    out = end.copy()
-    change = after - before
-    astern = tip[0] - end[0]
-    angle = min(max(astern * change, -1.5), 1.5)
-    if abs(change) > 1e-12:
-        lateral = (1.0 - math.cos(angle)) / change
-        out[0] = tip[0] - math.sin(angle) / change
-        out[1] = end[1] + lateral
-    return out
+    centre = env[0] / env[1]
+    end = np.empty(3)
+    end[0], end[1], end[2] = 0.0, centre * (1.0 - math.exp(ring[0])), ring[1]
+    if shoot(rig, env, end, tolerance, s, work[1:]) != SOLVED:
+        return False
+    wanted = math.sqrt(tip[0] * tip[0] + (tip[1] - centre) * (tip[1] - centre))
+    work[0, 0] = math.sqrt(s[0] * s[0] + (s[1] - centre) * (s[1] - centre)) - wanted
+    work[0, 1] = s[2] - tip[2]
+    return math.isfinite(work[0, 0]) and math.isfinite(work[0, 1])
 
 
-def _tighten(packed: Packed, env: Array, curvature: float, end: Array, tolerance: float) -> int:
-    """From the straight solution ``end`` (in place) to the turn of ``curvature``, in as few pieces as converge."""
-    done, piece, pieces = 0.0, 1.0, 0
-    while done < 1.0:
-        share = min(1.0, done + piece)
-        trial = _rounded(end, packed.tip, done * curvature, share * curvature)
-        env[1] = share * curvature * env[0]
-        status = end_place(packed.rig, env, packed.tip, tolerance, trial)
-        pieces += 1
-        if status == SOLVED:
-            done, end[:] = share, trial
-            piece *= 2.0
-        else:
-            piece *= 0.5
-            if pieces > MOST_PIECES or piece < 1e-4:
+@njit(cache=True, error_model="numpy")
+def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) -> int:
+    """Newton for the free end's ``ring`` (log radius ratio, depth) in the turn ``env``; in place, from a guess."""
+    reach = 0.0
+    for j in range(rig.lines.shape[0]):
+        reach += rig.geometry[j, 0]
+    goal = max(1e-11, tolerance) * (reach + 1.0)
+    work = np.empty((rig.lines.shape[0] + 1, 5))
+    s = np.empty(6)
+    trial = np.empty(2)
+    jacobian = np.empty((2, 2))
+    if not _ring_miss(rig, env, ring, tip, tolerance, s, work):
+        return NOT_CONVERGED
+    a, b = work[0, 0], work[0, 1]
+    for _ in range(MAX_MOVES):
+        size = math.sqrt(a * a + b * b)
+        if size <= goal:
+            return SOLVED
+        h = 1e-6
+        for i in range(2):
+            trial[:] = ring
+            trial[i] += h
+            if not _ring_miss(rig, env, trial, tip, tolerance, s, work):
                 return NOT_CONVERGED
-    return SOLVED
+            jacobian[0, i] = (work[0, 0] - a) / h
+            jacobian[1, i] = (work[0, 1] - b) / h
+        det = jacobian[0, 0] * jacobian[1, 1] - jacobian[0, 1] * jacobian[1, 0]
+        if det == 0.0 or not math.isfinite(det):
+            return NOT_CONVERGED
+        move_q = -(jacobian[1, 1] * a - jacobian[0, 1] * b) / det
+        move_z = -(jacobian[0, 0] * b - jacobian[1, 0] * a) / det
+        share = min(1.0, 0.7 / (abs(move_q) + 1e-30), 0.3 * reach / (abs(move_z) + 1e-30))
+        better = False
+        for _halving in range(10):
+            trial[0], trial[1] = ring[0] + share * move_q, ring[1] + share * move_z
+            if _ring_miss(rig, env, trial, tip, tolerance, s, work):
+                now = math.sqrt(work[0, 0] * work[0, 0] + work[0, 1] * work[0, 1])
+                if now < size * (1.0 - 0.1 * share):
+                    better = True
+                    break
+            share *= 0.5
+        if not better:
+            return SOLVED if size <= 100.0 * goal else NOT_CONVERGED
+        ring[:] = trial
+        a, b = work[0, 0], work[0, 1]
+    return NOT_CONVERGED
+
+
+@njit(cache=True, error_model="numpy")
+def _placed(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array, end: Array) -> None:
+    """The free end's place, into ``end``: its ring turned about the centre so that the tip is met."""
+    work = np.empty((rig.lines.shape[0] + 1, 5))
+    s = np.empty(6)
+    _ring_miss(rig, env, ring, tip, tolerance, s, work)
+    centre = env[0] / env[1]
+    turn = math.atan2(tip[1] - centre, tip[0]) - math.atan2(s[1] - centre, s[0])
+    radius = -centre * math.exp(ring[0])
+    end[0], end[1], end[2] = -radius * math.sin(turn), centre + radius * math.cos(turn), ring[1]
+
+
+@njit(cache=True, error_model="numpy")
+def _follow(
+    rig: Rig, env: Array, tip: Array, goal: Array, by_speed: bool, start: float, tolerance: float, ring: Array
+) -> int:
+    """The root ``ring`` followed to the turn ``goal`` = [speed, omega], each piece begun from the last two.
+
+    Along the radius from a wide turn at the full speed, or (``by_speed``) along the speed from a slow one at the full
+    curvature; ``start`` is the first piece's share of the goal, ``ring`` the guess there.
+    """
+    before = np.empty(2)
+    slope = np.zeros(2)
+    trial = np.empty(2)
+    factor = 2.0
+    known = 0.0
+    share = start
+    for _ in range(MOST_PIECES):
+        trial[:] = ring
+        if known > 0.0:
+            trial += slope * math.log(share / known)
+        env[0] = goal[0] * share if by_speed else goal[0]
+        env[1] = goal[1] * share
+        if end_ring(rig, env, tip, tolerance, trial) == SOLVED:
+            before[:] = ring
+            ring[:] = trial
+            if known > 0.0:
+                slope[:] = (ring - before) / math.log(share / known)
+                factor = min(factor * factor, 4.0)
+            known = share
+            if known >= 1.0:
+                return SOLVED
+        else:
+            factor = math.sqrt(factor)
+            if known == 0.0 or factor < 1.005:
+                return NOT_CONVERGED
+        share = min(1.0, known * factor)
+    return NOT_CONVERGED
+
+
+@njit(cache=True, error_model="numpy", nogil=True)
+def tighten(rig: Rig, env: Array, tip: Array, curvature: float, tolerance: float, end: Array) -> int:
+    """From the straight place ``end`` to that in a turn of ``curvature`` [1/m, positive to starboard], in place.
+
+    A chain long against the radius may have two shapes, and none of them connected with the straight tow: then the
+    one is sought that grows out of the chain hanging below a boat that turns slowly.
+    """
+    reach = 0.0
+    for j in range(rig.lines.shape[0]):
+        reach += rig.geometry[j, 0]
+    goal = np.array([env[0], env[0] * curvature])
+    ring = np.empty(2)
+    start = min(1.0, 0.3 / (reach + 1.0) / abs(curvature))
+    status = NOT_CONVERGED
+    for _ in range(4):
+        wide = start * curvature
+        astern = (tip[0] - end[0]) * wide
+        offset = 1.0 - end[1] * wide
+        ring[0] = 0.5 * math.log(max(offset * offset - astern * astern, 0.01))
+        ring[1] = end[2]
+        status = _follow(rig, env, tip, goal, False, start, tolerance, ring)
+        if status == SOLVED:
+            break
+        start *= 0.3
+    if status != SOLVED:
+        ring[0] = 0.5 * math.log(max((1.0 - tip[1] * curvature) ** 2 + (tip[0] * curvature) ** 2, 1e-6))
+        ring[1] = tip[2] + reach
+        status = _follow(rig, env, tip, goal, True, min(1.0, 0.05 / goal[0]), tolerance, ring)
+    if status == SOLVED:
+        _placed(rig, env, tip, tolerance, ring, end)
+    return status
 
 
 def solve_turn(
@@ -88,10 +204,13 @@ def solve_turn(
     except RefusedError as refused:
         return unknown(chain, nothing, str(refused))
     status, env, end = find_end(packed, speed, tolerance)
-    curvature = (1.0 if side == "starboard" else -1.0) / radius_m
     if status == SOLVED and speed > 0.0:
-        env[2] = 1.0
-        status = _tighten(packed, env, curvature, end, tolerance)
+        env[2] = 0.0
+        curvature = (1.0 if side == "starboard" else -1.0) / radius_m
+        status = tighten(packed.rig, env, packed.tip, curvature, tolerance, end)
+        if status == SOLVED and packed.rig.link_at >= 0:
+            env[2] = 1.0
+            status = end_place(packed.rig, env, packed.tip, tolerance, end)
     if status != SOLVED:
-        return unknown(chain, nothing, WHY[status])
+        return unknown(chain, nothing, WHY[int(status)])
     return describe(chain, packed, env, end, arcs, tolerance)
