@@ -15,22 +15,19 @@ from numpy.typing import NDArray
 from sternwatch.answers.arrays import Rig, RodNow
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro import motion
-from sternwatch.hydro.chain import Body, Chain, Line
-from sternwatch.hydro.rodlines import POINTS, lay_all
+from sternwatch.hydro.chain import Chain
 from sternwatch.hydro.rows import Flow, Rows, pack
 from sternwatch.hydro.separation import Required, Strands
 from sternwatch.hydro.steady import solve
 from sternwatch.watch.outlook_path import Path
 from sternwatch.watch.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
+from sternwatch.watch.strands import carried, strands_of_rows, turned
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 SEGMENTS = 12
-# Line between two pieces of tackle counts as tackle up to this length: leaders are tied shorter than a boat is long,
-# leads to a downrigger's lure and weighted line behind a board may be longer and are bare line.
-LEADER_M = 10.0
 # A chain whose step fails is carried over so many samples; beyond, it is not known any more.
 BRIDGED = 3
 LEAST_START_M_S = 0.15
@@ -94,8 +91,13 @@ def cast_of(
     draws: Draws | None,
     segments: int = SEGMENTS,
 ) -> Cast:
-    """All members' chains of the rods named; without draws the nominal one alone. ``flow`` as in the file."""
-    members = member_rigs(spread, dict(rods), water, draws)
+    """All members' chains of the rods named; without draws the nominal one alone. ``flow`` as in the file.
+
+    A rod clipped to a cable that is not down is left out.
+    """
+    carried_by = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
+    afloat = {key: now for key, now in rods.items() if carried_by.get(key, key) in rods}
+    members = member_rigs(spread, afloat, water, draws)
     keys = tuple(members[0])
     rigs = tuple(members[0].values())
     chains = tuple(rig.chain for own in members for rig in own.values())
@@ -112,7 +114,7 @@ def cast_of(
         rows=rows,
         parent=parent,
         above_ball_m=above,
-        strands=_strands(rows, rigs, parent, with_line),
+        strands=strands_of_rows(rows, [rig.chain for rig in rigs], parent, with_line),
         rod_line_of=with_line,
         speed_factor=np.ones(1) if draws is None else draws.factor("speed", SPEED),
         flow=sheared(flow, draws, n, bool(spread.water.current)) if count > 1 else flow,
@@ -140,62 +142,6 @@ def sheared(flow: Flow, draws: Draws | None, n: int, given: bool) -> Flow:
     share = np.clip(depths / SHEAR_DEPTH_M, 0.0, 1.0)
     by_member = base[None] + share[None, :, None] * shear[:, None, :]
     return Flow(depths, np.repeat(by_member, n, axis=0))
-
-
-def leaders(chain: Chain, segments: list[int]) -> list[bool]:
-    """Which of a chain's segments count as tackle; ``segments`` of each Line in turn."""
-    flags: list[bool] = []
-    stretch: list[int] = []  # segments since the last body
-    length, seen, line = 0.0, False, 0
-    for item in chain.items:
-        if isinstance(item, Line):
-            stretch.append(segments[line])
-            length += item.length_m
-            line += 1
-            continue
-        flags += [seen and length <= LEADER_M] * sum(stretch)
-        stretch, length, seen = [], 0.0, True
-    return flags + [False] * sum(stretch)
-
-
-def _strands(rows: Rows, rigs: tuple[Rig, ...], parent: tuple[int, ...], with_line: tuple[int, ...]) -> Strands:
-    n, nodes = len(rigs), max(rows.nodes, POINTS)
-    total = n + len(with_line)
-    arc = np.zeros((total, nodes))
-    body = np.zeros((total, nodes), dtype=np.bool_)
-    leader = np.zeros((total, nodes - 1), dtype=np.bool_)
-    count = np.zeros(total, dtype=np.int64)
-    owner = np.arange(total)
-    for i, rig in enumerate(rigs):
-        m = int(rows.n_nodes[i])
-        count[i] = m
-        arc[i, : rows.nodes] = rows.arc_m[i]
-        arc[i, rows.nodes :] = rows.arc_m[i, -1]
-        body[i, rows.body_node[i][rows.body_node[i] >= 0]] = True
-        leader[i, : m - 1] = leaders(rig.chain, _segments_of(rows, i, rig.chain))
-        if parent[i] >= 0:
-            owner[i] = parent[i]
-    for j, i in enumerate(with_line):
-        row = n + j
-        count[row] = POINTS
-        owner[row] = owner[i]
-        straight = float(np.linalg.norm(rows.rod_tip_m[i])) + float(rows.arc_m[i, rows.rod_node[i]])
-        arc[row, :POINTS] = np.linspace(0.0, straight, POINTS)
-    return Strands(count, arc, body, leader, owner)
-
-
-def _segments_of(rows: Rows, row: int, chain: Chain) -> list[int]:
-    """How many segments each Line of a chain was given: by its lengths along the arc."""
-    out, done, at = [], 0.0, 0
-    arc = rows.arc_m[row, : rows.n_nodes[row]]
-    for item in chain.items:
-        if isinstance(item, Body):
-            continue
-        done += item.length_m
-        end = int(np.argmin(np.abs(arc - done)))
-        out.append(end - at)
-        at = end
-    return out
 
 
 def settled(cast: Cast, *, heading_rad: float, speed_m_s: float) -> Fleet:
@@ -232,7 +178,7 @@ def _afloat(cast: Cast, shapes: Floats, heading_rad: float, speeds: Floats) -> F
     down = np.sqrt(0.5)
     shapes[lost] = cast.rows.tip_m[lost][:, None, :] + arc[..., None] * np.array([-down, 0.0, down])
     velocity = np.repeat(speeds, cast.rods)[:, None] * np.array([np.cos(heading_rad), np.sin(heading_rad), 0.0])
-    state = motion.start(cast.rows, _turned(shapes, heading_rad), velocity)
+    state = motion.start(cast.rows, turned(shapes, heading_rad), velocity)
     state.failed[lost] = True
     return Fleet(cast, state, np.zeros((cast.members, 2)), heading_rad)
 
@@ -244,12 +190,6 @@ def _in_boat_axes(flow: Flow, row: int, heading_rad: float) -> tuple[Floats, Flo
     own = table[row] if table.ndim == 3 else table
     c, s = np.cos(heading_rad), np.sin(heading_rad)
     return flow.depths_m, np.stack([c * own[:, 0] + s * own[:, 1], c * own[:, 1] - s * own[:, 0]], axis=1)
-
-
-def _turned(points_m: Floats, heading_rad: float | Floats) -> Floats:
-    c, s = np.cos(heading_rad), np.sin(heading_rad)
-    x, y = points_m[..., 0], points_m[..., 1]
-    return np.stack([c * x - s * y, s * x + c * y, points_m[..., 2]], axis=-1)
 
 
 def _on_cable(cast: Cast, shapes_m: Floats, row: int, rod: int) -> Floats:
@@ -276,8 +216,8 @@ def run(fleet: Fleet, path: Path) -> Run:
     track[..., 0] = fleet.boat_m[:, 0] + cast.speed_factor * path.north_m[:, None]
     track[..., 1] = fleet.boat_m[:, 1] + cast.speed_factor * path.east_m[:, None]
     track[..., 2] = path.heading_rad[:, None]
-    tips = _carried(rows.tip_m, track, n)
-    rod_tips = _carried(rows.rod_tip_m, track, n)
+    tips = carried(rows.tip_m, track, n)
+    rod_tips = carried(rows.rod_tip_m, track, n)
     positions = np.empty((samples, total, rows.nodes, 3))
     tensions = np.empty((samples - 1, total, rows.nodes - 1))
     status = np.empty((samples - 1, total), dtype=np.int64)
@@ -313,15 +253,6 @@ def advance(fleet: Fleet, path: Path) -> Fleet:
     return Fleet(fleet.cast, done.end, done.track[-1, :, :2].copy(), float(path.heading_rad[-1]))
 
 
-def _carried(points_m: Floats, track: Floats, n: int) -> Floats:
-    """Points of the boat (rows, 3) along the members' tracks (S, M, 3): (S, rows, 3)."""
-    by_row = np.repeat(track, n, axis=1)
-    out = _turned(np.broadcast_to(points_m, (*by_row.shape[:2], 3)), by_row[..., 2])
-    out[..., 0] += by_row[..., 0]
-    out[..., 1] += by_row[..., 1]
-    return out
-
-
 def _flow_of(flow: Flow, chosen: NDArray[np.int64]) -> Flow:
     return Flow(flow.depths_m, flow.velocity_m_s[chosen]) if flow.velocity_m_s.ndim == 3 else flow
 
@@ -344,37 +275,6 @@ def _bridge(positions: Floats, status: NDArray[np.int64], failed_before: Flags) 
     return known
 
 
-def strands_of(done: Run) -> Floats:
-    """Every polyline that counts for separation, (S, M, rods + rod lines, nodes, 3)."""
-    cast = done.cast
-    samples, m, n, nodes = done.positions_m.shape[:4]
-    wide = cast.strands.arc_m.shape[1]
-    out = np.empty((samples, m, n + len(cast.rod_line_of), wide, 3))
-    out[:, :, :n, :nodes] = done.positions_m
-    out[:, :, :n, nodes:] = done.positions_m[:, :, :, -1:]
-    if not cast.rod_line_of:
-        return out
-    rod_tips = _carried(cast.rows.rod_tip_m, done.track, n).reshape(samples, m, n, 3)
-    for j, rod in enumerate(cast.rod_line_of):
-        rows = np.arange(m) * n + rod
-        node = int(cast.rows.rod_node[rod])
-        ball = np.ascontiguousarray(done.positions_m[:, :, rod, node])
-        water = np.zeros((samples, m, 3))
-        if len(cast.flow.depths_m):
-            table = cast.flow.by_row(m * n)
-            for member, row in enumerate(rows):
-                own = table[row if len(table) > 1 else 0]
-                for axis in range(2):
-                    water[:, member, axis] = np.interp(ball[:, member, 2], cast.flow.depths_m, own[:, axis])
-        curves = np.empty((samples, m, POINTS, 3))
-        lay_all(
-            cast.rows.rod[rows], ball, np.ascontiguousarray(rod_tips[:, :, rod]), done.path.step_s, water, curves
-        )  # fmt: skip
-        out[:, :, n + j, :POINTS] = curves
-        out[:, :, n + j, POINTS:] = curves[:, :, -1:]
-    return out
-
-
 def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
     """The fleet with so much more (or less) line out on one rod, at once; None where that leaves no line.
 
@@ -395,3 +295,37 @@ def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
     arc[rod, : rows.nodes] = rows.arc_m[rod]
     arc[rod, rows.nodes :] = rows.arc_m[rod, -1]
     return replace(fleet, cast=replace(cast, rows=rows, strands=replace(cast.strands, arc_m=arc)), state=state)
+
+
+def reconcile(old: Fleet, fresh: Fleet, before: Mapping[str, RodNow], after: Mapping[str, RodNow]) -> Fleet:
+    """``fresh`` with the chains of ``old`` where they lie, as far as the rods are still rigged as they were.
+
+    A rod with more or less line out keeps its shape, its first line grown or shrunk; a rod put in, or rigged anew, is
+    as ``fresh`` has it, at the boat's place. Both fleets must have the same members.
+    """
+    cast, n = fresh.cast, fresh.cast.rods
+    rows, state = cast.rows, fresh.state.copy()
+    member = np.repeat(np.arange(cast.members), n)
+    shift = np.zeros((len(member), 1, 3))
+    shift[:, 0, :2] = (old.boat_m - fresh.boat_m)[member]
+    state.position_m += shift
+    state.before_m += shift
+    place_of = {key: i for i, key in enumerate(old.cast.keys)}
+    for rod, key in enumerate(cast.keys):
+        source = place_of.get(key)
+        if source is None or _rigging(before[key]) != _rigging(after[key]):
+            continue
+        for m in range(cast.members):
+            was, now = m * old.cast.rods + source, m * n + rod
+            if old.state.failed[was] or old.cast.rows.n_nodes[was] != rows.n_nodes[now]:
+                continue
+            state.put(now, old.state, was)
+            length = float(cast.rows.rest_m[now, : rows.first_segments[now]].sum())
+            lay = float(state.rest_m[now, : rows.first_segments[now]].sum())
+            if abs(length - lay) > 1e-9:
+                rows, state = motion.change_length(rows, state, now, max(length, 0.5))
+    return Fleet(replace(cast, rows=rows), state, old.boat_m.copy(), old.heading_rad)
+
+
+def _rigging(now: RodNow) -> tuple[str | None, float | None, bool]:
+    return now.setting, now.lead_m, now.tripped

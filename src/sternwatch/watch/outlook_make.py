@@ -14,9 +14,10 @@ from sternwatch.hydro.chain import BodyKind
 from sternwatch.hydro.forces import B_KIND
 from sternwatch.hydro.motion_report import SLACK_FLOW_M_S, SLACK_PULL_N
 from sternwatch.hydro.separation import Closest, Required, closest
-from sternwatch.watch.ensemble import Cast, Fleet, Run, run, strands_of
+from sternwatch.watch.ensemble import Cast, Fleet, Run, run
 from sternwatch.watch.outlook import Forecast, PairForecast, RodForecast
 from sternwatch.watch.outlook_path import Manoeuvre, path_of
+from sternwatch.watch.strands import polylines, water_at
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -37,7 +38,7 @@ def forecast(
 ) -> Forecast:
     """What a manoeuvre begun now does to every chain of the fleet."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
-    lines = strands_of(done)
+    lines = polylines(done)
     found = closest(lines, done.path.time_s, done.cast.strands, required, track=done.track, resolve=RESOLVE)
     pairs, members = _pairs(done, lines, found, required)
     crossing: Flags = np.any(found.crosses[done.known.any(axis=1)], axis=1)
@@ -81,7 +82,7 @@ class Risk:
 def risk(fleet: Fleet, manoeuvre: Manoeuvre, *, speed_m_s: float, required: Required) -> Risk:
     """Only how many members cross, and which pairs: what limits and advice are found by."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
-    found = closest(strands_of(done), done.path.time_s, done.cast.strands, required, track=done.track, resolve=1.0)
+    found = closest(polylines(done), done.path.time_s, done.cast.strands, required, track=done.track, resolve=1.0)
     return Risk(done, found)
 
 
@@ -215,24 +216,11 @@ def _own_track(done: Run) -> Floats:
     return np.stack([-ahead, abeam, path.heading_rad - path.heading_rad[0]], axis=1)
 
 
-def _water_at(cast: Cast, rod: int, depth_m: Floats) -> Floats:
-    """The water's velocity (S, M, 2) at depths (S, M) of one rod's members."""
-    out = np.zeros((*depth_m.shape, 2))
-    flow = cast.flow
-    if len(flow.depths_m):
-        table = flow.by_row(cast.members * cast.rods)
-        for member in range(cast.members):
-            own = table[member * cast.rods + rod if len(table) > 1 else 0]
-            for axis in range(2):
-                out[:, member, axis] = np.interp(depth_m[:, member], flow.depths_m, own[:, axis])
-    return out
-
-
 def _flow_past(done: Run, rod: int, node: int) -> Floats:
     """Speed of the water past a node, (S - 1, M): means over the steps."""
     place = done.positions_m[:, :, rod, node]
     velocity = np.diff(place, axis=0) / done.path.step_s[:, None, None]
-    water = _water_at(done.cast, rod, 0.5 * (place[1:, :, 2] + place[:-1, :, 2]))
+    water = water_at(done.cast, rod, 0.5 * (place[1:, :, 2] + place[:-1, :, 2]))
     dx, dy = velocity[..., 0] - water[..., 0], velocity[..., 1] - water[..., 1]
     return np.sqrt(dx * dx + dy * dy + velocity[..., 2] ** 2)
 

@@ -7,7 +7,8 @@ above which every one passes. All are tried with the same members (common random
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
+from typing import TypeVar
 
 import numpy as np
 
@@ -24,6 +25,10 @@ RADII_M = (120.0, 100.0, 80.0, 60.0, 50.0, 40.0, 32.0, 25.0, 20.0, 15.0, 12.0)
 SPEED_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 HALF_CIRCLE_DEG = 180.0
 
+T = TypeVar("T")
+# A search hands back control after each run of the ensemble, and its result at the end.
+Search = Generator[None, None, T]
+
 
 def side_limit(
     fleet: Fleet,
@@ -33,7 +38,7 @@ def side_limit(
     required: Required,
     set_risk: float = RISK,
     radii_m: Sequence[float] = RADII_M,
-) -> SideLimit:
+) -> Search[SideLimit]:
     """Half circles on ever smaller radii until one fails."""
     tried: list[tuple[float, float]] = []
     passed: float | None = None
@@ -42,6 +47,7 @@ def side_limit(
         for radius in sorted(radii_m, reverse=True):
             found = risk(fleet, turn(side, HALF_CIRCLE_DEG, radius_m=radius), speed_m_s=speed_m_s, required=required)
             tried.append((radius, found.any))
+            yield
             if found.any > set_risk:
                 limited_by = found.worst
                 break
@@ -61,7 +67,7 @@ def slowest(
     on_bottom: Sequence[str] = (),
     set_risk: float = RISK,
     shares: Sequence[float] = SPEED_SHARES,
-) -> SpeedLimit:
+) -> Search[SpeedLimit]:
     """Ever slower straight courses until lines cross or, where the depth of the bottom is known, something touches.
 
     ``on_bottom`` names rods fished on the bottom on purpose: they may touch.
@@ -74,6 +80,7 @@ def slowest(
         touching = touches(found, bottom_m, on_bottom)
         trouble = max(found.any, max(touching.values(), default=0.0))
         tried.append((share * speed_m_s, trouble))
+        yield
         if trouble > set_risk:
             cause, keys = "bottom", tuple(key for key, part in touching.items() if part > set_risk)
             if found.any > set_risk:
@@ -98,7 +105,7 @@ def touches(found: Risk, bottom_m: float | None, on_bottom: Sequence[str]) -> di
     return out
 
 
-def limits(
+def search_limits(
     fleet: Fleet,
     t_s: float,
     *,
@@ -107,13 +114,21 @@ def limits(
     bottom_m: float | None = None,
     on_bottom: Sequence[str] = (),
     set_risk: float = RISK,
-) -> Limits:
-    """Both sides and the slowest speed, from where the fleet lies now."""
-    return Limits(
-        t_s=t_s,
-        port=side_limit(fleet, "port", speed_m_s=speed_m_s, required=required, set_risk=set_risk),
-        starboard=side_limit(fleet, "starboard", speed_m_s=speed_m_s, required=required, set_risk=set_risk),
-        slowest=slowest(
-            fleet, speed_m_s=speed_m_s, required=required, bottom_m=bottom_m, on_bottom=on_bottom, set_risk=set_risk
-        ),
+) -> Search[Limits]:
+    """Both sides and the slowest speed, from where the fleet lay at ``t_s``."""
+    port = yield from side_limit(fleet, "port", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
+    starboard = yield from side_limit(fleet, "starboard", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
+    slow = yield from slowest(
+        fleet, speed_m_s=speed_m_s, required=required, bottom_m=bottom_m, on_bottom=on_bottom, set_risk=set_risk
     )
+    return Limits(t_s, port, starboard, slow)
+
+
+def finish(search: Search[T]) -> T:
+    """Run a search to its end at once."""
+    while True:
+        try:
+            next(search)
+        except StopIteration as done:
+            result: T = done.value
+            return result
