@@ -24,14 +24,30 @@ from sternwatch.watch.picture import Session
 SIZES = [(80, 24), (120, 36), (200, 60)]
 
 
-def console(case="straight", session=None, read=True, storing=True, **preferences):
+class Clock:
+    """A clock that moves only when a key is pressed: ``step`` seconds a press, too slow for an accident."""
+
+    def __init__(self, step=1.2):
+        self.now = 1000.0
+        self.step = step
+
+    def press(self, _event):
+        self.now += self.step
+        return self.now
+
+
+def console(case="straight", session=None, read=True, storing=True, step=1.2, **preferences):
     if read:
         state.save(state.State(theme="dusk", cautions_read=__version__))
     picture = fake_picture.CASES[case]()
     if session is not None:
         picture = replace(picture, session=session)
     runner = FakeRunner(picture.session, picture, storing)
-    return SternwatchApp(runner, Preferences(**preferences))
+    app = SternwatchApp(runner, Preferences(**preferences))
+    clock = Clock(step)
+    app.clock, app.key_time = lambda: clock.now, clock.press
+    app.started_s = clock.now
+    return app
 
 
 async def settled(pilot):
@@ -313,7 +329,7 @@ async def test_quitting_takes_the_key_twice_and_no_letter_leaves():
 
 
 async def test_doubtful_entries_stand_in_one_line():
-    app = console(session=Session.LIVE)
+    app = console(session=Session.LIVE, step=0.1)
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
         await pilot.press("1", "2", "3")
@@ -336,7 +352,7 @@ async def test_every_act_is_in_the_palette():
         wanted = [a for a in ACTS if Keyboard.HELM in a.on and (a.station is None or app.desk.rod(a.station))]
         assert sorted(a.id for a in entries) == sorted(a.id for a in wanted)
         await pilot.press(*"wiping")
-        await settled(pilot)
+        await pilot.pause(0.4)
         await pilot.press("enter")
         await settled(pilot)
         assert app.lock.on
@@ -410,7 +426,7 @@ async def test_a_name_is_never_read_as_markup():
         await settled(pilot)
         assert "HIT  3 [red]X" in app.screen.query_one(SaidLine)._grid.text()
         await pilot.press("ctrl+p", *"red")
-        await settled(pilot)
+        await pilot.pause(0.4)
         assert "[red]X" in words(app)
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import replace
+from operator import attrgetter
 from typing import Any, ClassVar
 
 from textual import events
@@ -62,7 +64,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         super().__init__()
         self.runner = runner
         self.preferences = preferences
-        self.clock = time.monotonic
+        self.clock: Callable[[], float] = time.monotonic
+        self.key_time: Callable[[events.Key], float] = attrgetter("time")  # when it was pressed, on that clock
         self.keymap = keymap.build(preferences.keys)
         self.desk = Desk(runner, preferences)
         self.lock = WipingLock()
@@ -142,6 +145,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.renew()
 
     def _tick(self) -> None:
+        if not self.is_running or self._exit:  # on the way out the screens lose their widgets one by one
+            return
         now = self.clock()
         newest, self._newest = self._newest, None
         if newest is not None:
@@ -180,7 +185,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
     def _take_key(self, event: events.Key) -> bool:
         """Act on a key; False leaves it to the palette."""
         self.focused_terminal = True
-        token, now = token_of(event.key, event.character), event.time
+        token, now = token_of(event.key, event.character), self.key_time(event)
         act = self.keymap.act(self.desk.keyboard, token)
         chosen = self.desk.chosen
         if self.lock.on:
@@ -255,9 +260,10 @@ class SternwatchApp(App[None], inherit_bindings=False):
     def _next_theme(self) -> None:
         names = self.loaded_themes.names
         at = names.index(self.theme) if self.theme in names else -1
-        self.theme = names[(at + 1) % len(names)]
-        self._remember(theme=self.theme)
-        self.desk.say(f"Theme: {self.theme}", self.clock())
+        theme = self.loaded_themes.themes[(at + 1) % len(names)]
+        self.theme = theme.name
+        self._remember(theme=theme.name)
+        self.desk.say(f"Theme: {theme.look.title}", self.clock())
 
     def _remember(self, **changes: str) -> None:
         self.remembered = replace(self.remembered, **changes)

@@ -33,21 +33,27 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         """The screen's own widgets."""
         raise NotImplementedError
 
+    def __init__(self) -> None:
+        super().__init__()
+        self.replay_bar, self.said, self.keys = ReplayBar(), SaidLine(), KeyFooter()
+        self.notices, self.fish, self.large = NoticeLines(), FishList(), LargeWords()
+        self.cautions, self.banner = Cautions(), FocusBanner()
+
     def compose(self) -> ComposeResult:
         yield FrameBar(self.words)
         yield from self.body()
-        yield ReplayBar()
-        yield SaidLine()
-        yield KeyFooter()
-        yield NoticeLines()
-        yield FishList()
-        yield LargeWords()
-        yield Cautions()
-        yield FocusBanner()
+        yield self.replay_bar
+        yield self.said
+        yield self.keys
+        yield self.notices
+        yield self.fish
+        yield self.large
+        yield self.cautions
+        yield self.banner
 
     def on_mount(self) -> None:
         self.composed = True
-        self.query_one(ReplayBar).display = self.watch_app.runner.replay is not None
+        self.replay_bar.display = self.watch_app.runner.replay is not None
         self._fit()
 
     def on_resize(self) -> None:
@@ -64,9 +70,9 @@ class WatchScreen(Screen[None], inherit_bindings=False):
             return
         keys = 3 if self.size.height >= 30 and self.size.width < 160 else 2
         self._foot = keys + 1 + (1 if self.watch_app.runner.replay is not None else 0)
-        self.query_one(KeyFooter).styles.height = keys
-        for overlay in (NoticeLines, LargeWords):
-            self.query_one(overlay).styles.margin = (0, 0, self._foot, 0)
+        self.keys.styles.height = keys
+        for overlay in (self.notices, self.large):
+            overlay.styles.margin = (0, 0, self._foot, 0)
         self.fit_body()
         self.renew(self.watch_app.clock())
 
@@ -82,18 +88,15 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         if not self.composed:
             return
         watch_app = self.watch_app
-        notices = self.query_one(NoticeLines)
         most = 2 if self.size.height < 30 else 4
-        standing = len(notices.lines(self.size.width, most, now))
-        self._stand(notices, standing)
-        self._stand(self.query_one(FishList), self.query_one(FishList).wanted_rows)
-        large = self.query_one(LargeWords)
-        self._stand(large, min(11, max(self.size.height // 3, 8)) if large.wanted else 0)
-        cautions = self.query_one(Cautions)
-        if cautions.styles.margin.bottom != self._foot + standing:
-            cautions.styles.margin = (0, 0, self._foot + standing, 0)
-        self._stand(cautions, len(cautions.lines(self.size.width)) + 2 if watch_app.cautions_open else 0)
-        self._stand(self.query_one(FocusBanner), 0 if watch_app.focused_terminal else 3)
+        standing = len(self.notices.lines(self.size.width, most, now))
+        self._stand(self.notices, standing)
+        self._stand(self.fish, self.fish.wanted_rows)
+        self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
+        if self.cautions.styles.margin.bottom != self._foot + standing:
+            self.cautions.styles.margin = (0, 0, self._foot + standing, 0)
+        self._stand(self.cautions, len(self.cautions.lines(self.size.width)) + 2 if watch_app.cautions_open else 0)
+        self._stand(self.banner, 0 if watch_app.focused_terminal else 3)
         for widget in self.query(DeskPainted):
             if widget.display:
                 widget.renew(now)
