@@ -1,6 +1,6 @@
 """The boat's instruments: what they sense, how late, how often and how badly, and what they write.
 
-Rates, noise and delays are those of small-boat instruments, from memory. Every delay is longer than ``LEAST_DELAY_S``,
+Rates, noise and delays are those of small-boat instruments, from memory. No delay is shorter than ``LEAST_DELAY_S``,
 so that a line is due only some time after the moment it speaks of.
 """
 
