@@ -158,10 +158,13 @@ def _playback(
 
 def show(screen: Screen) -> int:
     """Run the console until it is left."""
-    from sternwatch.config import ConfigError, load_preferences
+    from sternwatch.config import NAME, ConfigError, load_preferences
+    from sternwatch.console import keymap
+    from sternwatch.places import config_dir
 
     try:
         preferences = load_preferences()
+        keymap.build(preferences.keys, f"{config_dir() / NAME}: keys")  # refused before anything is opened
     except ConfigError as fault:
         raise InputError(str(fault)) from fault
     runner = screen.make_runner(preferences)
