@@ -66,11 +66,6 @@ class Grid:
         """Give a rectangle the background of the ink ``ground``; characters stay."""
         self.grounds[max(y, 0) : max(y + height, 0), max(x, 0) : max(x + width, 0)] = _INK_ID[ground]
 
-    def ink(self, x: int, y: int, width: int, ink: str) -> None:
-        """Change the ink of ``width`` cells of a row; characters stay."""
-        if 0 <= y < self.height:
-            self.inks[y, max(x, 0) : max(x + width, 0)] = _INK_ID[ink]
-
     def fill(self, x: int, y: int, width: int, height: int, char: str, ink: str) -> None:
         """Fill a rectangle with one character."""
         rows, cols = slice(max(y, 0), max(y + height, 0)), slice(max(x, 0), max(x + width, 0))
