@@ -262,3 +262,17 @@ def test_a_fish_on_is_marked_at_its_lure(kind: type) -> None:
 def test_names_of_tackle_and_rods_are_never_markup() -> None:
     picture = fake_picture.changed(fake_picture.straight(), "6", name="[red]", why_no_depth="[b]x", shape_m=None)
     assert "[b]x: 6" in side(picture).text()
+
+
+@pytest.mark.parametrize("size", [(60, 9), (100, 30)])
+def test_the_words_of_the_zone_stay_whole(size: tuple[int, int]) -> None:
+    for key in "128":
+        assert "zone 47–55 °F" in side(fake_picture.chosen(fake_picture.turning(), key), size).text()
+    assert "zone 8.5–13.0 °C" in side(fake_picture.turning(), size, units=SYSTEMS["metric"]).text()
+
+
+@pytest.mark.parametrize("width", [30, 36, 40, 48, 60, 90])
+def test_a_turn_is_said_whole_or_not_at_all(width: int) -> None:
+    head = plan(fake_picture.turning(), (width, 20)).text().splitlines()[0]
+    assert ("2.2°/s" in head) or ("2.2" not in head)
+    assert "2.2°/s" in head or width < 48

@@ -63,8 +63,8 @@ class _View(Painted):
         start = grid.width - len(bar) - 1
         first = start if len(text) <= cells - 2 else start - len(text)
         x = len(self.title) + 3
-        note = next((form for form in notes if x + len(form) < first - 1), notes[-1] if notes else "")
-        grid.put(x, 0, note[: max(first - x - 1, 0)], "state")
+        note = next((form for form in notes if x + len(form) < first), "")
+        grid.put(x, 0, note, "state")
         grid.put(start, 0, bar, "rule")
         if len(text) <= cells - 2:
             grid.put_middle(start, 0, len(bar), text, "label")
@@ -204,7 +204,12 @@ def _turning(picture: Picture) -> words.Forms:
     if rate is None or abs(rate) < _STRAIGHT_DEG_S:
         return ()
     side, fast = "starboard" if rate > 0 else "port", f"{abs(rate):.1f}°/s"
-    return (f" turning to {side} {fast} ", f" {side} {fast} ", f" {side[0].upper()} {fast} ")
+    return (
+        f" turning to {side} {fast} ",
+        f" {side} {fast} ",
+        f" {side[0].upper()} {fast} ",
+        f"{side[0].upper()} {fast}",
+    )
 
 
 class SideView(_View):
@@ -228,7 +233,7 @@ class SideView(_View):
         astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0]) * 1.05
         along = self._reach(self._along, picture.t_s, astern) / (width - boat)
         self._head(grid, (), along)
-        kept = self._zone(grid, picture, look, (left, top, width, height), down)
+        zones = self._zone(grid, picture, look, (left, top, width, height), down)
         self._scale(grid, down * height, down, top)
         self._surface(grid, look, left, top, width)
         raster = Raster(width, height + 1, look.glyphs)
@@ -242,6 +247,7 @@ class SideView(_View):
         self._boat(grid, raster, look, boat, left)
         raster.stamp(grid, left, top - 1)
         self._tackle(grid, tackle)
+        kept = [(grid.put_right(left + width, y, text, "zone word"), y, len(text)) for y, text in zones]
         self._lures(grid, (left, top - 1, width, height + 1), lures, kept)
         self._hits(grid, picture, top, height, down)
         self._missing(grid, picture)
@@ -259,8 +265,8 @@ class SideView(_View):
         grid.fill(left, top - 1, width, 1, sign, "water")
 
     def _zone(self, grid: Grid, picture: Picture, look: Look, box: tuple[int, int, int, int],
-              down: float) -> list[tuple[int, int, int]]:  # fmt: skip
-        """The depths at which the water has the temperatures wanted, shaded and said; the cells of the words."""
+              down: float) -> list[tuple[int, str]]:  # fmt: skip
+        """Shade the depths at which the water has the temperatures wanted; rows and words to say it with."""
         left, top, width, height = box
         said = []
         for upper, lower in zone_bands(picture.temperature_profile, picture.zone_c):
@@ -272,9 +278,8 @@ class SideView(_View):
                 for y in (first, last - 1):
                     grid.put(left + 1, top + y, (". " * width)[: width - 1], "rule")
             low, high = picture.zone_c or (0.0, 0.0)
-            text = f" zone {words.temperature(low, self.units, 0)}–{words.temperature(high, self.units, 0)} "
-            text += f"{self.units.label(Dimension.TEMPERATURE)} "
-            said.append((grid.put_right(left + width, top + first, text, "zone word"), top + first, len(text)))
+            text = f" zone {words.temperature(low, self.units)}–{words.temperature(high, self.units)} "
+            said.append((top + first, f"{text}{self.units.label(Dimension.TEMPERATURE)} "))
         return said
 
     def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
