@@ -14,11 +14,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.arrays import Rig, RodNow
+from sternwatch.answers.arrays import Rig, RodNow, rig_of
 from sternwatch.answers.depth import intervals_90
 from sternwatch.gear.defaults import Default
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.hydro import motion
+from sternwatch.hydro.chain import Chain, Line
+from sternwatch.hydro.motion_regrid import regrid, with_first_line
 from sternwatch.hydro.rows import Flow, Rows, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.watch.axes import Towing, point_on, to_earth
@@ -87,7 +89,7 @@ class Members:
         cls,
         spread: Spread,
         rod: Rod,
-        now: RodNow,
+        lengths: tuple[RodNow, RodNow],
         water: Water,
         beliefs: Beliefs,
         boat: Towing,
@@ -97,16 +99,19 @@ class Members:
     ) -> Members:
         """From each member's own steady state; where it has none, from the nominal shape (nodes, 3) in boat axes.
 
-        ``clips_m`` (M, 3) forward, starboard, down: where a clipped rod's line begins.
+        ``lengths``: as the rod is now, and the lengths for which its chain is cut into segments. ``clips_m`` (M, 3)
+        forward, starboard, down: where a clipped rod's line begins.
         """
-        rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: now}, water, beliefs.draws))
-        chains = [rig.chain for rig in rigs]
+        now, cut_for = lengths
+        rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
+        length = first_length_m(rig_of(spread, rod, now, water).chain)
+        rows = with_first_line(_cut(rigs, water, segments), length)
+        chains = [_at_length(rig.chain, length) for rig in rigs]
         if clips_m is not None:
             chains = [
                 replace(chain, tip_m=(float(tip[0]), float(tip[1]), float(tip[2])))
                 for chain, tip in zip(chains, clips_m, strict=True)
             ]
-        rows = pack(chains, segments=segments, density_kg_m3=water.density_kg_m3, viscosity_m2_s=water.viscosity_m2_s)
         n = int(rows.n_nodes[0])
         arcs = rows.arc_m[0, :n]
         shapes = np.empty((len(chains), rows.nodes, 3))
@@ -121,6 +126,21 @@ class Members:
             shapes[member, n:] = shapes[member, n - 1]
         velocity = np.concatenate([beliefs.velocity_m_s, np.zeros((len(chains), 1))], axis=1)
         return cls(rigs, rows, motion.start(rows, shapes, velocity))
+
+    def recut(
+        self,
+        spread: Spread,
+        rod: Rod,
+        cut_for: RodNow,
+        water: Water,
+        beliefs: Beliefs,
+        length_m: float,
+        segments: int,
+    ) -> None:
+        """Lay every member on nodes chosen for other lengths; the line out stays ``length_m``."""
+        rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
+        made = with_first_line(_cut(rigs, water, segments), length_m)
+        self.rigs, self.state, self.rows = rigs, regrid(self.state, self.rows, made), made
 
     def copy(self) -> Members:
         return Members(self.rigs, self.rows, self.state.copy())
@@ -158,6 +178,28 @@ class Members:
                 for rest, nodes in zip(self.state.rest_m, self.state.position_m, strict=True)
             ]
         )
+
+
+def first_length_m(chain: Chain) -> float:
+    """Length of a chain's first Line, the one at the rod tip."""
+    first = chain.items[0]
+    assert isinstance(first, Line)  # every chain begins with one
+    return first.length_m
+
+
+def _at_length(chain: Chain, length_m: float) -> Chain:
+    first = chain.items[0]
+    assert isinstance(first, Line)
+    return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))
+
+
+def _cut(rigs: tuple[Rig, ...], water: Water, segments: int) -> Rows:
+    return pack(
+        [rig.chain for rig in rigs],
+        segments=segments,
+        density_kg_m3=water.density_kg_m3,
+        viscosity_m2_s=water.viscosity_m2_s,
+    )
 
 
 @dataclass(frozen=True, slots=True)

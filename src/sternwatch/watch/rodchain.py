@@ -19,11 +19,12 @@ from sternwatch.answers.arrays import Rig, RodNow, rig_of
 from sternwatch.gear.counter import reading_m, true_line_m
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.hydro import motion, motion_report
+from sternwatch.hydro.motion_regrid import regrid, with_first_line
 from sternwatch.hydro.rows import Rows, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.logbook.fold import CrewRod, RodDefaults
 from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth, turn_of
-from sternwatch.watch.members import Beliefs, Intervals, Members, intervals_of
+from sternwatch.watch.members import Beliefs, Intervals, Members, first_length_m, intervals_of
 from sternwatch.watch.picture import SolverState
 from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
@@ -38,6 +39,8 @@ LEAST_SETTLING_S = 20.0
 UNDER_AFTER_S = 3.0
 # After this many steps in a row that did not converge the chain is started afresh.
 GIVE_UP_STEPS = 5
+# Beyond this ratio of the length wanted to the length for which a chain was cut into segments, it is cut anew.
+RECUT_RATIO = 1.5
 TREND_S = 10.0
 # Below this speed the steady start is taken as at this speed: a hanging line swings for minutes anyway.
 LEAST_START_M_S = 0.15
@@ -89,6 +92,7 @@ class RodChain:
     target_m: float | None = None  # the counter's reading wanted
     reading_m: float | None = None  # the counter's reading now
     rig: Rig | None = None
+    cut_for: RodNow | None = None  # the lengths for which its segments were chosen
     rows: Rows | None = None
     state: motion.State | None = None
     place: Place | None = None
@@ -186,10 +190,32 @@ class RodChain:
         if not self.out:
             return
         rate = self._move_line(dt)
+        self._recut(water, beliefs)
         if self.state is None or not follows or self.failed >= GIVE_UP_STEPS:
             self._start(t_s, boat, waters, water, parent, beliefs)
         else:
             self._advance(t_s, dt, rate, boat, waters, parent, beliefs)
+
+    def _recut(self, water: Water, beliefs: Beliefs | None) -> None:
+        """Lay the chain on other nodes when another length is wanted than it was cut for."""
+        if self.rows is None or self.state is None or self.cut_for is None or self.target_m is None:
+            return
+        cut_m = self.cut_for.line_out_as_counter_m or self.target_m
+        ratio = max(self.target_m, 1.0) / max(cut_m, 1.0)
+        if 1.0 / RECUT_RATIO <= ratio <= RECUT_RATIO:
+            return
+        self.cut_for = replace(self.cut_for, line_out_as_counter_m=self.target_m)
+        length = float(self.state.rest_m[0, : self.rows.first_segments[0]].sum())
+        made = pack(
+            [self._rig_now(self.cut_for, water).chain],
+            segments=SEGMENTS,
+            density_kg_m3=self.rows.density_kg_m3,
+            viscosity_m2_s=self.rows.viscosity_m2_s,
+        )
+        made = with_first_line(made, length)
+        self.state, self.rows = regrid(self.state, self.rows, made), made
+        if self.members is not None and beliefs is not None:
+            self.members.recut(self.spread, self.rod, self.cut_for, water, beliefs, length, SEGMENTS)
 
     def _catch_up(self, t_s: float) -> None:
         """A rod taken up again while it was going out has gone on going out meanwhile."""
@@ -227,8 +253,10 @@ class RodChain:
     ) -> None:
         self.drop()
         now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m)
+        # Cut for the length that is wanted: a rod going out would otherwise keep too few segments on its line.
+        cut_for = replace(now, line_out_as_counter_m=self.target_m)
         try:
-            rig = self._rig_now(now, water)
+            rig, whole = self._rig_now(now, water), self._rig_now(cut_for, water)
         except KeyError as missing:
             self.why = f"no setting {missing}"
             return
@@ -241,8 +269,12 @@ class RodChain:
             chain = replace(chain, tip_m=tip)
         try:
             rows = pack(
-                [chain], segments=SEGMENTS, density_kg_m3=water.density_kg_m3, viscosity_m2_s=water.viscosity_m2_s
+                [replace(whole.chain, tip_m=chain.tip_m)],
+                segments=SEGMENTS,
+                density_kg_m3=water.density_kg_m3,
+                viscosity_m2_s=water.viscosity_m2_s,
             )
+            rows = with_first_line(rows, first_length_m(chain))
         except ValueError as fault:
             self.why = str(fault)
             return
@@ -257,7 +289,7 @@ class RodChain:
         shape[0, : len(arcs)] = to_earth(steady.shape_m, boat)
         shape[0, len(arcs) :] = shape[0, len(arcs) - 1]
         velocity = np.array([[*boat.velocity_m_s, 0.0]])
-        self.rig, self.rows = rig, rows
+        self.rig, self.rows, self.cut_for = rig, rows, cut_for
         self.state = motion.start(rows, shape, velocity)
         self.started_s, self.towed_m = t_s, 0.0
         if beliefs is not None:
@@ -267,7 +299,7 @@ class RodChain:
                 clips[:, 0] *= -1.0
             if clips is not None or self.attached_to is None:
                 self.members = Members.start(
-                    self.spread, self.rod, now, water, beliefs, boat, steady.shape_m, clips, SEGMENTS
+                    self.spread, self.rod, (now, cut_for), water, beliefs, boat, steady.shape_m, clips, SEGMENTS
                 )
         self._look(t_s, boat, waters, beliefs)
 

@@ -1,0 +1,46 @@
+"""The outlook's fleet lies exactly where the live members lie, and is towed on from there."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sternwatch.watch.ensemble import run
+from sternwatch.watch.outlook_path import hold, path_of
+from sternwatch.watch.player import Player
+from sternwatch.watch.snapshot import Casting, snapshot
+
+
+def test_the_fleet_is_the_live_members_and_goes_on_as_they_do(player: Player) -> None:
+    player.to(1440.0)
+    now = snapshot(player.watch)
+    assert now is not None
+    fleet = Casting().fleet(now)
+    cast = fleet.cast
+    assert set(cast.keys) == {key for key, chain in player.watch.chains.items() if chain.place is not None}
+    for rod, key in enumerate(cast.keys):
+        members = player.watch.chains[key].members
+        assert members is not None
+        nodes = int(members.rows.n_nodes[0])
+        for member in range(cast.members):
+            row = member * cast.rods + rod
+            assert int(cast.rows.n_nodes[row]) == nodes
+            assert np.array_equal(fleet.state.position_m[row, :nodes], members.state.position_m[member, :nodes])
+            assert np.array_equal(fleet.state.velocity_m_s[row, :nodes], members.state.velocity_m_s[member, :nodes])
+    done = run(fleet, path_of(hold(), heading_rad=now.heading_rad, speed_m_s=now.speed_m_s))
+    assert done.known.all()
+    # Straight on, half a minute later, the lures lie about as deep as they do live then.
+    player.to(1470.0)
+    at = int(np.searchsorted(done.path.time_s, 30.0))
+    for rod, key in enumerate(cast.keys):
+        place = player.watch.chains[key].place
+        if place is None:
+            continue
+        last = int(cast.rows.n_nodes[rod]) - 1
+        forecast = float(np.median(done.positions_m[at, :, rod, last, 2]))
+        live = float(np.median(player.watch.chains[key].members.state.position_m[:, last, 2]))  # type: ignore[union-attr]
+        assert abs(forecast - live) < 1.0, key
+
+
+def test_without_speed_there_is_nothing_to_look_ahead_from(player: Player) -> None:
+    player.to(1.0)
+    assert snapshot(player.watch) is None
