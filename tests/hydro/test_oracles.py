@@ -37,7 +37,7 @@ def towed(item: Line, pull: tuple[float, float, float], speed: float, arcs: int 
     s = np.array([0.0, 0.0, 1000.0, *(-np.array(pull))])
     places, pulls = np.empty((arcs, 3)), np.empty(arcs)
     status = integrate(
-        packed.rig, np.array([speed, 0.0, 0.0, 1e-3]), s, 1e-12, np.linspace(0.0, item.length_m, arcs), places, pulls,
+        packed.rig, np.array([speed, 0.0, 0.0, 0.0, 1.0]), s, 1e-12, np.linspace(0.0, item.length_m, arcs), places, pulls,
         np.empty((1, 5)), np.empty(3),
     )  # fmt: skip
     assert status == SOLVED

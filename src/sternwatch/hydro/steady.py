@@ -125,7 +125,7 @@ def describe(chain: Chain, packed: Packed, env: Array, end: Array, arcs: Array |
 
 def find_end(packed: Packed, speed_m_s: float, tolerance: float) -> tuple[int, Array, Array]:
     """Status, environment (the kernel's ``env``) and place of the free end of a chain towed straight ahead."""
-    env = np.array([speed_m_s, 0.0, 0.0, 0.0])
+    env = np.array([speed_m_s, 0.0, 0.0, 0.0, 0.0])
     end = np.empty(3)
     status = settle(packed.rig, env, packed.tip, math.nan, tolerance, end)
     return int(status), env, end

@@ -6,7 +6,7 @@ What is not known is where the end lies: it is found so that the inner end meets
 
 Boat axes; the boat makes ``speed`` through the surface water and turns at ``omega`` about the vertical [rad/s,
 positive to starboard], in whose rotating frame the chain is at rest. ``env`` = [speed, omega, share of a
-rod's own line that pulls (0 or 1), thickness of the surface film].
+rod's own line that pulls (0 or 1), thickness of the surface film, whether the point is wet where there is no film].
 """
 
 from __future__ import annotations
@@ -24,12 +24,12 @@ from sternwatch.hydro.rows import R_PULL, ROD_FIELDS
 
 Array = NDArray[np.float64]
 
-# A line is wet from the surface down and dry above a film on it, partly wet between. A line that floats needs a
-# thickness to float in: the film is the thinnest of these in which a shape is found [m].
-SURFACE_FILMS_M: Final = (1e-3, 2e-2, 1e-1)
+# A line is wet below the surface and dry above it. A line that floats needs a thickness to float in: a film on the
+# water in which it is partly wet, the thinnest of these in which a shape is found; 0 is none [m].
+SURFACE_FILMS_M: Final = (0.0, 2e-2, 1e-1)
 # Pull below which a direction means nothing [N].
 NO_PULL_N: Final = 1e-20
-MAX_STEPS: Final = 4000
+MAX_STEPS: Final = 2000
 
 
 class Rig(NamedTuple):
@@ -80,7 +80,7 @@ def load(
 
     Drag per unstretched metre takes no stretch: a line that stretches thins, and a wire hardly does either.
     """
-    wet = smooth_step((z + env[3]) / env[3])
+    wet = smooth_step((z + env[3]) / env[3]) if env[3] > 0.0 else env[4]
     turn = line[L_MASS] * env[1]
     fx = turn * env[1] * x
     fy = turn * (env[1] * y - env[0])
@@ -202,8 +202,11 @@ def dormand_prince(
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def longest_step(z: float, rise: float, film: float) -> float:
-    """A step that does not jump over the surface film; ``rise`` is -dz/ds."""
+def longest_step(z: float, rise: float, film: float, wet: float) -> float:
+    """A step that lands on the surface, or does not jump over its film; ``rise`` is -dz/ds."""
+    if film == 0.0:
+        toward = rise if wet > 0.0 else -rise
+        return abs(z) / toward if toward > 0.0 and (z > 0.0) == (wet > 0.0) else 1e9
     fine = 0.25 * film
     if z > 0.0:
         return (z + fine) / rise if rise > 0.0 else 1e9
@@ -233,6 +236,8 @@ def integrate(
     next_sample = 0
     steps = 0
     h = 0.02 * total
+    env[4] = 1.0 if s[2] > 0.0 else 0.0
+    level = 1e-10 * (total + 1.0)
     for j in range(rig.lines.shape[0]):
         line = rig.lines[j]
         stiffness = rig.geometry[j, 1]
@@ -268,7 +273,7 @@ def integrate(
             target = end
             if next_sample < samples.shape[0] and samples[next_sample] < end:
                 target = samples[next_sample]
-            step = min(h, longest_step(s[2], -k[0, 2], env[3]))
+            step = min(h, longest_step(s[2], -k[0, 2], env[3], env[4]))
             landing = step >= target - arc
             if landing:
                 step = target - arc
@@ -276,13 +281,22 @@ def integrate(
             if error > 1.0 and step > 1e-6:
                 h = step * max(0.2, 0.9 * error**-0.2)
                 continue
-            if s[2] > 0.0 >= new[2]:
+            side = new[2] if env[4] > 0.0 else -new[2]
+            if env[3] == 0.0 and side < -level and step > 1e-9:
+                h = step * abs(s[2]) / (abs(s[2]) - side)
+                continue
+            if env[3] > 0.0 and s[2] > 0.0 >= new[2]:
                 entry[:] = new[3:6]
             s[:] = new
             k[0] = k[6]
             arc = target if landing else arc + step
             grown = step * min(5.0, 0.9 * max(error, 1e-9) ** -0.2)
             h = max(grown, h) if landing or step < h else grown
+            if env[3] == 0.0 and side <= level and (k[0, 2] < 0.0) == (env[4] > 0.0):
+                if env[4] > 0.0:
+                    entry[:] = s[3:6]
+                env[4] = 1.0 - env[4]
+                slopes(line, stiffness, rig, env, s, k[0])
             while next_sample < samples.shape[0] and samples[next_sample] <= arc:
                 out_x[next_sample] = s[:3]
                 out_pull[next_sample] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])

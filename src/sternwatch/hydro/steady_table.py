@@ -48,7 +48,7 @@ def fill(
     end = np.empty(3)
     s = np.empty(6)
     body_out = np.empty((n, 5))
-    env = np.zeros(4)
+    env = np.zeros(5)
     for m in range(lengths.shape[0]):
         rig.geometry[n - 1, 0] = lengths[m]
         guess = math.nan
