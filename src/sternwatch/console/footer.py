@@ -7,13 +7,39 @@ from sternwatch.console.keymap import Keymap
 from sternwatch.console.keys import BY_ID, Keyboard
 
 OUTCOMES = ("boxed", "freed", "dropped", "no fish")
-_HELM = ("bite", "out", "in", "deeper+shallower", "less+more", "length", "left+right", "fish", "earlier", "undo",
-         "restore", "view", "night", "lock", "palette")  # fmt: skip
-_REPLAY = ("play", "back+on", "faster+slower", "event before+event after", "late hit", "fish", "undo", "restore",
-           "view", "night", "palette")  # fmt: skip
+_HELM = (
+    "bite",
+    "out",
+    "in",
+    "deeper+shallower",
+    "less+more",
+    "undo",
+    "length",
+    "fish",
+    "view",
+    "night",
+    "left+right",
+    "earlier",
+    "restore",
+    "lock",
+    "palette",
+)
+_REPLAY = (
+    "play",
+    "back+on",
+    "faster+slower",
+    "event before+event after",
+    "late hit",
+    "view",
+    "night",
+    "fish",
+    "undo",
+    "restore",
+    "palette",
+)
 _PAIRED = {
-    "deeper+shallower": "line out, in",
-    "less+more": "setting, lead",
+    "deeper+shallower": "line",
+    "less+more": "set",
     "left+right": "choose",
     "back+on": "10 s",
     "faster+slower": "speed",
@@ -43,7 +69,7 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
         ids = name.split("+")
         labels = [keymap.label(keyboard, act) for act in ids]
         if all(labels):
-            pairs.append((" ".join(labels), _PAIRED.get(name) or BY_ID[name].words))
+            pairs.append((" ".join(labels), _PAIRED.get(name) or BY_ID[name].foot))
     return lead, pairs
 
 

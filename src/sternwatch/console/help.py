@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
-from sternwatch.console.bars import DeskPainted
+from sternwatch.console.bars import DeskPainted, NoticeLines
 from sternwatch.console.canvas import Grid
 from sternwatch.console.desk import Desk
 from sternwatch.console.keymap import Keymap
@@ -79,14 +79,21 @@ class HelpText(DeskPainted):
                 made += [(" ", "", line, "text") for line in rest]
         return made
 
+    @property
+    def rows(self) -> int:
+        """Rows not covered by what stands over the foot of the body."""
+        notices = self.screen.query_one(NoticeLines)
+        return max(self.size.height - (notices.size.height if notices.display else 0), 2)
+
     def scroll_by(self, count: int) -> None:
         """Go down (positive) or up by so many lines."""
-        most = max(len(self.lines(self.size.width)) - self.size.height + 1, 0)
+        most = max(len(self.lines(self.size.width)) - self.rows + 1, 0)
         self.first = min(max(self.first + count, 0), most)
 
     def draw(self, grid: Grid) -> None:
         lines = self.lines(grid.width)
-        for y, (key, words, text, ink) in enumerate(lines[self.first : self.first + grid.height - 1]):
+        room = self.rows - 1
+        for y, (key, words, text, ink) in enumerate(lines[self.first : self.first + room]):
             if key:
                 grid.put(1, y, key[:16], "key")
                 grid.put(18, y, words, "number")
@@ -95,9 +102,9 @@ class HelpText(DeskPainted):
                 grid.put(1, y, words.upper(), ink)
             else:
                 grid.put(1, y, text, ink)
-        last = min(self.first + grid.height - 1, len(lines))
+        last = min(self.first + room, len(lines))
         more = f"↓ ↑ PgDn PgUp: lines {self.first + 1}–{last} of {len(lines)} · Esc: helm"
-        grid.put_right(grid.width - 1, grid.height - 1, more, "label")
+        grid.put_right(grid.width - 1, room, more, "label")
 
 
 class HelpScreen(WatchScreen):
@@ -118,7 +125,7 @@ class HelpScreen(WatchScreen):
 
     def key(self, token: str) -> bool:
         text = self.query_one(HelpText)
-        page = max(text.size.height - 2, 1)
+        page = max(text.rows - 2, 1)
         steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -9999, "end": 9999}
         if token not in steps:
             return False

@@ -69,6 +69,12 @@ class Act:
     help: str
     on: dict[Keyboard, tuple[str, ...]]
     twice: bool = False
+    brief: str = ""  # the footer's shorter words, where room is dear
+
+    @property
+    def foot(self) -> str:
+        """What the footer says."""
+        return self.brief or self.words
 
     @property
     def station(self) -> str | None:
@@ -106,15 +112,29 @@ ACTS: tuple[Act, ...] = (
         for station in STATIONS
     ),
     Act("bite", HITS, "bite", "A bite, rod not known: the next rod key within 60 s takes this time.", _helm("space")),
-    Act("undo", HITS, "take back", "Takes back the newest entry and names it. Nothing is deleted.", _both("u")),
-    Act("restore", HITS, "put back", "Puts back what was taken back last.", _both("y")),
+    Act(
+        "undo",
+        HITS,
+        "take back",
+        "Takes back the newest entry and names it. Nothing is deleted.",
+        _both("u"),
+        brief="undo",
+    ),
+    Act("restore", HITS, "put back", "Puts back what was taken back last.", _both("y"), brief="redo"),
     Act("boxed", HITS, "boxed", "The open fish is kept.", _both("b")),
     Act("freed", HITS, "freed", "The open fish is let go.", _both("f")),
     Act("dropped", HITS, "dropped", "The open fish came off.", _both("d")),
     Act("no fish", HITS, "no fish", "A false release or weed: it does not count as a hit.", _both("e")),
     Act("confirm", HITS, "confirm doubtful", "Makes the chosen rod's doubtful hit count.", _both()),
-    Act("fish", HITS, "what fish", "What fish it was and how long; both may be skipped.", _both("w")),
-    Act("earlier", HITS, "a minute earlier", "The chosen rod's last hit was a minute earlier.", _helm("t")),
+    Act("fish", HITS, "what fish", "What fish it was and how long; both may be skipped.", _both("w"), brief="fish"),
+    Act(
+        "earlier",
+        HITS,
+        "a minute earlier",
+        "The chosen rod's last hit was a minute earlier.",
+        _helm("t"),
+        brief="minute earlier",
+    ),
     Act("late hit", HITS, "late hit", "A hit that was not written down: this key, then its rod.", _replay("t")),
     Act("left", RODS, "choose", "Chooses the next rod to port as drawn. No hit.", _helm("left")),
     Act("right", RODS, "choose", "Chooses the next rod to starboard as drawn. No hit.", _helm("right")),
@@ -130,10 +150,11 @@ ACTS: tuple[Act, ...] = (
         "Opens the typing line for the chosen rod's length: digits, then this key sets it; Esc or 6 s without a "
         "key drops it. While it is open, digits are not hits.",
         _helm("enter"),
+        brief="type",
     ),
     Act("less", RODS, "set less", "The diver's setting a step lower, or the downrigger's lead shorter.", _helm("[")),
     Act("more", RODS, "set more", "The diver's setting a step higher, or the downrigger's lead longer.", _helm("]")),
-    Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o")),
+    Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o"), brief="out"),
     Act("in", RODS, "in", "The chosen rod is in.", _helm("i")),
     Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _replay("space")),
     Act("back", RECORDING, "10 s back", "Goes back 10 s.", _replay("left")),
@@ -142,8 +163,8 @@ ACTS: tuple[Act, ...] = (
     Act("slower", RECORDING, "slower", "Plays slower, down to a quarter.", _replay("down")),
     Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this.", _replay("[")),
     Act("event after", RECORDING, "event after", "Goes to the next hit, turn or alert.", _replay("]")),
-    Act("view", SCREEN, "next view", "Shows the next view.", _both("v")),
-    Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n")),
+    Act("view", SCREEN, "next view", "Shows the next view.", _both("v"), brief="view"),
+    Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n"), brief="night"),
     Act(
         "lock",
         SCREEN,
@@ -151,11 +172,19 @@ ACTS: tuple[Act, ...] = (
         "Locks the keys so that the keyboard can be wiped; the same again unlocks. Keys swallowed are counted.",
         _both("l"),
         twice=True,
+        brief="lock",
     ),
-    Act("palette", SCREEN, "every act", "Lists every act; type a few letters of the one wanted.", _both("ctrl+p")),
+    Act(
+        "palette",
+        SCREEN,
+        "every act",
+        "Lists every act; type a few letters of the one wanted.",
+        _both("ctrl+p"),
+        brief="all",
+    ),
     Act("help", SCREEN, "help", "Explains this screen and lists its keys.", _both("?")),
     Act("helm", SCREEN, "back to the helm", "Closes what is open and goes back to the helm.", _both("escape")),
     Act("quit", SCREEN, "quit", "Ends the console; the trip stays open.", _both("ctrl+q"), twice=True),
-)  # fmt: skip
+)
 
 BY_ID: dict[str, Act] = {act.id: act for act in ACTS}

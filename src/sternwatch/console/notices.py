@@ -48,8 +48,8 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
         found.append(
             Notice(
-                f"DOUBTFUL, counts in nothing yet: {rods}. An outcome ({key('boxed')} {key('freed')} "
-                f"{key('dropped')}) confirms the chosen rod's, {key('no fish')} throws it out."
+                f"DOUBTFUL, counted in nothing: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the "
+                f"chosen rod's, {key('no fish')} throws it out."
             )
         )
     if busy := desk.runner.busy:
