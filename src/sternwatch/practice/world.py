@@ -31,6 +31,8 @@ from sternwatch.watch.ensemble import required_of
 from sternwatch.watch.rodchain import rod_defaults
 
 TICK_MS: Final = 100
+# So long the boat is held at the speed that she starts with, until the lines' pull is known.
+UNDER_WAY_S: Final = 5.0
 
 
 class World:
@@ -65,10 +67,6 @@ class World:
         self._serial = 0
         self._turned_at_start: float | None = None
         self._tick()
-        # She was under way before: the lever stands where it keeps the speed under the pull of these lines.
-        lever = boats.lever_for(drill.start.speed_m_s, self.below.pull_N, drill.start.engine)
-        self.orders = replace(self.orders, lever=round(lever, 2))
-        self.boat = boats.under_way(heading, drill.start.speed_m_s, self.orders, self.sea.wind(0.0))
 
     @property
     def t_s(self) -> float:
@@ -114,6 +112,8 @@ class World:
         if self.t_ms > 0:
             dt = TICK_MS / 1000.0
             self.boat = boats.step(self.boat, self.orders, self.sea.wind(t), self.below.pull_N, dt)
+            if t <= UNDER_WAY_S:
+                self._keep_way()
             current = self.lake.surface_current_m_s
             self.drift_m = (self.drift_m[0] + current[0] * dt, self.drift_m[1] + current[1] * dt)
         if self._turned_at_start is None and self.drill_s >= 0.0:
@@ -122,6 +122,14 @@ class World:
         if self.t_ms % STEP_MS == 0:
             self._move_lines(t, pose)
         self._sense(pose)
+
+    def _keep_way(self) -> None:
+        """She was under way before: the lever stands where it keeps the speed under the pull of these lines."""
+        start = self.drill.start
+        lever = round(boats.lever_for(start.speed_m_s, self.below.pull_N, start.engine), 2)
+        self.orders = replace(self.orders, lever=lever)
+        thrust = boats.ENGINES[start.engine].thrust_N(lever, start.speed_m_s)
+        self.boat = replace(self.boat, surge_m_s=start.speed_m_s, thrust_N=thrust)
 
     def _take_due(self, t_s: float) -> None:
         while self._due and self._due[0][0] <= t_s + 1e-9:
