@@ -108,21 +108,15 @@ def forecast_spread(spread: Spread, args: argparse.Namespace) -> tuple[Forecast,
     rods = {rod.key: AS_FILED for rod in spread.rods}
     water, flow = water_of(spread), Waters.of(spread).flow
     heading = args.heading or 0.0
-    fleets = [
-        settled(cast_of(spread, rods, water=water, flow=flow, draws=draws), heading_rad=heading, speed_m_s=args.speed)
-        for draws in (Draws(args.seed), None)
-    ]
-    manoeuvre, required = _manoeuvre(args), required_of(spread)
-    made = forecast(fleets[0], manoeuvre, speed_m_s=args.speed, required=required)
+    cast = cast_of(spread, rods, water=water, flow=flow, draws=Draws(args.seed))
+    fleet = settled(cast, heading_rad=heading, speed_m_s=args.speed)
+    required = required_of(spread)
+    made = forecast(fleet, _manoeuvre(args), speed_m_s=args.speed, required=required)
     if made.any_crossing is None or made.any_crossing <= RISK:
         return made, ()
-    advice = advise(
-        fleets[0], fleets[1], manoeuvre,
-        speed_m_s=args.speed, required=required, units=units_of(args),
-        names={rod.key: rod.name for rod in spread.rods},
-        pair=made.worst.keys if made.worst else None, before=made.any_crossing,
-    )  # fmt: skip
-    return made, advice
+    names = {rod.key: rod.name for rod in spread.rods}
+    units = units_of(args)
+    return made, advise(fleet, made, speed_m_s=args.speed, required=required, units=units, names=names)
 
 
 def as_json(made: Forecast, advice: tuple[Advice, ...]) -> dict[str, Any]:
@@ -164,6 +158,8 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     from rich.console import Console
     from rich.table import Table
 
+    from sternwatch.watch.turn_limit import RISK
+
     console = Console(highlight=False, markup=False)
     names = {rod.key: rod.name for rod in spread.rods}
 
@@ -204,6 +200,6 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     console.print(rods)
     for one in advice:
         console.print(one.text)
-    if not advice and made.any_crossing is not None and made.any_crossing > 0.1:
+    if not advice and made.any_crossing is not None and made.any_crossing > RISK:
         console.print("No single change that was tried cures it.")
     console.print(CAUTION)

@@ -1,7 +1,8 @@
 """What to do about a crossing that is forecast: the smallest single change that cures it, found by trying.
 
-Candidates of each kind are tried from the smallest up on the nominal member, where what is required is asked with a
-margin; what cures it there is then confirmed with all members. Nothing is advised that was not simulated.
+Candidates of each kind are tried from the smallest up on one member, the median one of the pair most likely to
+cross, where what is required is asked with a margin; what cures it there is then confirmed with all members. Nothing
+is advised that was not simulated.
 """
 
 from __future__ import annotations
@@ -12,13 +13,13 @@ from dataclasses import dataclass, replace
 
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation import Required
-from sternwatch.watch.ensemble import Fleet, with_line
-from sternwatch.watch.outlook import Advice
+from sternwatch.watch.ensemble import Fleet, one_of, with_line
+from sternwatch.watch.outlook import Advice, Forecast
 from sternwatch.watch.outlook_make import Risk, risk
 from sternwatch.watch.outlook_path import Manoeuvre, path_of
 from sternwatch.watch.turn_limit import RISK
 
-# What the nominal member must keep for its change to be worth trying with all members.
+# What the one member must keep for its change to be worth trying with all members.
 MARGIN = 1.3
 CONFIRMED = 3
 SLOWER = (0.85, 0.7, 0.55, 0.45, 0.35, 0.25)
@@ -40,31 +41,31 @@ class Change:
 
 def advise(
     fleet: Fleet,
-    nominal: Fleet,
-    manoeuvre: Manoeuvre,
+    made: Forecast,
     *,
     speed_m_s: float,
     required: Required,
     units: DisplaySystem,
     names: dict[str, str],
-    pair: tuple[str, str] | None,
-    before: float,
     set_risk: float = RISK,
 ) -> tuple[Advice, ...]:
     """At most three changes, smallest first, each with the share of members in which any pair still crosses.
 
-    ``pair`` is the one most likely to cross, ``before`` the share in which any does. A change that leaves more than
-    ``set_risk`` is kept only where nothing cures, and only if it at least halves the risk. ``names``: what the rods
-    are called, by key.
+    ``made`` is the forecast to be cured. A change that leaves more than ``set_risk`` is kept only where nothing
+    cures, and only if it at least halves the risk. ``names``: what the rods are called, by key.
     """
+    if made.worst is None or made.worst_member is None or made.any_crossing is None:
+        return ()
+    manoeuvre, before = made.manoeuvre, made.any_crossing
+    median = one_of(fleet, made.worst_member)
     step_m = line_step_m(units)
     strict = replace(required, line_m=MARGIN * required.line_m, tackle_m=MARGIN * required.tackle_m)
     found: list[Change] = []
     for kind in (_slower(manoeuvre, speed_m_s), _other_side(manoeuvre), _speeds(manoeuvre, speed_m_s)):
-        found += _first_cure(kind, nominal, speed_m_s, strict)
-    for key in pair or ():
+        found += _first_cure(kind, median, speed_m_s, strict)
+    for key in made.worst.keys:
         for sign in (1.0, -1.0):
-            found += _first_cure(_lines(manoeuvre, key, sign * step_m), nominal, speed_m_s, strict)
+            found += _first_cure(_lines(manoeuvre, key, sign * step_m), median, speed_m_s, strict)
     found.sort(key=lambda change: change.effort)
     tried = [(change, _try(change, fleet, speed_m_s, required)) for change in found[:CONFIRMED]]
     known = [(change, outcome.any) for change, outcome in tried if outcome is not None]
@@ -91,11 +92,11 @@ def _try(change: Change, fleet: Fleet, speed_m_s: float, required: Required) -> 
     return None if changed is None else risk(changed, change.manoeuvre, speed_m_s=speed_m_s, required=required)
 
 
-def _first_cure(candidates: Iterator[Change], nominal: Fleet, speed_m_s: float, strict: Required) -> list[Change]:
-    """The smallest of a kind that cures the nominal member, and the next larger as a second try."""
+def _first_cure(candidates: Iterator[Change], alone: Fleet, speed_m_s: float, strict: Required) -> list[Change]:
+    """The smallest of a kind that cures one member, and the next larger as a second try."""
     cured: list[Change] = []
     for change in candidates:
-        outcome = _try(change, nominal, speed_m_s, strict)
+        outcome = _try(change, alone, speed_m_s, strict)
         if outcome is not None and outcome.any == 0.0:
             cured.append(change)
             if len(cured) == 2:

@@ -247,12 +247,6 @@ def run(fleet: Fleet, path: Path) -> Run:
     )  # fmt: skip
 
 
-def advance(fleet: Fleet, path: Path) -> Fleet:
-    """The fleet at the end of a track."""
-    done = run(fleet, path)
-    return Fleet(fleet.cast, done.end, done.track[-1, :, :2].copy(), float(path.heading_rad[-1]))
-
-
 def _flow_of(flow: Flow, chosen: NDArray[np.int64]) -> Flow:
     return Flow(flow.depths_m, flow.velocity_m_s[chosen]) if flow.velocity_m_s.ndim == 3 else flow
 
@@ -297,35 +291,15 @@ def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
     return replace(fleet, cast=replace(cast, rows=rows, strands=replace(cast.strands, arc_m=arc)), state=state)
 
 
-def reconcile(old: Fleet, fresh: Fleet, before: Mapping[str, RodNow], after: Mapping[str, RodNow]) -> Fleet:
-    """``fresh`` with the chains of ``old`` where they lie, as far as the rods are still rigged as they were.
-
-    A rod with more or less line out keeps its shape, its first line grown or shrunk; a rod put in, or rigged anew, is
-    as ``fresh`` has it, at the boat's place. Both fleets must have the same members.
-    """
-    cast, n = fresh.cast, fresh.cast.rods
-    rows, state = cast.rows, fresh.state.copy()
-    member = np.repeat(np.arange(cast.members), n)
-    shift = np.zeros((len(member), 1, 3))
-    shift[:, 0, :2] = (old.boat_m - fresh.boat_m)[member]
-    state.position_m += shift
-    state.before_m += shift
-    place_of = {key: i for i, key in enumerate(old.cast.keys)}
-    for rod, key in enumerate(cast.keys):
-        source = place_of.get(key)
-        if source is None or _rigging(before[key]) != _rigging(after[key]):
-            continue
-        for m in range(cast.members):
-            was, now = m * old.cast.rods + source, m * n + rod
-            if old.state.failed[was] or old.cast.rows.n_nodes[was] != rows.n_nodes[now]:
-                continue
-            state.put(now, old.state, was)
-            length = float(cast.rows.rest_m[now, : rows.first_segments[now]].sum())
-            lay = float(state.rest_m[now, : rows.first_segments[now]].sum())
-            if abs(length - lay) > 1e-9:
-                rows, state = motion.change_length(rows, state, now, max(length, 0.5))
-    return Fleet(replace(cast, rows=rows), state, old.boat_m.copy(), old.heading_rad)
-
-
-def _rigging(now: RodNow) -> tuple[str | None, float | None, bool]:
-    return now.setting, now.lead_m, now.tripped
+def one_of(fleet: Fleet, member: int) -> Fleet:
+    """One member by itself."""
+    cast = fleet.cast
+    own = np.arange(cast.rods) + member * cast.rods
+    alone = replace(
+        cast,
+        chains=tuple(cast.chains[row] for row in own),
+        rows=cast.rows.take(own),
+        speed_factor=cast.speed_factor[member : member + 1],
+        flow=_flow_of(cast.flow, own),
+    )
+    return Fleet(alone, fleet.state.take(own), fleet.boat_m[member : member + 1], fleet.heading_rad)

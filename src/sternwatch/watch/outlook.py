@@ -63,6 +63,7 @@ class Forecast:
     rods: tuple[RodForecast, ...]  # in file order
     time_s: Floats = field(compare=False, repr=False)  # (samples,) of the strips
     track_m: Floats = field(compare=False, repr=False)  # (samples, 3) astern, abeam (axes of now), heading change
+    worst_member: int | None = None  # the median member of the worst pair
     worst_s: float | None = None  # the moment of the worst pair's closest point, from now
     # Every chain then, key -> (n, 3) [astern, abeam, depth] in the boat's axes of that moment.
     worst_shapes_m: dict[str, Floats] = field(default_factory=dict, compare=False, repr=False)

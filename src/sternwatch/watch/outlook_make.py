@@ -57,8 +57,8 @@ def forecast(
     worst = made.worst
     if worst is None or worst.time_s is None:
         return made
-    moment = worst.time_s + done.path.starts_s
-    return replace(made, worst_s=moment, worst_shapes_m=shapes_at(done, members[worst.keys], moment))
+    member, moment = members[worst.keys], worst.time_s + done.path.starts_s
+    return replace(made, worst_member=member, worst_s=moment, worst_shapes_m=shapes_at(done, member, moment))
 
 
 class Risk:
