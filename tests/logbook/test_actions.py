@@ -37,6 +37,11 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
     {"kind": "helm", "rudder_deg": -15},
     {"kind": "helm", "heading_deg": 271.5},
     {"kind": "throttle", "engine": "kicker", "lever": 0.45},
+    {"kind": "put back", "rod": "3", "of": "x", "line_out_m": 50.3, "setting": "low"},
+    {"kind": "checked", "rod": "3"},
+    {"kind": "ran", "keys": ["1", "3"], "since": "2026-07-18T23:41:10.500Z", "since_elapsed_s": 70.5},
+    {"kind": "trip", "people": 3, "target": ["coho"], "limits": {"coho": 5}, "wind": "SW 8", "utc_offset_min": -240},
+    {"kind": "noted", "of": "x", "depth_m": 18.0, "lure": "spoon", "latitude_deg": 47.0, "longitude_deg": -89.0},
 )
 
 

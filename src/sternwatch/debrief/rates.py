@@ -119,7 +119,7 @@ def _odds(share: float) -> float:
 
 
 def discoveries(p: Sequence[float], q: float = FALSE_DISCOVERIES) -> list[bool]:
-    """Which of many tests stand, at most a share ``q`` of them falsely (step-up rule of Benjamini & Hochberg 1995)."""
+    """Which of many tests stand, at most a share ``q`` of them falsely (Benjamini & Hochberg 1995)."""
     m = len(p)
     order = sorted(range(m), key=p.__getitem__)
     last = max((rank for rank, i in enumerate(order, start=1) if p[i] <= q * rank / m), default=0)

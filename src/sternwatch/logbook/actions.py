@@ -12,68 +12,16 @@ import difflib
 import json
 import uuid
 from collections.abc import Iterable, Mapping
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import (
-    AfterValidator,
-    AwareDatetime,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    PlainSerializer,
-    TypeAdapter,
-    ValidationError,
-    model_validator,
-)
+from pydantic import Field, TypeAdapter, ValidationError, model_validator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
+from sternwatch.logbook.action_base import ActionBase, Flag, Id, Moment, Number, RodAction, iso
+from sternwatch.logbook.trip_acts import Checked, Noted, PutBack, RanIn, TripFacts
 
-def iso(value: datetime) -> str:
-    """A moment as the project writes it: UTC, to the millisecond, ``2025-07-18T23:42:10.250Z``."""
-    return value.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
-def _written(value: object) -> object:
-    # A bare number would be taken for Unix seconds or milliseconds, whichever it looks like: refuse it.
-    if not isinstance(value, str | datetime):
-        raise ValueError("not a written time")
-    return value
-
-
-def _to_ms(value: datetime) -> datetime:
-    # Kept as written out, so that an action and its stored line are the same action.
-    try:
-        return value.astimezone(UTC).replace(microsecond=value.microsecond // 1000 * 1000)
-    except OverflowError:
-        raise ValueError("outside the calendar") from None
-
-
-Moment = Annotated[
-    AwareDatetime, BeforeValidator(_written), AfterValidator(_to_ms), PlainSerializer(iso, when_used="json")
-]
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Flag = Annotated[bool, Field(strict=True)]
-Id = Annotated[str, Field(min_length=1, max_length=40)]
-
-
-class ActionBase(BaseModel):
-    """What every action carries."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-    id: Id
-    time: Moment
-    elapsed_s: Number | None = None
-    rod: str | None = None
-
-
-class RodAction(ActionBase):
-    """An action on one rod, named by its key."""
-
-    rod: str = Field(min_length=1, max_length=1)
+__all__ = ["ActionBase", "Checked", "Noted", "PutBack", "RanIn", "RodAction", "TripFacts", "iso"]
 
 
 class GoingOut(RodAction):
@@ -203,6 +151,24 @@ class Note(ActionBase):
     text: str = Field(min_length=1, max_length=500)
 
 
+class Gauge(ActionBase):
+    """`g`: what a gauge reads at a depth: the water's temperature, its speed past the gauge, or both.
+
+    ``rod`` is the one on whose line the gauge hangs, if any.
+    """
+
+    kind: Literal["gauge"] = "gauge"
+    depth_m: Number = Field(ge=0, le=500)
+    temperature_c: Number | None = Field(default=None, ge=-2, le=40)
+    speed_m_s: Number | None = Field(default=None, ge=0, le=10)
+
+    @model_validator(mode="after")
+    def _something(self) -> Gauge:
+        if self.temperature_c is None and self.speed_m_s is None:
+            raise PydanticCustomError("gauge", "temperature_c or speed_m_s, or both")
+        return self
+
+
 class Helm(ActionBase):
     """Practice: the simulated boat's helm, either a rudder angle or a heading that it holds by itself."""
 
@@ -243,8 +209,14 @@ Action = Annotated[
     | Restore
     | Acknowledge
     | Note
+    | Gauge
     | Helm
-    | Throttle,
+    | Throttle
+    | PutBack
+    | Checked
+    | RanIn
+    | TripFacts
+    | Noted,
     Field(discriminator="kind"),
 ]
 

@@ -14,7 +14,9 @@ What the acts do to a rod:
 - ``outcome``: after "boxed" or "freed" the lure came in with the fish and the rod is in; after "dropped" or
   "no fish" it still swims, and the rod goes on as before the hit. A later outcome of the same hit replaces the
   first without moving the rod again.
-- ``going out``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
+- ``going out``, ``put back``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
+- ``put back``: going out with the length, setting and lead of the hit named. ``checked``: as if newly set.
+- ``ran``: the rods named are in, from when the speed rose.
 
 ``reeling`` is not an act: it is motion, which the watch sees while line comes in.
 """
@@ -22,7 +24,7 @@ What the acts do to a rod:
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Literal
 
@@ -31,15 +33,20 @@ from sternwatch.logbook.actions import (
     Action,
     Bite,
     Catch,
+    Checked,
     Confirm,
     Doubt,
+    Gauge,
     GoingOut,
     Helm,
     Hit,
     Lead,
     Length,
     Note,
+    Noted,
     Outcome,
+    PutBack,
+    RanIn,
     Restore,
     Retime,
     RodAction,
@@ -47,9 +54,12 @@ from sternwatch.logbook.actions import (
     Setting,
     TakeIn,
     Throttle,
+    TripFacts,
     Undo,
 )
+from sternwatch.logbook.facts import Facts
 
+RodAct = GoingOut | SetRod | TakeIn | Length | Setting | Lead | PutBack | Checked
 RodWord = Literal["in", "letting out", "fishing", "fighting"]
 BITE_WAITS_S = 60.0
 """A rod key within this time after a bite takes the bite's time."""
@@ -89,6 +99,7 @@ class CrewRod:
     set_at: When | None = None  # last let out or changed; None while in and before the first word of it
     fights: tuple[str, ...] = ()  # the hits it is fighting, oldest first
     before_fight: RodWord = "fishing"
+    checked_at: When | None = None  # the line was last looked at, since it went out
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +125,7 @@ class CrewHit:
     line_out_m: float | None = None  # the rod's, when the key was pressed
     setting: str | None = None
     lead_m: float | None = None
+    noted: Noted | None = None  # what a notebook says of it
 
     @property
     def counts(self) -> bool:
@@ -137,9 +149,11 @@ class Crew:
     undone: dict[str, None]  # the one that `y` would restore last
     acknowledged: frozenset[str]  # alert ids
     notes: tuple[Note, ...]
+    gauges: tuple[Gauge, ...]  # in order of entry
     problems: tuple[str, ...]
     defaults: tuple[RodDefaults, ...]
     start: RodWord
+    facts: Facts = field(default_factory=Facts)
 
     @property
     def hits(self) -> tuple[CrewHit, ...]:
@@ -204,7 +218,7 @@ def apply(crew: Crew, action: Action) -> Crew:
         return _refold(entries, crew.defaults, crew.start)
     folding = _Folding(
         crew.defaults, dict(crew.rods), dict(crew.hits_by_id), dict(crew.standing), crew.undone,
-        set(crew.acknowledged), list(crew.notes), list(crew.problems),
+        set(crew.acknowledged), list(crew.notes), list(crew.gauges), list(crew.problems), crew.facts,
     )  # fmt: skip
     folding.enter(action)
     return folding.crew(entries, crew.start)
@@ -225,7 +239,7 @@ def _refold(entries: dict[str, Action], defaults: tuple[RodDefaults, ...], start
                 del source[action.of]
                 target[action.of] = None
     rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in defaults}
-    folding = _Folding(defaults, rods, {}, standing, undone, set(), [], problems)
+    folding = _Folding(defaults, rods, {}, standing, undone, set(), [], [], problems, Facts())
     for action in entries.values():
         if action.id in standing:
             folding.enter(action)
@@ -236,6 +250,10 @@ def _between(first: When, second: When) -> float:
     if first.elapsed_s is not None and second.elapsed_s is not None:
         return second.elapsed_s - first.elapsed_s
     return (second.time - first.time).total_seconds()
+
+
+def _taken_in(rod: CrewRod, when: When) -> CrewRod:
+    return replace(rod, state="in", state_since=when, set_at=None, fights=(), checked_at=None)
 
 
 class _Folding:
@@ -250,16 +268,19 @@ class _Folding:
         undone: dict[str, None],
         acknowledged: set[str],
         notes: list[Note],
+        gauges: list[Gauge],
         problems: list[str],
+        facts: Facts,
     ) -> None:
         self.defaults, self.rods, self.hits = defaults, rods, hits
         self.standing, self.undone = standing, undone
-        self.acknowledged, self.notes, self.problems = acknowledged, notes, problems
+        self.acknowledged, self.notes, self.gauges, self.problems = acknowledged, notes, gauges, problems
+        self.facts = facts
 
     def crew(self, entries: dict[str, Action], start: RodWord) -> Crew:
         return Crew(
             entries, self.rods, self.hits, self.standing, self.undone, frozenset(self.acknowledged),
-            tuple(self.notes), tuple(self.problems), self.defaults, start,
+            tuple(self.notes), tuple(self.gauges), tuple(self.problems), self.defaults, start, self.facts,
         )  # fmt: skip
 
     def enter(self, action: Action) -> None:
@@ -273,7 +294,7 @@ class _Folding:
                 self._rod(action, when)
             case Bite():
                 self.hits[action.id] = CrewHit(action.id, None, when, when)
-            case Confirm() | Doubt() | Outcome() | Catch() | Retime():
+            case Confirm() | Doubt() | Outcome() | Catch() | Retime() | Noted():
                 self._of_hit(action, when)
             case Acknowledge():
                 self.acknowledged.add(action.alert)
@@ -282,11 +303,20 @@ class _Folding:
                 del self.standing[action.id]  # a boat cannot be un-steered
             case Note():
                 self.notes.append(action)
+            case Gauge():
+                self.gauges.append(action)
+            case TripFacts():
+                self.facts = self.facts.told(action)
+            case RanIn():
+                since = When(action.since, action.since_elapsed_s)
+                for key in action.keys:
+                    if key in self.rods:
+                        self.rods[key] = _taken_in(self.rods[key], since)
 
     def _problem(self, action: Action, text: str) -> None:
         self.problems.append(f"{action.kind} {action.id}: {text}")
 
-    def _rod(self, action: GoingOut | SetRod | TakeIn | Length | Setting | Lead, when: When) -> None:
+    def _rod(self, action: RodAct, when: When) -> None:
         rod = self.rods.get(action.rod)
         if rod is None:
             self._problem(action, f"no rod {action.rod!r}; the spread has {', '.join(self.rods)}")
@@ -296,10 +326,21 @@ class _Folding:
             case GoingOut():
                 length = rod.line_out_m if action.line_out_m is None else action.line_out_m
                 rod = replace(rod, state="letting out", line_out_m=length, state_since=when, set_at=when, fights=())
+                rod = replace(rod, checked_at=None)
             case SetRod():
                 rod = replace(rod, state="fishing", state_since=when, set_at=when, fights=())
             case TakeIn():
-                rod = replace(rod, state="in", state_since=when, set_at=None, fights=())
+                rod = _taken_in(rod, when)
+            case PutBack():
+                back = {
+                    name: value
+                    for name in ("line_out_m", "setting", "lead_m")
+                    if (value := getattr(action, name)) is not None
+                }
+                rod = replace(rod, state="letting out", state_since=when, set_at=when, fights=(), checked_at=None)
+                rod = replace(rod, **back)
+            case Checked():
+                rod = replace(rod, set_at=changed, checked_at=None if rod.state == "in" else when)
             case Length():
                 rod = replace(rod, line_out_m=action.line_out_m, set_at=changed)
             case Lead() if rod.lead_m is None:
@@ -352,7 +393,7 @@ class _Folding:
             rod = replace(rod, state="fighting", before_fight=rod.state, state_since=hit.entered)
         self.rods[rod.key] = replace(rod, fights=(*rod.fights, hit.id))
 
-    def _of_hit(self, action: Confirm | Doubt | Outcome | Catch | Retime, when: When) -> None:
+    def _of_hit(self, action: Confirm | Doubt | Outcome | Catch | Retime | Noted, when: When) -> None:
         hit = self.hits.get(action.of) or next((h for h in self.hits.values() if h.bite == action.of), None)
         if hit is None:
             del self.standing[action.id]  # it says nothing, so `u` must not stop at it
@@ -373,6 +414,8 @@ class _Folding:
                 self._end_fight(hit, when)
             case Retime():
                 self.hits[hit.id] = replace(hit, when=When(action.to, action.to_elapsed_s), from_memory=True)
+            case Noted():
+                self.hits[hit.id] = replace(hit, noted=action)
             case Catch():
                 said = {
                     name: value
@@ -386,7 +429,7 @@ class _Folding:
         if rod is None or hit.id not in rod.fights:
             return
         if hit.outcome in ("boxed", "freed"):
-            rod = replace(rod, state="in", state_since=when, set_at=None, fights=())
+            rod = _taken_in(rod, when)
         else:
             left = tuple(other for other in rod.fights if other != hit.id)
             if left:

@@ -10,21 +10,27 @@ from sternwatch.logbook.actions import (
     Action,
     Bite,
     Catch,
+    Checked,
     Confirm,
     Doubt,
+    Gauge,
     GoingOut,
     Helm,
     Hit,
     Lead,
     Length,
     Note,
+    Noted,
     Outcome,
+    PutBack,
+    RanIn,
     Restore,
     Retime,
     SetRod,
     Setting,
     TakeIn,
     Throttle,
+    TripFacts,
     Undo,
 )
 from sternwatch.logbook.fold import Crew
@@ -97,13 +103,48 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             return f"{named} {verb}"
         case Acknowledge():
             return "alert acknowledged"
+        case Gauge():
+            return _gauge(action, unit)
         case Helm():
             return _helm(action)
         case Throttle():
             return f"{action.engine} at {action.lever:.0%}"
+        case PutBack():
+            return f"{rod_words(action.rod, crew)} put back"
+        case Checked():
+            return f"{rod_words(action.rod, crew)} line checked"
+        case RanIn():
+            keys = " ".join(action.keys)
+            since = action.since.astimezone(zone)
+            return f"rod{'s' * (len(action.keys) > 1)} {keys} taken as in, running since {since:%H:%M}, noticed"
+        case TripFacts():
+            return _facts(action)
+        case Noted():
+            return f"{_of(action.of, crew)} as in the notebook"
         case Note():
             text = action.text if len(action.text) <= 40 else action.text[:39] + "…"
             return f"note “{text}”"
+
+
+def _facts(action: TripFacts) -> str:
+    said = [] if action.people is None else [f"{action.people} aboard"]
+    if action.target is not None:
+        said.append("after " + ", ".join(action.target) if action.target else "no target")
+    if action.limits is not None:
+        said.append("limits " + (", ".join(f"{name} {n}" for name, n in action.limits.items()) or "none"))
+    said += [f"{name} {text}" for name in ("wind", "sea", "note") if (text := getattr(action, name))]
+    return ", ".join(said) or "trip"
+
+
+def _gauge(action: Gauge, unit: Literal["ft", "m"]) -> str:
+    said = []
+    if action.temperature_c is not None:
+        warmth = action.temperature_c
+        said.append(f"{warmth * 1.8 + 32:.1f} °F" if unit == "ft" else f"{warmth:.1f} °C")
+    if action.speed_m_s is not None:
+        speed = action.speed_m_s
+        said.append(f"{speed / 0.44704:.1f} mph" if unit == "ft" else f"{speed * 3.6:.1f} km/h")
+    return f"{' and '.join(said)} at {length_words(action.depth_m, unit)}"
 
 
 def _helm(action: Helm) -> str:
