@@ -59,6 +59,18 @@ def test_an_act_can_be_given_another_key_or_several():
     assert keymap.label(Keyboard.HELM, "quit") == "Ctrl+Q Ctrl+Q"
 
 
+def test_an_act_without_a_key_can_be_given_one():
+    keymap = build({"confirm": "c"})
+    assert keymap.act(Keyboard.HELM, "c").id == "confirm"
+    assert keymap.act(Keyboard.REPLAY, "c").id == "confirm"
+
+
+def test_a_recordings_key_stays_off_the_helm():
+    keymap = build({"play": "p"})
+    assert keymap.act(Keyboard.REPLAY, "p").id == "play"
+    assert keymap.act(Keyboard.HELM, "p") is None
+
+
 def test_a_capital_acts_as_its_small_letter():
     assert build({}).act(Keyboard.HELM, "U").id == "undo"
     assert build({"help": "H"}).act(Keyboard.HELM, "H").id == "help"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -20,7 +21,7 @@ from sternwatch.watch.picture import HitPicture, OwnBoat, Picture, RodPicture, S
 
 STRAIGHT_DEG_S = 0.15  # slower than this is no turn
 FEED_OLD_S = 3.0
-_GAP = 3
+_GAP = 2
 _LARGEST = 6
 LARGE_TABS_FROM = 3
 
@@ -34,11 +35,7 @@ class Plan:
     rod_rows: int
     gap: int
     together: bool  # bottom and temperature stand in the row of the speed
-
-    @property
-    def tab_rows(self) -> int:
-        """Rows of a rod's key and state: large signs too where the depths are larger still."""
-        return rows_of(1) if self.scale >= LARGE_TABS_FROM else 1
+    tab_rows: int = 1  # rows of a rod's key and state: large signs too where the depths are larger still
 
     @property
     def rod_height(self) -> int:
@@ -61,20 +58,20 @@ def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
     tried: list[Plan] = []
     for scale in range(max(_LARGEST, least), 0, -1):
         cell = max((width_of(text, scale) for text in depths), default=0) + _GAP
-        cell = max(cell, 11)
-        per_row = max(min(count, width // cell), 1)
+        cell = max(cell, 10)
+        per_row = max(min(count, (width + _GAP) // cell), 1)
         rod_rows = math.ceil(count / per_row)
         per_row = math.ceil(count / rod_rows)
         for together in (False, True):
             if together and width < 4 * (width_of("88.8", scale) + 12):
                 continue
-            for gap in (1, 0):
-                made = Plan(scale, per_row, rod_rows, gap, together)
+            for tabs, gap in itertools.product((rows_of(1), 1) if scale >= LARGE_TABS_FROM else (1,), (1, 0)):
+                made = Plan(scale, per_row, rod_rows, gap, together, tabs)
                 if made.height <= height and per_row * cell <= width + _GAP:
                     tried.append(made)
     if not tried:
         return Plan(1, min(count, max(width // 11, 1)), math.ceil(count / max(width // 11, 1)), 0, False)
-    return max(tried, key=lambda made: (made.scale, not made.together, made.gap))
+    return max(tried, key=lambda made: (made.scale, not made.together, made.tab_rows, made.gap))
 
 
 class GlanceBoard(Painted):

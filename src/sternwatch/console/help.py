@@ -36,13 +36,13 @@ def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
     made: list[Row] = [("", "", ABOUT.get(about, ABOUT["helm"])), ("", "", COMPUTED)]
     keyboard = desk.keyboard
     for group in GROUPS:
-        acts = [act for act in ACTS if act.group == group and keyboard in act.on]
+        acts = [act for act in ACTS if act.group == group and desk.offers(act)]
         if not acts:
             continue
         made.append(("", group, ""))
         stations = [act for act in acts if act.station is not None]
         if stations:
-            keys = " ".join(keymap.label(keyboard, act.id) for act in stations if desk.rod(act.station) is not None)
+            keys = " ".join(keymap.label(keyboard, act.id) for act in stations)
             words = "hit" if keyboard is Keyboard.HELM else "choose"
             made.append((keys or "–", words, stations[0].help))
         for act in acts:

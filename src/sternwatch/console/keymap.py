@@ -74,7 +74,9 @@ def _tables(
         for act in ACTS:
             if keyboard not in act.on:
                 continue
-            tokens = own.get(act.id, act.on[keyboard])
+            tokens = act.on[keyboard]
+            if tokens or not any(act.on.values()):  # an act by palette only here keeps to that: its key is another's
+                tokens = own.get(act.id, tokens)
             keys[keyboard][act.id] = tokens
             for token in tokens:
                 before = acts[keyboard].setdefault(token, act)

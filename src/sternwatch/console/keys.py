@@ -94,6 +94,11 @@ def _replay(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
     return {Keyboard.REPLAY: keys}
 
 
+def _recording(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    """Keys over a recording; where the helm's keys hold (the demo), the palette has the act."""
+    return {Keyboard.REPLAY: keys, Keyboard.HELM: ()}
+
+
 HITS = "Hits"
 RODS = "Rods and lines"
 SCREEN = "Screen"
@@ -156,13 +161,13 @@ ACTS: tuple[Act, ...] = (
     Act("more", RODS, "set more", "The diver's setting a step higher, or the downrigger's lead longer.", _helm("]")),
     Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o"), brief="out"),
     Act("in", RODS, "in", "The chosen rod is in.", _helm("i")),
-    Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _replay("space")),
-    Act("back", RECORDING, "10 s back", "Goes back 10 s.", _replay("left")),
-    Act("on", RECORDING, "10 s on", "Goes on 10 s.", _replay("right")),
-    Act("faster", RECORDING, "faster", "Plays faster, up to 200 times.", _replay("up")),
-    Act("slower", RECORDING, "slower", "Plays slower, down to a quarter.", _replay("down")),
-    Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this.", _replay("[")),
-    Act("event after", RECORDING, "event after", "Goes to the next hit, turn or alert.", _replay("]")),
+    Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _recording("space")),
+    Act("back", RECORDING, "10 s back", "Goes back 10 s.", _recording("left")),
+    Act("on", RECORDING, "10 s on", "Goes on 10 s.", _recording("right")),
+    Act("faster", RECORDING, "faster", "Plays faster, up to 200 times.", _recording("up")),
+    Act("slower", RECORDING, "slower", "Plays slower, down to a quarter.", _recording("down")),
+    Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this.", _recording("[")),
+    Act("event after", RECORDING, "event after", "Goes to the next hit, turn or alert.", _recording("]")),
     Act("view", SCREEN, "next view", "Shows the next view.", _both("v"), brief="view"),
     Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n"), brief="night"),
     Act(

@@ -25,13 +25,11 @@ class Acts(Provider):
         """(what it is called, the act): the rods last, so that Enter on an empty line is no hit."""
         desk, keymap = self.watch_app.desk, self.watch_app.keymap
         for act in sorted(ACTS, key=lambda act: act.station is not None):
-            if desk.keyboard not in act.on:
+            if not desk.offers(act):
                 continue
             words = act.words
             if act.station is not None:
                 rod = desk.rod(act.station)
-                if rod is None:
-                    continue
                 words = f"{'hit on' if desk.keyboard is Keyboard.HELM else 'choose'} {desk.name(rod)}"
             label = keymap.label(desk.keyboard, act.id)
             yield f"{words} · {label}" if label else words, act
