@@ -69,8 +69,12 @@ class Effort(NamedTuple):
 class Work(NamedTuple):
     """Memory that the compiled loops write over."""
 
-    nodes: Floats  # (9, N, 3)
-    loads: Floats  # (2, N)
+    x: Floats  # (N, 3) guess and solution
+    bv: Floats  # (N, 3)
+    ba: Floats  # (N, 3)
+    tension: Floats  # (N,)
+    tip: Floats  # (3,)
+    rod_tip: Floats  # (3,)
     factor: Floats  # (N, 12) M^-1 U by rows, and M^-1 r
     seg: Floats  # (N, 7) tangent, stiffness, gap, tension, and tension before the last move
     move: Floats  # (N, 3)
@@ -78,15 +82,13 @@ class Work(NamedTuple):
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
-def newton(
-    x: Floats, tension: Floats, bv: Floats, ba: Floats, a0: float, one: OneRow, water: Water, rod_tip: Floats,
-    effort: Effort, work: Work,
-) -> int:  # fmt: skip
+def newton(a0: float, one: OneRow, water: Water, effort: Effort, work: Work) -> int:
     """Solve one step; iterations used, or FAILED.
 
-    ``x`` (N, 3) and ``tension`` (S,) come in as the guess (node 0 where the tip is) and go out as the solution.
+    ``work.x`` and ``work.tension`` come in as the guess (node 0 where the tip is) and go out as the solution.
     Velocity is a0 x + bv, acceleration a0 velocity + ba.
     """
+    x, tension, bv, ba, rod_tip = work.x, work.tension, work.bv, work.ba, work.rod_tip
     rest, line, body, node_body, n = one.rest, one.line, one.body, one.node_body, one.segments
     rod_node, rod = one.rod_node, one.rod
     depths, current = water.depths, water.current
