@@ -34,6 +34,8 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
     {"kind": "restore", "of": "x"},
     {"kind": "acknowledge", "alert": "crossing 1 2"},
     {"kind": "note", "text": "slick on the water"},
+    {"kind": "gauge", "depth_m": 18.3, "temperature_c": 9.4},
+    {"kind": "gauge", "rod": "5", "depth_m": 21.0, "speed_m_s": 0.9},
     {"kind": "helm", "rudder_deg": -15},
     {"kind": "helm", "heading_deg": 271.5},
     {"kind": "throttle", "engine": "kicker", "lever": 0.45},
@@ -139,3 +141,18 @@ def test_errors_of_a_file_name_it_and_the_line(tmp_path: Path) -> None:
 def test_a_helm_is_one_of_two(given: dict[str, Any]) -> None:
     with pytest.raises(ActionError, match="either rudder_deg or heading_deg"):
         parse({"id": "h", "time": "2026-07-18T23:42:10Z", "kind": "helm"} | given)
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"depth_m": 20.0}, "temperature_c or speed_m_s"),
+        ({"temperature_c": 9.0}, "depth_m: is missing"),
+        ({"depth_m": -1.0, "temperature_c": 9.0}, "greater than or equal to 0"),
+        ({"depth_m": 20.0, "temperature_c": 50.0}, "less than or equal to 40"),
+        ({"depth_m": 20.0, "speed_m_s": 11.0}, "less than or equal to 10"),
+    ],
+)
+def test_a_gauge_says_something_of_a_depth(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(ActionError, match=said):
+        parse({"id": "g", "time": "2026-07-18T23:42:10Z", "kind": "gauge"} | given)

@@ -248,6 +248,21 @@ def test_a_hit_on_a_rod_that_the_spread_does_not_have_is_kept(act: Act, rods: Ro
     assert len(crew.problems) == 1
 
 
+def test_gauge_readings_are_kept_in_order_and_can_be_taken_back(act: Act, rods: Rods) -> None:
+    acts = [
+        act("g1", 10, "gauge", depth_m=18.288, temperature_c=10.0),
+        act("g2", 20, "gauge", "5", depth_m=24.384, temperature_c=8.0, speed_m_s=0.9),
+    ]
+    crew = fold(acts, rods)
+    assert [(gauge.depth_m, gauge.temperature_c) for gauge in crew.gauges] == [(18.288, 10.0), (24.384, 8.0)]
+    assert describe(acts[0], crew, UTC) == "50.0 °F at 60 ft 23:00"
+    assert describe(acts[1], crew, UTC, "m") == "8.0 °C and 3.2 km/h at 24.4 m 23:00"
+    crew = apply(crew, act("u", 30, "undo", of="g2"))
+    assert [gauge.id for gauge in crew.gauges] == ["g1"]
+    crew = apply(crew, act("y", 40, "restore", of="g2"))
+    assert [gauge.id for gauge in crew.gauges] == ["g1", "g2"]
+
+
 def test_an_action_that_comes_twice_counts_once(act: Act, rods: Rods) -> None:
     hit = act("h", 5, "hit", "3")
     crew = fold([hit, hit], rods)
