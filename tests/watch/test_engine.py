@@ -311,3 +311,11 @@ def test_a_resumed_trip_has_every_rod_as_it_was_and_unsettled(
     assert (one.state, one.setting, one.line_out_m) == (RodState.FISHING, "low", 30.0)
     assert one.solver is SolverState.UNSETTLED
     assert two.state is RodState.IN
+
+
+def test_a_source_that_fails_most_checksums_is_said(bench: Bench) -> None:
+    bench.feed.run(20)
+    bench.watch.complaints = ("port: 95 % of its sentences have a wrong checksum and are refused",)
+    bench.feed.run(2)
+    alerts = bench.watch.picture().alerts
+    assert [(alert.kind, alert.text) for alert in alerts] == [("checksums", bench.watch.complaints[0])]

@@ -19,6 +19,8 @@ SILENT_S = 5.0
 def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
     """Everything that stands wrong at this step."""
     yield from watch.outside
+    for complaint in watch.complaints:
+        yield Cause("checksums", complaint, "See the sensor screen")
     any_out = any(rod.state != "in" for rod in watch.crew.rods.values())
     ages = [v.age_s for v in sensors.values() if v.state is SensorState.FRESH and v.age_s is not None]
     silent = not ages or min(ages) > SILENT_S

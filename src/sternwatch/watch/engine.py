@@ -77,6 +77,7 @@ class Watch:
     soundings: Soundings = field(default_factory=Soundings)
     alerts: AlertBook = field(default_factory=AlertBook)
     outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
+    complaints: tuple[str, ...] = ()  # of sources most of whose lines are refused, a sentence each
     t_s: float | None = None  # the last step taken
     why_no_speed: str = ""
     dark_since_s: float | None = None  # since when there is no speed
@@ -93,6 +94,11 @@ class Watch:
     def now_s(self) -> float:
         """Feed time of what is known: the last step, or the last reading before the first step."""
         return self.t_s if self.t_s is not None else self._last_reading_s or 0.0
+
+    @property
+    def next_step_s(self) -> float:
+        """Before this moment ``advance`` has nothing to do; -inf while the grid has not begun."""
+        return -math.inf if self.t_s is None else self.t_s + STEP_S
 
     def observe(self, reading: Reading) -> None:
         """Take a reading. Times must not run backwards."""
@@ -248,7 +254,7 @@ class Watch:
             self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters,
             self.beliefs.copy() if self.beliefs is not None else None,
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(),
-            copy.deepcopy(self.alerts), self.outside, self.t_s, self.why_no_speed, self.dark_since_s,
+            copy.deepcopy(self.alerts), self.outside, self.complaints, self.t_s, self.why_no_speed, self.dark_since_s,
             self.origin_deg, self.place_m,
             deque(self._readings), list(self._actions), list(self._undated), self._serial, self._first_s,
             self._last_reading_s,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+from collections import deque
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -19,8 +20,9 @@ from sternwatch.watch.playback import PREPARING
 from sternwatch.watch.runner import ReplayControl, Saved, Senses
 
 if TYPE_CHECKING:
-    from sternwatch.feed.decoding import Decoder
+    from sternwatch.feed.readings import Line
     from sternwatch.watch.engine import Setup, Watch
+    from sternwatch.watch.intake import Intake
 
 _log = logging.getLogger(__name__)
 
@@ -65,6 +67,7 @@ class Live:
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)
+        self._waiting: deque[Line] = deque()  # behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
 
@@ -127,14 +130,16 @@ class Live:
         from sternwatch.feed.decoding import Decoder
         from sternwatch.feed.sensors import SensorBoard
         from sternwatch.watch.engine import new_watch
+        from sternwatch.watch.intake import Intake
 
         watch = new_watch(self._make_setup(), SensorBoard(self._hub.priorities), self._resumed)
         decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
+        intake = Intake(watch, decoder)
         self._busy = ""
         shown: float | None = -1.0
         while not self._stop.is_set():
             changed = self._take_saved(watch)
-            self._take_lines(watch, decoder)
+            self._take_lines(intake)
             if changed or watch.t_s != shown:
                 shown = watch.t_s
                 picture = watch.preview(self._hub.clock.now()[0])
@@ -145,17 +150,17 @@ class Live:
             self._wake.wait(TICK_S)
             self._wake.clear()
 
-    def _take_lines(self, watch: Watch, decoder: Decoder) -> None:
-        lines, now = self._hub.cut()
-        for line in lines:
-            for reading in decoder.decode(line):
-                watch.observe(reading)
-        watch.outside = self._troubles()
+    def _take_lines(self, intake: Intake) -> None:
         pending = self._acts.earliest_pending_s
+        lines, now = self._hub.cut()
+        self._waiting += lines
         if pending is not None and now - pending < SAVE_WAITS_S:
             now = min(now, pending - 0.001)
-        watch.advance(now)
-        self._offset_s = watch.board.utc_offset(now)
+        intake.watch.outside = self._troubles()
+        while self._waiting and self._waiting[0].t_s <= now:
+            intake.take(self._waiting.popleft())
+        intake.to(now)
+        self._offset_s = intake.watch.board.utc_offset(now)
 
     def _take_saved(self, watch: Watch) -> bool:
         done = self._acts.take()

@@ -6,7 +6,6 @@ who asks for which moment.
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -17,6 +16,7 @@ from sternwatch.feed.recording import Recording
 from sternwatch.feed.sensors import SensorBoard
 from sternwatch.logbook.actions import Action
 from sternwatch.watch.engine import HOLE_S, Setup, Watch, new_watch
+from sternwatch.watch.intake import Intake
 from sternwatch.watch.picture import Picture
 
 
@@ -25,31 +25,41 @@ class Checkpoint:
     """A moment of a play from which it can be taken up again."""
 
     t_s: float
-    watch: Watch
-    decoder: Decoder
+    intake: Intake
 
 
 class Player:
     """Plays a recording forward. ``to`` is the only way on; a checkpoint is the only way back."""
 
-    def __init__(self, recording: Recording, setup: Setup, actions: Iterable[Action] = ()) -> None:
+    def __init__(
+        self, recording: Recording, setup: Setup, actions: Iterable[Action] = (), unchecked: Iterable[str] = ()
+    ) -> None:
         self.recording = recording
         self.actions = list(actions)
         self._setup = setup
+        self._unchecked = frozenset(unchecked)  # sources whose checksums are not looked at, by choice
         self.rewind()
 
     def rewind(self, added: Iterable[Action] = ()) -> None:
         """Back to the beginning; ``added`` are actions entered since the player was made."""
         sources = self.recording.sources
-        self.watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
+        unchecked = {s.name for s in sources if not s.checked} | self._unchecked
+        decoder = Decoder(probes=[s.name for s in sources if s.probe], unchecked=unchecked)
+        watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
         for action in (*self.actions, *added):
-            self.watch.act(action)
-        self.decoder = Decoder(
-            probes=[s.name for s in sources if s.probe], unchecked=[s.name for s in sources if not s.checked]
-        )
+            watch.act(action)
+        self._intake = Intake(watch, decoder)
         self._lines: Iterator[Line] = self.recording.lines()
         self._next: Line | None = next(self._lines, None)
         self.t_s = 0.0
+
+    @property
+    def watch(self) -> Watch:
+        return self._intake.watch
+
+    @property
+    def decoder(self) -> Decoder:
+        return self._intake.decoder
 
     @property
     def ended(self) -> bool:
@@ -63,19 +73,18 @@ class Player:
     def to(self, t_s: float, each: Callable[[Picture], None] | None = None) -> None:
         """Everything up to ``t_s``; going back is nothing to do. ``each`` gets the picture of every step."""
         while self._next is not None and self._next.t_s <= t_s:
-            for reading in self.decoder.decode(self._next):
-                self.watch.observe(reading)
+            self._intake.take(self._next, each)
             self._next = next(self._lines, None)
         if t_s > self.t_s:
-            self.watch.advance(t_s, each)
+            self._intake.to(t_s, each)
             self.t_s = t_s
 
     def checkpoint(self) -> Checkpoint:
-        return Checkpoint(self.t_s, self.watch.copy(), copy.deepcopy(self.decoder))
+        return Checkpoint(self.t_s, self._intake.copy())
 
     def restore(self, at: Checkpoint, added: Iterable[Action] = ()) -> None:
         """Take up the play at a checkpoint, which stays as it is; ``added``: actions that it may not know."""
-        self.watch, self.decoder, self.t_s = at.watch.copy(), copy.deepcopy(at.decoder), at.t_s
+        self._intake, self.t_s = at.intake.copy(), at.t_s
         self._lines = self.recording.lines_from(at.t_s)
         self._next = next(self._lines, None)
         while self._next is not None and self._next.t_s <= at.t_s:
