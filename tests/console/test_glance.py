@@ -8,7 +8,7 @@ import pytest
 from test_app import console, settled
 
 from sternwatch.console.digits import rows_of
-from sternwatch.console.glance import GlanceBoard, feed_age, plan
+from sternwatch.console.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 
 
@@ -22,7 +22,7 @@ from sternwatch.feed.readings import Quantity, SensorState, SensorValue
     ],
 )
 def test_signs_are_an_eighth_of_the_screen_or_more_and_everything_fits(width, rows, count):
-    body = rows - 6  # frame, alert, answer, keys
+    body = rows - 5 - (0 if rows < 30 or width >= 160 else 1) - NOTICE_ROWS  # frame, alert, answer, keys
     made = plan(width - 2, body, rows, ["66"] * count)
     assert made.height <= body
     assert made.per_row * made.rod_rows >= count

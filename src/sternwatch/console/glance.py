@@ -22,6 +22,8 @@ from sternwatch.watch.picture import HitPicture, OwnBoat, Picture, RodPicture, S
 STRAIGHT_DEG_S = 0.15  # slower than this is no turn
 FEED_OLD_S = 3.0
 _GAP = 2
+_CELLS = (24, 14, 10)  # cells a rod would like: for its name and state, for its state, for its key alone
+NOTICE_ROWS = 2  # kept free at the foot
 _LARGEST = 6
 LARGE_TABS_FROM = 3
 
@@ -36,6 +38,7 @@ class Plan:
     gap: int
     together: bool  # bottom and temperature stand in the row of the speed
     tab_rows: int = 1  # rows of a rod's key and state: large signs too where the depths are larger still
+    water_scale: int = 1  # of bottom and temperature, which give way first
 
     @property
     def rod_height(self) -> int:
@@ -44,34 +47,45 @@ class Plan:
 
     @property
     def height(self) -> int:
-        numbers = rows_of(self.scale) + self.gap
-        return numbers + self.rod_rows * self.rod_height + (0 if self.together else numbers) + 1
+        water = 0 if self.together else rows_of(self.water_scale) + self.gap
+        return rows_of(self.scale) + self.gap + self.rod_rows * self.rod_height + water + 1
 
 
 def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
     """The largest layout that fits ``width`` × ``height`` cells on a screen of ``screen_rows`` rows.
 
-    Signs are an eighth of the screen's height or more wherever they fit; else the largest that do.
+    Signs are an eighth of the screen's height or more wherever they fit, else the largest that do; beyond that,
+    air between the rows and large names come before still larger signs.
     """
     count = max(len(depths), 1)
     least = scale_for(math.ceil(screen_rows / 8))
-    tried: list[Plan] = []
+    tried: list[tuple[tuple[int, ...], Plan]] = []
     for scale in range(max(_LARGEST, least), 0, -1):
-        cell = max((width_of(text, scale) for text in depths), default=0) + _GAP
-        cell = max(cell, 10)
-        per_row = max(min(count, (width + _GAP) // cell), 1)
-        rod_rows = math.ceil(count / per_row)
-        per_row = math.ceil(count / rod_rows)
-        for together in (False, True):
-            if together and width < 4 * (width_of("88.8", scale) + 12):
-                continue
-            for tabs, gap in itertools.product((rows_of(1), 1) if scale >= LARGE_TABS_FROM else (1,), (1, 0)):
-                made = Plan(scale, per_row, rod_rows, gap, together, tabs)
-                if made.height <= height and per_row * cell <= width + _GAP:
-                    tried.append(made)
+        signs = max(width_of(text, scale) for text in (*depths, "88")) + _GAP
+        tabs = (rows_of(1), 1) if scale >= LARGE_TABS_FROM else (1,)
+        waters = range(scale, 0, -1)
+        for roomy, together, tab_rows, water, gap in itertools.product(_CELLS, (False, True), tabs, waters, (1, 0)):
+            cell = max(signs, roomy)
+            rod_rows = math.ceil(count / max(min(count, (width + _GAP) // cell), 1))
+            made = Plan(scale, math.ceil(count / rod_rows), rod_rows, gap, together, tab_rows, water)
+            wide = not together or width >= 4 * (width_of("88.8", scale) + 12)
+            if wide and made.height <= height and made.per_row * cell <= width + _GAP:
+                rank = (
+                    min(scale, least),
+                    min(water, least),
+                    roomy > _CELLS[-1],
+                    gap,
+                    tab_rows,
+                    scale,
+                    water,
+                    not together,
+                    roomy,
+                )
+                tried.append((rank, made))
     if not tried:
-        return Plan(1, min(count, max(width // 11, 1)), math.ceil(count / max(width // 11, 1)), 0, False)
-    return max(tried, key=lambda made: (made.scale, not made.together, made.tab_rows, made.gap))
+        per_row = max(min(count, width // _CELLS[-1]), 1)
+        return Plan(1, per_row, math.ceil(count / per_row), 0, False, 1, 1)
+    return max(tried, key=lambda ranked: ranked[0])[1]
 
 
 class GlanceBoard(Painted):
@@ -84,14 +98,14 @@ class GlanceBoard(Painted):
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         rods = words.across_stern(picture.rods, mirrored=self.mirrored)
         depths = [words.length(rod.depth_m, self.units) for rod in rods]
-        layout = plan(grid.width - 2, grid.height, self.screen.size.height, depths)
+        layout = plan(grid.width - 2, grid.height - NOTICE_ROWS, self.screen.size.height, depths)
         numbers = rows_of(layout.scale)
         half = grid.width // (4 if layout.together else 2)
         _speed(grid, picture.own, self.units, (1, 0), layout.scale)
         _turning(grid, picture.own, (1 + half, 0), layout.scale)
         y = 0
         if layout.together:
-            self._water(grid, picture, (1 + 2 * half, 0), half, layout.scale)
+            self._water(grid, picture, (1 + 2 * half, 0), half, layout.water_scale)
         y += numbers + layout.gap
         column = (grid.width - 2) // max(layout.per_row, 1)
         signs = words.SIGNS[look.glyphs]
@@ -101,8 +115,8 @@ class GlanceBoard(Painted):
             _rod(grid, rod, depth, at, (column - 1, layout), self.units, signs)
         y += layout.rod_rows * layout.rod_height
         if not layout.together:
-            self._water(grid, picture, (1, y), half, layout.scale)
-            y += numbers + layout.gap
+            self._water(grid, picture, (1, y), half, layout.water_scale)
+            y += rows_of(layout.water_scale) + layout.gap
         self._foot(grid, picture, y)
 
     def _water(self, grid: Grid, picture: Picture, at: tuple[int, int], step: int, scale: int) -> None:
@@ -178,7 +192,7 @@ def _rod(
     width, layout = room
     scale = layout.scale
     said = words.rod_state(rod, units, signs) or words.solver_state(rod)
-    forms, ink = (said.forms, said.ink) if said else (("fishing", "fish", ""), "label")
+    forms, ink = (said.forms, said.ink) if said else (("fishing", ""), "label")
     if layout.tab_rows > 1:
         end = _large_tab(grid, rod, (x, y), width)
     else:
@@ -232,6 +246,10 @@ class GlanceScreen(WatchScreen):
     """The glance screen."""
 
     words = "GLANCE"
+
+    @property
+    def notice_rows(self) -> int:
+        return NOTICE_ROWS
 
     def body(self) -> ComposeResult:
         units = self.watch_app.desk.units

@@ -88,8 +88,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         if not self.composed:
             return
         watch_app = self.watch_app
-        most = 2 if self.size.height < 30 else 4
-        standing = len(self.notices.lines(self.size.width, most, now))
+        standing = len(self.notices.lines(self.size.width, self.notice_rows, now))
         self._stand(self.notices, standing)
         self._stand(self.fish, self.fish.wanted_rows)
         self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
@@ -100,6 +99,11 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         for widget in self.query(DeskPainted):
             if widget.display:
                 widget.renew(now)
+
+    @property
+    def notice_rows(self) -> int:
+        """How many of the body's lowest rows notices may cover."""
+        return 2 if self.size.height < 30 else 4
 
     @staticmethod
     def _stand(widget: DeskPainted, rows: int) -> None:
