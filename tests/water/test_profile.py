@@ -38,6 +38,12 @@ def test_one_reading_is_known_at_its_depth_only() -> None:
 
 def test_a_later_reading_replaces_an_older_one_at_its_depth() -> None:
     assert SUMMER.with_pair(20.0, 9.5).temperature_c(20.0) == 9.5
+
+
+def test_a_later_reading_takes_the_place_of_those_near_it() -> None:
+    column = SUMMER.with_pair(20.5, 9.0, within_m=0.6)
+    assert column.pairs == ((0.0, 18.0), (10.0, 17.0), (20.5, 9.0), (40.0, 5.0))
+    assert SUMMER.with_pair(20.7, 9.0, within_m=0.6).depths_m == (0.0, 10.0, 20.0, 20.7, 40.0)
     assert SUMMER.temperature_c(20.0) == 8.0
 
 

@@ -177,6 +177,15 @@ class HitPicture:
 
 
 @dataclass(frozen=True, slots=True)
+class DepthSpeed:
+    """Speed through the water at a depth, as the crew read it off a gauge."""
+
+    speed_m_s: float
+    depth_m: float
+    t_s: float  # when
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     """Everything known at one instant of feed time."""
 
@@ -189,8 +198,11 @@ class Picture:
     rods: tuple[RodPicture, ...]  # in file order
     alerts: tuple[Alert, ...]  # worst first
     hits: tuple[HitPicture, ...]
-    zone_c: tuple[float, float] | None = None
-    temperature_profile: tuple[tuple[float, float], ...] = ()  # (depth_m, degC)
+    zone_c: tuple[float, float] | None = None  # None: no zone chosen
+    zone_name: str = ""
+    zone_source: str = ""
+    temperature_profile: tuple[tuple[float, float], ...] = ()  # (depth_m, degC) from the surface downward
+    depth_speed: DepthSpeed | None = None  # the newest one typed
     bottom_m: float | None = None  # under the transducer, below the surface; None when lost
     bottom_track: tuple[tuple[float, float], ...] = ()  # (astern_m along the track, depth_m)
     newest_entry: str = ""  # what `u` would take back, in words

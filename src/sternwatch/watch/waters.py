@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,14 +11,18 @@ import numpy as np
 from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread import Spread, WaterSpec
 from sternwatch.hydro.rows import STILL, Flow
+from sternwatch.logbook.actions import Gauge
 from sternwatch.watch.boat import usable
-from sternwatch.water.profile import TemperatureProfile
+from sternwatch.water.profile import COLDEST_C, DEEPEST_M, WARMEST_C, TemperatureProfile
 from sternwatch.water.properties import HIGHEST_C, LOWEST_C, Water, fresh_water
+
+# Depths read off a counter are good to a foot or two: a reading this near an older one stands in its place (memory).
+SAME_DEPTH_M = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Waters:
-    """Density and viscosity, current below the surface, temperature with depth."""
+    """Density and viscosity, current below the surface, temperature with depth as the spread file gives it."""
 
     spec: WaterSpec
     flow: Flow  # relative to the surface water, (north, east)
@@ -46,6 +51,33 @@ class Waters:
             felt = self.spec.temperature_c
         made = fresh_water(felt)
         return Water(self.spec.density_kg_m3 or made.density_kg_m3, self.spec.viscosity_m2_s or made.viscosity_m2_s)
+
+    def column(
+        self, gauges: Iterable[Gauge], sensors: Sensors, transducer_depth_m: float | None
+    ) -> TemperatureProfile:
+        """Temperature with depth: the file's pairs, the crew's readings in order of time, a probe where it is now.
+
+        The feed's surface temperature is the column's upper end, at the transducer, as soon as something is known
+        beneath it: alone it says nothing about the depths.
+        """
+        column = self.profile
+        for gauge in sorted(gauges, key=lambda gauge: gauge.time):
+            if gauge.temperature_c is not None:
+                column = column.with_pair(gauge.depth_m, gauge.temperature_c, SAME_DEPTH_M)
+        probe_m = usable(sensors.get(Quantity.PROBE_DEPTH))
+        probe_c = usable(sensors.get(Quantity.PROBE_TEMPERATURE))
+        if probe_m is not None and probe_c is not None and _readable(probe_m, probe_c):
+            column = column.with_pair(probe_m, probe_c, SAME_DEPTH_M)
+        felt = usable(sensors.get(Quantity.WATER_TEMPERATURE))
+        at = transducer_depth_m or 0.0
+        if felt is not None and _readable(at, felt) and any(depth > at + SAME_DEPTH_M for depth in column.depths_m):
+            column = column.with_pair(at, felt, SAME_DEPTH_M)
+        return column
+
+
+def _readable(depth_m: float, temperature_c: float) -> bool:
+    """Whether a sensor's pair can be part of a profile; a sensor may say anything."""
+    return 0.0 <= depth_m <= DEEPEST_M and COLDEST_C <= temperature_c <= WARMEST_C
 
 
 def bottom_m(sensors: Sensors, transducer_depth_m: float | None) -> float | None:

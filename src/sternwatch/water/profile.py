@@ -8,6 +8,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
+COLDEST_C, WARMEST_C = -2.0, 40.0
+DEEPEST_M = 500.0
+
 
 class ProfileError(ValueError):
     """A pair that cannot be part of a profile; the message says which and why."""
@@ -29,9 +32,9 @@ class TemperatureProfile:
         """From (depth m, temperature °C) in any order; of two at one depth the later stands. Raises ProfileError."""
         column: dict[float, float] = {}
         for depth, temperature in pairs:
-            if not (math.isfinite(depth) and 0.0 <= depth <= 500.0):
+            if not (math.isfinite(depth) and 0.0 <= depth <= DEEPEST_M):
                 raise ProfileError(f"temperature profile: depth {depth:g} m; accepted are 0 to 500 m")
-            if not (math.isfinite(temperature) and -2.0 <= temperature <= 40.0):
+            if not (math.isfinite(temperature) and COLDEST_C <= temperature <= WARMEST_C):
                 raise ProfileError(
                     f"temperature profile: {temperature:g} °C at {depth:g} m; accepted are -2 to 40 °C (28 to 104 °F)"
                 )
@@ -39,10 +42,16 @@ class TemperatureProfile:
         depths = tuple(sorted(column))
         return cls(depths, tuple(column[d] for d in depths))
 
-    def with_pair(self, depth_m: float, temperature_c: float) -> TemperatureProfile:
-        """This profile with one reading more; a reading at a depth it has replaces the older one."""
+    def with_pair(self, depth_m: float, temperature_c: float, within_m: float = 0.0) -> TemperatureProfile:
+        """This profile with one reading more, in the place of the older ones within ``within_m`` [m] of it."""
         known = zip(self.depths_m, self.temperatures_c, strict=True)
-        return TemperatureProfile.from_pairs([*known, (depth_m, temperature_c)])
+        kept = [(depth, old) for depth, old in known if abs(depth - depth_m) > within_m]
+        return TemperatureProfile.from_pairs([*kept, (depth_m, temperature_c)])
+
+    @property
+    def pairs(self) -> tuple[tuple[float, float], ...]:
+        """(depth [m], temperature [°C]) from the surface downward."""
+        return tuple(zip(self.depths_m, self.temperatures_c, strict=True))
 
     def temperature_c(self, depth_m: float | None) -> float | None:
         """Temperature [°C] at a depth, or None where nothing is known."""
