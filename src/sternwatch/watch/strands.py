@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.hydro.chain import Body, Chain, Line
+from sternwatch.hydro.chain import Body, Chain
+from sternwatch.hydro.leaders import leaders
 from sternwatch.hydro.rodlines import POINTS, lay_all
 from sternwatch.hydro.rows import Rows
 from sternwatch.hydro.separation import Strands
@@ -17,27 +18,6 @@ if TYPE_CHECKING:
     from sternwatch.watch.ensemble import Cast, Run
 
 Floats = NDArray[np.float64]
-
-# Line between two pieces of tackle counts as tackle up to this length: leaders are tied shorter than a boat is long,
-# leads to a downrigger's lure and weighted line behind a board may be longer and are bare line.
-LEADER_M = 10.0
-
-
-def leaders(chain: Chain, segments: list[int]) -> list[bool]:
-    """Which of a chain's segments count as tackle; ``segments`` of each Line in turn."""
-    flags: list[bool] = []
-    stretch: list[int] = []  # segments since the last body
-    length, seen, line = 0.0, False, 0
-    for item in chain.items:
-        if isinstance(item, Line):
-            stretch.append(segments[line])
-            length += item.length_m
-            line += 1
-            continue
-        flags += [seen and length <= LEADER_M] * sum(stretch)
-        stretch, length, seen = [], 0.0, True
-    return flags + [False] * sum(stretch)
-
 
 def strands_of_rows(rows: Rows, chains: Sequence[Chain], parent: Sequence[int], with_line: Sequence[int]) -> Strands:
     """The first len(chains) rows and their rod lines as separation is given them; the members' do not differ."""
