@@ -14,11 +14,13 @@ from sternwatch.logbook.actions import Action, parse
 from sternwatch.practice.believed import Believed
 from sternwatch.practice.drillfiles import DrillFile
 from sternwatch.practice.faults import SensorFault
+from sternwatch.practice.instruments import ORIGIN_DEG
 from sternwatch.practice.result import result_of
 from sternwatch.practice.shown import Shown, shown_of
 from sternwatch.practice.world import World
 from sternwatch.watch.engine import Setup, Watch, new_watch
 from sternwatch.watch.picture import Picture, Session
+from sternwatch.watch.soundings import local_metres
 
 STEP_S: Final = 1.0
 # An invented morning, so that the same session gives the same bytes on any day.
@@ -48,6 +50,7 @@ class View:
     picture: Picture
     shown: Shown
     watch: Watch  # for asking the outlook; never its to change
+    place_m: tuple[float, float] | None  # (north, east) of the antenna from the start, by the receiver
 
 
 class Helmsman(Protocol):
@@ -115,7 +118,9 @@ class Run:
 
     def view(self, picture: Picture) -> View:
         """What is before the helmsman's eyes."""
-        return View(self.t_s, self.world.drill_s, picture, shown_of(self.world), self.watch)
+        position = picture.own.position_deg
+        place = None if position is None else local_metres(ORIGIN_DEG, position)
+        return View(self.t_s, self.world.drill_s, picture, shown_of(self.world), self.watch, place)
 
     @property
     def over(self) -> bool:

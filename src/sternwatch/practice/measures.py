@@ -114,7 +114,8 @@ def reached(world: World, tally: Tally) -> bool:
     if goal.speed_m_s is not None:
         wanted.append(goal.speed_m_s[0] <= world.boat.surge_m_s <= goal.speed_m_s[1])
     if goal.rods == "in":
-        wanted.append(all(rod.state == "in" for rod in world.crew.rods.values()))
+        said = all(rod.state == "in" for rod in world.crew.rods.values())
+        wanted.append(said and not any(chain.out for chain in world.below.chains.values()))
     if goal.rods == "out":
         chains = world.below.chains
         wanted.append(all(rod.state == "fishing" and not chains[key].moving for key, rod in world.crew.rods.items()))

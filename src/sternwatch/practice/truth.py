@@ -18,9 +18,11 @@ from numpy.typing import NDArray
 from sternwatch.answers.arrays import Rig, RodNow
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro.rows import Flow
-from sternwatch.logbook.fold import Crew
+from sternwatch.logbook.fold import Crew, CrewRod
 from sternwatch.practice.boat import Pose
 from sternwatch.practice.lake import Lake
+from sternwatch.watch.axes import Towing
+from sternwatch.watch.members import Beliefs
 from sternwatch.watch.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import Waters
@@ -39,9 +41,36 @@ SAME_TOUCH_S: Final = 20.0
 
 @dataclass(slots=True)
 class TrueChain(RodChain):
-    """A rod whose parts are not what the spread file makes of them."""
+    """A rod whose parts are not what the spread file makes of them.
+
+    It takes its time: a rod said to be in is reeled in first, and until then its line is in the water.
+    """
 
     draws: Draws | None = None
+    coming_in: bool = False
+
+    def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
+        if after.state == "in" and self.out and self.state is not None and before.state != "fighting":
+            self.crew, self.coming_in = after, True
+            self.target_m = self._first_reading()
+            return
+        self.coming_in = False
+        RodChain.follow_crew(self, before, after)
+
+    def step(
+        self,
+        t_s: float,
+        boat: Towing,
+        waters: Waters,
+        water: Water,
+        follows: bool,
+        parent: RodChain | None,
+        beliefs: Beliefs | None = None,
+    ) -> None:
+        if self.coming_in and (self.state is None or not self.moving):
+            self.drop()
+            self.out = self.coming_in = False
+        RodChain.step(self, t_s, boat, waters, water, follows, parent, beliefs)
 
     def _rig_now(self, now: RodNow, water: Water) -> Rig:
         return member_rigs(self.spread, {self.rod.key: now}, water, self.draws)[0][self.rod.key]

@@ -1,0 +1,234 @@
+"""The helmsman who does as the console advises: asked at decision points, and every ten seconds in a manoeuvre."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from sternwatch.gear.units import SYSTEMS
+from sternwatch.hydro.separation import Required
+from sternwatch.practice.drills import Drill
+from sternwatch.practice.headless import Order, View, order
+from sternwatch.practice.helmsman import REELED_M, Scripted, Steps
+from sternwatch.watch.advice import advise
+from sternwatch.watch.ensemble import Fleet, required_of
+from sternwatch.watch.outlook import Advice
+from sternwatch.watch.outlook_make import forecast, risk
+from sternwatch.watch.outlook_path import Side, turn
+from sternwatch.watch.picture import RodState
+from sternwatch.watch.snapshot import Casting, snapshot
+from sternwatch.watch.turn_limit import RISK, finish, side_limit, slowest
+
+MEMBERS: Final = 8
+ASK_EVERY_S: Final = 10.0
+STEP_DEG: Final = 5.0  # a press of the helm while a heading is held
+WIDEST_M: Final = 160.0
+LANDING_M_S: Final = 0.75  # at which a fish comes in well
+# Room he wants between the lowest end of a lure's interval and the bottom, and how much line he changes for it.
+ROOM_M: Final = 2.5
+RESTORE_M: Final = 5.0
+
+
+class Advised(Scripted):
+    """Turns no tighter than the console says, slows no further, and changes line where it advises that."""
+
+    def __init__(self, drill: Drill) -> None:
+        super().__init__(drill)
+        self._casting = Casting()
+        self._asked_s = -math.inf
+        self._radius_m = WIDEST_M
+        self._wanted_m: dict[str, float] = {}  # line out as it was before it was shortened for the bottom
+        self._looked_s = -math.inf
+
+    # -- asking the console ------------------------------------------------------------------------------------
+
+    def _fleet(self) -> tuple[Fleet, float, Required] | None:
+        """Every member where it lies now, the speed, and what is required."""
+        now = snapshot(self._now().watch)
+        return None if now is None else (self._casting.fleet(now), now.speed_m_s, required_of(now.spread))
+
+    def ask_radius(self, side: Side, degrees: float) -> tuple[float, float]:
+        """The tightest turn the console allows to that side [m], and the risk of this turn at that radius."""
+        asked = self._fleet()
+        if asked is None:
+            return WIDEST_M, 0.0
+        fleet, speed, required = asked
+        limit = finish(side_limit(fleet, side, speed_m_s=speed, required=required))
+        radius = limit.radius_m or WIDEST_M
+        found = risk(fleet, turn(side, degrees, radius_m=radius), speed_m_s=speed, required=required)
+        return radius, found.any
+
+    def ask_advice(self, side: Side, degrees: float, radius_m: float) -> tuple[Advice, ...]:
+        """What the console advises for a turn that it does not like."""
+        asked = self._fleet()
+        if asked is None:
+            return ()
+        fleet, speed, required = asked
+        made = forecast(fleet, turn(side, degrees, radius_m=radius_m), speed_m_s=speed, required=required)
+        names = {rod.key: rod.name for rod in self._now().watch.setup.spread.rods}
+        return advise(fleet, made, speed_m_s=speed, required=required, units=SYSTEMS["us"], names=names)
+
+    # -- turning -----------------------------------------------------------------------------------------------
+
+    def turn(self, degrees: float) -> Steps:
+        side: Side = "starboard" if degrees > 0.0 else "port"
+        self._radius_m, left = self.ask_radius(side, abs(degrees))
+        if left > RISK:
+            yield from self._follow_advice(side, abs(degrees))
+        held, turned = self.heading_deg, 0.0
+        begun = self._asked_s = self._now().t_s
+        while turned < abs(degrees) - 1e-6:
+            now = self._now()
+            speed = max(now.picture.own.speed_m_s or self.speed_m_s, 0.4)
+            each_s = math.radians(STEP_DEG) * self._radius_m / speed
+            if now.t_s - begun >= each_s:
+                begun = now.t_s
+                step = min(STEP_DEG, abs(degrees) - turned)
+                turned += step
+                held += math.copysign(step, degrees)
+                yield [order("helm", heading_deg=round(held % 360.0, 1))]
+            else:
+                yield []
+            if self._now().t_s - self._asked_s >= ASK_EVERY_S and turned < abs(degrees) - STEP_DEG:
+                self._asked_s = self._now().t_s
+                self._ease(side, abs(degrees) - turned)
+
+    def _ease(self, side: Side, left_deg: float) -> None:
+        """While turning: widen if the rest of the turn has become risky, tighten no more."""
+        asked = self._fleet()
+        if asked is None:
+            return
+        fleet, speed, required = asked
+        for _ in range(3):
+            found = risk(fleet, turn(side, left_deg, radius_m=self._radius_m), speed_m_s=speed, required=required)
+            if found.any <= RISK or self._radius_m >= WIDEST_M:
+                return
+            self._radius_m = min(1.4 * self._radius_m, WIDEST_M)
+
+    def _follow_advice(self, side: Side, degrees: float) -> Steps:
+        """Do the first thing advised that he can do, and look again."""
+        for advice in self.ask_advice(side, degrees, self._radius_m):
+            change = advice.change
+            if change["what"] == "turn" and "radius_m" in change:
+                self._radius_m = float(change["radius_m"])
+                return
+            if change["what"] == "speed":
+                self.speed_m_s = float(change["to_speed_m_s"])
+                yield from self._wait(15.0)
+                return
+            if change["what"] == "line":
+                yield from self._change_line(str(change["rod"]), float(change["by_m"]))
+                self._radius_m, _ = self.ask_radius(side, degrees)
+                return
+
+    def _change_line(self, key: str, by_m: float) -> Steps:
+        rod = self.rod(key)
+        if rod is None or rod.line_out_m is None:
+            return
+        yield from self.length([key], rod.line_out_m + by_m)
+
+    def steer_to(self, heading_deg: float) -> list[Order]:
+        """Toward a mark by steps of the held heading, each no sooner than the limit lets him."""
+        now = self._now()
+        held = now.shown.heading_held_deg
+        held = self.heading_deg if held is None else held
+        off = (heading_deg - held + 180.0) % 360.0 - 180.0
+        if abs(off) < STEP_DEG:
+            return []
+        if now.t_s - self._asked_s >= ASK_EVERY_S:
+            self._asked_s = now.t_s
+            side: Side = "starboard" if off > 0.0 else "port"
+            self._radius_m, _ = self.ask_radius(side, abs(off))
+        speed = max(now.picture.own.speed_m_s or self.speed_m_s, 0.4)
+        if now.t_s - self._stepped_s < math.radians(STEP_DEG) * min(self._radius_m, 80.0) / speed:
+            return []
+        self._stepped_s = now.t_s
+        return [order("helm", heading_deg=round((held + math.copysign(STEP_DEG, off)) % 360.0, 1))]
+
+    _stepped_s = -math.inf
+
+    # -- lines -------------------------------------------------------------------------------------------------
+
+    def out(self, rods: Sequence[str]) -> Steps:
+        """One after the other, each nearly out before the next goes over."""
+        for key in rods:
+            yield [order("going out", key)]
+            yield []
+            while not self._nearly_out(key):
+                yield []
+        while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
+            yield []
+        yield [order("set", key) for key in rods]
+
+    def _nearly_out(self, key: str) -> bool:
+        rod = self.rod(key)
+        if rod is None or rod.moving_to_m is None or rod.line_out_m is None:
+            return True
+        return rod.line_out_m > 0.85 * rod.moving_to_m
+
+    def take_in(self, rods: Sequence[str]) -> Steps:
+        """Two at a time."""
+        waiting, coming = list(rods), dict[str, None]()
+        while waiting or coming:
+            done: list[Order] = []
+            while waiting and len(coming) < 2:
+                key = waiting.pop(0)
+                coming[key] = None
+                done.append(order("length", key, line_out_m=REELED_M / 2))
+            for key in list(coming):
+                rod = self.rod(key)
+                if rod is None or rod.line_out_m is None or rod.line_out_m <= REELED_M:
+                    del coming[key]
+                    done.append(order("in", key))
+            yield done
+
+    def length(self, rods: Sequence[str], to_m: float) -> Steps:
+        yield [order("length", key, line_out_m=round(to_m, 2)) for key in rods]
+        yield []
+        while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
+            yield []
+        yield from self._wait(45.0)  # until the lines lie as they will
+
+    def land(self) -> Steps:
+        """As slow as the lines allow, and back when the fish is in."""
+        usual = self.speed_m_s
+        if self.fighting:
+            self.speed_m_s = max(LANDING_M_S, self._slowest())
+        while self.fighting:
+            yield []
+        self.speed_m_s = usual
+
+    def _slowest(self) -> float:
+        asked = self._fleet()
+        if asked is None:
+            return LANDING_M_S
+        fleet, speed, required = asked
+        bottom = self._now().picture.bottom_m
+        limit = finish(slowest(fleet, speed_m_s=speed, required=required, bottom_m=bottom))
+        return limit.speed_m_s or LANDING_M_S
+
+    def _lines(self, view: View) -> list[Order]:
+        """Every ten seconds: line off the rods that come too near the bottom sounded, back on when it falls away."""
+        bottom = view.picture.bottom_m
+        if bottom is None or view.t_s - self._looked_s < ASK_EVERY_S:
+            return []
+        self._looked_s = view.t_s
+        done = []
+        for rod in view.picture.rods:
+            if rod.state is not RodState.FISHING or rod.depth_m is None or rod.line_out_m is None:
+                continue
+            lowest = rod.depth_interval_m[1] if rod.depth_interval_m is not None else rod.depth_m
+            lowest = max([lowest, *(point.depth_m for point in rod.points)])
+            room = min(bottom - lowest, rod.clearance_m if rod.clearance_m is not None else math.inf)
+            if room < ROOM_M:
+                self._wanted_m.setdefault(rod.key, rod.line_out_m)
+                share = max((lowest - (ROOM_M + 1.5 - room)) / lowest, 0.3)
+                done.append(order("length", rod.key, line_out_m=round(share * rod.line_out_m, 2)))
+            elif rod.key in self._wanted_m and room > RESTORE_M and rod.moving_to_m is None:
+                whole = self._wanted_m[rod.key]
+                more = min(whole, rod.line_out_m * (lowest + room - ROOM_M - 1.0) / lowest)
+                if more >= whole - 0.01:
+                    del self._wanted_m[rod.key]
+                done.append(order("length", rod.key, line_out_m=round(more, 2)))
+        return done
