@@ -283,11 +283,13 @@ async def test_preparing_is_said_before_there_is_a_picture():
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert "Preparing the solver" in words(app)
+        assert app.screen.query_one(LargeWords).display
         await pilot.press("3", "space", "v", "?", "escape")  # no key fails while there is nothing to show
         app.runner.preparing = ""
         app.runner.show(fake_picture.straight())
         await settled(pilot)
         assert "Preparing" not in words(app)
+        assert not app.screen.query_one(LargeWords).display
 
 
 async def test_the_cautions_are_read_once_and_are_not_in_the_way():

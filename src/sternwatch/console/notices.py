@@ -52,7 +52,7 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
                 f"chosen rod's, {key('no fish')} throws it out."
             )
         )
-    if busy := desk.runner.busy:
+    if desk.picture is not None and (busy := desk.runner.busy):  # before the first picture it stands large
         found.append(Notice(busy, "state"))
     picture = desk.picture
     if picture is None:

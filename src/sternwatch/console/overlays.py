@@ -9,6 +9,7 @@ from sternwatch.console.look import Look
 from sternwatch.console.notices import START_CAUTIONS, wrapped
 
 LOCKED = "KEYS LOCKED"
+NO_PICTURE = "NO DEPTHS YET"
 FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
 
 
@@ -25,19 +26,26 @@ def box(grid: Grid, look: Look, title: str) -> None:
 
 
 class LargeWords(DeskPainted):
-    """The typing line and the wiping lock, in words that are read from two metres."""
+    """The typing line, the wiping lock, and why there is no picture yet, in words that are read from two metres."""
 
     @property
     def wanted(self) -> bool:
-        return self.watch_app.lock.on or self.desk.typing is not None
+        return self.watch_app.lock.on or self.desk.typing is not None or self._no_picture
+
+    @property
+    def _no_picture(self) -> bool:
+        return self.desk.picture is None and bool(self.desk.runner.busy)
 
     def draw(self, grid: Grid) -> None:
-        if not self.wanted:
-            return
         if self.watch_app.lock.on:
             self._locked(grid)
-        else:
+        elif self.desk.typing is not None:
             self._typing(grid)
+        elif self._no_picture:
+            box(grid, self.look, "the watch")
+            self._large(grid, 2, NO_PICTURE)
+            for y, line in enumerate(wrapped(self.desk.runner.busy, grid.width - 6, 2)):
+                grid.put_middle(0, grid.height - 3 + y, grid.width, line, "text")
 
     def _locked(self, grid: Grid) -> None:
         box(grid, self.look, "WIPING LOCK")

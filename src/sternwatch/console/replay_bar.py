@@ -34,6 +34,9 @@ class ReplayBar(DeskPainted):
         if control is None:
             return
         status = control.status()
+        if status.span_s[1] <= status.span_s[0]:
+            grid.put(1, 0, "the recording is being opened", "label")
+            return
         plain = self.look.glyphs == "plain"
         going = (">" if plain else "▶") if status.playing else ("||" if plain else "❚❚")
         x = grid.put(1, 0, f"{going} {status.rate:g}×".ljust(7), "state" if status.playing else "caution")
