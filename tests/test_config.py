@@ -26,6 +26,28 @@ def test_steps_follow_the_units():
     assert Preferences(units="knots").little_m == 1.0
 
 
+def test_no_zone_is_wanted_until_one_is_chosen():
+    assert Preferences().zone_wanted is None
+    coho = parse_preferences({"zone": "coho"}, "config.toml").zone_wanted
+    assert (coho.name, coho.low_c, coho.high_c) == ("coho", 10.0, 14.0)
+    assert coho.source.startswith("memory")
+
+
+def test_a_zone_of_ones_own_stands_before_the_shipped_one():
+    own = {"coho": {"low": "50 degF", "high": "59 degF"}, "deep": {"low": "4 degC", "high": "7 degC", "source": "log"}}
+    read = parse_preferences({"zone": "coho", "zones": own}, "config.toml")
+    assert read.zone_wanted.low_c == pytest.approx(10.0)
+    assert read.zone_wanted.high_c == pytest.approx(15.0)
+    assert read.zone_wanted.source == "your own"
+    assert read.zone_named("deep").source == "log"
+    assert read.zone_named("walleye").low_c == 18.0
+
+
+def test_line_goes_out_at_the_rate_wanted():
+    assert Preferences().let_out_m_s == 0.6
+    assert parse_preferences({"let_out_rate": "3 ft/s"}, "config.toml").let_out_m_s == pytest.approx(0.9144)
+
+
 @pytest.mark.parametrize(
     ("given", "parts"),
     [
@@ -37,6 +59,13 @@ def test_steps_follow_the_units():
         ({"mouse": "sometimes"}, ["mouse", "'sometimes'"]),
         ({"species": [""]}, ["species", "1 to 24 letters"]),
         ({"keys": {"undo": 5}}, ["keys.undo", "5"]),
+        ({"zone": "cohoo"}, ["zone = 'cohoo'", "no such zone", "did you mean 'coho'", "lake trout"]),
+        ({"zone": "mine"}, ["zone = 'mine'", "no such zone"]),
+        ({"zones": {"mine": {"low": "48 degF"}}}, ["zones.mine.high", "required"]),
+        ({"zones": {"mine": {"low": 48, "high": "54 degF"}}}, ["zones.mine.low", "48", "bare number"]),
+        ({"zones": {"mine": {"low": "54 degF", "high": "48 degF"}}}, ["zones.mine.high", "warmer than its low end"]),
+        ({"let_out_rate": "2 ft"}, ["let_out_rate", "2 ft", "speed"]),
+        ({"let_out_rate": "0 m/s"}, ["let_out_rate", "0 m/s", "0.02 m/s to 5 m/s"]),
     ],
 )
 def test_a_wrong_setting_is_refused_in_one_sentence(given, parts):

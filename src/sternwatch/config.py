@@ -8,17 +8,35 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator
 
-from sternwatch.gear.quantities import LengthAboveZero
+from sternwatch.gear.quantities import LengthAboveZero, PayOut, Temperature
 from sternwatch.gear.units import FOOT_M, SYSTEMS, DisplaySystem
 from sternwatch.places import config_dir
+from sternwatch.water.zones import OWN, ZONES, Zone
 
 NAME = "config.toml"
 
 
 class ConfigError(ValueError):
     """A setting that cannot be used, as one sentence for the user."""
+
+
+class OwnZone(BaseModel):
+    """A zone as the user writes it: temperatures with their unit."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    low: Temperature
+    high: Temperature
+    source: str = OWN
+
+    @field_validator("high")
+    @classmethod
+    def _above(cls, value: float, info: ValidationInfo) -> float:
+        if value <= info.data.get("low", value - 1.0):
+            raise ValueError("the zone's high end must be warmer than its low end")
+        return value
 
 
 class Preferences(BaseModel):
@@ -33,10 +51,16 @@ class Preferences(BaseModel):
     little: LengthAboveZero | None = Field(default=None, description='line per press of the let-out key, as "5 ft"')
     lot: LengthAboveZero | None = Field(default=None, description='line per press of the a-lot key, as "25 ft"')
     lead_step: LengthAboveZero | None = Field(default=None, description='a downrigger\'s lead per press, as "5 ft"')
+    let_out_rate: PayOut | None = Field(default=None, description='line let out in a second, as "2 ft/s"')
+    zones: dict[str, OwnZone] = Field(
+        default_factory=dict, description='zones of your own: name = { low = "48 degF", high = "54 degF" }'
+    )
+    zone: str | None = Field(default=None, description="the zone wanted: a fish, or one of your own under zones")
     species: tuple[str, ...] = Field(
         default=("coho", "lake trout", "chinook", "steelhead", "brown trout", "Atlantic salmon", "walleye"),
         description="what fish there are to choose from",
     )
+    feed: dict[str, Any] = Field(default_factory=dict, description="sources by name, each with source = \"…\"")
     keys: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="act = key, or a list of keys")
 
     @property
@@ -58,6 +82,29 @@ class Preferences(BaseModel):
     def lead_step_m(self) -> float:
         """A downrigger's lead per press [m]."""
         return self.lead_step or (5 * FOOT_M if self.units == "us" else 1.0)
+
+    @property
+    def let_out_m_s(self) -> float:
+        """Line let out or taken in [m/s]; the default is slower than the boat, a thumb on the spool (memory)."""
+        return self.let_out_rate or 0.6
+
+    @property
+    def zone_wanted(self) -> Zone | None:
+        """The zone chosen, the user's own before the one that is shipped; None: none is chosen."""
+        return None if self.zone is None else self.zone_named(self.zone)
+
+    def zone_named(self, name: str) -> Zone | None:
+        """The zone of that name, the user's own before the one that is shipped."""
+        own = self.zones.get(name)
+        return ZONES.get(name) if own is None else Zone(name, own.low, own.high, own.source)
+
+    @field_validator("zone")
+    @classmethod
+    def _known_zone(cls, value: str | None, info: ValidationInfo) -> str | None:
+        known = list(dict.fromkeys((*info.data.get("zones", ()), *ZONES)))
+        if value is not None and value not in known:
+            raise ValueError(f"there is no such zone{nearest(value, known)} (zones: {', '.join(known)})")
+        return value
 
     @field_validator("species")
     @classmethod

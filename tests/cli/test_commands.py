@@ -128,7 +128,7 @@ def test_a_missing_file_is_code_1(capsys: pytest.CaptureFixture[str], tmp_path: 
     ("argv", "words"),
     [
         (["depth", EVENING], "--speed"),
-        (["depth", EVENING, "--speed", "2.3"], "the unit is missing; a speed takes m/s, kn, mph, km/h"),
+        (["depth", EVENING, "--speed", "2.3"], "the unit is missing; a speed takes m/s, kn, mph, km/h, ft/s"),
         (["depth", EVENING, "--speed", "2.3 lb"], "lb measures a mass; here a speed is wanted"),
         (["depth", EVENING, "--speed", "-1 kn"], "accepted is 0 to 10 m/s"),
         (["depth", EVENING, "--speed", "60 kn"], "accepted is 0 to 10 m/s"),

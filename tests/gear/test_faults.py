@@ -257,7 +257,7 @@ GOLDEN = [
         '# current = [ { depth = "0 ft", speed = "0.3 mph", towards = "90 deg" }, { depth = "60 ft", … } ]',
         'current = [ { depth = "0 ft", speed = 0.3, towards = "90 deg" }]',
         'water, current, entry 1, speed = 0.3: a bare number has no unit; write a speed as text, for '
-        'example "2.3 mph" (m/s, kn, mph, km/h)',
+        'example "2.3 mph" (m/s, kn, mph, km/h, ft/s)',
     ),
     (
         '# current = [ { depth = "0 ft", speed = "0.3 mph", towards = "90 deg" }, { depth = "60 ft", … } ]',

@@ -51,6 +51,7 @@ Abeam = Annotated[float, *_quantity(Dimension.LENGTH, 0, 30, "0 m to 30 m, towar
 Diameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 2, "more than 0 m, at most 2 m", above=True)]
 LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 0.05, "more than 0 mm, at most 50 mm", above=True)]
 Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s")]
+PayOut = Annotated[float, *_quantity(Dimension.SPEED, 0.02, 5, "0.02 m/s to 5 m/s")]
 Mass = Annotated[float, *_quantity(Dimension.MASS, 0, 200, "0 kg to 200 kg")]
 Force = Annotated[float, *_quantity(Dimension.FORCE, 0, 1e8, "0 N to 1e8 N")]
 ForceAboveZero = Annotated[float, *_quantity(Dimension.FORCE, 0, 1e8, "more than 0 N, at most 1e8 N", above=True)]

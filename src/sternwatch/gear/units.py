@@ -66,7 +66,7 @@ def _units() -> dict[str, Unit]:
             "fathom": 6 * FOOT_M,
             "colour": COLOUR_M,
         },
-        Dimension.SPEED: {"m/s": 1.0, "kn": KNOT_M_S, "mph": 0.44704, "km/h": 1.0 / 3.6},
+        Dimension.SPEED: {"m/s": 1.0, "kn": KNOT_M_S, "mph": 0.44704, "km/h": 1.0 / 3.6, "ft/s": FOOT_M},
         Dimension.MASS: {"kg": 1.0, "g": 1e-3, "lb": POUND_KG, "oz": POUND_KG / 16},
         Dimension.FORCE: {
             "N": 1.0,
