@@ -1,0 +1,199 @@
+"""Chain-seconds per second of the transient kernel, beside moordyn 2.7.2 on the same chain in the same run.
+
+Reference tow (60 m of steel wire, ball of 4.5 kg), one process, one core. ``pytest tests/bench/test_bench_motion.py
+-m bench -n 0 -p benchmark -s`` prints the figures.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import math
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.hydro.chain import Body, BodyKind, Chain, Line, RodLine
+from sternwatch.hydro.motion import run, settle, start
+from sternwatch.hydro.motion_newton import Effort
+from sternwatch.hydro.rows import Rows, pack
+
+pytestmark = pytest.mark.bench
+pytest.importorskip("moordyn", reason="moordyn is a test dependency; pip install '.[test]'")
+
+SEGMENTS = 12
+SECONDS = 150
+PEER_SECONDS = 60.0
+
+
+def _helper() -> ModuleType:
+    path = Path(__file__).parents[1] / "hydro" / "moordyn_tow.py"
+    spec = importlib.util.spec_from_file_location("moordyn_tow", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+tow = _helper()
+COURSES = {"straight": tow.speeds((0.0, 1.0)), "hard turn": tow.turn(20.0, 1.0)}
+
+
+def packed(count: int, segments: int) -> Rows:
+    area = 0.25 * math.pi * 0.5e-3**2
+    wire = Line(60.0, 0.5e-3, 7930.0 * area, 6930.0 * area * 9.80665, 193e9 * area, 1.2, tangential_drag=0.02)
+    volume = 4.5 / 11340.0
+    drag = 0.47 * math.pi * (0.75 * volume / math.pi) ** (2.0 / 3.0)
+    ball = Body(BodyKind.BLUFF, 4.5, (4.5 - 1000.0 * volume) * 9.80665, 500.0 * volume, drag)
+    return pack(
+        [Chain((0.0, 0.0, 0.0), (wire, ball))] * count, segments=segments, density_kg_m3=1000.0, viscosity_m2_s=1.3e-6
+    )
+
+
+def settled_tow(folder: Path, segments: int) -> Any:
+    peer = tow.Tow(folder, segments=segments, ball=True)
+    peer.settle(1.0, 200.0)
+    return peer
+
+
+def led(peer: Any, name: str, seconds: float) -> np.ndarray:
+    """moordyn along a course from where it has settled; its ``seconds_spent`` is that of this course alone."""
+    origin = peer.origin_m
+    peer.seconds_spent = 0.0
+    course = COURSES[name]
+    nodes: np.ndarray = peer.run(lambda t: (course(t)[0] + origin, course(t)[1]), seconds) - origin
+    return nodes
+
+
+@pytest.fixture(scope="module")
+def peer_rates(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, float]]:
+    peer = settled_tow(tmp_path_factory.mktemp("moordyn"), SEGMENTS)
+    kept = peer.keep()
+    rates = dict.fromkeys(COURSES, 0.0)
+    for name in [*COURSES] * 2:
+        peer.restore(kept)
+        led(peer, name, PEER_SECONDS)
+        rates[name] = max(rates[name], PEER_SECONDS / peer.seconds_spent)
+    yield rates
+    peer.close()
+
+
+@pytest.mark.parametrize("name", COURSES)
+@pytest.mark.parametrize("count", [1, 8, 64])
+def test_chain_seconds_per_second(count: int, name: str, peer_rates: dict[str, float], benchmark: Any) -> None:
+    rows = packed(count, SEGMENTS)
+    state = settle(rows, 0.0, 1.0)
+    tips = np.repeat(tow.tips(COURSES[name], 1.0, SECONDS), count, axis=1)
+    dt = np.ones(SECONDS)
+    track = benchmark(run, rows, state, tips, dt)
+    assert not track.status.any()
+    rate = count * SECONDS / benchmark.stats.stats.min
+    ratio = rate / peer_rates[name]
+    benchmark.extra_info.update(rate=round(rate), moordyn=round(peer_rates[name]), ratio=round(ratio))
+    print(
+        f"\n{count} chains, {name}: {rate:,.0f} chain-s/s ({track.iterations / count / SECONDS:.2f} iterations a step);"
+        f" moordyn {peer_rates[name]:.0f}; ratio {ratio:,.0f}"
+    )
+    assert ratio > 1.0
+
+
+def test_at_equal_accuracy(tmp_path: Path) -> None:
+    """The cheapest of each within 1 % of a fine solution: the hard turn, every segment taut.
+
+    Depth within 1 % of its excursion in the manoeuvre and place within 1 % of the distance from the tip, at every
+    second. The fine solution is this kernel's with 96 segments and 0.05 s; moordyn's own converges to it.
+    """
+    course = COURSES["hard turn"]
+
+    def ours(segments: int, dt: float, effort: Effort | None = None) -> tuple[np.ndarray, float]:
+        rows = packed(1, segments)
+        settled = settle(rows, 0.0, 1.0)
+        state = start(rows, settled.position_m, np.array([1.0, 0.0, 0.0]), step_s=dt)
+        state.tension_N[:] = settled.tension_N
+        tips = tow.tips(course, dt, round(SECONDS / dt))
+        steps = np.full(len(tips), dt)
+        more = {} if effort is None else {"effort": effort}
+        track = run(rows, state, tips, steps, out_every=max(1, round(1.0 / dt)), **more)  # type: ignore[arg-type]
+        assert track.tensions_N.min() > 1.0  # taut
+        took = []
+        for _ in range(1 if effort else 30):
+            begun = time.perf_counter()
+            run(rows, state, tips, steps, out_every=len(tips), **more)  # type: ignore[arg-type]
+            took.append(time.perf_counter() - begun)
+        return track.positions_m[:, 0, -1], SECONDS / min(took)
+
+    best, _rate = ours(96, 0.05, Effort(30, 1e-8))
+    reach = np.linalg.norm(best - tow.tips(course, 1.0, SECONDS)[:, 0], axis=1)
+
+    def error(end: np.ndarray) -> float:
+        depth = np.abs(end[:, 2] - best[:, 2]).max() / np.ptp(best[:, 2])
+        return float(max(depth, (np.linalg.norm(end - best, axis=1) / reach).max()))
+
+    mine = {}
+    for segments in (4, 6, 8, 10, 12):
+        for dt in (0.5, 1.0):
+            end, rate = ours(segments, dt)
+            if error(end) < 0.01:
+                mine[rate] = f"{segments} segments, {dt} s, off by {error(end):.2%}"
+    theirs = {}
+    for segments in (6, 8, 10):
+        peer = settled_tow(tmp_path, segments)
+        end = led(peer, "hard turn", float(SECONDS))[1:, -1]
+        if error(end) < 0.01:
+            theirs[SECONDS / peer.seconds_spent] = f"{segments} segments, off by {error(end):.2%}"
+        peer.close()
+    assert mine
+    assert theirs
+    fast, slow = max(mine), max(theirs)
+    print(f"\nwithin 1 % of fine: {fast:,.0f} chain-s/s ({mine[fast]}); moordyn {slow:.0f} ({theirs[slow]})")
+    print(f"ratio {fast / slow:,.0f}")
+    assert fast > slow
+
+
+def _nanoseconds(chain: Chain) -> tuple[float, float]:
+    """Of a step without its iterations, and of one iteration: from runs to two tolerances of the same course."""
+    rows = pack([chain] * 4, segments=SEGMENTS, density_kg_m3=1000.0, viscosity_m2_s=1.3e-6)
+    state = settle(rows, 0.0, 1.0)
+    tips = np.repeat(tow.tips(COURSES["hard turn"], 1.0, SECONDS), 4, axis=1) + rows.tip_m
+    dt = np.ones(SECONDS)
+    efforts = (Effort(25, 3e-4), Effort(25, 1e-7))
+    rounds = [run(rows, state, tips, dt, rod_line_tips_m=tips, effort=e).iterations / (4 * SECONDS) for e in efforts]
+    took = [math.inf, math.inf]
+    for _ in range(300):
+        for i, effort in enumerate(efforts):
+            begun = time.perf_counter()
+            run(rows, state, tips, dt, rod_line_tips_m=tips, effort=effort, out_every=SECONDS)
+            took[i] = min(took[i], (time.perf_counter() - begun) * 1e9 / (4 * SECONDS))
+    iteration = (took[1] - took[0]) / (rounds[1] - rounds[0])
+    return took[0] - rounds[0] * iteration, iteration
+
+
+def test_where_the_time_goes() -> None:
+    """By leaving parts out: the drag law (Cn given), the bodies (a bare line), the rod line."""
+    steel = Line(55.0, 0.38e-3, 9.1e-4, 7.8e-3, 21900.0)
+    given = Line(55.0, 0.38e-3, 9.1e-4, 7.8e-3, 21900.0, 1.2)
+    disc = Body(
+        BodyKind.DIVER, 0.12, 0.5, 0.2, plate_area_m2=0.0113, trim_rad=math.radians(35.0), roll_rad=math.radians(22.5)
+    )
+    ball = Body(BodyKind.BLUFF, 4.5, 40.24, 0.2, 3.07e-3)
+    hung = Body(BodyKind.BLUFF, 4.5, 40.24, 0.2, 3.07e-3, rod_line=RodLine((0.0, 0.0, -1.5)))
+    tip = (0.0, 0.0, -1.5)
+    cases = {
+        "bare, Cn given": Chain(tip, (given,)),
+        "bare, Cn by Reynolds number": Chain(tip, (steel,)),
+        "with a diver at its end": Chain(tip, (steel, disc)),
+        "with a ball at its end": Chain(tip, (steel, ball)),
+        "with a ball and rod line": Chain(tip, (steel, hung)),
+    }
+    print()
+    for name, chain in cases.items():
+        step_ns, iteration_ns = _nanoseconds(chain)
+        print(f"{name:30s} {step_ns:6.0f} ns a step + {iteration_ns:6.0f} ns an iteration of {SEGMENTS} segments")
+        assert iteration_ns > 0.0
