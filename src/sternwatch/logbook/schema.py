@@ -10,6 +10,8 @@ import sqlite3
 import sys
 from pathlib import Path
 
+from sternwatch.logbook import results
+
 APPLICATION_ID = 0x53_54_57_4C  # "STWL"
 
 _V1 = (
@@ -93,7 +95,9 @@ _V1 = (
     ),
 )
 
-MIGRATIONS: tuple[tuple[str, ...], ...] = (_V1,)
+_V2 = (results.TABLE,)
+
+MIGRATIONS: tuple[tuple[str, ...], ...] = (_V1, _V2)
 """Statements that lead from each version to the next; the version of a file is how many of them it has had."""
 
 

@@ -14,17 +14,18 @@ import queue
 import sqlite3
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
-from sternwatch.logbook import schema, trips, writing
+from sternwatch.logbook import results, schema, trips, writing
 from sternwatch.logbook.actions import Action, dump, iso
 from sternwatch.logbook.aside import Aside
 from sternwatch.logbook.lock import LogbookBusyError, WriterLock
+from sternwatch.logbook.results import Attempt
 from sternwatch.logbook.trips import Event, Trip
 
 _log = logging.getLogger(__name__)
@@ -149,8 +150,16 @@ class Logbook:
         """Keep an alert as raised; never blocks."""
         return self._put(writing.event(trip_id, event))
 
+    def keep_result(self, trip_id: str, result: Mapping[str, Any]) -> Stored:
+        """Keep what a practice session came to; waits until it is stored or kept aside."""
+        return self._put(results.entry(trip_id, result)).result()
+
+    def attempts(self, drill: str | None = None) -> list[Attempt]:
+        """Practice sessions that came to a result, oldest first. Raises LogbookError."""
+        return self._call(lambda c: results.attempts(c, drill))
+
     def open_trip(self) -> Trip | None:
-        """The trip to resume. Raises LogbookError."""
+        """The trip to resume: on the water; a practice is over when it is left. Raises LogbookError."""
         return self._call(trips.open_trip)
 
     def trips(self) -> list[Trip]:

@@ -88,9 +88,10 @@ def trips(connection: sqlite3.Connection) -> list[Trip]:
 
 
 def open_trip(connection: sqlite3.Connection) -> Trip | None:
-    """The newest trip that was not ended."""
+    """The newest trip on the water that was not ended."""
     row = connection.execute(
-        f"SELECT {_TRIP} FROM trip WHERE ended_ms IS NULL ORDER BY begun_ms DESC, no DESC LIMIT 1"
+        f"SELECT {_TRIP} FROM trip WHERE ended_ms IS NULL AND session = 'live' "
+        "ORDER BY begun_ms DESC, no DESC LIMIT 1"
     ).fetchone()
     return _trip(row) if row else None
 

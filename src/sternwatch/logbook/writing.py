@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from sternwatch.logbook import results
 from sternwatch.logbook.actions import ActionError, dump, iso, parse
 from sternwatch.logbook.schema import SchemaError
 from sternwatch.logbook.trips import Event, Trip, to_ms
@@ -78,6 +79,9 @@ def _write(connection: sqlite3.Connection, entry: dict[str, Any]) -> str:
             return ""
         case {"op": "event"}:
             _event(connection, entry)
+            return ""
+        case {"op": "result", "trip": str(trip), "result": dict(result)}:
+            results.write(connection, _trip_no(connection, trip, None), result)
             return ""
         case {"op": "action", "trip": str(trip), "action": dict(given)}:
             return _action(connection, trip, given)
