@@ -28,7 +28,7 @@ BEGIN_S = 660.0
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.depth import load
     from sternwatch.cli.replay import read_actions
-    from sternwatch.cli.session import Screen, show
+    from sternwatch.cli.session import Play, Screen, show
 
     folder = shipped("demo_logs")
     feed = folder / "evening.nmea"
@@ -36,4 +36,5 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(f"the demo's files are missing: {feed}")
     spread = load(folder / "evening.toml")
     actions = read_actions(folder / "evening.actions.jsonl")
-    return show(Screen.demo(feed, spread, actions, begin_s=0.0 if args.from_start else BEGIN_S, rate=args.rate))
+    begin = 0.0 if args.from_start else BEGIN_S
+    return show(Screen.demo(Play(feed, spread, actions, begin_s=begin, rate=args.rate)))

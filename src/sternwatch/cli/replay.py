@@ -28,6 +28,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
     parser.add_argument("--headless", action="store_true", help="no screen; with --json")
     parser.add_argument("--json", action="store_true", help="one JSON object per UTC second on standard output")
+    parser.add_argument("--no-checksum", action="store_true", help="use sentences whatever their checksum says")
     parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast it plays on the screen")
     parser.set_defaults(run=run)
 
@@ -68,9 +69,9 @@ def run(args: argparse.Namespace) -> int:
     if args.headless:
         return _headless(args, recording, actions)
     recording.close()
-    from sternwatch.cli.session import Screen, show
+    from sternwatch.cli.session import Play, Screen, show
 
-    return show(Screen.replay(args.feed, spread, actions, rate=args.rate))
+    return show(Screen.replay(Play(args.feed, spread, actions, rate=args.rate, unchecked=args.no_checksum)))
 
 
 def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:
@@ -84,9 +85,12 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
     for note in (*recording.notes, recording.timing):
         print(f"sternwatch: {note}", file=sys.stderr)
     setup = Setup(load(args.spread), Session.REPLAY, trip=args.feed.name, start=start_state(actions))
-    player = Player(recording, setup, actions)
+    player = Player(recording, setup, actions, unchecked=args.no_checksum)
     write = sys.stdout.write
     for row in rows_of(player, picture_row):
         write(json.dumps(row, allow_nan=False))
         write("\n")
+    for report in player.decoder.reports():
+        if report.complaint:
+            print(f"sternwatch: {report.complaint}", file=sys.stderr)
     return Exit.DONE

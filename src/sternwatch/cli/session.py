@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from sternwatch.cli.exits import Exit, InputError
 
@@ -15,10 +15,23 @@ if TYPE_CHECKING:
     from sternwatch.feed.specs import FeedSetup
     from sternwatch.gear.spread import Spread
     from sternwatch.logbook.actions import Action
+    from sternwatch.logbook.fold import RodWord
     from sternwatch.logbook.store import Logbook
     from sternwatch.watch.engine import Setup
     from sternwatch.watch.picture import Session
     from sternwatch.watch.runner import Runner
+
+
+@dataclass(frozen=True, slots=True)
+class Play:
+    """A recorded feed to be shown, and how."""
+
+    feed: Path
+    spread: Spread
+    actions: list[Action]
+    begin_s: float = 0.0
+    rate: float = 1.0
+    unchecked: bool = False  # checksums are not looked at
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,16 +41,12 @@ class Screen:
     make_runner: Callable[[Preferences], Runner]
 
     @classmethod
-    def demo(cls, feed: Path, spread: Spread, actions: list[Action], *, begin_s: float, rate: float) -> Screen:
+    def demo(cls, play: Play) -> Screen:
         """The demo: entries last as long as the session."""
         from sternwatch.logbook.store import Logbook
         from sternwatch.watch.picture import Session
 
-        return cls(
-            lambda preferences: _playback(
-                Session.DEMO, feed, spread, actions, Logbook(None), "demo", preferences, begin_s, rate
-            )
-        )
+        return cls(lambda preferences: _playback(Session.DEMO, play, Logbook(None), "demo", preferences))
 
     @classmethod
     def live(cls, path: Path, spread: Spread, feed: FeedSetup, *, new: bool) -> Screen:
@@ -45,7 +54,7 @@ class Screen:
         return cls(lambda preferences: _live(path, spread, feed, preferences, new=new))
 
     @classmethod
-    def replay(cls, feed: Path, spread: Spread, actions: list[Action], *, rate: float) -> Screen:
+    def replay(cls, play: Play) -> Screen:
         """A recording: entries made while watching it are kept under the recording's own digest."""
         from sternwatch.logbook.lock import LogbookBusyError
         from sternwatch.logbook.store import Logbook, LogbookError
@@ -53,15 +62,15 @@ class Screen:
         from sternwatch.watch.picture import Session
 
         def make(preferences: Preferences) -> Runner:
-            name = _digest(feed)
+            name = _digest(play.feed)
             try:
                 logbook = Logbook(data_dir() / "replays" / f"{name}.sqlite")
                 earlier = logbook.actions(name)
             except (LogbookBusyError, LogbookError) as fault:
                 raise InputError(str(fault)) from fault
-            known = {action.id for action in actions}
-            merged = [*actions, *(action for action in earlier if action.id not in known)]
-            return _playback(Session.REPLAY, feed, spread, merged, logbook, name, preferences, 0.0, rate)
+            known = {action.id for action in play.actions}
+            merged = [*play.actions, *(action for action in earlier if action.id not in known)]
+            return _playback(Session.REPLAY, replace(play, actions=merged), logbook, name, preferences)
 
         return cls(make)
 
@@ -107,15 +116,33 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     name = trip.id
 
     def make_setup() -> Setup:
-        from sternwatch.watch.engine import Setup
-
-        return Setup(spread, Session.LIVE, trip=name, start="in", unit=_unit(preferences))
+        return _setup(spread, Session.LIVE, name, "in", preferences)
 
     return Live(hub, feed, make_setup, logbook, trip.id, actions)
 
 
-def _unit(preferences: Preferences) -> Literal["ft", "m"]:
-    return "ft" if preferences.system.length == "ft" else "m"
+DEMO_ZONE = "coho"
+
+
+def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:
+    """The watch's setup with what the user prefers; the demo's crew is after coho unless the user wants others."""
+    from sternwatch.watch.engine import Setup
+    from sternwatch.watch.picture import Session
+
+    zone = preferences.zone_wanted
+    if zone is None and session is Session.DEMO:
+        zone = preferences.zone_named(DEMO_ZONE)
+    return Setup(
+        spread,
+        session,
+        trip=trip,
+        start=start,
+        pay_out_m_s=preferences.let_out_m_s,
+        zone_c=None if zone is None else (zone.low_c, zone.high_c),
+        zone_name="" if zone is None else zone.name,
+        zone_source="" if zone is None else zone.source,
+        unit="ft" if preferences.system.length == "ft" else "m",
+    )
 
 
 def _digest(path: Path) -> str:
@@ -127,17 +154,7 @@ def _digest(path: Path) -> str:
     return digest.hexdigest()[:20]
 
 
-def _playback(
-    session: Session,
-    feed: Path,
-    spread: Spread,
-    actions: list[Action],
-    logbook: Logbook,
-    trip: str,
-    preferences: Preferences,
-    begin_s: float,
-    rate: float,
-) -> Runner:
+def _playback(session: Session, play: Play, logbook: Logbook, trip: str, preferences: Preferences) -> Runner:
     from datetime import UTC, datetime
 
     from sternwatch.feed.recording import open_recording
@@ -146,29 +163,34 @@ def _playback(
     from sternwatch.watch.playback import Playback
 
     def make_setup() -> Setup:
-        from sternwatch.watch.engine import Setup
+        return _setup(play.spread, session, play.feed.name, start_state(play.actions), preferences)
 
-        return Setup(spread, session, trip=feed.name, start=start_state(actions), unit=_unit(preferences))
-
-    logbook.begin_trip(Trip(trip, datetime.now(UTC), session=session.value, spread_name=spread.boat.name))
+    logbook.begin_trip(Trip(trip, datetime.now(UTC), session=session.value, spread_name=play.spread.boat.name))
     return Playback(
-        session, lambda: open_recording(feed), make_setup, actions, logbook, trip, begin_s=begin_s, rate=rate
-    )
+        session, lambda: open_recording(play.feed), make_setup, play.actions, logbook, trip,
+        begin_s=play.begin_s, rate=play.rate, unchecked=play.unchecked,
+    )  # fmt: skip
 
 
-def show(screen: Screen) -> int:
-    """Run the console until it is left."""
+def preferences() -> Preferences:
+    """The user's preferences, their faults as the command's."""
     from sternwatch.config import NAME, ConfigError, load_preferences
     from sternwatch.console import keymap
     from sternwatch.places import config_dir
 
     try:
-        preferences = load_preferences()
-        keymap.build(preferences.keys, f"{config_dir() / NAME}: keys")  # refused before anything is opened
+        found = load_preferences()
+        keymap.build(found.keys, f"{config_dir() / NAME}: keys")
     except ConfigError as fault:
         raise InputError(str(fault)) from fault
-    runner = screen.make_runner(preferences)
+    return found
+
+
+def show(screen: Screen) -> int:
+    """Run the console until it is left."""
+    chosen = preferences()  # refused before anything is opened
+    runner = screen.make_runner(chosen)
     from sternwatch.console.app import SternwatchApp
 
-    SternwatchApp(runner, preferences).run_session()
+    SternwatchApp(runner, chosen).run_session()
     return Exit.DONE

@@ -21,10 +21,10 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument(
         "--feed",
         action="append",
-        required=True,
         metavar="SOURCE",
         help="where sentences come from, the preferred one first; may be given several times: "
-        "serial:PORT, serial:PORT@BAUD, serial:auto, tcp:HOST:PORT, udp:PORT, gpsd:, - or a file",
+        "serial:PORT, serial:PORT@BAUD, serial:auto, tcp:HOST:PORT, udp:PORT, gpsd:, - or a file. "
+        "Without it, the sources of the preferences' [feed] table",
     )
     parser.add_argument("--new-trip", action="store_true", help="end the open trip and begin another")
     parser.set_defaults(run=run)
@@ -32,13 +32,18 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.depth import load
-    from sternwatch.cli.session import Screen, show
+    from sternwatch.cli.session import Screen, preferences, show
+    from sternwatch.config import NAME
     from sternwatch.feed.errors import FeedError
-    from sternwatch.feed.specs import parse_specs
+    from sternwatch.feed.specs import ACCEPTED, parse_config, parse_specs
+    from sternwatch.places import config_dir
 
     spread = load(args.spread)
+    where = config_dir() / NAME
     try:
-        feed = parse_specs(args.feed)
+        feed = parse_specs(args.feed) if args.feed else parse_config(preferences().feed, str(where))
     except FeedError as fault:
         raise InputError(str(fault)) from fault
+    if not feed.specs:
+        raise InputError(f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}")
     return show(Screen.live(args.spread, spread, feed, new=args.new_trip))

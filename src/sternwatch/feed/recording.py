@@ -99,7 +99,10 @@ class Recording:
             yield from self._timed.lines(k, begin, self._data[begin:end])
 
 
-def open_recording(path: Path | str, source: str = "recording") -> Recording:
+UNNAMED = "recording"  # the source of lines that carry none
+
+
+def open_recording(path: Path | str, source: str = UNNAMED) -> Recording:
     """Open a recording, plain or gzipped.
 
     Parameters

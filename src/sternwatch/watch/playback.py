@@ -63,6 +63,7 @@ class Playback:
         *,
         begin_s: float = 0.0,
         rate: float = 1.0,
+        unchecked: bool = False,
     ) -> None:
         self.session = session
         self._open_feed, self._make_setup = open_feed, make_setup
@@ -76,6 +77,7 @@ class Playback:
         self._threads: list[threading.Thread] = []
         self._busy = "" if prepare.is_prepared() else PREPARING
         self._playing, self._rate = True, rate
+        self._unchecked = unchecked
         self._target_s = self._t_s = begin_s
         self._seek_s: float | None = begin_s or None
         self._span_s = (0.0, 0.0)
@@ -164,15 +166,13 @@ class Playback:
 
     def _run(self) -> None:
         prepare.prepare()
-        from sternwatch.watch.player import Player
-
         recording, setup = self._open_feed(), self._make_setup()
         with self._lock:
             self._span_s = (0.0, recording.span_s)
             self._timing = recording.timing
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
-        player = Player(recording, setup, self._actions)
+        player = self._player(recording, setup)
         self._busy = ""
         background = threading.Thread(
             target=self._guarded, args=(lambda: self._pass(recording, setup),), name="background pass", daemon=True
@@ -206,6 +206,11 @@ class Playback:
             if player.t_s >= target:
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()
+
+    def _player(self, recording: Recording, setup: Setup) -> Player:
+        from sternwatch.watch.player import Player
+
+        return Player(recording, setup, self._actions, unchecked=self._unchecked)
 
     def _reach(self, player: Player, target_s: float) -> None:
         """Bring the player toward a moment: one slice of work, more at the next turn."""
@@ -242,9 +247,8 @@ class Playback:
 
     def _pass(self, recording: Recording, setup: Setup) -> None:
         from sternwatch.watch.marks import Marker, hit_marks
-        from sternwatch.watch.player import Player
 
-        player = Player(recording, setup, self._actions)
+        player = self._player(recording, setup)
         marker = Marker()
         due = CHECKPOINT_EVERY_S
         while not self._stop.is_set():

@@ -12,11 +12,11 @@ from typing import Any
 
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
-from sternwatch.feed.recording import Recording
+from sternwatch.feed.recording import UNNAMED, Recording
 from sternwatch.feed.sensors import SensorBoard
 from sternwatch.logbook.actions import Action
 from sternwatch.watch.engine import HOLE_S, Setup, Watch, new_watch
-from sternwatch.watch.intake import Intake
+from sternwatch.watch.intake import JUST_BEFORE_S, Intake
 from sternwatch.watch.picture import Picture
 
 
@@ -32,18 +32,20 @@ class Player:
     """Plays a recording forward. ``to`` is the only way on; a checkpoint is the only way back."""
 
     def __init__(
-        self, recording: Recording, setup: Setup, actions: Iterable[Action] = (), unchecked: Iterable[str] = ()
+        self, recording: Recording, setup: Setup, actions: Iterable[Action] = (), unchecked: bool = False
     ) -> None:
         self.recording = recording
         self.actions = list(actions)
         self._setup = setup
-        self._unchecked = frozenset(unchecked)  # sources whose checksums are not looked at, by choice
+        self._unchecked = unchecked  # no source's checksums are looked at, by choice
         self.rewind()
 
     def rewind(self, added: Iterable[Action] = ()) -> None:
         """Back to the beginning; ``added`` are actions entered since the player was made."""
         sources = self.recording.sources
-        unchecked = {s.name for s in sources if not s.checked} | self._unchecked
+        unchecked = {s.name for s in sources if self._unchecked or not s.checked}
+        if self._unchecked:
+            unchecked.add(UNNAMED)
         decoder = Decoder(probes=[s.name for s in sources if s.probe], unchecked=unchecked)
         watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
         for action in (*self.actions, *added):
@@ -102,9 +104,10 @@ def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iter
         begin = player.next_line_s
         if begin is None:
             break
-        hole = begin - player.t_s > HOLE_S
+        if begin - player.t_s > HOLE_S:
+            player.to(begin - JUST_BEFORE_S)
         # Up to the next line's own second: a step needs every line stamped before it.
-        player.to(begin, None if hole else made.append)
+        player.to(begin, made.append)
         for picture in made:
             if picture.utc_s is not None and last_utc is not None and picture.utc_s <= last_utc:
                 continue
