@@ -38,7 +38,7 @@ def towed(item: Line, pull: tuple[float, float, float], speed: float, arcs: int 
     places, pulls = np.empty((arcs, 3)), np.empty(arcs)
     status = integrate(
         packed.rig, np.array([speed, 0.0, 0.0, 0.0, 1.0]), s, 1e-12, np.linspace(0.0, item.length_m, arcs), places, pulls,
-        np.empty((1, 5)), np.empty(3),
+        np.empty((1, 6)), np.empty(3),
     )  # fmt: skip
     assert status == SOLVED
     return places - s[:3], pulls

@@ -48,6 +48,8 @@ class Steady:
     pulled_under: bool  # a board below the surface
     ok: bool
     why: str
+    body_pull_N: Array  # (bodies,) of the line inboard of each
+    body_tail_N: Array  # (bodies,) of the line outboard of each
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,8 @@ def unknown(chain: Chain, arcs: Array, why: str) -> Steady:
     n = arcs.shape[0]
     return Steady(
         arcs, np.full((n, 3), np.nan), np.full(n, np.nan), np.full((bodies, 3), np.nan), np.full(bodies, np.nan),
-        math.nan, math.nan, math.nan, math.nan, math.nan, False, False, False, why,
+        math.nan, math.nan, math.nan, math.nan, math.nan, False, False, False, why, np.full(bodies, np.nan),
+        np.full(bodies, np.nan),
     )  # fmt: skip
 
 
@@ -92,7 +95,7 @@ def describe(chain: Chain, packed: Packed, env: Array, end: Array, arcs: Array |
     samples = np.ascontiguousarray(total - arcs[::-1])
     shape = np.full((arcs.shape[0], 3), np.nan)
     pull = np.full(arcs.shape[0], np.nan)
-    body_out = np.full((packed.rig.lines.shape[0], 5), np.nan)
+    body_out = np.full((packed.rig.lines.shape[0], 6), np.nan)
     entry = np.full(3, np.nan)
     s = np.zeros(6)
     s[:3] = end
@@ -120,6 +123,8 @@ def describe(chain: Chain, packed: Packed, env: Array, end: Array, arcs: Array |
         pulled_under=bool(under),
         ok=True,
         why="",
+        body_pull_N=body_out[:, 4].copy(),
+        body_tail_N=body_out[:, 5].copy(),
     )
 
 

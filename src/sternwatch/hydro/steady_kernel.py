@@ -224,8 +224,9 @@ def integrate(
 
     ``P`` on entry is the pull of what
     hangs outboard of all that (usually none). ``samples`` (m,): arcs from the free end, ascending, at which the place
-    and pull go to ``out_x`` (m, 3) and ``out_pull`` (m,). ``body_out`` (n, 5): place, flow speed and pull inboard of
-    each body. ``entry`` (3,): the pull where the line last leaves the water going inward, untouched if it does not.
+    and pull go to ``out_x`` (m, 3) and ``out_pull`` (m,). ``body_out`` (n, 6): place, flow speed, pull inboard
+    and outboard of each body. ``entry`` (3,): the pull where the line last leaves the water going inward, untouched
+    if it does not.
     """
     k = np.empty((7, 6))
     new = np.empty(6)
@@ -242,6 +243,7 @@ def integrate(
         line = rig.lines[j]
         stiffness = rig.geometry[j, 1]
         if rig.bodies[j, B_KIND] >= 0.0:
+            body_out[j, 5] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
             u, v = flow_at(rig, env, s[0], s[1], s[2])
             fx, fy, fz = body_force(rig.bodies[j], u, v, 0.0, s[2])
             turn = rig.bodies[j, B_MASS] * env[1]

@@ -49,8 +49,8 @@ def end_depth(rig: Rig, env: Array, tip_depth: float, guess: float, tolerance: f
     low, high = tip_depth - 1.5 * reach, tip_depth + 1.5 * reach
     z = guess if low < guess < high else tip_depth + 0.5 * reach
     s = np.empty(6)
-    body_out = np.empty((rig.lines.shape[0], 5))
-    goal = max(1e-12, 0.1 * tolerance) * (reach + 1.0)
+    body_out = np.empty((rig.lines.shape[0], 6))
+    goal = max(1e-12, tolerance) * (reach + 1.0)
     z_before = math.nan
     off_before = math.nan
     slow = 0
@@ -108,7 +108,7 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array) ->
         reach += rig.geometry[j, 0]
     goal = max(1e-11, tolerance) * (reach + 1.0)
     s = np.empty(6)
-    body_out = np.empty((rig.lines.shape[0], 5))
+    body_out = np.empty((rig.lines.shape[0], 6))
     miss = np.empty(3)
     trial = np.empty(3)
     trial_miss = np.empty(3)

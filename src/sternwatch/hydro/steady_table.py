@@ -22,7 +22,7 @@ SLACK_PULL_N: Final = 1.0
 
 @njit(cache=True, error_model="numpy")
 def faults(bodies: Array, body_out: Array) -> tuple[bool, bool]:
-    """Whether a board is pulled under and whether a diver is slack, from the kernel's (bodies, 5) report."""
+    """Whether a board is pulled under and whether a diver is slack, from the kernel's (bodies, 6) report."""
     under = False
     slack = False
     for j in range(bodies.shape[0]):
@@ -47,7 +47,7 @@ def fill(
     n = rig.lines.shape[0]
     end = np.empty(3)
     s = np.empty(6)
-    body_out = np.empty((n, 5))
+    body_out = np.empty((n, 6))
     env = np.zeros(5)
     for m in range(lengths.shape[0]):
         rig.geometry[n - 1, 0] = lengths[m]

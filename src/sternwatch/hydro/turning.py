@@ -53,7 +53,7 @@ def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) ->
     for j in range(rig.lines.shape[0]):
         reach += rig.geometry[j, 0]
     goal = max(1e-11, tolerance) * (reach + 1.0)
-    work = np.empty((rig.lines.shape[0] + 1, 5))
+    work = np.empty((rig.lines.shape[0] + 1, 6))
     s = np.empty(6)
     trial = np.empty(2)
     jacobian = np.empty((2, 2))
@@ -97,7 +97,7 @@ def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) ->
 @njit(cache=True, error_model="numpy")
 def _placed(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array, end: Array) -> None:
     """The free end's place, into ``end``: its ring turned about the centre so that the tip is met."""
-    work = np.empty((rig.lines.shape[0] + 1, 5))
+    work = np.empty((rig.lines.shape[0] + 1, 6))
     s = np.empty(6)
     _ring_miss(rig, env, ring, tip, tolerance, s, work)
     centre = env[0] / env[1]
