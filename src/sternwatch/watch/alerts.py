@@ -29,6 +29,7 @@ RULES: dict[str, Rule] = {
     "solver": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
     "slack": Rule(Priority.CAUTION, on_after_s=3.0, off_after_s=5.0),
     "pulled under": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=5.0),
+    "running": Rule(Priority.CAUTION),
     "checksums": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=30.0),
 }
 

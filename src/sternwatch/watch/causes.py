@@ -21,6 +21,8 @@ def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
     yield from watch.outside
     for complaint in watch.complaints:
         yield Cause("checksums", complaint, "See the sensor screen")
+    if running := watch.running.words(watch.now_s, watch.crew):
+        yield Cause("running", running, "u takes it back if they are out")
     any_out = any(rod.state != "in" for rod in watch.crew.rods.values())
     ages = [v.age_s for v in sensors.values() if v.state is SensorState.FRESH and v.age_s is not None]
     silent = not ages or min(ages) > SILENT_S

@@ -13,6 +13,7 @@ from sternwatch.logbook.actions import Action
 from sternwatch.logbook.fold import Crew, CrewHit, CrewRod
 from sternwatch.logbook.words import describe
 from sternwatch.watch.picture import (
+    DepthSpeed,
     EntryPicture,
     HitPicture,
     Picture,
@@ -24,9 +25,11 @@ from sternwatch.watch.picture import (
 )
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import bottom_m
+from sternwatch.water.profile import TemperatureProfile
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
+    from sternwatch.watch.hits import HitContext
 
 ENTRIES = 12
 TRACK_STEP_M = 6.0
@@ -41,7 +44,8 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     offset = watch.board.utc_offset(watch.now_s)
     utc = None if offset is None or watch.t_s is None else float(round(watch.t_s + offset))
     near = _nearest(watch)
-    rods = tuple(_rod(watch, rod, watch.chains[rod.key], crew, near.get(rod.key)) for rod in spread.rod)
+    column = watch.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
+    rods = tuple(_rod(watch, rod, crew, column, near.get(rod.key)) for rod in spread.rod)
     entries = list(crew.standing)[-ENTRIES:]
     undone = list(crew.undone)[-ENTRIES:]
     newest = crew.newest
@@ -58,11 +62,12 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         own=watch.boat.own(sensors, watch.why_no_speed),
         rods=rods,
         alerts=watch.alerts.standing(),
-        hits=tuple(_hit(hit, offset) for hit in crew.hits),
+        hits=tuple(_hit(hit, offset, watch.contexts.by_id.get(hit.id)) for hit in crew.hits),
         zone_c=watch.setup.zone_c,
-        temperature_profile=tuple(
-            zip(watch.waters.profile.depths_m, watch.waters.profile.temperatures_c, strict=True)
-        ),
+        zone_name=watch.setup.zone_name,
+        zone_source=watch.setup.zone_source,
+        temperature_profile=column.pairs,
+        depth_speed=_depth_speed(crew, offset),
         bottom_m=bottom_m(sensors, spread.boat.transducer_depth_m),
         bottom_track=_bottom_track(watch),
         newest_entry="" if newest is None else say(newest),
@@ -73,19 +78,22 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     )
 
 
-def _rod(watch: Watch, rod: Rod, chain: RodChain, crew: Crew, near: tuple[float, str] | None) -> RodPicture:
-    mine = crew.rods[rod.key]
+def _rod(
+    watch: Watch, rod: Rod, crew: Crew, column: TemperatureProfile, near: tuple[float, str] | None
+) -> RodPicture:
+    mine, chain = crew.rods[rod.key], watch.chains[rod.key]
     hits = [h for h in crew.hits if h.rod == rod.key and h.counts]
     place = chain.place
     what = chain.rig.what if chain.rig is not None else ()
     failed = chain.solver is SolverState.FAILED
     shown = place is not None and not failed
+    temperature_c = column.temperature_c(place.depth_m) if shown and place else None
     return RodPicture(
         key=rod.key,
         name=rod.name,
         side=rod.side,
         tip_abeam_m=rod.tip_abeam_m,
-        state=_state(mine, chain),
+        state=rod_state(mine, chain),
         solver=chain.solver,
         line_out_m=_line_out(mine, chain),
         setting=mine.setting,
@@ -98,9 +106,9 @@ def _rod(watch: Watch, rod: Rod, chain: RodChain, crew: Crew, near: tuple[float,
         lure_speed_m_s=_finite(place.lure_speed_m_s) if shown and place else None,
         vertical_speed_m_s=place.vertical_speed_m_s if shown and place else None,
         depth_change_10s_m=chain.change_10s_m if shown else None,
-        temperature_c=watch.waters.profile.temperature_c(place.depth_m) if shown and place else None,
-        in_zone=_in_zone(watch, place.depth_m) if shown and place else None,
-        clearance_m=_clearance(watch, chain) if shown else None,
+        temperature_c=temperature_c,
+        in_zone=_in_zone(watch, temperature_c),
+        clearance_m=clearance(watch, chain) if shown else None,
         nearest_m=near[0] if near is not None and shown else None,
         nearest_key=near[1] if near is not None and shown else None,
         tension_N=_finite(place.tension_N) if shown and place else None,
@@ -121,7 +129,7 @@ def _rod(watch: Watch, rod: Rod, chain: RodChain, crew: Crew, near: tuple[float,
     )
 
 
-def _state(mine: CrewRod, chain: RodChain) -> RodState:
+def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
     """The crew's word, and what the line is seen to do while it moves."""
     if mine.state == "fishing" and chain.moving:
         return RodState.LETTING_OUT if chain.moving > 0 else RodState.REELING
@@ -149,13 +157,12 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _in_zone(watch: Watch, depth_m: float) -> bool | None:
+def _in_zone(watch: Watch, temperature_c: float | None) -> bool | None:
     zone = watch.setup.zone_c
-    there = watch.waters.profile.temperature_c(depth_m)
-    return None if zone is None or there is None else zone[0] <= there <= zone[1]
+    return None if zone is None or temperature_c is None else zone[0] <= temperature_c <= zone[1]
 
 
-def _over_ground(watch: Watch, astern_m: float, abeam_m: float) -> tuple[float, float] | None:
+def over_ground(watch: Watch, astern_m: float, abeam_m: float) -> tuple[float, float] | None:
     """A place given in boat axes, in the plane of the soundings."""
     if watch.place_m is None:
         return None
@@ -166,11 +173,11 @@ def _over_ground(watch: Watch, astern_m: float, abeam_m: float) -> tuple[float, 
     return (watch.place_m[0] + forward * c - abeam_m * s, watch.place_m[1] + forward * s + abeam_m * c)
 
 
-def _clearance(watch: Watch, chain: RodChain) -> float | None:
+def clearance(watch: Watch, chain: RodChain) -> float | None:
     """Bottom under the lure less its depth: the sounding taken there, never the one under the boat."""
     if chain.place is None:
         return None
-    at = _over_ground(watch, chain.place.astern_m, chain.place.abeam_m)
+    at = over_ground(watch, chain.place.astern_m, chain.place.abeam_m)
     if at is None:
         return None
     there = watch.soundings.near(*at)
@@ -186,7 +193,7 @@ def _bottom_track(watch: Watch) -> tuple[tuple[float, float], ...]:
     track = []
     for k in range(int(length / TRACK_STEP_M) + 1):
         back = k * TRACK_STEP_M
-        at = _over_ground(watch, back, 0.0)
+        at = over_ground(watch, back, 0.0)
         there = watch.soundings.near(*at) if at is not None else None
         if there is not None:
             track.append((back, there.depth_m))
@@ -212,7 +219,18 @@ def _nearest(watch: Watch) -> dict[str, tuple[float, str]]:
     }
 
 
-def _hit(hit: CrewHit, offset_s: float | None) -> HitPicture:
+def _depth_speed(crew: Crew, offset_s: float | None) -> DepthSpeed | None:
+    """The newest speed the crew read at a depth."""
+    read = [gauge for gauge in crew.gauges if gauge.speed_m_s is not None]
+    if not read:
+        return None
+    gauge = max(read, key=lambda gauge: gauge.time)
+    t = gauge.elapsed_s if gauge.elapsed_s is not None else gauge.time.timestamp() - (offset_s or 0.0)
+    return DepthSpeed(gauge.speed_m_s or 0.0, gauge.depth_m, t)
+
+
+def _hit(hit: CrewHit, offset_s: float | None, context: HitContext | None) -> HitPicture:
+    at_rod = context.at_rod if context is not None else None
     t = hit.when.elapsed_s
     if t is None:
         t = hit.when.time.timestamp() - (offset_s or 0.0)
@@ -223,7 +241,7 @@ def _hit(hit: CrewHit, offset_s: float | None) -> HitPicture:
         rod=hit.rod,
         state=hit.state,
         doubtful=hit.doubtful,
-        depth_m=None,
+        depth_m=at_rod.depth_m if at_rod is not None else None,
         note=hit.note or hit.flag or hit.why,
         species=hit.species,
         length_m=hit.length_m,

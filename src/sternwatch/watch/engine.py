@@ -21,14 +21,18 @@ from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.fold import Crew, RodWord, apply, fold
 from sternwatch.watch.alerts import AlertBook, Cause
-from sternwatch.watch.boat import Boat
+from sternwatch.watch.boat import Boat, usable
 from sternwatch.watch.causes import causes
 from sternwatch.watch.compose import compose
+from sternwatch.watch.exposure import released
+from sternwatch.watch.hits import HitContexts
 from sternwatch.watch.members import Beliefs
+from sternwatch.watch.moments import Memory, Moment, moment_of
 from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import Picture, Session, SpeedSource
 from sternwatch.watch.priors import MEMBERS, Draws
 from sternwatch.watch.rodchain import RodChain, rod_defaults
+from sternwatch.watch.running import Running
 from sternwatch.watch.soundings import Sounding, Soundings, local_metres
 from sternwatch.watch.waters import Waters, bottom_m
 
@@ -59,7 +63,9 @@ class Setup:
     )
     members: int = MEMBERS  # of the ensemble behind every interval; 0 carries none
     seed: int = 0
-    zone_c: tuple[float, float] | None = None
+    zone_c: tuple[float, float] | None = None  # the temperatures wanted; None: no zone chosen
+    zone_name: str = ""
+    zone_source: str = ""
     unit: Literal["ft", "m"] = "ft"  # of lengths in the crew's entries put in words
 
 
@@ -76,6 +82,11 @@ class Watch:
     chains: dict[str, RodChain]
     soundings: Soundings = field(default_factory=Soundings)
     alerts: AlertBook = field(default_factory=AlertBook)
+    memory: Memory = field(default_factory=Memory)
+    contexts: HitContexts = field(default_factory=HitContexts)
+    running: Running = field(default_factory=Running)
+    made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # entries of its own, not stored yet
+    samples: deque[Moment] = field(default_factory=lambda: deque(maxlen=720))  # fishing time, not taken yet
     outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
     complaints: tuple[str, ...] = ()  # of sources most of whose lines are refused, a sentence each
     t_s: float | None = None  # the last step taken
@@ -206,9 +217,11 @@ class Watch:
                 self.boat.forget()
         else:
             self.dark_since_s = None
+        self._run_over(t_s, sensors)
         self._move_chains(t_s, before, follows, sensors)
         self._sound(t_s, sensors)
         self.t_s = t_s
+        self._remember(sensors, acted=self.crew is not before)
         self.alerts.step(t_s, causes(self, sensors))
 
     # -- parts of a step --------------------------------------------------------------------------------------
@@ -229,6 +242,27 @@ class Watch:
         for chain in order:
             parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
             chain.step(t_s, self.boat, self.waters, water, follows, parent, self.beliefs)
+
+    def _run_over(self, t_s: float, sensors: Sensors) -> None:
+        """Rods still out at a speed at which none can be are taken in, where the crew tells when rods are out."""
+        sog = usable(sensors.get(Quantity.SOG))
+        known = self.boat.source is not SpeedSource.NONE and self.boat.t_s is not None
+        self.running.step(t_s, sog if sog is not None else self.boat.speed_m_s if known else None)
+        if self.setup.start != "in":
+            return
+        entry = self.running.take_in(t_s, self.board.utc_offset(t_s), self.crew)
+        if entry is not None:
+            self.made.append(entry)
+            self.crew = apply(self.crew, entry)
+
+    def _remember(self, sensors: Sensors, *, acted: bool) -> None:
+        assert self.t_s is not None
+        if acted:
+            self.contexts.step(self.crew, self.memory, self.board.utc_offset(self.t_s))
+        self.memory.moments.append(moment_of(self, sensors, self._last_reading_s))
+        sample = released(self)
+        if sample is not None:
+            self.samples.append(sample)
 
     def _sound(self, t_s: float, sensors: Sensors) -> None:
         position = sensors.get(Quantity.POSITION)
@@ -254,7 +288,9 @@ class Watch:
             self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters,
             self.beliefs.copy() if self.beliefs is not None else None,
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(),
-            copy.deepcopy(self.alerts), self.outside, self.complaints, self.t_s, self.why_no_speed, self.dark_since_s,
+            copy.deepcopy(self.alerts), self.memory.copy(), self.contexts.copy(), copy.copy(self.running),
+            self.made.copy(), self.samples.copy(), self.outside, self.complaints, self.t_s, self.why_no_speed,
+            self.dark_since_s,
             self.origin_deg, self.place_m,
             deque(self._readings), list(self._actions), list(self._undated), self._serial, self._first_s,
             self._last_reading_s,

@@ -21,7 +21,6 @@ from sternwatch.watch.picture import RodState, SolverState, SpeedSource
 from sternwatch.watch.soundings import EARTH_RADIUS_M
 from sternwatch.watch.waters import bottom_m
 from sternwatch.water.profile import TemperatureProfile
-from sternwatch.water.profile import TemperatureProfile
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
