@@ -286,6 +286,8 @@ async def test_preparing_is_said_before_there_is_a_picture():
         assert app.screen.query_one(LargeWords).display
         await pilot.press("3", "space", "v", "?", "escape")  # no key fails while there is nothing to show
         app.runner.preparing = ""
+        await settled(pilot)
+        assert "The first picture is being computed." in words(app)
         app.runner.show(fake_picture.straight())
         await settled(pilot)
         assert "Preparing" not in words(app)

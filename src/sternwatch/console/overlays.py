@@ -7,9 +7,12 @@ from sternwatch.console.canvas import Grid
 from sternwatch.console.digits import big, rows_of, width_of
 from sternwatch.console.look import Look
 from sternwatch.console.notices import START_CAUTIONS, wrapped
+from sternwatch.gear.units import unit_label
 
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
+COMPUTING = "The first picture is being computed."
+PATIENCE_S = 0.5  # a picture that comes at once needs no words
 FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
 
 
@@ -34,7 +37,8 @@ class LargeWords(DeskPainted):
 
     @property
     def _no_picture(self) -> bool:
-        return self.desk.picture is None and bool(self.desk.runner.busy)
+        waited_s = self.watch_app.clock() - self.watch_app.started_s
+        return self.desk.picture is None and (bool(self.desk.runner.busy) or waited_s > PATIENCE_S)
 
     def draw(self, grid: Grid) -> None:
         if self.watch_app.lock.on:
@@ -44,7 +48,7 @@ class LargeWords(DeskPainted):
         elif self._no_picture:
             box(grid, self.look, "the watch")
             self._large(grid, 2, NO_PICTURE)
-            for y, line in enumerate(wrapped(self.desk.runner.busy, grid.width - 6, 2)):
+            for y, line in enumerate(wrapped(self.desk.runner.busy or COMPUTING, grid.width - 6, 2)):
                 grid.put_middle(0, grid.height - 3 + y, grid.width, line, "text")
 
     def _locked(self, grid: Grid) -> None:
@@ -60,8 +64,9 @@ class LargeWords(DeskPainted):
         assert line is not None
         box(grid, self.look, "TYPING: digits are not hits")
         grid.put_middle(0, 1, grid.width, line.title, "text")
-        self._large(grid, 2, f"{line.text or '–'} {line.unit}")
-        left = f"Enter sets · Esc or {line.left_s(self.now):.0f} s drops"
+        self._large(grid, 2, f"{line.text or '–'} {unit_label(line.unit)}")
+        tab = f"Tab: {line.other} · " if line.other else ""
+        left = f"Enter sets · {tab}Esc or {line.left_s(self.now):.0f} s drops"
         grid.put_middle(0, grid.height - 2, grid.width, left, "text")
 
     def _large(self, grid: Grid, y: int, text: str) -> None:
