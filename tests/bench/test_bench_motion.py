@@ -98,7 +98,7 @@ def test_chain_seconds_per_second(count: int, name: str, peer_rates: dict[str, f
     its = peer_rates[name]
     benchmark.extra_info.update(rate=round(rate), moordyn=round(its), ratio=round(rate / its))
     print(
-        f"\n{count} chains, {name}: {rate:,.0f} chain-s/s ({track.iterations / count / SECONDS:.2f} iterations a step);"
+        f"\n{count} x {name}: {rate:,.0f} chain-s/s ({track.iterations / count / SECONDS:.2f} rounds a step);"
         f" moordyn {its:.0f}; ratio {rate / its:,.0f}"
     )
     assert rate > its
