@@ -81,14 +81,14 @@ def entry(x: Floats, n: int) -> tuple[float, float]:
 
 @njit(**_KERNEL)
 def reversed_now(
-    xa: Floats, na: int, xb: Floats, nb: int, aft_x: float, aft_y: float, order: float, along_m: float, clear_m: float
+    xa: Floats, na: int, xb: Floats, nb: int, aft_x: float, aft_y: float, order: float, near_m: float, clear_m: float
 ) -> bool:
     """Whether some node of chain b lies on the wrong side of a point of a at like depth, by more than clear_m.
 
     order > 0: b belongs to starboard of a. Right and left are told across the mean of the two lines' own directions,
     so that lines which follow one another round the same bend keep their order; where the lines' places of entry have
-    changed sides, seen along that direction, nothing is said. Only points within along_m of
-    each other along that direction are alike.
+    changed sides, seen along that direction, nothing is said. Only points within near_m of each other are compared: a
+    line that has passed round another's end with room to spare has not wrapped it.
     """
     in_ax, in_ay = entry(xa, na)
     in_bx, in_by = entry(xb, nb)
@@ -119,11 +119,8 @@ def reversed_now(
                 tx, ty = tx / size, ty / size
             starboard = ty * hx - tx * hy
             entries = ty * gap_x - tx * gap_y
-            if (
-                abs(tx * hx + ty * hy) <= along_m
-                and starboard * order < -clear_m * abs(order)
-                and entries * order > 0.0
-            ):
+            near = hx * hx + hy * hy <= near_m * near_m
+            if near and starboard * order < -clear_m * abs(order) and entries * order > 0.0:
                 return True
             break
     return False
@@ -235,7 +232,7 @@ def pair_pass(
 def scenario(
     x: Floats, member: int, time_s: Floats, track: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
     element: Ints, n_elements: Ints, tackle: Flags, pairs: Ints,
-    line_m: float, tackle_m: float, taper_m: float, along_m: float, resolve: float, out: Floats,
+    line_m: float, tackle_m: float, taper_m: float, near_m: float, resolve: float, out: Floats,
 ) -> int:  # fmt: skip
     """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 14): pair_pass and reversed_s."""
     samples, rows = x.shape[0], x.shape[2]
@@ -268,13 +265,13 @@ def scenario(
             element[b], tackle[b], n_elements[b], path[b], arc[b],
             line_m, tackle_m, taper_m, resolve, due, out[p],
         )  # fmt: skip
-        out[p, 13] = when_reversed(lines[a], n_nodes[a], lines[b], n_nodes[b], time_s, track, along_m, line_m)
+        out[p, 13] = when_reversed(lines[a], n_nodes[a], lines[b], n_nodes[b], time_s, track, near_m, line_m)
     return looks
 
 
 @njit(**_KERNEL)
 def when_reversed(
-    xa: Floats, na: int, xb: Floats, nb: int, time_s: Floats, track: Floats, along_m: float, clear_m: float
+    xa: Floats, na: int, xb: Floats, nb: int, time_s: Floats, track: Floats, near_m: float, clear_m: float
 ) -> float:
     """The first sample's time at which the order across the stern is reversed at like depth; nan if never.
 
@@ -288,7 +285,7 @@ def when_reversed(
         return math.nan
     for k in range(xa.shape[0]):
         aft_x, aft_y = -math.cos(track[k, 2]), -math.sin(track[k, 2])
-        if reversed_now(xa[k], na, xb[k], nb, aft_x, aft_y, order, along_m, clear_m):
+        if reversed_now(xa[k], na, xb[k], nb, aft_x, aft_y, order, near_m, clear_m):
             moment: float = time_s[k]
             return moment
     return math.nan

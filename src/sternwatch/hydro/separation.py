@@ -122,7 +122,8 @@ class Required:
     line_m: float = 0.3  # bare line to bare line
     tackle_m: float = 1.5  # tackle and the leaders between, to anything
     taper_m: float = 30.0  # of arc from the tips, over which half the tip gap rises to the full distance
-    along_m: float = 3.0  # lines farther apart than this along their own direction keep no order between them
+
+    near: float = 2.0  # of the tackle distance: order is compared only between points at like depth no farther apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +245,8 @@ def closest(
         looks += scenario(
             x, member, times, np.ascontiguousarray(course[:, member]), n_nodes, owner, arc,
             element, n_elements, tackle, listed,
-            required.line_m, required.tackle_m, required.taper_m, required.along_m, resolve, out[member],
+            required.line_m, required.tackle_m, required.taper_m, required.near * required.tackle_m, resolve,
+            out[member],
         )  # fmt: skip
     return Closest(
         pairs=listed,

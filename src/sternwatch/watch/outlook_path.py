@@ -88,11 +88,14 @@ LEAST_ACCELERATION_M_S2 = 0.01
 CHANGE_LASTS_S = 15.0
 
 
-def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float) -> Path:
+def path_of(
+    manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longest_s: float = LONGEST_LATE_S
+) -> Path:
     """The track of a manoeuvre begun on this heading at this speed.
 
     Positions are exact for constant speed on straight and circle; where the speed changes, its mean over each step
-    is taken. The last ``AFTER_S`` run straight at the new speed; in all at least ``LEAST_S``, at most ``MOST_S``.
+    is taken. No step is longer than ``longest_s``. The last ``AFTER_S`` run straight at the new speed; in all at least
+    ``LEAST_S``, at most ``MOST_S``, from the manoeuvre's start.
     """
     start = manoeuvre.wait_s
     speeds = _speed_law(manoeuvre, speed_m_s)
@@ -120,7 +123,7 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float) -> Pa
             if t >= horizon - 1e-9:
                 ended = t
                 break
-        h = _step(t, start, ended, busy, now_rate, horizon)
+        h = min(_step(t, start, ended, busy, now_rate, horizon), longest_s)
         for mark in (start, *(start + s for s, _ in speeds)):
             if t < mark - 1e-9 < t + h - 1e-9:
                 h = mark - t

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+
 def strands_of_rows(rows: Rows, chains: Sequence[Chain], parent: Sequence[int], with_line: Sequence[int]) -> Strands:
     """The first len(chains) rows and their rod lines as separation is given them; the members' do not differ."""
     n, nodes = len(chains), max(rows.nodes, POINTS)
