@@ -110,6 +110,9 @@ class Lure(_Tackle):
 
     kind: Literal["lure"]
     form: Literal["fly", "spoon", "plug", "lipped plug"] | None = None
+    colour: Annotated[str, Field(min_length=1, max_length=24)] | None = Field(
+        default=None, description="a word of the crew's, for what produced"
+    )
     length_m: LengthAboveZero | None = Field(default=None, alias="length")
     lift_area_m2: SignedArea | None = Field(default=None, alias="lift_area", description="C_L·A, downward")
 

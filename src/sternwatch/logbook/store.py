@@ -158,6 +158,15 @@ class Logbook:
         """Practice sessions that came to a result, oldest first. Raises LogbookError."""
         return self._call(lambda c: results.attempts(c, drill))
 
+    def derive(self, work: Callable[[sqlite3.Connection], None]) -> Future[None]:
+        """Have the writer keep what can be made again from what is stored, in one transaction; never blocks.
+
+        It is not kept aside when the file cannot take it: the future then ends in a LogbookError.
+        """
+        call = _Call(lambda connection: _whole(connection, work), Future())
+        self._enqueue(call)
+        return call.future
+
     def open_trip(self) -> Trip | None:
         """The trip to resume: on the water; a practice is over when it is left. Raises LogbookError."""
         return self._call(trips.open_trip)
@@ -370,6 +379,17 @@ class Logbook:
             except sqlite3.Error as exc:
                 self._say(writing.sentence(exc, self.path))
             self._connection = None
+
+
+def _whole(connection: sqlite3.Connection, work: Callable[[sqlite3.Connection], None]) -> None:
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        work(connection)
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
 
 
 def _line(entry: dict[str, Any]) -> str:

@@ -87,6 +87,12 @@ def trips(connection: sqlite3.Connection) -> list[Trip]:
     return [_trip(row) for row in connection.execute(f"SELECT {_TRIP} FROM trip ORDER BY begun_ms, no")]
 
 
+def trip_no(connection: sqlite3.Connection, trip_id: str) -> int | None:
+    """The number under which a trip's rows are kept; None for one that is not there."""
+    row = connection.execute("SELECT no FROM trip WHERE id = ?", (trip_id,)).fetchone()
+    return int(row[0]) if row else None
+
+
 def open_trip(connection: sqlite3.Connection) -> Trip | None:
     """The newest trip on the water that was not ended."""
     row = connection.execute(

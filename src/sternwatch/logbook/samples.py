@@ -1,0 +1,321 @@
+"""What a trip was like, as rows: the boat every ten seconds, every fishing rod beside it, the moment of every hit.
+
+All of it follows from the trip's two streams and may be made again, so unlike actions these rows are replaced. The
+values are plain: nothing here knows how a depth comes about. They are kept as whole thousandths (degrees of latitude
+and longitude as ten-millionths), which is finer than anything they mean and a third of the size.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
+from typing import Any
+
+TRENDS = ("rising", "steady", "sinking")
+TURNS = ("straight", "inside", "outside", "turning")
+PACES = ("slowing", "steady", "quickening")
+CURRENTS = ("with", "against", "little")
+
+# Kept with so many decimals; what is not listed has three.
+_DECIMALS = {"latitude_deg": 7, "longitude_deg": 7}
+_WORDS: dict[str, tuple[str, ...]] = {"trend": TRENDS, "turn": TURNS, "pace": PACES, "current": CURRENTS}
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """What a rod fished with, in words; empty where there is no such thing."""
+
+    rod: str
+    name: str = ""
+    side: str = ""  # port | starboard | centre
+    level: str = ""  # low diver | high diver
+    words: str = ""  # of the whole rig
+    lure: str = ""
+    colour: str = ""
+    setting: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BoatRow:
+    """The boat at one moment of feed time."""
+
+    at_s: float
+    time_ms: int | None = None
+    speed_m_s: float | None = None  # the one that drove the chains
+    sog_m_s: float | None = None
+    stw_m_s: float | None = None
+    course_deg: float | None = None
+    heading_deg: float | None = None
+    rate_of_turn_deg_s: float | None = None
+    latitude_deg: float | None = None
+    longitude_deg: float | None = None
+    water_temperature_c: float | None = None
+    bottom_m: float | None = None
+    pace: str | None = None
+    current: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RodRow:
+    """A rod with its lure swimming; it stands for ten seconds of fishing."""
+
+    rig: Rig
+    line_out_m: float | None = None
+    lead_m: float | None = None
+    depth_m: float | None = None
+    depth_low_m: float | None = None  # of its 90 % interval
+    depth_high_m: float | None = None
+    lure_speed_m_s: float | None = None
+    vertical_speed_m_s: float | None = None
+    temperature_c: float | None = None  # at the lure
+    clearance_m: float | None = None  # bottom under the lure
+    trend: str | None = None
+    turn: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One moment: the boat, and every rod that was fishing."""
+
+    boat: BoatRow
+    rods: tuple[RodRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HitRow:
+    """A hit with its moment. ``boat`` and ``rod_row`` None: nobody knows what it was like then."""
+
+    id: str
+    rod: str
+    at_s: float | None
+    time_ms: int
+    counts: bool
+    in_hours: bool  # its moment lies in fishing time, so that it counts for rates
+    from_memory: bool = False
+    outcome: str | None = None
+    undersized: bool | None = None
+    species: str | None = None
+    length_m: float | None = None
+    mass_kg: float | None = None
+    note: str = ""
+    flag: str = ""
+    boat: BoatRow | None = None
+    rod_row: RodRow | None = None
+    lure_deg: tuple[float, float] | None = None
+    state: str = ""  # of the rod just before
+    chain: tuple[Mapping[str, Any], ...] = ()
+    readings: tuple[Mapping[str, Any], ...] = ()  # quantity, value, age and source of each
+    noted: Mapping[str, Any] = field(default_factory=dict)
+
+
+def quantised(name: str, value: float | None) -> float | None:
+    """A number as it comes back from the file."""
+    return None if value is None else round(value, _DECIMALS.get(name, 3))
+
+
+def cell_of(latitude_deg: float | None, longitude_deg: float | None) -> int:
+    """The hundredth of a degree (about 1 km) a place lies in, as one number; 0 where there is no place."""
+    if latitude_deg is None or longitude_deg is None:
+        return 0
+    return int((latitude_deg + 90.0) * 100.0) * 36_000 + int((longitude_deg + 180.0) * 100.0) + 1
+
+
+def cell_centre(cell: int) -> tuple[float, float]:
+    """Latitude and longitude of the middle of a cell."""
+    north, east = divmod(cell - 1, 36_000)
+    return (north + 0.5) / 100.0 - 90.0, (east + 0.5) / 100.0 - 180.0
+
+
+_BOAT = tuple(f.name for f in fields(BoatRow))[2:]
+_ROD = tuple(f.name for f in fields(RodRow))[1:]
+_RIG = tuple(f.name for f in fields(Rig))
+
+TABLES: tuple[str, ...] = (
+    "DROP TABLE sample",  # of version 1, in which no version ever wrote
+    f"CREATE TABLE rig (no INTEGER PRIMARY KEY, {', '.join(f'{name} TEXT NOT NULL' for name in _RIG)}, "
+    f"UNIQUE ({', '.join(_RIG)})) STRICT",
+    "CREATE TABLE moment (trip_no INTEGER NOT NULL REFERENCES trip (no), at_ms INTEGER NOT NULL, time_ms INTEGER, "
+    f"{', '.join(f'{name} INTEGER' for name in _BOAT)}, PRIMARY KEY (trip_no, at_ms)) STRICT, WITHOUT ROWID",
+    "CREATE TABLE sample (trip_no INTEGER NOT NULL REFERENCES trip (no), at_ms INTEGER NOT NULL, "
+    f"rig_no INTEGER NOT NULL REFERENCES rig (no), {', '.join(f'{name} INTEGER' for name in _ROD)}, "
+    "PRIMARY KEY (trip_no, at_ms, rig_no)) STRICT, WITHOUT ROWID",
+    """
+    CREATE TABLE hit (
+        trip_no  INTEGER NOT NULL REFERENCES trip (no),
+        id       TEXT NOT NULL,
+        time_ms  INTEGER NOT NULL,
+        rig_no   INTEGER REFERENCES rig (no),
+        cell     INTEGER NOT NULL,
+        counts   INTEGER NOT NULL,
+        in_hours INTEGER NOT NULL,
+        species  TEXT,
+        outcome  TEXT,
+        factors  TEXT NOT NULL,  -- number of factor to its value, a JSON object
+        body     TEXT NOT NULL,  -- the whole of it as one JSON object
+        PRIMARY KEY (trip_no, id)
+    ) STRICT, WITHOUT ROWID
+    """,
+    """
+    CREATE TABLE digest (
+        trip_no INTEGER PRIMARY KEY REFERENCES trip (no),
+        basis   TEXT NOT NULL,  -- what it was made from
+        made_ms INTEGER NOT NULL,
+        body    TEXT NOT NULL   -- alerts, separations: a JSON object
+    ) STRICT
+    """,
+    """
+    CREATE TABLE exposure (  -- seconds of fishing by value of a factor: every question about rates in one pass
+        factor  INTEGER NOT NULL,
+        value   INTEGER NOT NULL,
+        rig_no  INTEGER NOT NULL REFERENCES rig (no),
+        cell    INTEGER NOT NULL,
+        trip_no INTEGER NOT NULL REFERENCES trip (no),
+        seconds INTEGER NOT NULL,
+        PRIMARY KEY (factor, value, rig_no, cell, trip_no)
+    ) STRICT, WITHOUT ROWID
+    """,
+    "CREATE INDEX exposure_of_trip ON exposure (trip_no)",
+)
+
+
+def _packed(name: str, value: Any) -> int | None:
+    if value is None:
+        return None
+    if name in _WORDS:
+        return _WORDS[name].index(value)
+    return int(round(value * 10 ** _DECIMALS.get(name, 3)))
+
+
+def _unpacked(name: str, value: int | None) -> Any:
+    if value is None:
+        return None
+    if name in _WORDS:
+        return _WORDS[name][value]
+    return value / 10 ** _DECIMALS.get(name, 3)
+
+
+def rig_no(connection: sqlite3.Connection, rig: Rig) -> int:
+    """The number of a rig, a new one where it is not known yet."""
+    values = tuple(getattr(rig, name) for name in _RIG)
+    where = " AND ".join(f"{name} = ?" for name in _RIG)
+    row = connection.execute(f"SELECT no FROM rig WHERE {where}", values).fetchone()
+    if row is None:
+        marks = ", ".join("?" * len(values))
+        row = connection.execute(
+            f"INSERT INTO rig ({', '.join(_RIG)}) VALUES ({marks}) RETURNING no", values
+        ).fetchone()
+    return int(row[0])
+
+
+def rigs(connection: sqlite3.Connection) -> dict[int, Rig]:
+    """Every rig by its number."""
+    return {row[0]: Rig(*row[1:]) for row in connection.execute(f"SELECT no, {', '.join(_RIG)} FROM rig")}
+
+
+_MOMENT_IN = f"INSERT OR REPLACE INTO moment VALUES ({', '.join('?' * (len(_BOAT) + 3))})"
+_SAMPLE_IN = f"INSERT OR REPLACE INTO sample VALUES ({', '.join('?' * (len(_ROD) + 3))})"
+
+
+def keep_samples(connection: sqlite3.Connection, trip_no: int, samples: Iterable[Sample]) -> None:
+    """Put samples into the open transaction; one of the same moment is replaced."""
+    numbers: dict[Rig, int] = {}
+    for sample in samples:
+        boat, at_ms = sample.boat, round(sample.boat.at_s * 1000)
+        packed = [_packed(name, getattr(boat, name)) for name in _BOAT]
+        connection.execute(_MOMENT_IN, (trip_no, at_ms, boat.time_ms, *packed))
+        for row in sample.rods:
+            number = numbers.get(row.rig)
+            if number is None:
+                number = numbers[row.rig] = rig_no(connection, row.rig)
+            packed = [_packed(name, getattr(row, name)) for name in _ROD]
+            connection.execute(_SAMPLE_IN, (trip_no, at_ms, number, *packed))
+
+
+def samples_of(connection: sqlite3.Connection, trip_no: int) -> list[Sample]:
+    """A trip's samples in order of time."""
+    known = rigs(connection)
+    rods: dict[int, list[RodRow]] = {}
+    for at_ms, number, *values in connection.execute(
+        f"SELECT at_ms, rig_no, {', '.join(_ROD)} FROM sample WHERE trip_no = ? ORDER BY at_ms, rig_no", (trip_no,)
+    ):
+        unpacked = [_unpacked(name, value) for name, value in zip(_ROD, values, strict=True)]
+        rods.setdefault(at_ms, []).append(RodRow(known[number], *unpacked))
+    found = []
+    for at_ms, time_ms, *values in connection.execute(
+        f"SELECT at_ms, time_ms, {', '.join(_BOAT)} FROM moment WHERE trip_no = ? ORDER BY at_ms", (trip_no,)
+    ):
+        unpacked = [_unpacked(name, value) for name, value in zip(_BOAT, values, strict=True)]
+        mine = sorted(rods.get(at_ms, ()), key=lambda row: (row.rig.rod, row.rig.words, row.rig.setting))
+        found.append(Sample(BoatRow(at_ms / 1000, time_ms, *unpacked), tuple(mine)))
+    return found
+
+
+def _as_json(value: Any) -> Any:
+    if isinstance(value, BoatRow | RodRow | Rig):
+        pairs = ((f.name, getattr(value, f.name)) for f in fields(value))
+        return {name: _as_json(part) for name, part in pairs if part is not None and part != ""}
+    return value
+
+
+def hit_body(hit: HitRow) -> str:
+    """A hit as one JSON object."""
+    pairs = ((f.name, _as_json(getattr(hit, f.name))) for f in fields(hit))
+    kept = {name: part for name, part in pairs if part is not None and part not in ("", (), {})}
+    return json.dumps(kept, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+
+
+def hit_from(body: str) -> HitRow:
+    """The hit that ``hit_body`` wrote."""
+    given: dict[str, Any] = json.loads(body)
+    if "boat" in given:
+        given["boat"] = BoatRow(**given["boat"])
+    if "rod_row" in given:
+        row = given["rod_row"]
+        given["rod_row"] = RodRow(**{**row, "rig": Rig(**row["rig"])})
+    if "lure_deg" in given:
+        given["lure_deg"] = tuple(given["lure_deg"])
+    for name in ("chain", "readings"):
+        if name in given:
+            given[name] = tuple(given[name])
+    return HitRow(**given)
+
+
+def keep_hit(connection: sqlite3.Connection, trip_no: int, hit: HitRow, factors: Mapping[int, int]) -> None:
+    """Put a hit into the open transaction, in the place of what was kept of it before."""
+    boat = hit.boat
+    cell = cell_of(boat.latitude_deg, boat.longitude_deg) if boat is not None else 0
+    number = rig_no(connection, hit.rod_row.rig) if hit.rod_row is not None else None
+    connection.execute(
+        "INSERT OR REPLACE INTO hit VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            trip_no, hit.id, hit.time_ms, number, cell, int(hit.counts), int(hit.in_hours), hit.species, hit.outcome,
+            json.dumps({str(k): v for k, v in sorted(factors.items())}), hit_body(hit),
+        ),
+    )  # fmt: skip
+
+
+def hits_of(connection: sqlite3.Connection, trip_no: int) -> list[HitRow]:
+    """A trip's hits in order of time."""
+    rows = connection.execute("SELECT body FROM hit WHERE trip_no = ? ORDER BY time_ms, id", (trip_no,))
+    return [hit_from(body) for (body,) in rows]
+
+
+Exposure = Sequence[tuple[int, int, Rig, int, int]]
+"""(factor, value, rig, cell, seconds)"""
+
+
+def keep_exposure(connection: sqlite3.Connection, trip_no: int, exposure: Exposure) -> None:
+    """Put a trip's seconds by factor into the open transaction."""
+    numbers = {rig: rig_no(connection, rig) for rig in {row[2] for row in exposure}}
+    connection.executemany(
+        "INSERT INTO exposure VALUES (?, ?, ?, ?, ?, ?)",
+        [(factor, value, numbers[rig], cell, trip_no, seconds) for factor, value, rig, cell, seconds in exposure],
+    )
+
+
+def forget(connection: sqlite3.Connection, trip_no: int) -> None:
+    """Drop everything here that was made of a trip."""
+    for table in ("moment", "sample", "hit", "digest", "exposure"):
+        connection.execute(f"DELETE FROM {table} WHERE trip_no = ?", (trip_no,))
