@@ -189,8 +189,10 @@ async def test_the_wiping_lock_swallows_counts_and_shows_large():
         assert "4 keys swallowed" in words(app)
         assert app.runner.actions == []
         await pilot.press("l", "l")
+        app.clock = lambda: 1020.0
         await settled(pilot)
         assert not app.lock.on
+        assert "Keys unlocked; 4 swallowed" in words(app)
         await pilot.press("1")
         assert app.runner.did() == [("hit", "1")]
 

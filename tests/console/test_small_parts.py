@@ -8,7 +8,7 @@ import pytest
 
 from sternwatch.console import state
 from sternwatch.console.lists import Listing, Picked, latest_first
-from sternwatch.console.lock import Twice, WipingLock
+from sternwatch.console.lock import QUIET_S, Twice, WipingLock
 from sternwatch.console.pending import EXPECT_S, SETTLE_S, Expect, Ledger
 from sternwatch.console.typing_line import DROP_S, Typed, TypingLine
 from sternwatch.watch.picture import EntryPicture
@@ -87,23 +87,36 @@ def test_twice_running_is_twice_running():
     assert not twice.press("l", 3.5 + 3.01)
 
 
-def test_the_lock_swallows_and_counts_until_its_key_comes_twice_running():
+def locked(*keys_and_times):
     lock = WipingLock()
     lock.close()
-    for number, token in enumerate(["1", "2", "l", "k", "l"]):
-        assert not lock.key(token, token == "l", number * 0.1)
-    assert lock.on
-    assert lock.key("l", True, 0.6)
+    for token, t_s in keys_and_times:
+        assert not lock.tick(t_s)
+        lock.key(token, token == "l", t_s)
+    return lock
+
+
+def test_the_lock_swallows_and_counts_until_its_key_comes_twice_running_and_then_none():
+    lock = locked(("1", 0.0), ("2", 0.1), ("l", 0.2), ("k", 0.3), ("l", 0.4), ("l", 0.6))
+    assert not lock.tick(0.6 + QUIET_S - 0.01)
+    assert lock.tick(0.6 + QUIET_S + 0.01)
     assert not lock.on
     assert lock.swallowed == 4
 
 
 def test_two_of_another_key_do_not_unlock():
-    lock = WipingLock()
-    lock.close()
-    lock.key("k", False, 0.0)
-    assert not lock.key("k", False, 0.1)
+    lock = locked(("k", 0.0), ("k", 0.1))
+    assert not lock.tick(5.0)
     assert lock.on
+
+
+def test_a_cloth_on_the_unlocking_key_does_not_unlock():
+    # A key held down: once, again after half a second, then thirty times a second.
+    times = [0.0, 0.5, *(0.5 + n / 30 for n in range(1, 60))]
+    lock = locked(*(("l", t) for t in times), ("k", times[-1] + 0.2))
+    assert not lock.tick(times[-1] + 5.0)
+    assert lock.on
+    assert lock.swallowed == len(times) + 1
 
 
 def test_what_was_just_set_is_built_on_until_the_picture_shows_it():

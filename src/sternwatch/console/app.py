@@ -154,6 +154,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self.desk.take(newest, now)
             self._settle()
         self.desk.tick(now)
+        if self.lock.tick(now):
+            self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
         self.renew(now)
 
     # -- painting ------------------------------------------------------------------------------------------
@@ -189,8 +191,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         act = self.keymap.act(self.desk.keyboard, token)
         chosen = self.desk.chosen
         if self.lock.on:
-            if self.lock.key(token, act is not None and act.id == "lock", now):
-                self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
+            self.lock.key(token, act is not None and act.id == "lock", now)
         elif not isinstance(self.screen, WatchScreen):
             # The palette is open: letters are its own, but a hit is a hit.
             rod_key = act is not None and act.station is not None and self.desk.keyboard is Keyboard.HELM

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 TWICE_S = 3.0
+QUIET_S = 0.3
 
 
 @dataclass(slots=True)
@@ -27,22 +28,31 @@ class Twice:
 
 @dataclass(slots=True)
 class WipingLock:
-    """While ``on`` every key is swallowed and counted, but the one that unlocks, twice running."""
+    """While ``on`` every key is swallowed and counted, but the one that unlocks, twice running and then none.
+
+    A cloth that lies on the unlocking key makes the keyboard repeat it: hence the moment of quiet after the pair.
+    """
 
     on: bool = False
     swallowed: int = 0
     _twice: Twice | None = None
+    _pair_t_s: float | None = None
 
     def close(self) -> None:
         """Lock the keys."""
-        self.on, self.swallowed, self._twice = True, 0, Twice()
+        self.on, self.swallowed, self._twice, self._pair_t_s = True, 0, Twice(), None
 
-    def key(self, token: str, unlocking: bool, t_s: float) -> bool:
-        """Swallow a key; ``unlocking``: it is the lock's own. Whether the keys are unlocked now."""
+    def key(self, token: str, unlocking: bool, t_s: float) -> None:
+        """Swallow a key; ``unlocking``: it is the lock's own."""
         assert self._twice is not None
-        if self._twice.press(token, t_s) and unlocking:
-            self.on = False
-            self.swallowed -= 1  # the first of the pair was no stray
-            return True
+        pair = self._twice.press(token, t_s)
+        self._pair_t_s = t_s if pair and unlocking else None
         self.swallowed += 1
-        return False
+
+    def tick(self, t_s: float) -> bool:
+        """Whether the quiet after the pair has just unlocked the keys, at monotonic ``t_s`` [s]."""
+        if not self.on or self._pair_t_s is None or t_s - self._pair_t_s < QUIET_S:
+            return False
+        self.on = False
+        self.swallowed -= 2  # the pair was no stray
+        return True
