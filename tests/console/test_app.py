@@ -459,3 +459,12 @@ async def test_notices_take_turns_where_there_is_no_room_for_all():
         assert any("Neutral before clearing" in page for page in pages)
         assert any("no wraps round a hand" in page for page in pages)
         assert all(len(notices.lines(80, 2, app.started_s + 8.0 * turn)) <= 2 for turn in range(12))
+
+
+@pytest.mark.parametrize("mouse", [False, True])
+def test_the_mouse_is_off_unless_switched_on(monkeypatch, mouse):
+    app = console(mouse=mouse)
+    asked = {}
+    monkeypatch.setattr(app, "run", lambda **how: asked.update(how))
+    app.run_session()
+    assert asked == {"mouse": mouse}
