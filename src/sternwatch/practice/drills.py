@@ -215,6 +215,7 @@ class Task(_Model):
     for_s: Duration = Field(default=0.0, alias="for")
     rods: tuple[Key, ...] = ()
     to_m: Length | None = Field(default=None, alias="to")
+    meanwhile: StrictBool = Field(default=False, description="do it beside the tasks after it")
 
 
 class Drill(_Model):

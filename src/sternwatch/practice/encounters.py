@@ -12,7 +12,6 @@ import numpy as np
 from sternwatch.answers.arrays import Rig
 from sternwatch.hydro.chain import Body
 from sternwatch.hydro.leaders import leaders
-from sternwatch.hydro.leaders import leaders
 from sternwatch.hydro.rodlines import POINTS, lay_all
 from sternwatch.hydro.separation import Closest, Required, Strands, closest
 from sternwatch.practice.truth import Floats, Sample, TrueChain

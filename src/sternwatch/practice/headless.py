@@ -19,6 +19,7 @@ from sternwatch.practice.result import result_of
 from sternwatch.practice.shown import Shown, shown_of
 from sternwatch.practice.world import World
 from sternwatch.watch.engine import Setup, Watch, new_watch
+from sternwatch.watch.intake import Intake
 from sternwatch.watch.picture import Picture, Session
 from sternwatch.watch.soundings import local_metres
 
@@ -80,7 +81,7 @@ class Run:
             zone_c=file.drill.fish.zone_c,
         )  # fmt: skip
         self.watch = new_watch(setup, SensorBoard())
-        self.decoder = Decoder()
+        self._intake = Intake(self.watch, Decoder())
         self.believed = Believed()
         self.actions: list[Action] = []
         self.t_s = 0.0
@@ -104,17 +105,27 @@ class Run:
         self.world.act(action)
         self.watch.act(action)
 
-    def step(self) -> Picture:
-        """One second on; the picture then."""
+    def step(self, heard: Callable[[bytes], None] = lambda _: None) -> Picture:
+        """One second on; the picture then. ``heard`` is given every sentence."""
         self.t_s = round(self.t_s + STEP_S, 3)
         for line in self.world.to(self.t_s):
-            for reading in self.decoder.decode(line):
-                self.watch.observe(reading)
-        self.watch.advance(self.t_s)
+            heard(line.data)
+            self._intake.take(line)
+        self._intake.to(self.t_s)
         picture = self.watch.picture()
         if self.world.drill_s >= 0.0 and not self.over:
             self.believed.take(picture.t_s, picture.rods, self.world.below)
         return picture
+
+    def lines(self, t_s: float, helmsman: Helmsman | None) -> list[bytes]:
+        """The sentences due up to a moment, the helmsman acting meanwhile: for those who want only the feed."""
+        out: list[bytes] = []
+        while self.t_s + STEP_S <= t_s:
+            picture = self.step(out.append)
+            if helmsman is not None and self.world.drill_s >= 0.0:
+                for wanted in helmsman.acts(self.view(picture)):
+                    self.do(wanted)
+        return out
 
     def view(self, picture: Picture) -> View:
         """What is before the helmsman's eyes."""

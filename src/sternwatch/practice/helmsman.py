@@ -44,10 +44,17 @@ class Scripted:
         return self.view
 
     def _all(self) -> Steps:
+        """The tasks in order; one done ``meanwhile`` goes on beside those after it."""
+        beside: list[Steps] = []
         for task in self._in_order(self.drill.task):
-            yield from self._do(task)
+            steps = self._do(task)
+            if task.meanwhile:
+                beside.append(steps)
+                continue
+            for orders in steps:
+                yield [*orders, *(one for other in beside for one in next(other, []))]
         while True:
-            yield []
+            yield [one for other in beside for one in next(other, [])]
 
     def _do(self, task: Task) -> Steps:
         match task.do:
@@ -217,12 +224,11 @@ class Novice(Scripted):
 
     def _in_order(self, tasks: tuple[Task, ...]) -> tuple[Task, ...]:
         # Home first, lines later.
-        return tuple(sorted(tasks, key=lambda task: 1 if task.do == "in" else 0)) if self._runs_home(tasks) else tasks
+        return tuple(sorted(tasks, key=lambda task: {"in": 1, "wait": 2}.get(task.do, 0) if self._hurries else 0))
 
-    @staticmethod
-    def _runs_home(tasks: tuple[Task, ...]) -> bool:
-        kinds = [task.do for task in tasks]
-        return "in" in kinds and "turn" in kinds
+    @property
+    def _hurries(self) -> bool:
+        return any(task.do == "in" for task in self.drill.task)
 
     def turn(self, degrees: float) -> Steps:
         if self.drill.vessel is not None:

@@ -186,6 +186,27 @@ class DepthSpeed:
 
 
 @dataclass(frozen=True, slots=True)
+class PracticePicture:
+    """What a practice boat and her drill say of themselves; only in practice."""
+
+    drill: str
+    briefing: str
+    goal: str  # in words; empty: none
+    drill_s: float  # since the drill began, negative before
+    time_left_s: float | None
+    rudder_deg: float  # positive to starboard
+    heading_held_deg: float | None  # None: steered by hand
+    engine: str  # kicker | main
+    lever: float  # 0 to 1
+    turned_deg: float  # since the drill began, positive to starboard
+    says: tuple[str, ...] = ()  # what happened lately, oldest first
+    striking: tuple[str, ...] = ()  # rods that have gone off and are not written down yet
+    vessel: str = ""  # another boat, in words
+    over: bool = False
+    result: tuple[str, ...] = ()  # when it is over, or asked for: lines of text
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     """Everything known at one instant of feed time."""
 
@@ -210,3 +231,4 @@ class Picture:
     calibration: str = ""
     entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
     taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
+    practice: PracticePicture | None = None

@@ -1,0 +1,200 @@
+"""A practice session behind the screen: a live session whose only source is the simulated boat."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any, Final
+
+from sternwatch.feed.hub import Hub
+from sternwatch.feed.recorder import Recorder
+from sternwatch.feed.specs import FeedSetup
+from sternwatch.gear.spread import Spread
+from sternwatch.gear.units import Dimension, DisplaySystem
+from sternwatch.logbook.results import Attempt
+from sternwatch.logbook.store import Logbook, LogbookError
+from sternwatch.practice.believed import Believed
+from sternwatch.practice.drillfiles import DrillFile
+from sternwatch.practice.faults import SensorFault
+from sternwatch.practice.result import result_of
+from sternwatch.practice.shown import Shown, Vessel, event_words, goal_words, shown_of
+from sternwatch.practice.source import HeldClock, WorldSource
+from sternwatch.practice.words import result_lines
+from sternwatch.practice.world import World
+from sternwatch.watch.engine import Setup
+from sternwatch.watch.live import Live
+from sternwatch.watch.picture import Alert, AlertState, Picture, PracticePicture, Priority, RodPicture, Session
+from sternwatch.watch.runner import ReplayControl, Saved, Senses
+
+_log = logging.getLogger(__name__)
+
+# Of the straight course before the drill so much is sailed before the trainee's eyes, to read the briefing.
+READING_S: Final = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is to be practised."""
+
+    file: DrillFile
+    spread: Spread
+    seed: int
+    faults: tuple[SensorFault, ...] = ()
+
+
+class PracticeRunner:
+    """A runner: a live one, with the truth kept beside it and the boat's own words put into its pictures.
+
+    ``make_setup`` as for a live session; its session is PRACTICE. The logbook is closed when the session stops.
+    """
+
+    def __init__(
+        self,
+        plan: Plan,
+        make_setup: Callable[[], Setup],
+        logbook: Logbook,
+        trip_id: str,
+        units: DisplaySystem,
+        recorder: Recorder | None = None,
+        earlier: Sequence[Attempt] = (),
+    ) -> None:
+        self.session = Session.PRACTICE
+        self.plan, self._units, self._logbook, self._trip = plan, units, logbook, trip_id
+        self._earlier = tuple(earlier)
+        self._begin = datetime.now(UTC).replace(microsecond=0)
+        clock = HeldClock(max(plan.file.drill.start.lead_in_s - READING_S, 0.0))
+        self._source = WorldSource(self._world, clock, self._pending, self._stepped)
+        self._live = Live(
+            Hub([self._source], recorder=recorder, clock=clock), FeedSetup(), make_setup, logbook, trip_id
+        )
+        self._clock = clock
+        self._lock = threading.Lock()
+        self._awaited: dict[str, float] = {}  # submitted, not stored yet: feed time by id
+        self._believed = Believed()
+        self._shown: Shown | None = None
+        self._result: tuple[str, ...] = ()
+        self._kept = False
+        self._names = {rod.key: rod.name for rod in plan.spread.rods}
+        self._on_picture: Callable[[Picture], None] = lambda _: None
+        self._on_saved: Callable[[Saved], None] = lambda _: None
+
+    # -- the runner's protocol -----------------------------------------------------------------------------
+
+    def start(self, on_picture: Callable[[Picture], None], on_saved: Callable[[Saved], None]) -> None:
+        self._on_picture, self._on_saved = on_picture, on_saved
+        self._live.start(self._pictured, self._saved)
+
+    def stop(self) -> None:
+        self._source.stop()  # it keeps the result of a session that nobody scores, before the logbook is closed
+        try:
+            self._logbook.end_trip(self._trip, datetime.now(UTC))
+        except LogbookError as fault:
+            _log.warning("the practice was not ended in the logbook: %s", fault)
+        self._live.stop()
+
+    def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
+        with self._lock:
+            # The world must not go past this moment before the action has come to it.
+            t_s = self._clock.now()[0]
+            action_id = self._live.submit(kind, rod, **fields)
+            self._awaited[action_id] = t_s
+        return action_id
+
+    def senses(self) -> Senses:
+        return self._live.senses()
+
+    @property
+    def replay(self) -> ReplayControl | None:
+        return None
+
+    @property
+    def busy(self) -> str:
+        return self._live.busy
+
+    # -- on the live session's thread ----------------------------------------------------------------------
+
+    def _saved(self, saved: Saved) -> None:
+        if saved.action is not None:
+            self._source.act(saved.action)
+        with self._lock:
+            self._awaited.pop(saved.id, None)
+        self._on_saved(saved)
+
+    def _pictured(self, picture: Picture) -> None:
+        self._source.believed(picture.t_s, picture.rods)
+        shown = self._shown
+        if shown is not None:
+            practice = self._practice(shown)
+            strikes = tuple(self._strike(key, picture.t_s) for key in shown.striking)
+            picture = replace(picture, practice=practice, alerts=(*picture.alerts, *strikes))
+        self._on_picture(picture)
+
+    def _strike(self, key: str, t_s: float) -> Alert:
+        name = f"{key} {self._names.get(key, '')}".strip()
+        return Alert(
+            f"strike {key}", "strike", Priority.CAUTION, AlertState.ACTIVE, (key,), f"{name} goes off",
+            f"Write it down: key {key}", t_s,
+        )  # fmt: skip
+
+    def _practice(self, shown: Shown) -> PracticePicture:
+        drill = self.plan.file.drill
+        return PracticePicture(
+            drill=drill.name,
+            briefing=drill.briefing,
+            goal=goal_words(drill, self._units),
+            drill_s=shown.drill_s,
+            time_left_s=None if drill.free else max(drill.time_s - max(shown.drill_s, 0.0), 0.0),
+            rudder_deg=shown.rudder_deg,
+            heading_held_deg=shown.heading_held_deg,
+            engine=shown.engine,
+            lever=shown.lever,
+            turned_deg=shown.turned_deg,
+            says=tuple(event_words(event, self._names) for event in shown.events),
+            striking=shown.striking,
+            vessel="" if shown.vessel is None else _vessel_words(shown.vessel, self._units),
+            over=shown.over,
+            result=self._result,
+        )
+
+    # -- on the source's thread ----------------------------------------------------------------------------
+
+    def _world(self) -> World:
+        plan = self.plan
+        return World(plan.file.drill, plan.spread, plan.seed, int(self._begin.timestamp()), plan.faults)
+
+    def _pending(self) -> float | None:
+        with self._lock:
+            return min(self._awaited.values(), default=None)
+
+    def _stepped(self, world: World, believed: list[tuple[float, tuple[RodPicture, ...]]]) -> None:
+        lead_in = world.drill.start.lead_in_s
+        for t_s, rods in believed:
+            if t_s >= lead_in and not self._kept:
+                self._believed.take(t_s, rods, world.below)
+        self._shown = shown_of(world)
+        ended = self._source.stopping and world.drill.goal is None and world.drill_s > 0.0
+        if (world.tally.over or ended) and not self._kept:
+            self._kept = True
+            self._keep(world)
+
+    def _keep(self, world: World) -> None:
+        """The session has come to its result: store it and put it into words."""
+        result = result_of(self.plan.file, world, self._believed)
+        stored = self._logbook.keep_result(self._trip, result)
+        if stored.error:
+            _log.warning("the result was not stored: %s", stored.error)
+        now = Attempt(
+            self._trip, self._begin, result["drill"], result["seed"], result["score"], result["passed"],
+            result["par"], result,
+        )  # fmt: skip
+        self._result = tuple(result_lines(result, [*self._earlier, now], self._units))
+
+
+def _vessel_words(vessel: Vessel, units: DisplaySystem) -> str:
+    side = "starboard" if vessel.bearing_deg >= 0.0 else "port"
+    away = units.show(vessel.distance_m, Dimension.LENGTH)
+    how = "closing" if vessel.closing_m_s > 0.1 else "drawing away" if vessel.closing_m_s < -0.1 else "keeping off"
+    return f"boat {abs(vessel.bearing_deg):.0f}° to {side}, {away}, {how}"

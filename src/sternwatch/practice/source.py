@@ -1,0 +1,137 @@
+"""The world as a live source: it goes on with the session's clock, on a thread of its own, and puts its lines."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections import deque
+from collections.abc import Callable
+from typing import Final
+
+from sternwatch.feed.feedclock import FeedClock
+from sternwatch.feed.sources.base import Put, SourceState, SourceStatus, Tell
+from sternwatch.logbook.actions import Action
+from sternwatch.practice.instruments import SOURCE
+from sternwatch.practice.world import World
+from sternwatch.watch import prepare
+from sternwatch.watch.picture import RodPicture
+
+_log = logging.getLogger(__name__)
+
+TICK_S: Final = 0.05
+
+
+class HeldClock(FeedClock):
+    """A session's clock that stands at its beginning until it is let go."""
+
+    def __init__(self, start_s: float) -> None:
+        super().__init__(start_s)
+        self._held_s: float | None = start_s
+
+    def now(self) -> tuple[float, int]:
+        held, moment = self._held_s, super().now()
+        return (held, moment[1]) if held is not None else moment
+
+    def release(self) -> None:
+        """Go on from the beginning."""
+        held = self._held_s
+        if held is not None:
+            FeedClock.__init__(self, held)
+            self._held_s = None
+
+
+class WorldSource:
+    """A source of lines. ``make_world`` is called on the source's thread, since it imports the solver.
+
+    What happened between the world and the screen crosses by ``act`` and ``believed``, which queue, and by
+    ``on_step``, called on the source's thread with the world as it stands.
+    """
+
+    def __init__(
+        self,
+        make_world: Callable[[], World],
+        clock: HeldClock,
+        pending_s: Callable[[], float | None],
+        on_step: Callable[[World, list[tuple[float, tuple[RodPicture, ...]]]], None],
+    ) -> None:
+        self.name, self.priority = SOURCE, 0
+        self._make_world, self._held = make_world, clock
+        self._pending_s, self._on_step = pending_s, on_step
+        self._acted: deque[Action] = deque()
+        self._believed: deque[tuple[float, tuple[RodPicture, ...]]] = deque()
+        self._stopping = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def act(self, action: Action) -> None:
+        """Hand over a stored action; from any thread."""
+        self._acted.append(action)
+
+    def believed(self, t_s: float, rods: tuple[RodPicture, ...]) -> None:
+        """Hand over what the console believes, to be held against the truth; from any thread."""
+        self._believed.append((t_s, rods))
+
+    @property
+    def stopping(self) -> bool:
+        """Whether the session is being left."""
+        return self._stopping.is_set()
+
+    # -- the source's protocol -----------------------------------------------------------------------------
+
+    def start(self, clock: FeedClock, put: Put, tell: Tell) -> None:
+        self._stopping.clear()
+        self._thread = threading.Thread(
+            target=self._guarded, args=(clock, put, tell), name=f"source {self.name}", daemon=True
+        )
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._stopping.set()
+        if self._thread is not None:
+            self._thread.join(5.0)
+
+    def _guarded(self, clock: FeedClock, put: Put, tell: Tell) -> None:
+        def say(state: SourceState, text: str) -> None:
+            tell(SourceStatus(self.name, state, text, "the practice boat", None, clock.now()[0]))
+
+        say(SourceState.CONNECTING, "the practice boat is being made ready")
+        try:
+            self._run(clock, put, say)
+        except Exception as fault:  # noqa: BLE001 - it ends this thread: the screen must say so, the log keeps it whole
+            _log.exception("the practice boat stopped")
+            say(SourceState.LOST, f"the practice boat has stopped: {fault}")
+            return
+        say(SourceState.STOPPED, "the practice boat: stopped")
+
+    def _run(self, clock: FeedClock, put: Put, say: Callable[[SourceState, str], None]) -> None:
+        while not prepare.is_prepared():  # the session compiles the solver
+            if self._stopping.wait(0.2):
+                return
+        world = self._make_world()
+        begin_s = clock.now()[0]
+        while world.t_s < begin_s - 1.0 and not self._stopping.is_set():  # where the session begins
+            self._put(world, put, min(world.t_s + 1.0, begin_s))
+        self._put(world, put, begin_s)
+        say(SourceState.OPEN, "the practice boat is under way")
+        self._held.release()
+        while not self._stopping.wait(TICK_S):
+            pending = self._pending_s()
+            now = clock.now()[0]
+            while self._acted:
+                world.act(self._acted.popleft())
+            self._put(world, put, now if pending is None else min(now, pending))
+        # The last words of the crew count too.
+        while self._acted:
+            world.act(self._acted.popleft())
+        self._on_step(world, _drain(self._believed))
+
+    def _put(self, world: World, put: Put, t_s: float) -> None:
+        for line in world.to(t_s):
+            put(line)
+        self._on_step(world, _drain(self._believed))
+
+
+def _drain(queue: deque[tuple[float, tuple[RodPicture, ...]]]) -> list[tuple[float, tuple[RodPicture, ...]]]:
+    out = []
+    while queue:
+        out.append(queue.popleft())
+    return out
