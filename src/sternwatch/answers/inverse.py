@@ -21,6 +21,9 @@ Array = NDArray[np.float64]
 
 # No reel in use holds more (memory); nothing is sought beyond.
 MOST_LINE_M = 300.0
+# Beyond a few metres of line that change the depth by no more than this in all, its length is not what sets the depth.
+_FLAT_M = 0.3
+_FLAT_FROM_M = 3.0
 _TRIALS = 48
 _ROUNDS = 3
 
@@ -78,8 +81,11 @@ def line_out_for_depth(
     best = int(np.nanargmax(found))
     deepest, deepest_at = float(found[best]), float(lengths[best])
     reached = np.flatnonzero(found >= target_depth_m)
+    long = found[lengths >= _FLAT_FROM_M]
     if len(reached) == 0:
         why = "no length of line reaches it"
+    elif np.isfinite(long).any() and np.nanmax(long) - np.nanmin(long) < _FLAT_M:
+        why = "line out hardly changes its depth"
     elif reached[0] == 0:
         why = "it runs deeper with the least line out"
     else:

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cli import whatif
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.gear.units import Dimension, DisplaySystem
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from sternwatch.answers.depth import DepthAnswer, RodAnswer
+    from sternwatch.answers.inverse import LineForDepth
+    from sternwatch.answers.sensitivity import Sensitivity
     from sternwatch.gear.spread import Spread
 
 
@@ -41,6 +44,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         metavar="ANGLE",
         help='true heading, "90 deg"; it matters with a current',
     )
+    whatif.add_options(parser)
     add_json(parser)
     add_units(parser)
     parser.set_defaults(run=run)
@@ -70,13 +74,21 @@ def run(args: argparse.Namespace) -> int:
         print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)
     members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), Draws())
     answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading, members=members) for speed_m_s in args.speed]
+    targets = [whatif.lines_for(spread, args, speed_m_s) for speed_m_s in args.speed]
+    slopes = [whatif.slopes_of(spread, args, speed_m_s) for speed_m_s in args.speed]
     if args.json:
         import json
 
-        for answer in answers:
-            print(json.dumps(as_json(answer), allow_nan=False))
+        for answer, lines, changes in zip(answers, targets, slopes, strict=True):
+            document = as_json(answer)
+            for rod in document["rods"]:
+                if lines:
+                    rod.update(whatif.target_json(lines.get(rod["key"])))
+                if changes:
+                    rod.update(whatif.slopes_json(changes[rod["key"]]))
+            print(json.dumps(document, allow_nan=False))
     else:
-        _print(spread, answers, units_of(args))
+        _print(spread, answers, targets, slopes, units_of(args))
     return Exit.DONE
 
 
@@ -108,17 +120,30 @@ def _rod_json(rod: RodAnswer) -> dict[str, Any]:
     }
 
 
-def _print(spread: Spread, answers: list[DepthAnswer], units: DisplaySystem) -> None:
+def _print(
+    spread: Spread,
+    answers: list[DepthAnswer],
+    targets: list[dict[str, LineForDepth]],
+    slopes: list[dict[str, Sensitivity]],
+    units: DisplaySystem,
+) -> None:
     from rich.console import Console
 
     console = Console(highlight=False, markup=False)
-    for answer in answers:
+    for answer, lines, changes in zip(answers, targets, slopes, strict=True):
         shown = units.show(answer.speed_through_water_m_s, Dimension.SPEED, 1)
         console.print(f"{spread.boat.name}: {shown} through the water")
         console.print(_table(spread, answer, units))
         for rod in answer.rods:
             for remark in (*((rod.why,) if rod.why else ()), *rod.remarks):
                 console.print(f"{rod.key} {rod.name}: {remark}")
+        if lines:
+            console.print("\nline out for a depth:")
+            for line in whatif.target_lines(list(lines.values()), units):
+                console.print(f"    {line}", soft_wrap=True)
+        if changes:
+            console.print("\nwhat changes the depth:")
+            console.print(whatif.slopes_table(list(changes.values()), units))
         console.print()
     console.print(CAUTION)
 

@@ -16,7 +16,7 @@ from typing import Protocol, cast
 from sternwatch import __version__
 from sternwatch.cli.exits import Exit, InputError
 
-COMMANDS = ("depth", "forecast", "schema", "paths", "watch", "replay", "demo", "ports")
+COMMANDS = ("depth", "table", "check", "forecast", "practice", "schema", "paths", "watch", "replay", "demo", "ports")
 
 
 class Command(Protocol):

@@ -1,0 +1,251 @@
+"""``sternwatch table``: let-out cards, as a table to read, CSV, JSON or one page to print."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.cli.exits import Exit, InputError
+from sternwatch.cli.options import CAUTION, add_spread, add_units, quantity, speed, units_of
+from sternwatch.gear.units import UNITS, Dimension, DisplaySystem, convert
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from sternwatch.answers.table import Card, CardTable, Cell
+    from sternwatch.gear.spread import Rod, Spread
+
+_SPEEDS = {
+    "mph": (1.6, 1.8, 2.0, 2.2, 2.4, 2.6, 2.8),
+    "km/h": (2.5, 3.0, 3.5, 4.0, 4.5),
+    "kn": (1.4, 1.7, 2.0, 2.3, 2.6),
+}
+_STEPS = {"ft": 10.0, "m": 5.0}
+_MOST_ROWS = 200
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "table",
+        help="let-out cards: depth by line out and speed",
+        description="A let-out card per rod: how deep its lure runs, by line out and speed, at each setting.",
+        epilog=CAUTION,
+    )
+    add_spread(parser)
+    length = quantity(Dimension.LENGTH)
+    parser.add_argument("--rod", action="append", metavar="KEY", help="only this rod; may be given several times")
+    parser.add_argument(
+        "--speed", action="append", type=speed, metavar="SPEED", help="a column; may be given several times"
+    )
+    parser.add_argument("--from", dest="first", type=length, metavar="LENGTH", help='the first row, "20 ft"')
+    parser.add_argument("--to", dest="last", type=length, metavar="LENGTH", help="the last row")
+    parser.add_argument("--step", type=length, metavar="LENGTH", help="from row to row")
+    parser.add_argument("--setting", action="append", metavar="LABEL", help="only this setting of the divers")
+    parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="machine-readable output on standard output")
+    form.add_argument("--csv", metavar="FILE", help="write comma-separated values; - is standard output")
+    form.add_argument("--html", metavar="FILE", help="write one page to print; - is standard output")
+    add_units(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.depth import load
+    from sternwatch.places import set_numba_cache
+
+    spread = load(args.spread)
+    units = units_of(args)
+    rods = _rods(spread, args.rod)
+    _check_settings(spread, rods, args.setting)
+    rows = _rows(args, units)
+    set_numba_cache()
+    cards = [_card(spread, rod, args, units, rows) for rod in rods]
+    if args.json:
+        import json
+
+        print(json.dumps({"cards": [_json(card) for card in cards]}, allow_nan=False))
+    elif args.csv is not None:
+        _write(args.csv, _csv(cards, units))
+    elif args.html is not None:
+        from sternwatch.cli.card_html import page
+
+        _write(args.html, page(spread.boat.name, cards, units, _cautions(spread, rods)))
+    else:
+        _print(spread, cards, units, _cautions(spread, rods))
+    return Exit.DONE
+
+
+def _rods(spread: Spread, keys: Sequence[str] | None) -> list[Rod]:
+    known = [rod.key for rod in spread.rods]
+    for key in keys or ():
+        if key not in known:
+            raise InputError(f'--rod "{key}": the spread has no such rod; accepted: {", ".join(known)}')
+    return [rod for rod in spread.rods if keys is None or rod.key in keys]
+
+
+def _check_settings(spread: Spread, rods: Sequence[Rod], labels: Sequence[str] | None) -> None:
+    known = dict.fromkeys(label for rod in rods for label in spread.settings(rod))
+    for label in labels or ():
+        if label not in known:
+            raise InputError(f'--setting "{label}": no such setting; accepted: {", ".join(known) or "none"}')
+
+
+def _rows(args: argparse.Namespace, units: DisplaySystem) -> tuple[float, ...] | None:
+    """The rows asked for; None: each rod its own."""
+    if args.first is None and args.last is None:
+        return None
+    step = args.step or UNITS[units.length].to_si(_STEPS[units.length])
+    first = step if args.first is None else args.first
+    last = first + 15 * step if args.last is None else args.last
+    if step <= 0.0 or last < first:
+        raise InputError("the rows: --to must not be less than --from, and --step more than nothing")
+    count = int((last - first) / step + 1e-9) + 1
+    if count > _MOST_ROWS:
+        raise InputError(f"the rows: {count} of them; at most {_MOST_ROWS} are accepted")
+    return tuple(first + step * n for n in range(count))
+
+
+def _card(
+    spread: Spread, rod: Rod, args: argparse.Namespace, units: DisplaySystem, rows: tuple[float, ...] | None
+) -> Card:
+    from sternwatch.answers.arrays import Rig, RodNow, water_of
+    from sternwatch.answers.table import even_readings, let_out_card
+    from sternwatch.watch.priors import Draws, member_rigs
+
+    water = water_of(spread)
+
+    def members(now: RodNow) -> list[Rig]:
+        return [own[rod.key] for own in member_rigs(spread, {rod.key: now}, water, Draws())]
+
+    step = args.step or UNITS[units.length].to_si(_STEPS[units.length])
+    speeds = args.speed or [UNITS[units.speed].to_si(number) for number in _SPEEDS[units.speed]]
+    wanted = args.setting and [label for label in spread.settings(rod) if label in args.setting]
+    return let_out_card(
+        spread,
+        rod,
+        rows if rows is not None else even_readings(rod, step),
+        speeds,
+        settings=wanted,
+        heading_rad=args.heading,
+        members=members,
+    )
+
+
+def _cautions(spread: Spread, rods: Sequence[Rod]) -> list[str]:
+    from sternwatch.answers.check import WIRE_CAUTION
+    from sternwatch.answers.check_loads import metal
+    from sternwatch.gear.spread import LineItem
+
+    lines = [item.line for rod in rods for item in rod.deployed if isinstance(item, LineItem)]
+    return [WIRE_CAUTION] if any(metal(spread.line[name]) for name in lines) else []
+
+
+def _write(target: str, text: str) -> None:
+    if target == "-":
+        sys.stdout.write(text)
+        return
+    try:
+        Path(target).write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise InputError(f"{target}: cannot be written ({error.strerror})") from error
+    print(f"written: {target}", file=sys.stderr)
+
+
+def _entries(card: Card) -> Iterator[tuple[CardTable, float, float, Cell]]:
+    for table in card.tables:
+        for line_out, cells in zip(card.line_out_as_counter_m, table.cells, strict=True):
+            for speed_m_s, cell in zip(card.speeds_m_s, cells, strict=True):
+                yield table, line_out, speed_m_s, cell
+
+
+def _json(card: Card) -> dict[str, Any]:
+    return {
+        "key": card.key,
+        "name": card.name,
+        "rows": [
+            {
+                "setting": table.setting,
+                "line_out_m": line_out,
+                "speed_through_water_m_s": speed_m_s,
+                "depth_m": cell.depth_m,
+                "plus_minus_m": cell.plus_minus_m,
+                "slack": cell.slack,
+                "board_pulled_under": cell.pulled_under,
+            }
+            for table, line_out, speed_m_s, cell in _entries(card)
+        ],
+        "why": card.why,
+    }
+
+
+def _csv(cards: Sequence[Card], units: DisplaySystem) -> str:
+    import csv
+    import io
+
+    length, pace = units.symbol(Dimension.LENGTH), units.symbol(Dimension.SPEED)
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(
+        ["key", "name", "setting", f"line_out_{length}", f"speed_through_water_{pace}", f"depth_{length}",
+         f"plus_minus_{length}", "slack", "board_pulled_under"]
+    )  # fmt: skip
+
+    def number(value: float | None, symbol: str, digits: int = 1) -> str:
+        return "" if value is None else f"{convert(value, symbol):.{digits}f}"
+
+    for card in cards:
+        for table, line_out, speed_m_s, cell in _entries(card):
+            writer.writerow(
+                [card.key, card.name, table.setting or "", number(line_out, length), number(speed_m_s, pace, 2),
+                 number(cell.depth_m, length), number(cell.plus_minus_m, length), int(cell.slack),
+                 int(cell.pulled_under)]
+            )  # fmt: skip
+    return out.getvalue()
+
+
+def _print(spread: Spread, cards: Sequence[Card], units: DisplaySystem, cautions: Sequence[str]) -> None:
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False)
+    console.print(f"{spread.boat.name}: computed, not measured")
+    console.print(f"depth of the lure, ± its 90 % interval, by line out ({units.label(Dimension.LENGTH)}) and speed")
+    for card in cards:
+        console.print()
+        if card.why:
+            console.print(f"{card.key} {card.name}: {card.why}")
+        for table in card.tables:
+            setting = "" if table.setting is None else f", {table.setting}"
+            console.print(f"{card.key} {card.name}{setting}: {' – '.join(card.rig)}")
+            console.print(_table(card, table, units))
+    console.print()
+    if any(cell.slack or cell.pulled_under for card in cards for *_, cell in _entries(card)):
+        console.print("* the diver is slack   † the board is pulled under")
+    for caution in cautions:
+        console.print(caution)
+    console.print(CAUTION)
+
+
+def _table(card: Card, table: CardTable, units: DisplaySystem) -> Table:
+    from rich.table import Table
+
+    shown = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    shown.add_column(units.label(Dimension.LENGTH), justify="right", no_wrap=True)
+    for speed_m_s in card.speeds_m_s:
+        heading = units.show(speed_m_s, Dimension.SPEED, 1)
+        shown.add_column(heading, justify="right", no_wrap=True)
+    for line_out, cells in zip(card.line_out_as_counter_m, table.cells, strict=True):
+        shown.add_row(
+            units.show(line_out, Dimension.LENGTH, 0, label=False), *(cell_text(cell, units) for cell in cells)
+        )
+    return shown
+
+
+def cell_text(cell: Cell, units: DisplaySystem) -> str:
+    """A cell for people: depth, what is wrong with it, ±."""
+    depth = units.show(cell.depth_m, Dimension.LENGTH, 0, label=False)
+    wide = units.show(cell.plus_minus_m, Dimension.LENGTH, 0, label=False)
+    return f"{depth}{'*' if cell.slack else ''}{'†' if cell.pulled_under else ''} ±{wide}"
