@@ -185,7 +185,7 @@ def _packed(name: str, value: Any) -> int | None:
         return None
     if name in _WORDS:
         return _WORDS[name].index(value)
-    return int(round(value * 10 ** _DECIMALS.get(name, 3)))
+    return round(float(value) * 10 ** _DECIMALS.get(name, 3))
 
 
 def _unpacked(name: str, value: int | None) -> Any:

@@ -25,9 +25,10 @@ from sternwatch.watch.boat import Boat, usable
 from sternwatch.watch.causes import causes
 from sternwatch.watch.compose import compose
 from sternwatch.watch.exposure import released
+from sternwatch.watch.fishing import Fishing
 from sternwatch.watch.hits import HitContexts
 from sternwatch.watch.members import Beliefs
-from sternwatch.watch.moments import Memory, Moment, moment_of
+from sternwatch.watch.moments import Memory, moment_of
 from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import Picture, Session, SpeedSource
 from sternwatch.watch.priors import MEMBERS, Draws
@@ -86,7 +87,7 @@ class Watch:
     contexts: HitContexts = field(default_factory=HitContexts)
     running: Running = field(default_factory=Running)
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # entries of its own, not stored yet
-    samples: deque[Moment] = field(default_factory=lambda: deque(maxlen=720))  # fishing time, not taken yet
+    fishing: Fishing = field(default_factory=Fishing)
     outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
     complaints: tuple[str, ...] = ()  # of sources most of whose lines are refused, a sentence each
     t_s: float | None = None  # the last step taken
@@ -262,7 +263,7 @@ class Watch:
         self.memory.moments.append(moment_of(self, sensors, self._last_reading_s))
         sample = released(self)
         if sample is not None:
-            self.samples.append(sample)
+            self.fishing.add(sample)
 
     def _sound(self, t_s: float, sensors: Sensors) -> None:
         position = sensors.get(Quantity.POSITION)
@@ -289,7 +290,7 @@ class Watch:
             self.beliefs.copy() if self.beliefs is not None else None,
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(),
             copy.deepcopy(self.alerts), self.memory.copy(), self.contexts.copy(), copy.copy(self.running),
-            self.made.copy(), self.samples.copy(), self.outside, self.complaints, self.t_s, self.why_no_speed,
+            self.made.copy(), self.fishing.copy(), self.outside, self.complaints, self.t_s, self.why_no_speed,
             self.dark_since_s,
             self.origin_deg, self.place_m,
             deque(self._readings), list(self._actions), list(self._undated), self._serial, self._first_s,

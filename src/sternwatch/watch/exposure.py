@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sternwatch.watch.moments import Moment
+from sternwatch.logbook.samples import Sample
+from sternwatch.watch.fishing import sample_of
 from sternwatch.watch.running import AFTER_S
 
 if TYPE_CHECKING:
@@ -19,11 +20,15 @@ SAMPLE_S = 10
 _JUDGED_AFTER = round(AFTER_S)
 
 
-def released(watch: Watch) -> Moment | None:
-    """The sample that the step just taken releases, if any."""
-    moment = watch.memory.back(_JUDGED_AFTER)
+def released(watch: Watch, steps_back: int = _JUDGED_AFTER) -> Sample | None:
+    """The sample that the step just taken releases, if any: the boat, and the rods where it is fishing time."""
+    moment = watch.memory.back(steps_back)
     if moment is None or moment.clock_s % SAMPLE_S or moment.silent_s is None or moment.silent_s > SAMPLE_S:
         return None
-    if watch.running.covers(moment.t_s, watch.crew) or not any(rod.in_water for rod in moment.rods.values()):
-        return None
-    return moment
+    return sample_of(moment, fishing=not watch.running.covers(moment.t_s, watch.crew))
+
+
+def rest(watch: Watch) -> list[Sample]:
+    """What the end of a session releases: nothing comes after it that could change a verdict."""
+    found = (released(watch, steps) for steps in range(_JUDGED_AFTER - 1, -1, -1))
+    return [sample for sample in found if sample is not None]

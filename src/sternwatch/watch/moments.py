@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from sternwatch.feed.readings import Quantity, Sensors
-from sternwatch.gear.spread import Rod
+from sternwatch.gear.spread import Rod, Spread
 from sternwatch.watch.boat import usable
 from sternwatch.watch.compose import clearance, over_ground, rod_state
 from sternwatch.watch.ownboat import wrap_deg
@@ -49,6 +49,7 @@ CURRENT_S = 30
 class RodMoment:
     """One rod as it was. Computed values are None where nothing was known."""
 
+    spread: Spread
     rod: Rod  # as rigged then
     state: RodState
     solver: SolverState
@@ -166,9 +167,10 @@ def _rod(
     line = (chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m) if out else None
     place = chain.place
     if place is None or chain.solver is SolverState.FAILED:
-        return RodMoment(chain.rod, state, chain.solver, line, mine.setting, mine.lead_m)
+        return RodMoment(chain.spread, chain.rod, state, chain.solver, line, mine.setting, mine.lead_m)
     change = chain.change_10s_m
     return RodMoment(
+        spread=chain.spread,
         rod=chain.rod,
         state=state,
         solver=chain.solver,
