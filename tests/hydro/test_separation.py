@@ -157,7 +157,7 @@ def test_order_is_kept_round_a_bend():
     inner = np.stack([-38 * np.sin(angle), 38 - 38 * np.cos(angle), 40 * angle], axis=1)
     outer = np.stack([-40 * np.sin(angle), 38 - 40 * np.cos(angle), 20 * angle], axis=1)
     x, t = still([outer, inner])
-    found = closest(x, t, strands([outer, inner]), Required(along_m=100.0))
+    found = closest(x, t, strands([outer, inner]), Required(near=30.0))
     assert np.isnan(found.reversed_s[0, 0])
 
 

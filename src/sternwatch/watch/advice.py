@@ -77,7 +77,7 @@ def advise(
     if not good:
         good = sorted(((c, after) for c, after in known if after <= 0.5 * before), key=lambda entry: entry[1])[:1]
     return tuple(
-        Advice(_sentence(change, after, speed_m_s, units, names, set_risk), _record(change, speed_m_s), after)
+        Advice(sentence(change, after, speed_m_s, units, names, set_risk), _record(change, speed_m_s), after)
         for change, after in good
     )
 
@@ -157,9 +157,10 @@ def _turn_of(manoeuvre: Manoeuvre, speed_m_s: float) -> tuple[str, float, float]
     return SIDES[math.copysign(1.0, manoeuvre.turn_rad)], math.degrees(abs(manoeuvre.turn_rad)), float(seconds)
 
 
-def _sentence(
+def sentence(
     change: Change, after: float, speed_m_s: float, units: DisplaySystem, names: dict[str, str], set_risk: float
 ) -> str:
+    """A change and what it leaves, as one sentence in the user's units."""
     left = f"{100 * after:.0f} %"
     outcome = f"crossing unlikely ({left})" if after <= set_risk else f"crossing still {left}"
     if change.kind == "line":

@@ -1,0 +1,78 @@
+"""Rod lines as polylines, against an integration of the line's equation and the catenary of physics' oracle 4."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+
+from sternwatch.hydro.rodlines import POINTS, lay
+from sternwatch.hydro.rows import R_CN, R_NORMAL, R_PULL, R_RE, ROD_FIELDS
+
+RHO, D, CN = 1000.0, 0.45e-3, 1.2
+
+
+def rod(pull):
+    numbers = np.zeros(ROD_FIELDS)
+    numbers[R_PULL] = pull
+    numbers[R_NORMAL] = 0.5 * RHO * D
+    numbers[R_CN] = CN
+    numbers[R_RE] = D / 1.3e-6
+    return numbers
+
+
+def integrated(pull, depth, aft, speed):
+    """Depth and aft along a neutral line of constant pull from ball to the surface, by shooting: its own code.
+
+    At angle a from the vertical the normal drag on a metre is R cos² a, and the line turns by that over its pull.
+    """
+    r = 0.5 * RHO * CN * D * speed**2
+
+    def line(slope):
+        def slopes(_, y):
+            a = y[2]
+            return [-math.cos(a), -math.sin(a), r * math.cos(a) ** 2 / pull]
+
+        surface = lambda _, y: y[0]  # noqa: E731
+        surface.terminal = True
+        return solve_ivp(
+            slopes, (0, 500), [depth, aft, slope], events=surface, rtol=1e-10, atol=1e-12, dense_output=True
+        )
+
+    # The line leaves the ball at such an angle that it meets the surface straight above the origin.
+    start = brentq(lambda s: line(s).y[1, -1], -1.2, 1.5)
+    return line(start)
+
+
+@pytest.mark.parametrize(("pull", "depth", "aft", "speed"), [(12.0, 25.0, 8.0, 1.2), (8.0, 15.0, 3.0, 0.9)])
+def test_the_curve_is_the_lines_equation(pull, depth, aft, speed):
+    out = np.empty((POINTS, 3))
+    # The rod tip stands at the surface, so that all of the line is wet.
+    lay(rod(pull), np.array([-aft, 0.0, depth]), np.array([0.0, 0.0, 0.0]), -speed, 0.0, 0.0, out)
+    sure = integrated(pull, depth, aft, speed)
+    t = np.linspace(0, sure.t[-1], 4000)
+    curve = sure.sol(t)
+    for x, _, z in out[1:]:
+        at = np.argmin(np.abs(curve[0] - z))
+        assert -x == pytest.approx(curve[1, at], abs=0.03)
+
+
+def test_ends_and_dry_part():
+    ball, tip = np.array([-6.0, 1.0, 20.0]), np.array([0.0, 1.2, -1.8])
+    out = np.empty((POINTS, 3))
+    lay(rod(12.0), ball, tip, -1.0, 0.0, 0.0, out)
+    assert out[0] == pytest.approx(tip)
+    assert out[-1] == pytest.approx(ball)
+    assert out[1, 2] == pytest.approx(0.0, abs=1e-6)
+    # Bellied aft of the straight line between the ends.
+    straight = np.interp(out[2:-1, 2], [tip[2], ball[2]], [tip[0], ball[0]])
+    assert (out[2:-1, 0] < straight - 0.3).all()
+
+
+def test_still_water_is_straight():
+    ball, tip = np.array([-6.0, 1.0, 20.0]), np.array([0.0, 1.0, -2.0])
+    out = np.empty((POINTS, 3))
+    lay(rod(12.0), ball, tip, 0.0, 0.0, 0.0, out)
+    share = (out[:, 2] - tip[2]) / (ball[2] - tip[2])
+    assert out[:, 0] == pytest.approx(tip[0] + share * (ball[0] - tip[0]), abs=1e-9)
