@@ -122,7 +122,8 @@ def _drive(
     models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
     tips = _checked("tips", given, shape)
     rod_tips = _rod_tips(rows, rods, shape)
-    run_rows(states, models, tips, rod_tips, dt_s, rates, flow.depths_m, flow.by_row(n), effort, every, out)
+    work = Effort(int(effort.iterations), float(effort.tolerance_m))
+    run_rows(states, models, tips, rod_tips, dt_s, rates, flow.depths_m, flow.by_row(n), work, int(every), out)
 
 
 def _rod_tips(rows: Rows, given: Floats | None, shape: tuple[int, ...]) -> Floats:
@@ -134,7 +135,8 @@ def _rod_tips(rows: Rows, given: Floats | None, shape: tuple[int, ...]) -> Float
 
 
 def _checked(what: str, given: Floats, shape: tuple[int, ...]) -> Floats:
-    array = np.ascontiguousarray(given, dtype=np.float64)
+    # Writable too: numba compiles anew for a read-only array.
+    array: Floats = np.require(given, np.float64, ["C", "W"])
     if array.shape != shape:
         raise ValueError(f"{what} must be {shape}, not {array.shape}")
     return array
@@ -204,7 +206,7 @@ def run(
 ) -> Track:
     """All chains through all steps: ``tips_m`` (steps, n, 3), ``dt_s`` (steps,). ``state`` is left as it is."""
     n, nodes = rows.arc_m.shape
-    dt = np.ascontiguousarray(dt_s, dtype=np.float64)
+    dt: Floats = np.require(dt_s, np.float64, ["C", "W"])
     steps = len(dt)
     if not (dt > 0.0).all():
         raise ValueError("every step must be longer than 0 s")
