@@ -49,8 +49,9 @@ class Tally:
     def take(self, world: World) -> None:
         """One step of the world."""
         now = world.drill_s
-        if now < 0.0 or self.over:
+        if now < 0.0:
             self._touches_before = len(world.below.touches)
+        if now < 0.0 or self.over:
             return
         step = now - self.last_s
         self.last_s = now
@@ -87,7 +88,8 @@ class Tally:
 
     def touches(self, world: World) -> int:
         """Touches since the drill began."""
-        return len(world.below.touches) - self._touches_before
+        end = world.drill.start.lead_in_s + self.last_s
+        return sum(touch.t_s <= end for touch in world.below.touches[self._touches_before :])
 
 
 def vessel_at(drill: Drill, drill_s: float) -> tuple[float, float] | None:
