@@ -45,6 +45,13 @@ SPEEDS = (
 # Turns [from s, to s, degrees to starboard]: gentle ones and, at 1560 s, one tight U-turn to port.
 TURNS = ((610, 730, 40.0), (1120, 1260, -75.0), (1560, 1629, -180.0), (1950, 2070, 50.0), (2400, 2510, 45.0))
 HEADING_DEG = 62.0
+DEEP_C = 4.6
+# When the crew reads the gauge on the downrigger's cable [s, ft]: a thermometer that shows whole degrees Fahrenheit.
+GAUGE = (
+    (268, 120), (280, 90), (292, 60), (304, 30),
+    (924, 120), (936, 90), (948, 60), (960, 30),
+    (2516, 90), (2528, 60), (2540, 30),
+)  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -89,10 +96,22 @@ def rate_of_turn_deg_s(t_s: float) -> float:
     return 0.0
 
 
+def across_break(east_m: float, north_m: float) -> float:
+    """-1 in the warm water of the west, 1 in the upwelled water of the east; the break runs across the track."""
+    return math.tanh((east_m + 0.35 * north_m - 975) / 55)
+
+
 def surface_c(east_m: float, north_m: float) -> float:
-    """A temperature break runs across the track: warm in the west, upwelled water in the east."""
-    across = east_m + 0.35 * north_m - 975
-    return 10.75 - 1.75 * math.tanh(across / 55) + 0.12 * math.sin(north_m / 90) + 0.08 * math.sin(east_m / 37)
+    """The temperature break at the surface."""
+    across = across_break(east_m, north_m)
+    return 10.75 - 1.75 * across + 0.12 * math.sin(north_m / 90) + 0.08 * math.sin(east_m / 37)
+
+
+def water_c(depth_m: float, east_m: float, north_m: float) -> float:
+    """Temperature with depth: a thermocline that lies deep under the warm water and shallow under the upwelled."""
+    middle_m = 23.0 - 4.0 * across_break(east_m, north_m)
+    share = 0.5 * (1 - math.tanh((depth_m - middle_m) / 6.5))
+    return DEEP_C + (surface_c(east_m, north_m) - DEEP_C) * share
 
 
 def bottom_m(east_m: float, north_m: float) -> float:
@@ -188,7 +207,7 @@ def sentences(second: int, now: Second, rng: random.Random) -> Iterator[tuple[in
     yield 730, f"YXMTW,{now.surface_c:.1f},C"
 
 
-def feed() -> str:
+def feed(seconds: list[Second]) -> str:
     """The whole recording."""
     rng = random.Random(SEED + 1)
     said = "".join(
@@ -196,7 +215,7 @@ def feed() -> str:
         for number, text in enumerate(SAYS, start=1)
     )
     lines = [said]
-    for second, now in enumerate(evening()):
+    for second, now in enumerate(seconds):
         for after_ms, body in sentences(second, now, rng):
             lines.append(line(second * 1000 + after_ms + (rng.randrange(12) if second or after_ms else 0), body))
     return "".join(lines)
@@ -210,7 +229,12 @@ def feet(value: float) -> float:
     return round(value * M_PER_FT, 4)
 
 
-def crew() -> list[dict[str, Any]]:
+def whole_fahrenheit(value_c: float) -> float:
+    """What a gauge of whole degrees Fahrenheit shows, in °C."""
+    return round((round(value_c * 1.8 + 32) - 32) / 1.8, 3)
+
+
+def crew(seconds: list[Second]) -> list[dict[str, Any]]:
     """What the two aboard do, in the order in which they enter it."""
     acts: list[tuple[float, str, str, str, dict[str, Any]]] = []
 
@@ -237,6 +261,9 @@ def crew() -> list[dict[str, Any]]:
         (3, 122, 172), (6, 134, 186), (4, 176, 214), (5, 190, 232),
     ):  # fmt: skip
         out(rod, begin, end)
+    for t_s, depth_ft in GAUGE:
+        there = water_c(depth_ft * M_PER_FT, seconds[t_s].east_m, seconds[t_s].north_m)
+        act(t_s, "gauge", depth_m=feet(depth_ft), temperature_c=whole_fahrenheit(there))
     hit("first", 388.2, 6)
     ends("first", 520, "boxed", species="coho", length_m=0.53, mass_kg=1.6)
     out(6, 556, 606)
@@ -303,8 +330,9 @@ def crew() -> list[dict[str, Any]]:
 
 
 def main(folder: Path) -> None:
-    (folder / "evening.nmea").write_bytes(feed().encode("ascii"))
-    text = "".join(json.dumps(entry) + "\n" for entry in crew())
+    seconds = list(evening())
+    (folder / "evening.nmea").write_bytes(feed(seconds).encode("ascii"))
+    text = "".join(json.dumps(entry) + "\n" for entry in crew(seconds))
     (folder / "evening.actions.jsonl").write_bytes(text.encode("ascii"))
 
 

@@ -34,13 +34,17 @@ def test_no_zone_is_wanted_until_one_is_chosen():
 
 
 def test_a_zone_of_ones_own_stands_before_the_shipped_one():
-    own = {"coho": {"low": "50 degF", "high": "59 degF"}, "deep": {"low": "4 degC", "high": "7 degC", "source": "log"}}
-    read = parse_preferences({"zone": "coho", "zones": own}, "config.toml")
-    assert read.zone_wanted.low_c == pytest.approx(10.0)
-    assert read.zone_wanted.high_c == pytest.approx(15.0)
-    assert read.zone_wanted.source == "your own"
-    assert read.zone_named("deep").source == "log"
-    assert read.zone_named("walleye").low_c == 18.0
+    own = {
+        "coho": {"low": "50 degF", "high": "59 degF"},
+        "deep": {"low": "4 degC", "high": "7 degC", "source": "log"},
+    }
+    coho, deep, walleye = (
+        parse_preferences({"zone": name, "zones": own}, "config.toml").zone_wanted for name in (*own, "walleye")
+    )
+    assert (coho.low_c, coho.high_c) == (pytest.approx(10.0), pytest.approx(15.0))
+    assert coho.source == "your own"
+    assert (deep.low_c, deep.source) == (4.0, "log")
+    assert walleye.low_c == 18.0
 
 
 def test_line_goes_out_at_the_rate_wanted():

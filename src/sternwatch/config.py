@@ -91,12 +91,10 @@ class Preferences(BaseModel):
     @property
     def zone_wanted(self) -> Zone | None:
         """The zone chosen, the user's own before the one that is shipped; None: none is chosen."""
-        return None if self.zone is None else self.zone_named(self.zone)
-
-    def zone_named(self, name: str) -> Zone | None:
-        """The zone of that name, the user's own before the one that is shipped."""
-        own = self.zones.get(name)
-        return ZONES.get(name) if own is None else Zone(name, own.low, own.high, own.source)
+        if self.zone is None:
+            return None
+        own = self.zones.get(self.zone)
+        return ZONES[self.zone] if own is None else Zone(self.zone, own.low, own.high, own.source)
 
     @field_validator("zone")
     @classmethod

@@ -7,11 +7,12 @@ from sternwatch.console import app, deeds, footer
 from sternwatch.console.keymap import build
 from sternwatch.console.keys import ACTS, BY_ID, GROUPS, STATIONS, Keyboard, printed, token_of
 
-# The keys this issue promises, and no other: from the job's key table.
+# The keys promised so far, and no other: from the job's key table.
 HELM_KEYS = {
     **{key: f"rod {key}" for key in STATIONS},
     "space": "bite", "u": "undo", "y": "restore", "left": "left", "right": "right", "tab": "fighting",
     "down": "deeper", "up": "shallower", "pagedown": "much deeper", "pageup": "much shallower", "enter": "length",
+    "g": "gauge",
     "[": "less", "]": "more", "o": "out", "i": "in", "b": "boxed", "f": "freed", "d": "dropped", "e": "no fish",
     "w": "fish", "t": "earlier", "v": "view", "n": "night", "l": "lock", "?": "help", "escape": "helm",
     "ctrl+q": "quit", "ctrl+p": "palette",
@@ -20,7 +21,7 @@ REPLAY_KEYS = {
     **{key: f"rod {key}" for key in STATIONS},
     "space": "play", "left": "back", "right": "on", "up": "faster", "down": "slower", "[": "event before",
     "]": "event after", "t": "late hit", "u": "undo", "y": "restore", "tab": "fighting", "b": "boxed", "f": "freed",
-    "d": "dropped", "e": "no fish", "w": "fish", "v": "view", "n": "night", "l": "lock", "?": "help",
+    "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "v": "view", "n": "night", "l": "lock", "?": "help",
     "escape": "helm", "ctrl+q": "quit", "ctrl+p": "palette",
 }  # fmt: skip
 

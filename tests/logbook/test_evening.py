@@ -104,6 +104,22 @@ def test_the_crew_lets_out_eight_rods_and_has_nine_hits_or_more(crew: Crew) -> N
     assert any(hit.bite for hit in crew.hits)
 
 
+def test_the_crew_reads_the_water_below_on_both_sides_of_the_break(crew: Crew) -> None:
+    read = [(gauge.elapsed_s or 0.0, gauge.depth_m, gauge.temperature_c or 0.0) for gauge in crew.gauges]
+    warm, cold, back = ([r for r in read if low <= r[0] < high] for low, high in ((0, 866), (866, 2300), (2300, 9999)))
+    assert len(warm) >= 3
+    assert len(cold) >= 3
+    assert len(back) >= 3
+    assert read[0][0] < 660, "known before the demo begins"
+    for side in (warm, cold, back):
+        by_depth = [temperature for _, _, temperature in sorted(side, key=lambda r: r[1])]
+        assert by_depth == sorted(by_depth, reverse=True), "colder with depth"
+        fahrenheit = [temperature * 1.8 + 32 for temperature in by_depth]
+        assert fahrenheit == pytest.approx([round(f) for f in fahrenheit], abs=0.002), "as typed: whole degrees"
+    at_60_ft = [t for side in (warm, cold) for _, depth, t in side if depth == pytest.approx(18.288)]
+    assert at_60_ft[0] - at_60_ft[1] > 3.0, "the thermocline lies shallower under the upwelled water"
+
+
 def test_the_actions_lie_within_the_feed_in_order(crew: Crew) -> None:
     elapsed = [action.elapsed_s for action in crew.entries.values()]
     assert all(one is not None for one in elapsed)

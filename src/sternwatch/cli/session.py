@@ -121,17 +121,16 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     return Live(hub, feed, make_setup, logbook, trip.id, actions)
 
 
-DEMO_ZONE = "coho"
-
 
 def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:
-    """The watch's setup with what the user prefers; the demo's crew is after coho unless the user wants others."""
+    """The watch's setup with what the user prefers; the demo's crew has a zone of its own until the user has one."""
     from sternwatch.watch.engine import Setup
     from sternwatch.watch.picture import Session
+    from sternwatch.water.zones import Zone
 
     zone = preferences.zone_wanted
     if zone is None and session is Session.DEMO:
-        zone = preferences.zone_named(DEMO_ZONE)
+        zone = Zone("coho", 7.8, 13.3, "invented, as the evening is")
     return Setup(
         spread,
         session,

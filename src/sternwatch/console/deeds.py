@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import hits, lines, recording
+from sternwatch.console import gauge, hits, lines, recording
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -39,6 +39,7 @@ DEEDS: dict[str, Deed] = {
     "much deeper": lambda desk, t_s: lines.pay(desk, desk.preferences.lot_m, t_s),
     "much shallower": lambda desk, t_s: lines.pay(desk, -desk.preferences.lot_m, t_s),
     "length": lines.open_typing,
+    "gauge": gauge.open_gauge,
     "less": lambda desk, t_s: lines.setting(desk, -1, t_s),
     "more": lambda desk, t_s: lines.setting(desk, 1, t_s),
     "out": lines.going_out,
@@ -50,6 +51,22 @@ DEEDS: dict[str, Deed] = {
     "slower": lambda desk, t_s: recording.rate(desk, -1, t_s),
     "event before": lambda desk, t_s: recording.event(desk, -1, t_s),
     "event after": lambda desk, t_s: recording.event(desk, 1, t_s),
+}
+
+# What Enter and Tab do on the typing line, by what is typed.
+_TYPED: dict[str, Deed] = {
+    "length": lines.length_typed,
+    "fish length": hits.size_typed,
+    "fish mass": hits.size_typed,
+    "gauge depth": gauge.depth_typed,
+    "gauge temperature": gauge.reading_typed,
+    "gauge speed": gauge.reading_typed,
+}
+_OTHER: dict[str, Deed] = {
+    "fish length": hits.size_other,
+    "fish mass": hits.size_other,
+    "gauge temperature": gauge.other,
+    "gauge speed": gauge.other,
 }
 
 
@@ -65,14 +82,14 @@ def typed(desk: Desk, token: str, t_s: float) -> bool:
     line = desk.typing
     if line is None:
         return False
-    if token == "tab" and line.skippable:
-        hits.size_other(desk, t_s)
+    if token == "tab" and line.other:
+        _OTHER[line.what](desk, t_s)
         return True
     did = line.key(token, t_s)
     if did is Typed.SET:
-        (lines.length_typed if line.what == "length" else hits.size_typed)(desk, t_s)
+        _TYPED[line.what](desk, t_s)
     elif did is Typed.DROPPED:
         desk.typing = None
-        if line.what == "length":
+        if not line.skippable:
             desk.say(f"{line.title}: dropped, nothing changed", t_s)
     return did is not Typed.OTHER

@@ -18,6 +18,7 @@ _HELM = (
     "fish",
     "view",
     "night",
+    "gauge",
     "left+right",
     "earlier",
     "restore",
@@ -50,9 +51,11 @@ _PAIRED = {
 def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str, str]]]:
     """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first."""
     if desk.typing is not None:
-        pairs = [("digits", "type"), ("Enter", "sets" if not desk.typing.skippable else "sets, empty skips")]
-        if desk.typing.skippable:
-            pairs.append(("Tab", "length or weight"))
+        line = desk.typing
+        sets = "sets, empty skips" if line.skippable else "then its reading" if line.what == "gauge depth" else "sets"
+        pairs = [("digits", "type"), ("Enter", sets)]
+        if line.other:
+            pairs.append(("Tab", f"{line.other} instead"))
         return "TYPING", [*pairs, ("Esc", "drops"), ("", "rod keys are digits now")]
     if desk.listing is not None:
         return "WHAT FISH", [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", "skips"), ("", "rod keys still hit")]

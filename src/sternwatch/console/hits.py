@@ -218,7 +218,7 @@ def species_skipped(desk: Desk, t_s: float) -> None:
 
 def _ask_length(desk: Desk, hit: str, what: str, t_s: float, text: str = "") -> None:
     unit = "in" if desk.units.length == "ft" else "cm"
-    desk.typing = TypingLine(f"LENGTH OF {what}", "fish length", hit, unit, t_s, text, True)
+    desk.typing = TypingLine(f"LENGTH OF {what}", "fish length", hit, unit, t_s, text, True, "weight")
 
 
 def size_other(desk: Desk, t_s: float) -> None:
@@ -227,7 +227,9 @@ def size_other(desk: Desk, t_s: float) -> None:
     assert line is not None
     what = line.title.split(" OF ", 1)[-1]
     if line.what == "fish length":
-        desk.typing = TypingLine(f"WEIGHT OF {what}", "fish mass", line.of, desk.units.mass, t_s, line.text, True)
+        desk.typing = TypingLine(
+            f"WEIGHT OF {what}", "fish mass", line.of, desk.units.mass, t_s, line.text, True, "length"
+        )
     else:
         _ask_length(desk, line.of, what, t_s, line.text)
 

@@ -157,6 +157,15 @@ ACTS: tuple[Act, ...] = (
         _helm("enter"),
         brief="type",
     ),
+    Act(
+        "gauge",
+        RODS,
+        "gauge at a depth",
+        "Takes a gauge's reading: its depth, Enter, the temperature there, Enter; Tab takes its speed instead. "
+        "Between two readings, the surface being one, the temperature at every lure is known from then on.",
+        _both("g"),
+        brief="gauge",
+    ),
     Act("less", RODS, "set less", "The diver's setting a step lower, or the downrigger's lead shorter.", _helm("[")),
     Act("more", RODS, "set more", "The diver's setting a step higher, or the downrigger's lead longer.", _helm("]")),
     Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o"), brief="out"),

@@ -1,12 +1,15 @@
-"""The typing line: a number for the chosen rod, or a fish's size. No screen; monotonic times are given.
+"""The typing line: a number for the chosen rod, a fish's size, or a gauge's reading.
 
-While it is open digits are typed and are not hits, so it closes by itself 6 s after the last key.
+No screen; monotonic times are given. While it is open digits are typed and are not hits, so it closes by itself 6 s
+after the last key.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+
+from sternwatch.gear.units import unit_label
 
 DROP_S = 6.0
 LONGEST = 6  # characters: a length, a weight
@@ -23,15 +26,17 @@ class Typed(StrEnum):
 
 @dataclass(slots=True)
 class TypingLine:
-    """``what`` is being typed, in ``unit``, about ``of`` (a rod's key or a hit's id)."""
+    """``what`` is being typed, in ``unit``, about ``of`` (a rod's key or a hit's id; a gauge is about neither)."""
 
     title: str
-    what: str  # "length" | "fish length" | "fish mass"
+    what: str  # "length" | "fish length" | "fish mass" | "gauge depth" | "gauge temperature" | "gauge speed"
     of: str
     unit: str
     last_t_s: float
     text: str = ""
     skippable: bool = False  # Enter on nothing skips instead of asking for a number
+    other: str = ""  # what Tab asks for instead; "" where there is nothing else
+    depth_m: float | None = None  # of a gauge's reading
 
     def key(self, token: str, t_s: float) -> Typed:
         """Take a key at monotonic time ``t_s`` [s]."""
@@ -56,6 +61,11 @@ class TypingLine:
         # A minus or an equals sign is a rod's key elsewhere: swallowed here, as the large words say.
         if len(self.text) < LONGEST and (token.isdigit() or (token == "." and "." not in self.text)):
             self.text += token
+
+    @property
+    def value_words(self) -> str:
+        """The number typed with its unit, as the crew reads it."""
+        return "–" if self.value is None else f"{self.value:g} {unit_label(self.unit)}"
 
     def expired(self, t_s: float) -> bool:
         """Whether 6 s have gone by without a key of the typing line."""

@@ -213,6 +213,11 @@ def convert(value_si: float, symbol: str) -> float:
     return UNITS[symbol].from_si(value_si)
 
 
+def unit_label(symbol: str) -> str:
+    """How a unit is printed."""
+    return {"degF": "°F", "degC": "°C", "deg": "°"}.get(symbol, symbol)
+
+
 @dataclass(frozen=True, slots=True)
 class DisplaySystem:
     """The units a person reads; labels are what the screen prints behind a number."""
@@ -249,8 +254,7 @@ class DisplaySystem:
 
     def label(self, dimension: Dimension) -> str:
         """How the unit is printed."""
-        symbol = self.symbol(dimension)
-        return {"degF": "°F", "degC": "°C", "deg": "°"}.get(symbol, symbol)
+        return unit_label(self.symbol(dimension))
 
 
 SYSTEMS: dict[str, DisplaySystem] = {
