@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 
 # No reel in use holds more (memory); nothing is sought beyond.
 MOST_LINE_M = 300.0
-# Beyond a few metres of line that change the depth by no more than this in all, its length is not what sets the depth.
+# Where all lengths beyond a few metres change the depth by no more than this, line out is not what sets it.
 _FLAT_M = 0.3
 _FLAT_FROM_M = 3.0
 _TRIALS = 48

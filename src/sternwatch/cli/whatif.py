@@ -111,8 +111,8 @@ def target_lines(found: Sequence[LineForDepth], units: DisplaySystem) -> list[st
             out.append(f"{name}: {length(answer.line_out_as_counter_m)} out for {length(answer.target_depth_m)}")
         elif answer.deepest_m is not None:
             out.append(
-                f"{name}: {answer.why} ({length(answer.target_depth_m)} wanted); deepest is {length(answer.deepest_m)}"
-                f" with {length(answer.deepest_line_out_as_counter_m)} out"
+                f"{name}: {answer.why} ({length(answer.target_depth_m)} wanted); "
+                f"deepest is {length(answer.deepest_m)} with {length(answer.deepest_line_out_as_counter_m)} out"
             )
         else:
             out.append(f"{name}: {answer.why}")
