@@ -130,14 +130,16 @@ def _in_parts(
     for kind in range(4):
         for i in range(count):
             sub[kind][i] = past[kind][i]
-    flat.kept[: one.segments] = tension[: one.segments]
+    for k in range(one.segments):  # (no slices here: numba spends seconds on their error messages)
+        flat.kept[k] = tension[k]
     h, before, done, used = 0.5 * dt, h1, 0.0, 0
     while done < dt * (1.0 - 1e-9):
         share = min((done + h) / dt, 1.0)
         _guess(sub, h, before, count, flat)
         for j in range(3):
             flat.x[j] = past.x0[j] + share * (work.tip[j] - past.x0[j])
-        work.tension[: one.segments] = flat.kept[: one.segments]
+        for k in range(one.segments):
+            work.tension[k] = flat.kept[k]
         one.rest[0] = first + rate * share * dt
         a0 = _coefficients(h, before)[0]
         got = newton(a0, one, water, effort, work)
@@ -151,7 +153,8 @@ def _in_parts(
         done += h
         before = h
         _commit(sub, a0, count, flat)
-        flat.kept[: one.segments] = work.tension[: one.segments]
+        for k in range(one.segments):
+            flat.kept[k] = work.tension[k]
         # Longer again only where halves stay aligned with the step.
         if 2.0 * h <= (dt - done) * (1.0 + 1e-9) and round(done / h) % 2 == 0:
             h *= 2.0
