@@ -12,7 +12,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Chain
+from sternwatch.hydro.chain import Body, BodyKind, Chain
 from sternwatch.hydro.motion import run, settle, to_earth
 from sternwatch.hydro.motion_report import report
 from sternwatch.hydro.rows import STILL, Flow, pack
@@ -21,8 +21,13 @@ from sternwatch.hydro.turning import solve_turn
 from sternwatch.water.properties import fresh_water
 
 LAKE = fresh_water(8.0)
+TIP = (-0.3, 2.0, -1.5)
+PLUG = Body(BodyKind.LIPPED, 0.03, -0.03, 0.02, 0.0015, lift_area_m2=0.002)
+WEIGHT = Body(BodyKind.BLUFF, 0.17, 1.5, 0.02, 0.0006)
+SPOON = Body(BodyKind.BLUFF, 0.02, 0.15, 0.01, 0.0008)
 SHEAR = ((0.0, 10.0, 30.0), ((0.0, 0.0), (0.05, 0.10), (0.20, -0.15)))
 RIGS = ("diver", "high diver", "downrigger", "lead-core", "lead-core behind a board", "reference")
+FLAT = ("lipped plug", "in-line weight", "clipped to a cable", "line that floats")
 
 
 def chain(name: str, rigs: SimpleNamespace) -> Chain:
@@ -33,21 +38,25 @@ def chain(name: str, rigs: SimpleNamespace) -> Chain:
         "lead-core": rigs.lead_core(1.0, board=False),
         "lead-core behind a board": rigs.lead_core(-1.0),
         "reference": rigs.reference(),
+        "lipped plug": Chain(TIP, (rigs.nylon(40.0), PLUG)),
+        "in-line weight": Chain(TIP, (rigs.nylon(40.0), WEIGHT, rigs.nylon(2.0), SPOON)),
+        "clipped to a cable": Chain((-5.0, 1.0, 18.0), (rigs.nylon(5.0), SPOON)),
+        "line that floats": Chain(TIP, (rigs.line(50.0, 0.3e-3, 800.0, 2000.0), SPOON)),
     }
     return made[name]
 
 
 @pytest.mark.parametrize("segments", [12, 48])
-@pytest.mark.parametrize("name", RIGS)
+@pytest.mark.parametrize("name", [*RIGS, *FLAT])
 def test_straight(name: str, segments: int, rigs: SimpleNamespace) -> None:
     own = chain(name, rigs)
     steady = solve(own, 1.1, water=LAKE)
     rows = pack([own], segments=segments, density_kg_m3=LAKE.density_kg_m3, viscosity_m2_s=LAKE.viscosity_m2_s)
     state = settle(rows, 0.0, 1.1)
-    limit = 0.03 if segments == 12 else 0.004
+    limit = 0.004 if segments == 48 else 0.05 if name in FLAT else 0.03
     assert state.position_m[0, -1] == pytest.approx([-steady.astern_m, steady.abeam_m, steady.depth_m], abs=limit)
     said = report(rows, state)
-    assert said.tip_tension_N[0] == pytest.approx(steady.tip_tension_N, rel=3e-4)
+    assert said.tip_tension_N[0] == pytest.approx(steady.tip_tension_N, rel=3e-4 if segments == 48 else 3e-3)
     # A segment's angle is that at its middle, not at the surface.
     assert math.degrees(said.entry_angle_rad[0]) == pytest.approx(
         steady.entry_angle_deg, abs=0.2 if segments == 12 else 0.05
