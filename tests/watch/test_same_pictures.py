@@ -31,6 +31,7 @@ def test_rods_are_out_and_computed_in_the_part_compared(straight: dict[float, st
     # Guards the tests below against comparing empty pictures.
     last = straight[max(straight)]
     assert last.count('"depth_m": null') < 2
+    assert last.count('"temperature_c": null') < 4, "the crew has read its gauge by then"
     assert len(straight) > 400
 
 
