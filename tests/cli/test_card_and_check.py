@@ -1,0 +1,201 @@
+"""``table``, ``check`` and the further answers of ``depth`` as a script and a person meet them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sternwatch.cli.exits import Exit
+from sternwatch.cli.main import main
+from sternwatch.places import shipped
+
+EVENING = str(shipped("demo_logs") / "evening.toml")
+FT = 0.3048
+
+
+@pytest.fixture(autouse=True)
+def _no_preferences(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(tmp_path / "none"))
+
+
+def _out(capsys: pytest.CaptureFixture[str], *argv: str) -> str:
+    assert main(list(argv)) == Exit.DONE
+    return capsys.readouterr().out
+
+
+def _fails(capsys: pytest.CaptureFixture[str], *argv: str) -> str:
+    assert main(list(argv)) == Exit.WRONG_INPUT
+    found = capsys.readouterr()
+    assert found.out == ""
+    assert found.err.count("\n") == 1
+    return found.err
+
+
+def _json(capsys: pytest.CaptureFixture[str], *argv: str) -> dict[str, Any]:
+    document: dict[str, Any] = json.loads(_out(capsys, *argv, "--json"))
+    return document
+
+
+ROWS = ("--from", "60 ft", "--to", "120 ft", "--step", "30 ft")
+TABLE = ("table", EVENING, "--rod", "3", "--speed", "2.0 mph", "--speed", "2.4 mph", *ROWS)
+
+
+def test_a_card_to_read(capsys: pytest.CaptureFixture[str]) -> None:
+    out = _out(capsys, *TABLE)
+    assert "computed, not measured" in out
+    assert "Depths are computed, not measured. Not for navigation." in out
+    assert "no wraps round a hand" in out
+    for setting in ("straight", "low", "high"):
+        assert f"3 P LOW, {setting}: wire – disc" in out
+    row = next(line for line in out.splitlines() if line.startswith(" 90 "))
+    assert row.count("±") == 2
+    assert "–" not in row
+
+
+def test_a_card_as_json_agrees_with_depth(capsys: pytest.CaptureFixture[str]) -> None:
+    rows = _json(capsys, "table", EVENING, "--rod", "3", "--speed", "2.3 mph", "--from", "185 ft", "--to", "185 ft",
+                 "--setting", "low")["cards"][0]["rows"]  # fmt: skip
+    assert len(rows) == 1
+    rod = _json(capsys, "depth", EVENING, "--speed", "2.3 mph")["rods"][2]
+    assert rows[0]["depth_m"] == pytest.approx(rod["depth_m"], abs=2e-3)
+    low, high = rod["depth_interval_m"]
+    wider = max(high - rod["depth_m"], rod["depth_m"] - low)
+    assert rows[0]["plus_minus_m"] == pytest.approx(wider, abs=0.02)
+
+
+def test_a_card_as_csv_in_the_units_chosen(capsys: pytest.CaptureFixture[str]) -> None:
+    feet = list(csv.DictReader(io.StringIO(_out(capsys, *TABLE, "--csv", "-"))))
+    metres = list(csv.DictReader(io.StringIO(_out(capsys, *TABLE, "--csv", "-", "--units", "metric"))))
+    assert len(feet) == len(metres) == 3 * 3 * 2
+    for a, b in zip(feet, metres, strict=True):
+        assert float(a["depth_ft"]) * FT == pytest.approx(float(b["depth_m"]), abs=0.08)
+        assert a["setting"] == b["setting"]
+        assert float(a["plus_minus_ft"]) > 0
+
+
+class _Page(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.counts: dict[str, int] = {}
+
+    def handle_starttag(self, tag: str, attrs: Any) -> None:
+        assert not any(name in ("src", "href") for name, _ in attrs)  # nothing from elsewhere
+        self.counts[tag] = self.counts.get(tag, 0) + 1
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def test_a_card_as_one_page_to_print(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    target = tmp_path / "card.html"
+    assert main([*TABLE, "--html", str(target)]) == Exit.DONE
+    assert "written" in capsys.readouterr().err
+    text = target.read_text(encoding="utf-8")
+    assert "Computed, not measured." in text
+    assert "Not for navigation." in text
+    assert "no wraps round a hand" in text
+    page = _Page()
+    page.feed(text)
+    assert page.open == []
+    assert page.counts["table"] == 3
+    assert page.counts["td"] == 18
+    assert text.count("±") == 18 + 1
+    assert "script" not in page.counts
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        (("--rod", "9"), '--rod "9": the spread has no such rod; accepted: 1, 2, 3, 4, 5, 6, 7, 8'),
+        (("--setting", "steep"), '--setting "steep": no such setting; accepted: straight, low, high'),
+        (("--from", "90 ft", "--to", "30 ft"), "--to must not be less than --from"),
+        (("--from", "1 ft", "--to", "3000 ft", "--step", "1 ft"), "at most 200 are accepted"),
+        (("--csv", "/no/such/folder/card.csv"), "cannot be written"),
+    ],
+)
+def test_a_card_that_cannot_be_made_is_one_sentence(
+    capsys: pytest.CaptureFixture[str], argv: tuple[str, ...], words: str
+) -> None:
+    assert words in _fails(capsys, "table", EVENING, "--speed", "2 mph", *argv)
+
+
+def test_target_gives_line_out(capsys: pytest.CaptureFixture[str]) -> None:
+    rods = {r["key"]: r for r in _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target", "60 ft")["rods"]}
+    assert rods["3"]["target_depth_m"] == pytest.approx(60 * FT)
+    assert 95 < rods["3"]["line_out_for_target_m"] / FT < 125
+    assert rods["3"]["target_why"] == ""
+    assert rods["1"]["line_out_for_target_m"] is None
+    assert rods["1"]["target_why"] == "no length of line reaches it"
+    assert rods["1"]["deepest_m"] == pytest.approx(rods["1"]["depth_m"], abs=0.2)
+    text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target", "60 ft")
+    assert "no length of line reaches it (60 ft wanted); deepest is 30 ft" in text
+    assert "out for 60 ft" in text
+
+
+def test_target_without_a_depth_is_each_rods_own(capsys: pytest.CaptureFixture[str]) -> None:
+    rods = _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target")["rods"]
+    assert rods[2]["target_depth_m"] == pytest.approx(90 * FT)
+    assert rods[2]["line_out_for_target_m"] < 185 * FT
+
+
+def test_target_and_no_rod_with_one(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    bare = tmp_path / "bare.toml"
+    lines = Path(EVENING).read_text(encoding="utf-8").splitlines()
+    bare.write_text("\n".join(line for line in lines if not line.startswith("target_depth")), encoding="utf-8")
+    assert "no rod of the spread has a target_depth" in _fails(
+        capsys, "depth", str(bare), "--speed", "2 mph", "--target"
+    )
+
+
+def test_sensitivity_in_si_and_in_the_steps_of_the_trade(capsys: pytest.CaptureFixture[str]) -> None:
+    rod = _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity")["rods"][2]
+    assert 0.3 < rod["depth_per_line_out_m_per_m"] < 0.5
+    assert rod["depth_per_speed_m_per_m_s"] < 0
+    assert list(rod["depth_by_setting_m"]) == ["straight", "low", "high"]
+    text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity")
+    row = next(line for line in text.splitlines() if line.startswith("3 P LOW") and "straight" in line)
+    assert f"{rod['depth_per_line_out_m_per_m'] * 10:+.1f}" in row
+    assert "10 ft more" in text
+    assert "5 m more" in _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity", "--units", "metric")
+
+
+def test_depth_alone_is_as_contracted(capsys: pytest.CaptureFixture[str]) -> None:
+    rod = _json(capsys, "depth", EVENING, "--speed", "2.3 mph")["rods"][0]
+    assert "target_depth_m" not in rod
+    assert "depth_by_setting_m" not in rod
+
+
+def test_check_as_json(capsys: pytest.CaptureFixture[str]) -> None:
+    document = _json(capsys, "check", EVENING, "--speed", "2.3 mph", "--bottom", "80 ft")
+    assert [(f["kind"], f["keys"]) for f in document["findings"]] == [("bottom", ["3"]), ("bottom", ["6"])]
+    assert document["findings"][0]["bottom_m"] == pytest.approx(80 * FT)
+    rod = document["rods"][1]
+    assert rod["weakest"] == "wire"
+    assert rod["margin"] > 5
+    assert rod["strike_peak_N"] < rod["strike_without_snubber_N"]
+    assert all(set(f) >= {"kind", "keys", "where", "what", "why", "cure"} for f in document["findings"])
+
+
+def test_check_for_people_never_says_safe(capsys: pytest.CaptureFixture[str]) -> None:
+    text = _out(capsys, "check", EVENING)
+    assert "These checks found nothing. That is no promise." in text
+    assert "not looked at:" in text
+    assert "Wire and cable under load cut" in text
+    assert not any(word in text.lower().split() for word in ("safe", "ok", "clear"))
+    found = _out(capsys, "check", EVENING, "--bottom", "80 ft", "--units", "metric")
+    assert "rod 3 (P LOW): fly at 28.4 m, the water is 24.4 m deep" in found
+    assert "cure  less line" in found
+
+
+def test_check_of_a_wrong_file_is_one_sentence(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    assert "none.toml" in _fails(capsys, "check", str(tmp_path / "none.toml"))
+    assert "none.toml" in _fails(capsys, "table", str(tmp_path / "none.toml"))
