@@ -56,7 +56,9 @@ def test_straight(name: str, segments: int, rigs: SimpleNamespace) -> None:
     limit = 0.004 if segments == 48 else 0.05 if name in FLAT else 0.03
     assert state.position_m[0, -1] == pytest.approx([-steady.astern_m, steady.abeam_m, steady.depth_m], abs=limit)
     said = report(rows, state)
-    assert said.tip_tension_N[0] == pytest.approx(steady.tip_tension_N, rel=3e-4 if segments == 48 else 3e-3)
+    assert said.tip_tension_N[0] == pytest.approx(
+        steady.tip_tension_N, rel=3e-3 if name in FLAT and segments == 12 else 3e-4
+    )
     # A segment's angle is that at its middle, not at the surface.
     assert math.degrees(said.entry_angle_rad[0]) == pytest.approx(
         steady.entry_angle_deg, abs=0.2 if segments == 12 else 0.05
