@@ -59,7 +59,6 @@ def test_straight(name: str, segments: int, rigs: SimpleNamespace) -> None:
     assert said.tip_tension_N[0] == pytest.approx(
         steady.tip_tension_N, rel=3e-3 if name in FLAT and segments == 12 else 3e-4
     )
-    # A segment's angle is that at its middle, not at the surface.
     assert math.degrees(said.entry_angle_rad[0]) == pytest.approx(
         steady.entry_angle_deg, abs=0.2 if segments == 12 else 0.05
     )
