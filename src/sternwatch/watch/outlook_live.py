@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 # Over this long the rate of turn and the gain of speed are fitted: a yaw of ten degrees every eight seconds leaves
 # less than LEAST_RATE_RAD_S of them.
 SMOOTH_S = 20.0
-LEAST_SAMPLES = 6  # in that time; fewer (a replay played fast) and the watch's own figures are taken
+LEAST_SAMPLES = 6  # in that time; with fewer (a replay played fast) the watch's own rate of turn is taken
 REMEMBERED_S = 600.0
 LIMITS_EVERY_S = 20.0  # a new search begins so long after the last one began; it takes several renewals
 LIMITS_SHARE_S = 0.4  # wall time per renewal spent on searching limits
@@ -66,10 +66,10 @@ class Helm:
             self._past.popleft()
 
     def trend(self, column: int) -> float | None:
-        """Least-squares slope over the last seconds of heading (1) or speed (2) [per s]; None if not enough is known."""
+        """Least-squares slope over the last seconds of heading (1) or speed (2) [per s]; None if too little is known."""
         past = np.array(self._past)
         recent = past[past[:, 0] >= past[-1, 0] - SMOOTH_S - 1e-6]
-        if len(recent) < LEAST_SAMPLES or recent[-1, 0] - recent[0, 0] < 0.5 * SMOOTH_S:
+        if len(recent) < LEAST_SAMPLES or recent[-1, 0] - recent[0, 0] < 0.85 * SMOOTH_S:
             return None
         t = recent[:, 0] - recent[:, 0].mean()
         return float((t * (recent[:, column] - recent[:, column].mean())).sum() / (t * t).sum())
@@ -91,13 +91,13 @@ class Helm:
 
     def going(self, now: Snapshot) -> Manoeuvre:
         """The manoeuvre of "as it goes": half a circle in all, what has been turned of it taken off."""
-        rate, gain = self.trend(1), self.trend(2)
-        made = as_it_goes(
-            now.rate_rad_s if rate is None else rate, now.acceleration_m_s2 if gain is None else gain, now.speed_m_s
-        )
+        rate = self.trend(1)
+        if rate is None:
+            rate = now.rate_rad_s
+        made = as_it_goes(rate, self.trend(2) or 0.0, now.speed_m_s)
         if not made.turn_rad:
             return made
-        left = math.pi - self.turned(made.turn_rad) % math.pi
+        left = math.pi - self.turned(rate) % math.pi
         return Manoeuvre(
             made.name, math.copysign(left, made.turn_rad), made.rate_rad_s,
             to_speed_m_s=made.to_speed_m_s, speed_change_s=made.speed_change_s,
