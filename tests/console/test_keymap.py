@@ -16,6 +16,9 @@ HELM_KEYS = {
     "[": "less", "]": "more", "o": "out", "i": "in", "b": "boxed", "f": "freed", "d": "dropped", "e": "no fish",
     "w": "fish", "t": "earlier", "v": "view", "n": "night", "l": "lock", "?": "help", "escape": "helm",
     "ctrl+q": "quit", "ctrl+p": "palette",
+    # These do something in practice only.
+    ";": "helm port", "'": "helm starboard", "\\": "hold", ",": "throttle less", ".": "throttle more", "`": "engine",
+    "/": "drill",
 }  # fmt: skip
 REPLAY_KEYS = {
     **{key: f"rod {key}" for key in STATIONS},
@@ -47,7 +50,7 @@ def test_every_act_has_words_help_and_a_group():
 
 
 def test_the_footer_offers_acts_of_the_registry_only():
-    named = "+".join([*footer._HELM, *footer._REPLAY, *footer.OUTCOMES]).split("+")
+    named = "+".join([*footer._HELM, *footer._PRACTICE, *footer._REPLAY, *footer.OUTCOMES]).split("+")
     assert set(named) <= set(BY_ID)
 
 

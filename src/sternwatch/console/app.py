@@ -21,10 +21,11 @@ from sternwatch.config import Preferences
 from sternwatch.console import deeds, keymap, state, themes
 from sternwatch.console.calm import Calm
 from sternwatch.console.desk import Desk, Tone
+from sternwatch.console.drill import DrillScreen
 from sternwatch.console.glance import GlanceScreen
 from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
 from sternwatch.console.help import HelpScreen
-from sternwatch.console.keys import Act, Keyboard, printed, token_of
+from sternwatch.console.keys import BOAT, Act, Keyboard, printed, token_of
 from sternwatch.console.lock import Twice, WipingLock
 from sternwatch.console.palette import Acts
 from sternwatch.console.watch_screen import WatchScreen
@@ -84,6 +85,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.helm_screen = HelmScreen()
         self.glance_screen = GlanceScreen()
         self.help_screen = HelpScreen()
+        self.drill_screen = DrillScreen()
 
     # -- start and end -------------------------------------------------------------------------------------
 
@@ -108,7 +110,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def on_mount(self) -> None:
         # Installed screens are kept when they are left.
-        for screen in (self.glance_screen, self.help_screen):
+        for screen in (self.glance_screen, self.help_screen, self.drill_screen):
             self.install_screen(screen, screen.words.lower())
         self.set_interval(REDRAW_S, self._tick)
         self.call_after_refresh(self._begin)
@@ -189,6 +191,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.focused_terminal = True
         token, now = token_of(event.key, event.character), self.key_time(event)
         act = self.keymap.act(self.desk.keyboard, token)
+        if act is not None and act.group == BOAT and not self.desk.offers(act):
+            act = None
         chosen = self.desk.chosen
         if self.lock.on:
             self.lock.key(token, act is not None and act.id == "lock", now)
@@ -286,6 +290,10 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.help_screen.about = self.view
         self._go(self.help_screen)
 
+    def _drill(self) -> None:
+        self._go(self.drill_screen)
+        self._settle()
+
     def _helm(self) -> None:
         self.desk.failed.clear()
         self.desk.late = None
@@ -300,6 +308,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         "lock": _lock,
         "palette": _palette,
         "help": _help,
+        "drill": _drill,
         "helm": _helm,
         "quit": _quit,
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import gauge, hits, lines, recording
+from sternwatch.console import boat, gauge, hits, lines, recording
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -44,6 +44,12 @@ DEEDS: dict[str, Deed] = {
     "more": lambda desk, t_s: lines.setting(desk, 1, t_s),
     "out": lines.going_out,
     "in": lines.take_in,
+    "helm port": lambda desk, t_s: boat.helm(desk, -1.0, t_s),
+    "helm starboard": lambda desk, t_s: boat.helm(desk, 1.0, t_s),
+    "hold": boat.hold,
+    "throttle less": lambda desk, t_s: boat.throttle(desk, -1.0, t_s),
+    "throttle more": lambda desk, t_s: boat.throttle(desk, 1.0, t_s),
+    "engine": boat.engine,
     "play": recording.play,
     "back": lambda desk, t_s: recording.step(desk, -10.0, t_s),
     "on": lambda desk, t_s: recording.step(desk, 10.0, t_s),

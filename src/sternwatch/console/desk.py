@@ -13,7 +13,7 @@ from typing import Any
 
 from sternwatch.config import Preferences
 from sternwatch.console.entry import RodKeys
-from sternwatch.console.keys import RECORDING, Act, Keyboard
+from sternwatch.console.keys import BOAT, RECORDING, Act, Keyboard
 from sternwatch.console.lists import Listing
 from sternwatch.console.pending import Expect, Ledger
 from sternwatch.console.rod_words import across_stern
@@ -86,6 +86,8 @@ class Desk:
     def offers(self, act: Act) -> bool:
         """Whether an act exists in this session: its keyboard, its rod, a recording to act on."""
         if self.keyboard not in act.on or (act.group == RECORDING and self.runner.replay is None):
+            return False
+        if act.group == BOAT and self.runner.session is not Session.PRACTICE:
             return False
         return act.station is None or self.rod(act.station) is not None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sternwatch.console.desk import Desk
 from sternwatch.console.keymap import Keymap
 from sternwatch.console.keys import BY_ID, Keyboard
+from sternwatch.watch.picture import Session
 
 OUTCOMES = ("boxed", "freed", "dropped", "no fish")
 _HELM = (
@@ -25,6 +26,7 @@ _HELM = (
     "lock",
     "palette",
 )
+_PRACTICE = ("helm port+helm starboard", "throttle less+throttle more", "hold", "drill")
 _REPLAY = (
     "play",
     "back+on",
@@ -42,6 +44,8 @@ _PAIRED = {
     "deeper+shallower": "line",
     "less+more": "set",
     "left+right": "choose",
+    "helm port+helm starboard": "helm",
+    "throttle less+throttle more": "throttle",
     "back+on": "10 s",
     "faster+slower": "speed",
     "event before+event after": "event",
@@ -68,6 +72,8 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
     pairs = []
     if keyboard is Keyboard.HELM and fish is None and (stations := _stations(desk, keymap)):
         pairs.append((stations, "HIT"))
+    if desk.runner.session is Session.PRACTICE:
+        acts = [*acts[: len(OUTCOMES) if fish is not None else 0], *_PRACTICE, *acts[len(OUTCOMES) if fish else 0 :]]
     for name in acts:
         ids = name.split("+")
         labels = [keymap.label(keyboard, act) for act in ids]

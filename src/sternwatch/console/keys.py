@@ -103,7 +103,8 @@ HITS = "Hits"
 RODS = "Rods and lines"
 SCREEN = "Screen"
 RECORDING = "Recording"
-GROUPS = (HITS, RODS, RECORDING, SCREEN)
+BOAT = "Practice boat"
+GROUPS = (HITS, RODS, BOAT, RECORDING, SCREEN)
 
 ACTS: tuple[Act, ...] = (
     *(
@@ -170,6 +171,13 @@ ACTS: tuple[Act, ...] = (
     Act("more", RODS, "set more", "The diver's setting a step higher, or the downrigger's lead longer.", _helm("]")),
     Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o"), brief="out"),
     Act("in", RODS, "in", "The chosen rod is in.", _helm("i")),
+    Act("helm port", BOAT, "helm to port", "The wheel 5° to port; the heading where one is held.", _helm(";")),
+    Act("helm starboard", BOAT, "helm to starboard", "The same to starboard.", _helm("'")),
+    Act("hold", BOAT, "hold heading, steer", "She holds the heading there is; again, and you steer.", _helm("\\")),
+    Act("throttle less", BOAT, "throttle less", "The lever a step back.", _helm(",")),
+    Act("throttle more", BOAT, "throttle more", "The lever a step open.", _helm(".")),
+    Act("engine", BOAT, "other engine", "Kicker or main engine, the lever shut.", _helm("`")),
+    Act("drill", BOAT, "drill", "The briefing, how the drill stands, and afterwards the truth.", _helm("/")),
     Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _recording("space")),
     Act("back", RECORDING, "10 s back", "Goes back 10 s.", _recording("left")),
     Act("on", RECORDING, "10 s on", "Goes on 10 s.", _recording("right")),

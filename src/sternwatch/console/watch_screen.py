@@ -10,8 +10,9 @@ from textual.screen import Screen
 from sternwatch.console.bars import DeskPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
 from sternwatch.console.canvas import Painted
 from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords
+from sternwatch.console.practice_bar import PracticeBar
 from sternwatch.console.replay_bar import ReplayBar
-from sternwatch.watch.picture import Picture
+from sternwatch.watch.picture import Picture, Session
 
 if TYPE_CHECKING:
     from sternwatch.console.app import SternwatchApp
@@ -36,6 +37,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
     def __init__(self) -> None:
         super().__init__()
         self.replay_bar, self.said, self.keys = ReplayBar(), SaidLine(), KeyFooter()
+        self.practice_bar = PracticeBar()
         self.notices, self.fish, self.large = NoticeLines(), FishList(), LargeWords()
         self.cautions, self.banner = Cautions(), FocusBanner()
 
@@ -43,6 +45,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         yield FrameBar(self.words)
         yield from self.body()
         yield self.replay_bar
+        yield self.practice_bar
         yield self.said
         yield self.keys
         yield self.notices
@@ -54,6 +57,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
     def on_mount(self) -> None:
         self.composed = True
         self.replay_bar.display = self.watch_app.runner.replay is not None
+        self.practice_bar.display = self.watch_app.runner.session is Session.PRACTICE
         self._fit()
 
     def on_resize(self) -> None:
@@ -69,7 +73,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         if not self.composed:
             return
         keys = 3 if self.size.height >= 30 and self.size.width < 160 else 2
-        self._foot = keys + 1 + (1 if self.watch_app.runner.replay is not None else 0)
+        self._foot = keys + 1 + sum(bar.display for bar in (self.replay_bar, self.practice_bar))
         self.keys.styles.height = keys
         for overlay in (self.notices, self.large):
             overlay.styles.margin = (0, 0, self._foot, 0)

@@ -1,0 +1,131 @@
+"""The console of a practice boat: helm, throttle, her bar and the drill's page; and none of it elsewhere."""
+
+from dataclasses import replace
+
+import fake_picture
+import pytest
+from fake_runner import FakeRunner
+
+from sternwatch import __version__
+from sternwatch.config import Preferences
+from sternwatch.console import state
+from sternwatch.console.app import SternwatchApp
+from sternwatch.console.bars import FrameBar, SaidLine
+from sternwatch.console.drill import DrillText
+from sternwatch.console.practice_bar import PracticeBar
+from sternwatch.logbook.actions import Helm, Throttle
+from sternwatch.watch.picture import PracticePicture, Session
+
+BOAT = PracticePicture(
+    drill="Reverse course to port",
+    briefing="Come about to port and settle on the way back.",
+    goal="turned 180° to port, for 120 s",
+    drill_s=95.0,
+    time_left_s=625.0,
+    rudder_deg=-10.0,
+    heading_held_deg=None,
+    engine="kicker",
+    lever=0.34,
+    turned_deg=-42.0,
+    says=("6 S LOW: goes off",),
+)
+
+
+def console(practice=BOAT, session=Session.PRACTICE):
+    state.save(state.State(theme="dusk", cautions_read=__version__))
+    picture = replace(fake_picture.CASES["straight"](), session=session, practice=practice)
+    app = SternwatchApp(FakeRunner(session, picture, True), Preferences())
+    app.now = 1000.0
+    app.clock = lambda: app.now
+
+    def press(_event):
+        app.now += 1.2
+        return app.now
+
+    app.key_time = press
+    return app
+
+
+async def settled(pilot):
+    await pilot.pause(0.02)
+    pilot.app._tick()
+    await pilot.pause(0.02)
+
+
+def row(app):
+    return app.screen.query_one(PracticeBar)._grid.text()
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 48)])
+async def test_her_bar_says_helm_engine_and_drill(size):
+    app = console()
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        text = row(app)
+        for part in ("10°", "kicker 34%", "drill 1:35, 10:25 left"):
+            assert part in text
+        assert ("turned 42° P" in text) == (size[0] >= 100)
+        assert app.screen.query_one(FrameBar)._grid.text().count("PRACTICE") == 2
+
+
+async def test_helm_and_throttle_are_acts_that_cannot_be_taken_back():
+    app = console()
+    async with app.run_test(size=(120, 48)) as pilot:
+        await settled(pilot)
+        await pilot.press("apostrophe", "apostrophe", ",", ".", ".")
+        await settled(pilot)
+        steered = [a.rudder_deg for a in app.runner.actions if isinstance(a, Helm)]
+        levers = [a.lever for a in app.runner.actions if isinstance(a, Throttle)]
+        assert steered == [-5.0, 0.0]  # the second press builds on the first, not on the picture
+        assert levers == [0.32, 0.34, 0.36]
+        before = len(app.runner.actions)
+        await pilot.press("u")
+        await settled(pilot)
+        assert all(a.kind != "undo" or a.of not in {b.id for b in app.runner.actions[:before]}
+                   for a in app.runner.actions)  # fmt: skip
+
+
+async def test_a_held_heading_is_moved_and_let_go():
+    app = console(replace(BOAT, heading_held_deg=62.0, rudder_deg=0.0))
+    async with app.run_test(size=(120, 48)) as pilot:
+        await settled(pilot)
+        assert "holds 062°" in row(app)
+        await pilot.press(";", ";")
+        await settled(pilot)
+        assert [a.heading_deg for a in app.runner.actions] == [55.0, 50.0]
+        await pilot.press("backslash")
+        await settled(pilot)
+        assert app.runner.actions[-1].rudder_deg == 0.0
+
+
+async def test_the_drills_page_has_briefing_goal_and_what_came_of_it():
+    app = console(replace(BOAT, over=True, result=("88 of 100, par 95: passed", "", "1:33  2 and 3 came too close")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "OVER" in row(app)
+        await pilot.press("/")
+        await settled(pilot)
+        page = app.screen.query_one(DrillText)._grid.text()
+        for part in (
+            "REVERSE COURSE TO PORT",
+            "Come about to port",
+            "Goal: turned 180°",
+            "88 of 100",
+            "2 and 3 came",
+        ):
+            assert part in page
+        assert "PRACTICE" in app.screen.query_one(FrameBar)._grid.text()
+        await pilot.press("escape")
+        await settled(pilot)
+        assert not app.screen.query(DrillText)
+
+
+async def test_on_the_water_there_is_no_helm():
+    app = console(practice=None, session=Session.LIVE)
+    async with app.run_test(size=(120, 48)) as pilot:
+        await settled(pilot)
+        assert not app.screen.query_one(PracticeBar).display
+        await pilot.press(";")
+        await settled(pilot)
+        assert app.runner.actions == []
+        assert "; does nothing here" in app.screen.query_one(SaidLine)._grid.text()
