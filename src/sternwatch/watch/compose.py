@@ -73,6 +73,9 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         newest_entry="" if newest is None else say(newest),
         spread_name=spread.boat.name,
         calibration=watch.setup.calibration,
+        crew=crew,
+        hit_rows=watch.contexts.rows,
+        fishing=watch.fishing.copy(),
         entries=tuple(EntryPicture(i, say(crew.entries[i])) for i in entries),
         taken_back=tuple(EntryPicture(i, say(crew.entries[i])) for i in undone),
     )

@@ -20,6 +20,7 @@ from sternwatch.feed.sensors import SensorBoard
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.fold import Crew, RodWord, apply, fold
+from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.watch.alerts import AlertBook, Cause
 from sternwatch.watch.boat import Boat, usable
 from sternwatch.watch.causes import causes
@@ -167,6 +168,12 @@ class Watch:
                 break
             crew = apply(crew, action)
         return compose(self, crew)
+
+    def resume(self, samples: list[Sample], hits: Iterable[HitRow]) -> None:
+        """Go on from what was kept of a trip taken up again."""
+        self.fishing = Fishing.of(samples)
+        self.contexts.earlier = {hit.id: hit for hit in hits}
+        self.contexts.step(self.crew, self.memory, None)
 
     # -- the grid ---------------------------------------------------------------------------------------------
 

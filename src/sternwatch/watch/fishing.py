@@ -5,15 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sternwatch.feed.readings import SensorState
 from sternwatch.gear.spread import LineItem, Rod, Spread
 from sternwatch.logbook.fold import CrewHit
 from sternwatch.logbook.samples import BoatRow, HitRow, Rig, RodRow, Sample, quantised
 from sternwatch.logbook.trips import to_ms
-from sternwatch.watch.hits import HitContext
 from sternwatch.watch.moments import Moment, RodMoment
+
+if TYPE_CHECKING:
+    from sternwatch.watch.hits import HitContext
 
 # Divers rolled up to this angle run steep and near the boat: low divers (memory).
 LOW_UP_TO_RAD = math.radians(30.0)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from sternwatch.logbook.fold import Crew, CrewHit
+from sternwatch.logbook.samples import HitRow
+from sternwatch.watch.fishing import hit_row
 from sternwatch.watch.moments import Memory, Moment, RodMoment
 
 
@@ -35,9 +37,12 @@ class HitContexts:
     """The context of every hit of a session; those of hits that are taken back are forgotten."""
 
     by_id: dict[str, HitContext] = field(default_factory=dict)
+    rows: tuple[HitRow, ...] = ()  # every hit on a rod with its moment, in order of entry
+    earlier: dict[str, HitRow] = field(default_factory=dict)  # of a trip taken up again
+    _made: dict[str, tuple[CrewHit, HitContext, HitRow]] = field(default_factory=dict)
 
     def copy(self) -> HitContexts:
-        return HitContexts(dict(self.by_id))
+        return HitContexts(dict(self.by_id), self.rows, self.earlier, dict(self._made))
 
     def step(self, crew: Crew, memory: Memory, utc_offset_s: float | None) -> None:
         """After actions were taken: hits that are new, moved or got a rod are looked up."""
@@ -52,3 +57,11 @@ class HitContexts:
             if moment is None and t_s is not None:
                 moment = memory.at(t_s)
             self.by_id[hit.id] = HitContext(t_s, hit.rod, moment, hit.from_memory)
+        self.rows = tuple(self._row(hit) for hit in crew.hits_by_id.values() if hit.rod is not None)
+
+    def _row(self, hit: CrewHit) -> HitRow:
+        context = self.by_id[hit.id]
+        made = self._made.get(hit.id)
+        if made is None or made[0] is not hit or made[1] is not context:
+            made = self._made[hit.id] = (hit, context, hit_row(hit, context, self.earlier.get(hit.id)))
+        return made[2]

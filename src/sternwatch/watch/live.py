@@ -131,15 +131,20 @@ class Live:
         from sternwatch.feed.sensors import SensorBoard
         from sternwatch.watch.engine import new_watch
         from sternwatch.watch.intake import Intake
+        from sternwatch.watch.keeping import Keeper
 
         watch = new_watch(self._make_setup(), SensorBoard(self._hub.priorities), self._resumed)
         decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
         intake = Intake(watch, decoder)
+        keeper = Keeper(self._logbook, self._trip)
+        if self._resumed:
+            keeper.resume(watch)
         self._busy = ""
         shown: float | None = -1.0
         while not self._stop.is_set():
             changed = self._take_saved(watch)
             self._take_lines(intake)
+            keeper.keep(watch)
             if changed or watch.t_s != shown:
                 shown = watch.t_s
                 picture = watch.preview(self._hub.clock.now()[0])

@@ -8,11 +8,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.feed.readings import Sensors
+
+if TYPE_CHECKING:
+    from sternwatch.logbook.fold import Crew
+    from sternwatch.logbook.samples import HitRow
+    from sternwatch.watch.fishing import Fishing
 
 
 class Session(StrEnum):
@@ -229,6 +235,9 @@ class Picture:
     newest_entry: str = ""  # what `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""
+    crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
+    hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
+    fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far
     entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
     taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
     practice: PracticePicture | None = None

@@ -1,0 +1,63 @@
+"""What a running watch has stored beside the crew's own entries: entries it makes itself, samples, hits' moments."""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from sternwatch.logbook.samples import HitRow, Sample, hits_of, keep_hit, keep_samples, samples_of
+from sternwatch.logbook.store import Logbook, LogbookError
+from sternwatch.logbook.trips import trip_no
+
+if TYPE_CHECKING:
+    from sternwatch.watch.engine import Watch
+
+
+class Keeper:
+    """Keeps one session's rows. ``keep`` is called after steps, from the session's own thread, and never blocks.
+
+    Rows follow from feed and actions: those that the logbook cannot take are made again when the trip is debriefed.
+    """
+
+    def __init__(self, logbook: Logbook, trip_id: str) -> None:
+        self._logbook, self._trip = logbook, trip_id
+        self._samples = 0
+        self._rows: tuple[HitRow, ...] = ()
+
+    def resume(self, watch: Watch) -> None:
+        """Give the watch what is kept of the trip so far."""
+        samples: list[Sample] = []
+        hits: list[HitRow] = []
+
+        def read(connection: sqlite3.Connection) -> None:
+            number = trip_no(connection, self._trip)
+            if number is not None:
+                samples.extend(samples_of(connection, number))
+                hits.extend(hits_of(connection, number))
+
+        with contextlib.suppress(LogbookError):  # said as the logbook's own trouble; the watch goes on without them
+            self._logbook.derive(read).result()
+        watch.resume(samples, hits)
+        self._samples, self._rows = len(watch.fishing), watch.contexts.rows
+
+    def keep(self, watch: Watch) -> None:
+        """Hand what is new to the logbook's writer."""
+        with contextlib.suppress(LogbookError):  # the logbook is closed: the session ends
+            while watch.made:
+                self._logbook.submit(self._trip, watch.made.popleft())
+            samples = watch.fishing.since(self._samples)
+            rows = watch.contexts.rows
+            changed = [row for row in rows if row not in self._rows] if rows is not self._rows else []
+            if samples or changed:
+                self._samples, self._rows = len(watch.fishing), rows
+                self._logbook.derive(lambda connection: self._write(connection, samples, changed))
+
+    def _write(self, connection: sqlite3.Connection, samples: Sequence[Sample], changed: Sequence[HitRow]) -> None:
+        number = trip_no(connection, self._trip)
+        if number is None:
+            return  # the trip itself is still kept aside
+        keep_samples(connection, number, samples)
+        for row in changed:
+            keep_hit(connection, number, row, {})
