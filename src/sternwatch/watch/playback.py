@@ -180,7 +180,7 @@ class Playback:
         self._threads.append(background)
         background.start()
         before = time.monotonic()
-        shown: float | None = None
+        shown: float | None = -1.0  # so that the first turn shows something, even of a feed that has not begun
         while not self._stop.is_set():
             changed = self._take_saved(player)
             now = time.monotonic()

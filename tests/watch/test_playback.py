@@ -1,0 +1,180 @@
+"""The replay on the screen: any moment, forwards and back, with the pictures of straight play."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sternwatch.feed.recording import open_recording
+from sternwatch.gear.spread import Spread
+from sternwatch.logbook.actions import Action
+from sternwatch.logbook.store import Logbook
+from sternwatch.watch import playback as module
+from sternwatch.watch.engine import Setup
+from sternwatch.watch.picture import Picture, Session
+from sternwatch.watch.playback import Playback
+from sternwatch.watch.player import Player
+from sternwatch.watch.runner import Saved
+
+DEMO = Path(__file__).parents[2] / "demo_logs"
+LINES = 2600  # of the evening: the rods go out
+
+
+class Shown:
+    """What a screen would have been told."""
+
+    def __init__(self, runner: Playback) -> None:
+        self.runner = runner
+        self.pictures: list[Picture] = []
+        self.saved: list[Saved] = []
+        self.news = threading.Condition()
+        runner.start(self._picture, self._saved)
+
+    def _picture(self, picture: Picture) -> None:
+        with self.news:
+            self.pictures.append(picture)
+            self.news.notify_all()
+
+    def _saved(self, saved: Saved) -> None:
+        with self.news:
+            self.saved.append(saved)
+            self.news.notify_all()
+
+    def wait(self, what: Callable[[], Any], seconds: float = 60.0) -> None:
+        with self.news:
+            if not self.news.wait_for(what, timeout=seconds):
+                raise AssertionError(f"waited {seconds} s in vain; busy: {self.runner.busy!r}")
+
+
+@pytest.fixture
+def feed(tmp_path: Path) -> Path:
+    cut = tmp_path / "evening.nmea"
+    with (DEMO / "evening.nmea").open("rb") as whole:
+        cut.write_bytes(b"".join(islice(whole, LINES)))
+    return cut
+
+
+@pytest.fixture
+def shown(
+    feed: Path, spread: Spread, evening_actions: list[Action], monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Shown]:
+    monkeypatch.setattr(module, "CHECKPOINT_EVERY_S", 20.0)
+    monkeypatch.setattr(module.prepare, "prepare", lambda: None)
+    logbook = Logbook(None)
+    from datetime import UTC, datetime
+
+    from sternwatch.logbook.trips import Trip
+
+    logbook.begin_trip(Trip("t", datetime.now(UTC)))
+    runner = Playback(
+        Session.REPLAY,
+        lambda: open_recording(feed),
+        lambda: Setup(spread, Session.REPLAY),
+        evening_actions,
+        logbook,
+        "t",
+    )
+    runner.play(False)
+    made = Shown(runner)
+    made.wait(lambda: made.pictures)
+    yield made
+    runner.stop()
+
+
+def reached_the_end(shown: Shown) -> bool:
+    status = shown.runner.status()
+    return status.span_s[1] > 0 and status.reached_s >= status.span_s[1]
+
+
+def until(what: Callable[[], bool], seconds: float = 90.0) -> None:
+    end = time.monotonic() + seconds
+    while not what():
+        assert time.monotonic() < end, "waited in vain"
+        time.sleep(0.05)
+
+
+def test_any_moment_has_the_picture_of_straight_play(
+    shown: Shown, feed: Path, spread: Spread, evening_actions: list[Action], exactly: Callable[[Picture], str]
+) -> None:
+    straight: dict[float, str] = {}
+    player = Player(open_recording(feed), Setup(spread, Session.REPLAY), evening_actions)
+    player.to(player.recording.span_s, lambda p: straight.__setitem__(p.t_s, exactly(p)))
+    last = max(straight)
+    until(lambda: reached_the_end(shown))
+    for moment in (last - 3.0, 40.0, 150.5, 149.0, 90.0, last - 20.0, 10.0):
+        shown.runner.seek(moment)
+        want = max(t for t in straight if t <= moment)
+        shown.wait(lambda want=want: shown.pictures[-1].t_s == want)
+        until(lambda moment=moment: shown.runner.status().t_s == moment)
+        assert exactly(shown.pictures[-1]) == straight[want]
+
+
+def test_playing_goes_on_at_the_rate_and_stops_at_the_end(shown: Shown) -> None:
+    end = shown.runner.status().span_s[1]
+    shown.runner.seek(end - 30.0)
+    until(lambda: shown.runner.status().t_s >= end - 30.0)
+    shown.runner.set_rate(20.0)
+    shown.runner.play(True)
+    until(lambda: not shown.runner.status().playing)
+    assert shown.runner.status().t_s == pytest.approx(end)
+
+
+def test_the_rate_is_held_within_what_can_be_played(shown: Shown) -> None:
+    shown.runner.set_rate(5000.0)
+    assert shown.runner.status().rate == 200.0
+    shown.runner.set_rate(0.0)
+    assert shown.runner.status().rate == 0.25
+
+
+def test_a_step_moves_from_where_the_last_one_went(shown: Shown) -> None:
+    shown.runner.seek(60.0)
+    shown.runner.step(10.0)
+    shown.runner.step(10.0)
+    until(lambda: shown.runner.status().t_s == 80.0)
+
+
+def test_hits_of_the_crew_are_marks_on_the_timeline(shown: Shown) -> None:
+    until(lambda: reached_the_end(shown))
+    status = shown.runner.status()
+    assert {mark.kind for mark in status.marks} >= {"hit"}
+    assert [mark.t_s for mark in status.marks] == sorted(mark.t_s for mark in status.marks)
+    assert status.timing == "tag blocks"
+
+
+def test_a_late_hit_is_stored_shown_and_survives_going_back(shown: Shown) -> None:
+    until(lambda: reached_the_end(shown))
+    shown.runner.seek(200.0)
+    until(lambda: shown.runner.status().t_s == 200.0)
+    made = shown.runner.submit("hit", "1")
+    shown.wait(lambda: [s for s in shown.saved if s.id == made])
+    assert shown.saved[-1].error == ""
+    shown.wait(lambda: made in [hit.id for hit in shown.pictures[-1].hits])
+    shown.runner.seek(190.0)
+    shown.wait(lambda: shown.pictures[-1].t_s <= 190.0)
+    assert made not in [hit.id for hit in shown.pictures[-1].hits]
+    until(lambda: reached_the_end(shown))
+    shown.runner.seek(210.0)
+    shown.wait(lambda: shown.pictures[-1].t_s > 205.0)
+    assert made in [hit.id for hit in shown.pictures[-1].hits]
+
+
+def test_what_cannot_be_an_action_is_refused_with_a_sentence(shown: Shown) -> None:
+    made = shown.runner.submit("length", "1", line_out_m=-4.0)
+    shown.wait(lambda: [s for s in shown.saved if s.id == made])
+    refused = next(s for s in shown.saved if s.id == made)
+    assert refused.action is None
+    assert "line_out_m" in refused.error
+
+
+def test_sources_can_be_asked_about(shown: Shown) -> None:
+    shown.runner.seek(30.0)
+    shown.wait(lambda: shown.pictures[-1].t_s > 28.0)
+    senses = shown.runner.senses()
+    assert {entry.sentence for entry in senses.entries} >= {"RMC", "VHW", "DPT"}
+    assert [report.lines > 0 for report in senses.reports] == [True]
