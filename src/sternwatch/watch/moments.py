@@ -113,9 +113,9 @@ class Memory:
         return Memory(self.moments.copy())
 
     def at(self, t_s: float) -> Moment | None:
-        """The newest moment not after ``t_s``; None when that is not kept, or too long before."""
+        """The newest moment before ``t_s``; None when that is not kept, or too long before."""
         for moment in reversed(self.moments):
-            if moment.t_s <= t_s:
+            if moment.t_s < t_s:
                 return moment if t_s - moment.t_s <= STANDS_S else None
         return None
 
