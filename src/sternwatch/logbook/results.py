@@ -37,7 +37,7 @@ class Attempt:
 
 
 def entry(trip_id: str, result: Mapping[str, Any]) -> dict[str, Any]:
-    """The logbook's entry for a result, which carries ``drill``, ``seed``, ``score``, ``passed``, ``par`` and more."""
+    """The logbook's entry for a result; of its fields drill, seed, score, passed and par are needed."""
     return {"op": "result", "trip": trip_id, "result": dict(result)}
 
 
