@@ -284,7 +284,12 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Runner:
 
         unit: Any = "ft" if preferences.system.length == "ft" else "m"
         return Setup(
-            plan.spread, Session.PRACTICE, trip=trip.id, start=drill.start.rods, zone_c=drill.fish.zone_c, unit=unit
+            plan.spread,
+            Session.PRACTICE,
+            trip=plan.file.id,
+            start=drill.start.rods,
+            zone_c=drill.fish.zone_c,
+            unit=unit,
         )
 
     return PracticeRunner(

@@ -25,9 +25,9 @@ ASK_EVERY_S: Final = 10.0
 STEP_DEG: Final = 5.0  # a press of the helm while a heading is held
 WIDEST_M: Final = 160.0
 LANDING_M_S: Final = 0.75  # at which a fish comes in well
-# Room he wants between the lowest end of a lure's interval and the bottom, and how much line he changes for it.
-ROOM_M: Final = 2.5
-RESTORE_M: Final = 5.0
+# Room he wants between a rod's lowest tackle and the bottom sounded, and how much of it lets him restore the length.
+ROOM_M: Final = 3.0
+RESTORE_M: Final = 6.0
 
 
 class Advised(Scripted):
@@ -218,8 +218,7 @@ class Advised(Scripted):
         for rod in view.picture.rods:
             if rod.state is not RodState.FISHING or rod.depth_m is None or rod.line_out_m is None:
                 continue
-            lowest = rod.depth_interval_m[1] if rod.depth_interval_m is not None else rod.depth_m
-            lowest = max([lowest, *(point.depth_m for point in rod.points)])
+            lowest = max([rod.depth_m, *(point.depth_m for point in rod.points)])
             room = min(bottom - lowest, rod.clearance_m if rod.clearance_m is not None else math.inf)
             if room < ROOM_M:
                 self._wanted_m.setdefault(rod.key, rod.line_out_m)

@@ -73,7 +73,7 @@ class Start(_Model):
     speed_m_s: Speed = Field(default=1.05, alias="speed")
     engine: Literal["kicker", "main"] = "kicker"
     rods: Literal["fishing", "in"] = "fishing"
-    lead_in_s: Duration = Field(default=100.0, alias="lead_in")
+    lead_in_s: Duration = Field(default=130.0, alias="lead_in")
     line_out_m: dict[Key, Length] = Field(default_factory=dict, alias="line_out")
     only: tuple[Key, ...] = Field(default=(), description="rods that take part; all when left out")
 
