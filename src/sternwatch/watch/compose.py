@@ -43,7 +43,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     sensors = watch.board.table(watch.now_s)
     offset = watch.board.utc_offset(watch.now_s)
     utc = None if offset is None or watch.t_s is None else float(round(watch.t_s + offset))
-    near = _nearest(watch)
+    near = nearest_chains(watch)
     column = watch.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
     rods = tuple(_rod(watch, rod, crew, column, near.get(rod.key)) for rod in spread.rod)
     entries = list(crew.standing)[-ENTRIES:]
@@ -203,7 +203,7 @@ def _bottom_track(watch: Watch) -> tuple[tuple[float, float], ...]:
     return tuple(track)
 
 
-def _nearest(watch: Watch) -> dict[str, tuple[float, str]]:
+def nearest_chains(watch: Watch) -> dict[str, tuple[float, str]]:
     """For every rod with a chain the distance to the nearest other chain, and whose it is."""
     keys = [key for key, chain in watch.chains.items() if chain.place is not None]
     if len(keys) < 2:

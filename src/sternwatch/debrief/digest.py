@@ -1,0 +1,222 @@
+"""A trip worked through once from its two streams: fishing time, hits with their moments, alerts, separations.
+
+The same feed, actions, spread and calibration give the same digest to the last digit, on whichever machine; so a trip
+that was sent elsewhere is debriefed there as here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from sternwatch import __version__
+from sternwatch.feed.recording import Recording
+from sternwatch.logbook.actions import Action, Restore, Undo, lines
+from sternwatch.logbook.fold import Crew, CrewHit, fold
+from sternwatch.logbook.samples import HitRow, Sample
+from sternwatch.watch.compose import nearest_chains
+from sternwatch.watch.engine import Setup
+from sternwatch.watch.exposure import rest
+from sternwatch.watch.fishing import hit_row
+from sternwatch.watch.hits import HitContext, hit_time
+from sternwatch.watch.moments import STANDS_S, Moment
+from sternwatch.watch.picture import Alert
+from sternwatch.watch.player import Player
+from sternwatch.watch.rodchain import rod_defaults
+
+# What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
+ANSWER_S = 180.0
+HITS_WITHIN_S = 600.0
+WORST_PAIRS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class AlertRow:
+    """An alert and what followed. ``ended_s`` None: it stood to the end."""
+
+    kind: str
+    priority: str
+    keys: tuple[str, ...]
+    text: str
+    advice: str
+    begun_s: float
+    ended_s: float | None
+    answered: tuple[tuple[float, str], ...] = ()  # (seconds after, kind of act and rod)
+    hits_after: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Separation:
+    """The least distance of a pair of chains on the trip, and when."""
+
+    keys: tuple[str, str]
+    distance_m: float
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Digest:
+    """All that a debrief is made from."""
+
+    samples: tuple[Sample, ...]
+    hits: tuple[HitRow, ...]
+    alerts: tuple[AlertRow, ...]
+    separations: tuple[Separation, ...]
+    crew: Crew
+    span_s: float  # of the feed
+    utc_offset_s: float | None  # feed time + this = Unix time
+
+    def body(self) -> str:
+        """What of it is kept as text beside the rows."""
+        kept = {
+            "alerts": [asdict(alert) for alert in self.alerts],
+            "separations": [asdict(one) for one in self.separations],
+            "span_s": self.span_s,
+            "utc_offset_s": self.utc_offset_s,
+        }
+        return json.dumps(kept, ensure_ascii=False, sort_keys=True)
+
+
+def from_body(body: str, samples: Sequence[Sample], hits: Sequence[HitRow], crew: Crew) -> Digest:
+    """The digest of which ``body`` was kept."""
+    given: dict[str, Any] = json.loads(body)
+    alerts = tuple(
+        AlertRow(**{**a, "keys": tuple(a["keys"]), "answered": tuple((t, what) for t, what in a["answered"])})
+        for a in given["alerts"]
+    )
+    apart = tuple(Separation(**{**one, "keys": tuple(one["keys"])}) for one in given["separations"])
+    return Digest(tuple(samples), tuple(hits), alerts, apart, crew, given["span_s"], given["utc_offset_s"])
+
+
+def basis(feed: Path, actions: Iterable[Action], spread_text: str, calibration: str, about: Mapping[str, Any]) -> str:
+    """What a digest is made from, in a few letters: when it differs, the digest is old."""
+    digest = hashlib.sha256()
+    with feed.open("rb") as file:
+        while block := file.read(1 << 20):
+            digest.update(block)
+    for part in (lines(actions), spread_text, calibration, json.dumps(dict(about), sort_keys=True), __version__):
+        digest.update(b"\0" + part.encode())
+    return digest.hexdigest()[:24]
+
+
+def make_digest(
+    recording: Recording,
+    setup: Setup,
+    actions: Sequence[Action],
+    progress: Callable[[float], None] = lambda _: None,
+) -> Digest:
+    """Play a trip from end to end.
+
+    Parameters
+    ----------
+    progress
+        Told the share done, about every minute of feed time.
+    """
+    player = Player(recording, setup, actions)
+    span = recording.span_s
+    at_hits = _Moments(fold(actions, rod_defaults(setup.spread), setup.start), recording.start_utc)
+    alerts: dict[str, AlertRow] = {}
+    standing: frozenset[str] = frozenset()
+    apart: dict[tuple[str, str], Separation] = {}
+    step_s = None
+    while not player.ended:
+        player.to(player.t_s + 1.0)
+        watch = player.watch
+        if watch.t_s is None or watch.t_s == step_s:
+            continue
+        step_s = watch.t_s
+        at_hits.look(watch.memory.moments)
+        now = watch.alerts.standing()
+        _follow(alerts, standing, now, step_s)
+        standing = frozenset(alert.id for alert in now)
+        _closest(apart, nearest_chains(watch), step_s)
+        if round(step_s) % 60 == 0:
+            progress(min(player.t_s / span, 1.0) if span else 1.0)
+    watch = player.watch
+    crew = watch.crew
+    offset = watch.board.utc_offset(watch.now_s)
+    samples = _without_fights([*watch.fishing.since(), *rest(watch)], crew.hits, offset)
+    hits = tuple(
+        hit_row(hit, HitContext(hit_time(hit, offset), hit.rod, at_hits.found.get(hit.id), hit.from_memory))
+        for hit in crew.hits
+        if hit.rod is not None
+    )
+    hits = tuple(sorted(hits, key=lambda hit: (hit.time_ms, hit.id)))
+    worst = sorted(apart.values(), key=lambda one: (one.distance_m, one.keys))[:WORST_PAIRS]
+    told = tuple(_answered(alert, actions, hits, offset) for alert in alerts.values())
+    return Digest(tuple(samples), hits, told, tuple(worst), crew, round(span, 3), offset)
+
+
+class _Moments:
+    """Catches the moments of hits as the play passes them, however late they were entered."""
+
+    def __init__(self, crew: Crew, start_utc_s: float | None) -> None:
+        times = [(hit_time(hit, start_utc_s), hit.id) for hit in crew.hits if hit.rod is not None]
+        self._wanted = sorted((t, hit_id) for t, hit_id in times if t is not None)
+        self.found: dict[str, Moment] = {}
+
+    def look(self, moments: Sequence[Moment]) -> None:
+        newest = moments[-1]
+        while self._wanted and self._wanted[0][0] <= newest.t_s:
+            t_s, hit_id = self._wanted.pop(0)
+            for moment in (moments[-1], moments[-2] if len(moments) > 1 else moments[-1]):
+                if moment.t_s < t_s or (moment.t_s == t_s == moments[0].t_s):
+                    if t_s - moment.t_s <= STANDS_S:
+                        self.found[hit_id] = moment
+                    break
+
+
+def _follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:
+    for alert in now:
+        if alert.id not in alerts:
+            alerts[alert.id] = AlertRow(
+                alert.kind, alert.priority.value, alert.keys, alert.text, alert.advice, round(t_s, 3), None
+            )
+    for gone in before - {alert.id for alert in now}:
+        alerts[gone] = replace(alerts[gone], ended_s=round(t_s, 3))
+
+
+def _closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[float, str]], t_s: float) -> None:
+    for key, (distance_m, other) in near.items():
+        pair = (key, other) if key < other else (other, key)
+        known = apart.get(pair)
+        if known is None or distance_m < known.distance_m:
+            apart[pair] = Separation(pair, round(distance_m, 3), round(t_s, 3))
+
+
+def _without_fights(samples: list[Sample], hits: Iterable[CrewHit], offset_s: float | None) -> list[Sample]:
+    """A rod fought its fish from the strike on, not from the moment somebody wrote it down."""
+    times = [sample.boat.at_s for sample in samples]
+    for hit in hits:
+        begun = hit_time(hit, offset_s)
+        entered = hit.entered.elapsed_s
+        if not hit.counts or begun is None or entered is None:
+            continue
+        for i in range(bisect_left(times, begun), bisect_left(times, entered)):
+            kept = tuple(row for row in samples[i].rods if row.rig.rod != hit.rod)
+            samples[i] = replace(samples[i], rods=kept)
+    return samples
+
+
+def _answered(alert: AlertRow, actions: Sequence[Action], hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
+    """What the crew did on the alert's rods soon after, and the hits that came."""
+    answered = []
+    for action in actions:
+        t = action.elapsed_s
+        if t is None and offset_s is not None:
+            t = action.time.timestamp() - offset_s
+        if t is None or isinstance(action, Undo | Restore) or not 0.0 <= t - alert.begun_s <= ANSWER_S:
+            continue
+        if action.rod is not None and (action.rod in alert.keys or not alert.keys):
+            answered.append((round(t - alert.begun_s, 1), f"{action.rod} {action.kind}"))
+    after = sum(
+        hit.counts and hit.at_s is not None and 0.0 <= hit.at_s - alert.begun_s <= HITS_WITHIN_S
+        and (not alert.keys or hit.rod in alert.keys)
+        for hit in hits
+    )  # fmt: skip
+    return replace(alert, answered=tuple(answered[:4]), hits_after=after)
