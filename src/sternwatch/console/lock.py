@@ -21,10 +21,6 @@ class Twice:
         self._token, self._t_s = ("", float("-inf")) if done else (token, t_s)
         return done
 
-    def waiting(self, token: str, t_s: float) -> bool:
-        """Whether one press of ``token`` is waiting for the second."""
-        return token == self._token and t_s - self._t_s <= TWICE_S
-
 
 @dataclass(slots=True)
 class WipingLock:

@@ -19,7 +19,6 @@ class State:
 
     theme: str = ""
     cautions_read: str = ""  # the version whose cautions were confirmed
-    view: str = ""
 
 
 def load(path: Path | None = None) -> State:
