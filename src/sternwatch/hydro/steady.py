@@ -132,7 +132,8 @@ def find_end(packed: Packed, speed_m_s: float, tolerance: float) -> tuple[int, A
     """Status, environment (the kernel's ``env``) and place of the free end of a chain towed straight ahead."""
     env = np.array([speed_m_s, 0.0, 0.0, 0.0, 0.0])
     end = np.empty(3)
-    status = settle(packed.rig, env, packed.tip, math.nan, tolerance, end)
+    s, body_out = np.empty(6), np.empty((packed.rig.lines.shape[0], 6))
+    status = settle(packed.rig, env, packed.tip, np.full(2, math.nan), tolerance, end, s, body_out)
     return int(status), env, end
 
 

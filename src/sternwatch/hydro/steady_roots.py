@@ -37,19 +37,22 @@ def shoot(rig: Rig, env: Array, end: Array, tolerance: float, s: Array, body_out
 
 
 @njit(cache=True, error_model="numpy")
-def end_depth(rig: Rig, env: Array, tip_depth: float, guess: float, tolerance: float, end: Array) -> int:
+def end_depth(
+    rig: Rig, env: Array, tip_depth: float, guess: Array, tolerance: float, end: Array, s: Array, body_out: Array
+) -> int:
     """Depth of the free end [m] for which the inner end is at ``tip_depth``; into ``end`` as a place astern of x = 0.
 
-    The rod's own line, if any, must be off (``env``). A safeguarded secant within the chain's reach; ``guess`` may be
-    nan. On return ``end`` is the end's place, its x and y measured from the tip.
+    The rod's own line, if any, must be off (``env``). A safeguarded secant within the chain's reach, begun
+    from ``guess`` = [depth, slope of the miss over depth], either nan where not known; the slope found is left there.
+    On return ``end`` is the end's place, its x and y measured from the tip, ``s`` and ``body_out`` what the kernel
+    left of it.
     """
     reach = 0.0
     for j in range(rig.lines.shape[0]):
         reach += rig.geometry[j, 0]
     low, high = tip_depth - 1.5 * reach, tip_depth + 1.5 * reach
-    z = guess if low < guess < high else tip_depth + 0.5 * reach
-    s = np.empty(6)
-    body_out = np.empty((rig.lines.shape[0], 6))
+    z = guess[0] if low < guess[0] < high else tip_depth + 0.5 * reach
+    slope = guess[1]
     goal = max(1e-12, tolerance) * (reach + 1.0)
     z_before = math.nan
     off_before = math.nan
@@ -70,9 +73,8 @@ def end_depth(rig: Rig, env: Array, tip_depth: float, guess: float, tolerance: f
             high = min(high, z)
         else:
             low = max(low, z)
-        slope = 1.0
         if not math.isnan(z_before) and z != z_before:
-            slope = (off - off_before) / (z - z_before)
+            slope = guess[1] = (off - off_before) / (z - z_before)
             slow = slow + 1 if abs(off) > 0.3 * abs(off_before) else 0
         if not slope > 0.05:
             slope = 1.0
@@ -97,8 +99,10 @@ def _miss(
 
 
 @njit(cache=True, error_model="numpy")
-def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array) -> int:
+def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s: Array, body_out: Array) -> int:
     """Place of the free end for which the inner end is at ``tip`` (3,); ``end`` holds the first guess, then the root.
+
+    ``s`` and ``body_out`` are left as the kernel leaves them for the root.
 
     Newton with a difference Jacobian, renewed when rank-one updates of it (Broyden 1965) no longer help, and halved
     steps.
@@ -107,8 +111,6 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array) ->
     for j in range(rig.lines.shape[0]):
         reach += rig.geometry[j, 0]
     goal = max(1e-11, tolerance) * (reach + 1.0)
-    s = np.empty(6)
-    body_out = np.empty((rig.lines.shape[0], 6))
     miss = np.empty(3)
     trial = np.empty(3)
     trial_miss = np.empty(3)
@@ -161,22 +163,24 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array) ->
 
 
 @njit(cache=True, error_model="numpy")
-def settle(rig: Rig, env: Array, tip: Array, guess: float, tolerance: float, end: Array) -> int:
-    """Place of the free end of a chain towed straight ahead at ``env[0]``, into ``end``.
+def settle(
+    rig: Rig, env: Array, tip: Array, guess: Array, tolerance: float, end: Array, s: Array, body_out: Array
+) -> int:
+    """Place of the free end of a chain towed straight ahead at ``env[0]``, into ``end``; see ``end_depth``.
 
-    ``guess`` is of its depth, or nan. On return the other fields of ``env`` are those of the solution.
+    On return the other fields of ``env`` are those of the solution.
     """
     status = NOT_CONVERGED
     for film in SURFACE_FILMS_M:
         env[1], env[2], env[3] = 0.0, 0.0, film
-        status = end_depth(rig, env, tip[2], guess, tolerance, end)
+        status = end_depth(rig, env, tip[2], guess, tolerance, end, s, body_out)
         if status == NOT_CONVERGED:
-            status = end_depth(rig, env, tip[2], guess, 0.01 * tolerance, end)
+            status = end_depth(rig, env, tip[2], guess, 0.01 * tolerance, end, s, body_out)
         end[0] += tip[0]
         end[1] += tip[1]
         if status == SOLVED and rig.link_at >= 0:
             env[2] = 1.0
-            status = end_place(rig, env, tip, tolerance, end)
+            status = end_place(rig, env, tip, tolerance, end, s, body_out)
         if status == SOLVED:
             break
     return status

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sternwatch.hydro.forces import B_HEIGHT, B_KIND
 from sternwatch.hydro.steady_kernel import SOLVED, Rig
-from sternwatch.hydro.steady_roots import settle, shoot
+from sternwatch.hydro.steady_roots import settle
 
 Array = NDArray[np.float64]
 
@@ -49,19 +49,27 @@ def fill(
     s = np.empty(6)
     body_out = np.empty((n, 6))
     env = np.zeros(5)
+    guess = np.full(2, math.nan)
+    first = math.nan  # depth at the first speed of the length before
     for m in range(lengths.shape[0]):
         rig.geometry[n - 1, 0] = lengths[m]
-        guess = math.nan
+        guess[0] = first * lengths[m] / lengths[m - 1] if m > 0 and lengths[m - 1] > 0.0 else math.nan
+        before = math.nan
         for k in range(speeds.shape[0]):
             env[0] = speeds[k]
-            what = settle(rig, env, tip, guess, tolerance, end)
-            if what == SOLVED:
-                what = shoot(rig, env, end, tolerance, s, body_out)
+            what = settle(rig, env, tip, guess, tolerance, end, s, body_out)
             status[m, k] = what
             if what != SOLVED:
-                guess = math.nan
+                guess[:] = math.nan
+                before = math.nan
                 continue
-            guess = end[2]
+            if k == 0:
+                first = end[2]
+            # The next speed's depth lies about as much further on again.
+            guess[0] = end[2]
+            if k > 0 and k + 1 < speeds.shape[0] and not math.isnan(before):
+                guess[0] += (end[2] - before) * (speeds[k + 1] - speeds[k]) / (speeds[k] - speeds[k - 1])
+            before = end[2]
             numbers[m, k, 0] = end[2]
             numbers[m, k, 1] = -end[0]
             numbers[m, k, 2] = end[1]

@@ -210,7 +210,8 @@ def solve_turn(
         status = tighten(packed.rig, env, packed.tip, curvature, tolerance, end)
         if status == SOLVED and packed.rig.link_at >= 0:
             env[2] = 1.0
-            status = end_place(packed.rig, env, packed.tip, tolerance, end)
+            s, body_out = np.empty(6), np.empty((packed.rig.lines.shape[0], 6))
+            status = end_place(packed.rig, env, packed.tip, tolerance, end, s, body_out)
     if status != SOLVED:
         return unknown(chain, nothing, WHY[int(status)])
     return describe(chain, packed, env, end, arcs, tolerance)
