@@ -1,9 +1,10 @@
 """The pass over all pairs of chains of one scenario: least separation in time, and order across the stern.
 
 The chains are taken as polylines whose nodes move linearly within each step. What cannot matter is skipped by a
-bound that needs no boxes: seen from axes that move and turn with the boat, two elements cannot have come closer than
-their last known distance less the paths both have travelled since. Settled chains hardly move in those axes, so that
-almost nothing is looked at twice; an element pair is taken up again only when the paths have used up its margin.
+bound that holds over many steps: seen from axes that move and turn with the boat, two elements cannot have come
+closer than their last known distance less the paths both have travelled since. Settled chains hardly move in those
+axes, so that almost nothing is looked at twice; an element pair is taken up again only when the paths have used up
+its margin.
 """
 
 from __future__ import annotations
@@ -127,6 +128,20 @@ def reversed_now(
 
 
 @njit(**_KERNEL)
+def _apart(xa: Floats, i0: int, i1: int, xb: Floats, j0: int, j1: int) -> float:
+    """A distance [m] that two elements keep at the least: between spheres about them."""
+    between = along_a = along_b = 0.0
+    for c in range(3):
+        a, b = xa[i1, c] - xa[i0, c], xb[j1, c] - xb[j0, c]
+        d = (xa[i0, c] + 0.5 * a) - (xb[j0, c] + 0.5 * b)
+        between += d * d
+        along_a += a * a
+        along_b += b * b
+    least: float = math.sqrt(between) - 0.5 * (math.sqrt(along_a) + math.sqrt(along_b))
+    return least
+
+
+@njit(**_KERNEL)
 def pair_pass(
     xa: Floats, xb: Floats, time_s: Floats,
     ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
@@ -137,7 +152,7 @@ def pair_pass(
     """Least ratio of distance to required distance of two chains over all samples, into out; returns looks taken.
 
     xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
-    (na + 1, samples) from travel; arc_a (nodes,). due (≥ na, ≥ nb) is scratch. out: ratio, distance, required, time,
+    (na + 1, samples) from travel; arc_a (nodes,). due (≥ na, > nb) is scratch. out: ratio, distance, required, time,
     first time under 1, point on a (3), point on b (3), arcs on a and b; the first two inf if never both wet. Ratios
     over resolve are not sought: one returned is that of some moment, not the least.
     """
@@ -155,6 +170,7 @@ def pair_pass(
     looks = 0
     pair_due = -math.inf
     for e in range(na):
+        due[e, nb] = -math.inf
         for f in range(nb):
             due[e, f] = -math.inf
     # Step -1 only measures at the first sample, so that margins of the first real step are taken from a known best.
@@ -167,17 +183,30 @@ def pair_pass(
         for e in range(na):
             i0, i1 = ea[e, 0], ea[e, 1]
             gone_a = path_a[e, after]
+            # The last column keeps for a whole row of elements when the first of them may be due.
+            gone_row = gone_a + path_b[nb, after]
+            if gone_row < due[e, nb]:
+                slack = min(slack, due[e, nb] - gone_row)
+                continue
+            slack_row = math.inf
             for f in range(nb):
                 gone = gone_a + path_b[f, after]
                 if gone < due[e, f]:
-                    slack = min(slack, due[e, f] - gone)
+                    slack_row = min(slack_row, due[e, f] - gone)
                     continue
                 j0, j1 = eb[f, 0], eb[f, 1]
-                looks += 1
                 both = tackle_a[e] or tackle_b[f]
                 full = tackle_m if both else line_m
                 start = min(full, half_gap)
                 most = required(start, full, max(arc_a[i1], arc_b[j1]), reach)
+                # Spheres about both tell most of what is far away, at a tenth of the cost.
+                stride = gone - path_a[e, before] - path_b[f, before]
+                margin = _apart(xa[after], i0, i1, xb[after], j0, j1) - level * most
+                if margin > stride:
+                    due[e, f] = gone + margin
+                    slack_row = min(slack_row, margin)
+                    continue
+                looks += 1
                 # Step -1 has both its ends at the first sample.
                 at, tau = (k, 1.0) if k >= 0 else (0, 0.0)
                 top_a = max(max(xa[before, i0, 2], xa[after, i0, 2]), max(xa[before, i1, 2], xa[after, i1, 2]))
@@ -216,11 +245,14 @@ def pair_pass(
                             out[11], out[12] = on_a, on_b
                 margin = bare - level * most
                 due[e, f] = gone + margin
-                slack = min(slack, margin)
+                slack_row = min(slack_row, margin)
+            due[e, nb] = gone_row + slack_row
+            slack = min(slack, slack_row)
         pair_due = path_a[na, after] + path_b[nb, after] + slack
         if k < 0:
             # The first elements were measured against no best at all.
             for e in range(na):
+                due[e, nb] = -math.inf
                 for f in range(nb):
                     if due[e, f] == -math.inf:
                         due[e, f] = path_a[e, after] + path_b[f, after]
@@ -232,25 +264,36 @@ def pair_pass(
 def scenario(
     x: Floats, member: int, time_s: Floats, track: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
     element: Ints, n_elements: Ints, tackle: Flags, pairs: Ints,
-    line_m: float, tackle_m: float, taper_m: float, near_m: float, resolve: float, out: Floats,
+    line_m: float, tackle_m: float, taper_m: float, near_m: float, resolve: float,
+    lines: Floats, out: Floats,
 ) -> int:  # fmt: skip
-    """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 14): pair_pass and reversed_s."""
+    """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 14): pair_pass and reversed_s.
+
+    lines (rows, samples, nodes, 3) is scratch. Boxes around whole lines, sample by sample, spare the comparison of
+    order to lines that are nowhere near.
+    """
     samples, rows = x.shape[0], x.shape[2]
     widest = element.shape[1]
     # One row after another in memory: the pair passes run along a row.
-    lines = np.empty((rows, samples, x.shape[3], 3))
     path = np.zeros((rows, widest + 1, samples))
+    box = np.empty((rows, samples, 4))
     usable = np.empty(rows, np.bool_)
     for row in range(rows):
         usable[row] = n_nodes[row] >= 2
         for k in range(samples):
+            box[row, k, 0] = box[row, k, 2] = math.inf
+            box[row, k, 1] = box[row, k, 3] = -math.inf
             for node in range(n_nodes[row]):
                 for c in range(3):
-                    lines[row, k, node, c] = x[k, member, row, node, c]
-                    usable[row] = usable[row] and math.isfinite(x[k, member, row, node, c])
+                    value = x[k, member, row, node, c]
+                    lines[row, k, node, c] = value
+                    usable[row] = usable[row] and math.isfinite(value)
+                    if c < 2:
+                        box[row, k, 2 * c] = min(box[row, k, 2 * c], value)
+                        box[row, k, 2 * c + 1] = max(box[row, k, 2 * c + 1], value)
         if usable[row]:
             travel(lines[row], n_nodes[row], element[row], n_elements[row], track, path[row])
-    due = np.empty((widest, widest))
+    due = np.empty((widest, widest + 1))
     looks = 0
     for p in range(pairs.shape[0]):
         a, b = pairs[p, 0], pairs[p, 1]
@@ -265,14 +308,17 @@ def scenario(
             element[b], tackle[b], n_elements[b], path[b], arc[b],
             line_m, tackle_m, taper_m, resolve, due, out[p],
         )  # fmt: skip
-        out[p, 13] = when_reversed(lines[a], n_nodes[a], lines[b], n_nodes[b], time_s, track, near_m, line_m)
+        out[p, 13] = when_reversed(
+            lines[a], n_nodes[a], box[a], lines[b], n_nodes[b], box[b], time_s, track, near_m, line_m
+        )
     return looks
 
 
 @njit(**_KERNEL)
 def when_reversed(
-    xa: Floats, na: int, xb: Floats, nb: int, time_s: Floats, track: Floats, near_m: float, clear_m: float
-) -> float:
+    xa: Floats, na: int, box_a: Floats, xb: Floats, nb: int, box_b: Floats, time_s: Floats, track: Floats,
+    near_m: float, clear_m: float,
+) -> float:  # fmt: skip
     """The first sample's time at which the order across the stern is reversed at like depth; nan if never.
 
     The order is that in which the chains enter the water at the first sample (a board's where the board swims, not
@@ -284,6 +330,10 @@ def when_reversed(
     if abs(order) < _ONE_PLACE_M:
         return math.nan
     for k in range(xa.shape[0]):
+        gap_x = max(box_a[k, 0] - box_b[k, 1], box_b[k, 0] - box_a[k, 1])
+        gap_y = max(box_a[k, 2] - box_b[k, 3], box_b[k, 2] - box_a[k, 3])
+        if max(gap_x, gap_y) > near_m:
+            continue
         aft_x, aft_y = -math.cos(track[k, 2]), -math.sin(track[k, 2])
         if reversed_now(xa[k], na, xb[k], nb, aft_x, aft_y, order, near_m, clear_m):
             moment: float = time_s[k]

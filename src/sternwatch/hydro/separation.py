@@ -240,13 +240,14 @@ def closest(
     owner = np.ascontiguousarray(strands.owner, dtype=np.int64)
     arc = np.ascontiguousarray(strands.arc_m, dtype=np.float64)
     out = np.empty((members, len(listed), 14))
+    lines = np.empty((x.shape[2], samples, x.shape[3], 3))
     looks = 0
     for member in range(members):
         looks += scenario(
             x, member, times, np.ascontiguousarray(course[:, member]), n_nodes, owner, arc,
             element, n_elements, tackle, listed,
             required.line_m, required.tackle_m, required.taper_m, required.near * required.tackle_m, resolve,
-            out[member],
+            lines, out[member],
         )  # fmt: skip
     return Closest(
         pairs=listed,

@@ -66,7 +66,7 @@ class Helm:
             self._past.popleft()
 
     def trend(self, column: int) -> float | None:
-        """Least-squares slope over the last seconds of heading (1) or speed (2) [per s]; None if too little is known."""
+        """Least-squares slope over the last seconds of heading (1) or speed (2) [per s]; None if unknown."""
         past = np.array(self._past)
         recent = past[past[:, 0] >= past[-1, 0] - SMOOTH_S - 1e-6]
         if len(recent) < LEAST_SAMPLES or recent[-1, 0] - recent[0, 0] < 0.85 * SMOOTH_S:
