@@ -25,8 +25,8 @@ from sternwatch.water.properties import Water
 Array = NDArray[np.float64]
 
 # Pieces in which the turn is tightened, at most, before giving up.
-MOST_PIECES: Final = 60
-MAX_MOVES: Final = 30
+MOST_PIECES: Final = 40
+MAX_MOVES: Final = 20
 
 
 @njit(cache=True, error_model="numpy")
@@ -79,7 +79,7 @@ def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) ->
         move_z = -(jacobian[0, 0] * b - jacobian[1, 0] * a) / det
         share = min(1.0, 0.7 / (abs(move_q) + 1e-30), 0.3 * reach / (abs(move_z) + 1e-30))
         better = False
-        for _halving in range(10):
+        for _halving in range(8):
             trial[0], trial[1] = ring[0] + share * move_q, ring[1] + share * move_z
             if _ring_miss(rig, env, trial, tip, tolerance, s, work):
                 now = math.sqrt(work[0, 0] * work[0, 0] + work[0, 1] * work[0, 1])
@@ -158,7 +158,7 @@ def tighten(rig: Rig, env: Array, tip: Array, curvature: float, tolerance: float
     ring = np.empty(2)
     start = min(1.0, 0.3 / (reach + 1.0) / abs(curvature))
     status = NOT_CONVERGED
-    for _ in range(4):
+    for _ in range(3):
         wide = start * curvature
         astern = (tip[0] - end[0]) * wide
         offset = 1.0 - end[1] * wide

@@ -7,6 +7,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
 from sternwatch.hydro.steady import Steady, solve, solve_many
@@ -208,3 +210,43 @@ def test_a_table_without_lengths_takes_the_chains_as_they_are(rigs: Rigs) -> Non
     table = solve_many([chain], [speed], water=LAKE)
     assert table.depth_m.shape == (1, 1, 1)
     assert table.depth_m[0, 0, 0] == pytest.approx(solve(chain, speed, water=LAKE).depth_m, abs=1e-4)
+
+
+# ---- any chain at all ----
+
+TACKLE = st.sampled_from(
+    [SPOON, FLY, DISC, BOARD, dataclasses.replace(DISC, roll_rad=-0.8), dataclasses.replace(SPOON, wet_weight_N=-0.2),
+     Body(BodyKind.BLUFF, 5.0, 44.0, 0.2, 3.2e-3), Body(BodyKind.LIPPED, 0.02, -0.02, 0.02, 1.5e-3, 2e-3)]
+)  # fmt: skip
+LENGTHS = st.one_of(st.floats(0.0, 5.0), st.floats(5.0, 150.0))
+KINDS = st.sampled_from(
+    [(0.38e-3, 7900.0, 193e9), (0.55e-3, 1780.0, 2.5e9), (0.4e-3, 960.0, 50e9), (0.94e-3, 6900.0, 80e9)]
+)
+
+
+@st.composite
+def chains(draw: st.DrawFn) -> Chain:
+    items: list[Line | Body] = []
+    for _ in range(draw(st.integers(1, 4))):
+        items.append(line(draw(LENGTHS), *draw(KINDS)))
+        if draw(st.booleans()):
+            items.append(draw(TACKLE))
+    return Chain((0.0, draw(st.floats(-3.0, 3.0)), draw(st.sampled_from([-2.0, -0.5, 0.0, 6.0]))), tuple(items))
+
+
+@settings(max_examples=60, deadline=None)
+@given(chains(), st.sampled_from([0.0, 0.05, 0.4, 1.0, 2.0]))
+def test_any_chain_has_a_place_or_a_reason(chain: Chain, speed: float) -> None:
+    state = solve(chain, speed, water=LAKE)
+    if state.ok:
+        assert finite(state)
+        assert state.why == ""
+        assert state.shape_m[0] == pytest.approx(chain.tip_m, abs=0.02)
+        assert (state.tension_N >= 0.0).all()
+    else:
+        assert state.why
+        assert math.isnan(state.depth_m)
+        assert np.isnan(state.shape_m).all()
+    table = solve_many([chain], [speed], water=LAKE)
+    if state.ok and table.status[0, 0, 0] == 0 and not state.slack and state.tension_N.min() > 0.05:
+        assert table.depth_m[0, 0, 0] == pytest.approx(state.depth_m, abs=0.02)
