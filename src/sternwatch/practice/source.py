@@ -22,18 +22,23 @@ TICK_S: Final = 0.05
 
 
 class HeldClock(FeedClock):
-    """A session's clock that stands at its beginning until it is let go."""
+    """A session's clock that stands where it is put until it is let go."""
 
-    def __init__(self, start_s: float) -> None:
-        super().__init__(start_s)
-        self._held_s: float | None = start_s
+    def __init__(self) -> None:
+        super().__init__()
+        self._held_s: float | None = 0.0
 
     def now(self) -> tuple[float, int]:
         held, moment = self._held_s, super().now()
         return (held, moment[1]) if held is not None else moment
 
+    def put(self, t_s: float) -> None:
+        """Stand at a later moment: lines stamped up to it are all there."""
+        if self._held_s is not None:
+            self._held_s = round(t_s, 3)
+
     def release(self) -> None:
-        """Go on from the beginning."""
+        """Go on from there."""
         held = self._held_s
         if held is not None:
             FeedClock.__init__(self, held)
@@ -43,6 +48,8 @@ class HeldClock(FeedClock):
 class WorldSource:
     """A source of lines. ``make_world`` is called on the source's thread, since it imports the solver.
 
+    Up to ``begin_s`` the world goes as fast as it can; from there with the clock.
+
     What happened between the world and the screen crosses by ``act`` and ``believed``, which queue, and by
     ``on_step``, called on the source's thread with the world as it stands.
     """
@@ -51,11 +58,12 @@ class WorldSource:
         self,
         make_world: Callable[[], World],
         clock: HeldClock,
+        begin_s: float,
         pending_s: Callable[[], float | None],
         on_step: Callable[[World, list[tuple[float, tuple[RodPicture, ...]]]], None],
     ) -> None:
         self.name, self.priority = SOURCE, 0
-        self._make_world, self._held = make_world, clock
+        self._make_world, self._held, self._begin_s = make_world, clock, begin_s
         self._pending_s, self._on_step = pending_s, on_step
         self._acted: deque[Action] = deque()
         self._believed: deque[tuple[float, tuple[RodPicture, ...]]] = deque()
@@ -107,10 +115,11 @@ class WorldSource:
             if self._stopping.wait(0.2):
                 return
         world = self._make_world()
-        begin_s = clock.now()[0]
-        while world.t_s < begin_s - 1.0 and not self._stopping.is_set():  # where the session begins
-            self._put(world, put, min(world.t_s + 1.0, begin_s))
-        self._put(world, put, begin_s)
+        t_s = 0.0
+        while t_s < self._begin_s and not self._stopping.is_set():
+            t_s = min(t_s + 1.0, self._begin_s)
+            self._put(world, put, t_s)
+            self._held.put(t_s)
         say(SourceState.OPEN, "the practice boat is under way")
         self._held.release()
         while not self._stopping.wait(TICK_S):
