@@ -20,6 +20,8 @@ from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.logbook.words import rod_words
 
 LAST_S = 3600.0
+# A value that was hardly fished and never hit is not worth a line; it was asked about all the same.
+LEAST_HOURS = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +63,9 @@ class Panel:
     @property
     def lines(self) -> tuple[str, ...]:
         """The sentences to show, today's first."""
-        recent = [f"Last hour: {finding.text}" for finding in self.last_hour.findings if finding.better]
-        return (*self.today.lines, *recent)
+        told = {finding.text for finding in self.today.findings}
+        recent = [f for f in self.last_hour.findings if f.better and f.text not in told]
+        return (*self.today.lines, *(f"Last hour: {finding.text}" for finding in recent))
 
 
 def panel(
@@ -89,7 +92,8 @@ def panel(
         units,
     )
     last = {c.value: c for c in recent.comparisons}
-    rows = tuple(_row(c, last.get(c.value), units) for c in sorted(today.comparisons, key=_order))
+    worth = [c for c in today.comparisons if c.hits or c.hours >= LEAST_HOURS]
+    rows = tuple(_row(c, last.get(c.value), units) for c in sorted(worth, key=_order))
     return Panel(today, recent, rows, radio(today, hits, units))
 
 

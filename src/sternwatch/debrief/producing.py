@@ -198,6 +198,8 @@ def _name(group: Sequence[Comparison], rods: Sequence[str], tally: Tally, units:
         alike = [v for v, c in tally.by_value.items() if v.factor in OF_RIG and v.factor is not Factor.ROD
                  and tuple(sorted(c.rods)) == tuple(rods) and _whole(c, rods, tally)]  # fmt: skip
         same = min(alike, key=lambda v: _TELLING.index(v.factor), default=None)
+        if len(group) == 1:
+            return group[0].value.word
         return _listed(rods) + (f" ({words(same, units)})" if same is not None else "")
     seconds = sum(c.hours for c in group)
     whole = abs(seconds - sum(_rod_seconds(rod, tally) for rod in rods) / HOUR_S) < 1e-6

@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from sternwatch.logbook.trip_acts import TripFacts
 
-if TYPE_CHECKING:
-    from sternwatch.logbook.fold import CrewHit
-
 UNNAMED = "not named"
 """The species of a fish of which nobody said what it was."""
+
+
+class Fish(Protocol):
+    """What a hit must tell to be counted in the box."""
+
+    @property
+    def counts(self) -> bool: ...
+    @property
+    def outcome(self) -> str | None: ...
+    @property
+    def species(self) -> str | None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +64,7 @@ class BoxCount:
         return f"{self.species} {self.boxed} of {self.limit}{over}"
 
 
-def box_counts(hits: Iterable[CrewHit], facts: Facts) -> tuple[BoxCount, ...]:
+def box_counts(hits: Iterable[Fish], facts: Facts) -> tuple[BoxCount, ...]:
     """Every species boxed, freed or limited: limits first in the order typed, then the rest by name."""
     boxed: dict[str, int] = {}
     freed: dict[str, int] = {}

@@ -185,7 +185,8 @@ def _packed(name: str, value: Any) -> int | None:
         return None
     if name in _WORDS:
         return _WORDS[name].index(value)
-    return round(float(value) * 10 ** _DECIMALS.get(name, 3))
+    whole: int = round(value * 10 ** _DECIMALS.get(name, 3))
+    return whole
 
 
 def _unpacked(name: str, value: int | None) -> Any:
