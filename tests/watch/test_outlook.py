@@ -13,13 +13,13 @@ from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.hydro.rows import STILL
 from sternwatch.hydro.separation import Required
-from sternwatch.watch.advice import Change, advise, clock, line_step_m, sentence
+from sternwatch.watch.advice import Change, advise, line_step_m, sentence
 from sternwatch.watch.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.outlook_make import forecast, risk
 from sternwatch.watch.outlook_path import Manoeuvre, hold, turn
 from sternwatch.watch.priors import Draws
-from sternwatch.watch.turn_limit import RISK, finish, side_limit, slowest
+from sternwatch.watch.turn_limit import RISK, clock, finish, limit_words, side_limit, slowest
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW"}
@@ -160,12 +160,15 @@ def test_the_tightest_turn_is_the_least_above_which_all_pass(spread: Spread, div
     assert found.tried_m[-1][1] > RISK
     assert found.half_circle_s == pytest.approx(math.pi * 40 / SPEED)
     assert found.rate_deg_s == pytest.approx(180 / found.half_circle_s)
+    # pi * 40 m at 1.03 m/s: 122 s.
+    assert limit_words(found) == "PORT 180° in 2:02 or slower · 15° per 10 s"
 
 
 def test_no_limit_where_even_the_widest_fails(spread: Spread, divers: Fleet) -> None:
     greedy = Required(line_m=30.0, tackle_m=30.0, taper_m=1.0)
     found = finish(side_limit(divers, "port", speed_m_s=SPEED, required=greedy, radii_m=(120.0, 60.0)))
     assert found.radius_m is None
+    assert limit_words(found) == "PORT: no turn tried keeps the risk"
     assert found.limited_by == ("2", "3")
     assert len(found.tried_m) == 1
     assert required_of(spread).line_m == 0.3

@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 import math
 import re
+import sys
 from typing import TYPE_CHECKING, Any
 
-from sternwatch.cli.exits import Exit
+from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.gear.units import Dimension, DisplaySystem
 
@@ -63,13 +64,13 @@ def turn_words(given: str) -> tuple[str, float, float | None, float | None]:
 
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.depth import load
-    from sternwatch.cli.exits import InputError
 
     if args.stop is not None and not 0.0 <= args.stop <= 300.0:
         raise InputError(f"--stop is {args.stop:g} s; accepted is 0 s to 300 s")
     if args.speed <= 0.0:
         raise InputError("--speed is 0; a forecast needs a boat that moves")
     spread = load(args.spread)
+    _prepare()
     made, advice = forecast_spread(spread, args)
     if args.json:
         import json
@@ -78,6 +79,19 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print(spread, made, advice, units_of(args))
     return Exit.DONE
+
+
+def _prepare() -> None:
+    """Once after an installation the solver is compiled, which takes its time: say so."""
+    from sternwatch.watch.prepare import PreparationError, is_prepared, prepare
+
+    if is_prepared():
+        return
+    print("sternwatch: preparing the solver, once after an installation", file=sys.stderr, flush=True)
+    try:
+        prepare()
+    except PreparationError as fault:
+        raise InputError(str(fault)) from fault
 
 
 def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:

@@ -17,7 +17,7 @@ from sternwatch.watch.ensemble import Fleet, one_of, with_line
 from sternwatch.watch.outlook import Advice, Forecast
 from sternwatch.watch.outlook_make import Risk, risk
 from sternwatch.watch.outlook_path import Manoeuvre, path_of
-from sternwatch.watch.turn_limit import RISK
+from sternwatch.watch.turn_limit import RISK, clock
 
 # What the one member must keep for its change to be worth trying with all members.
 MARGIN = 1.3
@@ -135,12 +135,6 @@ def _speeds(manoeuvre: Manoeuvre, speed_m_s: float) -> Iterator[Change]:
 def _lines(manoeuvre: Manoeuvre, key: str, step_m: float) -> Iterator[Change]:
     for count in LINE_STEPS:
         yield Change("line", 0.5 + count, manoeuvre, rod=key, by_m=count * step_m)
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds, as a helmsman counts: 1:50."""
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def turn_words(side: str, degrees: float, seconds: float) -> str:

@@ -1,6 +1,6 @@
 """``python -m sternwatch.watch.warm``: run every compiled kernel once, so that the cache holds it.
 
-A few minutes of the shipped demo go through the watch: rods going out, a length changed, a turn.
+A few minutes of the shipped demo go through the watch: rods going out, a length changed, a turn, and an outlook.
 """
 
 from __future__ import annotations
@@ -19,7 +19,9 @@ def main() -> int:
     from sternwatch.gear.load import load_spread
     from sternwatch.logbook.actions import load_actions
     from sternwatch.watch.engine import Setup
+    from sternwatch.watch.outlook_live import OutlookMaker
     from sternwatch.watch.player import Player
+    from sternwatch.watch.snapshot import snapshot
 
     folder = places.shipped("demo_logs")
     actions = load_actions(folder / "evening.actions.jsonl")
@@ -27,6 +29,9 @@ def main() -> int:
         player = Player(recording, Setup(load_spread(folder / "evening.toml")), actions)
         player.to(ENOUGH_S)
         player.watch.picture()
+        now = snapshot(player.watch)
+        if now is not None:
+            OutlookMaker().renew(now)
     return 0
 
 
