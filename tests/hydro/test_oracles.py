@@ -5,6 +5,7 @@ None is computed by the code under test. Digits printed here were worked from th
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -32,13 +33,14 @@ def metal(length: float, diameter: float, density: float, cn: float = 1.2) -> Li
 
 def towed(item: Line, pull: tuple[float, float, float], speed: float, arcs: int = 2) -> tuple[np.ndarray, np.ndarray]:
     """Places (arcs, 3) relative to the tip and pulls (arcs,), free end first, of a line with the force ``pull`` on
-    its end, deep under water."""
-    packed = pack(Chain((0.0, 0.0, 0.0), (item,)), WATER)
+    its end, deep under water. In equal pieces, so that every place asked for is where a step ends."""
+    piece = dataclasses.replace(item, length_m=item.length_m / (arcs - 1))
+    packed = pack(Chain((0.0, 0.0, 0.0), (piece,) * (arcs - 1)), WATER)
     s = np.array([0.0, 0.0, 1000.0, *(-np.array(pull))])
     places, pulls = np.empty((arcs, 3)), np.empty(arcs)
     status = integrate(
-        packed.rig, np.array([speed, 0.0, 0.0, 0.0, 1.0]), s, 1e-12, np.linspace(0.0, item.length_m, arcs), places, pulls,
-        np.empty((1, 6)), np.empty(3),
+        packed.rig, np.array([speed, 0.0, 0.0, 0.0, 1.0]), s, 1e-12, np.linspace(0.0, item.length_m, arcs),
+        places, pulls, np.empty((arcs - 1, 6)), np.empty(3),
     )  # fmt: skip
     assert status == SOLVED
     return places - s[:3], pulls

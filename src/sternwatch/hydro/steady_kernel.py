@@ -216,6 +216,22 @@ def longest_step(z: float, rise: float, film: float, wet: float) -> float:
 
 
 @njit(cache=True, error_model="numpy")
+def between(s: Array, new: Array, k: Array, step: float, share: float, place: Array) -> float:
+    """Within a step from ``s`` to ``new``, at ``share`` of it: the place, and the pull returned; by cubics."""
+    t, u = share, 1.0 - share
+    a, b = (1.0 + 2.0 * t) * u * u, t * t * (3.0 - 2.0 * t)
+    c, d = step * t * u * u, -step * t * t * u
+    square = 0.0
+    for i in range(6):
+        value = a * s[i] + b * new[i] + c * k[0, i] + d * k[6, i]
+        if i < 3:
+            place[i] = value
+        else:
+            square += value * value
+    return math.sqrt(square)
+
+
+@njit(cache=True, error_model="numpy")
 def integrate(
     rig: Rig, env: Array,
     s: Array, tolerance: float, samples: Array, out_x: Array, out_pull: Array, body_out: Array, entry: Array,
@@ -272,13 +288,10 @@ def integrate(
             steps += 1
             if steps > MAX_STEPS:
                 return TOO_MANY_STEPS
-            target = end
-            if next_sample < samples.shape[0] and samples[next_sample] < end:
-                target = samples[next_sample]
             step = min(h, longest_step(s[2], -k[0, 2], env[3], env[4]))
-            landing = step >= target - arc
+            landing = step >= end - arc
             if landing:
-                step = target - arc
+                step = end - arc
             error = dormand_prince(line, stiffness, rig, env, s, step, k, new, total) / tolerance
             if error > 1.0 and step > 1e-6:
                 h = step * max(0.2, 0.9 * error**-0.2)
@@ -289,9 +302,14 @@ def integrate(
                 continue
             if env[3] > 0.0 and s[2] > 0.0 >= new[2]:
                 entry[:] = new[3:6]
+            reached = end if landing else arc + step
+            while next_sample < samples.shape[0] and samples[next_sample] <= reached:
+                share = (samples[next_sample] - arc) / step
+                out_pull[next_sample] = between(s, new, k, step, share, out_x[next_sample])
+                next_sample += 1
             s[:] = new
             k[0] = k[6]
-            arc = target if landing else arc + step
+            arc = reached
             grown = step * min(5.0, 0.9 * max(error, 1e-9) ** -0.2)
             h = max(grown, h) if landing or step < h else grown
             if env[3] == 0.0 and side <= level and (k[0, 2] < 0.0) == (env[4] > 0.0):
@@ -299,8 +317,8 @@ def integrate(
                     entry[:] = s[3:6]
                 env[4] = 1.0 - env[4]
                 slopes(line, stiffness, rig, env, s, k[0])
-            while next_sample < samples.shape[0] and samples[next_sample] <= arc:
-                out_x[next_sample] = s[:3]
-                out_pull[next_sample] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
-                next_sample += 1
+    while next_sample < samples.shape[0]:  # the tip itself, off by rounding
+        out_x[next_sample] = s[:3]
+        out_pull[next_sample] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
+        next_sample += 1
     return SOLVED
