@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sternwatch.water.profile import ProfileError, TemperatureProfile
@@ -71,6 +71,7 @@ def test_an_inversion_gives_two_layers() -> None:
     assert column.depths_at_c(10.0) == (pytest.approx(5.0), pytest.approx(15.0))
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0, 300), st.floats(0, 30)), min_size=1, max_size=12),
     st.floats(0, 300),
