@@ -16,7 +16,20 @@ from typing import Protocol, cast
 from sternwatch import __version__
 from sternwatch.cli.exits import Exit, InputError
 
-COMMANDS = ("depth", "table", "check", "forecast", "practice", "schema", "paths", "watch", "replay", "demo", "ports")
+COMMANDS = (
+    "depth",
+    "table",
+    "check",
+    "forecast",
+    "practice",
+    "schema",
+    "paths",
+    "watch",
+    "replay",
+    "demo",
+    "ports",
+    "debrief",
+)
 
 
 class Command(Protocol):

@@ -151,6 +151,11 @@ def _durable(connection: sqlite3.Connection, path: Path | None) -> None:
             raise SchemaError(f"{path}: SQLite refused the setting {name} = {value} (it is {got})")
 
 
+def version(connection: sqlite3.Connection) -> int:
+    """The version of an open file."""
+    return _pragma(connection, "user_version")
+
+
 def migrate(connection: sqlite3.Connection, path: Path | None) -> None:
     """Bring the tables to the newest version, one transaction each, so that a stop half-way loses nothing.
 

@@ -1,0 +1,115 @@
+"""``sternwatch debrief``: what a trip was like, what caught, and how sure one can be."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import sys
+from contextlib import nullcontext
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.exits import Exit, InputError
+from sternwatch.cli.options import CAUTION, add_json, add_units, units_of
+
+if TYPE_CHECKING:
+    from sternwatch.cli.books import Book
+    from sternwatch.debrief.digest import Digest
+    from sternwatch.debrief.report import Report
+    from sternwatch.debrief.tripdata import TripData
+
+TRIP_HELP = 'a trip: "last", the beginning of its id, a packed trip (*.trip), or "demo"'
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "debrief",
+        help="what a trip caught, where, how deep, doing what",
+        description="What a trip caught, where, how deep, doing what, and how sure one can be of it.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
+    parser.add_argument("--positions", action="store_true", help="tell places too; else they are left out of files")
+    parser.add_argument("--spread", type=Path, metavar="FILE", help="the same trip with another spread beside it")
+    parser.add_argument("--again", action="store_true", help="work the trip through again")
+    add_json(parser)
+    add_units(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    made = report_of(args)
+    if args.json:
+        from sternwatch.debrief.asjson import as_json
+
+        print(as_json(made))
+    if args.html is not None:
+        from sternwatch.debrief.page import PageError, page
+
+        try:
+            args.html.write_text(page(made), encoding="utf-8")
+        except PageError as fault:
+            raise InputError(str(fault)) from fault
+        except OSError as fault:
+            raise InputError(f"{args.html} cannot be written: {fault.strerror or fault}") from fault
+        print(f"sternwatch: written to {args.html}", file=sys.stderr)
+    elif not args.json:
+        from sternwatch.debrief.text import text_of
+
+        sys.stdout.write(text_of(made, shutil.get_terminal_size((100, 24)).columns))
+    return Exit.DONE
+
+
+def trip_data(asked: str, book: Book | None) -> TripData:
+    """A trip of the logbook, or the demo; its faults are the command's."""
+    from sternwatch.cli.books import demo_trip
+    from sternwatch.debrief.tripdata import TripError, from_logbook
+    from sternwatch.logbook.actions import ActionError
+    from sternwatch.places import data_dir
+
+    if book is None:
+        return demo_trip()
+    try:
+        return from_logbook(book.reader, asked, data_dir())
+    except (TripError, ActionError) as fault:
+        raise InputError(str(fault)) from fault
+
+
+def report_of(args: argparse.Namespace) -> Report:
+    """The debrief that was asked for."""
+    import tempfile
+
+    from sternwatch.cli.books import opened, trip_asked, worked_through
+    from sternwatch.debrief.packing import unpack
+    from sternwatch.debrief.report import report
+    from sternwatch.debrief.tripdata import TripError
+
+    units = units_of(args)
+    packed = trip_asked(args.trip)
+    own_book = packed is None and args.trip != "demo"
+    with tempfile.TemporaryDirectory() as folder, opened() if own_book else nullcontext() as book:
+        try:
+            data = unpack(packed, Path(folder)) if packed is not None else trip_data(args.trip, book)
+        except TripError as fault:
+            raise InputError(str(fault)) from fault
+        except OSError as fault:
+            raise InputError(f"{packed} cannot be read: {fault.strerror or fault}") from fault
+        digest = worked_through(data, book, again=args.again)
+        other = _with_other_spread(data, args.spread) if args.spread is not None else None
+    name = str(args.spread) if args.spread is not None else ""
+    return report(data, digest, units, positions=args.positions, other=other, other_name=name)
+
+
+def _with_other_spread(data: TripData, path: Path) -> Digest:
+    from sternwatch.cli.depth import load
+    from sternwatch.debrief.digest import make_digest
+    from sternwatch.feed.recording import open_recording
+    from sternwatch.places import set_numba_cache
+
+    spread = load(path)
+    if data.feed is None:
+        raise InputError(f"the recording of {data.id} is not there, so it cannot be run again")
+    set_numba_cache()
+    with open_recording(data.feed) as recording:
+        return make_digest(recording, data.setup(spread), data.actions)
