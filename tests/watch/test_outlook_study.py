@@ -51,7 +51,7 @@ def members(spread: Spread) -> Fleet:
 @pytest.fixture(scope="module")
 def fine(spread: Spread) -> Fleet:
     rods = {rod.key: AS_FILED for rod in spread.rods}
-    cast = cast_of(spread, rods, water=water_of(spread), flow=STILL, draws=None, segments=40)
+    cast = cast_of(spread, rods, water=water_of(spread), flow=STILL, draws=None, segments=dict.fromkeys(rods, 40))
     return settled(cast, heading_rad=HEADING_RAD, speed_m_s=SPEED_M_S)
 
 

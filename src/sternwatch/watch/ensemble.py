@@ -16,7 +16,7 @@ from sternwatch.answers.arrays import Rig, RodNow
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro import motion
 from sternwatch.hydro.chain import Chain
-from sternwatch.hydro.rows import Flow, Rows, pack
+from sternwatch.hydro.rows import Flow, Rows, advised_segments, pack
 from sternwatch.hydro.separation import Required, Strands
 from sternwatch.hydro.steady import solve
 from sternwatch.watch.outlook_path import Path
@@ -27,7 +27,6 @@ from sternwatch.water.properties import Water
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-SEGMENTS = 12
 # A chain whose step fails is carried over so many samples; beyond, it is not known any more.
 BRIDGED = 3
 LEAST_START_M_S = 0.15
@@ -89,11 +88,11 @@ def cast_of(
     water: Water,
     flow: Flow,
     draws: Draws | None,
-    segments: int = SEGMENTS,
+    segments: Mapping[str, int] | None = None,
 ) -> Cast:
     """All members' chains of the rods named; without draws the nominal one alone. ``flow`` as in the file.
 
-    A rod clipped to a cable that is not down is left out.
+    A rod clipped to a cable that is not down is left out. ``segments``: how many each rod's chain is cut into.
     """
     carried_by = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
     afloat = {key: now for key, now in rods.items() if carried_by.get(key, key) in rods}
@@ -101,7 +100,9 @@ def cast_of(
     keys = tuple(members[0])
     rigs = tuple(members[0].values())
     chains = tuple(rig.chain for own in members for rig in own.values())
-    rows = pack(chains, segments=segments, density_kg_m3=water.density_kg_m3, viscosity_m2_s=water.viscosity_m2_s)
+    density = water.density_kg_m3
+    cut = [segments[key] if segments else advised_segments(rig.chain, density) for key, rig in members[0].items()]
+    rows = pack(chains, segments=cut * len(members), density_kg_m3=density, viscosity_m2_s=water.viscosity_m2_s)
     known = {key: i for i, key in enumerate(keys)}
     parent = tuple(known.get(rig.attach[0], -1) if rig.attach else -1 for rig in rigs)
     above = tuple(rig.attach[1] if rig.attach else 0.0 for rig in rigs)

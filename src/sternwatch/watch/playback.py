@@ -35,7 +35,8 @@ TICK_S = 0.05
 # How long the play may work before it looks whether anybody wants something, and the pass before it lets others on.
 SLICE_S = 0.04
 PASS_SLICE_S = 0.02
-PASS_REST_S = 0.02
+# The pass takes about a sixth of one core: it must not be felt, and a jump beyond it is played at full speed anyway.
+PASS_REST_S = 0.1
 PREPARING = "Preparing the solver. This happens once after installing and takes about a minute."
 
 

@@ -20,7 +20,7 @@ from sternwatch.gear.counter import reading_m, true_line_m
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.hydro import motion, motion_report
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
-from sternwatch.hydro.rows import Rows, pack
+from sternwatch.hydro.rows import Rows, advised_segments, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.logbook.fold import CrewRod, RodDefaults
 from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth, turn_of
@@ -29,7 +29,6 @@ from sternwatch.watch.picture import SolverState
 from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
 
-SEGMENTS = 12
 # The least line past the tip when a rod starts going out: it reaches the water with this much to spare.
 WET_START_M = 1.5
 # Towed over this many of its own lengths, a chain has forgotten how it was started.
@@ -93,6 +92,7 @@ class RodChain:
     reading_m: float | None = None  # the counter's reading now
     rig: Rig | None = None
     cut_for: RodNow | None = None  # the lengths for which its segments were chosen
+    segments: int = 12
     rows: Rows | None = None
     state: motion.State | None = None
     place: Place | None = None
@@ -208,14 +208,14 @@ class RodChain:
         length = float(self.state.rest_m[0, : self.rows.first_segments[0]].sum())
         made = pack(
             [self._rig_now(self.cut_for, water).chain],
-            segments=SEGMENTS,
+            segments=self.segments,
             density_kg_m3=self.rows.density_kg_m3,
             viscosity_m2_s=self.rows.viscosity_m2_s,
         )
         made = with_first_line(made, length)
         self.state, self.rows = regrid(self.state, self.rows, made), made
         if self.members is not None and beliefs is not None:
-            self.members.recut(self.spread, self.rod, self.cut_for, water, beliefs, length, SEGMENTS)
+            self.members.recut(self.spread, self.rod, self.cut_for, water, beliefs, length, self.segments)
 
     def _catch_up(self, t_s: float) -> None:
         """A rod taken up again while it was going out has gone on going out meanwhile."""
@@ -268,9 +268,10 @@ class RodChain:
                 return
             chain = replace(chain, tip_m=tip)
         try:
+            self.segments = advised_segments(whole.chain, water.density_kg_m3)
             rows = pack(
                 [replace(whole.chain, tip_m=chain.tip_m)],
-                segments=SEGMENTS,
+                segments=self.segments,
                 density_kg_m3=water.density_kg_m3,
                 viscosity_m2_s=water.viscosity_m2_s,
             )
@@ -299,7 +300,7 @@ class RodChain:
                 clips[:, 0] *= -1.0
             if clips is not None or self.attached_to is None:
                 self.members = Members.start(
-                    self.spread, self.rod, (now, cut_for), water, beliefs, boat, steady.shape_m, clips, SEGMENTS
+                    self.spread, self.rod, (now, cut_for), water, beliefs, boat, steady.shape_m, clips, self.segments
                 )
         self._look(t_s, boat, waters, beliefs)
 

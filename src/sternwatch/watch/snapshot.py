@@ -31,6 +31,7 @@ class Snapshot:
     spread: Spread
     rods: dict[str, RodNow]  # the lengths for which each chain was cut; the states hold the lengths it has
     states: dict[str, motion.State]
+    segments: dict[str, int]  # how many each chain was cut into
     beliefs: Beliefs
     water: Water
     flow: Flow
@@ -46,11 +47,13 @@ def snapshot(watch: Watch) -> Snapshot | None:
         return None
     rods: dict[str, RodNow] = {}
     states: dict[str, motion.State] = {}
+    segments: dict[str, int] = {}
     for key, chain in watch.chains.items():
         if chain.members is None or chain.place is None or chain.cut_for is None:
             continue
         rods[key] = chain.cut_for
         states[key] = chain.members.state.copy()
+        segments[key] = chain.segments
     if not rods:
         return None
     return Snapshot(
@@ -58,6 +61,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         spread=watch.setup.spread,
         rods=rods,
         states=states,
+        segments=segments,
         beliefs=watch.beliefs.copy(),
         water=watch.waters.water(watch.board.table(watch.t_s)),
         flow=watch.waters.flow,
@@ -79,7 +83,14 @@ class Casting:
         """Every member of every rod where it lies at that moment."""
         of = tuple(now.rods.items())
         if self._cast is None or self._of != of:
-            self._cast = cast_of(now.spread, now.rods, water=now.water, flow=now.flow, draws=now.beliefs.draws)
+            self._cast = cast_of(
+                now.spread,
+                now.rods,
+                water=now.water,
+                flow=now.flow,
+                draws=now.beliefs.draws,
+                segments=now.segments,
+            )
             self._of = of
         cast = self._cast
         n, m = cast.rods, cast.members
