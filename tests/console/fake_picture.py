@@ -86,7 +86,7 @@ def _rod(key: str, name: str, side: str, figures: tuple[Any, ...], turn: float) 
         depth_m=float(lure[2]),
         astern_m=float(lure[0]),
         abeam_m=float(lure[1]),
-        depth_interval_m=(float(lure[2]) * 0.94, float(lure[2]) * 1.06) if setting else None,
+        depth_interval_m=(float(lure[2]) * 0.74, float(lure[2]) * 1.14) if setting else None,
         lure_speed_m_s=(2.3 - 0.6 * inside) * MPH,
         vertical_speed_m_s=0.1 * inside,
         depth_change_10s_m=4.0 * FOOT * inside,

@@ -17,7 +17,7 @@ from sternwatch.console.bars import KeyFooter, NoticeLines, SaidLine
 from sternwatch.console.glance import GlanceBoard
 from sternwatch.console.helm import PlanView, RodBoard, SideView
 from sternwatch.console.help import HelpText
-from sternwatch.console.notices import COMPUTED
+from sternwatch.console.notices import COMPUTED, TRIP_START_S, TURN_S
 from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords
 from sternwatch.watch.picture import Session
 
@@ -61,6 +61,17 @@ def words(app):
     """Everything on the screen, as plain lines."""
     lines = app.screen._compositor.render_strips()
     return "\n".join("".join(segment.text for segment in strip) for strip in lines[: app.size.height])
+
+
+async def turns(pilot):
+    """All that is on the screen while the standing notices take their turns."""
+    seen = []
+    begin = pilot.app.clock()
+    for turn in range(8):
+        pilot.app.clock = lambda turn=turn: begin + turn * TURN_S
+        await settled(pilot)
+        seen.append(words(pilot.app))
+    return "\n".join(seen)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -317,8 +328,9 @@ async def test_fish_on_brings_its_cautions():
     app = console("troubled")
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
-        assert "Neutral before clearing" in words(app)
-        assert "Wire and cable under load cut" in words(app)
+        seen = await turns(pilot)
+        assert "FISH ON. Neutral before clearing a line near the propeller." in seen
+        assert "FISH ON. Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand." in seen
 
 
 async def test_quitting_takes_the_key_twice_and_no_letter_leaves():
@@ -338,11 +350,12 @@ async def test_doubtful_entries_stand_in_one_line():
     app = console(session=Session.LIVE, step=0.1)
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
+        app.started_s -= TRIP_START_S  # no other line takes turns with it, and this is its first
         await pilot.press("1", "2", "3")
         await settled(pilot)
         kinds = [a.kind for a in app.runner.actions]
         assert kinds.count("hit") == 3
-        assert "DOUBTFUL, counted in nothing: 1 P BOARD, 2 P HIGH, 3 P LOW" in words(app)
+        assert "DOUBTFUL. Counted in nothing: 1 P BOARD, 2 P HIGH, 3 P LOW." in words(app)
 
 
 async def test_every_act_is_in_the_palette():

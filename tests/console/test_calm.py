@@ -1,5 +1,7 @@
 """Numbers that hold still."""
 
+from dataclasses import replace
+
 import fake_picture
 from hypothesis import given
 from hypothesis import strategies as st
@@ -75,3 +77,18 @@ def test_a_picture_keeps_everything_but_the_depths_and_the_chosen_rod():
     assert again.rods[2].depth_m == before.rods[2].depth_m
     assert not any(rod.chosen for rod in again.rods)
     assert again.sensors is before.sensors
+
+
+def test_the_ends_of_an_interval_hold_still_too():
+    calm = Calm()
+    picture = fake_picture.straight()
+
+    def settled(t_s, low_m, high_m):
+        changed = fake_picture.changed(picture, "3", depth_interval_m=(low_m, high_m))
+        shown = calm.settle(replace(changed, t_s=t_s), None)
+        return next(rod for rod in shown.rods if rod.key == "3").depth_interval_m
+
+    assert settled(100.0, 15.0, 22.0) == (15.0, 22.0)
+    assert settled(102.0, 15.1, 22.3) == (15.0, 22.3)
+    unknown = calm.settle(replace(fake_picture.changed(picture, "3", depth_interval_m=None), t_s=103.0), None)
+    assert next(rod for rod in unknown.rods if rod.key == "3").depth_interval_m is None

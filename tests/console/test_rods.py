@@ -43,11 +43,32 @@ def test_units_are_the_crews_and_unknown_is_a_dash() -> None:
     assert words.temperature(10.04, METRIC) == "10.0"
 
 
-def test_an_interval_shows_only_when_it_is_known() -> None:
+def test_an_interval_is_told_from_end_to_end_rounded_outward() -> None:
     rod = fake_picture.rods()[2]
-    known = replace(rod, depth_m=20.0, depth_interval_m=(18.5, 22.0))
-    assert words.interval(known, METRIC) == "±2.0"
-    assert words.interval(replace(known, depth_interval_m=None), METRIC) == "±–"
+    known = replace(rod, depth_m=20.0, depth_interval_m=(15.3, 21.2))
+    assert words.interval(known, METRIC) == "15–22"
+    assert words.interval(known, US) == "50–70"
+    assert words.interval(replace(known, depth_interval_m=(15.0, 21.0)), METRIC) == "15–21"
+    assert words.interval(replace(known, depth_interval_m=(-0.2, 1.0)), METRIC) == "0–1", "nothing swims above water"
+    assert words.interval(replace(known, depth_interval_m=None), METRIC) == "–"
+    assert words.interval(replace(known, depth_m=None), METRIC) == "–"
+
+
+def test_the_zone_is_told_in_the_crews_unit() -> None:
+    picture = replace(fake_picture.straight(), zone_c=(7.8, 13.3))
+    assert words.zone(picture, US) == "46–56 °F"
+    assert words.zone(picture, METRIC) == "7.8–13.3 °C"
+    assert words.zone(replace(picture, zone_c=(10.0, 14.0)), METRIC) == "10–14 °C"
+    assert words.zone(replace(picture, zone_c=None), US) == ""
+
+
+@pytest.mark.parametrize("size", [(80, 10), (120, 16)])
+def test_the_board_says_what_its_zone_mark_means(size: tuple[int, int]) -> None:
+    picture = replace(fake_picture.straight(), zone_c=(7.8, 13.3))
+    assert "◆ 46–56 °F" in paint(RodBoard, picture, size).text()
+    without = paint(RodBoard, replace(picture, zone_c=None), size).text()
+    assert "46–56" not in without
+    assert "°F" in without
 
 
 def test_rising_and_sinking_only_beyond_a_foot_in_ten_seconds() -> None:

@@ -15,7 +15,7 @@ from sternwatch.console.canvas import Grid, ink_id
 from sternwatch.console.strip import TopStrip, cells
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import Alert, AlertState, Picture, Priority, SpeedSource
+from sternwatch.watch.picture import Alert, AlertState, DepthSpeed, Picture, Priority, SpeedSource
 
 
 @pytest.fixture(autouse=True)
@@ -193,3 +193,42 @@ async def test_the_views_stay_where_they_are_when_one_alert_comes() -> None:
         pilot.app.show(fake_picture.turning())  # type: ignore[attr-defined]
         await pilot.pause()
         assert views.region == before
+
+
+# -- below the surface -----------------------------------------------------------------------------------------
+
+
+def probe(picture: Picture, **values: float) -> Picture:
+    told = {
+        name: SensorValue(Quantity(name), SensorState.FRESH, v, 2.0, "probe", "XDR") for name, v in values.items()
+    }
+    return replace(picture, sensors=fake_picture.sensors(**told))
+
+
+def test_a_probes_speed_and_temperature_stand_apart_from_the_boats() -> None:
+    picture = probe(fake_picture.straight(), probe_speed=0.85, probe_temperature=9.0)
+    assert cell(picture, "SPEED AT PROBE")[:2] == ("1.9 mph", "number")
+    assert cell(picture, "TEMP AT PROBE")[0] == "48.2 °F"
+    deep = probe(fake_picture.straight(), probe_speed=0.85, probe_depth=20.0)
+    assert cell(deep, "SPEED AT 66 ft")[0] == "1.9 mph"
+    assert "OVER GROUND" in strip(deep).text()
+    assert not [c for c in cells(fake_picture.straight(), SYSTEMS["us"]) if "PROBE" in c.label]
+
+
+def test_a_speed_read_off_a_gauge_is_told_as_what_it_was() -> None:
+    picture = fake_picture.straight()
+    picture = replace(picture, depth_speed=DepthSpeed(0.85, 18.288, picture.t_s - 240.0))
+    assert cell(picture, "SPEED AT 60 ft")[:3] == ("1.9 mph", "old", "gauge, 4m ago")
+
+
+def test_the_zone_tells_which_rods_are_in_it() -> None:
+    picture = replace(fake_picture.straight(), zone_c=(7.8, 13.3), zone_name="coho")
+    keys = [rod.key for rod in picture.rods if rod.in_zone]
+    assert 0 < len(keys) < len(picture.rods)
+    value, _, source, _ = cell(picture, "ZONE coho")
+    assert (value, source) == ("46–56 °F", f"in it {' '.join(keys)}")
+    unknown = replace(fake_picture.cold(), zone_c=(7.8, 13.3), zone_name="coho")
+    assert cell(unknown, "ZONE coho")[2] == "no rod's known"
+    outside = replace(picture, rods=tuple(replace(rod, in_zone=False) for rod in picture.rods))
+    assert cell(outside, "ZONE coho")[2] == "no rod in it"
+    assert not [c for c in cells(fake_picture.cold(), SYSTEMS["us"]) if c.label.startswith("ZONE")]

@@ -1,7 +1,7 @@
 """Numbers that hold still: what the screen shows of a value that jitters. No screen, no clock of its own.
 
-A depth changes at most once a second and only by 0.7 ft or more; between, the last one stands. Everything else
-of the picture passes through unchanged.
+A depth and the ends of its interval change at most once a second and only by 0.7 ft or more; between, the last ones
+stand. Everything else of the picture passes through unchanged.
 """
 
 from __future__ import annotations
@@ -43,12 +43,21 @@ class CalmDepth:
 class Calm:
     """The calm depths of a spread."""
 
-    _depths: dict[str, CalmDepth] = field(default_factory=dict)
+    _depths: dict[tuple[str, str], CalmDepth] = field(default_factory=dict)
 
     def settle(self, picture: Picture, chosen: str | None) -> Picture:
         """``picture`` with calm depths, and with the rod ``chosen`` marked, as the painted widgets show it."""
         return replace(picture, rods=tuple(self._settle(picture.t_s, rod, chosen) for rod in picture.rods))
 
     def _settle(self, t_s: float, rod: RodPicture, chosen: str | None) -> RodPicture:
-        calm = self._depths.setdefault(rod.key, CalmDepth())
-        return replace(rod, depth_m=calm.take(t_s, rod.depth_m), chosen=rod.key == chosen)
+        low_m, high_m = rod.depth_interval_m or (None, None)
+        low_m, high_m = self._take(t_s, rod.key, "low", low_m), self._take(t_s, rod.key, "high", high_m)
+        return replace(
+            rod,
+            depth_m=self._take(t_s, rod.key, "depth", rod.depth_m),
+            depth_interval_m=None if low_m is None or high_m is None else (low_m, high_m),
+            chosen=rod.key == chosen,
+        )
+
+    def _take(self, t_s: float, key: str, what: str, depth_m: float | None) -> float | None:
+        return self._depths.setdefault((key, what), CalmDepth()).take(t_s, depth_m)

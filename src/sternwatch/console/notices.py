@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from sternwatch.console.desk import Desk
@@ -29,7 +30,8 @@ class Notice:
 
     text: str
     ink: str = "caution"
-    stays: bool = True  # False: takes turns with its like where there is no room for all
+    stays: bool = True  # False: it stands for long, and takes turns with its like on one line
+    tag: str = ""  # said before each sentence where there is room
 
 
 def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> list[Notice]:
@@ -48,8 +50,10 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
         found.append(
             Notice(
-                f"DOUBTFUL, counted in nothing: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the "
-                f"chosen rod's, {key('no fish')} throws it out."
+                f"Counted in nothing: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the chosen "
+                f"rod's, {key('no fish')} throws it out.",
+                stays=False,
+                tag="DOUBTFUL.",
             )
         )
     if desk.picture is not None and (busy := desk.runner.busy):  # before the first picture it stands large
@@ -58,7 +62,7 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     if picture is None:
         return found
     if any(rod.state is RodState.FIGHTING for rod in picture.rods):
-        found += [Notice(f"FISH ON. {NEUTRAL}", stays=False), Notice(f"FISH ON. {WIRE}", stays=False)]
+        found += [Notice(text, stays=False, tag="FISH ON.") for text in (NEUTRAL, WIRE)]
     if since_start_s < TRIP_START_S and picture.session is not Session.REPLAY:
         surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
         value = surface.value if surface is not None else None
@@ -67,24 +71,51 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     return found
 
 
-TURN_S = 8.0
+TURN_S = 6.0
 
 
 def fitted(notices: list[Notice], width: int, most: int, t_s: float) -> list[Notice]:
-    """The lines that fit ``most`` rows of ``width`` cells: what is pressing stays, the rest takes turns of 8 s."""
+    """The lines that fit ``most`` rows of ``width`` cells: what is pressing, and one line for the rest by turns.
+
+    So what stands for long takes the one row that the body keeps for it, and covers nothing.
+    """
     lines: list[Notice] = []
     for notice in (n for n in notices if n.stays):
         lines += [Notice(line, notice.ink) for line in wrapped(notice.text, width, 2)]
     lines = lines[:most]
-    others = [n for n in notices if not n.stays]
-    pages: list[list[Notice]] = [[]]
-    for notice in others:
-        more = [Notice(line, notice.ink) for line in wrapped(notice.text, width, max(most, 2))]
-        if pages[-1] and len(lines) + len(pages[-1]) + len(more) > most:
-            pages.append([])
-        pages[-1] += more
-    page = pages[int(t_s / TURN_S) % len(pages)]
-    return [*lines, *page[: most - len(lines)]]
+    turns = [Notice(line, n.ink) for n in notices if not n.stays for line in read_alone(n.text, width, n.tag)]
+    if turns and len(lines) < most:
+        lines.append(turns[int(t_s / TURN_S) % len(turns)])
+    return lines
+
+
+def read_alone(text: str, width: int, tag: str = "") -> list[str]:
+    """``text`` as lines of ``width`` cells that can be read one at a time: a sentence each, after ``tag`` if it fits.
+
+    A sentence that is too long is broken where it pauses.
+    """
+    lines: list[str] = []
+    for sentence in re.split(r"(?<=[.?!]) ", text):
+        tagged = f"{tag} {sentence}".strip()
+        if len(tagged) <= width:
+            lines.append(tagged)
+            continue
+        rest = sentence
+        while len(rest) > width:
+            cut = _break(rest, width)
+            lines.append(rest[:cut])
+            rest = rest[cut:].lstrip()
+        lines.append(rest)
+    return lines
+
+
+def _break(text: str, width: int) -> int:
+    """Where to break ``text``, longer than ``width``: the last space behind ; or :, else behind a comma, else any."""
+    spaces = [n for n in range(1, width + 1) if text[n] == " "]
+    for before in (";:", ","):
+        if found := [n for n in spaces if text[n - 1] in before]:
+            return found[-1]
+    return spaces[-1] if spaces else width
 
 
 def wrapped(text: str, width: int, most: int) -> list[str]:

@@ -38,6 +38,10 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             grid.put_right(at + field.width, 0, field.head, "label")
         else:
             grid.put(at, 0, field.head, "label")
+    if zone := words.zone(picture, units):
+        mark = f"{signs.in_zone} {zone}"
+        if x + len(mark) <= grid.width:
+            grid.put_right(grid.width, 0, mark, "zone word")
     y = 0
     before = None
     parted = grid.height >= len(rods) + len({_side(rod) for rod in rods})
@@ -77,7 +81,7 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
     decimals = 5 if units.length == "m" else 3
     return [
         _Field(far, decimals, True, lambda r: (words.length(r.depth_m, units), words.depth_ink(r))),
-        _Field("±", decimals + 1, False, lambda r: number(words.interval(r, units) if r.depth_m is not None else "")),
+        _Field("within", 7, False, lambda r: number(words.interval(r, units) if r.depth_m is not None else "")),
         _Field("", 1, False, lambda r: (words.trend(r, signs)[-1], "number")),
         _Field("line out", 9, False, lambda r: number(first(words.line_out(r, units), 9))),
         _Field(units.label(Dimension.SPEED), 4, True, lambda r: number(words.speed(r.lure_speed_m_s, units))),

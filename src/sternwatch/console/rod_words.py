@@ -6,10 +6,11 @@ a row reads the same from port to starboard.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from sternwatch.console.look import Glyphs
-from sternwatch.gear.units import DisplaySystem, convert
+from sternwatch.gear.units import Dimension, DisplaySystem, convert
 from sternwatch.watch.picture import Alert, AlertState, Picture, Priority, RodPicture, RodState, SolverState
 
 UNKNOWN = "–"
@@ -143,12 +144,14 @@ def target(rod: RodPicture, units: DisplaySystem) -> Forms:
 
 
 def interval(rod: RodPicture, units: DisplaySystem) -> str:
-    """Half the width of the 90 % interval, the larger half; the dash when it is not known."""
+    """The 90 % interval from end to end, whole units, rounded outward; the dash when it is not known.
+
+    Its halves differ, mostly by two to one, so that a single ± would be wrong on one side.
+    """
     if rod.depth_m is None or rod.depth_interval_m is None:
-        return f"±{UNKNOWN}"
-    low, high = rod.depth_interval_m
-    half = max(high - rod.depth_m, rod.depth_m - low, 0.0)
-    return f"±{length(half, units)}"
+        return UNKNOWN
+    low, high = (convert(end, units.length) for end in rod.depth_interval_m)
+    return f"{math.floor(max(low, 0.0) + 1e-9)}–{math.ceil(max(high, 0.0) - 1e-9)}"
 
 
 def trend(rod: RodPicture, signs: Signs) -> Forms:
@@ -182,6 +185,14 @@ def warmth(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Forms:
     mark, text = zone_mark(rod, signs), temperature(rod.temperature_c, units)
     roomy = f"{text} {mark} in zone" if rod.in_zone else f"{text} {mark}"
     return (roomy.rstrip(), f"{text} {mark}".rstrip(), f"{text}{mark}")
+
+
+def zone(picture: Picture, units: DisplaySystem) -> str:
+    """The temperatures wanted, ends in whole degrees or tenths, with their unit; "" when no zone is chosen."""
+    if picture.zone_c is None:
+        return ""
+    low, high = (temperature(end, units) for end in picture.zone_c)
+    return f"{low.removesuffix('.0')}–{high.removesuffix('.0')} {units.label(Dimension.TEMPERATURE)}"
 
 
 def room_below(rod: RodPicture, units: DisplaySystem) -> Forms:

@@ -175,7 +175,7 @@ class _Columns:
     def _certainty(self, y: int) -> None:
         """The interval at the left; rising, sinking or what the number is worth at the right."""
         trends = [words.trend(rod, self.signs) for rod in self.rods]
-        roomy = max(len(forms[0]) for forms in trends) + 5 <= self.inner - self.pad
+        roomy = max(len(forms[0]) for forms in trends) + len("100–140 ") <= self.inner - self.pad
         for number, (rod, forms) in enumerate(zip(self.rods, trends, strict=True)):
             x = self.x(number)
             worth = words.solver_state(rod)
@@ -184,9 +184,10 @@ class _Columns:
                 continue
             if rod.state.value == "in" or rod.solver is SolverState.NONE:
                 continue
-            self.grid.put(x + self.pad, y, words.interval(rod, self.units), "text")
+            within = words.interval(rod, self.units)
+            self.grid.put(x + self.pad, y, within, "unknown" if within == words.UNKNOWN else "text")
             self.grid.put_right(x + self.inner - self.pad, y, forms[0 if roomy else -1], "number")
-        self._gutter(y, ("± 90 %", "±"))
+        self._gutter(y, ("90 % within", "within"))
 
     def _rows(self, room: int) -> list[_Row]:
         """The rows of numbers that fit, the least missed merged or left out first."""
@@ -199,7 +200,9 @@ class _Columns:
         line = _Row(self._names("line out", Dimension.LENGTH, "line"), plain(lambda r: words.line_out(r, units)))
         lure = _Row(self._names("lure speed", Dimension.SPEED, "lure"),
                     plain(lambda r: (words.speed(r.lure_speed_m_s, units),)))  # fmt: skip
-        warm = _Row(self._names("temperature", Dimension.TEMPERATURE, "temp"),
+        zone = words.zone(self.picture, units)
+        marked = (f"temp, {signs.in_zone} {zone}", f"{signs.in_zone} {zone}") if zone else ()
+        warm = _Row((*marked, *self._names("temperature", Dimension.TEMPERATURE, "temp")),
                     plain(lambda r: words.warmth(r, units, signs)))  # fmt: skip
         below = _Row((f"to bottom {far}", f"bottom {far}", f"{signs.bottom} {far}"),
                      plain(lambda r: words.room_below(r, units)))  # fmt: skip

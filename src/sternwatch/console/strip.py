@@ -115,18 +115,28 @@ def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> lis
 
     a_speed = number(lambda v: words.speed(v, units), speed)
     a_warmth = number(lambda v: words.temperature(v, units, 1), warm)
-    wanted: list[tuple[Quantity, str, Callable[[Value], str], bool]] = [
+    there = _at_probe(picture, units)
+    boat: list[_Wanted] = [
         (Quantity.SOG, "SOG" if short else "OVER GROUND", a_speed, driven),
         (Quantity.STW, "STW" if short else "THROUGH WATER", a_speed, not driven),
         (Quantity.BOTTOM, "BOTTOM", number(lambda v: words.length(v, units), far), True),
         (Quantity.WATER_TEMPERATURE, "SURFACE", a_warmth, True),
         (Quantity.COG, "COURSE", degrees, True),
         (Quantity.HEADING, "HEADING", degrees, True),
-        (Quantity.PROBE_TEMPERATURE, "AT PROBE", a_warmth, False),
-        (Quantity.PROBE_SPEED, "AT PROBE", a_speed, False),
+        (Quantity.PROBE_SPEED, f"SPEED {there}", a_speed, False),
+        (Quantity.PROBE_TEMPERATURE, f"TEMP {there}", a_warmth, False),
+    ]
+    rest: list[_Wanted] = [
         (Quantity.RATE_OF_TURN, "TURN", _turn, False),
         (Quantity.POSITION, "POSITION", _position, True),
     ]
+    return [*_made(picture, boat), *_typed_speed(picture, units), *_zone(picture, units), *_made(picture, rest)]
+
+
+_Wanted = tuple[Quantity, str, Callable[[Value], str], bool]  # shown without a word of it too
+
+
+def _made(picture: Picture, wanted: list[_Wanted]) -> list[_Cell]:
     made = []
     for quantity, label, text, expected in wanted:
         sensor = picture.sensors.get(quantity)
@@ -134,6 +144,40 @@ def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> lis
                         and quantity not in (Quantity.SOG, Quantity.STW)):  # fmt: skip
             made.append(_cell(label, sensor, text))
     return made
+
+
+def _at_probe(picture: Picture, units: DisplaySystem) -> str:
+    """Where the probe is, when it says so."""
+    below = picture.sensors.get(Quantity.PROBE_DEPTH)
+    if below is None or below.state is not SensorState.FRESH or not isinstance(below.value, float | int):
+        return "AT PROBE"
+    return f"AT {words.whole(below.value, units)} {units.label(Dimension.LENGTH)}"
+
+
+def _typed_speed(picture: Picture, units: DisplaySystem) -> list[_Cell]:
+    """The newest speed read off a gauge at a depth: what it was, not what it is."""
+    read = picture.depth_speed
+    if read is None:
+        return []
+    label = f"SPEED AT {words.whole(read.depth_m, units)} {units.label(Dimension.LENGTH)}"
+    value = f"{words.speed(read.speed_m_s, units)} {units.label(Dimension.SPEED)}"
+    age = words.ago(picture.t_s - read.t_s)
+    return [_Cell(label, value, "old", (f"gauge, {age} ago", f"gauge {age}"), "label")]
+
+
+def _zone(picture: Picture, units: DisplaySystem) -> list[_Cell]:
+    """The temperatures wanted, and which rods have them."""
+    if not (shown := words.zone(picture, units)):
+        return []
+    known = [rod for rod in picture.rods if rod.in_zone is not None]
+    there = words.across_stern(tuple(rod for rod in known if rod.in_zone))
+    if not known:
+        said: words.Forms = ("no rod's known", "not known")
+    elif not there:
+        said = ("no rod in it", "no rod")
+    else:
+        said = (f"in it {' '.join(rod.key for rod in there)}", f"{len(there)} of {len(picture.rods)} in it")
+    return [_Cell(f"ZONE {picture.zone_name}".rstrip(), shown, "number", said, "label")]
 
 
 def _cell(label: str, sensor: SensorValue | None, text: Callable[[Value], str]) -> _Cell:

@@ -1,0 +1,42 @@
+"""What stands at the foot of the body: pressing words whole, the rest by turns on one line."""
+
+from sternwatch.console.hits import NEUTRAL, WIRE
+from sternwatch.console.notices import COLD, TURN_S, Notice, fitted, read_alone
+
+
+def test_a_line_is_a_sentence_that_can_be_read_by_itself():
+    assert read_alone(NEUTRAL, 118, "FISH ON.") == [
+        "FISH ON. Neutral before clearing a line near the propeller.",
+        "FISH ON. Keep clear of a swinging ball.",
+        "FISH ON. Hooks fly when a fish shakes in the net.",
+    ]
+    assert read_alone(WIRE, 78, "FISH ON.") == [WIRE], "the tag is dropped before the words are"
+
+
+def test_a_sentence_that_is_too_long_breaks_at_a_comma_or_its_like():
+    assert read_alone(COLD, 78) == [
+        "Cold water disables in minutes: life jackets on;",
+        "alone, wear the engine cut-off.",
+    ]
+    assert read_alone("one two three four", 9) == ["one two", "three", "four"]
+    assert read_alone("abcdefghijkl", 5) == ["abcde", "fghij", "kl"]
+
+
+def test_nothing_is_lost_at_any_width():
+    for width in range(12, 140):
+        lines = read_alone(f"{NEUTRAL} {COLD}", width)
+        assert all(len(line) <= width for line in lines)
+        assert " ".join(lines) == f"{NEUTRAL} {COLD}"
+
+
+def test_what_stands_for_long_takes_one_line_by_turns():
+    notices = [Notice(NEUTRAL, stays=False, tag="FISH ON."), Notice(WIRE, stays=False, tag="FISH ON.")]
+    seen = [fitted(notices, 78, 4, turn * TURN_S) for turn in range(5)]
+    assert all(len(lines) == 1 for lines in seen)
+    assert [lines[0].text[-9:] for lines in seen] == ["ropeller.", "ing ball.", " the net.", "d a hand.", "ropeller."]
+
+
+def test_what_presses_stays_above_it():
+    pressing, standing = Notice("BITE 3 s ago: which rod?", "caution band"), Notice(COLD, stays=False)
+    assert [line.ink for line in fitted([pressing, standing], 100, 2, 0.0)] == ["caution band", "caution"]
+    assert fitted([pressing, pressing, standing], 100, 2, 0.0) == [pressing, pressing]
