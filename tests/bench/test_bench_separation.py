@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from sternwatch.answers.arrays import AS_FILED, water_of
+from sternwatch.answers.priors import Draws
 from sternwatch.gear.load import load_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS
@@ -24,7 +25,6 @@ from sternwatch.watch.advice import advise
 from sternwatch.watch.ensemble import Fleet, cast_of, required_of, run, settled
 from sternwatch.watch.outlook_make import forecast, risk
 from sternwatch.watch.outlook_path import as_it_goes, hold, path_of, turn
-from sternwatch.watch.priors import Draws
 from sternwatch.watch.strands import polylines
 from sternwatch.watch.turn_limit import RADII_M, SPEED_SHARES
 

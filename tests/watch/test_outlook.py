@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from sternwatch.answers.arrays import AS_FILED, water_of
+from sternwatch.answers.priors import Draws
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.hydro.rows import STILL
@@ -18,7 +19,6 @@ from sternwatch.watch.ensemble import Fleet, cast_of, one_of, required_of, settl
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.outlook_make import forecast, risk
 from sternwatch.watch.outlook_path import Manoeuvre, hold, turn
-from sternwatch.watch.priors import Draws
 from sternwatch.watch.turn_limit import RISK, clock, finish, limit_words, side_limit, slowest
 
 SPEED = 1.03

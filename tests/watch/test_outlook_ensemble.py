@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from sternwatch.answers.arrays import AS_FILED, RodNow, rig_of, water_of
+from sternwatch.answers.priors import Draws, member_rigs
 from sternwatch.gear import defaults
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro.chain import Body, Line
@@ -16,7 +17,6 @@ from sternwatch.hydro.rows import STILL
 from sternwatch.hydro.steady import solve
 from sternwatch.watch.ensemble import Cast, Fleet, cast_of, one_of, run, settled, with_line
 from sternwatch.watch.outlook_path import hold, path_of, turn
-from sternwatch.watch.priors import Draws, member_rigs
 from sternwatch.watch.strands import polylines
 
 SPEED = 1.03

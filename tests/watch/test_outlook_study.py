@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from sternwatch.answers.arrays import AS_FILED, water_of
+from sternwatch.answers.priors import Draws
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro.rows import STILL
 from sternwatch.hydro.separation import closest
@@ -21,7 +22,6 @@ from sternwatch.watch.ensemble import Fleet, cast_of, required_of, run, settled
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.outlook_make import forecast
 from sternwatch.watch.outlook_path import Manoeuvre, path_of
-from sternwatch.watch.priors import Draws
 from sternwatch.watch.strands import polylines
 
 SPEED_M_S = 2.3 * 0.44704

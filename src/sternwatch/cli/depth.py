@@ -68,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
     set_numba_cache()
     from sternwatch.answers.arrays import AS_FILED, water_of
     from sternwatch.answers.depth import depth_answer
-    from sternwatch.watch.priors import Draws, member_rigs
+    from sternwatch.answers.priors import Draws, member_rigs
 
     if args.heading is None and spread.water.current:
         print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)

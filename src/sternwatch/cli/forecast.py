@@ -112,10 +112,10 @@ def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:
 def forecast_spread(spread: Spread, args: argparse.Namespace) -> tuple[Forecast, tuple[Advice, ...]]:
     """The forecast of a whole spread from a settled course, and what would cure its worst pair."""
     from sternwatch.answers.arrays import AS_FILED, water_of
+    from sternwatch.answers.priors import Draws
     from sternwatch.watch.advice import advise
     from sternwatch.watch.ensemble import cast_of, required_of, settled
     from sternwatch.watch.outlook_make import forecast
-    from sternwatch.watch.priors import Draws
     from sternwatch.watch.turn_limit import RISK
     from sternwatch.watch.waters import Waters
 
@@ -210,7 +210,8 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
         console.print("No chain could be followed: nothing is known.")
     else:
         console.print(f"Any crossing: in {100 * made.any_crossing:.0f} % of {made.members} members")
-    console.print(pairs)
+    if known:
+        console.print(pairs)
     console.print(rods)
     for one in advice:
         console.print(one.text)

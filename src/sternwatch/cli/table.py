@@ -113,8 +113,8 @@ def _card(
     spread: Spread, rod: Rod, args: argparse.Namespace, units: DisplaySystem, rows: tuple[float, ...] | None
 ) -> Card:
     from sternwatch.answers.arrays import Rig, RodNow, water_of
+    from sternwatch.answers.priors import Draws, member_rigs
     from sternwatch.answers.table import even_readings, let_out_card
-    from sternwatch.watch.priors import Draws, member_rigs
 
     water = water_of(spread)
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import Rig, RodNow
+from sternwatch.answers.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro.rows import Flow
 from sternwatch.logbook.fold import Crew, CrewRod
@@ -23,7 +24,6 @@ from sternwatch.practice.boat import Pose
 from sternwatch.practice.lake import Lake
 from sternwatch.watch.axes import Towing
 from sternwatch.watch.members import Beliefs
-from sternwatch.watch.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import Waters
 from sternwatch.water.profile import TemperatureProfile

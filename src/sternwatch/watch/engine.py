@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
+from sternwatch.answers.priors import MEMBERS, Draws
 from sternwatch.feed.readings import Quantity, Reading, Sensors
 from sternwatch.feed.sensors import SensorBoard
 from sternwatch.gear.spread import Spread
@@ -32,7 +33,6 @@ from sternwatch.watch.members import Beliefs
 from sternwatch.watch.moments import Memory, moment_of
 from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import Picture, Session, SpeedSource
-from sternwatch.watch.priors import MEMBERS, Draws
 from sternwatch.watch.rodchain import RodChain, rod_defaults
 from sternwatch.watch.running import Running
 from sternwatch.watch.soundings import Sounding, Soundings, local_metres

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import Rig, RodNow
+from sternwatch.answers.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro import motion
 from sternwatch.hydro.chain import Chain
@@ -20,7 +21,6 @@ from sternwatch.hydro.rows import Flow, Rows, advised_segments, pack
 from sternwatch.hydro.separation import Required, Strands
 from sternwatch.hydro.steady import solve
 from sternwatch.watch.outlook_path import Path
-from sternwatch.watch.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
 from sternwatch.watch.strands import carried, strands_of_rows, turned
 from sternwatch.water.properties import Water
 

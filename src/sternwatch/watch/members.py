@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import Rig, RodNow, rig_of
 from sternwatch.answers.depth import intervals_90
+from sternwatch.answers.priors import SPEED, Draws, member_rigs
 from sternwatch.gear.defaults import Default
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.hydro import motion
@@ -26,7 +27,6 @@ from sternwatch.hydro.steady import solve
 from sternwatch.watch.axes import Towing, point_on, to_earth
 from sternwatch.watch.ensemble import sheared
 from sternwatch.watch.picture import SpeedSource
-from sternwatch.watch.priors import SPEED, Draws, member_rigs
 from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
 

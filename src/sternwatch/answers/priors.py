@@ -65,7 +65,8 @@ class Draws:
         """(members,) factors on the prior's value, log-normal on either side of it, 1 where it has no room."""
         z = self.normal(name) / _Z90
         up, down = np.log(prior.high / prior.value), np.log(prior.value / prior.low)
-        return np.exp(np.where(z > 0, up * z, down * z))
+        factors: Floats = np.exp(np.where(z > 0, up * z, down * z))
+        return factors
 
     def shift(self, name: str, prior: Default) -> Floats:
         """(members,) shifts off the prior's value, normal on either side."""
