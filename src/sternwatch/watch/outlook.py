@@ -23,7 +23,7 @@ class PairForecast:
     """
 
     keys: tuple[str, str]
-    probability: float | None  # None where no member's chains are known
+    probability: float | None  # None where no member's chains are known, and for a rod clipped to the other's cable
     time_s: float | None  # from the manoeuvre's start
     separation_m: float | None
     required_m: float | None

@@ -117,7 +117,7 @@ def _pairs(
     out = []
     for keys in combinations(cast.keys, 2):
         if keys not in chosen:
-            out.append(PairForecast(keys, None if keys in columns else 0.0, None, None, None, None, None, None))
+            out.append(PairForecast(keys, None, None, None, None, None, None, None))
             continue
         own = columns[keys]
         both = done.known[:, index[keys[0]]] & done.known[:, index[keys[1]]]
