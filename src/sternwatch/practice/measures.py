@@ -167,15 +167,15 @@ class Score:
 def score(drill: Drill, found: dict[Measure, float | None], done: bool) -> Score:
     """The score of measures. What does not apply counts in full: nothing was done wrong there.
 
-    A goal that was not reached earns nothing for time: the clock was run out.
+    A goal that was not reached earns nothing for time, for the clock was run out, and half of everything else.
     """
     parts = []
     for worth in drill.score:
         value = found[worth.measure]
         share = 1.0 if value is None else (value - worth.worst) / (worth.best - worth.worst)
         share = min(max(share, 0.0), 1.0)
-        if worth.measure == "time" and not done:
-            share = 0.0
+        if not done:
+            share = 0.0 if worth.measure == "time" else 0.5 * share
         parts.append((worth.measure, value, share, float(worth.weight)))
     weight = sum(part[3] for part in parts)
     points = 100.0 * sum(share * w for _, _, share, w in parts) / weight if weight else 0.0

@@ -16,7 +16,7 @@ from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.logbook.results import Attempt
 from sternwatch.logbook.store import Logbook, LogbookError
-from sternwatch.practice.believed import Believed
+from sternwatch.practice.believed import Believed, pair_rows
 from sternwatch.practice.drillfiles import DrillFile
 from sternwatch.practice.faults import SensorFault
 from sternwatch.practice.result import result_of
@@ -184,7 +184,7 @@ class PracticeRunner:
     def _keep(self, world: World) -> None:
         """The session has come to its result: store it and put it into words."""
         result = result_of(self.plan.file, world, self._believed)
-        stored = self._logbook.keep_result(self._trip, result)
+        stored = self._logbook.keep_result(self._trip, result | {"pairs": pair_rows(self._believed)})
         if stored.error:
             _log.warning("the result was not stored: %s", stored.error)
         now = Attempt(

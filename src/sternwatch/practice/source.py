@@ -12,6 +12,7 @@ from sternwatch.feed.feedclock import FeedClock
 from sternwatch.feed.sources.base import Put, SourceState, SourceStatus, Tell
 from sternwatch.logbook.actions import Action
 from sternwatch.practice.instruments import SOURCE
+from sternwatch.practice.truth import STEP_MS
 from sternwatch.practice.world import World
 from sternwatch.watch import prepare
 from sternwatch.watch.picture import RodPicture
@@ -131,16 +132,16 @@ class WorldSource:
         # The last words of the crew count too.
         while self._acted:
             world.act(self._acted.popleft())
-        self._on_step(world, _drain(self._believed))
+        self._on_step(world, self._comparable(world))
 
     def _put(self, world: World, put: Put, t_s: float) -> None:
         for line in world.to(t_s):
             put(line)
-        self._on_step(world, _drain(self._believed))
+        self._on_step(world, self._comparable(world))
 
-
-def _drain(queue: deque[tuple[float, tuple[RodPicture, ...]]]) -> list[tuple[float, tuple[RodPicture, ...]]]:
-    out = []
-    while queue:
-        out.append(queue.popleft())
-    return out
+    def _comparable(self, world: World) -> list[tuple[float, tuple[RodPicture, ...]]]:
+        """What was believed at moments whose truth is known: the chains' own steps are coarser than the world's."""
+        out = []
+        while self._believed and self._believed[0][0] <= world.t_s - STEP_MS / 1000.0:
+            out.append(self._believed.popleft())
+        return out
