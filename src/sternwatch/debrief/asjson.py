@@ -25,7 +25,7 @@ def as_json(report: Report) -> str:
         "hits_outside_hours": said.outside,
         "lines": list(report.lines),
         "radio": report.radio,
-        "comparisons": [_comparison(one, report.units) for one in said.comparisons],
+        "comparisons": [comparison_json(one, report.units) for one in said.comparisons],
         "hits": [_hit(hit, positions=report.positions) for hit in report.digest.hits],
         "alerts": [asdict(alert) for alert in report.digest.alerts],
         "separations": [asdict(one) for one in report.digest.separations],
@@ -41,7 +41,8 @@ def _finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) else None
 
 
-def _comparison(one: Comparison, units: DisplaySystem) -> dict[str, Any]:
+def comparison_json(one: Comparison, units: DisplaySystem) -> dict[str, Any]:
+    """One comparison, SI; infinite limits are null."""
     rates = one.rates
     return {
         "by": TITLES[one.value.factor],

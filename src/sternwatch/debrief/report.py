@@ -85,7 +85,7 @@ def report(
         lines=said.lines,
         radio=radio(said, counted, units),
         hits=_hits(digest.hits, clock, units, positions=positions),
-        rates=_rates(said, units),
+        rates=rates_table(said, units),
         alerts=_alerts(digest.alerts, clock),
         separations=_separations(digest, clock, units),
         notes=tuple(f"{note.time.astimezone(zone):%H:%M} {note.text}" for note in digest.crew.notes),
@@ -225,7 +225,8 @@ def _remarks(hit: HitRow) -> str:
     return "; ".join(said)
 
 
-def _rates(said: Producing, units: DisplaySystem) -> Table:
+def rates_table(said: Producing, units: DisplaySystem) -> Table:
+    """Every value with its hits, hours, rate and interval, and whether it stands out."""
     from sternwatch.debrief.factors import words
 
     rows = []

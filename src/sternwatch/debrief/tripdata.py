@@ -17,7 +17,7 @@ from sternwatch.gear.load import parse_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook import samples as rows
 from sternwatch.logbook.actions import Action
-from sternwatch.logbook.fold import RodWord, fold
+from sternwatch.logbook.fold import RodDefaults, RodWord, fold
 from sternwatch.logbook.trips import Event, Trip, events, trip_no, trips
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.fishing import hit_row
@@ -126,10 +126,16 @@ def digest_of(data: TripData, progress: Callable[[float], None] = lambda _: None
         return make_digest(recording, data.setup(), data.actions, progress)
 
 
+def _defaults(data: TripData) -> tuple[RodDefaults, ...]:
+    """The spread's rods; those named in the notebook where there is no spread."""
+    if data.spread_text:
+        return rod_defaults(data.spread)
+    return tuple(RodDefaults(key) for key in sorted({a.rod for a in data.actions if a.rod is not None}))
+
+
 def _without_feed(data: TripData) -> Digest:
     """Hits as they were entered; nobody knows what they were like."""
-    defaults = rod_defaults(data.spread) if data.spread_text else ()
-    crew = fold(data.actions, defaults, data.start)
+    crew = fold(data.actions, _defaults(data), data.start)
     hits = [hit_row(hit, None) for hit in crew.hits if hit.rod is not None]
     return Digest((), tuple(sorted(hits, key=lambda h: (h.time_ms, h.id))), (), (), crew, 0.0, None)
 
@@ -148,9 +154,8 @@ def kept_digest(connection: sqlite3.Connection, data: TripData) -> Digest | None
     generated = body.pop("entries", [])
     from sternwatch.logbook.actions import parse
 
-    defaults = rod_defaults(data.spread) if data.spread_text else ()
     own = [parse(entry) for entry in generated]
-    crew = fold(_merged(data.actions, own), defaults, data.start)
+    crew = fold(_merged(data.actions, own), _defaults(data), data.start)
     return from_body(
         json.dumps(body), rows.samples_of(connection, number), rows.hits_of(connection, number), crew
     )  # fmt: skip

@@ -113,7 +113,7 @@ def connect(path: Path | None, busy_s: float = 1.0) -> sqlite3.Connection:
     """
     connection = sqlite3.connect(path or ":memory:", timeout=busy_s, isolation_level=None)
     try:
-        _check_kind(connection, path)
+        check_kind(connection, path)
         _durable(connection, path)
         migrate(connection, path)
     except BaseException:
@@ -122,7 +122,7 @@ def connect(path: Path | None, busy_s: float = 1.0) -> sqlite3.Connection:
     return connection
 
 
-def _check_kind(connection: sqlite3.Connection, path: Path | None) -> None:
+def check_kind(connection: sqlite3.Connection, path: Path | None) -> None:
     """Before anything is written: a database of another program is left alone."""
     application = _pragma(connection, "application_id")
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
