@@ -18,7 +18,7 @@ from sternwatch.console.glance import GlanceBoard
 from sternwatch.console.helm import PlanView, RodBoard, SideView
 from sternwatch.console.help import HelpText
 from sternwatch.console.notices import COMPUTED, TRIP_START_S, TURN_S
-from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords
+from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture
 from sternwatch.watch.picture import Session
 
 SIZES = [(80, 24), (120, 36), (200, 60)]
@@ -290,21 +290,26 @@ async def test_a_theme_that_does_not_exist_is_said():
 
 
 async def test_preparing_is_said_before_there_is_a_picture():
-    app = console()
+    app = console(session=Session.LIVE)
     app.runner.first = None
     app.runner.preparing = "Preparing the solver, once: about a minute"
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert "Preparing the solver" in words(app)
-        assert app.screen.query_one(LargeWords).display
-        await pilot.press("3", "space", "v", "?", "escape")  # no key fails while there is nothing to show
+        assert "Hits are kept meanwhile" in words(app)
+        assert app.screen.query_one(NoPicture).size.height >= 15
+        await pilot.press("3", "space", "v", "?")  # no key fails while there is nothing to show
+        await settled(pilot)
+        assert "Preparing the solver" not in words(app), "help is help"
+        await pilot.press("escape")
+        assert app.runner.did()[0] == ("hit", "3"), "kept though nobody knows the rods yet"
         app.runner.preparing = ""
         await settled(pilot)
         assert "The first picture is being computed." in words(app)
         app.runner.show(fake_picture.straight())
         await settled(pilot)
         assert "Preparing" not in words(app)
-        assert not app.screen.query_one(LargeWords).display
+        assert not app.screen.query_one(NoPicture).display
 
 
 async def test_the_cautions_are_read_once_and_are_not_in_the_way():

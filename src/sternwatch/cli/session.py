@@ -130,7 +130,7 @@ def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferen
 
     zone = preferences.zone_wanted
     if zone is None and session is Session.DEMO:
-        zone = Zone("coho", 7.8, 13.3, "invented, as the evening is")
+        zone = Zone("coho", 8.3, 13.3, "invented, as the evening is")
     return Setup(
         spread,
         session,

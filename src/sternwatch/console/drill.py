@@ -67,6 +67,7 @@ class DrillScreen(WatchScreen):
     """The drill over whatever runs; rod keys still are hits, and the boat still answers helm and throttle."""
 
     words = "DRILL"
+    shows_picture = False
 
     def body(self) -> ComposeResult:
         yield DrillText()

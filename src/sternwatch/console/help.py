@@ -111,6 +111,7 @@ class HelpScreen(WatchScreen):
     """Help over whatever runs; rod keys still are hits."""
 
     words = "HELP"
+    shows_picture = False
 
     def __init__(self) -> None:
         super().__init__()

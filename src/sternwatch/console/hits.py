@@ -30,18 +30,19 @@ def rod_key(desk: Desk, key: str, t_s: float) -> None:
             desk.say(f"{desk.name(rod)} chosen", t_s)
         return
     verdict = desk.rod_keys.press(key, t_s)
-    if rod is None:
+    if rod is None and desk.picture is not None:
         desk.say(f"No rod at {key}: nothing entered", t_s)
         return
+    # Before the first picture nobody here knows the rods, and a hit is a hit.
     desk.chosen = key
-    name = desk.name(rod)
+    name = desk.name(rod, key)
     if verdict.repeat:
         desk.say(f"{name} again within 2 s: taken as the same hit", t_s)
         return
     fields: dict[str, object] = {}
     if desk.bite is not None and t_s - desk.bite.t_s <= BITE_S:
         fields["bite"] = desk.bite.id
-    is_in = desk.expect.get(("state", key), rod.state, t_s) is RodState.IN
+    is_in = desk.expect.get(("state", key), rod.state if rod else None, t_s) is RodState.IN
     if verdict.doubtful:
         fields |= {"doubtful": True, "why": verdict.why}
     elif is_in:
@@ -53,7 +54,7 @@ def rod_key(desk: Desk, key: str, t_s: float) -> None:
         desk.runner.submit("doubt", None, of=earlier, why=verdict.why)
         desk.expect.put(("doubt", earlier), True, t_s)
     desk.bite = None
-    depth = f" at {desk.length(rod.depth_m)}" if rod.depth_m is not None else ""
+    depth = f" at {desk.length(rod.depth_m)}" if rod is not None and rod.depth_m is not None else ""
     bite = ", at the bite's time" if "bite" in fields else ""
     if verdict.doubtful:
         desk.say(f"Doubtful hit on {name}: {verdict.why}", t_s, Tone.DOUBT, hit)

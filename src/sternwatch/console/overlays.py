@@ -8,6 +8,7 @@ from sternwatch.console.digits import big, rows_of, width_of
 from sternwatch.console.look import Look
 from sternwatch.console.notices import START_CAUTIONS, wrapped
 from sternwatch.gear.units import unit_label
+from sternwatch.watch.picture import Session
 
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
@@ -28,34 +29,69 @@ def box(grid: Grid, look: Look, title: str) -> None:
     grid.put(2, 0, f" {title} ", "number")
 
 
-class LargeWords(DeskPainted):
-    """The typing line, the wiping lock, and why there is no picture yet, in words that are read from two metres."""
+def large(grid: Grid, y: int, text: str, rows: int) -> int:
+    """``text`` in the middle from row ``y``, in signs as large as fit ``rows`` rows; returns the row after it."""
+    scale = 1
+    while width_of(text, scale + 1) <= grid.width - 4 and rows_of(scale + 1) <= rows:
+        scale += 1
+    if width_of(text, scale) > grid.width - 4:
+        grid.put_middle(0, y + 1, grid.width, text, "number")
+        return y + rows_of(1)
+    x = (grid.width - width_of(text, scale)) // 2
+    for row, signs in enumerate(big(text, scale)):
+        grid.put(x, y + row, signs, "number")
+    return y + rows_of(scale)
+
+
+class NoPicture(DeskPainted):
+    """All of the body while there is no picture: why there is none, and what can be done meanwhile."""
 
     @property
     def wanted(self) -> bool:
-        return self.watch_app.lock.on or self.desk.typing is not None or self._no_picture
-
-    @property
-    def _no_picture(self) -> bool:
         waited_s = self.watch_app.clock() - self.watch_app.started_s
         return self.desk.picture is None and (bool(self.desk.runner.busy) or waited_s > PATIENCE_S)
+
+    def meanwhile(self) -> tuple[str, ...]:
+        """What works already."""
+        keys, keyboard = self.keymap, self.desk.keyboard
+        looks = f"{keys.label(keyboard, 'night')}: night, dusk, day.  {keys.label(keyboard, 'help')}: help."
+        if self.desk.runner.session not in (Session.LIVE, Session.PRACTICE):
+            return (looks,)
+        hits = (
+            "Hits are kept meanwhile, each at its moment:",
+            f"a rod's key for that rod, {keys.label(keyboard, 'bite')} where the rod is not known.",
+        )
+        recorded = ("The feed is being recorded.",) if self.desk.runner.session is Session.LIVE else ()
+        return (*hits, *recorded, looks)
+
+    def draw(self, grid: Grid) -> None:
+        why = wrapped(self.desk.runner.busy or COMPUTING, min(grid.width - 6, 90), 3)
+        below = [*why, "", *self.meanwhile()]
+        rows = min(max(grid.height - len(below) - 3, 3), 9)
+        y = max((grid.height - len(below) - rows - 2) // 2, 0)
+        y = large(grid, y, NO_PICTURE, rows) + 1
+        for row, line in enumerate(below):
+            grid.put_middle(0, y + row, grid.width, line, "number" if row < len(why) else "text")
+
+
+class LargeWords(DeskPainted):
+    """The typing line and the wiping lock, in words that are read from two metres."""
+
+    @property
+    def wanted(self) -> bool:
+        return self.watch_app.lock.on or self.desk.typing is not None
 
     def draw(self, grid: Grid) -> None:
         if self.watch_app.lock.on:
             self._locked(grid)
         elif self.desk.typing is not None:
             self._typing(grid)
-        elif self._no_picture:
-            box(grid, self.look, "the watch")
-            self._large(grid, 2, NO_PICTURE)
-            for y, line in enumerate(wrapped(self.desk.runner.busy or COMPUTING, grid.width - 6, 2)):
-                grid.put_middle(0, grid.height - 3 + y, grid.width, line, "text")
 
     def _locked(self, grid: Grid) -> None:
         box(grid, self.look, "WIPING LOCK")
         count = self.watch_app.lock.swallowed
         unlock = self.keymap.label(self.desk.keyboard, "lock")
-        self._large(grid, 2, LOCKED)
+        large(grid, 2, LOCKED, grid.height - 4)
         below = f"{count} key{'' if count == 1 else 's'} swallowed · {unlock} unlocks"
         grid.put_middle(0, grid.height - 2, grid.width, below, "text")
 
@@ -64,21 +100,10 @@ class LargeWords(DeskPainted):
         assert line is not None
         box(grid, self.look, "TYPING: digits are not hits")
         grid.put_middle(0, 1, grid.width, line.title, "text")
-        self._large(grid, 2, f"{line.text or '–'} {unit_label(line.unit)}")
+        large(grid, 2, f"{line.text or '–'} {unit_label(line.unit)}", grid.height - 4)
         tab = f"Tab: {line.other} · " if line.other else ""
         left = f"Enter sets · {tab}Esc or {line.left_s(self.now):.0f} s drops"
         grid.put_middle(0, grid.height - 2, grid.width, left, "text")
-
-    def _large(self, grid: Grid, y: int, text: str) -> None:
-        scale = 1
-        while width_of(text, scale + 1) <= grid.width - 4 and rows_of(scale + 1) <= grid.height - 4:
-            scale += 1
-        if width_of(text, scale) > grid.width - 4:
-            grid.put_middle(0, y + 1, grid.width, text, "number")
-            return
-        x = (grid.width - width_of(text, scale)) // 2
-        for row, signs in enumerate(big(text, scale)):
-            grid.put(x, y + row, signs, "number")
 
 
 class FishList(DeskPainted):

@@ -9,7 +9,7 @@ from textual.screen import Screen
 
 from sternwatch.console.bars import DeskPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
 from sternwatch.console.canvas import Painted
-from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords
+from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture
 from sternwatch.console.practice_bar import PracticeBar
 from sternwatch.console.replay_bar import ReplayBar
 from sternwatch.watch.picture import Picture, Session
@@ -24,6 +24,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
     AUTO_FOCUS: ClassVar[str | None] = ""
     words = ""
     composed = False
+    shows_picture = True  # False: the body says something else, and need not wait for a picture
     _foot = 0  # rows beneath the body
 
     @property
@@ -39,7 +40,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         self.replay_bar, self.said, self.keys = ReplayBar(), SaidLine(), KeyFooter()
         self.practice_bar = PracticeBar()
         self.notices, self.fish, self.large = NoticeLines(), FishList(), LargeWords()
-        self.cautions, self.banner = Cautions(), FocusBanner()
+        self.cautions, self.banner, self.no_picture = Cautions(), FocusBanner(), NoPicture()
 
     def compose(self) -> ComposeResult:
         yield FrameBar(self.words)
@@ -48,6 +49,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         yield self.practice_bar
         yield self.said
         yield self.keys
+        yield self.no_picture
         yield self.notices
         yield self.fish
         yield self.large
@@ -75,7 +77,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         keys = 3 if self.size.height >= 30 and self.size.width < 160 else 2
         self._foot = keys + 1 + sum(bar.display for bar in (self.replay_bar, self.practice_bar))
         self.keys.styles.height = keys
-        for overlay in (self.notices, self.large):
+        for overlay in (self.notices, self.large, self.no_picture):
             overlay.styles.margin = (0, 0, self._foot, 0)
         self.fit_body()
         self.renew(self.watch_app.clock())
@@ -93,6 +95,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
             return
         watch_app = self.watch_app
         standing = len(self.notices.lines(self.size.width, self.notice_rows, now))
+        self._stand(self.no_picture, self.size.height - 1 - self._foot if self._waits else 0)
         self._stand(self.notices, standing)
         self._stand(self.fish, self.fish.wanted_rows)
         self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
@@ -103,6 +106,10 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         for widget in self.query(DeskPainted):
             if widget.display:
                 widget.renew(now)
+
+    @property
+    def _waits(self) -> bool:
+        return self.shows_picture and self.no_picture.wanted
 
     @property
     def notice_rows(self) -> int:
