@@ -121,7 +121,7 @@ def _rates(report: Report) -> Figure | None:
         rate = one.rate or 0.0
         low, high = one.rate_interval
         axes.plot([low, high], [i, i], color="#5a6b78", lw=2, solid_capstyle="butt")
-        axes.plot([rate], [i], "D" if one.found else "o", color="#0b5c7a", ms=7 if one.found else 5)
+        axes.plot([rate], [i], "D" if one.found else "o", color="#0b5c7a", ms=7 if one.found else 5, clip_on=False)
         axes.annotate(f"{one.hits} in {one.hours:.1f} h", (high, i), xytext=(6, -3), textcoords="offset points")
     total = report.producing
     axes.axvline(total.hits / total.hours, color="#14202b", lw=0.8, ls="--")
