@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.watch.outlook_path import Manoeuvre
+from sternwatch.watch.picture import Alert
 
 Floats = NDArray[np.float64]
 
@@ -48,6 +49,8 @@ class RodForecast:
     out_of_zone_s: float | None
     known: float  # share of the members whose chain could be followed
     depth_m: Floats = field(compare=False, repr=False)
+    # Its tackle in chain order, the lure last: medians (bodies, samples, 3) [astern, abeam, depth], axes of now.
+    bodies_m: Floats | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +136,7 @@ class Outlook:
     limits: Limits | None = None
     advice: tuple[Advice, ...] = ()
     advice_for: str = ""  # the name of the manoeuvre that the advice cures
+    alerts: tuple[Alert, ...] = ()  # what stands because of it, worst first
 
     def age_s(self, now_s: float) -> float:
         return now_s - self.t_s

@@ -216,6 +216,16 @@ def _own_track(done: Run) -> Floats:
     return np.stack([-ahead, abeam, path.heading_rad - path.heading_rad[0]], axis=1)
 
 
+def _median_way(done: Run, rod: int, nodes: NDArray[np.int64], known: Flags) -> Floats:
+    """Where nodes of a rod go, (nodes, samples, 3) [astern, abeam, depth] in the axes of now: medians of members."""
+    way = done.positions_m[:, known, rod][:, :, nodes]  # a copy
+    way[..., :2] -= done.track[0, known, None, :2]
+    c, s = math.cos(done.path.heading_rad[0]), math.sin(done.path.heading_rad[0])
+    north, east = way[..., 0], way[..., 1]
+    turned = np.stack([-(c * north + s * east), c * east - s * north, way[..., 2]], axis=-1)
+    return np.moveaxis(np.median(turned, axis=1), 0, 1)
+
+
 def _flow_past(done: Run, rod: int, node: int) -> Floats:
     """Speed of the water past a node, (S - 1, M): means over the steps."""
     place = done.positions_m[:, :, rod, node]
@@ -261,4 +271,5 @@ def _rod(done: Run, rod: int, in_zone: InZone | None) -> RodForecast:
         out_of_zone_s=outside,
         known=float(known.mean()),
         depth_m=np.quantile(depth, (0.05, 0.5, 0.95), axis=1).T,
+        bodies_m=_median_way(done, rod, np.append(nodes[:-1], lure), known),
     )
