@@ -14,7 +14,7 @@ from sternwatch.answers.arrays import RodNow, rig_of, water_of
 from sternwatch.answers.depth import depth_answer
 from sternwatch.answers.inverse import MOST_LINE_M, line_out_for_depth
 from sternwatch.answers.sensitivity import sensitivities
-from sternwatch.answers.table import even_readings, let_out_card
+from sternwatch.answers.table import alike, even_readings, let_out_card
 from sternwatch.gear.load import spread_from
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.places import shipped
@@ -188,3 +188,31 @@ def test_rows_go_past_what_is_out(step: float) -> None:
     assert rows[-1] >= 1.5 * rod.line_out_m - 1e-9
     assert 2 <= len(rows) <= 16
     assert np.allclose(np.array(rows) / step, np.round(np.array(rows) / step))
+
+
+def test_rods_alike_are_those_whose_cards_are_the_same() -> None:
+    demo = _demo()
+    groups = [[rod.key for rod in group] for group in alike(demo, demo.rods)]
+    assert groups == [["1"], ["2", "7"], ["3", "6"], ["4"], ["5"], ["8"]]
+    for keys in (["2", "7"], ["3", "6"]):
+        one, other = (let_out_card(demo, _rod(demo, key), [30.0, 50.0], [1.0]) for key in keys)
+        for a, b in zip(one.tables, other.tables, strict=True):
+            for row, other_row in zip(a.cells, b.cells, strict=True):
+                assert row[0].depth_m == pytest.approx(other_row[0].depth_m, abs=1e-4)
+    # Another tip, another scale, or a current that tells port from starboard make them differ.
+    scaled = _demo(counter={"scale": 1.1})
+    assert ["3"] in [[rod.key for rod in group] for group in alike(scaled, scaled.rods)]
+    data = copy.deepcopy(FILED)
+    data["water"]["current"] = [
+        {"depth": "0 m", "speed": "0 m/s", "towards": "0 deg"},
+        {"depth": "20 m", "speed": "0.2 m/s", "towards": "0 deg"},
+    ]
+    split = spread_from(data)
+    assert len(alike(split, split.rods)) == 8
+
+
+def test_a_card_whose_line_out_does_not_matter_is_flat() -> None:
+    demo = _demo()
+    assert let_out_card(demo, _rod(demo, "1"), [10.0, 30.0, 60.0], [1.0]).flat
+    assert not let_out_card(demo, _rod(demo, "3"), [10.0, 30.0, 60.0], [1.0]).flat
+    assert not let_out_card(demo, _rod(demo, "1"), [10.0], [1.0]).flat

@@ -106,10 +106,22 @@ def test_a_card_as_one_page_to_print(capsys: pytest.CaptureFixture[str], tmp_pat
     page = _Page()
     page.feed(text)
     assert page.open == []
-    assert page.counts["table"] == 3
+    assert page.counts["table"] == 1
+    assert [text.index(f">{setting}<") for setting in ("straight", "low", "high")] == sorted(
+        text.index(f">{setting}<") for setting in ("straight", "low", "high")
+    )
     assert page.counts["td"] == 18
     assert text.count("±") == 18 + 1
     assert "script" not in page.counts
+
+
+def test_rods_that_are_alike_share_a_card_and_scripts_get_one_each(capsys: pytest.CaptureFixture[str]) -> None:
+    argv = ("table", EVENING, "--speed", "2.3 mph", "--setting", "low")
+    people = _out(capsys, *argv)
+    assert "3 6 P LOW, S LOW, low:" in people
+    assert "1 P BOARD" in people
+    assert "\nany " in people  # line before a board does not set the depth
+    assert [card["key"] for card in _json(capsys, *argv)["cards"]] == list("12345678")
 
 
 @pytest.mark.parametrize(

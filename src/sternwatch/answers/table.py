@@ -11,14 +11,17 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
 from sternwatch.answers.depth import current_in_boat_axes, intervals_90
-from sternwatch.gear.counter import true_line_m
-from sternwatch.gear.spread import Rod, Spread
+from sternwatch.gear.counter import true_line_m, zero_of
+from sternwatch.gear.spread import LineItem, Rod, Spread
 from sternwatch.hydro.steady import solve_many
 
 Array = NDArray[np.float64]
 
 # Members of an ensemble need no more than a centimetre.
 _MEMBER_TOLERANCE = 1e-6
+
+# Rows that differ by no more than this are alike on a card of whole feet.
+_FLAT_M = 0.3
 
 Members = Callable[[RodNow], Sequence[Rig]]
 
@@ -53,6 +56,16 @@ class Card:
     tables: tuple[CardTable, ...]
     why: str
 
+    @property
+    def flat(self) -> bool:
+        """Whether line out hardly changes the depth, as before a board: then one row says all."""
+        for table in self.tables:
+            for column in zip(*table.cells, strict=True):
+                depths = [cell.depth_m for cell in column if cell.depth_m is not None]
+                if len(depths) < len(column) or max(depths) - min(depths) > _FLAT_M:
+                    return False
+        return len(self.line_out_as_counter_m) > 1 and bool(self.tables)
+
 
 def let_out_card(
     spread: Spread,
@@ -85,7 +98,7 @@ def let_out_card(
 
 
 def _parts(rod: Rod) -> list[str]:
-    return [item.line if hasattr(item, "line") else item.tackle for item in rod.deployed]
+    return [item.line if isinstance(item, LineItem) else item.tackle for item in rod.deployed]
 
 
 def _cells(
@@ -123,6 +136,32 @@ def _cells(
 
 def _known(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
+
+
+def alike(spread: Spread, rods: Sequence[Rod]) -> list[list[Rod]]:
+    """Rods in groups whose cards are the same, in the order of their first: alike but for side, line out and setting.
+
+    Port and starboard mirror one another unless a current runs across.
+    """
+    groups: dict[object, list[Rod]] = {}
+    for rod in rods:
+        groups.setdefault(_likeness(spread, rod), []).append(rod)
+    return list(groups.values())
+
+
+def _likeness(spread: Spread, rod: Rod) -> object:
+    items: list[tuple[object, ...]] = []
+    for item in rod.deployed:
+        if isinstance(item, LineItem):
+            items.append((item.line, item.length_m if item.out_m is None else None))
+        else:
+            across = item.side is not None and item.side != rod.side
+            items.append((item.tackle, across, item.tripped))
+    beside = (
+        (rod.tip, rod.rod_line) if rod.rod_line is not None else rod.tip.height_m if rod.tip is not None else rod.key
+    )
+    side = rod.side if rod.side == "centre" or spread.water.current else ""
+    return (tuple(items), beside, side, zero_of(spread, rod), rod.counter.scale, rod.clipped_to)
 
 
 def even_readings(rod: Rod, step_m: float, rows: int = 16) -> tuple[float, ...]:

@@ -6,27 +6,28 @@ from collections.abc import Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
-from sternwatch.cli.options import CAUTION
 from sternwatch.gear.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
-    from sternwatch.answers.table import Card, CardTable
+    from sternwatch.answers.table import Card, Cell
 
 _STYLE = """
-@page { margin: 12mm }
-body { font: 11pt/1.3 sans-serif; color: #000; background: #fff; margin: 1.5em }
-h1 { font-size: 1.4em; margin: 0 }
-h2 { font-size: 1.15em; margin: 1.2em 0 .1em }
-p { margin: .3em 0 }
-.computed { font-weight: bold; border: 2px solid #000; padding: .3em .6em; display: inline-block }
-section { break-inside: avoid }
-.tables { display: flex; flex-wrap: wrap; gap: 1.2em }
-table { border-collapse: collapse; break-inside: avoid }
-caption { text-align: left; font-weight: bold; padding: .2em 0 }
-th, td { border: 1px solid #777; padding: .15em .5em; text-align: right }
-td b { font-size: 1.15em }
+@page { size: landscape; margin: 8mm }
+body { font: 10pt/1.25 sans-serif; color: #000; background: #fff; margin: 1em }
+h1 { font-size: 1.3em; margin: 0 .8em .2em 0; display: inline-block }
+h2 { font-size: 1.15em; margin: 0 }
+p { margin: .15em 0 }
+.computed { font-weight: bold; border: 2px solid #000; padding: .15em .5em; display: inline-block }
+.cards { margin-top: .4em; orphans: 1; widows: 1 }
+section { display: inline-block; vertical-align: top; margin: .3em 1.6em .3em 0; break-inside: avoid }
+table { border-collapse: collapse; margin-top: .2em }
+th, td { border: 1px solid #777; padding: .05em .35em; text-align: right; white-space: nowrap }
+th.first, td.first { border-left: 2px solid #000 }
+th[colspan] { text-align: center }
+td b { font-size: 1.1em }
 td small { color: #333 }
 tr:nth-child(even) td { background: #eee }
+@media print { body { font-size: 8pt; margin: 0 } }
 """.strip()
 
 
@@ -39,13 +40,14 @@ def page(title: str, cards: Sequence[Card], units: DisplaySystem, cautions: Sequ
         f"<title>Let-out card: {escape(title)}</title>",
         f"<style>{_STYLE}</style></head><body>",
         f"<h1>Let-out card: {escape(title)}</h1>",
-        f'<p class="computed">Computed, not measured. {escape(CAUTION)}</p>',
+        '<p class="computed">Computed, not measured. Not for navigation.</p>',
         f"<p>Depth of the lure in {escape(length)}, by line out as the counter reads ({escape(length)}) and speed"
         f" through the water ({escape(speed)}), straight course. ± is the 90 % interval of the computed depth;"
         " – is not known; * slack diver; † board pulled under.</p>",
         *(f"<p><b>{escape(caution)}</b></p>" for caution in cautions),
     ]
-    return "\n".join([*head, *(_section(card, units) for card in cards), "</body></html>", ""])
+    body = ['<div class="cards">', *(_section(card, units) for card in cards), "</div></body></html>", ""]
+    return "\n".join([*head, *body])
 
 
 def _section(card: Card, units: DisplaySystem) -> str:
@@ -53,21 +55,36 @@ def _section(card: Card, units: DisplaySystem) -> str:
     title = f"<h2>{escape(card.key)} {escape(card.name)}</h2><p>{rig}</p>"
     if card.why:
         return f"<section>{title}<p>{escape(card.why)}</p></section>"
-    tables = "".join(_table(card, table, units) for table in card.tables)
-    return f'<section>{title}<div class="tables">{tables}</div></section>'
+    return f"<section>{title}{_table(card, units)}</section>"
 
 
-def _table(card: Card, table: CardTable, units: DisplaySystem) -> str:
-    speeds = "".join(f"<th>{units.show(speed, Dimension.SPEED, 1, label=False)}</th>" for speed in card.speeds_m_s)
-    caption = f"<caption>{escape(table.setting)}</caption>" if table.setting is not None else ""
+def _table(card: Card, units: DisplaySystem) -> str:
+    """Rows of line out; columns of speed, side by side for every setting."""
+    unit = escape(f"{units.label(Dimension.LENGTH)} \\ {units.label(Dimension.SPEED)}")
+    many = len(card.speeds_m_s)
+    settings = ""
+    if card.tables[0].setting is not None:
+        names = "".join(f'<th class="first" colspan="{many}">{escape(t.setting or "")}</th>' for t in card.tables)
+        settings = f"<tr><th></th>{names}</tr>"
+    speeds = "".join(
+        f"<th{_first(k)}>{units.show(speed, Dimension.SPEED, 1, label=False)}</th>"
+        for _ in card.tables
+        for k, speed in enumerate(card.speeds_m_s)
+    )
     rows = []
-    for line_out, cells in zip(card.line_out_as_counter_m, table.cells, strict=True):
-        body = []
-        for cell in cells:
-            depth = units.show(cell.depth_m, Dimension.LENGTH, 0, label=False)
-            wide = units.show(cell.plus_minus_m, Dimension.LENGTH, 0, label=False)
-            mark = ("*" if cell.slack else "") + ("†" if cell.pulled_under else "")
-            body.append(f"<td><b>{depth}</b>{mark} <small>±{wide}</small></td>")
-        rows.append(f"<tr><th>{units.show(line_out, Dimension.LENGTH, 0, label=False)}</th>{''.join(body)}</tr>")
-    unit = f"{units.label(Dimension.LENGTH)} \\ {units.label(Dimension.SPEED)}"
-    return f"<table>{caption}<tr><th>{escape(unit)}</th>{speeds}</tr>{''.join(rows)}</table>"
+    for i, line_out in enumerate(card.line_out_as_counter_m[: 1 if card.flat else None]):
+        cells = "".join(_cell(cell, k, units) for table in card.tables for k, cell in enumerate(table.cells[i]))
+        label = "any" if card.flat else units.show(line_out, Dimension.LENGTH, 0, label=False)
+        rows.append(f"<tr><th>{label}</th>{cells}</tr>")
+    return f"<table>{settings}<tr><th>{unit}</th>{speeds}</tr>{''.join(rows)}</table>"
+
+
+def _first(column: int) -> str:
+    return ' class="first"' if column == 0 else ""
+
+
+def _cell(cell: Cell, column: int, units: DisplaySystem) -> str:
+    depth = units.show(cell.depth_m, Dimension.LENGTH, 0, label=False)
+    wide = units.show(cell.plus_minus_m, Dimension.LENGTH, 0, label=False)
+    mark = ("*" if cell.slack else "") + ("†" if cell.pulled_under else "")
+    return f"<td{_first(column)}><b>{depth}</b>{mark} <small>±{wide}</small></td>"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,11 +20,12 @@ if TYPE_CHECKING:
     from sternwatch.gear.spread import Rod, Spread
 
 _SPEEDS = {
-    "mph": (1.6, 1.8, 2.0, 2.2, 2.4, 2.6, 2.8),
-    "km/h": (2.5, 3.0, 3.5, 4.0, 4.5),
-    "kn": (1.4, 1.7, 2.0, 2.3, 2.6),
+    "mph": (1.7, 2.0, 2.3, 2.6),
+    "km/h": (2.7, 3.2, 3.7, 4.2),
+    "kn": (1.4, 1.7, 2.0, 2.3),
 }
 _STEPS = {"ft": 10.0, "m": 5.0}
+_ROWS = 10
 _MOST_ROWS = 200
 
 
@@ -63,7 +65,11 @@ def run(args: argparse.Namespace) -> int:
     _check_settings(spread, rods, args.setting)
     rows = _rows(args, units)
     set_numba_cache()
-    cards = [_card(spread, rod, args, units, rows) for rod in rods]
+    from sternwatch.answers.table import alike
+
+    # For people, rods that are alike share a card; for scripts each has its own.
+    groups = [[rod] for rod in rods] if args.json or args.csv is not None else alike(spread, rods)
+    cards = [_card(spread, group, args, units, rows) for group in groups]
     if args.json:
         import json
 
@@ -110,13 +116,18 @@ def _rows(args: argparse.Namespace, units: DisplaySystem) -> tuple[float, ...] |
 
 
 def _card(
-    spread: Spread, rod: Rod, args: argparse.Namespace, units: DisplaySystem, rows: tuple[float, ...] | None
+    spread: Spread,
+    group: Sequence[Rod],
+    args: argparse.Namespace,
+    units: DisplaySystem,
+    rows: tuple[float, ...] | None,
 ) -> Card:
     from sternwatch.answers.arrays import Rig, RodNow, water_of
     from sternwatch.answers.priors import Draws, member_rigs
     from sternwatch.answers.table import even_readings, let_out_card
 
     water = water_of(spread)
+    rod = max(group, key=lambda rod: rod.line_out_m or 0.0)
 
     def members(now: RodNow) -> list[Rig]:
         return [own[rod.key] for own in member_rigs(spread, {rod.key: now}, water, Draws())]
@@ -124,15 +135,16 @@ def _card(
     step = args.step or UNITS[units.length].to_si(_STEPS[units.length])
     speeds = args.speed or [UNITS[units.speed].to_si(number) for number in _SPEEDS[units.speed]]
     wanted = args.setting and [label for label in spread.settings(rod) if label in args.setting]
-    return let_out_card(
+    card = let_out_card(
         spread,
         rod,
-        rows if rows is not None else even_readings(rod, step),
+        rows if rows is not None else even_readings(rod, step, _ROWS),
         speeds,
         settings=wanted,
         heading_rad=args.heading,
         members=members,
     )
+    return replace(card, key=" ".join(r.key for r in group), name=", ".join(r.name for r in group))
 
 
 def _cautions(spread: Spread, rods: Sequence[Rod]) -> list[str]:
@@ -237,10 +249,10 @@ def _table(card: Card, table: CardTable, units: DisplaySystem) -> Table:
     for speed_m_s in card.speeds_m_s:
         heading = units.show(speed_m_s, Dimension.SPEED, 1)
         shown.add_column(heading, justify="right", no_wrap=True)
-    for line_out, cells in zip(card.line_out_as_counter_m, table.cells, strict=True):
-        shown.add_row(
-            units.show(line_out, Dimension.LENGTH, 0, label=False), *(cell_text(cell, units) for cell in cells)
-        )
+    rows = list(zip(card.line_out_as_counter_m, table.cells, strict=True))
+    for line_out, cells in rows[:1] if card.flat else rows:
+        label = "any" if card.flat else units.show(line_out, Dimension.LENGTH, 0, label=False)
+        shown.add_row(label, *(cell_text(cell, units) for cell in cells))
     return shown
 
 
