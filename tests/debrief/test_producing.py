@@ -98,7 +98,7 @@ class TestWords:
         said = producing(with_hits(hours, hits), US)
         better = [finding.better for finding in said.findings]
         assert better == sorted(better, reverse=True)
-        nothing = "8: none of 90 hits in 12 % of the rod time; luck would do that "
+        nothing = "8 S BOARD: none of 90 hits in 12 % of the rod time; luck would do that "
         assert [f.better for f in said.findings if f.text.startswith(nothing)] == [False]
 
     def test_not_enough_to_tell_and_how_many_hours_would(self, hours: Tally, make_hits: MakeHits) -> None:

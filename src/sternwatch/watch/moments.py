@@ -33,8 +33,6 @@ STANDS_S = 2.0
 TURN_DEG = 15.0
 LEAST_LAG_S = 10.0
 MOST_LAG_S = 180.0
-# Abeam of this a lure has a side of its own, whatever side its rod stands on.
-SIDE_FROM_M = 2.0
 # Rising or sinking by the words of the screen: 1 ft in 10 s.
 TREND_M = 0.3048
 # The boat slows or quickens when its speed changed by this much (0.2 mph) in this time (memory).
@@ -66,7 +64,7 @@ class RodMoment:
     clearance_m: float | None = None
     position_deg: tuple[float, float] | None = None  # of the lure
     trend: str | None = None  # rising | steady | sinking
-    turn: str | None = None  # straight | inside | outside | turning (a lure without a side)
+    turn: str | None = None  # straight | inside | outside | turning (a rod in the middle)
 
     @property
     def in_water(self) -> bool:
@@ -193,7 +191,7 @@ def _rod(
         else "rising"
         if change < -TREND_M
         else "steady",
-        turn=_turn(watch.memory, chain.rod, place.astern_m, place.abeam_m, speed_m_s, points_deg),
+        turn=_turn(watch.memory, chain.rod, place.astern_m, speed_m_s, points_deg),
     )
 
 
@@ -206,9 +204,7 @@ def _degrees(watch: Watch, at_m: tuple[float, float] | None) -> tuple[float, flo
     return latitude + math.degrees(at_m[0] / EARTH_RADIUS_M), (longitude + east + 180.0) % 360.0 - 180.0
 
 
-def _turn(
-    memory: Memory, rod: Rod, astern_m: float, abeam_m: float, speed_m_s: float | None, points_deg: float
-) -> str | None:
+def _turn(memory: Memory, rod: Rod, astern_m: float, speed_m_s: float | None, points_deg: float) -> str | None:
     """On which side of a turn a lure is, by the boat's turning since it passed where the lure is now."""
     if speed_m_s is None or speed_m_s < 0.1:
         return None
@@ -219,8 +215,8 @@ def _turn(
     turned = wrap_deg(points_deg - before.points_deg)
     if abs(turned) < TURN_DEG:
         return "straight"
-    side = math.copysign(1.0, abeam_m) if abs(abeam_m) >= SIDE_FROM_M else rod.sign
-    return "turning" if side == 0.0 else "inside" if side * turned > 0.0 else "outside"
+    # By the rod's side: in boat axes every line far astern swings to the inside.
+    return "turning" if rod.sign == 0.0 else "inside" if rod.sign * turned > 0.0 else "outside"
 
 
 def _pace(memory: Memory, speed_m_s: float | None) -> str | None:
