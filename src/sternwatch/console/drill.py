@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
-from sternwatch.console.bars import DeskPainted
-from sternwatch.console.canvas import Grid
 from sternwatch.console.notices import wrapped
 from sternwatch.console.practice_bar import clock
-from sternwatch.console.watch_screen import WatchScreen
+from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.watch.picture import PracticePicture
 
 
@@ -37,46 +35,19 @@ def page(practice: PracticePicture | None, width: int) -> list[tuple[str, str]]:
     return lines
 
 
-class DrillText(DeskPainted):
-    """The page, as many lines as fit from ``first``."""
+class DrillText(Scrolled):
+    """The page."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.first = 0
-
-    def _lines(self, width: int) -> list[tuple[str, str]]:
+    def lines(self, width: int) -> list[Line]:
         picture = self.desk.picture
-        return page(picture.practice if picture is not None else None, max(width - 2, 10))
-
-    def scroll_by(self, count: int) -> None:
-        """Go down (positive) or up by so many lines."""
-        most = max(len(self._lines(self.size.width)) - self.size.height + 1, 0)
-        self.first = min(max(self.first + count, 0), most)
-
-    def draw(self, grid: Grid) -> None:
-        lines = self._lines(grid.width)
-        room = grid.height - 1
-        for y, (text, ink) in enumerate(lines[self.first : self.first + room]):
-            grid.put(1, y, text, ink)
-        last = min(self.first + room, len(lines))
-        more = f"↓ ↑ PgDn PgUp: lines {self.first + 1}–{last} of {len(lines)} · Esc: helm"
-        grid.put_right(grid.width - 1, room, more, "label")
+        made = page(picture.practice if picture is not None else None, max(width - 2, 10))
+        return [((1, text, ink),) for text, ink in made]
 
 
-class DrillScreen(WatchScreen):
+class DrillScreen(ScrolledScreen):
     """The drill over whatever runs; rod keys still are hits, and the boat still answers helm and throttle."""
 
     words = "DRILL"
-    shows_picture = False
 
     def body(self) -> ComposeResult:
         yield DrillText()
-
-    def key(self, token: str) -> bool:
-        text = self.query_one(DrillText)
-        page_rows = max(text.size.height - 2, 1)
-        steps = {"up": -1, "down": 1, "pageup": -page_rows, "pagedown": page_rows, "home": -9999, "end": 9999}
-        if token not in steps:
-            return False
-        text.scroll_by(steps[token])
-        return True

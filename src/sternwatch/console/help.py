@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
-from sternwatch.console.bars import DeskPainted, NoticeLines
-from sternwatch.console.canvas import Grid
 from sternwatch.console.desk import Desk
 from sternwatch.console.keymap import Keymap
 from sternwatch.console.keys import ACTS, GROUPS, Keyboard
 from sternwatch.console.notices import COMPUTED, wrapped
-from sternwatch.console.watch_screen import WatchScreen
+from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen
 
 ABOUT = {
     "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: its ± "
@@ -27,6 +25,8 @@ ACCIDENTS = (
     "The same rod key within 2 s is one hit. A neighbouring key within 0.12 s, or three rod keys within a second, "
     "make doubtful hits: kept, and counted in nothing until an outcome confirms them."
 )
+
+_WORDS_AT, _TEXT_AT = 18, 36  # cells
 
 Row = tuple[str, str, str]  # key, words, help; a heading has only words, a paragraph only help
 
@@ -54,64 +54,33 @@ def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
     return made
 
 
-class HelpText(DeskPainted):
-    """The rows, as many as fit from ``first``."""
+class HelpText(Scrolled):
+    """What the screen shows, and the keys."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.first = 0
         self.about = "helm"
 
-    def lines(self, width: int) -> list[tuple[str, str, str, str]]:
-        """(key, words, text, ink) per line of the terminal."""
-        key_width, words_width = 17, 18
-        room = max(width - key_width - words_width - 3, 20)
-        made: list[tuple[str, str, str, str]] = []
+    def lines(self, width: int) -> list[Line]:
+        room = max(width - _TEXT_AT - 2, 20)
+        made: list[Line] = []
         for key, words, text in rows(self.desk, self.keymap, self.about):
             if not key and not words:
-                made += [("", "", line, "text") for line in wrapped(text, width - 2, 9)]
-                made.append(("", "", "", "text"))
+                made += [((1, line, "text"),) for line in wrapped(text, width - 2, 12)]
+                made.append(())
             elif not key:
-                made.append(("", words, "", "state"))
+                made.append(((1, words.upper(), "state"),))
             else:
                 first, *rest = wrapped(text, room, 5)
-                made.append((key, words, first, "text"))
-                made += [(" ", "", line, "text") for line in rest]
+                made.append(((1, key[:16], "key"), (_WORDS_AT, words, "number"), (_TEXT_AT, first, "text")))
+                made += [((_TEXT_AT, line, "text"),) for line in rest]
         return made
 
-    @property
-    def rows(self) -> int:
-        """Rows not covered by what stands over the foot of the body."""
-        notices = self.screen.query_one(NoticeLines)
-        return max(self.size.height - (notices.size.height if notices.display else 0), 2)
 
-    def scroll_by(self, count: int) -> None:
-        """Go down (positive) or up by so many lines."""
-        most = max(len(self.lines(self.size.width)) - self.rows + 1, 0)
-        self.first = min(max(self.first + count, 0), most)
-
-    def draw(self, grid: Grid) -> None:
-        lines = self.lines(grid.width)
-        room = self.rows - 1
-        for y, (key, words, text, ink) in enumerate(lines[self.first : self.first + room]):
-            if key:
-                grid.put(1, y, key[:16], "key")
-                grid.put(18, y, words, "number")
-                grid.put(36, y, text, ink)
-            elif words:
-                grid.put(1, y, words.upper(), ink)
-            else:
-                grid.put(1, y, text, ink)
-        last = min(self.first + room, len(lines))
-        more = f"↓ ↑ PgDn PgUp: lines {self.first + 1}–{last} of {len(lines)} · Esc: helm"
-        grid.put_right(grid.width - 1, room, more, "label")
-
-
-class HelpScreen(WatchScreen):
+class HelpScreen(ScrolledScreen):
     """Help over whatever runs; rod keys still are hits."""
 
     words = "HELP"
-    shows_picture = False
 
     def __init__(self) -> None:
         super().__init__()
@@ -123,12 +92,3 @@ class HelpScreen(WatchScreen):
     def fit_body(self) -> None:
         text = self.query_one(HelpText)
         text.about = self.about
-
-    def key(self, token: str) -> bool:
-        text = self.query_one(HelpText)
-        page = max(text.rows - 2, 1)
-        steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -9999, "end": 9999}
-        if token not in steps:
-            return False
-        text.scroll_by(steps[token])
-        return True
