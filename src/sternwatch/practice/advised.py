@@ -24,6 +24,7 @@ MEMBERS: Final = 8
 ASK_EVERY_S: Final = 10.0
 STEP_DEG: Final = 5.0  # a press of the helm while a heading is held
 WIDEST_M: Final = 160.0
+STEADY_S: Final = 60.0  # a straight course before a line goes out, and before a turn after one did
 LANDING_M_S: Final = 0.75  # at which a fish comes in well
 # Room he wants between a rod's lowest tackle and the bottom sounded, and how much of it lets him restore the length.
 ROOM_M: Final = 3.0
@@ -40,6 +41,8 @@ class Advised(Scripted):
         self._radius_m = WIDEST_M
         self._wanted_m: dict[str, float] = {}  # line out as it was before it was shortened for the bottom
         self._looked_s = -math.inf
+        self._turning = False
+        self._turned_s = -math.inf
 
     # -- asking the console ------------------------------------------------------------------------------------
 
@@ -76,6 +79,7 @@ class Advised(Scripted):
         self._radius_m, left = self.ask_radius(side, abs(degrees))
         if left > RISK:
             yield from self._follow_advice(side, abs(degrees))
+        self._turning = True
         held, turned = self.heading_deg, 0.0
         begun = self._asked_s = self._now().t_s
         while turned < abs(degrees) - 1e-6:
@@ -93,6 +97,7 @@ class Advised(Scripted):
             if self._now().t_s - self._asked_s >= ASK_EVERY_S and turned < abs(degrees) - STEP_DEG:
                 self._asked_s = self._now().t_s
                 self._ease(side, abs(degrees) - turned)
+        self._turning, self._turned_s = False, self._now().t_s
 
     def _ease(self, side: Side, left_deg: float) -> None:
         """While turning: widen if the rest of the turn has become risky, tighten no more."""
@@ -160,6 +165,7 @@ class Advised(Scripted):
         while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
             yield []
         yield [order("set", key) for key in rods]
+        yield from self._wait(STEADY_S)
 
     def _nearly_out(self, key: str) -> bool:
         rod = self.rod(key)
@@ -188,7 +194,7 @@ class Advised(Scripted):
         yield []
         while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
             yield []
-        yield from self._wait(45.0)  # until the lines lie as they will
+        yield from self._wait(STEADY_S)
 
     def land(self) -> Steps:
         """As slow as the lines allow, and back when the fish is in."""
@@ -198,6 +204,13 @@ class Advised(Scripted):
         while self.fighting:
             yield []
         self.speed_m_s = usual
+        while self._back:
+            yield []
+        yield from self._wait(STEADY_S)
+
+    def _may_go_out(self, view: View) -> bool:
+        """On a straight course only, and not before the last turn has come round."""
+        return not self._turning and view.t_s - self._turned_s > STEADY_S
 
     def _slowest(self) -> float:
         asked = self._fleet()

@@ -122,6 +122,10 @@ class Scripted:
     def _lines(self, view: View) -> list[Order]:  # noqa: ARG002
         return []
 
+    def _may_go_out(self, view: View) -> bool:  # noqa: ARG002
+        """Whether a rod may go back out now."""
+        return True
+
     # -- common ------------------------------------------------------------------------------------------------
 
     def _wait(self, seconds: float) -> Steps:
@@ -197,7 +201,7 @@ class Scripted:
             rod = self.rod(key)
             if rod is None or view.t_s < at:
                 continue
-            if rod.state is RodState.IN:
+            if rod.state is RodState.IN and self._may_go_out(view):
                 done.append(order("going out", key))
                 self._back[key] = view.t_s + 5.0
             elif rod.state is RodState.LETTING_OUT and rod.moving_to_m is None:

@@ -24,6 +24,7 @@ from sternwatch.practice.shown import Shown, Vessel, event_words, goal_words, sh
 from sternwatch.practice.source import HeldClock, WorldSource
 from sternwatch.practice.words import result_lines
 from sternwatch.practice.world import World
+from sternwatch.watch.checking import Checked
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.live import Live
 from sternwatch.watch.picture import Alert, AlertState, Picture, PracticePicture, Priority, RodPicture, Session
@@ -106,6 +107,9 @@ class PracticeRunner:
 
     def senses(self) -> Senses:
         return self._live.senses()
+
+    def findings(self) -> Checked | None:
+        return self._live.findings()
 
     @property
     def replay(self) -> ReplayControl | None:

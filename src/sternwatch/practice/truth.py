@@ -33,6 +33,9 @@ Floats = NDArray[np.float64]
 
 STEP_MS: Final = 500
 PAY_OUT_M_S: Final = 0.6
+# A chain shorter than this whose line runs is in hand, close to the rail: crews lay lines past each other there, and
+# the distances required are meant for lines that fish.
+IN_HAND_M: Final = 25.0
 # A chain this close to the bottom touches it (nodes are metres apart, and a hook hangs lower than its eye).
 TOUCH_M: Final = 0.05
 # Touching again within this time is the same touch.
@@ -101,7 +104,7 @@ class Touch:
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """All true chains at one instant, in the water frame."""
+    """All true chains at one instant, in the water frame; those in hand are left out."""
 
     t_s: float
     nodes_m: dict[str, Floats]  # (nodes, 3)
@@ -162,9 +165,10 @@ class Below:
             if chain.place is None or chain.state is None or chain.rows is None or chain.why:
                 continue
             curve = chain.state.position_m[0, : int(chain.rows.n_nodes[0])].copy()
-            nodes[key] = curve
-            if chain.rows.rod_node[0] >= 0:
-                tips[key] = _turned(chain.rows.rod_tip_m[0], pose)
+            if not chain.moving or float(chain.state.rest_m[0].sum()) >= IN_HAND_M:
+                nodes[key] = curve
+                if chain.rows.rod_node[0] >= 0:
+                    tips[key] = _turned(chain.rows.rod_tip_m[0], pose)
             self.places[key] = place = self._place(t_s, chain, curve, drift_m)
             self.history[key].append(place)
             self._feel(t_s, key, curve, drift_m)
