@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sternwatch.logbook.actions import Action, parse
+from sternwatch.watch.checking import Checked
 from sternwatch.watch.picture import Picture, Session
 from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved
 
@@ -52,6 +53,7 @@ class FakeRunner:
         self.actions: list[Action] = []
         self.preparing = ""
         self.stopped = False
+        self.checked: Checked | None = None
         self._replay = FakeReplay() if session is Session.REPLAY else None
         self._on_picture: Callable[[Picture], None] = lambda _picture: None
         self._on_saved: Callable[[Saved], None] = lambda _saved: None
@@ -88,6 +90,9 @@ class FakeRunner:
     def did(self) -> list[tuple[str, str | None]]:
         """(kind, rod) of every action, in order."""
         return [(a.kind, a.rod) for a in self.actions]
+
+    def findings(self) -> Checked | None:
+        return self.checked
 
     @property
     def replay(self) -> ReplayControl | None:

@@ -282,14 +282,13 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Runner:
     def make_setup() -> Any:
         from sternwatch.watch.engine import Setup
 
-        unit: Any = "ft" if preferences.system.length == "ft" else "m"
         return Setup(
             plan.spread,
             Session.PRACTICE,
             trip=plan.file.id,
             start=drill.start.rods,
             zone_c=drill.fish.zone_c,
-            unit=unit,
+            units=preferences.system,
         )
 
     return PracticeRunner(

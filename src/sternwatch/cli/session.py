@@ -140,7 +140,7 @@ def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferen
         zone_c=None if zone is None else (zone.low_c, zone.high_c),
         zone_name="" if zone is None else zone.name,
         zone_source="" if zone is None else zone.source,
-        unit="ft" if preferences.system.length == "ft" else "m",
+        units=preferences.system,
     )
 
 

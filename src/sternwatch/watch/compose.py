@@ -51,7 +51,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     newest = crew.newest
 
     def say(action: Action) -> str:
-        return describe(action, crew, unit=watch.setup.unit)
+        return describe(action, crew, unit="ft" if watch.setup.units.length == "ft" else "m")
 
     return Picture(
         t_s=watch.now_s,

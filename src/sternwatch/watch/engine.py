@@ -13,12 +13,12 @@ from bisect import insort
 from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import Literal
 
 from sternwatch.answers.priors import MEMBERS, Draws
 from sternwatch.feed.readings import Quantity, Reading, Sensors
 from sternwatch.feed.sensors import SensorBoard
 from sternwatch.gear.spread import Spread
+from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.fold import Crew, RodWord, apply, fold
 from sternwatch.logbook.samples import HitRow, Sample
@@ -68,7 +68,7 @@ class Setup:
     zone_c: tuple[float, float] | None = None  # the temperatures wanted; None: no zone chosen
     zone_name: str = ""
     zone_source: str = ""
-    unit: Literal["ft", "m"] = "ft"  # of lengths in the crew's entries put in words
+    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
 
 
 @dataclass(slots=True)

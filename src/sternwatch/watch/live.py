@@ -15,6 +15,7 @@ from sternwatch.logbook.store import Logbook
 from sternwatch.logbook.trips import Event
 from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
+from sternwatch.watch.checking import Checked, Checking
 from sternwatch.watch.picture import Alert, Picture, Session
 from sternwatch.watch.playback import PREPARING
 from sternwatch.watch.runner import ReplayControl, Saved, Senses
@@ -67,6 +68,7 @@ class Live:
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)
+        self._checking: Checking | None = None
         self._waiting: deque[Line] = deque()  # behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -84,6 +86,8 @@ class Live:
         self._wake.set()
         if self._thread is not None:
             self._thread.join(timeout=5.0)
+        if self._checking is not None:
+            self._checking.stop()
         self._hub.stop()
         if self._hub.recorder is not None:
             self._hub.recorder.close()
@@ -96,6 +100,9 @@ class Live:
 
     def senses(self) -> Senses:
         return self._senses
+
+    def findings(self) -> Checked | None:
+        return None if self._checking is None else self._checking.checked
 
     @property
     def replay(self) -> ReplayControl | None:
@@ -133,7 +140,9 @@ class Live:
         from sternwatch.watch.intake import Intake
         from sternwatch.watch.keeping import Keeper
 
-        watch = new_watch(self._make_setup(), SensorBoard(self._hub.priorities), self._resumed)
+        setup = self._make_setup()
+        watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
+        checking = self._checking = Checking(setup.spread, setup.units)
         decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
         intake = Intake(watch, decoder)
         keeper = Keeper(self._logbook, self._trip)
@@ -151,6 +160,7 @@ class Live:
                 self._keep_events(picture.alerts, watch.now_s)
                 now = watch.now_s
                 self._senses = Senses(now, watch.board.entries(now), decoder.reports(), self._hub.statuses())
+                checking.offer(picture)
                 self._on_picture(picture)
             self._wake.wait(TICK_S)
             self._wake.clear()

@@ -19,6 +19,7 @@ from sternwatch.logbook.actions import Action
 from sternwatch.logbook.store import Logbook
 from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
+from sternwatch.watch.checking import Checked, Checking
 from sternwatch.watch.picture import Picture, Session
 from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses
 
@@ -88,6 +89,7 @@ class Playback:
         self._reached_s = 0.0
         self._marks: list[Mark] = []
         self._senses = Senses(0.0)
+        self._checking: Checking | None = None
         self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -105,6 +107,8 @@ class Playback:
         self._wanted.set()
         for thread in self._threads:
             thread.join(timeout=5.0)
+        if self._checking is not None:
+            self._checking.stop()
         self._logbook.close()
 
     def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
@@ -115,6 +119,9 @@ class Playback:
 
     def senses(self) -> Senses:
         return self._senses
+
+    def findings(self) -> Checked | None:
+        return None if self._checking is None else self._checking.checked
 
     @property
     def replay(self) -> ReplayControl | None:
@@ -174,6 +181,7 @@ class Playback:
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
         player = self._player(recording, setup)
+        checking = self._checking = Checking(setup.spread, setup.units)
         self._busy = ""
         background = threading.Thread(
             target=self._guarded, args=(lambda: self._pass(recording, setup),), name="background pass", daemon=True
@@ -203,7 +211,9 @@ class Playback:
                 shown = step
                 at = player.watch.now_s
                 self._senses = Senses(at, player.watch.board.entries(at), player.decoder.reports())
-                self._on_picture(player.watch.preview(player.t_s))
+                picture = player.watch.preview(player.t_s)
+                checking.offer(picture)
+                self._on_picture(picture)
             if player.t_s >= target:
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()

@@ -13,6 +13,7 @@ from sternwatch.feed.accounts import SourceReport
 from sternwatch.feed.sensors import SensorEntry
 from sternwatch.feed.sources.base import SourceStatus
 from sternwatch.logbook.actions import Action
+from sternwatch.watch.checking import Checked
 from sternwatch.watch.picture import Picture, Session
 
 
@@ -85,6 +86,10 @@ class Runner(Protocol):
 
     def senses(self) -> Senses:
         """As of the newest picture; cheap to ask."""
+        ...
+
+    def findings(self) -> Checked | None:
+        """The newest check of the spread as the rods are now, None before the first is made; cheap to ask."""
         ...
 
     @property

@@ -1,6 +1,6 @@
 """``python -m sternwatch.watch.warm``: run every compiled kernel once, so that the cache holds it.
 
-A few minutes of the shipped demo go through the watch: rods going out, a length changed, a turn, and an outlook.
+A few minutes of the shipped demo go through the watch: rods going out, a length changed, a turn, an outlook, a check.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ ENOUGH_S = 240.0
 
 def main() -> int:
     """Returns 0; anything that goes wrong is for the caller to read on standard error."""
+    from sternwatch.answers.check import check_spread
     from sternwatch.feed.recording import open_recording
     from sternwatch.gear.load import load_spread
     from sternwatch.logbook.actions import load_actions
@@ -26,12 +27,14 @@ def main() -> int:
     folder = places.shipped("demo_logs")
     actions = load_actions(folder / "evening.actions.jsonl")
     with open_recording(folder / "evening.nmea") as recording:
-        player = Player(recording, Setup(load_spread(folder / "evening.toml")), actions)
+        spread = load_spread(folder / "evening.toml")
+        player = Player(recording, Setup(spread), actions)
         player.to(ENOUGH_S)
         player.watch.picture()
         now = snapshot(player.watch)
         if now is not None:
             OutlookMaker().renew(now)
+        check_spread(spread, 1.0)
     return 0
 
 

@@ -1,0 +1,62 @@
+"""A thread beside the session for answers that take longer than a picture may: always about the newest question."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable
+from typing import Generic, TypeVar
+
+_log = logging.getLogger(__name__)
+
+Asked = TypeVar("Asked")
+Made = TypeVar("Made")
+
+
+class Beside(Generic[Asked, Made]):
+    """Works on the newest question; those that came while it was at work and are older are never looked at.
+
+    ``ask``, ``made`` and ``trouble`` may be used from any thread and never wait. The thread begins with the first
+    question.
+    """
+
+    def __init__(self, work: Callable[[Asked], Made], name: str) -> None:
+        self._work, self._name = work, name
+        self._lock = threading.Lock()
+        self._wake = threading.Event()
+        self._stop = threading.Event()
+        self._waiting: list[Asked] = []  # at most one
+        self._thread: threading.Thread | None = None
+        self.made: Made | None = None  # the newest answer
+        self.trouble = ""  # why the newest question has none, in a sentence
+
+    def ask(self, question: Asked) -> None:
+        """Put a question in place of one that is not begun."""
+        with self._lock:
+            if self._stop.is_set():
+                return
+            self._waiting = [question]
+            if self._thread is None:
+                self._thread = threading.Thread(target=self._run, name=self._name, daemon=True)
+                self._thread.start()
+        self._wake.set()
+
+    def stop(self) -> None:
+        """Begin nothing more, and wait a moment for what is under way."""
+        self._stop.set()
+        self._wake.set()
+        if self._thread is not None:
+            self._thread.join(timeout=2.0)
+
+    def _run(self) -> None:
+        while not self._stop.is_set():
+            self._wake.wait()
+            self._wake.clear()
+            with self._lock:
+                waiting, self._waiting = self._waiting, []
+            for question in waiting:
+                try:
+                    self.made, self.trouble = self._work(question), ""
+                except Exception as fault:  # noqa: BLE001 - an answer beside the session must not end it; it is said
+                    _log.exception("%s failed", self._name)
+                    self.trouble = f"{type(fault).__name__}: {fault}"
