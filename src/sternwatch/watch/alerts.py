@@ -31,6 +31,9 @@ RULES: dict[str, Rule] = {
     "pulled under": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=5.0),
     "running": Rule(Priority.CAUTION),
     "checksums": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=30.0),
+    # Of what is forecast: when these are on and off is decided in `forecast_alerts`.
+    "crossing": Rule(Priority.WARNING),
+    "bottom touch": Rule(Priority.WARNING),
 }
 
 _ORDER = {Priority.ALARM: 0, Priority.WARNING: 1, Priority.CAUTION: 2}
@@ -61,6 +64,7 @@ class AlertBook:
 
     _tracks: dict[tuple[str, tuple[str, ...]], _Track] = field(default_factory=dict)
     _serial: int = 0
+    prefix: str = ""  # of its alerts' ids, where one session has several books
 
     def step(self, t_s: float, causes: Iterable[Cause]) -> None:
         """Take the causes that hold at ``t_s``."""
@@ -77,7 +81,7 @@ class AlertBook:
                 if t_s - track.first_s >= rule.on_after_s:
                     self._serial += 1
                     track.raised = Alert(
-                        id=f"{t_s:.0f}.{self._serial}",
+                        id=f"{self.prefix}{t_s:.0f}.{self._serial}",
                         kind=cause.kind,
                         priority=rule.priority,
                         state=AlertState.ACTIVE,
@@ -105,8 +109,12 @@ class AlertBook:
                 track.raised = replace(track.raised, state=AlertState.ACKNOWLEDGED)
 
     def standing(self) -> tuple[Alert, ...]:
-        """Worst first, unacknowledged before acknowledged, oldest first among equals."""
-        raised = [t.raised for t in self._tracks.values() if t.raised is not None]
-        return tuple(
-            sorted(raised, key=lambda a: (_ORDER[a.priority], a.state is AlertState.ACKNOWLEDGED, a.since_t_s, a.id))
-        )
+        """Worst first."""
+        return worst_first(t.raised for t in self._tracks.values() if t.raised is not None)
+
+
+def worst_first(alerts: Iterable[Alert]) -> tuple[Alert, ...]:
+    """In order of priority, unacknowledged before acknowledged, oldest first among equals."""
+    return tuple(
+        sorted(alerts, key=lambda a: (_ORDER[a.priority], a.state is AlertState.ACKNOWLEDGED, a.since_t_s, a.id))
+    )

@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+PLAN = "plan"  # the name of what the helm only thinks of doing
+
 AFTER_S = 120.0  # lines come closest 5 to 150 s after the turn is steadied
 LEAST_S = 180.0
 MOST_S = 600.0
@@ -88,14 +90,12 @@ LEAST_ACCELERATION_M_S2 = 0.01
 CHANGE_LASTS_S = 15.0
 
 
-def path_of(
-    manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longest_s: float = LONGEST_LATE_S
-) -> Path:
+def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longest_s: float = LONGEST_LATE_S) -> Path:
     """The track of a manoeuvre begun on this heading at this speed.
 
     Positions are exact for constant speed on straight and circle; where the speed changes, its mean over each step
-    is taken. No step is longer than ``longest_s``. The last ``AFTER_S`` run straight at the new speed; in all at least
-    ``LEAST_S``, at most ``MOST_S``, from the manoeuvre's start.
+    is taken. No step is longer than ``longest_s``. The last ``AFTER_S`` run straight at the new speed; in all at
+    least ``LEAST_S``, at most ``MOST_S``, from the manoeuvre's start.
     """
     start = manoeuvre.wait_s
     speeds = _speed_law(manoeuvre, speed_m_s)
@@ -199,4 +199,4 @@ def turn(side: Side, degrees: float, *, seconds: float | None = None, radius_m: 
     """A planned turn, steered by time or by radius."""
     rad = math.radians(degrees)
     rate = rad / seconds if seconds else None
-    return Manoeuvre("plan", rad if side == "starboard" else -rad, rate, radius_m)
+    return Manoeuvre(PLAN, rad if side == "starboard" else -rad, rate, radius_m)

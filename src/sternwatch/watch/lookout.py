@@ -1,0 +1,221 @@
+"""The lookout: a thread beside a session that looks ahead from one snapshot of the watch after another.
+
+The session's thread offers its watch as often as it likes; when the lookout is idle and its last look is old enough,
+a snapshot is handed over. Nothing that the thread does can hold up a step or a key, and pictures know nothing of it.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from sternwatch.gear.spread import Spread
+from sternwatch.gear.units import SYSTEMS, DisplaySystem
+from sternwatch.watch.beside import Beside
+from sternwatch.watch.bottom_ahead import Ground, Touch, ground_of, level_m, touches
+from sternwatch.watch.forecast_alerts import ForecastAlerts
+from sternwatch.watch.outlook import Outlook
+from sternwatch.watch.outlook_live import OutlookMaker, Wishes
+from sternwatch.watch.outlook_make import Floats, InZone
+from sternwatch.watch.outlook_path import PLAN, Manoeuvre
+from sternwatch.watch.snapshot import Snapshot, snapshot
+from sternwatch.water.profile import TemperatureProfile
+
+if TYPE_CHECKING:
+    from sternwatch.watch.engine import Watch
+
+EVERY_S = 2.0  # of wall time, from one look's beginning to the next one's
+# An outlook whose watch has nothing to look ahead from any more is taken away after this much feed time.
+GONE_AFTER_S = 10.0
+# After a fault it tries again, but not at once.
+FAULT_RESTS_S = 10.0
+
+
+class Maker(Protocol):
+    """What makes an outlook of a snapshot; ``OutlookMaker`` does."""
+
+    def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """All that one look is made from; taken on the watch's thread."""
+
+    now: Snapshot
+    ground: Ground | None
+    in_zone: InZone | None
+
+
+def look_from(watch: Watch) -> Look | None:
+    """None where there is nothing to look ahead from: no speed, or no rod in the water."""
+    now = snapshot(watch)
+    if now is None:
+        return None
+    return Look(now, ground_of(watch), zone_of(watch))
+
+
+def zone_of(watch: Watch) -> InZone | None:
+    """Which depths lie in the zone wanted, as the water is known now; None without a zone or a profile."""
+    zone, spread = watch.setup.zone_c, watch.setup.spread
+    sensors = watch.board.table(watch.now_s)
+    column = watch.waters.column(watch.crew.gauges, sensors, spread.boat.transducer_depth_m)
+    if zone is None or len(column.pairs) < 2:
+        return None
+    return _in_zone(column, zone)
+
+
+def _in_zone(column: TemperatureProfile, zone_c: tuple[float, float]) -> InZone:
+    depths, warmth = np.array(column.pairs).T
+
+    def inside(depth_m: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+        found = np.interp(depth_m, depths, warmth)
+        within: np.ndarray[tuple[int, ...], np.dtype[np.bool_]] = (found >= zone_c[0]) & (found <= zone_c[1])
+        return within
+
+    return inside
+
+
+def renewed(maker: Maker, look: Look, wishes: Wishes) -> tuple[Outlook, tuple[Touch, ...]]:
+    """One look: the outlook, and what comes to the bottom in what the boat is doing."""
+    outlook = maker.renew(look.now, replace(wishes, in_zone=look.in_zone, bottom_m=level_m(look.ground)))
+    found: dict[str, Touch] = {}
+    for made in outlook.forecasts:
+        if made.manoeuvre.name == PLAN or look.ground is None:
+            continue
+        for touch in touches(made, look.ground, on_purpose(look.now.spread)):
+            before = found.get(touch.key)
+            if before is None or touch.time_s < before.time_s:
+                found[touch.key] = touch
+    return outlook, tuple(found.values())
+
+
+def on_purpose(spread: Spread) -> frozenset[str]:
+    """Rods fished on the bottom on purpose."""
+    return frozenset(rod.key for rod in spread.rods if rod.bottom is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    number: int
+    look: Look
+    wishes: Wishes
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    number: int
+    outlook: Outlook
+    touching: tuple[Touch, ...]
+
+
+class Lookout:
+    """Looks ahead for a session. ``offer``, ``acknowledge`` and ``reset`` belong to the session's own thread.
+
+    Parameters
+    ----------
+    spread
+        For the rods' names.
+    units
+        In which advice is put into words.
+    make
+        Makes the maker, on the lookout's thread.
+    every_s
+        Seconds of wall time from one look to the next.
+    """
+
+    def __init__(
+        self,
+        spread: Spread,
+        units: DisplaySystem = SYSTEMS["us"],
+        *,
+        make: Callable[[], Maker] = OutlookMaker,
+        every_s: float = EVERY_S,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._units, self._make, self._every_s, self._clock = units, make, every_s, clock
+        self._alerts = ForecastAlerts({rod.key: rod.name for rod in spread.rods}, units)
+        self._beside: Beside[_Question, _Answer] = Beside(self._work, "lookout")
+        self._maker: Maker | None = None  # the lookout's thread alone uses it
+        self._asked, self._taken = 0, 0
+        self._began_s = -math.inf  # wall time of the last look
+        self._plan: Manoeuvre | None = None
+        self._hurry = False
+        self._outlook: Outlook | None = None
+
+    def stop(self) -> None:
+        """Waits for a look that is under way, a second or so, but not for long."""
+        self._beside.stop()
+
+    # -- any thread -------------------------------------------------------------------------------------------
+
+    @property
+    def outlook(self) -> Outlook | None:
+        """The newest, with the alerts that stand because of it."""
+        return self._outlook
+
+    @property
+    def trouble(self) -> str:
+        """Why there is no new outlook, in one sentence; empty while all is well."""
+        return f"No outlook: {self._beside.trouble}" if self._beside.trouble else ""
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        """What the helm thinks of doing: looks include it from now on, the next as soon as may be."""
+        self._plan, self._hurry = manoeuvre, True
+
+    # -- the session's thread ---------------------------------------------------------------------------------
+
+    def offer(self, watch: Watch) -> bool:
+        """Take what was found, and hand over a snapshot if one is wanted; whether the outlook has changed."""
+        changed = self._take()
+        if self._outlook is not None and watch.now_s < self._outlook.t_s:
+            changed = self.reset()  # a replay gone back
+        if not self._wanted(self._clock()):
+            return changed
+        look = look_from(watch)
+        if look is None:
+            gone = self._outlook is not None and watch.now_s - self._outlook.t_s > GONE_AFTER_S
+            return self.reset() if gone else changed
+        self._began_s, self._hurry = self._clock(), False
+        self._asked += 1
+        self._beside.ask(_Question(self._asked, look, Wishes(plan=self._plan, units=self._units)))
+        return changed
+
+    def acknowledge(self, alert_id: str) -> None:
+        """One of its alerts was seen; another's id is nothing to do."""
+        self._alerts.acknowledge(alert_id)
+        if self._outlook is not None:
+            self._outlook = replace(self._outlook, alerts=self._alerts.standing())
+
+    def reset(self) -> bool:
+        """Nothing is known of the moment there is now, and what is being looked at belongs to another."""
+        self._outlook, self._taken = None, self._asked
+        self._alerts.forget()
+        return True
+
+    def _wanted(self, wall_s: float) -> bool:
+        answer = self._beside.made
+        idle = self._asked == (answer.number if answer is not None else 0)
+        if self._beside.trouble:
+            return wall_s - self._began_s >= FAULT_RESTS_S
+        return idle and (self._hurry or wall_s - self._began_s >= self._every_s)
+
+    def _take(self) -> bool:
+        answer = self._beside.made
+        if answer is None or answer.number <= self._taken:
+            return False
+        self._taken = answer.number
+        self._outlook = replace(answer.outlook, alerts=self._alerts.step(answer.outlook, answer.touching))
+        return True
+
+    # -- the lookout's thread ---------------------------------------------------------------------------------
+
+    def _work(self, question: _Question) -> _Answer:
+        maker, self._maker = self._maker or self._make(), None  # after a fault with a fresh one
+        outlook, touching = renewed(maker, question.look, question.wishes)
+        self._maker = maker
+        return _Answer(question.number, outlook, touching)
