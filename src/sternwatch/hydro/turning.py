@@ -27,6 +27,8 @@ Array = NDArray[np.float64]
 # Pieces in which the turn is tightened, at most, before giving up.
 MOST_PIECES: Final = 40
 MAX_MOVES: Final = 20
+# A way that was followed for some length and ends: the shape exists no further.
+FOLDED: Final = 3
 
 
 @njit(cache=True, error_model="numpy")
@@ -138,8 +140,10 @@ def _follow(
                 return SOLVED
         else:
             factor = math.sqrt(factor)
-            if known == 0.0 or factor < 1.005:
+            if known == 0.0:
                 return NOT_CONVERGED
+            if factor < 1.005:
+                return FOLDED
         share = min(1.0, known * factor)
     return NOT_CONVERGED
 
@@ -165,13 +169,15 @@ def tighten(rig: Rig, env: Array, tip: Array, curvature: float, tolerance: float
         ring[0] = 0.5 * math.log(max(offset * offset - astern * astern, 0.01))
         ring[1] = end[2]
         status = _follow(rig, env, tip, goal, False, start, tolerance, ring)
-        if status == SOLVED:
+        if status != NOT_CONVERGED:
             break
         start *= 0.3
     if status != SOLVED:
         ring[0] = 0.5 * math.log(max((1.0 - tip[1] * curvature) ** 2 + (tip[0] * curvature) ** 2, 1e-6))
         ring[1] = tip[2] + reach
         status = _follow(rig, env, tip, goal, True, min(1.0, 0.05 / goal[0]), tolerance, ring)
+    if status == FOLDED:
+        status = NOT_CONVERGED
     if status == SOLVED:
         _placed(rig, env, tip, tolerance, ring, end)
     return status
