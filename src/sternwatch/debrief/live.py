@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sternwatch.debrief.factors import OF_RIG, TITLES, Factor, words
-from sternwatch.debrief.producing import Comparison, Producing, producing
-from sternwatch.debrief.said import radio
-from sternwatch.debrief.tally import tally
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.logbook.facts import box_counts, rods_allowed
 from sternwatch.logbook.fold import Crew, CrewHit
 from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.logbook.words import rod_words
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.producing import Comparison, Producing
 
 LAST_S = 3600.0
 # A value that was hardly fished and never hit is not worth a line; it was asked about all the same.
@@ -80,6 +80,11 @@ def panel(
     now_s
         Feed time of the picture.
     """
+    # The statistics take a third of a second to import; a rod put back must not wait for them.
+    from sternwatch.debrief.producing import producing
+    from sternwatch.debrief.said import radio
+    from sternwatch.debrief.tally import tally
+
     hits = list(hits)
     today = producing(tally(samples, hits, utc_offset_min), units)
     since = now_s - LAST_S
