@@ -23,6 +23,7 @@ from sternwatch.watch.picture import (
     SolverState,
     SpeedSource,
 )
+from sternwatch.watch.ground import clearance, over_ground
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import bottom_m
 from sternwatch.water.profile import TemperatureProfile
@@ -76,6 +77,8 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         crew=crew,
         hit_rows=watch.contexts.rows,
         fishing=watch.fishing.copy(),
+        people=spread.boat.people if crew.facts.people is None else crew.facts.people,
+        rods_per_person=spread.boat.rods_per_person,
         entries=tuple(EntryPicture(i, say(crew.entries[i])) for i in entries),
         taken_back=tuple(EntryPicture(i, say(crew.entries[i])) for i in undone),
     )
@@ -163,28 +166,6 @@ def _finite(value: float) -> float | None:
 def _in_zone(watch: Watch, temperature_c: float | None) -> bool | None:
     zone = watch.setup.zone_c
     return None if zone is None or temperature_c is None else zone[0] <= temperature_c <= zone[1]
-
-
-def over_ground(watch: Watch, astern_m: float, abeam_m: float) -> tuple[float, float] | None:
-    """A place given in boat axes, in the plane of the soundings."""
-    if watch.place_m is None:
-        return None
-    a = math.radians(watch.boat.heading_deg)
-    c, s = math.cos(a), math.sin(a)
-    antenna = watch.setup.spread.boat.antenna_m
-    forward = -astern_m - antenna
-    return (watch.place_m[0] + forward * c - abeam_m * s, watch.place_m[1] + forward * s + abeam_m * c)
-
-
-def clearance(watch: Watch, chain: RodChain) -> float | None:
-    """Bottom under the lure less its depth: the sounding taken there, never the one under the boat."""
-    if chain.place is None:
-        return None
-    at = over_ground(watch, chain.place.astern_m, chain.place.abeam_m)
-    if at is None:
-        return None
-    there = watch.soundings.near(*at)
-    return None if there is None else there.depth_m - chain.place.depth_m
 
 
 def _bottom_track(watch: Watch) -> tuple[tuple[float, float], ...]:

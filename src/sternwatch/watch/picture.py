@@ -241,3 +241,5 @@ class Picture:
     entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
     taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
     practice: PracticePicture | None = None
+    people: int | None = None  # aboard, as the crew said, else as the file has it
+    rods_per_person: int | None = None  # the user's own number
