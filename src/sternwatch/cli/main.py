@@ -29,6 +29,9 @@ COMMANDS = (
     "demo",
     "ports",
     "debrief",
+    "season",
+    "trip",
+    "logbook",
 )
 
 
