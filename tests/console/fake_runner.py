@@ -9,8 +9,10 @@ from typing import Any
 
 from sternwatch.logbook.actions import Action, parse
 from sternwatch.watch.checking import Checked
+from sternwatch.watch.outlook import Outlook
+from sternwatch.watch.outlook_path import Manoeuvre
 from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved
+from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses
 
 MORNING = datetime(2026, 8, 20, 1, 0, tzinfo=UTC)
 
@@ -52,6 +54,9 @@ class FakeRunner:
         self.storing = storing
         self.actions: list[Action] = []
         self.preparing = ""
+        self.sensed = Senses(0.0)
+        self.ahead: Outlook | None = None
+        self.plans: list[Manoeuvre | None] = []
         self.stopped = False
         self.checked: Checked | None = None
         self._replay = FakeReplay() if session is Session.REPLAY else None
@@ -94,9 +99,18 @@ class FakeRunner:
     def findings(self) -> Checked | None:
         return self.checked
 
+    def outlook(self) -> Outlook | None:
+        return self.ahead
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        self.plans.append(manoeuvre)
+
     @property
     def replay(self) -> ReplayControl | None:
         return self._replay
+
+    def senses(self) -> Senses:
+        return self.sensed
 
     @property
     def busy(self) -> str:

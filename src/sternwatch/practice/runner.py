@@ -27,6 +27,8 @@ from sternwatch.practice.world import World
 from sternwatch.watch.checking import Checked
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.live import Live
+from sternwatch.watch.outlook import Outlook
+from sternwatch.watch.outlook_path import Manoeuvre
 from sternwatch.watch.picture import Alert, AlertState, Picture, PracticePicture, Priority, RodPicture, Session
 from sternwatch.watch.runner import ReplayControl, Saved, Senses
 
@@ -63,7 +65,7 @@ class PracticeRunner:
         earlier: Sequence[Attempt] = (),
     ) -> None:
         self.session = Session.PRACTICE
-        self.plan, self._units, self._logbook, self._trip = plan, units, logbook, trip_id
+        self._practised, self._units, self._logbook, self._trip = plan, units, logbook, trip_id
         self._earlier = tuple(earlier)
         self._begin = datetime.now(UTC).replace(microsecond=0)
         clock = HeldClock()
@@ -111,6 +113,12 @@ class PracticeRunner:
     def findings(self) -> Checked | None:
         return self._live.findings()
 
+    def outlook(self) -> Outlook | None:
+        return self._live.outlook()
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        self._live.plan(manoeuvre)
+
     @property
     def replay(self) -> ReplayControl | None:
         return None
@@ -145,7 +153,7 @@ class PracticeRunner:
         )  # fmt: skip
 
     def _practice(self, shown: Shown) -> PracticePicture:
-        drill = self.plan.file.drill
+        drill = self._practised.file.drill
         return PracticePicture(
             drill=drill.name,
             briefing=drill.briefing,
@@ -167,7 +175,7 @@ class PracticeRunner:
     # -- on the source's thread ----------------------------------------------------------------------------
 
     def _world(self) -> World:
-        plan = self.plan
+        plan = self._practised
         return World(plan.file.drill, plan.spread, plan.seed, int(self._begin.timestamp()), plan.faults)
 
     def _pending(self) -> float | None:
@@ -187,7 +195,7 @@ class PracticeRunner:
 
     def _keep(self, world: World) -> None:
         """The session has come to its result: store it and put it into words."""
-        result = result_of(self.plan.file, world, self._believed)
+        result = result_of(self._practised.file, world, self._believed)
         stored = self._logbook.keep_result(self._trip, result | {"pairs": pair_rows(self._believed)})
         if stored.error:
             _log.warning("the result was not stored: %s", stored.error)

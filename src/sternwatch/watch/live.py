@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from sternwatch.feed.hub import Hub
 from sternwatch.feed.specs import FeedSetup
-from sternwatch.logbook.actions import Action
+from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.store import Logbook
 from sternwatch.logbook.trips import Event
 from sternwatch.watch import prepare
@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from sternwatch.watch.engine import Setup, Watch
     from sternwatch.watch.intake import Intake
 
+    from sternwatch.watch.lookout import Lookout
+    from sternwatch.watch.outlook import Outlook
+    from sternwatch.watch.outlook_path import Manoeuvre
 _log = logging.getLogger(__name__)
 
 TICK_S = 0.05
@@ -69,6 +72,8 @@ class Live:
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)
         self._checking: Checking | None = None
+        self._lookout: Lookout | None = None  # once the solver is ready
+        self._plan: Manoeuvre | None = None
         self._waiting: deque[Line] = deque()  # behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -87,6 +92,8 @@ class Live:
         if self._thread is not None:
             self._thread.join(timeout=5.0)
         if self._checking is not None:
+        if self._lookout is not None:
+            self._lookout.stop()
             self._checking.stop()
         self._hub.stop()
         if self._hub.recorder is not None:
@@ -106,11 +113,19 @@ class Live:
 
     @property
     def replay(self) -> ReplayControl | None:
+    def outlook(self) -> Outlook | None:
+        return self._lookout.outlook if self._lookout is not None else None
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        self._plan = manoeuvre
+        if self._lookout is not None:
+            self._lookout.plan(manoeuvre)
+
         return None
 
     @property
     def busy(self) -> str:
-        return self._busy
+        return self._busy or (self._lookout.trouble if self._lookout is not None else "")
 
     # -- the session's thread ---------------------------------------------------------------------------------
 
@@ -139,8 +154,10 @@ class Live:
         from sternwatch.watch.engine import new_watch
         from sternwatch.watch.intake import Intake
         from sternwatch.watch.keeping import Keeper
+        from sternwatch.watch.forecast_alerts import merged
 
         setup = self._make_setup()
+        from sternwatch.watch.lookout import Lookout
         watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
         checking = self._checking = Checking(setup.spread, setup.units)
         decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
@@ -150,14 +167,17 @@ class Live:
             keeper.resume(watch)
         self._busy = ""
         shown: float | None = -1.0
+        lookout = self._lookout = Lookout(watch.setup.spread, watch.setup.units)
+        lookout.plan(self._plan)
         while not self._stop.is_set():
             changed = self._take_saved(watch)
             self._take_lines(intake)
             keeper.keep(watch)
-            if changed or watch.t_s != shown:
+            looked = lookout.offer(watch)
+            if changed or looked or watch.t_s != shown:
                 shown = watch.t_s
                 picture = watch.preview(self._hub.clock.now()[0])
-                self._keep_events(picture.alerts, watch.now_s)
+                self._keep_events(merged(picture.alerts, lookout.outlook, watch.now_s), watch.now_s)
                 now = watch.now_s
                 self._senses = Senses(now, watch.board.entries(now), decoder.reports(), self._hub.statuses())
                 checking.offer(picture)
@@ -185,6 +205,8 @@ class Live:
                 watch.act(action)
             self._on_saved(Saved(stored.id, action, stored.error))
         return bool(done)
+                if isinstance(action, Acknowledge) and self._lookout is not None:
+                    self._lookout.acknowledge(action.alert)
 
     def _troubles(self) -> tuple[Any, ...]:
         from sternwatch.watch.alerts import Cause

@@ -15,7 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sternwatch.logbook.actions import Action
+from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.store import Logbook
 from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
@@ -26,6 +26,9 @@ from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Se
 if TYPE_CHECKING:
     from sternwatch.feed.recording import Recording
     from sternwatch.watch.engine import Setup
+    from sternwatch.watch.lookout import Lookout
+    from sternwatch.watch.outlook import Outlook
+    from sternwatch.watch.outlook_path import Manoeuvre
     from sternwatch.watch.player import Checkpoint, Player
 
 _log = logging.getLogger(__name__)
@@ -89,6 +92,8 @@ class Playback:
         self._reached_s = 0.0
         self._marks: list[Mark] = []
         self._senses = Senses(0.0)
+        self._lookout: Lookout | None = None  # once the solver is ready
+        self._plan: Manoeuvre | None = None
         self._checking: Checking | None = None
         self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None
@@ -107,6 +112,8 @@ class Playback:
         self._wanted.set()
         for thread in self._threads:
             thread.join(timeout=5.0)
+        if self._lookout is not None:
+            self._lookout.stop()
         if self._checking is not None:
             self._checking.stop()
         self._logbook.close()
@@ -123,13 +130,21 @@ class Playback:
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
 
+    def outlook(self) -> Outlook | None:
+        return self._lookout.outlook if self._lookout is not None else None
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        self._plan = manoeuvre
+        if self._lookout is not None:
+            self._lookout.plan(manoeuvre)
+
     @property
     def replay(self) -> ReplayControl | None:
         return self if self.session is not Session.LIVE else None
 
     @property
     def busy(self) -> str:
-        return self._busy
+        return self._busy or (self._lookout.trouble if self._lookout is not None else "")
 
     # -- the control ------------------------------------------------------------------------------------------
 
@@ -180,7 +195,11 @@ class Playback:
             self._timing = recording.timing
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
+        from sternwatch.watch.lookout import Lookout
+
         player = self._player(recording, setup)
+        lookout = self._lookout = Lookout(setup.spread, setup.units)
+        lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
         self._busy = ""
         background = threading.Thread(
@@ -215,6 +234,7 @@ class Playback:
                 checking.offer(picture)
                 self._on_picture(picture)
             if player.t_s >= target:
+                lookout.offer(player.watch)
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()
 
@@ -245,6 +265,8 @@ class Playback:
                     self._own.append(action)
                     self._forget_after(action.elapsed_s or 0.0)
                 player.watch.act(action)
+                if isinstance(action, Acknowledge) and self._lookout is not None:
+                    self._lookout.acknowledge(action.alert)
             self._on_saved(Saved(stored.id, action, stored.error))
         return bool(done)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from sternwatch.feed.accounts import SourceReport
 from sternwatch.feed.sensors import SensorEntry
@@ -15,6 +15,10 @@ from sternwatch.feed.sources.base import SourceStatus
 from sternwatch.logbook.actions import Action
 from sternwatch.watch.checking import Checked
 from sternwatch.watch.picture import Picture, Session
+
+if TYPE_CHECKING:
+    from sternwatch.watch.outlook import Outlook
+    from sternwatch.watch.outlook_path import Manoeuvre
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +94,14 @@ class Runner(Protocol):
 
     def findings(self) -> Checked | None:
         """The newest check of the spread as the rods are now, None before the first is made; cheap to ask."""
+        ...
+
+    def outlook(self) -> Outlook | None:
+        """The newest forecast, with its feed time and the alerts it raises; None before the first; cheap to ask."""
+        ...
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        """What the helm thinks of doing: outlooks include it from now on. None drops it."""
         ...
 
     @property
