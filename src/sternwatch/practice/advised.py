@@ -24,6 +24,7 @@ MEMBERS: Final = 8
 ASK_EVERY_S: Final = 10.0
 STEP_DEG: Final = 5.0  # a press of the helm while a heading is held
 WIDEST_M: Final = 160.0
+UNLADEN_M: Final = 25.0  # with nothing in the water
 STEADY_S: Final = 60.0  # a straight course before a line goes out, and before a turn after one did
 LANDING_M_S: Final = 0.75  # at which a fish comes in well
 # Room he wants between a rod's lowest tackle and the bottom sounded, and how much of it lets him restore the length.
@@ -55,7 +56,8 @@ class Advised(Scripted):
         """The tightest turn the console allows to that side [m], and the risk of this turn at that radius."""
         asked = self._fleet()
         if asked is None:
-            return WIDEST_M, 0.0
+            any_out = any(rod.state is not RodState.IN for rod in self._now().picture.rods)
+            return (WIDEST_M if any_out else UNLADEN_M), 0.0
         fleet, speed, required = asked
         limit = finish(side_limit(fleet, side, speed_m_s=speed, required=required))
         radius = limit.radius_m or WIDEST_M

@@ -225,6 +225,7 @@ class Novice(Scripted):
     HARD_DEG = HULL.rudder_max_deg
     CHECKS_DEG = 18.0  # before the new course he lets go of the wheel
     CLOSE_M = 170.0
+    NEXT_ROD_S = 25.0
 
     def _in_order(self, tasks: tuple[Task, ...]) -> tuple[Task, ...]:
         # Home first, lines later.
@@ -257,12 +258,14 @@ class Novice(Scripted):
         return [order("helm", rudder_deg=rudder)]
 
     def out(self, rods: Sequence[str]) -> Steps:
-        for key in sorted(rods):
+        # Those nearest to hand first, each as soon as the last one runs; what follows does not wait for them.
+        for key in reversed(rods):
             yield [order("going out", key)]
-            yield from self._wait(4.0)
-        while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
-            yield []
-        yield [order("set", key) for key in rods]
+            yield from self._wait(self.NEXT_ROD_S)
+
+    def _lines(self, view: View) -> list[Order]:
+        done = [rod for rod in view.picture.rods if rod.state is RodState.LETTING_OUT and rod.moving_to_m is None]
+        return [order("set", rod.key) for rod in done]
 
     def take_in(self, rods: Sequence[str]) -> Steps:
         for key in sorted(rods):
