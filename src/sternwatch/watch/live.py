@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     from sternwatch.feed.readings import Line
     from sternwatch.watch.engine import Setup, Watch
     from sternwatch.watch.intake import Intake
-
     from sternwatch.watch.lookout import Lookout
     from sternwatch.watch.outlook import Outlook
     from sternwatch.watch.outlook_path import Manoeuvre
+
 _log = logging.getLogger(__name__)
 
 TICK_S = 0.05
@@ -71,9 +71,9 @@ class Live:
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)
-        self._checking: Checking | None = None
         self._lookout: Lookout | None = None  # once the solver is ready
         self._plan: Manoeuvre | None = None
+        self._checking: Checking | None = None
         self._waiting: deque[Line] = deque()  # behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -91,9 +91,9 @@ class Live:
         self._wake.set()
         if self._thread is not None:
             self._thread.join(timeout=5.0)
-        if self._checking is not None:
         if self._lookout is not None:
             self._lookout.stop()
+        if self._checking is not None:
             self._checking.stop()
         self._hub.stop()
         if self._hub.recorder is not None:
@@ -111,8 +111,6 @@ class Live:
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
 
-    @property
-    def replay(self) -> ReplayControl | None:
     def outlook(self) -> Outlook | None:
         return self._lookout.outlook if self._lookout is not None else None
 
@@ -121,6 +119,8 @@ class Live:
         if self._lookout is not None:
             self._lookout.plan(manoeuvre)
 
+    @property
+    def replay(self) -> ReplayControl | None:
         return None
 
     @property
@@ -152,12 +152,12 @@ class Live:
         from sternwatch.feed.decoding import Decoder
         from sternwatch.feed.sensors import SensorBoard
         from sternwatch.watch.engine import new_watch
+        from sternwatch.watch.forecast_alerts import merged
         from sternwatch.watch.intake import Intake
         from sternwatch.watch.keeping import Keeper
-        from sternwatch.watch.forecast_alerts import merged
+        from sternwatch.watch.lookout import Lookout
 
         setup = self._make_setup()
-        from sternwatch.watch.lookout import Lookout
         watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
         checking = self._checking = Checking(setup.spread, setup.units)
         decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
@@ -165,10 +165,10 @@ class Live:
         keeper = Keeper(self._logbook, self._trip)
         if self._resumed:
             keeper.resume(watch)
-        self._busy = ""
-        shown: float | None = -1.0
         lookout = self._lookout = Lookout(watch.setup.spread, watch.setup.units)
         lookout.plan(self._plan)
+        self._busy = ""
+        shown: float | None = -1.0
         while not self._stop.is_set():
             changed = self._take_saved(watch)
             self._take_lines(intake)
@@ -203,10 +203,10 @@ class Live:
             action = accepted(stored)
             if action is not None and not watch.knows(action.id):
                 watch.act(action)
-            self._on_saved(Saved(stored.id, action, stored.error))
-        return bool(done)
                 if isinstance(action, Acknowledge) and self._lookout is not None:
                     self._lookout.acknowledge(action.alert)
+            self._on_saved(Saved(stored.id, action, stored.error))
+        return bool(done)
 
     def _troubles(self) -> tuple[Any, ...]:
         from sternwatch.watch.alerts import Cause
