@@ -10,7 +10,7 @@ import sqlite3
 import sys
 from pathlib import Path
 
-from sternwatch.logbook import results, samples
+from sternwatch.logbook import results, samples, soundings
 
 APPLICATION_ID = 0x53_54_57_4C  # "STWL"
 
@@ -97,7 +97,7 @@ _V1 = (
 
 _V2 = (results.TABLE,)
 
-MIGRATIONS: tuple[tuple[str, ...], ...] = (_V1, _V2, samples.TABLES)
+MIGRATIONS: tuple[tuple[str, ...], ...] = (_V1, _V2, samples.TABLES, soundings.TABLES)
 """Statements that lead from each version to the next; the version of a file is how many of them it has had."""
 
 

@@ -167,6 +167,10 @@ class Logbook:
         self._enqueue(call)
         return call.future
 
+    def ask(self, question: Callable[[sqlite3.Connection], T]) -> T:
+        """What a reading function finds in the file; waits for it. Raises LogbookError."""
+        return self._call(question)
+
     def open_trip(self) -> Trip | None:
         """The trip to resume: on the water; a practice is over when it is left. Raises LogbookError."""
         return self._call(trips.open_trip)

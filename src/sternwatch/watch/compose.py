@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +13,9 @@ from sternwatch.hydro.separation import nearest
 from sternwatch.logbook.actions import Action
 from sternwatch.logbook.fold import Crew, CrewHit, CrewRod
 from sternwatch.logbook.words import describe
+from sternwatch.watch.ground import Below, clearance, over_ground
 from sternwatch.watch.picture import (
+    BottomPicture,
     DepthSpeed,
     EntryPicture,
     HitPicture,
@@ -23,7 +26,6 @@ from sternwatch.watch.picture import (
     SolverState,
     SpeedSource,
 )
-from sternwatch.watch.ground import clearance, over_ground
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import bottom_m
 from sternwatch.water.profile import TemperatureProfile
@@ -45,6 +47,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     offset = watch.board.utc_offset(watch.now_s)
     utc = None if offset is None or watch.t_s is None else float(round(watch.t_s + offset))
     near = nearest_chains(watch)
+    track, track_age = _bottom_track(watch)
     column = watch.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
     rods = tuple(_rod(watch, rod, crew, column, near.get(rod.key)) for rod in spread.rod)
     entries = list(crew.standing)[-ENTRIES:]
@@ -70,7 +73,8 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         temperature_profile=column.pairs,
         depth_speed=_depth_speed(crew, offset),
         bottom_m=bottom_m(sensors, spread.boat.transducer_depth_m),
-        bottom_track=_bottom_track(watch),
+        bottom_track=track,
+        bottom_age_s=track_age,
         newest_entry="" if newest is None else say(newest),
         spread_name=spread.boat.name,
         calibration=watch.setup.calibration,
@@ -91,6 +95,7 @@ def _rod(
     hits = [h for h in crew.hits if h.rod == rod.key and h.counts]
     place = chain.place
     what = chain.rig.what if chain.rig is not None else ()
+    below: tuple[Below | None, ...] = watch.ground.below.get(rod.key) or (None,) * len(what)
     failed = chain.solver is SolverState.FAILED
     shown = place is not None and not failed
     temperature_c = column.temperature_c(place.depth_m) if shown and place else None
@@ -115,13 +120,15 @@ def _rod(
         temperature_c=temperature_c,
         in_zone=_in_zone(watch, temperature_c),
         clearance_m=clearance(watch, chain) if shown else None,
+        bottom=_bottom(watch, rod.key, below) if shown else None,
+        clearance_wanted_m=rod.clearance_m if rod.bottom is not None else None,
         nearest_m=near[0] if near is not None and shown else None,
         nearest_key=near[1] if near is not None and shown else None,
         tension_N=_finite(place.tension_N) if shown and place else None,
         entry_angle_deg=_finite(place.entry_angle_deg) if shown and place else None,
         points=tuple(
-            Point(name, float(at[2]), float(at[0]), float(at[1]))
-            for name, at in zip(what, place.bodies_m, strict=True)
+            Point(name, float(at[2]), float(at[0]), float(at[1]), None if under is None else under.room_m)
+            for name, at, under in zip(what, place.bodies_m, below, strict=False)
         )
         if shown and place
         else (),
@@ -133,6 +140,21 @@ def _rod(
         set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
         settings=watch.setup.spread.settings(rod),
     )
+
+
+def _bottom(watch: Watch, key: str, below: tuple[Below | None, ...]) -> BottomPicture | None:
+    known = [under for under in below if under is not None]
+    if not known:
+        return None
+    least = min(known, key=lambda under: under.room_m)
+    ahead = watch.ground.ahead.get(key)
+    made = BottomPicture(least.what, least.room_m, least.off_m, least.age_s, least.earlier)
+    if ahead is None:
+        return made
+    if ahead.touches_s is None:
+        return replace(made, known_s=ahead.known_s)
+    left = ahead.touches_s
+    return replace(made, touches=ahead.what, touches_s=left, raise_m=ahead.raise_m, known_s=ahead.known_s)
 
 
 def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
@@ -168,20 +190,22 @@ def _in_zone(watch: Watch, temperature_c: float | None) -> bool | None:
     return None if zone is None or temperature_c is None else zone[0] <= temperature_c <= zone[1]
 
 
-def _bottom_track(watch: Watch) -> tuple[tuple[float, float], ...]:
-    """Soundings straight astern of the boat, as (astern, depth), where there are any."""
+def _bottom_track(watch: Watch) -> tuple[tuple[tuple[float, float], ...], float | None]:
+    """Soundings straight astern of the boat, as (astern, depth); the oldest's age where one is of another trip."""
     if watch.place_m is None:
-        return ()
+        return (), None
     astern = [c.place.astern_m for c in watch.chains.values() if c.place is not None]
     length = max(astern, default=0.0) + TRACK_SPARE_M
-    track = []
+    track, ages = [], []
     for k in range(int(length / TRACK_STEP_M) + 1):
         back = k * TRACK_STEP_M
         at = over_ground(watch, back, 0.0)
         there = watch.soundings.near(*at) if at is not None else None
         if there is not None:
             track.append((back, there.depth_m))
-    return tuple(track)
+            if there.earlier and there.t_s is not None:
+                ages.append(watch.now_s - there.t_s)
+    return tuple(track), max(ages, default=None)
 
 
 def nearest_chains(watch: Watch) -> dict[str, tuple[float, str]]:

@@ -22,12 +22,14 @@ from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.fold import Crew, RodWord, apply, fold
 from sternwatch.logbook.samples import HitRow, Sample
+from sternwatch.logbook.soundings import Charted
 from sternwatch.watch.alerts import AlertBook, Cause
 from sternwatch.watch.boat import Boat, usable
 from sternwatch.watch.causes import causes
 from sternwatch.watch.compose import compose
 from sternwatch.watch.exposure import released
 from sternwatch.watch.fishing import Fishing
+from sternwatch.watch.ground import Ground
 from sternwatch.watch.hits import HitContexts
 from sternwatch.watch.members import Beliefs
 from sternwatch.watch.moments import Memory, moment_of
@@ -69,6 +71,7 @@ class Setup:
     zone_name: str = ""
     zone_source: str = ""
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
+    charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
 
 
 @dataclass(slots=True)
@@ -83,6 +86,7 @@ class Watch:
     beliefs: Beliefs | None
     chains: dict[str, RodChain]
     soundings: Soundings = field(default_factory=Soundings)
+    ground: Ground = field(default_factory=Ground)
     alerts: AlertBook = field(default_factory=AlertBook)
     memory: Memory = field(default_factory=Memory)
     contexts: HitContexts = field(default_factory=HitContexts)
@@ -228,6 +232,7 @@ class Watch:
         self._run_over(t_s, sensors)
         self._move_chains(t_s, before, follows, sensors)
         self._sound(t_s, sensors)
+        self.ground.step(self, t_s)
         self.t_s = t_s
         self._remember(sensors, acted=self.crew is not before)
         self.alerts.step(t_s, causes(self, sensors))
@@ -282,11 +287,12 @@ class Watch:
             return
         if self.origin_deg is None:
             self.origin_deg = place
+            self.soundings.recall(self.setup.charted, place, self.board.utc_offset(t_s))
         self.place_m = local_metres(self.origin_deg, place)
         bottom = sensors.get(Quantity.BOTTOM)
         depth = bottom_m(sensors, self.setup.spread.boat.transducer_depth_m)
         if depth is not None and bottom is not None and bottom.age_s is not None and bottom.age_s <= STEP_S:
-            self.soundings.add(Sounding(t_s, *self.place_m, depth))
+            self.soundings.take(Sounding(t_s, *self.place_m, depth))
 
     # -- checkpoints ------------------------------------------------------------------------------------------
 
@@ -295,7 +301,7 @@ class Watch:
         return Watch(
             self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters,
             self.beliefs.copy() if self.beliefs is not None else None,
-            {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(),
+            {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(), self.ground.copy(),
             copy.deepcopy(self.alerts), self.memory.copy(), self.contexts.copy(), copy.copy(self.running),
             self.made.copy(), self.fishing.copy(), self.outside, self.complaints, self.t_s, self.why_no_speed,
             self.dark_since_s,

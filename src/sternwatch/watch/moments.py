@@ -15,10 +15,11 @@ from typing import TYPE_CHECKING
 from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.watch.boat import usable
-from sternwatch.watch.compose import clearance, over_ground, rod_state
+from sternwatch.watch.compose import rod_state
+from sternwatch.watch.ground import clearance, over_ground
 from sternwatch.watch.ownboat import wrap_deg
 from sternwatch.watch.picture import RodState, SolverState, SpeedSource
-from sternwatch.watch.soundings import EARTH_RADIUS_M
+from sternwatch.watch.soundings import local_degrees
 from sternwatch.watch.waters import bottom_m
 from sternwatch.water.profile import TemperatureProfile
 
@@ -199,9 +200,7 @@ def _degrees(watch: Watch, at_m: tuple[float, float] | None) -> tuple[float, flo
     """A place of the soundings' plane as (latitude, longitude)."""
     if at_m is None or watch.origin_deg is None:
         return None
-    latitude, longitude = watch.origin_deg
-    east = math.degrees(at_m[1] / (EARTH_RADIUS_M * math.cos(math.radians(latitude))))
-    return latitude + math.degrees(at_m[0] / EARTH_RADIUS_M), (longitude + east + 180.0) % 360.0 - 180.0
+    return local_degrees(watch.origin_deg, at_m)
 
 
 def _turn(memory: Memory, rod: Rod, astern_m: float, speed_m_s: float | None, points_deg: float) -> str | None:

@@ -113,6 +113,22 @@ class Point:
     depth_m: float
     astern_m: float
     abeam_m: float
+    clearance_m: float | None = None  # bottom under it minus its depth
+
+
+@dataclass(frozen=True, slots=True)
+class BottomPicture:
+    """The body of a rod that has the least room to the bottom, and what comes if the boat goes straight on."""
+
+    what: str
+    room_m: float
+    off_m: float  # how far from the body the sounding was taken
+    age_s: float | None  # of that sounding; None: the feed has no clock to tell it by
+    earlier: bool  # it was taken on an earlier trip
+    touches: str = ""  # the body that touches first; empty: none does on what is known
+    touches_s: float | None = None  # when, from now
+    raise_m: float = 0.0  # by how much the rod must come up to pass with room to spare
+    known_s: float | None = None  # how long the bottom ahead is known; None: there is room enough not to ask
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +155,8 @@ class RodPicture:
     temperature_c: float | None = None
     in_zone: bool | None = None
     clearance_m: float | None = None  # bottom under the lure minus its depth
+    bottom: BottomPicture | None = None  # None: nothing was sounded where its tackle is
+    clearance_wanted_m: float | None = None  # of a rod fished on the bottom on purpose
     nearest_m: float | None = None  # distance to the nearest other chain
     nearest_key: str | None = None
     tension_N: float | None = None
@@ -232,6 +250,7 @@ class Picture:
     depth_speed: DepthSpeed | None = None  # the newest one typed
     bottom_m: float | None = None  # under the transducer, below the surface; None when lost
     bottom_track: tuple[tuple[float, float], ...] = ()  # (astern_m along the track, depth_m)
+    bottom_age_s: float | None = None  # the oldest of those soundings, where any is of an earlier trip
     newest_entry: str = ""  # what `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""
