@@ -1,8 +1,8 @@
-"""Whether a chain will come down to the bottom: its tackle's forecast way against what was sounded where it goes.
+"""Whether a chain will come down to the bottom as the boat turns, slows or goes on.
 
-A long line follows the boat over bottom that was sounded a minute or two ago. A ball hangs nearly under the
-transducer: for it only earlier passes, and the slope the boat has just come over, can warn. Depths are medians of the
-members; one sounding alone never counts, and where nothing was sounded nothing is said.
+Its tackle's forecast way is held against what was sounded where it goes.
+
+Depths are medians of the members; one sounding alone never counts, and where nothing was sounded nothing is said.
 """
 
 from __future__ import annotations
@@ -30,10 +30,6 @@ LOOK_EVERY_S = 3.0
 # Nearer to the bottom than this counts as touching it: a sounder's own error on soft ground (memory).
 NEAR_M = 0.5
 AGREEING = 2  # soundings that must say the same
-# The slope is that of the last soundings, carried on for as far as it was measured but no farther than this.
-SLOPE_S = 20.0
-SLOPE_LEAST = 6
-SLOPE_REACH_M = 25.0
 # Under the lines, as one level for the slowest speed: what all but this share of the last minutes' soundings exceed.
 LEVEL_S = 120.0
 LEVEL_SHARE = 0.1
@@ -61,7 +57,6 @@ class Touch:
     key: str
     time_s: float  # from now; 0: it is there already
     by_m: float  # how much it must come up to keep ``NEAR_M`` all along
-    slope: bool  # only the present slope says so
 
 
 def ground_of(watch: Watch) -> Ground | None:
@@ -96,29 +91,25 @@ def level_m(ground: Ground | None) -> float | None:
 def touches(made: Forecast, ground: Ground, on_bottom: Container[str] = ()) -> tuple[Touch, ...]:
     """Every rod that comes to the bottom within ``LOOK_S``, in file order; those fished on it are left out."""
     times = np.arange(0.0, min(LOOK_S, float(made.time_s[-1])) + 1e-9, LOOK_EVERY_S)
-    slope = _slope(ground)
-    found = (_touch(rod, made.time_s, times, ground, slope) for rod in made.rods if rod.key not in on_bottom)
+    found = (_touch(rod, made.time_s, times, ground) for rod in made.rods if rod.key not in on_bottom)
     return tuple(touch for touch in found if touch is not None)
 
 
-def _touch(rod: RodForecast, sampled_s: Floats, times: Floats, ground: Ground, slope: _Slope | None) -> Touch | None:
+def _touch(rod: RodForecast, sampled_s: Floats, times: Floats, ground: Ground) -> Touch | None:
     if rod.bodies_m is None:
         return None
-    first, by, only_slope = math.inf, 0.0, True
+    first, by = math.inf, 0.0
     for way in rod.bodies_m:
         astern, abeam, depth = (np.interp(times, sampled_s, way[:, column]) for column in range(3))
         north, east = _over_ground(ground, times, astern, abeam)
-        bottom, seen = _bottom(ground, slope, north, east)
+        bottom, seen = _bottom(ground, north, east)
         over = depth + NEAR_M - bottom
         under = np.flatnonzero(over > 0.0)  # an unknown bottom is nan, which is never more
         sounded = {seen[k] for k in under if seen[k] is not None}
         if len(sounded) < AGREEING:
-            under = np.array([k for k in under if seen[k] is None], dtype=np.int64)
-        if not len(under):
             continue
         first, by = min(first, float(times[under[0]])), max(by, float(over[under].max()))
-        only_slope = only_slope and len(sounded) < AGREEING
-    return Touch(rod.key, first, by, only_slope) if math.isfinite(first) else None
+    return Touch(rod.key, first, by) if math.isfinite(first) else None
 
 
 def _over_ground(ground: Ground, times: Floats, astern: Floats, abeam: Floats) -> tuple[Floats, Floats]:
@@ -129,10 +120,8 @@ def _over_ground(ground: Ground, times: Floats, astern: Floats, abeam: Floats) -
     return north, east
 
 
-def _bottom(
-    ground: Ground, slope: _Slope | None, north: Floats, east: Floats
-) -> tuple[Floats, list[Sounding | None]]:
-    """Depth of the bottom at places (nan: not known), and the sounding that says so (None: the slope does)."""
+def _bottom(ground: Ground, north: Floats, east: Floats) -> tuple[Floats, list[Sounding | None]]:
+    """Depth of the bottom at places (nan: not known), and the sounding that says so."""
     depth = np.full(len(north), np.nan)
     seen: list[Sounding | None] = []
     for k, (n, e) in enumerate(zip(north.tolist(), east.tolist(), strict=True)):
@@ -140,8 +129,6 @@ def _bottom(
         seen.append(sounding)
         if sounding is not None:
             depth[k] = sounding.depth_m
-        elif slope is not None:
-            depth[k] = slope.at(n, e)
     return depth, seen
 
 
@@ -153,47 +140,3 @@ def _last(ground: Ground, seconds: float) -> list[Sounding]:
             break
         found.append(sounding)
     return found
-
-
-@dataclass(frozen=True, slots=True)
-class _Slope:
-    """A bottom that shoals along the boat's way, carried on ahead of where it was last sounded."""
-
-    north_m: float
-    east_m: float
-    ahead: tuple[float, float]  # unit vector of the way over ground
-    depth_m: float
-    per_m: float  # negative: it shoals
-    reach_m: float
-
-    def at(self, north_m: float, east_m: float) -> float:
-        """Depth at a place ahead; nan beyond the reach, and to the side of the way."""
-        dn, de = north_m - self.north_m, east_m - self.east_m
-        along = dn * self.ahead[0] + de * self.ahead[1]
-        across = abs(de * self.ahead[0] - dn * self.ahead[1])
-        if not 0.0 < along <= self.reach_m or across > 0.5 * self.reach_m:
-            return math.nan
-        return self.depth_m + self.per_m * along
-
-
-def _slope(ground: Ground) -> _Slope | None:
-    """The slope under the boat's last ``SLOPE_S``, where it shoals beyond its own scatter."""
-    recent = _last(ground, SLOPE_S)
-    if len(recent) < SLOPE_LEAST:
-        return None
-    first, last = recent[-1], recent[0]
-    way = math.hypot(last.north_m - first.north_m, last.east_m - first.east_m)
-    if way < 5.0:
-        return None
-    ahead = ((last.north_m - first.north_m) / way, (last.east_m - first.east_m) / way)
-    x = np.array([(s.north_m - last.north_m) * ahead[0] + (s.east_m - last.east_m) * ahead[1] for s in recent])
-    y = np.array([s.depth_m for s in recent])
-    dx = x - x.mean()
-    spread = float((dx * dx).sum())
-    per_m = float((dx * (y - y.mean())).sum()) / spread
-    left = y - y.mean() - per_m * dx
-    error = math.sqrt(float((left * left).sum()) / (len(y) - 2) / spread)
-    if per_m >= -3.0 * error or per_m >= 0.0:
-        return None
-    depth = float(y.mean() - per_m * x.mean())
-    return _Slope(last.north_m, last.east_m, ahead, depth, per_m, min(way, SLOPE_REACH_M))

@@ -119,8 +119,6 @@ class ForecastAlerts:
                 continue
             raise_by = self.units.show(max(touch.by_m, 0.3), Dimension.LENGTH, 0 if self.units.length == "ft" else 1)
             text = f"{name} at the bottom" if touch.time_s <= 0.0 else f"{name} comes to the bottom"
-            if touch.slope:
-                text += " if it shoals on as it does"
             made.append(Cause("bottom touch", text, f"Raise it {raise_by}.", (key,), touch.time_s))
         return sorted(made, key=lambda cause: cause.keys)
 
@@ -146,10 +144,15 @@ def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, P
 
 
 def merged(alerts: tuple[Alert, ...], outlook: Outlook | None, now_s: float) -> tuple[Alert, ...]:
-    """The alerts of a picture and those of an outlook in one order, the time left as of feed time ``now_s``."""
+    """The alerts of a picture and those of an outlook in one order, the time left as of feed time ``now_s``.
+
+    What both tell of the same rods is said once, in the picture's words.
+    """
     if outlook is None or not outlook.alerts:
         return alerts
-    return worst_first((*alerts, *(_aged(alert, outlook.age_s(now_s)) for alert in outlook.alerts)))
+    told = {(alert.kind, alert.keys) for alert in alerts}
+    more = [_aged(alert, outlook.age_s(now_s)) for alert in outlook.alerts if (alert.kind, alert.keys) not in told]
+    return worst_first((*alerts, *more))
 
 
 def _aged(alert: Alert, age_s: float) -> Alert:
