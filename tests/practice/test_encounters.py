@@ -1,0 +1,86 @@
+"""Crossings of chains whose paths are drawn by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.gear.spread import Spread
+from sternwatch.hydro.separation import Required
+from sternwatch.practice.boat import Pose
+from sternwatch.practice.drillfiles import DrillFile
+from sternwatch.practice.encounters import Encounters
+from sternwatch.practice.truth import Sample
+from sternwatch.practice.world import World
+
+BEGIN = 1_752_922_800
+
+
+@pytest.fixture
+def chains(make_drill: Callable[..., DrillFile], spread: Spread) -> dict[str, Any]:
+    world = World(make_drill().drill, spread, 3, BEGIN)
+    world.to(1.0)
+    return {key: world.below.chains[key] for key in ("1", "2")}
+
+
+def sample(t_s: float, chains: dict[str, Any], abeam: dict[str, float], depth_m: float = 10.0) -> Sample:
+    """Straight chains, 20 to 50 m astern of a boat at the origin, each so far to starboard at its end."""
+    nodes = {}
+    for key, chain in chains.items():
+        n = int(chain.rows.n_nodes[0])
+        share = np.linspace(0.0, 1.0, n)[:, None]
+        tip, end = np.array([0.0, -1.0 if key == "1" else 1.0, 0.5]), np.array([-40.0, abeam[key], depth_m])
+        nodes[key] = tip + share * (end - tip)
+    return Sample(t_s, nodes, {}, Pose(t_s, 0.0, 0.0, 0.0, 1.0, (1.0, 0.0), 1.0))
+
+
+def seen(chains: dict[str, Any], path: Callable[[float], dict[str, float]], seconds: float) -> Encounters:
+    made = Encounters(Required())
+    for k in range(int(2 * seconds) + 1):
+        made.take(sample(0.5 * k, chains, path(0.5 * k)), chains)
+    made.close()
+    return made
+
+
+def test_chains_that_stay_apart_do_not_cross(chains: dict[str, Any]) -> None:
+    made = seen(chains, lambda _: {"1": -6.0, "2": 6.0}, 45.0)
+    assert made.crossings == []
+    assert made.least is None or made.least.ratio > 1.0
+
+
+def test_one_that_swings_over_and_back_crosses_once_and_the_moment_is_found(chains: dict[str, Any]) -> None:
+    def path(t: float) -> dict[str, float]:
+        return {"1": -6.0, "2": 6.0 - 14.0 * max(0.0, 1.0 - abs(t - 30.0) / 6.0)}
+
+    made = seen(chains, path, 60.0)
+    assert [c.keys for c in made.crossings] == [("1", "2")]
+    assert 24.0 <= made.crossings[0].t_s <= 30.0
+    assert made.least is not None
+    assert made.least.ratio < 0.1
+
+
+def test_twice_with_clear_water_between_is_two(chains: dict[str, Any]) -> None:
+    def path(t: float) -> dict[str, float]:
+        near = max(0.0, 1.0 - min(abs(t - 20.0), abs(t - 70.0)) / 5.0)
+        return {"1": -6.0, "2": 6.0 - 12.0 * near}
+
+    assert len(seen(chains, path, 95.0).crossings) == 2
+
+
+def test_one_that_lasts_is_one(chains: dict[str, Any]) -> None:
+    made = seen(chains, lambda t: {"1": -6.0, "2": 6.0 - min(t, 12.0)}, 80.0)
+    assert len(made.crossings) == 1
+
+
+def test_a_chain_that_leaves_the_water_ends_its_block(chains: dict[str, Any]) -> None:
+    made = Encounters(Required())
+    for k in range(7):
+        made.take(sample(0.5 * k, chains, {"1": -6.0, "2": -6.0}), chains)
+    alone = {"1": chains["1"]}
+    for k in range(7, 60):
+        made.take(sample(0.5 * k, alone, {"1": -6.0}), alone)
+    made.close()
+    assert len(made.crossings) == 1
