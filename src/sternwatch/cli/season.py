@@ -31,7 +31,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--month", type=_number(1, 12), action="append", metavar="N", help="1 to 12; several times")
     parser.add_argument("--year", type=_number(1980, 2200), action="append", metavar="N", help="several times")
     parser.add_argument("--near", type=_place, metavar="PLACE", help='around a place, "47.02 -89.55" (north, east)')
-    parser.add_argument("--within", type=quantity(Dimension.LENGTH), metavar="DISTANCE", help='of it; default "3 km"')
+    parser.add_argument(
+        "--within", type=quantity(Dimension.LENGTH), metavar="DISTANCE", help='of it; default "3000 m"'
+    )
     parser.add_argument(
         "--rig", default="", metavar="WORD", help="rigs, rods, lures or settings with this word in them"
     )

@@ -44,7 +44,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     imported.add_argument("--spread", type=Path, metavar="SPREAD", help="the recording's spread file")
     imported.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
     imported.add_argument(
-        "--utc-offset", type=_offset, metavar="±HH:MM", help="the crew's clock; else this computer's"
+        "--utc-offset", type=_offset, metavar="UTC±HH:MM", help="the crew's clock; else this computer's"
     )
     imported.set_defaults(run=run_import)
     export = acts.add_parser("export", help=f"for other programs: {', '.join(WHAT)}")
@@ -64,9 +64,9 @@ def run(args: argparse.Namespace) -> int:
 def _offset(given: str) -> int:
     import re
 
-    match = re.fullmatch(r"([+-])(\d{1,2}):?(\d{2})", given.replace("−", "-"))
+    match = re.fullmatch(r"(?:UTC)?([+-])(\d{1,2}):?(\d{2})", given.replace("−", "-"))
     if match is None or int(match[2]) > 14 or int(match[3]) > 59:
-        raise argparse.ArgumentTypeError(f'"{given}": accepted is, for example, -04:00')
+        raise argparse.ArgumentTypeError(f'"{given}": accepted is, for example, UTC-04:00')
     minutes = int(match[2]) * 60 + int(match[3])
     return -minutes if match[1] == "-" else minutes
 

@@ -269,7 +269,7 @@ def hit_body(hit: HitRow) -> str:
 
 def hit_from(body: str) -> HitRow:
     """The hit that ``hit_body`` wrote."""
-    given: dict[str, Any] = json.loads(body)
+    given: dict[str, Any] = {"at_s": None, **json.loads(body)}
     if "boat" in given:
         given["boat"] = BoatRow(**given["boat"])
     if "rod_row" in given:
