@@ -1,6 +1,7 @@
 """The same questions across trips: hits and hours of a whole season, straight from the logbook's rollups.
 
-Nothing is recomputed. Hours come from ``exposure``, one pass in the order of its key; hits are counted one by one.
+Nothing is recomputed. Hours come from ``exposure``, one pass in the order of its key, or, for a place, from those
+rows of ``exposure_at`` that lie in its cells; hits are counted one by one.
 A trip is in it once it has been debriefed. Notebook hits are listed and left out of rates.
 """
 
@@ -98,7 +99,11 @@ def _cells(connection: sqlite3.Connection, filters: Filters) -> set[int] | None:
     """The cells whose middle lies within the radius, of those where anybody fished; None: anywhere."""
     if filters.near_deg is None:
         return None
-    seen = connection.execute("SELECT cell FROM hit UNION SELECT cell FROM exposure WHERE factor = 0").fetchall()
+    seen = connection.execute(
+        "WITH RECURSIVE seen (cell) AS (SELECT min(cell) FROM exposure_at UNION ALL "
+        "SELECT (SELECT min(cell) FROM exposure_at e WHERE e.cell > seen.cell) FROM seen WHERE cell IS NOT NULL) "
+        "SELECT cell FROM seen WHERE cell IS NOT NULL UNION SELECT cell FROM hit"
+    ).fetchall()  # from key to key, not row by row
     near = filters.near_deg
     return {c for (c,) in seen if c and math.hypot(*local_metres(near, cell_centre(c))) <= filters.radius_m}
 
@@ -107,15 +112,14 @@ def _hours(
     connection: sqlite3.Connection, trips: set[int], wanted: set[int] | None, cells: set[int] | None
 ) -> Iterator[tuple[int, int, int, int]]:
     """(factor, value, rig, seconds), summed by SQLite in the order in which the rows lie."""
-    chosen = {"trip_no": trips, "rig_no": wanted, "cell": cells}
+    table = "exposure" if cells is None else "exposure_at"
     where = []
-    for column, numbers in chosen.items():
-        if numbers is None:
-            continue
-        # The numbers are our own integers; as parameters a season of them would be too many.
-        where.append(f"{column} IN ({','.join(str(int(number)) for number in sorted(numbers))})")
+    for column, numbers in (("cell", cells), ("trip_no", trips), ("rig_no", wanted)):
+        if numbers is not None:
+            # The numbers are our own integers; as parameters a season of them would be too many.
+            where.append(f"{column} IN ({','.join(str(int(number)) for number in sorted(numbers))})")
     yield from connection.execute(
-        f"SELECT factor, value, rig_no, sum(seconds) FROM exposure WHERE {' AND '.join(where)} "
+        f"SELECT factor, value, rig_no, sum(seconds) FROM {table} WHERE {' AND '.join(where)} "
         "GROUP BY factor, value, rig_no"
     )
 

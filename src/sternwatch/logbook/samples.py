@@ -170,13 +170,23 @@ TABLES: tuple[str, ...] = (
         factor  INTEGER NOT NULL,
         value   INTEGER NOT NULL,
         rig_no  INTEGER NOT NULL REFERENCES rig (no),
-        cell    INTEGER NOT NULL,
         trip_no INTEGER NOT NULL REFERENCES trip (no),
         seconds INTEGER NOT NULL,
-        PRIMARY KEY (factor, value, rig_no, cell, trip_no)
+        PRIMARY KEY (factor, value, rig_no, trip_no)
     ) STRICT, WITHOUT ROWID
     """,
-    "CREATE INDEX exposure_of_trip ON exposure (trip_no)",
+    """
+    CREATE TABLE exposure_at (  -- the same by place, for questions about a place: only its cells are read
+        cell    INTEGER NOT NULL,
+        factor  INTEGER NOT NULL,
+        value   INTEGER NOT NULL,
+        rig_no  INTEGER NOT NULL REFERENCES rig (no),
+        trip_no INTEGER NOT NULL REFERENCES trip (no),
+        seconds INTEGER NOT NULL,
+        PRIMARY KEY (cell, factor, value, rig_no, trip_no)
+    ) STRICT, WITHOUT ROWID
+    """,
+    *(f"CREATE INDEX {table}_of_trip ON {table} (trip_no)" for table in ("exposure", "exposure_at")),
 )
 
 
@@ -310,13 +320,20 @@ Exposure = Sequence[tuple[int, int, Rig, int, int]]
 def keep_exposure(connection: sqlite3.Connection, trip_no: int, exposure: Exposure) -> None:
     """Put a trip's seconds by factor into the open transaction."""
     numbers = {rig: rig_no(connection, rig) for rig in {row[2] for row in exposure}}
+    total: dict[tuple[int, int, int], int] = {}
+    for factor, value, rig, _, seconds in exposure:
+        key = (factor, value, numbers[rig])
+        total[key] = total.get(key, 0) + seconds
     connection.executemany(
-        "INSERT INTO exposure VALUES (?, ?, ?, ?, ?, ?)",
-        [(factor, value, numbers[rig], cell, trip_no, seconds) for factor, value, rig, cell, seconds in exposure],
+        "INSERT INTO exposure VALUES (?, ?, ?, ?, ?)", [(*key, trip_no, seconds) for key, seconds in total.items()]
+    )
+    connection.executemany(
+        "INSERT INTO exposure_at VALUES (?, ?, ?, ?, ?, ?)",
+        [(cell, factor, value, numbers[rig], trip_no, seconds) for factor, value, rig, cell, seconds in exposure],
     )
 
 
 def forget(connection: sqlite3.Connection, trip_no: int) -> None:
     """Drop everything here that was made of a trip."""
-    for table in ("moment", "sample", "hit", "digest", "exposure"):
+    for table in ("moment", "sample", "hit", "digest", "exposure", "exposure_at"):
         connection.execute(f"DELETE FROM {table} WHERE trip_no = ?", (trip_no,))
