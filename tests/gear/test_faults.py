@@ -118,7 +118,7 @@ GOLDEN = [
         'target_depth',
         'target_dept',
         'rod 1 (P HIGH), target_dept: unknown field (did you mean "target_depth"?); accepted: key, '
-        'name, side, tip, counter, target_depth, rod_length, rod_line, clipped_to, crossing, bottom, '
+        'name, side, tip, counter, target_depth, rod_length, speeds, rod_line, clipped_to, crossing, bottom, '
         'clearance, chain',
     ),
     (

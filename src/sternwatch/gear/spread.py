@@ -20,6 +20,7 @@ from pydantic import (
     StrictInt,
     Tag,
     WithJsonSchema,
+    field_validator,
 )
 
 from sternwatch.gear.lines import LineSpec
@@ -199,6 +200,9 @@ class Rod(_Model):
     counter: Counter = Field(default_factory=lambda: Counter.model_validate({}))
     target_depth_m: Length | None = Field(default=None, alias="target_depth")
     rod_length_m: LengthAboveZero | None = Field(default=None, alias="rod_length")
+    speeds_m_s: tuple[Speed, Speed] | None = Field(
+        default=None, alias="speeds", description="slowest and fastest at which its lure works, through the water"
+    )
     rod_line: RodLineSpec | None = None
     clipped_to: ClippedTo | None = None
     crossing: StrictBool = Field(default=False, description="a diver set for the other side is meant")
@@ -207,6 +211,13 @@ class Rod(_Model):
         default=None, alias="clearance", description="wanted, if on the bottom on purpose"
     )
     chain: Annotated[tuple[Item, ...], Field(json_schema_extra={"minItems": 1})]
+
+    @field_validator("speeds_m_s")
+    @classmethod
+    def _slow_then_fast(cls, given: tuple[float, float] | None) -> tuple[float, float] | None:
+        if given is not None and not given[0] < given[1]:
+            raise refuse("speeds", 'the slower one comes first, for example speeds = ["1.8 mph", "2.6 mph"]')
+        return given
 
     @property
     def sign(self) -> float:

@@ -33,7 +33,12 @@ RULES: dict[str, Rule] = {
     "checksums": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=30.0),
     # Of what is forecast: when these are on and off is decided in `forecast_alerts`.
     "crossing": Rule(Priority.WARNING),
-    "bottom touch": Rule(Priority.WARNING),
+    "bottom touch": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=10.0),
+    "net or snag": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),
+    "bottom near": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=20.0),
+    "release": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=15.0),
+    "propeller": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
+    "lure speed": Rule(Priority.CAUTION, off_after_s=15.0),
 }
 
 _ORDER = {Priority.ALARM: 0, Priority.WARNING: 1, Priority.CAUTION: 2}
@@ -48,6 +53,12 @@ class Cause:
     advice: str = ""
     keys: tuple[str, ...] = ()
     time_left_s: float | None = None
+    about: str = ""  # what it is the same cause by from step to step; empty: its rods
+
+    @property
+    def name(self) -> tuple[str, tuple[str, ...]]:
+        """What one alert is told from another by."""
+        return self.kind, (self.about,) if self.about else self.keys
 
 
 @dataclass(slots=True)
@@ -70,7 +81,7 @@ class AlertBook:
         """Take the causes that hold at ``t_s``."""
         held: set[tuple[str, tuple[str, ...]]] = set()
         for cause in causes:
-            name = (cause.kind, cause.keys)
+            name = cause.name
             held.add(name)
             track = self._tracks.get(name)
             if track is None:
@@ -93,7 +104,11 @@ class AlertBook:
                     )
             else:
                 track.raised = replace(
-                    track.raised, text=cause.text, advice=cause.advice, time_left_s=cause.time_left_s
+                    track.raised,
+                    keys=cause.keys,
+                    text=cause.text,
+                    advice=cause.advice,
+                    time_left_s=cause.time_left_s,
                 )
         for name, track in list(self._tracks.items()):
             if name in held:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.feed.readings import Sensors, SensorState
 from sternwatch.watch.alerts import Cause
+from sternwatch.watch.cautions import cautions
 from sternwatch.watch.picture import SpeedSource
 
 if TYPE_CHECKING:
@@ -42,3 +43,4 @@ def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
             )
         if chain.slack and not chain.moving:  # a diver going out is slack while the line runs
             yield Cause("slack", f"{name}: diver slack, it sinks", "Quicken or straighten to load it again", (key,))
+    yield from cautions(watch, sensors)

@@ -27,6 +27,7 @@ from sternwatch.watch.picture import (
     SpeedSource,
 )
 from sternwatch.watch.rodchain import RodChain
+from sternwatch.watch.tending import unchecked
 from sternwatch.watch.waters import bottom_m
 from sternwatch.water.profile import TemperatureProfile
 
@@ -119,6 +120,8 @@ def _rod(
         depth_change_10s_m=chain.change_10s_m if shown else None,
         temperature_c=temperature_c,
         in_zone=_in_zone(watch, temperature_c),
+        left_zone_s=watch.tending.left_zone_s(rod.key, _in_zone(watch, temperature_c), watch.now_s),
+        unchecked=unchecked(mine, watch.now_s),
         clearance_m=clearance(watch, chain) if shown else None,
         bottom=_bottom(watch, rod.key, below) if shown else None,
         clearance_wanted_m=rod.clearance_m if rod.bottom is not None else None,

@@ -38,6 +38,7 @@ from sternwatch.watch.picture import Picture, Session, SpeedSource
 from sternwatch.watch.rodchain import RodChain, rod_defaults
 from sternwatch.watch.running import Running
 from sternwatch.watch.soundings import Sounding, Soundings, local_metres
+from sternwatch.watch.tending import Tending
 from sternwatch.watch.waters import Waters, bottom_m
 
 STEP_S = 1.0
@@ -91,6 +92,7 @@ class Watch:
     memory: Memory = field(default_factory=Memory)
     contexts: HitContexts = field(default_factory=HitContexts)
     running: Running = field(default_factory=Running)
+    tending: Tending = field(default_factory=Tending)
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # entries of its own, not stored yet
     fishing: Fishing = field(default_factory=Fishing)
     outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
@@ -273,6 +275,7 @@ class Watch:
         if acted:
             self.contexts.step(self.crew, self.memory, self.board.utc_offset(self.t_s))
         self.memory.moments.append(moment_of(self, sensors, self._last_reading_s))
+        self.tending.step(self, self.t_s)
         sample = released(self)
         if sample is not None:
             self.fishing.add(sample)
@@ -303,6 +306,7 @@ class Watch:
             self.beliefs.copy() if self.beliefs is not None else None,
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(), self.ground.copy(),
             copy.deepcopy(self.alerts), self.memory.copy(), self.contexts.copy(), copy.copy(self.running),
+            self.tending.copy(),
             self.made.copy(), self.fishing.copy(), self.outside, self.complaints, self.t_s, self.why_no_speed,
             self.dark_since_s,
             self.origin_deg, self.place_m,

@@ -154,6 +154,8 @@ class RodPicture:
     depth_change_10s_m: float | None = None  # over the last 10 s, positive deeper
     temperature_c: float | None = None
     in_zone: bool | None = None
+    left_zone_s: float | None = None  # how long ago it left the zone that it was in; None: it has not
+    unchecked: bool = False  # nobody has set or looked at its line for forty minutes
     clearance_m: float | None = None  # bottom under the lure minus its depth
     bottom: BottomPicture | None = None  # None: nothing was sounded where its tackle is
     clearance_wanted_m: float | None = None  # of a rod fished on the bottom on purpose

@@ -47,6 +47,9 @@ def rod_row(rod: RodPicture) -> dict[str, Any]:
         "vertical_speed_m_s": number(rod.vertical_speed_m_s),
         "temperature_c": number(rod.temperature_c),
         "clearance_m": number(rod.clearance_m),
+        "least_clearance_m": None if rod.bottom is None else number(rod.bottom.room_m),
+        "least_clearance_what": None if rod.bottom is None else rod.bottom.what,
+        "touches_bottom_s": None if rod.bottom is None else number(rod.bottom.touches_s, 1),
         "nearest_m": number(rod.nearest_m),
         "nearest_key": rod.nearest_key,
         "tension_N": number(rod.tension_N),
@@ -57,6 +60,7 @@ def rod_row(rod: RodPicture) -> dict[str, Any]:
                 "depth_m": number(p.depth_m),
                 "astern_m": number(p.astern_m),
                 "abeam_m": number(p.abeam_m),
+                "clearance_m": number(p.clearance_m),
             }
             for p in rod.points
         ],
