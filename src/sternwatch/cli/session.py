@@ -107,7 +107,17 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
         # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
         trip, actions = None, []
     if trip is None:
-        trip = new_trip(now, spread_name=spread.boat.name, spread_text=path.read_text(encoding="utf-8"))
+        offset = now.astimezone().utcoffset()
+        trip = new_trip(
+            now,
+            spread_name=spread.boat.name,
+            spread_text=path.read_text(encoding="utf-8"),
+            # What a debrief elsewhere must know to come to the same depths and times of day.
+            about={
+                "pay_out_m_s": preferences.let_out_m_s,
+                "utc_offset_min": round(offset.total_seconds() / 60) if offset is not None else 0,
+            },
+        )
         logbook.begin_trip(trip)
     recording = data_dir() / "recordings" / f"{trip.id}.nmea"
     clock = FeedClock.resume(recording)
@@ -116,10 +126,11 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     name = trip.id
 
     def make_setup() -> Setup:
-        return _setup(spread, Session.LIVE, name, "in", preferences)
+        setup = _setup(spread, Session.LIVE, name, "in", preferences)
+        pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
+        return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
 
     return Live(hub, feed, make_setup, logbook, trip.id, actions)
-
 
 
 def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:
