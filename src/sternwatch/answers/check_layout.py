@@ -145,10 +145,11 @@ def counts(at: Setting) -> Found:
         lacks = "rods_per_person" if boat.rods_per_person is None else "people"
         found.unchecked.append(f"the number of rods: the boat's {lacks} is not given")
     elif rods > boat.rods_per_person * boat.people:
+        aboard = "1 person" if boat.people == 1 else f"{boat.people} people"
         found.findings.append(
             Finding(
-                "rods", (), "the whole spread", f"{rods} rods; {boat.people} people at {boat.rods_per_person} each",
-                "your own number for your local rules, typed in the file", "fewer rods or more people",
+                "rods", (), "the whole spread", f"{rods} rods; {aboard} at {boat.rods_per_person} each",
+                "your own number for your local rules, as you typed it", "fewer rods or more people",
                 {"rods": float(rods), "most": float(boat.rods_per_person * boat.people)},
             )
         )  # fmt: skip

@@ -10,14 +10,14 @@ QUIET_S = 0.3
 
 @dataclass(slots=True)
 class Twice:
-    """Counts presses of keys that act only when pressed twice running, within 3 s."""
+    """Counts presses of keys that act only when pressed twice running, within 3 s or what the act allows."""
 
     _token: str = ""
     _t_s: float = float("-inf")
 
-    def press(self, token: str, t_s: float) -> bool:
+    def press(self, token: str, t_s: float, within_s: float = TWICE_S) -> bool:
         """Whether this press of ``token`` at monotonic ``t_s`` [s] completes the pair."""
-        done = token == self._token and t_s - self._t_s <= TWICE_S
+        done = token == self._token and t_s - self._t_s <= within_s
         self._token, self._t_s = ("", float("-inf")) if done else (token, t_s)
         return done
 

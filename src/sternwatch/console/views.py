@@ -22,6 +22,7 @@ from sternwatch.gear.units import Dimension, convert
 from sternwatch.watch.picture import Picture, RodPicture, RodState, SolverState
 
 _LINE_INKS = ("line a", "line b", "line c", "line d")
+_IN = "in"
 _AXIS = 5  # cells for the numbers of the upright scale
 _STRAIGHT_DEG_S = 0.5  # yaw in a sea is no turn
 _DEEPEST_BOTTOM = 2.2  # times the deepest lure: a bottom further down would flatten the lines
@@ -79,7 +80,8 @@ class _View(Painted):
                 reasons.setdefault(_why(rod), []).append(rod.key)
         text = " · ".join(f"{why}: {' '.join(keys)}" for why, keys in reasons.items())
         if len(reasons) == 1 and all(rod.shape_m is None for rod in picture.rods):
-            why = picture.own.why_no_speed or next(iter(reasons))
+            why = next(iter(reasons))
+            why = "every rod is in" if why == _IN else picture.own.why_no_speed or why
             lines = textwrap.wrap(f"Nothing to draw: {why}.", max(grid.width - _AXIS - 4, 12))
             for row, line in enumerate(lines[:3]):
                 grid.put(_AXIS + 2, 3 + row, line, "label")
@@ -114,7 +116,7 @@ class _View(Painted):
 
 def _why(rod: RodPicture) -> str:
     if rod.state is RodState.IN:
-        return "in"
+        return _IN
     if rod.solver is SolverState.FAILED:
         return "failed"
     return rod.why_no_depth or "no depth"
