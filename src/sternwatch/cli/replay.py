@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION
@@ -14,6 +15,9 @@ from sternwatch.cli.options import CAUTION
 if TYPE_CHECKING:
     from sternwatch.feed.recording import Recording
     from sternwatch.logbook.actions import Action
+    from sternwatch.watch.engine import Setup
+    from sternwatch.watch.picture import Picture
+    from sternwatch.watch.player import Player
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -26,6 +30,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("feed", metavar="FEED", type=Path, help="the recording: NMEA 0183, plain or gzipped")
     parser.add_argument("--spread", required=True, type=Path, metavar="SPREAD", help="the spread file (TOML)")
     parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
+    parser.add_argument("--outlook", action="store_true", help="with --headless: what is forecast, in every row")
     parser.add_argument("--headless", action="store_true", help="no screen; with --json")
     parser.add_argument("--json", action="store_true", help="one JSON object per UTC second on standard output")
     parser.add_argument("--no-checksum", action="store_true", help="use sentences whatever their checksum says")
@@ -63,6 +68,8 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--headless prints rows for machines: give --json with it")
     if args.json and not args.headless:
         raise InputError("--json needs --headless: with the screen there is nothing to print")
+    if args.outlook and not args.headless:
+        raise InputError("--outlook is for rows: give --headless --json with it; on the screen it always runs")
     spread = load(args.spread)
     actions = read_actions(args.actions)
     recording = open_feed(args.feed)
@@ -87,10 +94,18 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
     setup = Setup(load(args.spread), Session.REPLAY, trip=args.feed.name, start=start_state(actions))
     player = Player(recording, setup, actions, unchecked=args.no_checksum)
     write = sys.stdout.write
-    for row in rows_of(player, picture_row):
+    for row in rows_of(player, _with_outlook(player, setup) if args.outlook else picture_row):
         write(json.dumps(row, allow_nan=False))
         write("\n")
     for report in player.decoder.reports():
         if report.complaint:
             print(f"sternwatch: {report.complaint}", file=sys.stderr)
     return Exit.DONE
+
+
+def _with_outlook(player: Player, setup: Setup) -> Callable[[Picture], dict[str, Any]]:
+    """Rows that carry what is forecast at their own time."""
+    from sternwatch.watch.outlook_rows import OutlookRows
+
+    ahead = OutlookRows(setup.spread, setup.units)
+    return lambda picture: ahead.row(player.watch, picture)

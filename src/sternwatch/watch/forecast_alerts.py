@@ -6,7 +6,7 @@ raises nothing, and an alert goes only when the danger has been small for a whil
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 
 from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem
@@ -55,12 +55,17 @@ class ForecastAlerts:
     _rods: dict[str, Standing] = field(default_factory=dict)
     _t_s: float | None = None
 
-    def step(self, outlook: Outlook, touching: tuple[Touch, ...] = ()) -> tuple[Alert, ...]:
-        """Take a renewal and what comes to the bottom in it; the alerts that stand, worst first."""
+    def step(
+        self, outlook: Outlook, touching: tuple[Touch, ...] = (), moving: Container[str] = ()
+    ) -> tuple[Alert, ...]:
+        """Take a renewal and what comes to the bottom in it; the alerts that stand, worst first.
+
+        ``moving``: rods whose line runs just now. A forecast leaves it as long as it is, so it raises nothing new.
+        """
         if self._t_s is not None and not self._t_s <= outlook.t_s <= self._t_s + HOLE_S:
             self.forget()
         self._t_s = outlook.t_s
-        causes = [*self._crossings(outlook), *self._touches(outlook.t_s, touching)]
+        causes = [*self._crossings(outlook, moving), *self._touches(outlook.t_s, touching, moving)]
         self._book.step(outlook.t_s, causes)
         return self.standing()
 
@@ -79,14 +84,15 @@ class ForecastAlerts:
         self._rods.clear()
         self._t_s = None
 
-    def _crossings(self, outlook: Outlook) -> list[Cause]:
+    def _crossings(self, outlook: Outlook, moving: Container[str]) -> list[Cause]:
         made: list[Cause] = []
         worst = _worst_of_pairs(outlook)
         for keys in [keys for keys in self._pairs if keys not in worst]:
             del self._pairs[keys]  # one of the rods is in
         for keys, (forecast, pair) in worst.items():
             state = self._pairs.setdefault(keys, Standing())
-            if state.step(outlook.t_s, pair.probability or 0.0):
+            share = 0.0 if not state.on and any(key in moving for key in keys) else pair.probability or 0.0
+            if state.step(outlook.t_s, share):
                 made.append(self._crossing(outlook, forecast, pair))
         return made
 
@@ -102,13 +108,14 @@ class ForecastAlerts:
         cure = outlook.advice[0].text if outlook.advice and outlook.advice_for == forecast.manoeuvre.name else ""
         return Cause("crossing", f"{one} and {other} cross ({share}){where}", cure, pair.keys, _left_s(pair))
 
-    def _touches(self, t_s: float, touching: tuple[Touch, ...]) -> list[Cause]:
+    def _touches(self, t_s: float, touching: tuple[Touch, ...], moving: Container[str]) -> list[Cause]:
         found = {touch.key: touch for touch in touching}
         made = []
         for key in {*self._rods, *found}:
             touch = found.get(key)
             state = self._rods.setdefault(key, Standing())
-            stands = state.step(t_s, 1.0 if touch is not None else 0.0)
+            counts = touch is not None and (state.on or key not in moving)
+            stands = state.step(t_s, 1.0 if counts else 0.0)
             if not stands:
                 if touch is None and not state.running:
                     del self._rods[key]

@@ -49,6 +49,7 @@ class Look:
     now: Snapshot
     ground: Ground | None
     in_zone: InZone | None
+    moving: frozenset[str] = frozenset()  # rods whose line runs
 
 
 def look_from(watch: Watch) -> Look | None:
@@ -56,7 +57,8 @@ def look_from(watch: Watch) -> Look | None:
     now = snapshot(watch)
     if now is None:
         return None
-    return Look(now, ground_of(watch), zone_of(watch))
+    moving = frozenset(key for key, chain in watch.chains.items() if chain.moving)
+    return Look(now, ground_of(watch), zone_of(watch), moving)
 
 
 def zone_of(watch: Watch) -> InZone | None:
@@ -111,6 +113,7 @@ class _Answer:
     number: int
     outlook: Outlook
     touching: tuple[Touch, ...]
+    moving: frozenset[str]
 
 
 class Lookout:
@@ -209,7 +212,9 @@ class Lookout:
         if answer is None or answer.number <= self._taken:
             return False
         self._taken = answer.number
-        self._outlook = replace(answer.outlook, alerts=self._alerts.step(answer.outlook, answer.touching))
+        self._outlook = replace(
+            answer.outlook, alerts=self._alerts.step(answer.outlook, answer.touching, answer.moving)
+        )
         return True
 
     # -- the lookout's thread ---------------------------------------------------------------------------------
@@ -218,4 +223,4 @@ class Lookout:
         maker, self._maker = self._maker or self._make(), None  # after a fault with a fresh one
         outlook, touching = renewed(maker, question.look, question.wishes)
         self._maker = maker
-        return _Answer(question.number, outlook, touching)
+        return _Answer(question.number, outlook, touching, question.look.moving)

@@ -20,7 +20,7 @@ from sternwatch.watch.advice import advise
 from sternwatch.watch.ensemble import Fleet, required_of
 from sternwatch.watch.outlook import Advice, Forecast, Limits, Outlook
 from sternwatch.watch.outlook_make import InZone, forecast
-from sternwatch.watch.outlook_path import Manoeuvre, as_it_goes, hold
+from sternwatch.watch.outlook_path import PLAN, Manoeuvre, as_it_goes, hold
 from sternwatch.watch.snapshot import Casting, Snapshot
 from sternwatch.watch.turn_limit import RISK, Search, search_limits
 
@@ -45,6 +45,7 @@ class Wishes:
     in_zone: InZone | None = None
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
     set_risk: float = RISK
+    limits_share_s: float = LIMITS_SHARE_S  # 0: no limits, and an outlook that no clock has a part in
 
 
 class Helm:
@@ -104,6 +105,10 @@ class Helm:
         )  # fmt: skip
 
 
+def _likely(made: Forecast) -> bool:
+    return (made.any_crossing or 0.0) > 0.5
+
+
 class OutlookMaker:
     """Makes outlooks. Not thread-safe: one thread owns it."""
 
@@ -153,7 +158,8 @@ class OutlookMaker:
         if not risky:
             self._advice, self._advice_for, self._advised_s = (), "", -math.inf
             return
-        worst = max(risky, key=lambda one: one.any_crossing or 0.0)
+        # What the boat does comes before what the helm only thinks of.
+        worst = max(risky, key=lambda one: (_likely(one) and one.manoeuvre.name != PLAN, one.any_crossing or 0.0))
         name = worst.manoeuvre.name
         if name == self._advice_for and now.t_s - self._advised_s < ADVICE_EVERY_S:
             return
@@ -165,13 +171,15 @@ class OutlookMaker:
         self._advice_for, self._advised_s = name, now.t_s
 
     def _look_for_limits(self, now: Snapshot, wishes: Wishes, fleet: Fleet, required: Required) -> None:
+        if not wishes.limits_share_s:
+            return
         if self._search is None and now.t_s - self._search_began_s >= LIMITS_EVERY_S:
             self._search_began_s = now.t_s
             self._search = search_limits(
                 fleet, now.t_s, speed_m_s=now.speed_m_s, required=required, bottom_m=wishes.bottom_m,
                 on_bottom=[rod.key for rod in now.spread.rods if rod.bottom is not None], set_risk=wishes.set_risk,
             )  # fmt: skip
-        until = time.perf_counter() + LIMITS_SHARE_S
+        until = time.perf_counter() + wishes.limits_share_s
         while self._search is not None and time.perf_counter() < until:
             try:
                 next(self._search)

@@ -97,8 +97,15 @@ class Player:
 
 
 def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iterator[dict[str, Any]]:
-    """A row for every whole second of the feed, none inside holes of more than a minute."""
-    made: list[Picture] = []
+    """A row for every whole second of the feed, none inside holes of more than a minute.
+
+    ``to_row`` is called while the player's watch stands at the picture's own step.
+    """
+    made: list[tuple[Picture, dict[str, Any]]] = []
+
+    def take(picture: Picture) -> None:
+        made.append((picture, to_row(picture)))
+
     last_utc: float | None = None
     while True:
         begin = player.next_line_s
@@ -107,10 +114,10 @@ def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iter
         if begin - player.t_s > HOLE_S:
             player.to(begin - JUST_BEFORE_S)
         # Up to the next line's own second: a step needs every line stamped before it.
-        player.to(begin, made.append)
-        for picture in made:
+        player.to(begin, take)
+        for picture, row in made:
             if picture.utc_s is not None and last_utc is not None and picture.utc_s <= last_utc:
                 continue
             last_utc = picture.utc_s if picture.utc_s is not None else last_utc
-            yield to_row(picture)
+            yield row
         made.clear()
