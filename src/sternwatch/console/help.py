@@ -4,36 +4,72 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
+from sternwatch.console import rod_words as words
 from sternwatch.console.desk import Desk
 from sternwatch.console.keymap import Keymap
 from sternwatch.console.keys import ACTS, GROUPS, Keyboard
 from sternwatch.console.notices import COMPUTED, wrapped
 from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.water.zones import ZONES
 
 ABOUT = {
-    "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: its ± "
-    "where known, line out and setting, the lure's speed through the water, the temperature there, the room to the "
-    "bottom and to the nearest chain. A dash is a value not known. The strip on top tells every sensor's value, "
-    "source and age, and which speed drives the depths.",
+    "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: between "
+    "which depths it lies nine times in ten, line out and setting, the lure's speed through the water, the "
+    "temperature there, the room to the bottom and to the nearest chain. A dash is a value not known. The strip on "
+    "top tells every sensor's value, source and age, and which speed drives the depths.",
     "above": "The lines from above: the boat is up, they stream down the screen, each marked with its rod's key.",
     "side": "The lines from the side: the boat is left, depth goes down, the zone is shaded, the bottom is drawn "
     "where the boat has sounded it.",
+    "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
+    "settings that the rods have now, out or in. Each finding says what, why it matters and what would cure it; the "
+    "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes. Finding nothing "
+    "is no promise: what it could not look at stands at the end.",
+    "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "
+    "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
+    "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
+    "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
     "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
     "bottom and surface temperature, the last hit.",
+    "sensors": "First what drives the depths, or why there are none. Then every quantity that a boat tells: its "
+    "value and state (fresh; no value: the sensor says it has none; silent; suspect: it jumped), how old it is, how "
+    "often it comes, after how long without a word it counts as silent (limit), and whose it is; a mark stands "
+    "before the one in use, the others stand by. Then every source: what it is doing, which sentences it sends, and "
+    "what was refused, by cause, with the last line of each as it came.",
 }
+WITHIN = (
+    "The two depths beneath a depth (90 % within) come from many chains towed along with each rod, no two with the "
+    "same drag, weight, setting and current, as far apart as the tackle's data and the speed are uncertain. They "
+    "need not lie equally far from the depth. What nobody entered is not in them: weed, a fish, a wrong length."
+)
 ACCIDENTS = (
     "The same rod key within 2 s is one hit. A neighbouring key within 0.12 s, or three rod keys within a second, "
     "make doubtful hits: kept, and counted in nothing until an outcome confirms them."
 )
 
-_WORDS_AT, _TEXT_AT = 18, 36  # cells
+_ACT_AT, _TEXT_AT = 18, 36  # cells
 
 Row = tuple[str, str, str]  # key, words, help; a heading has only words, a paragraph only help
+
+
+def zone_words(desk: Desk) -> str:
+    """The zone: what it is and where it comes from, or how to have one."""
+    picture = desk.picture
+    if picture is None or not (shown := words.zone(picture, desk.units)):
+        known = ", ".join(dict.fromkeys((*desk.preferences.zones, *ZONES)))
+        return f'No zone of temperatures is chosen. In the preferences, zone = "…" chooses one: {known}.'
+    named = f"{picture.zone_name}, " if picture.zone_name else ""
+    return (
+        f"The zone ({named}{shown}; source: {picture.zone_source or 'not told'}) is shaded from the side where the "
+        "temperature is known, and a rod in it is marked. It is known between readings: those typed, a probe's, "
+        "and the surface's once one lies beneath it."
+    )
 
 
 def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
     """The help of this session's keys, one row per act."""
     made: list[Row] = [("", "", ABOUT.get(about, ABOUT["helm"])), ("", "", COMPUTED)]
+    if about == "helm":
+        made += [("", "", WITHIN), ("", "", zone_words(desk))]
     keyboard = desk.keyboard
     for group in GROUPS:
         acts = [act for act in ACTS if act.group == group and desk.offers(act)]
@@ -43,8 +79,8 @@ def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
         stations = [act for act in acts if act.station is not None]
         if stations:
             keys = " ".join(keymap.label(keyboard, act.id) for act in stations)
-            words = "hit" if keyboard is Keyboard.HELM else "choose"
-            made.append((keys or "–", words, stations[0].help))
+            does = "hit" if keyboard is Keyboard.HELM else "choose"
+            made.append((keys or "–", does, stations[0].help))
         for act in acts:
             label = keymap.label(keyboard, act.id)
             if act.station is None:
@@ -64,15 +100,15 @@ class HelpText(Scrolled):
     def lines(self, width: int) -> list[Line]:
         room = max(width - _TEXT_AT - 2, 20)
         made: list[Line] = []
-        for key, words, text in rows(self.desk, self.keymap, self.about):
-            if not key and not words:
+        for key, act, text in rows(self.desk, self.keymap, self.about):
+            if not key and not act:
                 made += [((1, line, "text"),) for line in wrapped(text, width - 2, 12)]
                 made.append(())
             elif not key:
-                made.append(((1, words.upper(), "state"),))
+                made.append(((1, act.upper(), "state"),))
             else:
                 first, *rest = wrapped(text, room, 5)
-                made.append(((1, key[:16], "key"), (_WORDS_AT, words, "number"), (_TEXT_AT, first, "text")))
+                made.append(((1, key[:16], "key"), (_ACT_AT, act, "number"), (_TEXT_AT, first, "text")))
                 made += [((_TEXT_AT, line, "text"),) for line in rest]
         return made
 

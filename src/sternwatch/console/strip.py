@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from textual.geometry import Size
 
-from sternwatch.console import digits
+from sternwatch.console import digits, sensor_words
 from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
-from sternwatch.feed.readings import Quantity, SensorState, SensorValue, Value
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.watch.picture import OwnBoat, Picture, SpeedSource
 
@@ -104,45 +103,35 @@ def _elapsed(t_s: float) -> str:
 
 def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> list[_Cell]:
     """Every sensor that a boat is expected to have, and any other that has spoken; most wanted first."""
-    speed, far, warm = (units.label(d) for d in (Dimension.SPEED, Dimension.LENGTH, Dimension.TEMPERATURE))
     driven = picture.own.speed_source is SpeedSource.THROUGH_WATER
-
-    def number(text: Callable[[float], str], unit: str) -> Callable[[Value], str]:
-        return lambda value: f"{text(value)} {unit}" if isinstance(value, float | int) else words.UNKNOWN
-
-    def degrees(value: Value) -> str:
-        return f"{round(value) % 360:03d}°" if isinstance(value, float | int) else words.UNKNOWN
-
-    a_speed = number(lambda v: words.speed(v, units), speed)
-    a_warmth = number(lambda v: words.temperature(v, units, 1), warm)
     there = _at_probe(picture, units)
     boat: list[_Wanted] = [
-        (Quantity.SOG, "SOG" if short else "OVER GROUND", a_speed, driven),
-        (Quantity.STW, "STW" if short else "THROUGH WATER", a_speed, not driven),
-        (Quantity.BOTTOM, "BOTTOM", number(lambda v: words.length(v, units), far), True),
-        (Quantity.WATER_TEMPERATURE, "SURFACE", a_warmth, True),
-        (Quantity.COG, "COURSE", degrees, True),
-        (Quantity.HEADING, "HEADING", degrees, True),
-        (Quantity.PROBE_SPEED, f"SPEED {there}", a_speed, False),
-        (Quantity.PROBE_TEMPERATURE, f"TEMP {there}", a_warmth, False),
+        (Quantity.SOG, "SOG" if short else "OVER GROUND", driven),
+        (Quantity.STW, "STW" if short else "THROUGH WATER", not driven),
+        (Quantity.BOTTOM, "BOTTOM", True),
+        (Quantity.WATER_TEMPERATURE, "SURFACE", True),
+        (Quantity.COG, "COURSE", True),
+        (Quantity.HEADING, "HEADING", True),
+        (Quantity.PROBE_SPEED, f"SPEED {there}", False),
+        (Quantity.PROBE_TEMPERATURE, f"TEMP {there}", False),
     ]
-    rest: list[_Wanted] = [
-        (Quantity.RATE_OF_TURN, "TURN", _turn, False),
-        (Quantity.POSITION, "POSITION", _position, True),
-    ]
-    return [*_made(picture, boat), *_typed_speed(picture, units), *_zone(picture, units), *_made(picture, rest)]
+    rest: list[_Wanted] = [(Quantity.RATE_OF_TURN, "TURN", False), (Quantity.POSITION, "POSITION", True)]
+    return [
+        *_made(picture, boat, units), *_typed_speed(picture, units), *_zone(picture, units),
+        *_made(picture, rest, units),
+    ]  # fmt: skip
 
 
-_Wanted = tuple[Quantity, str, Callable[[Value], str], bool]  # shown without a word of it too
+_Wanted = tuple[Quantity, str, bool]  # what, its label, whether it is shown without a word of it too
 
 
-def _made(picture: Picture, wanted: list[_Wanted]) -> list[_Cell]:
+def _made(picture: Picture, wanted: list[_Wanted], units: DisplaySystem) -> list[_Cell]:
     made = []
-    for quantity, label, text, expected in wanted:
+    for quantity, label, expected in wanted:
         sensor = picture.sensors.get(quantity)
         if expected or (sensor is not None and sensor.state is not SensorState.NEVER
                         and quantity not in (Quantity.SOG, Quantity.STW)):  # fmt: skip
-            made.append(_cell(label, sensor, text))
+            made.append(_cell(label, sensor, units))
     return made
 
 
@@ -180,11 +169,11 @@ def _zone(picture: Picture, units: DisplaySystem) -> list[_Cell]:
     return [_Cell(f"ZONE {picture.zone_name}".rstrip(), shown, "number", said, "label")]
 
 
-def _cell(label: str, sensor: SensorValue | None, text: Callable[[Value], str]) -> _Cell:
+def _cell(label: str, sensor: SensorValue | None, units: DisplaySystem) -> _Cell:
     forms, ink = _source(sensor)
     if sensor is None or sensor.value is None:
         return _Cell(label, words.UNKNOWN, "unknown", forms, ink)
-    shown = text(sensor.value)
+    shown = sensor_words.value(sensor.quantity, sensor.value, units)
     if sensor.state is not SensorState.FRESH:
         return _Cell(label, shown, "old", forms, ink)
     if sensor.suspect:
@@ -203,28 +192,6 @@ def _source(sensor: SensorValue | None) -> tuple[tuple[str, ...], str]:
         return (f"{sensor.source} no value {age}", f"no value {age}", f"none {age}"), "caution"
     whole = (f"{sensor.source} {sensor.sentence} {age}", f"{sensor.sentence} {age}", age)
     return tuple(" ".join(form.split()) for form in whole), "label"
-
-
-def _turn(value: Value) -> str:
-    if not isinstance(value, float | int):
-        return words.UNKNOWN
-    return f"{abs(value) * 60:.0f}°/min {'S' if value > 0 else 'P'}"
-
-
-def _position(value: Value) -> str:
-    if not isinstance(value, tuple):
-        return words.UNKNOWN
-    latitude, longitude = value
-    return f"{_minutes(latitude, 2)}{'N' if latitude >= 0 else 'S'} {_minutes(longitude, 3)}{_east(longitude)}"
-
-
-def _east(longitude: float) -> str:
-    return "E" if longitude >= 0 else "W"
-
-
-def _minutes(angle: float, width: int) -> str:
-    thousandths = round(abs(angle) * 60 * 100)
-    return f"{thousandths // 6000:0{width}d}°{thousandths % 6000 / 100:05.2f}′"
 
 
 def _cells(grid: Grid, start: int, end: int, wanted: list[_Cell]) -> None:
