@@ -63,13 +63,14 @@ class PracticeRunner:
         units: DisplaySystem,
         recorder: Recorder | None = None,
         earlier: Sequence[Attempt] = (),
+        reading_s: float = READING_S,
     ) -> None:
         self.session = Session.PRACTICE
         self._practised, self._units, self._logbook, self._trip = plan, units, logbook, trip_id
         self._earlier = tuple(earlier)
         self._begin = datetime.now(UTC).replace(microsecond=0)
         clock = HeldClock()
-        begin_s = max(plan.file.drill.start.lead_in_s - READING_S, 0.0)
+        begin_s = max(plan.file.drill.start.lead_in_s - reading_s, 0.0)
         self._source = WorldSource(self._world, clock, begin_s, self._pending, self._stepped)
         self._live = Live(
             Hub([self._source], recorder=recorder, clock=clock), FeedSetup(), make_setup, logbook, trip_id

@@ -33,6 +33,11 @@ class HeldClock(FeedClock):
         held, moment = self._held_s, super().now()
         return (held, moment[1]) if held is not None else moment
 
+    @property
+    def held(self) -> bool:
+        """Whether it stands."""
+        return self._held_s is not None
+
     def put(self, t_s: float) -> None:
         """Stand at a later moment: lines stamped up to it are all there."""
         if self._held_s is not None:
@@ -117,22 +122,31 @@ class WorldSource:
                 return
         world = self._make_world()
         t_s = 0.0
-        while t_s < self._begin_s and not self._stopping.is_set():
-            t_s = min(t_s + 1.0, self._begin_s)
-            self._put(world, put, t_s)
-            self._held.put(t_s)
-        say(SourceState.OPEN, "the practice boat is under way")
-        self._held.release()
-        while not self._stopping.wait(TICK_S):
+        while not self._stopping.is_set():
             pending = self._pending_s()
+            self._take_acts(world)
+            if t_s < self._begin_s:
+                # As fast as it goes; but an act on its way to the disk is waited for, here as later.
+                if pending is not None:
+                    self._stopping.wait(TICK_S)
+                    continue
+                t_s = min(t_s + 1.0, self._begin_s)
+                self._put(world, put, t_s)
+                self._held.put(t_s)
+                continue
+            if self._held.held:
+                say(SourceState.OPEN, "the practice boat is under way")
+                self._held.release()
             now = clock.now()[0]
-            while self._acted:
-                world.act(self._acted.popleft())
             self._put(world, put, now if pending is None else min(now, pending))
+            self._stopping.wait(TICK_S)
         # The last words of the crew count too.
+        self._take_acts(world)
+        self._on_step(world, self._comparable(world))
+
+    def _take_acts(self, world: World) -> None:
         while self._acted:
             world.act(self._acted.popleft())
-        self._on_step(world, self._comparable(world))
 
     def _put(self, world: World, put: Put, t_s: float) -> None:
         for line in world.to(t_s):
