@@ -1,7 +1,7 @@
 """The pass over all pairs of chains of one scenario: least separation in time, and order across the stern.
 
 The chains are taken as polylines whose nodes move linearly within each step. What cannot matter is skipped by a
-bound that holds over many steps: seen from axes that move and turn with the boat, two elements cannot have come
+bound that holds over many steps: seen from axes that move and turn with the lines, two elements cannot have come
 closer than their last known distance less the paths both have travelled since. Settled chains hardly move in those
 axes, so that almost nothing is looked at twice; an element pair is taken up again only when the paths have used up
 its margin.
@@ -23,14 +23,42 @@ Flags = NDArray[np.bool_]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
 _ONE_PLACE_M = 0.1  # lines that enter no farther apart abeam have no order
+_HANGING_M = 2.0  # lines trailing less than this have no direction
 _SLANT = 0.05  # sum of two tangents' horizontal parts below which the boat's own axis says what is left and right
 
 
 @njit(**_KERNEL)
-def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, track: Floats, out: Floats) -> None:
-    """Path of each element in the boat's axes, summed over the steps: out (elements + 1, samples) [m].
+def trailing(lines: Floats, usable: Flags, n_nodes: Ints, out: Floats) -> None:
+    """Axes (samples, 3) in which trailing lines move least: the mean of the tips, and the way from the ends to them.
 
-    x (samples, nodes, 3); element (elements, 2) node indices; track (samples, 3): x, y, heading [rad] of the axes.
+    lines (rows, samples, nodes, 3). In a turn the lines swing after the boat, so these axes turn later than it does.
+    Any axes would do; where the lines hang straight down their direction stays as it was.
+    """
+    angle = 0.0
+    for k in range(lines.shape[1]):
+        tip_x = tip_y = end_x = end_y = 0.0
+        count = 0
+        for row in range(lines.shape[0]):
+            if usable[row]:
+                last = n_nodes[row] - 1
+                tip_x += lines[row, k, 0, 0]
+                tip_y += lines[row, k, 0, 1]
+                end_x += lines[row, k, last, 0]
+                end_y += lines[row, k, last, 1]
+                count += 1
+        count = max(count, 1)
+        ahead_x, ahead_y = (tip_x - end_x) / count, (tip_y - end_y) / count
+        if ahead_x * ahead_x + ahead_y * ahead_y > _HANGING_M * _HANGING_M:
+            towards = math.atan2(ahead_y, ahead_x)
+            angle += towards - angle - 2.0 * math.pi * round((towards - angle) / (2.0 * math.pi))
+        out[k, 0], out[k, 1], out[k, 2] = tip_x / count, tip_y / count, angle
+
+
+@njit(**_KERNEL)
+def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Floats, out: Floats) -> None:
+    """Path of each element in axes that move and turn, summed over the steps: out (elements + 1, samples) [m].
+
+    x (samples, nodes, 3); element (elements, 2) node indices; frame (samples, 3): x, y, angle [rad] of the axes.
     The last row of out is the greatest step of all elements, summed. A node moving linearly within a step leaves the
     line between its ends, in axes that turn by D meanwhile, by at most D²/8 of its distance from their origin.
     """
@@ -41,12 +69,12 @@ def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, track: Float
             out[e, k] = out[e, k - 1] if k > 0 else 0.0
         if k == 0:
             continue
-        c0, s0 = math.cos(track[k - 1, 2]), math.sin(track[k - 1, 2])
-        c1, s1 = math.cos(track[k, 2]), math.sin(track[k, 2])
-        turned = track[k, 2] - track[k - 1, 2]
+        c0, s0 = math.cos(frame[k - 1, 2]), math.sin(frame[k - 1, 2])
+        c1, s1 = math.cos(frame[k, 2]), math.sin(frame[k, 2])
+        turned = frame[k, 2] - frame[k - 1, 2]
         for node in range(n_nodes):
-            ax, ay = x[k - 1, node, 0] - track[k - 1, 0], x[k - 1, node, 1] - track[k - 1, 1]
-            bx, by = x[k, node, 0] - track[k, 0], x[k, node, 1] - track[k, 1]
+            ax, ay = x[k - 1, node, 0] - frame[k - 1, 0], x[k - 1, node, 1] - frame[k - 1, 1]
+            bx, by = x[k, node, 0] - frame[k, 0], x[k, node, 1] - frame[k, 1]
             dx = (c1 * bx + s1 * by) - (c0 * ax + s0 * ay)
             dy = (c1 * by - s1 * bx) - (c0 * ay - s0 * ax)
             dz = x[k, node, 2] - x[k - 1, node, 2]
@@ -277,9 +305,13 @@ def scenario(
     # One row after another in memory: the pair passes run along a row.
     path = np.zeros((rows, widest + 1, samples))
     box = np.empty((rows, samples, 4))
-    usable = np.empty(rows, np.bool_)
+    usable = np.zeros(rows, np.bool_)
+    for p in range(pairs.shape[0]):
+        usable[pairs[p, 0]] = usable[pairs[p, 1]] = True
     for row in range(rows):
-        usable[row] = n_nodes[row] >= 2
+        usable[row] = usable[row] and n_nodes[row] >= 2
+        if not usable[row]:
+            continue
         for k in range(samples):
             box[row, k, 0] = box[row, k, 2] = math.inf
             box[row, k, 1] = box[row, k, 3] = -math.inf
@@ -291,8 +323,11 @@ def scenario(
                     if c < 2:
                         box[row, k, 2 * c] = min(box[row, k, 2 * c], value)
                         box[row, k, 2 * c + 1] = max(box[row, k, 2 * c + 1], value)
+    frame = np.empty((samples, 3))
+    trailing(lines, usable, n_nodes, frame)
+    for row in range(rows):
         if usable[row]:
-            travel(lines[row], n_nodes[row], element[row], n_elements[row], track, path[row])
+            travel(lines[row], n_nodes[row], element[row], n_elements[row], frame, path[row])
     due = np.empty((widest, widest + 1))
     looks = 0
     for p in range(pairs.shape[0]):

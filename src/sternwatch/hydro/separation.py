@@ -212,9 +212,9 @@ def closest(
 
     positions_m (samples, rows, nodes, 3) or (samples, members, rows, nodes, 3) [m], z down, rod tip first, in one set
     of axes that does not turn; a node that is not finite leaves its row out of that member. time_s (samples,) [s].
-    track (samples, 3) or (samples, members, 3): x, y [m] and heading [rad, clockwise from x] of the boat, which
-    speeds the search and tells left from right where lines hang straight down; left out, the mean of the tips,
-    heading along x. pairs (pairs, 2): rows to test; left out, all of different owners.
+    track (samples, 3) or (samples, members, 3): x, y [m] and heading [rad, clockwise from x] of the boat, which tells
+    left from right where lines hang straight down; left out, heading along x. pairs (pairs, 2): rows to test; left
+    out, all of different owners.
 
     The required distance is taken where two elements are nearest, with the larger of the two arcs. resolve: ratios
     over this are not sought out, which is many times quicker; one returned is that of some moment, not the least.
