@@ -20,15 +20,19 @@ from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import deeds, keymap, state, themes
 from sternwatch.console.calm import Calm
+from sternwatch.console.check import CheckScreen
 from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.drill import DrillScreen
 from sternwatch.console.glance import GlanceScreen
 from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
 from sternwatch.console.help import HelpScreen
 from sternwatch.console.keys import BOAT, Act, Keyboard, printed, token_of
-from sternwatch.console.lock import Twice, WipingLock
+from sternwatch.console.lock import TWICE_S, Twice, WipingLock
 from sternwatch.console.palette import Acts
+from sternwatch.console.producing import ProducingScreen
+from sternwatch.console.sensors import SensorScreen
 from sternwatch.console.watch_screen import WatchScreen
+from sternwatch.debrief.following import Following
 from sternwatch.watch.picture import Picture
 from sternwatch.watch.runner import Runner, Saved
 
@@ -72,6 +76,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.lock = WipingLock()
         self.twice = Twice()
         self.calm = Calm()
+        self.following = Following(self.desk.units)
         self.remembered = state.load()
         self.cautions_open = self.remembered.cautions_read != __version__
         self.focused_terminal = True
@@ -84,8 +89,16 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self._first_theme()
         self.helm_screen = HelmScreen()
         self.glance_screen = GlanceScreen()
+        self.sensor_screen = SensorScreen()
+        self.check_screen, self.producing_screen = CheckScreen(), ProducingScreen()
         self.help_screen = HelpScreen()
         self.drill_screen = DrillScreen()
+        self.screens_of_views: dict[str, WatchScreen] = {  # the other views are layouts of the helm
+            "glance": self.glance_screen,
+            "sensors": self.sensor_screen,
+            "check": self.check_screen,
+            "producing": self.producing_screen,
+        }
 
     # -- start and end -------------------------------------------------------------------------------------
 
@@ -110,7 +123,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def on_mount(self) -> None:
         # Installed screens are kept when they are left.
-        for screen in (self.glance_screen, self.help_screen, self.drill_screen):
+        for screen in (*self.screens_of_views.values(), self.help_screen, self.drill_screen):
             self.install_screen(screen, screen.words.lower())
         self.set_interval(REDRAW_S, self._tick)
         self.call_after_refresh(self._begin)
@@ -125,6 +138,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.renew()
 
     def on_unmount(self) -> None:
+        self.following.stop()
         self.runner.stop()
 
     # -- what the runner's threads bring: only messages cross over ------------------------------------------
@@ -212,12 +226,15 @@ class SternwatchApp(App[None], inherit_bindings=False):
         return True
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
-        done_twice = self.twice.press(token, now)
+        done_twice = self.twice.press(token, now, TWICE_S if act is None else act.twice_s)
         if act is None:
             help_label = self.keymap.label(self.desk.keyboard, "help")
             self.desk.say(f"{printed(token)} does nothing here; {help_label} is help", now)
         elif act.twice and not done_twice:
-            self.desk.say(f"{printed(token)} once more: {act.words}", now)
+            if (first := deeds.FIRST.get(act.id)) is not None:
+                first(self.desk, now)
+            else:
+                self.desk.say(f"{printed(token)} once more: {act.words}", now)
         else:
             self.perform(act, now)
 
@@ -244,11 +261,10 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def _show_view(self, view: str) -> None:
         self.view = view
-        if view == "glance":
-            self._go(self.glance_screen)
-        else:
+        screen = self.screens_of_views.get(view, self.helm_screen)
+        if screen is self.helm_screen:
             self.helm_screen.lay_out(view)
-            self._go(self.helm_screen)
+        self._go(screen)
         self._settle()
 
     def _go(self, screen: WatchScreen) -> None:
@@ -261,6 +277,15 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self.push_screen(screen)
         else:
             self.switch_screen(screen)
+
+    def _sensors(self) -> None:
+        self._show_view("sensors")
+
+    def _check(self) -> None:
+        self._show_view("check")
+
+    def _producing(self) -> None:
+        self._show_view("producing")
 
     def _next_theme(self) -> None:
         names = self.loaded_themes.names
@@ -304,6 +329,9 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     SCREEN_ACTS: ClassVar[dict[str, Any]] = {
         "view": _next_view,
+        "sensors": _sensors,
+        "check": _check,
+        "producing": _producing,
         "night": _next_theme,
         "lock": _lock,
         "palette": _palette,

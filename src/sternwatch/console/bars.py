@@ -75,7 +75,8 @@ class NoticeLines(DeskPainted):
 
     def lines(self, width: int, most: int, now: float) -> list[Notice]:
         """The lines to show at this width."""
-        notices = standing(self.desk, self.keymap, now - self.watch_app.started_s, now)
+        found = standing(self.desk, self.keymap, now - self.watch_app.started_s, now)
+        notices = [notice for notice in found if notice.on in ("", getattr(self.screen, "words", ""))]
         return fitted(notices, max(width - 2, 10), most, now)
 
     def draw(self, grid: Grid) -> None:

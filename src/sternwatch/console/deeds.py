@@ -44,6 +44,8 @@ DEEDS: dict[str, Deed] = {
     "more": lambda desk, t_s: lines.setting(desk, 1, t_s),
     "out": lines.going_out,
     "in": lines.take_in,
+    "as hit": lines.as_hit,
+    "checked": lines.checked,
     "helm port": lambda desk, t_s: boat.helm(desk, -1.0, t_s),
     "helm starboard": lambda desk, t_s: boat.helm(desk, 1.0, t_s),
     "hold": boat.hold,
@@ -57,6 +59,11 @@ DEEDS: dict[str, Deed] = {
     "slower": lambda desk, t_s: recording.rate(desk, -1, t_s),
     "event before": lambda desk, t_s: recording.event(desk, -1, t_s),
     "event after": lambda desk, t_s: recording.event(desk, 1, t_s),
+}
+
+# What the first press shows of an act that takes two; of the others it says only what the second will do.
+FIRST: dict[str, Deed] = {
+    "as hit": lines.show_as_hit,
 }
 
 # What Enter and Tab do on the typing line, by what is typed.

@@ -21,6 +21,8 @@ _HELM = (
     "night",
     "gauge",
     "left+right",
+    "as hit",
+    "checked",
     "earlier",
     "restore",
     "lock",

@@ -16,8 +16,8 @@ WIDE = 100  # columns from which rods stand as columns, with both views beneath
 LEAST_RODS = 8
 AROUND = 10  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
 LEAST_VIEW = 9
-WIDE_VIEWS = ("helm", "glance")
-NARROW_VIEWS = ("helm", "above", "side", "glance")
+WIDE_VIEWS = ("helm", "glance", "producing", "sensors", "check")
+NARROW_VIEWS = ("helm", "above", "side", "glance", "producing", "sensors", "check")
 
 
 class HelmScreen(WatchScreen):

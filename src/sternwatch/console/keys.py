@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from sternwatch.console.lock import TWICE_S
+
 STATIONS = "1234567890-="
 """The number row is the stern, port to starboard."""
 
@@ -70,6 +72,7 @@ class Act:
     on: dict[Keyboard, tuple[str, ...]]
     twice: bool = False
     brief: str = ""  # the footer's shorter words, where room is dear
+    twice_s: float = TWICE_S  # between the two presses
 
     @property
     def foot(self) -> str:
@@ -171,6 +174,18 @@ ACTS: tuple[Act, ...] = (
     Act("more", RODS, "set more", "The diver's setting a step higher, or the downrigger's lead longer.", _helm("]")),
     Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o"), brief="out"),
     Act("in", RODS, "in", "The chosen rod is in.", _helm("i")),
+    Act(
+        "as hit",
+        RODS,
+        "out as at its hit",
+        "Shows what the chosen rod had at its last hit beside what it has; the second press within 8 s lets it out "
+        "so: length, setting and lead.",
+        _helm("r"),
+        twice=True,
+        brief="as hit",
+        twice_s=8.0,
+    ),
+    Act("checked", RODS, "line checked", "The chosen rod's line was looked at and is clean.", _helm("k")),
     Act("helm port", BOAT, "helm to port", "The wheel 5° to port; the heading where one is held.", _helm(";")),
     Act("helm starboard", BOAT, "helm to starboard", "The same to starboard.", _helm("'")),
     Act("hold", BOAT, "hold heading, steer", "She holds the heading there is; again, and you steer.", _helm("\\")),
@@ -186,6 +201,9 @@ ACTS: tuple[Act, ...] = (
     Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this.", _recording("[")),
     Act("event after", RECORDING, "event after", "Goes to the next hit, turn or alert.", _recording("]")),
     Act("view", SCREEN, "next view", "Shows the next view.", _both("v"), brief="view"),
+    Act("sensors", SCREEN, "sensors", "Shows every source and sensor, and why there is no depth.", _both()),
+    Act("check", SCREEN, "check", "Shows what could part, trip, tangle or drag with the lengths of now.", _both()),
+    Act("producing", SCREEN, "producing", "Which rods, rigs and depths catch, and how sure that is.", _both()),
     Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n"), brief="night"),
     Act(
         "lock",

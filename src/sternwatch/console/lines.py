@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from sternwatch.console.desk import Desk, Tone
+from sternwatch.console.rod_words import ago
 from sternwatch.console.typing_line import TypingLine
+from sternwatch.debrief.live import PutBack, put_back
 from sternwatch.gear.units import UNITS, convert
 from sternwatch.watch.picture import RodPicture, RodState
 
@@ -154,3 +156,57 @@ def take_in(desk: Desk, t_s: float) -> None:
     action = desk.submit("in", rod.key, f"{name} in", t_s)
     desk.expect.put(("state", rod.key), RodState.IN, t_s)
     desk.say(f"{name} is in", t_s, Tone.ENTRY, action)
+
+
+def _as_hit(desk: Desk, t_s: float) -> tuple[RodPicture, PutBack] | None:
+    """The chosen rod and what it had at its last hit; said why not when there is nothing to put back."""
+    rod, picture = _chosen(desk, t_s), desk.picture
+    if rod is None or picture is None or picture.crew is None:
+        return None
+    hit = picture.crew.last_hit(rod.key)
+    row = next((row for row in picture.hit_rows if hit is not None and row.id == hit.id), None)
+    back = put_back(picture.crew, rod.key, desk.units, row)
+    if isinstance(back, str):
+        desk.say(back, t_s)
+        return None
+    return rod, back
+
+
+def show_as_hit(desk: Desk, t_s: float) -> None:
+    """What the chosen rod had at its last hit beside what it has."""
+    found = _as_hit(desk, t_s)
+    if found is None:
+        return
+    rod, back = found
+    hit = next((hit for hit in desk.hits() if hit.id == back.hit), None)
+    when = "" if hit is None or desk.picture is None else f" {ago(desk.picture.t_s - hit.t_s)} ago"
+    where = "" if hit is None or hit.depth_m is None else f", {desk.length(hit.depth_m)} down"
+    desk.say(f"{desk.name(rod)} at its hit{when}: {back.then}{where}; now {back.now}. Once more puts it back", t_s)
+
+
+def as_hit(desk: Desk, t_s: float) -> None:
+    """The chosen rod goes out as it was at its last hit."""
+    found = _as_hit(desk, t_s)
+    if found is None:
+        return
+    rod, back = found
+    name = desk.name(rod)
+    action = desk.submit("put back", rod.key, f"{name} put back", t_s, **back.fields)
+    desk.expect.put(("state", rod.key), RodState.LETTING_OUT, t_s)
+    for what, field in (("line", "line_out_m"), ("setting", "setting"), ("lead", "lead_m")):
+        if field in back.fields:
+            desk.expect.put((what, rod.key), back.fields[field], t_s)
+    desk.say(f"{name} going out as at its hit: {back.then} (had {back.now})", t_s, Tone.ENTRY, action)
+
+
+def checked(desk: Desk, t_s: float) -> None:
+    """The chosen rod's line was looked at and is clean."""
+    rod = _chosen(desk, t_s)
+    if rod is None:
+        return
+    name = desk.name(rod)
+    last = ""
+    if rod.set_t_s is not None and desk.picture is not None:
+        last = f"; last set or checked {ago(desk.picture.t_s - rod.set_t_s)} ago"
+    action = desk.submit("checked", rod.key, f"{name} line checked", t_s)
+    desk.say(f"{name} line checked, clean{last}", t_s, Tone.ENTRY, action)

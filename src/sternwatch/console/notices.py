@@ -32,6 +32,7 @@ class Notice:
     ink: str = "caution"
     stays: bool = True  # False: it stands for long, and takes turns with its like on one line
     tag: str = ""  # said before each sentence where there is room
+    on: str = ""  # the one screen that says it; else all do
 
 
 def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> list[Notice]:
@@ -63,6 +64,9 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         return found
     if any(rod.state is RodState.FIGHTING for rod in picture.rods):
         found += [Notice(text, stays=False, tag="FISH ON.") for text in (NEUTRAL, WIRE)]
+    checked = desk.runner.findings()
+    if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):
+        found.append(Notice(f"{checked.line} ({key('check') or key('view')} shows it)", stays=False, on="HELM"))
     if since_start_s < TRIP_START_S and picture.session is not Session.REPLAY:
         surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
         value = surface.value if surface is not None else None

@@ -22,6 +22,11 @@ class Scrolled(DeskPainted):
         raise NotImplementedError
 
     @property
+    def hint(self) -> str:
+        """What a key of the page's own does."""
+        return ""
+
+    @property
     def rows(self) -> int:
         """Rows not covered by what stands over the foot of the body."""
         notices = self.screen.query_one(NoticeLines)
@@ -41,6 +46,8 @@ class Scrolled(DeskPainted):
                 grid.put(x, y, text, ink)
         last = min(first + room, len(lines))
         moves = f"↓ ↑ PgDn PgUp: lines {first + 1}–{last} of {len(lines)} · " if len(lines) > room else ""
+        if self.hint:
+            moves += f"{self.hint} · "
         grid.put_right(grid.width - 1, room, f"{moves}{self.keymap.label(self.desk.keyboard, 'helm')}: helm", "label")
 
 
