@@ -86,6 +86,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     from sternwatch.feed.hub import Hub
     from sternwatch.feed.recorder import Recorder
     from sternwatch.logbook.lock import LogbookBusyError
+    from sternwatch.logbook.soundings import charted
     from sternwatch.logbook.store import Logbook, LogbookError
     from sternwatch.logbook.trips import new_trip
     from sternwatch.places import data_dir
@@ -103,9 +104,10 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
             logbook.end_trip(trip.id, now)
             trip = None
         actions = logbook.actions(trip.id) if trip is not None else []
+        sounded = logbook.ask(charted)
     except LogbookError:
         # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
-        trip, actions = None, []
+        trip, actions, sounded = None, [], ()
     if trip is None:
         offset = now.astimezone().utcoffset()
         trip = new_trip(
@@ -126,7 +128,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     name = trip.id
 
     def make_setup() -> Setup:
-        setup = _setup(spread, Session.LIVE, name, "in", preferences)
+        setup = replace(_setup(spread, Session.LIVE, name, "in", preferences), charted=sounded)
         pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
         return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
 

@@ -146,10 +146,10 @@ def _rod(
 
 
 def _bottom(watch: Watch, key: str, below: tuple[Below | None, ...]) -> BottomPicture | None:
-    known = [under for under in below if under is not None]
-    if not known:
+    """None also where only the bottom under what runs shallower is known: the room of the rod is not that."""
+    least = watch.ground.least(watch.chains[key], below)
+    if least is None:
         return None
-    least = min(known, key=lambda under: under.room_m)
     ahead = watch.ground.ahead.get(key)
     made = BottomPicture(least.what, least.room_m, least.off_m, least.age_s, least.earlier)
     if ahead is None:

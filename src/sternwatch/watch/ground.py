@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -116,10 +116,9 @@ class Ground:
     def _look(self, watch: Watch, chain: RodChain, below: Sequence[Below | None]) -> Ahead | None:
         """The body of a chain that touches first; where none does, the one with the least room now."""
         assert chain.place is not None
-        known = [b for b in below if b is not None]
-        if not known:
+        least = self.least(chain, below)
+        if least is None:
             return None
-        least = min(known, key=lambda b: b.room_m)
         spare = _spare_m(chain.place)
         found = [
             (under, self._way(watch, what, body, under, spare))
@@ -130,6 +129,14 @@ class Ground:
         if touching:
             return min(touching, key=lambda entry: entry[0])[1]
         return next((one for under, one in found if under is least and least.room_m <= CLOSE_M), None)
+
+    @staticmethod
+    def least(chain: RodChain, below: Sequence[Below | None]) -> Below | None:
+        """The body with the least room; None where nothing is known of the deepest one's."""
+        if chain.place is None or not below:
+            return None
+        deepest = max(zip(_bodies(chain), below, strict=True), key=lambda entry: entry[0][2])[1]
+        return min((b for b in below if b is not None), key=lambda b: b.room_m) if deepest is not None else None
 
     def _may_touch(self, watch: Watch, body: tuple[float, float, float]) -> bool:
         """Whether anything within reach is as shoal as the body is deep: a cheap look before the exact one."""
@@ -144,39 +151,55 @@ class Ground:
     def _way(self, watch: Watch, what: str, body: tuple[float, float, float], under: Below, spare_m: float) -> Ahead:
         """One body straight on, from where it is now."""
         depth = body[2] + TOUCH_M
-        shoalest = under.bottom_m
         touches = 0.0 if under.room_m <= TOUCH_M else None
-        at_m = under.bottom_m if touches is not None else None
-        sloped, reached = False, 0.0
-        start = over_ground(watch, body[0], body[1])
-        if start is not None and self.velocity_m_s is not None and not self.turning:
-            speed = math.hypot(*self.velocity_m_s)
-            one = (self.velocity_m_s[0] / speed, self.velocity_m_s[1] / speed)
-            ahead_of_boat_m = body[0] + watch.setup.spread.boat.antenna_m  # what lies beyond it is not sounded
-            before = under.bottom_m
-            for k in range(1, int(AHEAD_S * speed / STEP_M) + 1):
-                along = k * STEP_M
-                at = (start[0] + along * one[0], start[1] + along * one[1])
-                seen = self._bottom(watch, at, beyond=along > ahead_of_boat_m)
-                if seen is None:
-                    break
-                bottom, guessed = seen
-                reached = along / speed
+        touch_m = under.bottom_m if touches is not None else None
+        shoalest, sloped = under.bottom_m, False
+        known_s, unbroken = 0.0, True
+        before: float | None = under.bottom_m
+        for along_s, along_m, seen in self._seen(watch, body):
+            unbroken = unbroken and seen is not None
+            if seen is None:
+                before = None
+                continue
+            bottom, guessed = seen
+            known_s = along_s if unbroken else known_s
+            if not guessed or touches is None or sloped:
                 shoalest = min(shoalest, bottom)
-                if touches is None and bottom < depth:
-                    share = (before - depth) / (before - bottom) if before > bottom else 1.0
-                    touches, sloped = (along - STEP_M * (1.0 - min(max(share, 0.0), 1.0))) / speed, guessed
-                    at_m = bottom
-                before = bottom
+            if touches is None and bottom < depth:
+                back = (
+                    STEP_M * (bottom - depth) / (bottom - before) if before is not None and before > bottom else 0.0
+                )
+                touches, sloped = along_s * (1.0 - min(back, STEP_M) / along_m), guessed
+                touch_m = bottom
+            before = bottom
         too_deep = body[2] + spare_m + KEEP_M - shoalest
-        return Ahead(what, touches, max(too_deep, 0.0), reached, sloped, at_m)
+        return Ahead(what, touches, max(too_deep, 0.0), known_s, sloped, touch_m)
+
+    def _seen(
+        self, watch: Watch, body: tuple[float, float, float]
+    ) -> Iterator[tuple[float, float, tuple[float, bool] | None]]:
+        """The bottom along a body's way straight on: seconds and metres from now, and what is known there."""
+        start = over_ground(watch, body[0], body[1])
+        if start is None or self.velocity_m_s is None or self.turning:
+            return
+        speed = math.hypot(*self.velocity_m_s)
+        one = (self.velocity_m_s[0] / speed, self.velocity_m_s[1] / speed)
+        to_sounder_m = body[0] + watch.setup.spread.boat.antenna_m  # what lies beyond it is not sounded on this pass
+        for k in range(1, int(AHEAD_S * speed / STEP_M) + 1):
+            along = k * STEP_M
+            at = (start[0] + along * one[0], start[1] + along * one[1])
+            yield along / speed, along, self._bottom(watch, at, beyond=along > to_sounder_m)
 
     def _bottom(self, watch: Watch, at: Place2, *, beyond: bool) -> tuple[float, bool] | None:
         """Depth at a place and whether the slope alone says so."""
-        there = watch.soundings.near(*at) if beyond else watch.soundings.about(*at)
-        if there is not None:
-            return there.depth_m, False
+        if not beyond:
+            there = watch.soundings.about(*at)
+            return None if there is None else (there.depth_m, False)
+        there = watch.soundings.near(*at)
         guessed = self.slope.at(*at) if self.slope is not None else None
+        passed = there is not None and (there.earlier or self.slope is None or there.t_s != self.slope.t_s)
+        if there is not None and (passed or guessed is None):
+            return there.depth_m, False
         return None if guessed is None else (guessed, True)
 
 

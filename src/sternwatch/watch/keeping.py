@@ -8,8 +8,14 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from sternwatch.logbook.samples import HitRow, Sample, hits_of, keep_hit, keep_samples, samples_of
+from sternwatch.logbook.soundings import Charted, keep_soundings
 from sternwatch.logbook.store import Logbook, LogbookError
 from sternwatch.logbook.trips import trip_no
+from sternwatch.watch.picture import Session
+from sternwatch.watch.soundings import local_degrees
+
+# Soundings are handed over so many at a time.
+SOUNDINGS_AT_ONCE = 10
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
@@ -23,7 +29,7 @@ class Keeper:
 
     def __init__(self, logbook: Logbook, trip_id: str) -> None:
         self._logbook, self._trip = logbook, trip_id
-        self._samples = 0
+        self._samples = self._soundings = 0
         self._rows: tuple[HitRow, ...] = ()
 
     def resume(self, watch: Watch) -> None:
@@ -53,6 +59,28 @@ class Keeper:
             if samples or changed:
                 self._samples, self._rows = len(watch.fishing), rows
                 self._logbook.derive(lambda connection: self._write(connection, samples, changed))
+            if watch.setup.session is Session.LIVE and len(watch.soundings) - self._soundings >= SOUNDINGS_AT_ONCE:
+                self._keep_soundings(watch)
+
+    def _keep_soundings(self, watch: Watch) -> None:
+        """For the trips that come after; without a clock nobody could tell how old they are."""
+        offset, origin = watch.board.utc_offset(watch.now_s), watch.origin_deg
+        fresh = watch.soundings.since(self._soundings)
+        self._soundings = len(watch.soundings)
+        if offset is None or origin is None:
+            return
+        charted = [
+            Charted(*local_degrees(origin, (s.north_m, s.east_m)), s.depth_m, s.t_s + offset)
+            for s in fresh
+            if s.t_s is not None
+        ]
+
+        def write(connection: sqlite3.Connection) -> None:
+            number = trip_no(connection, self._trip)
+            if number is not None:
+                keep_soundings(connection, number, charted)
+
+        self._logbook.derive(write)
 
     def _write(self, connection: sqlite3.Connection, samples: Sequence[Sample], changed: Sequence[HitRow]) -> None:
         number = trip_no(connection, self._trip)

@@ -7,14 +7,19 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sternwatch.watch.soundings import Soundings
+
+Floats = NDArray[np.float64]
 
 # The slope is that of the last soundings, carried on for as far as it was measured but no farther than this (memory).
 MEASURED_S = 30.0
 LEAST = 6
 LEAST_WAY_M = 8.0
 REACH_M = 30.0
+# The scatter about the newer half's line, as a share of what it rises: a step scatters by a sixth at least.
+STRAIGHT = 0.13
 # Carried on to this far beside the way.
 ASIDE_M = 15.0
 
@@ -23,7 +28,8 @@ ASIDE_M = 15.0
 class Slope:
     """A bottom that changes along the boat's way. ``per_m`` is negative where it shoals."""
 
-    north_m: float  # where it was last sounded
+    t_s: float  # when it was last sounded, and where
+    north_m: float
     east_m: float
     ahead: tuple[float, float]  # unit vector of the way over ground
     depth_m: float
@@ -45,25 +51,38 @@ class Slope:
 
 
 def slope_of(soundings: Soundings, t_s: float) -> Slope | None:
-    """Least squares through this trip's soundings of the last half minute; None where they tell of no slope.
+    """What this trip's soundings of the last half minute and their newer half both tell; None where that is none.
 
     A slope within three times its standard error is none: on ground that only goes up and down nothing is carried on.
+    Nor is a step, over which a line through all of them would go on rising.
     """
     recent = list(takewhile(lambda s: s.t_s is not None and s.t_s >= t_s - MEASURED_S, soundings.back()))
-    if len(recent) < LEAST:
+    if len(recent) < 2 * LEAST:
         return None
     first, last = recent[-1], recent[0]
     way = math.hypot(last.north_m - first.north_m, last.east_m - first.east_m)
-    if way < LEAST_WAY_M:
+    if way < LEAST_WAY_M or last.t_s is None:
         return None
     ahead = ((last.north_m - first.north_m) / way, (last.east_m - first.east_m) / way)
     x = np.array([(s.north_m - last.north_m) * ahead[0] + (s.east_m - last.east_m) * ahead[1] for s in recent])
     y = np.array([s.depth_m for s in recent])
-    dx = x - x.mean()
-    spread = float((dx * dx).sum())
-    per_m = float((dx * (y - y.mean())).sum()) / spread
-    left = y - y.mean() - per_m * dx
-    error = math.sqrt(float((left * left).sum()) / (len(y) - 2) / spread)
-    if abs(per_m) <= 3.0 * error:
+    newer = len(recent) // 2
+    fits = (_fit(x, y), _fit(x[:newer], y[:newer], STRAIGHT))
+    per_m = min(fits, key=lambda fit: (fit is not None, abs(fit or 0.0)))
+    if per_m is None or np.sign(per_m) != np.sign(y[0] - y[-1]):
         return None
-    return Slope(last.north_m, last.east_m, ahead, float(y.mean() - per_m * x.mean()), per_m, min(way, REACH_M))
+    depth = float(np.median(y[:LEAST] - per_m * x[:LEAST]))
+    return Slope(last.t_s, last.north_m, last.east_m, ahead, depth, per_m, min(way, REACH_M))
+
+
+def _fit(x_m: Floats, y_m: Floats, straight: float = math.inf) -> float | None:
+    """Least-squares slope; None where it is not told from none, or the line is not as straight as asked."""
+    dx = x_m - x_m.mean()
+    spread = float((dx * dx).sum())
+    if spread <= 0.0:
+        return None
+    per_m = float((dx * (y_m - y_m.mean())).sum()) / spread
+    left = y_m - y_m.mean() - per_m * dx
+    scatter = math.sqrt(float((left * left).sum()) / (len(y_m) - 2))
+    told = abs(per_m) > 3.0 * scatter / math.sqrt(spread)
+    return per_m if told and scatter <= straight * abs(per_m) * float(np.ptp(x_m)) else None
