@@ -28,11 +28,11 @@ def test_the_newest_of_a_place_comes_back_as_it_was_kept(tmp_path: Path, begin: 
         for k, trip in enumerate(("first", "second")):
             book.begin_trip(Trip(trip, begin + timedelta(days=k)))
         early, late = (begin + timedelta(days=k) for k in (0, 1))
-        away = Charted(47.31, -91.0, 55.5, early.timestamp())
+        away = Charted(47.31, -91.0, 55.5, early.timestamp() + 1.0)
         _keep(book, "first", [Charted(*HERE, 30.123, early.timestamp()), away])
         _keep(book, "second", [Charted(HERE[0] + 1e-6, HERE[1], 31.5, late.timestamp())])
         found = book.ask(charted)
-        assert [(c.depth_m, c.time_s) for c in found] == [(55.5, early.timestamp()), (31.5, late.timestamp())]
+        assert [(c.depth_m, c.time_s) for c in found] == [(55.5, early.timestamp() + 1.0), (31.5, late.timestamp())]
         assert found[0].latitude_deg == pytest.approx(47.31, abs=1e-7)
     with Logbook(tmp_path / "log.sqlite") as book:
         assert [c.depth_m for c in book.ask(charted)] == [55.5, 31.5]
