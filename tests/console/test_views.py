@@ -9,7 +9,7 @@ import pytest
 from painted import paint
 
 from sternwatch.console.canvas import Grid, ink_id
-from sternwatch.console.scene import Labels, SteadyExtent, marks, round_up, runs_of_bottom, step_for, zone_bands
+from sternwatch.console.scene import Labels, SteadyExtent, marks, round_up, runs_of_bottom, step_for
 from sternwatch.console.views import PlanView, SideView
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.watch.picture import Picture, RodState
@@ -82,26 +82,6 @@ def test_a_seek_fits_the_reach_at_once() -> None:
 
 
 # -- water and bottom ------------------------------------------------------------------------------------------
-
-
-def test_the_zone_lies_where_the_readings_say() -> None:
-    profile = [(0.0, 18.0), (10.0, 16.0), (20.0, 6.0)]
-    ((upper, lower),) = zone_bands(profile, (9.0, 13.0))
-    assert upper == pytest.approx(13.0)
-    assert lower == pytest.approx(17.0)
-
-
-def test_bands_join_across_readings_and_part_at_an_inversion() -> None:
-    assert zone_bands([(0.0, 12.0), (5.0, 11.0), (10.0, 10.0)], (9.0, 13.0)) == [(0.0, 10.0)]
-    bands = zone_bands([(0.0, 10.0), (5.0, 16.0), (10.0, 10.0)], (9.0, 13.0))
-    assert bands == [(0.0, pytest.approx(2.5)), (pytest.approx(7.5), 10.0)]
-
-
-def test_without_a_profile_there_is_no_zone() -> None:
-    assert zone_bands([], (9.0, 13.0)) == []
-    assert zone_bands([(5.0, 11.0)], (9.0, 13.0)) == []
-    assert zone_bands([(0.0, 12.0), (5.0, 11.0)], None) == []
-    assert zone_bands([(0.0, 12.0), (5.0, 12.0)], (9.0, 13.0)) == [(0.0, 5.0)]
 
 
 def test_the_bottom_is_parted_where_nothing_was_sounded() -> None:
@@ -178,6 +158,14 @@ def test_the_zone_is_shaded_and_said_over_its_depths_only() -> None:
     assert "zone 47–55 °F" in grid.text().splitlines()[rows[0]]
     assert not (side(fake_picture.cold()).grounds == ink_id("zone")).any()
     assert "zone" not in side(fake_picture.cold()).text()
+
+
+def test_the_temperatures_read_stand_at_their_depths() -> None:
+    lines = side(fake_picture.straight()).text().splitlines()
+    warmest = next(y for y, line in enumerate(lines) if line.endswith("63°"))
+    coldest = next(y for y, line in enumerate(lines) if "46°" in line)
+    assert 0 < warmest < coldest
+    assert "°" not in "".join(side(fake_picture.cold()).text().splitlines()[1:])
 
 
 def test_the_zone_is_told_without_colour_too() -> None:
@@ -268,7 +256,7 @@ def test_names_of_tackle_and_rods_are_never_markup() -> None:
 def test_the_words_of_the_zone_stay_whole(size: tuple[int, int]) -> None:
     for key in "128":
         assert "zone 47–55 °F" in side(fake_picture.chosen(fake_picture.turning(), key), size).text()
-    assert "zone 8.5–13.0 °C" in side(fake_picture.turning(), size, units=SYSTEMS["metric"]).text()
+    assert "zone 8.5–13 °C" in side(fake_picture.turning(), size, units=SYSTEMS["metric"]).text()
 
 
 @pytest.mark.parametrize("width", [30, 36, 40, 48, 60, 90])

@@ -65,6 +65,13 @@ def test_the_layer_of_a_zone() -> None:
     assert SUMMER.band_m(10.0, 14.0) == ((pytest.approx(10.0 + 30.0 / 9.0), pytest.approx(10.0 + 70.0 / 9.0)),)
 
 
+def test_a_layer_goes_on_across_readings_and_may_be_of_one_temperature() -> None:
+    wanted = (9.0, 13.0)
+    assert TemperatureProfile.from_pairs([(0.0, 12.0), (5.0, 11.0), (10.0, 10.0)]).band_m(*wanted) == ((0.0, 10.0),)
+    assert TemperatureProfile.from_pairs([(0.0, 12.0), (5.0, 12.0)]).band_m(*wanted) == ((0.0, 5.0),)
+    assert TemperatureProfile.from_pairs([(5.0, 11.0)]).band_m(*wanted) == (), "one reading is no layer"
+
+
 def test_an_inversion_gives_two_layers() -> None:
     column = TemperatureProfile.from_pairs([(0.0, 12.0), (10.0, 8.0), (20.0, 12.0)])
     assert column.band_m(11.0, 13.0) == ((0.0, pytest.approx(2.5)), (pytest.approx(17.5), 20.0))

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import bisect
-import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from sternwatch.gear.units import DisplaySystem, convert
@@ -52,38 +51,6 @@ class SteadyExtent:
         else:
             self._roomy_since_s = None
         return self.shown
-
-
-def zone_bands(
-    profile: Sequence[tuple[float, float]], zone_c: tuple[float, float] | None
-) -> list[tuple[float, float]]:
-    """Depths [m] between which the temperature read lies in the zone, shallowest first.
-
-    ``profile`` is (depth [m], temperature [degC]) by depth; straight between readings, unknown outside them.
-    """
-    if zone_c is None or len(profile) < 2:
-        return []
-    low, high = zone_c
-    bands: list[tuple[float, float]] = []
-    for (upper, warm), (lower, cold) in itertools.pairwise(profile):
-        cut = _overlap(upper, lower, warm, cold, low, high)
-        if cut is None:
-            continue
-        if bands and abs(bands[-1][1] - cut[0]) < 1e-6:
-            bands[-1] = (bands[-1][0], cut[1])
-        else:
-            bands.append(cut)
-    return bands
-
-
-def _overlap(upper: float, lower: float, t_upper: float, t_lower: float, low: float, high: float) -> (
-    tuple[float, float] | None
-):  # fmt: skip
-    if t_upper == t_lower:
-        return (upper, lower) if low <= t_upper <= high else None
-    shares = sorted((t - t_upper) / (t_lower - t_upper) for t in (low, high))
-    first, last = max(shares[0], 0.0), min(shares[1], 1.0)
-    return (upper + first * (lower - upper), upper + last * (lower - upper)) if first < last else None
 
 
 def runs_of_bottom(track: Iterable[tuple[float, float]], gap_m: float = 40.0) -> list[list[tuple[float, float]]]:

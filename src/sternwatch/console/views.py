@@ -17,9 +17,10 @@ from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
 from sternwatch.console.raster import PATTERNS, Raster
-from sternwatch.console.scene import Labels, SteadyExtent, marks, runs_of_bottom, step_for, zone_bands
+from sternwatch.console.scene import Labels, SteadyExtent, marks, runs_of_bottom, step_for
 from sternwatch.gear.units import Dimension, convert
 from sternwatch.watch.picture import Picture, RodPicture, RodState, SolverState
+from sternwatch.water.profile import TemperatureProfile
 
 _LINE_INKS = ("line a", "line b", "line c", "line d")
 _IN = "in"
@@ -250,6 +251,9 @@ class SideView(_View):
         raster.stamp(grid, left, top - 1)
         self._tackle(grid, tackle)
         kept = [(grid.put_right(left + width, y, text, "zone word"), y, len(text)) for y, text in zones]
+        for y, text in self._readings(picture, top, height, down):
+            if all(y != taken for _, taken, _ in kept):
+                kept.append((grid.put_right(left + width, y, text, "label"), y, len(text)))
         self._lures(grid, (left, top - 1, width, height + 1), lures, kept)
         self._hits(grid, picture, top, height, down)
         self._missing(grid, picture)
@@ -271,7 +275,8 @@ class SideView(_View):
         """Shade the depths at which the water has the temperatures wanted; rows and words to say it with."""
         left, top, width, height = box
         said = []
-        for upper, lower in zone_bands(picture.temperature_profile, picture.zone_c):
+        column = TemperatureProfile.from_pairs(picture.temperature_profile)
+        for upper, lower in column.band_m(*picture.zone_c) if picture.zone_c is not None else ():
             first, last = round(upper / down), min(round(lower / down), height)
             if last <= first:
                 continue
@@ -279,10 +284,17 @@ class SideView(_View):
             if look.glyphs == "plain":
                 for y in (first, last - 1):
                     grid.put(left + 1, top + y, (". " * width)[: width - 1], "rule")
-            low, high = picture.zone_c or (0.0, 0.0)
-            text = f" zone {words.temperature(low, self.units)}–{words.temperature(high, self.units)} "
-            said.append((top + first, f"{text}{self.units.label(Dimension.TEMPERATURE)} "))
+            said.append((top + first, f" zone {words.zone(picture, self.units)} "))
         return said
+
+    def _readings(self, picture: Picture, top: int, height: int, down: float) -> list[tuple[int, str]]:
+        """Rows and words of the temperatures read, where they were read."""
+        said: dict[int, str] = {}
+        for depth, temperature in picture.temperature_profile:
+            row = int(depth / down)
+            if row < height:
+                said.setdefault(top + row, f" {words.temperature(temperature, self.units)}° ")
+        return list(said.items())
 
     def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
                 scale: tuple[int, float, float]) -> None:  # fmt: skip
