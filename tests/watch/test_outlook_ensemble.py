@@ -115,7 +115,9 @@ def test_settled_chains_stay_on_a_straight_course(spread: Spread, segments: int,
     """What moves is the difference between straight segments and the curve: half a metre on a long light lead of five
     segments, and less and less with more of them."""
     rods = {rod.key: AS_FILED for rod in spread.rods}
-    fine = cast_of(spread, rods, water=water_of(spread), flow=STILL, draws=Draws(0, 4), segments=dict.fromkeys(rods, segments))
+    fine = cast_of(
+        spread, rods, water=water_of(spread), flow=STILL, draws=Draws(0, 4), segments=dict.fromkeys(rods, segments)
+    )
     done = run(settled(fine, heading_rad=0.0, speed_m_s=SPEED), path_of(hold(), heading_rad=0.0, speed_m_s=SPEED))
     assert done.known.all()
     last = fine.rows.n_nodes[: fine.rods] - 1
