@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sqlite3
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -19,8 +20,9 @@ from sternwatch.debrief.tally import tally
 from sternwatch.debrief.tripdata import TripData, TripError
 from sternwatch.logbook import schema, writing
 from sternwatch.logbook.fold import fold
-from sternwatch.logbook.samples import HitRow, Sample
+from sternwatch.logbook.samples import HitRow, Sample, cell_centre, cell_of
 from sternwatch.logbook.trips import Trip
+from sternwatch.watch.soundings import local_metres
 
 from .conftest import BEGIN_MS, EIGHT, hit_at, invented_day
 
@@ -86,6 +88,25 @@ class TestCounting:
         assert (here.tally.total.hits, here.tally.total.seconds) == (4, 4 * 100 * 10)
         assert season(book, Filters(near_deg=(10.0, 10.0), radius_m=2000.0)).tally.total.seconds == 0
         assert "46.5" not in Filters(near_deg=(46.5, -89.5), radius_m=2000.0).words
+
+    @pytest.mark.parametrize("radius_m", [300.0, 1500.0, 4000.0, 20_000.0, 200_000.0])
+    def test_whole_blocks_count_like_their_cells(
+        self,
+        book: sqlite3.Connection,
+        two_trips: tuple[list[Sample], list[HitRow], list[Sample], list[HitRow]],
+        radius_m: float,
+    ) -> None:
+        first, hits, second, later = two_trips
+        near = (47.01, -89.5)
+
+        def inside(row: Sample | HitRow) -> bool:
+            assert row.boat is not None
+            middle = cell_centre(cell_of(row.boat.latitude_deg, row.boat.longitude_deg))
+            return math.hypot(*local_metres(near, middle)) <= radius_m
+
+        straight = tally(filter(inside, [*first, *second]), filter(inside, [*hits, *later]))
+        found = counts(book, Filters(near_deg=near, radius_m=radius_m))
+        assert found == {v: (c.hits, c.seconds) for v, c in straight.by_value.items()}
 
     @pytest.mark.usefixtures("two_trips")
     def test_a_rig_filters_both(self, book: sqlite3.Connection) -> None:

@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 
 from sternwatch.debrief.factors import Factor
 from sternwatch.debrief.tally import Tally
-from sternwatch.logbook.samples import Rig, cell_centre, hit_from, rigs
+from sternwatch.logbook.samples import Rig, block_of, cell_centre, hit_from, rigs
 from sternwatch.watch.soundings import local_metres
 
 
@@ -73,11 +73,11 @@ def season(connection: sqlite3.Connection, filters: Filters = Filters()) -> Seas
         if _in_time(begun_ms, about, filters)
     }
     counted = {no for no, (_, session, digested) in trips.items() if digested and session == "live"}
-    cells = _cells(connection, filters)
+    places = _cells(connection, filters)
     result = Tally()
-    for factor, value, rig, seconds in _hours(connection, counted, wanted_rigs if filters.rig else None, cells):
+    for factor, value, rig, seconds in _hours(connection, counted, wanted_rigs if filters.rig else None, places):
         result.add(Factor(factor), value, known[rig], seconds=seconds)
-    species, notebook = _count_hits(connection, result, trips, counted, known, wanted_rigs, cells, filters)
+    species, notebook = _count_hits(connection, result, trips, counted, known, wanted_rigs, places, filters)
     waiting = tuple(trip_id for trip_id, session, digested in trips.values() if session == "live" and not digested)
     return Season(result, len(counted), waiting, species, notebook)
 
@@ -95,26 +95,48 @@ def _in_time(begun_ms: int, about: str, filters: Filters) -> bool:
     )  # fmt: skip
 
 
-def _cells(connection: sqlite3.Connection, filters: Filters) -> set[int] | None:
-    """The cells whose middle lies within the radius, of those where anybody fished; None: anywhere."""
+def _cells(connection: sqlite3.Connection, filters: Filters) -> _Places | None:
+    """Where the filters look, of the cells in which anybody fished; None: anywhere."""
     if filters.near_deg is None:
         return None
-    seen = connection.execute(
-        "WITH RECURSIVE seen (cell) AS (SELECT min(cell) FROM exposure_at UNION ALL "
+    # From key to key, not row by row.
+    fished = connection.execute(
+        "WITH RECURSIVE seen (cell) AS (SELECT min(cell) FROM exposure_at WHERE cell > 0 UNION ALL "
         "SELECT (SELECT min(cell) FROM exposure_at e WHERE e.cell > seen.cell) FROM seen WHERE cell IS NOT NULL) "
-        "SELECT cell FROM seen WHERE cell IS NOT NULL UNION SELECT cell FROM hit"
-    ).fetchall()  # from key to key, not row by row
+        "SELECT cell FROM seen WHERE cell IS NOT NULL"
+    ).fetchall()
+    hit = connection.execute("SELECT DISTINCT cell FROM hit WHERE cell > 0").fetchall()
     near = filters.near_deg
-    return {c for (c,) in seen if c and math.hypot(*local_metres(near, cell_centre(c))) <= filters.radius_m}
+    inside: set[int] = set()
+    parts: set[int] = set()
+    blocks: dict[int, list[int]] = {}
+    for (cell,) in {*fished, *hit}:
+        if math.hypot(*local_metres(near, cell_centre(cell))) <= filters.radius_m:
+            inside.add(cell)
+        else:
+            parts.add(block_of(cell))
+    for cell in inside:
+        blocks.setdefault(block_of(cell), []).append(cell)
+    read = {key for block, cells in blocks.items() for key in (cells if block in parts else (block,))}
+    return _Places(frozenset(inside), frozenset(read))
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """``cells``: those whose middle lies within the radius. ``read``: the same, whole blocks by their own number."""
+
+    cells: frozenset[int]
+    read: frozenset[int]
 
 
 def _hours(
-    connection: sqlite3.Connection, trips: set[int], wanted: set[int] | None, cells: set[int] | None
+    connection: sqlite3.Connection, trips: set[int], wanted: set[int] | None, places: _Places | None
 ) -> Iterator[tuple[int, int, int, int]]:
     """(factor, value, rig, seconds), summed by SQLite in the order in which the rows lie."""
-    table = "exposure" if cells is None else "exposure_at"
+    table = "exposure" if places is None else "exposure_at"
     where = []
-    for column, numbers in (("cell", cells), ("trip_no", trips), ("rig_no", wanted)):
+    read = places.read if places is not None else None
+    for column, numbers in (("cell", read), ("trip_no", trips), ("rig_no", wanted)):
         if numbers is not None:
             # The numbers are our own integers; as parameters a season of them would be too many.
             where.append(f"{column} IN ({','.join(str(int(number)) for number in sorted(numbers))})")
@@ -131,7 +153,7 @@ def _count_hits(
     counted: set[int],
     known: dict[int, Rig],
     wanted: set[int],
-    cells: set[int] | None,
+    places: _Places | None,
     filters: Filters,
 ) -> tuple[tuple[tuple[str, int], ...], int]:
     by_species: dict[str, int] = {}
@@ -149,11 +171,8 @@ def _count_hits(
                 notebook += 1
                 by_species[species or ""] = by_species.get(species or "", 0) + 1
             continue
-        if (
-            trip not in counted
-            or (rig is not None and rig not in wanted)
-            or (cells is not None and cell not in cells)
-        ):
+        elsewhere = places is not None and cell not in places.cells
+        if trip not in counted or elsewhere or (filters.rig and rig not in wanted):
             continue
         by_species[species or ""] = by_species.get(species or "", 0) + 1
         if not in_hours or rig is None:

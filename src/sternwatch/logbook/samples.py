@@ -122,6 +122,12 @@ def cell_of(latitude_deg: float | None, longitude_deg: float | None) -> int:
     return int((latitude_deg + 90.0) * 100.0) * 36_000 + int((longitude_deg + 180.0) * 100.0) + 1
 
 
+def block_of(cell: int) -> int:
+    """The tenth of a degree that a cell lies in, as a negative number; 0 of no place."""
+    north, east = divmod(cell - 1, 36_000)
+    return -(north // 10 * 3_600 + east // 10 + 1) if cell else 0
+
+
 def cell_centre(cell: int) -> tuple[float, float]:
     """Latitude and longitude of the middle of a cell."""
     north, east = divmod(cell - 1, 36_000)
@@ -176,8 +182,8 @@ TABLES: tuple[str, ...] = (
     ) STRICT, WITHOUT ROWID
     """,
     """
-    CREATE TABLE exposure_at (  -- the same by place, for questions about a place: only its cells are read
-        cell    INTEGER NOT NULL,
+    CREATE TABLE exposure_at (  -- the same by place, for questions about a place: only its rows are read
+        cell    INTEGER NOT NULL,  -- negative: a whole block of cells
         factor  INTEGER NOT NULL,
         value   INTEGER NOT NULL,
         rig_no  INTEGER NOT NULL REFERENCES rig (no),
@@ -327,9 +333,14 @@ def keep_exposure(connection: sqlite3.Connection, trip_no: int, exposure: Exposu
     connection.executemany(
         "INSERT INTO exposure VALUES (?, ?, ?, ?, ?)", [(*key, trip_no, seconds) for key, seconds in total.items()]
     )
+    places: dict[tuple[int, int, int, int], int] = {}
+    for factor, value, rig, cell, seconds in exposure:
+        for at in (cell, block_of(cell)) if cell else ():
+            place = (at, factor, value, numbers[rig])
+            places[place] = places.get(place, 0) + seconds
     connection.executemany(
         "INSERT INTO exposure_at VALUES (?, ?, ?, ?, ?, ?)",
-        [(cell, factor, value, numbers[rig], trip_no, seconds) for factor, value, rig, cell, seconds in exposure],
+        [(*place, trip_no, seconds) for place, seconds in places.items()],
     )
 
 
