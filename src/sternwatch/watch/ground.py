@@ -16,7 +16,8 @@ from sternwatch.watch.slope import Slope, slope_of
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
-    from sternwatch.watch.rodchain import Place, RodChain
+    from sternwatch.watch.place import Place
+    from sternwatch.watch.rodchain import RodChain
 
 Place2 = tuple[float, float]
 

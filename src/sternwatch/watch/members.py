@@ -66,6 +66,12 @@ class Beliefs:
         twin.place_m, twin.velocity_m_s = self.place_m.copy(), self.velocity_m_s.copy()
         return twin
 
+    def apart(self, boat: Towing) -> Floats:
+        """How far every member's boat has got from the nominal one, (M, 3)."""
+        out = np.zeros((len(self.place_m), 3))
+        out[:, :2] = self.place_m - np.array([boat.north_m, boat.east_m])
+        return out
+
     def step(self, dt_s: float, velocity_m_s: tuple[float, float], source: SpeedSource, follows: bool) -> None:
         """Move every member's boat on, as the boat itself has moved."""
         now = self.speed_factor[:, None] * np.array(velocity_m_s)
@@ -148,9 +154,7 @@ class Members:
     def step(self, dt_s: float, rate_m_s: float, beliefs: Beliefs, boat: Towing, clips_m: Floats | None) -> None:
         """On by ``dt_s``; a member whose step fails keeps its flag and is left out of the intervals."""
         count = len(self.rows)
-        shift = np.zeros((count, 3))
-        shift[:, 0] = beliefs.place_m[:, 0] - boat.north_m
-        shift[:, 1] = beliefs.place_m[:, 1] - boat.east_m
+        shift = beliefs.apart(boat)
         tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
         rods = to_earth(self.rows.rod_tip_m, boat) + shift
         rates = np.full(count, rate_m_s) if rate_m_s != 0.0 else None

@@ -23,9 +23,10 @@ from sternwatch.hydro.motion_regrid import regrid, with_first_line
 from sternwatch.hydro.rows import Rows, advised_segments, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.logbook.fold import CrewRod, RodDefaults
-from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth, turn_of
-from sternwatch.watch.members import Beliefs, Intervals, Members, first_length_m, intervals_of
+from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth
+from sternwatch.watch.members import Beliefs, Members, first_length_m, intervals_of
 from sternwatch.watch.picture import SolverState
+from sternwatch.watch.place import Place
 from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
 
@@ -60,22 +61,6 @@ def rod_defaults(spread: Spread) -> tuple[RodDefaults, ...]:
         )
         for rod in spread.rods
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where the chain lies, in boat axes: astern, to starboard, down [m]."""
-
-    shape_m: Floats  # (nodes, 3), read-only
-    bodies_m: Floats  # (bodies, 3)
-    depth_m: float
-    astern_m: float
-    abeam_m: float
-    lure_speed_m_s: float  # through the water
-    vertical_speed_m_s: float  # positive sinking
-    tension_N: float
-    entry_angle_deg: float
-    intervals: Intervals | None = None  # None: no members are carried
 
 
 @dataclass(slots=True)
@@ -281,7 +266,7 @@ class RodChain:
             return
         speed = max(boat.speed_m_s, LEAST_START_M_S)
         arcs = rows.arc_m[0, : rows.n_nodes[0]]
-        steady = solve(chain, speed, water=water, current=_in_boat_axes(waters, boat), arc_m=arcs, tolerance=1e-7)
+        steady = solve(chain, speed, water=water, current=waters.in_boat_axes(boat), arc_m=arcs, tolerance=1e-7)
         if not steady.ok:
             self.why = steady.why
             return
@@ -296,7 +281,7 @@ class RodChain:
         if beliefs is not None:
             clips = self._member_clips(parent)
             if clips is not None:
-                clips = np.stack([to_boat(clip[None], boat)[0] for clip in clips - _apart(beliefs, boat)])
+                clips = np.stack([to_boat(clip[None], boat)[0] for clip in clips - beliefs.apart(boat)])
                 clips[:, 0] *= -1.0
             if clips is not None or self.attached_to is None:
                 self.members = Members.start(
@@ -439,19 +424,3 @@ class RodChain:
         if len(self.trend) < 2 or self.trend[-1][0] - self.trend[0][0] < TREND_S - 1e-6:
             return None
         return self.trend[-1][1] - self.trend[0][1]
-
-
-def _apart(beliefs: Beliefs, boat: Towing) -> Floats:
-    """How far every member's boat has got from the nominal one, (M, 3)."""
-    out = np.zeros((len(beliefs.place_m), 3))
-    out[:, :2] = beliefs.place_m - np.array([boat.north_m, boat.east_m])
-    return out
-
-
-def _in_boat_axes(waters: Waters, boat: Towing) -> tuple[list[float], list[tuple[float, float]]] | None:
-    """The current below the surface as the steady solver wants it."""
-    if len(waters.flow.depths_m) == 0:
-        return None
-    c, s = turn_of(boat)
-    velocities = [(float(n * c + e * s), float(e * c - n * s)) for n, e in waters.flow.velocity_m_s]
-    return [float(d) for d in waters.flow.depths_m], velocities

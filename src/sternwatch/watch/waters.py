@@ -12,6 +12,7 @@ from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread import Spread, WaterSpec
 from sternwatch.hydro.rows import STILL, Flow
 from sternwatch.logbook.actions import Gauge
+from sternwatch.watch.axes import Towing, turn_of
 from sternwatch.watch.boat import usable
 from sternwatch.water.profile import COLDEST_C, DEEPEST_M, WARMEST_C, TemperatureProfile
 from sternwatch.water.properties import HIGHEST_C, LOWEST_C, Water, fresh_water
@@ -43,6 +44,14 @@ class Waters:
             flow = Flow(depths, np.array(velocities) - np.array(surface))
         profile = TemperatureProfile.from_pairs((p.depth_m, p.temperature_c) for p in spread.water.profile)
         return cls(spread.water, flow, surface, profile)
+
+    def in_boat_axes(self, boat: Towing) -> tuple[list[float], list[tuple[float, float]]] | None:
+        """The current below the surface as the steady solver wants it."""
+        if len(self.flow.depths_m) == 0:
+            return None
+        c, s = turn_of(boat)
+        velocities = [(float(n * c + e * s), float(e * c - n * s)) for n, e in self.flow.velocity_m_s]
+        return [float(d) for d in self.flow.depths_m], velocities
 
     def water(self, sensors: Sensors | None = None) -> Water:
         """Of the file, at the feed's temperature where it gives an undoubted one."""
