@@ -19,9 +19,21 @@ from pydantic import Field, TypeAdapter, ValidationError, model_validator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from sternwatch.logbook.action_base import ActionBase, Flag, Id, Moment, Number, RodAction, iso
+from sternwatch.logbook.place_acts import FishSeen, Marked
 from sternwatch.logbook.trip_acts import Checked, Noted, PutBack, RanIn, TripFacts
 
-__all__ = ["ActionBase", "Checked", "Noted", "PutBack", "RanIn", "RodAction", "TripFacts", "iso"]
+__all__ = [
+    "ActionBase",
+    "Checked",
+    "FishSeen",
+    "Marked",
+    "Noted",
+    "PutBack",
+    "RanIn",
+    "RodAction",
+    "TripFacts",
+    "iso",
+]
 
 
 class GoingOut(RodAction):
@@ -216,7 +228,9 @@ Action = Annotated[
     | Checked
     | RanIn
     | TripFacts
-    | Noted,
+    | Noted
+    | Marked
+    | FishSeen,
     Field(discriminator="kind"),
 ]
 

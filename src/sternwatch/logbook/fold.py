@@ -36,12 +36,14 @@ from sternwatch.logbook.actions import (
     Checked,
     Confirm,
     Doubt,
+    FishSeen,
     Gauge,
     GoingOut,
     Helm,
     Hit,
     Lead,
     Length,
+    Marked,
     Note,
     Noted,
     Outcome,
@@ -154,6 +156,7 @@ class Crew:
     defaults: tuple[RodDefaults, ...]
     start: RodWord
     facts: Facts = field(default_factory=Facts)
+    places: tuple[Marked | FishSeen, ...] = ()  # in order of entry
 
     @property
     def hits(self) -> tuple[CrewHit, ...]:
@@ -219,6 +222,7 @@ def apply(crew: Crew, action: Action) -> Crew:
     folding = _Folding(
         crew.defaults, dict(crew.rods), dict(crew.hits_by_id), dict(crew.standing), crew.undone,
         set(crew.acknowledged), list(crew.notes), list(crew.gauges), list(crew.problems), crew.facts,
+        list(crew.places),
     )  # fmt: skip
     folding.enter(action)
     return folding.crew(entries, crew.start)
@@ -239,7 +243,7 @@ def _refold(entries: dict[str, Action], defaults: tuple[RodDefaults, ...], start
                 del source[action.of]
                 target[action.of] = None
     rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in defaults}
-    folding = _Folding(defaults, rods, {}, standing, undone, set(), [], [], problems, Facts())
+    folding = _Folding(defaults, rods, {}, standing, undone, set(), [], [], problems, Facts(), [])
     for action in entries.values():
         if action.id in standing:
             folding.enter(action)
@@ -271,16 +275,18 @@ class _Folding:
         gauges: list[Gauge],
         problems: list[str],
         facts: Facts,
+        places: list[Marked | FishSeen],
     ) -> None:
         self.defaults, self.rods, self.hits = defaults, rods, hits
         self.standing, self.undone = standing, undone
         self.acknowledged, self.notes, self.gauges, self.problems = acknowledged, notes, gauges, problems
-        self.facts = facts
+        self.facts, self.places = facts, places
 
     def crew(self, entries: dict[str, Action], start: RodWord) -> Crew:
         return Crew(
             entries, self.rods, self.hits, self.standing, self.undone, frozenset(self.acknowledged),
             tuple(self.notes), tuple(self.gauges), tuple(self.problems), self.defaults, start, self.facts,
+            tuple(self.places),
         )  # fmt: skip
 
     def enter(self, action: Action) -> None:
@@ -305,6 +311,8 @@ class _Folding:
                 self.notes.append(action)
             case Gauge():
                 self.gauges.append(action)
+            case Marked() | FishSeen():
+                self.places.append(action)
             case TripFacts():
                 self.facts = self.facts.told(action)
             case RanIn():

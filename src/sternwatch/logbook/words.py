@@ -13,12 +13,14 @@ from sternwatch.logbook.actions import (
     Checked,
     Confirm,
     Doubt,
+    FishSeen,
     Gauge,
     GoingOut,
     Helm,
     Hit,
     Lead,
     Length,
+    Marked,
     Note,
     Noted,
     Outcome,
@@ -121,6 +123,10 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             return _facts(action)
         case Noted():
             return f"{_of(action.of, crew)} as in the notebook"
+        case Marked():
+            return f"{action.what} marked"
+        case FishSeen():
+            return f"fish seen at {length_words(action.depth_m, unit)}"
         case Note():
             text = action.text if len(action.text) <= 40 else action.text[:39] + "…"
             return f"note “{text}”"
