@@ -30,6 +30,7 @@ LANDING_M_S: Final = 0.75  # at which a fish comes in well
 # Room he wants between a rod's lowest tackle and the bottom sounded, and how much of it lets him restore the length.
 ROOM_M: Final = 3.0
 RESTORE_M: Final = 6.0
+DEPTH_OFF_M: Final = 1.0
 
 
 class Advised(Scripted):
@@ -197,6 +198,20 @@ class Advised(Scripted):
         while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
             yield []
         yield from self._wait(STEADY_S)
+
+    def depth(self, rods: Sequence[str], to_m: float) -> Steps:
+        """Line out changed in proportion, one rod after the other, never in a turn."""
+        while True:
+            for key in rods:
+                rod = self.rod(key)
+                if rod is None or rod.state is not RodState.FISHING or not rod.depth_m or rod.line_out_m is None:
+                    continue
+                if self._turning or rod.moving_to_m is not None or abs(rod.depth_m - to_m) < DEPTH_OFF_M:
+                    continue
+                share = min(max(to_m / rod.depth_m, 0.7), 1.3)
+                yield [order("length", key, line_out_m=round(share * rod.line_out_m, 2))]
+                yield from self._wait(ASK_EVERY_S)
+            yield from self._wait(ASK_EVERY_S)
 
     def land(self) -> Steps:
         """As slow as the lines allow, and back when the fish is in."""

@@ -168,7 +168,7 @@ def _contradiction(drill: Drill) -> str:
         return "score: without a goal nothing can be scored; add [goal]"
     if drill.goal is not None and not drill.score:
         return "goal: without [[score]] nothing is scored; add at least one"
-    needs = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m"}
+    needs = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m", "depth": "to_m"}
     for i, task in enumerate(drill.task, start=1):
         field = needs.get(task.do)
         if field is not None and getattr(task, field) is None:

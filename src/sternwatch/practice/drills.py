@@ -208,7 +208,7 @@ class Worth(_Model):
 class Task(_Model):
     """One thing to do, for the scripted helmsmen: they do all tasks in order, each in his own way."""
 
-    do: Literal["turn", "steer", "speed", "wait", "out", "in", "length", "marks", "land", "give way"]
+    do: Literal["turn", "steer", "speed", "wait", "out", "in", "length", "depth", "marks", "land", "give way"]
     turn: Turn | None = None
     heading_rad: Bearing | None = Field(default=None, alias="heading")
     speed_m_s: Speed | None = Field(default=None, alias="speed")

@@ -76,6 +76,9 @@ class Scripted:
             case "length":
                 assert task.to_m is not None
                 yield from self.length(task.rods, task.to_m)
+            case "depth":
+                assert task.to_m is not None
+                yield from self.depth(task.rods, task.to_m)
             case "marks":
                 yield from self.marks()
             case "land":
@@ -102,6 +105,10 @@ class Scripted:
 
     def length(self, rods: Sequence[str], to_m: float) -> Steps:
         """Change line out."""
+        raise NotImplementedError
+
+    def depth(self, rods: Sequence[str], to_m: float) -> Steps:
+        """Hold lures at a depth for the rest of the drill."""
         raise NotImplementedError
 
     def land(self) -> Steps:
@@ -273,6 +280,9 @@ class Novice(Scripted):
             yield from self._wait(40.0)
 
     def length(self, rods: Sequence[str], to_m: float) -> Steps:  # noqa: ARG002
+        yield []
+
+    def depth(self, rods: Sequence[str], to_m: float) -> Steps:  # noqa: ARG002
         yield []
 
     def land(self) -> Steps:
