@@ -18,7 +18,7 @@ from textual.theme import BUILTIN_THEMES
 
 from sternwatch import __version__
 from sternwatch.config import Preferences
-from sternwatch.console import deeds, keymap, state, themes
+from sternwatch.console import alerting, deeds, keymap, planning, state, themes
 from sternwatch.console.calm import Calm
 from sternwatch.console.check import CheckScreen
 from sternwatch.console.desk import Desk, Tone
@@ -28,6 +28,7 @@ from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
 from sternwatch.console.help import HelpScreen
 from sternwatch.console.keys import BOAT, Act, Keyboard, printed, token_of
 from sternwatch.console.lock import TWICE_S, Twice, WipingLock
+from sternwatch.console.outlook_screen import OutlookScreen
 from sternwatch.console.palette import Acts
 from sternwatch.console.producing import ProducingScreen
 from sternwatch.console.sensors import SensorScreen
@@ -59,7 +60,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
     """One session on the screen. ``runner`` brings pictures and takes actions."""
 
     TITLE = "sternwatch"
-    CSS_PATH: ClassVar[Any] = ["watch.tcss", "helm.tcss", "glance.tcss", "help.tcss"]
+    CSS_PATH: ClassVar[Any] = ["watch.tcss", "helm.tcss", "glance.tcss", "help.tcss", "outlook.tcss"]
     COMMANDS: ClassVar[Any] = {Acts}
     BINDINGS: ClassVar[list[BindingType]] = []
     ENABLE_COMMAND_PALETTE = False  # its key is one of ours
@@ -95,6 +96,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.drill_screen = DrillScreen()
         self.screens_of_views: dict[str, WatchScreen] = {  # the other views are layouts of the helm
             "glance": self.glance_screen,
+            "ahead": OutlookScreen(),
             "sensors": self.sensor_screen,
             "check": self.check_screen,
             "producing": self.producing_screen,
@@ -169,7 +171,12 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self._shown_s = now
             self.desk.take(newest, now)
             self._settle()
+        outlook = self.runner.outlook()
+        if outlook is not self.desk.outlook:
+            self.desk.outlook = outlook
+            self._settle()
         self.desk.tick(now)
+        planning.tick(self.desk, now)
         if self.lock.tick(now):
             self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
         self.renew(now)
@@ -180,7 +187,11 @@ class SternwatchApp(App[None], inherit_bindings=False):
         """Show the newest picture with calm numbers and the chosen rod marked."""
         if self.desk.picture is None:
             return
-        self.shown = self.calm.settle(self.desk.picture, self.desk.chosen)
+        self.shown = replace(
+            self.calm.settle(self.desk.picture, self.desk.chosen),
+            alerts=alerting.standing(self.desk),
+            ahead=self.desk.outlook,
+        )
         self._watch_screen().show_picture(self.shown)
 
     def renew(self, now: float | None = None) -> None:
@@ -319,7 +330,12 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self._go(self.drill_screen)
         self._settle()
 
+    def _ahead(self) -> None:
+        self._show_view("ahead")
+
     def _helm(self) -> None:
+        if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
+            planning.drop(self.desk, self.clock())
         self.desk.failed.clear()
         self.desk.late = None
         self._show_view("helm")
@@ -337,6 +353,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         "palette": _palette,
         "help": _help,
         "drill": _drill,
+        "ahead": _ahead,
         "helm": _helm,
         "quit": _quit,
     }

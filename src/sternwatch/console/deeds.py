@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import boat, gauge, hits, lines, recording
+from sternwatch.console import alerting, boat, gauge, hits, lines, planning, recording
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -84,7 +84,7 @@ _OTHER: dict[str, Deed] = {
 
 
 def typed(desk: Desk, token: str, t_s: float) -> bool:
-    """Give a key to the list or the typing line if one is open; whether it took the key."""
+    """Give a key to the list, the typing line or the plan if one is open; whether it took the key."""
     if desk.listing is not None:
         picked = desk.listing.key(token, t_s)
         if picked is Picked.TAKEN:
@@ -94,7 +94,7 @@ def typed(desk: Desk, token: str, t_s: float) -> bool:
         return picked is not Picked.OTHER
     line = desk.typing
     if line is None:
-        return False
+        return planning.key(desk, token, t_s)
     if token == "tab" and line.other:
         _OTHER[line.what](desk, t_s)
         return True

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sternwatch.config import Preferences
 from sternwatch.console.entry import RodKeys
@@ -21,6 +21,10 @@ from sternwatch.console.typing_line import TypingLine
 from sternwatch.gear.units import Dimension
 from sternwatch.watch.picture import HitPicture, Picture, RodPicture, Session
 from sternwatch.watch.runner import Runner, Saved
+
+if TYPE_CHECKING:
+    from sternwatch.console.planning import Plan
+    from sternwatch.watch.outlook import Outlook
 
 BITE_S = 60.0
 LATE_S = 60.0
@@ -78,6 +82,8 @@ class Desk:
         self.last_hit: str | None = None  # the hit that "what fish" means first
         self.new_hits: dict[str, HitPicture] = {}  # not in a picture yet
         self.species_used: list[str] = []
+        self.outlook: Outlook | None = None  # the newest
+        self.plan: Plan | None = None
 
     @property
     def keyboard(self) -> Keyboard:

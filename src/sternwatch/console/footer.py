@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sternwatch.console import alerting
 from sternwatch.console.desk import Desk
 from sternwatch.console.keymap import Keymap
 from sternwatch.console.keys import BY_ID, Keyboard
@@ -14,6 +15,7 @@ _HELM = (
     "in",
     "deeper+shallower",
     "less+more",
+    "plan",
     "undo",
     "length",
     "fish",
@@ -35,6 +37,7 @@ _REPLAY = (
     "faster+slower",
     "event before+event after",
     "late hit",
+    "plan",
     "view",
     "night",
     "fish",
@@ -68,6 +71,8 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
     keyboard = desk.keyboard
     fish = desk.open_fish(t_s)
     lead, acts = "", list(_HELM if keyboard is Keyboard.HELM else _REPLAY)
+    if alerting.to_acknowledge(desk):
+        acts = ["acknowledge", *acts]
     if fish is not None:
         lead = f"{desk.name(desk.rod(fish.rod), fish.rod or '')}:"
         acts = [*OUTCOMES, *acts]

@@ -6,18 +6,20 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from sternwatch.console.alerts_area import AlertsArea
+from sternwatch.console.minutes import FROM_ROWS, ComingMinutes
 from sternwatch.console.rods import RodBoard
 from sternwatch.console.strip import TopStrip
+from sternwatch.console.turn_line import TurnLine
 from sternwatch.console.views import PlanView, SideView
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.watch.picture import Picture
 
 WIDE = 100  # columns from which rods stand as columns, with both views beneath
 LEAST_RODS = 8
-AROUND = 10  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
+AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
 LEAST_VIEW = 9
-WIDE_VIEWS = ("helm", "glance", "producing", "sensors", "check")
-NARROW_VIEWS = ("helm", "above", "side", "glance", "producing", "sensors", "check")
+WIDE_VIEWS = ("helm", "glance", "ahead", "producing", "sensors", "check")
+NARROW_VIEWS = ("helm", "above", "side", "glance", "ahead", "producing", "sensors", "check")
 
 
 class HelmScreen(WatchScreen):
@@ -34,8 +36,10 @@ class HelmScreen(WatchScreen):
         preferences = self.watch_app.preferences
         units = preferences.system
         yield TopStrip(units=units)
+        yield TurnLine(units=units)
         yield AlertsArea(units=units)
         yield RodBoard(units=units, mirrored=preferences.mirror)
+        yield ComingMinutes(units=units, mirrored=preferences.mirror)
         with Horizontal(id="views"):
             yield PlanView(units=units)
             yield SideView(units=units)
@@ -50,6 +54,7 @@ class HelmScreen(WatchScreen):
         name = "helm" if wide else self.layout_name
         board, views = self.query_one(RodBoard), self.query_one("#views")
         board.display = name == "helm"
+        self.query_one(ComingMinutes).display = wide and self.size.height >= FROM_ROWS
         # Beneath the rows of a narrow helm the side view stands where it has the room to say something.
         beneath = not wide and name == "helm" and self.size.height - self._rods - AROUND >= LEAST_VIEW
         views.display = wide or name != "helm" or beneath

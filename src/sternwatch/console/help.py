@@ -16,7 +16,9 @@ ABOUT = {
     "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: between "
     "which depths it lies nine times in ten, line out and setting, the lure's speed through the water, the "
     "temperature there, the room to the bottom and to the nearest chain. A dash is a value not known. The strip on "
-    "top tells every sensor's value, source and age, and which speed drives the depths.",
+    "top tells every sensor's value, source and age, and which speed drives the depths. The line "
+    "beneath it tells how fast she turns and how fast she may on either side. Dotted lines are where the chains will "
+    "be at the worst moment of what is forecast, a cross where two come closest.",
     "above": "The lines from above: the boat is up, they stream down the screen, each marked with its rod's key.",
     "side": "The lines from the side: the boat is left, depth goes down, the zone is shaded, the bottom is drawn "
     "where the boat has sounded it.",
@@ -28,6 +30,9 @@ ABOUT = {
     "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
     "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
+    "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "
+    "crossing at one member in sixteen, what holding on, going on as it goes and the plan come to, which pairs come "
+    "closest, and every lure's depth against time, dotted the 5 and 95 % of the members.",
     "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
     "bottom and surface temperature, the last hit.",
     "sensors": "First what drives the depths, or why there are none. Then every quantity that a boat tells: its "

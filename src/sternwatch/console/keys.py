@@ -106,8 +106,9 @@ HITS = "Hits"
 RODS = "Rods and lines"
 SCREEN = "Screen"
 RECORDING = "Recording"
+AHEAD = "Looking ahead"
 BOAT = "Practice boat"
-GROUPS = (HITS, RODS, BOAT, RECORDING, SCREEN)
+GROUPS = (HITS, RODS, AHEAD, BOAT, RECORDING, SCREEN)
 
 ACTS: tuple[Act, ...] = (
     *(

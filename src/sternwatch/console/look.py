@@ -47,6 +47,9 @@ INKS: tuple[str, ...] = (
     "lure chosen",
     "lure fight",
     "tackle",
+    "ahead",  # where the chains will be
+    "ahead pair",  # the two that come closest
+    "ahead mark",  # where they do
     "fish",
     "key",  # a key in the footer
     "act",  # what it does

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from sternwatch.console import planning
 from sternwatch.console.desk import Desk
 from sternwatch.console.hits import BOX, NEUTRAL, WIRE
 from sternwatch.console.keymap import Keymap
@@ -47,6 +48,8 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         found.append(Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band"))
     if desk.late is not None:
         found.append(Notice(f"LATE HIT: which rod? ({key('helm')}: none)", "caution band"))
+    if desk.plan is not None:
+        found.append(Notice(planning.words(desk, desk.plan), "state"))
     if doubtful := desk.doubtful(t_s):
         rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
         found.append(

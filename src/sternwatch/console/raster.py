@@ -17,6 +17,9 @@ Points = NDArray[np.float64]
 # Dots on and off along a curve, in half cells; told apart at a glance even without colour.
 PATTERNS: tuple[tuple[int, ...], ...] = ((1, 0), (9, 3), (3, 2), (9, 2, 2, 2))
 
+# What is not there yet: single dots, far enough apart to be no line.
+_FORECAST = (1, 3)
+
 _DOTS: dict[Glyphs, tuple[int, int]] = {"braille": (2, 4), "block": (2, 2), "plain": (2, 4)}
 _BRAILLE_BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]], dtype=np.int32)
 _QUARTER_BITS = np.array([[1, 2], [4, 8]], dtype=np.int32)
@@ -49,6 +52,20 @@ class Raster:
             self._dot(x + 1, y, ink)
             if self.glyphs == "braille":
                 self._dot(x, y + 1, ink)
+
+    def dotted(self, points: Points, ink: str) -> None:
+        """Draw through ``points`` as ``curve`` does, in dots far apart: what is forecast, not what is."""
+        if len(points) < 2:
+            return
+        x, y, at = self._walk(points, np.diff(points, axis=0))
+        keep = _runs_keep(at, _FORECAST)
+        if self.glyphs != "plain":
+            self._dot(x[keep], y[keep], ink)
+            return
+        x, y = x[keep] // self._dx, y[keep] // self._dy
+        inside = (x >= 0) & (y >= 0) & (x < self.width) & (y < self.height)
+        self._chars[y[inside], x[inside]] = "."
+        self._inks[y[inside], x[inside]] = ink_id(ink)
 
     def _walk(self, points: Points, steps: Points) -> tuple[NDArray[np.int64], NDArray[np.int64], Points]:
         """Dots along the curve, closer than one dot apart, and the distance along it in half cells."""
@@ -125,7 +142,10 @@ class Raster:
 
 
 def _pattern_keeps(along: Points, pattern: int) -> NDArray[np.bool_]:
-    runs = PATTERNS[pattern % len(PATTERNS)]
+    return _runs_keep(along, PATTERNS[pattern % len(PATTERNS)])
+
+
+def _runs_keep(along: Points, runs: tuple[int, ...]) -> NDArray[np.bool_]:
     period = float(sum(runs))
     at = np.mod(along, period)
     keep = np.zeros(len(along), dtype=bool)

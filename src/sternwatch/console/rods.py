@@ -81,6 +81,23 @@ def _column(count: int, width: int) -> int:
     return (width - 1 - _GUTTER) // count
 
 
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Where the columns stand: the first upright rule, from one to the next, and the names' cells at the left."""
+
+    left: int
+    column: int
+    gutter: int
+
+
+def columns_of(count: int, width: int) -> Columns:
+    """The columns of ``count`` rods on ``width`` cells."""
+    column = _column(count, width)
+    used = column * count + 1
+    gutter = min(width - used, 16)
+    return Columns(gutter + max((width - used - gutter) // 2, 0), column, gutter)
+
+
 def _large(text: str, scale: int) -> tuple[str, ...]:
     """A number in large signs, its decimals small behind its foot."""
     head, point, tail = text.partition(".")
@@ -102,11 +119,9 @@ class _Columns:
         self.signs = words.SIGNS[look.glyphs]
         self.plain = look.glyphs == "plain"
         self.mirrored = mirrored
-        self.column = _column(len(rods), grid.width)
+        place = columns_of(len(rods), grid.width)
+        self.column, self.gutter, self.left = place.column, place.gutter, place.left
         self.inner = self.column - 1
-        used = self.column * len(rods) + 1
-        self.gutter = min(grid.width - used, 16)
-        self.left = self.gutter + max((grid.width - used - self.gutter) // 2, 0)
         self.pad = 1 if self.inner >= 9 else 0
         # Without the double digits a board is at most 16 rows high, whatever it is given.
         self.scale = 2 if self.inner >= digits.width_of("199", 2) + 1 and grid.height >= 17 else 1

@@ -13,12 +13,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.console import ghosts
+from sternwatch.console import outlook_words as said
 from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
 from sternwatch.console.raster import PATTERNS, Raster
 from sternwatch.console.scene import Labels, SteadyExtent, marks, runs_of_bottom, step_for
 from sternwatch.gear.units import Dimension, convert
+from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.picture import Picture, RodPicture, RodState, SolverState
 from sternwatch.water.profile import TemperatureProfile
 
@@ -148,23 +151,30 @@ class PlanView(_View):
         width, height = grid.width - left - 1, grid.height - top
         if width < 10 or height < 3:
             return
+        made = said.shown_forecast(picture)
         beam = max([abs(rod.tip_abeam_m) for rod in picture.rods] + [1.5])
-        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0]) * 1.05
-        abeam = max([float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0 if drawn else 20.0]) * 1.08
-        down = self._reach(self._along, picture.t_s, astern) / height
-        side = 2.0 * self._reach(self._across, picture.t_s, abeam) / width
+        astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
+        abeam = [float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0 if drawn else 20.0]
+        abeam.append(ghosts.extent(made, 1))
+        down = self._reach(self._along, picture.t_s, max(astern) * 1.05) / height
+        side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
         # Never wider than true to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
-        self._head(grid, _turning(picture), side)
+        self._head(grid, _notes(picture, made), side)
         self._scale(grid, down * height, down, top)
         sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
         grid.put(left + 1, 1, sides[0], "label")
         grid.put_right(left + width, 1, sides[1], "label")
         middle = width / 2.0
         raster = Raster(width, height + boat, look.glyphs)
+
+        def to_cells(shape: NDArray[np.float64]) -> NDArray[np.float64]:
+            return np.column_stack([middle + self._to_right * shape[:, 1] / side, boat + shape[:, 0] / down])
+
+        ghosts.draw(raster, made, to_cells)
         lures, tackle = [], []
         for number, rod, shape in drawn:
-            places = np.column_stack([middle + self._to_right * shape[:, 1] / side, boat + shape[:, 0] / down])
+            places = to_cells(shape)
             self._line(raster, number, rod, places)
             lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
             tackle += [
@@ -174,7 +184,8 @@ class PlanView(_View):
         self._boat(grid, raster, look, middle, boat, max(beam / side, 1.0), left)
         raster.stamp(grid, left, 1)
         self._tackle(grid, tackle)
-        self._lures(grid, (left, 1, width, height + boat), lures)
+        box = (left, 1, width, height + boat)
+        self._lures(grid, box, lures, ghosts.mark(grid, made, to_cells, look, box))
         self._missing(grid, picture)
 
     def _scale(self, grid: Grid, reach_m: float, m_per_cell: float, top: int) -> None:
@@ -215,6 +226,16 @@ def _turning(picture: Picture) -> words.Forms:
     )
 
 
+def _notes(picture: Picture, made: Forecast | None) -> words.Forms:
+    """Which way she turns, and what the dotted lines are."""
+    turning = _turning(picture)
+    if made is None:
+        return turning
+    dotted = said.legend(picture, made)
+    both = tuple(f"{turn.rstrip()} ·{dots}" for turn, dots in zip(turning, dotted, strict=False))
+    return (*both, *dotted)
+
+
 class SideView(_View):
     """From the side: boat left, depth downward."""
 
@@ -227,23 +248,30 @@ class SideView(_View):
         width, height = grid.width - left - 3, grid.height - top
         if width < 12 or height < 3:
             return
+        made = said.shown_forecast(picture)
         deepest = max([float(np.nanmax(s[:, 2])) for _, _, s in drawn] + [6.0 if drawn else 25.0])
+        deepest = max(deepest, ghosts.extent(made, 2))
         floor = [depth for _, depth in picture.bottom_track] + ([picture.bottom_m] if picture.bottom_m else [])
         wanted = deepest * 1.05
         if floor and max(floor) <= _DEEPEST_BOTTOM * deepest:
             wanted = max(wanted, max(floor) * 1.03)
         down = self._reach(self._across, picture.t_s, wanted) / height
-        astern = max([float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0]) * 1.05
-        along = self._reach(self._along, picture.t_s, astern) / (width - boat)
-        self._head(grid, (), along)
+        astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
+        along = self._reach(self._along, picture.t_s, max(astern) * 1.05) / (width - boat)
+        self._head(grid, () if made is None else said.legend(picture, made), along)
         zones = self._zone(grid, picture, look, (left, top, width, height), down)
         self._scale(grid, down * height, down, top)
         self._surface(grid, look, left, top, width)
         raster = Raster(width, height + 1, look.glyphs)
         self._bottom(grid, raster, picture, (left, top, width, height), (boat, along, down))
+
+        def to_cells(shape: NDArray[np.float64]) -> NDArray[np.float64]:
+            return np.column_stack([boat + shape[:, 0] / along, 1.0 + shape[:, 2] / down])
+
+        ghosts.draw(raster, made, to_cells)
         lures, tackle = [], []
         for number, rod, shape in drawn:
-            places = np.column_stack([boat + shape[:, 0] / along, 1.0 + shape[:, 2] / down])
+            places = to_cells(shape)
             self._line(raster, number, rod, places)
             lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
             tackle += [(left + boat + p.astern_m / along, top + p.depth_m / down) for p in rod.points[:-1]]
@@ -254,7 +282,9 @@ class SideView(_View):
         for y, text in self._readings(picture, top, height, down):
             if all(y != taken for _, taken, _ in kept):
                 kept.append((grid.put_right(left + width, y, text, "label"), y, len(text)))
-        self._lures(grid, (left, top - 1, width, height + 1), lures, kept)
+        box = (left, top - 1, width, height + 1)
+        kept += ghosts.mark(grid, made, to_cells, look, box)
+        self._lures(grid, box, lures, kept)
         self._hits(grid, picture, top, height, down)
         self._missing(grid, picture)
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.fold import Crew
     from sternwatch.logbook.samples import HitRow
     from sternwatch.watch.fishing import Fishing
+    from sternwatch.watch.outlook import Outlook
 
 
 class Session(StrEnum):
@@ -203,6 +204,41 @@ class HitPicture:
 
 
 @dataclass(frozen=True, slots=True)
+class MarkPicture:
+    """A place marked, from where the boat is now; ahead of her ``astern_m`` is negative."""
+
+    id: str
+    what: str  # net | snag | bait | break
+    astern_m: float
+    abeam_m: float
+    age_s: float | None
+    earlier: bool  # on an earlier trip
+
+
+@dataclass(frozen=True, slots=True)
+class LineForFish:
+    """The line out at which a rod's lure would run at the fish; None: none does, and ``why``."""
+
+    key: str
+    line_out_m: float | None  # as the counter reads
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FishPicture:
+    """Fish seen on the sounder."""
+
+    id: str
+    depth_m: float
+    astern_m: float | None  # where they were seen, from where the boat is now; None: the place is not known
+    abeam_m: float | None
+    age_s: float | None
+    passing: tuple[str, ...]  # rods whose lures run within five feet of that depth now
+    others: tuple[LineForFish, ...]  # what would bring each other rod there, at ``speed_m_s``
+    speed_m_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class DepthSpeed:
     """Speed through the water at a depth, as the crew read it off a gauge."""
 
@@ -253,6 +289,8 @@ class Picture:
     bottom_m: float | None = None  # under the transducer, below the surface; None when lost
     bottom_track: tuple[tuple[float, float], ...] = ()  # (astern_m along the track, depth_m)
     bottom_age_s: float | None = None  # the oldest of those soundings, where any is of an earlier trip
+    marks: tuple[MarkPicture, ...] = ()  # within a kilometre, nearest first
+    fish_seen: tuple[FishPicture, ...] = ()  # in the last half hour, newest last
     newest_entry: str = ""  # what `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""
@@ -262,5 +300,7 @@ class Picture:
     entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
     taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
     practice: PracticePicture | None = None
+    # The newest outlook, put here by the screen that shows both; the watch knows nothing of it.
+    ahead: Outlook | None = field(default=None, compare=False, repr=False)
     people: int | None = None  # aboard, as the crew said, else as the file has it
     rods_per_person: int | None = None  # the user's own number
