@@ -60,7 +60,7 @@ class TestHits:
         assert {r["quantity"] for r in row.readings} >= {"sog", "stw", "cog", "heading"}
         assert all(r["source"] == "hand" and r["age_s"] == 0.0 for r in row.readings if r["quantity"] == "stw")
         assert row.chain[0]["length_m"] == pytest.approx(before.line_out_m, abs=6e-4)
-        assert watch.picture().hits[0].depth_m == pytest.approx(before.depth_m)
+        assert watch.picture().hits[0].depth_m == row.rod_row.depth_m
 
     def test_a_hit_moved_back_is_what_it_was_then(self, fishing: HandFeed) -> None:
         watch = fishing.watch

@@ -12,6 +12,7 @@ from sternwatch.gear.spread import Rod
 from sternwatch.hydro.separation import nearest
 from sternwatch.logbook.actions import Action
 from sternwatch.logbook.fold import Crew, CrewHit, CrewRod
+from sternwatch.logbook.samples import HitRow
 from sternwatch.logbook.words import describe
 from sternwatch.watch.ground import Below, clearance, over_ground
 from sternwatch.watch.picture import (
@@ -33,7 +34,6 @@ from sternwatch.water.profile import TemperatureProfile
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
-    from sternwatch.watch.hits import HitContext
 
 ENTRIES = 12
 TRACK_STEP_M = 6.0
@@ -58,6 +58,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     def say(action: Action) -> str:
         return describe(action, crew, unit="ft" if watch.setup.units.length == "ft" else "m")
 
+    rows = {row.id: row for row in watch.contexts.rows}
     return Picture(
         t_s=watch.now_s,
         utc_s=utc,
@@ -67,7 +68,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         own=watch.boat.own(sensors, watch.why_no_speed),
         rods=rods,
         alerts=watch.alerts.standing(),
-        hits=tuple(_hit(hit, offset, watch.contexts.by_id.get(hit.id)) for hit in crew.hits),
+        hits=tuple(_hit(hit, offset, rows.get(hit.id)) for hit in crew.hits),
         zone_c=watch.setup.zone_c,
         zone_name=watch.setup.zone_name,
         zone_source=watch.setup.zone_source,
@@ -240,8 +241,8 @@ def _depth_speed(crew: Crew, offset_s: float | None) -> DepthSpeed | None:
     return DepthSpeed(gauge.speed_m_s or 0.0, gauge.depth_m, t)
 
 
-def _hit(hit: CrewHit, offset_s: float | None, context: HitContext | None) -> HitPicture:
-    at_rod = context.at_rod if context is not None else None
+def _hit(hit: CrewHit, offset_s: float | None, row: HitRow | None) -> HitPicture:
+    at_rod = row.rod_row if row is not None else None
     t = hit.when.elapsed_s
     if t is None:
         t = hit.when.time.timestamp() - (offset_s or 0.0)
