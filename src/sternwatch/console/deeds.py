@@ -46,6 +46,8 @@ DEEDS: dict[str, Deed] = {
     "in": lines.take_in,
     "as hit": lines.as_hit,
     "checked": lines.checked,
+    "plan": planning.press,
+    "acknowledge": alerting.acknowledge,
     "helm port": lambda desk, t_s: boat.helm(desk, -1.0, t_s),
     "helm starboard": lambda desk, t_s: boat.helm(desk, 1.0, t_s),
     "hold": boat.hold,

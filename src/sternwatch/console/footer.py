@@ -68,6 +68,9 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
         return "TYPING", [*pairs, ("Esc", "drops"), ("", "rod keys are digits now")]
     if desk.listing is not None:
         return "WHAT FISH", [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", "skips"), ("", "rod keys still hit")]
+    if desk.plan is not None and desk.plan.shaping:
+        pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]
+        return "PLAN", [*pairs, ("Enter", "keeps"), ("Esc", "drops"), ("", "rod keys still hit")]
     keyboard = desk.keyboard
     fish = desk.open_fish(t_s)
     lead, acts = "", list(_HELM if keyboard is Keyboard.HELM else _REPLAY)

@@ -187,6 +187,25 @@ ACTS: tuple[Act, ...] = (
         twice_s=8.0,
     ),
     Act("checked", RODS, "line checked", "The chosen rod's line was looked at and is clean.", _helm("k")),
+    Act(
+        "plan",
+        AHEAD,
+        "plan a turn",
+        "Plans a turn, a new speed or a stop: left and right its degrees, up and down quicker and slower, PgUp and "
+        "PgDn the speed, Tab a stop. What it would do is drawn dotted and said in one line. Enter keeps it, Esc "
+        "drops it.",
+        _both("p"),
+        brief="plan",
+    ),
+    Act(
+        "acknowledge",
+        AHEAD,
+        "acknowledge",
+        "Says that the worst alarm or warning, and its like, were seen. Cautions need none.",
+        _both("a"),
+        brief="ack",
+    ),
+    Act("ahead", AHEAD, "outlook", "Shows limits, pairs and every rod's coming minutes.", _both()),
     Act("helm port", BOAT, "helm to port", "The wheel 5° to port; the heading where one is held.", _helm(";")),
     Act("helm starboard", BOAT, "helm to starboard", "The same to starboard.", _helm("'")),
     Act("hold", BOAT, "hold heading, steer", "She holds the heading there is; again, and you steer.", _helm("\\")),
