@@ -39,7 +39,7 @@ def test_the_watch_is_set_up_with_what_the_user_prefers():
     wanted = parse_preferences({"zone": "lake trout", "let_out_rate": "3 ft/s", "units": "metric"}, "config.toml")
     made = _setup(load_spread(DEMO / "evening.toml"), Session.LIVE, "trip", "in", wanted)
     assert made.pay_out_m_s == pytest.approx(0.9144)
-    assert (made.zone_c, made.zone_name, made.unit) == ((4.0, 12.5), "lake trout", "m")
+    assert (made.zone_c, made.zone_name, made.units.length) == ((4.0, 12.5), "lake trout", "m")
     assert "Edsall" in made.zone_source
 
 
