@@ -14,11 +14,14 @@ from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.bars import KeyFooter, NoticeLines, SaidLine
+from sternwatch.console.check import CheckText
 from sternwatch.console.glance import GlanceBoard
 from sternwatch.console.helm import PlanView, RodBoard, SideView
 from sternwatch.console.help import HelpText
 from sternwatch.console.notices import COMPUTED, TRIP_START_S, TURN_S
 from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture
+from sternwatch.console.producing import ProducingText
+from sternwatch.console.sensors import SensorText
 from sternwatch.watch.picture import Session
 
 SIZES = [(80, 24), (120, 36), (200, 60)]
@@ -93,13 +96,14 @@ async def test_views_follow_one_another_and_come_back_to_the_helm(size):
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
         seen = []
-        for _ in range(5):
+        bodies = {"glance": GlanceBoard, "producing": ProducingText, "sensors": SensorText, "check": CheckText}
+        for _ in range(9):
             seen.append(app.view)
             await pilot.press("v")
             await settled(pilot)
-            assert app.screen.query(GlanceBoard if app.view == "glance" else RodBoard)
-        cycle = ["helm", "glance"] if size[0] >= 100 else ["helm", "above", "side", "glance"]
-        assert seen == (cycle * 3)[:5]
+            assert app.screen.query(bodies.get(app.view, RodBoard))
+        layouts = ["helm"] if size[0] >= 100 else ["helm", "above", "side"]
+        assert seen == ([*layouts, "glance", "producing", "sensors", "check"] * 2)[:9]
         await pilot.press("escape")
         assert app.view == "helm"
 

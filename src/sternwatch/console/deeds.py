@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import alerting, boat, gauge, hits, lines, planning, recording
+from sternwatch.console import alerting, boat, gauge, hits, lines, planning, recording, trip
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -15,6 +15,10 @@ Deed = Callable[[Desk, float], None]
 
 def _station(key: str) -> Deed:
     return lambda desk, t_s: hits.rod_key(desk, key, t_s)
+
+
+def _words(what: str) -> Deed:
+    return lambda desk, t_s: trip.ask_words(desk, what, t_s)
 
 
 def _outcome(how: str) -> Deed:
@@ -48,6 +52,10 @@ DEEDS: dict[str, Deed] = {
     "checked": lines.checked,
     "plan": planning.press,
     "acknowledge": alerting.acknowledge,
+    "people": trip.people,
+    "target": trip.target,
+    "limit": trip.limit,
+    **{what: _words(what) for what in ("wind", "sea", "note")},
     "helm port": lambda desk, t_s: boat.helm(desk, -1.0, t_s),
     "helm starboard": lambda desk, t_s: boat.helm(desk, 1.0, t_s),
     "hold": boat.hold,
@@ -76,6 +84,15 @@ _TYPED: dict[str, Deed] = {
     "gauge depth": gauge.depth_typed,
     "gauge temperature": gauge.reading_typed,
     "gauge speed": gauge.reading_typed,
+    "people": trip.people_typed,
+    "limit": trip.limit_typed,
+    **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
+}
+# What Enter and Esc do on a list, by what is chosen.
+_LISTED: dict[str, tuple[Deed, Deed]] = {
+    "species": (hits.species_taken, hits.species_skipped),
+    "limit": (trip.limit_taken, trip.put_away),
+    "target": (trip.target_taken, trip.put_away),
 }
 _OTHER: dict[str, Deed] = {
     "fish length": hits.size_other,
@@ -89,10 +106,11 @@ def typed(desk: Desk, token: str, t_s: float) -> bool:
     """Give a key to the list, the typing line or the plan if one is open; whether it took the key."""
     if desk.listing is not None:
         picked = desk.listing.key(token, t_s)
+        taken, skipped = _LISTED[desk.listing.what]
         if picked is Picked.TAKEN:
-            hits.species_taken(desk, t_s)
+            taken(desk, t_s)
         elif picked is Picked.SKIPPED:
-            hits.species_skipped(desk, t_s)
+            skipped(desk, t_s)
         return picked is not Picked.OTHER
     line = desk.typing
     if line is None:

@@ -25,6 +25,7 @@ _HELM = (
     "left+right",
     "as hit",
     "checked",
+    "note",
     "earlier",
     "restore",
     "lock",
@@ -62,12 +63,14 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
     if desk.typing is not None:
         line = desk.typing
         sets = "sets, empty skips" if line.skippable else "then its reading" if line.what == "gauge depth" else "sets"
-        pairs = [("digits", "type"), ("Enter", sets)]
+        pairs = [("letters" if line.words else "digits", "type"), ("Enter", sets)]
         if line.other:
             pairs.append(("Tab", f"{line.other} instead"))
-        return "TYPING", [*pairs, ("Esc", "drops"), ("", "rod keys are digits now")]
+        meaning = "no key is a hit now" if line.words else "rod keys are digits now"
+        return "TYPING", [*pairs, ("Esc", "drops"), ("", meaning)]
     if desk.listing is not None:
-        return "WHAT FISH", [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", "skips"), ("", "rod keys still hit")]
+        skips = "skips" if desk.listing.what == "species" else "drops"
+        return "WHAT FISH", [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", skips), ("", "rod keys still hit")]
     if desk.plan is not None and desk.plan.shaping:
         pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]
         return "PLAN", [*pairs, ("Enter", "keeps"), ("Esc", "drops"), ("", "rod keys still hit")]

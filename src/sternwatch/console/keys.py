@@ -104,11 +104,12 @@ def _recording(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
 
 HITS = "Hits"
 RODS = "Rods and lines"
+TRIP = "Trip"
 SCREEN = "Screen"
 RECORDING = "Recording"
 AHEAD = "Looking ahead"
 BOAT = "Practice boat"
-GROUPS = (HITS, RODS, AHEAD, BOAT, RECORDING, SCREEN)
+GROUPS = (HITS, RODS, AHEAD, TRIP, BOAT, RECORDING, SCREEN)
 
 ACTS: tuple[Act, ...] = (
     *(
@@ -206,6 +207,12 @@ ACTS: tuple[Act, ...] = (
         brief="ack",
     ),
     Act("ahead", AHEAD, "outlook", "Shows limits, pairs and every rod's coming minutes.", _both()),
+    Act("note", TRIP, "jot a note", "A few words are typed; Enter keeps them.", _helm("j"), brief="note"),
+    Act("people", TRIP, "people aboard", "How many are aboard, and so how many rods by your own number.", _helm()),
+    Act("target", TRIP, "fish wanted", "What fish is wanted; chosen once more it is not.", _helm()),
+    Act("limit", TRIP, "box limit", "The most of a fish that you will box: your own number.", _helm()),
+    Act("wind", TRIP, "wind", "The wind of this trip, in a few words.", _helm()),
+    Act("sea", TRIP, "sea", "The sea of this trip, in a few words.", _helm()),
     Act("helm port", BOAT, "helm to port", "The wheel 5° to port; the heading where one is held.", _helm(";")),
     Act("helm starboard", BOAT, "helm to starboard", "The same to starboard.", _helm("'")),
     Act("hold", BOAT, "hold heading, steer", "She holds the heading there is; again, and you steer.", _helm("\\")),

@@ -1,4 +1,4 @@
-"""What fish: a list to choose from with arrows and Enter, beside the helm. No screen.
+"""A list to choose from with arrows and Enter, beside the helm: what fish it was, or is wanted. No screen.
 
 Rod keys and every other act go on while it is open.
 """
@@ -29,6 +29,7 @@ class Listing:
     options: tuple[str, ...]
     last_t_s: float
     index: int = 0
+    what: str = "species"  # which of ``deeds`` takes the choice
 
     def key(self, token: str, t_s: float) -> Picked:
         """Take a key at monotonic time ``t_s`` [s]."""

@@ -10,7 +10,8 @@ from sternwatch.console.desk import Desk
 from sternwatch.console.hits import BOX, NEUTRAL, WIRE
 from sternwatch.console.keymap import Keymap
 from sternwatch.feed.readings import Quantity
-from sternwatch.watch.picture import RodState, Session
+from sternwatch.logbook.facts import box_counts, rods_allowed
+from sternwatch.watch.picture import Picture, RodState, Session
 
 COMPUTED = "Depths are computed, not measured. Not for navigation."
 COLREG = (
@@ -67,6 +68,7 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         return found
     if any(rod.state is RodState.FIGHTING for rod in picture.rods):
         found += [Notice(text, stays=False, tag="FISH ON.") for text in (NEUTRAL, WIRE)]
+    found += _own_numbers(picture)
     checked = desk.runner.findings()
     if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):
         found.append(Notice(f"{checked.line} ({key('check') or key('view')} shows it)", stays=False, on="HELM"))
@@ -75,6 +77,24 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         value = surface.value if surface is not None else None
         cold = isinstance(value, float | int) and value < COLD_C
         found += [Notice(text, "label", stays=False) for text in ((COLD, BOX) if cold else (BOX,))]
+    return found
+
+
+def _own_numbers(picture: Picture) -> list[Notice]:
+    """Rods out and fish in the box against the numbers that the crew typed."""
+    if picture.crew is None:
+        return []
+    facts = picture.crew.facts
+    found = []
+    allowed = rods_allowed(facts, picture.rods_per_person, picture.people)
+    out = sum(rod.state is not RodState.IN for rod in picture.rods)
+    if allowed is not None and out > allowed:
+        said = f"{out} rods are out; {allowed} by your own numbers, {picture.people} aboard"
+        found.append(Notice(said, stays=False))
+    counts = box_counts(picture.crew.hits, facts)
+    full = [count.words for count in counts if count.left is not None and count.left <= 0]
+    if full:
+        found.append(Notice(f"Box: {', '.join(full)}, by your own numbers", stays=False))
     return found
 
 

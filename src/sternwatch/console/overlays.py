@@ -98,9 +98,14 @@ class LargeWords(DeskPainted):
     def _typing(self, grid: Grid) -> None:
         line = self.desk.typing
         assert line is not None
-        box(grid, self.look, "TYPING: digits are not hits")
+        box(grid, self.look, "TYPING: no key is a hit" if line.words else "TYPING: digits are not hits")
         grid.put_middle(0, 1, grid.width, line.title, "text")
-        large(grid, 2, f"{line.text or '–'} {unit_label(line.unit)}", grid.height - 4)
+        if line.words:
+            written = wrapped(f"{line.text}_", grid.width - 6, 9)
+            for row, text in enumerate(written[-(grid.height - 5) :]):
+                grid.put(3, 3 + row, text, "number")
+        else:
+            large(grid, 2, f"{line.text or '–'} {unit_label(line.unit)}".strip(), grid.height - 4)
         tab = f"Tab: {line.other} · " if line.other else ""
         left = f"Enter sets · {tab}Esc or {line.left_s(self.now):.0f} s drops"
         grid.put_middle(0, grid.height - 2, grid.width, left, "text")

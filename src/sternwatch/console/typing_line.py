@@ -1,7 +1,7 @@
-"""The typing line: a number for the chosen rod, a fish's size, or a gauge's reading.
+"""The typing line: a number for the chosen rod, a fish's size, a gauge's reading, or a few words.
 
 No screen; monotonic times are given. While it is open digits are typed and are not hits, so it closes by itself 6 s
-after the last key.
+after the last key (30 s where words are typed).
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from enum import StrEnum
 from sternwatch.gear.units import unit_label
 
 DROP_S = 6.0
+DROP_WORDS_S = 30.0
 LONGEST = 6  # characters: a length, a weight
+LONGEST_WORDS = 200
 
 
 class Typed(StrEnum):
@@ -29,7 +31,7 @@ class TypingLine:
     """``what`` is being typed, in ``unit``, about ``of`` (a rod's key or a hit's id; a gauge is about neither)."""
 
     title: str
-    what: str  # "length" | "fish length" | "fish mass" | "gauge depth" | "gauge temperature" | "gauge speed"
+    what: str  # which of ``deeds`` takes it: "length", "fish length", "gauge depth" …
     of: str
     unit: str
     last_t_s: float
@@ -37,9 +39,14 @@ class TypingLine:
     skippable: bool = False  # Enter on nothing skips instead of asking for a number
     other: str = ""  # what Tab asks for instead; "" where there is nothing else
     depth_m: float | None = None  # of a gauge's reading
+    words: bool = False  # words are typed, not a number
 
     def key(self, token: str, t_s: float) -> Typed:
         """Take a key at monotonic time ``t_s`` [s]."""
+        if self.words and (token == "space" or (len(token) == 1 and token.isprintable())):
+            self.last_t_s = t_s
+            self.text = (self.text + (" " if token == "space" else token))[:LONGEST_WORDS]
+            return Typed.KEPT
         if token.isdigit() or token in (".", ",") or token in ("-", "="):
             self.last_t_s = t_s
             self._type("." if token == "," else token)
@@ -50,7 +57,7 @@ class TypingLine:
             return Typed.KEPT
         if token == "enter":
             self.last_t_s = t_s
-            if self.value is None and not self.skippable:
+            if self.value is None and not self.skippable and not self.words:
                 return Typed.KEPT
             return Typed.SET
         if token == "escape":
@@ -68,12 +75,12 @@ class TypingLine:
         return "–" if self.value is None else f"{self.value:g} {unit_label(self.unit)}"
 
     def expired(self, t_s: float) -> bool:
-        """Whether 6 s have gone by without a key of the typing line."""
-        return t_s - self.last_t_s >= DROP_S
+        """Whether it was left alone for so long that nobody is typing."""
+        return self.left_s(t_s) <= 0.0
 
     def left_s(self, t_s: float) -> float:
         """Seconds until it drops."""
-        return max(0.0, DROP_S - (t_s - self.last_t_s))
+        return max(0.0, (DROP_WORDS_S if self.words else DROP_S) - (t_s - self.last_t_s))
 
     @property
     def value(self) -> float | None:
