@@ -148,3 +148,11 @@ def test_a_port_that_is_taken_is_said() -> None:
         port = taken.getsockname()[1]
         with pytest.raises(ServeError, match=f"tcp:{LOOPBACK}:{port}: cannot be served"):
             TcpOutlet(LOOPBACK, port)
+
+
+def test_sentences_come_out_at_their_own_moments(make_drill: Callable[..., DrillFile], spread: Spread) -> None:
+    fine, coarse = Run(make_drill(), spread, 3), Run(make_drill(), spread, 3)
+    parts = [fine.lines(0.1 * k, None) for k in range(51)]
+    assert [line for part in parts for line in part] == coarse.lines(5.0, None)
+    assert max(len(part) for part in parts) <= 4
+    assert sum(bool(part) for part in parts) > 25

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final, Protocol
 
 from sternwatch.feed.decoding import Decoder
+from sternwatch.feed.readings import Line
 from sternwatch.feed.sensors import SensorBoard
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Action, parse
@@ -86,6 +88,7 @@ class Run:
         self.actions: list[Action] = []
         self.t_s = 0.0
         self._serial = 0
+        self._ahead: deque[Line] = deque()
         for action in actions:
             self._take(action)
 
@@ -105,11 +108,11 @@ class Run:
         self.world.act(action)
         self.watch.act(action)
 
-    def step(self, heard: Callable[[bytes], None] = lambda _: None) -> Picture:
-        """One second on; the picture then. ``heard`` is given every sentence."""
+    def step(self, heard: Callable[[Line], None] = lambda _: None) -> Picture:
+        """One second on; the picture then. ``heard`` is given every line."""
         self.t_s = round(self.t_s + STEP_S, 3)
         for line in self.world.to(self.t_s):
-            heard(line.data)
+            heard(line)
             self._intake.take(line)
         self._intake.to(self.t_s)
         picture = self.watch.picture()
@@ -118,13 +121,18 @@ class Run:
         return picture
 
     def lines(self, t_s: float, helmsman: Helmsman | None) -> list[bytes]:
-        """The sentences due up to a moment, the helmsman acting meanwhile: for those who want only the feed."""
-        out: list[bytes] = []
-        while self.t_s + STEP_S <= t_s:
-            picture = self.step(out.append)
+        """The sentences due up to a moment, the helmsman acting meanwhile: for those who want only the feed.
+
+        The session runs up to a second ahead, so that every sentence comes out at its own moment.
+        """
+        while self.t_s <= t_s:
+            picture = self.step(self._ahead.append)
             if helmsman is not None and self.world.drill_s >= 0.0:
                 for wanted in helmsman.acts(self.view(picture)):
                     self.do(wanted)
+        out: list[bytes] = []
+        while self._ahead and self._ahead[0].t_s <= t_s:
+            out.append(self._ahead.popleft().data)
         return out
 
     def view(self, picture: Picture) -> View:
