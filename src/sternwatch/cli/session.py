@@ -86,6 +86,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     from sternwatch.feed.hub import Hub
     from sternwatch.feed.recorder import Recorder
     from sternwatch.logbook.lock import LogbookBusyError
+    from sternwatch.logbook.place_acts import marks_before
     from sternwatch.logbook.soundings import charted
     from sternwatch.logbook.store import Logbook, LogbookError
     from sternwatch.logbook.trips import new_trip
@@ -105,9 +106,10 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
             trip = None
         actions = logbook.actions(trip.id) if trip is not None else []
         sounded = logbook.ask(charted)
+        marked = logbook.ask(lambda c: marks_before(c, trip.id if trip is not None else ""))
     except LogbookError:
         # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
-        trip, actions, sounded = None, [], ()
+        trip, actions, sounded, marked = None, [], (), ()
     if trip is None:
         offset = now.astimezone().utcoffset()
         trip = new_trip(
@@ -128,7 +130,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     name = trip.id
 
     def make_setup() -> Setup:
-        setup = replace(_setup(spread, Session.LIVE, name, "in", preferences), charted=sounded)
+        setup = replace(_setup(spread, Session.LIVE, name, "in", preferences), charted=sounded, marked=marked)
         pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
         return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
 

@@ -9,6 +9,7 @@ from sternwatch.feed.readings import Sensors, SensorState
 from sternwatch.watch.alerts import Cause
 from sternwatch.watch.cautions import cautions
 from sternwatch.watch.picture import SpeedSource
+from sternwatch.watch.sights import passing_causes
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
@@ -44,3 +45,4 @@ def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
         if chain.slack and not chain.moving:  # a diver going out is slack while the line runs
             yield Cause("slack", f"{name}: diver slack, it sinks", "Quicken or straighten to load it again", (key,))
     yield from cautions(watch, sensors)
+    yield from passing_causes(watch)

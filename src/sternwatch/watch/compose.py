@@ -28,6 +28,7 @@ from sternwatch.watch.picture import (
     SpeedSource,
 )
 from sternwatch.watch.rodchain import RodChain
+from sternwatch.watch.sights import fish_pictures, mark_pictures
 from sternwatch.watch.tending import unchecked
 from sternwatch.watch.waters import bottom_m
 from sternwatch.water.profile import TemperatureProfile
@@ -77,6 +78,8 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         bottom_m=bottom_m(sensors, spread.boat.transducer_depth_m),
         bottom_track=track,
         bottom_age_s=track_age,
+        marks=mark_pictures(watch),
+        fish_seen=fish_pictures(watch, rods),
         newest_entry="" if newest is None else say(newest),
         spread_name=spread.boat.name,
         calibration=watch.setup.calibration,

@@ -21,6 +21,7 @@ from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.fold import Crew, RodWord, apply, fold
+from sternwatch.logbook.place_acts import Marked
 from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.logbook.soundings import Charted
 from sternwatch.watch.alerts import AlertBook, Cause
@@ -37,6 +38,7 @@ from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import Picture, Session, SpeedSource
 from sternwatch.watch.rodchain import RodChain, rod_defaults
 from sternwatch.watch.running import Running
+from sternwatch.watch.sights import Sights
 from sternwatch.watch.soundings import Sounding, Soundings, local_metres
 from sternwatch.watch.tending import Tending
 from sternwatch.watch.waters import Waters, bottom_m
@@ -73,6 +75,7 @@ class Setup:
     zone_source: str = ""
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
     charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
+    marked: tuple[Marked, ...] = field(default=(), repr=False)  # and what they marked
 
 
 @dataclass(slots=True)
@@ -93,6 +96,7 @@ class Watch:
     contexts: HitContexts = field(default_factory=HitContexts)
     running: Running = field(default_factory=Running)
     tending: Tending = field(default_factory=Tending)
+    sights: Sights = field(default_factory=Sights)
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # entries of its own, not stored yet
     fishing: Fishing = field(default_factory=Fishing)
     outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
@@ -276,6 +280,8 @@ class Watch:
             self.contexts.step(self.crew, self.memory, self.board.utc_offset(self.t_s))
         self.memory.moments.append(moment_of(self, sensors, self._last_reading_s))
         self.tending.step(self, self.t_s)
+        if acted or self.origin_deg is not None:
+            self.sights.step(self, self.t_s)
         sample = released(self)
         if sample is not None:
             self.fishing.add(sample)
@@ -306,7 +312,7 @@ class Watch:
             self.beliefs.copy() if self.beliefs is not None else None,
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(), self.ground.copy(),
             copy.deepcopy(self.alerts), self.memory.copy(), self.contexts.copy(), copy.copy(self.running),
-            self.tending.copy(),
+            self.tending.copy(), self.sights.copy(),
             self.made.copy(), self.fishing.copy(), self.outside, self.complaints, self.t_s, self.why_no_speed,
             self.dark_since_s,
             self.origin_deg, self.place_m,

@@ -265,7 +265,7 @@ class PracticePicture:
     striking: tuple[str, ...] = ()  # rods that have gone off and are not written down yet
     vessel: str = ""  # another boat, in words
     over: bool = False
-    result: tuple[str, ...] = ()  # when it is over, or asked for: lines of text
+    result: tuple[str, ...] = ()  # lines of text: earlier attempts, and when it is over what it came to
 
 
 @dataclass(frozen=True, slots=True)

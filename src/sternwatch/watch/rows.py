@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sternwatch.feed.readings import Quantity, SensorState
-from sternwatch.watch.picture import Alert, Picture, RodPicture
+from sternwatch.watch.picture import Alert, FishPicture, Picture, RodPicture
 
 
 def iso_utc(unix_s: float) -> str:
@@ -67,6 +67,17 @@ def rod_row(rod: RodPicture) -> dict[str, Any]:
     }
 
 
+def fish_row(fish: FishPicture) -> dict[str, Any]:
+    """Fish seen on the sounder: who passes them, and with what line out the others would."""
+    return {
+        "depth_m": number(fish.depth_m),
+        "age_s": number(fish.age_s, 1),
+        "passing": list(fish.passing),
+        "others": [{"key": line.key, "line_out_m": number(line.line_out_m), "why": line.why} for line in fish.others],
+        "speed_m_s": number(fish.speed_m_s),
+    }
+
+
 def alert_row(alert: Alert) -> dict[str, Any]:
     """One alert of a row."""
     return {
@@ -103,5 +114,6 @@ def picture_row(picture: Picture) -> dict[str, Any]:
         "water_temperature_c": number(surface),
         "bottom_m": number(picture.bottom_m),
         "rods": [rod_row(rod) for rod in picture.rods],
+        "fish_seen": [fish_row(fish) for fish in picture.fish_seen],
         "alerts": [alert_row(alert) for alert in picture.alerts],
     }

@@ -16,6 +16,7 @@ ENOUGH_S = 240.0
 def main() -> int:
     """Returns 0; anything that goes wrong is for the caller to read on standard error."""
     from sternwatch.answers.check import check_spread
+    from sternwatch.answers.inverse import line_out_for_depth
     from sternwatch.feed.recording import open_recording
     from sternwatch.gear.load import load_spread
     from sternwatch.logbook.actions import load_actions
@@ -35,6 +36,7 @@ def main() -> int:
         if now is not None:
             OutlookMaker().renew(now)
         check_spread(spread, 1.0)
+        line_out_for_depth(spread, spread.rods[-1], 10.0, 1.0)
     return 0
 
 

@@ -1,0 +1,182 @@
+"""A net or snag on a chain's way is told with the side to pass it; fish seen name the rods that pass them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from itertools import count
+from typing import Any
+
+import pytest
+
+from sternwatch.answers.arrays import RodNow
+from sternwatch.answers.depth import depth_answer
+from sternwatch.gear.load import parse_spread
+from sternwatch.gear.spread import Spread
+from sternwatch.logbook.actions import Marked, parse
+from sternwatch.watch.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture import Alert, Priority
+from sternwatch.watch.soundings import local_degrees
+
+SPREAD = """
+[boat]
+name = "hand boat"
+[line.wire]
+material = "stainless steel"
+diameter = "0.38 mm"
+[line.mono]
+material = "nylon"
+diameter = "0.45 mm"
+[tackle.disc]
+kind = "diver"
+diameter = "120 mm"
+settings = { low = "20 deg", high = "45 deg" }
+[tackle.ball]
+kind = "ball"
+mass = "10 lb"
+[tackle.fly]
+kind = "lure"
+[[rod]]
+key = "1"
+name = "DIVER"
+side = "port"
+tip = { astern = "1 ft", abeam = "7 ft", height = "5 ft" }
+chain = [
+  { line = "wire", out = "120 ft" }, { tackle = "disc", setting = "high" },
+  { line = "mono", length = "8 ft" }, { tackle = "fly" } ]
+[[rod]]
+key = "2"
+name = "DOWN"
+side = "starboard"
+tip = { astern = "2 ft", abeam = "3 ft", height = "3 ft" }
+chain = [
+  { line = "wire", out = "60 ft" }, { tackle = "ball" },
+  { line = "mono", length = "20 ft", adjust = true }, { tackle = "fly" } ]
+"""
+ORIGIN = (47.0, -90.0)
+
+
+@pytest.fixture(scope="module")
+def spread() -> Spread:
+    return parse_spread(SPREAD)
+
+
+@pytest.fixture
+def sail(spread: Spread, hand_feed: Callable[[Watch], Any]) -> Callable[..., Any]:
+    def make(**setup: Any) -> Any:
+        return hand_feed(new_watch(Setup(spread, start="fishing", members=0, **setup)))
+
+    return make
+
+
+_ids = count()
+
+
+def _act(feed: Any, kind: str, **fields: Any) -> str:
+    """An entry at this moment of the hand feed; its id."""
+    time = datetime.fromtimestamp(1_784_000_000.0 + feed.t_s, UTC)
+    given = {"id": f"x{next(_ids)}", "time": time, "elapsed_s": feed.t_s, "kind": kind}
+    feed.watch.act(parse(given | fields))
+    return str(given["id"])
+
+
+def _ahead(feed: Any, metres: float, abeam: float, what: str) -> None:
+    """A mark so far north of the boat, her course being north."""
+    latitude, longitude = local_degrees(ORIGIN, (feed.t_s + metres, abeam))
+    _act(feed, "mark", what=what, latitude_deg=latitude, longitude_deg=longitude)
+
+
+def _alerts(feed: Any) -> list[Alert]:
+    return [alert for alert in feed.watch.picture().alerts if alert.kind == "net or snag"]
+
+
+def test_a_net_ahead_names_the_rods_the_time_and_the_side(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(90, bottom=60.0)
+    _ahead(feed, 100.0, -38.0, "net")
+    feed.run(6, bottom=60.0)
+    alert = _alerts(feed)[0]
+    assert alert.priority is Priority.WARNING
+    assert alert.keys == ("1",)  # the diver runs some ten metres to port of the boat, the ball to starboard
+    assert alert.text == "Net ahead of 1"
+    rod = next(rod for rod in feed.watch.picture().rods if rod.key == "1")
+    assert rod.abeam_m is not None
+    shift = -38.0 + 30.0 - rod.abeam_m
+    assert alert.advice == f"Pass {shift / 0.3048:.0f} ft farther to starboard"
+    assert alert.time_left_s == pytest.approx(94.0, abs=40.0)
+    mark = feed.watch.picture().marks[0]
+    assert (mark.what, mark.earlier) == ("net", False)
+    assert mark.astern_m == pytest.approx(-94.0, abs=1.0)
+    assert mark.abeam_m == pytest.approx(-38.0, abs=0.5)
+
+
+def test_what_lies_beside_the_way_or_is_no_danger_is_no_alert(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(90, bottom=60.0)
+    _ahead(feed, 100.0, 60.0, "net")
+    _ahead(feed, 100.0, -5.0, "bait")
+    _ahead(feed, 400.0, 0.0, "net")  # too far yet
+    feed.run(10, bottom=60.0)
+    assert len(feed.watch.picture().marks) == 3
+    assert not _alerts(feed)
+
+
+@pytest.mark.parametrize(("bottom", "expected"), [(60.0, []), (20.0, ["Snag ahead of 2"])])
+def test_a_snag_matters_to_what_runs_near_the_bottom(
+    sail: Callable[..., Any], bottom: float, expected: list[str]
+) -> None:
+    feed = sail()
+    feed.run(90, bottom=bottom)
+    latitude, longitude = local_degrees(ORIGIN, (30.0, 2.0))  # where it was sounded, then passed again
+    earlier = Marked(
+        id="old", time=datetime.fromtimestamp(1_700_000_000.0, UTC), what="snag",
+        latitude_deg=latitude, longitude_deg=longitude,
+    )  # fmt: skip
+    again = sail(marked=(earlier,))
+    again.watch.soundings = feed.watch.soundings.copy()
+    again.run(14, bottom=bottom)
+    assert [alert.text for alert in _alerts(again)] == expected
+    assert all(mark.earlier and mark.age_s is not None and mark.age_s > 8e7 for mark in again.watch.picture().marks)
+
+
+def test_a_mark_without_a_place_is_where_the_boat_was_then(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(40, bottom=60.0)
+    _act(feed, "mark", what="bait")
+    feed.run(30, bottom=60.0)
+    mark = feed.watch.picture().marks[0]
+    assert mark.astern_m == pytest.approx(30.0, abs=1.5)
+    assert not feed.watch.picture().alerts
+
+
+def test_fish_seen_name_who_passes_them_and_the_line_for_the_others(sail: Callable[..., Any], spread: Spread) -> None:
+    feed = sail()
+    feed.run(120, bottom=60.0)
+    down = next(rod for rod in feed.watch.picture().rods if rod.key == "2")
+    assert down.depth_m is not None
+    _act(feed, "fish seen", depth_m=down.depth_m + 1.0)
+    feed.run(2, bottom=60.0)
+    fish = feed.watch.picture().fish_seen[0]
+    assert fish.passing == ("2",)
+    assert [line.key for line in fish.others] == ["1"]
+    line = fish.others[0]
+    assert line.line_out_m is not None
+    assert fish.speed_m_s == pytest.approx(1.0, abs=0.02)
+    # From the other side: with that line out the diver settles at that depth.
+    rod = depth_answer(spread, 1.0, now={"1": RodNow(line.line_out_m)}).rods[0]
+    assert rod.depth_m == pytest.approx(fish.depth_m, abs=0.15)
+    feed.run(60, bottom=60.0)
+    later = feed.watch.picture().fish_seen[0]
+    assert later.age_s == pytest.approx(62.0, abs=1.1)
+    assert later.astern_m == pytest.approx(62.0, abs=2.0)
+
+
+def test_fish_taken_back_are_gone_and_old_ones_are_not_told(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(30, bottom=60.0)
+    seen = _act(feed, "fish seen", depth_m=20.0)
+    feed.run(2, bottom=60.0)
+    assert len(feed.watch.picture().fish_seen) == 1
+    _act(feed, "undo", of=seen)
+    feed.run(2, bottom=60.0)
+    assert feed.watch.picture().fish_seen == ()
