@@ -22,7 +22,7 @@ from sternwatch.practice.faults import SensorFault
 from sternwatch.practice.result import result_of
 from sternwatch.practice.shown import Shown, Vessel, event_words, goal_words, shown_of
 from sternwatch.practice.source import HeldClock, WorldSource
-from sternwatch.practice.words import result_lines
+from sternwatch.practice.words import progress_lines, result_lines
 from sternwatch.practice.world import World
 from sternwatch.watch.checking import Checked
 from sternwatch.watch.engine import Setup
@@ -80,7 +80,7 @@ class PracticeRunner:
         self._awaited: dict[str, float] = {}  # submitted, not stored yet: feed time by id
         self._believed = Believed()
         self._shown: Shown | None = None
-        self._result: tuple[str, ...] = ()
+        self._result = tuple(progress_lines(self._earlier))
         self._kept = False
         self._names = {rod.key: rod.name for rod in plan.spread.rods}
         self._on_picture: Callable[[Picture], None] = lambda _: None

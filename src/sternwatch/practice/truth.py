@@ -52,6 +52,11 @@ class TrueChain(RodChain):
     draws: Draws | None = None
     coming_in: bool = False
 
+    @property
+    def keeps_ball(self) -> bool:
+        """A fought rod has no place here: what is scored is lures."""
+        return False
+
     def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
         if after.state == "in" and self.out and self.state is not None and before.state != "fighting":
             self.crew, self.coming_in = after, True
