@@ -19,6 +19,7 @@ from sternwatch.console.glance import GlanceBoard
 from sternwatch.console.helm import PlanView, RodBoard, SideView
 from sternwatch.console.help import HelpText
 from sternwatch.console.notices import COMPUTED, TRIP_START_S, TURN_S
+from sternwatch.console.outlook_screen import OutlookBoard
 from sternwatch.console.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture
 from sternwatch.console.producing import ProducingText
 from sternwatch.console.sensors import SensorText
@@ -96,14 +97,15 @@ async def test_views_follow_one_another_and_come_back_to_the_helm(size):
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
         seen = []
-        bodies = {"glance": GlanceBoard, "producing": ProducingText, "sensors": SensorText, "check": CheckText}
+        bodies = {"glance": GlanceBoard, "ahead": OutlookBoard, "producing": ProducingText, "sensors": SensorText,
+                  "check": CheckText}  # fmt: skip
         for _ in range(9):
             seen.append(app.view)
             await pilot.press("v")
             await settled(pilot)
             assert app.screen.query(bodies.get(app.view, RodBoard))
         layouts = ["helm"] if size[0] >= 100 else ["helm", "above", "side"]
-        assert seen == ([*layouts, "glance", "producing", "sensors", "check"] * 2)[:9]
+        assert seen == ([*layouts, *bodies] * 2)[:9]
         await pilot.press("escape")
         assert app.view == "helm"
 

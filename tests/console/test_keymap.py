@@ -12,7 +12,7 @@ HELM_KEYS = {
     **{key: f"rod {key}" for key in STATIONS},
     "space": "bite", "u": "undo", "y": "restore", "left": "left", "right": "right", "tab": "fighting",
     "down": "deeper", "up": "shallower", "pagedown": "much deeper", "pageup": "much shallower", "enter": "length",
-    "g": "gauge",
+    "g": "gauge", "r": "as hit", "k": "checked", "p": "plan", "a": "acknowledge", "j": "note",
     "[": "less", "]": "more", "o": "out", "i": "in", "b": "boxed", "f": "freed", "d": "dropped", "e": "no fish",
     "w": "fish", "t": "earlier", "v": "view", "n": "night", "l": "lock", "?": "help", "escape": "helm",
     "ctrl+q": "quit", "ctrl+p": "palette",
@@ -24,7 +24,7 @@ REPLAY_KEYS = {
     **{key: f"rod {key}" for key in STATIONS},
     "space": "play", "left": "back", "right": "on", "up": "faster", "down": "slower", "[": "event before",
     "]": "event after", "t": "late hit", "u": "undo", "y": "restore", "tab": "fighting", "b": "boxed", "f": "freed",
-    "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "v": "view", "n": "night", "l": "lock", "?": "help",
+    "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "p": "plan", "a": "acknowledge", "j": "note", "v": "view", "n": "night", "l": "lock", "?": "help",
     "escape": "helm", "ctrl+q": "quit", "ctrl+p": "palette",
 }  # fmt: skip
 
@@ -70,9 +70,9 @@ def test_an_act_without_a_key_can_be_given_one():
 
 
 def test_a_recordings_key_stays_off_the_helm():
-    keymap = build({"play": "p"})
-    assert keymap.act(Keyboard.REPLAY, "p").id == "play"
-    assert keymap.act(Keyboard.HELM, "p") is None
+    keymap = build({"play": "q"})
+    assert keymap.act(Keyboard.REPLAY, "q").id == "play"
+    assert keymap.act(Keyboard.HELM, "q") is None
 
 
 def test_a_capital_acts_as_its_small_letter():
