@@ -24,7 +24,8 @@ REPLAY_KEYS = {
     **{key: f"rod {key}" for key in STATIONS},
     "space": "play", "left": "back", "right": "on", "up": "faster", "down": "slower", "[": "event before",
     "]": "event after", "t": "late hit", "u": "undo", "y": "restore", "tab": "fighting", "b": "boxed", "f": "freed",
-    "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "p": "plan", "a": "acknowledge", "j": "note", "v": "view", "n": "night", "l": "lock", "?": "help",
+    "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "p": "plan", "a": "acknowledge", "j": "note",
+    "v": "view", "n": "night", "l": "lock", "?": "help",
     "escape": "helm", "ctrl+q": "quit", "ctrl+p": "palette",
 }  # fmt: skip
 
