@@ -74,7 +74,8 @@ def _lines(alerts: tuple[Alert, ...], width: int, arrow: str) -> list[_Line]:
         beside = start + len(advice) <= end
         lines.append(_Line(alert, _head(alert), text, advice if beside else "", start, ink, band, state))
         if advice and not beside:
-            lines.append(_Line(alert, "", "", advice, _HEAD, ink, band, ""))
+            at = _HEAD if _HEAD + len(advice) <= width - 1 else 1
+            lines.append(_Line(alert, "", "", advice, at, ink, band, ""))
     return lines
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from textual.app import ComposeResult
 
+from sternwatch.console import outlook_words
 from sternwatch.console import rod_words as words
 from sternwatch.console.alerts_area import AlertsArea
 from sternwatch.console.canvas import Grid, Painted
@@ -19,7 +20,6 @@ from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.watch.picture import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
 
-STRAIGHT_DEG_S = 0.15  # slower than this is no turn
 FEED_OLD_S = 3.0
 _GAP = 2
 _CELLS = (24, 14, 10)  # cells a rod would like: for its name and state, for its state, for its key alone
@@ -102,7 +102,7 @@ class GlanceBoard(Painted):
         numbers = rows_of(layout.scale)
         half = grid.width // (4 if layout.together else 2)
         _speed(grid, picture.own, self.units, (1, 0), layout.scale)
-        _turning(grid, picture.own, (1 + half, 0), layout.scale)
+        _turning(grid, picture, (1 + half, 0), layout.scale)
         y = 0
         if layout.together:
             self._water(grid, picture, (1 + 2 * half, 0), half, layout.water_scale)
@@ -167,15 +167,31 @@ def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], 
     _number(grid, words.speed(mean, units), at, scale, (source, unit, low_high))
 
 
-def _turning(grid: Grid, own: OwnBoat, at: tuple[int, int], scale: int) -> None:
-    rate = own.rate_of_turn_deg_s
+def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int) -> None:
+    """The rate now against the limit of its side; on a straight course against both."""
+    rate = picture.own.rate_of_turn_deg_s
     if rate is None:
-        _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", ""))
-    elif abs(rate) < STRAIGHT_DEG_S:
-        _number(grid, "0", at, scale, ("TURNING", "° per 10 s", "straight"))
+        _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", _most(picture)))
+    elif abs(rate) < outlook_words.STRAIGHT_DEG_S:
+        _number(grid, "0", at, scale, ("TURNING", "° per 10 s, straight", _most(picture)))
     else:
         side = "to STARBOARD" if rate > 0 else "to PORT"
-        _number(grid, f"{abs(rate) * 10:.0f}", at, scale, ("TURNING", "° per 10 s", side))
+        _number(grid, f"{abs(rate) * 10:.0f}", at, scale, (f"TURNING {side}", "° per 10 s", _most(picture)))
+        if outlook_words.over_limit(picture):
+            x = at[0] + width_of(f"{abs(rate) * 10:.0f}", scale) + 2
+            grid.put(x, at[1] + 2, f" {_most(picture)} ", "warning band")
+
+
+def _most(picture: Picture) -> str:
+    """The fastest turn that keeps the risk, on the side to which she turns or on either."""
+    limits = picture.ahead.limits if picture.ahead is not None else None
+    if limits is None:
+        return "most not known yet"
+    mine = outlook_words.limit_of(picture)
+    sides = (limits.port, limits.starboard) if mine is None else (mine,)
+    rates = [(limit.side[0].upper(), limit.rate_deg_s) for limit in sides]
+    told = [f"{'' if mine else side + ' '}{words.UNKNOWN if r is None else f'{10 * r:.0f}'}" for side, r in rates]
+    return f"at most {' '.join(told)}"
 
 
 def _rod(

@@ -103,9 +103,11 @@ def side_forms(limit: SideLimit) -> Forms:
     """One side's limit."""
     side = limit.side.upper()
     if limit.half_circle_s is None or limit.rate_deg_s is None:
-        return (limit_words(limit), f"{side}: none found", f"{side[0]} –")
+        return (limit_words(limit), f"{side}: none found", f"{side[0]} {words.UNKNOWN}")
     at, ten = clock(limit.half_circle_s), f"{10 * limit.rate_deg_s:.0f}°/10 s"
-    return (limit_words(limit), f"{side} {at} or slower · {ten}", f"{side[0]} {at} {ten}", f"{side[0]} {at}")
+    whole = limit_words(limit)
+    by = () if limit.limited_by is None else (f"{whole} ({' '.join(limit.limited_by)})",)
+    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side[0]} {at} {ten}", f"{side[0]} {at}")
 
 
 def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
@@ -145,14 +147,22 @@ def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> st
     return f"{said}, nearest in {clock(max(pair.time_s, 0.0))}: {apart} apart, {depth} deep"
 
 
-def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> str:
-    """What a forecast comes to, in one sentence: the worst pair with its probability and time."""
+def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
+    """What a forecast comes to: the worst pair with its probability and time; a whole sentence, then its bones."""
     worst = made.worst
     if worst is None or made.any_crossing is None:
-        return "nothing can be told of any pair"
-    if not worst.probability:
-        return f"crossing unlikely (0 %); least room: {pair_words(worst, picture, units)}"
-    return f"any crossing {share(made.any_crossing)}; worst {pair_words(worst, picture, units)}"
+        return ("nothing can be told of any pair",)
+    risk = f"any crossing {share(made.any_crossing)}" if worst.probability else "crossing unlikely (0 %)"
+    word = "worst" if worst.probability else "least room"
+    keys = " and ".join(worst.keys)
+    when = "" if worst.time_s is None else f" in {clock(max(worst.time_s, 0.0))}"
+    digits = 0 if units.length == "ft" else 1
+    apart = units.show(worst.separation_m, Dimension.LENGTH, digits)
+    return (
+        f"{risk}; {word} {pair_words(worst, picture, units)}",
+        f"{risk}; {word} {keys}{when}, {apart} apart",
+        f"{share(made.any_crossing)}; {keys}{when}",
+    )
 
 
 def manoeuvre_words(plan: Manoeuvre, speed_m_s: float, units: DisplaySystem) -> str:

@@ -167,4 +167,4 @@ def _does(desk: Desk, picture: Picture | None, made: Manoeuvre) -> str:
     forecast = said.planned(desk.outlook)
     if picture is None or forecast is None or forecast.manoeuvre != made:
         return "being computed" if desk.outlook is not None else "no outlook to tell from yet"
-    return said.outcome(forecast, picture, desk.units)
+    return said.outcome(forecast, picture, desk.units)[0]

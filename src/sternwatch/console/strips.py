@@ -64,5 +64,5 @@ def paint_strip(
     if height > 1:
         for column in (0, 2):
             raster.dotted(cells(rod.depth_m[:, column]), "ahead")
-    raster.curve(cells(rod.depth_m[:, 1]), "ahead pair")
+    raster.curve(cells(rod.depth_m[:, 1]), "line chosen")
     raster.stamp(grid, left, top)
