@@ -112,6 +112,21 @@ def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None
     )
 
 
+def down_to_ball(rig: Rig) -> Rig:
+    """A downrigger whose line has left its ball: cable and ball alone, nothing pulling at it. Others as they are."""
+    if "ball" not in rig.kinds:
+        return rig
+    number = rig.kinds.index("ball")
+    bodies = [i for i, item in enumerate(rig.chain.items) if isinstance(item, Body)]
+    ball = rig.chain.items[bodies[number]]
+    assert isinstance(ball, Body)
+    items = (*rig.chain.items[: bodies[number]], replace(ball, rod_line=None))
+    what, kinds = rig.what[: number + 1], rig.kinds[: number + 1]
+    return replace(
+        rig, chain=replace(rig.chain, items=items), what=what, kinds=kinds, lure=number, adjust_item=None
+    )  # fmt: skip
+
+
 def line_of(spec: LineSpec, length_m: float, density_kg_m3: float) -> Line:
     """A length of a kind of line in water of that density."""
     numbers = resolve_line(spec)

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sternwatch.gear.spread import Rod
+from sternwatch.gear.spread import Rod, TackleItem
 from sternwatch.hydro.separation import nearest
 from sternwatch.logbook.actions import Action
 from sternwatch.logbook.fold import Crew, CrewHit, CrewRod
 from sternwatch.logbook.samples import HitRow
 from sternwatch.logbook.words import describe
+from sternwatch.watch.clearing import fights, pulling
 from sternwatch.watch.ground import Below, clearance, over_ground
 from sternwatch.watch.picture import (
     BottomPicture,
@@ -50,6 +51,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     utc = None if offset is None or watch.t_s is None else float(round(watch.t_s + offset))
     near = nearest_chains(watch)
     track, track_age = _bottom_track(watch)
+    people = spread.boat.people if crew.facts.people is None else crew.facts.people
     column = watch.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
     rods = tuple(_rod(watch, rod, crew, column, near.get(rod.key)) for rod in spread.rod)
     entries = list(crew.standing)[-ENTRIES:]
@@ -80,13 +82,15 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         bottom_age_s=track_age,
         marks=mark_pictures(watch),
         fish_seen=fish_pictures(watch, rods),
+        fights=fights(watch),
+        pulling=pulling(rods, people) if any(rod.state is not RodState.IN for rod in rods) else None,
         newest_entry="" if newest is None else say(newest),
         spread_name=spread.boat.name,
         calibration=watch.setup.calibration,
         crew=crew,
         hit_rows=watch.contexts.rows,
         fishing=watch.fishing.copy(),
-        people=spread.boat.people if crew.facts.people is None else crew.facts.people,
+        people=people,
         rods_per_person=spread.boat.rods_per_person,
         entries=tuple(EntryPicture(i, say(crew.entries[i])) for i in entries),
         taken_back=tuple(EntryPicture(i, say(crew.entries[i])) for i in undone),
@@ -102,7 +106,8 @@ def _rod(
     what = chain.rig.what if chain.rig is not None else ()
     below: tuple[Below | None, ...] = watch.ground.below.get(rod.key) or (None,) * len(what)
     failed = chain.solver is SolverState.FAILED
-    shown = place is not None and not failed
+    there = place is not None and not failed
+    shown = there and not chain.ball_only  # a lure's numbers are not the ball's
     temperature_c = column.temperature_c(place.depth_m) if shown and place else None
     return RodPicture(
         key=rod.key,
@@ -110,7 +115,7 @@ def _rod(
         side=rod.side,
         tip_abeam_m=rod.tip_abeam_m,
         state=rod_state(mine, chain),
-        solver=chain.solver,
+        solver=SolverState.NONE if chain.ball_only else chain.solver,
         line_out_m=_line_out(mine, chain),
         setting=mine.setting,
         lead_m=mine.lead_m,
@@ -127,7 +132,7 @@ def _rod(
         left_zone_s=watch.tending.left_zone_s(rod.key, _in_zone(watch, temperature_c), watch.now_s),
         unchecked=unchecked(mine, watch.now_s),
         clearance_m=clearance(watch, chain) if shown else None,
-        bottom=_bottom(watch, rod.key, below) if shown else None,
+        bottom=_bottom(watch, rod.key, below) if there else None,
         clearance_wanted_m=rod.clearance_m if rod.bottom is not None else None,
         nearest_m=near[0] if near is not None and shown else None,
         nearest_key=near[1] if near is not None and shown else None,
@@ -137,14 +142,15 @@ def _rod(
             Point(name, float(at[2]), float(at[0]), float(at[1]), None if under is None else under.room_m)
             for name, at, under in zip(what, place.bodies_m, below, strict=False)
         )
-        if shown and place
+        if there and place
         else (),
-        shape_m=place.shape_m if shown and place else None,
+        shape_m=place.shape_m if there and place else None,
         moving_to_m=mine.line_out_m if chain.moving else None,
         why_no_depth=_why_no_depth(watch, mine, chain),
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
         set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
+        rig=_device(watch, rod),
         settings=watch.setup.spread.settings(rod),
     )
 
@@ -162,6 +168,14 @@ def _bottom(watch: Watch, key: str, below: tuple[Below | None, ...]) -> BottomPi
         return replace(made, known_s=ahead.known_s)
     left = ahead.touches_s
     return replace(made, touches=ahead.what, touches_s=left, raise_m=ahead.raise_m, known_s=ahead.known_s)
+
+
+def _device(watch: Watch, rod: Rod) -> str:
+    """What carries a rod's line: the first device past its tip; a rod on another's cable goes with its ball."""
+    if rod.clipped_to is not None:
+        return "ball"
+    kinds = (watch.setup.spread.tackle[item.tackle].kind for item in rod.deployed if isinstance(item, TackleItem))
+    return next((kind for kind in kinds if kind in ("board", "ball", "diver", "weight")), "")
 
 
 def rod_state(mine: CrewRod, chain: RodChain) -> RodState:

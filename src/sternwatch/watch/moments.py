@@ -165,7 +165,7 @@ def _rod(
     out = state is not RodState.IN
     line = (chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m) if out else None
     place = chain.place
-    if place is None or chain.solver is SolverState.FAILED:
+    if place is None or chain.ball_only or chain.solver is SolverState.FAILED:
         return RodMoment(chain.spread, chain.rod, state, chain.solver, line, mine.setting, mine.lead_m)
     change = chain.change_10s_m
     return RodMoment(

@@ -173,6 +173,7 @@ class RodPicture:
     last_hit_t_s: float | None = None
     set_t_s: float | None = None  # when it was last let out, changed or checked
     chosen: bool = False
+    rig: str = ""  # the device that carries it: diver | ball | board | weight; empty: the line alone
     settings: tuple[str, ...] = ()  # the diver's labels in order of their angles; empty without a diver
 
 
@@ -239,6 +240,26 @@ class FishPicture:
 
 
 @dataclass(frozen=True, slots=True)
+class FightPicture:
+    """A fish on, where it struck, and what lies between it and the boat."""
+
+    key: str
+    astern_m: float | None  # None: nobody knows where its lure was
+    abeam_m: float | None
+    clear: tuple[str, ...] | None  # rods to clear, the one next to it first; None: not known
+    ball_down: bool = False  # its line has left the ball, which is still down
+
+
+@dataclass(frozen=True, slots=True)
+class Pulling:
+    """All lines that are out, in the order to pull them."""
+
+    keys: tuple[str, ...]
+    time_s: float | None  # None: some rod's line out is not known
+    hands: int  # how many pull at the same time
+
+
+@dataclass(frozen=True, slots=True)
 class DepthSpeed:
     """Speed through the water at a depth, as the crew read it off a gauge."""
 
@@ -291,6 +312,8 @@ class Picture:
     bottom_age_s: float | None = None  # the oldest of those soundings, where any is of an earlier trip
     marks: tuple[MarkPicture, ...] = ()  # within a kilometre, nearest first
     fish_seen: tuple[FishPicture, ...] = ()  # in the last half hour, newest last
+    fights: tuple[FightPicture, ...] = ()  # the longest fought first
+    pulling: Pulling | None = None  # None: all rods are in
     newest_entry: str = ""  # what `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""

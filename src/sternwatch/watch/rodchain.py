@@ -15,9 +15,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.arrays import Rig, RodNow, rig_of
+from sternwatch.answers.arrays import Rig, RodNow, down_to_ball, rig_of
 from sternwatch.gear.counter import reading_m, true_line_m
-from sternwatch.gear.spread import Rod, Spread
+from sternwatch.gear.spread import Rod, Spread, TackleItem
 from sternwatch.hydro import motion, motion_report
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
 from sternwatch.hydro.rows import Rows, advised_segments, pack
@@ -73,6 +73,7 @@ class RodChain:
     crew: CrewRod
     attached_to: str | None
     out: bool = False
+    ball_only: bool = False  # a fish is on: its line has left the ball, which stays down until it is raised
     target_m: float | None = None  # the counter's reading wanted
     reading_m: float | None = None  # the counter's reading now
     rig: Rig | None = None
@@ -112,11 +113,14 @@ class RodChain:
     def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
         """Bring the chain's lengths and presence in line with what the crew did."""
         self.crew = after
-        out = after.state in ("letting out", "fishing")
-        if not out:
+        ball_stays = after.state == "fighting" and self.keeps_ball
+        if after.state not in ("letting out", "fishing") and not ball_stays:
             self.drop()
-            self.out = False
+            self.out = self.ball_only = False
             return
+        if ball_stays != self.ball_only:
+            self.drop()
+            self.ball_only = ball_stays
         self.target_m = after.line_out_m
         if not self.out:
             going = after.state == "letting out"
@@ -124,6 +128,12 @@ class RodChain:
         elif (before.setting, before.lead_m) != (after.setting, after.lead_m):
             self.drop()  # the rig was in hand for that: it starts anew
         self.out = True
+
+    @property
+    def keeps_ball(self) -> bool:
+        """Whether something stays down when a fish takes its line."""
+        items = (item for item in self.rod.deployed if isinstance(item, TackleItem))
+        return any(self.spread.tackle[item.tackle].kind == "ball" for item in items)
 
     def _first_reading(self) -> float | None:
         if self.target_m is None or self.rod.tip is None:
@@ -174,6 +184,8 @@ class RodChain:
         self.dark = False
         if not self.out:
             return
+        if self.ball_only:
+            beliefs = None  # nobody asks for the ± of a ball
         rate = self._move_line(dt)
         self._recut(water, beliefs)
         if self.state is None or not follows or self.failed >= GIVE_UP_STEPS:
@@ -192,7 +204,7 @@ class RodChain:
         self.cut_for = replace(self.cut_for, line_out_as_counter_m=self.target_m)
         length = float(self.state.rest_m[0, : self.rows.first_segments[0]].sum())
         made = pack(
-            [self._rig_now(self.cut_for, water).chain],
+            [self._hanging(self.cut_for, water).chain],
             segments=self.segments,
             density_kg_m3=self.rows.density_kg_m3,
             viscosity_m2_s=self.rows.viscosity_m2_s,
@@ -223,6 +235,11 @@ class RodChain:
         assert self.reading_m is not None
         return true_line_m(self.spread, self.rod, self.reading_m, self.crew.lead_m)
 
+    def _hanging(self, now: RodNow, water: Water) -> Rig:
+        """What of it is in the water."""
+        rig = self._rig_now(now, water)
+        return down_to_ball(rig) if self.ball_only else rig
+
     def _rig_now(self, now: RodNow, water: Water) -> Rig:
         """The rod's chain at its present lengths and setting, by what is believed of its parts."""
         return rig_of(self.spread, self.rod, now, water)
@@ -241,7 +258,7 @@ class RodChain:
         # Cut for the length that is wanted: a rod going out would otherwise keep too few segments on its line.
         cut_for = replace(now, line_out_as_counter_m=self.target_m)
         try:
-            rig, whole = self._rig_now(now, water), self._rig_now(cut_for, water)
+            rig, whole = self._hanging(now, water), self._hanging(cut_for, water)
         except KeyError as missing:
             self.why = f"no setting {missing}"
             return
