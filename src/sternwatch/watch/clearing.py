@@ -1,8 +1,8 @@
 """Which lines lie between a fish and the boat, in the order to clear them; and the order in which to pull all.
 
 Common practice, no source: a fish is led straight to the stern, and the lines that cross its way are cleared from the
-one next to it inward. To pull everything the longest and outermost come first, while the boat still holds them apart, and
-the balls last, which hang beneath her out of everybody's way.
+one next to it inward. To pull everything the longest and outermost come first, while the boat still holds them apart,
+and the balls last, which hang beneath her out of everybody's way.
 """
 
 from __future__ import annotations
