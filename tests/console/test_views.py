@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import fake_picture
@@ -9,12 +10,11 @@ import pytest
 from painted import paint
 
 from sternwatch.console.canvas import Grid, ink_id
-from sternwatch.console.scene import Labels, SteadyExtent, marks, round_up, runs_of_bottom, step_for
+from sternwatch.console.scene import LEAST_ROWS, Labels, SteadyExtent, round_up, runs_of_bottom, step_for, upright
 from sternwatch.console.views import PlanView, SideView
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.watch.picture import Picture, RodState
 
-US = SYSTEMS["us"]
 SIZES = [(30, 6), (48, 14), (80, 20), (120, 40), (200, 50)]
 
 
@@ -52,10 +52,35 @@ def test_round_numbers() -> None:
     assert [step_for(100.0, n) for n in (1, 2, 5, 12)] == [100.0, 50.0, 20.0, 10.0]
 
 
-def test_marks_are_round_in_the_crews_unit() -> None:
-    assert [text for _, text in marks(100 * 0.3048, US, 5)] == ["20", "40", "60", "80", "100"]
-    assert marks(30.0, SYSTEMS["metric"], 3)[0] == (10.0, "10")
-    assert marks(0.0, US, 5) == []
+@pytest.mark.parametrize("height", [3, 6, 9, 14, 23, 40, 50])
+@pytest.mark.parametrize("extent", [0.8, 7.3, 33.0, 99.9, 151.0, 340.0, 1234.0])
+def test_an_upright_scale_has_round_marks_on_whole_rows(extent: float, height: int) -> None:
+    scale = upright(extent, height)
+    assert extent <= scale.per_row * height * (1.0 + 1e-9)
+    # It wastes little of the height; three rows leave no choice of distances between marks.
+    assert scale.per_row * height <= (1.35 if height >= 6 else 2.0) * extent
+    assert upright(scale.per_row * height, height) == scale  # what fits is left as it is
+    assert scale.rows >= LEAST_ROWS
+    assert f"{scale.step:.3e}"[:5] in ("1.000", "2.000", "2.500", "4.000", "5.000")
+    rows = [row for row, _ in scale.marks(height)]
+    assert rows == list(range(scale.rows, height, scale.rows))
+    assert [text for _, text in scale.marks(height)] == [f"{n * scale.step:g}" for n in range(1, len(rows) + 1)]
+
+
+@pytest.mark.parametrize("view", [PlanView, SideView])
+@pytest.mark.parametrize("size", SIZES)
+def test_the_numbers_at_the_left_stand_evenly(view: type[PlanView | SideView], size: tuple[int, int]) -> None:
+    lines = paint(view, fake_picture.straight(), size).text().splitlines()
+    rows = [y for y, line in enumerate(lines) if line[:5].strip().isdigit()]
+    assert rows
+    assert len({after - before for before, after in itertools.pairwise(rows)}) <= 1
+
+
+def test_a_scale_follows_the_height_it_is_given() -> None:
+    extent = SteadyExtent()
+    for height in (20, 33):
+        shown = extent.take(0.0, 100.0, lambda wanted, rows=height: upright(wanted, rows).per_row * rows)
+        assert shown == pytest.approx(upright(100.0, height).per_row * height)
 
 
 def test_a_reach_grows_at_once_and_shrinks_late() -> None:

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import bisect
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-
-from sternwatch.gear.units import DisplaySystem, convert
 
 _ROUND = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0)
 SHRINK_AFTER_S = 8.0
@@ -28,6 +26,42 @@ def step_for(extent: float, marks: int) -> float:
     return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= rough - 1e-9)
 
 
+@dataclass(frozen=True, slots=True)
+class Upright:
+    """A scale down the screen: marks a round ``step`` apart, each on a row of its own, ``rows`` from the last."""
+
+    step: float
+    rows: int
+
+    @property
+    def per_row(self) -> float:
+        """How much one row stands for."""
+        return self.step / self.rows
+
+    def marks(self, height: int) -> list[tuple[int, str]]:
+        """(row, number) of every mark in ``height`` rows; zero, at the upper edge of the first, is left out."""
+        return [(n * self.rows, f"{n * self.step:g}") for n in range(1, (height - 1) // self.rows + 1)]
+
+
+LEAST_ROWS, MOST_ROWS = 2, 8  # from one mark to the next
+
+
+def upright(extent: float, height: int) -> Upright:
+    """The finest scale on which ``height`` rows reach ``extent`` > 0."""
+    least = extent / height
+    power = 10.0 ** math.floor(math.log10(least))
+    most = min(max(height // 2, min(height - 1, 5), LEAST_ROWS), MOST_ROWS)
+    scales = [
+        (Upright(digit * ten * power, rows), digit)
+        for ten in (1.0, 10.0, 100.0)
+        for digit in (1.0, 2.0, 2.5, 4.0, 5.0)
+        for rows in range(LEAST_ROWS, most + 1)
+        if digit * ten * power / rows >= least * (1.0 - 1e-9)
+    ]
+    # Of scales alike the one with the rounder numbers, and its marks about four rows apart.
+    return min(scales, key=lambda s: (round(s[0].per_row / least, 9), s[1] in (2.5, 4.0), abs(s[0].rows - 4)))[0]
+
+
 @dataclass
 class SteadyExtent:
     """How far a view reaches: grows at once, shrinks only after the smaller reach has sufficed for a while."""
@@ -36,12 +70,15 @@ class SteadyExtent:
     _roomy_since_s: float | None = field(default=None, repr=False)
     _seen_t_s: float = field(default=-math.inf, repr=False)
 
-    def take(self, t_s: float, wanted: float) -> float:
-        """The extent to show at feed time ``t_s`` [s] when ``wanted`` > 0 is needed, both in the same unit."""
-        fitting = round_up(wanted)
+    def take(self, t_s: float, wanted: float, fit: Callable[[float], float] = round_up) -> float:
+        """The extent to show at feed time ``t_s`` [s] when ``wanted`` > 0 is needed, both in the same unit.
+
+        ``fit`` gives the next extent that may be shown at or above another.
+        """
+        fitting = fit(wanted)
         jumped = t_s < self._seen_t_s or t_s - self._seen_t_s > JUMP_S
         self._seen_t_s = t_s
-        if self.shown is None or jumped or fitting > self.shown:
+        if self.shown is None or jumped or fitting > self.shown or not math.isclose(fit(self.shown), self.shown):
             self.shown, self._roomy_since_s = fitting, None
         elif fitting < self.shown and wanted < 0.9 * self.shown:
             if self._roomy_since_s is None:
@@ -92,13 +129,3 @@ _NEAR = sorted(
     ((dx, dy) for dx in range(-8, 9) for dy in range(-3, 4)),
     key=lambda step: (abs(step[0]) + 2.5 * abs(step[1]), step[1] < 0, step[0] < 0),
 )
-
-
-def marks(extent_m: float, units: DisplaySystem, count: int) -> list[tuple[float, str]]:
-    """Round marks along ``extent_m``: (place [m], its number in the crew's unit), zero left out."""
-    if extent_m <= 0:
-        return []
-    one = convert(1.0, units.length)
-    step = step_for(extent_m * one, count)
-    places = [step * n for n in range(1, int(extent_m * one / step + 1e-6) + 1)]
-    return [(place / one, f"{place:g}") for place in places]

@@ -19,7 +19,7 @@ from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
 from sternwatch.console.raster import PATTERNS, Raster
-from sternwatch.console.scene import Labels, SteadyExtent, marks, runs_of_bottom, step_for
+from sternwatch.console.scene import Labels, SteadyExtent, Upright, runs_of_bottom, step_for, upright
 from sternwatch.gear.units import Dimension, convert
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.picture import Picture, RodPicture, RodState, SolverState
@@ -52,6 +52,20 @@ class _View(Painted):
         """A steady, round reach in the crew's unit, back in metres."""
         one = convert(1.0, self.units.length)
         return extent.take(t_s, wanted_m * one) / one
+
+    def _upright(self, extent: SteadyExtent, t_s: float, wanted_m: float, rows: int) -> tuple[Upright, float]:
+        """A steady scale down ``rows`` rows in the crew's unit, and how many metres a row of it is."""
+        one = convert(1.0, self.units.length)
+        shown = extent.take(t_s, wanted_m * one, lambda wanted: upright(wanted, rows).per_row * rows)
+        scale = upright(shown, rows)
+        return scale, scale.per_row / one
+
+    def _scale(self, grid: Grid, scale: Upright, head: int, top: int) -> None:
+        """Distances down from row ``top``, at the left edge, their unit in row ``head``."""
+        grid.put_right(_AXIS - 1, head, self.units.label(Dimension.LENGTH), "label")
+        for row, text in scale.marks(grid.height - top):
+            grid.put_right(_AXIS - 1, top + row, text, "label")
+            grid.put(_AXIS, top + row, words.SIGNS[self.look.glyphs].rule, "rule")
 
     def _head(self, grid: Grid, notes: words.Forms, m_per_cell: float) -> None:
         """The title, a note beside it, and how long a round distance is sideways on this view."""
@@ -156,12 +170,12 @@ class PlanView(_View):
         astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
         abeam = [float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0 if drawn else 20.0]
         abeam.append(ghosts.extent(made, 1))
-        down = self._reach(self._along, picture.t_s, max(astern) * 1.05) / height
+        scale, down = self._upright(self._along, picture.t_s, max(astern) * 1.05, height)
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
         # Never wider than true to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
         self._head(grid, _notes(picture, made), side)
-        self._scale(grid, down * height, down, top)
+        self._scale(grid, scale, 1, top)
         sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
         grid.put(left + 1, 1, sides[0], "label")
         grid.put_right(left + width, 1, sides[1], "label")
@@ -187,14 +201,6 @@ class PlanView(_View):
         box = (left, 1, width, height + boat)
         self._lures(grid, box, lures, ghosts.mark(grid, made, to_cells, look, box))
         self._missing(grid, picture)
-
-    def _scale(self, grid: Grid, reach_m: float, m_per_cell: float, top: int) -> None:
-        """Distance astern of the transom, at the left edge."""
-        grid.put_right(_AXIS - 1, 1, self.units.label(Dimension.LENGTH), "label")
-        for place, text in marks(reach_m, self.units, max((grid.height - top) // 2, 1)):
-            y = top + int(place / m_per_cell)
-            grid.put_right(_AXIS - 1, y, text, "label")
-            grid.put(_AXIS, y, words.SIGNS[self.look.glyphs].rule, "rule")
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, middle: float, rows: int, half: float, left: int) -> None:
         """A hull to the scale of its beam sideways; its length is only a sign."""
@@ -255,12 +261,12 @@ class SideView(_View):
         wanted = deepest * 1.05
         if floor and max(floor) <= _DEEPEST_BOTTOM * deepest:
             wanted = max(wanted, max(floor) * 1.03)
-        down = self._reach(self._across, picture.t_s, wanted) / height
+        scale, down = self._upright(self._across, picture.t_s, wanted, height)
         astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
         along = self._reach(self._along, picture.t_s, max(astern) * 1.05) / (width - boat)
         self._head(grid, () if made is None else said.legend(picture, made), along)
         zones = self._zone(grid, picture, look, (left, top, width, height), down)
-        self._scale(grid, down * height, down, top)
+        self._scale(grid, scale, top - 1, top)
         self._surface(grid, look, left, top, width)
         raster = Raster(width, height + 1, look.glyphs)
         self._bottom(grid, raster, picture, (left, top, width, height), (boat, along, down))
@@ -287,14 +293,6 @@ class SideView(_View):
         self._lures(grid, box, lures, kept)
         self._hits(grid, picture, top, height, down)
         self._missing(grid, picture)
-
-    def _scale(self, grid: Grid, reach_m: float, m_per_cell: float, top: int) -> None:
-        """Depth, at the left edge."""
-        grid.put_right(_AXIS - 1, top - 1, self.units.label(Dimension.LENGTH), "label")
-        for place, text in marks(reach_m, self.units, max((grid.height - top) // 2, 1)):
-            y = top + int(place / m_per_cell)
-            grid.put_right(_AXIS - 1, y, text, "label")
-            grid.put(_AXIS, y, words.SIGNS[self.look.glyphs].rule, "rule")
 
     def _surface(self, grid: Grid, look: Look, left: int, top: int, width: int) -> None:
         sign = {"braille": "⣀", "block": "▁", "plain": "_"}[look.glyphs]
