@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numba import njit
 
 from sternwatch.hydro.chain import BodyKind
-from sternwatch.hydro.forces import B_HEIGHT, B_KIND, L_DRY, L_WET, line_force
+from sternwatch.hydro.forces import B_HEIGHT, B_KIND, L_DRY, L_WET, current_at, line_force
 from sternwatch.hydro.motion import Bools, State
-from sternwatch.hydro.rows import STILL, Floats, Flow, Rows
+from sternwatch.hydro.rows import STILL, Floats, Flow, Ints, Rows
 
 SLACK_FLOW_M_S: Final = 0.3  # past a diver
 SLACK_PULL_N: Final = 1.0  # of the line to it
+DIVER: Final = int(BodyKind.DIVER)
+BOARD: Final = int(BodyKind.BOARD)
 
 
 @dataclass(frozen=True)
@@ -31,73 +35,106 @@ class Report:
     failed: Bools  # (n,)
 
 
-def _loads(rows: Rows, state: State, flow: Flow, row: int, k: int) -> tuple[Floats, Floats, Floats]:
-    """Of segment k: its pull (3,) at the middle [N], and what water and weight do to a metre of it wet and dry."""
-    x = state.position_m[row]
-    along = x[k + 1] - x[k]
-    tangent = along / np.linalg.norm(along)
-    depth = 0.5 * (x[k, 2] + x[k + 1, 2])
-    water = np.zeros(3)
-    if len(flow.depths_m):
-        table = flow.by_row(len(rows))
-        own = table[row if len(table) > 1 else 0]
-        water[:2] = [np.interp(depth, flow.depths_m, own[:, axis]) for axis in range(2)]
-    velocity = 0.5 * (state.velocity_m_s[row, k] + state.velocity_m_s[row, k + 1])
-    wet = np.array(line_force(rows.line[row, k], *(water - velocity), *tangent))
-    wet[2] += rows.line[row, k, L_WET]
-    return state.tension_N[row, k] * tangent, wet, np.array([0.0, 0.0, rows.line[row, k, L_DRY]])
+@njit(cache=True, nogil=True, error_model="numpy")
+def _loads(
+    x: Floats, v: Floats, line: Floats, tension: Floats, depths: Floats, current: Floats, k: int, out: Floats
+) -> None:
+    """Of segment k into ``out`` (3, 3): its pull at the middle [N], the load on a metre of it wet, and dry."""
+    length = 0.0
+    for axis in range(3):
+        length += (x[k + 1, axis] - x[k, axis]) ** 2
+    length = math.sqrt(length)
+    tx, ty, tz = (x[k + 1, 0] - x[k, 0]) / length, (x[k + 1, 1] - x[k, 1]) / length, (x[k + 1, 2] - x[k, 2]) / length
+    north, east, _, _ = current_at(depths, current, 0.5 * (x[k, 2] + x[k + 1, 2]))
+    fx, fy, fz = line_force(
+        line[k],
+        north - 0.5 * (v[k, 0] + v[k + 1, 0]), east - 0.5 * (v[k, 1] + v[k + 1, 1]), -0.5 * (v[k, 2] + v[k + 1, 2]),
+        tx, ty, tz,
+    )  # fmt: skip
+    out[0, 0], out[0, 1], out[0, 2] = tension[k] * tx, tension[k] * ty, tension[k] * tz
+    out[1, 0], out[1, 1], out[1, 2] = fx, fy, fz + line[k, L_WET]
+    out[2, 0], out[2, 1], out[2, 2] = 0.0, 0.0, line[k, L_DRY]
 
 
-def _tip(rows: Rows, state: State, flow: Flow, row: int) -> tuple[float, float]:
+@njit(cache=True, nogil=True, error_model="numpy")
+def _tip(
+    x: Floats, v: Floats, line: Floats, tension: Floats, rest: Floats, depths: Floats, current: Floats, nodes: int
+) -> tuple[float, float]:
     """Tension at the tip and entry angle of one row: a segment's pull is that at its middle, so loads are added."""
-    z = state.position_m[row, : int(rows.n_nodes[row]), 2]
-    pull, wet, dry = _loads(rows, state, flow, row, 0)
-    rest = float(state.rest_m[row, 0])
+    loads = np.empty((3, 3))
+    _loads(x, v, line, tension, depths, current, 0, loads)
     # Of the half next to the tip so much is under water.
-    under = min(max(0.5 + 0.5 * (z[0] + z[1]) / max(abs(z[1] - z[0]), 1e-9), 0.0), 1.0)
-    half = min(under, 0.5) if z[0] > z[1] else max(under - 0.5, 0.0)
-    held = pull + rest * (half * wet + (0.5 - half) * dry)
-    crossing = np.flatnonzero((z[:-1] <= 0.0) & (z[1:] > 0.0))
-    k = int(crossing[0]) if len(crossing) else 0
+    z0, z1 = x[0, 2], x[1, 2]
+    under = min(max(0.5 + 0.5 * (z0 + z1) / max(abs(z1 - z0), 1e-9), 0.0), 1.0)
+    half = min(under, 0.5) if z0 > z1 else max(under - 0.5, 0.0)
+    held = 0.0
+    for axis in range(3):
+        pull = loads[0, axis] + rest[0] * (half * loads[1, axis] + (0.5 - half) * loads[2, axis])
+        held += pull * pull
+    k, crosses = 0, False
+    for i in range(nodes - 1):
+        if x[i, 2] <= 0.0 and x[i + 1, 2] > 0.0:
+            k, crosses = i, True
+            break
     if k > 0:
-        pull, wet, dry = _loads(rows, state, flow, row, k)
-    at = -z[k] / (z[k + 1] - z[k]) if len(crossing) else 0.0
-    pull = pull + float(state.rest_m[row, k]) * ((0.5 - at) * wet if at < 0.5 else (0.5 - at) * dry)
-    return float(np.linalg.norm(held)), float(np.arctan2(pull[2], np.hypot(pull[0], pull[1])))
+        _loads(x, v, line, tension, depths, current, k, loads)
+    at = -x[k, 2] / (x[k + 1, 2] - x[k, 2]) if crosses else 0.0
+    beyond = 1 if at < 0.5 else 2
+    share = rest[k] * (0.5 - at)
+    px = loads[0, 0] + share * loads[beyond, 0]
+    py = loads[0, 1] + share * loads[beyond, 1]
+    pz = loads[0, 2] + share * loads[beyond, 2]
+    return math.sqrt(held), math.atan2(pz, math.hypot(px, py))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _report(
+    x: Floats, v: Floats, tension: Floats, rest: Floats, n_nodes: Ints, line: Floats, body: Floats, body_node: Ints,
+    depths: Floats, current: Floats,
+    tip: Floats, angle: Floats, end: Floats, place: Floats, speed: Floats, velocity: Floats,
+    slack: Bools, under: Bools,
+) -> None:  # fmt: skip
+    for row in range(x.shape[0]):
+        own = current[row if current.shape[0] > 1 else 0]
+        nodes = n_nodes[row]
+        tip[row], angle[row] = _tip(x[row], v[row], line[row], tension[row], rest[row], depths, own, nodes)
+        end[row] = x[row, nodes - 1, 2]
+        for b in range(body_node.shape[1]):
+            node = body_node[row, b]
+            if node < 0:
+                continue
+            north, east, _, _ = current_at(depths, own, x[row, node, 2])
+            for axis in range(3):
+                place[row, b, axis] = x[row, node, axis]
+                velocity[row, b, axis] = v[row, node, axis]
+            speed[row, b] = math.sqrt(
+                (north - v[row, node, 0]) ** 2 + (east - v[row, node, 1]) ** 2 + v[row, node, 2] ** 2
+            )
+            kind = body[row, b, B_KIND]
+            if kind == DIVER and (speed[row, b] < SLACK_FLOW_M_S or tension[row, node - 1] < SLACK_PULL_N):
+                slack[row] = True
+            if kind == BOARD and x[row, node, 2] > body[row, b, B_HEIGHT]:
+                under[row] = True
 
 
 def report(rows: Rows, state: State, flow: Flow = STILL) -> Report:
     """See ``Report``."""
     n, most = rows.body_node.shape
-    tips = np.array([_tip(rows, state, flow, row) for row in range(n)]).reshape(n, 2)
-    real = rows.body_node >= 0
-    node = np.maximum(rows.body_node, 1)
-    at = np.arange(n)[:, None]
-    position = np.where(real[..., None], state.position_m[at, node], np.nan)
-    velocity = np.where(real[..., None], state.velocity_m_s[at, node], np.nan)
-    water = np.zeros((n, most, 3))
-    if len(flow.depths_m):
-        table = flow.by_row(n)
-        for row in range(n):
-            own = table[row if len(table) > 1 else 0]
-            for axis in range(2):
-                water[row, :, axis] = np.interp(state.position_m[row, node[row], 2], flow.depths_m, own[:, axis])
-    speed = np.linalg.norm(water - velocity, axis=-1)
-    kind = rows.body[..., B_KIND]
-    diver = real & (kind == BodyKind.DIVER)
-    pull = state.tension_N[at, node - 1]
-    slack = (diver & ((speed < SLACK_FLOW_M_S) | (pull < SLACK_PULL_N))).any(axis=1)
-    board = real & (kind == BodyKind.BOARD)
-    under = (board & (np.nan_to_num(position[..., 2]) > rows.body[..., B_HEIGHT])).any(axis=1)
-    last = state.position_m[np.arange(n), rows.n_nodes - 1, 2]
-    return Report(
-        tip_tension_N=tips[:, 0],
-        entry_angle_rad=tips[:, 1],
-        end_depth_m=last,
-        body_position_m=position,
-        body_flow_m_s=speed,
-        body_velocity_m_s=velocity,
-        slack=slack,
-        board_under=under,
+    made = Report(
+        tip_tension_N=np.empty(n),
+        entry_angle_rad=np.empty(n),
+        end_depth_m=np.empty(n),
+        body_position_m=np.full((n, most, 3), np.nan),
+        body_flow_m_s=np.full((n, most), np.nan),
+        body_velocity_m_s=np.full((n, most, 3), np.nan),
+        slack=np.zeros(n, dtype=np.bool_),
+        board_under=np.zeros(n, dtype=np.bool_),
         failed=state.failed.copy(),
     )
+    _report(
+        state.position_m, state.velocity_m_s, state.tension_N, state.rest_m, rows.n_nodes, rows.line, rows.body,
+        rows.body_node, flow.depths_m, flow.by_row(n),
+        made.tip_tension_N, made.entry_angle_rad, made.end_depth_m, made.body_position_m, made.body_flow_m_s,
+        made.body_velocity_m_s, made.slack, made.board_under,
+    )  # fmt: skip
+    return made
