@@ -47,7 +47,7 @@ def a_check(*findings, unchecked=("the bottom: not given",), cautions=("wire",))
 class TestCheck:
     def test_a_finding_says_what_why_and_cure_the_worst_first(self):
         said = text(check.page(a_check(LEADER, CLOSE), US, PLENTY))
-        assert "Straight course, 2.3 mph through the water (the usual, she is not trolling), bottom 100 ft" in said
+        assert "Straight course, 2.3 mph through the water (the usual; she is not trolling), bottom 100 ft" in said
         assert said.index("they come too close") < said.index("they wrap") < said.index("move one")
         assert said.index("move one") < said.index("20 ft to the lure")
 

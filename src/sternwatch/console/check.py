@@ -53,9 +53,9 @@ def _made_for(checked: Checked, units: DisplaySystem) -> str:
     """On what course the spread was checked."""
     asked = checked.question
     speed = units.show(asked.speed_m_s, Dimension.SPEED, 1)
-    whose = "as she goes" if asked.own_speed else "the usual, she is not trolling"
+    whose = "as she goes" if asked.own_speed else "the usual; she is not trolling"
     bottom = f", bottom {units.show(asked.bottom_m, Dimension.LENGTH)}" if asked.bottom_m is not None else ""
-    return f"Straight course, {speed} through the water ({whose}){bottom}; each line as long as its rod has it."
+    return f"Straight course, {speed} through the water ({whose}){bottom}."
 
 
 def _says(label: str, text: str, ink: str, width: int) -> list[Line]:

@@ -14,7 +14,8 @@ from sternwatch.debrief.live import Panel, PanelRow, trip_words
 from sternwatch.watch.picture import Picture
 
 _MOST = 6  # lines of one sentence
-_LAST, _RATE = 22, 16  # cells for the last hour, and for the rate with its interval
+_WIDEST = 96  # cells of a table: beyond, the eye loses its line
+_LAST, _RATE = 16, 16  # cells for the last hour, and for the rate with its interval
 
 
 def page(following: Following, picture: Picture | None, width: int, *, intervals: bool) -> list[Line]:
@@ -55,7 +56,7 @@ def _paragraph(text: str, width: int, ink: str) -> list[Line]:
 def _tables(rows: tuple[PanelRow, ...], width: int, *, intervals: bool) -> list[Line]:
     """One table a factor: hits and rod-hours of every value, today and in the last hour."""
     wide = width >= 100
-    right = width - 2
+    right = min(width - 2, _WIDEST)
     rate = right if intervals else None
     last = right - (_RATE if intervals else 0)
     hours = last - (_LAST if wide or not intervals else 0)
