@@ -61,7 +61,9 @@ class PracticeBar(DeskPainted):
             return grid.put_right(grid.width - 1, 0, f"OVER: {key} shows the truth", "state")
         if boat.drill_s < 0.0:
             return grid.put_right(grid.width - 1, 0, f"begins in {clock(boat.drill_s)} · {key} briefing", "state")
-        turned = f"turned {abs(boat.turned_deg):.0f}° {'S' if boat.turned_deg > 0 else 'P'}  " if wide else ""
+        turned = ""
+        if wide and abs(boat.turned_deg) >= 1.0:
+            turned = f"turned {abs(boat.turned_deg):.0f}° {'S' if boat.turned_deg > 0 else 'P'}  "
         left = "" if boat.time_left_s is None else f", {clock(boat.time_left_s)} left"
         return grid.put_right(grid.width - 1, 0, f"{turned}drill {clock(boat.drill_s)}{left}", "label")
 

@@ -208,7 +208,7 @@ class PracticeRunner:
 
 
 def _vessel_words(vessel: Vessel, units: DisplaySystem) -> str:
-    side = "starboard" if vessel.bearing_deg >= 0.0 else "port"
+    side = "S" if vessel.bearing_deg >= 0.0 else "P"
     away = units.show(vessel.distance_m, Dimension.LENGTH)
-    how = "closing" if vessel.closing_m_s > 0.1 else "drawing away" if vessel.closing_m_s < -0.1 else "keeping off"
-    return f"boat {abs(vessel.bearing_deg):.0f}° to {side}, {away}, {how}"
+    how = "closing" if vessel.closing_m_s > 0.1 else "opening" if vessel.closing_m_s < -0.1 else "keeping off"
+    return f"boat {abs(vessel.bearing_deg):.0f}° {side} {away} {how}"
