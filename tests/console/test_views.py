@@ -58,7 +58,7 @@ def test_an_upright_scale_has_round_marks_on_whole_rows(extent: float, height: i
     scale = upright(extent, height)
     assert extent <= scale.per_row * height * (1.0 + 1e-9)
     # It wastes little of the height; three rows leave no choice of distances between marks.
-    assert scale.per_row * height <= (1.35 if height >= 6 else 2.0) * extent
+    assert scale.per_row * height <= (1.5 if height >= 6 else 2.0) * extent
     assert upright(scale.per_row * height, height) == scale  # what fits is left as it is
     assert scale.rows >= LEAST_ROWS
     assert f"{scale.step:.3e}"[:5] in ("1.000", "2.000", "2.500", "4.000", "5.000")

@@ -6,6 +6,7 @@ import bisect
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 _ROUND = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0)
 SHRINK_AFTER_S = 8.0
@@ -44,22 +45,38 @@ class Upright:
 
 
 LEAST_ROWS, MOST_ROWS = 2, 8  # from one mark to the next
+_WORTH = 1.12  # a scale so much coarser is taken for rounder numbers, or for a second mark
 
 
 def upright(extent: float, height: int) -> Upright:
-    """The finest scale on which ``height`` rows reach ``extent`` > 0."""
-    least = extent / height
-    power = 10.0 ** math.floor(math.log10(least))
+    """The finest good scale on which ``height`` rows reach ``extent`` > 0."""
+    power = 10.0 ** math.floor(math.log10(extent / height))
+    enough = extent / height / power * (1.0 - 1e-9)
+    step, rows = next(scale for scale in _ladder(height) if scale[0] / scale[1] >= enough)
+    return Upright(step * power, rows)
+
+
+@lru_cache(maxsize=64)
+def _ladder(height: int) -> tuple[tuple[float, int], ...]:
+    """Good (step, rows) for scales of 1 to 10 a row and a little beyond, the finest first."""
+
+    def poor(scale: tuple[float, int]) -> int:
+        return (f"{scale[0]:e}"[:3] in ("2.5", "4.0")) + ((height - 1) // scale[1] < 2)
+
     most = min(max(height // 2, min(height - 1, 5), LEAST_ROWS), MOST_ROWS)
-    scales = [
-        (Upright(digit * ten * power, rows), digit)
-        for ten in (1.0, 10.0, 100.0)
-        for digit in (1.0, 2.0, 2.5, 4.0, 5.0)
-        for rows in range(LEAST_ROWS, most + 1)
-        if digit * ten * power / rows >= least * (1.0 - 1e-9)
+    steps = [digit * ten for ten in (1.0, 10.0, 100.0) for digit in (1.0, 2.0, 2.5, 4.0, 5.0)]
+    every = [(step, rows) for step in steps for rows in range(LEAST_ROWS, most + 1)]
+    # Of scales alike the one with its marks about four rows apart.
+    every.sort(key=lambda scale: (scale[0] / scale[1], poor(scale), abs(scale[1] - 4)))
+    good = [
+        scale
+        for scale in every
+        if not any(
+            1.0 <= other[0] / other[1] / (scale[0] / scale[1]) <= _WORTH and poor(other) < poor(scale)
+            for other in every
+        )
     ]
-    # Of scales alike the one with the rounder numbers, and its marks about four rows apart.
-    return min(scales, key=lambda s: (round(s[0].per_row / least, 9), s[1] in (2.5, 4.0), abs(s[0].rows - 4)))[0]
+    return tuple(good)
 
 
 @dataclass
