@@ -13,6 +13,7 @@ HELM_KEYS = {
     "space": "bite", "u": "undo", "y": "restore", "left": "left", "right": "right", "tab": "fighting",
     "down": "deeper", "up": "shallower", "pagedown": "much deeper", "pageup": "much shallower", "enter": "length",
     "g": "gauge", "r": "as hit", "k": "checked", "p": "plan", "a": "acknowledge", "j": "note",
+    "m": "mark", "s": "fish seen", "z": "pull",
     "[": "less", "]": "more", "o": "out", "i": "in", "b": "boxed", "f": "freed", "d": "dropped", "e": "no fish",
     "w": "fish", "t": "earlier", "v": "view", "n": "night", "l": "lock", "?": "help", "escape": "helm",
     "ctrl+q": "quit", "ctrl+p": "palette",
@@ -25,7 +26,7 @@ REPLAY_KEYS = {
     "space": "play", "left": "back", "right": "on", "up": "faster", "down": "slower", "[": "event before",
     "]": "event after", "t": "late hit", "u": "undo", "y": "restore", "tab": "fighting", "b": "boxed", "f": "freed",
     "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "p": "plan", "a": "acknowledge", "j": "note",
-    "v": "view", "n": "night", "l": "lock", "?": "help",
+    "m": "mark", "s": "fish seen", "v": "view", "n": "night", "l": "lock", "?": "help",
     "escape": "helm", "ctrl+q": "quit", "ctrl+p": "palette",
 }  # fmt: skip
 
@@ -56,8 +57,8 @@ def test_the_footer_offers_acts_of_the_registry_only():
 
 
 def test_an_act_can_be_given_another_key_or_several():
-    keymap = build({"undo": "z", "rod 1": ["1", "F1"], "quit": "Ctrl+Q"})
-    assert keymap.act(Keyboard.HELM, "z").id == "undo"
+    keymap = build({"undo": "q", "rod 1": ["1", "F1"], "quit": "Ctrl+Q"})
+    assert keymap.act(Keyboard.HELM, "q").id == "undo"
     assert keymap.act(Keyboard.HELM, "u") is None
     assert keymap.act(Keyboard.HELM, "f1").id == "rod 1"
     assert keymap.label(Keyboard.HELM, "rod 1") == "1 or F1"

@@ -338,6 +338,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             planning.drop(self.desk, self.clock())
         self.desk.failed.clear()
         self.desk.late = None
+        self.desk.pulling = False
         self._show_view("helm")
 
     def _quit(self) -> None:

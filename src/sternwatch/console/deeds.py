@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import alerting, boat, gauge, hits, lines, planning, recording, trip
+from sternwatch.console import alerting, boat, gauge, hits, lines, planning, recording, sights, trip
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -52,6 +52,9 @@ DEEDS: dict[str, Deed] = {
     "checked": lines.checked,
     "plan": planning.press,
     "acknowledge": alerting.acknowledge,
+    "mark": sights.mark,
+    "fish seen": sights.fish_seen,
+    "pull": sights.pull,
     "people": trip.people,
     "target": trip.target,
     "limit": trip.limit,
@@ -84,6 +87,7 @@ _TYPED: dict[str, Deed] = {
     "gauge depth": gauge.depth_typed,
     "gauge temperature": gauge.reading_typed,
     "gauge speed": gauge.reading_typed,
+    "fish depth": sights.fish_typed,
     "people": trip.people_typed,
     "limit": trip.limit_typed,
     **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
@@ -93,6 +97,7 @@ _LISTED: dict[str, tuple[Deed, Deed]] = {
     "species": (hits.species_taken, hits.species_skipped),
     "limit": (trip.limit_taken, trip.put_away),
     "target": (trip.target_taken, trip.put_away),
+    "mark": (sights.marked, trip.put_away),
 }
 _OTHER: dict[str, Deed] = {
     "fish length": hits.size_other,

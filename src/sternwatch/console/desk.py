@@ -84,6 +84,8 @@ class Desk:
         self.species_used: list[str] = []
         self.outlook: Outlook | None = None  # the newest
         self.plan: Plan | None = None
+        self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
+        self.pulling = False  # all lines are being pulled
 
     @property
     def keyboard(self) -> Keyboard:
@@ -105,6 +107,7 @@ class Desk:
         self.ledger.take(picture, t_s)
         shown = {hit.id for hit in picture.hits}
         self.new_hits = {key: hit for key, hit in self.new_hits.items() if key not in shown}
+        self.pulling = self.pulling and picture.pulling is not None
         if self.rod(self.chosen) is None:
             self.chosen = next(iter(rod.key for rod in self.across()), None)
 

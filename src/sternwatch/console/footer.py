@@ -25,6 +25,9 @@ _HELM = (
     "left+right",
     "as hit",
     "checked",
+    "fish seen",
+    "mark",
+    "pull",
     "note",
     "earlier",
     "restore",
@@ -70,7 +73,8 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
         return "TYPING", [*pairs, ("Esc", "drops"), ("", meaning)]
     if desk.listing is not None:
         skips = "skips" if desk.listing.what == "species" else "drops"
-        return "WHAT FISH", [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", skips), ("", "rod keys still hit")]
+        lead = "MARK" if desk.listing.what == "mark" else "WHAT FISH"
+        return lead, [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", skips), ("", "rod keys still hit")]
     if desk.plan is not None and desk.plan.shaping:
         pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]
         return "PLAN", [*pairs, ("Enter", "keeps"), ("Esc", "drops"), ("", "rod keys still hit")]

@@ -187,6 +187,15 @@ ACTS: tuple[Act, ...] = (
         brief="as hit",
         twice_s=8.0,
     ),
+    Act(
+        "pull",
+        RODS,
+        "pull all lines",
+        "Says in which order to pull all lines and how long it takes, until they are in or Esc puts it away.",
+        _helm("z"),
+        twice=True,
+        brief="pull all",
+    ),
     Act("checked", RODS, "line checked", "The chosen rod's line was looked at and is clean.", _helm("k")),
     Act(
         "plan",
@@ -205,6 +214,24 @@ ACTS: tuple[Act, ...] = (
         "Says that the worst alarm or warning, and its like, were seen. Cautions need none.",
         _both("a"),
         brief="ack",
+    ),
+    Act(
+        "mark",
+        AHEAD,
+        "mark this place",
+        "Marks where the boat is: a net, a snag, bait or a break. A net or snag on the way of a line is warned of, "
+        "on later trips too.",
+        _both("m"),
+        brief="mark",
+    ),
+    Act(
+        "fish seen",
+        AHEAD,
+        "fish seen",
+        "Fish on the sounder at a depth: drawn from the side, with the rods that pass within five feet of them and "
+        "the line out that would bring the others there.",
+        _both("s"),
+        brief="fish seen",
     ),
     Act("ahead", AHEAD, "outlook", "Shows limits, pairs and every rod's coming minutes.", _both()),
     Act("note", TRIP, "jot a note", "A few words are typed; Enter keeps them.", _both("j"), brief="note"),

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from sternwatch.console import planning
+from sternwatch.console import planning, sights
 from sternwatch.console.desk import Desk
 from sternwatch.console.hits import BOX, NEUTRAL, WIRE
 from sternwatch.console.keymap import Keymap
+from sternwatch.console.spots import fish_words
 from sternwatch.feed.readings import Quantity
 from sternwatch.logbook.facts import box_counts, rods_allowed
 from sternwatch.watch.picture import Picture, RodState, Session
@@ -24,6 +25,7 @@ START_CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO, WIRE, NEUTRAL, BOX)
 
 COLD_C = (60.0 - 32.0) / 1.8
 TRIP_START_S = 60.0
+FISH_SEEN_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +68,15 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     picture = desk.picture
     if picture is None:
         return found
-    if any(rod.state is RodState.FIGHTING for rod in picture.rods):
-        found += [Notice(text, stays=False, tag="FISH ON.") for text in (NEUTRAL, WIRE)]
+    found += [Notice(text, "caution band") for text in sights.fight_words(desk)]
+    if pulling := sights.pulling_words(desk):
+        found.append(Notice(pulling, "caution band"))
+    fish_on = any(rod.state is RodState.FIGHTING for rod in picture.rods)
+    if fish_on or pulling:
+        tag = "FISH ON." if fish_on else "PULLING."
+        found += [Notice(text, stays=False, tag=tag) for text in (NEUTRAL, WIRE)]
+    if picture.fish_seen and (picture.fish_seen[-1].age_s or 0.0) < FISH_SEEN_S:
+        found.append(Notice(fish_words(picture.fish_seen[-1], desk.units), "state"))
     found += _own_numbers(picture)
     checked = desk.runner.findings()
     if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):

@@ -86,7 +86,7 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
         _Field("line out", 9, False, lambda r: number(first(words.line_out(r, units), 9))),
         _Field(units.label(Dimension.SPEED), 4, True, lambda r: number(words.speed(r.lure_speed_m_s, units))),
         _Field(warm, 6, False, lambda r: number(first(words.warmth(r, units, signs)[1:], 6))),
-        _Field("btm", 3, True, lambda r: number(words.whole(r.clearance_m, units))),
+        _Field("btm", 3, True, lambda r: number(words.room(r, units).lstrip("~"))),
         _Field("next", 6, False, lambda r: number(first(words.nearest(r, units)[-2:], 6))),
         _Field("hits", 6, False, lambda r: (first(words.hits(r, picture.t_s, signs)[1:], 6)
                                             if r.hits else "", "number")),
@@ -101,6 +101,7 @@ def _remark(grid: Grid, x: int, y: int, picture: Picture, rod: RodPicture, units
     said = words.rod_state(rod, units, signs) or words.solver_state(rod)
     if said is None and alert is not None:
         said = words.Said((alert.kind.upper(),), words.alert_ink(alert, band=True))
+    said = said or words.wants_looking_at(rod)
     if said is not None and room > 0:
         text = next((form for form in said.forms if len(form) <= room - 2), said.forms[-1][: room - 2])
         grid.fill(x, y, room, 1, " ", said.ink)

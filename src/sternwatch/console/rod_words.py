@@ -14,6 +14,7 @@ from sternwatch.gear.units import Dimension, DisplaySystem, convert
 from sternwatch.watch.picture import Alert, AlertState, Picture, Priority, RodPicture, RodState, SolverState
 
 UNKNOWN = "–"
+ABREAST_M = 12.0  # the sounding that tells of the bottom there was taken further away than this
 TREND_M = 0.3048  # rising or sinking is shown beyond this much in 10 s
 
 Forms = tuple[str, ...]
@@ -195,9 +196,26 @@ def zone(picture: Picture, units: DisplaySystem) -> str:
     return f"{low.removesuffix('.0')}–{high.removesuffix('.0')} {units.label(Dimension.TEMPERATURE)}"
 
 
+def room(rod: RodPicture, units: DisplaySystem) -> str:
+    """Room to the bottom under the tackle that has the least, about where it was sounded abreast; or the dash."""
+    if rod.bottom is None:
+        return whole(rod.clearance_m, units)
+    return f"{'~' if rod.bottom.off_m > ABREAST_M else ''}{whole(rod.bottom.room_m, units)}"
+
+
 def room_below(rod: RodPicture, units: DisplaySystem) -> Forms:
-    """Room to the bottom under the lure."""
-    return (whole(rod.clearance_m, units),)
+    """That room, whose it is where it is not the lure's, the clearance wanted, and when it touches."""
+    below, text = rod.bottom, room(rod, units)
+    if below is None:
+        return (text,)
+    if below.touches_s is not None and rod.clearance_wanted_m is None:
+        left = ago(below.touches_s)
+        return (f"{text} touch {left}", f"{text} in {left}", f"{text} {left}", text)
+    if rod.clearance_wanted_m is not None:
+        wanted = whole(rod.clearance_wanted_m, units)
+        return (f"{text} want {wanted}", f"{text} ({wanted})", f"{text}/{wanted}", text)
+    lure = rod.points[-1].what if rod.points else below.what
+    return (text,) if below.what == lure else (f"{text} {below.what}", f"{text} {below.what[:4]}", text)
 
 
 def nearest(rod: RodPicture, units: DisplaySystem) -> Forms:
@@ -214,7 +232,7 @@ def nearest(rod: RodPicture, units: DisplaySystem) -> Forms:
 
 def below_and_nearest(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Forms:
     """Both distances in one row."""
-    below, near = whole(rod.clearance_m, units), whole(rod.nearest_m, units)
+    below, near = room(rod, units), whole(rod.nearest_m, units)
     key = rod.nearest_key or ""
     whose = f" ({key})" if key else ""
     return (
@@ -238,6 +256,15 @@ def hits(rod: RodPicture, t_s: float, signs: Signs) -> Forms:
 def checked(rod: RodPicture, t_s: float) -> Forms:
     """How long since the line was let out, changed or checked."""
     return ("",) if rod.set_t_s is None else (ago(t_s - rod.set_t_s),)
+
+
+def wants_looking_at(rod: RodPicture) -> Said | None:
+    """What asks for a look, and is no alert: it has left the zone, or nobody has looked at its line for long."""
+    if rod.left_zone_s is not None:
+        return Said((f"LEFT ZONE {ago(rod.left_zone_s)}", "LEFT ZONE", "ZONE"), "state")
+    if rod.unchecked:
+        return Said(("CHECK LINE", "CHECK"), "state")
+    return None
 
 
 def worst_alert(picture: Picture, key: str) -> Alert | None:

@@ -271,6 +271,9 @@ class _Columns:
                 ink = words.alert_ink(alert, band=True)
                 self.grid.fill(self.x(number), y, self.inner, 1, " ", ink)
                 self.grid.put_middle(self.x(number), y, self.inner, word, ink)
+            elif (wants := words.wants_looking_at(rod)) is not None:
+                text = next((form for form in wants.forms if len(form) <= self.inner - 2), wants.forms[-1])
+                self.grid.put_middle(self.x(number), y, self.inner, f" {text} "[: self.inner], wants.ink)
 
     def _rules(self, top: int, bottom: int) -> None:
         """Upright rules between the columns: heavy beside the chosen rod, in its ink beside a rod with an alert."""

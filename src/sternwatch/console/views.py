@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.console import ghosts
+from sternwatch.console import ghosts, spots
 from sternwatch.console import outlook_words as said
 from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
@@ -174,7 +174,7 @@ class PlanView(_View):
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
         # Never wider than true to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
-        self._head(grid, _notes(picture, made), side)
+        self._head(grid, _notes(picture, made) or spots.ahead(picture, self.units), side)
         self._scale(grid, scale, 1, top)
         sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
         grid.put(left + 1, 1, sides[0], "label")
@@ -195,11 +195,13 @@ class PlanView(_View):
                 (left + middle + self._to_right * p.abeam_m / side, 1 + boat + p.astern_m / down)
                 for p in rod.points[:-1]
             ]
+        ghosts.draw_pair(raster, made, to_cells)
         self._boat(grid, raster, look, middle, boat, max(beam / side, 1.0), left)
         raster.stamp(grid, left, 1)
         self._tackle(grid, tackle)
         box = (left, 1, width, height + boat)
-        self._lures(grid, box, lures, ghosts.mark(grid, made, to_cells, look, box))
+        kept = ghosts.mark(grid, made, to_cells, look, box) + spots.on_plan(grid, picture, to_cells, look, box)
+        self._lures(grid, box, lures, kept)
         self._missing(grid, picture)
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, middle: float, rows: int, half: float, left: int) -> None:
@@ -264,7 +266,7 @@ class SideView(_View):
         scale, down = self._upright(self._across, picture.t_s, wanted, height)
         astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
         along = self._reach(self._along, picture.t_s, max(astern) * 1.05) / (width - boat)
-        self._head(grid, () if made is None else said.legend(picture, made), along)
+        self._head(grid, spots.old_bottom(picture) if made is None else said.legend(picture, made), along)
         zones = self._zone(grid, picture, look, (left, top, width, height), down)
         self._scale(grid, scale, top - 1, top)
         self._surface(grid, look, left, top, width)
@@ -281,6 +283,7 @@ class SideView(_View):
             self._line(raster, number, rod, places)
             lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
             tackle += [(left + boat + p.astern_m / along, top + p.depth_m / down) for p in rod.points[:-1]]
+        ghosts.draw_pair(raster, made, to_cells)
         self._boat(grid, raster, look, boat, left)
         raster.stamp(grid, left, top - 1)
         self._tackle(grid, tackle)
@@ -290,6 +293,7 @@ class SideView(_View):
                 kept.append((grid.put_right(left + width, y, text, "label"), y, len(text)))
         box = (left, top - 1, width, height + 1)
         kept += ghosts.mark(grid, made, to_cells, look, box)
+        kept += spots.on_side(grid, picture, to_cells, self.units, look, box)
         self._lures(grid, box, lures, kept)
         self._hits(grid, picture, top, height, down)
         self._missing(grid, picture)
