@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from sternwatch.console.desk import Desk
-from sternwatch.watch.runner import ReplayControl
+from sternwatch.watch.runner import ReplayControl, ReplayStatus
 
 RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 NEAR_S = 1.0  # an event this close to the present moment is the present one
+
+
+def elapsed(seconds: float) -> str:
+    """Feed time as h:mm:ss."""
+    whole = max(int(seconds), 0)
+    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
 def _control(desk: Desk, t_s: float) -> ReplayControl | None:
@@ -51,7 +57,16 @@ def event(desk: Desk, by: int, t_s: float) -> None:
         before = [mark for mark in marks if mark.t_s < status.t_s - NEAR_S]
         found = (after[:1] if by > 0 else before[-1:]) or None
         if found is None:
-            desk.say("No event after this moment" if by > 0 else "No event before this moment", t_s)
+            desk.say(_none(status, by), t_s)
             return
         control.seek(found[0].t_s)
         desk.say(f"{found[0].kind}: {found[0].label}", t_s)
+
+
+def _none(status: ReplayStatus, by: int) -> str:
+    """Why there is nowhere to go: events are known as far as the recording has been read."""
+    if by < 0:
+        return "No event before this moment"
+    if status.reached_s < status.span_s[1] - NEAR_S:
+        return f"No event between this moment and {elapsed(status.reached_s - status.span_s[0])}: read so far"
+    return "No event after this moment"

@@ -4,17 +4,12 @@ from __future__ import annotations
 
 from sternwatch.console.bars import DeskPainted
 from sternwatch.console.canvas import Grid
+from sternwatch.console.recording import elapsed
 from sternwatch.watch.runner import ReplayStatus
 
 _MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·"}
 _PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": "."}
 _RANK = ("note", "turn", "alert", "hit")  # the later stand over the earlier where they fall on one cell
-
-
-def elapsed(seconds: float) -> str:
-    """Feed time as h:mm:ss."""
-    whole = max(int(seconds), 0)
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
 def cell(t_s: float, status: ReplayStatus, width: int) -> int:

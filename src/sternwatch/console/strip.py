@@ -12,6 +12,7 @@ from sternwatch.console import digits, sensor_words
 from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
+from sternwatch.console.recording import elapsed
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.watch.picture import OwnBoat, Picture, SpeedSource
@@ -84,7 +85,7 @@ def _range(own: OwnBoat, units: DisplaySystem) -> str:
 def _clock(grid: Grid, picture: Picture) -> int:
     """Clock and trip at the right edge; what kind of session it is stands in the frame above."""
     if picture.utc_s is None:
-        clock, zone = _elapsed(picture.t_s), "since start"
+        clock, zone = elapsed(picture.t_s), "since start"
     else:
         local = datetime.fromtimestamp(picture.utc_s, UTC).astimezone()
         clock, zone = f"{local:%H:%M:%S}", f"{local:%a %d %b} {local.tzname()}"
@@ -94,11 +95,6 @@ def _clock(grid: Grid, picture: Picture) -> int:
     if grid.width < 100:
         zone = zone.split(" ")[-1] if picture.utc_s is not None else zone
     return min(left, grid.put_right(end, 2, zone, "label"))
-
-
-def _elapsed(t_s: float) -> str:
-    seconds = int(max(t_s, 0.0))
-    return f"{seconds // 3600}:{seconds % 3600 // 60:02d}:{seconds % 60:02d}"
 
 
 def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> list[_Cell]:
