@@ -26,6 +26,7 @@ from sternwatch.debrief.text import text_of
 from sternwatch.debrief.tripdata import TripData, TripError
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.logbook.actions import load_actions
+from sternwatch.logbook.store import Logbook
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 PART_S = 1000.0
@@ -212,6 +213,20 @@ class TestCommands:
         assert code == 0
         assert run("here", "logbook", "verify", str(tmp_path / "copy.sqlite"))[0] == 0
         assert run("here", "logbook", "backup", str(tmp_path / "copy.sqlite"))[0] == 1
+
+    def test_beside_a_running_console_a_trip_can_be_read_and_nothing_is_written(
+        self, run: Callable[..., tuple[int, str, str]], part: Path
+    ) -> None:
+        files = ["--spread", str(part / "part.toml"), "--actions", str(part / "part.actions.jsonl")]
+        run("here", "trip", "import", str(part / "part.nmea"), *files)
+        with Logbook(_data("here")):  # as a console holds it
+            code, out, _ = run("here", "debrief", "last", "--json")
+            assert code == 0
+            assert json.loads(out)["rod_hours"] > 0.1
+            code, _, said = run("here", "trip", "end")
+            assert code == 1
+            assert said.endswith("so ending the trip must wait: close it first\n")
+        assert json.loads(run("here", "season", "--json")[1])["trips_not_debriefed"] != []
 
     def test_what_cannot_be_is_a_sentence(self, run: Callable[..., tuple[int, str, str]], part: Path) -> None:
         assert run("none", "debrief", "last") == (
