@@ -60,6 +60,19 @@ def _feed(raw, board):
     return count
 
 
+def _with_the_watch(path):
+    """Eight rods and sixteen members of each behind the same bytes: every step's picture made."""
+    from sternwatch.gear.load import load_spread
+    from sternwatch.watch.engine import Setup
+    from sternwatch.watch.player import Player
+
+    spread = load_spread(Path(__file__).parents[2] / "demo_logs" / "evening.toml")
+    with open_recording(path) as recording:
+        player = Player(recording, Setup(spread, start="fishing"))
+        player.to(recording.span_s, lambda _: None)
+        return sum(sum(report.accepted.values()) + sum(report.unused.values()) for report in player.decoder.reports())
+
+
 def _rate(work, *arguments):
     best = float("inf")
     count = 0
@@ -97,6 +110,20 @@ def _ten_hours(path, raw, tagged):
                 tagblock.write(Line(ms / 1000, 1_753_000_000_000 + ms, "gps", data)) if tagged else data + b"\r\n"
             )
     return count
+
+
+def test_sentences_a_second_through_the_watch(sea, tmp_path):
+    cut = tmp_path / "sea.nmea"
+    cut.write_bytes(sea[:240_000])
+    _with_the_watch(cut)  # kernels loaded
+    begun = time.perf_counter()
+    count = _with_the_watch(cut)
+    watched = count / (time.perf_counter() - begun)
+    bare = _rate(_bare, cut.read_bytes().decode("ascii").splitlines())
+    with open_recording(cut) as recording:
+        span = recording.span_s
+    print(f"\nwith the watch {watched:,.0f}/s ({span * watched / count:,.0f} times real time), bare {bare:,.0f}/s")
+    assert watched < bare  # a figure, not a promise: the physics costs what it costs
 
 
 @pytest.mark.parametrize("tagged", [True, False])
