@@ -101,10 +101,9 @@ def test_a_drill_says_which_rod_is_missing_in_a_spread(make_drill: Make, spread:
         file.fitted(spread, Path("mine.toml"))
 
 
-def test_a_drill_changes_line_and_leaves_rods_out(make_drill: Make, spread: Spread) -> None:
-    file = make_drill(('lead_in = "10 s"', 'lead_in = "10 s"\nonly = ["1", "5"]\nline_out = { "1" = "30 m" }'))
-    fitted = file.fitted(spread, Path("mine.toml"))
-    assert [(rod.key, round(rod.line_out_m or 0.0, 2)) for rod in fitted.rods] == [("1", 30.0), ("5", 15.24)]
+def test_a_drill_leaves_rods_out(make_drill: Make, spread: Spread) -> None:
+    file = make_drill(('lead_in = "10 s"', 'lead_in = "10 s"\nonly = ["1", "5"]'))
+    assert [rod.key for rod in file.fitted(spread, Path("mine.toml")).rods] == ["1", "5"]
     assert [rod.key for rod in spread.rods] == ["1", "2", "5"]
 
 

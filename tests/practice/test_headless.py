@@ -169,6 +169,17 @@ def run_straight(session: Run, seconds: float) -> dict[str, Any]:
     return session.result()
 
 
+def test_a_drill_begins_with_its_own_lines_out(make_drill: Make, spread: Spread) -> None:
+    start = 'lead_in = "30 s"\nline_out = { "2" = "20 m" }'
+    session = Run(make_drill(('lead_in = "10 s"', start)), spread, 3)
+    while session.world.drill_s < 0.0:
+        picture = session.step()
+    lines = {rod.key: rod.line_out_m for rod in picture.rods}
+    assert lines["2"] == pytest.approx(20.0)
+    assert lines["1"] == pytest.approx(30.48)
+    assert session.world.below.chains["2"].reading_m == pytest.approx(20.0)
+
+
 # -- scripts -----------------------------------------------------------------------------------------------------
 
 

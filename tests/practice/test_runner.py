@@ -77,7 +77,8 @@ def sit(spread: Spread, tmp_path: Path) -> Iterator[Callable[[DrillFile], Sittin
 
 
 def quick(make_drill: Make) -> DrillFile:
-    return make_drill(('lead_in = "10 s"', 'lead_in = "32 s"'), ('time = "40 s"', 'time = "4 s"'))
+    start = 'lead_in = "32 s"\nline_out = { "2" = "20 m" }'
+    return make_drill(('lead_in = "10 s"', start), ('time = "40 s"', 'time = "4 s"'))
 
 
 def test_a_session_runs_is_scored_kept_and_can_be_replayed(
@@ -90,7 +91,7 @@ def test_a_session_runs_is_scored_kept_and_can_be_replayed(
     sitting.runner.submit("helm", rudder_deg=-35.0)
     sitting.runner.submit("throttle", engine="kicker", lever=0.5)
     hit = sitting.runner.submit("hit", "1")
-    sitting.until(lambda: len(sitting.saved) == 3)
+    sitting.until(lambda: len(sitting.saved) == 4)  # the first is the drill's own
     assert all(one.action is not None for one in sitting.saved)
     sitting.until(lambda: sitting.practice.rudder_deg < -20.0 and sitting.practice.lever == 0.5)
     sitting.until(lambda: bool(sitting.practice.result))
@@ -107,7 +108,7 @@ def test_a_session_runs_is_scored_kept_and_can_be_replayed(
         assert book.open_trip() is None
         assert book.trips()[0].ended is not None
         actions = book.actions("p")
-    assert [action.kind for action in actions] == ["helm", "throttle", "hit"]
+    assert [action.kind for action in actions] == ["length", "helm", "throttle", "hit"]
 
     # The two streams alone give the same pictures as were shown.
     player = Player(

@@ -36,7 +36,7 @@ class DrillFile:
     text: str
 
     def spread(self) -> Spread:
-        """The spread it is fished with, its own changes of line made and rods left out as it says.
+        """The spread it is fished with, rods left out as it says.
 
         Raises DrillError.
         """
@@ -70,15 +70,7 @@ class DrillFile:
                         f'{self.path}: {field}: there is no rod "{key}" in {path}; accepted: {", ".join(keys)}'
                     )
         rods = tuple(rod for rod in spread.rods if not start.only or rod.key in start.only)
-        return spread.model_copy(update={"rod": tuple(_with_line(rod, start.line_out_m) for rod in rods)})
-
-
-def _with_line(rod: Any, lengths_m: dict[str, float]) -> Any:
-    if rod.key not in lengths_m or rod.out_index is None:
-        return rod
-    chain = list(rod.chain)
-    chain[rod.out_index] = chain[rod.out_index].model_copy(update={"out_m": lengths_m[rod.key]})
-    return rod.model_copy(update={"chain": tuple(chain)})
+        return spread.model_copy(update={"rod": rods})
 
 
 def own_folder() -> Path:

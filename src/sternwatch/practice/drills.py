@@ -74,7 +74,11 @@ class Start(_Model):
     engine: Literal["kicker", "main"] = "kicker"
     rods: Literal["fishing", "in"] = "fishing"
     lead_in_s: Duration = Field(default=130.0, alias="lead_in")
-    line_out_m: dict[Key, Length] = Field(default_factory=dict, alias="line_out")
+    line_out_m: dict[Key, Length] = Field(
+        default_factory=dict,
+        alias="line_out",
+        description="in place of the spread file's, from the session's beginning",
+    )
     only: tuple[Key, ...] = Field(default=(), description="rods that take part; all when left out")
 
 

@@ -89,6 +89,8 @@ class Run:
         self.t_s = 0.0
         self._serial = 0
         self._ahead: deque[Line] = deque()
+        for key, line_out_m in file.drill.start.line_out_m.items():
+            self.do(order("length", key, line_out_m=line_out_m))
         for action in actions:
             self._take(action)
 

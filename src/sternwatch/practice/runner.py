@@ -91,6 +91,8 @@ class PracticeRunner:
     def start(self, on_picture: Callable[[Picture], None], on_saved: Callable[[Saved], None]) -> None:
         self._on_picture, self._on_saved = on_picture, on_saved
         self._live.start(self._pictured, self._saved)
+        for key, line_out_m in self._practised.file.drill.start.line_out_m.items():
+            self.submit("length", key, line_out_m=line_out_m)
 
     def stop(self) -> None:
         self._source.stop()  # it keeps the result of a session that nobody scores, before the logbook is closed
