@@ -49,8 +49,7 @@ class TestAsAtItsHit:
         at = table(*MOVED)
         at.desk.chosen = "3"
         FIRST["as hit"](at.desk, 5.0)
-        assert "120 ft low" in at.desk.said.text
-        assert "now 131 ft high" in at.desk.said.text
+        assert at.desk.said.text == "3 P LOW, hit: 120 ft low; now 131 ft high; again puts it back"
         assert at.runner.actions == []
 
     def test_the_second_lets_it_out_as_it_was(self):

@@ -180,8 +180,9 @@ def show_as_hit(desk: Desk, t_s: float) -> None:
     rod, back = found
     hit = next((hit for hit in desk.hits() if hit.id == back.hit), None)
     when = "" if hit is None or desk.picture is None else f" {ago(desk.picture.t_s - hit.t_s)} ago"
-    where = "" if hit is None or hit.depth_m is None else f", {desk.length(hit.depth_m)} down"
-    desk.say(f"{desk.name(rod)} at its hit{when}: {back.then}{where}; now {back.now}. Once more puts it back", t_s)
+    where = "" if hit is None or hit.depth_m is None else f" at {desk.length(hit.depth_m)}"
+    now = "the same" if back.now == back.then else back.now
+    desk.say(f"{desk.name(rod)}, hit{when}: {back.then}{where}; now {now}; again puts it back", t_s)
 
 
 def as_hit(desk: Desk, t_s: float) -> None:
