@@ -30,12 +30,19 @@ def extent(made: Forecast | None, column: int) -> float:
 
 
 def draw(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
-    """Draw the dotted lines; the pair that comes closest in an ink of its own."""
-    if made is None:
-        return
-    pair = _pair(made)
-    for key, shape in sorted(made.worst_shapes_m.items(), key=lambda entry: entry[0] in pair):
-        raster.dotted(to_cells(shape), "ahead pair" if key in pair else "ahead")
+    """Draw the dotted lines, beneath what is there now; without the pair that comes closest."""
+    if made is not None:
+        for key, shape in made.worst_shapes_m.items():
+            if key not in _pair(made):
+                raster.dotted(to_cells(shape), "ahead")
+
+
+def draw_pair(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
+    """Draw the pair that comes closest, over everything, in an ink of its own."""
+    if made is not None:
+        for key in _pair(made):
+            if (shape := made.worst_shapes_m.get(key)) is not None:
+                raster.dotted(to_cells(shape), "ahead pair", dense=True)
 
 
 def mark(grid: Grid, made: Forecast | None, to_cells: ToCells, look: Look,

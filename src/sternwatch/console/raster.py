@@ -18,7 +18,7 @@ Points = NDArray[np.float64]
 PATTERNS: tuple[tuple[int, ...], ...] = ((1, 0), (9, 3), (3, 2), (9, 2, 2, 2))
 
 # What is not there yet: single dots, far enough apart to be no line.
-_FORECAST = (1, 3)
+_FORECAST, _DENSE = (1, 3), (1, 1)
 
 _DOTS: dict[Glyphs, tuple[int, int]] = {"braille": (2, 4), "block": (2, 2), "plain": (2, 4)}
 _BRAILLE_BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]], dtype=np.int32)
@@ -53,12 +53,12 @@ class Raster:
             if self.glyphs == "braille":
                 self._dot(x, y + 1, ink)
 
-    def dotted(self, points: Points, ink: str) -> None:
+    def dotted(self, points: Points, ink: str, *, dense: bool = False) -> None:
         """Draw through ``points`` as ``curve`` does, in dots far apart: what is forecast, not what is."""
         if len(points) < 2:
             return
         x, y, at = self._walk(points, np.diff(points, axis=0))
-        keep = _runs_keep(at, _FORECAST)
+        keep = _runs_keep(at, _DENSE if dense else _FORECAST)
         if self.glyphs != "plain":
             self._dot(x[keep], y[keep], ink)
             return
