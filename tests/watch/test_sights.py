@@ -87,7 +87,7 @@ def _ahead(feed: Any, metres: float, abeam: float, what: str) -> None:
 
 
 def _alerts(feed: Any) -> list[Alert]:
-    return [alert for alert in feed.watch.picture().alerts if alert.kind == "net or snag"]
+    return [alert for alert in feed.watch.picture().alerts if alert.kind.endswith(" ahead")]
 
 
 def test_a_net_ahead_names_the_rods_the_time_and_the_side(sail: Callable[..., Any]) -> None:
@@ -98,7 +98,7 @@ def test_a_net_ahead_names_the_rods_the_time_and_the_side(sail: Callable[..., An
     alert = _alerts(feed)[0]
     assert alert.priority is Priority.WARNING
     assert alert.keys == ("1",)  # the diver runs some ten metres to port of the boat, the ball to starboard
-    assert alert.text == "Net ahead of 1"
+    assert alert.text == "A net lies on the way of this line"
     rod = next(rod for rod in feed.watch.picture().rods if rod.key == "1")
     assert rod.abeam_m is not None
     shift = -38.0 + 30.0 - rod.abeam_m
@@ -121,7 +121,7 @@ def test_what_lies_beside_the_way_or_is_no_danger_is_no_alert(sail: Callable[...
     assert not _alerts(feed)
 
 
-@pytest.mark.parametrize(("bottom", "expected"), [(60.0, []), (20.0, ["Snag ahead of 2"])])
+@pytest.mark.parametrize(("bottom", "expected"), [(60.0, []), (20.0, ["A snag lies on the way of this line"])])
 def test_a_snag_matters_to_what_runs_near_the_bottom(
     sail: Callable[..., Any], bottom: float, expected: list[str]
 ) -> None:

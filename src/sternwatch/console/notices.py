@@ -68,15 +68,18 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     picture = desk.picture
     if picture is None:
         return found
-    found += [Notice(text, "caution band") for text in sights.fight_words(desk)]
     if pulling := sights.pulling_words(desk):
         found.append(Notice(pulling, "caution band"))
+    for number, text in enumerate(sights.fight_words(desk)):  # one stays, so that the cautions have a row
+        found.append(Notice(text, "caution band", stays=number == 0 and not pulling))
     fish_on = any(rod.state is RodState.FIGHTING for rod in picture.rods)
     if fish_on or pulling:
         tag = "FISH ON." if fish_on else "PULLING."
         found += [Notice(text, stays=False, tag=tag) for text in (NEUTRAL, WIRE)]
     if picture.fish_seen and (picture.fish_seen[-1].age_s or 0.0) < FISH_SEEN_S:
-        found.append(Notice(fish_words(picture.fish_seen[-1], desk.units), "state"))
+        found.append(
+            Notice(fish_words(picture.fish_seen[-1], desk.units), "state", stays=not fish_on and not pulling)
+        )
     found += _own_numbers(picture)
     checked = desk.runner.findings()
     if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):

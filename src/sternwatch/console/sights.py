@@ -9,6 +9,8 @@ from sternwatch.gear.units import UNITS, convert
 from sternwatch.logbook.place_acts import MARK_KINDS
 from sternwatch.water.profile import DEEPEST_M
 
+NAMED = 3  # rods that come next are said by name, the rest by key
+
 
 def mark(desk: Desk, t_s: float) -> None:
     """Mark this place: the key's moment counts, what is here is chosen from a list."""
@@ -61,7 +63,7 @@ def fish_typed(desk: Desk, t_s: float) -> None:
 def pull(desk: Desk, t_s: float) -> None:
     """Say in which order to pull all lines, until they are in or Esc puts it away; the same again too."""
     desk.pulling = not desk.pulling and desk.picture is not None and desk.picture.pulling is not None
-    desk.say("Pulling all lines, in the order above" if desk.pulling else "No lines to pull", t_s)
+    desk.say("Pulling all lines, in the order said above" if desk.pulling else "No lines to pull", t_s)
 
 
 def pulling_words(desk: Desk) -> str:
@@ -69,11 +71,13 @@ def pulling_words(desk: Desk) -> str:
     picture = desk.picture
     if picture is None or picture.pulling is None or not desk.pulling:
         return ""
-    named = ", ".join(desk.name(desk.rod(key), key) for key in picture.pulling.keys)
-    time_s, hands = picture.pulling.time_s, picture.pulling.hands
-    pulls = "one pulls" if hands == 1 else f"{hands} pull"
-    about = f", about {max(time_s / 60.0, 1.0):.0f} min while {pulls}" if time_s is not None else ""
-    return f"PULL ALL{about}: {named}"
+    keys, time_s, hands = picture.pulling.keys, picture.pulling.time_s, picture.pulling.hands
+    order = ", ".join(desk.name(desk.rod(key), key) for key in keys[:NAMED])
+    if len(keys) > NAMED:
+        order += f", then {' '.join(keys[NAMED:])}"
+    pulls = "1 pulls" if hands == 1 else f"{hands} pull"
+    about = f" · about {max(time_s / 60.0, 1.0):.0f} min, {pulls}" if time_s is not None else ""
+    return f"PULL {order}{about}"
 
 
 def fight_words(desk: Desk) -> list[str]:
@@ -88,8 +92,8 @@ def fight_words(desk: Desk) -> list[str]:
             text = f"{name}: where it struck is not known, nor what lies between"
         elif fight.clear:
             first, *rest = (desk.name(desk.rod(key), key) for key in fight.clear)
-            text = f"{name}: between it and you {', then '.join([first, *rest])}"
+            text = f"{name}: between it and the boat {', then '.join([first, *rest])}"
         else:
-            text = f"{name}: no line computed between it and you"
+            text = f"{name}: no line computed between it and the boat"
         said.append(f"FISH ON {text}{'; its ball is still down' if fight.ball_down else ''}")
     return said

@@ -255,12 +255,12 @@ def passing_causes(watch: Watch) -> Iterator[Cause]:
     for passing in passings(watch):
         side = "starboard" if passing.aside_m > 0 else "port"
         far = units.show(abs(passing.aside_m), Dimension.LENGTH)
-        rods = " ".join(passing.keys)
-        now = passing.time_s <= 0.0
-        text = f"{passing.spot.what.capitalize()} {'at' if now else 'ahead of'} {rods}"
+        what = passing.spot.what
+        where = "is among" if passing.time_s <= 0.0 else "lies on the way of"
+        lines = "this line" if len(passing.keys) == 1 else "these lines"
         yield Cause(
-            "net or snag",
-            text,
+            f"{what} ahead",
+            f"A {what} {where} {lines}",
             f"Pass {far} farther to {side}",
             passing.keys,
             passing.time_s,
