@@ -144,7 +144,7 @@ def test_advice_earns_its_keep_in_every_drill() -> None:
 @pytest.mark.campaign
 def test_believed_against_true(capsys: pytest.CaptureFixture[str]) -> None:
     """The distribution of depth error per kind of rig over 50 seeds, before any fitting."""
-    file = find_drill("no-gps")
+    file = find_drill("reverse-port")
     errors: dict[str, list[float]] = {}
     held: dict[str, list[float]] = {}
     for seed in range(1, 51):
