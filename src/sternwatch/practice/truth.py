@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import zlib
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
@@ -32,6 +33,7 @@ from sternwatch.water.properties import Water, fresh_water
 Floats = NDArray[np.float64]
 
 STEP_MS: Final = 500
+REMEMBERED: Final = 600  # steps
 PAY_OUT_M_S: Final = 0.6
 # A chain shorter than this whose line runs is in hand, close to the rail: crews lay lines past each other there, and
 # the distances required are meant for lines that fish.
@@ -128,7 +130,7 @@ class Below:
     water: Water
     log_factor: float  # the paddle wheel's reading over the truth
     places: dict[str, TruePlace] = field(default_factory=dict)
-    history: dict[str, list[TruePlace]] = field(default_factory=dict)
+    history: dict[str, deque[TruePlace]] = field(default_factory=dict)  # the last minutes
     touches: list[Touch] = field(default_factory=list)
     sample: Sample | None = None
     _touched_s: dict[str, float] = field(default_factory=dict)
@@ -150,7 +152,7 @@ class Below:
         water = Water(spec.density_kg_m3 or made.density_kg_m3, spec.viscosity_m2_s or made.viscosity_m2_s)
         return cls(
             spread, lake, chains, waters, water, log_factor=1.0 / float(draws.factor("speed", SPEED)[0]),
-            history={rod.key: [] for rod in spread.rods},
+            history={rod.key: deque(maxlen=REMEMBERED) for rod in spread.rods},
         )  # fmt: skip
 
     def follow(self, before: Crew, after: Crew) -> None:
