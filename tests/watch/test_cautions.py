@@ -1,0 +1,203 @@
+"""Cautions in a rod's own tackle: when they come, when they keep quiet, and what they say."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from itertools import count
+from typing import Any
+
+import pytest
+
+from sternwatch.feed.readings import Quantity
+from sternwatch.gear.load import SpreadError, parse_spread
+from sternwatch.gear.spread import Spread
+from sternwatch.logbook.actions import parse
+from sternwatch.watch.cautions import RELEASE_SHARE, release_share
+from sternwatch.watch.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture import Alert, Priority
+from sternwatch.watch.tending import LEFT_AFTER_S, UNCHECKED_AFTER_S
+
+SPREAD = """
+[boat]
+name = "hand boat"
+[water]
+profile = [ { depth = "0 m", temperature = "18 degC" }, { depth = "40 m", temperature = "6 degC" } ]
+[line.wire]
+material = "stainless steel"
+diameter = "0.38 mm"
+[line.mono]
+material = "nylon"
+diameter = "0.45 mm"
+[tackle.disc]
+kind = "diver"
+diameter = "120 mm"
+settings = { low = "20 deg", high = "45 deg" }
+release_pull = "RELEASE"
+[tackle.paddle]
+kind = "attractor"
+length = "8 in"
+[tackle.ball]
+kind = "ball"
+mass = "10 lb"
+[tackle.fly]
+kind = "lure"
+[[rod]]
+key = "1"
+name = "DIVER"
+side = "port"
+speeds = ["1.5 mph", "2.5 mph"]
+tip = { astern = "1 ft", abeam = "7 ft", height = "5 ft" }
+chain = [
+  { line = "wire", out = "120 ft" }, { tackle = "disc", setting = "high" },
+  { line = "mono", length = "8 ft" }, { tackle = "paddle" }, { line = "mono", length = "2 ft" }, { tackle = "fly" } ]
+[[rod]]
+key = "2"
+name = "DOWN"
+side = "starboard"
+tip = { astern = "2 ft", abeam = "3 ft", height = "3 ft" }
+chain = [
+  { line = "wire", out = "60 ft" }, { tackle = "ball" },
+  { line = "mono", length = "20 ft", adjust = true }, { tackle = "fly" } ]
+"""
+MPH = 0.44704
+_ids = count()
+
+
+@pytest.fixture(scope="module")
+def spread() -> Spread:
+    return parse_spread(SPREAD.replace("RELEASE", "40 N"))
+
+
+@pytest.fixture
+def sail(spread: Spread, hand_feed: Callable[[Watch], Any]) -> Callable[..., Any]:
+    def make(**setup: Any) -> Any:
+        return hand_feed(new_watch(Setup(setup.pop("spread", spread), start="fishing", members=0, **setup)))
+
+    return make
+
+
+def _act(feed: Any, kind: str, **fields: Any) -> str:
+    time = datetime.fromtimestamp(1_784_000_000.0 + feed.t_s, UTC)
+    given = {"id": f"c{next(_ids)}", "time": time, "elapsed_s": feed.t_s, "kind": kind}
+    feed.watch.act(parse(given | fields))
+    return str(given["id"])
+
+
+def _alerts(feed: Any, kind: str) -> list[Alert]:
+    return [alert for alert in feed.watch.picture().alerts if alert.kind == kind]
+
+
+def test_a_release_near_what_opens_it_is_told(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(40, stw=1.0)
+    share = release_share(feed.watch, feed.watch.chains["1"])
+    assert share is not None
+    # The leader pulls with the drag of paddle and fly at 1 m/s, and little of its own: a paddle of 8 in 0.005 m2, a
+    # fly 0.0003 m2 of drag area (the defaults), over 40 N.
+    assert share == pytest.approx(0.5 * 999.7 * 0.0053 / 40.0, rel=0.25)
+    assert not _alerts(feed, "release")
+    assert release_share(feed.watch, feed.watch.chains["2"]) is None  # its ball says nothing of a release
+    weak = sail(spread=parse_spread(SPREAD.replace("RELEASE", f"{40.0 * share / RELEASE_SHARE * 0.95:.3f} N")))
+    weak.run(40, stw=1.0)
+    alert = _alerts(weak, "release")[0]
+    assert alert.priority is Priority.CAUTION
+    assert alert.keys == ("1",)
+    assert alert.text.startswith("1 DIVER: release likely, it holds 8")
+
+
+def test_lines_by_the_propeller_are_told_while_she_stops_and_not_while_she_trolls(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(60, stw=1.0)
+    assert not _alerts(feed, "propeller")
+    feed.run(60, stw=0.1, sog=0.1)
+    alert = _alerts(feed, "propeller")[0]
+    assert alert.priority is Priority.CAUTION
+    assert "2" in alert.keys  # three feet from the middle, straight down
+    assert alert.text.endswith("near the propeller, stopping")
+    assert alert.advice == "Neutral before clearing a line near the propeller"
+    assert len(_alerts(feed, "propeller")) == 1
+    feed.run(60, stw=1.0)
+    assert not _alerts(feed, "propeller")
+
+
+def test_going_astern_is_told_by_course_against_heading(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(40, stw=1.0)
+    for _ in range(6):
+        feed.t_s += 1.0
+        feed.say(Quantity.SOG, 0.6, "RMC")
+        feed.say(Quantity.COG, 180.0, "RMC")
+        feed.say(Quantity.HEADING, 0.0, "HDT")
+        feed.say(Quantity.STW, 0.5, "VHW")
+        feed.watch.advance(feed.t_s)
+    assert _alerts(feed, "propeller")[0].text.endswith("near the propeller, going astern")
+
+
+def test_a_lure_outside_its_range_is_told_after_half_a_minute(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(80, stw=2.0 * MPH)
+    assert not _alerts(feed, "lure speed")
+    feed.run(15, stw=3.0 * MPH)
+    assert not _alerts(feed, "lure speed")
+    feed.run(40, stw=3.0 * MPH)
+    alert = _alerts(feed, "lure speed")[0]
+    assert alert.priority is Priority.CAUTION
+    assert alert.keys == ("1",)
+    assert alert.text == "1 DIVER: lure at 3.0 mph, too fast for 1.5–2.5"
+    assert alert.advice == "Slow down"
+
+
+@pytest.mark.parametrize("why", ["turning", "fish on", "setting"])
+def test_it_keeps_quiet_while_speed_is_somebody_elses_business(sail: Callable[..., Any], why: str) -> None:
+    feed = sail()
+    feed.run(80, stw=2.0 * MPH)
+    if why == "fish on":
+        _act(feed, "hit", rod="2")
+    elif why == "setting":
+        _act(feed, "length", rod="2", line_out_m=80.0)
+    feed.run(55, stw=3.0 * MPH, turn_deg_s=3.0 if why == "turning" else 0.0)
+    assert not _alerts(feed, "lure speed")
+
+
+def test_a_range_the_wrong_way_round_is_refused() -> None:
+    text = SPREAD.replace("RELEASE", "40 N").replace('["1.5 mph", "2.5 mph"]', '["2.5 mph", "1.5 mph"]')
+    with pytest.raises(SpreadError, match="the slower one comes first"):
+        parse_spread(text)
+
+
+def test_a_rod_that_leaves_its_zone_is_marked_and_raises_nothing(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(60, stw=1.0)
+    rod = feed.watch.picture().rods[1]
+    assert rod.temperature_c is not None
+    zone = (rod.temperature_c - 0.5, rod.temperature_c + 0.5)
+    feed = sail(zone_c=zone)
+    feed.run(60, stw=1.0)
+    assert feed.watch.picture().rods[1].in_zone is True
+    assert feed.watch.picture().rods[1].left_zone_s is None
+    _act(feed, "length", rod="2", line_out_m=12.0)
+    feed.run(int(LEFT_AFTER_S) + 30, stw=1.0)
+    rod = feed.watch.picture().rods[1]
+    assert rod.in_zone is False
+    assert rod.left_zone_s is not None
+    assert rod.left_zone_s >= LEFT_AFTER_S
+    assert all("2" not in alert.keys for alert in feed.watch.picture().alerts)
+    diver = feed.watch.picture().rods[0]
+    assert diver.in_zone is not False or diver.left_zone_s is None  # never was in it
+
+
+def test_a_line_nobody_has_looked_at_for_forty_minutes_is_marked_until_it_is_checked(
+    sail: Callable[..., Any],
+) -> None:
+    feed = sail()
+    feed.run(5, stw=1.0)
+    _act(feed, "checked", rod="1")
+    feed.run(int(UNCHECKED_AFTER_S) - 10, stw=None, sog=None)
+    assert not feed.watch.picture().rods[0].unchecked
+    feed.run(20, stw=None, sog=None)
+    assert feed.watch.picture().rods[0].unchecked
+    assert not feed.watch.picture().rods[1].unchecked  # nobody ever said when that one went out
+    _act(feed, "checked", rod="1")
+    feed.run(2, stw=None, sog=None)
+    assert not feed.watch.picture().rods[0].unchecked
