@@ -7,6 +7,8 @@ import io
 import json
 import re
 import sqlite3
+import subprocess
+import sys
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -20,7 +22,7 @@ from sternwatch.debrief import exports, tripdata
 from sternwatch.debrief.asjson import as_json
 from sternwatch.debrief.digest import Digest
 from sternwatch.debrief.packing import pack, unpack
-from sternwatch.debrief.page import page
+from sternwatch.debrief.page import PageError, page
 from sternwatch.debrief.report import report
 from sternwatch.debrief.text import text_of
 from sternwatch.debrief.tripdata import TripData, TripError
@@ -244,6 +246,16 @@ class TestCommands:
         assert code == 1
         assert said.endswith("sternwatch: --within needs --near: a distance is from somewhere\n")
 
+    def test_a_file_that_is_no_logbook_is_a_sentence(
+        self, run: Callable[..., tuple[int, str, str]], tmp_path: Path
+    ) -> None:
+        (tmp_path / "odd").mkdir()
+        (tmp_path / "odd" / "logbook.sqlite").write_bytes(b"not a database, but long enough to look at" * 100)
+        for command in (["debrief", "last"], ["season"], ["trip", "list"], ["logbook", "verify"]):
+            code, _, said = run("odd", *command)
+            assert (code, said.count("\n")) == (1, 1), said
+            assert "damaged or not a logbook" in said
+
     def test_a_damaged_entry_is_found(self, run: Callable[..., tuple[int, str, str]], part: Path) -> None:
         files = ["--spread", str(part / "part.toml"), "--actions", str(part / "part.actions.jsonl")]
         run("here", "trip", "import", str(part / "part.nmea"), *files)
@@ -348,6 +360,22 @@ class TestPage:
         assert outside == []
         assert "Depths are computed, not measured. Not for navigation." in text
         assert text.count("<svg") == 2
+
+    def test_without_its_libraries_it_says_what_to_install(
+        self, trip: TripData, digest: Digest, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setitem(sys.modules, "jinja2", None)
+        with pytest.raises(PageError, match=r'a page needs jinja2, .* pip install "sternwatch\[report\]"'):
+            page(report(trip, digest, SYSTEMS["us"]))
+
+    def test_what_only_a_page_needs_is_loaded_for_a_page_alone(self) -> None:
+        code = (
+            "import sys, sternwatch.cli.debrief, sternwatch.debrief.text, sternwatch.debrief.asjson, "
+            "sternwatch.debrief.exports, sternwatch.debrief.page\n"
+            "print([name for name in ('matplotlib', 'jinja2', 'gpxpy', 'textual') if name in sys.modules])"
+        )
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+        assert done.stdout == "[]\n"
 
     def test_the_same_trip_run_again_with_another_spread(self, trip: TripData, digest: Digest) -> None:
         from sternwatch.debrief.digest import make_digest

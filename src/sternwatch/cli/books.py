@@ -54,13 +54,13 @@ def opened(*, make: bool = False) -> Iterator[Book]:
     writer: Logbook | None = None
     try:
         writer = Logbook(path)
-        if writer.trouble:
-            raise InputError(writer.trouble)
     except LogbookBusyError:
-        pass
+        writer = None  # a console has it: what is there can be read all the same
     except OSError as fault:
         raise InputError(f"{path} cannot be opened: {fault.strerror or fault}") from fault
     try:
+        if writer is not None and writer.trouble:
+            raise InputError(writer.trouble)
         reader = open_read_only(path)
         try:
             if writer is None and schema.version(reader) != len(schema.MIGRATIONS):
