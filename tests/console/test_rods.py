@@ -239,3 +239,18 @@ def test_metres_stand_large_with_their_half_small_behind_the_foot() -> None:
     y = next(y for y, row in enumerate(rows) if top in row)
     assert middle in rows[y + 1]
     assert f"{foot}.5" in rows[y + 2]
+
+
+def test_at_five_rows_a_hit_and_the_lines_age_share_one() -> None:
+    picture = fake_picture.straight()
+    rod = next(rod for rod in picture.rods if rod.key == "3")  # two hits, the last 12 min ago; set 15 min ago
+    forms = words.hits_and_checked(rod, picture.t_s, FINE, 12)
+    assert forms[0] == "●● 12m   15m"
+    assert all(len(form) == 12 for form in forms[:4])
+    # A narrow column gives up the age before the hits.
+    tight = words.hits_and_checked(rod, picture.t_s, FINE, 5)
+    assert next(form for form in tight if len(form) <= 5) == "2●12m"
+    assert "1●   20m │      25m │" in board(picture, width=100, height=13).text()
+    lines = board(picture, height=13).text()
+    assert "hits, checked" in lines
+    assert "●● 12m 15m" in lines

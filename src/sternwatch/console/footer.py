@@ -6,7 +6,7 @@ from sternwatch.console import alerting
 from sternwatch.console.desk import Desk
 from sternwatch.console.keymap import Keymap
 from sternwatch.console.keys import BY_ID, Keyboard
-from sternwatch.watch.picture import Session
+from sternwatch.watch.picture import RodState, Session
 
 OUTCOMES = ("boxed", "freed", "dropped", "no fish")
 _HELM = (
@@ -81,14 +81,17 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
     keyboard = desk.keyboard
     fish = desk.open_fish(t_s)
     lead, acts = "", list(_HELM if keyboard is Keyboard.HELM else _REPLAY)
+    chosen = desk.rod(desk.chosen)
+    if keyboard is Keyboard.HELM and chosen is not None and chosen.hits and chosen.state is RodState.IN:
+        acts = ["as hit", *(act for act in acts if act != "as hit")]  # that is what is done with it next
     if alerting.to_acknowledge(desk):
         acts = ["acknowledge", *acts]
     if fish is not None:
         lead = f"{desk.name(desk.rod(fish.rod), fish.rod or '')}:"
         acts = [*OUTCOMES, *acts]
     pairs = []
-    if keyboard is Keyboard.HELM and fish is None and (stations := _stations(desk, keymap)):
-        pairs.append((stations, "HIT"))
+    if fish is None and (stations := _stations(desk, keymap)):
+        pairs.append((stations, "HIT" if keyboard is Keyboard.HELM else "choose"))
     if desk.runner.session is Session.PRACTICE:
         acts = [*acts[: len(OUTCOMES) if fish is not None else 0], *_PRACTICE, *acts[len(OUTCOMES) if fish else 0 :]]
     for name in acts:

@@ -258,6 +258,14 @@ def checked(rod: RodPicture, t_s: float) -> Forms:
     return ("",) if rod.set_t_s is None else (ago(t_s - rod.set_t_s),)
 
 
+def hits_and_checked(rod: RodPicture, t_s: float, signs: Signs, width: int) -> Forms:
+    """Both in ``width`` cells, the hits at the left and the line's age at the right; the hits alone without room."""
+    (age,) = checked(rod, t_s)
+    alone = hits(rod, t_s, signs) if rod.hits else ("",) * 4  # as many forms as a rod with hits has
+    both = tuple(f"{form.ljust(width - len(age) - 1)} {age}" for form in alone) if age else alone
+    return (*both, *alone)
+
+
 def wants_looking_at(rod: RodPicture) -> Said | None:
     """What asks for a look, and is no alert: it has left the zone, or nobody has looked at its line for long."""
     if rod.left_zone_s is not None:

@@ -230,6 +230,9 @@ class _Columns:
             return [line, lure, warm, below, near, hits, line_age]
         if room == 6:
             return [line, lure, warm, both, hits, line_age]
+        wide = self.inner - 2 * self.pad
+        hits = _Row(("hits, checked", "hits, chk", "hits"),
+                    plain(lambda r: words.hits_and_checked(r, t_s, signs, wide), "number"))  # fmt: skip
         return [line, lure, warm, both, hits] if room == 5 else [line, warm, both, hits][: max(room, 0)]
 
     def _words(self, y: int, tab: str, said: Sequence[words.Said], names: Forms) -> None:
@@ -267,7 +270,7 @@ class _Columns:
         for number, rod in enumerate(self.rods):
             alert = words.worst_alert(self.picture, rod.key)
             if alert is not None:
-                word = f" {alert.kind.upper()} "[: self.inner]
+                word = alert.kind.upper()[: self.inner]
                 ink = words.alert_ink(alert, band=True)
                 self.grid.fill(self.x(number), y, self.inner, 1, " ", ink)
                 self.grid.put_middle(self.x(number), y, self.inner, word, ink)
