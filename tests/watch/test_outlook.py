@@ -19,7 +19,8 @@ from sternwatch.watch.ensemble import Fleet, cast_of, one_of, required_of, settl
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.outlook_make import forecast, risk
 from sternwatch.watch.outlook_path import Manoeuvre, hold, turn
-from sternwatch.watch.turn_limit import RISK, clock, finish, limit_words, side_limit, slowest
+from sternwatch.watch.turn_limit import RISK, finish, side_limit, slowest
+from sternwatch.watch.turn_words import clock, limit_words
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW"}

@@ -15,7 +15,7 @@ from sternwatch.console.strips import own_span, paint_strip
 from sternwatch.gear.units import Dimension
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.picture import Picture
-from sternwatch.watch.turn_limit import clock
+from sternwatch.watch.turn_words import clock
 
 ROWS = 4
 FROM_ROWS = 52  # of the terminal

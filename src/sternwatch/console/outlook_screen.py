@@ -19,7 +19,7 @@ from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.gear.units import Dimension
 from sternwatch.watch.outlook import Forecast, Limits, Outlook, SideLimit
 from sternwatch.watch.picture import Picture, RodState
-from sternwatch.watch.turn_limit import clock, limit_words
+from sternwatch.watch.turn_words import clock, limit_words
 
 PAIRS = 5
 _STRIP_ROWS = 9  # kept for the strips where there are not many

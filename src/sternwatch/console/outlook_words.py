@@ -13,7 +13,7 @@ from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.watch.outlook import Forecast, Limits, Outlook, PairForecast, SideLimit
 from sternwatch.watch.outlook_path import PLAN, Manoeuvre, path_of
 from sternwatch.watch.picture import Picture
-from sternwatch.watch.turn_limit import clock, limit_words
+from sternwatch.watch.turn_words import clock, limit_words
 
 Forms = words.Forms
 

@@ -17,7 +17,8 @@ from sternwatch.watch.ensemble import Fleet, one_of, with_line
 from sternwatch.watch.outlook import Advice, Forecast
 from sternwatch.watch.outlook_make import Risk, risk
 from sternwatch.watch.outlook_path import Manoeuvre, path_of
-from sternwatch.watch.turn_limit import RISK, clock
+from sternwatch.watch.turn_limit import RISK
+from sternwatch.watch.turn_words import clock
 
 # What the one member must keep for its change to be worth trying with all members.
 MARGIN = 1.3
