@@ -178,3 +178,50 @@ def test_sources_can_be_asked_about(shown: Shown) -> None:
     senses = shown.runner.senses()
     assert {entry.sentence for entry in senses.entries} >= {"RMC", "VHW", "DPT"}
     assert [report.lines > 0 for report in senses.reports] == [True]
+
+
+SEA = Path(__file__).parents[3] / "shared" / "corpus" / "boats" / "irene_2014-06-29_sea_3h07.nmea"
+HOURS = 10
+
+
+@pytest.mark.campaign
+@pytest.mark.skipif(not SEA.is_file(), reason="the corpus of real recordings is not beside this checkout")
+def test_any_moment_of_ten_hours_is_there_within_a_second(
+    tmp_path: Path, spread: Spread, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from datetime import UTC, datetime
+
+    import psutil
+
+    from sternwatch.feed import tagblock
+    from sternwatch.feed.readings import Line
+    from sternwatch.logbook.trips import Trip
+
+    body = [line for line in SEA.read_bytes().splitlines() if line]
+    count = HOURS * 60 * len(body) // 187
+    long = tmp_path / "ten.nmea"
+    with long.open("wb") as file:
+        for i in range(count):
+            ms = i * HOURS * 3_600_000 // count
+            file.write(tagblock.write(Line(ms / 1000, 1_753_000_000_000 + ms, "gps", body[i % len(body)])))
+    monkeypatch.setattr(module, "PASS_REST_S", 0.0)
+    monkeypatch.setattr(module.prepare, "prepare", lambda: None)
+    book = Logbook(None)
+    book.begin_trip(Trip("t", datetime.now(UTC)))
+    setup = Setup(spread, Session.REPLAY, start="fishing")
+    runner = Playback(Session.REPLAY, lambda: open_recording(long), lambda: setup, [], book, "t")
+    runner.play(False)
+    shown = Shown(runner)
+    shown.wait(lambda: shown.pictures)
+    before = psutil.Process().memory_info().rss
+    until(lambda: reached_the_end(shown), 1500.0)
+    grown = psutil.Process().memory_info().rss - before
+    took = []
+    for moment in (35_000.0, 17_950.5, 120.0, 30_059.0, 7_199.0, 35_990.0, 59.0):
+        begun = time.perf_counter()
+        runner.seek(moment)
+        until(lambda moment=moment: runner.status().t_s == moment, 30.0)
+        took.append(time.perf_counter() - begun)
+    runner.stop()
+    print(f"\njumps {', '.join(f'{t:.2f}' for t in took)} s; {grown / 2**20:.0f} MiB for the checkpoints")
+    assert max(took) < 1.0

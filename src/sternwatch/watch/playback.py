@@ -35,6 +35,8 @@ _log = logging.getLogger(__name__)
 
 RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 CHECKPOINT_EVERY_S = 60.0
+# A long recording has them farther apart: so many are about 300 MiB, and two minutes are played in half a second.
+MOST_CHECKPOINTS = 300
 TICK_S = 0.05
 # How long the play may work before it looks whether anybody wants something, and the pass before it lets others on.
 SLICE_S = 0.04
@@ -90,6 +92,7 @@ class Playback:
         self._offset_s: float | None = None
         self._checkpoints: list[Checkpoint] = []
         self._reached_s = 0.0
+        self._every_s = CHECKPOINT_EVERY_S
         self._marks: list[Mark] = []
         self._senses = Senses(0.0)
         self._lookout: Lookout | None = None  # once the solver is ready
@@ -193,6 +196,7 @@ class Playback:
         with self._lock:
             self._span_s = (0.0, recording.span_s)
             self._timing = recording.timing
+            self._every_s = max(CHECKPOINT_EVERY_S, recording.span_s / MOST_CHECKPOINTS)
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
         from sternwatch.watch.lookout import Lookout
@@ -248,7 +252,7 @@ class Playback:
         with self._lock:
             at = bisect.bisect_right(self._checkpoints, target_s, key=lambda c: c.t_s)
             near = self._checkpoints[at - 1] if at else None
-        if near is not None and (target_s < player.t_s or near.t_s > player.t_s + CHECKPOINT_EVERY_S):
+        if near is not None and (target_s < player.t_s or near.t_s > player.t_s + self._every_s):
             player.restore(near, self._own)
         elif target_s < player.t_s:
             player.rewind(self._own)
@@ -283,7 +287,7 @@ class Playback:
 
         player = self._player(recording, setup)
         marker = Marker()
-        due = CHECKPOINT_EVERY_S
+        due = self._every_s
         while not self._stop.is_set():
             with self._lock:
                 if self._pass_from.is_set():
@@ -292,14 +296,14 @@ class Playback:
                         player.restore(self._checkpoints[-1], self._own)
                     else:
                         player.rewind(self._own)
-                    due = player.t_s + CHECKPOINT_EVERY_S
+                    due = player.t_s + self._every_s
                     marker = Marker([m for m in marker.marks if m.t_s <= player.t_s])
             until = time.monotonic() + PASS_SLICE_S
             while not player.ended and time.monotonic() < until:
                 player.to(player.t_s + 1.0)
                 marker.look(player.watch)
                 if player.t_s >= due:
-                    due += CHECKPOINT_EVERY_S
+                    due += self._every_s
                     with self._lock:
                         if not self._pass_from.is_set():
                             self._checkpoints.append(player.checkpoint())
