@@ -15,7 +15,8 @@ from sternwatch.water.zones import ZONES
 ABOUT = {
     "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: between "
     "which depths it lies nine times in ten, line out and setting, the lure's speed through the water, the "
-    "temperature there, the room to the bottom and to the nearest chain. A dash is a value not known. The strip on "
+    "temperature there, the room to the bottom and to the nearest chain, the hits and how long ago the last was, how "
+    "long since the line was let out, changed or looked at. A dash is a value not known. The strip on "
     "top tells every sensor's value, source and age, and which speed drives the depths. The line "
     "beneath it tells how fast she turns and how fast she may on either side. Dotted lines are where the chains will "
     "be at the worst moment of what is forecast, a cross where two come closest.",
