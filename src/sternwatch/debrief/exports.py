@@ -14,7 +14,7 @@ from typing import Any
 
 from sternwatch.debrief.digest import Digest
 from sternwatch.debrief.tripdata import TripData, utc_offset_min
-from sternwatch.logbook.actions import Action, Noted, iso, lines
+from sternwatch.logbook.actions import Action, FishSeen, Marked, Noted, iso, lines
 from sternwatch.logbook.facts import UNNAMED
 from sternwatch.logbook.samples import HitRow
 
@@ -136,7 +136,8 @@ def return_csv(trips: Iterable[tuple[TripData, Digest]]) -> str:
 def actions_jsonl(actions: Iterable[Action], *, positions: bool = False) -> str:
     """The crew's actions; importing them again gives the same actions."""
     places = {"latitude_deg": None, "longitude_deg": None}
-    kept = (a.model_copy(update=places) if isinstance(a, Noted) and not positions else a for a in actions)
+    told = Noted | Marked | FishSeen
+    kept = (a.model_copy(update=places) if isinstance(a, told) and not positions else a for a in actions)
     return lines(kept)
 
 
