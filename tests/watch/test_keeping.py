@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ import pytest
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Action, parse
 from sternwatch.logbook.samples import hits_of, samples_of
+from sternwatch.logbook.soundings import charted
 from sternwatch.logbook.store import Logbook
 from sternwatch.logbook.trips import Trip, open_read_only
 from sternwatch.watch.engine import Setup, Watch, new_watch
@@ -105,3 +107,27 @@ def test_a_file_that_takes_nothing_does_not_stop_the_watch(
 
 def _full(*_: object) -> None:
     raise OSError(28, "No space left on device")
+
+
+def test_the_next_trip_finds_the_bottom_that_this_one_sounded(book: Logbook, setup: Setup) -> None:
+    watch, keeper = new_watch(setup), Keeper(book, "t")
+    HandFeed(watch).run(150, bottom=23.0, each=lambda: keeper.keep(watch))
+    book.derive(lambda _: None).result()
+    found = book.ask(charted)
+    assert len(found) > 8
+    assert {round(one.depth_m, 3) for one in found} == {23.0}
+    again = new_watch(replace(setup, charted=found))
+    feed = HandFeed(again)
+    feed.run(60)  # over the same ground, and the sounder says nothing
+    there = again.soundings.near(40.0, 0.0)
+    assert there is not None
+    assert there.earlier
+    assert there.depth_m == 23.0
+    assert again.picture().bottom_age_s is not None
+
+
+def test_a_practice_on_invented_water_keeps_no_soundings(book: Logbook, setup: Setup) -> None:
+    watch, keeper = new_watch(replace(setup, session=Session.PRACTICE)), Keeper(book, "t")
+    HandFeed(watch).run(60, bottom=23.0, each=lambda: keeper.keep(watch))
+    book.derive(lambda _: None).result()
+    assert book.ask(charted) == ()
