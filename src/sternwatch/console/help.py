@@ -16,15 +16,16 @@ ABOUT = {
     "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: between "
     "which depths it lies nine times in ten, line out and setting, the lure's speed through the water, the "
     "temperature there, the room to the bottom and to the nearest chain, the hits and how long ago the last was, how "
-    "long since the line was let out, changed or looked at. A dash is a value not known; ~ is a bottom sounded abreast. "
-    "The tackle with the least room is named where it is not the lure. The strip on top tells every sensor's value, source and age, and which speed drives the depths. The line "
+    "long since the line was let out, changed or looked at. A dash is a value not known; ~ is a bottom sounded "
+    "abreast. The tackle with the least room is named where it is not the lure. The strip on top tells every "
+    "sensor's value, source and age, and which speed drives the depths. The line "
     "beneath it tells how fast she turns and how fast she may on either side. Dotted lines are where the chains will "
     "be at the worst moment of what is forecast, a cross where two come closest.",
     "above": "The lines from above: the boat is up, they stream down the screen, each marked with its rod's key; "
     "places marked and fish seen too. The nearest mark ahead is told above.",
     "side": "The lines from the side: the boat is left, depth goes down, the zone is shaded, the bottom is drawn "
-    "where the boat has sounded it, on this trip or an earlier one, whose age is told. Fish seen stand at their depth, "
-    "marks where they were made.",
+    "where the boat has sounded it, on this trip or an earlier one, whose age is told. Fish seen stand at their "
+    "depth, marks where they were made.",
     "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
     "settings that the rods have now, out or in. Each finding says what, why it matters and what would cure it; the "
     "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes. Finding nothing "
