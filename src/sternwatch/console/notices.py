@@ -78,7 +78,7 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         found += [Notice(text, stays=False, tag=tag) for text in (NEUTRAL, WIRE)]
     if picture.fish_seen and (picture.fish_seen[-1].age_s or 0.0) < FISH_SEEN_S:
         found.append(
-            Notice(fish_words(picture.fish_seen[-1], desk.units), "state", stays=not fish_on and not pulling)
+            Notice(fish_words(picture.fish_seen[-1], desk.units), "state", not fish_on and not pulling, "FISH SEEN.")
         )
     found += _own_numbers(picture)
     checked = desk.runner.findings()

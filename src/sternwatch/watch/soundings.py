@@ -137,13 +137,15 @@ class Soundings:
 
     def _own(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
         best: Sounding | None = None
-        least = reach_m
+        least = reach_m * reach_m
+        count, kept, cells = self._count, self._all, self._cells
         for cell in _around(north_m, east_m, reach_m):
-            for k in self._cells.get(cell, ()):
-                if k >= self._count:
+            for k in cells.get(cell, ()):
+                if k >= count:
                     break
-                s = self._all[k]
-                distance = math.hypot(s.north_m - north_m, s.east_m - east_m)
+                s = kept[k]
+                north, east = s.north_m - north_m, s.east_m - east_m
+                distance = north * north + east * east
                 if distance <= least:
                     best, least = s, distance
         return best
@@ -186,8 +188,8 @@ def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:
     squares[square] = min(squares.get(square, math.inf), sounding.depth_m)
 
 
-def _around(north_m: float, east_m: float, reach_m: float, side_m: float = CELL_M) -> Iterator[_Cell]:
+def _around(north_m: float, east_m: float, reach_m: float, side_m: float = CELL_M) -> list[_Cell]:
     """Every cell that a place within reach can lie in."""
-    for i in range(math.floor((north_m - reach_m) / side_m), math.floor((north_m + reach_m) / side_m) + 1):
-        for j in range(math.floor((east_m - reach_m) / side_m), math.floor((east_m + reach_m) / side_m) + 1):
-            yield i, j
+    rows = range(math.floor((north_m - reach_m) / side_m), math.floor((north_m + reach_m) / side_m) + 1)
+    columns = range(math.floor((east_m - reach_m) / side_m), math.floor((east_m + reach_m) / side_m) + 1)
+    return [(i, j) for i in rows for j in columns]
