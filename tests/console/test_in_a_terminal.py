@@ -138,5 +138,6 @@ def test_a_quarter_of_a_core_at_the_most(terminal, capsys):
         shares.append((one.cpu_s() - cpu_s) / (time.monotonic() - before_s))
     with capsys.disabled():
         print("\nshare of one core at 1×, each 10 s:", " ".join(f"{100 * share:.0f} %" for share in shares))
-    assert min(shares) < 0.25
-    assert shares[-1] < 0.25
+    # While she turns the lookout takes more: it has a budget of its own.
+    assert sorted(shares)[len(shares) // 2] < 0.25
+    assert max(shares) < 0.80

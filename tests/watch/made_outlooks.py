@@ -49,3 +49,8 @@ def outlook(t_s: float, hold_share: float, going_share: float = 0.0, plan_share:
         made.append(forecast(PLAN, pair(keys, plan_share)))
     cure = Advice("Turn slower.", {"what": "turn"}, 0.0)
     return Outlook(t_s, 0.1, tuple(made), None, (cure,), "as it goes")
+
+
+def hold_alone(share: float) -> Forecast:
+    """Rods 1 and 2 held on."""
+    return forecast("hold", pair(("1", "2"), share))

@@ -18,7 +18,7 @@ import made_outlooks
 from sternwatch.gear.spread import Spread
 from sternwatch.watch import lookout as module
 from sternwatch.watch.lookout import Lookout, look_from
-from sternwatch.watch.outlook import Outlook
+from sternwatch.watch.outlook import Limits, Outlook, SideLimit, SpeedLimit
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
 from sternwatch.watch.outlook_path import Manoeuvre, turn
 from sternwatch.watch.outlook_rows import OutlookRows
@@ -148,6 +148,33 @@ def test_not_before_two_seconds_are_over_but_a_plan_does_not_wait(
     lookout.plan(None)
     looked(lookout, out)
     assert maker.asked[-1][1] is None
+
+
+def test_a_calm_recording_is_looked_at_less_often_until_something_is_planned(
+    spread: Spread, wall: Wall, out: Player
+) -> None:
+    class Calm(FakeMaker):
+        def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook:
+            super().renew(now, wishes)
+            limits = Limits(now.t_s, *[SideLimit(s, None, None, None, None, ()) for s in ("port", "starboard")],
+                            SpeedLimit(1.0, "", (), ()))  # fmt: skip
+            return Outlook(now.t_s, 0.1, (made_outlooks.hold_alone(0.0),), limits)
+
+    maker = Calm()
+    one = Lookout(spread, make=lambda: maker, clock=wall, calm_every_s=6.0)
+    try:
+        looked(one, out)
+        wall.s += 5.9
+        one.offer(out.watch)
+        time.sleep(0.05)
+        assert len(maker.asked) == 1
+        wall.s += 0.2
+        looked(one, out)
+        one.plan(turn("port", 90, seconds=60))
+        looked(one, out)
+        assert len(maker.asked) == 3
+    finally:
+        one.stop()
 
 
 def test_the_third_look_raises_the_alert_and_it_can_be_acknowledged(

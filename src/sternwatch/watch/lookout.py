@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
 
 EVERY_S = 2.0  # of wall time, from one look's beginning to the next one's
+# A recording on a straight course, with nothing near to crossing, is looked at less often: nobody steers by it.
+CALM_EVERY_S = 6.0
+CALM_RATE_DEG_S = 1.0
+CALM_SHARE = 0.05
 # An outlook whose watch has nothing to look ahead from any more is taken away after this much feed time.
 GONE_AFTER_S = 10.0
 # After a fault it tries again, but not at once.
@@ -127,8 +131,8 @@ class Lookout:
         In which advice is put into words.
     make
         Makes the maker, on the lookout's thread.
-    every_s
-        Seconds of wall time from one look to the next.
+    every_s, calm_every_s
+        Seconds of wall time from one look to the next; while nothing is going on the second, where it is longer.
     """
 
     def __init__(
@@ -138,9 +142,11 @@ class Lookout:
         *,
         make: Callable[[], Maker] = OutlookMaker,
         every_s: float = EVERY_S,
+        calm_every_s: float = 0.0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        self._units, self._make, self._every_s, self._clock = units, make, every_s, clock
+        self._units, self._make, self._clock = units, make, clock
+        self._every_s, self._calm_every_s = every_s, max(every_s, calm_every_s)
         self._alerts = ForecastAlerts({rod.key: rod.name for rod in spread.rods}, units)
         self._beside: Beside[_Question, _Answer] = Beside(self._work, "lookout")
         self._maker: Maker | None = None  # the lookout's thread alone uses it
@@ -177,7 +183,7 @@ class Lookout:
         changed = self._take()
         if self._outlook is not None and watch.now_s < self._outlook.t_s:
             changed = self.reset()  # a replay gone back
-        if not self._wanted(self._clock()):
+        if not self._wanted(self._clock(), watch.boat.rate_of_turn_deg_s):
             return changed
         look = look_from(watch)
         if look is None:
@@ -200,12 +206,13 @@ class Lookout:
         self._alerts.forget()
         return True
 
-    def _wanted(self, wall_s: float) -> bool:
+    def _wanted(self, wall_s: float, rate_deg_s: float | None) -> bool:
         answer = self._beside.made
         idle = self._asked == (answer.number if answer is not None else 0)
         if self._beside.trouble:
             return wall_s - self._began_s >= FAULT_RESTS_S
-        return idle and (self._hurry or wall_s - self._began_s >= self._every_s)
+        calm = abs(rate_deg_s or 0.0) < CALM_RATE_DEG_S and self._outlook is not None and _is_calm(self._outlook)
+        return idle and (self._hurry or wall_s - self._began_s >= (self._calm_every_s if calm else self._every_s))
 
     def _take(self) -> bool:
         answer = self._beside.made
@@ -224,3 +231,11 @@ class Lookout:
         outlook, touching = renewed(maker, question.look, question.wishes)
         self._maker = maker
         return _Answer(question.number, outlook, touching, question.look.moving)
+
+
+def _is_calm(outlook: Outlook) -> bool:
+    """Nothing planned, no turn or change of speed under way, hardly any crossing, and the limits are there."""
+    going = any(one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s is not None for one in outlook.forecasts)
+    risk = max((one.any_crossing or 0.0 for one in outlook.forecasts), default=0.0)
+    planned = any(one.manoeuvre.name == PLAN for one in outlook.forecasts)
+    return not (going or planned or outlook.alerts) and risk <= CALM_SHARE and outlook.limits is not None

@@ -199,10 +199,12 @@ class Playback:
             self._every_s = max(CHECKPOINT_EVERY_S, recording.span_s / MOST_CHECKPOINTS)
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
-        from sternwatch.watch.lookout import Lookout
+        from sternwatch.watch.lookout import CALM_EVERY_S, Lookout
 
         player = self._player(recording, setup)
-        lookout = self._lookout = Lookout(setup.spread, setup.units)
+        lookout = self._lookout = Lookout(
+            setup.spread, setup.units, calm_every_s=CALM_EVERY_S if self.session is Session.REPLAY else 0.0
+        )
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
         self._busy = ""
