@@ -493,3 +493,13 @@ def test_the_mouse_is_off_unless_switched_on(monkeypatch, mouse):
     monkeypatch.setattr(app, "run", lambda **how: asked.update(how))
     app.run_session()
     assert asked == {"mouse": mouse}
+
+
+async def test_a_page_key_in_the_palette_before_its_list_is_there_ends_nothing():
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for key in ("ctrl+p", "pageup", "pagedown", "z", "pageup"):
+            app.post_message(events.Key(key, key if len(key) == 1 else None))
+        await settled(pilot)
+        assert isinstance(app.screen, CommandPalette)

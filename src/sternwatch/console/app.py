@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 from textual import events
 from textual.app import App
 from textual.binding import BindingType
-from textual.command import CommandPalette
+from textual.command import CommandList, CommandPalette
 from textual.message import Message
 from textual.theme import BUILTIN_THEMES
 
@@ -225,7 +225,9 @@ class SternwatchApp(App[None], inherit_bindings=False):
             # The palette is open: letters are its own, but a hit is a hit.
             rod_key = act is not None and act.station is not None and self.desk.keyboard is Keyboard.HELM
             if act is None or not (rod_key or act.id == "quit"):
-                return False
+                # Its list fails on a page when it has not been laid out yet.
+                laid_out = any(listed.size.height for listed in self.screen.query(CommandList))
+                return token in ("pageup", "pagedown") and not laid_out
             self._press(act, token, now)
         elif self.cautions_open and token == "enter" and self.desk.typing is None and self.desk.listing is None:
             self._read_cautions()
