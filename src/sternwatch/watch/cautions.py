@@ -55,7 +55,8 @@ def _bottom(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Caus
     units = watch.setup.units
     if ahead.touches_s is None:
         below = next((b for b in watch.ground.below[key] if b is not None and b.what == ahead.what), None)
-        little = ahead.known_s is not None and ahead.known_s < LITTLE_WARNING_S and not watch.ground.turning
+        hangs = chain.attached_to is not None or (chain.rig is not None and "ball" in chain.rig.kinds)
+        little = hangs and ahead.known_s is not None and ahead.known_s < LITTLE_WARNING_S and not watch.ground.turning
         if below is not None and below.room_m <= CLOSE_M and little and watch.ground.velocity_m_s is not None:
             yield Cause(
                 "bottom near",
