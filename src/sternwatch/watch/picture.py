@@ -216,6 +216,10 @@ class MarkPicture:
     earlier: bool  # on an earlier trip
 
 
+# A rod passes fish that are no further above or below its lure: five feet, as the crew asked for it.
+FISH_WITHIN_M = 1.524
+
+
 @dataclass(frozen=True, slots=True)
 class LineForFish:
     """The line out at which a rod's lure would run at the fish; None: none does, and ``why``."""
