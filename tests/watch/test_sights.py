@@ -171,6 +171,23 @@ def test_fish_seen_name_who_passes_them_and_the_line_for_the_others(sail: Callab
     assert later.astern_m == pytest.approx(62.0, abs=2.0)
 
 
+def test_taken_up_from_a_copy_the_sights_go_on_the_same(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(90, bottom=60.0)
+    _ahead(feed, 100.0, -38.0, "net")
+    _act(feed, "fish seen", depth_m=18.0)
+    feed.run(5, bottom=60.0)
+    twin = type(feed)(feed.watch.copy())
+    twin.t_s, twin.heading_deg = feed.t_s, feed.heading_deg
+    for one in (feed, twin):
+        one.run(20, bottom=40.0)
+    mine, its = feed.watch.picture(), twin.watch.picture()
+    assert mine.fish_seen == its.fish_seen != ()
+    assert mine.marks == its.marks != ()
+    assert mine.alerts == its.alerts
+    assert [rod.bottom for rod in mine.rods] == [rod.bottom for rod in its.rods]
+
+
 def test_fish_taken_back_are_gone_and_old_ones_are_not_told(sail: Callable[..., Any]) -> None:
     feed = sail()
     feed.run(30, bottom=60.0)

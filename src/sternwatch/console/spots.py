@@ -12,7 +12,7 @@ from sternwatch.console.canvas import Grid
 from sternwatch.console.look import Look
 from sternwatch.console.scene import Labels
 from sternwatch.gear.units import Dimension, DisplaySystem
-from sternwatch.watch.picture import FishPicture, MarkPicture, Picture
+from sternwatch.watch.picture import FISH_WITHIN_M, FishPicture, MarkPicture, Picture
 
 ToCells = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Box = tuple[int, int, int, int]  # left, top, width, height
@@ -86,7 +86,7 @@ def days(seconds: float) -> str:
 
 def fish_words(fish: FishPicture, units: DisplaySystem) -> str:
     """Who passes fish seen, and what would bring the others there."""
-    near = units.show(1.524, Dimension.LENGTH, 0 if units.length == "ft" else 1)
+    near = units.show(FISH_WITHIN_M, Dimension.LENGTH, 0 if units.length == "ft" else 1)
     depth = units.show(fish.depth_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
     who = f"{' '.join(fish.passing)} within {near}" if fish.passing else f"no rod within {near}"
     lines = [

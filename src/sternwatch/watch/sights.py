@@ -20,7 +20,7 @@ from sternwatch.gear.units import Dimension
 from sternwatch.logbook.actions import FishSeen, Marked
 from sternwatch.watch.alerts import Cause
 from sternwatch.watch.ground import in_boat_axes
-from sternwatch.watch.picture import FishPicture, LineForFish, MarkPicture, RodPicture
+from sternwatch.watch.picture import FISH_WITHIN_M, FishPicture, LineForFish, MarkPicture, RodPicture
 from sternwatch.watch.soundings import local_metres
 
 if TYPE_CHECKING:
@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 Place2 = tuple[float, float]
 Floats = NDArray[np.float64]
 
-# A rod passes fish that are no further above or below its lure (the crew's own words: five feet).
-WITHIN_M = 1.524
 # Fish seen are told of for this long, and are found again on the view while they lie within reach.
 FISH_FOR_S = 1800.0
 SHOWN_WITHIN_M = 1000.0
@@ -155,7 +153,7 @@ def fish_pictures(watch: Watch, rods: Iterable[RodPicture]) -> tuple[FishPicture
     for spot in watch.sights.fish(watch.now_s):
         assert spot.depth_m is not None
         at = _seen_from(watch, spot)
-        within = tuple(key for key, depth in depths.items() if abs(depth - spot.depth_m) <= WITHIN_M)
+        within = tuple(key for key, depth in depths.items() if abs(depth - spot.depth_m) <= FISH_WITHIN_M)
         others = tuple(line for line in spot.lines if line.key not in within)
         made.append(
             FishPicture(
