@@ -10,16 +10,19 @@ from painted import paint
 from test_desk_hits import Table
 
 from sternwatch.console import sights, spots
-from sternwatch.console.rod_words import SIGNS, room_below, wants_looking_at
+from sternwatch.console.rod_words import SIGNS, alert_words, room_below, wants_looking_at
 from sternwatch.console.rods import RodBoard
 from sternwatch.console.views import PlanView, SideView
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.watch.picture import (
+    Alert,
+    AlertState,
     BottomPicture,
     FightPicture,
     FishPicture,
     LineForFish,
     MarkPicture,
+    Priority,
     Pulling,
     RodPicture,
 )
@@ -164,3 +167,10 @@ def test_fish_passed_long_ago_stand_at_the_edge():
     rows = paint(SideView, picture, (90, 20), units=US).text().splitlines()
     row = next(row for row in rows if f"{SIGNS['braille'].fish} 62" in row)
     assert row.index("62") < 14
+
+
+def test_a_column_too_narrow_for_an_alerts_kind_has_its_short_word():
+    assert alert_words(Alert("a", "bottom touch", Priority.WARNING, AlertState.ACTIVE, ("4",), "")) == (
+        "BOTTOM TOUCH", "TOUCH",
+    )  # fmt: skip
+    assert alert_words(Alert("a", "slack", Priority.CAUTION, AlertState.ACTIVE, ("4",), "")) == ("SLACK",)

@@ -56,3 +56,26 @@ def test_acknowledging_what_has_gone_changes_nothing() -> None:
 def test_tackle_never_ranks_above_warning() -> None:
     tackle = {"solver", "slack", "pulled under"}
     assert all(RULES[kind].priority is not Priority.ALARM for kind in tackle)
+
+
+def test_of_equal_priority_the_one_with_the_least_time_left_comes_first() -> None:
+    book = AlertBook()
+    causes = [
+        Cause("net ahead", "a", keys=("1",), time_left_s=90.0),
+        Cause("snag ahead", "b", keys=("2",), time_left_s=20.0),
+    ]
+    for t in range(6):
+        book.step(float(t), causes)
+    assert [alert.text for alert in book.standing()] == ["b", "a"]
+    for t in range(6, 12):
+        book.step(float(t), [causes[0], Cause("no speed", "c")])
+    assert [alert.text for alert in book.standing()][0] == "c"
+
+
+def test_one_cause_stays_one_alert_while_its_rods_change() -> None:
+    book = AlertBook()
+    for t, keys in enumerate([("1",), ("1", "2"), ("2",), ("2",), ("2", "3")]):
+        book.step(float(t), [Cause("net ahead", "net", keys=keys, about="m1")])
+    (alert,) = book.standing()
+    assert alert.keys == ("2", "3")
+    assert alert.since_t_s == 3.0

@@ -100,7 +100,7 @@ def _remark(grid: Grid, x: int, y: int, picture: Picture, rod: RodPicture, units
     alert = words.worst_alert(picture, rod.key)
     said = words.rod_state(rod, units, signs) or words.solver_state(rod)
     if said is None and alert is not None:
-        said = words.Said((alert.kind.upper(),), words.alert_ink(alert, band=True))
+        said = words.Said(words.alert_words(alert), words.alert_ink(alert, band=True))
     said = said or words.wants_looking_at(rod)
     if said is not None and room > 0:
         text = next((form for form in said.forms if len(form) <= room - 2), said.forms[-1][: room - 2])

@@ -280,6 +280,24 @@ def worst_alert(picture: Picture, key: str) -> Alert | None:
     return next((alert for alert in picture.alerts if key in alert.keys), None)
 
 
+# Words for where a kind's own name does not fit.
+_SHORT_KINDS = {
+    "bottom touch": "TOUCH",
+    "bottom near": "BOTTOM",
+    "snag ahead": "SNAG",
+    "net ahead": "NET",
+    "lure speed": "SPEED",
+    "pulled under": "UNDER",
+    "propeller": "PROP",
+}
+
+
+def alert_words(alert: Alert) -> Forms:
+    """An alert's kind as a column's word."""
+    short = _SHORT_KINDS.get(alert.kind)
+    return (alert.kind.upper(), short) if short is not None else (alert.kind.upper(),)
+
+
 def alert_ink(alert: Alert, *, band: bool) -> str:
     """How an alert is inked: as a band of its own, or as words."""
     if alert.state is AlertState.ACKNOWLEDGED and alert.priority is not Priority.ALARM:

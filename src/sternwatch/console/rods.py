@@ -270,7 +270,8 @@ class _Columns:
         for number, rod in enumerate(self.rods):
             alert = words.worst_alert(self.picture, rod.key)
             if alert is not None:
-                word = alert.kind.upper()[: self.inner]
+                forms = words.alert_words(alert)
+                word = next((form for form in forms if len(form) <= self.inner), forms[-1])[: self.inner]
                 ink = words.alert_ink(alert, band=True)
                 self.grid.fill(self.x(number), y, self.inner, 1, " ", ink)
                 self.grid.put_middle(self.x(number), y, self.inner, word, ink)

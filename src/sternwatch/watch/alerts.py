@@ -130,7 +130,10 @@ class AlertBook:
 
 
 def worst_first(alerts: Iterable[Alert]) -> tuple[Alert, ...]:
-    """In order of priority, unacknowledged before acknowledged, oldest first among equals."""
-    return tuple(
-        sorted(alerts, key=lambda a: (_ORDER[a.priority], a.state is AlertState.ACKNOWLEDGED, a.since_t_s, a.id))
-    )
+    """In order of priority, unacknowledged before acknowledged, least time left first, then the oldest."""
+    return tuple(sorted(alerts, key=_urgency))
+
+
+def _urgency(alert: Alert) -> tuple[int, bool, float, float, str]:
+    left = alert.time_left_s if alert.time_left_s is not None else 0.0
+    return _ORDER[alert.priority], alert.state is AlertState.ACKNOWLEDGED, left, alert.since_t_s, alert.id

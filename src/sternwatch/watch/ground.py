@@ -83,7 +83,10 @@ class Ground:
         """After the step's chains were moved and its sounding taken."""
         self._go(watch, t_s)
         self.below = {
-            key: tuple(_below(watch, t_s, *body) for body in zip(_names(chain), _bodies(chain), strict=True))
+            key: tuple(
+                None if kind == "board" else _below(watch, t_s, what, body)  # it swims: the bottom is nothing to it
+                for what, kind, body in zip(_names(chain), _kinds(chain), _bodies(chain), strict=True)
+            )
             for key, chain in watch.chains.items()
             if chain.place is not None
         }
@@ -236,6 +239,10 @@ def _names(chain: RodChain) -> tuple[str, ...]:
     """Bodies in chain order; a bare line's end is one too."""
     what = chain.rig.what if chain.rig is not None else ()
     return what or ("the line's end",)
+
+
+def _kinds(chain: RodChain) -> tuple[str, ...]:
+    return (chain.rig.kinds if chain.rig is not None else ()) or ("line",)
 
 
 def _bodies(chain: RodChain) -> list[tuple[float, float, float]]:
