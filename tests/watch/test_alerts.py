@@ -69,7 +69,7 @@ def test_of_equal_priority_the_one_with_the_least_time_left_comes_first() -> Non
     assert [alert.text for alert in book.standing()] == ["b", "a"]
     for t in range(6, 12):
         book.step(float(t), [causes[0], Cause("no speed", "c")])
-    assert [alert.text for alert in book.standing()][0] == "c"
+    assert book.standing()[0].text == "c"
 
 
 def test_one_cause_stays_one_alert_while_its_rods_change() -> None:

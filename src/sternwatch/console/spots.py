@@ -103,7 +103,7 @@ def fish_words(fish: FishPicture, units: DisplaySystem) -> str:
 
 
 def _ink(mark: MarkPicture) -> str:
-    return "caution band" if mark.what in _DANGERS else "ahead mark"
+    return "caution band" if mark.what in _DANGERS else "state"
 
 
 def _put(
