@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sternwatch.console import rod_words as words
 from sternwatch.gear.units import Dimension, DisplaySystem
@@ -182,6 +183,7 @@ def manoeuvre_words(plan: Manoeuvre, speed_m_s: float, units: DisplaySystem) -> 
     return ", ".join(parts) or f"straight on at {units.show(speed_m_s, Dimension.SPEED, 1)}"
 
 
+@lru_cache(maxsize=64)
 def radius_m(plan: Manoeuvre, speed_m_s: float) -> float | None:
     """The mean radius of a planned turn; None without one."""
     if not plan.turn_rad:
