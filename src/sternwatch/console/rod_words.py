@@ -298,14 +298,6 @@ def alert_words(alert: Alert) -> Forms:
     return (alert.kind.upper(), short) if short is not None else (alert.kind.upper(),)
 
 
-def alert_word(alert: Alert, room: int) -> str:
-    """What an alert is in ``room`` cells: as many whole words as fit."""
-    kind = alert.kind.upper()
-    if len(kind) <= room:
-        return kind
-    return kind[: room + 1].rpartition(" ")[0] or kind[:room]
-
-
 def alert_ink(alert: Alert, *, band: bool) -> str:
     """How an alert is inked: as a band of its own, or as words."""
     if alert.state is AlertState.ACKNOWLEDGED and alert.priority is not Priority.ALARM:
