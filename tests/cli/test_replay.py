@@ -153,3 +153,31 @@ def test_every_real_recording_runs_through_whole(path: Path) -> None:
     setup = Setup(load_spread(DEMO / "evening.toml"), Session.REPLAY, start="fishing")
     for row in rows_of(Player(open_recording(path), setup), picture_row):
         assert finite(row)
+
+
+def test_with_outlook_every_row_says_what_was_forecast_then_and_says_the_same_twice(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    feed = first_minutes(DEMO / "evening.nmea", tmp_path / "cut.nmea", 60)
+    ask = ["replay", str(feed), "--spread", str(DEMO / "evening.toml"), "--outlook", "--headless", "--json"]
+    assert main(ask) == 0
+    first = capsys.readouterr().out
+    rows = [json.loads(line) for line in first.splitlines()]
+    made = [row["outlook"] for row in rows if row["outlook"] is not None]
+    assert len(made) > 3
+    assert all(0.0 <= row["elapsed_s"] - row["outlook"]["elapsed_s"] < 2.0 for row in rows if row["outlook"])
+    for outlook in made:
+        assert finite(outlook)
+        assert [one["manoeuvre"] for one in outlook["forecasts"]] == ["hold", "as it goes"]
+        hold = outlook["forecasts"][0]
+        assert len(hold["pairs"]) == 8 * 7 // 2
+        assert [rod["key"] for rod in hold["rods"]] == list("12345678")
+        assert hold["horizon_s"] >= 180.0
+    assert main(ask) == 0
+    assert capsys.readouterr().out == first
+
+
+def test_outlook_is_for_rows(capsys: pytest.CaptureFixture[str]) -> None:
+    feed, spread = str(DEMO / "evening.nmea"), str(DEMO / "evening.toml")
+    assert main(["replay", feed, "--spread", spread, "--outlook"]) == 1
+    assert "--headless --json" in capsys.readouterr().err

@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,6 +18,7 @@ import made_outlooks
 
 from sternwatch.gear.spread import Spread
 from sternwatch.watch import lookout as module
+from sternwatch.watch.engine import Setup, new_watch
 from sternwatch.watch.lookout import Lookout, look_from
 from sternwatch.watch.outlook import Limits, Outlook, SideLimit, SpeedLimit
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
@@ -287,3 +289,28 @@ def test_a_real_look_is_the_same_twice(spread: Spread, make_player: Callable[[],
     first = row()
     assert first["outlook"]["forecasts"][0]["any_crossing"] is not None  # type: ignore[index]
     assert first == row()
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize(("rate_deg_s", "told"), [(3.0, True), (1.0, False)])
+def test_a_u_turn_in_rows(spread: Spread, hand_feed: type[Any], rate_deg_s: float, told: bool) -> None:
+    """At 3 deg/s a crossing warning stands before half of it is done; at 1 deg/s none among what is no board."""
+    feed = hand_feed(new_watch(Setup(spread, start="fishing")))
+    ahead = OutlookRows(spread, feed.watch.setup.units)
+    raised: list[tuple[float, tuple[str, ...]]] = []
+
+    def look() -> None:
+        row = ahead.row(feed.watch, feed.watch.picture())
+        crossings = [tuple(a["keys"]) for a in row["alerts"] if a["kind"] == "crossing"]
+        raised.extend((feed.t_s, keys) for keys in crossings if not {"1", "8"} & set(keys))
+
+    feed.run(240, stw=1.03, sog=1.03)
+    feed.run(24, stw=1.03, sog=1.03, each=look)
+    assert raised == []
+    begun = feed.t_s
+    feed.run(round(180 / rate_deg_s), stw=1.03, sog=1.03, turn_deg_s=rate_deg_s, each=look)
+    print(rate_deg_s, [(t - begun, keys) for t, keys in raised[:3]])
+    if told:
+        assert raised[0][0] - begun < 90 / rate_deg_s
+    else:
+        assert raised == []
