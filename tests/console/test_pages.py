@@ -246,3 +246,37 @@ class TestProducing:
             await settled(pilot)
             assert "an hour (90 %)" in words(app)
             assert app.runner.actions == []
+
+
+# -- keys that show before they act ----------------------------------------------------------------------------
+
+
+async def test_the_key_of_a_rod_put_back_shows_first_and_acts_when_pressed_again_in_time():
+    app = console(session=Session.LIVE, step=1.0)
+    app.runner.first = pictured(0)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        app.desk.chosen = "3"
+        await pilot.press("r")
+        await settled(pilot)
+        assert "3 P LOW, hit: 120 ft low; now the same; again puts it back" in words(app)
+        assert app.runner.actions == []
+        await pilot.press("r")
+        assert app.runner.did() == [("put back", "3")]
+        await pilot.press("r")
+        await pilot.press("k")  # another key between the two: no pair
+        await pilot.press("r")
+        assert app.runner.did() == [("put back", "3"), ("checked", "3")]
+
+
+async def test_words_typed_at_the_helm_are_no_hits():
+    app = console(session=Session.LIVE)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("j", "3", "space", "b", "u", "question_mark")
+        await settled(pilot)
+        assert "no key is a hit" in words(app)
+        assert "3 bu?_" in words(app)
+        await pilot.press("enter")
+        assert app.runner.did() == [("note", None)]
+        assert app.runner.actions[0].text == "3 bu?"
