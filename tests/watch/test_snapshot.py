@@ -16,7 +16,7 @@ def test_the_fleet_is_the_live_members_and_goes_on_as_they_do(player: Player) ->
     assert now is not None
     fleet = Casting().fleet(now)
     cast = fleet.cast
-    assert set(cast.keys) == {key for key, chain in player.watch.chains.items() if chain.place is not None}
+    assert set(cast.keys) == {key for key, chain in player.watch.chains.items() if chain.members is not None}
     for rod, key in enumerate(cast.keys):
         members = player.watch.chains[key].members
         assert members is not None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -13,6 +12,8 @@ from typing import TYPE_CHECKING
 from sternwatch.cli.exits import InputError
 
 if TYPE_CHECKING:
+    import sqlite3
+
     from sternwatch.debrief.digest import Digest
     from sternwatch.debrief.tripdata import TripData
     from sternwatch.logbook.store import Logbook
@@ -41,6 +42,8 @@ class Book:
 @contextmanager
 def opened(*, make: bool = False) -> Iterator[Book]:
     """The user's logbook; ``make``: where there is none yet, a new one. Faults are the command's."""
+    import sqlite3
+
     from sternwatch.logbook import schema
     from sternwatch.logbook.lock import LogbookBusyError
     from sternwatch.logbook.store import Logbook, LogbookError

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import sqlite3
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import add_json
+
+if TYPE_CHECKING:
+    import sqlite3
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -33,6 +36,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _open(path: Path) -> sqlite3.Connection:
+    import sqlite3
+
     from sternwatch.logbook import schema
     from sternwatch.logbook.schema import SchemaError
     from sternwatch.logbook.trips import open_read_only
@@ -63,6 +68,8 @@ def own_path() -> Path:
 
 
 def run_verify(args: argparse.Namespace) -> int:
+    import sqlite3
+
     from sternwatch.logbook.trips import verify
 
     path = args.file or own_path()
@@ -88,6 +95,7 @@ def run_verify(args: argparse.Namespace) -> int:
 
 
 def run_backup(args: argparse.Namespace) -> int:
+    import sqlite3
     from datetime import datetime
 
     from sternwatch.logbook import schema

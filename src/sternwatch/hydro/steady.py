@@ -23,6 +23,8 @@ from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 
+OFF_TIP_M: Final = 0.02  # a shape whose beginning lies farther from the rod tip than this is none
+
 WHY: Final = {
     SOLVED: "",
     TOO_MANY_STEPS: "the line's shape could not be followed (it folds back on itself)",
@@ -164,7 +166,11 @@ def solve(
     status, env, end = find_end(packed, speed, tolerance)
     if status != SOLVED:
         return unknown(chain, np.empty(0) if arcs is None else arcs, WHY[status])
-    return describe(chain, packed, env, end, arcs, tolerance)
+    made = describe(chain, packed, env, end, arcs, tolerance)
+    # A line that hardly weighs or pulls anything may be solved from an end that does not lead back to the tip.
+    if made.ok and made.arc_m[0] == 0.0 and np.abs(made.shape_m[0] - chain.tip_m).max() > OFF_TIP_M:
+        return unknown(chain, made.arc_m, WHY[NOT_CONVERGED])
+    return made
 
 
 def solve_many(

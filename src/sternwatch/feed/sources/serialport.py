@@ -164,15 +164,19 @@ class SerialSource(LiveSource):
 
     def _choose(self) -> str:
         if self.path != AUTO:
-            for path in (self._lasting, self.path):
-                if path and os.path.exists(path):  # noqa: PTH110 - COM3 is no path of a file system
-                    return path
-            return self._finder.find(self._identity) or self.path
+            name = self._name()
+            if os.path.exists(name):  # noqa: PTH110 - COM3 is no path of a file system
+                return name
+            return self._finder.find(self._identity) or name
         ports = self._finder.ports()
         if not ports:
             raise OSError(errno.ENODEV, "no serial port is there")
         self._turn += 1
         return ports[(self._turn - 1) % len(ports)].path
+
+    def _name(self) -> str:
+        """What the device is looked for by. Once its lasting name is known its old number may be another device's."""
+        return self._lasting or self.path
 
     def _open_at_any_rate(self, path: str) -> SerialChannel:
         saved = self._memory.get(path)
@@ -211,8 +215,7 @@ class SerialSource(LiveSource):
     def _present(self) -> frozenset[str]:
         if self.path == AUTO:
             return frozenset(str(link) for link in self._finder.links())
-        paths = {self.path, self._lasting} - {""}
-        return frozenset(path for path in paths if os.path.exists(path))  # noqa: PTH110
+        return frozenset({self._name()} if os.path.exists(self._name()) else ())  # noqa: PTH110
 
     def _is_back(self) -> bool:
         there = self._present()
