@@ -60,7 +60,7 @@ class Preferences(BaseModel):
         default=("coho", "lake trout", "chinook", "steelhead", "brown trout", "Atlantic salmon", "walleye"),
         description="what fish there are to choose from",
     )
-    feed: dict[str, Any] = Field(default_factory=dict, description="sources by name, each with source = \"…\"")
+    feed: dict[str, Any] = Field(default_factory=dict, description='sources by name, each with source = "…"')
     keys: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="act = key, or a list of keys")
 
     @property

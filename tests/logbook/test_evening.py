@@ -106,7 +106,8 @@ def test_the_crew_lets_out_eight_rods_and_has_nine_hits_or_more(crew: Crew) -> N
 
 def test_the_crew_reads_the_water_below_on_both_sides_of_the_break(crew: Crew) -> None:
     read = [(gauge.elapsed_s or 0.0, gauge.depth_m, gauge.temperature_c or 0.0) for gauge in crew.gauges]
-    warm, cold, back = ([r for r in read if low <= r[0] < high] for low, high in ((0, 866), (866, 2300), (2300, 9999)))
+    spans = ((0, 866), (866, 2300), (2300, 9999))
+    warm, cold, back = ([r for r in read if low <= r[0] < high] for low, high in spans)
     assert len(warm) >= 3
     assert len(cold) >= 3
     assert len(back) >= 3

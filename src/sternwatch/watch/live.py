@@ -6,6 +6,7 @@ import logging
 import threading
 from collections import deque
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.feed.hub import Hub
@@ -106,7 +107,8 @@ class Live:
         return self._acts.submit(kind, rod, fields, t_s, t_s + offset if offset is not None else unix_ms / 1000)
 
     def senses(self) -> Senses:
-        return self._senses
+        # A source's state matters most while no picture comes.
+        return replace(self._senses, statuses=self._hub.statuses())
 
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
