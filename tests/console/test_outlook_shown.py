@@ -106,6 +106,15 @@ def test_a_quiet_course_draws_nothing_dotted(view):
     assert "dotted" not in grid.text()
 
 
+@pytest.mark.parametrize("view", [PlanView, SideView])
+def test_where_no_member_crosses_the_closest_point_is_no_danger(view):
+    harmless = replace(fake_outlook.quiet(), forecasts=(fake_outlook.forecast(fake_outlook.TURN, 0.0),))
+    grid = paint(view, replace(quiet(), ahead=harmless), (100, 30))
+    assert inked(grid, "ahead mark") == 0
+    assert "20 ft" in grid.text()  # how near they come; no share
+    assert "0 %" not in grid.text()
+
+
 def test_the_closest_point_stands_where_it_is():
     picture = turning()
     grid = paint(SideView, picture, (120, 40))

@@ -15,6 +15,7 @@ from sternwatch.console.canvas import Grid
 from sternwatch.console.look import Look
 from sternwatch.console.raster import Raster
 from sternwatch.console.scene import Labels
+from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.watch.outlook import Forecast
 
 Floats = NDArray[np.float64]
@@ -45,9 +46,12 @@ def draw_pair(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
                 raster.dotted(to_cells(shape), "ahead pair", dense=True)
 
 
-def mark(grid: Grid, made: Forecast | None, to_cells: ToCells, look: Look,
+def mark(grid: Grid, made: Forecast | None, to_cells: ToCells, units: DisplaySystem, look: Look,
          box: tuple[int, int, int, int]) -> list[tuple[int, int, int]]:  # fmt: skip
-    """Mark the closest point with its words; the cells taken, (x, y, length), for other labels to keep off."""
+    """Mark the closest point with its words; the cells taken, (x, y, length), for other labels to keep off.
+
+    It stands out only where some member crosses; else it tells how near they come.
+    """
     worst = made.worst if made is not None and made.worst_shapes_m else None
     if made is None or worst is None or worst.depth_m is None or worst.astern_m is None or worst.abeam_m is None:
         return []
@@ -58,10 +62,12 @@ def mark(grid: Grid, made: Forecast | None, to_cells: ToCells, look: Look,
     x, y = int(at[0]), int(at[1])
     if not (0 <= x < width and 0 <= y < height):
         return []
-    ink = "ahead mark"
+    ink = "ahead mark" if worst.probability else "ahead pair"
     grid.put(left + x, top + y, "X" if look.glyphs == "plain" else "╳", ink)
     taken = [(left + x, top + y, 1)]
-    text = f" {worst.keys[0]}×{worst.keys[1]} {said.share(worst.probability)} "
+    apart = units.show(worst.separation_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
+    told = said.share(worst.probability) if worst.probability else apart
+    text = f" {worst.keys[0]}×{worst.keys[1]} {told} "
     if look.glyphs == "plain":
         text = text.replace("×", "x")
     labels = Labels(width, height)

@@ -139,7 +139,9 @@ def pair_names(picture: Picture, keys: tuple[str, str]) -> str:
 
 def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> str:
     """How near a pair comes, when and where."""
-    said = f"{pair_names(picture, pair.keys)} {share(pair.probability)}"
+    said = pair_names(picture, pair.keys)
+    if pair.probability:
+        said += f" {share(pair.probability)}"
     if pair.time_s is None or pair.separation_m is None:
         return said
     digits = 0 if units.length == "ft" else 1

@@ -200,7 +200,8 @@ class PlanView(_View):
         raster.stamp(grid, left, 1)
         self._tackle(grid, tackle)
         box = (left, 1, width, height + boat)
-        kept = ghosts.mark(grid, made, to_cells, look, box) + spots.on_plan(grid, picture, to_cells, look, box)
+        kept = ghosts.mark(grid, made, to_cells, self.units, look, box)
+        kept += spots.on_plan(grid, picture, to_cells, look, box)
         self._lures(grid, box, lures, kept)
         self._missing(grid, picture)
 
@@ -292,7 +293,7 @@ class SideView(_View):
             if all(y != taken for _, taken, _ in kept):
                 kept.append((grid.put_right(left + width, y, text, "label"), y, len(text)))
         box = (left, top - 1, width, height + 1)
-        kept += ghosts.mark(grid, made, to_cells, look, box)
+        kept += ghosts.mark(grid, made, to_cells, self.units, look, box)
         kept += spots.on_side(grid, picture, to_cells, self.units, look, box)
         self._lures(grid, box, lures, kept)
         self._hits(grid, picture, top, height, down)
