@@ -143,6 +143,18 @@ def test_the_crews_own_lengths_and_people_are_checked_and_the_worst_is_named(
     checking.stop()
 
 
+def test_the_bottom_counts_where_she_trolls_not_at_the_dock(spread: Spread, resting: Picture) -> None:
+    checking = Checking(spread, US)
+    shallow = replace(resting, bottom_m=4.0)
+    first = checked(checking, shallow)
+    assert first.question.bottom_m is None
+    trolling = replace(shallow, own=replace(resting.own, speed_mean_m_s=1.0))
+    second = checked(checking, trolling, first)
+    assert second.question.bottom_m == 4.0
+    assert {finding.kind for finding in second.findings} >= {"bottom"}
+    checking.stop()
+
+
 def test_an_unchanged_picture_is_not_checked_again(spread: Spread, resting: Picture) -> None:
     checking = Checking(spread, US)
     first = checked(checking, resting)

@@ -115,7 +115,8 @@ class Checking:
             speed_m_s=speed if own and speed is not None else USUAL_M_S,
             own_speed=own,
             heading_rad=None if heading is None else math.radians(heading),
-            bottom_m=picture.bottom_m,
+            # At the dock or running she is not yet where the lines will hang.
+            bottom_m=picture.bottom_m if own else None,
             people=people,
         )
 
