@@ -29,7 +29,8 @@ ABOUT = {
     "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
     "settings that the rods have now, out or in. Each finding says what, why it matters and what would cure it; the "
     "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes; until she trolls "
-    "it is made for the usual speed, and the bottom is not looked at. Finding nothing is no promise: what it could not look at stands at the end.",
+    "it is made for the usual speed, and the bottom is not looked at. Finding nothing is no promise: "
+    "what it could not look at stands at the end.",
     "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "
     "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
