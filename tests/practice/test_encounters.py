@@ -84,3 +84,18 @@ def test_a_chain_that_leaves_the_water_ends_its_block(chains: dict[str, Any]) ->
         made.take(sample(0.5 * k, alone, {"1": -6.0}), alone)
     made.close()
     assert len(made.crossings) == 1
+
+
+def test_a_chain_that_is_cut_anew_begins_another_block(chains: dict[str, Any]) -> None:
+    made = Encounters(Required())
+    for k in range(60):
+        one = sample(0.5 * k, chains, {"1": -6.0, "2": 6.0})
+        if k >= 7:  # fewer nodes on the same rig
+            one.nodes_m["1"] = one.nodes_m["1"][::2].copy()
+            rest = chains["1"].state.rest_m[0]
+            count = len(one.nodes_m["1"]) - 1
+            chains["1"].state.rest_m[0, :count] = rest.sum() / count
+            chains["1"].state.rest_m[0, count:] = 0.0
+        made.take(one, chains)
+    made.close()
+    assert made.crossings == []

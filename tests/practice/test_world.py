@@ -131,3 +131,10 @@ def test_the_current_carries_all_of_it_over_ground(make_drill: Make, spread: Spr
     moved.to(60.0)
     assert moved.place_m[1] - still.place_m[1] == pytest.approx(0.3 * moved.t_s, abs=0.5)
     assert moved.boat.east_m == pytest.approx(still.boat.east_m, abs=0.5)
+
+
+def test_a_hand_on_the_lever_counts_from_the_first_second(make_drill: Make, spread: Spread) -> None:
+    made = world(make_drill(), spread)
+    made.act(act(2.0, "throttle", engine="kicker", lever=0.9))
+    made.to(12.0)
+    assert made.orders.lever == 0.9

@@ -50,7 +50,7 @@ class Encounters:
     crossings: list[Crossing] = field(default_factory=list)
     least: Least | None = None
     _samples: list[Sample] = field(default_factory=list)
-    _chains: dict[str, tuple[Rig, int]] = field(default_factory=dict)
+    _chains: dict[str, tuple[Rig, tuple[int, int]]] = field(default_factory=dict)
     _standing: set[tuple[str, str]] = field(default_factory=set)
     _rest: dict[str, Floats] = field(default_factory=dict)
     _rod: dict[str, tuple[int, Floats]] = field(default_factory=dict)
@@ -58,7 +58,8 @@ class Encounters:
 
     def take(self, sample: Sample, chains: Mapping[str, TrueChain]) -> None:
         """One sample more, of ``chains`` as they are then."""
-        now = {key: (chains[key].rig, id(chains[key].rig)) for key in sample.nodes_m}
+        # A chain that is cut anew for another length has other nodes: what came before is another block.
+        now = {key: (chains[key].rig, (id(chains[key].rig), len(nodes))) for key, nodes in sample.nodes_m.items()}
         if self._samples and {k: v[1] for k, v in now.items()} != {k: v[1] for k, v in self._chains.items()}:
             self._look()
             self._samples.clear()

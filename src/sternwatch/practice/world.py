@@ -66,6 +66,7 @@ class World:
         self._due: list[tuple[float, int, Action]] = []
         self._serial = 0
         self._turned_at_start: float | None = None
+        self._throttled = False  # the crew has had its hand on the lever
         self._tick()
 
     @property
@@ -112,7 +113,7 @@ class World:
         if self.t_ms > 0:
             dt = TICK_MS / 1000.0
             self.boat = boats.step(self.boat, self.orders, self.sea.wind(t), self.below.pull_N, dt)
-            if t <= UNDER_WAY_S:
+            if t <= UNDER_WAY_S and not self._throttled:
                 self._keep_way()
             current = self.lake.surface_current_m_s
             self.drift_m = (self.drift_m[0] + current[0] * dt, self.drift_m[1] + current[1] * dt)
@@ -139,6 +140,7 @@ class World:
                 self.orders = replace(self.orders, rudder_deg=rudder, heading_deg=action.heading_deg)
             elif isinstance(action, Throttle):
                 self.orders = replace(self.orders, engine=action.engine, lever=action.lever)
+                self._throttled = True
             before = self.crew
             self.crew = apply(self.crew, action)
             self.below.follow(before, self.crew)
