@@ -11,13 +11,49 @@ import pytest
 
 from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.feed.recording import open_recording
-from sternwatch.gear.load import load_spread
+from sternwatch.gear.load import load_spread, parse_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Action, load_actions
 from sternwatch.watch.engine import Setup, Watch
 from sternwatch.watch.picture import Picture, Session
 from sternwatch.watch.player import Player
 from sternwatch.watch.rows import picture_row
+
+TWO_RODS = """
+[boat]
+name = "hand boat"
+[line.wire]
+material = "stainless steel"
+diameter = "0.38 mm"
+[line.mono]
+material = "nylon"
+diameter = "0.45 mm"
+[tackle.disc]
+kind = "diver"
+diameter = "120 mm"
+settings = { low = "20 deg", high = "45 deg" }
+[tackle.ball]
+kind = "ball"
+mass = "10 lb"
+[tackle.fly]
+kind = "lure"
+[[rod]]
+key = "1"
+name = "DIVER"
+side = "port"
+tip = { astern = "1 ft", abeam = "7 ft", height = "5 ft" }
+chain = [
+  { line = "wire", out = "120 ft" }, { tackle = "disc", setting = "high" },
+  { line = "mono", length = "8 ft" }, { tackle = "fly" } ]
+[[rod]]
+key = "2"
+name = "DOWN"
+side = "starboard"
+tip = { astern = "2 ft", abeam = "3 ft", height = "3 ft" }
+chain = [
+  { line = "wire", out = "60 ft" }, { tackle = "ball" },
+  { line = "mono", length = "20 ft", adjust = true }, { tackle = "fly" } ]
+"""
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 
@@ -109,3 +145,9 @@ class HandFeed:
 def hand_feed() -> type[HandFeed]:
     """Makes a hand-made feed for a watch."""
     return HandFeed
+
+
+@pytest.fixture(scope="session")
+def two_rods() -> Spread:
+    """A diver to port and a downrigger to starboard."""
+    return parse_spread(TWO_RODS)

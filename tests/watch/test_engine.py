@@ -10,48 +10,11 @@ import numpy as np
 import pytest
 
 from sternwatch.feed.readings import Quantity
-from sternwatch.gear.load import parse_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro import motion
 from sternwatch.logbook.actions import parse
 from sternwatch.watch.engine import OLD_FOR_S, Setup, Watch, new_watch
 from sternwatch.watch.picture import RodPicture, RodState, SolverState, SpeedSource
-
-TWO_RODS = """
-[boat]
-name = "hand boat"
-[line.wire]
-material = "stainless steel"
-diameter = "0.38 mm"
-[line.mono]
-material = "nylon"
-diameter = "0.45 mm"
-[tackle.disc]
-kind = "diver"
-diameter = "120 mm"
-settings = { low = "20 deg", high = "45 deg" }
-[tackle.ball]
-kind = "ball"
-mass = "10 lb"
-[tackle.fly]
-kind = "lure"
-[[rod]]
-key = "1"
-name = "DIVER"
-side = "port"
-tip = { astern = "1 ft", abeam = "7 ft", height = "5 ft" }
-chain = [
-  { line = "wire", out = "120 ft" }, { tackle = "disc", setting = "high" },
-  { line = "mono", length = "8 ft" }, { tackle = "fly" } ]
-[[rod]]
-key = "2"
-name = "DOWN"
-side = "starboard"
-tip = { astern = "2 ft", abeam = "3 ft", height = "3 ft" }
-chain = [
-  { line = "wire", out = "60 ft" }, { tackle = "ball" },
-  { line = "mono", length = "20 ft", adjust = true }, { tackle = "fly" } ]
-"""
 
 
 class Bench:
@@ -76,11 +39,6 @@ class Bench:
 
     def rod(self, key: str) -> RodPicture:
         return next(rod for rod in self.watch.picture().rods if rod.key == key)
-
-
-@pytest.fixture(scope="module")
-def two_rods() -> Spread:
-    return parse_spread(TWO_RODS)
 
 
 @pytest.fixture

@@ -11,60 +11,19 @@ import pytest
 
 from sternwatch.answers.arrays import RodNow
 from sternwatch.answers.depth import depth_answer
-from sternwatch.gear.load import parse_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Marked, parse
 from sternwatch.watch.engine import Setup, Watch, new_watch
 from sternwatch.watch.picture import Alert, Priority
 from sternwatch.watch.soundings import local_degrees
 
-SPREAD = """
-[boat]
-name = "hand boat"
-[line.wire]
-material = "stainless steel"
-diameter = "0.38 mm"
-[line.mono]
-material = "nylon"
-diameter = "0.45 mm"
-[tackle.disc]
-kind = "diver"
-diameter = "120 mm"
-settings = { low = "20 deg", high = "45 deg" }
-[tackle.ball]
-kind = "ball"
-mass = "10 lb"
-[tackle.fly]
-kind = "lure"
-[[rod]]
-key = "1"
-name = "DIVER"
-side = "port"
-tip = { astern = "1 ft", abeam = "7 ft", height = "5 ft" }
-chain = [
-  { line = "wire", out = "120 ft" }, { tackle = "disc", setting = "high" },
-  { line = "mono", length = "8 ft" }, { tackle = "fly" } ]
-[[rod]]
-key = "2"
-name = "DOWN"
-side = "starboard"
-tip = { astern = "2 ft", abeam = "3 ft", height = "3 ft" }
-chain = [
-  { line = "wire", out = "60 ft" }, { tackle = "ball" },
-  { line = "mono", length = "20 ft", adjust = true }, { tackle = "fly" } ]
-"""
 ORIGIN = (47.0, -90.0)
 
 
-@pytest.fixture(scope="module")
-def spread() -> Spread:
-    return parse_spread(SPREAD)
-
-
 @pytest.fixture
-def sail(spread: Spread, hand_feed: Callable[[Watch], Any]) -> Callable[..., Any]:
+def sail(two_rods: Spread, hand_feed: Callable[[Watch], Any]) -> Callable[..., Any]:
     def make(**setup: Any) -> Any:
-        return hand_feed(new_watch(Setup(spread, start="fishing", members=0, **setup)))
+        return hand_feed(new_watch(Setup(two_rods, start="fishing", members=0, **setup)))
 
     return make
 
@@ -149,7 +108,9 @@ def test_a_mark_without_a_place_is_where_the_boat_was_then(sail: Callable[..., A
     assert not feed.watch.picture().alerts
 
 
-def test_fish_seen_name_who_passes_them_and_the_line_for_the_others(sail: Callable[..., Any], spread: Spread) -> None:
+def test_fish_seen_name_who_passes_them_and_the_line_for_the_others(
+    sail: Callable[..., Any], two_rods: Spread
+) -> None:
     feed = sail()
     feed.run(120, bottom=60.0)
     down = next(rod for rod in feed.watch.picture().rods if rod.key == "2")
@@ -163,7 +124,7 @@ def test_fish_seen_name_who_passes_them_and_the_line_for_the_others(sail: Callab
     assert line.line_out_m is not None
     assert fish.speed_m_s == pytest.approx(1.0, abs=0.02)
     # From the other side: with that line out the diver settles at that depth.
-    rod = depth_answer(spread, 1.0, now={"1": RodNow(line.line_out_m)}).rods[0]
+    rod = depth_answer(two_rods, 1.0, now={"1": RodNow(line.line_out_m)}).rods[0]
     assert rod.depth_m == pytest.approx(fish.depth_m, abs=0.15)
     feed.run(60, bottom=60.0)
     later = feed.watch.picture().fish_seen[0]

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from sternwatch.console.desk import Desk
-from sternwatch.watch.runner import ReplayControl, ReplayStatus
+from sternwatch.watch.runner import RATES, ReplayControl, ReplayStatus
 
-RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 NEAR_S = 1.0  # an event this close to the present moment is the present one
 
 

@@ -7,6 +7,7 @@ console shows and what the boat tells her crew; the truth is not his.
 from __future__ import annotations
 
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -23,7 +24,7 @@ REELED_M: Final = 4.0  # line out at which a rod is as good as in
 ABREAST_DEG: Final = 100.0  # a boat further aft than this is past
 
 
-class Scripted:
+class Scripted(ABC):
     """Does the tasks of a drill; the base of both helmsmen."""
 
     def __init__(self, drill: Drill) -> None:
@@ -91,29 +92,29 @@ class Scripted:
     def _in_order(self, tasks: tuple[Task, ...]) -> tuple[Task, ...]:
         return tasks
 
+    @abstractmethod
     def turn(self, degrees: float) -> Steps:
         """Turn by so much, to starboard if positive."""
-        raise NotImplementedError
 
+    @abstractmethod
     def out(self, rods: Sequence[str]) -> Steps:
         """Let the rods out."""
-        raise NotImplementedError
 
+    @abstractmethod
     def take_in(self, rods: Sequence[str]) -> Steps:
         """Bring the rods in."""
-        raise NotImplementedError
 
+    @abstractmethod
     def length(self, rods: Sequence[str], to_m: float) -> Steps:
         """Change line out."""
-        raise NotImplementedError
 
+    @abstractmethod
     def depth(self, rods: Sequence[str], to_m: float) -> Steps:
         """Hold lures at a depth for the rest of the drill."""
-        raise NotImplementedError
 
+    @abstractmethod
     def land(self) -> Steps:
         """Bring the fish that are on to the net."""
-        raise NotImplementedError
 
     def give_way(self) -> Steps:
         """Hold on until the other boat is past."""

@@ -23,7 +23,7 @@ from sternwatch.hydro.rows import Flow
 from sternwatch.logbook.fold import Crew, CrewRod
 from sternwatch.practice.boat import Pose
 from sternwatch.practice.lake import Lake
-from sternwatch.watch.axes import Towing
+from sternwatch.watch.axes import Towing, to_earth
 from sternwatch.watch.members import Beliefs
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import Waters
@@ -175,7 +175,7 @@ class Below:
             if not chain.moving or float(chain.state.rest_m[0].sum()) >= IN_HAND_M:
                 nodes[key] = curve
                 if chain.rows.rod_node[0] >= 0:
-                    tips[key] = _turned(chain.rows.rod_tip_m[0], pose)
+                    tips[key] = to_earth(chain.rows.rod_tip_m[:1], pose)[0]
             self.places[key] = place = self._place(t_s, chain, curve, drift_m)
             self.history[key].append(place)
             self._feel(t_s, key, curve, drift_m)
@@ -234,14 +234,6 @@ def _flow(lake: Lake, draws: Draws) -> Flow:
         table[:, 1] = np.interp(depths, own, [layer.east_m_s for layer in lake.current]) - surface[1]
     share = np.clip(depths / SHEAR_DEPTH_M, 0.0, 1.0)
     return Flow(depths, table + share[:, None] * np.array(shear)[None])
-
-
-def _turned(point_m: Floats, pose: Pose) -> Floats:
-    """A point of the boat (forward, starboard, down) in the water frame."""
-    a = math.radians(pose.heading_deg)
-    c, s = math.cos(a), math.sin(a)
-    x, y, z = (float(v) for v in point_m)
-    return np.array([pose.north_m + c * x - s * y, pose.east_m + s * x + c * y, z])
 
 
 def kinds_of(spread: Spread) -> Mapping[str, str]:

@@ -37,18 +37,28 @@ def turn_of(boat: Towing) -> tuple[float, float]:
 
 def to_earth(points_m: Floats, boat: Towing) -> Floats:
     """Boat axes (forward, starboard, down) to the water frame (north, east, down); (n, 3)."""
-    c, s = turn_of(boat)
-    out = np.empty_like(points_m, dtype=np.float64)
-    out[:, 0] = boat.north_m + points_m[:, 0] * c - points_m[:, 1] * s
-    out[:, 1] = boat.east_m + points_m[:, 0] * s + points_m[:, 1] * c
-    out[:, 2] = points_m[:, 2]
-    return out
+    return laid(points_m, boat.north_m, boat.east_m, turn_of(boat))
 
 
 def to_boat(points_m: Floats, boat: Towing) -> Floats:
     """The water frame to (astern, to starboard, down); (n, 3)."""
-    c, s = turn_of(boat)
-    north, east = points_m[:, 0] - boat.north_m, points_m[:, 1] - boat.east_m
+    return seen(points_m, boat.north_m, boat.east_m, turn_of(boat))
+
+
+def laid(points_m: Floats, north_m: float, east_m: float, turn: tuple[float, float]) -> Floats:
+    """The same for a boat at a place of its own; ``turn``: cosine and sine of its heading."""
+    c, s = turn
+    out = np.empty_like(points_m, dtype=np.float64)
+    out[:, 0] = north_m + points_m[:, 0] * c - points_m[:, 1] * s
+    out[:, 1] = east_m + points_m[:, 0] * s + points_m[:, 1] * c
+    out[:, 2] = points_m[:, 2]
+    return out
+
+
+def seen(points_m: Floats, north_m: float | Floats, east_m: float | Floats, turn: tuple[float, float]) -> Floats:
+    """The inverse, astern positive; every point may have a boat of its own: places (n,)."""
+    c, s = turn
+    north, east = points_m[:, 0] - north_m, points_m[:, 1] - east_m
     out = np.empty_like(points_m)
     out[:, 0] = -(north * c + east * s)
     out[:, 1] = east * c - north * s

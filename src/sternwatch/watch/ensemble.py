@@ -29,6 +29,7 @@ Flags = NDArray[np.bool_]
 
 # A chain whose step fails is carried over so many samples; beyond, it is not known any more.
 BRIDGED = 3
+# Below this speed a steady start is taken as at this speed: a hanging line swings for minutes anyway.
 LEAST_START_M_S = 0.15
 SHORTEST_LINE_M = 3.0  # of a first line that is still fished
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from sternwatch.watch.axes import turn_of
 from sternwatch.watch.slope import Slope, slope_of
 
 if TYPE_CHECKING:
@@ -211,8 +212,7 @@ def over_ground(watch: Watch, astern_m: float, abeam_m: float) -> Place2 | None:
     """A place given in boat axes, in the plane of the soundings."""
     if watch.place_m is None:
         return None
-    a = math.radians(watch.boat.heading_deg)
-    c, s = math.cos(a), math.sin(a)
+    c, s = turn_of(watch.boat)
     forward = -astern_m - watch.setup.spread.boat.antenna_m
     return (watch.place_m[0] + forward * c - abeam_m * s, watch.place_m[1] + forward * s + abeam_m * c)
 
@@ -221,8 +221,7 @@ def in_boat_axes(watch: Watch, at_m: Place2) -> Place2 | None:
     """The inverse of ``over_ground``: (astern, abeam)."""
     if watch.place_m is None:
         return None
-    a = math.radians(watch.boat.heading_deg)
-    c, s = math.cos(a), math.sin(a)
+    c, s = turn_of(watch.boat)
     north, east = at_m[0] - watch.place_m[0], at_m[1] - watch.place_m[1]
     return -(north * c + east * s) - watch.setup.spread.boat.antenna_m, east * c - north * s
 

@@ -16,7 +16,7 @@ from sternwatch.logbook.store import Logbook
 from sternwatch.logbook.trips import Event
 from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
-from sternwatch.watch.checking import Checked, Checking
+from sternwatch.watch.companions import Companions
 from sternwatch.watch.picture import Alert, Picture, Session
 from sternwatch.watch.playback import PREPARING
 from sternwatch.watch.runner import ReplayControl, Saved, Senses
@@ -25,9 +25,6 @@ if TYPE_CHECKING:
     from sternwatch.feed.readings import Line
     from sternwatch.watch.engine import Setup, Watch
     from sternwatch.watch.intake import Intake
-    from sternwatch.watch.lookout import Lookout
-    from sternwatch.watch.outlook import Outlook
-    from sternwatch.watch.outlook_path import Manoeuvre
 
 _log = logging.getLogger(__name__)
 
@@ -36,7 +33,7 @@ TICK_S = 0.05
 SAVE_WAITS_S = 2.0
 
 
-class Live:
+class Live(Companions):
     """A runner on live sources.
 
     Parameters
@@ -60,6 +57,7 @@ class Live:
         trip_id: str,
         actions: Sequence[Action] = (),
     ) -> None:
+        super().__init__()
         self.session = Session.LIVE
         self._hub, self._feed, self._make_setup = hub, feed, make_setup
         self._logbook, self._trip = logbook, trip_id
@@ -72,9 +70,6 @@ class Live:
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)
-        self._lookout: Lookout | None = None  # once the solver is ready
-        self._plan: Manoeuvre | None = None
-        self._checking: Checking | None = None
         self._waiting: deque[Line] = deque()  # behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -92,10 +87,7 @@ class Live:
         self._wake.set()
         if self._thread is not None:
             self._thread.join(timeout=5.0)
-        if self._lookout is not None:
-            self._lookout.stop()
-        if self._checking is not None:
-            self._checking.stop()
+        self._part()
         self._hub.stop()
         if self._hub.recorder is not None:
             self._hub.recorder.close()
@@ -110,24 +102,9 @@ class Live:
         # A source's state matters most while no picture comes.
         return replace(self._senses, statuses=self._hub.statuses())
 
-    def findings(self) -> Checked | None:
-        return None if self._checking is None else self._checking.checked
-
-    def outlook(self) -> Outlook | None:
-        return self._lookout.outlook if self._lookout is not None else None
-
-    def plan(self, manoeuvre: Manoeuvre | None) -> None:
-        self._plan = manoeuvre
-        if self._lookout is not None:
-            self._lookout.plan(manoeuvre)
-
     @property
     def replay(self) -> ReplayControl | None:
         return None
-
-    @property
-    def busy(self) -> str:
-        return self._busy or (self._lookout.trouble if self._lookout is not None else "")
 
     # -- the session's thread ---------------------------------------------------------------------------------
 
@@ -157,18 +134,15 @@ class Live:
         from sternwatch.watch.forecast_alerts import merged
         from sternwatch.watch.intake import Intake
         from sternwatch.watch.keeping import Keeper
-        from sternwatch.watch.lookout import Lookout
 
         setup = self._make_setup()
         watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
-        checking = self._checking = Checking(setup.spread, setup.units)
         decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
         intake = Intake(watch, decoder)
         keeper = Keeper(self._logbook, self._trip)
         if self._resumed:
             keeper.resume(watch)
-        lookout = self._lookout = Lookout(watch.setup.spread, watch.setup.units)
-        lookout.plan(self._plan)
+        lookout, checking = self._accompany(setup)
         self._busy = ""
         shown: float | None = -1.0
         while not self._stop.is_set():

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.arrays import Rig, RodNow, rig_of
+from sternwatch.answers.arrays import Rig, RodNow
 from sternwatch.answers.depth import intervals_90
 from sternwatch.answers.priors import SPEED, Draws, member_rigs
 from sternwatch.gear.defaults import Default
@@ -24,8 +24,8 @@ from sternwatch.hydro.chain import Chain, Line
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
 from sternwatch.hydro.rows import Flow, Rows, pack
 from sternwatch.hydro.steady import solve
-from sternwatch.watch.axes import Towing, point_on, to_earth
-from sternwatch.watch.ensemble import sheared
+from sternwatch.watch.axes import Towing, laid, point_on, seen, to_earth, turn_of
+from sternwatch.watch.ensemble import LEAST_START_M_S, sheared
 from sternwatch.watch.picture import SpeedSource
 from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
@@ -34,7 +34,6 @@ Floats = NDArray[np.float64]
 
 # While only speed over ground is known nobody knows the surface current: each component, from memory of open lakes.
 SURFACE_CURRENT_M_S = Default(0.0, -0.12, 0.12, "m/s", "surface drift of a big lake in light wind: memory")
-LEAST_START_M_S = 0.15
 
 
 @dataclass(slots=True)
@@ -95,7 +94,8 @@ class Members:
         cls,
         spread: Spread,
         rod: Rod,
-        lengths: tuple[RodNow, RodNow],
+        cut_for: RodNow,
+        length_m: float,
         water: Water,
         beliefs: Beliefs,
         boat: Towing,
@@ -105,14 +105,11 @@ class Members:
     ) -> Members:
         """From each member's own steady state; where it has none, from the nominal shape (nodes, 3) in boat axes.
 
-        ``lengths``: as the rod is now, and the lengths for which its chain is cut into segments. ``clips_m`` (M, 3)
-        forward, starboard, down: where a clipped rod's line begins.
+        ``cut_for``: the lengths for which its chain is cut into segments; ``length_m``: of line out now. ``clips_m``
+        (M, 3) forward, starboard, down: where a clipped rod's line begins.
         """
-        now, cut_for = lengths
-        rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
-        length = first_length_m(rig_of(spread, rod, now, water).chain)
-        rows = with_first_line(_cut(rigs, water, segments), length)
-        chains = [_at_length(rig.chain, length) for rig in rigs]
+        rigs, rows = _cut(spread, rod, cut_for, water, beliefs, length_m, segments)
+        chains = [_at_length(rig.chain, length_m) for rig in rigs]
         if clips_m is not None:
             chains = [
                 replace(chain, tip_m=(float(tip[0]), float(tip[1]), float(tip[2])))
@@ -121,14 +118,15 @@ class Members:
         n = int(rows.n_nodes[0])
         arcs = rows.arc_m[0, :n]
         shapes = np.empty((len(chains), rows.nodes, 3))
-        a = math.radians(boat.heading_deg)
-        c, s = math.cos(a), math.sin(a)
+        c, s = turn_of(boat)
         for member, chain in enumerate(chains):
             speed = max(float(np.hypot(*beliefs.velocity_m_s[member])), LEAST_START_M_S)
             north, east = beliefs.flow.velocity_m_s[member].T
             below = (beliefs.flow.depths_m, np.stack([north * c + east * s, east * c - north * s], axis=1))
             steady = solve(chain, speed, water=water, current=below, arc_m=arcs, tolerance=1e-5)
-            shapes[member, :n] = _earth(steady.shape_m if steady.ok else shape_m, beliefs, member, c, s)
+            own = steady.shape_m if steady.ok else shape_m
+            north_m, east_m = map(float, beliefs.place_m[member])
+            shapes[member, :n] = laid(own, north_m, east_m, (c, s))
             shapes[member, n:] = shapes[member, n - 1]
         velocity = np.concatenate([beliefs.velocity_m_s, np.zeros((len(chains), 1))], axis=1)
         return cls(rigs, rows, motion.start(rows, shapes, velocity))
@@ -144,9 +142,8 @@ class Members:
         segments: int,
     ) -> None:
         """Lay every member on nodes chosen for other lengths; the line out stays ``length_m``."""
-        rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
-        made = with_first_line(_cut(rigs, water, segments), length_m)
-        self.rigs, self.state, self.rows = rigs, regrid(self.state, self.rows, made), made
+        self.rigs, made = _cut(spread, rod, cut_for, water, beliefs, length_m, segments)
+        self.state, self.rows = regrid(self.state, self.rows, made), made
 
     def copy(self) -> Members:
         return Members(self.rigs, self.rows, self.state.copy())
@@ -163,10 +160,7 @@ class Members:
     def ends(self, beliefs: Beliefs, boat: Towing) -> Floats:
         """Where every member's lure lies: (M, 3) astern, to starboard, down; nan where it is not known."""
         last = self.state.position_m[np.arange(len(self.rows)), self.rows.n_nodes - 1]
-        a = math.radians(boat.heading_deg)
-        c, s = math.cos(a), math.sin(a)
-        north, east = last[:, 0] - beliefs.place_m[:, 0], last[:, 1] - beliefs.place_m[:, 1]
-        out = np.stack([-(north * c + east * s), east * c - north * s, last[:, 2]], axis=1)
+        out = seen(last, beliefs.place_m[:, 0], beliefs.place_m[:, 1], turn_of(boat))
         out[self.state.failed] = np.nan
         return out
 
@@ -197,13 +191,18 @@ def _at_length(chain: Chain, length_m: float) -> Chain:
     return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))
 
 
-def _cut(rigs: tuple[Rig, ...], water: Water, segments: int) -> Rows:
-    return pack(
+def _cut(
+    spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs, length_m: float, segments: int
+) -> tuple[tuple[Rig, ...], Rows]:
+    """Every member's rig, cut into segments for some lengths, and its rows with ``length_m`` of line out."""
+    rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
+    rows = pack(
         [rig.chain for rig in rigs],
         segments=segments,
         density_kg_m3=water.density_kg_m3,
         viscosity_m2_s=water.viscosity_m2_s,
     )
+    return rigs, with_first_line(rows, length_m)
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,11 +221,3 @@ def intervals_of(ends_m: Floats) -> Intervals:
         (float(low[axis]), float(high[axis])) if math.isfinite(low[axis]) else None for axis in range(3)
     )
     return Intervals(depth, astern, abeam)
-
-
-def _earth(points_m: Floats, beliefs: Beliefs, member: int, c: float, s: float) -> Floats:
-    out = np.empty_like(points_m)
-    out[:, 0] = beliefs.place_m[member, 0] + points_m[:, 0] * c - points_m[:, 1] * s
-    out[:, 1] = beliefs.place_m[member, 1] + points_m[:, 0] * s + points_m[:, 1] * c
-    out[:, 2] = points_m[:, 2]
-    return out

@@ -12,28 +12,23 @@ import logging
 import threading
 import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.logbook.actions import Acknowledge, Action
 from sternwatch.logbook.store import Logbook
 from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
-from sternwatch.watch.checking import Checked, Checking
+from sternwatch.watch.companions import Companions
 from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses
+from sternwatch.watch.runner import RATES, Mark, ReplayControl, ReplayStatus, Saved, Senses
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording import Recording
     from sternwatch.watch.engine import Setup
-    from sternwatch.watch.lookout import Lookout
-    from sternwatch.watch.outlook import Outlook
-    from sternwatch.watch.outlook_path import Manoeuvre
     from sternwatch.watch.player import Checkpoint, Player
 
 _log = logging.getLogger(__name__)
 
-RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 CHECKPOINT_EVERY_S = 60.0
 # A long recording has them farther apart: so many are about 300 MiB, and two minutes are played in half a second.
 MOST_CHECKPOINTS = 300
@@ -46,7 +41,7 @@ PASS_REST_S = 0.1
 PREPARING = "Preparing the solver. This happens once after installing and takes about a minute."
 
 
-class Playback:
+class Playback(Companions):
     """A runner over a recording.
 
     Parameters
@@ -72,6 +67,7 @@ class Playback:
         rate: float = 1.0,
         unchecked: bool = False,
     ) -> None:
+        super().__init__()
         self.session = session
         self._open_feed, self._make_setup = open_feed, make_setup
         self._actions = list(actions)
@@ -95,9 +91,6 @@ class Playback:
         self._every_s = CHECKPOINT_EVERY_S
         self._marks: list[Mark] = []
         self._senses = Senses(0.0)
-        self._lookout: Lookout | None = None  # once the solver is ready
-        self._plan: Manoeuvre | None = None
-        self._checking: Checking | None = None
         self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -115,10 +108,7 @@ class Playback:
         self._wanted.set()
         for thread in self._threads:
             thread.join(timeout=5.0)
-        if self._lookout is not None:
-            self._lookout.stop()
-        if self._checking is not None:
-            self._checking.stop()
+        self._part()
         self._logbook.close()
 
     def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
@@ -130,24 +120,9 @@ class Playback:
     def senses(self) -> Senses:
         return self._senses
 
-    def findings(self) -> Checked | None:
-        return None if self._checking is None else self._checking.checked
-
-    def outlook(self) -> Outlook | None:
-        return self._lookout.outlook if self._lookout is not None else None
-
-    def plan(self, manoeuvre: Manoeuvre | None) -> None:
-        self._plan = manoeuvre
-        if self._lookout is not None:
-            self._lookout.plan(manoeuvre)
-
     @property
     def replay(self) -> ReplayControl | None:
         return self if self.session is not Session.LIVE else None
-
-    @property
-    def busy(self) -> str:
-        return self._busy or (self._lookout.trouble if self._lookout is not None else "")
 
     # -- the control ------------------------------------------------------------------------------------------
 
@@ -199,14 +174,11 @@ class Playback:
             self._every_s = max(CHECKPOINT_EVERY_S, recording.span_s / MOST_CHECKPOINTS)
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
-        from sternwatch.watch.lookout import CALM_EVERY_S, Lookout
+        from sternwatch.watch.lookout import CALM_EVERY_S
 
         player = self._player(recording, setup)
-        lookout = self._lookout = Lookout(
-            setup.spread, setup.units, calm_every_s=CALM_EVERY_S if self.session is Session.REPLAY else 0.0
-        )
-        lookout.plan(self._plan)
-        checking = self._checking = Checking(setup.spread, setup.units)
+        calm_s = CALM_EVERY_S if self.session is Session.REPLAY else 0.0
+        lookout, checking = self._accompany(setup, calm_every_s=calm_s)
         self._busy = ""
         background = threading.Thread(
             target=self._guarded, args=(lambda: self._pass(recording, setup),), name="background pass", daemon=True
@@ -319,8 +291,3 @@ class Playback:
                 self._pass_from.wait(0.5)
             else:
                 time.sleep(PASS_REST_S)
-
-
-def open_replay_logbook(folder: Path, name: str) -> Logbook:
-    """Where entries made while watching a recording are kept, one file a recording."""
-    return Logbook(folder / f"{name}.sqlite")

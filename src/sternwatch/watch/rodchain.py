@@ -24,6 +24,7 @@ from sternwatch.hydro.rows import Rows, advised_segments, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.logbook.fold import CrewRod, RodDefaults
 from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth
+from sternwatch.watch.ensemble import LEAST_START_M_S
 from sternwatch.watch.members import Beliefs, Members, first_length_m, intervals_of
 from sternwatch.watch.picture import SolverState
 from sternwatch.watch.place import Place
@@ -42,8 +43,6 @@ GIVE_UP_STEPS = 5
 # Beyond this ratio of the length wanted to the length for which a chain was cut into segments, it is cut anew.
 RECUT_RATIO = 1.5
 TREND_S = 10.0
-# Below this speed the steady start is taken as at this speed: a hanging line swings for minutes anyway.
-LEAST_START_M_S = 0.15
 
 Floats = NDArray[np.float64]
 
@@ -298,11 +297,20 @@ class RodChain:
         if beliefs is not None:
             clips = self._member_clips(parent)
             if clips is not None:
-                clips = np.stack([to_boat(clip[None], boat)[0] for clip in clips - beliefs.apart(boat)])
+                clips = to_boat(clips - beliefs.apart(boat), boat)
                 clips[:, 0] *= -1.0
             if clips is not None or self.attached_to is None:
                 self.members = Members.start(
-                    self.spread, self.rod, (now, cut_for), water, beliefs, boat, steady.shape_m, clips, self.segments
+                    self.spread,
+                    self.rod,
+                    cut_for,
+                    first_length_m(chain),
+                    water,
+                    beliefs,
+                    boat,
+                    steady.shape_m,
+                    clips,
+                    self.segments,
                 )
         self._look(t_s, boat, waters, beliefs)
 

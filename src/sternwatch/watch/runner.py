@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from sternwatch.watch.outlook_path import Manoeuvre
 
 
+# At which a recording can be played, feed seconds per second.
+RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Saved:
     """What became of a submitted action: stored durably (``action``), or not (``error``, one sentence)."""

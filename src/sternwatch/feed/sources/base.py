@@ -6,6 +6,7 @@ import logging
 import sys
 import threading
 import time
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -101,7 +102,7 @@ class Backoff:
         return wait_s
 
 
-class LiveSource:
+class LiveSource(ABC):
     """The loop. A kind of source says how to open a channel and may look at lines before they are put."""
 
     SILENT_S = 10.0  # without data for so long the channel is opened anew ...
@@ -133,12 +134,12 @@ class LiveSource:
 
     # What a kind of source fills in.
 
-    def _open(self) -> Channel:
-        raise NotImplementedError
+    @abstractmethod
+    def _open(self) -> Channel: ...
 
+    @abstractmethod
     def _where(self) -> str:
         """The address in words, for sentences."""
-        raise NotImplementedError
 
     def _keep(self, line: bytes) -> bool:  # noqa: ARG002
         return True
@@ -224,7 +225,7 @@ class LiveSource:
                     self._put(Line(t_s, unix_ms, self.name, data, whole))
         return silent_s
 
-    def _check(self, channel: Channel) -> None:
+    def _check(self, channel: Channel) -> None:  # noqa: B027 - most kinds have nothing to find
         """Called after every read: a kind of source may find that it must open anew, and raises OSError."""
 
     def _close(self, channel: Channel) -> None:

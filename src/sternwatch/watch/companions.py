@@ -1,0 +1,54 @@
+"""What works beside every session on threads of its own: the lookout and the check."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sternwatch.watch.checking import Checked, Checking
+
+if TYPE_CHECKING:
+    from sternwatch.watch.engine import Setup
+    from sternwatch.watch.lookout import Lookout
+    from sternwatch.watch.outlook import Outlook
+    from sternwatch.watch.outlook_path import Manoeuvre
+
+
+class Companions:
+    """The part of a runner that asks them; they begin once the solver is ready."""
+
+    def __init__(self) -> None:
+        self._busy = ""
+        self._lookout: Lookout | None = None
+        self._plan: Manoeuvre | None = None
+        self._checking: Checking | None = None
+
+    def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
+        """Begin; called on the session's own thread, since it imports the solver."""
+        from sternwatch.watch.lookout import Lookout
+
+        lookout = self._lookout = Lookout(setup.spread, setup.units, calm_every_s=calm_every_s)
+        lookout.plan(self._plan)
+        checking = self._checking = Checking(setup.spread, setup.units)
+        return lookout, checking
+
+    def _part(self) -> None:
+        """End them."""
+        if self._lookout is not None:
+            self._lookout.stop()
+        if self._checking is not None:
+            self._checking.stop()
+
+    def findings(self) -> Checked | None:
+        return None if self._checking is None else self._checking.checked
+
+    def outlook(self) -> Outlook | None:
+        return self._lookout.outlook if self._lookout is not None else None
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        self._plan = manoeuvre
+        if self._lookout is not None:
+            self._lookout.plan(manoeuvre)
+
+    @property
+    def busy(self) -> str:
+        return self._busy or (self._lookout.trouble if self._lookout is not None else "")
