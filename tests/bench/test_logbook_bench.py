@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.fold import RodDefaults, apply, fold
+from sternwatch.logbook.crew import RodDefaults
+from sternwatch.logbook.fold import apply, fold
 from sternwatch.logbook.store import Logbook
 from sternwatch.logbook.trips import new_trip
 

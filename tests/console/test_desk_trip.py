@@ -10,7 +10,8 @@ from sternwatch.console import keymap
 from sternwatch.console.deeds import DEEDS, FIRST, typed
 from sternwatch.console.notices import standing
 from sternwatch.logbook.actions import parse
-from sternwatch.logbook.fold import RodDefaults, fold
+from sternwatch.logbook.crew import RodDefaults
+from sternwatch.logbook.fold import fold
 from sternwatch.watch.picture import RodState, Session
 
 FOOT = 0.3048

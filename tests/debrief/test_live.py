@@ -13,7 +13,8 @@ import pytest
 from sternwatch.debrief.live import PutBack, line_ages, panel, put_back, trip_words
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.fold import Crew, RodDefaults, fold
+from sternwatch.logbook.crew import Crew, RodDefaults
+from sternwatch.logbook.fold import fold
 from sternwatch.logbook.samples import HitRow, Sample
 
 US = SYSTEMS["us"]

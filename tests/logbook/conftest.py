@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.fold import RodDefaults
+from sternwatch.logbook.crew import RodDefaults
 
 BEGIN = datetime(2026, 7, 18, 23, 0, tzinfo=UTC)
 

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from sternwatch.logbook.actions import Note, RodAction, load_actions
-from sternwatch.logbook.fold import Crew, RodDefaults, fold
+from sternwatch.logbook.crew import Crew, RodDefaults
+from sternwatch.logbook.fold import fold
 from sternwatch.places import shipped
 
 DEMO = shipped("demo_logs")

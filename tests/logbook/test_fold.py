@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.fold import Crew, RodDefaults, When, apply, fold, start_state
+from sternwatch.logbook.crew import Crew, RodDefaults, When
+from sternwatch.logbook.fold import apply, fold, start_state
 from sternwatch.logbook.words import describe, newest_entry, restorable_entry
 
 Act = Callable[..., Action]

@@ -8,8 +8,9 @@ from datetime import datetime, timedelta
 import pytest
 
 from sternwatch.logbook.actions import Action
+from sternwatch.logbook.crew import RodDefaults
 from sternwatch.logbook.facts import BoxCount, box_counts, rods_allowed
-from sternwatch.logbook.fold import RodDefaults, apply, fold
+from sternwatch.logbook.fold import apply, fold
 from sternwatch.logbook.words import describe, newest_entry
 
 Act = Callable[..., Action]

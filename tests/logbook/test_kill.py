@@ -17,7 +17,8 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook.fold import RodDefaults, fold
+from sternwatch.logbook.crew import RodDefaults
+from sternwatch.logbook.fold import fold
 from sternwatch.logbook.store import Logbook
 
 RECORDER = Path(__file__).with_name("recorder.py")

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from sternwatch.logbook.actions import Action, ActionError, parse
-from sternwatch.logbook.fold import RodDefaults, fold
+from sternwatch.logbook.crew import RodDefaults
+from sternwatch.logbook.fold import fold
 from sternwatch.logbook.place_acts import marks_before
 from sternwatch.logbook.store import Logbook
 from sternwatch.logbook.trips import Trip

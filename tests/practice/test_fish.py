@@ -9,7 +9,8 @@ import pytest
 from scipy import stats
 
 from sternwatch.logbook.actions import parse
-from sternwatch.logbook.fold import Crew, RodDefaults, apply, fold
+from sternwatch.logbook.crew import Crew, RodDefaults
+from sternwatch.logbook.fold import apply, fold
 from sternwatch.practice.drills import FishSpec, StrikeSpec
 from sternwatch.practice.fish import KEY_WITHIN_S, Fish, keyed, landed, right
 from sternwatch.practice.truth import TruePlace

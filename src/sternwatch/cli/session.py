@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from sternwatch.feed.specs import FeedSetup
     from sternwatch.gear.spread import Spread
     from sternwatch.logbook.actions import Action
-    from sternwatch.logbook.fold import RodWord
+    from sternwatch.logbook.crew import RodWord
     from sternwatch.logbook.store import Logbook
     from sternwatch.watch.engine import Setup
     from sternwatch.watch.picture import Session

@@ -17,7 +17,8 @@ from typing import Any
 from sternwatch import __version__
 from sternwatch.feed.recording import Recording
 from sternwatch.logbook.actions import Action, Restore, Undo, lines
-from sternwatch.logbook.fold import Crew, CrewHit, fold
+from sternwatch.logbook.crew import Crew, CrewHit
+from sternwatch.logbook.fold import fold
 from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.watch.compose import nearest_chains
 from sternwatch.watch.engine import Setup

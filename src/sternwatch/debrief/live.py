@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from sternwatch.debrief.factors import OF_RIG, TITLES, Factor, words
 from sternwatch.gear.units import Dimension, DisplaySystem
+from sternwatch.logbook.crew import Crew, CrewHit
 from sternwatch.logbook.facts import box_counts, rods_allowed
-from sternwatch.logbook.fold import Crew, CrewHit
 from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.logbook.words import rod_words
 

@@ -16,7 +16,7 @@ from typing import Any, cast
 
 from sternwatch.debrief.tripdata import TripData, TripError
 from sternwatch.logbook.actions import ActionError, iso, lines, load_actions
-from sternwatch.logbook.fold import RodWord
+from sternwatch.logbook.crew import RodWord
 from sternwatch.logbook.trips import Event
 
 FORMAT = 1

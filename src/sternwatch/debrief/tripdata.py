@@ -17,7 +17,8 @@ from sternwatch.gear.load import parse_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook import samples as rows
 from sternwatch.logbook.actions import Action
-from sternwatch.logbook.fold import RodDefaults, RodWord, fold
+from sternwatch.logbook.crew import RodDefaults, RodWord
+from sternwatch.logbook.fold import fold
 from sternwatch.logbook.trips import Event, Trip, events, trip_no, trips
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.fishing import hit_row

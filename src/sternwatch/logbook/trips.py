@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch.logbook.actions import Action, ActionError, parse
-from sternwatch.logbook.fold import RodWord
+from sternwatch.logbook.crew import RodWord
 
 
 @dataclass(frozen=True, slots=True)

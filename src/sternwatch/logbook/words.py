@@ -35,7 +35,7 @@ from sternwatch.logbook.actions import (
     TripFacts,
     Undo,
 )
-from sternwatch.logbook.fold import Crew
+from sternwatch.logbook.crew import Crew
 
 M_PER_FT = 0.3048
 

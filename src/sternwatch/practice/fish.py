@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
-from sternwatch.logbook.fold import Crew, CrewHit
+from sternwatch.logbook.crew import Crew, CrewHit
 from sternwatch.practice.drills import FishSpec, StrikeSpec
 from sternwatch.practice.truth import TruePlace
 

@@ -20,7 +20,7 @@ from sternwatch.answers.arrays import Rig, RodNow
 from sternwatch.answers.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro.rows import Flow
-from sternwatch.logbook.fold import Crew, CrewRod
+from sternwatch.logbook.crew import Crew, CrewRod
 from sternwatch.practice.boat import Pose
 from sternwatch.practice.lake import Lake
 from sternwatch.watch.axes import Towing, to_earth

@@ -16,7 +16,8 @@ from typing import Final
 from sternwatch.feed.readings import Line
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook.actions import Action, Helm, Throttle
-from sternwatch.logbook.fold import Crew, apply, fold
+from sternwatch.logbook.crew import Crew
+from sternwatch.logbook.fold import apply, fold
 from sternwatch.practice import boat as boats
 from sternwatch.practice.boat import Boat, Orders, Pose
 from sternwatch.practice.drills import Drill

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sternwatch.answers.arrays import RodNow
     from sternwatch.answers.check import Check
     from sternwatch.answers.findings import Finding
-    from sternwatch.logbook.fold import CrewRod
+    from sternwatch.logbook.crew import CrewRod
 
 USUAL_M_S = 2.3 * 0.44704
 # Between these the boat is trolling, and the spread is checked at her own speed; else at the usual one.

@@ -11,7 +11,7 @@ import numpy as np
 from sternwatch.gear.spread import Rod, TackleItem
 from sternwatch.hydro.separation import nearest
 from sternwatch.logbook.actions import Action
-from sternwatch.logbook.fold import Crew, CrewHit, CrewRod
+from sternwatch.logbook.crew import Crew, CrewHit, CrewRod
 from sternwatch.logbook.samples import HitRow
 from sternwatch.logbook.words import describe
 from sternwatch.watch.clearing import fights, pulling

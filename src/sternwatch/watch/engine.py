@@ -20,7 +20,8 @@ from sternwatch.feed.sensors import SensorBoard
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions import Acknowledge, Action
-from sternwatch.logbook.fold import Crew, RodWord, apply, fold
+from sternwatch.logbook.crew import Crew, RodWord
+from sternwatch.logbook.fold import apply, fold
 from sternwatch.logbook.place_acts import Marked
 from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.logbook.soundings import Charted

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from sternwatch.feed.readings import SensorState
 from sternwatch.gear.spread import LineItem, Rod, Spread
-from sternwatch.logbook.fold import CrewHit
+from sternwatch.logbook.crew import CrewHit
 from sternwatch.logbook.samples import BoatRow, HitRow, Rig, RodRow, Sample, quantised
 from sternwatch.logbook.trips import to_ms
 from sternwatch.watch.moments import Moment, RodMoment

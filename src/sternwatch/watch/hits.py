@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from sternwatch.logbook.fold import Crew, CrewHit
+from sternwatch.logbook.crew import Crew, CrewHit
 from sternwatch.logbook.samples import HitRow
 from sternwatch.watch.fishing import hit_row
 from sternwatch.watch.moments import Memory, Moment, RodMoment

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from sternwatch.feed.readings import Sensors
 
 if TYPE_CHECKING:
-    from sternwatch.logbook.fold import Crew
+    from sternwatch.logbook.crew import Crew
     from sternwatch.logbook.samples import HitRow
     from sternwatch.watch.fishing import Fishing
     from sternwatch.watch.outlook import Outlook

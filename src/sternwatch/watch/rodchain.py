@@ -22,7 +22,7 @@ from sternwatch.hydro import motion, motion_report
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
 from sternwatch.hydro.rows import Rows, advised_segments, pack
 from sternwatch.hydro.steady import solve
-from sternwatch.logbook.fold import CrewRod, RodDefaults
+from sternwatch.logbook.crew import CrewRod, RodDefaults
 from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth
 from sternwatch.watch.ensemble import LEAST_START_M_S
 from sternwatch.watch.members import Beliefs, Members, first_length_m, intervals_of

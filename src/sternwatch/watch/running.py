@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from sternwatch.logbook.actions import RanIn
 
 if TYPE_CHECKING:
-    from sternwatch.logbook.fold import Crew
+    from sternwatch.logbook.crew import Crew
 
 FAST_M_S = 6 * 0.44704
 AFTER_S = 20.0

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from sternwatch.logbook.fold import CrewRod
+    from sternwatch.logbook.crew import CrewRod
     from sternwatch.watch.engine import Watch
 
 # Out of the zone for this long before it is said to have left it: waves and yaw carry a lure out and in (memory).
