@@ -92,6 +92,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     from sternwatch.logbook.store import Logbook, LogbookError
     from sternwatch.logbook.trips import new_trip
     from sternwatch.places import data_dir
+    from sternwatch.watch.laptop import Laptop
     from sternwatch.watch.live import Live
     from sternwatch.watch.picture import Session
 
@@ -135,7 +136,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
         pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
         return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
 
-    return Live(hub, feed, make_setup, logbook, trip.id, actions)
+    return Live(hub, feed, make_setup, logbook, trip.id, actions, Laptop())
 
 
 def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:

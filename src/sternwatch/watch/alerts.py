@@ -24,6 +24,8 @@ class Rule:
 
 RULES: dict[str, Rule] = {
     "cannot save": Rule(Priority.ALARM),
+    "power": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=5.0),
+    "may sleep": Rule(Priority.CAUTION),
     "no feed": Rule(Priority.ALARM, on_after_s=5.0, off_after_s=10.0),
     "no speed": Rule(Priority.WARNING, on_after_s=5.0, off_after_s=5.0),
     "solver": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from sternwatch.feed.readings import Line
     from sternwatch.watch.engine import Setup, Watch
     from sternwatch.watch.intake import Intake
+    from sternwatch.watch.laptop import Laptop
 
 _log = logging.getLogger(__name__)
 
@@ -46,6 +47,8 @@ class Live(Companions):
         Makes the watch's setup; called on the session's own thread, since it imports the solver.
     actions
         Those of the open trip, when one is resumed.
+    laptop
+        The machine it runs on, where that is to be kept awake and its power watched.
     """
 
     def __init__(
@@ -56,8 +59,10 @@ class Live(Companions):
         logbook: Logbook,
         trip_id: str,
         actions: Sequence[Action] = (),
+        laptop: Laptop | None = None,
     ) -> None:
         super().__init__()
+        self._laptop = laptop
         self.session = Session.LIVE
         self._hub, self._feed, self._make_setup = hub, feed, make_setup
         self._logbook, self._trip = logbook, trip_id
@@ -109,6 +114,8 @@ class Live(Companions):
     # -- the session's thread ---------------------------------------------------------------------------------
 
     def _guarded(self) -> None:
+        if self._laptop is not None:
+            self._laptop.hold()
         try:
             self._run()
         except prepare.PreparationError as fault:
@@ -117,6 +124,9 @@ class Live(Companions):
             _log.exception("the watch stopped")
             self._busy = f"The watch has stopped; hits are still kept: {fault}"
             self._keep_saving()
+        finally:
+            if self._laptop is not None:
+                self._laptop.let_go()
 
     def _keep_saving(self) -> None:
         """The watch is gone, but what the crew enters must still be answered."""
@@ -193,7 +203,7 @@ class Live(Companions):
         recorder = self._hub.recorder
         if recorder is not None and (error := recorder.status.error):
             found.append(Cause("cannot save", f"Cannot record the feed: {error}", "The watch goes on", ("feed",)))
-        return tuple(found)
+        return (*found, *self._laptop.causes()) if self._laptop is not None else tuple(found)
 
     def _keep_events(self, alerts: tuple[Alert, ...], t_s: float) -> None:
         """Alerts go to the events table as they are raised, acknowledged and gone."""
