@@ -20,6 +20,7 @@ COMMANDS = (
     "depth",
     "table",
     "check",
+    "tags",
     "forecast",
     "practice",
     "schema",

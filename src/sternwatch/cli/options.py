@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -62,3 +63,15 @@ def units_of(args: argparse.Namespace) -> DisplaySystem:
         return load_preferences().system
     except ConfigError as error:
         raise InputError(str(error)) from error
+
+
+def write_page(target: str, text: str) -> None:
+    """Write text to a file, or to standard output for ``-``; says on standard error where it went."""
+    if target == "-":
+        sys.stdout.write(text)
+        return
+    try:
+        Path(target).write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise InputError(f"{target}: cannot be written ({error.strerror})") from error
+    print(f"written: {target}", file=sys.stderr)

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.exits import Exit, InputError
-from sternwatch.cli.options import CAUTION, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.options import CAUTION, add_spread, add_units, quantity, speed, units_of, write_page
 from sternwatch.gear.units import UNITS, Dimension, DisplaySystem, convert
 
 if TYPE_CHECKING:
@@ -75,11 +73,11 @@ def run(args: argparse.Namespace) -> int:
 
         print(json.dumps({"cards": [_json(card) for card in cards]}, allow_nan=False))
     elif args.csv is not None:
-        _write(args.csv, _csv(cards, units))
+        write_page(args.csv, _csv(cards, units))
     elif args.html is not None:
         from sternwatch.cli.card_html import page
 
-        _write(args.html, page(spread.boat.name, cards, units, _cautions(spread, rods)))
+        write_page(args.html, page(spread.boat.name, cards, units, _cautions(spread, rods)))
     else:
         _print(spread, cards, units, _cautions(spread, rods))
     return Exit.DONE
@@ -154,17 +152,6 @@ def _cautions(spread: Spread, rods: Sequence[Rod]) -> list[str]:
 
     lines = [item.line for rod in rods for item in rod.deployed if isinstance(item, LineItem)]
     return [WIRE_CAUTION] if any(metal(spread.line[name]) for name in lines) else []
-
-
-def _write(target: str, text: str) -> None:
-    if target == "-":
-        sys.stdout.write(text)
-        return
-    try:
-        Path(target).write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise InputError(f"{target}: cannot be written ({error.strerror})") from error
-    print(f"written: {target}", file=sys.stderr)
 
 
 def _entries(card: Card) -> Iterator[tuple[CardTable, float, float, Cell]]:
