@@ -16,6 +16,11 @@ def config_dir() -> Path:
     return Path(os.environ.get("STERNWATCH_CONFIG_DIR") or _DIRS.user_config_dir)
 
 
+def boat_file() -> Path:
+    """The user's own spread file, which commands take that are not told another; it need not exist."""
+    return config_dir() / "boat.toml"
+
+
 def data_dir() -> Path:
     """Logbook and recordings; not created here."""
     return Path(os.environ.get("STERNWATCH_DATA_DIR") or _DIRS.user_data_dir)

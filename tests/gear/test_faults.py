@@ -137,7 +137,7 @@ GOLDEN = [
         'length = "8 in"',
         'lenth = "8 in"',
         'tackle.paddle, lenth: unknown field (did you mean "length"?); accepted: mass, volume, density, '
-        'wet_weight, drag_area, strength, kind, length',
+        'wet_weight, drag_area, strength, note, kind, length',
     ),
     (
         'material = "stainless steel"',

@@ -20,9 +20,12 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def run(args: argparse.Namespace) -> int:
     from sternwatch import places
+    from sternwatch.gear.shelf import shelf_path
 
     found = {
         "config": places.config_dir(),
+        "boat": places.boat_file(),
+        "shelf": shelf_path(),
         "data": places.data_dir(),
         "cache": places.cache_dir(),
         "log": places.log_dir(),

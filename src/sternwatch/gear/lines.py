@@ -43,6 +43,9 @@ class LineSpec(BaseModel):
     tangential_drag: Number | None = Field(default=None, ge=0, le=1, description="on wetted area")
     drag_factor: Number | None = Field(default=None, gt=0, le=5, description="on normal drag: strumming")
     strength_N: ForceAboveZero | None = Field(default=None, alias="strength", description="breaking load")
+    note: Annotated[str, Field(min_length=1, max_length=200)] | None = Field(
+        default=None, description="the crew's own words, or where its numbers come from"
+    )
 
     @model_validator(mode="after")
     def _enough(self) -> Self:

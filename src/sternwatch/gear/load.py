@@ -22,21 +22,26 @@ _TACKLE: dict[str, type[BaseModel]] = {
     "attractor": Attractor, "lure": Lure, "snubber": Snubber,
 }  # fmt: skip
 _ITEMS: dict[str, type[BaseModel]] = {"line": LineItem, "tackle": TackleItem}
+_NAMED = ("line", "tackle", "leader", "rig")  # tables whose entries have names
 _LARGEST_BYTES = 1_000_000
 
 
 def load_spread(path: Path | str) -> Spread:
     """Read and check a spread file. Raises :class:`SpreadError`, never anything else for what a file may hold."""
-    return parse_spread(_text(Path(path)), path)
+    return parse_spread(read_text(Path(path)), path)
 
 
 def parse_spread(text: str, path: Path | str = "spread") -> Spread:
     """As :func:`load_spread`, from text; ``path`` is how errors name it."""
+    return spread_from(read_toml(text, path), path)
+
+
+def read_toml(text: str, path: Path | str) -> dict[str, Any]:
+    """TOML as plain tables. Raises :class:`SpreadError` for what is none."""
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise SpreadError(path, (Fault("", "", None, f"not valid TOML: {_lower(str(error))}"),)) from error
-    return spread_from(data, path)
 
 
 def spread_from(data: dict[str, Any], path: Path | str = "spread") -> Spread:
@@ -44,11 +49,16 @@ def spread_from(data: dict[str, Any], path: Path | str = "spread") -> Spread:
     try:
         spread = Spread.model_validate(data)
     except ValidationError as error:
-        raise SpreadError(path, tuple(_fault(details, data) for details in _in_order(error))) from error
+        raise SpreadError(path, model_faults(error, data)) from error
     faults = find_faults(spread)
     if faults:
         raise SpreadError(path, tuple(faults))
     return spread
+
+
+def model_faults(error: ValidationError, data: dict[str, Any], root: type[BaseModel] = Spread) -> tuple[Fault, ...]:
+    """What a model found wrong in ``data``, in file order; ``root`` is the model of the whole file."""
+    return tuple(_fault(details, data, root) for details in _in_order(error))
 
 
 def json_schema() -> dict[str, Any]:
@@ -57,7 +67,9 @@ def json_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "sternwatch spread file"}
 
 
-def _text(path: Path) -> str:
+def read_text(path: Path, what: str = "spread file") -> str:
+    """A file's text, which should be a ``what``. Raises :class:`SpreadError` for what cannot be read."""
+
     def refuse(reason: str) -> SpreadError:
         return SpreadError(path, (Fault("", "", None, reason),))
 
@@ -67,11 +79,11 @@ def _text(path: Path) -> str:
     except FileNotFoundError as error:
         raise refuse("no such file") from error
     except IsADirectoryError as error:
-        raise refuse("this is a folder; a spread file is wanted") from error
+        raise refuse(f"this is a folder; a {what} is wanted") from error
     except OSError as error:
         raise refuse(f"cannot be read: {_lower(error.strerror or str(error))}") from error
     if len(raw) > _LARGEST_BYTES:
-        raise refuse("larger than a megabyte; this is no spread file")
+        raise refuse(f"larger than a megabyte; this is no {what}")
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -96,8 +108,8 @@ def _owner(details: ErrorDetails) -> tuple[str, ...]:
     return (head, *(f"{part:06d}" if isinstance(part, int) else str(part) for part in loc[1:-1]))
 
 
-def _fault(details: ErrorDetails, data: dict[str, Any]) -> Fault:
-    where, field, model = _place(details["loc"], data)
+def _fault(details: ErrorDetails, data: dict[str, Any], root: type[BaseModel]) -> Fault:
+    where, field, model = _place(details["loc"], data, root)
     kind, given = details["type"], details["input"]
     if kind == "extra_forbidden":
         known = [info.alias or name for name, info in model.model_fields.items()] if model else []
@@ -141,20 +153,22 @@ def _reason(details: ErrorDetails) -> str:
             return _lower(details["msg"].removeprefix("Value error, ").replace("Input should be", "should be"))
 
 
-def _place(loc: tuple[int | str, ...], data: dict[str, Any]) -> tuple[str, str, type[BaseModel] | None]:
+def _place(
+    loc: tuple[int | str, ...], data: dict[str, Any], root: type[BaseModel]
+) -> tuple[str, str, type[BaseModel] | None]:
     """Where an error lies, in words: the owner (a rod by key and name), the field, and the model it belongs to."""
     parts = list(loc)
     if len(parts) >= 2 and parts[0] == "rod" and isinstance(parts[1], int):
         where = _rod_where(data, parts[1])
         parts = parts[2:]
-    elif len(parts) >= 2 and parts[0] in ("line", "tackle"):
+    elif len(parts) >= 2 and parts[0] in _NAMED:
         where = f"{parts[0]}.{parts[1]}"
         parts = parts[2:]
     elif len(parts) >= 2:
         where, parts = str(parts[0]), parts[1:]
     else:
         where = ""
-    return where, _field(parts), _model_at(loc)
+    return where, _field(parts), _model_at(loc, root)
 
 
 def _rod_where(data: dict[str, Any], index: int) -> str:
@@ -189,9 +203,9 @@ def _without_tags(parts: list[int | str]) -> Iterator[int | str]:
         yield part
 
 
-def _model_at(loc: tuple[int | str, ...]) -> type[BaseModel] | None:
+def _model_at(loc: tuple[int | str, ...], root: type[BaseModel]) -> type[BaseModel] | None:
     """The model that owns the last part of a location; None where it cannot be told."""
-    model: type[BaseModel] | None = Spread
+    model: type[BaseModel] | None = root
     for part in loc[:-1]:
         if isinstance(part, int):
             continue
@@ -199,7 +213,7 @@ def _model_at(loc: tuple[int | str, ...]) -> type[BaseModel] | None:
             model = _TACKLE[str(part)]
         elif part in _ITEMS and model is None:
             model = _ITEMS[str(part)]
-        elif model is Spread and part in ("line", "tackle"):
+        elif model is root and part in ("line", "tackle"):
             model = LineSpec if part == "line" else None
         elif model is not None:
             model = _child(model, str(part), model)

@@ -27,6 +27,7 @@ from sternwatch.gear.quantities import (
 )
 
 Label = Annotated[str, Field(min_length=1, max_length=12)]
+Note = Annotated[str, Field(min_length=1, max_length=200)]
 
 
 class _Tackle(BaseModel):
@@ -38,6 +39,7 @@ class _Tackle(BaseModel):
     wet_weight_N: SignedForce | None = Field(default=None, alias="wet_weight", description="positive sinks")
     drag_area_m2: Area | None = Field(default=None, alias="drag_area")
     strength_N: ForceAboveZero | None = Field(default=None, alias="strength", description="breaking load")
+    note: Note | None = Field(default=None, description="the crew's own words, or where its numbers come from")
 
     @model_validator(mode="after")
     def _one_bulk(self) -> Self:
