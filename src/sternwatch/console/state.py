@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
-import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from sternwatch.files import write_whole
 from sternwatch.places import data_dir
 
 NAME = "state.json"
@@ -37,13 +36,7 @@ def save(state: State, path: Path | None = None) -> str:
     """Write the state so that a crash leaves the old one or the new one; returns why it could not, or ''."""
     file = path or data_dir() / NAME
     try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(dir=file.parent, prefix=NAME, suffix=".new")
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            json.dump(asdict(state), stream)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(temporary).replace(file)
+        write_whole(file, json.dumps(asdict(state)))
     except OSError as error:
         return f"the theme cannot be remembered: {file}: {error.strerror or error}"
     return ""
