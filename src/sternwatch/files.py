@@ -19,7 +19,7 @@ def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
     """Write ``text`` to ``path``: beside it first, synced, then put in its place in one step.
 
     With ``keep``, what stood there before goes to the folder ``EARLIER`` beside it, named by the moment of this
-    writing, and its path is returned; the oldest beyond ``KEPT`` of the file go. None where there was nothing to keep,
+    writing, and its path is returned; the oldest beyond ``KEPT`` go. None where there was nothing to keep,
     or nothing changed. Raises ``OSError``; the old file is then as it was.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
