@@ -24,7 +24,8 @@ HELM_KEYS = {
 REPLAY_KEYS = {
     **{key: f"rod {key}" for key in STATIONS},
     "space": "play", "left": "back", "right": "on", "up": "faster", "down": "slower", "[": "event before",
-    "]": "event after", "t": "late hit", "u": "undo", "y": "restore", "tab": "fighting", "b": "boxed", "f": "freed",
+    "]": "event after", ",": "step back", ".": "step on", "enter": "moment",
+    "t": "late hit", "u": "undo", "y": "restore", "tab": "fighting", "b": "boxed", "f": "freed",
     "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "p": "plan", "a": "acknowledge", "j": "note",
     "m": "mark", "s": "fish seen", "v": "view", "n": "night", "l": "lock", "?": "help",
     "escape": "helm", "ctrl+q": "quit", "ctrl+p": "palette",

@@ -139,6 +139,20 @@ def test_a_step_moves_from_where_the_last_one_went(shown: Shown) -> None:
     until(lambda: shown.runner.status().t_s == 80.0)
 
 
+def test_steps_of_a_second_are_the_watchs_own_and_none_is_lost(shown: Shown) -> None:
+    shown.runner.seek(120.0)
+    shown.wait(lambda: shown.pictures[-1].t_s > 118.0)
+    until(lambda: shown.runner.status().t_s == 120.0)
+    at = shown.pictures[-1].t_s
+    for _ in range(3):
+        shown.runner.step(1.0)
+        time.sleep(0.01)  # between two looks of the player, or while it is under way
+    shown.wait(lambda: shown.pictures[-1].t_s == at + 3.0)
+    shown.runner.step(-1.0)
+    shown.wait(lambda: shown.pictures[-1].t_s == at + 2.0)
+    assert shown.runner.status().t_s == 122.0
+
+
 def test_hits_of_the_crew_are_marks_on_the_timeline(shown: Shown) -> None:
     until(lambda: reached_the_end(shown))
     status = shown.runner.status()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import alerting, boat, gauge, hits, lines, planning, recording, sights, trip
+from sternwatch.console import alerting, boat, gauge, hits, lines, moments, planning, recording, sights, trip
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -68,6 +68,9 @@ DEEDS: dict[str, Deed] = {
     "play": recording.play,
     "back": lambda desk, t_s: recording.step(desk, -10.0, t_s),
     "on": lambda desk, t_s: recording.step(desk, 10.0, t_s),
+    "step back": lambda desk, t_s: recording.single(desk, -1, t_s),
+    "step on": lambda desk, t_s: recording.single(desk, 1, t_s),
+    "moment": moments.ask,
     "faster": lambda desk, t_s: recording.rate(desk, 1, t_s),
     "slower": lambda desk, t_s: recording.rate(desk, -1, t_s),
     "event before": lambda desk, t_s: recording.event(desk, -1, t_s),
@@ -90,6 +93,7 @@ _TYPED: dict[str, Deed] = {
     "fish depth": sights.fish_typed,
     "people": trip.people_typed,
     "limit": trip.limit_typed,
+    "moment": moments.typed,
     **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
 }
 # What Enter and Esc do on a list, by what is chosen.

@@ -38,6 +38,8 @@ _PRACTICE = ("helm port+helm starboard", "throttle less+throttle more", "hold", 
 _REPLAY = (
     "play",
     "back+on",
+    "step back+step on",
+    "moment",
     "faster+slower",
     "event before+event after",
     "late hit",
@@ -56,6 +58,7 @@ _PAIRED = {
     "helm port+helm starboard": "helm",
     "throttle less+throttle more": "throttle",
     "back+on": "10 s",
+    "step back+step on": "step",
     "faster+slower": "speed",
     "event before+event after": "event",
 }
@@ -66,7 +69,8 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
     if desk.typing is not None:
         line = desk.typing
         sets = "sets, empty skips" if line.skippable else "then its reading" if line.what == "gauge depth" else "sets"
-        pairs = [("letters" if line.words else "digits", "type"), ("Enter", sets)]
+        typed = "letters" if line.words else "digits : +" if line.time else "digits"
+        pairs = [(typed, "type"), ("Enter", "goes there" if line.time else sets)]
         if line.other:
             pairs.append(("Tab", f"{line.other} instead"))
         meaning = "no key is a hit now" if line.words else "rod keys are digits now"

@@ -250,6 +250,19 @@ ACTS: tuple[Act, ...] = (
     Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _recording("space")),
     Act("back", RECORDING, "10 s back", "Goes back 10 s.", _recording("left")),
     Act("on", RECORDING, "10 s on", "Goes on 10 s.", _recording("right")),
+    Act(
+        "step back", RECORDING, "step back", "Pauses, and goes one step of the watch back: a second.", _recording(",")
+    ),
+    Act("step on", RECORDING, "step on", "Pauses, and goes one step of the watch on: a second.", _recording(".")),
+    Act(
+        "moment",
+        RECORDING,
+        "go to a time",
+        "Opens the typing line for a moment: 19:42 or 19:42:30 on the feed's clock (UTC), +5 for minutes and +1:20 "
+        "or +1:20:00 for hours from the recording's start. A full stop does for the colon, = for +.",
+        _recording("enter"),
+        brief="to a time",
+    ),
     Act("faster", RECORDING, "faster", "Plays faster, up to 200 times.", _recording("up")),
     Act("slower", RECORDING, "slower", "Plays slower, down to a quarter.", _recording("down")),
     Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this.", _recording("[")),

@@ -84,7 +84,13 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     checked = desk.runner.findings()
     if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):
         found.append(Notice(f"{checked.line} ({key('check') or key('view')} shows it)", stays=False, on="HELM"))
-    if since_start_s < TRIP_START_S and picture.session is not Session.REPLAY:
+    if since_start_s >= TRIP_START_S:
+        return found
+    if picture.session is Session.REPLAY:
+        control = desk.runner.replay
+        if control is not None and (timing := control.status().timing):
+            found.append(Notice(f"Times come from {timing}", "label", stays=False))
+    else:
         surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
         value = surface.value if surface is not None else None
         cold = isinstance(value, float | int) and value < COLD_C

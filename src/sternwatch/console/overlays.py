@@ -105,9 +105,13 @@ class LargeWords(DeskPainted):
             for row, text in enumerate(written[-(grid.height - 5) :]):
                 grid.put(3, 3 + row, text, "number")
         else:
-            large(grid, 2, f"{line.text or '–'} {unit_label(line.unit)}".strip(), grid.height - 4)
+            large(
+                grid, 2, f"{line.text or '–'} {unit_label(line.unit)}".strip(), grid.height - (5 if line.hint else 4)
+            )
+        if line.hint:
+            grid.put_middle(0, grid.height - 3, grid.width, line.hint, "label")
         tab = f"Tab: {line.other} · " if line.other else ""
-        left = f"Enter sets · {tab}Esc or {line.left_s(self.now):.0f} s drops"
+        left = f"Enter {'goes there' if line.time else 'sets'} · {tab}Esc or {line.left_s(self.now):.0f} s drops"
         grid.put_middle(0, grid.height - 2, grid.width, left, "text")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sternwatch.console.desk import Desk
+from sternwatch.watch.picture import STEP_S
 from sternwatch.watch.runner import RATES, ReplayControl, ReplayStatus
 
 NEAR_S = 1.0  # an event this close to the present moment is the present one
@@ -14,7 +15,8 @@ def elapsed(seconds: float) -> str:
     return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
-def _control(desk: Desk, t_s: float) -> ReplayControl | None:
+def control_of(desk: Desk, t_s: float) -> ReplayControl | None:
+    """The recording's control; said when there is none."""
     control = desk.runner.replay
     if control is None:
         desk.say("This is no recording", t_s)
@@ -23,7 +25,7 @@ def _control(desk: Desk, t_s: float) -> ReplayControl | None:
 
 def play(desk: Desk, t_s: float) -> None:
     """Play or pause."""
-    if (control := _control(desk, t_s)) is not None:
+    if (control := control_of(desk, t_s)) is not None:
         playing = not control.status().playing
         control.play(playing)
         desk.say("Playing" if playing else "Paused", t_s)
@@ -31,14 +33,22 @@ def play(desk: Desk, t_s: float) -> None:
 
 def step(desk: Desk, seconds: float, t_s: float) -> None:
     """Go on (positive) or back by so many seconds of feed time."""
-    if (control := _control(desk, t_s)) is not None:
+    if (control := control_of(desk, t_s)) is not None:
         control.step(seconds)
         desk.say(f"{abs(seconds):.0f} s {'on' if seconds > 0 else 'back'}", t_s)
 
 
+def single(desk: Desk, by: int, t_s: float) -> None:
+    """Pause, and go one step of the watch's grid on (+1) or back (−1)."""
+    if (control := control_of(desk, t_s)) is not None:
+        control.play(False)
+        control.step(by * STEP_S)
+        desk.say(f"Paused; one step {'on' if by > 0 else 'back'}", t_s)
+
+
 def rate(desk: Desk, by: int, t_s: float) -> None:
     """The next faster (+1) or slower (−1) rate."""
-    if (control := _control(desk, t_s)) is not None:
+    if (control := control_of(desk, t_s)) is not None:
         now = control.status().rate
         faster = [r for r in RATES if r > now * 1.001]
         slower = [r for r in RATES if r < now * 0.999]
@@ -49,7 +59,7 @@ def rate(desk: Desk, by: int, t_s: float) -> None:
 
 def event(desk: Desk, by: int, t_s: float) -> None:
     """Go to the next (+1) or previous (−1) hit, turn or alert."""
-    if (control := _control(desk, t_s)) is not None:
+    if (control := control_of(desk, t_s)) is not None:
         status = control.status()
         marks = sorted(status.marks, key=lambda mark: mark.t_s)
         after = [mark for mark in marks if mark.t_s > status.t_s + NEAR_S]

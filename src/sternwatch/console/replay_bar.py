@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from sternwatch.console.bars import DeskPainted
 from sternwatch.console.canvas import Grid
+from sternwatch.console.moments import clock
 from sternwatch.console.recording import elapsed
 from sternwatch.watch.runner import ReplayStatus
 
+WIDE = 100  # columns from which the clock and how far it has been read are told in words
 _MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·"}
 _PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": "."}
 _RANK = ("note", "turn", "alert", "hit")  # the later stand over the earlier where they fall on one cell
@@ -37,6 +39,11 @@ class ReplayBar(DeskPainted):
         x = grid.put(1, 0, f"{going} {status.rate:g}×".ljust(7), "state" if status.playing else "caution")
         whole = elapsed(status.span_s[1] - status.span_s[0])
         moment = f"{elapsed(status.t_s - status.span_s[0])} of {whole}"
+        if grid.width >= WIDE and (time := clock(status.t_s, status)):
+            moment = f"{time} · {moment}"
+        if grid.width >= WIDE and status.reached_s < status.span_s[1]:
+            share = (status.reached_s - status.span_s[0]) / (status.span_s[1] - status.span_s[0])
+            moment = f"read {int(100 * share)} % · {moment}"
         end = grid.put_right(grid.width - 1, 0, moment, "number") - 2
         width = end - x - 1
         if width < 10:

@@ -34,6 +34,7 @@ class Known:
     senses: Senses
     picture: Picture | None
     busy: str = ""
+    timing: str = ""  # of a recording: where its times come from
 
 
 def page(known: Known, units: DisplaySystem, signs: Signs, width: int) -> list[Line]:
@@ -41,7 +42,7 @@ def page(known: Known, units: DisplaySystem, signs: Signs, width: int) -> list[L
     return [
         *_verdict(known, width), (),
         *_quantities(known.senses, units, signs, width), (),
-        *_sources(known.senses, width),
+        *_sources(known, width),
     ]  # fmt: skip
 
 
@@ -169,7 +170,10 @@ def _every(entry: SensorEntry) -> str:
 # -- the sources ---------------------------------------------------------------------------------------------
 
 
-def _sources(senses: Senses, width: int) -> Iterator[Line]:
+def _sources(known: Known, width: int) -> Iterator[Line]:
+    senses = known.senses
+    if known.timing:
+        yield from _paragraph(f"Times come from {known.timing}.", width, "text")
     statuses = {status.source: status for status in senses.statuses}
     reports = {report.source: report for report in senses.reports}
     if not statuses and not reports:
@@ -223,7 +227,9 @@ class SensorText(Scrolled):
 
     def lines(self, width: int) -> list[Line]:
         desk = self.desk
-        known = Known(desk.runner.senses(), desk.picture, desk.runner.busy)
+        control = desk.runner.replay
+        timing = control.status().timing if control is not None else ""
+        known = Known(desk.runner.senses(), desk.picture, desk.runner.busy, timing)
         return page(known, desk.units, SIGNS[self.look.glyphs], width)
 
 

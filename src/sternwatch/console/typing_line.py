@@ -1,4 +1,4 @@
-"""The typing line: a number for the chosen rod, a fish's size, a gauge's reading, or a few words.
+"""The typing line: a number for the chosen rod, a fish's size, a gauge's reading, a moment, or a few words.
 
 No screen; monotonic times are given. While it is open digits are typed and are not hits, so it closes by itself 6 s
 after the last key (30 s where words are typed).
@@ -14,7 +14,10 @@ from sternwatch.gear.units import unit_label
 DROP_S = 6.0
 DROP_WORDS_S = 30.0
 LONGEST = 6  # characters: a length, a weight
+LONGEST_TIME = 9
 LONGEST_WORDS = 200
+# Keys of a moment: what stands on one key, or is easier to reach, means the same.
+_TIME_SIGNS = {":": ":", ".": ":", ",": ":", ";": ":", "+": "+", "=": "+"}
 
 
 class Typed(StrEnum):
@@ -40,12 +43,18 @@ class TypingLine:
     other: str = ""  # what Tab asks for instead; "" where there is nothing else
     depth_m: float | None = None  # of a gauge's reading
     words: bool = False  # words are typed, not a number
+    hint: str = ""  # what is accepted
+    time: bool = False  # a moment is typed: digits, colons, and + from a recording's start
 
     def key(self, token: str, t_s: float) -> Typed:
         """Take a key at monotonic time ``t_s`` [s]."""
         if self.words and (token == "space" or (len(token) == 1 and token.isprintable())):
             self.last_t_s = t_s
             self.text = (self.text + (" " if token == "space" else token))[:LONGEST_WORDS]
+            return Typed.KEPT
+        if self.time and (token in _TIME_SIGNS or token.isdigit() or token == "-"):
+            self.last_t_s = t_s
+            self.text = (self.text + _TIME_SIGNS.get(token, token).replace("-", ""))[:LONGEST_TIME]
             return Typed.KEPT
         if token.isdigit() or token in (".", ",") or token in ("-", "="):
             self.last_t_s = t_s
@@ -57,7 +66,8 @@ class TypingLine:
             return Typed.KEPT
         if token == "enter":
             self.last_t_s = t_s
-            if self.value is None and not self.skippable and not self.words:
+            nothing = not self.text if self.time else self.value is None
+            if nothing and not self.skippable and not self.words:
                 return Typed.KEPT
             return Typed.SET
         if token == "escape":

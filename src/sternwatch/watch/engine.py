@@ -36,7 +36,7 @@ from sternwatch.watch.hits import HitContexts
 from sternwatch.watch.members import Beliefs
 from sternwatch.watch.moments import Memory, moment_of
 from sternwatch.watch.ownboat import MotionFilter
-from sternwatch.watch.picture import Picture, Session, SpeedSource
+from sternwatch.watch.picture import STEP_S, Picture, Session, SpeedSource
 from sternwatch.watch.rodchain import RodChain, rod_defaults
 from sternwatch.watch.running import Running
 from sternwatch.watch.sights import Sights
@@ -44,7 +44,6 @@ from sternwatch.watch.soundings import Sounding, Soundings, local_metres
 from sternwatch.watch.tending import Tending
 from sternwatch.watch.waters import Waters, bottom_m
 
-STEP_S = 1.0
 # A feed without a clock starts its grid this long after its first reading: until then one may still come.
 WAIT_FOR_CLOCK_S = 3.0
 # And this long after the session's beginning where nothing comes at all: that must be said too.

@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from sternwatch.watch.outlook import Outlook
 
 
+STEP_S = 1.0
+"""Between the watch's own pictures [s of feed time]: what a single step of a recording is."""
+
+
 class Session(StrEnum):
     """What kind of session this is; all but LIVE stand in the frame of every screen."""
 

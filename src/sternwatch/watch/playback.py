@@ -151,7 +151,8 @@ class Playback(Companions):
 
     def step(self, seconds: float) -> None:
         with self._lock:
-            base = self._seek_s if self._seek_s is not None else self._t_s
+            # Where it is going, not where it is: two quick steps are two steps.
+            base = self._seek_s if self._seek_s is not None else self._target_s
         self.seek(base + seconds)
 
     # -- the play ---------------------------------------------------------------------------------------------
@@ -170,7 +171,7 @@ class Playback(Companions):
         recording, setup = self._open_feed(), self._make_setup()
         with self._lock:
             self._span_s = (0.0, recording.span_s)
-            self._timing = recording.timing
+            self._timing = "; ".join((recording.timing, *recording.notes))
             self._every_s = max(CHECKPOINT_EVERY_S, recording.span_s / MOST_CHECKPOINTS)
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
