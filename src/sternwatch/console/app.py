@@ -25,6 +25,7 @@ from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.drill import DrillScreen
 from sternwatch.console.glance import GlanceScreen
 from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
+from sternwatch.console.glossary import GlossaryScreen
 from sternwatch.console.help import HelpScreen
 from sternwatch.console.keys import BOAT, Act, Keyboard, printed, token_of
 from sternwatch.console.lock import TWICE_S, Twice, WipingLock
@@ -94,6 +95,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.check_screen, self.producing_screen = CheckScreen(), ProducingScreen()
         self.help_screen = HelpScreen()
         self.drill_screen = DrillScreen()
+        self.glossary_screen = GlossaryScreen()
         self.screens_of_views: dict[str, WatchScreen] = {  # the other views are layouts of the helm
             "glance": self.glance_screen,
             "ahead": OutlookScreen(),
@@ -125,7 +127,12 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def on_mount(self) -> None:
         # Installed screens are kept when they are left.
-        for screen in (*self.screens_of_views.values(), self.help_screen, self.drill_screen):
+        for screen in (
+            *self.screens_of_views.values(),
+            self.help_screen,
+            self.drill_screen,
+            self.glossary_screen,
+        ):
             self.install_screen(screen, screen.words.lower())
         self.set_interval(REDRAW_S, self._tick)
         self.call_after_refresh(self._begin)
@@ -256,6 +263,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         deed = deeds.DEEDS.get(act.id)
         if deed is not None:
             deed(self.desk, now)
+        elif act.id in self.screens_of_views:
+            self._show_view(act.id)
         else:
             self.SCREEN_ACTS[act.id](self)
 
@@ -291,15 +300,6 @@ class SternwatchApp(App[None], inherit_bindings=False):
         else:
             self.switch_screen(screen)
 
-    def _sensors(self) -> None:
-        self._show_view("sensors")
-
-    def _check(self) -> None:
-        self._show_view("check")
-
-    def _producing(self) -> None:
-        self._show_view("producing")
-
     def _next_theme(self) -> None:
         names = self.loaded_themes.names
         at = names.index(self.theme) if self.theme in names else -1
@@ -328,12 +328,13 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.help_screen.about = self.view
         self._go(self.help_screen)
 
+    def show_words(self) -> None:
+        """What the words mean, over whatever is shown."""
+        self._go(self.glossary_screen)
+
     def _drill(self) -> None:
         self._go(self.drill_screen)
         self._settle()
-
-    def _ahead(self) -> None:
-        self._show_view("ahead")
 
     def _helm(self) -> None:
         if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
@@ -348,15 +349,12 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     SCREEN_ACTS: ClassVar[dict[str, Any]] = {
         "view": _next_view,
-        "sensors": _sensors,
-        "check": _check,
-        "producing": _producing,
         "night": _next_theme,
         "lock": _lock,
         "palette": _palette,
         "help": _help,
+        "words": show_words,
         "drill": _drill,
-        "ahead": _ahead,
         "helm": _helm,
         "quit": _quit,
     }

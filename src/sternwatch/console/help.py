@@ -107,6 +107,10 @@ class HelpText(Scrolled):
         super().__init__()
         self.about = "helm"
 
+    @property
+    def hint(self) -> str:
+        return f"{self.keymap.label(self.desk.keyboard, 'help')}: what the words mean"
+
     def lines(self, width: int) -> list[Line]:
         room = max(width - _TEXT_AT - 2, 20)
         made: list[Line] = []
@@ -134,6 +138,13 @@ class HelpScreen(ScrolledScreen):
 
     def body(self) -> ComposeResult:
         yield HelpText()
+
+    def key(self, token: str) -> bool:
+        desk = self.watch_app.desk
+        if token in self.watch_app.keymap.keys_of(desk.keyboard, "help"):
+            self.watch_app.show_words()
+            return True
+        return super().key(token)
 
     def fit_body(self) -> None:
         text = self.query_one(HelpText)
