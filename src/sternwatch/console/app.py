@@ -24,8 +24,8 @@ from sternwatch.console.check import CheckScreen
 from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.drill import DrillScreen
 from sternwatch.console.glance import GlanceScreen
-from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
 from sternwatch.console.glossary import GlossaryScreen
+from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
 from sternwatch.console.help import HelpScreen
 from sternwatch.console.keys import BOAT, Act, Keyboard, printed, token_of
 from sternwatch.console.lock import TWICE_S, Twice, WipingLock

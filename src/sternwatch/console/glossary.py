@@ -34,10 +34,10 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
              "side."),
             ("setting", "Your own label for how a diver's side weight stands, with the roll that it gives."),
             ("ball, cable", "A downrigger's weight, and its wire. The lure's line leaves the ball at a release."),
-            ("blowback", "How far aft the stream carries the ball, so that it hangs less deep than its cable is long."),
+            ("blowback", "How far aft the stream carries the ball, so that it hangs less deep than its cable."),
             ("board", "A board that planes on the surface and carries a line outward."),
             ("attractor", "Flasher, dodger or blade string before the lure. It has no hook."),
-            ("lure", "What the fish is to take: fly, spoon, plug. Depths are the lure's unless something else is said."),
+            ("lure", "What the fish is to take: fly, spoon, plug. Depths are the lure's unless told otherwise."),
             ("snubber", "A stretch of rubber that softens a strike."),
             ("stacked rod", "A rod clipped to another's cable above its ball."),
         ),
@@ -45,7 +45,7 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
     (
         "Where it is",
         (
-            ("depth", "Below the surface. Computed from line, tackle, speed and what the boat did in the last minutes."),
+            ("depth", "Below the surface. Computed from line, tackle, speed and what the boat just did."),
             ("astern, abeam", "Behind the transom; to the side of the boat's middle."),
             ("±, 90 % within", "The value lies between the two ends nine times in ten, by what is known of tackle, "
              "speed and current."),
@@ -65,7 +65,7 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("through water (STW)", "What the lures feel. The strip says which of the two drives the depths."),
             ("current", "How the water moves over the ground. It may differ below."),
             ("thermocline", "The layer in which the water turns cold within a few metres."),
-            ("sounding", "A depth of the bottom by the sounder; several in a row make one, single ones are not trusted."),
+            ("sounding", "A depth of the bottom by the sounder; several in a row make one, one alone is not trusted."),
             ("silent, suspect", "A sensor that has said nothing for longer than its habit; one whose value jumped."),
         ),
     ),
@@ -73,12 +73,12 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
         "What may happen",
         (
             ("outlook", "What is forecast from now: with the moment of which it is."),
-            ("crossing", "Two lines nearer than the distance required, or their order across the stern reversed where "
-             "they pass near."),
+            ("crossing", "Two lines nearer than the distance required, or their order across the stern reversed "
+             "where they pass near."),
             ("separation", "The least distance between two lines, in depth as well as from above."),
             ("hold, as it goes", "Forecasts of holding course and speed; of going on turning as now."),
-            ("limit", "The tightest turn, or the slowest speed, that keeps the risk of any crossing at one in sixteen "
-             "or less."),
+            ("limit", "The tightest turn, or the slowest speed, that keeps the risk of any crossing as low as you "
+             "asked."),
             ("touch", "Tackle comes to sounded bottom."),
             ("alarm, warning, caution", "Act at once; act soon; take note. Alarms and warnings are acknowledged."),
         ),
