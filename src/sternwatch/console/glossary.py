@@ -65,7 +65,7 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("through water (STW)", "What the lures feel. The strip says which of the two drives the depths."),
             ("current", "How the water moves over the ground. It may differ below."),
             ("thermocline", "The layer in which the water turns cold within a few metres."),
-            ("sounding", "A depth of the bottom by the sounder; several in a row make one, one alone is not trusted."),
+            ("sounding", "A depth of the bottom by the sounder: several in a row make one."),
             ("silent, suspect", "A sensor that has said nothing for longer than its habit; one whose value jumped."),
         ),
     ),
