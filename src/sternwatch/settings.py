@@ -1,0 +1,191 @@
+"""Changing the preferences file from a screen: one setting at a time, checked whole, the user's comments kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from sternwatch.config import NAME, ConfigError, Preferences, parse_preferences
+from sternwatch.files import write_whole
+from sternwatch.gear.units import Dimension
+from sternwatch.places import config_dir
+from sternwatch.water.zones import ZONES
+
+Check = Callable[[Preferences, str], object]
+"""What else must hold of preferences, raising ``ConfigError`` or ``ValueError``: the key map, the feeds."""
+
+
+def config_path() -> Path:
+    """Where the preferences lie; the file need not exist."""
+    return config_dir() / NAME
+
+
+def change(name: Sequence[str], value: Any, path: Path | None = None, check: Check | None = None) -> Preferences:
+    """Set what stands at ``name`` (``("zones", "coho", "low")``) in the file, or take it out for None; the new whole.
+
+    Nothing is written unless the file as it would be is accepted; earlier versions are kept.
+    Raises ``ConfigError``: a sentence that names file, field, what was given and what is accepted, or why it could not
+    be written.
+    """
+    file = path or config_path()
+    try:
+        document = tomlkit.parse(file.read_text(encoding="utf-8") if file.exists() else "")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ConfigError(f"{file}: cannot be read ({error})") from None
+    except TOMLKitError as error:
+        raise ConfigError(f"{file}: not valid TOML: {error}") from None
+    _put(document, name, value, file)
+    found = parse_preferences(document.unwrap(), str(file))
+    if check is not None:
+        try:
+            check(found, str(file))
+        except ValueError as error:
+            raise ConfigError(str(error)) from None
+    try:
+        write_whole(file, tomlkit.dumps(document), keep=True)
+    except OSError as error:
+        raise ConfigError(f"{file}: cannot be written ({error.strerror or error})") from None
+    return found
+
+
+def _put(document: Any, name: Sequence[str], value: Any, file: Path) -> None:
+    table = document
+    for part in name[:-1]:
+        if part not in table:
+            if value is None:
+                return
+            table[part] = tomlkit.table()
+        table = table[part]
+        if not isinstance(table, Mapping):
+            raise ConfigError(f"{file}: {part} is {table!r}; a table is expected")
+    if value is not None:
+        table[name[-1]] = value
+    elif name[-1] in table:
+        del table[name[-1]]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One setting as a screen shows it."""
+
+    name: tuple[str, ...]
+    title: str
+    now: str  # its value in words
+    about: str
+    choices: tuple[tuple[str, Any], ...] = ()  # words and value, one of which stands; empty: it is typed
+    own: bool = False  # it stands in the file; else it is the default
+
+
+_TITLES = {
+    "units": "units",
+    "theme": "theme to start with",
+    "mouse": "mouse on helm screens",
+    "mirror": "columns mirrored",
+    "little": "a little line",
+    "lot": "a lot of line",
+    "lead_step": "a step of lead",
+    "let_out_rate": "line let out in a second",
+    "zone": "zone wanted",
+    "risk": "risk of a turn",
+    "bell": "bell",
+    "alert_command": "command at an alert",
+    "species": "fish to choose from",
+}
+_TABLES = ("feed", "keys", "zones")
+_LISTS = ("species", "alert_command")
+
+
+def rows(preferences: Preferences, given: Mapping[str, Any], themes: Sequence[str]) -> list[Row]:
+    """Every setting in the order of the file's documentation; ``given`` is what stands in the file."""
+    made = []
+    for name, field in Preferences.model_fields.items():
+        if name in _TABLES:
+            continue
+        choices = _choices(name, preferences, themes)
+        value = given.get(name)
+        words = next((words for words, one in choices if one == getattr(preferences, name)), "")
+        if not choices:
+            words = _words(value) if value is not None else _default(name, preferences)
+        title = _TITLES.get(name, name.replace("_", " "))
+        made.append(Row((name,), title, words, field.description or "", choices, name in given))
+    for name, entry in preferences.feed.items():
+        source = str(entry.get("source", "–")) if isinstance(entry, Mapping) else str(entry)
+        made.append(
+            Row(("feed", name, "source"), f"feed {name}", source, "a source; nothing takes it away", own=True)
+        )
+    made.append(
+        Row(("feed",), "another feed", "–", 'a name and a source, as "gps=serial:auto" or "net=tcp:HOST:10110"')
+    )
+    return made
+
+
+def given(path: Path | None = None) -> dict[str, Any]:
+    """What stands in the file as it is written; nothing where there is none or it cannot be read."""
+    file = path or config_path()
+    try:
+        return dict(tomlkit.parse(file.read_text(encoding="utf-8")).unwrap())
+    except (OSError, UnicodeDecodeError, TOMLKitError):
+        return {}
+
+
+def typed(row: Row, text: str) -> tuple[tuple[str, ...], Any]:
+    """What a typed line means for a row: which name, and which value (None: take it out of the file).
+
+    Raises ``ConfigError`` where it cannot be one.
+    """
+    text = text.strip()
+    if row.name == ("feed",):
+        name, mark, source = text.partition("=")
+        if not mark or not name.strip() or not source.strip():
+            raise ConfigError(f'another feed: {text!r}; a name, =, and a source are wanted, as "gps=serial:auto"')
+        return ("feed", name.strip(), "source"), source.strip()
+    if not text:
+        return (row.name[:2] if row.name[0] == "feed" else row.name), None
+    if row.name[0] in _LISTS:
+        separator = "," if row.name[0] == "species" else None
+        return row.name, [part.strip() for part in text.split(separator) if part.strip()]
+    return row.name, text
+
+
+def _choices(name: str, preferences: Preferences, themes: Sequence[str]) -> tuple[tuple[str, Any], ...]:
+    if name == "units":
+        return (
+            ("us: mph, ft, °F, lb", "us"),
+            ("metric: km/h, m, °C, kg", "metric"),
+            ("knots: kn, m, °C, kg", "knots"),
+        )
+    if name == "theme":
+        return (("the last used", None), *((theme, theme) for theme in themes))
+    if name == "zone":
+        zones = dict.fromkeys((*preferences.zones, *ZONES))
+        return (("none", None), *((zone, zone) for zone in zones))
+    if Preferences.model_fields[name].annotation is bool:
+        return (("off", False), ("on", True))
+    return ()
+
+
+# What is said of a quantity that is not written: the value that holds then.
+_USUAL = {
+    "little": ("little_m", Dimension.LENGTH),
+    "lot": ("lot_m", Dimension.LENGTH),
+    "lead_step": ("lead_step_m", Dimension.LENGTH),
+    "let_out_rate": ("let_out_m_s", Dimension.SPEED),
+}
+
+
+def _default(name: str, preferences: Preferences) -> str:
+    """What holds while nothing is written."""
+    if name in _USUAL:
+        attribute, dimension = _USUAL[name]
+        return f"the usual, {preferences.system.show(getattr(preferences, attribute), dimension, 1)}"
+    value = getattr(preferences, name)
+    return "–" if value is None else _words(value)
+
+
+def _words(value: Any) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
