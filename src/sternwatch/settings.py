@@ -29,8 +29,8 @@ def change(name: Sequence[str], value: Any, path: Path | None = None, check: Che
     """Set what stands at ``name`` (``("zones", "coho", "low")``) in the file, or take it out for None; the new whole.
 
     Nothing is written unless the file as it would be is accepted; earlier versions are kept.
-    Raises ``ConfigError``: a sentence that names file, field, what was given and what is accepted, or why it could not
-    be written.
+    Raises ``ConfigError``: a sentence that names file, field, what was given and what is accepted, or why it could
+    not be written.
     """
     file = path or config_path()
     try:
