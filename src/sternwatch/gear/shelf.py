@@ -1,8 +1,8 @@
 """The shelf: what may be tied on, besides what a spread file has already. One TOML file of the user's own.
 
-``[line.NAME]`` and ``[tackle.NAME]`` are those of a spread file, so that a piece can be copied from one to the other as
-it is; ``[leader.NAME]`` is a chain from the device to the lure, ``[rig.NAME]`` a whole chain from the rod tip. Shipped
-pieces (``generic.toml``) stand beside the user's; one of the user's with the same name takes its place.
+``[line.NAME]`` and ``[tackle.NAME]`` are those of a spread file, so that a piece can be copied from one to the other
+as it is; ``[leader.NAME]`` is a chain from the device to the lure, ``[rig.NAME]`` a whole chain from the rod tip.
+Shipped pieces (``generic.toml``) stand beside the user's; one of the user's with the same name takes its place.
 """
 
 from __future__ import annotations

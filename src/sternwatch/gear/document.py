@@ -1,0 +1,117 @@
+"""A spread file under the editor's hands: every change is checked before it stands, and can be taken back.
+
+The text is the truth: comments and layout that no change touches stay as they were typed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from sternwatch.gear.edits import EditError
+from sternwatch.gear.faults import SpreadError
+from sternwatch.gear.load import parse_spread, read_text
+from sternwatch.gear.rules import NO_ROD
+from sternwatch.gear.spread import Spread
+
+NEW = """# A spread: what hangs from every rod. Lengths and weights are text with their unit.
+
+[boat]
+name = "my boat"
+
+[water]
+temperature = "50 degF"
+"""
+_MOST_STEPS = 500
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    text: str
+    words: str
+
+
+class SpreadDocument:
+    """The file as it stands now, whole and valid (but that it may have no rod yet).
+
+    ``spread`` is None while there is no rod. Raises :class:`SpreadError` at the start if the file itself is wrong.
+    """
+
+    def __init__(self, text: str, path: Path | str = "spread") -> None:
+        self.path = Path(path)
+        self._done: list[_Step] = []
+        self._undone: list[_Step] = []
+        self.text = ""
+        self.tables: dict[str, Any] = {}
+        self.spread: Spread | None = None
+        if (wrong := self._take(text)) is not None:
+            raise wrong
+        self.saved_text = text
+
+    @classmethod
+    def open(cls, path: Path) -> SpreadDocument:
+        """The file's document; a new one if there is no such file yet."""
+        if path.exists():
+            return cls(read_text(path), path)
+        made = cls(NEW, path)
+        made.saved_text = ""
+        return made
+
+    @property
+    def changed(self) -> bool:
+        """Whether anything differs from what is on the disk."""
+        return self.text != self.saved_text
+
+    def change(self, words: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> str:
+        """Do an edit; returns "" or the sentence that says why not, and then nothing has changed."""
+        document = tomlkit.parse(self.text)
+        try:
+            edit(document)
+            text = document.as_string()
+        except (EditError, TOMLKitError) as wrong:
+            return str(wrong)
+        return self.replace(words, text)
+
+    def replace(self, words: str, text: str) -> str:
+        """Put another text in its place, as a change that can be taken back; as :meth:`change`."""
+        before = self.text
+        if text == before:
+            return ""
+        if (wrong := self._take(text)) is not None:
+            return wrong.faults[0].sentence()
+        self._done = [*self._done[-_MOST_STEPS:], _Step(before, words)]
+        self._undone.clear()
+        return ""
+
+    def undo(self) -> str:
+        """Take the newest change back; returns what it was, "" if there is none."""
+        return self._back(self._done, self._undone)
+
+    def redo(self) -> str:
+        """Do again what was taken back last; returns what it was, "" if there is none."""
+        return self._back(self._undone, self._done)
+
+    def _back(self, of: list[_Step], onto: list[_Step]) -> str:
+        if not of:
+            return ""
+        step = of.pop()
+        onto.append(_Step(self.text, step.words))
+        self._take(step.text)
+        return step.words
+
+    def _take(self, text: str) -> SpreadError | None:
+        """Make ``text`` the document's; its fault instead, and nothing is changed, where it has one."""
+        try:
+            spread: Spread | None = parse_spread(text, self.path)
+        except SpreadError as wrong:
+            if any(fault.reason != NO_ROD for fault in wrong.faults):
+                return wrong
+            spread = None
+        self.text, self.spread = text, spread
+        self.tables = tomlkit.parse(text).unwrap()
+        return None
