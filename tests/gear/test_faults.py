@@ -190,7 +190,7 @@ GOLDEN = [
     (
         '[tackle.paddle]',
         '[tackel.paddle]',
-        'tackel: unknown field (did you mean "tackle"?); accepted: boat, water, line, tackle, rod',
+        'tackel: unknown field (did you mean "tackle"?); accepted: boat, water, line, tackle, rod, prior, known',
     ),
     (
         'height = "5 ft"',

@@ -220,13 +220,14 @@ def test_a_rod_clipped_to_a_cable_follows_it(spread: Spread) -> None:
     done = run(afloat, path_of(turn("port", 90, radius_m=40), heading_rad=0.0, speed_m_s=SPEED))
     assert done.known.all()
     ball = int(own.rows.body_node[0, 0])
-    arc = own.rows.arc_m[0]
-    at = arc[ball] - 12 * 0.3048
-    i = int(np.searchsorted(arc, at)) - 1
-    share = (at - arc[i]) / (arc[i + 1] - arc[i])
-    cable = done.positions_m[:, :, 0]
-    expected = cable[:, :, i] + share * (cable[:, :, i + 1] - cable[:, :, i])
-    assert done.positions_m[1:, :, 1, 0] == pytest.approx(expected[1:], abs=1e-9)
+    for member in range(2):
+        arc = own.rows.arc_m[2 * member]
+        at = arc[ball] - 12 * 0.3048
+        i = int(np.searchsorted(arc, at)) - 1
+        share = (at - arc[i]) / (arc[i + 1] - arc[i])
+        cable = done.positions_m[:, member, 0]
+        expected = cable[:, i] + share * (cable[:, i + 1] - cable[:, i])
+        assert done.positions_m[1:, member, 1, 0] == pytest.approx(expected[1:], abs=1e-9)
     assert own.strands.owner[1] == own.strands.owner[0]
     # Without the cable there is nothing to be clipped to.
     assert cast(stacked, None, keys="29").keys == ("2",)

@@ -10,6 +10,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from sternwatch.gear.belief_rules import find_belief_faults
 from sternwatch.gear.faults import Fault, SpreadError, show
 from sternwatch.gear.lines import LineSpec
 from sternwatch.gear.rules import NO_ROD, find_faults, rod_words
@@ -17,12 +18,12 @@ from sternwatch.gear.spread import LineItem, Spread, TackleItem
 from sternwatch.gear.tackle import Attractor, Ball, Board, Diver, Lure, Snubber, Weight
 from sternwatch.gear.words import listed, nearest
 
-_TACKLE: dict[str, type[BaseModel]] = {
+TACKLE_MODELS: dict[str, type[BaseModel]] = {
     "diver": Diver, "ball": Ball, "weight": Weight, "board": Board,
     "attractor": Attractor, "lure": Lure, "snubber": Snubber,
 }  # fmt: skip
 _ITEMS: dict[str, type[BaseModel]] = {"line": LineItem, "tackle": TackleItem}
-_NAMED = ("line", "tackle", "leader", "rig")  # tables whose entries have names
+_NAMED = ("line", "tackle", "leader", "rig", "prior")  # tables whose entries have names
 _LARGEST_BYTES = 1_000_000
 
 
@@ -50,7 +51,7 @@ def spread_from(data: dict[str, Any], path: Path | str = "spread") -> Spread:
         spread = Spread.model_validate(data)
     except ValidationError as error:
         raise SpreadError(path, model_faults(error, data)) from error
-    faults = find_faults(spread)
+    faults = find_faults(spread) or list(find_belief_faults(spread))
     if faults:
         raise SpreadError(path, tuple(faults))
     return spread
@@ -102,7 +103,7 @@ def _in_order(error: ValidationError) -> list[ErrorDetails]:
 
 
 def _owner(details: ErrorDetails) -> tuple[str, ...]:
-    order = {"boat": "0", "water": "1", "line": "2", "tackle": "3", "rod": "4"}
+    order = {"boat": "0", "water": "1", "line": "2", "tackle": "3", "rod": "4", "prior": "5", "known": "6"}
     loc = details["loc"]
     head = order.get(str(loc[0]), "0") if loc else "0"
     return (head, *(f"{part:06d}" if isinstance(part, int) else str(part) for part in loc[1:-1]))
@@ -136,7 +137,7 @@ def _reason(details: ErrorDetails) -> str:
             hint = nearest(str(context["tag"]), expected.split(", "))
             return f'kind = "{context["tag"]}" is not known{hint}; accepted: {expected}'
         case "union_tag_not_found":
-            return f"its kind is missing; accepted: {', '.join(_TACKLE)}"
+            return f"its kind is missing; accepted: {', '.join(TACKLE_MODELS)}"
         case "too_short":
             return "is empty; at least one is needed"
         case "tuple_type" | "list_type":
@@ -198,7 +199,7 @@ def _without_tags(parts: list[int | str]) -> Iterator[int | str]:
     """Leave out the union tags that pydantic puts into a location: a tackle's kind, an item's."""
     for i, part in enumerate(parts):
         after_item = i >= 2 and isinstance(parts[i - 1], int) and parts[i - 2] == "chain"
-        if (after_item and part in _ITEMS) or (i == 0 and part in _TACKLE):
+        if (after_item and part in _ITEMS) or (i == 0 and part in TACKLE_MODELS):
             continue
         yield part
 
@@ -209,8 +210,8 @@ def _model_at(loc: tuple[int | str, ...], root: type[BaseModel]) -> type[BaseMod
     for part in loc[:-1]:
         if isinstance(part, int):
             continue
-        if part in _TACKLE and model is None:
-            model = _TACKLE[str(part)]
+        if part in TACKLE_MODELS and model is None:
+            model = TACKLE_MODELS[str(part)]
         elif part in _ITEMS and model is None:
             model = _ITEMS[str(part)]
         elif model is root and part in ("line", "tackle"):

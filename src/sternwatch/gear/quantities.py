@@ -59,6 +59,7 @@ SignedForce = Annotated[float, *_quantity(Dimension.FORCE, -2000, 2000, "-2000 N
 Temperature = Annotated[float, *_quantity(Dimension.TEMPERATURE, -2, 40, "-2 degC to 40 degC")]
 Roll = Annotated[float, *_quantity(Dimension.ANGLE, 0, math.radians(85), "0 deg to 85 deg (toward the rod's side)")]
 Trim = Annotated[float, *_quantity(Dimension.ANGLE, math.radians(5), math.radians(85), "5 deg to 85 deg")]
+EntryAngle = Annotated[float, *_quantity(Dimension.ANGLE, 0, math.radians(90), "0 deg to 90 deg")]
 Bearing = Annotated[float, *_quantity(Dimension.ANGLE, 0, 2 * math.pi, "0 deg to 360 deg")]
 Duration = Annotated[float, *_quantity(Dimension.TIME, 0, 86400, "0 s to 1440 min")]
 Density = Annotated[float, *_quantity(Dimension.DENSITY, 0, 25000, "more than 0, at most 25000 kg/m^3", above=True)]

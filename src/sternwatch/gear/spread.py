@@ -23,6 +23,7 @@ from pydantic import (
     field_validator,
 )
 
+from sternwatch.gear.beliefs import Known, PriorSpec
 from sternwatch.gear.lines import LineSpec
 from sternwatch.gear.quantities import (
     Abeam,
@@ -262,6 +263,8 @@ class Spread(_Model):
     line: dict[str, LineSpec] = Field(default_factory=dict)
     tackle: dict[str, Tackle] = Field(default_factory=dict)
     rod: Annotated[tuple[Rod, ...], Field(json_schema_extra={"minItems": 1})]
+    prior: dict[str, PriorSpec] = Field(default_factory=dict, description="ranges of your own, by name")
+    known: tuple[Known, ...] = Field(default=(), description="what the crew already knows of its rods")
 
     @property
     def rods(self) -> tuple[Rod, ...]:
