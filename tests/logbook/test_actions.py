@@ -47,6 +47,10 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
     {"kind": "mark", "what": "net", "latitude_deg": 47.1, "longitude_deg": -89.2},
     {"kind": "mark", "what": "bait"},
     {"kind": "fish seen", "depth_m": 18.9},
+    {"kind": "change", "rod": "3", "what": "lure", "name": "fly", "tackle": {"fly": {"kind": "lure", "form": "fly"}}},
+    {"kind": "change", "rod": "3", "what": "rig", "name": "as 5", "chain": [{"line": "wire", "out": "50 m"}]},
+    {"kind": "move", "rod": "1", "to": "2"},
+    {"kind": "planned", "rods": [{"rod": "1", "line_out_m": 30.5, "setting": "high"}, {"rod": "2"}]},
 )
 
 

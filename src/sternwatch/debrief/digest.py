@@ -28,7 +28,7 @@ from sternwatch.watch.hits import HitContext, hit_time
 from sternwatch.watch.moments import STANDS_S, Moment
 from sternwatch.watch.picture import Alert
 from sternwatch.watch.player import Player
-from sternwatch.watch.rodchain import rod_defaults
+from sternwatch.watch.rigging import Rigging
 
 # What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
 ANSWER_S = 180.0
@@ -120,7 +120,7 @@ def make_digest(
     """
     player = Player(recording, setup, actions)
     span = recording.span_s
-    at_hits = _Moments(fold(actions, rod_defaults(setup.spread), setup.start), recording.start_utc)
+    at_hits = _Moments(fold(actions, Rigging.of(setup.spread), setup.start), recording.start_utc)
     alerts: dict[str, AlertRow] = {}
     standing: frozenset[str] = frozenset()
     apart: dict[tuple[str, str], Separation] = {}

@@ -139,6 +139,8 @@ def put_back(crew: Crew, key: str, units: DisplaySystem, row: HitRow | None = No
     name = rod_words(key, crew)
     if hit is None:
         return f"{name} has had no hit this trip"
+    if rod.rigged_at is not None and rod.rigged_at.time > hit.when.time:
+        return f"{name} has another rig since its hit"
     then = _had(hit, row)
     if not then:
         return f"Nobody knows what {name} had at its hit"

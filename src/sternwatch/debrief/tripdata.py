@@ -17,13 +17,13 @@ from sternwatch.gear.load import parse_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.logbook import samples as rows
 from sternwatch.logbook.actions import Action
-from sternwatch.logbook.crew import RodDefaults, RodWord
+from sternwatch.logbook.crew import Gear, RodDefaults, RodWord, UnknownGear
 from sternwatch.logbook.fold import fold
 from sternwatch.logbook.trips import Event, Trip, events, trip_no, trips
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.fishing import hit_row
 from sternwatch.watch.picture import Session
-from sternwatch.watch.rodchain import rod_defaults
+from sternwatch.watch.rigging import Rigging
 
 
 class TripError(ValueError):
@@ -127,16 +127,16 @@ def digest_of(data: TripData, progress: Callable[[float], None] = lambda _: None
         return make_digest(recording, data.setup(), data.actions, progress)
 
 
-def _defaults(data: TripData) -> tuple[RodDefaults, ...]:
+def _gear(data: TripData) -> Gear:
     """The spread's rods; those named in the notebook where there is no spread."""
     if data.spread_text:
-        return rod_defaults(data.spread)
-    return tuple(RodDefaults(key) for key in sorted({a.rod for a in data.actions if a.rod is not None}))
+        return Rigging.of(data.spread)
+    return UnknownGear(tuple(RodDefaults(k) for k in sorted({a.rod for a in data.actions if a.rod is not None})))
 
 
 def _without_feed(data: TripData) -> Digest:
     """Hits as they were entered; nobody knows what they were like."""
-    crew = fold(data.actions, _defaults(data), data.start)
+    crew = fold(data.actions, _gear(data), data.start)
     hits = [hit_row(hit, None) for hit in crew.hits if hit.rod is not None]
     return Digest((), tuple(sorted(hits, key=lambda h: (h.time_ms, h.id))), (), (), crew, 0.0, None)
 
@@ -156,7 +156,7 @@ def kept_digest(connection: sqlite3.Connection, data: TripData) -> Digest | None
     from sternwatch.logbook.actions import parse
 
     own = [parse(entry) for entry in generated]
-    crew = fold(_merged(data.actions, own), _defaults(data), data.start)
+    crew = fold(_merged(data.actions, own), _gear(data), data.start)
     return from_body(
         json.dumps(body), rows.samples_of(connection, number), rows.hits_of(connection, number), crew
     )  # fmt: skip

@@ -19,15 +19,19 @@ from pydantic import Field, TypeAdapter, ValidationError, model_validator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from sternwatch.logbook.action_base import ActionBase, Flag, Id, Moment, Number, RodAction, iso
+from sternwatch.logbook.gear_acts import Change, Move, Planned
 from sternwatch.logbook.place_acts import FishSeen, Marked
 from sternwatch.logbook.trip_acts import Checked, Noted, PutBack, RanIn, TripFacts
 
 __all__ = [
     "ActionBase",
+    "Change",
     "Checked",
     "FishSeen",
     "Marked",
+    "Move",
     "Noted",
+    "Planned",
     "PutBack",
     "RanIn",
     "RodAction",
@@ -230,7 +234,10 @@ Action = Annotated[
     | TripFacts
     | Noted
     | Marked
-    | FishSeen,
+    | FishSeen
+    | Change
+    | Move
+    | Planned,
     Field(discriminator="kind"),
 ]
 

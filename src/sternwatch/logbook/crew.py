@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Literal, Protocol
 
-from sternwatch.logbook.actions import Action, FishSeen, Gauge, Marked, Note, Noted
+from sternwatch.logbook.actions import Action, Change, FishSeen, Gauge, Marked, Move, Note, Noted
 from sternwatch.logbook.facts import Facts
 
 RodWord = Literal["in", "letting out", "fishing", "fighting"]
@@ -41,6 +41,33 @@ class RodDefaults:
     settings: tuple[str, ...] | None = None  # the labels it may have; None: any is taken
 
 
+class GearError(ValueError):
+    """Why a change of gear cannot be, in one sentence."""
+
+
+class Gear(Protocol):
+    """What hangs from the rods, as far as the fold must know it."""
+
+    @property
+    def rods(self) -> tuple[RodDefaults, ...]:
+        """Every rod as rigged, its lengths and setting as they are before anybody changes them."""
+        ...
+
+    def changed(self, act: Change | Move) -> Gear:
+        """After a change. Raises GearError."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class UnknownGear:
+    """Rods of which nobody knows what hangs from them."""
+
+    rods: tuple[RodDefaults, ...]
+
+    def changed(self, act: Change | Move) -> Gear:
+        raise GearError(f"what hangs from rod {act.rod} is not known, so it cannot be changed")
+
+
 @dataclass(frozen=True, slots=True)
 class CrewRod:
     """One rod as the crew left it. Lengths are the counter's."""
@@ -56,6 +83,7 @@ class CrewRod:
     fights: tuple[str, ...] = ()  # the hits it is fighting, oldest first
     before_fight: RodWord = "fishing"
     checked_at: When | None = None  # the line was last looked at, since it went out
+    rigged_at: When | None = None  # when the whole rig was last changed; None: as in the spread file
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +135,8 @@ class Crew:
     notes: tuple[Note, ...]
     gauges: tuple[Gauge, ...]  # in order of entry
     problems: tuple[str, ...]
-    defaults: tuple[RodDefaults, ...]
+    filed: Gear  # as the spread file has it
+    gear: Gear  # in force
     start: RodWord
     facts: Facts = field(default_factory=Facts)
     places: tuple[Marked | FishSeen, ...] = ()  # in order of entry

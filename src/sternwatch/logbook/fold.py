@@ -17,6 +17,9 @@ What the acts do to a rod:
 - ``going out``, ``put back``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
 - ``put back``: going out with the length, setting and lead of the hit named. ``checked``: as if newly set.
 - ``ran``: the rods named are in, from when the speed rose.
+- ``change``: another piece on the rod, which stays out or in as it was; another whole rig brings its own lengths and
+  setting. ``move``: two stations' rigs change places, with everything that is so of them: lengths, settings, fights.
+  What cannot be (a lure that nobody defined) is a problem, and changes nothing. ``planned``: lengths and settings.
 
 ``reeling`` is not an act: it is motion, which the watch sees while line comes in.
 """
@@ -31,6 +34,7 @@ from sternwatch.logbook.actions import (
     Action,
     Bite,
     Catch,
+    Change,
     Checked,
     Confirm,
     Doubt,
@@ -42,9 +46,11 @@ from sternwatch.logbook.actions import (
     Lead,
     Length,
     Marked,
+    Move,
     Note,
     Noted,
     Outcome,
+    Planned,
     PutBack,
     RanIn,
     Restore,
@@ -57,8 +63,19 @@ from sternwatch.logbook.actions import (
     TripFacts,
     Undo,
 )
-from sternwatch.logbook.crew import Crew, CrewHit, CrewRod, RodDefaults, RodWord, When
+from sternwatch.logbook.crew import (
+    Crew,
+    CrewHit,
+    CrewRod,
+    Gear,
+    GearError,
+    RodDefaults,
+    RodWord,
+    UnknownGear,
+    When,
+)
 from sternwatch.logbook.facts import Facts
+from sternwatch.logbook.gear_acts import RodPlan
 
 RodAct = GoingOut | SetRod | TakeIn | Length | Setting | Lead | PutBack | Checked
 
@@ -69,12 +86,15 @@ def start_state(actions: Iterable[Action]) -> RodWord:
     return "in" if told else "fishing"
 
 
-def fold(actions: Iterable[Action], rods: Sequence[RodDefaults], start: RodWord = "in") -> Crew:
-    """The crew after all ``actions``, in the order in which they were stored; ids already seen are passed over."""
+def fold(actions: Iterable[Action], rods: Gear | Sequence[RodDefaults], start: RodWord = "in") -> Crew:
+    """The crew after all ``actions``, in the order in which they were stored; ids already seen are passed over.
+
+    ``rods``: what hangs from them; of rods alone nothing can be changed but lengths and settings.
+    """
     entries: dict[str, Action] = {}
     for action in actions:
         entries.setdefault(action.id, action)
-    return _refold(entries, tuple(rods), start)
+    return _refold(entries, UnknownGear(tuple(rods)) if isinstance(rods, Sequence) else rods, start)
 
 
 def apply(crew: Crew, action: Action) -> Crew:
@@ -83,17 +103,17 @@ def apply(crew: Crew, action: Action) -> Crew:
         return crew
     entries = {**crew.entries, action.id: action}
     if isinstance(action, Undo | Restore):
-        return _refold(entries, crew.defaults, crew.start)
+        return _refold(entries, crew.filed, crew.start)
     folding = _Folding(
-        crew.defaults, dict(crew.rods), dict(crew.hits_by_id), dict(crew.standing), crew.undone,
+        crew.gear, dict(crew.rods), dict(crew.hits_by_id), dict(crew.standing), crew.undone,
         set(crew.acknowledged), list(crew.notes), list(crew.gauges), list(crew.problems), crew.facts,
         list(crew.places),
     )  # fmt: skip
     folding.enter(action)
-    return folding.crew(entries, crew.start)
+    return folding.crew(entries, crew.filed, crew.start)
 
 
-def _refold(entries: dict[str, Action], defaults: tuple[RodDefaults, ...], start: RodWord) -> Crew:
+def _refold(entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
     standing: dict[str, None] = {}
     undone: dict[str, None] = {}
     problems: list[str] = []
@@ -107,12 +127,12 @@ def _refold(entries: dict[str, Action], defaults: tuple[RodDefaults, ...], start
             if action.of in source:
                 del source[action.of]
                 target[action.of] = None
-    rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in defaults}
-    folding = _Folding(defaults, rods, {}, standing, undone, set(), [], [], problems, Facts(), [])
+    rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in filed.rods}
+    folding = _Folding(filed, rods, {}, standing, undone, set(), [], [], problems, Facts(), [])
     for action in entries.values():
         if action.id in standing:
             folding.enter(action)
-    return folding.crew(entries, start)
+    return folding.crew(entries, filed, start)
 
 
 def _taken_in(rod: CrewRod, when: When) -> CrewRod:
@@ -124,7 +144,7 @@ class _Folding:
 
     def __init__(
         self,
-        defaults: tuple[RodDefaults, ...],
+        gear: Gear,
         rods: dict[str, CrewRod],
         hits: dict[str, CrewHit],
         standing: dict[str, None],
@@ -136,15 +156,15 @@ class _Folding:
         facts: Facts,
         places: list[Marked | FishSeen],
     ) -> None:
-        self.defaults, self.rods, self.hits = defaults, rods, hits
+        self.gear, self.rods, self.hits = gear, rods, hits
         self.standing, self.undone = standing, undone
         self.acknowledged, self.notes, self.gauges, self.problems = acknowledged, notes, gauges, problems
         self.facts, self.places = facts, places
 
-    def crew(self, entries: dict[str, Action], start: RodWord) -> Crew:
+    def crew(self, entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
         return Crew(
             entries, self.rods, self.hits, self.standing, self.undone, frozenset(self.acknowledged),
-            tuple(self.notes), tuple(self.gauges), tuple(self.problems), self.defaults, start, self.facts,
+            tuple(self.notes), tuple(self.gauges), tuple(self.problems), filed, self.gear, start, self.facts,
             tuple(self.places),
         )  # fmt: skip
 
@@ -155,8 +175,13 @@ class _Folding:
         match action:
             case Hit():
                 self._hit(action, when)
+            case Change() | Move():
+                self._regear(action, when)
             case RodAction():
                 self._rod(action, when)
+            case Planned():
+                for plan in action.rods:
+                    self._planned(action, plan, when)
             case Bite():
                 self.hits[action.id] = CrewHit(action.id, None, when, when)
             case Confirm() | Doubt() | Outcome() | Catch() | Retime() | Noted():
@@ -215,13 +240,56 @@ class _Folding:
             case Lead():
                 rod = replace(rod, lead_m=action.lead_m, set_at=changed)
             case Setting():
-                labels = next((d.settings for d in self.defaults if d.key == rod.key), None)
-                if labels is not None and action.setting not in labels:
-                    has = f"it has {', '.join(labels)}" if labels else "it has none"
-                    self._problem(action, f"rod {rod.key} has no setting {action.setting!r}; {has}")
-                else:
-                    rod = replace(rod, setting=action.setting, set_at=changed)
+                made = self._set_to(action, rod, action.setting)
+                rod = rod if made is rod else replace(made, set_at=changed)
         self.rods[rod.key] = rod
+
+    def _of(self, key: str) -> RodDefaults:
+        return next(known for known in self.gear.rods if known.key == key)
+
+    def _set_to(self, action: Setting | Planned, rod: CrewRod, setting: str) -> CrewRod:
+        labels = self._of(rod.key).settings
+        if labels is None or setting in labels:
+            return replace(rod, setting=setting)
+        has = f"it has {', '.join(labels)}" if labels else "it has none"
+        self._problem(action, f"rod {rod.key} has no setting {setting!r}; {has}")
+        return rod
+
+    def _planned(self, action: Planned, plan: RodPlan, when: When) -> None:
+        rod = self.rods.get(plan.rod)
+        if rod is None:
+            self._problem(action, f"no rod {plan.rod!r}; the spread has {', '.join(self.rods)}")
+            return
+        made = rod if plan.setting is None else self._set_to(action, rod, plan.setting)
+        made = made if plan.line_out_m is None else replace(made, line_out_m=plan.line_out_m)
+        self.rods[rod.key] = made if made == rod or rod.state == "in" else replace(made, set_at=when)
+
+    def _regear(self, action: Change | Move, when: When) -> None:
+        """Another spread is in force; what cannot be leaves it and says why."""
+        keys = (action.rod, action.to) if isinstance(action, Move) else (action.rod,)
+        unknown = [key for key in keys if key not in self.rods]
+        try:
+            if unknown:
+                raise GearError(f"no rod {unknown[0]!r}; the spread has {', '.join(self.rods)}")
+            self.gear = self.gear.changed(action)
+        except GearError as fault:
+            del self.standing[action.id]  # it says nothing, so `u` must not stop at it
+            self._problem(action, str(fault))
+            return
+        if isinstance(action, Move):
+            here, there = self.rods[action.rod], self.rods[action.to]
+            self.rods[there.key] = replace(here, key=there.key, name=there.name, rigged_at=when)
+            self.rods[here.key] = replace(there, key=here.key, name=here.name, rigged_at=when)
+        for key in keys:
+            rod, now = self.rods[key], self._of(key)
+            if isinstance(action, Change):
+                rod = replace(rod, set_at=rod.set_at if rod.state == "in" else when)
+                if action.what == "rig":
+                    rod = replace(rod, line_out_m=now.line_out_m, lead_m=now.lead_m, setting=now.setting)
+                    rod = replace(rod, rigged_at=when)
+            if now.settings is not None and rod.setting not in now.settings:
+                rod = replace(rod, setting=now.setting)
+            self.rods[key] = rod
 
     def _hit(self, action: Hit, when: When) -> None:
         rod = self.rods.get(action.rod)
@@ -254,6 +322,8 @@ class _Folding:
         rod = self.rods.get(hit.rod or "")
         if rod is None or rod.state == "in" or hit.outcome is not None or hit.flag:
             return
+        if rod.rigged_at is not None and rod.rigged_at.time > hit.entered.time:
+            return  # another rig stands there since
         if rod.state != "fighting":
             if rod.state_since is not None and rod.state_since.time > hit.entered.time:
                 return
@@ -292,8 +362,9 @@ class _Folding:
                 self.hits[hit.id] = replace(hit, **said)
 
     def _end_fight(self, hit: CrewHit, when: When) -> None:
-        rod = self.rods.get(hit.rod or "")
-        if rod is None or hit.id not in rod.fights:
+        # Its rig may have been carried to another station meanwhile.
+        rod = next((rod for rod in self.rods.values() if hit.id in rod.fights), None)
+        if rod is None:
             return
         if hit.outcome in ("boxed", "freed"):
             rod = _taken_in(rod, when)

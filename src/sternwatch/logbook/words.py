@@ -10,6 +10,7 @@ from sternwatch.logbook.actions import (
     Action,
     Bite,
     Catch,
+    Change,
     Checked,
     Confirm,
     Doubt,
@@ -21,9 +22,11 @@ from sternwatch.logbook.actions import (
     Lead,
     Length,
     Marked,
+    Move,
     Note,
     Noted,
     Outcome,
+    Planned,
     PutBack,
     RanIn,
     Restore,
@@ -127,6 +130,12 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             return f"{action.what} marked"
         case FishSeen():
             return f"fish seen at {length_words(action.depth_m, unit)}"
+        case Change():
+            return f"{rod_words(action.rod, crew)} {action.what} {action.name}"
+        case Move():
+            return f"rigs of {rod_words(action.rod, crew)} and {rod_words(action.to, crew)} changed places"
+        case Planned():
+            return f"rods {' '.join(plan.rod for plan in action.rods)} as planned"
         case Note():
             text = action.text if len(action.text) <= 40 else action.text[:39] + "…"
             return f"note “{text}”"

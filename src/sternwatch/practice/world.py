@@ -29,7 +29,7 @@ from sternwatch.practice.measures import Tally
 from sternwatch.practice.scene import faults_of, lake_of, sea_of
 from sternwatch.practice.truth import STEP_MS, Below
 from sternwatch.watch.ensemble import required_of
-from sternwatch.watch.rodchain import rod_defaults
+from sternwatch.watch.rigging import Rigging
 
 TICK_MS: Final = 100
 # So long the boat is held at the speed that she starts with, until the lines' pull is known.
@@ -50,7 +50,7 @@ class World:
         self.drill, self.spread, self.seed = drill, spread, seed
         self.begin_unix_s = begin_unix_s
         self.lake, self.sea = lake_of(drill, seed), sea_of(drill, seed)
-        self.crew: Crew = fold((), rod_defaults(spread), drill.start.rods)
+        self.crew: Crew = fold((), Rigging.of(spread), drill.start.rods)
         self.below = Below.of(spread, self.lake, self.crew, seed, drill.lake.surface_c)
         self.encounters = Encounters(required_of(spread))
         self.fish = Fish(drill.fish, drill.strike, seed)

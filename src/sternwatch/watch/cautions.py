@@ -109,7 +109,7 @@ def release_share(watch: Watch, chain: RodChain) -> float | None:
     items = [item for item in chain.rod.deployed if isinstance(item, TackleItem)]
     # A chain that a fish has shortened ends before its tackle does.
     for item, node in zip(items, chain.rows.body_node[0].tolist(), strict=False):
-        tackle = watch.setup.spread.tackle[item.tackle]
+        tackle = watch.spread.tackle[item.tackle]
         most = tackle.release_pull_N if tackle.kind in ("diver", "ball", "board") else None
         if most is not None and not item.tripped and 0 <= node < int(chain.rows.n_nodes[0]) - 1:
             shares.append(float(chain.state.tension_N[0, node]) / most)

@@ -7,19 +7,20 @@ people has changed so far that the answer may be another.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import DisplaySystem
 from sternwatch.watch.beside import Beside
 from sternwatch.watch.picture import Picture
+from sternwatch.watch.rigging import spread_of
 
 if TYPE_CHECKING:
     from sternwatch.answers.arrays import RodNow
     from sternwatch.answers.check import Check
     from sternwatch.answers.findings import Finding
-    from sternwatch.logbook.crew import CrewRod
+    from sternwatch.logbook.crew import Crew, CrewRod
 
 USUAL_M_S = 2.3 * 0.44704
 # Between these the boat is trolling, and the spread is checked at her own speed; else at the usual one.
@@ -54,6 +55,7 @@ class Question:
     heading_rad: float | None
     bottom_m: float | None
     people: int | None
+    spread: Spread | None = field(default=None, repr=False)  # in force then; None: as the session began
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +102,12 @@ class Checking:
             return
         if crew.rods is not self._crew_rods:
             self._crew_rods, self._rods = crew.rods, _rods_now(crew.rods)
-        wanted = steady(self._asked, self._question(picture, crew.facts.people))
+        wanted = steady(self._asked, self._question(picture, crew))
         if wanted != self._asked:
             self._asked = wanted
             self._beside.ask(wanted)
 
-    def _question(self, picture: Picture, people: int | None) -> Question:
+    def _question(self, picture: Picture, crew: Crew) -> Question:
         speed = picture.own.speed_mean_m_s
         low, high = TROLLING_M_S
         own = speed is not None and low <= speed <= high
@@ -117,7 +119,8 @@ class Checking:
             heading_rad=None if heading is None else math.radians(heading),
             # At the dock or running she is not yet where the lines will hang.
             bottom_m=picture.bottom_m if own else None,
-            people=people,
+            people=crew.facts.people,
+            spread=spread_of(crew, self._spread),
         )
 
     @property
@@ -134,7 +137,7 @@ class Checking:
     def _check(self, question: Question) -> Checked:
         from sternwatch.answers.check import check_spread
 
-        spread = self._spread
+        spread = question.spread or self._spread
         if question.people is not None:
             boat = spread.boat.model_copy(update={"people": question.people})
             spread = spread.model_copy(update={"boat": boat})

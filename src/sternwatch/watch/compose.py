@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sternwatch.gear.spread import Rod, TackleItem
+from sternwatch.gear.spread import Rod, Spread, TackleItem
 from sternwatch.hydro.separation import nearest
 from sternwatch.logbook.actions import Action
 from sternwatch.logbook.crew import Crew, CrewHit, CrewRod
@@ -28,6 +28,7 @@ from sternwatch.watch.picture import (
     SolverState,
     SpeedSource,
 )
+from sternwatch.watch.rigging import spread_of
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.sights import fish_pictures, mark_pictures
 from sternwatch.watch.tending import unchecked
@@ -45,7 +46,7 @@ TRACK_SPARE_M = 24.0  # drawn beyond the last lure
 def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     """The picture of the last step taken; ``crew`` stands for the crew's part where given."""
     crew = crew or watch.crew
-    spread = watch.setup.spread
+    spread = spread_of(crew, watch.setup.spread)
     sensors = watch.board.table(watch.now_s)
     offset = watch.board.utc_offset(watch.now_s)
     utc = None if offset is None or watch.t_s is None else float(round(watch.t_s + offset))
@@ -53,7 +54,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
     track, track_age = _bottom_track(watch)
     people = spread.boat.people if crew.facts.people is None else crew.facts.people
     column = watch.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
-    rods = tuple(_rod(watch, rod, crew, column, near.get(rod.key)) for rod in spread.rod)
+    rods = tuple(_rod(watch, spread, rod, crew, column, near.get(rod.key)) for rod in spread.rod)
     entries = list(crew.standing)[-ENTRIES:]
     undone = list(crew.undone)[-ENTRIES:]
     newest = crew.newest
@@ -98,7 +99,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
 
 
 def _rod(
-    watch: Watch, rod: Rod, crew: Crew, column: TemperatureProfile, near: tuple[float, str] | None
+    watch: Watch, spread: Spread, rod: Rod, crew: Crew, column: TemperatureProfile, near: tuple[float, str] | None
 ) -> RodPicture:
     mine, chain = crew.rods[rod.key], watch.chains[rod.key]
     hits = [h for h in crew.hits if h.rod == rod.key and h.counts]
@@ -150,8 +151,8 @@ def _rod(
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
         set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
-        rig=_device(watch, rod),
-        settings=watch.setup.spread.settings(rod),
+        rig=_device(spread, rod),
+        settings=spread.settings(rod),
     )
 
 
@@ -170,11 +171,11 @@ def _bottom(watch: Watch, key: str, below: tuple[Below | None, ...]) -> BottomPi
     return replace(made, touches=ahead.what, touches_s=left, raise_m=ahead.raise_m, known_s=ahead.known_s)
 
 
-def _device(watch: Watch, rod: Rod) -> str:
+def _device(spread: Spread, rod: Rod) -> str:
     """What carries a rod's line: the first device past its tip; a rod on another's cable goes with its ball."""
     if rod.clipped_to is not None:
         return "ball"
-    kinds = (watch.setup.spread.tackle[item.tackle].kind for item in rod.deployed if isinstance(item, TackleItem))
+    kinds = (spread.tackle[item.tackle].kind for item in rod.deployed if isinstance(item, TackleItem))
     return next((kind for kind in kinds if kind in ("board", "ball", "diver", "weight")), "")
 
 

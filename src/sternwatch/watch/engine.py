@@ -37,7 +37,8 @@ from sternwatch.watch.members import Beliefs
 from sternwatch.watch.moments import Memory, moment_of
 from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import STEP_S, Picture, Session, SpeedSource
-from sternwatch.watch.rodchain import RodChain, rod_defaults
+from sternwatch.watch.rigging import Rigging, spread_of
+from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.running import Running
 from sternwatch.watch.sights import Sights
 from sternwatch.watch.soundings import Sounding, Soundings, local_metres
@@ -117,6 +118,11 @@ class Watch:
     def now_s(self) -> float:
         """Feed time of what is known: the last step, or the last reading before the first step."""
         return self.t_s if self.t_s is not None else self._last_reading_s or 0.0
+
+    @property
+    def spread(self) -> Spread:
+        """The spread in force: the file's, and what the crew has changed of it."""
+        return spread_of(self.crew, self.setup.spread)
 
     @property
     def next_step_s(self) -> float:
@@ -246,6 +252,8 @@ class Watch:
     # -- parts of a step --------------------------------------------------------------------------------------
 
     def _move_chains(self, t_s: float, before: Crew, follows: bool, sensors: Sensors) -> None:
+        if self.crew.gear is not before.gear:
+            self._rig(self.spread)
         for key, chain in self.chains.items():
             chain.follow_crew(before.rods[key], self.crew.rods[key])
         if self.dark_since_s is not None:
@@ -261,6 +269,13 @@ class Watch:
         for chain in order:
             parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
             chain.step(t_s, self.boat, self.waters, water, follows, parent, self.beliefs)
+
+    def _rig(self, spread: Spread) -> None:
+        """Another spread is in force: rods that hang otherwise start anew, and what is clipped to their cables."""
+        rigged = {key for key, chain in self.chains.items() if chain.rig_as(spread)}
+        for chain in self.chains.values():
+            if chain.attached_to in rigged:
+                chain.drop()
 
     def _run_over(self, t_s: float, sensors: Sensors) -> None:
         """Rods still out at a speed at which none can be are taken in, where the crew tells when rods are out."""
@@ -324,8 +339,9 @@ class Watch:
 def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[Action] = ()) -> Watch:
     """A watch at the start of a session; ``actions`` already stored (a trip resumed) are folded in."""
     spread = setup.spread
-    crew = fold(actions, rod_defaults(spread), setup.start)
+    crew = fold(actions, Rigging.of(spread), setup.start)
     waters = Waters.of(spread)
+    spread = spread_of(crew, spread)
     chains = {rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s) for rod in spread.rods}
     filters = MotionFilter(current_m_s=waters.surface_current_m_s)
     beliefs = Beliefs.of(Draws(setup.seed, setup.members), waters) if setup.members else None

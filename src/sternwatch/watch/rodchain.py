@@ -22,7 +22,7 @@ from sternwatch.hydro import motion, motion_report
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
 from sternwatch.hydro.rows import Rows, advised_segments, pack
 from sternwatch.hydro.steady import solve
-from sternwatch.logbook.crew import CrewRod, RodDefaults
+from sternwatch.logbook.crew import CrewRod
 from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth
 from sternwatch.watch.ensemble import LEAST_START_M_S
 from sternwatch.watch.members import Beliefs, Members, first_length_m, intervals_of
@@ -45,21 +45,6 @@ RECUT_RATIO = 1.5
 TREND_S = 10.0
 
 Floats = NDArray[np.float64]
-
-
-def rod_defaults(spread: Spread) -> tuple[RodDefaults, ...]:
-    """What the spread file says of each rod, as the logbook's fold wants it."""
-    return tuple(
-        RodDefaults(
-            key=rod.key,
-            name=rod.name,
-            line_out_m=rod.line_out_m,
-            setting=spread.setting(rod),
-            lead_m=rod.lead_m,
-            settings=spread.settings(rod),
-        )
-        for rod in spread.rods
-    )
 
 
 @dataclass(slots=True)
@@ -127,6 +112,17 @@ class RodChain:
         elif (before.setting, before.lead_m) != (after.setting, after.lead_m):
             self.drop()  # the rig was in hand for that: it starts anew
         self.out = True
+
+    def rig_as(self, spread: Spread) -> bool:
+        """Hang as another spread has it; whether that is another rig, which starts anew where the crew has it."""
+        rod = next(rod for rod in spread.rods if rod.key == self.rod.key)
+        other = rod != self.rod
+        self.spread, self.rod = spread, rod
+        if other:
+            self.attached_to = rod.clipped_to.rod if rod.clipped_to else None
+            self.drop()
+            self.out = self.ball_only = False
+        return other
 
     @property
     def keeps_ball(self) -> bool:

@@ -117,10 +117,10 @@ def _lines(watch: Watch, depth_m: float, speed_m_s: float) -> tuple[LineForFish,
     """For every rod the line out, at this speed, at which its lure runs at that depth."""
     found = []
     heading = math.radians(watch.boat.heading_deg)
-    for rod in watch.setup.spread.rods:
+    for rod in watch.spread.rods:
         mine = watch.crew.rods[rod.key]
         now = RodNow(None, mine.setting, mine.lead_m)
-        answer = line_out_for_depth(watch.setup.spread, rod, depth_m, speed_m_s, heading_rad=heading, now=now)
+        answer = line_out_for_depth(watch.spread, rod, depth_m, speed_m_s, heading_rad=heading, now=now)
         found.append(LineForFish(rod.key, answer.line_out_as_counter_m, answer.why))
     return tuple(found)
 

@@ -58,7 +58,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         return None
     return Snapshot(
         t_s=watch.t_s,
-        spread=watch.setup.spread,
+        spread=watch.spread,
         rods=rods,
         states=states,
         segments=segments,
@@ -74,15 +74,16 @@ def snapshot(watch: Watch) -> Snapshot | None:
 
 @dataclass
 class Casting:
-    """Makes fleets from snapshots; the cast is kept while rods, lengths and settings stay as they are."""
+    """Makes fleets from snapshots; the cast is kept while rods, rigs, lengths and settings stay as they are."""
 
     _cast: Cast | None = None
     _of: tuple[tuple[str, RodNow], ...] = ()
+    _spread: Spread | None = None
 
     def fleet(self, now: Snapshot) -> Fleet:
         """Every member of every rod where it lies at that moment."""
         of = tuple(now.rods.items())
-        if self._cast is None or self._of != of:
+        if self._cast is None or self._of != of or self._spread is not now.spread:
             self._cast = cast_of(
                 now.spread,
                 now.rods,
@@ -91,7 +92,7 @@ class Casting:
                 draws=now.beliefs.draws,
                 segments=now.segments,
             )
-            self._of = of
+            self._of, self._spread = of, now.spread
         cast = self._cast
         n, m = cast.rods, cast.members
         shapes = np.zeros((m * n, cast.rows.nodes, 3))
