@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
 
 from sternwatch.feed.recording import open_recording
 from sternwatch.gear.spread import Spread
@@ -159,6 +163,42 @@ def test_hits_of_the_crew_are_marks_on_the_timeline(shown: Shown) -> None:
     assert {mark.kind for mark in status.marks} >= {"hit"}
     assert [mark.t_s for mark in status.marks] == sorted(mark.t_s for mark in status.marks)
     assert status.timing == "tag blocks"
+
+
+def test_what_the_lookout_raises_while_it_is_played_is_a_mark(shown: Shown, monkeypatch: pytest.MonkeyPatch) -> None:
+    import made_outlooks
+
+    from sternwatch.watch import lookout
+    from sternwatch.watch.forecast_alerts import ForecastAlerts
+
+    until(lambda: reached_the_end(shown))
+    book = ForecastAlerts({"1": "P HIGH", "2": "P LOW"})
+    for t_s in (150.0, 152.0, 154.0):
+        raised = book.step(made_outlooks.outlook(t_s, 0.9))
+    ahead = replace(made_outlooks.outlook(154.0, 0.9), alerts=raised)
+    monkeypatch.setattr(lookout.Lookout, "offer", lambda _self, _watch: True)
+    monkeypatch.setattr(lookout.Lookout, "outlook", property(lambda _self: ahead))
+    shown.runner.seek(155.0)
+    until(lambda: any("cross" in mark.label for mark in shown.runner.status().marks))
+    marks = [mark for mark in shown.runner.status().marks if "cross" in mark.label]
+    assert [(mark.kind, mark.t_s) for mark in marks] == [("alert", 154.0)]
+    assert [mark.t_s for mark in shown.runner.status().marks] == sorted(m.t_s for m in shown.runner.status().marks)
+
+
+def test_an_alert_raised_again_where_it_is_played_again_is_one_mark() -> None:
+    from made_outlooks import outlook
+
+    from sternwatch.watch.forecast_alerts import ForecastAlerts
+    from sternwatch.watch.foreseen import SAME_S, Foreseen
+
+    book, foreseen = ForecastAlerts({"1": "P HIGH", "2": "P LOW"}), Foreseen()
+    later_s = 2.0 * SAME_S + 300.0
+    for begin_s in (100.0, 112.0, later_s):  # the second time a little later, and then another time
+        book.forget()
+        for t_s in (begin_s, begin_s + 2.0, begin_s + 4.0, begin_s + 6.0):
+            foreseen.look(replace(outlook(t_s, 0.9), alerts=book.step(outlook(t_s, 0.9))))
+    foreseen.look(None)
+    assert [(mark.t_s, mark.kind) for mark in foreseen.marks] == [(104.0, "alert"), (later_s + 4.0, "alert")]
 
 
 def test_a_late_hit_is_stored_shown_and_survives_going_back(shown: Shown) -> None:

@@ -19,6 +19,7 @@ from sternwatch.logbook.store import Logbook
 from sternwatch.watch import prepare
 from sternwatch.watch.acts import Acts, accepted
 from sternwatch.watch.companions import Companions
+from sternwatch.watch.foreseen import Foreseen
 from sternwatch.watch.picture import Picture, Session
 from sternwatch.watch.runner import RATES, Mark, ReplayControl, ReplayStatus, Saved, Senses
 
@@ -90,6 +91,7 @@ class Playback(Companions):
         self._reached_s = 0.0
         self._every_s = CHECKPOINT_EVERY_S
         self._marks: list[Mark] = []
+        self._foreseen = Foreseen()
         self._senses = Senses(0.0)
         self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None
@@ -213,7 +215,8 @@ class Playback(Companions):
                 checking.offer(picture)
                 self._on_picture(picture)
             if player.t_s >= target:
-                lookout.offer(player.watch)
+                if lookout.offer(player.watch):
+                    self._foreseen.look(lookout.outlook)
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()
 
@@ -287,7 +290,7 @@ class Playback(Companions):
                     self._reached_s = self._span_s[1] if player.ended else player.t_s
                 offset = player.watch.board.utc_offset(player.t_s)
                 hits = hit_marks([*self._actions, *self._own], offset)
-                self._marks = sorted([*marker.marks, *hits], key=lambda m: m.t_s)
+                self._marks = sorted([*marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
             if player.ended:
                 self._pass_from.wait(0.5)
             else:
