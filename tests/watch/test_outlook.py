@@ -154,15 +154,15 @@ def test_time_out_of_the_zone(spread: Spread, divers: Fleet) -> None:
 def test_the_tightest_turn_is_the_least_above_which_all_pass(spread: Spread, divers: Fleet) -> None:
     radii = (60.0, 40.0, 25.0, 15.0)
     found = finish(side_limit(divers, "port", speed_m_s=SPEED, required=required_of(spread), radii_m=radii))
-    assert found.radius_m == 40.0
+    assert found.radius_m == 60.0
     assert found.limited_by == ("2", "3")
-    assert [radius for radius, _ in found.tried_m] == [60.0, 40.0, 25.0]
-    assert all(share <= RISK for radius, share in found.tried_m if radius >= 40.0)
+    assert [radius for radius, _ in found.tried_m] == [60.0, 40.0]
+    assert all((share <= RISK) == (radius >= 60.0) for radius, share in found.tried_m)
     assert found.tried_m[-1][1] > RISK
-    assert found.half_circle_s == pytest.approx(math.pi * 40 / SPEED)
+    assert found.half_circle_s == pytest.approx(math.pi * 60 / SPEED)
     assert found.rate_deg_s == pytest.approx(180 / found.half_circle_s)
-    # pi * 40 m at 1.03 m/s: 122 s.
-    assert limit_words(found) == "PORT 180° in 2:02 or slower · 15° per 10 s"
+    # pi * 60 m at 1.03 m/s: 183 s.
+    assert limit_words(found) == "PORT 180° in 3:03 or slower · 10° per 10 s"
 
 
 def test_no_limit_where_even_the_widest_fails(spread: Spread, divers: Fleet) -> None:

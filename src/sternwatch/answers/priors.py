@@ -19,7 +19,7 @@ from sternwatch.answers.calibration import Calibration
 from sternwatch.gear.defaults import Default
 from sternwatch.gear.lines import LineSpec, resolve_line
 from sternwatch.gear.spread import LineItem, Rod, Spread, TackleItem
-from sternwatch.gear.uncertain import SPEED, WATER_SHEAR_M_S, Uncertain, uncertain
+from sternwatch.gear.uncertain import SPEED, WATER_SHEAR_M_S, Uncertain, prior_names, uncertain
 from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
 from sternwatch.hydro.coefficients import cn
 from sternwatch.water.properties import HIGHEST_C, LOWEST_C, Water, fresh_water
@@ -61,8 +61,10 @@ class Draws:
         """(members,)"""
         learned = self.calibration
         if learned is None or name not in learned.index:
-            return self.width * _dealt(self.seed, self.members, name)
-        return _correlated(self.seed, self.members, learned, self.width)[learned.index[name]]
+            made: Floats = self.width * _dealt(self.seed, self.members, name)
+        else:
+            made = _correlated(self.seed, self.members, learned, self.width)[learned.index[name]]
+        return made
 
     def factor(self, name: str, prior: Default) -> Floats:
         """(members,) factors on the prior's value, log-normal on either side of it, 1 where it has no room."""
@@ -117,6 +119,14 @@ def value_at(z: Floats, one: Uncertain) -> Floats:
 def dealt(spread: Spread, draws: Draws) -> dict[str, Floats]:
     """Every uncertain quantity of a spread as (members,) factors or shifts."""
     return {name: draws.value(one) for name, one in uncertain(spread).items()}
+
+
+def named(spread: Spread, draws: Draws, name: str) -> Floats:
+    """(members,) factors or shifts of one quantity of a spread; 1 or 0 for one that is certain there."""
+    one = uncertain(spread).get(name)
+    if one is not None:
+        return draws.value(one)
+    return np.full(draws.members, 0.0 if prior_names(spread).get(name) == "shift" else 1.0)
 
 
 def member_rigs(

@@ -8,8 +8,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
+from sternwatch.answers import calibration_file
+from sternwatch.answers.calibration import Calibration
 from sternwatch.debrief.digest import Digest, basis, from_body, make_digest
 from sternwatch.debrief.tally import exposure_rows, hit_values
 from sternwatch.feed.recording import open_recording
@@ -42,7 +44,7 @@ class TripData:
     start: RodWord = "in"
     ended: datetime | None = None
     session: str = "live"
-    calibration: str = ""
+    calibration: str = ""  # the text of its file
     about: Mapping[str, Any] = field(default_factory=dict)
     events: Sequence[Event] = ()
 
@@ -51,15 +53,23 @@ class TripData:
         """As it was on the trip. Raises SpreadError."""
         return parse_spread(self.spread_text, f"spread of {self.id}")
 
-    def setup(self, spread: Spread | None = None, calibration: str | None = None) -> Setup:
-        """The watch's setup of the trip, or of the same trip with another spread or calibration."""
-        setup = Setup(
-            spread if spread is not None else self.spread,
-            Session.REPLAY,
-            trip=self.id,
-            start=self.start,
-            calibration=self.calibration if calibration is None else calibration,
-        )
+    @property
+    def learned(self) -> Calibration | None:
+        """The calibration that was in force. Raises TripError for one that cannot be read."""
+        try:
+            return calibration_file.parse(self.calibration, f"calibration of {self.id}") if self.calibration else None
+        except calibration_file.CalibrationError as fault:
+            raise TripError(str(fault)) from None
+
+    def setup(
+        self, spread: Spread | None = None, learned: Calibration | Literal["recorded"] | None = "recorded"
+    ) -> Setup:
+        """The watch's setup of the trip, or of the same trip with another spread or calibration (None: without)."""
+        gear = spread if spread is not None else self.spread
+        own = self.learned if learned == "recorded" else learned
+        if own is not None:
+            own, _ = calibration_file.for_spread(own, gear)
+        setup = Setup(gear, Session.REPLAY, trip=self.id, start=self.start, calibration=own)
         pay_out = self.about.get("pay_out_m_s")
         return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
 

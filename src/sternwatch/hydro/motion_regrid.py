@@ -7,14 +7,15 @@ from dataclasses import replace
 import numpy as np
 
 from sternwatch.hydro import motion
-from sternwatch.hydro.rows import Rows
+from sternwatch.hydro.rows import Floats, Rows
 
 
-def with_first_line(rows: Rows, length_m: float) -> Rows:
-    """Every row with its first Line at an unstretched length, its segments in proportion; counts stay."""
+def with_first_line(rows: Rows, length_m: float | Floats) -> Rows:
+    """Every row with its first Line at an unstretched length, one for all or (n,), in proportion; counts stay."""
     rest = rows.rest_m.copy()
+    lengths = np.broadcast_to(np.asarray(length_m, dtype=np.float64), (len(rows),))
     for row, segments in enumerate(rows.first_segments):
-        rest[row, :segments] *= length_m / rest[row, :segments].sum()
+        rest[row, :segments] *= lengths[row] / rest[row, :segments].sum()
     arc = np.concatenate([np.zeros((len(rows), 1)), np.cumsum(rest, axis=1)], axis=1)
     return replace(rows, rest_m=rest, arc_m=arc)
 

@@ -14,6 +14,7 @@ from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
+from sternwatch.answers.calibration import Calibration
 from sternwatch.answers.priors import MEMBERS, Draws
 from sternwatch.feed.readings import Quantity, Reading, Sensors
 from sternwatch.feed.sensors import SensorBoard
@@ -65,7 +66,7 @@ class Setup:
     session: Session = Session.LIVE
     trip: str = ""
     start: RodWord = "in"
-    calibration: str = ""
+    calibration: Calibration | None = None  # what observations have taught of this gear; None: the priors alone
     pay_out_m_s: float = (
         0.6  # line let out or taken in per second: under the boat's speed, a thumb on the spool (memory)
     )
@@ -342,7 +343,11 @@ def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[
     crew = fold(actions, Rigging.of(spread), setup.start)
     waters = Waters.of(spread)
     spread = spread_of(crew, spread)
-    chains = {rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s) for rod in spread.rods}
+    learned = setup.calibration
+    nominal = None if learned is None else Draws.nominal(learned)
+    chains = {
+        rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s, nominal) for rod in spread.rods
+    }
     filters = MotionFilter(current_m_s=waters.surface_current_m_s)
-    beliefs = Beliefs.of(Draws(setup.seed, setup.members), waters) if setup.members else None
+    beliefs = Beliefs.of(spread, Draws(setup.seed, setup.members, learned), waters) if setup.members else None
     return Watch(setup, board or SensorBoard(), crew, Boat(filters), waters, beliefs, chains)

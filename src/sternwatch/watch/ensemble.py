@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import Rig, RodNow
-from sternwatch.answers.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
+from sternwatch.answers.priors import SHEAR_DEPTH_M, Draws, member_rigs, named
 from sternwatch.gear.spread import Spread
+from sternwatch.gear.uncertain import AXES
 from sternwatch.hydro import motion
 from sternwatch.hydro.chain import Chain
 from sternwatch.hydro.rows import Flow, Rows, advised_segments, pack
@@ -118,8 +119,8 @@ def cast_of(
         above_ball_m=above,
         strands=strands_of_rows(rows, [rig.chain for rig in rigs], parent, with_line),
         rod_line_of=with_line,
-        speed_factor=np.ones(1) if draws is None else draws.factor("speed", SPEED),
-        flow=sheared(flow, draws, n, bool(spread.water.current)) if count > 1 else flow,
+        speed_factor=np.ones(1) if draws is None else named(spread, draws, "speed"),
+        flow=sheared(flow, spread, draws, n) if count > 1 else flow,
         water=water,
     )
 
@@ -130,13 +131,11 @@ def required_of(spread: Spread) -> Required:
     return Required(line_m=given.line_m, tackle_m=given.tackle_m, taper_m=given.taper_m)
 
 
-def sheared(flow: Flow, draws: Draws | None, n: int, given: bool) -> Flow:
+def sheared(flow: Flow, spread: Spread, draws: Draws | None, n: int) -> Flow:
     """Each member's own water: the file's current, and what nobody has measured growing down to 20 m."""
     if draws is None:
         return flow
-    shear = np.stack([draws.shift(f"shear {axis}", WATER_SHEAR_M_S) for axis in ("north", "east")], axis=1)
-    if given:
-        shear = 0.5 * shear
+    shear = np.stack([named(spread, draws, f"shear {axis}") for axis in AXES], axis=1)
     depths = np.union1d(flow.depths_m, [0.0, SHEAR_DEPTH_M])
     base = np.zeros((len(depths), 2))
     if len(flow.depths_m):

@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import Rig, RodNow
 from sternwatch.answers.depth import intervals_90
-from sternwatch.answers.priors import SPEED, Draws, member_rigs
-from sternwatch.gear.defaults import Default
+from sternwatch.answers.priors import Draws, member_rigs, named
+from sternwatch.gear.counter import SHORTEST_M, offset_m
 from sternwatch.gear.spread import Rod, Spread
+from sternwatch.gear.uncertain import AXES
 from sternwatch.hydro import motion
 from sternwatch.hydro.chain import Chain, Line
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
@@ -31,9 +32,6 @@ from sternwatch.watch.waters import Waters
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
-
-# While only speed over ground is known nobody knows the surface current: each component, from memory of open lakes.
-SURFACE_CURRENT_M_S = Default(0.0, -0.12, 0.12, "m/s", "surface drift of a big lake in light wind: memory")
 
 
 @dataclass(slots=True)
@@ -48,14 +46,14 @@ class Beliefs:
     velocity_m_s: Floats  # (M, 2)
 
     @classmethod
-    def of(cls, draws: Draws, waters: Waters) -> Beliefs:
+    def of(cls, spread: Spread, draws: Draws, waters: Waters) -> Beliefs:
         members = draws.members
-        current = [draws.shift(f"current {axis}", SURFACE_CURRENT_M_S) for axis in ("north", "east")]
+        current = [named(spread, draws, f"current {axis}") for axis in AXES]
         return cls(
             draws,
-            draws.factor("speed", SPEED),
+            named(spread, draws, "speed"),
             np.stack(current, axis=1),
-            sheared(waters.flow, draws, 1, bool(waters.spec.current)),
+            sheared(waters.flow, spread, draws, 1),
             np.zeros((members, 2)),
             np.zeros((members, 2)),
         )
@@ -88,6 +86,7 @@ class Members:
     rigs: tuple[Rig, ...]
     rows: Rows
     state: motion.State
+    reeled: Floats  # (M,) line let out by each for a length let out of the nominal chain's: their counters differ
 
     @classmethod
     def start(
@@ -96,6 +95,7 @@ class Members:
         rod: Rod,
         cut_for: RodNow,
         length_m: float,
+        counter: float,
         water: Water,
         beliefs: Beliefs,
         boat: Towing,
@@ -105,31 +105,34 @@ class Members:
     ) -> Members:
         """From each member's own steady state; where it has none, from the nominal shape (nodes, 3) in boat axes.
 
-        ``cut_for``: the lengths for which its chain is cut into segments; ``length_m``: of line out now. ``clips_m``
-        (M, 3) forward, starboard, down: where a clipped rod's line begins.
+        ``cut_for``: the lengths for which its chain is cut into segments; ``length_m``: of the nominal chain's line
+        out now, its counter's factor being ``counter``. ``clips_m`` (M, 3) forward, starboard, down: where a clipped
+        rod's line begins.
         """
-        rigs, rows = _cut(spread, rod, cut_for, water, beliefs, length_m, segments)
-        chains = [_at_length(rig.chain, length_m) for rig in rigs]
+        reeled = named(spread, beliefs.draws, f"rod {rod.key} counter") / counter
+        past_m = 0.0 if rod.line_out_m is None else offset_m(spread, rod, cut_for.lead_m)
+        lengths = np.maximum(past_m + (length_m - past_m) * reeled, SHORTEST_M)
+        rigs, rows = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
+        chains = [_at_length(rig.chain, float(length)) for rig, length in zip(rigs, lengths, strict=True)]
         if clips_m is not None:
             chains = [
                 replace(chain, tip_m=(float(tip[0]), float(tip[1]), float(tip[2])))
                 for chain, tip in zip(chains, clips_m, strict=True)
             ]
         n = int(rows.n_nodes[0])
-        arcs = rows.arc_m[0, :n]
         shapes = np.empty((len(chains), rows.nodes, 3))
         c, s = turn_of(boat)
         for member, chain in enumerate(chains):
             speed = max(float(np.hypot(*beliefs.velocity_m_s[member])), LEAST_START_M_S)
             north, east = beliefs.flow.velocity_m_s[member].T
             below = (beliefs.flow.depths_m, np.stack([north * c + east * s, east * c - north * s], axis=1))
-            steady = solve(chain, speed, water=water, current=below, arc_m=arcs, tolerance=1e-5)
+            steady = solve(chain, speed, water=water, current=below, arc_m=rows.arc_m[member, :n], tolerance=1e-5)
             own = steady.shape_m if steady.ok else shape_m
             north_m, east_m = map(float, beliefs.place_m[member])
             shapes[member, :n] = laid(own, north_m, east_m, (c, s))
             shapes[member, n:] = shapes[member, n - 1]
         velocity = np.concatenate([beliefs.velocity_m_s, np.zeros((len(chains), 1))], axis=1)
-        return cls(rigs, rows, motion.start(rows, shapes, velocity))
+        return cls(rigs, rows, motion.start(rows, shapes, velocity), reeled)
 
     def recut(
         self,
@@ -138,23 +141,24 @@ class Members:
         cut_for: RodNow,
         water: Water,
         beliefs: Beliefs,
-        length_m: float,
         segments: int,
     ) -> None:
-        """Lay every member on nodes chosen for other lengths; the line out stays ``length_m``."""
-        self.rigs, made = _cut(spread, rod, cut_for, water, beliefs, length_m, segments)
+        """Lay every member on nodes chosen for other lengths; the line out stays as each has it."""
+        lengths = np.array(
+            [rest[:k].sum() for rest, k in zip(self.state.rest_m, self.rows.first_segments, strict=True)]
+        )
+        self.rigs, made = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
         self.state, self.rows = regrid(self.state, self.rows, made), made
 
     def copy(self) -> Members:
-        return Members(self.rigs, self.rows, self.state.copy())
+        return Members(self.rigs, self.rows, self.state.copy(), self.reeled)
 
     def step(self, dt_s: float, rate_m_s: float, beliefs: Beliefs, boat: Towing, clips_m: Floats | None) -> None:
         """On by ``dt_s``; a member whose step fails keeps its flag and is left out of the intervals."""
-        count = len(self.rows)
         shift = beliefs.apart(boat)
         tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
         rods = to_earth(self.rows.rod_tip_m, boat) + shift
-        rates = np.full(count, rate_m_s) if rate_m_s != 0.0 else None
+        rates = rate_m_s * self.reeled if rate_m_s != 0.0 else None
         motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
 
     def ends(self, beliefs: Beliefs, boat: Towing) -> Floats:
@@ -169,11 +173,11 @@ class Members:
         kinds = self.rigs[0].kinds
         if "ball" not in kinds:
             return None
-        node = int(self.rows.body_node[0, kinds.index("ball")])
+        balls = self.rows.body_node[:, kinds.index("ball")]
         return np.stack(
             [
-                point_on(rest, nodes, node, above_ball_m)
-                for rest, nodes in zip(self.state.rest_m, self.state.position_m, strict=True)
+                point_on(rest, nodes, int(ball), above_ball_m)
+                for rest, nodes, ball in zip(self.state.rest_m, self.state.position_m, balls, strict=True)
             ]
         )
 
@@ -192,9 +196,9 @@ def _at_length(chain: Chain, length_m: float) -> Chain:
 
 
 def _cut(
-    spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs, length_m: float, segments: int
+    spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs, lengths_m: Floats, segments: int
 ) -> tuple[tuple[Rig, ...], Rows]:
-    """Every member's rig, cut into segments for some lengths, and its rows with ``length_m`` of line out."""
+    """Every member's rig, cut into segments for some lengths, and its rows with ``lengths_m`` (M,) of line out."""
     rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
     rows = pack(
         [rig.chain for rig in rigs],
@@ -202,7 +206,7 @@ def _cut(
         density_kg_m3=water.density_kg_m3,
         viscosity_m2_s=water.viscosity_m2_s,
     )
-    return rigs, with_first_line(rows, length_m)
+    return rigs, with_first_line(rows, lengths_m)
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,6 +94,19 @@ class SpeedSource(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class WaterSpeed:
+    """How well the speed through the surface water is known, and what tells it. Half widths are at 90 %."""
+
+    off_m_s: float  # of the speed that drives the chains
+    current_m_s: tuple[float, float] | None  # (north, east) of the surface water over ground; None: not told
+    current_off_m_s: float  # of the current along the course
+    told: str  # by what the current is told: "legs" | "helm" | "file"; empty: it is not
+    scale: float | None  # what the paddle wheel's reading is multiplied by; None: not told, taken as it reads
+    scale_off: float | None  # None: no paddle wheel drives
+    missing: str = ""  # what would tell more; empty: nothing that is done at the helm
+
+
+@dataclass(frozen=True, slots=True)
 class OwnBoat:
     """The filtered motion of the boat. None: not known."""
 
@@ -108,6 +121,7 @@ class OwnBoat:
     rate_of_turn_deg_s: float | None  # smoothed over 10 s; positive to starboard
     position_deg: tuple[float, float] | None  # latitude, longitude
     why_no_speed: str = ""  # a sentence, when speed_source is NONE
+    water: WaterSpeed | None = None  # None: no speed
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,7 +338,7 @@ class Picture:
     pulling: Pulling | None = None  # None: all rods are in
     newest_entry: str = ""  # what `u` would take back, in words
     spread_name: str = ""
-    calibration: str = ""
+    calibration: str = ""  # its name; empty: the priors alone
     crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
     hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
     fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far
