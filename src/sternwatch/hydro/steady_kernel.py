@@ -231,7 +231,7 @@ def between(s: Array, new: Array, k: Array, step: float, share: float, place: Ar
     return math.sqrt(square)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def integrate(
     rig: Rig, env: Array,
     s: Array, tolerance: float, samples: Array, out_x: Array, out_pull: Array, body_out: Array, entry: Array,

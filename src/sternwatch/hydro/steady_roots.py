@@ -162,7 +162,7 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s:
     return NOT_CONVERGED
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def settle(
     rig: Rig, env: Array, tip: Array, guess: Array, tolerance: float, end: Array, s: Array, body_out: Array
 ) -> int:

@@ -304,7 +304,7 @@ class Logbook:
         fresh = [put.entry for put in (*self._waiting, *puts) if not put.journalled]
         due = [*self._session, *kept] if self._stale else [*kept, *fresh]
         refused: dict[str, str] = {}
-        if due:
+        if due and not (len(due) == 1 and writing.at_once(connection, due[0])):
             connection.execute("BEGIN IMMEDIATE")
             try:
                 for entry in due:

@@ -9,18 +9,22 @@ from typing import Any
 
 from sternwatch.logbook.actions import Action, ActionError, new_id, parse
 from sternwatch.logbook.store import Logbook, LogbookError, Stored
+from sternwatch.watch.runner import Saved
 
 
 class Acts:
     """Stamps and stores actions for one trip; what is stored is fetched with ``take``.
 
-    ``submit`` may be called from any thread; ``take`` belongs to the session's own.
+    ``submit`` may be called from any thread; ``take`` belongs to the session's own. ``saved`` is told at once from
+    the logbook's thread, since the crew must not wait for a session that computes; of a refusal from ``take``.
     """
 
-    def __init__(self, logbook: Logbook, trip_id: str, wake: Callable[[], None]) -> None:
+    def __init__(
+        self, logbook: Logbook, trip_id: str, wake: Callable[[], None], saved: Callable[[Saved], None]
+    ) -> None:
         self._logbook = logbook
         self._trip = trip_id
-        self._wake = wake
+        self._wake, self._saved = wake, saved
         self._lock = threading.Lock()
         self._pending: dict[str, float] = {}  # id to feed time: submitted, nothing heard of it yet
         self._done: list[Stored] = []
@@ -54,12 +58,20 @@ class Acts:
         with self._lock:
             self._pending.pop(stored.id, None)
             self._done.append(stored)
+        if stored.kept != "refused":
+            self._tell(stored)
         self._wake()
+
+    def _tell(self, stored: Stored) -> None:
+        self._saved(Saved(stored.id, accepted(stored), stored.error, stored.kept))
 
     def take(self) -> list[Stored]:
         """What became of submitted actions since the last call, in the order of storing."""
         with self._lock:
             done, self._done = self._done, []
+        for stored in done:
+            if stored.kept == "refused":
+                self._tell(stored)
         return done
 
     @property

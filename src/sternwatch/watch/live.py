@@ -68,7 +68,7 @@ class Live(Companions):
         self._logbook, self._trip = logbook, trip_id
         self._resumed = tuple(actions)
         self._wake = threading.Event()
-        self._acts = Acts(logbook, trip_id, self._wake.set)
+        self._acts = Acts(logbook, trip_id, self._wake.set, lambda saved: self._on_saved(saved))
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
         self._busy = "" if prepare.is_prepared() else PREPARING
@@ -131,8 +131,7 @@ class Live(Companions):
     def _keep_saving(self) -> None:
         """The watch is gone, but what the crew enters must still be answered."""
         while not self._stop.is_set():
-            for stored in self._acts.take():
-                self._on_saved(Saved(stored.id, accepted(stored), stored.error))
+            self._acts.take()
             self._wake.wait(TICK_S)
             self._wake.clear()
 
@@ -191,7 +190,6 @@ class Live(Companions):
                 watch.act(action)
                 if isinstance(action, Acknowledge) and self._lookout is not None:
                     self._lookout.acknowledge(action.alert)
-            self._on_saved(Saved(stored.id, action, stored.error))
         return bool(done)
 
     def _troubles(self) -> tuple[Any, ...]:

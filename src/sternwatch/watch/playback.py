@@ -75,7 +75,7 @@ class Playback(Companions):
         self._own: list[Action] = []  # entered in this session
         self._logbook = logbook
         self._wanted = threading.Event()
-        self._acts = Acts(logbook, trip_id, self._wanted.set)
+        self._acts = Acts(logbook, trip_id, self._wanted.set, lambda saved: self._on_saved(saved))
         self._lock = threading.RLock()
         self._stop = threading.Event()
         self._threads: list[threading.Thread] = []
@@ -249,7 +249,6 @@ class Playback(Companions):
                 player.watch.act(action)
                 if isinstance(action, Acknowledge) and self._lookout is not None:
                     self._lookout.acknowledge(action.alert)
-            self._on_saved(Saved(stored.id, action, stored.error))
         return bool(done)
 
     def _forget_after(self, t_s: float) -> None:
@@ -267,30 +266,32 @@ class Playback(Companions):
         marker = Marker()
         due = self._every_s
         while not self._stop.is_set():
-            with self._lock:
-                if self._pass_from.is_set():
+            if self._pass_from.is_set():
+                with self._lock:  # not while it goes back: a key press takes this lock
                     self._pass_from.clear()
-                    if self._checkpoints:
-                        player.restore(self._checkpoints[-1], self._own)
-                    else:
-                        player.rewind(self._own)
-                    due = player.t_s + self._every_s
-                    marker = Marker([m for m in marker.marks if m.t_s <= player.t_s])
+                    near, own = self._checkpoints[-1] if self._checkpoints else None, list(self._own)
+                if near is not None:
+                    player.restore(near, own)
+                else:
+                    player.rewind(own)
+                due = player.t_s + self._every_s
+                marker = Marker([m for m in marker.marks if m.t_s <= player.t_s])
             until = time.monotonic() + PASS_SLICE_S
             while not player.ended and time.monotonic() < until:
                 player.to(player.t_s + 1.0)
                 marker.look(player.watch)
                 if player.t_s >= due:
                     due += self._every_s
+                    reached = player.checkpoint()
                     with self._lock:
                         if not self._pass_from.is_set():
-                            self._checkpoints.append(player.checkpoint())
+                            self._checkpoints.append(reached)
+            hits = hit_marks([*self._actions, *self._own], player.watch.board.utc_offset(player.t_s))
+            marks = sorted([*marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
             with self._lock:
                 if not self._pass_from.is_set():
                     self._reached_s = self._span_s[1] if player.ended else player.t_s
-                offset = player.watch.board.utc_offset(player.t_s)
-                hits = hit_marks([*self._actions, *self._own], offset)
-                self._marks = sorted([*marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
+                self._marks = marks
             if player.ended:
                 self._pass_from.wait(0.5)
             else:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from sternwatch.feed.accounts import SourceReport
 from sternwatch.feed.sensors import SensorEntry
@@ -27,11 +27,15 @@ RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """What became of a submitted action: stored durably (``action``), or not (``error``, one sentence)."""
+    """What became of a submitted action: kept (``action``) and where, or not at all (``error``, one sentence).
+
+    In the ``logbook`` and ``aside`` (in the journal beside it) it is on the disk; in ``memory`` it is not yet.
+    """
 
     id: str
     action: Action | None
     error: str = ""
+    kept: Literal["logbook", "aside", "memory", "refused"] = "logbook"
 
 
 @dataclass(frozen=True, slots=True)
