@@ -8,6 +8,7 @@ from fake_runner import FakeRunner
 
 from sternwatch.config import Preferences
 from sternwatch.console import deeds
+from sternwatch.console.bars import KEPT
 from sternwatch.console.desk import BITE_S, Desk, Tone
 from sternwatch.console.hits import BOX
 from sternwatch.watch.picture import HitPicture, RodState, Session
@@ -59,15 +60,22 @@ def test_a_rod_key_is_a_hit_at_once_and_chooses_the_rod(table):
     assert not table.last.doubtful
     assert table.desk.chosen == "3"
     assert table.desk.said.text.startswith("HIT  3 P LOW")
-    assert not table.desk.said.stored
+    assert not table.desk.said.kept
 
 
 def test_saved_is_said_only_when_it_is_stored(table):
     table.press("rod 3")
     table.desk.saved(Saved("other", table.last), table.now)
-    assert not table.desk.said.stored
+    assert not table.desk.said.kept
     table.desk.saved(Saved(table.last.id, table.last), table.now)
-    assert table.desk.said.stored
+    assert table.desk.said.kept == "logbook"
+
+
+def test_only_what_is_on_the_disk_is_called_saved(table):
+    table.press("rod 3")
+    for kept, mark in (("memory", "NOT SAVED YET"), ("aside", "saved aside"), ("logbook", "saved")):
+        table.desk.saved(Saved(table.last.id, table.last, "the disk is full", kept), table.now)
+        assert KEPT[table.desk.said.kept][0] == mark
 
 
 def test_what_could_not_be_stored_is_said_until_it_is_put_away(table):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -205,8 +204,6 @@ def preferences() -> Preferences:
 def show(screen: Screen) -> int:
     """Run the console until it is left."""
     chosen = preferences()  # refused before anything is opened
-    # Storing an entry takes the interpreter several times; by default each turn may wait 5 ms for every busy thread.
-    sys.setswitchinterval(0.0005)
     runner = screen.make_runner(chosen)
     from sternwatch.console.app import SternwatchApp
 

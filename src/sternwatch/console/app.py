@@ -32,6 +32,7 @@ from sternwatch.console.lock import TWICE_S, Twice, WipingLock
 from sternwatch.console.outlook_screen import OutlookScreen
 from sternwatch.console.palette import Acts
 from sternwatch.console.producing import ProducingScreen
+from sternwatch.console.ringer import Ringer
 from sternwatch.console.sensors import SensorScreen
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.debrief.following import Following
@@ -39,7 +40,7 @@ from sternwatch.watch.picture import Picture
 from sternwatch.watch.runner import Runner, Saved
 
 REDRAW_S = 0.25
-SWITCH_S = 0.001
+SWITCH_S = 0.0005
 
 
 class PictureCame(Message, bubble=False):
@@ -75,6 +76,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.key_time: Callable[[events.Key], float] = attrgetter("time")  # when it was pressed, on that clock
         self.keymap = keymap.build(preferences.keys)
         self.desk = Desk(runner, preferences)
+        self.ringer = Ringer(self.desk, self.bell)
         self.lock = WipingLock()
         self.twice = Twice()
         self.calm = Calm()
@@ -118,7 +120,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def run_session(self) -> None:
         """Run in the terminal; mouse and trackpad are off unless the preferences switch them on."""
-        # The session's threads compute in Python too: with the default of 5 ms a key waits for several turns.
+        # The session's threads compute in Python too: with the default of 5 ms a key, and the storing of what it
+        # enters, wait for several turns.
         sys.setswitchinterval(SWITCH_S)
         self.run(mouse=self.preferences.mouse)
 
@@ -140,14 +143,16 @@ class SternwatchApp(App[None], inherit_bindings=False):
     def _begin(self) -> None:
         self.started_s = self.clock()
         for notice in self.loaded_themes.notices:
-            self.desk.failed.append(notice)
+            self.desk.remarks.append(notice)
         if self.preferences.theme is not None and self.preferences.theme not in self.loaded_themes.names:
-            self.desk.failed.append(f"there is no theme {self.preferences.theme!r}")
+            self.desk.remarks.append(f"there is no theme {self.preferences.theme!r}")
+        self.ringer.begin()
         self.runner.start(self._on_picture, self._on_saved)
         self.renew()
 
     def on_unmount(self) -> None:
         self.following.stop()
+        self.ringer.stop()
         self.runner.stop()
 
     # -- what the runner's threads bring: only messages cross over ------------------------------------------
@@ -184,6 +189,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self._settle()
         self.desk.tick(now)
         planning.tick(self.desk, now)
+        self.ringer.tick(now)
         if self.lock.tick(now):
             self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
         self.renew(now)
@@ -340,6 +346,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
             planning.drop(self.desk, self.clock())
         self.desk.failed.clear()
+        self.desk.remarks.clear()
         self.desk.late = None
         self.desk.pulling = False
         self._show_view("helm")

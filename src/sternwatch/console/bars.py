@@ -86,6 +86,15 @@ class NoticeLines(DeskPainted):
             grid.put(1, y, notice.text, notice.ink)
 
 
+# Where an entry is kept, as the answer line says it. Only what is on the disk is called saved.
+KEPT = {
+    "": ("storing", "state"),
+    "logbook": ("saved", "label"),
+    "aside": ("saved aside", "label"),
+    "memory": ("NOT SAVED YET", "alarm"),
+}
+
+
 class SaidLine(DeskPainted):
     """The answer to the last key press, and whether it is stored; later, the newest entry."""
 
@@ -99,8 +108,8 @@ class SaidLine(DeskPainted):
             return
         mark = ""
         if said.id:
-            mark = "saved" if said.stored else "storing"
-            grid.put_right(grid.width - 1, 0, mark, "label" if said.stored else "state")
+            mark, ink = KEPT[said.kept]
+            grid.put_right(grid.width - 1, 0, mark, ink)
         inks = {Tone.QUIET: "text", Tone.ENTRY: "number", Tone.DOUBT: "caution", Tone.ERROR: "alarm"}
         room = grid.width - 3 - len(mark)
         text = said.text if len(said.text) <= room else said.text[: room - 1] + "…"

@@ -42,13 +42,13 @@ class Tone(StrEnum):
 
 @dataclass(slots=True)
 class Said:
-    """The line that answers the last key press. ``id``: the action it speaks of; ``stored`` once it is durable."""
+    """The line that answers the last key press. ``id``: the action it speaks of; ``kept``: where, once it is."""
 
     text: str
     tone: Tone
     t_s: float
     id: str = ""
-    stored: bool = False
+    kept: str = ""  # as ``Saved.kept``
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,7 @@ class Desk:
         self.chosen: str | None = None
         self.said: Said | None = None
         self.failed: list[str] = []  # what could not be stored, one sentence each; stays until Esc
+        self.remarks: list[str] = []  # what is wrong with the console's own settings, likewise
         self.rod_keys = RodKeys()
         self.expect = Expect()
         self.ledger = Ledger()
@@ -82,6 +83,7 @@ class Desk:
         self.last_hit: str | None = None  # the hit that "what fish" means first
         self.new_hits: dict[str, HitPicture] = {}  # not in a picture yet
         self.species_used: list[str] = []
+        self.gear_used: list[str] = []  # lures and other gear put on in this session, the latest last
         self.outlook: Outlook | None = None  # the newest
         self.plan: Plan | None = None
         self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
@@ -117,7 +119,7 @@ class Desk:
         self.ledger.saved(saved.id, stored, t_s)
         if stored:
             if self.said is not None and self.said.id == saved.id:
-                self.said.stored = True
+                self.said.kept = saved.kept
             return
         self.new_hits.pop(saved.id, None)
         self.failed.append(saved.error or "an entry could not be stored")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from typing import TYPE_CHECKING
 
 from sternwatch.watch.checking import Checked, Checking
@@ -26,6 +27,10 @@ class Companions:
         """Begin; called on the session's own thread, since it imports the solver."""
         from sternwatch.watch.lookout import Lookout
 
+        # The libraries are all loaded: going over them again and again for garbage would stop every thread, and a
+        # key with them, for a tenth of a second.
+        gc.collect()
+        gc.freeze()
         lookout = self._lookout = Lookout(setup.spread, setup.units, calm_every_s=calm_every_s)
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
