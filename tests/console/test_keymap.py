@@ -13,7 +13,7 @@ HELM_KEYS = {
     "space": "bite", "u": "undo", "y": "restore", "left": "left", "right": "right", "tab": "fighting",
     "down": "deeper", "up": "shallower", "pagedown": "much deeper", "pageup": "much shallower", "enter": "length",
     "g": "gauge", "r": "as hit", "k": "checked", "p": "plan", "a": "acknowledge", "j": "note",
-    "m": "mark", "s": "fish seen", "z": "pull",
+    "c": "change", "x": "move", "m": "mark", "s": "fish seen", "z": "pull",
     "[": "less", "]": "more", "o": "out", "i": "in", "b": "boxed", "f": "freed", "d": "dropped", "e": "no fish",
     "w": "fish", "t": "earlier", "v": "view", "n": "night", "l": "lock", "?": "help", "escape": "helm",
     "ctrl+q": "quit", "ctrl+p": "palette",
@@ -67,9 +67,9 @@ def test_an_act_can_be_given_another_key_or_several():
 
 
 def test_an_act_without_a_key_can_be_given_one():
-    keymap = build({"confirm": "c"})
-    assert keymap.act(Keyboard.HELM, "c").id == "confirm"
-    assert keymap.act(Keyboard.REPLAY, "c").id == "confirm"
+    keymap = build({"confirm": "q"})
+    assert keymap.act(Keyboard.HELM, "q").id == "confirm"
+    assert keymap.act(Keyboard.REPLAY, "q").id == "confirm"
 
 
 def test_a_recordings_key_stays_off_the_helm():

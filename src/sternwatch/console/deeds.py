@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import alerting, boat, gauge, hits, lines, moments, planning, recording, sights, trip
+from sternwatch.console import alerting, boat, gauge, hits, lines, moments, planning, recording, regear, sights, trip
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -50,6 +50,8 @@ DEEDS: dict[str, Deed] = {
     "in": lines.take_in,
     "as hit": lines.as_hit,
     "checked": lines.checked,
+    "change": regear.change,
+    "move": regear.move,
     "plan": planning.press,
     "acknowledge": alerting.acknowledge,
     "mark": sights.mark,
@@ -102,6 +104,9 @@ _LISTED: dict[str, tuple[Deed, Deed]] = {
     "limit": (trip.limit_taken, trip.put_away),
     "target": (trip.target_taken, trip.put_away),
     "mark": (sights.marked, trip.put_away),
+    "change": (regear.change_taken, trip.put_away),
+    "piece": (regear.piece_taken, trip.put_away),
+    "move": (regear.move_taken, trip.put_away),
 }
 _OTHER: dict[str, Deed] = {
     "fish length": hits.size_other,

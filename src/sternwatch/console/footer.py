@@ -25,6 +25,8 @@ _HELM = (
     "left+right",
     "as hit",
     "checked",
+    "change",
+    "move",
     "fish seen",
     "mark",
     "pull",
@@ -51,6 +53,7 @@ _REPLAY = (
     "restore",
     "palette",
 )
+_LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE"}
 _PAIRED = {
     "deeper+shallower": "line",
     "less+more": "set",
@@ -77,7 +80,7 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
         return "TYPING", [*pairs, ("Esc", "drops"), ("", meaning)]
     if desk.listing is not None:
         skips = "skips" if desk.listing.what == "species" else "drops"
-        lead = "MARK" if desk.listing.what == "mark" else "WHAT FISH"
+        lead = _LISTS.get(desk.listing.what, "WHAT FISH")
         return lead, [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", skips), ("", "rod keys still hit")]
     if desk.plan is not None and desk.plan.shaping:
         pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]

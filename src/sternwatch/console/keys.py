@@ -196,6 +196,24 @@ ACTS: tuple[Act, ...] = (
         twice=True,
         brief="pull all",
     ),
+    Act(
+        "change",
+        RODS,
+        "change lure or rig",
+        "Another lure, attractor, leader, setting or whole rig on the chosen rod, from two lists: the shelf's, the "
+        "spread's, the other rods'. Hits before it keep what was on then.",
+        _helm("c"),
+        brief="change",
+    ),
+    Act(
+        "move",
+        RODS,
+        "move rig",
+        "The chosen rod's rig and another station's change places, lengths and a fish on it too; keys belong to the "
+        "stations.",
+        _helm("x"),
+        brief="move",
+    ),
     Act("checked", RODS, "line checked", "The chosen rod's line was looked at and is clean.", _helm("k")),
     Act(
         "plan",

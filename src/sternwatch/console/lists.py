@@ -1,4 +1,4 @@
-"""A list to choose from with arrows and Enter, beside the helm: what fish it was, or is wanted. No screen.
+"""A list to choose from with arrows and Enter, beside the helm: what fish it was, what lure goes on. No screen.
 
 Rod keys and every other act go on while it is open.
 """
@@ -22,7 +22,7 @@ class Picked(StrEnum):
 
 @dataclass(slots=True)
 class Listing:
-    """``options`` to choose from, about hit ``of``."""
+    """``options`` to choose from, about hit or rod ``of``."""
 
     title: str
     of: str
@@ -30,6 +30,7 @@ class Listing:
     last_t_s: float
     index: int = 0
     what: str = "species"  # which of ``deeds`` takes the choice
+    values: tuple[object, ...] = ()  # what each option stands for, where its words do not say it
 
     def key(self, token: str, t_s: float) -> Picked:
         """Take a key at monotonic time ``t_s`` [s]."""
@@ -51,6 +52,10 @@ class Listing:
     @property
     def choice(self) -> str:
         return self.options[self.index]
+
+    @property
+    def value(self) -> object:
+        return self.values[self.index]
 
 
 def latest_first(options: tuple[str, ...], used: list[str]) -> tuple[str, ...]:

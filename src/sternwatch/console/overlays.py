@@ -13,6 +13,7 @@ from sternwatch.watch.picture import Session
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
 COMPUTING = "The first picture is being computed."
+LIST_CELLS = 36
 PATIENCE_S = 0.5  # a picture that comes at once needs no words
 FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
 
@@ -116,12 +117,19 @@ class LargeWords(DeskPainted):
 
 
 class FishList(DeskPainted):
-    """The list of fish to choose from."""
+    """The list to choose from: fish, marks, gear."""
 
     @property
     def wanted_rows(self) -> int:
         listing = self.desk.listing
-        return 0 if listing is None else len(listing.options) + 2
+        return 0 if listing is None else min(len(listing.options) + 2, max(self.screen.size.height - 9, 5))
+
+    @property
+    def wanted_width(self) -> int:
+        """Cells, for the longest option; what is longer is cut."""
+        listing = self.desk.listing
+        longest = 0 if listing is None else max(map(len, (listing.title, *listing.options)))
+        return min(max(longest + 7, LIST_CELLS), max(self.screen.size.width - 2, LIST_CELLS))
 
     def draw(self, grid: Grid) -> None:
         listing = self.desk.listing

@@ -98,6 +98,9 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         self._stand(self.no_picture, self.size.height - 1 - self._foot if self._waits else 0)
         self._stand(self.notices, standing)
         self._stand(self.fish, self.fish.wanted_rows)
+        width, wide = self.fish.styles.width, self.fish.wanted_width
+        if self.fish.display and (width is None or width.value != wide):
+            self.fish.styles.width = wide
         self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
         if self.cautions.styles.margin.bottom != self._foot + standing:
             self.cautions.styles.margin = (0, 0, self._foot + standing, 0)
