@@ -46,6 +46,12 @@ class Preferences(BaseModel):
 
     units: Literal["us", "metric", "knots"] = Field(default="us", description="us (mph, ft, °F, lb), metric or knots")
     theme: str | None = Field(default=None, description="name of the theme to start with; else the last used")
+    bell: bool = Field(default=True, description="the terminal's bell for alarms and warnings on the water")
+    alert_command: tuple[str, ...] = Field(
+        default=(),
+        description='a program run for each of them, as ["/path/to/it", "argument"]; their priority and text '
+        "are added",
+    )
     mouse: bool = Field(default=False, description="mouse and trackpad on helm screens")
     mirror: bool = Field(default=False, description="rod columns starboard to port, for a screen that faces aft")
     little: LengthAboveZero | None = Field(default=None, description='line per press of the let-out key, as "5 ft"')
@@ -102,6 +108,13 @@ class Preferences(BaseModel):
         known = list(dict.fromkeys((*info.data.get("zones", ()), *ZONES)))
         if value is not None and value not in known:
             raise ValueError(f"there is no such zone{nearest(value, known)} (zones: {', '.join(known)})")
+        return value
+
+    @field_validator("alert_command")
+    @classmethod
+    def _runs_something(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        if value and not value[0].strip():
+            raise ValueError("the first is the program to run")
         return value
 
     @field_validator("species")

@@ -6,14 +6,26 @@ from sternwatch.watch.alerts import RULES, AlertBook, Cause
 from sternwatch.watch.picture import AlertState, Priority
 
 NO_FEED = Cause("no feed", "No feed for 5 s", keys=())
+NO_SPEED = Cause("no speed", "No speed")
 SLACK = Cause("slack", "4: line slack", keys=("4",))
 
 
-def test_an_alarm_waits_for_its_delay_and_for_quiet() -> None:
+def test_an_alert_waits_for_its_delay_and_for_quiet() -> None:
     book = AlertBook()
     for t in range(5):
-        book.step(float(t), [NO_FEED])
+        book.step(float(t), [NO_SPEED])
     assert book.standing() == ()
+    book.step(5.0, [NO_SPEED])
+    assert [a.kind for a in book.standing()] == ["no speed"]
+    for t in range(6, 10):
+        book.step(float(t), [])
+    assert len(book.standing()) == 1
+    book.step(10.0, [])
+    assert book.standing() == ()
+
+
+def test_no_feed_stands_until_it_has_been_good_for_ten_seconds() -> None:
+    book = AlertBook()
     book.step(5.0, [NO_FEED])
     assert [a.kind for a in book.standing()] == ["no feed"]
     for t in range(6, 15):
@@ -26,17 +38,18 @@ def test_an_alarm_waits_for_its_delay_and_for_quiet() -> None:
 def test_a_short_break_starts_the_delay_anew() -> None:
     book = AlertBook()
     for t in range(4):
-        book.step(float(t), [NO_FEED])
+        book.step(float(t), [NO_SPEED])
     book.step(4.0, [])
     for t in range(5, 9):
-        book.step(float(t), [NO_FEED])
+        book.step(float(t), [NO_SPEED])
     assert book.standing() == ()
 
 
 def test_worst_first_and_acknowledged_behind_its_equals() -> None:
     book = AlertBook()
     for t in range(8):
-        book.step(float(t), [SLACK, NO_FEED, Cause("cannot save", "Disk full")])
+        silent = [NO_FEED] if t >= 5 else []
+        book.step(float(t), [SLACK, *silent, Cause("cannot save", "Disk full")])
     order = [a.kind for a in book.standing()]
     assert order == ["cannot save", "no feed", "slack"]
     first = book.standing()[0]

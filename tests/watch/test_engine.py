@@ -214,6 +214,24 @@ def test_no_feed_with_rods_out_is_an_alarm(bench: Bench) -> None:
     assert bench.watch.picture().alerts == ()
 
 
+def test_the_alarm_comes_after_five_seconds_without_a_word(bench: Bench) -> None:
+    bench.feed.run(30)
+    quiet = 0
+    while not any(alert.kind == "no feed" for alert in bench.watch.picture().alerts):
+        quiet += 1
+        assert quiet < 20
+        bench.feed.run(1, stw=None, sog=None, clock=False)
+    assert quiet == 6  # five whole seconds are over
+
+
+def test_a_sensor_that_says_it_has_nothing_is_no_silence(bench: Bench) -> None:
+    bench.feed.run(30)
+    for _ in range(20):
+        bench.feed.say(Quantity.SOG, None, "RMC")
+        bench.feed.run(1, stw=None, sog=None, clock=False)
+    assert [alert.kind for alert in bench.watch.picture().alerts] == ["no speed"]
+
+
 def test_with_all_rods_in_a_silent_feed_is_nobodys_alarm(bench: Bench) -> None:
     bench.feed.run(30)
     bench.act("in", "1")

@@ -73,6 +73,7 @@ class Desk:
         self.said: Said | None = None
         self.failed: list[str] = []  # what could not be stored, one sentence each; stays until Esc
         self.remarks: list[str] = []  # what is wrong with the console's own settings, likewise
+        self.remarks: list[str] = []  # what is wrong with the console's own settings, likewise
         self.rod_keys = RodKeys()
         self.expect = Expect()
         self.ledger = Ledger()

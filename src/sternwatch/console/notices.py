@@ -46,6 +46,7 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
         return keymap.label(desk.keyboard, act_id)
 
     found = [Notice(f"NOT SAVED: {text} ({key('helm')} puts this line away)", "alarm band") for text in desk.failed]
+    found += [Notice(f"{text} ({key('helm')} puts this line away)") for text in desk.remarks]
     if desk.bite is not None:
         ago = int(t_s - desk.bite.t_s)
         found.append(Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band"))

@@ -26,7 +26,7 @@ RULES: dict[str, Rule] = {
     "cannot save": Rule(Priority.ALARM),
     "power": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=5.0),
     "may sleep": Rule(Priority.CAUTION),
-    "no feed": Rule(Priority.ALARM, on_after_s=5.0, off_after_s=10.0),
+    "no feed": Rule(Priority.ALARM, off_after_s=10.0),  # its cause holds from five seconds of silence on
     "no speed": Rule(Priority.WARNING, on_after_s=5.0, off_after_s=5.0),
     "solver": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
     "slack": Rule(Priority.CAUTION, on_after_s=3.0, off_after_s=5.0),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from sternwatch.feed.readings import Sensors, SensorState
+from sternwatch.feed.readings import Quantity, Sensors, SensorState
 from sternwatch.watch.alerts import Cause
 from sternwatch.watch.cautions import cautions
 from sternwatch.watch.picture import SpeedSource
@@ -16,6 +16,16 @@ if TYPE_CHECKING:
 
 # No word from any sensor for this long is "no feed".
 SILENT_S = 5.0
+# What is told so often that its silence shows within about that time.
+_OFTEN = (Quantity.SOG, Quantity.STW, Quantity.POSITION, Quantity.BOTTOM)
+
+
+def _silent(sensors: Sensors) -> bool:
+    """Whether no sensor has said a word for a while; one that says it has no value speaks."""
+    if any(sensors[quantity].state is SensorState.NONE for quantity in _OFTEN if quantity in sensors):
+        return False
+    ages = [value.age_s for value in sensors.values() if value.age_s is not None]
+    return not ages or min(ages) > SILENT_S
 
 
 def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
@@ -26,9 +36,7 @@ def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
     if running := watch.running.words(watch.now_s, watch.crew):
         yield Cause("running", running, "u takes it back if they are out")
     any_out = any(rod.state != "in" for rod in watch.crew.rods.values())
-    ages = [v.age_s for v in sensors.values() if v.state is SensorState.FRESH and v.age_s is not None]
-    silent = not ages or min(ages) > SILENT_S
-    if any_out and silent:
+    if any_out and _silent(sensors):
         yield Cause("no feed", "No feed: nothing comes from any sensor", "Look at the cable and the plug")
     elif any_out and watch.boat.source is SpeedSource.NONE:
         yield Cause("no speed", f"No speed, so no depths: {watch.why_no_speed}", "Depths come back with the speed")
