@@ -16,7 +16,7 @@ from sternwatch.hydro.leaders import LEADER_M
 from sternwatch.hydro.rows import STILL
 from sternwatch.hydro.steady import solve
 from sternwatch.watch.ensemble import Cast, Fleet, cast_of, one_of, run, settled, with_line
-from sternwatch.watch.outlook_path import hold, path_of, turn
+from sternwatch.watch.outlook_path import Manoeuvre, hold, path_of, turn
 from sternwatch.watch.strands import polylines
 
 SPEED = 1.03
@@ -240,3 +240,22 @@ def test_a_chain_that_cannot_be_followed_is_not_known(fleet: Fleet) -> None:
     assert not done.known[0, 3]
     assert done.known.sum() == done.known.size - 1
     assert np.isnan(done.positions_m[:, 0, 3]).all()
+
+
+def test_members_who_go_another_way_through_the_water_go_on_so(fleet: Fleet) -> None:
+    """Speed over ground less a current that differs from member to member: on straight on, round and stopped."""
+    own = np.stack([SPEED * fleet.cast.speed_factor + 0.1, np.linspace(-0.2, 0.2, 16)], axis=1)
+    drifting = Fleet(fleet.cast, fleet.state, fleet.boat_m, 0.0, own)
+    on = run(drifting, path_of(hold(), heading_rad=0.0, speed_m_s=SPEED))
+    assert on.track[..., :2] == pytest.approx(on.path.time_s[:, None, None] * own)
+    about = run(drifting, path_of(turn("starboard", 180, radius_m=40), heading_rad=0.0, speed_m_s=SPEED))
+    end = (about.track[-1, :, :2] - about.track[-2, :, :2]) / about.path.step_s[-1]
+    assert end == pytest.approx(-own)
+    # Half a circle of her own: its diameter is her speed over her rate of turn, twice, and lies abeam of her way.
+    half = int(np.searchsorted(about.path.time_s, about.path.ends_s))
+    across = about.track[half, :, :2] - fleet.boat_m
+    assert across == pytest.approx(2.0 * 40.0 / SPEED * np.stack([-own[:, 1], own[:, 0]], axis=1), rel=1e-3, abs=0.05)
+    stopped = run(drifting, path_of(Manoeuvre("stop", stop_s=300.0), heading_rad=0.0, speed_m_s=SPEED))
+    still = np.searchsorted(stopped.path.time_s, [60.0, 120.0])
+    assert stopped.track[still[1]] == pytest.approx(stopped.track[still[0]])
+    assert run(one_of(drifting, 3), on.path).track[:, 0] == pytest.approx(on.track[:, 3])

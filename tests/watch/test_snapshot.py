@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
-import numpy as np
+from typing import Any
 
+import numpy as np
+import pytest
+
+from sternwatch.gear.spread import Spread
+from sternwatch.watch.engine import Setup, new_watch
 from sternwatch.watch.ensemble import run
 from sternwatch.watch.outlook_path import hold, path_of
 from sternwatch.watch.player import Player
@@ -39,6 +44,31 @@ def test_the_fleet_is_the_live_members_and_goes_on_as_they_do(player: Player) ->
         forecast = float(np.median(done.positions_m[at, :, rod, last, 2]))
         live = float(np.median(player.watch.chains[key].members.state.position_m[:, last, 2]))  # type: ignore[union-attr]
         assert abs(forecast - live) < 1.0, key
+
+
+def test_with_speed_over_ground_alone_every_member_goes_on_with_its_own_current(
+    two_rods: Spread, hand_feed: type[Any]
+) -> None:
+    """Where a member believes the surface drifts otherwise, its boat and its lines go on as they do live."""
+    feed = hand_feed(new_watch(Setup(two_rods, start="fishing")))
+    feed.run(240, stw=None, sog=1.03)
+    now = snapshot(feed.watch)
+    assert now is not None
+    fleet = Casting().fleet(now)
+    done = run(fleet, path_of(hold(), heading_rad=now.heading_rad, speed_m_s=now.speed_m_s))
+    beside = done.track[-1, :, 1] - done.track[0, :, 1]
+    assert np.ptp(beside) > 0.1 * done.path.time_s[-1]  # what they believe differs by more than 0.1 m/s abeam
+    feed.run(60, stw=None, sog=1.03)
+    at = int(np.searchsorted(done.path.time_s, 60.0))
+    assert done.path.time_s[at] == pytest.approx(60.0)
+    beliefs = feed.watch.beliefs
+    assert done.track[at, :, :2] == pytest.approx(beliefs.place_m, abs=0.2)
+    for rod, key in enumerate(fleet.cast.keys):
+        members = feed.watch.chains[key].members
+        last = int(fleet.cast.rows.n_nodes[rod]) - 1
+        ahead = done.positions_m[at, :, rod, last] - done.track[at] * [1.0, 1.0, 0.0]
+        live = members.state.position_m[:, last] - np.pad(beliefs.place_m, ((0, 0), (0, 1)))
+        assert ahead == pytest.approx(live, abs=0.3), key
 
 
 def test_without_speed_there_is_nothing_to_look_ahead_from(player: Player) -> None:

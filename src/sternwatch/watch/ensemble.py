@@ -21,7 +21,7 @@ from sternwatch.hydro.chain import Chain
 from sternwatch.hydro.rows import Flow, Rows, advised_segments, pack
 from sternwatch.hydro.separation import Required, Strands
 from sternwatch.hydro.steady import solve
-from sternwatch.watch.outlook_path import Path
+from sternwatch.watch.outlook_path import Path, carried_off
 from sternwatch.watch.strands import carried, strands_of_rows, turned
 from sternwatch.water.properties import Water
 
@@ -68,6 +68,8 @@ class Fleet:
     state: motion.State
     boat_m: Floats  # (M, 2) north, east of the transom's centre, as each member believes
     heading_rad: float
+    # (M, 2) through the surface water now, as each member believes; None: its share of what a path begins with.
+    velocity_m_s: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -214,9 +216,11 @@ def run(fleet: Fleet, path: Path) -> Run:
     n, m, rows = cast.rods, cast.members, cast.rows
     samples, total = len(path.time_s), n * m
     track = np.empty((samples, m, 3))
-    track[..., 0] = fleet.boat_m[:, 0] + cast.speed_factor * path.north_m[:, None]
-    track[..., 1] = fleet.boat_m[:, 1] + cast.speed_factor * path.east_m[:, None]
+    way = np.stack([path.north_m, path.east_m], axis=1)
+    track[..., :2] = fleet.boat_m + cast.speed_factor[:, None] * way[:, None]
     track[..., 2] = path.heading_rad[:, None]
+    if fleet.velocity_m_s is not None:
+        track[..., :2] += _set_aside(fleet, fleet.velocity_m_s, path)
     tips = carried(rows.tip_m, track, n)
     rod_tips = carried(rows.rod_tip_m, track, n)
     positions = np.empty((samples, total, rows.nodes, 3))
@@ -246,6 +250,19 @@ def run(fleet: Fleet, path: Path) -> Run:
     return Run(
         cast, path, positions.reshape(shape), tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end
     )  # fmt: skip
+
+
+def _set_aside(fleet: Fleet, velocity_m_s: Floats, path: Path) -> Floats:
+    """(S, M, 2) by which members leave the path because they move otherwise than along it now.
+
+    That is what a current does of which only speed over ground is known, or a boat that crabs: it is her way through
+    the water that is another, and it turns with her and goes when she stops.
+    """
+    heading = path.heading_rad[0]
+    along = path.speed_m_s[0] * np.array([np.cos(heading), np.sin(heading)])
+    own = velocity_m_s - fleet.cast.speed_factor[:, None] * along
+    north, east = carried_off(path).T[..., None]
+    return np.stack([north * own[:, 0] - east * own[:, 1], east * own[:, 0] + north * own[:, 1]], axis=-1)
 
 
 def _flow_of(flow: Flow, chosen: NDArray[np.int64]) -> Flow:
@@ -303,4 +320,8 @@ def one_of(fleet: Fleet, member: int) -> Fleet:
         speed_factor=cast.speed_factor[member : member + 1],
         flow=_flow_of(cast.flow, own),
     )
-    return Fleet(alone, fleet.state.take(own), fleet.boat_m[member : member + 1], fleet.heading_rad)
+    velocity = fleet.velocity_m_s
+    return Fleet(
+        alone, fleet.state.take(own), fleet.boat_m[member : member + 1], fleet.heading_rad,
+        None if velocity is None else velocity[member : member + 1],
+    )  # fmt: skip

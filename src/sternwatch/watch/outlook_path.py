@@ -153,6 +153,20 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
     )  # fmt: skip
 
 
+def carried_off(path: Path) -> Floats:
+    """(samples, 2) how far a metre a second to the north gets that turns as the boat does, and fails as her way does.
+
+    A metre a second in another direction is this turned by that much.
+    """
+    now = path.speed_m_s[0]
+    share = np.minimum(path.speed_m_s / now, 1.0) if now > LEAST_SPEED_M_S else np.ones_like(path.speed_m_s)
+    turned = path.heading_rad - path.heading_rad[0]
+    bend, middle = np.diff(turned), 0.5 * (turned[1:] + turned[:-1])
+    chord = 0.5 * (share[1:] + share[:-1]) * path.step_s * np.sinc(bend / (2.0 * math.pi))
+    gone = np.stack([chord * np.cos(middle), chord * np.sin(middle)], axis=1)
+    return np.concatenate([np.zeros((1, 2)), np.cumsum(gone, axis=0)])
+
+
 def _usual_rate(turn_rad: float) -> float:
     """Half a circle in two minutes where nothing is said."""
     return max(turn_rad, math.pi / 2) / 120.0
