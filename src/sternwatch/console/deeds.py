@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from sternwatch.console import alerting, boat, gauge, hits, lines, moments, planning, recording, regear, sights, trip
+from sternwatch.console.current import current_typed, open_current
 from sternwatch.console.desk import Desk
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
@@ -60,6 +61,7 @@ DEEDS: dict[str, Deed] = {
     "people": trip.people,
     "target": trip.target,
     "limit": trip.limit,
+    "current": open_current,
     **{what: _words(what) for what in ("wind", "sea", "note")},
     "helm port": lambda desk, t_s: boat.helm(desk, -1.0, t_s),
     "helm starboard": lambda desk, t_s: boat.helm(desk, 1.0, t_s),
@@ -95,6 +97,7 @@ _TYPED: dict[str, Deed] = {
     "fish depth": sights.fish_typed,
     "people": trip.people_typed,
     "limit": trip.limit_typed,
+    "current": current_typed,
     "moment": moments.typed,
     **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
 }

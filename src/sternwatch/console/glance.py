@@ -9,7 +9,7 @@ from typing import Any
 
 from textual.app import ComposeResult
 
-from sternwatch.console import outlook_words
+from sternwatch.console import outlook_words, speed_words
 from sternwatch.console import rod_words as words
 from sternwatch.console.alerts_area import AlertsArea
 from sternwatch.console.canvas import Grid, Painted
@@ -163,8 +163,7 @@ def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], 
     if own.speed_range_m_s is not None:
         low, high = own.speed_range_m_s
         low_high = f"({words.speed(low, units)}–{words.speed(high, units)})"
-    source = "THROUGH WATER" if own.speed_source is SpeedSource.THROUGH_WATER else "OVER GROUND"
-    _number(grid, words.speed(mean, units), at, scale, (source, unit, low_high))
+    _number(grid, words.speed(mean, units), at, scale, (speed_words.kind(own).upper(), unit, low_high))
 
 
 def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int) -> None:

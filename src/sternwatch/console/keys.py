@@ -256,6 +256,14 @@ ACTS: tuple[Act, ...] = (
     Act("people", TRIP, "people aboard", "How many are aboard, and so how many rods by your own number.", _both()),
     Act("target", TRIP, "fish wanted", "What fish is wanted; chosen once more it is not.", _both()),
     Act("limit", TRIP, "box limit", "The most of a fish that you will box: your own number.", _both()),
+    Act(
+        "current",
+        TRIP,
+        "current",
+        "The surface current as you know it: how fast, and the degrees it goes to, as 0.3 090. It counts until the "
+        "boat's own legs tell more.",
+        _both(),
+    ),
     Act("wind", TRIP, "wind", "The wind of this trip, in a few words.", _both()),
     Act("sea", TRIP, "sea", "The sea of this trip, in a few words.", _both()),
     Act("helm port", BOAT, "helm to port", "The wheel 5° to port; the heading where one is held.", _helm(";")),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from textual.app import ComposeResult
 
 from sternwatch.console import rod_words as words
-from sternwatch.console import sensor_words
+from sternwatch.console import sensor_words, speed_words
 from sternwatch.console.alerts_area import AlertsArea
 from sternwatch.console.notices import wrapped
 from sternwatch.console.overlays import COMPUTING
@@ -20,7 +20,7 @@ from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.feed.sensors import SensorEntry
 from sternwatch.feed.sources.base import SourceState, SourceStatus
 from sternwatch.gear.units import DisplaySystem
-from sternwatch.watch.picture import Picture, SpeedSource
+from sternwatch.watch.picture import OwnBoat, Picture, SpeedSource
 from sternwatch.watch.runner import Senses
 
 _STATES = {SensorState.FRESH: "fresh", SensorState.NONE: "no value", SensorState.SILENT: "silent"}
@@ -40,7 +40,7 @@ class Known:
 def page(known: Known, units: DisplaySystem, signs: Signs, width: int) -> list[Line]:
     """Every line of the screen, for ``width`` cells: what drives the depths, the quantities, the sources."""
     return [
-        *_verdict(known, width), (),
+        *_verdict(known, units, width), (),
         *_quantities(known.senses, units, signs, width), (),
         *_sources(known, width),
     ]  # fmt: skip
@@ -49,23 +49,31 @@ def page(known: Known, units: DisplaySystem, signs: Signs, width: int) -> list[L
 # -- what drives the depths, or why nothing does -------------------------------------------------------------
 
 
-def _verdict(known: Known, width: int) -> Iterator[Line]:
+def _verdict(known: Known, units: DisplaySystem, width: int) -> Iterator[Line]:
     picture = known.picture
     own = picture.own if picture is not None else None
     if own is None or picture is None:
         yield from _paragraph(f"NO DEPTHS YET. {known.busy or COMPUTING}", width, "caution")
     elif own.speed_source is SpeedSource.THROUGH_WATER:
         yield ((1, f"Depths are driven by speed through water, {_from(picture, Quantity.STW)}.", "number"),)
+        yield from _water(own, units, width)
     elif own.speed_source is SpeedSource.OVER_GROUND:
         yield ((1, f"Depths are driven by speed over ground, {_from(picture, Quantity.SOG)}:", "number"),)
-        lacking = f"{_lack(picture.sensors.get(Quantity.STW), Quantity.STW)}. A current is not in them."
+        lacking = f"{_lack(picture.sensors.get(Quantity.STW), Quantity.STW)}."
         yield from _paragraph(f"speed through water: {lacking}", width, "text")
+        yield from _water(own, units, width)
     else:
         yield ((1, " NO DEPTHS, FOR THERE IS NO SPEED ".ljust(width - 2), "caution band"),)
         for quantity in (Quantity.STW, Quantity.SOG):
             name = sensor_words.NAMES[quantity][0]
             yield from _paragraph(f"· speed {name}: {_lack(picture.sensors.get(quantity), quantity)}", width, "text")
     yield from (line for text in _troubles(known.senses) for line in _paragraph(f"· {text}", width, "caution"))
+
+
+def _water(own: OwnBoat, units: DisplaySystem, width: int) -> Iterator[Line]:
+    """The current, the paddle wheel's own error, and what would tell them."""
+    for text in speed_words.sentences(own, units):
+        yield from _paragraph(text, width, "text")
 
 
 def _from(picture: Picture, quantity: Quantity) -> str:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 from textual.geometry import Size
 
-from sternwatch.console import digits, sensor_words
+from sternwatch.console import digits, sensor_words, speed_words
 from sternwatch.console import rod_words as words
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
@@ -56,8 +56,7 @@ def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
         grid.put(1, y, line, "unknown" if text == words.UNKNOWN else "number")
     x = 1 + max(digits.width_of(text), digits.width_of("2.3")) + 1
     unit = units.label(Dimension.SPEED)
-    driving = {SpeedSource.THROUGH_WATER: "through water", SpeedSource.OVER_GROUND: "over ground"}
-    first = f"{unit} {driving[own.speed_source]}" if own.speed_source in driving else "no speed"
+    first = "no speed" if own.speed_source is SpeedSource.NONE else f"{unit} {speed_words.kind(own)}"
     grid.put(x, 0, first, "caution" if own.speed_source is SpeedSource.NONE else "number")
     second = f"({_range(own, units)})" if own.speed_range_m_s else ""
     if second and grid.width >= 100:
@@ -71,7 +70,8 @@ def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
         grid.put(x, 2, why[room : 2 * room].lstrip(), "text")
         return x + max(len(first), min(len(why), room))
     grid.put(x, 1, second, "text")
-    third = "drives depths" if own.speed_source is SpeedSource.THROUGH_WATER else "drives depths: no STW"
+    said = speed_words.drives(own, units)
+    third = said[0] if grid.width >= 120 else said[min(1, len(said) - 1)]
     source = forms[1] if len(forms) > 1 else forms[0]
     grid.put(grid.put(x, 2, f"{third} ", "label"), 2, source, ink)
     return x + max(len(first), len(second), len(third) + 1 + len(source))

@@ -27,6 +27,7 @@ __all__ = [
     "ActionBase",
     "Change",
     "Checked",
+    "CurrentSaid",
     "FishSeen",
     "Marked",
     "Move",

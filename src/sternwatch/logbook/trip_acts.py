@@ -65,3 +65,11 @@ class Noted(ActionBase):
     bottom_m: Number | None = Field(default=None, ge=0, le=500)
     latitude_deg: Number | None = Field(default=None, ge=-90, le=90)
     longitude_deg: Number | None = Field(default=None, ge=-180, le=180)
+
+
+class CurrentSaid(ActionBase):
+    """The current of the surface water over ground, as the helm knows it; the one said last counts."""
+
+    kind: Literal["current"] = "current"
+    speed_m_s: Number = Field(ge=0, le=3)
+    towards_deg: Number = Field(ge=0, le=360)  # true

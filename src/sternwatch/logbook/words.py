@@ -13,6 +13,7 @@ from sternwatch.logbook.actions import (
     Change,
     Checked,
     Confirm,
+    CurrentSaid,
     Doubt,
     FishSeen,
     Gauge,
@@ -124,6 +125,9 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             return f"rod{'s' * (len(action.keys) > 1)} {keys} taken as in, running since {since:%H:%M}, noticed"
         case TripFacts():
             return _facts(action)
+        case CurrentSaid():
+            pace = f"{action.speed_m_s / 0.44704:.1f} mph" if unit == "ft" else f"{action.speed_m_s * 3.6:.1f} km/h"
+            return f"current {pace} to {action.towards_deg:03.0f}°"
         case Noted():
             return f"{_of(action.of, crew)} as in the notebook"
         case Marked():

@@ -24,7 +24,7 @@ from sternwatch.logbook.crew import Crew, CrewRod
 from sternwatch.practice.boat import Pose
 from sternwatch.practice.lake import Lake
 from sternwatch.watch.axes import Towing, to_earth
-from sternwatch.watch.members import Beliefs
+from sternwatch.watch.beliefs import Beliefs
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import Waters
 from sternwatch.water.profile import TemperatureProfile

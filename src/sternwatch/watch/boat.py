@@ -13,8 +13,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
+from sternwatch.watch.current import CurrentFilter
 from sternwatch.watch.ownboat import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, wrap_deg
 from sternwatch.watch.picture import OwnBoat, SpeedSource
+from sternwatch.watch.through_water import through_water
 
 MEAN_S = 15.0
 RANGE_S = 60.0
@@ -43,6 +45,7 @@ class Boat:
     """The boat's motion; a plain value that ``copy`` duplicates."""
 
     filters: MotionFilter
+    current: CurrentFilter = field(default_factory=CurrentFilter)
     north_m: float = 0.0  # in the water frame
     east_m: float = 0.0
     t_s: float | None = None  # of the last step with a known speed
@@ -55,7 +58,10 @@ class Boat:
     heading_known: bool = False
 
     def copy(self) -> Boat:
-        return copy.deepcopy(self)
+        twin = copy.copy(self)
+        twin.filters, twin.current = copy.deepcopy(self.filters), self.current.copy()
+        twin._speeds, twin._headings = self._speeds.copy(), self._headings.copy()
+        return twin
 
     @property
     def speed_m_s(self) -> float:
@@ -98,12 +104,12 @@ class Boat:
             if not isinstance(reading.value, float):
                 continue
             t, value = reading.t_s, reading.value
+            self._tell_window(reading, value)
             match reading.quantity:
                 case Quantity.STW if self.source is SpeedSource.THROUGH_WATER:
-                    self.filters.take_speed(t, value)
+                    self.filters.take_speed(t, value * self.current.driving_scale)
                 case Quantity.SOG if self.source is SpeedSource.OVER_GROUND:
-                    fresh = self._course is not None and t - self._course[0] <= COURSE_HOLDS_S
-                    self.filters.take_ground_velocity(t, value, self._course[1] if fresh and self._course else None)
+                    self.filters.take_ground_velocity(t, value, self._course_at(t))
                 case Quantity.COG:
                     self._course = (t, value)
                     sog = usable(sensors.get(Quantity.SOG))
@@ -115,12 +121,34 @@ class Boat:
                 case Quantity.RATE_OF_TURN:
                     self.filters.take_rate(t, value)
 
+    def _tell_window(self, reading: Reading, value: float) -> None:
+        """What tells the current: both speeds, whichever drives."""
+        window = self.current.window
+        match reading.quantity:
+            case Quantity.SOG:
+                course = self._course_at(reading.t_s)
+                if course is not None:
+                    window.take_ground(value, course)
+            case Quantity.STW if self.source is SpeedSource.THROUGH_WATER:
+                window.logs.append(value)
+            case Quantity.HEADING if reading.reference != "magnetic":
+                window.take_heading(value)
+            case Quantity.PROBE_SPEED:
+                window.probes.append(value)
+
+    def _course_at(self, t_s: float) -> float | None:
+        """The course over ground that belongs to a speed at ``t_s``."""
+        fresh = self._course is not None and t_s - self._course[0] <= COURSE_HOLDS_S
+        return self._course[1] if fresh and self._course is not None else None
+
     def step(self, t_s: float, sensors: Sensors) -> bool:
         """Advance to ``t_s``. Returns whether the place in the water follows on from the step before.
 
         False after a hole in the speed: the boat went somewhere meanwhile, and nobody knows where.
         """
         self.heading_known = usable(sensors.get(Quantity.HEADING)) is not None
+        self.current.step(t_s)
+        self.filters.current_m_s = self.current.driving_m_s
         if self.source is SpeedSource.NONE or self.filters.speed.t_s is None:
             self.t_s = None
             return False
@@ -191,6 +219,7 @@ class Boat:
             rate_of_turn_deg_s=self.rate_of_turn_deg_s if known else None,
             position_deg=place if isinstance(place, tuple) else None,
             why_no_speed=why or ("" if known else "waiting for the first speed"),
+            water=through_water(self) if known else None,
         )
 
 

@@ -27,14 +27,15 @@ from sternwatch.logbook.place_acts import Marked
 from sternwatch.logbook.samples import HitRow, Sample
 from sternwatch.logbook.soundings import Charted
 from sternwatch.watch.alerts import AlertBook, Cause
+from sternwatch.watch.beliefs import Beliefs
 from sternwatch.watch.boat import Boat, usable
 from sternwatch.watch.causes import causes
 from sternwatch.watch.compose import compose
+from sternwatch.watch.current import CurrentFilter, Prior
 from sternwatch.watch.exposure import released
 from sternwatch.watch.fishing import Fishing
 from sternwatch.watch.ground import Ground
 from sternwatch.watch.hits import HitContexts
-from sternwatch.watch.members import Beliefs
 from sternwatch.watch.moments import Memory, moment_of
 from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import STEP_S, Picture, Session, SpeedSource
@@ -44,6 +45,7 @@ from sternwatch.watch.running import Running
 from sternwatch.watch.sights import Sights
 from sternwatch.watch.soundings import Sounding, Soundings, local_metres
 from sternwatch.watch.tending import Tending
+from sternwatch.watch.through_water import read_gauge, said_current
 from sternwatch.watch.waters import Waters, bottom_m
 
 # A feed without a clock starts its grid this long after its first reading: until then one may still come.
@@ -230,6 +232,8 @@ class Watch:
             self.crew = apply(self.crew, action)
             if isinstance(action, Acknowledge):
                 self.alerts.acknowledge(action.alert)
+        if self.crew is not before or self.t_s is None:
+            self.boat.current.hear(said_current(self.crew), read_gauge(self.crew))
         sensors = self.board.table(t_s)
         hole = self._last_reading_s is None or t_s - self._last_reading_s > HOLE_S
         self.why_no_speed = self.boat.choose(t_s, sensors)
@@ -265,7 +269,7 @@ class Watch:
         water = self.waters.water(sensors)
         if self.beliefs is not None:
             dt = 0.0 if self.t_s is None else t_s - self.t_s
-            self.beliefs.step(dt, self.boat.velocity_m_s, self.boat.source, follows)
+            self.beliefs.step(dt, self.boat.velocity_m_s, self.boat.source, follows, self.boat.current)
         order = sorted(self.chains.values(), key=lambda chain: chain.attached_to is not None)
         for chain in order:
             parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
@@ -348,6 +352,7 @@ def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[
     chains = {
         rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s, nominal) for rod in spread.rods
     }
-    filters = MotionFilter(current_m_s=waters.surface_current_m_s)
+    given = waters.surface_current_m_s
+    boat = Boat(MotionFilter(current_m_s=given), CurrentFilter(Prior.of(spread, given)))
     beliefs = Beliefs.of(spread, Draws(setup.seed, setup.members, learned), waters) if setup.members else None
-    return Watch(setup, board or SensorBoard(), crew, Boat(filters), waters, beliefs, chains)
+    return Watch(setup, board or SensorBoard(), crew, boat, waters, beliefs, chains)

@@ -7,7 +7,6 @@ boat makes, so the interval is as true in a turn as on a straight course.
 
 from __future__ import annotations
 
-import copy
 import math
 from dataclasses import dataclass, replace
 
@@ -16,67 +15,20 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import Rig, RodNow
 from sternwatch.answers.depth import intervals_90
-from sternwatch.answers.priors import Draws, member_rigs, named
+from sternwatch.answers.priors import member_rigs, named
 from sternwatch.gear.counter import SHORTEST_M, offset_m
 from sternwatch.gear.spread import Rod, Spread
-from sternwatch.gear.uncertain import AXES
 from sternwatch.hydro import motion
 from sternwatch.hydro.chain import Chain, Line
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
-from sternwatch.hydro.rows import Flow, Rows, pack
+from sternwatch.hydro.rows import Rows, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.watch.axes import Towing, laid, point_on, seen, to_earth, turn_of
-from sternwatch.watch.ensemble import LEAST_START_M_S, sheared
-from sternwatch.watch.picture import SpeedSource
-from sternwatch.watch.waters import Waters
+from sternwatch.watch.beliefs import Beliefs
+from sternwatch.watch.ensemble import LEAST_START_M_S
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(slots=True)
-class Beliefs:
-    """How each of M members sees the boat move; one for all rods of a watch."""
-
-    draws: Draws
-    speed_factor: Floats  # (M,)
-    current_m_s: Floats  # (M, 2) north, east: of the surface water, while only speed over ground is known
-    flow: Flow  # (M, k, 2) below the surface, relative to it
-    place_m: Floats  # (M, 2) of the transom's centre in each member's own drifting frame
-    velocity_m_s: Floats  # (M, 2)
-
-    @classmethod
-    def of(cls, spread: Spread, draws: Draws, waters: Waters) -> Beliefs:
-        members = draws.members
-        current = [named(spread, draws, f"current {axis}") for axis in AXES]
-        return cls(
-            draws,
-            named(spread, draws, "speed"),
-            np.stack(current, axis=1),
-            sheared(waters.flow, spread, draws, 1),
-            np.zeros((members, 2)),
-            np.zeros((members, 2)),
-        )
-
-    def copy(self) -> Beliefs:
-        twin = copy.copy(self)
-        twin.place_m, twin.velocity_m_s = self.place_m.copy(), self.velocity_m_s.copy()
-        return twin
-
-    def apart(self, boat: Towing) -> Floats:
-        """How far every member's boat has got from the nominal one, (M, 3)."""
-        out = np.zeros((len(self.place_m), 3))
-        out[:, :2] = self.place_m - np.array([boat.north_m, boat.east_m])
-        return out
-
-    def step(self, dt_s: float, velocity_m_s: tuple[float, float], source: SpeedSource, follows: bool) -> None:
-        """Move every member's boat on, as the boat itself has moved."""
-        now = self.speed_factor[:, None] * np.array(velocity_m_s)
-        if source is SpeedSource.OVER_GROUND:
-            now = now - self.current_m_s
-        if follows:
-            self.place_m = self.place_m + 0.5 * dt_s * (self.velocity_m_s + now)
-        self.velocity_m_s = now
 
 
 @dataclass(slots=True)

@@ -25,8 +25,9 @@ from sternwatch.hydro.rows import Rows, advised_segments, pack
 from sternwatch.hydro.steady import solve
 from sternwatch.logbook.crew import CrewRod
 from sternwatch.watch.axes import Towing, point_on, to_boat, to_earth
+from sternwatch.watch.beliefs import Beliefs
 from sternwatch.watch.ensemble import LEAST_START_M_S
-from sternwatch.watch.members import Beliefs, Members, first_length_m, intervals_of
+from sternwatch.watch.members import Members, first_length_m, intervals_of
 from sternwatch.watch.picture import SolverState
 from sternwatch.watch.place import Place
 from sternwatch.watch.waters import Waters

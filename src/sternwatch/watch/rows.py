@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sternwatch.feed.readings import Quantity, SensorState
-from sternwatch.watch.picture import Alert, FishPicture, Picture, RodPicture
+from sternwatch.watch.picture import Alert, FishPicture, OwnBoat, Picture, RodPicture
 
 
 def iso_utc(unix_s: float) -> str:
@@ -91,6 +91,21 @@ def alert_row(alert: Alert) -> dict[str, Any]:
     }
 
 
+def water_row(own: OwnBoat) -> dict[str, Any]:
+    """What is known of the speed through the surface water: half widths are at 90 %."""
+    water = own.water
+    north, east = (None, None) if water is None or water.current_m_s is None else water.current_m_s
+    return {
+        "speed_through_water_m_s": number(own.speed_m_s),
+        "speed_through_water_off_m_s": None if water is None else number(water.off_m_s),
+        "current_north_m_s": number(north),
+        "current_east_m_s": number(east),
+        "current_along_off_m_s": None if water is None else number(water.current_off_m_s),
+        "log_scale": None if water is None else number(water.scale),
+        "log_scale_off": None if water is None else number(water.scale_off),
+    }
+
+
 def picture_row(picture: Picture) -> dict[str, Any]:
     """One row: what the boat did, every rod in file order, the alerts standing."""
     own = picture.own
@@ -111,6 +126,7 @@ def picture_row(picture: Picture) -> dict[str, Any]:
         "course_deg": number(own.course_deg),
         "heading_deg": number(own.heading_deg),
         "speed_source": own.speed_source.value,
+        **water_row(own),
         "water_temperature_c": number(surface),
         "bottom_m": number(picture.bottom_m),
         "rods": [rod_row(rod) for rod in picture.rods],

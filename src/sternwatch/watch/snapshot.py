@@ -16,7 +16,7 @@ from sternwatch.gear.spread import Spread
 from sternwatch.hydro import motion
 from sternwatch.hydro.rows import Flow
 from sternwatch.watch.ensemble import Cast, Fleet, cast_of
-from sternwatch.watch.members import Beliefs
+from sternwatch.watch.beliefs import Beliefs
 from sternwatch.water.properties import Water
 
 if TYPE_CHECKING:
