@@ -186,6 +186,25 @@ def test_a_piece_that_another_file_named_so_gets_a_name_of_its_own(evening: Spre
     assert names[1] == [{"tackle": "spoon (2)"}]  # it is there already
 
 
+def test_how_far_off_a_shipped_piece_may_be_comes_with_it_and_follows_its_rod(evening: SpreadDocument) -> None:
+    shelf = parse_shelf("")
+    names: list[rigging.Chain] = []
+    evening.change(
+        "put", lambda d: names.append(rigging.put_chain(d, shelf, [{"line": "wire 30 lb", "out": "9 ft"}]))
+    )
+    assert evening.tables["prior"]["line wire 30 lb diameter"]["high"] == 1.1
+    believed = {"low": 0.9, "high": 1.1}
+    evening.change("prior", lambda d: edits.define(d, "prior", "rod 1 counter", believed) and None)
+    evening.change("key", setting(("rod", 0, "tip", "abeam"), "0.5 ft"))
+    assert evening.change("keys", edits.keys_in_order) == ""
+    key = next(rod.key for rod in evening.spread.rods if rod.name == "P BOARD") if evening.spread else ""
+    assert key != "1"
+    assert evening.tables["prior"][f"rod {key} counter"] == believed
+    index = [rod["key"] for rod in evening.tables["rod"]].index(key)
+    assert evening.change("remove", lambda d: edits.remove_rod(d, index)) == ""
+    assert list(evening.tables["prior"]) == ["line wire 30 lb diameter"]
+
+
 def test_new_tips_stand_apart_and_metric_crews_read_metres() -> None:
     document = SpreadDocument.open(Path("nowhere.toml"))
     shelf = parse_shelf("")

@@ -65,7 +65,7 @@ def test_without_a_file_there_are_the_shipped_pieces(tmp_path: Path, monkeypatch
 def test_every_shipped_piece_says_where_its_numbers_come_from() -> None:
     for kind, pieces in generic().items():
         for name, table in pieces.items():
-            words = table["note"]
+            words = table["source" if kind == "prior" else "note"]
             assert "memory" in words or "as stamped" in words or "common practice, no source" in words, (kind, name)
 
 
@@ -94,7 +94,7 @@ def test_every_shipped_rig_makes_a_spread_that_is_accepted() -> None:
     ("text", "says"),
     [
         ('[tackle.x]\nkind = "lure"\ncolor = "red"', 'tackle.x, color: unknown field (did you mean "colour"?)'),
-        ('[lures.x]\nkind = "lure"', "lures: unknown field; accepted: line, tackle, leader, rig"),
+        ('[lures.x]\nkind = "lure"', "lures: unknown field; accepted: line, tackle, leader, rig, prior"),
         ('[leader.a]\nchain = [{line = "wyre 30 lb", length = "3 ft"}]', 'did you mean "wire 30 lb"?'),
         ('[leader.a]\nchain = [{line = "wire 30 lb", out = "3 ft"}]', "leader.a, chain: has `out`"),
         ('[rig.b]\nchain = [{line = "wire 30 lb", length = "3 ft"}]', "rig.b, chain: 0 items have `out`"),

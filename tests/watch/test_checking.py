@@ -9,12 +9,12 @@ from dataclasses import replace
 
 import pytest
 
-from sternwatch.gear.spread import Spread
+from sternwatch.gear.spread import USUAL_M_S, Spread
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.logbook.actions import parse
 from sternwatch.logbook.fold import apply
 from sternwatch.watch.beside import Beside
-from sternwatch.watch.checking import SPEED_STEP_M_S, USUAL_M_S, Checked, Checking, Question, steady
+from sternwatch.watch.checking import SPEED_STEP_M_S, Checked, Checking, Question, steady
 from sternwatch.watch.engine import Setup, new_watch
 from sternwatch.watch.picture import Picture
 

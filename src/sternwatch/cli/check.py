@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from sternwatch.answers.check_loads import Loads
     from sternwatch.gear.spread import Spread
 
-_USUAL_SPEED_M_S = 2.3 * 0.44704
-
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
@@ -28,7 +26,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     add_spread(parser)
     parser.add_argument(
-        "--speed", type=speed, default=_USUAL_SPEED_M_S, metavar="SPEED", help="through the water; else 2.3 mph"
+        "--speed", type=speed, metavar="SPEED", help="through the water; else the file's trolling_speed, or 2.3 mph"
     )
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
     parser.add_argument("--bottom", type=quantity(Dimension.LENGTH), metavar="DEPTH", help="water depth at the place")
@@ -55,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
     units = units_of(args)
     found = check_spread(
         spread,
-        args.speed,
+        spread.boat.usual_m_s if args.speed is None else args.speed,
         heading_rad=args.heading,
         bottom_m=args.bottom,
         fish_kg=FISH_MASS_KG if args.fish is None else args.fish,

@@ -170,6 +170,9 @@ def remove_rod(document: TOMLDocument, index: int) -> None:
     known: Any = document.get("known", [])
     for at in reversed([i for i, entry in enumerate(known) if entry.get("rod") == key]):
         del known[at]
+    priors: Any = document.get("prior", {})
+    for name in [name for name in priors if name.startswith(f"rod {key} ")]:
+        del priors[name]
     if len(rods) == 1:
         del document["rod"]
     else:
@@ -228,7 +231,19 @@ def keys_in_order(document: TOMLDocument) -> None:
         if isinstance(rod.get("clipped_to"), Mapping):
             set_value(rod, ("clipped_to", "rod"), new[rod["clipped_to"]["rod"]])
         set_value(rod, ("key",), new[rod["key"]])
+    _rename_priors(document, new)
     known: Any = document.get("known", ())
     for entry in known:
         if entry.get("rod") in new:
             set_value(entry, ("rod",), new[entry["rod"]])
+
+
+def _rename_priors(document: Any, new: Mapping[str, str]) -> None:
+    """What is believed of a rod goes with it to its new key."""
+    priors: Any = document.get("prior", {})
+    of_rods = [(name, parts) for name in list(priors) if len(parts := name.split(" ", 2)) == 3 and parts[0] == "rod"]
+    taken = [(f"rod {new[parts[1]]} {parts[2]}", priors[name].unwrap()) for name, parts in of_rods]
+    for name, _ in of_rods:
+        del priors[name]
+    for name, table in taken:
+        _put_table(document, "prior", name, table)

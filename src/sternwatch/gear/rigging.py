@@ -121,7 +121,10 @@ def put_chain(document: TOMLDocument, shelf: Shelf, chain: Chain) -> Chain:
         name = item[kind]
         table = shelf.tables[kind].get(name)
         if (kind, name) not in names and table is not None:
-            names[kind, name] = define(document, kind, name, table)
+            given = names[kind, name] = define(document, kind, name, table)
+            for what, believed in shelf.priors(kind, name).items():
+                if f"{kind} {given} {what}" not in have.get("prior", {}):
+                    define(document, "prior", f"{kind} {given} {what}", believed)
         elif table is None and name not in have.get(kind, {}):
             raise EditError(f'there is no {kind} "{name}", neither in this spread nor on the shelf')
     made = []
@@ -134,7 +137,7 @@ def put_chain(document: TOMLDocument, shelf: Shelf, chain: Chain) -> Chain:
 def new_rod(
     tables: Mapping[str, Any], chain: Chain, side: str, units: DisplaySystem, tip: Mapping[str, str] | None = None
 ) -> dict[str, Any]:
-    """The table of a rod for a chain whose pieces ``tables`` has: a free key and name, a free place without ``tip``."""
+    """The table of a rod for a chain whose pieces ``tables`` has: a free key and name; ``tip`` or a free place."""
     keys = free_keys(tables)
     if not keys:
         raise EditError("every station has a rod")

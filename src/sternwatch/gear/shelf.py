@@ -2,6 +2,7 @@
 
 ``[line.NAME]`` and ``[tackle.NAME]`` are those of a spread file, so that a piece can be copied from one to the other
 as it is; ``[leader.NAME]`` is a chain from the device to the lure, ``[rig.NAME]`` a whole chain from the rod tip.
+``[prior."line NAME diameter"]`` says how far off a piece's numbers may be, as in a spread file, and goes with it.
 Shipped pieces (``generic.toml``) stand beside the user's; one of the user's with the same name takes its place.
 """
 
@@ -15,6 +16,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from sternwatch import places
+from sternwatch.gear.beliefs import PriorSpec
 from sternwatch.gear.faults import Fault, SpreadError
 from sternwatch.gear.lines import LineSpec
 from sternwatch.gear.load import model_faults, read_text, read_toml
@@ -50,6 +52,7 @@ class ShelfFile(BaseModel):
     tackle: dict[str, Tackle] = Field(default_factory=dict)
     leader: dict[str, Leader] = Field(default_factory=dict)
     rig: dict[str, RigChain] = Field(default_factory=dict)
+    prior: dict[str, PriorSpec] = Field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +82,12 @@ class Shelf:
                 tackle[item.tackle] = self.tables["tackle"][item.tackle]
         return lines, tackle
 
+    def priors(self, kind: str, name: str) -> dict[str, dict[str, Any]]:
+        """What is believed of a piece's numbers: by what of it (``diameter`` …), as a spread file has it."""
+        subject = f"{kind} {name} "
+        believed = self.tables["prior"].items()
+        return {known.removeprefix(subject): it for known, it in believed if known.startswith(subject)}
+
 
 def shelf_path() -> Path:
     """Where the user's shelf lies; it need not exist."""
@@ -106,6 +115,14 @@ def parse_shelf(text: str, path: Path | str = NAME) -> Shelf:
     for kind in ShelfFile.model_fields:
         mine = own.get(kind, {})
         tables[kind] = {**mine, **{name: it for name, it in shipped.get(kind, {}).items() if name not in mine}}
+    for kind in (
+        "line",
+        "tackle",
+    ):  # beliefs of a shipped piece go with it where the user's takes its place
+        for name in own.get(kind, {}):
+            for known in [k for k in shipped["prior"] if k.startswith(f"{kind} {name} ")]:
+                if known not in own.get("prior", {}):
+                    del tables["prior"][known]
     whole = _checked(tables, path)
     faults = tuple(_faults(whole, checked))
     if faults:

@@ -43,6 +43,7 @@ from sternwatch.gear.quantities import (
 from sternwatch.gear.tackle import Label, Tackle
 
 ROD_KEYS = "1234567890-="
+USUAL_M_S = 2.3 * 0.44704  # common practice, no source
 SIDES = ("port", "starboard", "centre")
 Side = Literal["port", "starboard", "centre"]
 CounterZero = Literal["tip", "water", "lure at water"]
@@ -75,12 +76,20 @@ class Required(_Model):
 class Boat(_Model):
     name: str = Field(default="boat", min_length=1, max_length=40)
     beam_m: LengthAboveZero | None = Field(default=None, alias="beam")
+    trolling_m_s: Speed | None = Field(
+        default=None, alias="trolling_speed", gt=0, description="usual, through the water: what is planned for"
+    )
     people: StrictInt | None = Field(default=None, ge=1, le=50)
     rods_per_person: StrictInt | None = Field(default=None, ge=1, le=12)
     net_reach_m: LengthAboveZero | None = Field(default=None, alias="net_reach", description="rod butt to net hoop")
     antenna_m: SignedLength = Field(default=0.0, alias="antenna", description="forward of the transom")
     transducer_depth_m: Length | None = Field(default=None, alias="transducer_depth", description="below the surface")
     required: Required = Field(default_factory=lambda: Required.model_validate({}))
+
+    @property
+    def usual_m_s(self) -> float:
+        """The speed through the water that is planned for: her own, else a common one."""
+        return USUAL_M_S if self.trolling_m_s is None else self.trolling_m_s
 
 
 class CurrentLayer(_Model):
@@ -165,6 +174,9 @@ class Counter(_Model):
 
     zero: CounterZero | None = None
     scale: Number = Field(default=1.0, gt=0.2, lt=5)
+    per_pass_m: LengthAboveZero | None = Field(
+        default=None, alias="per_pass", description="without a counter: line that one pass across the reel lays on"
+    )
 
 
 class RodLineSpec(_Model):

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from sternwatch.answers.findings import Finding
     from sternwatch.logbook.crew import Crew, CrewRod
 
-USUAL_M_S = 2.3 * 0.44704
 # Between these the boat is trolling, and the spread is checked at her own speed; else at the usual one.
 TROLLING_M_S = (0.5, 2.2)
 SPEED_STEP_M_S = 0.1
@@ -114,7 +113,7 @@ class Checking:
         heading = picture.own.heading_deg if self._spread.water.current else None
         return Question(
             rods=self._rods,
-            speed_m_s=speed if own and speed is not None else USUAL_M_S,
+            speed_m_s=speed if own and speed is not None else self._spread.boat.usual_m_s,
             own_speed=own,
             heading_rad=None if heading is None else math.radians(heading),
             # At the dock or running she is not yet where the lines will hang.
