@@ -37,7 +37,7 @@ def tip_of(
 
     The reach from holder to tip is ``BENT × (rod length − BUTT_M)``; with elevation e and bearing b of the lay it
     goes ``reach cos e cos b`` aft, ``reach cos e sin b`` outward and ``reach sin e`` up. A rod at the centre points
-    aft whatever its lay. Plain geometry; the angles and shortening are from memory, a tip that was measured is better.
+    aft whatever its lay. Plain geometry; angles and shortening are from memory, a tip that was measured is better.
     Raises ``ValueError`` for a rod no longer than its butt.
     """
     if rod_length_m <= BUTT_M:
