@@ -1,0 +1,236 @@
+"""Fitting what is believed to what was observed: nonlinear least squares on priors and observations.
+
+In standard normal numbers z (see ``gear.uncertain``) the prior of every quantity is N(0, 1). The posterior's mode
+minimises |z|² plus a loss on every observation's residual over its standard deviation. The loss is that of a normal
+error contaminated by a flat one (Tukey 1960, "A survey of sampling from contaminated distributions"): near zero it is
+the square, and one that is far from everything else believed stops pulling. The covariance is Laplace's.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from sternwatch.answers.calibration import Calibration, Used
+from sternwatch.answers.observations import Observation, concerns, predicted, unfit
+from sternwatch.answers.priors import value_at
+from sternwatch.gear.spread import Spread
+from sternwatch.gear.uncertain import Uncertain, prints, uncertain
+
+Floats = NDArray[np.float64]
+
+# One observation in twenty is taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere within
+# about forty of its standard deviations: memory.
+WRONG_SHARE = 0.05
+FLAT_DENSITY = 1.0 / 40.0
+# Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
+REACH = 0.5
+STEP = 0.05  # of the slopes that lead to the mode
+# A quantity of which a standard deviation moves no observation by this share of its error is not told: what it adds
+# to the residuals counts as more of their error.
+LEAST_SLOPE = 0.1
+WIDEST = 6.0  # no number is sought farther from its prior's middle
+OUTLIERS = 3  # at most so many observations are tried as wrong
+SUSPECT = 2.5  # standard deviations from what all others say, to be tried
+LOST = 30.0  # residual of a chain that has no steady shape there
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """What a fit found; k quantities, n observations that were used."""
+
+    names: tuple[str, ...]
+    mean: Floats  # (k,)
+    covariance: Floats  # (k, k)
+    residuals: Floats  # (n,) predicted less observed, over the observation's standard deviation
+    weights: Floats  # (n,) 1: counts in full; 0: not at all
+    slopes: Floats  # (n, k) of the residuals
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Posterior and observations; ``observations`` in the order given, those not used with their reason."""
+
+    spread: Spread
+    observations: tuple[Observation, ...]
+    posterior: Posterior
+    calibration: Calibration
+
+    @property
+    def used(self) -> tuple[Observation, ...]:
+        """Those that the posterior's rows belong to."""
+        return tuple(one for one in self.observations if one.used)
+
+
+@dataclass
+class Problem:
+    """Residuals of observations as functions of z; ``names`` are the quantities that any of them depends on."""
+
+    spread: Spread
+    observations: Sequence[Observation]
+    quantities: Mapping[str, Uncertain] = field(init=False)
+    names: tuple[str, ...] = field(init=False)
+    sd: Floats = field(init=False)  # (n,) of the observations' errors
+    _touches: list[NDArray[np.int64]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.quantities = uncertain(self.spread)
+        self.sd = np.array([one.sd for one in self.observations])
+        touched = []
+        for one in self.observations:
+            rod = self.spread.rod_by_key(one.rod)
+            assert rod is not None  # ``unfit`` has seen to it
+            touched.append(set(concerns(self.spread, rod, self.quantities)))
+        names = [name for name in self.quantities if any(name in own for own in touched)]
+        self.names = tuple(names)
+        self._touches = [
+            np.array([j for j, name in enumerate(names) if name in own], dtype=np.int64) for own in touched
+        ]
+
+    def told(self, slopes: Floats) -> Floats:
+        """Go on with the quantities that some observation tells; the slopes (n, fewer) that remain."""
+        kept = np.abs(slopes).max(axis=0, initial=0.0) >= LEAST_SLOPE
+        wider = np.sqrt(1.0 + (slopes[:, ~kept] ** 2).sum(axis=1))
+        self.sd = self.sd * wider
+        number = np.cumsum(kept) - 1
+        self._touches = [number[own[kept[own]]] for own in self._touches]
+        self.names = tuple(name for name, one in zip(self.names, kept, strict=True) if one)
+        return slopes[:, kept] / wider[:, None]
+
+    def values(self, z: Floats) -> dict[str, float]:
+        """Factors and shifts by name."""
+        return {name: float(value_at(z[j], self.quantities[name])) for j, name in enumerate(self.names)}
+
+    def residual(self, at: int, z: Floats) -> float:
+        """Of one observation."""
+        one = self.observations[at]
+        off = (predicted(self.spread, one, self.values(z)) - one.value) / self.sd[at]
+        return off if math.isfinite(off) else LOST
+
+    def residuals(self, z: Floats) -> Floats:
+        """(n,)"""
+        return np.array([self.residual(at, z) for at in range(len(self.observations))])
+
+    def slopes(self, z: Floats, reach: float, *, both: bool, here: Floats | None = None) -> Floats:
+        """(n, k) secants of the residuals, to both sides or only one."""
+        out = np.zeros((len(self.observations), len(self.names)))
+        here = self.residuals(z) if here is None and not both else here
+        for at, own in enumerate(self._touches):
+            for j in own:
+                moved = z.copy()
+                moved[j] += reach
+                ahead = self.residual(at, moved)
+                if both:
+                    moved[j] -= 2.0 * reach
+                    out[at, j] = (ahead - self.residual(at, moved)) / (2.0 * reach)
+                else:
+                    assert here is not None
+                    out[at, j] = (ahead - here[at]) / reach
+        return out
+
+
+def loss(squares: Floats) -> Floats:
+    """(3, n): the loss at squared residuals, and its first two derivatives, as ``least_squares`` wants them."""
+    flat = WRONG_SHARE * FLAT_DENSITY
+    right = (1.0 - WRONG_SHARE) * np.exp(-0.5 * np.minimum(squares, 1400.0))
+    weight = right / (right + flat)
+    value = -2.0 * np.log((right + flat) / (1.0 - WRONG_SHARE + flat))
+    return np.stack([value, weight, -0.5 * weight * (1.0 - weight)])
+
+
+def posterior(problem: Problem) -> Posterior:
+    """The mode that costs least, nothing or some observations being wrong, and Laplace's covariance there."""
+    n = len(problem.observations)
+    slopes = problem.told(problem.slopes(np.zeros(len(problem.names)), REACH, both=True))
+    at_zero = problem.residuals(np.zeros(len(problem.names)))
+    best: tuple[float, Floats] | None = None
+    right = np.ones(n, dtype=bool)
+    for _ in range(min(OUTLIERS, n // 2) + 1):
+        start = _linear(at_zero, slopes, right)
+        z = _least(problem, start, right, robust=False)
+        off = problem.residuals(z)
+        suspect = _suspect(off, slopes, right)
+        if suspect is not None or not right.all():
+            z = _least(problem, z, np.ones(n, dtype=bool), robust=True)
+            off = problem.residuals(z)
+        cost = float(loss(off**2)[0].sum() + (z**2).sum())
+        if best is None or cost < best[0] - 1e-6:
+            best = (cost, z)
+        if suspect is None:
+            break
+        right[suspect] = False
+    assert best is not None  # the loop runs at least once
+    z = best[1]
+    residuals = problem.residuals(z)
+    slopes = problem.slopes(z, REACH, both=True)
+    weights = loss(residuals**2)[1]
+    information = np.eye(len(z)) + slopes.T @ (weights[:, None] * slopes)
+    covariance = np.linalg.inv(information)
+    return Posterior(problem.names, z, 0.5 * (covariance + covariance.T), residuals, weights, slopes)
+
+
+def _linear(at_zero: Floats, slopes: Floats, right: NDArray[np.bool_]) -> Floats:
+    """The mode were the residuals linear, observations not marked right left out."""
+    own = slopes * right[:, None]
+    z = -np.linalg.solve(np.eye(slopes.shape[1]) + own.T @ own, own.T @ at_zero)
+    return np.clip(z, -0.5 * WIDEST, 0.5 * WIDEST)
+
+
+def _least(problem: Problem, z: Floats, right: NDArray[np.bool_], *, robust: bool) -> Floats:
+    """The mode near ``z``; observations not marked right do not count, others by the contaminated law if robust."""
+    n, k = len(problem.observations), len(z)
+    if k == 0 or n == 0:
+        return z
+
+    def residuals(at: Floats) -> Floats:
+        return np.concatenate([np.where(right, problem.residuals(at), 0.0), at])
+
+    def slopes(at: Floats) -> Floats:
+        own = problem.slopes(at, STEP, both=False)
+        return np.concatenate([np.where(right[:, None], own, 0.0), np.eye(k)])
+
+    def rho(squares: Floats) -> Floats:
+        out = np.stack([squares, np.ones_like(squares), np.zeros_like(squares)])
+        out[:, :n] = loss(squares[:n])
+        return out
+
+    found = least_squares(
+        residuals, z, jac=slopes, bounds=(-WIDEST, WIDEST), loss=rho if robust else "linear",
+        xtol=1e-4, ftol=1e-5, gtol=1e-4, max_nfev=25,
+    )  # fmt: skip
+    made: Floats = found.x
+    return made
+
+
+def _suspect(residuals: Floats, slopes: Floats, right: NDArray[np.bool_]) -> int | None:
+    """The observation that lies farthest from what all others and the priors say; None where none lies far."""
+    counted = slopes * right[:, None]
+    covariance = np.linalg.inv(np.eye(slopes.shape[1]) + counted.T @ counted)
+    share = np.einsum("ij,jk,ik->i", slopes, covariance, slopes)
+    off = np.where(right, np.abs(residuals) / np.sqrt(np.maximum(1.0 - share, 1e-9)), 0.0)
+    worst = int(np.argmax(off)) if len(off) else 0
+    return worst if len(off) and off[worst] > SUSPECT else None
+
+
+def fit(spread: Spread, observations: Sequence[Observation], *, name: str = "", made: datetime | None = None) -> Fit:
+    """The posterior of a spread's uncertain quantities; with no usable observation it is the prior.
+
+    Observations that cannot inform come back with their reason; nothing is raised for them.
+    """
+    checked = tuple(one.refused(why) if (why := unfit(spread, one)) else one for one in observations)
+    used = [one for one in checked if one.used]
+    problem = Problem(spread, used)
+    found = posterior(problem)
+    subjects = tuple(problem.quantities[name].subject for name in found.names)
+    of = prints(spread)
+    calibration = Calibration(
+        name, found.names, found.mean, found.covariance, subjects, {one: of[one] for one in dict.fromkeys(subjects)},
+        made, spread.boat.name, tuple(Used(one.id, one.said, one.used, one.why) for one in checked),
+    )  # fmt: skip
+    return Fit(spread, checked, found, calibration)
