@@ -1,5 +1,7 @@
 """Separation over a run: hand-built straight lines with known answers, and a brute-force reference."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import Phase, given, settings
@@ -132,6 +134,18 @@ def test_taper_ends_at_half_the_shorter_chain():
     found = closest(x, t, strands([a, b]), Required())
     # Half of 20 m is 10 m: full from there, so 0.2 / 0.3; with a reach of 30 m it would be 0.2 / 0.2333 at the end.
     assert found.ratio[0, 0] == pytest.approx(0.2 / 0.3, abs=EXACT)
+
+
+def test_a_line_on_its_way_out_tapers_like_the_whole_one():
+    a = straight((0, 0, 1), (-100, 0, 1), 101)
+    b = straight((0, 0.2, 1), (-20, 0.2, 1), 101)
+    row = replace(strands([a, b]), whole_m=np.array([100.0, 80.0]))
+    x, t = still([a, b])
+    # Half of 80 m is over 30 m: from 0.1 m at the tips, 0.1 + 0.2 * 20 / 30 at the short one's end.
+    assert closest(x, t, row, Required()).ratio[0, 0] == pytest.approx(0.2 / (0.1 + 0.2 * 20 / 30), abs=EXACT)
+    # What is out is never less than what is there.
+    row = replace(row, whole_m=np.zeros(2))
+    assert closest(x, t, row, Required()).ratio[0, 0] == pytest.approx(0.2 / 0.3, abs=EXACT)
 
 
 def test_order_reversed_at_like_depth():

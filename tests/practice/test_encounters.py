@@ -99,3 +99,48 @@ def test_a_chain_that_is_cut_anew_begins_another_block(chains: dict[str, Any]) -
         made.take(one, chains)
     made.close()
     assert made.crossings == []
+
+
+def short_beside_long(chains: dict[str, Any], apart_m: float, reading_m: float) -> Encounters:
+    """The second chain, cut down to 6 m, runs straight astern beside the first, whose tip is 0.5 m away."""
+    chains["2"].state.rest_m[0] *= 6.0 / chains["2"].state.rest_m[0].sum()
+    chains["2"].reading_m = reading_m
+    made = Encounters(Required())
+    for k in range(5):
+        nodes = {}
+        for key, far, abeam in (("1", 40.0, 0.0), ("2", 6.0, apart_m)):
+            share = np.linspace(0.0, 1.0, int(chains[key].rows.n_nodes[0]))[:, None]
+            tip = np.array([0.0, 0.0 if key == "1" else 0.5, 0.5])
+            nodes[key] = tip + share * (np.array([-far, abeam, 0.5 + 0.15 * far]) - tip)
+        made.take(Sample(0.5 * k, nodes, {}, Pose(0.5 * k, 0.0, 0.0, 0.0, 1.0, (1.0, 0.0), 1.0)), chains)
+    made.close()
+    return made
+
+
+def test_a_line_that_has_just_gone_over_the_rail_counts(chains: dict[str, Any]) -> None:
+    # Its lure lies at 6 m of 30: 0.25 m at the tips rising to 1.5 m at half the shorter chain's whole length.
+    made = short_beside_long(chains, -0.1, 3.0)
+    assert [c.keys for c in made.crossings] == [("1", "2")]
+
+
+def test_on_its_way_out_it_is_held_to_what_is_required_so_near_the_tips(chains: dict[str, Any]) -> None:
+    on_its_way = short_beside_long(chains, 0.8, 3.0)
+    assert on_its_way.crossings == []
+    assert on_its_way.least is not None
+    assert on_its_way.least.required_m < 0.8
+
+
+def test_a_line_fished_short_is_held_to_the_whole_distance(chains: dict[str, Any]) -> None:
+    chains["2"].target_m = 5.0
+    made = short_beside_long(chains, 0.8, 5.0)
+    assert [c.keys for c in made.crossings] == [("1", "2")]
+    assert made.least is not None
+    assert made.least.required_m == pytest.approx(1.5)
+
+
+def test_a_pair_that_crosses_again_at_once_has_crossed_once(chains: dict[str, Any]) -> None:
+    def path(gap: float) -> Callable[[float], dict[str, float]]:
+        return lambda t: {"1": -6.0, "2": 6.0 - 12.0 * max(0.0, 1.0 - min(abs(t - 20.0), abs(t - 20.0 - gap)) / 3.0)}
+
+    assert len(seen(chains, path(10.0), 50.0).crossings) == 1
+    assert len(seen(chains, path(40.0), 80.0).crossings) == 2

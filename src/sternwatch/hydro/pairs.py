@@ -174,22 +174,23 @@ def pair_pass(
     xa: Floats, xb: Floats, time_s: Floats,
     ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
     eb: Ints, tackle_b: Flags, nb: int, path_b: Floats, arc_b: Floats,
-    line_m: float, tackle_m: float, taper_m: float, resolve: float,
+    line_m: float, tackle_m: float, taper_m: float, whole_m: float, resolve: float,
     due: Floats, out: Floats,
 ) -> int:  # fmt: skip
     """Least ratio of distance to required distance of two chains over all samples, into out; returns looks taken.
 
     xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
-    (na + 1, samples) from travel; arc_a (nodes,). due (≥ na, > nb) is scratch. out: ratio, distance, required, time,
-    first time under 1, point on a (3), point on b (3), arcs on a and b; the first two inf if never both wet. Ratios
-    over resolve are not sought: one returned is that of some moment, not the least.
+    (na + 1, samples) from travel; arc_a (nodes,). whole_m: how long the shorter chain is when all of it is out. due
+    (≥ na, > nb) is scratch. out: ratio, distance, required, time, first time under 1, point on a (3), point on b (3),
+    arcs on a and b; the first two inf if never both wet. Ratios over resolve are not sought: one returned is that of
+    some moment, not the least.
     """
     samples = xa.shape[0]
     gap = 0.0
     for axis in range(3):
         gap += (xa[0, 0, axis] - xb[0, 0, axis]) ** 2
     half_gap = 0.5 * math.sqrt(gap)
-    reach = min(taper_m, 0.5 * min(arc_a[ea[na - 1, 1]], arc_b[eb[nb - 1, 1]]))
+    reach = min(taper_m, 0.5 * whole_m)
     best = math.inf
     level = resolve
     out[0] = out[1] = math.inf
@@ -292,13 +293,13 @@ def pair_pass(
 def scenario(
     x: Floats, member: int, time_s: Floats, track: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
     element: Ints, n_elements: Ints, tackle: Flags, pairs: Ints,
-    line_m: float, tackle_m: float, taper_m: float, near_m: float, resolve: float,
+    whole: Floats, line_m: float, tackle_m: float, taper_m: float, near_m: float, resolve: float,
     lines: Floats, out: Floats,
 ) -> int:  # fmt: skip
     """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 14): pair_pass and reversed_s.
 
-    lines (rows, samples, nodes, 3) is scratch. Boxes around whole lines, sample by sample, spare the comparison of
-    order to lines that are nowhere near.
+    whole (rows,): lengths when all is out [m]. lines (rows, samples, nodes, 3) is scratch. Boxes around whole lines,
+    sample by sample, spare the comparison of order to lines that are nowhere near.
     """
     samples, rows = x.shape[0], x.shape[2]
     widest = element.shape[1]
@@ -341,7 +342,7 @@ def scenario(
             lines[a], lines[b], time_s,
             element[a], tackle[a], n_elements[a], path[a], arc[a],
             element[b], tackle[b], n_elements[b], path[b], arc[b],
-            line_m, tackle_m, taper_m, resolve, due, out[p],
+            line_m, tackle_m, taper_m, min(whole[a], whole[b]), resolve, due, out[p],
         )  # fmt: skip
         out[p, 13] = when_reversed(
             lines[a], n_nodes[a], box[a], lines[b], n_nodes[b], box[b], time_s, track, near_m, line_m

@@ -135,6 +135,9 @@ class Strands:
     body_node: NDArray[np.bool_]  # (rows, nodes): a device, attractor or lure hangs here
     leader: NDArray[np.bool_]  # (rows, nodes - 1): the segment from this node to the next counts as tackle
     owner: NDArray[np.int64]  # (rows,): rows of one owner are not tested against each other
+    # (rows,) [m]: how long each is when all of it is out, which is what its taper goes by; left out, as long as now.
+    # A line on its way out or in is held only to what is required of a whole one so near the tips.
+    whole_m: NDArray[np.float64] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +242,8 @@ def closest(
     n_nodes = np.ascontiguousarray(strands.n_nodes, dtype=np.int64)
     owner = np.ascontiguousarray(strands.owner, dtype=np.int64)
     arc = np.ascontiguousarray(strands.arc_m, dtype=np.float64)
+    now = arc[np.arange(len(arc)), np.maximum(n_nodes, 1) - 1]
+    whole = now if strands.whole_m is None else np.maximum(np.asarray(strands.whole_m, dtype=np.float64), now)
     out = np.empty((members, len(listed), 14))
     lines = np.empty((x.shape[2], samples, x.shape[3], 3))
     looks = 0
@@ -246,7 +251,7 @@ def closest(
         looks += scenario(
             x, member, times, np.ascontiguousarray(course[:, member]), n_nodes, owner, arc,
             element, n_elements, tackle, listed,
-            required.line_m, required.tackle_m, required.taper_m, required.near * required.tackle_m, resolve,
+            whole, required.line_m, required.tackle_m, required.taper_m, required.near * required.tackle_m, resolve,
             lines, out[member],
         )  # fmt: skip
     return Closest(

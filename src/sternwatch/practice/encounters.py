@@ -1,4 +1,8 @@
-"""How near the true chains came to one another: least separations and crossings, a block of time at a time."""
+"""How near the true chains came to one another: least separations and crossings, a block of time at a time.
+
+Every chain in the water counts, from the rail on. The distance required tapers toward the rod tips; a line on its way
+out or in is held to what is required of a whole one so near the tips, not to that of a line fished so short.
+"""
 
 from __future__ import annotations
 
@@ -17,8 +21,12 @@ from sternwatch.hydro.separation import Closest, Required, Strands, closest
 from sternwatch.practice.truth import Floats, Sample, TrueChain
 
 BLOCK_S: Final = 10.0
+# While a line runs, lengths within a block must not differ by much.
+RUNNING_S: Final = 2.0
 # Ratios over this are not sought out: nothing is scored beyond it.
 RESOLVE: Final = 3.0
+# A pair that crosses again within this time has not come apart: it is the same crossing.
+SAME_CROSSING_S: Final = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +59,9 @@ class Encounters:
     least: Least | None = None
     _samples: list[Sample] = field(default_factory=list)
     _chains: dict[str, tuple[Rig, tuple[int, int]]] = field(default_factory=dict)
-    _standing: set[tuple[str, str]] = field(default_factory=set)
+    _standing: dict[tuple[str, str], float] = field(default_factory=dict)  # until when
     _rest: dict[str, Floats] = field(default_factory=dict)
+    _whole: dict[str, float] = field(default_factory=dict)
     _rod: dict[str, tuple[int, Floats]] = field(default_factory=dict)
     _owner: dict[str, str] = field(default_factory=dict)
 
@@ -69,10 +78,12 @@ class Encounters:
             assert chain.state is not None
             assert chain.rows is not None
             self._rest[key] = chain.state.rest_m[0].copy()
+            self._whole[key] = chain.whole_m
             self._rod[key] = (int(chain.rows.rod_node[0]), chain.rows.rod[0])
             self._owner[key] = chain.attached_to or key
         self._samples.append(sample)
-        if sample.t_s - self._samples[0].t_s >= BLOCK_S - 1e-6:
+        block = RUNNING_S if any(chains[key].moving for key in sample.nodes_m) else BLOCK_S
+        if sample.t_s - self._samples[0].t_s >= block - 1e-6:
             self._look()
             self._samples = [sample]
 
@@ -86,7 +97,6 @@ class Encounters:
     def _look(self) -> None:
         keys = sorted(self._chains)
         if len(self._samples) < 2 or len(keys) < 2:
-            self._standing.clear()
             return
         strands, positions, names = self._strands(keys)
         times = np.array([sample.t_s for sample in self._samples])
@@ -110,9 +120,12 @@ class Encounters:
             before = standing.get(pair)
             if before is None or first < before.t_s:
                 standing[pair] = Crossing(first, pair, near, turned)
-        new = [crossing for pair, crossing in standing.items() if pair not in self._standing]
+        new = [
+            crossing for pair, crossing in standing.items()
+            if crossing.t_s - self._standing.get(pair, -math.inf) > SAME_CROSSING_S
+        ]  # fmt: skip
         self.crossings += sorted(new, key=lambda crossing: (crossing.t_s, crossing.keys))
-        self._standing = set(standing)
+        self._standing |= dict.fromkeys(standing, self._samples[-1].t_s)
 
     def _strands(self, keys: list[str]) -> tuple[Strands, Floats, list[str]]:
         with_line = [key for key in keys if self._rod[key][0] >= 0]
@@ -146,7 +159,9 @@ class Encounters:
         owners = sorted({self._owner[key] for key in keys})
         owner = np.array([owners.index(self._owner[name]) for name in names], dtype=np.int64)
         n_nodes = np.array([*counts, *[POINTS] * len(with_line)], dtype=np.int64)
-        return Strands(n_nodes, arc, body, leader, owner), positions, names
+        still = np.array([max(self._whole[key] - float(self._rest[key].sum()), 0.0) for key in names])
+        whole = arc[:, -1] + still
+        return Strands(n_nodes, arc, body, leader, owner, whole), positions, names
 
     def _rod_lines(self, key: str) -> Floats:
         """The rod's line from its tip to the release, at every sample (samples, POINTS, 3)."""

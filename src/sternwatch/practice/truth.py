@@ -25,6 +25,7 @@ from sternwatch.practice.boat import Pose
 from sternwatch.practice.lake import Lake
 from sternwatch.watch.axes import Towing, to_earth
 from sternwatch.watch.beliefs import Beliefs
+from sternwatch.watch.rigging import spread_of
 from sternwatch.watch.rodchain import RodChain
 from sternwatch.watch.waters import Waters
 from sternwatch.water.profile import TemperatureProfile
@@ -35,9 +36,8 @@ Floats = NDArray[np.float64]
 STEP_MS: Final = 500
 REMEMBERED: Final = 600  # steps
 PAY_OUT_M_S: Final = 0.6
-# A chain shorter than this whose line runs is in hand, close to the rail: crews lay lines past each other there, and
-# the distances required are meant for lines that fish.
-IN_HAND_M: Final = 25.0
+# With no more line past the tip than this, what hangs there is at the rail.
+AT_RAIL_M: Final = 4.0
 # A chain this close to the bottom touches it (nodes are metres apart, and a hook hangs lower than its eye).
 TOUCH_M: Final = 0.05
 # Touching again within this time is the same touch.
@@ -66,6 +66,16 @@ class TrueChain(RodChain):
             return
         self.coming_in = False
         RodChain.follow_crew(self, before, after)
+
+    @property
+    def whole_m(self) -> float:
+        """How long it is with all its line out: on its way out or in, and at the rail, longer than what is there."""
+        assert self.state is not None
+        length, reading = float(self.state.rest_m[0].sum()), self.reading_m
+        if reading is None or not (self.moving or reading <= AT_RAIL_M):
+            return length
+        whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
+        return length + max(whole - reading, 0.0) * self.rod.counter.scale
 
     def step(
         self,
@@ -111,7 +121,7 @@ class Touch:
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """All true chains at one instant, in the water frame; those in hand are left out."""
+    """All true chains at one instant, in the water frame."""
 
     t_s: float
     nodes_m: dict[str, Floats]  # (nodes, 3)
@@ -157,6 +167,13 @@ class Below:
 
     def follow(self, before: Crew, after: Crew) -> None:
         """Do with the lines what the crew did."""
+        if after.gear is not before.gear:
+            self.spread = spread_of(after, self.spread)
+            rigged = {key for key, chain in self.chains.items() if chain.rig_as(self.spread)}
+            for key, chain in self.chains.items():
+                chain.coming_in = chain.coming_in and key not in rigged
+                if chain.attached_to in rigged:
+                    chain.drop()
         for key, chain in self.chains.items():
             chain.follow_crew(before.rods[key], after.rods[key])
 
@@ -172,10 +189,9 @@ class Below:
             if chain.place is None or chain.state is None or chain.rows is None or chain.why:
                 continue
             curve = chain.state.position_m[0, : int(chain.rows.n_nodes[0])].copy()
-            if not chain.moving or float(chain.state.rest_m[0].sum()) >= IN_HAND_M:
-                nodes[key] = curve
-                if chain.rows.rod_node[0] >= 0:
-                    tips[key] = to_earth(chain.rows.rod_tip_m[:1], pose)[0]
+            nodes[key] = curve
+            if chain.rows.rod_node[0] >= 0:
+                tips[key] = to_earth(chain.rows.rod_tip_m[:1], pose)[0]
             self.places[key] = place = self._place(t_s, chain, curve, drift_m)
             self.history[key].append(place)
             self._feel(t_s, key, curve, drift_m)
