@@ -52,6 +52,12 @@ class Preferences(BaseModel):
         description='a program run for each of them, as ["/path/to/it", "argument"]; their priority and text '
         "are added",
     )
+    risk: float = Field(
+        default=0.1,
+        ge=0.0,
+        le=0.5,
+        description="of any crossing, up to which a turn or a speed is within the limits: 0.1, one of sixteen members",
+    )
     mouse: bool = Field(default=False, description="mouse and trackpad on helm screens")
     mirror: bool = Field(default=False, description="rod columns starboard to port, for a screen that faces aft")
     little: LengthAboveZero | None = Field(default=None, description='line per press of the let-out key, as "5 ft"')

@@ -36,6 +36,7 @@ class FakeMaker:
 
     def __init__(self) -> None:
         self.asked: list[tuple[float, Manoeuvre | None]] = []
+        self.risks: list[float] = []
         self.threads: set[int] = set()
         self.may = threading.Event()
         self.may.set()
@@ -46,6 +47,7 @@ class FakeMaker:
         self.threads.add(threading.get_ident())
         if self.fault is not None:
             raise self.fault
+        self.risks.append(wishes.set_risk if wishes is not None else 0.0)
         self.asked.append((now.t_s, wishes.plan if wishes is not None else None))
         return replace(made_outlooks.outlook(now.t_s, 0.9), forecasts=(
             made_outlooks.forecast("hold", made_outlooks.pair(("1", "8"), 0.9, 30.0)),
@@ -177,6 +179,16 @@ def test_a_calm_recording_is_looked_at_less_often_until_something_is_planned(
         assert len(maker.asked) == 3
     finally:
         one.stop()
+
+
+def test_the_risk_set_is_what_the_maker_is_asked_for(
+    spread: Spread, maker: FakeMaker, wall: Wall, out: Player
+) -> None:
+    one = Lookout(spread, risk=0.25, make=lambda: maker, clock=wall)
+    maker.may.set()
+    looked(one, out)
+    one.stop()
+    assert maker.risks == [0.25]
 
 
 def test_the_third_look_raises_the_alert_and_it_can_be_acknowledged(

@@ -157,6 +157,7 @@ def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferen
         zone_name="" if zone is None else zone.name,
         zone_source="" if zone is None else zone.source,
         units=preferences.system,
+        risk=preferences.risk,
     )
 
 

@@ -36,8 +36,8 @@ ABOUT = {
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
     "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
     "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "
-    "crossing at one member in sixteen, what holding on, going on as it goes and the plan come to, which pairs come "
-    "closest, and every lure's depth against time, dotted the 5 and 95 % of the members.",
+    "crossing as low as the preferences ask, what holding on, going on as it goes and the plan come to, which pairs "
+    "come closest, and every lure's depth against time, dotted the 5 and 95 % of the members.",
     "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
     "bottom and surface temperature, the last hit.",
     "sensors": "First what drives the depths, or why there are none. Then every quantity that a boat tells: its "

@@ -13,6 +13,7 @@ from sternwatch.console.alerts_area import AlertsArea
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
 from sternwatch.console.minutes import forecast_of
+from sternwatch.console.notices import wrapped
 from sternwatch.console.strips import paint_strip, span_of
 from sternwatch.console.turn_line import LOOKING, NO_ROD, SEARCHING
 from sternwatch.console.watch_screen import WatchScreen
@@ -44,8 +45,9 @@ class OutlookBoard(Painted):
         y = 0
         for forms, ink in self.lines(picture, outlook, made)[:most]:
             text = next((form for form in forms if len(form) <= grid.width - 2), forms[-1])
-            grid.put(1, y, text[: grid.width - 2], ink)
-            y += 1
+            for line in [text] if len(text) <= grid.width - 2 else wrapped(text, grid.width - 2, 2):
+                grid.put(1, y, line, ink)
+                y += 1
         if made is not None:
             self._minutes(grid, picture, made, y + (grid.height - y > 12), look)
 
@@ -71,7 +73,7 @@ class OutlookBoard(Painted):
 
     def _limits(self, picture: Picture, limits: Limits) -> list[tuple[words.Forms, str]]:
         slow, old = limits.slowest, words.ago(max(picture.t_s - limits.t_s, 0.0))
-        since = f"limits of {old} ago, risk 10 % at most"
+        since = f"limits of {old} ago, risk {limits.risk:.0%} at most".replace("%", " %")
         if slow.speed_m_s is None:
             text, ink = "No speed tried keeps the risk", "caution"
         else:

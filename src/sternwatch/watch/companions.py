@@ -31,7 +31,7 @@ class Companions:
         # key with them, for a tenth of a second.
         gc.collect()
         gc.freeze()
-        lookout = self._lookout = Lookout(setup.spread, setup.units, calm_every_s=calm_every_s)
+        lookout = self._lookout = Lookout(setup.spread, setup.units, risk=setup.risk, calm_every_s=calm_every_s)
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
         return lookout, checking

@@ -78,6 +78,7 @@ class Setup:
     zone_name: str = ""
     zone_source: str = ""
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
+    risk: float = 0.1  # of any crossing, up to which an outlook's limits go
     charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
     marked: tuple[Marked, ...] = field(default=(), repr=False)  # and what they marked
 

@@ -24,6 +24,7 @@ from sternwatch.watch.outlook_live import OutlookMaker, Wishes
 from sternwatch.watch.outlook_make import Floats, InZone
 from sternwatch.watch.outlook_path import PLAN, Manoeuvre
 from sternwatch.watch.snapshot import Snapshot, snapshot
+from sternwatch.watch.turn_limit import RISK
 from sternwatch.water.profile import TemperatureProfile
 
 if TYPE_CHECKING:
@@ -129,6 +130,8 @@ class Lookout:
         For the rods' names.
     units
         In which advice is put into words.
+    risk
+        Of any crossing, up to which a turn or a speed is within the limits.
     make
         Makes the maker, on the lookout's thread.
     every_s, calm_every_s
@@ -140,12 +143,13 @@ class Lookout:
         spread: Spread,
         units: DisplaySystem = SYSTEMS["us"],
         *,
+        risk: float = RISK,
         make: Callable[[], Maker] = OutlookMaker,
         every_s: float = EVERY_S,
         calm_every_s: float = 0.0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        self._units, self._make, self._clock = units, make, clock
+        self._units, self._risk, self._make, self._clock = units, risk, make, clock
         self._every_s, self._calm_every_s = every_s, max(every_s, calm_every_s)
         self._alerts = ForecastAlerts({rod.key: rod.name for rod in spread.rods}, units)
         self._beside: Beside[_Question, _Answer] = Beside(self._work, "lookout")
@@ -191,7 +195,8 @@ class Lookout:
             return self.reset() if gone else changed
         self._began_s, self._hurry = self._clock(), False
         self._asked += 1
-        self._beside.ask(_Question(self._asked, look, Wishes(plan=self._plan, units=self._units)))
+        wishes = Wishes(plan=self._plan, units=self._units, set_risk=self._risk)
+        self._beside.ask(_Question(self._asked, look, wishes))
         return changed
 
     def acknowledge(self, alert_id: str) -> None:

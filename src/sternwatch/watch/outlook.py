@@ -115,6 +115,7 @@ class Limits:
     port: SideLimit
     starboard: SideLimit
     slowest: SpeedLimit
+    risk: float = 0.1  # of any crossing, up to which they go
 
 
 @dataclass(frozen=True, slots=True)

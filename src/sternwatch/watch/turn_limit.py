@@ -121,7 +121,7 @@ def search_limits(
     slow = yield from slowest(
         fleet, speed_m_s=speed_m_s, required=required, bottom_m=bottom_m, on_bottom=on_bottom, set_risk=set_risk
     )
-    return Limits(t_s, port, starboard, slow)
+    return Limits(t_s, port, starboard, slow, set_risk)
 
 
 def finish(search: Search[T]) -> T:
