@@ -56,7 +56,7 @@ class Preferences(BaseModel):
         default=0.1,
         ge=0.0,
         le=0.5,
-        description="of any crossing, up to which turns and speeds are within the limits: 0.1, one of sixteen members",
+        description="of any crossing, up to which the limits of turn and speed go: 0.1, one of sixteen members",
     )
     mouse: bool = Field(default=False, description="mouse and trackpad on helm screens")
     mirror: bool = Field(default=False, description="rod columns starboard to port, for a screen that faces aft")
