@@ -14,7 +14,6 @@ from textual.app import App
 from textual.binding import BindingType
 from textual.command import CommandList, CommandPalette
 from textual.message import Message
-from textual.theme import BUILTIN_THEMES
 
 from sternwatch import __version__
 from sternwatch.config import Preferences
@@ -109,14 +108,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
     # -- start and end -------------------------------------------------------------------------------------
 
     def _first_theme(self) -> None:
-        """Choose the theme before anything is painted: no white flash before dawn."""
-        names = self.loaded_themes.names
-        wanted = (self.preferences.theme, self.remembered.theme, *themes.ORDER, *names)
-        self.set_reactive(App.theme, next(name for name in wanted if name in names))
-        self.stylesheet.set_variables(self.get_css_variables())  # made before there was a theme of ours
-        for name in BUILTIN_THEMES:
-            if name not in names:
-                self.unregister_theme(name)
+        """Choose the theme before anything is painted."""
+        themes.begin(self, self.loaded_themes, self.preferences.theme, self.remembered.theme)
 
     def run_session(self) -> None:
         """Run in the terminal; mouse and trackpad are off unless the preferences switch them on."""

@@ -19,6 +19,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from rich.style import Style
 from textual.app import App
+from textual.theme import BUILTIN_THEMES
 
 from sternwatch import places
 from sternwatch.console.look import FALLBACK, INKS, Glyphs, Look, LookTheme
@@ -97,6 +98,16 @@ def install(app: App[Any], loaded: Loaded | None = None) -> Loaded:
     for theme in loaded.themes:
         app.register_theme(theme)
     return loaded
+
+
+def begin(app: App[Any], loaded: Loaded, *wanted: str | None) -> None:
+    """Choose the first theme of ``wanted`` that there is, before anything is painted: no white flash before dawn."""
+    names = loaded.names
+    app.set_reactive(App.theme, next(name for name in (*wanted, *ORDER, *names) if name in names))
+    app.stylesheet.set_variables(app.get_css_variables())  # made before there was a theme of ours
+    for name in BUILTIN_THEMES:
+        if name not in names:
+            app.unregister_theme(name)
 
 
 def read(path: Path) -> LookTheme:
