@@ -77,6 +77,27 @@ class SpreadDocument:
             return str(wrong)
         return self.replace(words, text)
 
+    def amend(self, words: str, base: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> str:
+        """As :meth:`change`, from the text ``base`` on, in place of what the last amendment of ``base`` made.
+
+        So that a value can take effect as it is typed, and still is one change.
+        """
+        document = tomlkit.parse(base)
+        try:
+            edit(document)
+            text = document.as_string()
+        except (EditError, TOMLKitError) as wrong:
+            return str(wrong)
+        before = self.text
+        if text != before and (wrong_text := self._take(text)) is not None:
+            return wrong_text.faults[0].sentence()
+        if self._done and self._done[-1] == _Step(base, words):
+            self._done.pop()
+        if text != base:
+            self._done = [*self._done[-_MOST_STEPS:], _Step(base, words)]
+            self._undone.clear()
+        return ""
+
     def replace(self, words: str, text: str) -> str:
         """Put another text in its place, as a change that can be taken back; as :meth:`change`."""
         before = self.text
