@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -35,6 +36,8 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
     {"kind": "acknowledge", "alert": "crossing 1 2"},
     {"kind": "note", "text": "slick on the water"},
     {"kind": "gauge", "depth_m": 18.3, "temperature_c": 9.4},
+    {"kind": "observed", "rod": "5", "what": "touched bottom"},
+    {"kind": "observed", "rod": "5", "what": "seen on sounder", "at": "ball", "depth_m": 15.2, "error_m": 1.0},
     {"kind": "gauge", "rod": "5", "depth_m": 21.0, "speed_m_s": 0.9},
     {"kind": "helm", "rudder_deg": -15},
     {"kind": "helm", "heading_deg": 271.5},
@@ -57,6 +60,23 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
 
 def test_every_kind_is_exercised_here() -> None:
     assert {given["kind"] for given in ONE_OF_EACH} == set(KINDS)
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"what": "pull"}, "pull_N with pull"),
+        ({"what": "pull", "pull_N": 4.0, "depth_m": 3.0}, "no depth_m with pull"),
+        ({"what": "seen on sounder"}, "depth_m with seen on sounder"),
+        ({"what": "touched bottom", "speed_m_s": 1.0}, "depth_m with touched bottom"),
+        ({"what": "known", "depth_m": 20.0}, "speed_m_s with what is known"),
+        ({"what": "entry angle", "angle_deg": 30.0, "at": "lure"}, "no at with entry angle"),
+        ({"what": "touched botom"}, "'touched bottom', 'seen on sounder'"),
+    ],
+)
+def test_what_was_observed_has_its_own_number(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(ActionError, match=re.escape(said)):
+        parse({"id": "o", "time": "2026-07-18T23:42:10Z", "kind": "observed", "rod": "5"} | given)
 
 
 @pytest.mark.parametrize("given", ONE_OF_EACH, ids=lambda given: given["kind"])

@@ -101,7 +101,8 @@ class Problem:
         number = np.cumsum(kept) - 1
         self._touches = [number[own[kept[own]]] for own in self._touches]
         self.names = tuple(name for name, one in zip(self.names, kept, strict=True) if one)
-        return slopes[:, kept] / wider[:, None]
+        left: Floats = slopes[:, kept] / wider[:, None]
+        return left
 
     def values(self, z: Floats) -> dict[str, float]:
         """Factors and shifts by name."""

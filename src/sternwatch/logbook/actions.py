@@ -20,8 +20,9 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from sternwatch.logbook.action_base import ActionBase, Flag, Id, Moment, Number, RodAction, iso
 from sternwatch.logbook.gear_acts import Change, Move, Planned
+from sternwatch.logbook.observing_acts import Observed
 from sternwatch.logbook.place_acts import FishSeen, Marked
-from sternwatch.logbook.trip_acts import Checked, Noted, PutBack, RanIn, TripFacts
+from sternwatch.logbook.trip_acts import Checked, CurrentSaid, Noted, PutBack, RanIn, TripFacts
 
 __all__ = [
     "ActionBase",
@@ -32,6 +33,7 @@ __all__ = [
     "Marked",
     "Move",
     "Noted",
+    "Observed",
     "Planned",
     "PutBack",
     "RanIn",
@@ -234,8 +236,10 @@ Action = Annotated[
     | RanIn
     | TripFacts
     | Noted
+    | CurrentSaid
     | Marked
     | FishSeen
+    | Observed
     | Change
     | Move
     | Planned,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
 
-from sternwatch.logbook.actions import Action, Change, FishSeen, Gauge, Marked, Move, Note, Noted
+from sternwatch.logbook.actions import Action, Change, FishSeen, Gauge, Marked, Move, Note, Noted, Observed
 from sternwatch.logbook.facts import Facts
 
 RodWord = Literal["in", "letting out", "fishing", "fighting"]
@@ -140,6 +140,11 @@ class Crew:
     start: RodWord
     facts: Facts = field(default_factory=Facts)
     places: tuple[Marked | FishSeen, ...] = ()  # in order of entry
+
+    @property
+    def observed(self) -> tuple[Observed, ...]:
+        """What was observed of rods, in order of entry."""
+        return tuple(one for key in self.standing if isinstance(one := self.entries[key], Observed))
 
     @property
     def hits(self) -> tuple[CrewHit, ...]:

@@ -16,7 +16,7 @@ What the acts do to a rod:
   first without moving the rod again.
 - ``going out``, ``put back``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
 - ``put back``: going out with the length, setting and lead of the hit named. ``checked``: as if newly set.
-- ``ran``: the rods named are in, from when the speed rose.
+- ``ran``: the rods named are in, from when the speed rose. ``observed`` moves nothing.
 - ``change``: another piece on the rod, which stays out or in as it was; another whole rig brings its own lengths and
   setting. ``move``: two stations' rigs change places, with everything that is so of them: lengths, settings, fights.
   What cannot be (a lure that nobody defined) is a problem, and changes nothing. ``planned``: lengths and settings.
@@ -49,6 +49,7 @@ from sternwatch.logbook.actions import (
     Move,
     Note,
     Noted,
+    Observed,
     Outcome,
     Planned,
     PutBack,
@@ -77,7 +78,7 @@ from sternwatch.logbook.crew import (
 from sternwatch.logbook.facts import Facts
 from sternwatch.logbook.gear_acts import RodPlan
 
-RodAct = GoingOut | SetRod | TakeIn | Length | Setting | Lead | PutBack | Checked
+RodAct = GoingOut | SetRod | TakeIn | Length | Setting | Lead | PutBack | Checked | Observed
 
 
 def start_state(actions: Iterable[Action]) -> RodWord:

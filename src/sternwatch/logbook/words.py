@@ -26,6 +26,7 @@ from sternwatch.logbook.actions import (
     Move,
     Note,
     Noted,
+    Observed,
     Outcome,
     Planned,
     PutBack,
@@ -132,6 +133,8 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             return f"{_of(action.of, crew)} as in the notebook"
         case Marked():
             return f"{action.what} marked"
+        case Observed():
+            return f"{rod_words(action.rod, crew)} {observed_words(action, unit)}"
         case FishSeen():
             return f"fish seen at {length_words(action.depth_m, unit)}"
         case Change():
@@ -153,6 +156,21 @@ def _facts(action: TripFacts) -> str:
         said.append("limits " + (", ".join(f"{name} {n}" for name, n in action.limits.items()) or "none"))
     said += [f"{name} {text}" for name in ("wind", "sea", "note") if (text := getattr(action, name))]
     return ", ".join(said) or "trip"
+
+
+def observed_words(action: Observed, unit: Literal["ft", "m"]) -> str:
+    """What was observed, without the rod: "touched bottom", "ball seen on sounder 48 ft"."""
+    said: list[str] = [action.at] if action.at is not None else []
+    said.append(action.what)
+    if action.depth_m is not None:
+        said.append(length_words(action.depth_m, unit))
+    if action.angle_deg is not None:
+        said.append(f"{action.angle_deg:.0f}°")
+    if action.pull_N is not None:
+        said.append(f"{action.pull_N / 4.4482216152605:.1f} lbf" if unit == "ft" else f"{action.pull_N:.0f} N")
+    if action.speed_m_s is not None:
+        said.append(f"at {action.speed_m_s / 0.44704:.1f} mph" if unit == "ft" else f"at {action.speed_m_s:.2f} m/s")
+    return " ".join(said)
 
 
 def _gauge(action: Gauge, unit: Literal["ft", "m"]) -> str:
