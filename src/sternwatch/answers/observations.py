@@ -6,9 +6,11 @@ reason (``why``) and not used.
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from enum import StrEnum
 
 import numpy as np
@@ -18,7 +20,7 @@ from sternwatch.answers.arrays import AS_FILED, Rig, RodNow, water_of
 from sternwatch.answers.depth import current_in_boat_axes, place_on_cable
 from sternwatch.answers.priors import SHEAR_DEPTH_M, Z90, varied_rigs
 from sternwatch.gear.spread import LineItem, Rod, Spread, TackleItem
-from sternwatch.gear.uncertain import AXES, BOAT, DAY, Uncertain
+from sternwatch.gear.uncertain import AXES, BOAT, DAY, Uncertain, prints, uncertain
 from sternwatch.hydro.steady import Steady, solve
 from sternwatch.water.properties import Water
 
@@ -60,8 +62,10 @@ class Observation:
     """One observation, SI. ``error`` bounds it nine times in ten to either side.
 
     ``at`` says what of the chain a depth belongs to: "lure", "device" or "ball"; None: the deepest piece of tackle.
-    ``speed_m_s`` is through the surface water, or over ground where ``over_ground`` holds. ``unsteady`` is what the
-    moving chain was off the steady one then, in the observation's own unit.
+    ``speed_m_s`` is through the surface water as it was believed, from speed over ground where ``over_ground`` holds;
+    ``told`` is what share of the prior spread of that speed's error (or of the current's) was left then. ``unsteady``
+    is what the moving chain was off the steady one, in the observation's own unit. ``gear`` is the print of the rod's
+    rig (``rig_print``), empty for the spread's own.
     """
 
     id: str
@@ -76,7 +80,10 @@ class Observation:
     over_ground: bool = False
     heading_rad: float = 0.0
     water: Water | None = None
+    told: float = 1.0
     unsteady: float = 0.0
+    gear: str = ""
+    when: datetime | None = None
     why: str = ""
 
     @property
@@ -133,6 +140,14 @@ def concerns(spread: Spread, rod: Rod, quantities: Mapping[str, Uncertain]) -> t
         if one.rod_line is not None:
             subjects.add(f"line {one.rod_line.line}")
     return tuple(name for name, one in quantities.items() if one.subject in subjects)
+
+
+def rig_print(spread: Spread, rod: Rod) -> str:
+    """How a rod is rigged and what of: another print, another rig, and what was learned of one says little of it."""
+    made = prints(spread)
+    quantities = uncertain(spread)
+    subjects = {quantities[name].subject for name in concerns(spread, rod, quantities)}
+    return hashlib.blake2s(repr(sorted((s, made[s]) for s in subjects)).encode(), digest_size=6).hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,11 +212,13 @@ def _flow(
     """Speed through the surface water, and the current below relative to it in boat axes."""
     assert one.speed_m_s is not None  # used observations have one
     c, s = math.cos(one.heading_rad), math.sin(one.heading_rad)
-    speed = one.speed_m_s * values.get("speed", 1.0)
+    speed = one.speed_m_s
     if one.over_ground:
-        north, east = (values.get(f"current {axis}", 0.0) for axis in AXES)
+        north, east = (one.told * values.get(f"current {axis}", 0.0) for axis in AXES)
         along = speed + values.get("speed over ground noise", 0.0) - (north * c + east * s)
         speed = math.hypot(along, east * c - north * s)
+    else:
+        speed *= 1.0 + one.told * (values.get("speed", 1.0) - 1.0)
     shear = [values.get(f"shear {axis}", 0.0) for axis in AXES]
     given = current_in_boat_axes(spread.water, one.heading_rad)
     if given is None and shear == [0.0, 0.0]:
@@ -227,6 +244,8 @@ def unfit(spread: Spread, one: Observation) -> str:
     rod = spread.rod_by_key(one.rod)
     if rod is None:
         return f"the spread has no rod {one.rod}"
+    if one.gear and one.gear != rig_print(spread, rod):
+        return f"rod {rod.key} was rigged otherwise then"
     if one.speed_m_s is None:
         return "no speed was known"
     if one.now.setting is not None and one.now.setting not in spread.settings(rod):

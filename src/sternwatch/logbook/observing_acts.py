@@ -19,10 +19,11 @@ _DEPTHS = ("touched bottom", "seen on sounder", "logger", "known")
 class Observed(RodAction):
     """`h` and its like. Where nothing else is said it was at the moment's speed, lengths and setting.
 
-    ``at``: what of the chain; left out, the piece of tackle that is deepest. ``depth_m`` of a touch may be left out: it
-    is the bottom as sounded where that piece was. Angles: the entry angle below the horizontal, the cable's off the
-    vertical. ``error_…``: how far off it may be, nine times in ten; left out, what is usual. With ``speed_m_s``
-    (through the water) it is told of another time, with the lengths and setting given or else the spread's.
+    ``at``: what of the chain; left out, the piece of tackle that is deepest. ``depth_m`` of a touch may be left out:
+    then it is the bottom as sounded where that piece was. Angles: the entry angle below the horizontal, the cable's
+    off the vertical. ``error_…``: how far off it may be, nine times in ten; left out, what is usual. With
+    ``speed_m_s`` (through the water) it is told of another time, with the lengths and setting given or else the
+    spread's.
     """
 
     kind: Literal["observed"] = "observed"

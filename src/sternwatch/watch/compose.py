@@ -88,6 +88,7 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
         newest_entry="" if newest is None else say(newest),
         spread_name=spread.boat.name,
         calibration="" if watch.setup.calibration is None else watch.setup.calibration.name,
+        observations=watch.observing.all,
         crew=crew,
         hit_rows=watch.contexts.rows,
         fishing=watch.fishing.copy(),

@@ -37,6 +37,7 @@ from sternwatch.watch.fishing import Fishing
 from sternwatch.watch.ground import Ground
 from sternwatch.watch.hits import HitContexts
 from sternwatch.watch.moments import Memory, moment_of
+from sternwatch.watch.observing import Observing
 from sternwatch.watch.ownboat import MotionFilter
 from sternwatch.watch.picture import STEP_S, Picture, Session, SpeedSource
 from sternwatch.watch.rigging import Rigging, spread_of
@@ -102,6 +103,7 @@ class Watch:
     running: Running = field(default_factory=Running)
     tending: Tending = field(default_factory=Tending)
     sights: Sights = field(default_factory=Sights)
+    observing: Observing = field(default_factory=Observing)
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # entries of its own, not stored yet
     fishing: Fishing = field(default_factory=Fishing)
     outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
@@ -299,6 +301,8 @@ class Watch:
         assert self.t_s is not None
         if acted:
             self.contexts.step(self.crew, self.memory, self.board.utc_offset(self.t_s))
+            heard = self._last_reading_s
+            self.observing.step(self, None if heard is None else self.t_s - heard)
         self.memory.moments.append(moment_of(self, sensors, self._last_reading_s))
         self.tending.step(self, self.t_s)
         if acted or self.origin_deg is not None:
@@ -333,7 +337,7 @@ class Watch:
             self.beliefs.copy() if self.beliefs is not None else None,
             {key: chain.copy() for key, chain in self.chains.items()}, self.soundings.copy(), self.ground.copy(),
             copy.deepcopy(self.alerts), self.memory.copy(), self.contexts.copy(), copy.copy(self.running),
-            self.tending.copy(), self.sights.copy(),
+            self.tending.copy(), self.sights.copy(), self.observing.copy(),
             self.made.copy(), self.fishing.copy(), self.outside, self.complaints, self.t_s, self.why_no_speed,
             self.dark_since_s,
             self.origin_deg, self.place_m,

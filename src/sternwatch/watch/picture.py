@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from sternwatch.feed.readings import Sensors
 
 if TYPE_CHECKING:
+    from sternwatch.answers.observations import Observation
     from sternwatch.logbook.crew import Crew
     from sternwatch.logbook.samples import HitRow
     from sternwatch.watch.fishing import Fishing
@@ -339,6 +340,7 @@ class Picture:
     newest_entry: str = ""  # what `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""  # its name; empty: the priors alone
+    observations: tuple[Observation, ...] = ()  # of rods, in order of entry; those that cannot inform with the reason
     crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
     hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
     fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far
