@@ -63,6 +63,7 @@ def test_a_users_own_drill_stands_after_the_shipped_ones(
         (("weight = 3", "weight = -3"), ["score 1.weight", "-3", "greater than 0"]),
         (('name = "Short"', 'name = "Short'), ["not valid TOML"]),
         (('[goal]\nturned = "port 60 deg"\nhold = "2 s"', ""), ["score", "without a goal"]),
+        (('hold = "2 s"', 'speed = ["3 mph", "2 mph"]'), ["goal: speed: the slower"]),
     ],
 )
 def test_a_wrong_file_is_one_sentence_with_its_place(
@@ -85,6 +86,9 @@ def test_a_wrong_file_is_one_sentence_with_its_place(
         ('[[task]]\ndo = "turn"\n', 'task 1: do = "turn" needs turn'),
         ('[[task]]\ndo = "steer"\n', 'task 1: do = "steer" needs heading'),
         ('[[task]]\ndo = "jump"\n', "task 1.do"),
+        ('[[task]]\ndo = "depth"\nto = "60 ft"\n', 'task 1: do = "depth" needs between'),
+        ('[[task]]\ndo = "depth"\nbetween = ["60 ft", "40 ft"]\n', "task 1: between: the shallower"),
+        ('[fish]\nzone = ["54 degF", "46 degF"]\n', "fish: zone: the colder"),
         ('[[fault]]\nkind = "drop out"\n', 'did you mean "dropout"'),
         ('[fish]\nzone = ["46 degF"]\n', "fish.zone"),
         ('[lake]\ntilt = 3\n', "lake.tilt"),

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+import numpy as np
+
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.hydro.separation import Required
 from sternwatch.practice.drills import Drill
@@ -30,7 +32,7 @@ LANDING_M_S: Final = 0.75  # at which a fish comes in well
 # Room he wants between a rod's lowest tackle and the bottom sounded, and how much of it lets him restore the length.
 ROOM_M: Final = 3.0
 RESTORE_M: Final = 6.0
-DEPTH_OFF_M: Final = 1.0
+SHARE_OFF: Final = 0.07  # a change of line smaller than this share of it is not worth a turn of the reel
 
 
 class Advised(Scripted):
@@ -205,19 +207,35 @@ class Advised(Scripted):
             yield []
         yield from self._wait(STEADY_S)
 
-    def depth(self, rods: Sequence[str], to_m: float) -> Steps:
-        """Line out changed in proportion, one rod after the other, never in a turn."""
+    def depth(self, rods: Sequence[str], between_m: tuple[float, float]) -> Steps:
+        """Line out by what would bring most of each rod's members between the depths: one rod after the other."""
         while True:
             for key in rods:
                 rod = self.rod(key)
-                if rod is None or rod.state is not RodState.FISHING or not rod.depth_m or rod.line_out_m is None:
+                if rod is None or rod.state is not RodState.FISHING or rod.line_out_m is None:
                     continue
-                if self._turning or rod.moving_to_m is not None or abs(rod.depth_m - to_m) < DEPTH_OFF_M:
+                if self._turning or rod.moving_to_m is not None:
                     continue
-                share = min(max(to_m / rod.depth_m, 0.7), 1.3)
+                share = self._share(key, between_m)
+                if abs(share - 1.0) < SHARE_OFF:
+                    continue
                 yield [order("length", key, line_out_m=round(share * rod.line_out_m, 2))]
                 yield from self._wait(ASK_EVERY_S)
             yield from self._wait(ASK_EVERY_S)
+
+    def _share(self, key: str, between_m: tuple[float, float]) -> float:
+        """Of its line out how much would suit: depth goes about as line does. 1 where nothing is known."""
+        now = snapshot(self._now().watch)
+        if now is None or key not in now.states:
+            return 1.0
+        depths = now.states[key].position_m[:, -1, 2]
+        low, high = between_m
+        shares = np.arange(0.6, 1.41, 0.05)
+        tried = shares[:, None] * depths[None]
+        margin = np.minimum(tried - low, high - tried)
+        # One well inside counts little more than one just inside; how far outside one is does not matter.
+        worth = (np.clip(margin, -1.0, 1.0) + 0.1 * np.clip(margin, 0.0, None)).mean(axis=1)
+        return float(shares[int(np.argmax(worth))])
 
     def land(self) -> Steps:
         """As slow as the lines allow, and back when the fish is in."""

@@ -156,15 +156,22 @@ def _contradiction(drill: Drill) -> str:
     for i, worth in enumerate(drill.score, start=1):
         if worth.best == worth.worst:
             return f"score {i}: best and worst are the same"
+    if drill.fish.zone_c[0] >= drill.fish.zone_c[1]:
+        return "fish: zone: the colder temperature stands first"
+    speeds = drill.goal.speed_m_s if drill.goal is not None else None
+    if speeds is not None and speeds[0] >= speeds[1]:
+        return "goal: speed: the slower speed stands first"
     if drill.goal is None and drill.score:
         return "score: without a goal nothing can be scored; add [goal]"
     if drill.goal is not None and not drill.score:
         return "goal: without [[score]] nothing is scored; add at least one"
-    needs = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m", "depth": "to_m"}
+    needs = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m", "depth": "between_m"}
     for i, task in enumerate(drill.task, start=1):
         field = needs.get(task.do)
         if field is not None and getattr(task, field) is None:
             return f'task {i}: do = "{task.do}" needs {_alias(type(task), field)}'
+        if task.between_m is not None and task.between_m[0] >= task.between_m[1]:
+            return f"task {i}: between: the shallower depth stands first"
     return ""
 
 

@@ -114,6 +114,10 @@ class LakeSpec(_Model):
     thickness_m: LengthAboveZero = Field(default=9.0, alias="thickness")
     tilt: Number = Field(default=0.0, ge=-0.1, le=0.1, description="metres deeper per metre toward tilt_towards")
     tilt_towards_rad: Bearing = Field(default=0.0, alias="tilt_towards")
+    # An inertial current turns once in 16 hours at this latitude, 22 degrees an hour (12 h over the latitude's sine).
+    current_turns_rad: Bearing = Field(
+        default=0.0, alias="current_turns", description="how far the surface current turns in an hour, clockwise"
+    )
 
 
 class SquallSpec(_Model):
@@ -219,6 +223,7 @@ class Task(_Model):
     for_s: Duration = Field(default=0.0, alias="for")
     rods: tuple[Key, ...] = ()
     to_m: Length | None = Field(default=None, alias="to")
+    between_m: tuple[Length, Length] | None = Field(default=None, alias="between", description="depths")
     meanwhile: StrictBool = Field(default=False, description="do it beside the tasks after it")
 
 

@@ -78,8 +78,8 @@ class Scripted(ABC):
                 assert task.to_m is not None
                 yield from self.length(task.rods, task.to_m)
             case "depth":
-                assert task.to_m is not None
-                yield from self.depth(task.rods, task.to_m)
+                assert task.between_m is not None
+                yield from self.depth(task.rods, task.between_m)
             case "marks":
                 yield from self.marks()
             case "land":
@@ -109,8 +109,8 @@ class Scripted(ABC):
         """Change line out."""
 
     @abstractmethod
-    def depth(self, rods: Sequence[str], to_m: float) -> Steps:
-        """Hold lures at a depth for the rest of the drill."""
+    def depth(self, rods: Sequence[str], between_m: tuple[float, float]) -> Steps:
+        """Hold lures between two depths for the rest of the drill."""
 
     @abstractmethod
     def land(self) -> Steps:
@@ -283,7 +283,7 @@ class Novice(Scripted):
     def length(self, rods: Sequence[str], to_m: float) -> Steps:  # noqa: ARG002
         yield []
 
-    def depth(self, rods: Sequence[str], to_m: float) -> Steps:  # noqa: ARG002
+    def depth(self, rods: Sequence[str], between_m: tuple[float, float]) -> Steps:  # noqa: ARG002
         yield []
 
     def land(self) -> Steps:
