@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import fake_outlook
@@ -248,3 +249,34 @@ async def test_the_glance_tells_the_most_she_may_turn():
         await settled(pilot)
         assert "at most 21" in words(app)
         assert "most not known" not in words(app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("view", ["helm", "glance", "ahead"])
+async def test_the_advice_is_read_whole(size, view):
+    app = console()
+    app.runner.ahead = fake_outlook.turning()
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        while app.view != view:
+            await pilot.press("v")
+        await settled(pilot)
+        top = " ".join(line.strip() for line in words(app).splitlines()[: 8 if view == "helm" else 5])
+        for part in re.split(r"(?<=[,:]) ", fake_outlook.ADVICE.text):
+            assert part in " ".join(top.split())
+        assert "in 35s" in top
+        if view == "ahead":
+            below = " ".join(line.strip() for line in words(app).splitlines()[5:])
+            assert fake_outlook.ADVICE.text in " ".join(below.split())
+
+
+def test_twelve_rods_on_the_smallest_screen_still_leave_every_rod_and_the_advice():
+    from painted import paint
+
+    from sternwatch.console.alerts_area import AlertsArea
+
+    picture = fake_outlook.with_outlook(fake_picture.straight(), fake_outlook.turning())
+    for rows in (2, 3):
+        text = " ".join(paint(AlertsArea, picture, (80, rows)).text().split())
+        assert "crossing unlikely (0 %)." in text
+        assert "6 S LOW and 7 S HIGH cross (63 %)" in text

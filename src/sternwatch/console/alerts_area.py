@@ -8,34 +8,45 @@ from textual.geometry import Size
 
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
+from sternwatch.console.notices import wrapped
 from sternwatch.console.rod_words import SIGNS, ago
 from sternwatch.watch.picture import Alert, AlertState, Picture, Priority
 
 _QUIET = "No alert raised."
 _HEAD = 10  # cells before the text: the priority in words
+_MOST = 6  # rows of one alert
 
 
 class AlertsArea(Painted):
     """The alerts that stand."""
 
-    _wanted = 0
+    _wanted = _first = 0
 
     def show(self, picture: Picture) -> None:
-        before, self._wanted = self._wanted, len(_lines(picture.alerts, self.size.width, ">"))
-        if before != self._wanted:
+        before = self._wanted, self._first
+        self._wanted, self._first = _rows_of(picture.alerts, self.size.width)
+        if before != (self._wanted, self._first):
             self.refresh(layout=True)
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        """A row or two whatever stands, so that the views stay where they are when an alert comes; more for more."""
-        least, most = (1, 2) if viewport.height < 30 else (1, 3) if viewport.height < 40 else (2, 5)
+        """A row or two whatever stands, so that the views stay where they are when an alert comes; more for more.
+
+        The worst alert's advice is read whole: where it takes a third row of a low screen, it gets it.
+        """
+        least, most = (1, min(max(self._first, 2), 3)) if viewport.height < 30 else (2, 5)
+        if 30 <= viewport.height < 40:
+            least, most = 1, 3
         return min(max(self._wanted, least), most)
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         if not picture.alerts:
             grid.put(1, 0, _QUIET, "label")
             return
-        lines = _lines(picture.alerts, grid.width, SIGNS[look.glyphs].to)
+        arrow = SIGNS[look.glyphs].to
+        lines = _lines(picture.alerts, grid.width, arrow)
+        if sum(line.alert is lines[0].alert for line in lines) > grid.height:
+            lines = _lines(picture.alerts, grid.width, arrow, tight=grid.height)
         more = _hidden(lines, grid.height)
         for y, line in enumerate(lines[: grid.height]):
             note = f"+{more} more" if more and y == grid.height - 1 else line.state
@@ -44,20 +55,31 @@ class AlertsArea(Painted):
 
 @dataclass(frozen=True)
 class _Line:
-    """One line of the area; a long alert takes a second for its advice."""
+    """One line of the area; a long alert takes more for its advice."""
 
     alert: Alert
     head: str
+    at: int  # the cell from which ``text`` stands
     text: str
-    advice: str
-    advice_at: int
     ink: str
     band: bool
-    state: str
+    state: str = ""
+    advice: str = ""  # beside the text, where it fits
+    advice_at: int = 0
 
 
-def _lines(alerts: tuple[Alert, ...], width: int, arrow: str) -> list[_Line]:
-    """The lines of all alerts: the text whole, the advice beside it where it fits, beneath where it does not."""
+def _rows_of(alerts: tuple[Alert, ...], width: int) -> tuple[int, int]:
+    """Rows wanted for all alerts, and for the first of them."""
+    lines = _lines(alerts, width, ">")
+    return len(lines), sum(line.alert is lines[0].alert for line in lines)
+
+
+def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0) -> list[_Line]:
+    """The lines of all alerts: the text whole, the advice beside it where it fits, beneath where it does not.
+
+    ``tight``: rows that there are for one; the advice goes on where the text ends, and for its sake the text loses
+    what stands behind its last commas.
+    """
     split = _split(alerts, width)
     lines: list[_Line] = []
     for number, alert in enumerate(alerts):
@@ -72,11 +94,28 @@ def _lines(alerts: tuple[Alert, ...], width: int, arrow: str) -> list[_Line]:
         if start + len(advice) > end:
             start = _HEAD + len(text) + 2
         beside = start + len(advice) <= end
-        lines.append(_Line(alert, _head(alert), text, advice if beside else "", start, ink, band, state))
-        if advice and not beside:
-            at = _HEAD if _HEAD + len(advice) <= width - 1 else 1
-            lines.append(_Line(alert, "", "", advice, at, ink, band, ""))
+        if beside or not advice:
+            first, *rest = _broken(text, end - _HEAD, width - 1 - _HEAD)
+            lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state, advice, start))
+            lines += [_Line(alert, "", _HEAD, line, ink, band) for line in rest]
+            continue
+        whole = f"{text} {advice}" if tight else text
+        first, *rest = _broken(whole, end - _HEAD, width - 1 - _HEAD)
+        while tight and len(rest) >= tight and ", " in text:
+            text = text.rpartition(", ")[0]
+            first, *rest = _broken(f"{text} {advice}", end - _HEAD, width - 1 - _HEAD)
+        lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state))
+        lines += [_Line(alert, "", _HEAD, line, ink, band) for line in rest]
+        if not tight:
+            # From the edge where that saves a row.
+            at = min((_HEAD, 1), key=lambda x: len(_broken(advice, width - 1 - x, width - 1 - x)))
+            room = width - 1 - at
+            lines += [_Line(alert, "", at, line, ink, band) for line in _broken(advice, room, room)]
     return lines
+
+
+def _broken(text: str, first: int, room: int) -> list[str]:
+    return [text] if len(text) <= first else wrapped(text, max(room, 1), _MOST, max(first, 1))
 
 
 def _hidden(lines: list[_Line], room: int) -> int:
@@ -115,7 +154,7 @@ def _write(grid: Grid, y: int, line: _Line, note: str) -> None:
     if note:
         end = grid.put_right(end, y, note, line.ink if line.band else "label") - 1
     grid.put(1, y, line.head, line.ink)
-    grid.put(_HEAD, y, _cut(line.text, max(end - _HEAD, 0)), plain)
+    grid.put(line.at, y, _cut(line.text, max(end - line.at, 0)), plain)
     if line.advice:
         grid.put(line.advice_at, y, _cut(line.advice, max(end - line.advice_at, 0)), plain)
 

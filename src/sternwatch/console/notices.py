@@ -164,17 +164,18 @@ def _break(text: str, width: int) -> int:
     return spaces[-1] if spaces else width
 
 
-def wrapped(text: str, width: int, most: int) -> list[str]:
-    """``text`` on at most ``most`` lines of ``width`` cells, broken at spaces."""
+def wrapped(text: str, width: int, most: int, first: int | None = None) -> list[str]:
+    """``text`` on at most ``most`` lines of ``width`` cells, the first of ``first``; no line begins with %."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
-        if line and len(line) + 1 + len(word) > width:
+    for word in re.sub(r"\s+%", "\0%", text).split():
+        room = width if lines or first is None else first
+        if line and len(line) + 1 + len(word) > room:
             lines.append(line)
             line = word
         else:
             line = f"{line} {word}".strip()
-    lines.append(line)
+    lines = [done.replace("\0", " ") for done in (*lines, line)]
     if len(lines) > most:
         lines = lines[:most]
         lines[-1] = lines[-1][: max(width - 1, 0)] + "…"
