@@ -101,6 +101,7 @@ class Lake:
     thermocline: Thermocline
     current: tuple[Layer, ...]  # by depth
     relief: tuple[tuple[float, float, float, float], ...]  # (amplitude m, per m north, per m east, phase)
+    current_turns_rad_s: float = 0.0  # clockwise, the whole surface alike
 
     def bottom_m(self, north_m: float, east_m: float) -> float:
         """Depth of the bottom below the surface."""
@@ -115,9 +116,15 @@ class Lake:
     def temperature_c(self, north_m: float, east_m: float, depth_m: float, t_s: float) -> float:
         return self.thermocline.temperature_c(north_m, east_m, max(depth_m, 0.0), t_s)
 
+    def surface_current_at(self, t_s: float) -> tuple[float, float]:
+        """(north, east) of the surface water over ground at a time; what lies below goes on moving against it alike."""
+        north, east = self.surface_current_m_s
+        c, s = math.cos(self.current_turns_rad_s * t_s), math.sin(self.current_turns_rad_s * t_s)
+        return north * c - east * s, north * s + east * c
+
     @property
     def surface_current_m_s(self) -> tuple[float, float]:
-        """(north, east) of the surface water over ground."""
+        """The same when the session begins."""
         return (self.current[0].north_m_s, self.current[0].east_m_s) if self.current else (0.0, 0.0)
 
 

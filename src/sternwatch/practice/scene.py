@@ -35,6 +35,7 @@ def lake_of(drill: Drill, seed: int) -> Lake:
             for one in layers
         ),
         relief=relief(seed, spec.relief_m) if spec.relief_m > 0.0 else (),
+        current_turns_rad_s=spec.current_turns_rad / 3600.0,
     )  # fmt: skip
 
 

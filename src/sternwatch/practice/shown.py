@@ -99,7 +99,7 @@ def _vessel(world: World) -> Vessel | None:
     if distance > LOOKOUT_M:
         return None
     bearing = (math.degrees(math.atan2(de, dn)) - world.boat.heading_deg + 180.0) % 360.0 - 180.0
-    current = world.lake.surface_current_m_s
+    current = world.lake.surface_current_at(world.t_s)
     vn = spec.speed_m_s * math.cos(spec.heading_rad) - world.boat.velocity_m_s[0] - current[0]
     ve = spec.speed_m_s * math.sin(spec.heading_rad) - world.boat.velocity_m_s[1] - current[1]
     closing = -(vn * dn + ve * de) / distance if distance > 0.0 else 0.0

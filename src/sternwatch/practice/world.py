@@ -116,7 +116,7 @@ class World:
             self.boat = boats.step(self.boat, self.orders, self.sea.wind(t), self.below.pull_N, dt)
             if t <= UNDER_WAY_S and not self._throttled:
                 self._keep_way()
-            current = self.lake.surface_current_m_s
+            current = self.lake.surface_current_at(t)
             self.drift_m = (self.drift_m[0] + current[0] * dt, self.drift_m[1] + current[1] * dt)
         if self._turned_at_start is None and self.drill_s >= 0.0:
             self._turned_at_start = self.boat.turned_deg
@@ -161,7 +161,7 @@ class World:
         a = math.radians(pose.heading_deg)
         north = pose.north_m + self.drift_m[0]
         east = pose.east_m + self.drift_m[1]
-        current = self.lake.surface_current_m_s
+        current = self.lake.surface_current_at(self.t_s)
         self._instruments.sense(
             self.t_ms,
             Truth(
