@@ -118,10 +118,6 @@ class LakeSpec(_Model):
     current_turns_rad: Bearing = Field(
         default=0.0, alias="current_turns", description="how far the surface current turns in an hour, clockwise"
     )
-    # An inertial current turns once in 16 hours at this latitude, 22 degrees an hour (12 h over the latitude's sine).
-    current_turns_rad: Bearing = Field(
-        default=0.0, alias="current_turns", description="how far the surface current turns in an hour, clockwise"
-    )
 
 
 class SquallSpec(_Model):
