@@ -148,6 +148,29 @@ class TestBoxAndTarget:
         assert at.runner.actions == []
 
 
+class TestCurrent:
+    def test_two_numbers_are_an_entry(self):
+        at = table()
+        at.press("current")
+        types(at.desk, at.now, "0.3 090")
+        assert typed(at.desk, "enter", at.now)
+        assert (at.last.kind, at.last.towards_deg) == ("current", 90.0)
+        assert at.last.speed_m_s == pytest.approx(0.3 * 0.44704)
+        assert "CURRENT  0.3 mph to 090°" in at.desk.said.text
+
+    def test_what_is_no_current_is_told_what_one_is(self):
+        at = table()
+        at.press("current")
+        for wrong in ("fast", "0.3", "0.3 400", "9 090", ""):
+            types(at.desk, at.now, wrong)
+            typed(at.desk, "enter", at.now)
+            assert "two numbers are accepted, up to 7 mph, 0 to 360°" in at.desk.said.text
+        assert at.runner.actions == []
+        types(at.desk, at.now, "0")  # still water
+        typed(at.desk, "enter", at.now)
+        assert at.last.speed_m_s == 0.0
+
+
 class TestWords:
     def test_words_take_rod_keys_and_spaces_as_they_are(self):
         at = table()

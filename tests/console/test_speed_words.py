@@ -51,9 +51,8 @@ def test_on_one_course_it_is_said_what_is_missing() -> None:
 
 
 def test_sentences_say_who_told_the_current() -> None:
-    assert speed_words.sentences(own(KNOWN), US) == (
-        "Current 0.3 mph to 090°, told by the legs; ±0.1 mph along this course. It is taken off the speed over ground.",
-    )
+    legs = "Current 0.3 mph to 090°, told by the legs; ±0.1 mph along this course."
+    assert speed_words.sentences(own(KNOWN), US) == (f"{legs} It is taken off the speed over ground.",)
     helm = replace(KNOWN, told="helm")
     assert "as the helm said" in speed_words.sentences(own(helm), US)[0]
     wheel = speed_words.sentences(own(WHEEL, SpeedSource.THROUGH_WATER), US)

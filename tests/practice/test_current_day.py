@@ -24,7 +24,7 @@ Make = Callable[..., DrillFile]
 CURRENT = '[[current]]\ndepth = "0 m"\nspeed = "0.3 kn"\ntowards = "{towards} deg"\n'
 DAY = (
     ('heading = "60 deg"', 'heading = "{heading} deg"\nonly = ["1"]'),
-    ('time = "40 s"', 'time = "10 h"'),
+    ('time = "40 s"', 'time = "600 min"'),
     ('turned = "port 60 deg"', 'elapsed = "36000 s"'),
 )
 

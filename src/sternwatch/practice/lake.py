@@ -117,7 +117,7 @@ class Lake:
         return self.thermocline.temperature_c(north_m, east_m, max(depth_m, 0.0), t_s)
 
     def surface_current_at(self, t_s: float) -> tuple[float, float]:
-        """(north, east) of the surface water over ground at a time; what lies below goes on moving against it alike."""
+        """(north, east) of the surface water over ground at a time; what lies below moves against it as ever."""
         north, east = self.surface_current_m_s
         c, s = math.cos(self.current_turns_rad_s * t_s), math.sin(self.current_turns_rad_s * t_s)
         return north * c - east * s, north * s + east * c
