@@ -13,7 +13,8 @@ from sternwatch.answers.check_loads import Loads, Part
 from sternwatch.answers.findings import Finding
 from sternwatch.console import check, producing
 from sternwatch.console.hits import WIRE
-from sternwatch.debrief.following import EVERY_S, Following, utc_offset_min
+from sternwatch.debrief import following as followings
+from sternwatch.debrief.following import EVERY_S, utc_offset_min
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.logbook.samples import BoatRow, HitRow, Rig, RodRow, Sample
 from sternwatch.watch.checking import Checked, Question
@@ -161,7 +162,7 @@ def pictured(count=0):
 
 @pytest.fixture
 def following():
-    made = Following(US)
+    made = followings.following(US)
     yield made
     made.stop()
 
@@ -169,7 +170,7 @@ def following():
 def followed(following, picture):
     following.offer(picture)
     end = time.monotonic() + 20.0
-    while following.panel is None:
+    while following.made is None:
         assert time.monotonic() < end
         time.sleep(0.005)
     return following
@@ -215,14 +216,14 @@ class TestProducing:
             assert end <= width
 
     def test_a_hit_makes_a_new_panel_at_once_and_hours_after_a_while(self, following):
-        first = followed(following, pictured(2)).panel
+        first = followed(following, pictured(2)).made
         following.offer(replace(pictured(2), t_s=7200.0 + EVERY_S / 2))
         time.sleep(0.1)
-        assert following.panel is first
+        assert following.made is first
         following.offer(replace(pictured(2), t_s=7200.0 + EVERY_S))
         following.offer(pictured(3))
         end = time.monotonic() + 20.0
-        while following.panel.today.hits != 3:
+        while following.made.today.hits != 3:
             assert time.monotonic() < end
             time.sleep(0.005)
 

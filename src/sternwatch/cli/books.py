@@ -106,7 +106,9 @@ def demo_trip() -> TripData:
     )  # fmt: skip
 
 
-def worked_through(data: TripData, book: Book | None, *, again: bool = False) -> Digest:
+def worked_through(
+    data: TripData, book: Book | None, *, again: bool = False, progress: Callable[[float], None] | None = None
+) -> Digest:
     """The digest of a trip: the kept one where it still holds, else made now, said on standard error, and kept."""
     from sternwatch.debrief import tripdata
     from sternwatch.feed.errors import FeedError
@@ -121,7 +123,7 @@ def worked_through(data: TripData, book: Book | None, *, again: bool = False) ->
         if data.feed is None and data.session != "notebook":
             print(f"sternwatch: the recording of {data.id} is not there: hits as entered, no hours", file=sys.stderr)
         set_numba_cache()
-        digest = tripdata.digest_of(data, _progress)
+        digest = tripdata.digest_of(data, progress or _progress)
     except (FeedError, SpreadError, ActionError, tripdata.TripError) as fault:
         raise InputError(str(fault)) from fault
     if book is not None and (data.feed is not None or data.session == "notebook"):

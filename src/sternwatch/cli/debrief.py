@@ -29,6 +29,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=CAUTION,
     )
     parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")
     parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
     parser.add_argument("--positions", action="store_true", help="tell places too; else they are left out of files")
     parser.add_argument("--spread", type=Path, metavar="FILE", help="the same trip with another spread beside it")
@@ -39,6 +40,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
+    if args.screen:
+        return _on_screen(args)
     made = report_of(args)
     if args.json:
         from sternwatch.debrief.asjson import as_json
@@ -59,6 +62,24 @@ def run(args: argparse.Namespace) -> int:
 
         sys.stdout.write(text_of(made, shutil.get_terminal_size((100, 24)).columns))
     return Exit.DONE
+
+
+def _on_screen(args: argparse.Namespace) -> int:
+    from functools import partial
+
+    from sternwatch.cli.books import opened, trip_asked
+    from sternwatch.cli.past import past_screen
+    from sternwatch.cli.session import show
+
+    if args.json or args.html is not None or args.positions:
+        raise InputError("--screen goes with --spread and --again alone; on the screen a key tells places")
+    if trip_asked(args.trip) is not None:
+        raise InputError(f"{args.trip} must be in the logbook for the screen: sternwatch trip unpack {args.trip}")
+    other = partial(_with_other_spread, path=args.spread) if args.spread is not None else None
+    name = str(args.spread) if args.spread is not None else ""
+    with nullcontext() if args.trip == "demo" else opened() as book:
+        data = trip_data(args.trip, book)
+        return show(past_screen(data, book, again=args.again, other=other, other_name=name))
 
 
 def trip_data(asked: str, book: Book | None) -> TripData:

@@ -12,6 +12,7 @@ from sternwatch.cli.exits import Exit, InputError
 
 if TYPE_CHECKING:
     from sternwatch.config import Preferences
+    from sternwatch.debrief.sofar import WorkThrough
     from sternwatch.feed.specs import FeedSetup
     from sternwatch.gear.spread import Spread
     from sternwatch.logbook.actions import Action
@@ -36,9 +37,13 @@ class Play:
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """What is to be shown: makes the runner once the preferences are known."""
+    """What is to be shown: makes the runner once the preferences are known.
+
+    ``whole``: works a past trip through, whose debrief is shown first.
+    """
 
     make_runner: Callable[[Preferences], Runner]
+    whole: WorkThrough | None = None
 
     @classmethod
     def demo(cls, play: Play) -> Screen:
@@ -208,5 +213,5 @@ def show(screen: Screen) -> int:
     runner = screen.make_runner(chosen)
     from sternwatch.console.app import SternwatchApp
 
-    SternwatchApp(runner, chosen).run_session()
+    SternwatchApp(runner, chosen, screen.whole).run_session()
     return Exit.DONE

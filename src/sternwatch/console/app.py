@@ -20,6 +20,7 @@ from sternwatch.config import Preferences
 from sternwatch.console import alerting, deeds, keymap, planning, state, themes
 from sternwatch.console.calm import Calm
 from sternwatch.console.check import CheckScreen
+from sternwatch.console.debrief_screen import DebriefScreen
 from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.drill import DrillScreen
 from sternwatch.console.glance import GlanceScreen
@@ -34,7 +35,8 @@ from sternwatch.console.producing import ProducingScreen
 from sternwatch.console.ringer import Ringer
 from sternwatch.console.sensors import SensorScreen
 from sternwatch.console.watch_screen import WatchScreen
-from sternwatch.debrief.following import Following
+from sternwatch.debrief.following import following
+from sternwatch.debrief.sofar import Debriefs, WorkThrough
 from sternwatch.watch.picture import Picture
 from sternwatch.watch.runner import Runner, Saved
 
@@ -58,16 +60,19 @@ class SavedCame(Message, bubble=False):
 
 
 class SternwatchApp(App[None], inherit_bindings=False):
-    """One session on the screen. ``runner`` brings pictures and takes actions."""
+    """One session on the screen. ``runner`` brings pictures and takes actions.
+
+    ``whole``: works a past trip through; the session then begins with its debrief, the recording standing.
+    """
 
     TITLE = "sternwatch"
-    CSS_PATH: ClassVar[Any] = ["watch.tcss", "helm.tcss", "glance.tcss", "help.tcss", "outlook.tcss"]
+    CSS_PATH: ClassVar[Any] = ["watch.tcss", "helm.tcss", "glance.tcss", "help.tcss", "outlook.tcss", "debrief.tcss"]
     COMMANDS: ClassVar[Any] = {Acts}
     BINDINGS: ClassVar[list[BindingType]] = []
     ENABLE_COMMAND_PALETTE = False  # its key is one of ours
     ALLOW_SELECT = False
 
-    def __init__(self, runner: Runner, preferences: Preferences) -> None:
+    def __init__(self, runner: Runner, preferences: Preferences, whole: WorkThrough | None = None) -> None:
         super().__init__()
         self.runner = runner
         self.preferences = preferences
@@ -79,7 +84,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.lock = WipingLock()
         self.twice = Twice()
         self.calm = Calm()
-        self.following = Following(self.desk.units)
+        self.following = following(self.desk.units)
+        self.debriefs = Debriefs(self.desk.units, whole)
         self.remembered = state.load()
         self.cautions_open = self.remembered.cautions_read != __version__
         self.focused_terminal = True
@@ -103,6 +109,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             "sensors": self.sensor_screen,
             "check": self.check_screen,
             "producing": self.producing_screen,
+            "debrief": DebriefScreen(),
         }
 
     # -- start and end -------------------------------------------------------------------------------------
@@ -141,10 +148,15 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self.desk.remarks.append(f"there is no theme {self.preferences.theme!r}")
         self.ringer.begin()
         self.runner.start(self._on_picture, self._on_saved)
+        if not self.debriefs.so_far:
+            self.show_view("debrief")
+            if (control := self.runner.replay) is not None:
+                control.play(False)
         self.renew()
 
     def on_unmount(self) -> None:
         self.following.stop()
+        self.debriefs.stop()
         self.ringer.stop()
         self.runner.stop()
 
@@ -176,6 +188,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self._shown_s = now
             self.desk.take(newest, now)
             self._settle()
+            if self.shown is not None:
+                self.debriefs.look(self.shown)
         outlook = self.runner.outlook()
         if outlook is not self.desk.outlook:
             self.desk.outlook = outlook
@@ -263,7 +277,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         if deed is not None:
             deed(self.desk, now)
         elif act.id in self.screens_of_views:
-            self._show_view(act.id)
+            self.show_view(act.id)
         else:
             self.SCREEN_ACTS[act.id](self)
 
@@ -278,9 +292,10 @@ class SternwatchApp(App[None], inherit_bindings=False):
     def _next_view(self) -> None:
         views = WIDE_VIEWS if self.size.width >= WIDE else NARROW_VIEWS
         at = views.index(self.view) if self.view in views else -1
-        self._show_view(views[(at + 1) % len(views)])
+        self.show_view(views[(at + 1) % len(views)])
 
-    def _show_view(self, view: str) -> None:
+    def show_view(self, view: str) -> None:
+        """Show a view by its name."""
         self.view = view
         screen = self.screens_of_views.get(view, self.helm_screen)
         if screen is self.helm_screen:
@@ -342,7 +357,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.desk.remarks.clear()
         self.desk.late = None
         self.desk.pulling = False
-        self._show_view("helm")
+        self.show_view("helm")
 
     def _quit(self) -> None:
         self.exit()

@@ -8,6 +8,7 @@ from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.desk import SAID_S, Desk, Tone
 from sternwatch.console.footer import offered
 from sternwatch.console.keymap import Keymap
+from sternwatch.console.keys import printed
 from sternwatch.console.notices import COMPUTED, Notice, fitted, standing
 from sternwatch.watch.picture import Session
 
@@ -120,7 +121,8 @@ class KeyFooter(DeskPainted):
     """The keys that matter now, and the caution that never leaves."""
 
     def draw(self, grid: Grid) -> None:
-        lead, keys = offered(self.desk, self.keymap, self.now)
+        own = getattr(self.screen, "own_keys", ())
+        lead, keys = offered(self.desk, self.keymap, self.now, frozenset(printed(token) for token in own))
         rows = max(grid.height - 1, 1)
         taken = self.desk.typing is not None or self.desk.listing is not None
         help_label = "" if taken else self.keymap.label(self.desk.keyboard, "help")

@@ -67,8 +67,13 @@ _PAIRED = {
 }
 
 
-def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str, str]]]:
-    """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first."""
+def offered(
+    desk: Desk, keymap: Keymap, t_s: float, taken: frozenset[str] = frozenset()
+) -> tuple[str, list[tuple[str, str]]]:
+    """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first.
+
+    ``taken``: keys that mean something else on the screen that is shown.
+    """
     if desk.typing is not None:
         line = desk.typing
         sets = "sets, empty skips" if line.skippable else "then its reading" if line.what == "gauge depth" else "sets"
@@ -104,7 +109,7 @@ def offered(desk: Desk, keymap: Keymap, t_s: float) -> tuple[str, list[tuple[str
     for name in acts:
         ids = name.split("+")
         labels = [keymap.label(keyboard, act) for act in ids]
-        if all(labels):
+        if all(labels) and not any(label in taken for label in labels):
             pairs.append((" ".join(labels), _PAIRED.get(name) or BY_ID[name].foot))
     return lead, pairs
 

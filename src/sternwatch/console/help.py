@@ -35,6 +35,12 @@ ABOUT = {
     "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
     "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
+    "debrief": "The trip in parts; left and right change between them: what it was and what produced; speed, depths "
+    "and temperatures against the time, with hits and alerts; the track over ground to scale; every hit, rate and "
+    "alert with what followed it, and which chains came closest. Up and down choose a row, and what its columns have "
+    "no room for stands beneath; over a recording Enter goes to that moment. The chosen rod's depth is drawn heavy. "
+    "Places are told only after Tab. A live trip is told as far as it has come; what is entered while a past one is "
+    "looked at counts when it is opened again.",
     "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "
     "crossing as low as the preferences ask, what holding on, going on as it goes and the plan come to, which pairs "
     "come closest, and every lure's depth against time, dotted the 5 and 95 % of the members.",

@@ -272,6 +272,13 @@ ACTS: tuple[Act, ...] = (
     Act("throttle less", BOAT, "throttle less", "The lever a step back.", _helm(",")),
     Act("throttle more", BOAT, "throttle more", "The lever a step open.", _helm(".")),
     Act("engine", BOAT, "other engine", "Kicker or main engine, the lever shut.", _helm("`")),
+    Act(
+        "fault",
+        BOAT,
+        "instruments fail",
+        "An instrument falls silent, stands still or loses its fix, until all are mended: to learn what is left.",
+        _helm(),
+    ),
     Act("drill", BOAT, "drill", "The briefing, how the drill stands, and afterwards the truth.", _helm("/")),
     Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _recording("space")),
     Act("back", RECORDING, "10 s back", "Goes back 10 s.", _recording("left")),
@@ -297,6 +304,13 @@ ACTS: tuple[Act, ...] = (
     Act("sensors", SCREEN, "sensors", "Shows every source and sensor, and why there is no depth.", _both()),
     Act("check", SCREEN, "check", "Shows what could part, trip, tangle or drag with the lengths of now.", _both()),
     Act("producing", SCREEN, "producing", "Which rods, rigs and depths catch, and how sure that is.", _both()),
+    Act(
+        "debrief",
+        SCREEN,
+        "debrief",
+        "The trip so far, or a past one as a whole: timeline, track, hits, rates, alerts and what followed.",
+        _both(),
+    ),
     Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n"), brief="night"),
     Act(
         "lock",

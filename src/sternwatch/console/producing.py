@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from operator import attrgetter
+from typing import ClassVar
 
 from textual.app import ComposeResult
 
@@ -18,12 +19,12 @@ _WIDEST = 96  # cells of a table: beyond, the eye loses its line
 _LAST, _RATE = 16, 16  # cells for the last hour, and for the rate with its interval
 
 
-def page(following: Following, picture: Picture | None, width: int, *, intervals: bool) -> list[Line]:
+def page(following: Following[Panel], picture: Picture | None, width: int, *, intervals: bool) -> list[Line]:
     """The lines of the page; ``intervals``: each rate with the 90 % interval of what it may be in truth."""
     made: list[Line] = []
     if following.trouble:
         made += _paragraph(f"What is producing could not be made out: {following.trouble}", width, "caution")
-    panel = following.panel
+    panel = following.made
     if panel is None:
         made.append(((1, "What is producing is being made out.", "state"),))
     else:
@@ -115,6 +116,7 @@ class ProducingScreen(ScrolledScreen):
     """What is producing over whatever runs; rod keys still are hits."""
 
     words = "PRODUCING"
+    own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "enter")
 
     def body(self) -> ComposeResult:
         yield ProducingText()

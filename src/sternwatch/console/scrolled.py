@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from sternwatch.console.bars import DeskPainted, NoticeLines
 from sternwatch.console.canvas import Grid
 from sternwatch.console.watch_screen import WatchScreen
@@ -55,6 +57,7 @@ class ScrolledScreen(WatchScreen):
     """A screen whose body is one page; arrows and pages move it, every other key means what it always means."""
 
     shows_picture = False
+    own_keys: ClassVar[tuple[str, ...]] = ("up", "down", "pageup", "pagedown", "home", "end")
 
     def key(self, token: str) -> bool:
         text = self.query_one(Scrolled)

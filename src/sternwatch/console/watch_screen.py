@@ -23,6 +23,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     AUTO_FOCUS: ClassVar[str | None] = ""
     words = ""
+    own_keys: ClassVar[tuple[str, ...]] = ()  # tokens that mean something on this screen alone
     composed = False
     shows_picture = True  # False: the body says something else, and need not wait for a picture
     _foot = 0  # rows beneath the body

@@ -133,23 +133,23 @@ def make_digest(
         step_s = watch.t_s
         at_hits.look(watch.memory.moments)
         now = watch.alerts.standing()
-        _follow(alerts, standing, now, step_s)
+        follow(alerts, standing, now, step_s)
         standing = frozenset(alert.id for alert in now)
-        _closest(apart, nearest_chains(watch), step_s)
+        closest(apart, nearest_chains(watch), step_s)
         if round(step_s) % 60 == 0:
             progress(min(player.t_s / span, 1.0) if span else 1.0)
     watch = player.watch
     crew = watch.crew
     offset = watch.board.utc_offset(watch.now_s)
-    samples = _without_fights([*watch.fishing.since(), *rest(watch)], crew.hits, offset)
+    samples = without_fights([*watch.fishing.since(), *rest(watch)], crew.hits, offset)
     hits = tuple(
         hit_row(hit, HitContext(hit_time(hit, offset), hit.rod, at_hits.found.get(hit.id), hit.from_memory))
         for hit in crew.hits
         if hit.rod is not None
     )
     hits = tuple(sorted(hits, key=lambda hit: (hit.time_ms, hit.id)))
-    worst = sorted(apart.values(), key=lambda one: (one.distance_m, one.keys))[:WORST_PAIRS]
-    told = tuple(_answered(alert, actions, hits, offset) for alert in alerts.values())
+    worst = worst_of(apart.values())
+    told = tuple(answered(alert, actions, hits, offset) for alert in alerts.values())
     return Digest(tuple(samples), hits, told, tuple(worst), crew, round(span, 3), offset)
 
 
@@ -172,7 +172,8 @@ class _Moments:
                     break
 
 
-def _follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:
+def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:
+    """Take up what is raised at a moment and end what is gone; ``before``: ids that stood until then."""
     for alert in now:
         if alert.id not in alerts:
             alerts[alert.id] = AlertRow(
@@ -182,7 +183,8 @@ def _follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[A
         alerts[gone] = replace(alerts[gone], ended_s=round(t_s, 3))
 
 
-def _closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[float, str]], t_s: float) -> None:
+def closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[float, str]], t_s: float) -> None:
+    """Keep every pair's least distance [m]; ``near``: each rod's to the nearest chain, and whose that is."""
     for key, (distance_m, other) in near.items():
         pair = (key, other) if key < other else (other, key)
         known = apart.get(pair)
@@ -190,8 +192,13 @@ def _closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[
             apart[pair] = Separation(pair, round(distance_m, 3), round(t_s, 3))
 
 
-def _without_fights(samples: list[Sample], hits: Iterable[CrewHit], offset_s: float | None) -> list[Sample]:
-    """A rod fought its fish from the strike on, not from the moment somebody wrote it down."""
+def worst_of(apart: Iterable[Separation]) -> list[Separation]:
+    """The pairs that came closest, the closest first."""
+    return sorted(apart, key=lambda one: (one.distance_m, one.keys))[:WORST_PAIRS]
+
+
+def without_fights(samples: list[Sample], hits: Iterable[CrewHit], offset_s: float | None) -> list[Sample]:
+    """The samples, changed in place: a rod fought its fish from the strike on, not from when it was written."""
     times = [sample.boat.at_s for sample in samples]
     for hit in hits:
         begun = hit_time(hit, offset_s)
@@ -204,9 +211,9 @@ def _without_fights(samples: list[Sample], hits: Iterable[CrewHit], offset_s: fl
     return samples
 
 
-def _answered(alert: AlertRow, actions: Sequence[Action], hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
-    """What the crew did on the alert's rods soon after, and the hits that came."""
-    answered = []
+def answered(alert: AlertRow, actions: Iterable[Action], hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
+    """The alert with what the crew did on the alert's rods soon after, and the hits that came."""
+    did = []
     for action in actions:
         t = action.elapsed_s
         if t is None and offset_s is not None:
@@ -214,10 +221,10 @@ def _answered(alert: AlertRow, actions: Sequence[Action], hits: Sequence[HitRow]
         if t is None or isinstance(action, Undo | Restore) or not 0.0 <= t - alert.begun_s <= ANSWER_S:
             continue
         if action.rod is not None and (action.rod in alert.keys or not alert.keys):
-            answered.append((round(t - alert.begun_s, 1), f"{action.rod} {action.kind}"))
+            did.append((round(t - alert.begun_s, 1), f"{action.rod} {action.kind}"))
     after = sum(
         hit.counts and hit.at_s is not None and 0.0 <= hit.at_s - alert.begun_s <= HITS_WITHIN_S
         and (not alert.keys or hit.rod in alert.keys)
         for hit in hits
     )  # fmt: skip
-    return replace(alert, answered=tuple(answered[:4]), hits_after=after)
+    return replace(alert, answered=tuple(did[:4]), hits_after=after)

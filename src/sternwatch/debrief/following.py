@@ -1,28 +1,31 @@
-"""What is producing, kept up to date beside a running session while somebody looks at it."""
+"""Answers kept up to date beside a running session while somebody looks at them: what is producing, the debrief."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import Generic, TypeVar
 
 from sternwatch.debrief.live import Panel, panel
 from sternwatch.gear.units import DisplaySystem
 from sternwatch.watch.beside import Beside
 from sternwatch.watch.picture import Picture
 
+Made = TypeVar("Made")
+
 EVERY_S = 30.0
-"""Feed time after which hours alone are worth a new panel; a hit makes one at once."""
+"""Feed time after which hours alone are worth a new answer; a hit makes one at once."""
 
 
-class Following:
-    """Makes panels on a thread of its own. ``offer`` never waits."""
+class Following(Generic[Made]):
+    """Makes answers of pictures on a thread of its own. ``offer`` never waits."""
 
-    def __init__(self, units: DisplaySystem) -> None:
-        self._units = units
-        self._beside: Beside[Picture, Panel] = Beside(self._make, "producing")
+    def __init__(self, make: Callable[[Picture], Made], name: str) -> None:
+        self._beside: Beside[Picture, Made] = Beside(make, name)
         self._asked: Picture | None = None
 
     def offer(self, picture: Picture) -> None:
-        """Ask for a new panel if this picture has hits or hours that the last one asked about had not."""
+        """Ask for a new answer if this picture has hits or hours that the last one asked about had not."""
         asked = self._asked
         if picture.fishing is None:
             return
@@ -32,9 +35,13 @@ class Following:
         self._asked = picture
         self._beside.ask(picture)
 
+    def again(self) -> None:
+        """The next offer asks, whatever has been asked about."""
+        self._asked = None
+
     @property
-    def panel(self) -> Panel | None:
-        """The newest panel; None while the first is being made."""
+    def made(self) -> Made | None:
+        """The newest answer; None while the first is being made."""
         return self._beside.made
 
     @property
@@ -45,9 +52,15 @@ class Following:
     def stop(self) -> None:
         self._beside.stop()
 
-    def _make(self, picture: Picture) -> Panel:
+
+def following(units: DisplaySystem) -> Following[Panel]:
+    """What is producing."""
+
+    def make(picture: Picture) -> Panel:
         samples = picture.fishing.since() if picture.fishing is not None else []
-        return panel(samples, picture.hit_rows, picture.t_s, self._units, utc_offset_min(picture))
+        return panel(samples, picture.hit_rows, picture.t_s, units, utc_offset_min(picture))
+
+    return Following(make, "producing")
 
 
 def utc_offset_min(picture: Picture) -> int:

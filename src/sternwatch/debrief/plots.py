@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from operator import attrgetter
 
 from sternwatch.debrief.digest import Digest
-from sternwatch.logbook.samples import Sample
+from sternwatch.logbook.samples import RodRow, Sample
 from sternwatch.watch.soundings import local_metres
 
 _BARS = "▁▂▃▄▅▆▇█"
@@ -51,15 +52,24 @@ def boat_series(digest: Digest) -> tuple[Series, ...]:
 
 def depth_series(digest: Digest) -> tuple[Series, ...]:
     """Depth of every rod's lure, by key."""
+    return _of_rods(digest, attrgetter("depth_m"))
+
+
+def temperature_series(digest: Digest) -> tuple[Series, ...]:
+    """Temperature at every rod's lure, by key."""
+    return _of_rods(digest, attrgetter("temperature_c"))
+
+
+def _of_rods(digest: Digest, value: Callable[[RodRow], float | None]) -> tuple[Series, ...]:
     names: dict[str, str] = {}
     for sample in digest.samples:
         for row in sample.rods:
             names.setdefault(row.rig.rod, row.rig.name)
 
-    def depth(key: str) -> Callable[[Sample], float | None]:
-        return lambda s: next((row.depth_m for row in s.rods if row.rig.rod == key), None)
+    def at(key: str) -> Callable[[Sample], float | None]:
+        return lambda s: next((value(row) for row in s.rods if row.rig.rod == key), None)
 
-    return tuple(_of(digest.samples, f"{key} {names[key]}".strip(), depth(key)) for key in sorted(names))
+    return tuple(_of(digest.samples, f"{key} {names[key]}".strip(), at(key)) for key in sorted(names))
 
 
 def sparkline(series: Series, begin_s: float, end_s: float, width: int, *, down: bool = False) -> str:

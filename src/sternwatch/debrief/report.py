@@ -20,6 +20,8 @@ from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.logbook.facts import box_counts
 from sternwatch.logbook.samples import HitRow
 
+# A trip of whose feed nobody knows when it was is taken to begin then.
+NO_CLOCK = datetime(1970, 1, 1, tzinfo=UTC)
 CAUTION = "Depths are computed, not measured. Not for navigation."
 
 
@@ -49,6 +51,7 @@ class Report:
     notes: tuple[str, ...]
     producing: Producing
     digest: Digest
+    clock: Clock
     zone: tzinfo
     units: DisplaySystem
     positions: bool
@@ -64,6 +67,7 @@ def report(
     positions: bool = False,
     other: Digest | None = None,
     other_name: str = "",
+    title: str = "",
 ) -> Report:
     """Prepare a debrief.
 
@@ -73,14 +77,16 @@ def report(
         Whether places may be told.
     other, other_name
         The same trip with another spread or calibration, to be shown beside the original.
+    title
+        In place of the boat's name.
     """
     offset = utc_offset_min(data, digest)
     zone = UTC if offset is None else timezone(timedelta(minutes=offset))
     said = producing(tally(digest.samples, digest.hits, offset or 0), units)
-    clock = _Clock(digest, zone)
+    clock = Clock(digest, zone)
     counted = [hit for hit in digest.hits if hit.counts]
     return Report(
-        title=f"{data.spread.boat.name if data.spread_text else 'notebook'}, {_day(data, zone)}",
+        title=f"{title or (data.spread.boat.name if data.spread_text else 'notebook')}, {_day(data, zone)}",
         summary=tuple(_summary(data, digest, said, zone, offset)),
         lines=said.lines,
         radio=radio(said, counted, units),
@@ -91,6 +97,7 @@ def report(
         notes=tuple(f"{note.time.astimezone(zone):%H:%M} {note.text}" for note in digest.crew.notes),
         producing=said,
         digest=digest,
+        clock=clock,
         zone=zone,
         units=units,
         positions=positions,
@@ -99,7 +106,7 @@ def report(
 
 
 @dataclass(frozen=True, slots=True)
-class _Clock:
+class Clock:
     """Feed time as a time of day; as minutes from the beginning where the feed has no clock."""
 
     digest: Digest
@@ -117,7 +124,7 @@ class _Clock:
 
 
 def _day(data: TripData, zone: tzinfo) -> str:
-    return f"{data.begun.astimezone(zone):%Y-%m-%d}"
+    return f"{data.begun.astimezone(zone):%Y-%m-%d}" if data.begun > NO_CLOCK else "no date"
 
 
 def _summary(
@@ -127,7 +134,7 @@ def _summary(
     begun = data.begun.astimezone(zone)
     clock = f"{begun:%H:%M}" + (f" to {data.ended.astimezone(zone):%H:%M}" if data.ended else "")
     clock += " UTC" if offset is None else f" (UTC{_offset(offset)})"
-    rows = [("trip", data.id), ("time", clock)]
+    rows = [("trip", data.id), ("time", clock if data.begun > NO_CLOCK else "the feed has no clock")]
     if digest.span_s:
         rows.append(("feed", f"{digest.span_s / 3600:.1f} h recorded"))
     people = facts.people
@@ -153,7 +160,7 @@ def _offset(minutes: int) -> str:
     )
 
 
-def _hits(hits: Sequence[HitRow], clock: _Clock, units: DisplaySystem, *, positions: bool) -> Table:
+def _hits(hits: Sequence[HitRow], clock: Clock, units: DisplaySystem, *, positions: bool) -> Table:
     length, speed, warm = (units.label(d) for d in (Dimension.LENGTH, Dimension.SPEED, Dimension.TEMPERATURE))
     headings = [
         "time", "rod", "fish", "end", f"line out {length}", "setting", f"depth {length}", "90 %", f"lure {speed}",
@@ -165,7 +172,7 @@ def _hits(hits: Sequence[HitRow], clock: _Clock, units: DisplaySystem, *, positi
     return Table("Hits", tuple(headings), rows, frozenset({4, 6, 7, 8, 11, 12, 13, 14}), "No hits were entered.")
 
 
-def _hit(hit: HitRow, clock: _Clock, units: DisplaySystem, *, positions: bool) -> tuple[str, ...]:
+def _hit(hit: HitRow, clock: Clock, units: DisplaySystem, *, positions: bool) -> tuple[str, ...]:
     rod, boat = hit.rod_row, hit.boat
 
     def show(value: float | None, dimension: Dimension, digits: int = 0) -> str:
@@ -250,7 +257,7 @@ def _p(p: float) -> str:
     return "< 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
 
 
-def _alerts(alerts: Sequence[AlertRow], clock: _Clock) -> Table:
+def _alerts(alerts: Sequence[AlertRow], clock: Clock) -> Table:
     rows = []
     for alert in alerts:
         stood = "to the end" if alert.ended_s is None else f"{alert.ended_s - alert.begun_s:.0f} s"
@@ -262,7 +269,7 @@ def _alerts(alerts: Sequence[AlertRow], clock: _Clock) -> Table:
     return Table("Alerts and what followed", headings, tuple(rows), empty="No alerts were raised.")
 
 
-def _separations(digest: Digest, clock: _Clock, units: DisplaySystem) -> Table:
+def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
     near = "in" if units.symbol(Dimension.LENGTH) == "ft" else "cm"
     scale = 1 / 0.0254 if near == "in" else 100.0
     rows = tuple(
@@ -272,7 +279,7 @@ def _separations(digest: Digest, clock: _Clock, units: DisplaySystem) -> Table:
     return Table("Closest chains", headings, rows, frozenset({1}), "Nothing is known of separations.")
 
 
-def _beside(digest: Digest, other: Digest, name: str, clock: _Clock, units: DisplaySystem) -> Table:
+def _beside(digest: Digest, other: Digest, name: str, clock: Clock, units: DisplaySystem) -> Table:
     """The hits' depths as first computed and as computed otherwise."""
     again = {hit.id: hit for hit in other.hits}
     rows = []
