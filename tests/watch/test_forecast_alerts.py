@@ -12,9 +12,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from made_outlooks import forecast, outlook, pair
 
-from sternwatch.watch.bottom_ahead import Touch
 from sternwatch.watch.forecast_alerts import ForecastAlerts, Standing, merged
-from sternwatch.watch.outlook import Outlook
+from sternwatch.watch.outlook import Advice, Outlook, Touch
 from sternwatch.watch.picture import Alert, AlertState, Priority
 
 NAMES = {"1": "P HIGH", "2": "P LOW"}
@@ -125,9 +124,8 @@ def test_another_moment_of_a_replay_begins_anew(t_s: float) -> None:
 
 def test_the_bottom_is_told_with_how_much_to_raise() -> None:
     book = alerts()
-    touch = Touch("2", 24.0, 1.2)
     for k in range(4):  # the third raises it, and the watch's own rule for its kind waits 2 s more
-        standing = book.step(outlook(2.0 * k, 0.0), (touch,))
+        standing = book.step(touching(2.0 * k, Touch("2", 24.0, 1.2)))
         assert bool(standing) == (k == 3)
     (raised,) = standing
     assert (raised.kind, raised.priority, raised.keys) == ("bottom touch", Priority.WARNING, ("2",))
@@ -138,6 +136,33 @@ def test_the_bottom_is_told_with_how_much_to_raise() -> None:
     for t_s in (16.0, 24.0):
         assert len(book.step(outlook(t_s, 0.0))) == 1
     assert book.step(outlook(40.0, 0.0)) == ()
+
+
+def touching(t_s: float, *touches: Touch) -> Outlook:
+    """Held on, these come to the bottom."""
+    made = outlook(t_s, 0.0)
+    return replace(made, forecasts=(replace(made.forecasts[0], touches=touches), *made.forecasts[1:]))
+
+
+def test_a_cure_that_was_tried_comes_before_a_reckoned_one() -> None:
+    cure = Advice("Take in 20 ft on P LOW: bottom touch unlikely (0 %).", {"what": "line"}, 0.0)
+    book = alerts()
+    for k in range(4):
+        made = touching(2.0 * k, Touch("2", 24.0, 1.2, (cure,)))
+        standing = book.step(made)
+    assert standing[0].advice == cure.text
+    told = Alert("b", "bottom touch", Priority.WARNING, AlertState.ACTIVE, ("2",), "2 touches", "Take in about 12 ft")
+    other = replace(told, id="c", keys=("3",))
+    both = merged((told, other), replace(made, alerts=standing), 8.0)
+    assert [(alert.id, alert.advice) for alert in both] == [("b", cure.text), ("c", "Take in about 12 ft")]
+
+
+def test_a_plan_that_comes_to_the_bottom_raises_nothing() -> None:
+    book = alerts()
+    for k in range(5):
+        made = outlook(2.0 * k, 0.0, 0.0, 0.0)
+        plan = replace(made.forecasts[2], touches=(Touch("2", 24.0, 1.2),))
+        assert book.step(replace(made, forecasts=(*made.forecasts[:2], plan))) == ()
 
 
 def test_one_list_worst_first_with_the_time_left_as_of_now() -> None:

@@ -14,7 +14,8 @@ from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.hydro.rows import STILL
 from sternwatch.hydro.separation import Required
-from sternwatch.watch.advice import Change, advise, line_step_m, sentence
+from sternwatch.watch.advice import advise
+from sternwatch.watch.changes import Change, line_step_m, sentence
 from sternwatch.watch.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.outlook_make import forecast, risk

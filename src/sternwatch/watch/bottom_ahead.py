@@ -8,7 +8,7 @@ Depths are medians of the members; one sounding alone never counts, and where no
 from __future__ import annotations
 
 import math
-from collections.abc import Container
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,9 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.feed.readings import Quantity
+from sternwatch.gear.spread import Spread
 from sternwatch.watch.boat import usable
-from sternwatch.watch.outlook import Forecast, RodForecast
-from sternwatch.watch.soundings import Sounding, Soundings
+from sternwatch.watch.ensemble import Run
+from sternwatch.watch.outlook import Forecast, Touch
+from sternwatch.watch.outlook_make import ways
+from sternwatch.watch.soundings import REACH_M, Sounding, Soundings
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Watch
@@ -50,15 +53,6 @@ class Ground:
     soundings: Soundings
 
 
-@dataclass(frozen=True, slots=True)
-class Touch:
-    """A rod whose tackle comes to the bottom."""
-
-    key: str
-    time_s: float  # from now; 0: it is there already
-    by_m: float  # how much it must come up to keep ``NEAR_M`` all along
-
-
 def ground_of(watch: Watch) -> Ground | None:
     """None where the boat's place is not known or nothing was sounded."""
     if watch.place_m is None or watch.t_s is None or not len(watch.soundings):
@@ -88,35 +82,108 @@ def level_m(ground: Ground | None) -> float | None:
     return float(np.quantile(recent, LEVEL_SHARE)) if len(recent) >= AGREEING else None
 
 
+def on_purpose(spread: Spread) -> frozenset[str]:
+    """Rods fished on the bottom on purpose."""
+    return frozenset(rod.key for rod in spread.rods if rod.bottom is not None)
+
+
 def touches(made: Forecast, ground: Ground, on_bottom: Container[str] = ()) -> tuple[Touch, ...]:
     """Every rod that comes to the bottom within ``LOOK_S``, in file order; those fished on it are left out."""
-    times = np.arange(0.0, min(LOOK_S, float(made.time_s[-1])) + 1e-9, LOOK_EVERY_S)
-    found = (_touch(rod, made.time_s, times, ground) for rod in made.rods if rod.key not in on_bottom)
-    return tuple(touch for touch in found if touch is not None)
+    ways_of = ((rod.key, rod.bodies_m) for rod in made.rods if rod.bodies_m is not None)
+    return _all_that_touch(ways_of, made.time_s, ground, on_bottom)
 
 
-def _touch(rod: RodForecast, sampled_s: Floats, times: Floats, ground: Ground) -> Touch | None:
-    if rod.bodies_m is None:
-        return None
-    first, by = math.inf, 0.0
-    for way in rod.bodies_m:
+def run_touches(done: Run, ground: Ground, on_bottom: Container[str] = ()) -> tuple[Touch, ...]:
+    """The same of a run of which no forecast was made."""
+    medians = (
+        (key, np.moveaxis(np.median(ways(done, rod)[:, done.known[:, rod]], axis=1), 0, 1))
+        for rod, key in enumerate(done.cast.keys)
+        if done.known[:, rod].any()
+    )
+    return _all_that_touch(medians, done.path.time_s, ground, on_bottom)
+
+
+def _all_that_touch(
+    ways_of: Iterable[tuple[str, Floats]], sampled_s: Floats, ground: Ground, on_bottom: Container[str]
+) -> tuple[Touch, ...]:
+    found = []
+    for key, bodies in ways_of:
+        met = _Met() if key in on_bottom else _meets(ground, ground.drift_m_s, sampled_s, bodies)
+        if math.isfinite(met.first_s):
+            found.append(Touch(key, met.first_s, met.by_m))
+    return tuple(found)
+
+
+def raised_by(done: Run, key: str, ground: Ground) -> tuple[Floats, float]:
+    """How much each member's tackle must come up to pass the bottom, and how much of its way is sounded at all.
+
+    (M,): 0 where it does not touch, nan where its chain is not known. The second is a share, that of the worst
+    member: of a way that nobody has sounded nothing can be told.
+    """
+    rod = done.cast.keys.index(key)
+    heading, speed = done.path.heading_rad[0], done.path.speed_m_s[0]
+    nominal = speed * np.array([math.cos(heading), math.sin(heading)])
+    way, by, sounded = ways(done, rod), np.full(done.cast.members, np.nan), 1.0
+    for member in np.flatnonzero(done.known[:, rod]):
+        # The ground goes by as it does, however much of that is a member's own current.
+        begun = (done.track[1, member, :2] - done.track[0, member, :2]) / done.path.step_s[0]
+        drift = np.array(ground.drift_m_s) + nominal - begun
+        met = _meets(
+            ground,
+            (float(drift[0]), float(drift[1])),
+            done.path.time_s,
+            np.moveaxis(way[:, member], 0, 1),
+            all_of_it=True,
+        )
+        by[member], sounded = met.by_m, min(sounded, met.sounded)
+    return by, sounded
+
+
+@dataclass(frozen=True, slots=True)
+class _Met:
+    """What some tackle meets on its way."""
+
+    first_s: float = math.inf
+    by_m: float = 0.0
+    sounded: float = 1.0  # share of the way of which the bottom is known
+
+
+def _meets(
+    ground: Ground, drift_m_s: tuple[float, float], sampled_s: Floats, bodies_m: Floats, *, all_of_it: bool = False
+) -> _Met:
+    """Bodies (n, samples, 3) on their way over ground that drifts under them.
+
+    What is everywhere shoaler than all that was sounded thereabouts is not looked at closely, unless ``all_of_it``.
+    """
+    times = np.arange(0.0, min(LOOK_S, float(sampled_s[-1])) + 1e-9, LOOK_EVERY_S)
+    first, by, sounded = math.inf, 0.0, 1.0
+    for way in bodies_m:
         astern, abeam, depth = (np.interp(times, sampled_s, way[:, column]) for column in range(3))
-        north, east = _over_ground(ground, times, astern, abeam)
+        north, east = _over_ground(ground, drift_m_s, times, astern, abeam)
+        if not all_of_it and depth.max() + NEAR_M <= _shoalest(ground, north, east):
+            continue
         bottom, seen = _bottom(ground, north, east)
+        sounded = min(sounded, float(np.mean(np.isfinite(bottom))))
         over = depth + NEAR_M - bottom
         under = np.flatnonzero(over > 0.0)  # an unknown bottom is nan, which is never more
-        sounded = {seen[k] for k in under if seen[k] is not None}
-        if len(sounded) < AGREEING:
-            continue
-        first, by = min(first, float(times[under[0]])), max(by, float(over[under].max()))
-    return Touch(rod.key, first, by) if math.isfinite(first) else None
+        if len({seen[k] for k in under if seen[k] is not None}) >= AGREEING:
+            first, by = min(first, float(times[under[0]])), max(by, float(over[under].max()))
+    return _Met(first, by, sounded)
 
 
-def _over_ground(ground: Ground, times: Floats, astern: Floats, abeam: Floats) -> tuple[Floats, Floats]:
+def _shoalest(ground: Ground, north: Floats, east: Floats) -> float:
+    """Nothing sounded about a way is shoaler than this."""
+    middle = float(north.max() + north.min()) / 2.0, float(east.max() + east.min()) / 2.0
+    return ground.soundings.shoalest_m(*middle, float(max(np.ptp(north), np.ptp(east))) / 2.0 + REACH_M)
+
+
+def _over_ground(
+    ground: Ground, drift_m_s: tuple[float, float], times: Floats, astern: Floats, abeam: Floats
+) -> tuple[Floats, Floats]:
     c, s = math.cos(ground.heading_rad), math.sin(ground.heading_rad)
     forward = -astern - ground.antenna_m
-    north = ground.place_m[0] + forward * c - abeam * s + ground.drift_m_s[0] * times
-    east = ground.place_m[1] + forward * s + abeam * c + ground.drift_m_s[1] * times
+    north = ground.place_m[0] + forward * c - abeam * s + drift_m_s[0] * times
+    east = ground.place_m[1] + forward * s + abeam * c + drift_m_s[1] * times
     return north, east
 
 

@@ -6,7 +6,7 @@ own can run it; the kernels release the interpreter.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -325,3 +325,31 @@ def one_of(fleet: Fleet, member: int) -> Fleet:
         alone, fleet.state.take(own), fleet.boat_m[member : member + 1], fleet.heading_rad,
         None if velocity is None else velocity[member : member + 1],
     )  # fmt: skip
+
+
+def rods_of(fleet: Fleet, keys: Sequence[str]) -> Fleet:
+    """Some rods by themselves, in the order of the fleet, and the cables that they are clipped to."""
+    cast = fleet.cast
+    wanted = {cast.keys.index(key) for key in keys}
+    wanted |= {cast.parent[rod] for rod in wanted if cast.parent[rod] >= 0}
+    rods = sorted(wanted)
+    at = {rod: i for i, rod in enumerate(rods)}
+    own = np.concatenate([np.array(rods) + member * cast.rods for member in range(cast.members)])
+    lined = [j for j, rod in enumerate(cast.rod_line_of) if rod in at]
+    all_of, rows = cast.strands, np.array([*rods, *(cast.rods + j for j in lined)])
+    part = replace(
+        cast,
+        keys=tuple(cast.keys[rod] for rod in rods),
+        rigs=tuple(cast.rigs[rod] for rod in rods),
+        chains=tuple(cast.chains[row] for row in own),
+        rows=cast.rows.take(own),
+        parent=tuple(at.get(cast.parent[rod], -1) for rod in rods),
+        above_ball_m=tuple(cast.above_ball_m[rod] for rod in rods),
+        strands=Strands(
+            all_of.n_nodes[rows], all_of.arc_m[rows], all_of.body_node[rows], all_of.leader[rows],
+            np.searchsorted(rows, all_of.owner[rows]), None if all_of.whole_m is None else all_of.whole_m[rows],
+        ),
+        rod_line_of=tuple(at[cast.rod_line_of[j]] for j in lined),
+        flow=_flow_of(cast.flow, own),
+    )  # fmt: skip
+    return replace(fleet, cast=part, state=fleet.state.take(own))

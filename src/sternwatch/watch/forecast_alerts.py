@@ -11,8 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts import AlertBook, Cause, worst_first
-from sternwatch.watch.bottom_ahead import Touch
-from sternwatch.watch.outlook import Forecast, Outlook, PairForecast
+from sternwatch.watch.outlook import Forecast, Outlook, PairForecast, Touch
 from sternwatch.watch.outlook_path import PLAN
 from sternwatch.watch.picture import Alert
 
@@ -55,17 +54,15 @@ class ForecastAlerts:
     _rods: dict[str, Standing] = field(default_factory=dict)
     _t_s: float | None = None
 
-    def step(
-        self, outlook: Outlook, touching: tuple[Touch, ...] = (), moving: Container[str] = ()
-    ) -> tuple[Alert, ...]:
-        """Take a renewal and what comes to the bottom in it; the alerts that stand, worst first.
+    def step(self, outlook: Outlook, moving: Container[str] = ()) -> tuple[Alert, ...]:
+        """Take a renewal; the alerts that stand, worst first.
 
         ``moving``: rods whose line runs just now. A forecast leaves it as long as it is, so it raises nothing new.
         """
         if self._t_s is not None and not self._t_s <= outlook.t_s <= self._t_s + HOLE_S:
             self.forget()
         self._t_s = outlook.t_s
-        causes = [*self._crossings(outlook, moving), *self._touches(outlook.t_s, touching, moving)]
+        causes = [*self._crossings(outlook, moving), *self._touches(outlook.t_s, outlook.touches, moving)]
         self._book.step(outlook.t_s, causes)
         return self.standing()
 
@@ -126,7 +123,8 @@ class ForecastAlerts:
                 continue
             raise_by = self.units.show(max(touch.by_m, 0.3), Dimension.LENGTH, 0 if self.units.length == "ft" else 1)
             text = f"{name} at the bottom" if touch.time_s <= 0.0 else f"{name} comes to the bottom"
-            made.append(Cause("bottom touch", text, f"Raise it {raise_by}.", (key,), touch.time_s))
+            cure = touch.advice[0].text if touch.advice else f"Raise it {raise_by}."
+            made.append(Cause("bottom touch", text, cure, (key,), touch.time_s))
         return sorted(made, key=lambda cause: cause.keys)
 
 
@@ -153,10 +151,18 @@ def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, P
 def merged(alerts: tuple[Alert, ...], outlook: Outlook | None, now_s: float) -> tuple[Alert, ...]:
     """The alerts of a picture and those of an outlook in one order, the time left as of feed time ``now_s``.
 
-    What both tell of the same rods is said once, in the picture's words.
+    What both tell of the same rods is said once, in the picture's words; but a cure that was tried comes before a
+    reckoned one.
     """
-    if outlook is None or not outlook.alerts:
+    if outlook is None:
         return alerts
+    tried = {touch.key: touch.advice[0].text for touch in outlook.touches if touch.advice}
+    alerts = tuple(
+        replace(alert, advice=tried[alert.keys[0]])
+        if alert.kind == "bottom touch" and len(alert.keys) == 1 and alert.keys[0] in tried
+        else alert
+        for alert in alerts
+    )
     told = {(alert.kind, alert.keys) for alert in alerts}
     more = [_aged(alert, outlook.age_s(now_s)) for alert in outlook.alerts if (alert.kind, alert.keys) not in told]
     return worst_first((*alerts, *more))

@@ -17,7 +17,7 @@ import numpy as np
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.watch.beside import Beside
-from sternwatch.watch.bottom_ahead import Ground, Touch, ground_of, level_m, touches
+from sternwatch.watch.bottom_ahead import Ground, ground_of, level_m
 from sternwatch.watch.forecast_alerts import ForecastAlerts
 from sternwatch.watch.outlook import Outlook
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
@@ -87,23 +87,10 @@ def _in_zone(column: TemperatureProfile, zone_c: tuple[float, float]) -> InZone:
     return inside
 
 
-def renewed(maker: Maker, look: Look, wishes: Wishes) -> tuple[Outlook, tuple[Touch, ...]]:
-    """One look: the outlook, and what comes to the bottom in what the boat is doing."""
-    outlook = maker.renew(look.now, replace(wishes, in_zone=look.in_zone, bottom_m=level_m(look.ground)))
-    found: dict[str, Touch] = {}
-    for made in outlook.forecasts:
-        if made.manoeuvre.name == PLAN or look.ground is None:
-            continue
-        for touch in touches(made, look.ground, on_purpose(look.now.spread)):
-            before = found.get(touch.key)
-            if before is None or touch.time_s < before.time_s:
-                found[touch.key] = touch
-    return outlook, tuple(found.values())
-
-
-def on_purpose(spread: Spread) -> frozenset[str]:
-    """Rods fished on the bottom on purpose."""
-    return frozenset(rod.key for rod in spread.rods if rod.bottom is not None)
+def renewed(maker: Maker, look: Look, wishes: Wishes) -> Outlook:
+    """One look."""
+    level = level_m(look.ground)
+    return maker.renew(look.now, replace(wishes, in_zone=look.in_zone, bottom_m=level, ground=look.ground))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +104,6 @@ class _Question:
 class _Answer:
     number: int
     outlook: Outlook
-    touching: tuple[Touch, ...]
     moving: frozenset[str]
 
 
@@ -224,18 +210,16 @@ class Lookout:
         if answer is None or answer.number <= self._taken:
             return False
         self._taken = answer.number
-        self._outlook = replace(
-            answer.outlook, alerts=self._alerts.step(answer.outlook, answer.touching, answer.moving)
-        )
+        self._outlook = replace(answer.outlook, alerts=self._alerts.step(answer.outlook, answer.moving))
         return True
 
     # -- the lookout's thread ---------------------------------------------------------------------------------
 
     def _work(self, question: _Question) -> _Answer:
         maker, self._maker = self._maker or self._make(), None  # after a fault with a fresh one
-        outlook, touching = renewed(maker, question.look, question.wishes)
+        outlook = renewed(maker, question.look, question.wishes)
         self._maker = maker
-        return _Answer(question.number, outlook, touching, question.look.moving)
+        return _Answer(question.number, outlook, question.look.moving)
 
 
 def _is_calm(outlook: Outlook) -> bool:

@@ -10,10 +10,29 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.watch.outlook_path import Manoeuvre
+from sternwatch.watch.outlook_path import PLAN, Manoeuvre
 from sternwatch.watch.picture import Alert
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A change that was tried by simulation and what is left of the risk after it."""
+
+    text: str
+    change: dict[str, str | float]  # what, rod, SI values with their unit in the name
+    probability_after: float
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A rod whose tackle comes to sounded bottom; medians of the members."""
+
+    key: str
+    time_s: float  # from now; 0: it is there already
+    by_m: float  # how much it must come up to pass all that is known
+    advice: tuple[Advice, ...] = ()  # what was tried and keeps it off
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +89,7 @@ class Forecast:
     worst_s: float | None = None  # the moment of the worst pair's closest point, from now
     # Every chain then, key -> (n, 3) [astern, abeam, depth] in the boat's axes of that moment.
     worst_shapes_m: dict[str, Floats] = field(default_factory=dict, compare=False, repr=False)
+    touches: tuple[Touch, ...] = ()  # rods that come to the bottom, in file order; those fished on it are left out
 
     @property
     def worst(self) -> PairForecast | None:
@@ -119,15 +139,6 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
-    """A change that was tried by simulation and what is left of the risk after it."""
-
-    text: str
-    change: dict[str, str | float]  # what, rod, SI values with their unit in the name
-    probability_after: float
-
-
-@dataclass(frozen=True, slots=True)
 class Outlook:
     """All forecasts made from one picture."""
 
@@ -138,6 +149,17 @@ class Outlook:
     advice: tuple[Advice, ...] = ()
     advice_for: str = ""  # the name of the manoeuvre that the advice cures
     alerts: tuple[Alert, ...] = ()  # what stands because of it, worst first
+
+    @property
+    def touches(self) -> tuple[Touch, ...]:
+        """Of what the boat is doing, no plan: each rod that comes to the bottom, as it does soonest."""
+        found: dict[str, Touch] = {}
+        for made in self.forecasts:
+            for touch in made.touches if made.manoeuvre.name != PLAN else ():
+                before = found.get(touch.key)
+                if before is None or touch.time_s < before.time_s:
+                    found[touch.key] = touch
+        return tuple(found.values())
 
     def age_s(self, now_s: float) -> float:
         return now_s - self.t_s

@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.hydro.separation import Required
-from sternwatch.watch.advice import advise
+from sternwatch.watch.bottom_ahead import Ground, on_purpose
+from sternwatch.watch.counsel import Case, Counsel
 from sternwatch.watch.ensemble import Fleet, required_of
-from sternwatch.watch.outlook import Advice, Forecast, Limits, Outlook
+from sternwatch.watch.outlook import Limits, Outlook
 from sternwatch.watch.outlook_make import InZone, forecast
-from sternwatch.watch.outlook_path import PLAN, Manoeuvre, as_it_goes, hold
+from sternwatch.watch.outlook_path import Manoeuvre, as_it_goes, hold
 from sternwatch.watch.snapshot import Casting, Snapshot
 from sternwatch.watch.turn_limit import RISK, Search, search_limits
 
@@ -33,7 +34,6 @@ LEAST_SAMPLES = 6  # in that time; with fewer (a replay played fast) the watch's
 REMEMBERED_S = 600.0
 LIMITS_EVERY_S = 20.0  # a new search begins so long after the last one began; it takes several renewals
 LIMITS_SHARE_S = 0.4  # wall time per renewal spent on searching limits
-ADVICE_EVERY_S = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,7 @@ class Wishes:
     in_zone: InZone | None = None
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
     set_risk: float = RISK
+    ground: Ground | None = None  # what was sounded and where the boat is over it
     limits_share_s: float = LIMITS_SHARE_S  # 0: no limits, and an outlook that no clock has a part in
 
 
@@ -105,10 +106,6 @@ class Helm:
         )  # fmt: skip
 
 
-def _likely(made: Forecast) -> bool:
-    return (made.any_crossing or 0.0) > 0.5
-
-
 class OutlookMaker:
     """Makes outlooks. Not thread-safe: one thread owns it."""
 
@@ -119,9 +116,7 @@ class OutlookMaker:
         self._search: Search[Limits] | None = None
         self._search_began_s = -math.inf
         self._limits: Limits | None = None
-        self._advice: tuple[Advice, ...] = ()
-        self._advice_for = ""
-        self._advised_s = -math.inf
+        self._counsel = Counsel()
         self._t_s = -math.inf
 
     def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook:
@@ -138,37 +133,22 @@ class OutlookMaker:
         made = tuple(
             forecast(fleet, m, speed_m_s=now.speed_m_s, required=required, in_zone=wishes.in_zone) for m in manoeuvres
         )
-        self._advise(now, wishes, fleet, made, required)
+        case = Case(
+            now.t_s, now.spread, fleet, now.speed_m_s, required, wishes.units, wishes.set_risk, wishes.ground
+        )  # fmt: skip
+        made = self._counsel.with_touches(case, made)
+        self._counsel.on_crossings(case, made)
         self._look_for_limits(now, wishes, fleet, required)
         return Outlook(
-            now.t_s, time.perf_counter() - began, made, self._limits, self._advice, self._advice_for
+            now.t_s, time.perf_counter() - began, made, self._limits, self._counsel.crossing,
+            self._counsel.crossing_for,
         )  # fmt: skip
 
     def _forget(self) -> None:
         """Another spread, or a replay gone back: what was found belongs to another boat."""
         self._helm = Helm()
         self._search, self._limits, self._search_began_s = None, None, -math.inf
-        self._advice, self._advice_for, self._advised_s = (), "", -math.inf
-
-    def _advise(
-        self, now: Snapshot, wishes: Wishes, fleet: Fleet, made: tuple[Forecast, ...], required: Required
-    ) -> None:
-        """Advice for the most likely crossing; kept for some seconds, for it costs more than a forecast."""
-        risky = [one for one in made if (one.any_crossing or 0.0) > wishes.set_risk]
-        if not risky:
-            self._advice, self._advice_for, self._advised_s = (), "", -math.inf
-            return
-        # What the boat does comes before what the helm only thinks of.
-        worst = max(risky, key=lambda one: (_likely(one) and one.manoeuvre.name != PLAN, one.any_crossing or 0.0))
-        name = worst.manoeuvre.name
-        if name == self._advice_for and now.t_s - self._advised_s < ADVICE_EVERY_S:
-            return
-        self._advice = advise(
-            fleet, worst,
-            speed_m_s=now.speed_m_s, required=required, units=wishes.units,
-            names={rod.key: rod.name for rod in now.spread.rods}, set_risk=wishes.set_risk,
-        )  # fmt: skip
-        self._advice_for, self._advised_s = name, now.t_s
+        self._counsel = Counsel()
 
     def _look_for_limits(self, now: Snapshot, wishes: Wishes, fleet: Fleet, required: Required) -> None:
         if not wishes.limits_share_s:
@@ -177,7 +157,7 @@ class OutlookMaker:
             self._search_began_s = now.t_s
             self._search = search_limits(
                 fleet, now.t_s, speed_m_s=now.speed_m_s, required=required, bottom_m=wishes.bottom_m,
-                on_bottom=[rod.key for rod in now.spread.rods if rod.bottom is not None], set_risk=wishes.set_risk,
+                on_bottom=on_purpose(now.spread), set_risk=wishes.set_risk,
             )  # fmt: skip
         until = time.perf_counter() + wishes.limits_share_s
         while self._search is not None and time.perf_counter() < until:

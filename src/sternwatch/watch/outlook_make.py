@@ -216,14 +216,20 @@ def _own_track(done: Run) -> Floats:
     return np.stack([-ahead, abeam, path.heading_rad - path.heading_rad[0]], axis=1)
 
 
-def _median_way(done: Run, rod: int, nodes: NDArray[np.int64], known: Flags) -> Floats:
-    """Where nodes of a rod go, (nodes, samples, 3) [astern, abeam, depth] in the axes of now: medians of members."""
-    way = done.positions_m[:, known, rod][:, :, nodes]  # a copy
-    way[..., :2] -= done.track[0, known, None, :2]
+def body_nodes(cast: Cast, rod: int) -> NDArray[np.int64]:
+    """The nodes of a rod's tackle in chain order, the lure last; a bare line's end is its lure."""
+    found = cast.rows.body_node[rod][cast.rows.body_node[rod] >= 0]
+    nodes: NDArray[np.int64] = found if len(found) else cast.rows.n_nodes[rod : rod + 1] - 1
+    return nodes
+
+
+def ways(done: Run, rod: int) -> Floats:
+    """Where a rod's tackle goes, (samples, members, bodies, 3) [astern, abeam, depth] in the axes of now."""
+    way = done.positions_m[:, :, rod][:, :, body_nodes(done.cast, rod)]  # a copy
+    way[..., :2] -= done.track[0, :, None, :2]
     c, s = math.cos(done.path.heading_rad[0]), math.sin(done.path.heading_rad[0])
     north, east = way[..., 0], way[..., 1]
-    turned = np.stack([-(c * north + s * east), c * east - s * north, way[..., 2]], axis=-1)
-    return np.moveaxis(np.median(turned, axis=1), 0, 1)
+    return np.stack([-(c * north + s * east), c * east - s * north, way[..., 2]], axis=-1)
 
 
 def _flow_past(done: Run, rod: int, node: int) -> Floats:
@@ -242,15 +248,16 @@ def _rod(done: Run, rod: int, in_zone: InZone | None) -> RodForecast:
         strip = np.full((len(done.path.time_s), 3), np.nan)
         return RodForecast(key, None, None, None, None, None, None, None, 0.0, strip)
     rows = cast.rows
-    nodes = rows.body_node[rod][rows.body_node[rod] >= 0]
-    lure = int(nodes[-1]) if len(nodes) else int(rows.n_nodes[rod]) - 1
+    nodes = body_nodes(cast, rod)
+    lure = int(nodes[-1])
     depth = done.positions_m[:, known, rod, lure, 2]
     least, greatest = depth.min(axis=0), depth.max(axis=0)
     steps = done.path.step_s
     speed = _flow_past(done, rod, lure)[:, known].min(axis=0)
     slack = None
     for node in nodes:
-        if rows.body[rod, rows.node_body[rod, node], B_KIND] == BodyKind.DIVER:
+        item = rows.node_body[rod, node]
+        if item >= 0 and rows.body[rod, item, B_KIND] == BodyKind.DIVER:
             weak = (_flow_past(done, rod, int(node)) < SLACK_FLOW_M_S) | (
                 done.tensions_N[:, :, rod, node - 1] < SLACK_PULL_N
             )
@@ -271,5 +278,5 @@ def _rod(done: Run, rod: int, in_zone: InZone | None) -> RodForecast:
         out_of_zone_s=outside,
         known=float(known.mean()),
         depth_m=np.quantile(depth, (0.05, 0.5, 0.95), axis=1).T,
-        bodies_m=_median_way(done, rod, np.append(nodes[:-1], lure), known),
+        bodies_m=np.moveaxis(np.median(ways(done, rod)[:, known], axis=1), 0, 1),
     )

@@ -57,8 +57,8 @@ class OutlookRows:
                 self._outlook = None
                 self._alerts.forget()
             return
-        self._outlook, touching = renewed(self.maker, look, Wishes(units=self.units, limits_share_s=0.0))
-        self._alerts.step(self._outlook, touching, look.moving)
+        self._outlook = renewed(self.maker, look, Wishes(units=self.units, limits_share_s=0.0))
+        self._alerts.step(self._outlook, look.moving)
 
 
 def outlook_row(outlook: Outlook) -> dict[str, Any]:
@@ -89,6 +89,15 @@ def _forecast(made: Forecast) -> dict[str, Any]:
         "any_crossing": number(made.any_crossing),
         "pairs": [_pair(pair) for pair in made.pairs],
         "rods": [_rod(rod) for rod in made.rods],
+        "touches": [
+            {
+                "key": one.key,
+                "time_s": number(one.time_s, 3),
+                "raise_m": number(one.by_m),
+                "advice": [advice_row(advice) for advice in one.advice],
+            }
+            for one in made.touches
+        ],
     }
 
 

@@ -7,7 +7,7 @@ above which every one passes. All are tried with the same members (common random
 from __future__ import annotations
 
 import math
-from collections.abc import Generator, Sequence
+from collections.abc import Container, Generator, Sequence
 from typing import TypeVar
 
 import numpy as np
@@ -64,7 +64,7 @@ def slowest(
     speed_m_s: float,
     required: Required,
     bottom_m: float | None = None,
-    on_bottom: Sequence[str] = (),
+    on_bottom: Container[str] = (),
     set_risk: float = RISK,
     shares: Sequence[float] = SPEED_SHARES,
 ) -> Search[SpeedLimit]:
@@ -90,7 +90,7 @@ def slowest(
     return SpeedLimit(passed, "", (), tuple(tried))
 
 
-def touches(found: Risk, bottom_m: float | None, on_bottom: Sequence[str]) -> dict[str, float]:
+def touches(found: Risk, bottom_m: float | None, on_bottom: Container[str]) -> dict[str, float]:
     """Rod by rod the share of members whose chain comes down to a level bottom."""
     if bottom_m is None:
         return {}
@@ -112,7 +112,7 @@ def search_limits(
     speed_m_s: float,
     required: Required,
     bottom_m: float | None = None,
-    on_bottom: Sequence[str] = (),
+    on_bottom: Container[str] = (),
     set_risk: float = RISK,
 ) -> Search[Limits]:
     """Both sides and the slowest speed, from where the fleet lay at ``t_s``."""
