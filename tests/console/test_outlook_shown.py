@@ -13,6 +13,7 @@ from painted import look, paint
 from test_app import SIZES, console, settled, words
 
 from sternwatch.console import outlook_words as said
+from sternwatch.console.alerts_area import AlertsArea
 from sternwatch.console.canvas import Grid, ink_id
 from sternwatch.console.minutes import ComingMinutes
 from sternwatch.console.outlook_screen import OutlookBoard, tiled
@@ -270,13 +271,20 @@ async def test_the_advice_is_read_whole(size, view):
             assert fake_outlook.ADVICE.text in " ".join(below.split())
 
 
-def test_twelve_rods_on_the_smallest_screen_still_leave_every_rod_and_the_advice():
-    from painted import paint
-
-    from sternwatch.console.alerts_area import AlertsArea
-
-    picture = fake_outlook.with_outlook(fake_picture.straight(), fake_outlook.turning())
-    for rows in (2, 3):
-        text = " ".join(paint(AlertsArea, picture, (80, rows)).text().split())
-        assert "crossing unlikely (0 %)." in text
-        assert "6 S LOW and 7 S HIGH cross (63 %)" in text
+@pytest.mark.parametrize(("count", "rows"), [(8, 3), (10, 3), (11, 2), (12, 2)])
+async def test_on_the_smallest_screen_every_rod_and_the_advice_are_read(count, rows):
+    app = console()
+    straight = fake_picture.straight()
+    more = [replace(straight.rods[-1], key=key, name=f"MORE {key}") for key in "90-="]
+    app.runner.first = replace(straight, rods=(*straight.rods, *more)[:count])
+    app.runner.ahead = fake_outlook.turning()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        app.started_s -= 1000.0  # the notices of the start are over
+        await settled(pilot)
+        shown = words(app).splitlines()
+        assert app.screen.query_one(AlertsArea).size.height == rows
+        assert "crossing unlikely (0 %)." in " ".join(" ".join(shown[5 : 5 + rows]).split())
+        assert "6 S LOW and 7 S HIGH cross (63 %)" in shown[5]
+        for rod in app.runner.first.rods:
+            assert any(line[1:].startswith(f" {rod.key} {rod.name}") for line in shown), rod.key

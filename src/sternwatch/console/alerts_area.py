@@ -15,16 +15,18 @@ from sternwatch.watch.picture import Alert, AlertState, Picture, Priority
 _QUIET = "No alert raised."
 _HEAD = 10  # cells before the text: the priority in words
 _MOST = 6  # rows of one alert
+_AROUND = 10  # rows of a narrow helm that are neither rods nor alerts; one more is kept for notices
 
 
 class AlertsArea(Painted):
     """The alerts that stand."""
 
-    _wanted = _first = 0
+    _wanted = _first = _rods = 0
 
     def show(self, picture: Picture) -> None:
         before = self._wanted, self._first
         self._wanted, self._first = _rows_of(picture.alerts, self.size.width)
+        self._rods = len(picture.rods)
         if before != (self._wanted, self._first):
             self.refresh(layout=True)
         super().show(picture)
@@ -32,11 +34,13 @@ class AlertsArea(Painted):
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
         """A row or two whatever stands, so that the views stay where they are when an alert comes; more for more.
 
-        The worst alert's advice is read whole: where it takes a third row of a low screen, it gets it.
+        The worst alert's advice is read whole: where it wants a third row of a low screen, and every rod still has
+        its own, it gets it.
         """
-        least, most = (1, min(max(self._first, 2), 3)) if viewport.height < 30 else (2, 5)
-        if 30 <= viewport.height < 40:
-            least, most = 1, 3
+        if viewport.height < 30:
+            least, most = 1, 3 if self._first > 2 and viewport.height - _AROUND - self._rods >= 4 else 2
+        else:
+            least, most = (1, 3) if viewport.height < 40 else (2, 5)
         return min(max(self._wanted, least), most)
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
