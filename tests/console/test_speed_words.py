@@ -27,7 +27,7 @@ def own(water: WaterSpeed | None, source: SpeedSource = SpeedSource.OVER_GROUND)
 @pytest.mark.parametrize(
     ("water", "source", "kind", "drives"),
     [
-        (UNKNOWN, SpeedSource.OVER_GROUND, "over ground", "drives depths, current unknown"),
+        (UNKNOWN, SpeedSource.OVER_GROUND, "over ground", "current unknown: a turn tells it"),
         (KNOWN, SpeedSource.OVER_GROUND, "less current", "drives depths, less 0.3 to 090° ±0.1"),
         (WHEEL, SpeedSource.THROUGH_WATER, "through water", "drives depths ×1.04 ±0.02"),
         (replace(WHEEL, scale=None), SpeedSource.THROUGH_WATER, "through water", "drives depths"),

@@ -26,7 +26,7 @@ def drives(own: OwnBoat, units: DisplaySystem) -> words.Forms:
     if water is None:
         return ("drives depths: no STW",)
     if water.current_m_s is None:
-        return ("drives depths, current unknown", "current unknown")
+        return ("current unknown: a turn tells it", "current unknown")
     said = f"{current(water, units)} ±{_off(water.current_off_m_s, units)}"
     return (f"drives depths, less {said}", f"less {said}", current(water, units))
 
