@@ -129,3 +129,17 @@ async def test_on_the_water_there_is_no_helm():
         await settled(pilot)
         assert app.runner.actions == []
         assert "; does nothing here" in app.screen.query_one(SaidLine)._grid.text()
+
+
+async def test_an_instrument_that_fails_is_chosen_from_a_list_and_is_mended():
+    app = console()
+    async with app.run_test(size=(120, 48)) as pilot:
+        await settled(pilot)
+        for steps in (6, -1):
+            await pilot.press("ctrl+p")
+            await pilot.press(*"instruments fail", "enter")
+            await settled(pilot)
+            await pilot.press(*["down" if steps > 0 else "up"] * abs(steps), "enter")
+            await settled(pilot)
+        assert [(a.what, a.sensor) for a in app.runner.actions] == [("lost bottom", "sounder"), ("mended", None)]
+        assert "all mended" in app.screen.query_one(SaidLine)._grid.text()

@@ -42,6 +42,8 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
     {"kind": "helm", "rudder_deg": -15},
     {"kind": "helm", "heading_deg": 271.5},
     {"kind": "throttle", "engine": "kicker", "lever": 0.45},
+    {"kind": "fault", "what": "dropout", "sensor": "gps", "for_s": 60},
+    {"kind": "fault", "what": "mended"},
     {"kind": "put back", "rod": "3", "of": "x", "line_out_m": 50.3, "setting": "low"},
     {"kind": "checked", "rod": "3"},
     {"kind": "ran", "keys": ["1", "3"], "since": "2026-07-18T23:41:10.500Z", "since_elapsed_s": 70.5},

@@ -96,6 +96,16 @@ def test_a_rod_that_is_in_catches_nothing() -> None:
     assert fish.strikes == []
 
 
+def test_a_lure_on_its_way_out_is_struck_too() -> None:
+    fish = planned({"rod": "1", "at": "10 s"})
+    run(
+        fish,
+        crew({"kind": "in", "rod": "1", "elapsed_s": 2.0}, {"kind": "going out", "rod": "1", "elapsed_s": 8.0}),
+        30,
+    )
+    assert [(strike.key, strike.t_s) for strike in fish.strikes] == [("1", 10.0)]
+
+
 def hit(at: float, rod: str = "1") -> dict[str, Any]:
     return {"kind": "hit", "rod": rod, "elapsed_s": at}
 

@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import statistics
 from collections import Counter
+from collections.abc import Callable
+from itertools import pairwise
 
 import pytest
 
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity, Reading
+from sternwatch.gear.spread import Spread
+from sternwatch.logbook.actions import ActionError, Fault, parse
 from sternwatch.practice.boat import Pose
-from sternwatch.practice.faults import FaultError, SensorFault, parse_fault
+from sternwatch.practice.drillfiles import DrillFile
+from sternwatch.practice.faults import FaultError, SensorFault, fault_of, parse_fault
 from sternwatch.practice.instruments import LEAST_DELAY_S, ORIGIN_DEG, RHYTHM, Instruments, Truth
+from sternwatch.practice.world import World
 from sternwatch.watch.soundings import local_metres
 
 BEGIN = 1_752_922_800
@@ -139,3 +145,44 @@ def test_faults_as_they_are_written(given: str, wanted: SensorFault) -> None:
 def test_a_wrong_fault_is_one_sentence(given: str, said: str) -> None:
     with pytest.raises(FaultError, match=said):
         parse_fault(given)
+
+
+def entry(**fields: object) -> Fault:
+    action = parse({"id": "f", "time": "2025-07-19T11:00:00Z", "kind": "fault"} | fields)
+    assert isinstance(action, Fault)
+    return action
+
+
+def test_a_fault_that_is_an_entry_begins_at_its_moment_and_is_mended(
+    make_drill: Callable[..., DrillFile], spread: Spread
+) -> None:
+    world = World(make_drill().drill, spread, 3, BEGIN)
+    world.act(entry(what="lost bottom", elapsed_s=5.0))
+    world.act(entry(what="dropout", sensor="gps", for_s=4, elapsed_s=5.0))
+    world.act(entry(what="mended", elapsed_s=12.0))
+    said = world.to(18.0)
+    depths = {round(line.t_s): line.data.split(b",")[1] for line in said if line.data[3:6] == b"DPT"}
+    assert depths[3]
+    assert depths[15]
+    assert not any(depths[at] for at in range(7, 12))
+    fixes = [line.t_s for line in said if line.data[3:6] == b"RMC"]
+    assert max(after - before for before, after in pairwise(fixes)) == pytest.approx(5.0, abs=0.5)
+    assert fixes[-1] > 16.0
+
+
+@pytest.mark.parametrize(
+    ("fields", "wanted"),
+    [
+        ({"what": "no fix"}, SensorFault("no fix", "gps", 3.0)),
+        ({"what": "frozen", "for_s": 20}, SensorFault("frozen", "all", 3.0, 20.0)),
+        ({"what": "dropout", "sensor": "log"}, SensorFault("dropout", "log", 3.0)),
+        ({"what": "mended"}, None),
+    ],
+)
+def test_what_an_entry_makes_fail(fields: dict[str, object], wanted: SensorFault | None) -> None:
+    assert fault_of(entry(**fields), 3.0) == wanted
+
+
+def test_mended_names_no_sensor() -> None:
+    with pytest.raises(ActionError, match="mended"):
+        entry(what="mended", sensor="gps")

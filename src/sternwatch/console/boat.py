@@ -11,7 +11,8 @@ MOST_RUDDER_DEG = 35.0
 LEVER_STEP = 0.02
 
 
-def _boat(desk: Desk, t_s: float) -> PracticePicture | None:
+def under_way(desk: Desk, t_s: float) -> PracticePicture | None:
+    """The practice boat, once there is one; else that is said."""
     practice = desk.picture.practice if desk.picture is not None else None
     if practice is None:
         desk.say("The practice boat is not under way yet", t_s)
@@ -27,7 +28,7 @@ def rudder_words(rudder_deg: float) -> str:
 
 def helm(desk: Desk, side: float, t_s: float) -> None:
     """A step of the wheel to port (−1) or starboard (+1); of the heading while one is held."""
-    boat = _boat(desk, t_s)
+    boat = under_way(desk, t_s)
     if boat is None:
         return
     held = desk.expect.get(("helm", "heading"), boat.heading_held_deg, t_s)
@@ -55,7 +56,7 @@ def _steer(desk: Desk, t_s: float, heading_deg: float | None = None, rudder_deg:
 
 def hold(desk: Desk, t_s: float) -> None:
     """Hold the heading there is, or take the wheel again."""
-    boat = _boat(desk, t_s)
+    boat = under_way(desk, t_s)
     if boat is None or desk.picture is None:
         return
     if desk.expect.get(("helm", "heading"), boat.heading_held_deg, t_s) is not None:
@@ -70,7 +71,7 @@ def hold(desk: Desk, t_s: float) -> None:
 
 def throttle(desk: Desk, by: float, t_s: float) -> None:
     """A step of the lever, less (−1) or more (+1)."""
-    boat = _boat(desk, t_s)
+    boat = under_way(desk, t_s)
     if boat is None:
         return
     lever = float(desk.expect.get(("throttle", "lever"), boat.lever, t_s))
@@ -80,7 +81,7 @@ def throttle(desk: Desk, by: float, t_s: float) -> None:
 
 def engine(desk: Desk, t_s: float) -> None:
     """The other engine, its lever shut."""
-    boat = _boat(desk, t_s)
+    boat = under_way(desk, t_s)
     if boat is not None:
         now = desk.expect.get(("throttle", "engine"), boat.engine, t_s)
         _drive(desk, t_s, "main" if now == "kicker" else "kicker", 0.0)

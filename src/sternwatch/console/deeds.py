@@ -7,6 +7,7 @@ from collections.abc import Callable
 from sternwatch.console import alerting, boat, gauge, hits, lines, moments, planning, recording, regear, sights, trip
 from sternwatch.console.current import current_typed, open_current
 from sternwatch.console.desk import Desk
+from sternwatch.console.faults import fault_taken, open_faults
 from sternwatch.console.keys import STATIONS
 from sternwatch.console.lists import Picked
 from sternwatch.console.typing_line import Typed
@@ -69,6 +70,7 @@ DEEDS: dict[str, Deed] = {
     "throttle less": lambda desk, t_s: boat.throttle(desk, -1.0, t_s),
     "throttle more": lambda desk, t_s: boat.throttle(desk, 1.0, t_s),
     "engine": boat.engine,
+    "fault": open_faults,
     "play": recording.play,
     "back": lambda desk, t_s: recording.step(desk, -10.0, t_s),
     "on": lambda desk, t_s: recording.step(desk, 10.0, t_s),
@@ -106,6 +108,7 @@ _LISTED: dict[str, tuple[Deed, Deed]] = {
     "species": (hits.species_taken, hits.species_skipped),
     "limit": (trip.limit_taken, trip.put_away),
     "target": (trip.target_taken, trip.put_away),
+    "fault": (fault_taken, trip.put_away),
     "mark": (sights.marked, trip.put_away),
     "change": (regear.change_taken, trip.put_away),
     "piece": (regear.piece_taken, trip.put_away),

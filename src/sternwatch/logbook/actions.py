@@ -22,6 +22,7 @@ from sternwatch.logbook.action_base import ActionBase, Flag, Id, Moment, Number,
 from sternwatch.logbook.gear_acts import Change, Move, Planned
 from sternwatch.logbook.observing_acts import Observed
 from sternwatch.logbook.place_acts import FishSeen, Marked
+from sternwatch.logbook.practice_acts import Fault
 from sternwatch.logbook.trip_acts import Checked, CurrentSaid, Noted, PutBack, RanIn, TripFacts
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "Change",
     "Checked",
     "CurrentSaid",
+    "Fault",
     "FishSeen",
     "Marked",
     "Move",
@@ -231,6 +233,7 @@ Action = Annotated[
     | Gauge
     | Helm
     | Throttle
+    | Fault
     | PutBack
     | Checked
     | RanIn

@@ -38,6 +38,7 @@ from sternwatch.logbook.actions import (
     Checked,
     Confirm,
     Doubt,
+    Fault,
     FishSeen,
     Gauge,
     GoingOut,
@@ -190,7 +191,7 @@ class _Folding:
             case Acknowledge():
                 self.acknowledged.add(action.alert)
                 del self.standing[action.id]  # an alert cannot be un-seen
-            case Helm() | Throttle():
+            case Helm() | Throttle() | Fault():
                 del self.standing[action.id]  # a boat cannot be un-steered
             case Note():
                 self.notes.append(action)

@@ -15,6 +15,7 @@ from sternwatch.logbook.actions import (
     Confirm,
     CurrentSaid,
     Doubt,
+    Fault,
     FishSeen,
     Gauge,
     GoingOut,
@@ -114,6 +115,8 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             return _gauge(action, unit)
         case Helm():
             return _helm(action)
+        case Fault():
+            return action.words
         case Throttle():
             return f"{action.engine} at {action.lever:.0%}"
         case PutBack():

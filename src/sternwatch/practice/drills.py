@@ -22,7 +22,8 @@ from sternwatch.gear.quantities import (
     Temperature,
     refuse,
 )
-from sternwatch.practice.faults import FOREVER_S, FaultKind, Sensor
+from sternwatch.logbook.practice_acts import FaultKind, Sensor
+from sternwatch.practice.faults import FOREVER_S
 
 Text = Annotated[str, StringConstraints(min_length=1, max_length=2000, strip_whitespace=True)]
 Key = Annotated[str, StringConstraints(pattern=r"^[1234567890\-=]$")]

@@ -4,16 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Literal
 
 from sternwatch.gear.units import Dimension, QuantityError, parse_quantity
 from sternwatch.gear.words import nearest
+from sternwatch.logbook.practice_acts import KINDS, OWN, SENSORS, Fault, FaultKind, Sensor
 
-FaultKind = Literal["dropout", "frozen", "no fix", "lost bottom", "bad checksums"]
-Sensor = Literal["gps", "compass", "log", "thermometer", "sounder", "all"]
-
-KINDS: tuple[FaultKind, ...] = ("dropout", "frozen", "no fix", "lost bottom", "bad checksums")
-SENSORS: tuple[Sensor, ...] = ("gps", "compass", "log", "thermometer", "sounder", "all")
 FOREVER_S = 1e9
 # Of a source with bad checksums this share of the sentences is damaged.
 DAMAGED = 0.6
@@ -40,10 +35,6 @@ class SensorFault:
         return self.sensor in (sensor, "all") and self.from_s <= t_s < self.from_s + self.for_s
 
 
-# A fault that is one sensor's own needs none named.
-OWN: dict[FaultKind, Sensor] = {"no fix": "gps", "lost bottom": "sounder"}
-
-
 def parse_fault(given: str) -> SensorFault:
     """``dropout:gps@120 s+60 s`` and the like; without a start it is there from the beginning.
 
@@ -63,3 +54,11 @@ def parse_fault(given: str) -> SensorFault:
     except QuantityError as error:
         raise FaultError(f'"{given}": {error}') from None
     return SensorFault(kind, sensor, start, length)
+
+
+def fault_of(action: Fault, t_s: float) -> SensorFault | None:
+    """What an entry makes fail from ``t_s`` on; None where it mends."""
+    if action.what == "mended":
+        return None
+    sensor = action.sensor or OWN.get(action.what, "all")
+    return SensorFault(action.what, sensor, t_s, FOREVER_S if action.for_s is None else action.for_s)

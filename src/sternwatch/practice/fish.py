@@ -28,6 +28,7 @@ DOUBLE: Final = 5.0  # times the rate on the others ...
 DOUBLE_S: Final = 45.0  # ... for so long after a strike
 KEY_WITHIN_S: Final = 20.0  # a hit keyed within this time of the strike is that strike
 KEY_BEFORE_S: Final = 2.0
+IN_THE_WATER: Final = ("fishing", "letting out")  # a lure on its way out is struck as well
 TELLS_S: Final = 20.0  # how long until the crew knows whether a fish is there
 SHAKES_OFF_S: Final = 60.0  # with nobody at the rod
 FIGHT_S: Final = 75.0
@@ -75,7 +76,7 @@ class Fish:
     ) -> None:
         """What happens in the ``dt_s`` before ``t_s``; nothing strikes before the drill begins."""
         if drill_s >= 0.0:
-            fishing = {key: place for key, place in places.items() if crew.rods[key].state == "fishing"}
+            fishing = {key: place for key, place in places.items() if crew.rods[key].state in IN_THE_WATER}
             busy = {strike.key for strike in self.strikes if strike.off_s is None and not self._over(strike, crew)}
             free = {key: place for key, place in fishing.items() if key not in busy}
             self._planned(t_s, drill_s, turned_deg, free)

@@ -13,9 +13,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from sternwatch.feed.readings import Line
+from sternwatch.logbook.practice_acts import Sensor
 from sternwatch.practice import nmea
 from sternwatch.practice.boat import Pose
-from sternwatch.practice.faults import DAMAGED, Sensor, SensorFault
+from sternwatch.practice.faults import DAMAGED, SensorFault
 from sternwatch.watch.soundings import EARTH_RADIUS_M
 
 LEAST_DELAY_S = 0.25
@@ -70,7 +71,7 @@ class Instruments:
         self._begin_unix_s = begin_unix_s
         self._transducer_m = transducer_m
         self._log_factor = log_factor  # the paddle wheel's reading over the truth
-        self._faults = tuple(faults)
+        self._faults = list(faults)
         self._due: list[tuple[int, int, bytes]] = []
         self._serial = 0
         self._frozen: dict[str, bytes] = {}
@@ -159,6 +160,13 @@ class Instruments:
         return nmea.vtg(sog, cog, VARIATION_W_DEG)
 
     # -- faults ------------------------------------------------------------------------------------------------
+
+    def fail(self, fault: SensorFault | None, t_s: float) -> None:
+        """One more fault; None mends all that have begun by now."""
+        if fault is not None:
+            self._faults.append(fault)
+        else:
+            self._faults = [later for later in self._faults if later.from_s > t_s]
 
     def _ails(self, kind: str, sensor: Sensor, t_ms: int) -> bool:
         return any(fault.kind == kind and fault.hits(sensor, t_ms / 1000.0) for fault in self._faults)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from sternwatch.logbook.practice_acts import OWN
 from sternwatch.practice.drills import Drill
-from sternwatch.practice.faults import OWN, SensorFault
+from sternwatch.practice.faults import SensorFault
 from sternwatch.practice.lake import Lake, Layer, Mound, Shelf, Thermocline, relief, swing
 from sternwatch.practice.sea import Sea, Squall
 

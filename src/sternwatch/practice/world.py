@@ -15,14 +15,14 @@ from typing import Final
 
 from sternwatch.feed.readings import Line
 from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Action, Helm, Throttle
+from sternwatch.logbook.actions import Action, Fault, Helm, Throttle
 from sternwatch.logbook.crew import Crew
 from sternwatch.logbook.fold import apply, fold
 from sternwatch.practice import boat as boats
 from sternwatch.practice.boat import Boat, Orders, Pose
 from sternwatch.practice.drills import Drill
 from sternwatch.practice.encounters import Encounters
-from sternwatch.practice.faults import SensorFault
+from sternwatch.practice.faults import SensorFault, fault_of
 from sternwatch.practice.fish import Fish
 from sternwatch.practice.instruments import LEAST_DELAY_S, Instruments, Truth
 from sternwatch.practice.measures import Tally
@@ -142,6 +142,8 @@ class World:
             elif isinstance(action, Throttle):
                 self.orders = replace(self.orders, engine=action.engine, lever=action.lever)
                 self._throttled = True
+            elif isinstance(action, Fault):
+                self._instruments.fail(fault_of(action, t_s), t_s)
             before = self.crew
             self.crew = apply(self.crew, action)
             self.below.follow(before, self.crew)
