@@ -155,8 +155,8 @@ def depth_answer(
     """
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
-    rods = {rod.key: (now or {}).get(rod.key, AS_FILED) for rod in spread.rods}
-    rigs = member_rigs(spread, rods, water, None if learned is None else Draws.nominal(learned))[0]
+    nows = {rod.key: (now or {}).get(rod.key, AS_FILED) for rod in spread.rods}
+    rigs = member_rigs(spread, nows, water, None if learned is None else Draws.nominal(learned))[0]
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
     believed = [
         steady_rigs(own, speed_m_s, water=water, current=current, tolerance=_MEMBER_TOLERANCE) for own in members

@@ -157,13 +157,10 @@ def _checks(fit: Fit, slopes: _Slopes) -> dict[str, float]:
     spread, water = fit.spread, water_of(fit.spread)
     rods = {rod.key: AS_FILED for rod in spread.rods}
     members = member_rigs(spread, rods, water, Draws(1, CHECK_MEMBERS, fit.calibration))
-    depths = [
-        [state.depth_m for state in steady_rigs(own, slopes.speed_m_s, water=water, current=None, tolerance=1e-6).values()]
-        for own in members
-    ]  # fmt: skip
-    wide = np.array(depths).std(axis=0, ddof=1)
+    states = [steady_rigs(own, slopes.speed_m_s, water=water, current=None, tolerance=1e-6) for own in members]
+    wide = np.array([[own[key].depth_m for key in rods] for own in states]).std(axis=0, ddof=1)
     out = {}
-    for key, sd in zip(members[0], wide, strict=True):
+    for key, sd in zip(rods, wide, strict=True):
         linear = math.sqrt(slopes.variance(key))
         if math.isfinite(sd) and linear > 0.0:
             out[key] = float(sd / linear)
@@ -222,9 +219,8 @@ class _Slopes:
         return np.nan_to_num(out)
 
     def _values(self, z: Floats) -> dict[str, float]:
-        return {
-            name: float(value_at(z[j], self.quantities[name])) for j, name in enumerate(self.names) if z[j] != 0.0
-        }
+        named = zip(self.names, z, strict=True)
+        return {name: float(value_at(one, self.quantities[name])) for name, one in named if one != 0.0}
 
     def variance(self, key: str) -> float:
         """Of a rod's depth at a speed that is known, by the linear law."""
