@@ -233,7 +233,7 @@ class _Slopes:
         return np.where(lasting, slope, 0.0)
 
     def next(self) -> tuple[Next, ...]:
-        """What would help most, the best three."""
+        """What would help most: the best of the three rods that need it most."""
         depths = np.stack([self._gear(self.rows[rod.key, What.DEPTH, "lure"]) for rod in self.fit.spread.rods])
         spread_now = np.einsum("ij,jk,ik->i", depths, self.covariance, depths)
         found = []
@@ -251,7 +251,10 @@ class _Slopes:
                         Z90 * math.sqrt(own), Z90 * math.sqrt(max(own - taken[number], 0.0)),
                     )
                 )  # fmt: skip
-        return tuple(sorted(found, key=lambda one: -one.share)[:3])
+        best: dict[str, Next] = {}
+        for one in sorted(found, key=lambda one: -one.share):
+            best.setdefault(one.rod, one)
+        return tuple(best.values())[:3]
 
     def _possible(self, key: str) -> Sequence[tuple[What, str | None, float]]:
         spread = self.fit.spread

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from sternwatch.gear.beliefs import Known
 from sternwatch.gear.faults import Fault
@@ -15,7 +16,8 @@ def find_belief_faults(spread: Spread) -> Iterator[Fault]:
     """In file order; of a spread that has no other fault."""
     yield from _priors(spread)
     for number, known in enumerate(spread.known, 1):
-        yield from _known(spread, number, known)
+        for fault in find_known_faults(spread, known):
+            yield replace(fault, where=f"known, entry {number}")
 
 
 def _priors(spread: Spread) -> Iterator[Fault]:
@@ -35,8 +37,9 @@ def _priors(spread: Spread) -> Iterator[Fault]:
             yield Fault(f"prior.{name}", "low and high", None, f"{middle:g} must lie between them: {about}")
 
 
-def _known(spread: Spread, number: int, known: Known) -> Iterator[Fault]:
-    where = f"known, entry {number}"
+def find_known_faults(spread: Spread, known: Known) -> Iterator[Fault]:
+    """Of one entry of what is known; where it stands is left to say."""
+    where = ""
     rod = spread.rod_by_key(known.rod)
     if rod is None:
         keys = listed(one.key for one in spread.rods)
