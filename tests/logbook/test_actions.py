@@ -48,6 +48,7 @@ ONE_OF_EACH: tuple[dict[str, Any], ...] = (
     {"kind": "checked", "rod": "3"},
     {"kind": "ran", "keys": ["1", "3"], "since": "2026-07-18T23:41:10.500Z", "since_elapsed_s": 70.5},
     {"kind": "trip", "people": 3, "target": ["coho"], "limits": {"coho": 5}, "wind": "SW 8", "utc_offset_min": -240},
+    {"kind": "end"},
     {"kind": "current", "speed_m_s": 0.15, "towards_deg": 90},
     {"kind": "noted", "of": "x", "depth_m": 18.0, "lure": "spoon", "latitude_deg": 47.0, "longitude_deg": -89.0},
     {"kind": "mark", "what": "net", "latitude_deg": 47.1, "longitude_deg": -89.2},

@@ -142,3 +142,21 @@ def test_new_entries_in_words(act: Act, out: list[Action], rods: tuple[RodDefaul
     assert describe(act("k", 61, "checked", "3"), crew).startswith("3 P LOW line checked ")
     facts = act("t", 61, "trip", people=3, limits={"coho": 5}, wind="SW 8")
     assert describe(facts, crew).startswith("3 aboard, limits coho 5, wind SW 8 ")
+
+
+class TestEnd:
+    def test_rods_that_are_out_are_in_and_the_trip_is_over_from_then(
+        self, act: Act, out: list[Action], rods: tuple[RodDefaults, ...]
+    ) -> None:
+        crew = fold([*out, act("e", 100, "end")], rods)
+        assert {rod.state for rod in crew.rods.values()} == {"in"}
+        assert not crew.facts.over_at(99.9)
+        assert crew.facts.over_at(100.0)
+        assert describe(act("e", 100, "end"), crew).startswith("trip ended ")
+
+    def test_taken_back_it_goes_on_as_before(
+        self, act: Act, out: list[Action], rods: tuple[RodDefaults, ...]
+    ) -> None:
+        crew = fold([*out, act("e", 100, "end"), act("u", 101, "undo", of="e")], rods)
+        assert crew.rods == fold(out, rods).rods
+        assert crew.facts.ended is None

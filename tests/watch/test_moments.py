@@ -159,6 +159,33 @@ class TestFishingTime:
         assert len(fishing.watch.fishing) == count + 6
 
 
+class TestTripEnded:
+    def test_no_hours_from_then_on_though_a_rod_goes_out_again(self, fishing: HandFeed) -> None:
+        watch = fishing.watch
+        watch.act(act("e", 300.4, "end"))
+        fishing.run(5)
+        assert {rod.state for rod in watch.picture().rods} == {RodState.IN}
+        watch.act(act("again", 306.0, "set", "3"))
+        fishing.run(60)
+        watch.act(act("late", 366.0, "hit", "3"))
+        watch.act(act("moved", 366.1, "hit", "6"))
+        watch.act(act("to", 366.2, "retime", of="moved", to=watch.crew.facts.ended, to_elapsed_s=290.0))
+        fishing.run(40)
+        fished = [s.boat.at_s for s in watch.fishing.since() if s.rods]
+        assert max(fished) == 300.0
+        assert max(s.boat.at_s for s in watch.fishing.since()) > 360.0  # the boat is still followed
+        assert {row.id: row.in_hours for row in watch.contexts.rows} == {"late": False, "moved": True}
+
+    def test_taken_back_the_hours_go_on(self, fishing: HandFeed) -> None:
+        watch = fishing.watch
+        watch.act(act("e", 300.4, "end"))
+        fishing.run(4)
+        watch.act(act("u", 304.5, "undo", of="e"))
+        fishing.run(60)
+        assert {rod.state for rod in watch.picture().rods} == {RodState.FISHING}
+        assert max(s.boat.at_s for s in watch.fishing.since() if s.rods) > 330.0
+
+
 class TestRunning:
     def run_off(self, feed: HandFeed, seconds: int) -> None:
         feed.run(seconds, stw=FAST_M_S, sog=FAST_M_S)

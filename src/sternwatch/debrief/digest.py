@@ -143,7 +143,7 @@ def make_digest(
     offset = watch.board.utc_offset(watch.now_s)
     samples = without_fights([*watch.fishing.since(), *rest(watch)], crew.hits, offset)
     hits = tuple(
-        hit_row(hit, HitContext(hit_time(hit, offset), hit.rod, at_hits.found.get(hit.id), hit.from_memory))
+        hit_row(hit, _context(hit, crew, offset, at_hits.found.get(hit.id)))
         for hit in crew.hits
         if hit.rod is not None
     )
@@ -151,6 +151,12 @@ def make_digest(
     worst = worst_of(apart.values())
     told = tuple(answered(alert, actions, hits, offset) for alert in alerts.values())
     return Digest(tuple(samples), hits, told, tuple(worst), crew, round(span, 3), offset)
+
+
+def _context(hit: CrewHit, crew: Crew, offset_s: float | None, moment: Moment | None) -> HitContext:
+    t_s = hit_time(hit, offset_s)
+    over = t_s is not None and crew.facts.over_at(t_s)
+    return HitContext(t_s, hit.rod, moment, hit.from_memory, over)
 
 
 class _Moments:

@@ -132,7 +132,8 @@ def _summary(
 ) -> list[tuple[str, str]]:
     facts = digest.crew.facts
     begun = data.begun.astimezone(zone)
-    clock = f"{begun:%H:%M}" + (f" to {data.ended.astimezone(zone):%H:%M}" if data.ended else "")
+    ended = facts.ended or data.ended
+    clock = f"{begun:%H:%M}" + (f" to {ended.astimezone(zone):%H:%M}" if ended else "")
     clock += " UTC" if offset is None else f" (UTC{_offset(offset)})"
     rows = [("trip", data.id), ("time", clock if data.begun > NO_CLOCK else "the feed has no clock")]
     if digest.span_s:

@@ -23,13 +23,14 @@ from sternwatch.logbook.gear_acts import Change, Move, Planned
 from sternwatch.logbook.observing_acts import Observed
 from sternwatch.logbook.place_acts import FishSeen, Marked
 from sternwatch.logbook.practice_acts import Fault
-from sternwatch.logbook.trip_acts import Checked, CurrentSaid, Noted, PutBack, RanIn, TripFacts
+from sternwatch.logbook.trip_acts import Checked, CurrentSaid, EndTrip, Noted, PutBack, RanIn, TripFacts
 
 __all__ = [
     "ActionBase",
     "Change",
     "Checked",
     "CurrentSaid",
+    "EndTrip",
     "Fault",
     "FishSeen",
     "Marked",
@@ -238,6 +239,7 @@ Action = Annotated[
     | Checked
     | RanIn
     | TripFacts
+    | EndTrip
     | Noted
     | CurrentSaid
     | Marked

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Protocol
 
-from sternwatch.logbook.trip_acts import TripFacts
+from sternwatch.logbook.trip_acts import EndTrip, TripFacts
 
 UNNAMED = "not named"
 """The species of a fish of which nobody said what it was."""
@@ -34,9 +35,17 @@ class Facts:
     sea: str = ""
     note: str = ""
     utc_offset_min: int | None = None
+    ended: datetime | None = None
+    ended_s: float | None = None  # in feed time
 
-    def told(self, action: TripFacts) -> Facts:
+    def over_at(self, t_s: float) -> bool:
+        """Whether the trip was over at a moment of feed time."""
+        return self.ended_s is not None and t_s >= self.ended_s
+
+    def told(self, action: TripFacts | EndTrip) -> Facts:
         """These facts after one more action."""
+        if isinstance(action, EndTrip):
+            return replace(self, ended=action.time, ended_s=action.elapsed_s)
         names = ("people", "target", "limits", "wind", "sea", "note", "utc_offset_min")
         return replace(self, **{n: value for n in names if (value := getattr(action, n)) is not None})
 

@@ -16,7 +16,7 @@ What the acts do to a rod:
   first without moving the rod again.
 - ``going out``, ``put back``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
 - ``put back``: going out with the length, setting and lead of the hit named. ``checked``: as if newly set.
-- ``ran``: the rods named are in, from when the speed rose. ``observed`` moves nothing.
+- ``ran``: the rods named are in, from when the speed rose. ``end``: all are in. ``observed`` moves nothing.
 - ``change``: another piece on the rod, which stays out or in as it was; another whole rig brings its own lengths and
   setting. ``move``: two stations' rigs change places, with everything that is so of them: lengths, settings, fights.
   What cannot be (a lure that nobody defined) is a problem, and changes nothing. ``planned``: lengths and settings.
@@ -38,6 +38,7 @@ from sternwatch.logbook.actions import (
     Checked,
     Confirm,
     Doubt,
+    EndTrip,
     Fault,
     FishSeen,
     Gauge,
@@ -201,6 +202,10 @@ class _Folding:
                 self.places.append(action)
             case TripFacts():
                 self.facts = self.facts.told(action)
+            case EndTrip():
+                self.facts = self.facts.told(action)
+                for rod in [rod for rod in self.rods.values() if rod.state != "in"]:
+                    self.rods[rod.key] = _taken_in(rod, when)
             case RanIn():
                 since = When(action.since, action.since_elapsed_s)
                 for key in action.keys:

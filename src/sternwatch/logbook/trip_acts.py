@@ -51,6 +51,12 @@ class TripFacts(ActionBase):
     utc_offset_min: Annotated[int, Field(strict=True, ge=-900, le=900)] | None = None  # of the crew's clock
 
 
+class EndTrip(ActionBase):
+    """The trip is over: rods that are out are taken as in, and nothing is fishing time from then on."""
+
+    kind: Literal["end"] = "end"
+
+
 class Noted(ActionBase):
     """What a notebook says of a hit that no watch computed: as written down, not as measured."""
 

@@ -15,6 +15,7 @@ from sternwatch.logbook.actions import (
     Confirm,
     CurrentSaid,
     Doubt,
+    EndTrip,
     Fault,
     FishSeen,
     Gauge,
@@ -127,6 +128,8 @@ def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "
             keys = " ".join(action.keys)
             since = action.since.astimezone(zone)
             return f"rod{'s' * (len(action.keys) > 1)} {keys} taken as in, running since {since:%H:%M}, noticed"
+        case EndTrip():
+            return "trip ended"
         case TripFacts():
             return _facts(action)
         case CurrentSaid():

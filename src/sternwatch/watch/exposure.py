@@ -25,7 +25,8 @@ def released(watch: Watch, steps_back: int = _JUDGED_AFTER) -> Sample | None:
     moment = watch.memory.back(steps_back)
     if moment is None or moment.clock_s % SAMPLE_S or moment.silent_s is None or moment.silent_s > SAMPLE_S:
         return None
-    return sample_of(moment, fishing=not watch.running.covers(moment.t_s, watch.crew))
+    over = watch.crew.facts.over_at(moment.t_s)
+    return sample_of(moment, fishing=not (over or watch.running.covers(moment.t_s, watch.crew)))
 
 
 def rest(watch: Watch) -> list[Sample]:

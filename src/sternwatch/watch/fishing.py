@@ -178,7 +178,7 @@ def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = N
     lure = at_rod.position_deg
     return replace(
         row,
-        in_hours=heard and at_rod.in_water,
+        in_hours=heard and at_rod.in_water and not context.over,
         boat=boat_of(moment),
         rod_row=row_of(at_rod),
         lure_deg=None if lure is None else (round(lure[0], 7), round(lure[1], 7)),

@@ -18,6 +18,7 @@ class HitContext:
     rod: str | None
     moment: Moment | None
     from_memory: bool  # its time was given afterwards
+    over: bool = False  # the trip was over by then
 
     @property
     def at_rod(self) -> RodMoment | None:
@@ -51,12 +52,13 @@ class HitContexts:
         for hit in crew.hits_by_id.values():
             t_s = hit_time(hit, utc_offset_s)
             known = self.by_id.get(hit.id) or (self.by_id.get(hit.bite) if hit.bite else None)
-            if known is not None and (known.t_s, known.rod) == (t_s, hit.rod):
+            over = t_s is not None and crew.facts.over_at(t_s)
+            if known is not None and (known.t_s, known.rod, known.over) == (t_s, hit.rod, over):
                 continue
             moment = known.moment if known is not None and known.t_s == t_s else None
             if moment is None and t_s is not None:
                 moment = memory.at(t_s)
-            self.by_id[hit.id] = HitContext(t_s, hit.rod, moment, hit.from_memory)
+            self.by_id[hit.id] = HitContext(t_s, hit.rod, moment, hit.from_memory, over)
         self.rows = tuple(self._row(hit) for hit in crew.hits_by_id.values() if hit.rod is not None)
 
     def _row(self, hit: CrewHit) -> HitRow:
