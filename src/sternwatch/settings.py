@@ -28,6 +28,16 @@ def config_path() -> Path:
 def change(name: Sequence[str], value: Any, path: Path | None = None, check: Check | None = None) -> Preferences:
     """Set what stands at ``name`` (``("zones", "coho", "low")``) in the file, or take it out for None; the new whole.
 
+    See :func:`change_all`.
+    """
+    return change_all({tuple(name): value}, path, check)
+
+
+def change_all(
+    changes: Mapping[tuple[str, ...], Any], path: Path | None = None, check: Check | None = None
+) -> Preferences:
+    """Several at once, all or none; the new whole.
+
     Nothing is written unless the file as it would be is accepted; earlier versions are kept.
     Raises ``ConfigError``: a sentence that names file, field, what was given and what is accepted, or why it could
     not be written.
@@ -39,7 +49,8 @@ def change(name: Sequence[str], value: Any, path: Path | None = None, check: Che
         raise ConfigError(f"{file}: cannot be read ({error})") from None
     except TOMLKitError as error:
         raise ConfigError(f"{file}: not valid TOML: {error}") from None
-    _put(document, name, value, file)
+    for name, value in changes.items():
+        _put(document, name, value, file)
     found = parse_preferences(document.unwrap(), str(file))
     if check is not None:
         try:
@@ -110,7 +121,7 @@ def rows(preferences: Preferences, given: Mapping[str, Any], themes: Sequence[st
         value = given.get(name)
         words = next((words for words, one in choices if one == getattr(preferences, name)), "")
         if not choices:
-            words = _words(value) if value is not None else _default(name, preferences)
+            words = _words(value) if name in given else _default(name, preferences)
         title = _TITLES.get(name, name.replace("_", " "))
         made.append(Row((name,), title, words, field.description or "", choices, name in given))
     for name, entry in preferences.feed.items():
@@ -149,6 +160,11 @@ def typed(row: Row, text: str) -> tuple[tuple[str, ...], Any]:
     if row.name[0] in _LISTS:
         separator = "," if row.name[0] == "species" else None
         return row.name, [part.strip() for part in text.split(separator) if part.strip()]
+    if len(row.name) == 1 and Preferences.model_fields[row.name[0]].annotation is float:
+        try:
+            return row.name, float(text)
+        except ValueError:
+            raise ConfigError(f"{row.title}: {text!r} is no number ({row.about})") from None
     return row.name, text
 
 
@@ -183,9 +199,10 @@ def _default(name: str, preferences: Preferences) -> str:
     if name in _USUAL:
         attribute, dimension = _USUAL[name]
         return f"the usual, {preferences.system.show(getattr(preferences, attribute), dimension, 1)}"
-    value = getattr(preferences, name)
-    return "–" if value is None else _words(value)
+    return _words(getattr(preferences, name))
 
 
 def _words(value: Any) -> str:
-    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+    if isinstance(value, list | tuple):
+        return ", ".join(map(str, value)) or "none"
+    return "none" if value is None else str(value)

@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.depth import load
 
     spread = load(args.spread)
-    rods = sorted(spread.rods, key=lambda rod: _NUMBER_ROW.index(rod.key))
+    rods = in_key_order(spread)
     if args.json:
         import json
 
@@ -59,6 +59,11 @@ def run(args: argparse.Namespace) -> int:
     else:
         print(text(rods))
     return Exit.DONE
+
+
+def in_key_order(spread: Spread) -> list[Rod]:
+    """The rods as their keys lie on the number row."""
+    return sorted(spread.rods, key=lambda rod: _NUMBER_ROW.index(rod.key))
 
 
 def text(rods: Sequence[Rod]) -> str:
