@@ -25,6 +25,7 @@ CURRENT = '[[current]]\ndepth = "0 m"\nspeed = "0.3 kn"\ntowards = "{towards} de
 DAY = (
     ('heading = "60 deg"', 'heading = "{heading} deg"\nonly = ["1"]'),
     ('time = "40 s"', 'time = "600 min"'),
+    ('lead_in = "10 s"', 'lead_in = "0 s"'),  # faults count from there, and ten seconds of a log tell much
     ('turned = "port 60 deg"', 'elapsed = "36000 s"'),
 )
 
