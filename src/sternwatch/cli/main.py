@@ -17,6 +17,7 @@ from sternwatch import __version__
 from sternwatch.cli.exits import Exit, InputError
 
 COMMANDS = (
+    "edit",
     "depth",
     "table",
     "check",

@@ -14,8 +14,8 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from sternwatch.gear.edits import EditError
-from sternwatch.gear.faults import SpreadError
-from sternwatch.gear.load import parse_spread, read_text
+from sternwatch.gear.faults import Fault, SpreadError
+from sternwatch.gear.load import read_text, read_toml, spread_from
 from sternwatch.gear.rules import NO_ROD
 from sternwatch.gear.spread import Spread
 
@@ -52,6 +52,7 @@ class SpreadDocument:
         if (wrong := self._take(text)) is not None:
             raise wrong
         self.saved_text = text
+        self.fault: Fault | None = None  # why the last change was refused, where the file would have been wrong
 
     @classmethod
     def open(cls, path: Path) -> SpreadDocument:
@@ -67,30 +68,25 @@ class SpreadDocument:
         """Whether anything differs from what is on the disk."""
         return self.text != self.saved_text
 
+    @property
+    def steps(self) -> tuple[bool, bool]:
+        """Whether there is anything to take back, and to do again."""
+        return bool(self._done), bool(self._undone)
+
     def change(self, words: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> str:
         """Do an edit; returns "" or the sentence that says why not, and then nothing has changed."""
-        document = tomlkit.parse(self.text)
-        try:
-            edit(document)
-            text = document.as_string()
-        except (EditError, TOMLKitError) as wrong:
-            return str(wrong)
-        return self.replace(words, text)
+        text, why = self._edited(self.text, edit)
+        return why or self.replace(words, text)
 
     def amend(self, words: str, base: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> str:
         """As :meth:`change`, from the text ``base`` on, in place of what the last amendment of ``base`` made.
 
         So that a value can take effect as it is typed, and still is one change.
         """
-        document = tomlkit.parse(base)
-        try:
-            edit(document)
-            text = document.as_string()
-        except (EditError, TOMLKitError) as wrong:
-            return str(wrong)
-        before = self.text
-        if text != before and (wrong_text := self._take(text)) is not None:
-            return wrong_text.faults[0].sentence()
+        text, why = self._edited(base, edit)
+        why = why or self._refused(text)
+        if why:
+            return why
         if self._done and self._done[-1] == _Step(base, words):
             self._done.pop()
         if text != base:
@@ -101,13 +97,29 @@ class SpreadDocument:
     def replace(self, words: str, text: str) -> str:
         """Put another text in its place, as a change that can be taken back; as :meth:`change`."""
         before = self.text
+        if why := self._refused(text):
+            return why
         if text == before:
             return ""
-        if (wrong := self._take(text)) is not None:
-            return wrong.faults[0].sentence()
         self._done = [*self._done[-_MOST_STEPS:], _Step(before, words)]
         self._undone.clear()
         return ""
+
+    def _edited(self, text: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> tuple[str, str]:
+        """The text after an edit, or why there is none."""
+        self.fault = None
+        document = tomlkit.parse(text)
+        try:
+            edit(document)
+            return document.as_string(), ""
+        except (EditError, TOMLKitError) as wrong:
+            return text, str(wrong)
+
+    def _refused(self, text: str) -> str:
+        """Take a text; why it is refused, or ""."""
+        wrong = self._take(text) if text != self.text else None
+        self.fault = wrong.faults[0] if wrong is not None else None
+        return "" if self.fault is None else self.fault.sentence()
 
     def undo(self) -> str:
         """Take the newest change back; returns what it was, "" if there is none."""
@@ -127,12 +139,13 @@ class SpreadDocument:
 
     def _take(self, text: str) -> SpreadError | None:
         """Make ``text`` the document's; its fault instead, and nothing is changed, where it has one."""
+        tables: dict[str, Any] = {}
         try:
-            spread: Spread | None = parse_spread(text, self.path)
+            tables = read_toml(text, self.path)
+            spread: Spread | None = spread_from(tables, self.path)
         except SpreadError as wrong:
             if any(fault.reason != NO_ROD for fault in wrong.faults):
                 return wrong
             spread = None
-        self.text, self.spread = text, spread
-        self.tables = tomlkit.parse(text).unwrap()
+        self.text, self.spread, self.tables = text, spread, tables
         return None

@@ -16,7 +16,7 @@ from sternwatch.gear.edits import Path, value_at
 from sternwatch.gear.lines import LineSpec
 from sternwatch.gear.load import TACKLE_MODELS
 from sternwatch.gear.materials import MATERIALS
-from sternwatch.gear.spread import Boat, Counter, Required, Rod, Tip, WaterSpec
+from sternwatch.gear.spread import Boat, ClippedTo, Counter, Required, Rod, RodLineSpec, Tip, WaterSpec
 from sternwatch.gear.toml_text import value_text
 from sternwatch.gear.units import Dimension, example, pattern
 
@@ -25,6 +25,7 @@ NONE = "–"
 
 # Words for fields whose model has none, or none for somebody who has never seen the file.
 HELP = {
+    "Boat.name": "for your trips",
     "key": "the key of the number row that stands for it, port to starboard",
     "name": "what is shouted: at most eight letters",
     "side": "where it stands",
@@ -33,11 +34,15 @@ HELP = {
     "height": "the tip, above still water, with the rod bent",
     "zero": "what was where when the counter read zero: the line's end at tip or water, or the lure at the water",
     "scale": "true length for each length read; 1 if never measured",
+    "pull": "how hard the bent rod pulls at the ball; left out, it is from memory",
+    "rod": "the rod whose cable it is clipped to",
+    "above_ball": "how far above its ball",
     "per_pass": "the line that one pass across the reel lays on",
     "target_depth": "the depth wanted",
     "rod_length": "for how far a leader can be reeled in",
     "bottom": "“on purpose” where it is fished on the bottom",
     "beam": "her width at the stern",
+    "trolling_speed": "usual, through the water: the depths here are for it",
     "people": "aboard",
     "rods_per_person": "a reminder, from your own local rules",
     "temperature": "of the water at the surface, until the feed tells",
@@ -98,7 +103,8 @@ def asks(model: type[BaseModel]) -> Mapping[str, Ask]:
     found: dict[str, Ask] = {}
     for name, about in schema["properties"].items():
         inner = next((one for one in about.get("anyOf", ()) if one.get("type") != "null"), about)
-        ask = _ask(inner, HELP.get(name, str(about.get("description", ""))), name in needed)
+        words = HELP.get(f"{model.__name__}.{name}") or HELP.get(name) or str(about.get("description", ""))
+        ask = _ask(inner, words, name in needed)
         if ask is not None:
             found[name] = ask
     return found
@@ -136,7 +142,7 @@ def _rows(tables: Tables, base: Path, model: type[BaseModel], only: Iterable[str
 
 def boat_rows(tables: Tables) -> list[Row]:
     """The boat and the water."""
-    boat = ("name", "beam", "people", "rods_per_person", "net_reach", "antenna", "transducer_depth")
+    boat = ("name", "trolling_speed", "beam", "people", "rods_per_person", "net_reach", "antenna", "transducer_depth")
     return [
         Row("BOAT"),
         *_rows(tables, ("boat",), Boat, boat),
@@ -151,20 +157,7 @@ def rod_rows(tables: Tables, index: int) -> list[Row]:
     """A rod: what it is, where its tip stands, its counter, its chain from the tip outward, and the pieces of it."""
     base: Path = ("rod", index)
     rod = tables["rod"][index]
-    rows = [Row("ROD"), *_rows(tables, base, Rod, ("key", "name", "side"))]
-    if "clipped_to" not in rod:
-        tip = ("astern", "height") if rod.get("side") == "centre" else ("astern", "abeam", "height")
-        rows += _rows(tables, (*base, "tip"), Tip, tip, "tip ")
-    rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale"), "counter ")
-    rows += _rows(tables, base, Rod, ("target_depth", "rod_length", "bottom", "clearance"))
-    if "rod_line" in rod:
-        rows.append(Row("THE ROD'S LINE TO THE RELEASE"))
-        rows.append(_named(tables, (*base, "rod_line", "line"), "line", "line", None))
-        rows += _rows(tables, (*base, "rod_line", "tip"), Tip, ("astern", "abeam", "height"), "its tip ")
-        pull = Ask("quantity", Dimension.FORCE, help="how hard the bent rod pulls; left out, it is from memory")
-        rows.append(
-            Row("pull", shown(value_at(tables, (*base, "rod_line", "pull"))), (*base, "rod_line", "pull"), pull)
-        )
+    rows = [Row("ROD"), *_rows(tables, base, Rod, ("name", "key", "side"))]
     rows.append(Row("CHAIN, FROM THE ROD TIP OUTWARD"))
     for number, item in enumerate(rod.get("chain", ())):
         rows += _item_rows(tables, (*base, "chain", number), number, item)
@@ -174,6 +167,21 @@ def rod_rows(tables: Tables, index: int) -> list[Row]:
         kind = "line" if "line" in item else "tackle"
         pieces.setdefault((kind, item[kind]))
     rows += [Row(name, _summary(tables, kind, name), opens=(kind, name)) for kind, name in pieces]
+    rows.append(Row("WHERE IT STANDS"))
+    if "clipped_to" not in rod:
+        tip = ("astern", "height") if rod.get("side") == "centre" else ("astern", "abeam", "height")
+        rows += _rows(tables, (*base, "tip"), Tip, tip, "tip ")
+    else:
+        rows += _rows(tables, (*base, "clipped_to"), ClippedTo, ("rod", "above_ball"), "clipped to ")
+    if "rod_line" in rod:
+        rows.append(Row("THE ROD'S LINE TO THE RELEASE"))
+        rows.append(_named(tables, (*base, "rod_line", "line"), "line", "line", None))
+        rows += _rows(tables, (*base, "rod_line", "tip"), Tip, ("astern", "abeam", "height"), "its tip ")
+        rows += _rows(tables, (*base, "rod_line"), RodLineSpec, ("pull",))
+    rows.append(Row("HOW IT IS FISHED"))
+    rows += _rows(tables, base, Rod, ("target_depth",))
+    rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale", "per_pass"), "counter ")
+    rows += _rows(tables, base, Rod, ("rod_length", "bottom", "clearance"))
     return rows
 
 

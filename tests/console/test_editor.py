@@ -1,0 +1,316 @@
+"""The spread editor by keys and by mouse; what it computes and what it keeps."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.geometry import Offset
+from textual.pilot import Pilot
+from textual.widgets import Input
+
+from sternwatch import places
+from sternwatch.answers.worked import Worked
+from sternwatch.config import Preferences
+from sternwatch.console.ashore import KeyBar, Page, Pick, Rows
+from sternwatch.console.bench import Bench
+from sternwatch.console.editor import EditorApp, EditorScreen
+from sternwatch.console.editor_parts import Depths, Findings, Said
+from sternwatch.console.stern import SternView
+from sternwatch.files import earlier
+from sternwatch.gear.document import SpreadDocument
+from sternwatch.gear.load import load_spread
+from sternwatch.gear.shelf import parse_shelf
+from sternwatch.gear.spread import Spread
+from sternwatch.gear.units import SYSTEMS, DisplaySystem
+
+FT = 0.3048
+US = SYSTEMS["us"]
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    made = tmp_path / "boat.toml"
+    made.write_bytes((places.shipped("demo_logs") / "evening.toml").read_bytes())
+    return made
+
+
+def nothing(question: tuple[Spread, DisplaySystem]) -> Worked:
+    """For tests that look at no depth."""
+    raise RuntimeError("not computed in this test")
+
+
+def answers(question: tuple[Spread, DisplaySystem]) -> Worked:
+    from sternwatch.answers.worked import work_out
+
+    return work_out(*question)
+
+
+def app_for(path: Path) -> EditorApp:
+    return EditorApp(Preferences(), SpreadDocument.open(path), parse_shelf(""), nothing)
+
+
+def screen_of(app: EditorApp) -> EditorScreen:
+    screen = app.screen_stack[0]
+    assert isinstance(screen, EditorScreen)
+    return screen
+
+
+def said(app: EditorApp) -> str:
+    return screen_of(app).query_one(Said).words
+
+
+async def press(pilot: Pilot[None], keys: str) -> None:
+    await pilot.press(*keys.split())
+
+
+async def to_row(pilot: Pilot[None], app: EditorApp, label: str) -> None:
+    screen = screen_of(app)
+    at = next(i for i, row in enumerate(screen._rows) if row.label == label)
+    screen.query_one(Rows).highlighted = at
+    await pilot.pause()
+
+
+async def worked(pilot: Pilot[None], app: EditorApp) -> None:
+    for _ in range(600):
+        if app.bench.is_current:
+            break
+        await pilot.pause(0.1)
+    assert app.bench.is_current, app.bench.beside.trouble
+    await pilot.pause(0.3)
+
+
+async def test_a_depth_changes_as_a_length_is_typed_and_esc_puts_all_back(path: Path) -> None:
+    app = EditorApp(Preferences(), SpreadDocument.open(path), parse_shelf(""), answers)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await worked(pilot, app)
+        assert app.bench.worked is not None
+        before = app.bench.worked.depths.rods[0].depth_m
+        text = app.bench.document.text
+        await to_row(pilot, app, "  out")
+        await pilot.press("enter")
+        field = screen_of(app).query_one(Input)
+        assert field.value == "90 ft"
+        await press(pilot, "4 0")  # a bare number is in the unit that stood there
+        assert app.bench.document.spread is not None
+        assert app.bench.document.spread.rods[0].line_out_m == pytest.approx(40 * FT)
+        await worked(pilot, app)
+        assert app.bench.worked.depths.rods[0].depth_m != before
+        await press(pilot, "x")
+        assert "not a unit known here" in said(app)
+        await pilot.press("enter")
+        assert screen_of(app).typing is not None  # what is wrong is not taken
+        await pilot.press("escape")
+        assert app.bench.document.text == text
+        assert screen_of(app).typing is None
+
+
+async def test_typing_is_one_change(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        text = app.bench.document.text
+        await to_row(pilot, app, "  out")
+        await press(pilot, "enter 1 2 5 enter u")
+        assert app.bench.document.text == text
+        assert "taken back" in said(app)
+        await press(pilot, "y")
+        assert app.bench.tables["rod"][0]["chain"][0]["out"] == "125 ft"
+
+
+async def test_saving_keeps_comments_and_the_version_before(path: Path) -> None:
+    before = path.read_text(encoding="utf-8")
+    app = app_for(path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_row(pilot, app, "name")
+        await press(pilot, "enter P O R T enter s")
+        assert said(app).startswith("saved: ")
+    after = path.read_text(encoding="utf-8")
+    assert load_spread(path).rods[0].name == "PORT"
+    assert [line for line in before.splitlines() if "#" in line] == [
+        line for line in after.splitlines() if "#" in line
+    ]  # fmt: skip
+    assert [kept.read_text(encoding="utf-8") for kept in earlier(path)] == [before]
+    assert not app.bench.draft.path.exists()
+
+
+async def test_what_is_not_saved_is_taken_up_the_next_time(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "right right d")
+        assert len(app.bench.rods) == 7
+        await press(pilot, "escape")
+    assert not app.is_running
+    assert len(load_spread(path).rods) == 8
+    again = app_for(path)
+    async with again.run_test(size=(80, 24)) as pilot:
+        assert "Taken up" in said(again)
+        assert len(again.bench.rods) == 7
+        await press(pilot, "u")
+        assert len(again.bench.rods) == 8
+        await press(pilot, "escape")
+    assert not again.bench.draft.path.exists()  # nothing differs from the file any more
+
+
+async def test_a_tip_is_moved_by_arrows_and_put_back_by_esc(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        text = app.bench.document.text
+        await press(pilot, "right g down down left escape")
+        assert app.bench.document.text == text
+        await press(pilot, "g down left enter")
+        assert app.bench.tables["rod"][1]["tip"] == {"astern": "0.5 ft", "abeam": "9.5 ft", "height": "4 ft"}
+        await press(pilot, "u")
+        assert app.bench.document.text == text
+
+
+async def test_a_rig_goes_on_a_board_in_and_items_come_and_go(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(100, 40)) as pilot:
+        await press(pilot, "right r 3")
+        assert isinstance(app.screen, EditorScreen)
+        assert app.bench.tables["rod"][1]["chain"][1] == {"line": "lead-core 27 lb", "length": "7 colours"}
+        await press(pilot, "b")
+        assert app.bench.tables["rod"][1]["chain"][1] == {"tackle": "side board"}
+        await press(pilot, "b")
+        assert app.bench.tables["rod"][1]["chain"][0] == {"line": "braid 30 lb", "out": "50 ft"}
+        await to_row(pilot, app, "2 line")
+        await press(pilot, "i")
+        assert isinstance(app.screen, Pick)
+        await press(pilot, "1 ")
+        chain = app.bench.tables["rod"][1]["chain"]
+        assert "tackle" in chain[2]
+        await to_row(pilot, app, next(r.label for r in screen_of(app)._rows if r.item == 2))
+        await press(pilot, "x")
+        assert len(app.bench.tables["rod"][1]["chain"]) == len(chain) - 1
+
+
+async def test_a_piece_is_changed_for_every_rod_that_has_it(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(100, 40)) as pilot:
+        await press(pilot, "right")
+        await to_row(pilot, app, "disc")
+        await pilot.press("enter")
+        assert screen_of(app)._rows[0].label == "TACKLE “disc”, ON P HIGH, P LOW, S LOW, S HIGH"
+        await to_row(pilot, app, "diameter")
+        await press(pilot, "enter 1 0 7 enter escape")
+        assert app.bench.tables["tackle"]["disc"]["diameter"] == "107 mm"
+        assert app.bench.piece is None
+
+
+async def test_by_mouse_a_rod_is_added_where_one_clicks_and_a_tip_is_dragged(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(120, 48)) as pilot:
+        view = screen_of(app).query_one(SternView)
+        spot = view.scale.cell(-0.9, 2.6)
+        await pilot.click(SternView, offset=spot)
+        assert isinstance(app.screen, Pick)
+        await pilot.click("#pick", offset=Offset(4, 1))  # the second rig
+        assert len(app.bench.rods) == 9
+        rod = app.bench.rods[-1]
+        assert (rod["side"], rod["name"]) == ("starboard", "S DOWN 2")
+        tip = app.bench.tips()[-1]
+        assert (tip.forward_m, tip.starboard_m) == (pytest.approx(-0.9, abs=0.3), pytest.approx(2.6, abs=0.3))
+        start = view.scale.cell(tip.forward_m, tip.starboard_m)
+        end = view.scale.cell(0.6, 1.9)
+        await pilot.mouse_down(SternView, offset=start)
+        await pilot.hover(SternView, offset=end)
+        await pilot.mouse_up(SternView, offset=end)
+        moved = app.bench.tips()[-1]
+        assert (moved.forward_m, moved.starboard_m) == (pytest.approx(0.6, abs=0.3), pytest.approx(1.9, abs=0.3))
+        await pilot.press("u")  # a drag is one change
+        assert app.bench.tips()[-1] == tip
+
+
+async def test_trouble_in_computing_is_said(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause(0.4)
+        assert "It cannot be computed: RuntimeError" in screen_of(app).query_one(Findings)._grid.text()
+
+
+async def test_a_click_chooses_a_rod_and_keys_of_the_bar_are_pressed_by_mouse(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(120, 48)) as pilot:
+        await pilot.click(Depths, offset=Offset(3, 4))
+        assert app.bench.chosen == 2
+        view = screen_of(app).query_one(SternView)
+        tip = app.bench.tips()[4]
+        await pilot.click(SternView, offset=view.scale.cell(tip.forward_m, tip.starboard_m))
+        assert app.bench.chosen == 4
+        await pilot.click(KeyBar, offset=Offset(10, 0))  # a add
+        assert isinstance(app.screen, Pick)
+
+
+async def test_help_and_themes(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        theme = app.theme
+        await press(pilot, "n")
+        assert app.theme != theme
+        assert app.remembered.theme == app.theme
+        await press(pilot, "?")
+        assert isinstance(app.screen, Page)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, EditorScreen)
+
+
+def test_what_is_chosen_on_the_shelf_comes_into_the_file(path: Path) -> None:
+    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    bench.choose(1)
+    row = next(row for row in bench.rows() if row.label == "2 diver")
+    assert "disc 107 mm" in bench.choices(row)
+    assert bench.set(row, "disc 107 mm") == ""
+    assert bench.tables["rod"][1]["chain"][1] == {"tackle": "disc 107 mm", "setting": "high"}
+    assert bench.set(next(row for row in bench.rows() if row.label == "2 diver"), "ball 10 lb") == ""
+    assert bench.tables["rod"][1]["chain"][1] == {"tackle": "ball 10 lb"}
+    bench.stop()
+
+
+def test_passes_are_typed_once_a_pass_is_known(path: Path) -> None:
+    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+
+    def row(label: str):  # type: ignore[no-untyped-def]
+        return next(row for row in bench.rows() if row.label == label)
+
+    assert "how much line a pass lays on" in bench.set(row("  out"), "14 passes")
+    assert bench.set(row("counter per pass"), "11") == ""
+    assert bench.set(row("  out"), "14 passes") == ""
+    assert bench.tables["rod"][0]["chain"][0]["out"] == "154 ft"
+    bench.stop()
+
+
+def test_what_cannot_be_saved_says_why_and_nothing_is_lost(tmp_path: Path) -> None:
+    folder = tmp_path / "no"
+    folder.write_text("a file where a folder should be", encoding="utf-8")
+    bench = Bench(SpreadDocument.open(folder / "boat.toml"), parse_shelf(""), US, nothing)
+    assert bench.save() == "there is no rod yet: nothing is saved"
+    assert bench.add("flat line", "port") == ""
+    assert bench.save().startswith("not saved: ")
+    assert bench.draft.path.read_text(encoding="utf-8") == bench.document.text
+    bench.stop()
+
+
+def test_a_draft_that_cannot_be_used_is_put_aside(path: Path) -> None:
+    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    bench.draft.path.parent.mkdir(parents=True)
+    bench.draft.path.write_text("[boat]\nbeem = 1\n", encoding="utf-8")
+    again = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    assert "cannot be used" in again.said
+    assert again.draft.path.with_suffix(".left").read_text(encoding="utf-8") == "[boat]\nbeem = 1\n"
+    for one in (bench, again):
+        one.stop()
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (120, 48), (200, 60)])
+async def test_every_tip_can_be_seen_and_clicked_at_every_size(path: Path, size: tuple[int, int]) -> None:
+    app = app_for(path)
+    async with app.run_test(size=size):
+        view = screen_of(app).query_one(SternView)
+        for tip in view.tips:
+            x, y = view.scale.cell(tip.forward_m, tip.starboard_m)
+            assert 0 <= x < view.size.width
+            assert 0 <= y < view.size.height
+            assert view.tip_at(x, y) == tip.index
+            forward, starboard = view.scale.place(x, y)
+            assert forward == pytest.approx(tip.forward_m, abs=view.scale.row_m)
+            assert starboard == pytest.approx(tip.starboard_m, abs=view.scale.cell_m)
