@@ -9,10 +9,11 @@ from typing import Any
 
 from sternwatch.logbook.actions import Action, parse
 from sternwatch.watch.checking import Checked
+from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.outlook import Outlook
 from sternwatch.watch.outlook_path import Manoeuvre
 from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses
+from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses, TripControl
 
 MORNING = datetime(2026, 8, 20, 1, 0, tzinfo=UTC)
 
@@ -59,6 +60,8 @@ class FakeRunner:
         self.plans: list[Manoeuvre | None] = []
         self.stopped = False
         self.checked: Checked | None = None
+        self.knowing: Knowing | None = None
+        self.begun = 0
         self._replay = FakeReplay() if session is Session.REPLAY else None
         self._on_picture: Callable[[Picture], None] = lambda _picture: None
         self._on_saved: Callable[[Saved], None] = lambda _saved: None
@@ -104,6 +107,14 @@ class FakeRunner:
 
     def plan(self, manoeuvre: Manoeuvre | None) -> None:
         self.plans.append(manoeuvre)
+
+    @property
+    def trips(self) -> TripControl | None:
+        return self if self.session is Session.LIVE else None
+
+    def begin(self) -> None:
+        """Another trip was asked for."""
+        self.begun += 1
 
     @property
     def replay(self) -> ReplayControl | None:

@@ -4,11 +4,14 @@ from dataclasses import replace
 
 import fake_picture
 import pytest
+from test_app import console, settled, turns, words
 from test_desk_hits import Table
 
-from sternwatch.console import keymap
+from sternwatch.console import keymap, trip
 from sternwatch.console.deeds import DEEDS, FIRST, typed
-from sternwatch.console.notices import standing
+from sternwatch.console.keys import BY_ID
+from sternwatch.console.notices import COLD, standing
+from sternwatch.feed.readings import Quantity
 from sternwatch.logbook.actions import parse
 from sternwatch.logbook.crew import RodDefaults
 from sternwatch.logbook.fold import fold
@@ -199,3 +202,90 @@ class TestWords:
         opened = at.desk.typing.last_t_s
         assert not at.desk.typing.expired(opened + 29.0)
         assert at.desk.typing.expired(opened + 30.0)
+
+
+class TestTrips:
+    def test_the_end_names_the_rods_that_are_taken_in(self):
+        at = table()
+        at.press("end trip")
+        assert at.runner.did() == [("end", None)]
+        assert at.desk.said.text == "The trip is ended; rods 1 2 3 4 5 6 7 8 taken as in"
+
+    def test_an_ended_trip_says_so_and_is_not_ended_twice(self):
+        at = table((60.0, "end", None, {}))
+        at.press("end trip")
+        assert at.runner.actions == []
+        assert at.desk.said.text.startswith("The trip is ended, since ")
+        assert any("no fishing time counts" in notice.text for notice in standing(at.desk, KEYS, 1000.0, at.now))
+
+    def test_another_trip_asks_its_facts_one_after_the_other(self):
+        at = table()
+        at.press("begin trip")
+        assert at.runner.begun == 1
+        assert at.desk.typing is None  # nothing is asked of a trip that has not begun
+        trip.begun(at.desk, at.now)
+        types(at.desk, at.now, "3")
+        typed(at.desk, "enter", at.now)
+        assert at.desk.listing.what == "target"
+        typed(at.desk, "escape", at.now)  # passed over
+        assert at.desk.typing.what == "wind"
+        typed(at.desk, "enter", at.now)  # nothing typed
+        types(at.desk, at.now, "flat")
+        typed(at.desk, "enter", at.now)
+        assert at.desk.typing is None
+        said = [(a.kind, a.people, a.sea) for a in at.runner.actions]
+        assert said == [("trip", 3, None), ("trip", None, "flat")]
+
+    def test_the_first_question_may_be_passed_over_and_all_of_them_put_away(self):
+        at = table()
+        at.press("begin trip")
+        trip.begun(at.desk, at.now)
+        typed(at.desk, "enter", at.now)
+        assert at.desk.listing.what == "target"
+        typed(at.desk, "escape", at.now)
+        typed(at.desk, "escape", at.now)
+        assert at.desk.typing is None
+        assert at.desk.asking == []
+        assert at.runner.actions == []
+
+    def test_questions_left_alone_go_away(self):
+        at = table()
+        at.press("begin trip")
+        trip.begun(at.desk, at.now)
+        at.desk.tick(at.now + 6.0)
+        assert at.desk.typing is None
+        assert at.desk.asking == []
+
+    def test_what_was_pressed_belongs_to_the_trip_that_is_over(self):
+        at = table()
+        at.press("rod 3")
+        at.desk.take(replace(at.desk.picture, trip="another", hits=()), at.now)
+        assert at.desk.hits() == []
+        at.press("undo")
+        assert at.desk.said.text == "Nothing to take back"
+
+    def test_over_a_recording_no_trip_begins(self):
+        picture = replace(fake_picture.straight(Session.REPLAY), crew=crew())
+        at = Table(picture, session=Session.REPLAY)
+        assert not at.desk.offers(BY_ID["begin trip"])
+        assert not at.desk.offers(BY_ID["end trip"])
+
+
+@pytest.mark.parametrize("surface_c", [15.0, 16.0])
+async def test_a_trip_begun_on_the_screen_has_its_cautions(surface_c):
+    app = console(session=Session.LIVE)
+    warm = fake_picture.sensors()[Quantity.WATER_TEMPERATURE]
+    sensed = fake_picture.sensors(**{Quantity.WATER_TEMPERATURE.value: replace(warm, value=surface_c)})
+    app.runner.first = replace(fake_picture.straight(Session.LIVE), crew=crew(), sensors=sensed, alerts=())
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        app.started_s -= 1000.0
+        assert COLD not in await turns(pilot)
+        app.perform(BY_ID["begin trip"], 1.0)
+        app.runner.show(replace(app.runner.first, trip="another", t_s=1.0))
+        await settled(pilot)
+        assert "HOW MANY ARE ABOARD" in words(app)
+        await pilot.press("escape")
+        seen = await turns(pilot)
+        assert "these are numbers you typed" in seen
+        assert ("Cold water disables in minutes" in seen) is (surface_c < 15.56)  # 60 °F

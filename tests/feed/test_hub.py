@@ -7,8 +7,11 @@ import time
 import pytest
 
 from sternwatch.feed.errors import FeedError
+from sternwatch.feed.feedclock import FeedClock
 from sternwatch.feed.hub import Hub
 from sternwatch.feed.readings import Line
+from sternwatch.feed.recorder import Recorder
+from sternwatch.feed.recording import open_recording
 from sternwatch.feed.sources import SourceState, SourceStatus
 
 
@@ -76,3 +79,22 @@ def test_nothing_comes_is_an_empty_list_after_the_time_out():
 def test_two_sources_of_one_name_are_refused():
     with pytest.raises(FeedError, match="two sources are named a"):
         Hub([Spoken("a", 0), Spoken("a", 0)])
+
+
+def test_another_feed_begins_at_zero_with_a_recording_of_its_own(tmp_path):
+    first, second = tmp_path / "a.nmea", tmp_path / "b.nmea"
+    hub = Hub([], recorder=Recorder(first), clock=FeedClock(5000.0))
+    hub.put(Line(hub.clock.now()[0], 1, "gps", b"$A"))
+    waiting = hub.turn_over(second)
+    hub.put(Line(5000.4, 2, "gps", b"$B"))  # stamped just before
+    t_s, unix_ms = hub.clock.now()
+    hub.put(Line(t_s, unix_ms, "gps", b"$C"))
+    hub.recorder.close()
+    assert [line.data for line in waiting] == [b"$A"]
+    later = hub.get(0.0)
+    assert [line.data for line in later] == [b"$B", b"$C"]
+    assert all(0.0 <= line.t_s < 5.0 for line in later)
+    assert [line.data for line in open_recording(first).lines()] == [b"$A"]
+    assert [(line.data, line.t_s) for line in open_recording(second).lines()] == [
+        (line.data, line.t_s) for line in later
+    ]

@@ -17,7 +17,10 @@ if TYPE_CHECKING:
     from sternwatch.gear.spread import Spread
     from sternwatch.logbook.actions import Action
     from sternwatch.logbook.crew import RodWord
+    from sternwatch.logbook.place_acts import Marked
+    from sternwatch.logbook.soundings import Charted
     from sternwatch.logbook.store import Logbook
+    from sternwatch.logbook.trips import Trip
     from sternwatch.watch.engine import Setup
     from sternwatch.watch.picture import Session
     from sternwatch.watch.runner import Runner
@@ -99,8 +102,45 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     from sternwatch.watch.laptop import Laptop
     from sternwatch.watch.live import Live
     from sternwatch.watch.picture import Session
+    from sternwatch.watch.runner import Anew
+
+    def fresh(begun: datetime) -> Trip:
+        offset = begun.astimezone().utcoffset()
+        trip = new_trip(
+            begun,
+            spread_name=spread.boat.name,
+            spread_text=spread_text,
+            # What a debrief elsewhere must know to come to the same depths and times of day.
+            about={
+                "pay_out_m_s": preferences.let_out_m_s,
+                "utc_offset_min": round(offset.total_seconds() / 60) if offset is not None else 0,
+            },
+        )
+        logbook.begin_trip(trip)
+        return trip
+
+    def charts(trip_id: str) -> tuple[tuple[Charted, ...], tuple[Marked, ...]]:
+        """What earlier trips sounded and marked."""
+        return logbook.ask(charted), logbook.ask(lambda c: marks_before(c, trip_id))
+
+    def setup_of(trip: Trip, sounded: tuple[Charted, ...], marked: tuple[Marked, ...]) -> Setup:
+        setup = replace(_setup(spread, Session.LIVE, trip.id, "in", preferences), charted=sounded, marked=marked)
+        pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
+        return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
+
+    def recording_of(trip: Trip) -> Path:
+        return data_dir() / "recordings" / f"{trip.id}.nmea"
+
+    def another() -> Anew:
+        trip = fresh(datetime.now(UTC))
+        try:
+            found = charts(trip.id)
+        except LogbookError:
+            found = (), ()
+        return Anew(trip.id, recording_of(trip), lambda: setup_of(trip, *found))
 
     now = datetime.now(UTC)
+    spread_text = path.read_text(encoding="utf-8")
     try:
         logbook = Logbook(data_dir() / "logbook.sqlite")
     except LogbookBusyError as fault:
@@ -111,36 +151,18 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
             logbook.end_trip(trip.id, now)
             trip = None
         actions = logbook.actions(trip.id) if trip is not None else []
-        sounded = logbook.ask(charted)
-        marked = logbook.ask(lambda c: marks_before(c, trip.id if trip is not None else ""))
+        sounded, marked = charts(trip.id if trip is not None else "")
     except LogbookError:
         # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
         trip, actions, sounded, marked = None, [], (), ()
-    if trip is None:
-        offset = now.astimezone().utcoffset()
-        trip = new_trip(
-            now,
-            spread_name=spread.boat.name,
-            spread_text=path.read_text(encoding="utf-8"),
-            # What a debrief elsewhere must know to come to the same depths and times of day.
-            about={
-                "pay_out_m_s": preferences.let_out_m_s,
-                "utc_offset_min": round(offset.total_seconds() / 60) if offset is not None else 0,
-            },
-        )
-        logbook.begin_trip(trip)
-    recording = data_dir() / "recordings" / f"{trip.id}.nmea"
+    taken_up = trip if trip is not None else fresh(now)
+    recording = recording_of(taken_up)
     clock = FeedClock.resume(recording)
     recording.parent.mkdir(parents=True, exist_ok=True)
     hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared), clock=clock)
-    name = trip.id
-
-    def make_setup() -> Setup:
-        setup = replace(_setup(spread, Session.LIVE, name, "in", preferences), charted=sounded, marked=marked)
-        pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
-        return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
-
-    return Live(hub, feed, make_setup, logbook, trip.id, actions, Laptop())
+    return Live(
+        hub, feed, lambda: setup_of(taken_up, sounded, marked), logbook, taken_up.id, actions, Laptop(), another
+    )
 
 
 def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:

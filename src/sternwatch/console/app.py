@@ -17,12 +17,13 @@ from textual.message import Message
 
 from sternwatch import __version__
 from sternwatch.config import Preferences
-from sternwatch.console import alerting, deeds, keymap, planning, state, themes
+from sternwatch.console import alerting, deeds, keymap, planning, state, themes, trip
 from sternwatch.console.calm import Calm
 from sternwatch.console.check import CheckScreen
 from sternwatch.console.debrief_screen import DebriefScreen
 from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.drill import DrillScreen
+from sternwatch.console.fit import FitScreen
 from sternwatch.console.glance import GlanceScreen
 from sternwatch.console.glossary import GlossaryScreen
 from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
@@ -34,6 +35,7 @@ from sternwatch.console.palette import Acts
 from sternwatch.console.producing import ProducingScreen
 from sternwatch.console.ringer import Ringer
 from sternwatch.console.sensors import SensorScreen
+from sternwatch.console.sure import SureScreen
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.debrief.following import following
 from sternwatch.debrief.sofar import Debriefs, WorkThrough
@@ -110,6 +112,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
             "check": self.check_screen,
             "producing": self.producing_screen,
             "debrief": DebriefScreen(),
+            "how sure": SureScreen(),
+            "fit": FitScreen(),
         }
 
     # -- start and end -------------------------------------------------------------------------------------
@@ -186,7 +190,11 @@ class SternwatchApp(App[None], inherit_bindings=False):
         newest, self._newest = self._newest, None
         if newest is not None:
             self._shown_s = now
+            before = self.desk.picture
             self.desk.take(newest, now)
+            if before is not None and before.trip != newest.trip:
+                self.started_s = now  # its cautions stand anew
+                trip.begun(self.desk, now)
             self._settle()
             if self.shown is not None:
                 self.debriefs.look(self.shown)

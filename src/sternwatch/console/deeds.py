@@ -59,6 +59,8 @@ DEEDS: dict[str, Deed] = {
     "mark": sights.mark,
     "fish seen": sights.fish_seen,
     "pull": sights.pull,
+    "begin trip": trip.begin,
+    "end trip": trip.end,
     "people": trip.people,
     "target": trip.target,
     "limit": trip.limit,
@@ -131,6 +133,7 @@ def typed(desk: Desk, token: str, t_s: float) -> bool:
             taken(desk, t_s)
         elif picked is Picked.SKIPPED:
             skipped(desk, t_s)
+        trip.ask_next(desk, t_s)
         return picked is not Picked.OTHER
     line = desk.typing
     if line is None:
@@ -141,8 +144,10 @@ def typed(desk: Desk, token: str, t_s: float) -> bool:
     did = line.key(token, t_s)
     if did is Typed.SET:
         _TYPED[line.what](desk, t_s)
+        trip.ask_next(desk, t_s)
     elif did is Typed.DROPPED:
         desk.typing = None
+        desk.asking.clear()
         if not line.skippable:
             desk.say(f"{line.title}: dropped, nothing changed", t_s)
     return did is not Typed.OTHER

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sternwatch.console.planning import Plan
     from sternwatch.watch.outlook import Outlook
 
+TRIP_ACTS = ("begin trip", "end trip")
 BITE_S = 60.0
 LATE_S = 60.0
 SAID_S = 20.0
@@ -73,7 +74,6 @@ class Desk:
         self.said: Said | None = None
         self.failed: list[str] = []  # what could not be stored, one sentence each; stays until Esc
         self.remarks: list[str] = []  # what is wrong with the console's own settings, likewise
-        self.remarks: list[str] = []  # what is wrong with the console's own settings, likewise
         self.rod_keys = RodKeys()
         self.expect = Expect()
         self.ledger = Ledger()
@@ -89,6 +89,7 @@ class Desk:
         self.plan: Plan | None = None
         self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
         self.pulling = False  # all lines are being pulled
+        self.asking: list[str] = []  # facts of a trip just begun that are asked one after the other
 
     @property
     def keyboard(self) -> Keyboard:
@@ -98,6 +99,8 @@ class Desk:
         """Whether an act exists in this session: its keyboard, its rod, a recording to act on."""
         if self.keyboard not in act.on or (act.group == RECORDING and self.runner.replay is None):
             return False
+        if act.id in TRIP_ACTS and self.runner.trips is None:
+            return False
         if act.group == BOAT and self.runner.session is not Session.PRACTICE:
             return False
         return act.station is None or self.rod(act.station) is not None
@@ -106,6 +109,8 @@ class Desk:
 
     def take(self, picture: Picture, t_s: float) -> None:
         """Take a new picture at monotonic time ``t_s`` [s]."""
+        if self.picture is not None and picture.trip != self.picture.trip:
+            self._another_trip()
         self.picture = picture
         self.ledger.take(picture, t_s)
         shown = {hit.id for hit in picture.hits}
@@ -113,6 +118,11 @@ class Desk:
         self.pulling = self.pulling and picture.pulling is not None
         if self.rod(self.chosen) is None:
             self.chosen = next(iter(rod.key for rod in self.across()), None)
+
+    def _another_trip(self) -> None:
+        """What was pressed belongs to the trip that is over."""
+        self.ledger, self.expect, self.rod_keys = Ledger(), Expect(), RodKeys()
+        self.new_hits, self.last_hit, self.bite = {}, None, None
 
     def saved(self, saved: Saved, t_s: float) -> None:
         """An action was stored, or could not be."""
@@ -130,8 +140,10 @@ class Desk:
         if self.typing is not None and self.typing.expired(t_s):
             self.say(f"{self.typing.title}: dropped, nothing changed", t_s)
             self.typing = None
+            self.asking.clear()
         if self.listing is not None and self.listing.expired(t_s):
             self.listing = None
+            self.asking.clear()
         if self.bite is not None and t_s - self.bite.t_s > BITE_S:
             self.bite = None
         if self.late is not None and t_s - self.late.t_s > LATE_S:

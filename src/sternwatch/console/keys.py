@@ -253,6 +253,21 @@ ACTS: tuple[Act, ...] = (
     ),
     Act("ahead", AHEAD, "outlook", "Shows limits, pairs and every rod's coming minutes.", _both()),
     Act("note", TRIP, "jot a note", "A few words are typed; Enter keeps them.", _both("j"), brief="note"),
+    Act(
+        "begin trip",
+        TRIP,
+        "begin a trip",
+        "Ends the trip and begins another, with a recording of its own; then asks who is aboard, the fish wanted, "
+        "wind and sea. Enter on nothing passes a question over, Esc all of them.",
+        _helm(),
+    ),
+    Act(
+        "end trip",
+        TRIP,
+        "end the trip",
+        "Rods that are out are taken as in, and no fishing time counts from now on. Taken back like any entry.",
+        _helm(),
+    ),
     Act("people", TRIP, "people aboard", "How many are aboard, and so how many rods by your own number.", _both()),
     Act("target", TRIP, "fish wanted", "What fish is wanted; chosen once more it is not.", _both()),
     Act("limit", TRIP, "box limit", "The most of a fish that you will box: your own number.", _both()),
@@ -303,6 +318,14 @@ ACTS: tuple[Act, ...] = (
     Act("view", SCREEN, "next view", "Shows the next view.", _both("v"), brief="view"),
     Act("sensors", SCREEN, "sensors", "Shows every source and sensor, and why there is no depth.", _both()),
     Act("check", SCREEN, "check", "Shows what could part, trip, tangle or drag with the lengths of now.", _both()),
+    Act("how sure", SCREEN, "how sure", "How sure the chosen rod's depth is, and what its ± is made of.", _both()),
+    Act(
+        "fit",
+        SCREEN,
+        "fit",
+        "What this trip's observations teach of lines, tackle and counters, and what to observe next.",
+        _both(),
+    ),
     Act("producing", SCREEN, "producing", "Which rods, rigs and depths catch, and how sure that is.", _both()),
     Act(
         "debrief",

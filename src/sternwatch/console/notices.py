@@ -69,6 +69,10 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     picture = desk.picture
     if picture is None:
         return found
+    ended = picture.crew.facts.ended if picture.crew is not None else None
+    if ended is not None and desk.runner.trips is not None:
+        since = f"THE TRIP IS ENDED since {ended.astimezone():%H:%M}: no fishing time counts."
+        found.append(Notice(f"{since} {key('palette')} begins another."))
     if pulling := sights.pulling_words(desk):
         found.append(Notice(pulling, "caution band"))
     for number, text in enumerate(sights.fight_words(desk)):  # one stays, so that the cautions have a row

@@ -6,7 +6,9 @@ from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.lists import Listing
 from sternwatch.console.typing_line import TypingLine
 from sternwatch.logbook.facts import Facts, rods_allowed
+from sternwatch.watch.picture import RodState
 
+ABOARD = "HOW MANY ARE ABOARD"
 MOST_PEOPLE = 50
 MOST_IN_BOX = 1000
 _WORDS = {"wind": "WIND", "sea": "SEA", "note": "NOTE"}
@@ -17,9 +19,53 @@ def _facts(desk: Desk) -> Facts:
     return crew.facts if crew is not None else Facts()
 
 
+def begin(desk: Desk, t_s: float) -> None:
+    """End the trip and begin another; its facts are asked when it has begun."""
+    trips = desk.runner.trips
+    if trips is None:
+        desk.say("Trips are begun on the water", t_s)
+        return
+    trips.begin()
+    desk.asking = ["people", "target", "wind", "sea"]
+    desk.say("The trip is ended, another begins", t_s, Tone.ENTRY)
+
+
+def begun(desk: Desk, t_s: float) -> None:
+    """The first picture of another trip has come."""
+    desk.say("Another trip has begun, with a recording of its own", t_s, Tone.ENTRY)
+    ask_next(desk, t_s)
+
+
+def ask_next(desk: Desk, t_s: float) -> None:
+    """Open the next question of a trip just begun, unless one is open."""
+    if not desk.asking or desk.typing is not None or desk.listing is not None:
+        return
+    what = desk.asking.pop(0)
+    if what == "people":
+        desk.typing = TypingLine(ABOARD, "people", "", "", t_s, skippable=True)
+    elif what == "target":
+        target(desk, t_s)
+        if desk.listing is None:
+            ask_next(desk, t_s)
+    else:
+        ask_words(desk, what, t_s)
+
+
+def end(desk: Desk, t_s: float) -> None:
+    """The trip is over: an entry like any other."""
+    ended = _facts(desk).ended
+    if ended is not None:
+        desk.say(f"The trip is ended, since {ended.astimezone():%H:%M}", t_s)
+        return
+    out = [rod.key for rod in desk.across() if rod.state is not RodState.IN]
+    action = desk.submit("end", None, "trip ended", t_s)
+    rods = f"; rod{'s' * (len(out) > 1)} {' '.join(out)} taken as in" if out else ""
+    desk.say(f"The trip is ended{rods}", t_s, Tone.ENTRY, action)
+
+
 def people(desk: Desk, t_s: float) -> None:
     """Ask how many are aboard."""
-    desk.typing = TypingLine("HOW MANY ARE ABOARD", "people", "", "", t_s)
+    desk.typing = TypingLine(ABOARD, "people", "", "", t_s)
 
 
 def people_typed(desk: Desk, t_s: float) -> None:
@@ -27,6 +73,9 @@ def people_typed(desk: Desk, t_s: float) -> None:
     line = desk.typing
     assert line is not None
     count = _whole(line)
+    if line.skippable and not line.text:
+        desk.typing = None
+        return
     if count is None or not 1 <= count <= MOST_PEOPLE:
         _refuse(desk, line, f"a whole number from 1 to {MOST_PEOPLE} is accepted", t_s)
         return

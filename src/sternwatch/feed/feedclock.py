@@ -42,6 +42,11 @@ class FeedClock:
         paused_ms = 1000 if unix_ms is None else time.time_ns() // 1_000_000 - unix_ms
         return cls(t_s + (paused_ms if 0 <= paused_ms <= _LONGEST_PAUSE_MS else 1000) / 1000)
 
+    def restart(self) -> None:
+        """Begin again at feed time 0."""
+        self._origin_ns = _ticks_ns()
+        self._start_unix_ms = time.time_ns() // 1_000_000
+
     def now(self) -> tuple[float, int]:
         """(feed time [s], Unix time [ms]) of this moment."""
         return round((_ticks_ns() - self._origin_ns) / 1e6) / 1000, time.time_ns() // 1_000_000

@@ -6,6 +6,7 @@ import queue
 import threading
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.feedclock import FeedClock
@@ -36,6 +37,7 @@ class Hub:
         self._queue: queue.SimpleQueue[Line] = queue.SimpleQueue()
         self._lock = threading.Lock()
         self._last_s = 0.0
+        self._turned = False
         self._statuses = {
             name: SourceStatus(name, SourceState.CONNECTING, f"{name}: not started yet") for name in names
         }
@@ -58,6 +60,8 @@ class Hub:
     def put(self, line: Line) -> None:
         """Take one line: record it, then queue it. Called from the sources' threads."""
         with self._lock:
+            if self._turned:  # stamped before the clock began again
+                line = replace(line, t_s=min(line.t_s, self.clock.now()[0]))
             if line.t_s < self._last_s:
                 line = replace(line, t_s=self._last_s)
             self._last_s = line.t_s
@@ -89,6 +93,18 @@ class Hub:
             while not self._queue.empty():
                 lines.append(self._queue.get_nowait())
         return lines, moment
+
+    def turn_over(self, recording: Path) -> list[Line]:
+        """Begin another feed at time 0 with the next line, in a recording of its own; returns what still waited."""
+        lines: list[Line] = []
+        with self._lock:
+            while not self._queue.empty():
+                lines.append(self._queue.get_nowait())
+            self.clock.restart()
+            self._last_s, self._turned = 0.0, True
+            if self.recorder is not None:
+                self.recorder.rotate(recording)
+        return lines
 
     def statuses(self) -> tuple[SourceStatus, ...]:
         """What every source is doing, in the order given."""

@@ -142,9 +142,9 @@ class Logbook:
         """Store the trip that begins; waits for it."""
         return self._put(writing.begin(trip)).result()
 
-    def end_trip(self, trip_id: str, ended: datetime) -> Stored:
-        """End a trip; waits for it. One that is ended stays as it was."""
-        return self._put({"op": "end", "trip": trip_id, "time": iso(ended)}).result()
+    def end_trip(self, trip_id: str, ended: datetime | None) -> Stored:
+        """End a trip; waits for it. One that is ended stays as it was; None: its end was taken back."""
+        return self._put({"op": "end", "trip": trip_id, "time": iso(ended) if ended else None}).result()
 
     def record(self, trip_id: str, event: Event) -> Future[Stored]:
         """Keep an alert as raised; never blocks."""

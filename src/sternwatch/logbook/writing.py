@@ -94,6 +94,9 @@ def _write(connection: sqlite3.Connection, entry: dict[str, Any]) -> str:
         case {"op": "begin"}:
             _begin(connection, entry)
             return ""
+        case {"op": "end", "trip": str(trip), "time": None}:
+            connection.execute("UPDATE trip SET ended_ms = NULL WHERE no = ?", (_trip_no(connection, trip, None),))
+            return ""
         case {"op": "end", "trip": str(trip), "time": str(when)}:
             number = _trip_no(connection, trip, _ms(when))
             connection.execute("UPDATE trip SET ended_ms = ? WHERE no = ? AND ended_ms IS NULL", (_ms(when), number))

@@ -25,12 +25,13 @@ from sternwatch.practice.source import HeldClock, WorldSource
 from sternwatch.practice.words import progress_lines, result_lines
 from sternwatch.practice.world import World
 from sternwatch.watch.checking import Checked
+from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.live import Live
 from sternwatch.watch.outlook import Outlook
 from sternwatch.watch.outlook_path import Manoeuvre
 from sternwatch.watch.picture import Alert, AlertState, Picture, PracticePicture, Priority, RodPicture, Session
-from sternwatch.watch.runner import ReplayControl, Saved, Senses
+from sternwatch.watch.runner import ReplayControl, Saved, Senses, TripControl
 
 _log = logging.getLogger(__name__)
 
@@ -113,6 +114,10 @@ class PracticeRunner:
     def senses(self) -> Senses:
         return self._live.senses()
 
+    @property
+    def knowing(self) -> Knowing | None:
+        return self._live.knowing
+
     def findings(self) -> Checked | None:
         return self._live.findings()
 
@@ -121,6 +126,10 @@ class PracticeRunner:
 
     def plan(self, manoeuvre: Manoeuvre | None) -> None:
         self._live.plan(manoeuvre)
+
+    @property
+    def trips(self) -> TripControl | None:
+        return None
 
     @property
     def replay(self) -> ReplayControl | None:

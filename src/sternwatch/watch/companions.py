@@ -6,12 +6,14 @@ import gc
 from typing import TYPE_CHECKING
 
 from sternwatch.watch.checking import Checked, Checking
+from sternwatch.watch.knowing import Knowing
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Setup
     from sternwatch.watch.lookout import Lookout
     from sternwatch.watch.outlook import Outlook
     from sternwatch.watch.outlook_path import Manoeuvre
+    from sternwatch.watch.runner import TripControl
 
 
 class Companions:
@@ -22,6 +24,7 @@ class Companions:
         self._lookout: Lookout | None = None
         self._plan: Manoeuvre | None = None
         self._checking: Checking | None = None
+        self._knowing: Knowing | None = None
 
     def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
         """Begin; called on the session's own thread, since it imports the solver."""
@@ -34,6 +37,7 @@ class Companions:
         lookout = self._lookout = Lookout(setup.spread, setup.units, risk=setup.risk, calm_every_s=calm_every_s)
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
+        self._knowing = Knowing(setup.spread, setup.calibration)
         return lookout, checking
 
     def _part(self) -> None:
@@ -42,9 +46,15 @@ class Companions:
             self._lookout.stop()
         if self._checking is not None:
             self._checking.stop()
+        if self._knowing is not None:
+            self._knowing.stop()
 
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
+
+    @property
+    def knowing(self) -> Knowing | None:
+        return self._knowing
 
     def outlook(self) -> Outlook | None:
         return self._lookout.outlook if self._lookout is not None else None
@@ -53,6 +63,11 @@ class Companions:
         self._plan = manoeuvre
         if self._lookout is not None:
             self._lookout.plan(manoeuvre)
+
+    @property
+    def trips(self) -> TripControl | None:
+        """Only a session on the water goes on to another trip."""
+        return None
 
     @property
     def busy(self) -> str:

@@ -7,6 +7,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.feed.hub import Hub
@@ -19,7 +20,7 @@ from sternwatch.watch.acts import Acts, accepted
 from sternwatch.watch.companions import Companions
 from sternwatch.watch.picture import Alert, Picture, Session
 from sternwatch.watch.playback import PREPARING
-from sternwatch.watch.runner import ReplayControl, Saved, Senses
+from sternwatch.watch.runner import Anew, ReplayControl, Saved, Senses, TripControl
 
 if TYPE_CHECKING:
     from sternwatch.feed.readings import Line
@@ -49,6 +50,8 @@ class Live(Companions):
         Those of the open trip, when one is resumed.
     laptop
         The machine it runs on, where that is to be kept awake and its power watched.
+    another
+        Begins another trip in the logbook; called on the session's own thread.
     """
 
     def __init__(
@@ -60,9 +63,13 @@ class Live(Companions):
         trip_id: str,
         actions: Sequence[Action] = (),
         laptop: Laptop | None = None,
+        another: Callable[[], Anew] | None = None,
     ) -> None:
         super().__init__()
-        self._laptop = laptop
+        self._laptop, self._another = laptop, another
+        self._turn = threading.Event()  # another trip is wanted
+        self._turning = threading.Lock()  # an entry is stamped and filed under one trip, never under two
+        self._ended: datetime | None = None  # as the logbook has it
         self.session = Session.LIVE
         self._hub, self._feed, self._make_setup = hub, feed, make_setup
         self._logbook, self._trip = logbook, trip_id
@@ -99,9 +106,10 @@ class Live(Companions):
         self._logbook.close()
 
     def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
-        t_s, unix_ms = self._hub.clock.now()
-        offset = self._offset_s
-        return self._acts.submit(kind, rod, fields, t_s, t_s + offset if offset is not None else unix_ms / 1000)
+        with self._turning:
+            t_s, unix_ms = self._hub.clock.now()
+            offset = self._offset_s
+            return self._acts.submit(kind, rod, fields, t_s, t_s + offset if offset is not None else unix_ms / 1000)
 
     def senses(self) -> Senses:
         # A source's state matters most while no picture comes.
@@ -110,6 +118,16 @@ class Live(Companions):
     @property
     def replay(self) -> ReplayControl | None:
         return None
+
+    @property
+    def trips(self) -> TripControl | None:
+        return self if self._another is not None else None
+
+    def begin(self) -> None:
+        if self._ended is None:
+            self.submit("end")
+        self._turn.set()
+        self._wake.set()
 
     # -- the session's thread ---------------------------------------------------------------------------------
 
@@ -137,27 +155,27 @@ class Live(Companions):
 
     def _run(self) -> None:
         prepare.prepare()
-        from sternwatch.feed.decoding import Decoder
-        from sternwatch.feed.sensors import SensorBoard
-        from sternwatch.watch.engine import new_watch
         from sternwatch.watch.forecast_alerts import merged
-        from sternwatch.watch.intake import Intake
         from sternwatch.watch.keeping import Keeper
 
         setup = self._make_setup()
-        watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
-        decoder = Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked)
-        intake = Intake(watch, decoder)
-        keeper = Keeper(self._logbook, self._trip)
+        intake, keeper = self._intake(setup), Keeper(self._logbook, self._trip)
         if self._resumed:
-            keeper.resume(watch)
+            keeper.resume(intake.watch)
         lookout, checking = self._accompany(setup)
         self._busy = ""
         shown: float | None = -1.0
         while not self._stop.is_set():
+            watch, decoder = intake.watch, intake.decoder
             changed = self._take_saved(watch)
             self._take_lines(intake)
             keeper.keep(watch)
+            self._keep_end(watch.crew.facts.ended)
+            if self._turn.is_set() and self._acts.earliest_pending_s is None:
+                intake, keeper = self._intake(self._turn_over()), Keeper(self._logbook, self._trip)
+                lookout.reset()
+                shown = -1.0
+                continue
             looked = lookout.offer(watch)
             if changed or looked or watch.t_s != shown:
                 shown = watch.t_s
@@ -169,6 +187,37 @@ class Live(Companions):
                 self._on_picture(picture)
             self._wake.wait(TICK_S)
             self._wake.clear()
+
+    def _intake(self, setup: Setup) -> Intake:
+        from sternwatch.feed.decoding import Decoder
+        from sternwatch.feed.sensors import SensorBoard
+        from sternwatch.watch.engine import new_watch
+        from sternwatch.watch.intake import Intake
+
+        watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
+        return Intake(watch, Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked))
+
+    def _keep_end(self, ended: datetime | None) -> None:
+        """The trip was ended, or its end taken back: so it stands in the logbook's list of trips."""
+        if ended != self._ended:
+            self._ended = ended
+            self._logbook.end_trip(self._trip, ended)
+
+    def _turn_over(self) -> Setup:
+        """File everything from this moment on under another trip, with a recording and a feed time of its own."""
+        assert self._another is not None
+        self._acts.take()  # so that a refusal is told
+        self._logbook.end_trip(self._trip, datetime.now(UTC))  # stays as it was where the entry has come first
+        anew = self._another()
+        with self._turning:
+            self._hub.turn_over(anew.recording)
+            self._trip, self._ended, self._offset_s = anew.trip_id, None, None
+            self._acts = Acts(self._logbook, anew.trip_id, self._wake.set, lambda saved: self._on_saved(saved))
+            self._turn.clear()
+        self._resumed = ()
+        self._raised, self._senses = {}, Senses(0.0)
+        self._waiting.clear()
+        return anew.make_setup()
 
     def _take_lines(self, intake: Intake) -> None:
         pending = self._acts.earliest_pending_s

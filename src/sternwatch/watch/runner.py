@@ -14,9 +14,13 @@ from sternwatch.feed.sensors import SensorEntry
 from sternwatch.feed.sources.base import SourceStatus
 from sternwatch.logbook.actions import Action
 from sternwatch.watch.checking import Checked
+from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.picture import Picture, Session
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
+    from sternwatch.watch.engine import Setup
     from sternwatch.watch.outlook import Outlook
     from sternwatch.watch.outlook_path import Manoeuvre
 
@@ -81,6 +85,23 @@ class ReplayControl(Protocol):
     def step(self, seconds: float) -> None: ...
 
 
+@dataclass(frozen=True, slots=True)
+class Anew:
+    """A trip that begins while the session runs: stored as begun, and what its watch is made from."""
+
+    trip_id: str
+    recording: Path
+    make_setup: Callable[[], Setup]
+
+
+class TripControl(Protocol):
+    """What only a session on the water can do: go on from one trip to the next."""
+
+    def begin(self) -> None:
+        """End the trip, unless it is, and begin another; pictures of it follow. Never blocks."""
+        ...
+
+
 class Runner(Protocol):
     """A running session."""
 
@@ -104,6 +125,11 @@ class Runner(Protocol):
         """The newest check of the spread as the rods are now, None before the first is made; cheap to ask."""
         ...
 
+    @property
+    def knowing(self) -> Knowing | None:
+        """What tells how sure depths are and why; None until the solver is ready."""
+        ...
+
     def outlook(self) -> Outlook | None:
         """The newest forecast, with its feed time and the alerts it raises; None before the first; cheap to ask."""
         ...
@@ -114,6 +140,9 @@ class Runner(Protocol):
 
     @property
     def replay(self) -> ReplayControl | None: ...
+
+    @property
+    def trips(self) -> TripControl | None: ...
 
     @property
     def busy(self) -> str:
