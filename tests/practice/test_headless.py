@@ -105,7 +105,8 @@ def test_the_same_seed_gives_the_same_bytes(make_drill: Make, spread: Spread) ->
 def sailed(drill: str, seed: int, who: str) -> dict[str, Any]:
     file = find_drill(drill)
     helmsman = {"novice": Novice, "advised": Advised}[who](file.drill)
-    return run(Run(file, file.spread(), seed, members=MEMBERS), helmsman)
+    members = MEMBERS if who == "advised" else 0  # the novice asks nothing of them
+    return run(Run(file, file.spread(), seed, members=members), helmsman)
 
 
 def test_advice_earns_its_keep() -> None:

@@ -20,12 +20,13 @@ from sternwatch.watch.outlook_make import forecast, risk
 from sternwatch.watch.outlook_path import Side, turn
 from sternwatch.watch.picture import RodState
 from sternwatch.watch.snapshot import Casting, snapshot
-from sternwatch.watch.turn_limit import RISK, finish, side_limit, slowest
+from sternwatch.watch.turn_limit import RADII_M, RISK, finish, side_limit, slowest
 
 MEMBERS: Final = 8
 ASK_EVERY_S: Final = 10.0
 STEP_DEG: Final = 5.0  # a press of the helm while a heading is held
 WIDEST_M: Final = 160.0
+MARKS_M: Final = 80.0  # the widest that he turns between marks, or he would miss them
 UNLADEN_M: Final = 25.0  # with nothing in the water
 STEADY_S: Final = 60.0  # a straight course before a line goes out, and before a turn after one did
 LANDING_M_S: Final = 0.75  # at which a fish comes in well
@@ -55,17 +56,25 @@ class Advised(Scripted):
         now = snapshot(self._now().watch)
         return None if now is None else (self._casting.fleet(now), now.speed_m_s, required_of(now.spread))
 
-    def ask_radius(self, side: Side, degrees: float) -> tuple[float, float]:
-        """The tightest turn the console allows to that side [m], and the risk of this turn at that radius."""
+    def ask_radius(self, side: Side, widest_m: float = WIDEST_M) -> float:
+        """The tightest turn the console allows to that side [m], looked for up to ``widest_m``."""
         asked = self._fleet()
         if asked is None:
             any_out = any(rod.state is not RodState.IN for rod in self._now().picture.rods)
-            return (WIDEST_M if any_out else UNLADEN_M), 0.0
+            return widest_m if any_out else UNLADEN_M
         fleet, speed, required = asked
-        limit = finish(side_limit(fleet, side, speed_m_s=speed, required=required))
-        radius = limit.radius_m or WIDEST_M
-        found = risk(fleet, turn(side, degrees, radius_m=radius), speed_m_s=speed, required=required)
-        return radius, found.any
+        radii = tuple(radius for radius in RADII_M if radius <= widest_m)
+        limit = finish(side_limit(fleet, side, speed_m_s=speed, required=required, radii_m=radii))
+        return limit.radius_m or widest_m
+
+    def ask_risk(self, side: Side, degrees: float) -> float:
+        """The share of members that cross in this turn at the radius he has in mind."""
+        asked = self._fleet()
+        if asked is None:
+            return 0.0
+        fleet, speed, required = asked
+        wanted = turn(side, degrees, radius_m=self._radius_m)
+        return risk(fleet, wanted, speed_m_s=speed, required=required).any
 
     def ask_advice(self, side: Side, degrees: float, radius_m: float) -> tuple[Advice, ...]:
         """What the console advises for a turn that it does not like."""
@@ -81,8 +90,8 @@ class Advised(Scripted):
 
     def turn(self, degrees: float) -> Steps:
         side: Side = "starboard" if degrees > 0.0 else "port"
-        self._radius_m, left = self.ask_radius(side, abs(degrees))
-        if left > RISK:
+        self._radius_m = self.ask_radius(side)
+        if self.ask_risk(side, abs(degrees)) > RISK:
             yield from self._follow_advice(side, abs(degrees))
         self._turning = True
         held, turned = self.heading_deg, 0.0
@@ -129,7 +138,7 @@ class Advised(Scripted):
                 return
             if change["what"] == "line":
                 yield from self._change_line(str(change["rod"]), float(change["by_m"]))
-                self._radius_m, _ = self.ask_radius(side, degrees)
+                self._radius_m = self.ask_radius(side)
                 return
 
     def _change_line(self, key: str, by_m: float) -> Steps:
@@ -149,9 +158,9 @@ class Advised(Scripted):
         if now.t_s - self._asked_s >= ASK_EVERY_S:
             self._asked_s = now.t_s
             side: Side = "starboard" if off > 0.0 else "port"
-            self._radius_m, _ = self.ask_radius(side, abs(off))
+            self._radius_m = self.ask_radius(side, MARKS_M)
         speed = max(now.picture.own.speed_m_s or self.speed_m_s, 0.4)
-        if now.t_s - self._stepped_s < math.radians(STEP_DEG) * min(self._radius_m, 80.0) / speed:
+        if now.t_s - self._stepped_s < math.radians(STEP_DEG) * self._radius_m / speed:
             return []
         self._stepped_s = now.t_s
         return [order("helm", heading_deg=round((held + math.copysign(STEP_DEG, off)) % 360.0, 1))]
