@@ -1,7 +1,8 @@
 """The whole console under load, killed: what its screen called saved is in the logbook, once.
 
 A replay at twenty times real time in a terminal of its own, hits typed by a script; the process is killed at a random
-moment and started again on the same files. What counts as acknowledged is only what was painted.
+moment and started again on the same files, where it must know the hits of the lives before. What counts as
+acknowledged is only what was painted.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ DEMO = Path(__file__).parents[2] / "demo_logs"
 ESCAPES = re.compile(rb"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(?:\x07|\x1b\\)|P[^\x1b]*\x1b\\|[@-Z\\-_])")
 START_S = 60.0
 ANSWER_S = 10.0
+HIT = "●"
 
 
 class Console:
@@ -83,13 +85,17 @@ def hit(console: Console, rod: str) -> bool:
     return console.until("saved", ANSWER_S, at)
 
 
-def run(data: Path, rng: random.Random) -> tuple[int, int]:
-    """One life of the console: (hits the screen called saved, hits typed)."""
+def run(data: Path, rng: random.Random, before: tuple[int, int]) -> tuple[int, int]:
+    """One life of the console: (hits the screen called saved, hits typed); ``before``: the same of the lives before."""
     console = Console(data)
     saved = typed = 0
     try:
         assert console.until("REPLAY", START_S), ESCAPES.sub(b"", console.painted)[-2000:]
         assert console.until("mph", START_S)
+        if before[0]:  # hits of earlier lives stand on the timeline, and nothing else looks like them
+            assert console.until(HIT, ANSWER_S), ESCAPES.sub(b"", console.painted)[-2000:]
+        elif not before[1]:
+            assert HIT.encode() not in console.painted
         for _ in range(rng.randrange(1, 4)):
             typed += 1
             saved += hit(console, rng.choice("12345678"))
@@ -107,7 +113,7 @@ def lives(data: Path, times: int, seed: int) -> int:
     rng = random.Random(seed)
     saved = typed = 0
     for _ in range(times):
-        more = run(data, rng)
+        more = run(data, rng, (saved, typed))
         saved, typed = saved + more[0], typed + more[1]
         (file,) = (data / "replays").glob("*.sqlite")
         with Logbook(file) as book:
