@@ -86,7 +86,7 @@ def hit(console: Console, rod: str) -> bool:
 
 
 def run(data: Path, rng: random.Random, before: tuple[int, int]) -> tuple[int, int]:
-    """One life of the console: (hits the screen called saved, hits typed); ``before``: the same of the lives before."""
+    """One life of the console: (hits the screen called saved, hits typed); ``before``: of the lives before."""
     console = Console(data)
     saved = typed = 0
     try:
