@@ -98,7 +98,7 @@ def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:
     One of ``people`` steers, the others pull at the same time; alone, or with nobody counted, one pair of hands.
     """
     out = [rod for rod in rods if rod.state is not RodState.IN]
-    order = sorted(out, key=lambda rod: (_rank(rod), -_far(rod), rod.key))
+    order = sorted(out, key=lambda rod: (*_place(rod), rod.key))
     hands = max((people or 2) - 1, 1)
     free = [0.0] * hands
     for rod in order:
@@ -107,20 +107,20 @@ def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:
     return Pulling(tuple(rod.key for rod in order), max(free) if known else None, hands)
 
 
-def _rank(rod: RodPicture) -> int:
-    """Fish first, then boards and long lines, divers from the outermost inward, balls last."""
-    if rod.state is RodState.FIGHTING:
-        return 0
-    if rod.rig == "ball":
-        return 3
-    return 1 if rod.rig in ("board", "") else 2
+def _place(rod: RodPicture) -> tuple[int, float]:
+    """Fish first, then as the rig asks for."""
+    abeam = rod.abeam_m if rod.abeam_m is not None else rod.tip_abeam_m
+    rank, far = pull_place(rod.rig, abeam, rod.line_out_m or 0.0)
+    return (0 if rod.state is RodState.FIGHTING else rank), far
 
 
-def _far(rod: RodPicture) -> float:
-    """How far out a diver runs, how long anything else is."""
-    if rod.rig in ("diver", "weight"):
-        return abs(rod.abeam_m if rod.abeam_m is not None else rod.tip_abeam_m)
-    return rod.line_out_m or 0.0
+def pull_place(rig: str, abeam_m: float, line_out_m: float) -> tuple[int, float]:
+    """Where a rig stands in the order to pull: boards and long lines, divers from the outermost inward, balls.
+
+    ``rig``: the device that carries it. Within a kind what runs farthest out, or has most line out, comes first.
+    """
+    rank = 3 if rig == "ball" else 1 if rig in ("board", "") else 2
+    return rank, -(abs(abeam_m) if rig in ("diver", "weight") else line_out_m)
 
 
 def pull_s(rod: RodPicture) -> float:

@@ -152,7 +152,7 @@ def _rod(
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
         set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
-        rig=_device(spread, rod),
+        rig=device_of(spread, rod),
         settings=spread.settings(rod),
     )
 
@@ -172,7 +172,7 @@ def _bottom(watch: Watch, key: str, below: tuple[Below | None, ...]) -> BottomPi
     return replace(made, touches=ahead.what, touches_s=left, raise_m=ahead.raise_m, known_s=ahead.known_s)
 
 
-def _device(spread: Spread, rod: Rod) -> str:
+def device_of(spread: Spread, rod: Rod) -> str:
     """What carries a rod's line: the first device past its tip; a rod on another's cable goes with its ball."""
     if rod.clipped_to is not None:
         return "ball"
