@@ -17,6 +17,8 @@ from sternwatch import __version__
 from sternwatch.cli.exits import Exit, InputError
 
 COMMANDS = (
+    "start",
+    "setup",
     "edit",
     "depth",
     "table",
@@ -71,8 +73,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = build_parser()
     args = parser.parse_args(argv)
     if args.command is None:
-        parser.print_help(sys.stderr)
-        return Exit.USAGE
+        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+            parser.print_help(sys.stderr)
+            return Exit.USAGE
+        args = parser.parse_args(["start"])
     try:
         code = int(args.run(args))
         sys.stdout.flush()

@@ -17,7 +17,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "An open trip is taken up again.",
         epilog=CAUTION,
     )
-    parser.add_argument("spread", metavar="SPREAD", type=Path, help="the spread file (TOML)")
+    parser.add_argument(
+        "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file (TOML); else your boat's"
+    )
     parser.add_argument(
         "--feed",
         action="append",
@@ -36,9 +38,12 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.config import NAME
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.specs import ACCEPTED, parse_config, parse_specs
-    from sternwatch.places import config_dir
+    from sternwatch.places import boat_file, config_dir
 
-    spread = load(args.spread)
+    path = args.spread or boat_file()
+    if args.spread is None and not path.exists():
+        raise InputError(f"no spread file given, and none at {path}; sternwatch setup makes one")
+    spread = load(path)
     where = config_dir() / NAME
     try:
         feed = parse_specs(args.feed) if args.feed else parse_config(preferences().feed, str(where))
@@ -46,4 +51,4 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(str(fault)) from fault
     if not feed.specs:
         raise InputError(f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}")
-    return show(Screen.live(args.spread, spread, feed, new=args.new_trip))
+    return show(Screen.live(path, spread, feed, new=args.new_trip))

@@ -1,0 +1,320 @@
+"""The start screen, connecting a feed, and setting up: what each key comes to, with no session behind it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Input
+
+from sternwatch import places
+from sternwatch.cli import start as command
+from sternwatch.cli.main import build_parser
+from sternwatch.config import Preferences, load_preferences
+from sternwatch.console import start_words
+from sternwatch.console.ashore import Page, Pick, Rows
+from sternwatch.console.editor_parts import Said
+from sternwatch.console.notices import COLD, COLREG, COMPUTED, KNOWS_NO
+from sternwatch.console.setup import SetupApp, SetupScreen
+from sternwatch.console.start import Answered, StartApp
+from sternwatch.console.start_ports import PortsScreen
+from sternwatch.gear.load import load_spread
+from sternwatch.gear.shelf import parse_shelf
+
+TRIPS = (
+    '{"id": "20250718-a", "begun": "2025-07-18T22:10:00Z", "ended": null, "session": "live", "spread": "my boat", '
+    '"hits": null, "recording": false, "debriefed": false}\n'
+    '{"id": "20250719-b", "begun": "2025-07-19T22:10:00Z", "ended": null, "session": "live", "spread": "my boat", '
+    '"hits": 7, "recording": true, "debriefed": false}\n'
+)
+
+
+class Beside:
+    """Stands for the commands that print."""
+
+    def __init__(self, **printed: str) -> None:
+        self.printed = printed
+        self.asked: list[start_words.Command] = []
+
+    def __call__(self, command: start_words.Command) -> Answered:
+        self.asked.append(command)
+        known = self.printed.get(command[0])
+        return Answered(0, known, "") if known is not None else Answered(1, "", f"sternwatch: no {command[0]} here")
+
+
+def app_for(beside: Beside | None = None, *, boat: bool = False, notice: str = "", **more: object) -> StartApp:
+    if boat:
+        places.boat_file().parent.mkdir(parents=True, exist_ok=True)
+        places.boat_file().write_bytes((places.shipped("demo_logs") / "evening.toml").read_bytes())
+    return StartApp(Preferences.model_validate(more), beside or Beside(), notice)
+
+
+async def settled(pilot: Pilot[object]) -> None:
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+@pytest.mark.parametrize(
+    ("keys", "expected"),
+    [
+        ("1", ("demo",)),
+        ("enter", ("demo",)),
+        ("7", ("setup", "BOAT")),
+        ("8", ("edit", "BOAT")),
+        ("9", ("preferences",)),
+        ("down down down down down down enter", ("setup", "BOAT")),
+        ("2 1", ("setup", "BOAT")),  # without a boat, “my boat” sets one up
+        ("4 1", ("practice",)),
+        ("4 2", ("practice", "reverse-port")),
+        ("escape", None),
+    ],
+)
+async def test_a_key_comes_to_a_command(keys: str, expected: tuple[str, ...] | None) -> None:
+    app = app_for()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press(*keys.split())
+    wanted = None if expected is None else tuple(str(places.boat_file()) if w == "BOAT" else w for w in expected)
+    assert app.return_value == wanted
+
+
+@pytest.mark.parametrize("boat", [False, True])
+def test_every_line_is_a_command_that_the_command_line_takes(boat: bool) -> None:
+    app = app_for(boat=boat, feed={"boat": {"source": "udp:10110"}})
+    offers = [*start_words.deeds(app.boat, app.preferences), *start_words.boat_offers(app.boat, app.preferences)]
+    offers += start_words.trip_offers(TRIPS)
+    commands = [offer.command for offer in offers if offer.command is not None]
+    assert len(commands) > 8
+    for line in commands:
+        args = build_parser().parse_args(line)  # leaves with a usage fault otherwise
+        assert args.command == line[0]
+    told = {
+        deed.about.split()[1] for deed in start_words.deeds(app.boat, app.preferences) if "sternwatch" in deed.about
+    }
+    assert told <= set(build_parser()._subparsers._group_actions[0].choices)  # type: ignore[union-attr,arg-type]
+
+
+async def test_the_cautions_stand_there_and_a_notice_is_said() -> None:
+    app = app_for(notice="boat.toml: rod 1 (P), chain: is empty")
+    async with app.run_test(size=(80, 24)) as pilot:
+        cautions = str(app.screen.query_one("#cautions").render())
+        assert all(text in cautions for text in (COMPUTED, COLREG, COLD, KNOWS_NO))
+        assert app.screen.query_one(Said).words == "boat.toml: rod 1 (P), chain: is empty"
+        await pilot.press("question_mark")
+        assert isinstance(app.screen, Page)
+
+
+@pytest.mark.parametrize("theme", ["day", "night"])
+async def test_the_first_frame_has_the_last_theme(theme: str) -> None:
+    from sternwatch.console import state
+
+    state.save(state.State(theme=theme))
+    app = app_for()
+    assert app.theme == theme  # before anything is painted
+    async with app.run_test(size=(80, 24)):
+        assert app.theme == theme
+        assert str(app.screen.styles.background.hex).lower() == app.current_theme.background
+
+
+async def test_my_boat_runs_dry_on_the_demo_and_what_prints_is_shown() -> None:
+    beside = Beside(check="rod 1 (P HIGH): near its breaking load\n")
+    app = app_for(beside, boat=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("2", "2")
+        await settled(pilot)
+        assert isinstance(app.screen, Page)
+        assert beside.asked == [("check", str(places.boat_file()))]
+        assert "near its breaking load" in str(app.screen.query_one(Rows).get_option_at_index(0).prompt)
+        await pilot.press("escape", "2", "1")
+    assert app.return_value is not None
+    assert app.return_value[0] == "replay"
+    assert app.return_value[1].endswith("evening.nmea")
+
+
+async def test_a_command_that_fails_says_why() -> None:
+    app = app_for(boat=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("2", "3")
+        await settled(pilot)
+        assert "no table here" in str(app.screen.query_one(Rows).get_option_at_index(0).prompt)
+
+
+async def test_past_trips_newest_first() -> None:
+    app = app_for(Beside(trip=TRIPS, debrief="7 hits\n"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("6")
+        await settled(pilot)
+        assert isinstance(app.screen, Pick)
+        assert "hits 7" in str(app.screen.query_one(Rows).get_option_at_index(0).prompt)
+        assert "hits –" in str(app.screen.query_one(Rows).get_option_at_index(1).prompt)  # not known, not none
+        await pilot.press("1", "2")
+    assert app.return_value == ("debrief", "20250719-b", "--screen")
+
+
+async def test_no_trips_is_said() -> None:
+    app = app_for()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("6")
+        await settled(pilot)
+        assert app.screen.query_one(Said).words == "sternwatch: no trip here"
+
+
+async def test_recordings_of_trips_and_of_this_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    app = app_for(boat=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("5")
+        assert "no recording lies here" in app.screen.query_one(Said).words
+        (tmp_path / "out.nmea").write_text("", encoding="utf-8")
+        await pilot.press("5", "1")
+    assert app.return_value == ("replay", str(tmp_path / "out.nmea"), "--spread", str(places.boat_file()))
+
+
+PORTS = {
+    "ports": [
+        {"port": "/dev/ttyS7", "description": None, "baud": None, "problem": "silent"},
+        {
+            "port": "/dev/ttyS8",
+            "description": "plotter",
+            "baud": 4800,
+            "sentences_per_s": {"RMC": 1.0},
+            "problem": None,
+        },
+    ]
+}
+
+
+async def test_a_port_that_speaks_is_chosen_and_kept() -> None:
+    app = app_for(Beside(ports=json.dumps(PORTS)), boat=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("3")
+        await settled(pilot)
+        rows = app.screen.query_one(Rows)
+        assert "silent" in str(rows.get_option_at_index(0).prompt)
+        assert "plotter" in str(rows.get_option_at_index(1).prompt)
+        assert "4800 baud: RMC 1.0/s" in str(rows.get_option_at_index(1).prompt)
+        await pilot.press("down", "enter")
+    assert app.return_value == ("watch", str(places.boat_file()))
+    assert load_preferences().feed == {"boat": {"source": "serial:/dev/ttyS8@4800"}}
+
+
+async def test_a_source_is_typed_and_a_wrong_one_is_answered() -> None:
+    app = app_for(Beside(ports='{"ports": []}'))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("3")
+        await settled(pilot)
+        assert "no serial port is there" in str(app.screen.query_one(Rows).get_option_at_index(0).prompt)
+        app.screen.query_one(Input).value = "tcp:10110"
+        await pilot.press("enter")
+        assert "names no host" in app.screen.query_one(Said).words
+        app.screen.query_one(Input).value = "udp:10110"
+        await pilot.press("enter")
+        assert isinstance(app.screen, PortsScreen)  # there is no boat yet
+        assert "is kept" in app.screen.query_one(Said).words
+        await pilot.press("escape")
+    assert load_preferences().feed == {"boat": {"source": "udp:10110"}}
+
+
+# -- the command ---------------------------------------------------------------------------------------------------
+
+
+def test_what_is_wrong_comes_back_as_a_notice() -> None:
+    assert command.dispatch(("check", "nowhere.toml")) == "nowhere.toml: no such file"
+    assert "invalid choice" in command.dispatch(("sail",))
+
+
+def test_a_command_runs_beside(tmp_path: Path) -> None:
+    answered = command.beside(("check", str(tmp_path / "no.toml")))
+    assert answered.code == 1
+    assert "no such file" in answered.err
+
+
+def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> None:
+    from sternwatch.console import start as module
+
+    chosen = iter([("check", "nowhere.toml"), None])
+    notices: list[str] = []
+
+    class Stub:
+        def __init__(self, preferences: Preferences, ask: object, notice: str = "") -> None:
+            notices.append(notice)
+
+        def run(self) -> tuple[str, ...] | None:
+            return next(chosen)
+
+    monkeypatch.setattr(module, "StartApp", Stub)
+    assert command.run(build_parser().parse_args(["start"])) == 0
+    assert notices == ["", "nowhere.toml: no such file"]
+
+
+# -- setting up ----------------------------------------------------------------------------------------------------
+
+
+def setup_app() -> SetupApp:
+    return SetupApp(Preferences(), parse_shelf(""), places.boat_file())
+
+
+def asked(app: SetupApp) -> str:
+    screen = app.screen_stack[0]
+    assert isinstance(screen, SetupScreen)
+    question = screen.talk.question
+    return question.id if question is not None else ""
+
+
+async def say(pilot: Pilot[bool], app: SetupApp, until: str, **said: str) -> None:
+    """Answer with Enter, or what is said by the question's last word, until a question stands."""
+    for _ in range(120):
+        if asked(app) == until:
+            return
+        for letter in said.get(asked(app).rpartition(".")[2].replace(" ", "_"), ""):
+            await pilot.press(letter)
+        await pilot.press("enter")
+    raise AssertionError(f"{until} was never asked")
+
+
+async def test_set_up_by_enter_alone_but_for_the_beam() -> None:
+    app = setup_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, "1.more", beam="9")
+        await pilot.press("3")  # that is all
+        assert asked(app) == ""
+        await pilot.press("enter")
+    assert app.return_value is True
+    spread = load_spread(places.boat_file())
+    assert [rod.name for rod in spread.rods] == ["P LOW"]
+    assert not (places.data_dir() / "drafts" / "setup.json").exists()
+
+
+async def test_going_back_keeps_what_was_said_since() -> None:
+    app = setup_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, "1.up", beam="9")
+        await pilot.press("escape", "escape")
+        assert asked(app) == "1.ahead"
+        await pilot.press("2", "enter")
+        assert asked(app) == "1.inside"  # the next one that was answered, for another look
+        await pilot.press("enter")
+        assert asked(app) == "1.up"
+        assert app.talk.answers["1.ahead"] == "2 ft"
+
+
+async def test_what_was_said_is_taken_up_the_next_time() -> None:
+    app = setup_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, "1.lay", beam="9")
+        await pilot.press("ctrl+q")
+    again = setup_app()
+    async with again.run_test(size=(80, 24)) as pilot:
+        assert asked(again) == "1.lay"
+        assert "are taken up" in again.screen.query_one(Said).words
+        await pilot.press("question_mark")
+        assert isinstance(again.screen, Page)
+
+
+async def test_what_cannot_be_is_answered_and_asked_again() -> None:
+    app = setup_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "9", "0", "enter")
+        assert asked(app) == "beam"
+        assert app.screen.query_one(Said).words == "3.28 to 32.8 ft is accepted"
