@@ -35,7 +35,7 @@ def path(tmp_path: Path) -> Path:
     return made
 
 
-def nothing(question: tuple[Spread, DisplaySystem]) -> Worked:
+def nothing(question: tuple[Spread, DisplaySystem]) -> Worked:  # noqa: ARG001
     """For tests that look at no depth."""
     raise RuntimeError("not computed in this test")
 

@@ -237,7 +237,7 @@ def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> No
     notices: list[str] = []
 
     class Stub:
-        def __init__(self, preferences: Preferences, ask: object, notice: str = "") -> None:
+        def __init__(self, _preferences: Preferences, _ask: object, notice: str = "") -> None:
             notices.append(notice)
 
         def run(self) -> tuple[str, ...] | None:
