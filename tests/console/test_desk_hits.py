@@ -1,6 +1,7 @@
 """What the rod keys and the keys of a fish do, without a screen."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import fake_picture
 import pytest
@@ -11,6 +12,8 @@ from sternwatch.console import deeds
 from sternwatch.console.bars import KEPT
 from sternwatch.console.desk import BITE_S, Desk, Tone
 from sternwatch.console.hits import BOX
+from sternwatch.logbook.actions import parse
+from sternwatch.logbook.fold import fold
 from sternwatch.watch.picture import HitPicture, RodState, Session
 from sternwatch.watch.runner import Saved
 
@@ -192,6 +195,54 @@ def test_earlier_goes_back_a_minute_each_time(table):
     assert (first.of, first.to_elapsed_s) == ("h1", 1640.0)
     assert second.to_elapsed_s == 1580.0
     assert first.to.timestamp() == pytest.approx(fake_picture.UTC_0 - 160.0)
+
+
+class TestTypedTime:
+    """The picture's moment is 2026-08-18 20:00 UTC in feed second 1800; the crew's clock four hours behind."""
+
+    @pytest.fixture
+    def at(self, table):
+        facts = fold([parse({"id": "f", "time": "2026-08-18T20:00:00Z", "kind": "trip", "utc_offset_min": -240})], ())
+        table.show(hits=(a_hit("h", "3"),), crew=facts)
+        table.desk.chosen = "3"
+        table.press("hit time")
+        return table
+
+    def typed(self, at, text):
+        at.key(*text, "enter")
+        return at.last if at.runner.actions else None
+
+    def test_the_hit_moves_to_that_time_of_day_on_the_crews_clock(self, at):
+        now = at.desk.picture
+        wanted = datetime.fromtimestamp(now.utc_s, UTC) - timedelta(minutes=7, hours=4)
+        action = self.typed(at, f"{wanted:%H%M}")
+        assert (action.kind, action.of) == ("retime", "h")
+        moved = now.utc_s - action.to.timestamp()
+        assert 420.0 - 0.001 <= moved < 480.0
+        assert action.to.astimezone(UTC).second == 0
+        assert action.to_elapsed_s == pytest.approx(now.t_s - moved, abs=2e-3)
+        assert "from memory" in at.desk.said.text
+
+    def test_with_seconds_too(self, at):
+        wanted = datetime.fromtimestamp(at.desk.picture.utc_s, UTC) - timedelta(seconds=95, hours=4)
+        action = self.typed(at, f"{wanted:%H:%M:%S}")
+        assert at.desk.picture.utc_s - action.to.timestamp() == pytest.approx(95.0, abs=1.0)
+
+    @pytest.mark.parametrize("text", ["2561", "7", "99:99"])
+    def test_what_is_no_time_is_refused_with_what_would_be(self, at, text):
+        assert self.typed(at, text) is None
+        assert "19:42" in at.desk.said.text
+        assert at.desk.typing is not None
+
+    def test_before_the_trip_is_refused(self, at):
+        wanted = datetime.fromtimestamp(at.desk.picture.utc_s - at.desk.picture.t_s, UTC) - timedelta(hours=4.5)
+        assert self.typed(at, f"{wanted:%H%M}") is None
+        assert "before the trip began" in at.desk.said.text
+
+    def test_without_a_hit_nothing_is_asked(self, table):
+        table.press("hit time")
+        assert table.desk.typing is None
+        assert "has no hit" in table.desk.said.text
 
 
 def test_earlier_without_a_hit_says_so(table):

@@ -36,6 +36,7 @@ DEEDS: dict[str, Deed] = {
     "confirm": hits.confirm,
     "fish": hits.what_fish,
     "earlier": hits.earlier,
+    "hit time": hits.ask_time,
     "late hit": hits.late,
     "left": lambda desk, t_s: lines.choose(desk, -1, t_s),
     "right": lambda desk, t_s: lines.choose(desk, 1, t_s),
@@ -103,6 +104,7 @@ _TYPED: dict[str, Deed] = {
     "limit": trip.limit_typed,
     "current": current_typed,
     "moment": moments.typed,
+    "hit time": hits.time_typed,
     **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
 }
 # What Enter and Esc do on a list, by what is chosen.

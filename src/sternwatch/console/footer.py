@@ -78,7 +78,7 @@ def offered(
         line = desk.typing
         sets = "sets, empty skips" if line.skippable else "then its reading" if line.what == "gauge depth" else "sets"
         typed = "letters" if line.words else "digits : +" if line.time else "digits"
-        pairs = [(typed, "type"), ("Enter", "goes there" if line.time else sets)]
+        pairs = [(typed, "type"), ("Enter", "goes there" if line.what == "moment" else sets)]
         if line.other:
             pairs.append(("Tab", f"{line.other} instead"))
         meaning = "no key is a hit now" if line.words else "rod keys are digits now"

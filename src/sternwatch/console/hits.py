@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from sternwatch.console.desk import BITE_S, Desk, Tone, Waiting
 from sternwatch.console.keys import Keyboard
 from sternwatch.console.lists import Listing, latest_first
+from sternwatch.console.moments import clock_s
 from sternwatch.console.typing_line import TypingLine
+from sternwatch.debrief.following import utc_offset_min
 from sternwatch.gear.units import UNITS
 from sternwatch.watch.picture import HitPicture, RodState
 
@@ -14,6 +18,7 @@ NEUTRAL = (
     "Hooks fly when a fish shakes in the net."
 )
 WIRE = "Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand."
+HIT_TIME = "19:42, 19:42:30 or 1942, by the crew's clock"
 BOX = "Rods, seasons and limits: your local rules; these are numbers you typed."
 
 
@@ -133,16 +138,64 @@ def confirm(desk: Desk, t_s: float) -> None:
     desk.say(f"Hit on {name} confirmed", t_s, Tone.ENTRY, action)
 
 
-def earlier(desk: Desk, t_s: float) -> None:
-    """The chosen rod's last hit was a minute earlier; again, another minute."""
+def _last_of_chosen(desk: Desk, t_s: float) -> HitPicture | None:
+    """The chosen rod's last hit, or None said in a sentence."""
     rod = desk.rod(desk.chosen)
     own = [hit for hit in desk.hits() if hit.rod == desk.chosen and desk.outcome(hit, t_s) != "no fish"]
     if rod is None or not own:
         desk.say(f"{desk.name(rod, desk.chosen or '')} has no hit", t_s)
+        return None
+    return own[-1]
+
+
+def ask_time(desk: Desk, t_s: float) -> None:
+    """Open the typing line for when the chosen rod's last hit was."""
+    hit = _last_of_chosen(desk, t_s)
+    if hit is None:
         return
-    hit = own[-1]
+    desk.listing = None
+    name = desk.name(desk.rod(hit.rod), hit.rod or "")
+    desk.typing = TypingLine(f"WHEN WAS THE HIT ON {name}", "hit time", hit.id, "", t_s, time=True, hint=HIT_TIME)
+
+
+def time_typed(desk: Desk, t_s: float) -> None:
+    """Enter on a hit's time of day: the last time that the crew's clock said so."""
+    line, picture = desk.typing, desk.picture
+    assert line is not None
+    of_day = clock_s(line.text)
+    hit = next((hit for hit in desk.hits() if hit.id == line.of), None)
+    if of_day is None or picture is None or hit is None:
+        desk.say(f"{line.text or 'nothing'}: no time of day; {HIT_TIME} is accepted", t_s)
+        line.text = ""
+        return
+    now = desk.moment(picture.t_s)
+    offset = timedelta(minutes=utc_offset_min(picture))
+    midnight = (now + offset).replace(hour=0, minute=0, second=0, microsecond=0) - offset
+    when = midnight + timedelta(seconds=of_day)
+    if when > now + timedelta(seconds=59):  # a minute that is begun is meant whole
+        when -= timedelta(days=1)
+    to = picture.t_s + (when - now).total_seconds()
+    if to < 0.0:
+        desk.say(f"{line.text}: before the trip began; {HIT_TIME} is accepted", t_s)
+        line.text = ""
+        return
+    desk.typing = None
+    to = min(to, picture.t_s)
+    name = desk.name(desk.rod(hit.rod), hit.rod or "")
+    action = desk.submit(
+        "retime", None, f"hit on {name} at {line.text}", t_s, of=hit.id, to=desk.moment(to), to_elapsed_s=round(to, 3)
+    )
+    desk.expect.put(("time", hit.id), to, t_s)
+    desk.say(f"Hit on {name} was at {line.text}, from memory", t_s, Tone.ENTRY, action)
+
+
+def earlier(desk: Desk, t_s: float) -> None:
+    """The chosen rod's last hit was a minute earlier; again, another minute."""
+    hit = _last_of_chosen(desk, t_s)
+    if hit is None:
+        return
     to = float(desk.expect.get(("time", hit.id), hit.t_s, t_s)) - 60.0
-    name = desk.name(rod)
+    name = desk.name(desk.rod(hit.rod), hit.rod or "")
     action = desk.submit(
         "retime", None, f"hit on {name} a minute earlier", t_s, of=hit.id, to=desk.moment(to), to_elapsed_s=to
     )

@@ -146,6 +146,13 @@ ACTS: tuple[Act, ...] = (
         _helm("t"),
         brief="minute earlier",
     ),
+    Act(
+        "hit time",
+        HITS,
+        "when the hit was",
+        "Types the time of day at which the chosen rod's last hit was; what it was like then is looked up.",
+        _both(),
+    ),
     Act("late hit", HITS, "late hit", "A hit that was not written down: this key, then its rod.", _replay("t")),
     Act("left", RODS, "choose", "Chooses the next rod to port as drawn. No hit.", _helm("left")),
     Act("right", RODS, "choose", "Chooses the next rod to starboard as drawn. No hit.", _helm("right")),

@@ -61,7 +61,7 @@ def moment(text: str, status: ReplayStatus) -> float | str:
     ``+1:20:00`` hours from the start. A minute that is begun before the recording means its start.
     """
     from_start = text.startswith("+")
-    whole_s = _from_start_s(text[1:]) if from_start else _clock_s(text)
+    whole_s = _from_start_s(text[1:]) if from_start else clock_s(text)
     if whole_s is None:
         return f"no moment; {_accepted(status)} is accepted"
     begin, end = status.span_s
@@ -87,7 +87,7 @@ def _accepted(status: ReplayStatus) -> str:
     return from_start if status.utc_offset_s is None else f"19:42 or 19:42:30 (UTC), or {from_start}"
 
 
-def _clock_s(text: str) -> int | None:
+def clock_s(text: str) -> int | None:
     """Seconds of the day of a clock's reading."""
     if text.isdigit() and len(text) in (4, 6):
         text = ":".join(text[n : n + 2] for n in range(0, len(text), 2))

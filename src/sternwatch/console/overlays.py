@@ -112,7 +112,8 @@ class LargeWords(DeskPainted):
         if line.hint:
             grid.put_middle(0, grid.height - 3, grid.width, line.hint, "label")
         tab = f"Tab: {line.other} · " if line.other else ""
-        left = f"Enter {'goes there' if line.time else 'sets'} · {tab}Esc or {line.left_s(self.now):.0f} s drops"
+        sets = "goes there" if line.what == "moment" else "sets"
+        left = f"Enter {sets} · {tab}Esc or {line.left_s(self.now):.0f} s drops"
         grid.put_middle(0, grid.height - 2, grid.width, left, "text")
 
 
