@@ -76,7 +76,7 @@ def test_what_is_drawn_makes_the_truth_differ_from_the_spread_file(make_drill: M
     made, plain = world(make_drill(), spread), world(make_drill(), spread)
     for chain in plain.below.chains.values():
         assert isinstance(chain, TrueChain)
-        chain.draws = None
+        chain.spread = spread
         chain.drop()  # it starts again, as the spread file has it
     made.to(15.0)
     plain.to(15.0)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from sternwatch.answers.bodies import body_of
+from sternwatch.answers.varied import varied_body, varied_line
 from sternwatch.gear import defaults
 from sternwatch.gear.counter import true_line_m
 from sternwatch.gear.lines import LineSpec, resolve_line
@@ -92,7 +93,7 @@ def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None
         if isinstance(item, LineItem):
             if item.adjust:
                 adjust_item = len(items)
-            spec = spread.line[item.line]
+            spec = _spec(spread, item.line)
             items.append(line_of(spec, _length_m(spread, rod, item, now, first=number == 0), density))
             continue
         if items and isinstance(items[-1], Body) and spec is not None:
@@ -125,6 +126,12 @@ def down_to_ball(rig: Rig) -> Rig:
     return replace(
         rig, chain=replace(rig.chain, items=items), what=what, kinds=kinds, lure=number, adjust_item=None
     )  # fmt: skip
+
+
+def _spec(spread: Spread, name: str) -> LineSpec:
+    """A kind of line as it is believed to be."""
+    spec = spread.line[name]
+    return varied_line(name, spec, spread.values) if spread.values else spec
 
 
 def line_of(spec: LineSpec, length_m: float, density_kg_m3: float) -> Line:
@@ -169,21 +176,22 @@ def _length_m(spread: Spread, rod: Rod, item: LineItem, now: RodNow, *, first: b
 def _body(spread: Spread, rod: Rod, item: TackleItem, now: RodNow, density: float) -> Body:
     tackle = spread.tackle[item.tackle]
     keyed = item is spread.setting_item(rod)
+    setting = now.setting if keyed and now.setting is not None else item.setting
     side = item.side if item.side is not None else rod.side
     body = body_of(
         tackle,
         density,
         pulls={"port": -1.0, "starboard": 1.0}.get(side, 0.0),
-        setting=now.setting if keyed and now.setting is not None else item.setting,
+        setting=setting,
         tripped=item.tripped or (keyed and now.tripped),
     )
     if rod.rod_line is not None and tackle.kind == "ball":
-        return replace(body, rod_line=_rod_line(spread, rod, rod.rod_line))
-    return body
+        body = replace(body, rod_line=_rod_line(spread, rod, rod.rod_line))
+    return varied_body(spread, rod, item, setting, body, spread.values) if spread.values else body
 
 
 def _rod_line(spread: Spread, rod: Rod, given: RodLineSpec) -> RodLine:
-    numbers = resolve_line(spread.line[given.line])
+    numbers = resolve_line(_spec(spread, given.line))
     return RodLine(
         tip_m=tip_m(given.tip, rod.sign),
         pull_N=defaults.ROD_LINE_PULL.value if given.pull_N is None else given.pull_N,

@@ -1,7 +1,7 @@
 """What a crew's own observations have taught: better beliefs about quantities named in ``gear.uncertain``.
 
-A calibration is a normal law over the standard normal numbers that ``Draws`` deals out by name: a mean and a
-covariance, where the prior has zero and one. Names that it does not hold keep their prior.
+A calibration is a law over the standard normal numbers that ``Draws`` deals out by name: a middle and a covariance,
+where the prior has zero and one, and points drawn from it. Names that it does not hold keep their prior.
 """
 
 from __future__ import annotations
@@ -19,6 +19,13 @@ Floats = NDArray[np.float64]
 # Quantities of these subjects hold for a day on the water and no longer, or are told by other means from then on.
 OF_THE_DAY = ("day", "boat")
 
+FEWEST_POINTS = 16
+
+
+def _read_only(array: Floats) -> Floats:
+    array.setflags(write=False)
+    return array
+
 
 @dataclass(frozen=True, slots=True)
 class Used:
@@ -34,6 +41,9 @@ class Used:
 class Calibration:
     """A posterior over named standard normal quantities; k of them. Compared by identity.
 
+    ``mean`` is what is believed most; ``points`` (n, k) are drawn from the posterior, whatever its shape. Without any
+    it is taken as normal.
+
     ``name`` is what screens, rows and the logbook call it. ``subjects`` (k) says of what each is ("line wire",
     "tackle disc", "rod 5", "boat", "day"), ``prints`` how each subject was defined when it was learned.
     """
@@ -47,6 +57,7 @@ class Calibration:
     made: datetime | None = None
     spread: str = ""  # the boat's name in the spread it was made with
     observations: tuple[Used, ...] = ()
+    points: Floats | None = None
 
     def __post_init__(self) -> None:
         k = len(self.names)
@@ -59,15 +70,28 @@ class Calibration:
             raise ValueError("a covariance is symmetric and none of its variances is negative")
         if len(set(self.names)) != k:
             raise ValueError("a name stands twice")
-        for made in (mean, covariance):
-            made.setflags(write=False)
-        object.__setattr__(self, "mean", mean)
-        object.__setattr__(self, "covariance", covariance)
+        object.__setattr__(self, "mean", _read_only(mean))
+        object.__setattr__(self, "covariance", _read_only(covariance))
+        if self.points is not None:
+            points = np.array(self.points, dtype=float)
+            if points.ndim != 2 or points.shape[1] != k or len(points) < FEWEST_POINTS:
+                raise ValueError(f"at least {FEWEST_POINTS} points of {k} numbers each are wanted")
+            if not np.isfinite(points).all():
+                raise ValueError("a point's numbers are finite")
+            object.__setattr__(self, "points", _read_only(points))
 
     @cached_property
     def index(self) -> dict[str, int]:
         """Where each name stands."""
         return {name: i for i, name in enumerate(self.names)}
+
+    def dealt(self, seed: int, members: int) -> Floats:
+        """(k, members): how far members lie from the middle, drawn for a seed; more of them begin with the same."""
+        assert self.points is not None  # asked only then
+        rng = np.random.default_rng([seed, len(self.points)])
+        order = np.concatenate([rng.permutation(len(self.points)) for _ in range(-(-members // len(self.points)))])
+        made: Floats = self.points[order[:members]].T - self.mean[:, None]
+        return made
 
     @cached_property
     def root(self) -> Floats:
@@ -94,7 +118,7 @@ class Calibration:
         return Calibration(
             self.name, tuple(self.names[i] for i in at), self.mean[at], self.covariance[np.ix_(at, at)], tuple(kept),
             {subject: self.prints[subject] for subject in self.prints if subject in kept}, self.made, self.spread,
-            self.observations,
+            self.observations, None if self.points is None else self.points[:, at],
         )  # fmt: skip
 
     def lasting(self) -> Calibration:

@@ -48,6 +48,7 @@ class _File(BaseModel):
     prints: dict[str, str]
     mean: tuple[float, ...]
     covariance: tuple[tuple[float, ...], ...]
+    points: tuple[tuple[float, ...], ...] | None = None
     observations: tuple[_Observation, ...] = ()
 
 
@@ -64,6 +65,7 @@ def text_of(calibration: Calibration) -> str:
         "prints": dict(calibration.prints),
         "mean": calibration.mean.tolist(),
         "covariance": calibration.covariance.tolist(),
+        "points": None if calibration.points is None else calibration.points.tolist(),
         "observations": [
             {"id": one.id, "said": one.said, "used": one.used, "why": one.why} for one in calibration.observations
         ],
@@ -92,6 +94,7 @@ def parse(text: str, where: str) -> Calibration:
             file.name, file.names, file.mean, file.covariance,  # type: ignore[arg-type]
             file.subjects, file.prints, file.made, file.spread,
             tuple(Used(one.id, one.said, one.used, one.why) for one in file.observations),
+            file.points,  # type: ignore[arg-type]
         )  # fmt: skip
     except ValueError as fault:
         raise CalibrationError(f"{where}: {fault}") from None

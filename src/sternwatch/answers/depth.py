@@ -13,9 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.arrays import AS_FILED, Rig, RodNow, water_of
-from sternwatch.answers.calibration import Calibration
-from sternwatch.answers.priors import Draws, member_rigs
+from sternwatch.answers.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
 from sternwatch.gear.spread import Spread, WaterSpec
 from sternwatch.hydro.chain import Line
 from sternwatch.hydro.steady import Steady, solve
@@ -145,18 +143,16 @@ def depth_answer(
     heading_rad: float | None = None,
     now: Mapping[str, RodNow] | None = None,
     members: Sequence[Mapping[str, Rig]] = (),
-    learned: Calibration | None = None,
 ) -> DepthAnswer:
     """Where every lure lies at a steady speed through the surface water.
 
     ``heading_rad`` (true) matters only with a current that changes with depth; None counts as north there.
     ``now`` holds what differs from the file, by rod key. ``members`` are the same rigs as they may also be, for the
-    intervals; without them there are none. With ``learned`` the depths are those of the calibration's mean.
+    intervals; without them there are none.
     """
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
-    nows = {rod.key: (now or {}).get(rod.key, AS_FILED) for rod in spread.rods}
-    rigs = member_rigs(spread, nows, water, None if learned is None else Draws.nominal(learned))[0]
+    rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
     believed = [
         steady_rigs(own, speed_m_s, water=water, current=current, tolerance=_MEMBER_TOLERANCE) for own in members

@@ -3,7 +3,11 @@
 In standard normal numbers z (see ``gear.uncertain``) the prior of every quantity is N(0, 1). The posterior's mode
 minimises |z|² plus a loss on every observation's residual over its standard deviation. The loss is that of a normal
 error contaminated by a flat one (Tukey 1960, "A survey of sampling from contaminated distributions"): near zero it is
-the square, and one that is far from everything else believed stops pulling. The covariance is Laplace's.
+the square, and one that is far from everything else believed stops pulling.
+
+Residuals are nearly linear in the logarithms of the factors (and in the shifts), which are kinked in z where a prior
+is one-sided (a line cannot hum less than not at all). The posterior's mean and covariance are therefore those of an
+ensemble drawn with residuals linear in these about the mode; Laplace's covariance is kept beside them.
 """
 
 from __future__ import annotations
@@ -12,6 +16,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +24,8 @@ from scipy.optimize import least_squares
 
 from sternwatch.answers.calibration import Calibration, Used
 from sternwatch.answers.observations import Observation, concerns, predicted, unfit
-from sternwatch.answers.priors import value_at
+from sternwatch.answers.priors import Z90, value_at
+from sternwatch.answers.slicing import CHAINS, sample
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.uncertain import Uncertain, prints, uncertain
 
@@ -38,6 +44,7 @@ LEAST_SLOPE = 0.1
 WIDEST = 6.0  # no number is sought farther from its prior's middle
 OUTLIERS = 3  # at most so many observations are tried as wrong
 SUSPECT = 2.5  # standard deviations from what all others say, to be tried
+POINTS = 128  # that a calibration carries along
 LOST = 30.0  # residual of a chain that has no steady shape there
 
 
@@ -46,9 +53,12 @@ class Posterior:
     """What a fit found; k quantities, n observations that were used."""
 
     names: tuple[str, ...]
+    mode: Floats  # (k,) what is believed most
     mean: Floats  # (k,)
     covariance: Floats  # (k, k)
-    residuals: Floats  # (n,) predicted less observed, over the observation's standard deviation
+    laplace: Floats  # (k, k): the covariance about the mode, were all of it linear in z
+    points: Floats  # (POINTS, k) drawn from it
+    residuals: Floats  # (n,) predicted less observed at the mode, over the observation's standard deviation
     weights: Floats  # (n,) 1: counts in full; 0: not at all
     slopes: Floats  # (n, k) of the residuals
 
@@ -135,9 +145,44 @@ class Problem:
                     out[at, j] = (ahead - here[at]) / reach
         return out
 
+    @cached_property
+    def rates(self) -> tuple[Floats, Floats]:
+        """(k,) each: what a quantity's logarithm (a shift: itself) gains by z above 0, and below."""
+        ones = [self.quantities[name] for name in self.names]
+        ends = np.array([[_scale(one, one.low), _scale(one, one.high)] for one in ones]).reshape(-1, 2)
+        return ends[:, 1] / Z90, -ends[:, 0] / Z90
+
+    def scaled(self, z: Floats) -> Floats:
+        """(…, k) logarithms of the factors, and shifts: what residuals are nearly linear in."""
+        above, below = self.rates
+        made: Floats = np.where(z > 0.0, above, below) * z
+        return made
+
+    def gains(self, z: Floats) -> Floats:
+        """(n, k) of the residuals by what ``scaled`` gives, secants about z."""
+        low, high = z - REACH, z + REACH
+        flat = self.scaled(high) == self.scaled(low)  # a prior's flat side: asked about its kink instead
+        low[flat], high[flat] = -REACH, REACH
+        run = self.scaled(high) - self.scaled(low)
+        out = np.zeros((len(self.observations), len(self.names)))
+        for at, own in enumerate(self._touches):
+            for j in own:
+                if run[j] == 0.0:
+                    continue
+                moved = z.copy()
+                moved[j] = high[j]
+                ahead = self.residual(at, moved)
+                moved[j] = low[j]
+                out[at, j] = (ahead - self.residual(at, moved)) / run[j]
+        return out
+
+
+def _scale(one: Uncertain, value: float) -> float:
+    return math.log(value) if one.law == "factor" else value
+
 
 def loss(squares: Floats) -> Floats:
-    """(3, n): the loss at squared residuals, and its first two derivatives, as ``least_squares`` wants them."""
+    """(3, …): the loss at squared residuals, and its first two derivatives, as ``least_squares`` wants them."""
     flat = WRONG_SHARE * FLAT_DENSITY
     right = (1.0 - WRONG_SHARE) * np.exp(-0.5 * np.minimum(squares, 1400.0))
     weight = right / (right + flat)
@@ -167,13 +212,32 @@ def posterior(problem: Problem) -> Posterior:
             break
         right[suspect] = False
     assert best is not None  # the loop runs at least once
-    z = best[1]
-    residuals = problem.residuals(z)
-    slopes = problem.slopes(z, REACH, both=True)
-    weights = loss(residuals**2)[1]
-    information = np.eye(len(z)) + slopes.T @ (weights[:, None] * slopes)
-    covariance = np.linalg.inv(information)
-    return Posterior(problem.names, z, 0.5 * (covariance + covariance.T), residuals, weights, slopes)
+    mode = best[1]
+    off = problem.residuals(mode)
+    weights = loss(off**2)[1]
+    gains = problem.gains(mode)
+    about = problem.scaled(mode + REACH) - problem.scaled(mode - REACH)
+    slopes = gains * about / (2.0 * REACH)
+    laplace = np.linalg.inv(np.eye(len(mode)) + slopes.T @ (weights[:, None] * slopes))
+    points = _points(problem, mode, off, gains, laplace) if len(mode) else np.zeros((POINTS, 0))
+    covariance = np.cov(points, rowvar=False).reshape(len(mode), len(mode))
+    return Posterior(
+        problem.names, mode, points.mean(axis=0), covariance, laplace, points[:POINTS], off, weights, slopes
+    )
+
+
+def _points(problem: Problem, mode: Floats, off: Floats, gains: Floats, laplace: Floats) -> Floats:
+    """Drawn from the posterior with residuals linear in logarithms and shifts about the mode."""
+    middle = problem.scaled(mode)
+
+    def log_likelihood(z: Floats) -> Floats:
+        residuals = off + (problem.scaled(z) - middle) @ gains.T
+        found: Floats = -0.5 * loss(residuals**2)[0].sum(axis=1)
+        return found
+
+    root = np.linalg.cholesky(laplace + 1e-12 * np.eye(len(mode)))
+    starts = mode + np.random.default_rng(1).standard_normal((CHAINS, len(mode))) @ root.T
+    return sample(log_likelihood, starts)
 
 
 def _linear(at_zero: Floats, slopes: Floats, right: NDArray[np.bool_]) -> Floats:
@@ -231,7 +295,8 @@ def fit(spread: Spread, observations: Sequence[Observation], *, name: str = "", 
     subjects = tuple(problem.quantities[name].subject for name in found.names)
     of = prints(spread)
     calibration = Calibration(
-        name, found.names, found.mean, found.covariance, subjects, {one: of[one] for one in dict.fromkeys(subjects)},
+        name, found.names, found.mode, found.covariance, subjects, {one: of[one] for one in dict.fromkeys(subjects)},
         made, spread.boat.name, tuple(Used(one.id, one.said, one.used, one.why) for one in checked),
+        found.points if found.names else None,
     )  # fmt: skip
     return Fit(spread, checked, found, calibration)

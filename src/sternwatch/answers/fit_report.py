@@ -24,7 +24,7 @@ from sternwatch.answers.observations import (
     predicted,
     usual_error,
 )
-from sternwatch.answers.priors import Z90, Draws, member_rigs, value_at
+from sternwatch.answers.priors import Z90, Draws, believed, member_rigs, value_at
 from sternwatch.gear.spread import Spread, TackleItem
 from sternwatch.gear.uncertain import Uncertain, uncertain
 
@@ -114,7 +114,7 @@ def answer_at(spread: Spread, speed_m_s: float, learned: Calibration | None) -> 
     """The depths at a speed with the intervals of what is believed now."""
     rods = {rod.key: AS_FILED for rod in spread.rods}
     members = member_rigs(spread, rods, water_of(spread), Draws(calibration=learned))
-    return depth_answer(spread, speed_m_s, members=members, learned=learned)
+    return depth_answer(believed(spread, learned), speed_m_s, members=members)
 
 
 def usual_speed(fit: Fit) -> float:
@@ -128,16 +128,20 @@ def _learned(fit: Fit) -> list[Learned]:
     quantities, found = uncertain(fit.spread), fit.posterior
     out = []
     for j, name in enumerate(found.names):
-        one, mean, sd = quantities[name], float(found.mean[j]), math.sqrt(float(found.covariance[j, j]))
+        one, mean, sd = quantities[name], float(found.mode[j]), math.sqrt(float(found.covariance[j, j]))
         if sd > NARROWED and abs(mean) < MOVED:
             continue
-        out.append(Learned(name, one.unit, one.source, _range(one, 0.0, 1.0), _range(one, mean, sd), mean, sd))
+        out.append(Learned(name, one.unit, one.source, _prior(one), _found(one, mean, found.points[:, j]), mean, sd))
     return sorted(out, key=lambda row: row.sd - 0.1 * abs(row.mean))
 
 
-def _range(one: Uncertain, mean: float, sd: float) -> tuple[float, float, float]:
-    low, middle, high = value_at(np.array([mean - Z90 * sd, mean, mean + Z90 * sd]), one)
-    return float(low), float(middle), float(high)
+def _prior(one: Uncertain) -> tuple[float, float, float]:
+    return one.low, 1.0 if one.law == "factor" else 0.0, one.high
+
+
+def _found(one: Uncertain, mode: float, points: Floats) -> tuple[float, float, float]:
+    low, high = np.quantile(value_at(points, one), [0.05, 0.95])
+    return float(low), float(value_at(np.array(mode), one)), float(high)
 
 
 def _rods(fit: Fit, before: DepthAnswer, after: DepthAnswer, slopes: _Slopes) -> list[RodFit]:
@@ -169,7 +173,7 @@ def _checks(fit: Fit, slopes: _Slopes) -> dict[str, float]:
 
 def _observations(fit: Fit) -> list[ObservationFit]:
     quantities, found = uncertain(fit.spread), fit.posterior
-    values = {name: float(value_at(found.mean[j], quantities[name])) for j, name in enumerate(found.names)}
+    values = {name: float(value_at(found.mode[j], quantities[name])) for j, name in enumerate(found.names)}
     rows = iter(range(len(found.residuals)))
     out = []
     for one in fit.observations:
@@ -193,7 +197,7 @@ class _Slopes:
         k = len(self.names)
         at = [self.names.index(name) for name in fit.posterior.names]
         self.mean, self.covariance = np.zeros(k), np.eye(k)
-        self.mean[at] = fit.posterior.mean
+        self.mean[at] = fit.posterior.mode
         self.covariance[np.ix_(at, at)] = fit.posterior.covariance
         self.rows: dict[tuple[str, What, str | None], Floats] = {}
         for rod in fit.spread.rods:

@@ -6,8 +6,8 @@ What is uncertain, and by how much, is in ``gear.uncertain``; a calibration says
 from __future__ import annotations
 
 import zlib
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
 
@@ -17,14 +17,9 @@ from numpy.typing import NDArray
 from sternwatch.answers.arrays import Rig, RodNow, rig_of
 from sternwatch.answers.calibration import Calibration
 from sternwatch.gear.defaults import Default
-from sternwatch.gear.lines import LineSpec, resolve_line
-from sternwatch.gear.spread import LineItem, Rod, Spread, TackleItem
-from sternwatch.gear.uncertain import SPEED, WATER_SHEAR_M_S, Uncertain, prior_names, uncertain
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
-from sternwatch.hydro.coefficients import cn
-from sternwatch.water.properties import HIGHEST_C, LOWEST_C, Water, fresh_water
-
-__all__ = ["MEMBERS", "SHEAR_DEPTH_M", "SPEED", "WATER_SHEAR_M_S", "Draws", "member_rigs"]
+from sternwatch.gear.spread import Rod, Spread
+from sternwatch.gear.uncertain import Uncertain, prior_names, uncertain
+from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
 
@@ -33,9 +28,6 @@ SHEAR_DEPTH_M = 20.0  # down to which the shear of ``gear.uncertain`` grows
 
 # A 90 % interval of a normal law is this many standard deviations to either side.
 Z90 = NormalDist().inv_cdf(0.95)
-# Cross-flow at which the drag of a line is compared at two temperatures: half of a usual towing speed.
-_CROSS_FLOW_M_S = 0.55
-_SURFACE_C = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +35,8 @@ class Draws:
     """Standard normal numbers by name: the same for a name whatever else is drawn, whoever asks, in any order.
 
     Each name's numbers are one of every part of the law cut in ``members`` equal parts (Latin hypercube: McKay,
-    Beckman & Conover 1979), in an order of the name's own. With a ``calibration`` the names that it holds have its
-    mean and covariance instead, made of the very same numbers. ``width`` scales how far members lie from the mean.
+    Beckman & Conover 1979), in an order of the name's own. With a ``calibration`` the names that it holds are
+    dealt out of it together instead. ``width`` scales how far members lie from the mean.
     """
 
     seed: int = 0
@@ -92,8 +84,11 @@ def _dealt(seed: int, members: int, name: str) -> Floats:
 @lru_cache(maxsize=64)
 def _correlated(seed: int, members: int, learned: Calibration, width: float) -> Floats:
     """(names, members)"""
-    own = np.stack([_dealt(seed, members, name) for name in learned.names])
-    made: Floats = learned.mean[:, None] + width * (learned.root @ own)
+    if learned.points is not None:
+        off = learned.dealt(seed, members)
+    else:
+        off = learned.root @ np.stack([_dealt(seed, members, name) for name in learned.names])
+    made: Floats = learned.mean[:, None] + width * off
     made.setflags(write=False)
     return made
 
@@ -144,94 +139,16 @@ def member_rigs(
 
 
 def varied_rigs(
-    spread: Spread, chosen: list[Rod], rods: Mapping[str, RodNow], water: Water, values: Mapping[str, float]
+    spread: Spread, chosen: Iterable[Rod], rods: Mapping[str, RodNow], water: Water, values: Mapping[str, float]
 ) -> dict[str, Rig]:
     """Rigs by rod key with the uncertain quantities at ``values`` (factors and shifts by name, else as in use)."""
-    wanted = {item.line for rod in chosen for item in rod.deployed if isinstance(item, LineItem)}
-    wanted |= {rod.rod_line.line for rod in chosen if rod.rod_line is not None}
-    cooler_K = values.get("water temperature", 0.0)
-    lines = {
-        name: _line(name, spec, values, cooler_K, water) if name in wanted else spec
-        for name, spec in spread.line.items()
-    }
-    own = spread.model_copy(update={"line": lines})
-    made = {}
-    for rod in chosen:
-        counter = values.get(f"rod {rod.key} counter")
-        reeled = rod
-        if counter is not None:
-            scale = rod.counter.scale * counter
-            reeled = rod.model_copy(update={"counter": rod.counter.model_copy(update={"scale": scale})})
-        rig = rig_of(own, reeled, rods[rod.key], water)
-        made[rod.key] = replace(rig, chain=_bodies(spread, rod, rods[rod.key], rig, values))
-    return made
+    own = spread.with_values(values)
+    return {rod.key: rig_of(own, rod, rods[rod.key], water) for rod in chosen}
 
 
-def _line(name: str, spec: LineSpec, values: Mapping[str, float], cooler_K: float, water: Water) -> LineSpec:
-    """A kind of line with its factors put in."""
-    numbers = resolve_line(spec)
-    subject = f"line {name}"
-    diameter = numbers.diameter_m * values.get(f"{subject} diameter", 1.0)
-    drag = numbers.drag_factor * values.get(f"{subject} drag", 1.0) * values.get(f"{subject} strumming", 1.0)
-    if np.isnan(numbers.normal_drag) and cooler_K != 0.0:
-        drag *= _cooler(diameter, cooler_K, water)
-    changed = {
-        "diameter_m": diameter,
-        "drag_factor": drag,
-        "tangential_drag": numbers.tangential_drag * values.get(f"{subject} tangential", 1.0),
-    }
-    weight = values.get(f"{subject} weight")
-    if weight is not None:
-        changed["mass_kg_m"] = numbers.mass_kg_m * weight
-    return spec.model_copy(update=changed)
-
-
-def _cooler(diameter_m: float, by_K: float, water: Water) -> float:
-    """Factor on a smooth line's drag in water so much warmer (negative: colder) than where it was measured."""
-    warm = fresh_water(_SURFACE_C).viscosity_m2_s
-    cold = fresh_water(min(max(_SURFACE_C + by_K, LOWEST_C), HIGHEST_C)).viscosity_m2_s
-    there = water.viscosity_m2_s * cold / warm
-    past = _CROSS_FLOW_M_S * diameter_m
-    return float(cn(past / there) / cn(past / water.viscosity_m2_s))
-
-
-def _bodies(spread: Spread, rod: Rod, now: RodNow, rig: Rig, values: Mapping[str, float]) -> Chain:
-    tackle = iter([item for item in rod.deployed if isinstance(item, TackleItem)])
-    items: list[Line | Body] = []
-    for item in rig.chain.items:
-        items.append(item if isinstance(item, Line) else _body(spread, rod, now, next(tackle), item, values))
-    return replace(rig.chain, items=tuple(items))
-
-
-def _body(spread: Spread, rod: Rod, now: RodNow, item: TackleItem, body: Body, values: Mapping[str, float]) -> Body:
-    """A body with the factors and shifts of its tackle, its setting and its rod."""
-
-    def factor(what: str) -> float:
-        return values.get(f"tackle {item.tackle} {what}", 1.0)
-
-    wet = body.wet_weight_N * factor("weight")
-    rod_line = body.rod_line
-    if rod_line is not None:
-        rod_line = replace(rod_line, pull_N=rod_line.pull_N * values.get(f"rod {rod.key} pull", 1.0))
-    if body.kind is BodyKind.DIVER:
-        label = now.setting if now.setting is not None and item is spread.setting_item(rod) else item.setting
-        # One label's error is the kind's; each disc adds a little of its own. Both grow the pull to its side.
-        side = float(np.sign(body.roll_rad))
-        roll = body.roll_rad + side * values.get(f"tackle {item.tackle} roll {label}", 0.0)
-        return replace(
-            body,
-            wet_weight_N=wet,
-            trim_rad=body.trim_rad * factor("trim"),
-            plate_factor=body.plate_factor * factor("plate"),
-            plate_area_m2=body.plate_area_m2 * factor("ring"),
-            roll_rad=float(roll + values.get(f"rod {rod.key} roll", 0.0)),
-        )
-    tripped = spread.tackle[item.tackle].kind == "diver"
-    return replace(
-        body,
-        wet_weight_N=wet,
-        drag_area_m2=body.drag_area_m2 * factor("tripped" if tripped else "drag"),
-        lift_area_m2=body.lift_area_m2 * factor("lift"),
-        buoyancy_N=body.buoyancy_N * factor("buoyancy"),
-        rod_line=rod_line,
-    )
+def believed(spread: Spread, learned: Calibration | None) -> Spread:
+    """The spread with its quantities where a calibration has their middle; itself without one."""
+    if learned is None:
+        return spread
+    nominal = dealt(spread, Draws.nominal(learned))
+    return spread.with_values({name: float(v[0]) for name, v in nominal.items() if name in learned.index})

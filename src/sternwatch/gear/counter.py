@@ -41,11 +41,16 @@ def hanging_m(rod: Rod, lead_m: float | None = None) -> float:
     return total
 
 
+def per_read(spread: Spread, rod: Rod) -> float:
+    """True length per length read: the file's scale, and what else is believed of the counter."""
+    return rod.counter.scale * spread.values.get(f"rod {rod.key} counter", 1.0)
+
+
 def true_line_m(spread: Spread, rod: Rod, reading_m: float, lead_m: float | None = None) -> float:
     """Line past the tip [m] when the counter reads ``reading_m``; never under :data:`SHORTEST_M`."""
-    return max(SHORTEST_M, reading_m * rod.counter.scale + offset_m(spread, rod, lead_m))
+    return max(SHORTEST_M, reading_m * per_read(spread, rod) + offset_m(spread, rod, lead_m))
 
 
 def reading_m(spread: Spread, rod: Rod, true_m: float, lead_m: float | None = None) -> float:
     """What the counter reads with ``true_m`` of line past the tip; the reverse of :func:`true_line_m`."""
-    return (true_m - offset_m(spread, rod, lead_m)) / rod.counter.scale
+    return (true_m - offset_m(spread, rod, lead_m)) / per_read(spread, rod)

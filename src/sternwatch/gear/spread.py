@@ -7,6 +7,7 @@ came from :func:`sternwatch.gear.load.load_spread` has passed both.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -16,6 +17,7 @@ from pydantic import (
     ConfigDict,
     Discriminator,
     Field,
+    PrivateAttr,
     StrictBool,
     StrictInt,
     Tag,
@@ -277,6 +279,18 @@ class Spread(_Model):
     rod: Annotated[tuple[Rod, ...], Field(json_schema_extra={"minItems": 1})]
     prior: dict[str, PriorSpec] = Field(default_factory=dict, description="ranges of your own, by name")
     known: tuple[Known, ...] = Field(default=(), description="what the crew already knows of its rods")
+    _values: Mapping[str, float] = PrivateAttr(default_factory=dict)
+
+    @property
+    def values(self) -> Mapping[str, float]:
+        """Factors and shifts of uncertain quantities by name, where they are not as in the file (``gear.uncertain``)."""
+        return self._values
+
+    def with_values(self, values: Mapping[str, float]) -> Spread:
+        """The same spread with these factors and shifts instead of those it has; kept by copies."""
+        own = self.model_copy()
+        own._values = dict(values)
+        return own
 
     @property
     def rods(self) -> tuple[Rod, ...]:

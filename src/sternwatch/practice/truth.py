@@ -16,9 +16,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.arrays import Rig, RodNow
-from sternwatch.answers.priors import SHEAR_DEPTH_M, SPEED, WATER_SHEAR_M_S, Draws, member_rigs
+from sternwatch.answers.priors import SHEAR_DEPTH_M, Draws, dealt, named
+from sternwatch.gear.counter import per_read
 from sternwatch.gear.spread import Spread
+from sternwatch.gear.uncertain import AXES
 from sternwatch.hydro.rows import Flow
 from sternwatch.logbook.crew import Crew, CrewRod
 from sternwatch.practice.boat import Pose
@@ -51,7 +52,6 @@ class TrueChain(RodChain):
     It takes its time: a rod said to be in is reeled in first, and until then its line is in the water.
     """
 
-    draws: Draws | None = None
     coming_in: bool = False
 
     @property
@@ -75,7 +75,7 @@ class TrueChain(RodChain):
         if reading is None or not (self.moving or reading <= AT_RAIL_M):
             return length
         whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
-        return length + max(whole - reading, 0.0) * self.rod.counter.scale
+        return length + max(whole - reading, 0.0) * per_read(self.spread, self.rod)
 
     def step(
         self,
@@ -91,9 +91,6 @@ class TrueChain(RodChain):
             self.drop()
             self.out = self.coming_in = False
         RodChain.step(self, t_s, boat, waters, water, follows, parent, beliefs)
-
-    def _rig_now(self, now: RodNow, water: Water) -> Rig:
-        return member_rigs(self.spread, {self.rod.key: now}, water, self.draws)[0][self.rod.key]
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +130,8 @@ class Sample:
 class Below:
     """The true chains of a session."""
 
-    spread: Spread
+    spread: Spread  # its parts as they really are
+    draws: Draws
     lake: Lake
     chains: dict[str, TrueChain]
     waters: Waters
@@ -148,27 +146,27 @@ class Below:
     @classmethod
     def of(cls, spread: Spread, lake: Lake, crew: Crew, seed: int, surface_c: float) -> Below:
         draws = Draws(zlib.crc32(f"{seed} truth".encode()), members=1)
+        spread = true_spread(spread, draws)
         surface = lake.surface_current_m_s
-        flow = _flow(lake, draws)
+        flow = _flow(spread, lake, draws)
         waters = Waters(spread.water, flow, surface, TemperatureProfile())
         chains = {}
         for rod in spread.rods:
             chain = TrueChain.of(spread, rod, crew.rods[rod.key], PAY_OUT_M_S)
             assert isinstance(chain, TrueChain)
-            chain.draws = draws
             chains[rod.key] = chain
         made = fresh_water(surface_c)
         spec = spread.water
         water = Water(spec.density_kg_m3 or made.density_kg_m3, spec.viscosity_m2_s or made.viscosity_m2_s)
         return cls(
-            spread, lake, chains, waters, water, log_factor=1.0 / float(draws.factor("speed", SPEED)[0]),
+            spread, draws, lake, chains, waters, water, log_factor=1.0 / float(named(spread, draws, "speed")[0]),
             history={rod.key: deque(maxlen=REMEMBERED) for rod in spread.rods},
         )  # fmt: skip
 
     def follow(self, before: Crew, after: Crew) -> None:
         """Do with the lines what the crew did."""
         if after.gear is not before.gear:
-            self.spread = spread_of(after, self.spread)
+            self.spread = true_spread(spread_of(after, self.spread), self.draws)
             rigged = {key for key, chain in self.chains.items() if chain.rig_as(self.spread)}
             for key, chain in self.chains.items():
                 chain.coming_in = chain.coming_in and key not in rigged
@@ -238,9 +236,14 @@ class Below:
         return None
 
 
-def _flow(lake: Lake, draws: Draws) -> Flow:
+def true_spread(spread: Spread, draws: Draws) -> Spread:
+    """The spread with its parts as they really are, drawn from the priors."""
+    return spread.with_values({name: float(value[0]) for name, value in dealt(spread, draws).items()})
+
+
+def _flow(spread: Spread, lake: Lake, draws: Draws) -> Flow:
     """The current relative to the surface water: the lake's, and what nobody knows of growing down to 20 m."""
-    shear = [float(draws.shift(f"shear {axis}", WATER_SHEAR_M_S)[0]) for axis in ("north", "east")]
+    shear = [float(named(spread, draws, f"shear {axis}")[0]) for axis in AXES]
     depths = np.union1d([layer.depth_m for layer in lake.current], [0.0, SHEAR_DEPTH_M])
     table = np.zeros((len(depths), 2))
     if lake.current:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from sternwatch.answers.calibration import Calibration
-from sternwatch.answers.priors import MEMBERS, Draws
+from sternwatch.answers.priors import MEMBERS, Draws, believed
 from sternwatch.feed.readings import Quantity, Reading, Sensors
 from sternwatch.feed.sensors import SensorBoard
 from sternwatch.gear.spread import Spread
@@ -82,6 +82,10 @@ class Setup:
     risk: float = 0.1  # of any crossing, up to which an outlook's limits go
     charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
     marked: tuple[Marked, ...] = field(default=(), repr=False)  # and what they marked
+
+    def __post_init__(self) -> None:
+        if self.calibration is not None:
+            object.__setattr__(self, "spread", believed(self.spread, self.calibration))
 
 
 @dataclass(slots=True)
@@ -353,10 +357,7 @@ def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[
     waters = Waters.of(spread)
     spread = spread_of(crew, spread)
     learned = setup.calibration
-    nominal = None if learned is None else Draws.nominal(learned)
-    chains = {
-        rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s, nominal) for rod in spread.rods
-    }
+    chains = {rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s) for rod in spread.rods}
     given = waters.surface_current_m_s
     boat = Boat(MotionFilter(current_m_s=given), CurrentFilter(Prior.of(spread, given)))
     beliefs = Beliefs.of(spread, Draws(setup.seed, setup.members, learned), waters) if setup.members else None

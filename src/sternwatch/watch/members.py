@@ -47,7 +47,6 @@ class Members:
         rod: Rod,
         cut_for: RodNow,
         length_m: float,
-        counter: float,
         water: Water,
         beliefs: Beliefs,
         boat: Towing,
@@ -58,10 +57,10 @@ class Members:
         """From each member's own steady state; where it has none, from the nominal shape (nodes, 3) in boat axes.
 
         ``cut_for``: the lengths for which its chain is cut into segments; ``length_m``: of the nominal chain's line
-        out now, its counter's factor being ``counter``. ``clips_m`` (M, 3) forward, starboard, down: where a clipped
-        rod's line begins.
+        out now. ``clips_m`` (M, 3) forward, starboard, down: where a clipped rod's line begins.
         """
-        reeled = named(spread, beliefs.draws, f"rod {rod.key} counter") / counter
+        counter = f"rod {rod.key} counter"
+        reeled = named(spread, beliefs.draws, counter) / spread.values.get(counter, 1.0)
         past_m = 0.0 if rod.line_out_m is None else offset_m(spread, rod, cut_for.lead_m)
         lengths = np.maximum(past_m + (length_m - past_m) * reeled, SHORTEST_M)
         rigs, rows = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)

@@ -16,8 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import Rig, RodNow, down_to_ball, rig_of
-from sternwatch.answers.priors import Draws, member_rigs, named
-from sternwatch.gear.counter import reading_m, true_line_m
+from sternwatch.gear.counter import per_read, reading_m, true_line_m
 from sternwatch.gear.spread import Rod, Spread, TackleItem
 from sternwatch.hydro import motion, motion_report
 from sternwatch.hydro.motion_regrid import regrid, with_first_line
@@ -49,10 +48,6 @@ TREND_S = 10.0
 Floats = NDArray[np.float64]
 
 
-def _counter(spread: Spread, rod: Rod, draws: Draws | None) -> float:
-    return 1.0 if draws is None else float(named(spread, draws, f"rod {rod.key} counter")[0])
-
-
 @dataclass(slots=True)
 class RodChain:
     """The physics of one rod. Shared immutables are the spread and the rod; the rest is its own."""
@@ -62,8 +57,6 @@ class RodChain:
     pay_out_m_s: float
     crew: CrewRod
     attached_to: str | None
-    draws: Draws | None = None  # of one member, where its parts are believed to be other than in the file
-    counter: float = 1.0  # true length per length read, over what the file says
     out: bool = False
     ball_only: bool = False  # a fish is on: its line has left the ball, which stays down until it is raised
     target_m: float | None = None  # the counter's reading wanted
@@ -87,9 +80,9 @@ class RodChain:
     t_s: float | None = None
 
     @classmethod
-    def of(cls, spread: Spread, rod: Rod, crew: CrewRod, pay_out_m_s: float, draws: Draws | None = None) -> RodChain:
+    def of(cls, spread: Spread, rod: Rod, crew: CrewRod, pay_out_m_s: float) -> RodChain:
         attached = rod.clipped_to.rod if rod.clipped_to else None
-        chain = cls(spread, rod, pay_out_m_s, crew, attached, draws, _counter(spread, rod, draws))
+        chain = cls(spread, rod, pay_out_m_s, crew, attached)
         chain.follow_crew(replace(crew, state="in"), crew)
         return chain
 
@@ -126,7 +119,6 @@ class RodChain:
         rod = next(rod for rod in spread.rods if rod.key == self.rod.key)
         other = rod != self.rod
         self.spread, self.rod = spread, rod
-        self.counter = _counter(spread, rod, self.draws)
         if other:
             self.attached_to = rod.clipped_to.rod if rod.clipped_to else None
             self.drop()
@@ -143,7 +135,7 @@ class RodChain:
         if self.target_m is None or self.rod.tip is None:
             return self.target_m
         wet = reading_m(self.spread, self.rod, self.rod.tip.height_m + WET_START_M, self.crew.lead_m)
-        return min(wet / self.counter, self.target_m)
+        return min(wet, self.target_m)
 
     @property
     def moving(self) -> float:
@@ -223,7 +215,7 @@ class RodChain:
         since = self.crew.state_since.elapsed_s if self.crew.state_since is not None else None
         if self.crew.state != "letting out" or since is None or self.reading_m is None or self.target_m is None:
             return
-        gone = max(t_s - since, 0.0) * self.pay_out_m_s / self.rod.counter.scale
+        gone = max(t_s - since, 0.0) * self.pay_out_m_s / per_read(self.spread, self.rod)
         self.reading_m = min(self.reading_m + gone, self.target_m)
 
     def _move_line(self, dt: float) -> float:
@@ -231,13 +223,13 @@ class RodChain:
         if self.reading_m is None or self.target_m is None or self.reading_m == self.target_m or dt <= 0.0:
             return 0.0
         before = self._true_m()
-        most = self.pay_out_m_s * dt / self.rod.counter.scale
+        most = self.pay_out_m_s * dt / per_read(self.spread, self.rod)
         self.reading_m += min(max(self.target_m - self.reading_m, -most), most)
         return (self._true_m() - before) / dt
 
     def _true_m(self) -> float:
         assert self.reading_m is not None
-        return true_line_m(self.spread, self.rod, self.reading_m * self.counter, self.crew.lead_m)
+        return true_line_m(self.spread, self.rod, self.reading_m, self.crew.lead_m)
 
     def _hanging(self, now: RodNow, water: Water) -> Rig:
         """What of it is in the water."""
@@ -246,9 +238,7 @@ class RodChain:
 
     def _rig_now(self, now: RodNow, water: Water) -> Rig:
         """The rod's chain at its present lengths and setting, by what is believed of its parts."""
-        if self.draws is None:
-            return rig_of(self.spread, self.rod, now, water)
-        return member_rigs(self.spread, {self.rod.key: now}, water, self.draws)[0][self.rod.key]
+        return rig_of(self.spread, self.rod, now, water)
 
     def _start(
         self,
@@ -308,7 +298,7 @@ class RodChain:
                 clips[:, 0] *= -1.0
             if clips is not None or self.attached_to is None:
                 self.members = Members.start(
-                    self.spread, self.rod, cut_for, first_length_m(chain), self.counter, water, beliefs, boat,
+                    self.spread, self.rod, cut_for, first_length_m(chain), water, beliefs, boat,
                     steady.shape_m, clips, self.segments,
                 )  # fmt: skip
         self._look(t_s, boat, waters, beliefs)
