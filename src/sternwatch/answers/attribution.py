@@ -1,7 +1,7 @@
 """What a rod's ± is made of: how much of its variance comes from each uncertain quantity, by a linear law.
 
-About what is believed most, each quantity is moved by half a standard deviation to either side and the steady state is
-solved anew; g is what a standard deviation of it moves the lure. With the covariance S of what is believed the
+About what is believed most, each quantity is moved by half a standard deviation to either side and the steady state
+is solved anew; g is what a standard deviation of it moves the lure. With the covariance S of what is believed the
 variance of the depth is g' S g, and a quantity's share of it is g_i (S g)_i / g' S g (the covariance share: Sobol
 1993's first-order index where the quantities are independent). Shares add up to one; correlated ones may be negative.
 """
@@ -67,9 +67,9 @@ def attribution(
 ) -> Attribution:
     """What the ± of a rod's depth is made of.
 
-    ``speed_m_s``: through the surface water, as believed; ``over_ground``: from speed over ground, so that the current
-    counts, else from a paddle wheel; ``told``: what share of the spread of that is left. A rod clipped to another's
-    cable is taken with that rod as filed. ``water`` None: the file's.
+    ``speed_m_s``: through the surface water, as believed; ``over_ground``: from speed over ground, so that the
+    current counts, else from a paddle wheel; ``told``: what share of the spread of that is left. A rod clipped to
+    another's cable is taken with that rod as filed. ``water`` None: the file's.
     """
     quantities = uncertain(spread)
     names = concerns(spread, rod, quantities)

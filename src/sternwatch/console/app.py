@@ -24,6 +24,7 @@ from sternwatch.console.debrief_screen import DebriefScreen
 from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.drill import DrillScreen
 from sternwatch.console.fit import FitScreen
+from sternwatch.console.fit import FitScreen
 from sternwatch.console.glance import GlanceScreen
 from sternwatch.console.glossary import GlossaryScreen
 from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
@@ -35,6 +36,7 @@ from sternwatch.console.palette import Acts
 from sternwatch.console.producing import ProducingScreen
 from sternwatch.console.ringer import Ringer
 from sternwatch.console.sensors import SensorScreen
+from sternwatch.console.sure import SureScreen
 from sternwatch.console.sure import SureScreen
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.debrief.following import following
@@ -112,6 +114,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
             "check": self.check_screen,
             "producing": self.producing_screen,
             "debrief": DebriefScreen(),
+            "how sure": SureScreen(),
+            "fit": FitScreen(),
             "how sure": SureScreen(),
             "fit": FitScreen(),
         }

@@ -31,6 +31,16 @@ ABOUT = {
     "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes; until she trolls "
     "it is made for the usual speed, and the bottom is not looked at. Finding nothing is no promise: "
     "what it could not look at stands at the end.",
+    "how sure": "Between which depths the chosen rod's lure lies nine times in ten, and what that is made of: each "
+    "row is something not known, with the ± that it alone would leave and its share of the whole. It is computed for "
+    "a straight course at the speed of now, the line and setting of now. A rod clipped to another's cable is taken "
+    "with that cable as filed. A share shrinks when the crew measures, and when a turn tells the current.",
+    "fit": "What this trip's observations, and what is written down as known, say of the tackle. OBSERVED: what was "
+    "seen and how far off it may be, what was believed, what the fit makes of it, and how many deviations that is "
+    "off; one that cannot inform is kept, and says why. DEPTHS: every rod before and now; observed ones are bold. "
+    "LEARNED: factors on the value in use, or shifts off it, between which each lies nine times in ten. Enter twice "
+    "keeps it as a dated calibration; sessions that begin afterwards use it and name it. This session goes on as it "
+    "is.",
     "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "
     "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "

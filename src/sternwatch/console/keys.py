@@ -333,6 +333,14 @@ ACTS: tuple[Act, ...] = (
         "What this trip's observations teach of lines, tackle and counters, and what to observe next.",
         _both(),
     ),
+    Act("how sure", SCREEN, "how sure", "How sure the chosen rod's depth is, and what its ± is made of.", _both()),
+    Act(
+        "fit",
+        SCREEN,
+        "fit",
+        "What this trip's observations teach of lines, tackle and counters, and what to observe next.",
+        _both(),
+    ),
     Act("producing", SCREEN, "producing", "Which rods, rigs and depths catch, and how sure that is.", _both()),
     Act(
         "debrief",

@@ -61,11 +61,13 @@ def sentences(own: OwnBoat, units: DisplaySystem) -> tuple[str, ...]:
                 f"The paddle wheel's reading is taken ×{water.scale:.2f} ±{water.scale_off:.2f}, told by the legs."
             )
         else:
-            made.append(f"It is taken as it reads, ±{100.0 * (water.scale_off or 0.0):.0f} %.")
+            made.append(f"The paddle wheel is taken as it reads, ±{100.0 * (water.scale_off or 0.0):.0f} %.")
     if water.current_m_s is not None:
-        taken = "" if own.speed_source is SpeedSource.THROUGH_WATER else " It is taken off the speed over ground."
+        wheel = own.speed_source is SpeedSource.THROUGH_WATER
+        taken = "" if wheel else " It is taken off the speed over ground."
+        told = "told by both speeds" if wheel and water.told == "legs" else TOLD[water.told]
         made.append(
-            f"Current {current(water, units).replace(' to', f' {label} to')}, {TOLD[water.told]}; "
+            f"Current {current(water, units).replace(' to', f' {label} to')}, {told}; "
             f"±{_off(water.current_off_m_s, units)} {label} along this course.{taken}"
         )
     elif own.speed_source is not SpeedSource.THROUGH_WATER:

@@ -1,4 +1,4 @@
-"""What the uncertain quantities of ``gear.uncertain`` are called, one by one and in the groups that a crew thinks in."""
+"""What the uncertain quantities of ``gear.uncertain`` are called: each, and the group that a crew would put it in."""
 
 from __future__ import annotations
 

@@ -26,6 +26,7 @@ from sternwatch.practice.words import progress_lines, result_lines
 from sternwatch.practice.world import World
 from sternwatch.watch.checking import Checked
 from sternwatch.watch.knowing import Knowing
+from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.live import Live
 from sternwatch.watch.outlook import Outlook
@@ -113,6 +114,10 @@ class PracticeRunner:
 
     def senses(self) -> Senses:
         return self._live.senses()
+
+    @property
+    def knowing(self) -> Knowing | None:
+        return self._live.knowing
 
     @property
     def knowing(self) -> Knowing | None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.watch.checking import Checked, Checking
 from sternwatch.watch.knowing import Knowing
+from sternwatch.watch.knowing import Knowing
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Setup
@@ -25,6 +26,7 @@ class Companions:
         self._plan: Manoeuvre | None = None
         self._checking: Checking | None = None
         self._knowing: Knowing | None = None
+        self._knowing: Knowing | None = None
 
     def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
         """Begin; called on the session's own thread, since it imports the solver."""
@@ -38,6 +40,7 @@ class Companions:
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
         self._knowing = Knowing(setup.spread, setup.calibration)
+        self._knowing = Knowing(setup.spread, setup.calibration)
         return lookout, checking
 
     def _part(self) -> None:
@@ -48,9 +51,15 @@ class Companions:
             self._checking.stop()
         if self._knowing is not None:
             self._knowing.stop()
+        if self._knowing is not None:
+            self._knowing.stop()
 
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
+
+    @property
+    def knowing(self) -> Knowing | None:
+        return self._knowing
 
     @property
     def knowing(self) -> Knowing | None:
