@@ -161,7 +161,8 @@ def _likeness(spread: Spread, rod: Rod) -> object:
         (rod.tip, rod.rod_line) if rod.rod_line is not None else rod.tip.height_m if rod.tip is not None else rod.key
     )
     side = rod.side if rod.side == "centre" or spread.water.current else ""
-    return (tuple(items), beside, side, zero_of(spread, rod), rod.counter.scale, rod.clipped_to)
+    own = tuple(spread.values.get(f"rod {rod.key} {what}") for what in ("counter", "roll", "pull"))
+    return (tuple(items), beside, side, zero_of(spread, rod), rod.counter.scale, own, rod.clipped_to)
 
 
 def even_readings(rod: Rod, step_m: float, rows: int = 16) -> tuple[float, ...]:

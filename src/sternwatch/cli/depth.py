@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli import whatif
+from sternwatch.cli.calibrated import add_calibration, calibration_of
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.gear.units import Dimension, DisplaySystem
@@ -45,6 +46,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help='true heading, "90 deg"; it matters with a current',
     )
     whatif.add_options(parser)
+    add_calibration(parser)
     add_json(parser)
     add_units(parser)
     parser.set_defaults(run=run)
@@ -68,11 +70,14 @@ def run(args: argparse.Namespace) -> int:
     set_numba_cache()
     from sternwatch.answers.arrays import AS_FILED, water_of
     from sternwatch.answers.depth import depth_answer
-    from sternwatch.answers.priors import Draws, member_rigs
+    from sternwatch.answers.priors import Draws, believed, member_rigs
 
     if args.heading is None and spread.water.current:
         print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)
-    members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), Draws())
+    learned = calibration_of(args.calibration, spread)
+    spread = believed(spread, learned)
+    draws = Draws(calibration=learned)
+    members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), draws)
     answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading, members=members) for speed_m_s in args.speed]
     targets = [whatif.lines_for(spread, args, speed_m_s) for speed_m_s in args.speed]
     slopes = [whatif.slopes_of(spread, args, speed_m_s) for speed_m_s in args.speed]
@@ -80,7 +85,7 @@ def run(args: argparse.Namespace) -> int:
         import json
 
         for answer, lines, changes in zip(answers, targets, slopes, strict=True):
-            document = as_json(answer)
+            document = as_json(answer) | {"calibration": None if learned is None else learned.name}
             for rod in document["rods"]:
                 if lines:
                     rod.update(whatif.target_json(lines.get(rod["key"])))

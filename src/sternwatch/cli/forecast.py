@@ -8,11 +8,13 @@ import re
 import sys
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cli.calibrated import add_calibration, calibration_of
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.gear.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
+    from sternwatch.answers.calibration import Calibration
     from sternwatch.gear.spread import Spread
     from sternwatch.watch.outlook import Advice, Forecast
     from sternwatch.watch.outlook_path import Manoeuvre
@@ -31,6 +33,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=CAUTION,
     )
     add_spread(parser)
+    add_calibration(parser)
     parser.add_argument("--speed", required=True, type=speed, metavar="SPEED", help='through the water: "2.3 mph"')
     parser.add_argument(
         "--turn", type=turn_words, metavar="TURN", help=f"{TURN_EXAMPLE}; the radius is the transom's"
@@ -70,18 +73,20 @@ def run(args: argparse.Namespace) -> int:
     if args.speed <= 0.0:
         raise InputError("--speed is 0; a forecast needs a boat that moves")
     spread = load(args.spread)
-    _prepare()
-    made, advice = forecast_spread(spread, args)
+    prepare_solver()
+    learned = calibration_of(args.calibration, spread)
+    made, advice = forecast_spread(spread, args, learned)
     if args.json:
         import json
 
-        print(json.dumps(as_json(made, advice), allow_nan=False))
+        named = {"calibration": None if learned is None else learned.name}
+        print(json.dumps(as_json(made, advice) | named, allow_nan=False))
     else:
         _print(spread, made, advice, units_of(args))
     return Exit.DONE
 
 
-def _prepare() -> None:
+def prepare_solver() -> None:
     """Once after an installation the solver is compiled, which takes its time: say so."""
     from sternwatch.watch.prepare import PreparationError, is_prepared, prepare
 
@@ -109,7 +114,9 @@ def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:
     )
 
 
-def forecast_spread(spread: Spread, args: argparse.Namespace) -> tuple[Forecast, tuple[Advice, ...]]:
+def forecast_spread(
+    spread: Spread, args: argparse.Namespace, learned: Calibration | None = None
+) -> tuple[Forecast, tuple[Advice, ...]]:
     """The forecast of a whole spread from a settled course, and what would cure its worst pair."""
     from sternwatch.answers.arrays import AS_FILED, water_of
     from sternwatch.answers.priors import Draws
@@ -122,7 +129,7 @@ def forecast_spread(spread: Spread, args: argparse.Namespace) -> tuple[Forecast,
     rods = {rod.key: AS_FILED for rod in spread.rods}
     water, flow = water_of(spread), Waters.of(spread).flow
     heading = args.heading or 0.0
-    cast = cast_of(spread, rods, water=water, flow=flow, draws=Draws(args.seed))
+    cast = cast_of(spread, rods, water=water, flow=flow, draws=Draws(args.seed, calibration=learned))
     fleet = settled(cast, heading_rad=heading, speed_m_s=args.speed)
     required = required_of(spread)
     made = forecast(fleet, _manoeuvre(args), speed_m_s=args.speed, required=required)

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cli.calibrated import add_calibration, calibration_of
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION
 
@@ -30,6 +31,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("feed", metavar="FEED", type=Path, help="the recording: NMEA 0183, plain or gzipped")
     parser.add_argument("--spread", required=True, type=Path, metavar="SPREAD", help="the spread file (TOML)")
     parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
+    add_calibration(parser)
     parser.add_argument("--outlook", action="store_true", help="with --headless: what is forecast, in every row")
     parser.add_argument("--headless", action="store_true", help="no screen; with --json")
     parser.add_argument("--json", action="store_true", help="one JSON object per UTC second on standard output")
@@ -78,7 +80,9 @@ def run(args: argparse.Namespace) -> int:
     recording.close()
     from sternwatch.cli.session import Play, Screen, show
 
-    return show(Screen.replay(Play(args.feed, spread, actions, rate=args.rate, unchecked=args.no_checksum)))
+    learned = calibration_of(args.calibration, spread)
+    play = Play(args.feed, spread, actions, rate=args.rate, unchecked=args.no_checksum, learned=learned)
+    return show(Screen.replay(play))
 
 
 def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:
@@ -91,7 +95,11 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
 
     for note in (*recording.notes, recording.timing):
         print(f"sternwatch: {note}", file=sys.stderr)
-    setup = Setup(load(args.spread), Session.REPLAY, trip=args.feed.name, start=start_state(actions))
+    spread = load(args.spread)
+    learned = calibration_of(args.calibration, spread)
+    setup = Setup(
+        spread, Session.REPLAY, trip=args.feed.name, start=start_state(actions), calibration=learned
+    )  # fmt: skip
     player = Player(recording, setup, actions, unchecked=args.no_checksum)
     write = sys.stdout.write
     for row in rows_of(player, _with_outlook(player, setup) if args.outlook else picture_row):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING
 from sternwatch.cli.exits import Exit, InputError
 
 if TYPE_CHECKING:
+    from sternwatch.answers.calibration import Calibration
     from sternwatch.config import Preferences
     from sternwatch.debrief.sofar import WorkThrough
     from sternwatch.feed.specs import FeedSetup
@@ -36,6 +38,7 @@ class Play:
     begin_s: float = 0.0
     rate: float = 1.0
     unchecked: bool = False  # checksums are not looked at
+    learned: Calibration | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +60,11 @@ class Screen:
         return cls(lambda preferences: _playback(Session.DEMO, play, Logbook(None), "demo", preferences))
 
     @classmethod
-    def live(cls, path: Path, spread: Spread, feed: FeedSetup, *, new: bool) -> Screen:
-        """On the water: the open trip is taken up again unless a new one is asked for."""
-        return cls(lambda preferences: _live(path, spread, feed, preferences, new=new))
+    def live(
+        cls, path: Path, spread: Spread, feed: FeedSetup, *, new: bool, learned: Calibration | None = None
+    ) -> Screen:
+        """On the water: the open trip is taken up again unless a new one is asked for; it keeps its calibration."""
+        return cls(lambda preferences: _live(path, spread, feed, preferences, new=new, learned=learned))
 
     @classmethod
     def replay(cls, play: Play) -> Screen:
@@ -87,9 +92,12 @@ class Screen:
 TRIP_LASTS_S = 18 * 3600.0
 
 
-def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences, *, new: bool) -> Runner:
+def _live(
+    path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences, *, new: bool, learned: Calibration | None
+) -> Runner:
     from datetime import UTC, datetime
 
+    from sternwatch.answers import calibration_file
     from sternwatch.feed.feedclock import FeedClock
     from sternwatch.feed.hub import Hub
     from sternwatch.feed.recorder import Recorder
@@ -110,6 +118,7 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
             begun,
             spread_name=spread.boat.name,
             spread_text=spread_text,
+            calibration="" if learned is None else calibration_file.text_of(learned),
             # What a debrief elsewhere must know to come to the same depths and times of day.
             about={
                 "pay_out_m_s": preferences.let_out_m_s,
@@ -124,7 +133,10 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
         return logbook.ask(charted), logbook.ask(lambda c: marks_before(c, trip_id))
 
     def setup_of(trip: Trip, sounded: tuple[Charted, ...], marked: tuple[Marked, ...]) -> Setup:
-        setup = replace(_setup(spread, Session.LIVE, trip.id, "in", preferences), charted=sounded, marked=marked)
+        setup = replace(
+            _setup(spread, Session.LIVE, trip.id, "in", preferences),
+            charted=sounded, marked=marked, calibration=_calibration(trip, spread),
+        )  # fmt: skip
         pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
         return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
 
@@ -163,6 +175,18 @@ def _live(path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences,
     return Live(
         hub, feed, lambda: setup_of(taken_up, sounded, marked), logbook, taken_up.id, actions, Laptop(), another
     )
+
+
+def _calibration(trip: Trip, spread: Spread) -> Calibration | None:
+    """The one a trip began with, as far as it holds for the spread of now; none where it cannot be read any more."""
+    from sternwatch.answers import calibration_file
+
+    try:
+        own = calibration_file.parse(trip.calibration, f"calibration of {trip.id}") if trip.calibration else None
+    except calibration_file.CalibrationError as fault:
+        logging.getLogger(__name__).warning("%s", fault)
+        return None
+    return None if own is None else calibration_file.for_spread(own, spread)[0]
 
 
 def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:
@@ -206,7 +230,8 @@ def _playback(session: Session, play: Play, logbook: Logbook, trip: str, prefere
     from sternwatch.watch.playback import Playback
 
     def make_setup() -> Setup:
-        return _setup(play.spread, session, play.feed.name, start_state(play.actions), preferences)
+        made = _setup(play.spread, session, play.feed.name, start_state(play.actions), preferences)
+        return replace(made, calibration=play.learned)
 
     logbook.begin_trip(Trip(trip, datetime.now(UTC), session=session.value, spread_name=play.spread.boat.name))
     return Playback(

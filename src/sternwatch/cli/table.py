@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cli.calibrated import add_calibration, calibration_of
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION, add_spread, add_units, quantity, speed, units_of, write_page
 from sternwatch.gear.units import UNITS, Dimension, DisplaySystem, convert
@@ -14,6 +15,7 @@ from sternwatch.gear.units import UNITS, Dimension, DisplaySystem, convert
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from sternwatch.answers.priors import Draws
     from sternwatch.answers.table import Card, CardTable, Cell
     from sternwatch.gear.spread import Rod, Spread
 
@@ -35,6 +37,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=CAUTION,
     )
     add_spread(parser)
+    add_calibration(parser)
     length = quantity(Dimension.LENGTH)
     parser.add_argument("--rod", action="append", metavar="KEY", help="only this rod; may be given several times")
     parser.add_argument(
@@ -63,15 +66,20 @@ def run(args: argparse.Namespace) -> int:
     _check_settings(spread, rods, args.setting)
     rows = _rows(args, units)
     set_numba_cache()
+    from sternwatch.answers.priors import Draws, believed
     from sternwatch.answers.table import alike
+
+    learned = calibration_of(args.calibration, spread)
+    spread, draws = believed(spread, learned), Draws(calibration=learned)
 
     # For people, rods that are alike share a card; for scripts each has its own.
     groups = [[rod] for rod in rods] if args.json or args.csv is not None else alike(spread, rods)
-    cards = [_card(spread, group, args, units, rows) for group in groups]
+    cards = [_card(spread, group, args, units, rows, draws) for group in groups]
     if args.json:
         import json
 
-        print(json.dumps({"cards": [_json(card) for card in cards]}, allow_nan=False))
+        name = None if learned is None else learned.name
+        print(json.dumps({"calibration": name, "cards": [_json(card) for card in cards]}, allow_nan=False))
     elif args.csv is not None:
         write_page(args.csv, _csv(cards, units))
     elif args.html is not None:
@@ -119,16 +127,17 @@ def _card(
     args: argparse.Namespace,
     units: DisplaySystem,
     rows: tuple[float, ...] | None,
+    draws: Draws,
 ) -> Card:
     from sternwatch.answers.arrays import Rig, RodNow, water_of
-    from sternwatch.answers.priors import Draws, member_rigs
+    from sternwatch.answers.priors import member_rigs
     from sternwatch.answers.table import even_readings, let_out_card
 
     water = water_of(spread)
     rod = max(group, key=lambda rod: rod.line_out_m or 0.0)
 
     def members(now: RodNow) -> list[Rig]:
-        return [own[rod.key] for own in member_rigs(spread, {rod.key: now}, water, Draws())]
+        return [own[rod.key] for own in member_rigs(spread, {rod.key: now}, water, draws)]
 
     step = args.step or UNITS[units.length].to_si(_STEPS[units.length])
     speeds = args.speed or [UNITS[units.speed].to_si(number) for number in _SPEEDS[units.speed]]

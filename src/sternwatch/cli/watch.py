@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from sternwatch.cli.calibrated import add_calibration, calibration_of
 from sternwatch.cli.exits import InputError
 from sternwatch.cli.options import CAUTION
 
@@ -28,6 +29,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "serial:PORT, serial:PORT@BAUD, serial:auto, tcp:HOST:PORT, udp:PORT, gpsd:, - or a file. "
         "Without it, the sources of the preferences' [feed] table",
     )
+    add_calibration(parser)
     parser.add_argument("--new-trip", action="store_true", help="end the open trip and begin another")
     parser.set_defaults(run=run)
 
@@ -51,4 +53,5 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(str(fault)) from fault
     if not feed.specs:
         raise InputError(f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}")
-    return show(Screen.live(path, spread, feed, new=args.new_trip))
+    learned = calibration_of(args.calibration, spread)
+    return show(Screen.live(path, spread, feed, new=args.new_trip, learned=learned))

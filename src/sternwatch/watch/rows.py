@@ -132,4 +132,5 @@ def picture_row(picture: Picture) -> dict[str, Any]:
         "rods": [rod_row(rod) for rod in picture.rods],
         "fish_seen": [fish_row(fish) for fish in picture.fish_seen],
         "alerts": [alert_row(alert) for alert in picture.alerts],
+        "calibration": picture.calibration or None,
     }
