@@ -21,6 +21,8 @@ SPEED = 1.03
 SETTLE_S = 240
 BOARDS = ("1", "8")
 Steer = Callable[[float], float]
+# Alerts come of forecasts alone: no time is spent on limits.
+ALONE = Wishes(limits_share_s=0.0)
 
 
 def settled_feed(spread: Spread, hand_feed: type[Any]) -> Any:
@@ -141,10 +143,10 @@ def test_renewals_of_a_session(spread: Spread, hand_feed: type[Any]) -> None:
 def test_a_u_turn_at_three_degrees_a_second_is_told_before_half_of_it(spread: Spread, hand_feed: type[Any]) -> None:
     feed, maker = settled_feed(spread, hand_feed), OutlookMaker()
     # Told on the straight course before, too, so that the helm's past is known as it is live.
-    before = [maker.renew(now) for now in voyage(feed, 24, lambda _: 0.0, steady)]
+    before = [maker.renew(now, ALONE) for now in voyage(feed, 24, lambda _: 0.0, steady)]
     assert crossing_alert(iter(before)) is None
     begun = feed.t_s
-    raised = crossing_alert(maker.renew(now) for now in voyage(feed, 60, lambda _: 3.0, steady))
+    raised = crossing_alert(maker.renew(now, ALONE) for now in voyage(feed, 60, lambda _: 3.0, steady))
     assert raised is not None
     assert raised - begun < 30.0
 
@@ -153,7 +155,7 @@ def test_s_turns_and_yaw_are_quiet_for_a_minute(spread: Spread, hand_feed: type[
     for rate, speed in ((s_turns, steady), (yaw, surge)):
         feed, maker = settled_feed(spread, hand_feed), OutlookMaker()
         sailed = voyage(feed, 90, rate, speed, every_s=6)
-        assert crossing_alert((maker.renew(now) for now in sailed), BOARDS) is None
+        assert crossing_alert((maker.renew(now, ALONE) for now in sailed), BOARDS) is None
 
 
 @pytest.mark.campaign
@@ -169,7 +171,7 @@ def test_fifteen_minutes_raise_no_crossing_alert(spread: Spread, hand_feed: type
 
     def told() -> Iterator[Outlook]:
         for now in voyage(feed, 900, rate, speed):
-            outlook = maker.renew(now)
+            outlook = maker.renew(now, ALONE)
             for made in outlook.forecasts:
                 for pair in made.pairs:
                     most[pair.keys] = max(most.get(pair.keys, 0.0), pair.probability or 0.0)

@@ -7,6 +7,7 @@ from sternwatch.console.lists import Listing
 from sternwatch.console.typing_line import TypingLine
 from sternwatch.gear.units import UNITS, convert
 from sternwatch.logbook.place_acts import MARK_KINDS
+from sternwatch.watch.slowed import slowed_words
 from sternwatch.water.profile import DEEPEST_M
 
 NAMED = 3  # rods that come next are said by name, the rest by key
@@ -96,4 +97,7 @@ def fight_words(desk: Desk) -> list[str]:
         else:
             text = f"{name}: no line computed between it and the boat"
         said.append(f"FISH ON {text}{'; its ball is still down' if fight.ball_down else ''}")
+    if picture.fights and desk.outlook is not None and desk.outlook.if_slowed is not None:
+        names = {rod.key: rod.name for rod in picture.rods}
+        said.append(f"IF SHE SLOWS {slowed_words(desk.outlook.if_slowed, names, desk.units)}")
     return said

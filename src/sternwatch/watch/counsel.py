@@ -17,6 +17,7 @@ from sternwatch.watch.bottom_ahead import Ground, on_purpose, touches
 from sternwatch.watch.ensemble import Fleet
 from sternwatch.watch.outlook import Advice, Forecast
 from sternwatch.watch.outlook_path import PLAN
+from sternwatch.watch.slowed import SLOWED
 
 EVERY_S = 6.0
 
@@ -54,7 +55,12 @@ class Counsel:
         told = [(one, touch) for one in made for touch in found[one.manoeuvre.name]]
         kept = {(one.manoeuvre.name, touch.key) for one, touch in told}
         self._touch = {about: given for about, given in self._touch.items() if about in kept}
-        stale = [(one, touch) for one, touch in told if self._age_s(case, one.manoeuvre.name, touch.key) >= EVERY_S]
+        # What slowing for a fish would do is told and not cured: one just does not slow.
+        stale = [
+            (one, touch)
+            for one, touch in told
+            if one.manoeuvre.name != SLOWED and self._age_s(case, one.manoeuvre.name, touch.key) >= EVERY_S
+        ]
         if stale:
             # The oldest advice first, so that one rod does not keep another waiting; of equals the soonest touch.
             one, touch = min(stale, key=lambda entry: (

@@ -55,6 +55,7 @@ class Look:
     ground: Ground | None
     in_zone: InZone | None
     moving: frozenset[str] = frozenset()  # rods whose line runs
+    fish_on: bool = False
 
 
 def look_from(watch: Watch) -> Look | None:
@@ -63,7 +64,8 @@ def look_from(watch: Watch) -> Look | None:
     if now is None:
         return None
     moving = frozenset(key for key, chain in watch.chains.items() if chain.moving)
-    return Look(now, ground_of(watch), zone_of(watch), moving)
+    fish_on = any(mine.state == "fighting" for mine in watch.crew.rods.values())
+    return Look(now, ground_of(watch), zone_of(watch), moving, fish_on)
 
 
 def zone_of(watch: Watch) -> InZone | None:
@@ -90,7 +92,8 @@ def _in_zone(column: TemperatureProfile, zone_c: tuple[float, float]) -> InZone:
 def renewed(maker: Maker, look: Look, wishes: Wishes) -> Outlook:
     """One look."""
     level = level_m(look.ground)
-    return maker.renew(look.now, replace(wishes, in_zone=look.in_zone, bottom_m=level, ground=look.ground))
+    asked = replace(wishes, in_zone=look.in_zone, bottom_m=level, ground=look.ground, fish_on=look.fish_on)
+    return maker.renew(look.now, asked)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,9 @@ from sternwatch.watch.picture import Alert
 
 Floats = NDArray[np.float64]
 
+# Of any crossing, unless the crew set another: one member of sixteen is the most that passes as ten per cent.
+RISK = 0.10
+
 
 @dataclass(frozen=True, slots=True)
 class Advice:
@@ -149,6 +152,7 @@ class Outlook:
     advice: tuple[Advice, ...] = ()
     advice_for: str = ""  # the name of the manoeuvre that the advice cures
     alerts: tuple[Alert, ...] = ()  # what stands because of it, worst first
+    if_slowed: Forecast | None = None  # with a fish on: what the rest does if the boat slows now; raises no alert
 
     @property
     def touches(self) -> tuple[Touch, ...]:

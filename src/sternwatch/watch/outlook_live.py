@@ -22,6 +22,7 @@ from sternwatch.watch.ensemble import Fleet, required_of
 from sternwatch.watch.outlook import Limits, Outlook
 from sternwatch.watch.outlook_make import InZone, forecast
 from sternwatch.watch.outlook_path import Manoeuvre, as_it_goes, hold
+from sternwatch.watch.slowed import slowing
 from sternwatch.watch.snapshot import Casting, Snapshot
 from sternwatch.watch.turn_limit import RISK, Search, search_limits
 
@@ -33,7 +34,8 @@ SMOOTH_S = 20.0
 LEAST_SAMPLES = 6  # in that time; with fewer (a replay played fast) the watch's own rate of turn is taken
 REMEMBERED_S = 600.0
 LIMITS_EVERY_S = 20.0  # a new search begins so long after the last one began; it takes several renewals
-LIMITS_SHARE_S = 0.4  # wall time per renewal spent on searching limits
+LIMITS_SHARE_S = 0.4  # wall time per renewal spent on searching limits, of renewals USUAL_S apart
+USUAL_S, MOST_SHARES = 2.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class Wishes:
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
     set_risk: float = RISK
     ground: Ground | None = None  # what was sounded and where the boat is over it
+    fish_on: bool = False  # what slowing would do is asked for too
     limits_share_s: float = LIMITS_SHARE_S  # 0: no limits, and an outlook that no clock has a part in
 
 
@@ -115,6 +118,7 @@ class OutlookMaker:
         self._spread: Spread | None = None
         self._search: Search[Limits] | None = None
         self._search_began_s = -math.inf
+        self._searched_s = math.inf  # wall time of the last part of a search
         self._limits: Limits | None = None
         self._counsel = Counsel()
         self._t_s = -math.inf
@@ -130,18 +134,22 @@ class OutlookMaker:
         fleet = self._casting.fleet(now)
         required = required_of(now.spread)
         manoeuvres = [hold(), self._helm.going(now)] + ([wishes.plan] if wishes.plan is not None else [])
+        asked = [*manoeuvres, slowing(now.speed_m_s)] if wishes.fish_on else manoeuvres
         made = tuple(
-            forecast(fleet, m, speed_m_s=now.speed_m_s, required=required, in_zone=wishes.in_zone) for m in manoeuvres
+            forecast(fleet, m, speed_m_s=now.speed_m_s, required=required, in_zone=wishes.in_zone) for m in asked
         )
         case = Case(
             now.t_s, now.spread, fleet, now.speed_m_s, required, wishes.units, wishes.set_risk, wishes.ground
         )  # fmt: skip
-        made = self._counsel.with_touches(case, made)
+        made, slowed = self._counsel.with_touches(case, made), None
+        if wishes.fish_on:
+            *others, slowed = made
+            made = tuple(others)
         self._counsel.on_crossings(case, made)
         self._look_for_limits(now, wishes, fleet, required)
         return Outlook(
             now.t_s, time.perf_counter() - began, made, self._limits, self._counsel.crossing,
-            self._counsel.crossing_for,
+            self._counsel.crossing_for, if_slowed=slowed,
         )  # fmt: skip
 
     def _forget(self) -> None:
@@ -159,7 +167,10 @@ class OutlookMaker:
                 fleet, now.t_s, speed_m_s=now.speed_m_s, required=required, bottom_m=wishes.bottom_m,
                 on_bottom=on_purpose(now.spread), set_risk=wishes.set_risk,
             )  # fmt: skip
-        until = time.perf_counter() + wishes.limits_share_s
+        began, last = time.perf_counter(), self._searched_s
+        # As much of the time as ever where looks are farther apart.
+        until = began + wishes.limits_share_s * min(max((began - last) / USUAL_S, 1.0), MOST_SHARES)
+        self._searched_s = began
         while self._search is not None and time.perf_counter() < until:
             try:
                 next(self._search)

@@ -66,6 +66,7 @@ def outlook_row(outlook: Outlook) -> dict[str, Any]:
     return {
         "elapsed_s": number(outlook.t_s, 3),
         "forecasts": [_forecast(made) for made in outlook.forecasts],
+        "if_slowed": None if outlook.if_slowed is None else _forecast(outlook.if_slowed),
         "advice_for": outlook.advice_for or None,
         "advice": [advice_row(one) for one in outlook.advice],
     }

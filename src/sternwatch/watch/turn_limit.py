@@ -14,12 +14,10 @@ import numpy as np
 
 from sternwatch.hydro.separation import Required
 from sternwatch.watch.ensemble import Fleet
-from sternwatch.watch.outlook import Limits, SideLimit, SpeedLimit
+from sternwatch.watch.outlook import RISK, Limits, SideLimit, SpeedLimit
 from sternwatch.watch.outlook_make import Risk, risk
 from sternwatch.watch.outlook_path import Manoeuvre, Side, turn
 
-# One member of sixteen is the most that passes as ten per cent.
-RISK = 0.10
 RADII_M = (120.0, 100.0, 80.0, 60.0, 50.0, 40.0, 32.0, 25.0, 20.0, 15.0, 12.0)
 # Of the present speed.
 SPEED_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
