@@ -391,3 +391,34 @@ class TestPage:
         changed = [float(row[4]) for row in beside.rows if row[1] in "36"]
         assert changed
         assert all(change < -0.5 for change in changed)  # thicker wire drags more and runs shallower
+
+    def test_beside_it_with_another_calibration(
+        self, part: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        import numpy as np
+
+        from sternwatch.answers import calibration_file
+        from sternwatch.answers.calibration import Calibration
+        from sternwatch.gear.load import load_spread
+        from sternwatch.gear.uncertain import prints, uncertain
+
+        for folder in ("data", "config"):
+            monkeypatch.setenv(f"STERNWATCH_{folder.upper()}_DIR", str(tmp_path / folder))
+        spread = load_spread(part / "part.toml")
+        name = "line wire strumming"
+        hums = Calibration(
+            "hums", (name,), np.array([1.5]), np.diag([0.1]), (uncertain(spread)[name].subject,), prints(spread)
+        )  # fmt: skip
+        path = calibration_file.save(hums, tmp_path / "hums.json")
+        files = ["--spread", str(part / "part.toml"), "--actions", str(part / "part.actions.jsonl")]
+        assert main(["trip", "import", str(part / "part.nmea"), *files]) == 0
+        capsys.readouterr()
+        assert main(["debrief", "last", "--calibration", str(path), "--json"]) == 0
+        told = json.loads(capsys.readouterr().out)
+        changed = [float(row["change ft"]) for row in told["beside"] if row["rod"] in "36"]
+        assert changed
+        assert all(change < -0.5 for change in changed)  # a wire that hums is lifted
+        assert f"depth with {path} ft" not in told["beside"][0]
+        assert f"with {path} ft" in told["beside"][0]
+        assert main(["debrief", "last", "--calibration", str(tmp_path / "none.json")]) == 1
+        assert "none.json: there is no such file" in capsys.readouterr().err

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import shutil
 import sys
+from collections.abc import Callable
 from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -33,6 +34,11 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
     parser.add_argument("--positions", action="store_true", help="tell places too; else they are left out of files")
     parser.add_argument("--spread", type=Path, metavar="FILE", help="the same trip with another spread beside it")
+    parser.add_argument(
+        "--calibration",
+        metavar="FILE",
+        help="the same trip with another calibration beside it: a file, a name in the folder, or none",
+    )
     parser.add_argument("--again", action="store_true", help="work the trip through again")
     add_json(parser)
     add_units(parser)
@@ -65,21 +71,17 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _on_screen(args: argparse.Namespace) -> int:
-    from functools import partial
-
     from sternwatch.cli.books import opened, trip_asked
     from sternwatch.cli.past import past_screen
     from sternwatch.cli.session import show
 
     if args.json or args.html is not None or args.positions:
-        raise InputError("--screen goes with --spread and --again alone; on the screen a key tells places")
+        raise InputError("--screen takes no --json, --html or --positions: on the screen a key tells places")
     if trip_asked(args.trip) is not None:
         raise InputError(f"{args.trip} must be in the logbook for the screen: sternwatch trip unpack {args.trip}")
-    other = partial(_with_other_spread, path=args.spread) if args.spread is not None else None
-    name = str(args.spread) if args.spread is not None else ""
     with nullcontext() if args.trip == "demo" else opened() as book:
         data = trip_data(args.trip, book)
-        return show(past_screen(data, book, again=args.again, other=other, other_name=name))
+        return show(past_screen(data, book, again=args.again, other=_otherwise(args), other_name=_other_name(args)))
 
 
 def trip_data(asked: str, book: Book | None) -> TripData:
@@ -117,20 +119,47 @@ def report_of(args: argparse.Namespace) -> Report:
         except OSError as fault:
             raise InputError(f"{packed} cannot be read: {fault.strerror or fault}") from fault
         digest = worked_through(data, book, again=args.again)
-        other = _with_other_spread(data, args.spread) if args.spread is not None else None
-    name = str(args.spread) if args.spread is not None else ""
-    return report(data, digest, units, positions=args.positions, other=other, other_name=name)
+        how = _otherwise(args)
+        other = how(data) if how is not None else None
+    return report(data, digest, units, positions=args.positions, other=other, other_name=_other_name(args))
 
 
-def _with_other_spread(data: TripData, path: Path) -> Digest:
+def _other_name(args: argparse.Namespace) -> str:
+    """What the same trip is worked through with, in words; empty: nothing else."""
+    named = [str(args.spread)] if args.spread is not None else []
+    if args.calibration is not None:
+        named.append("no calibration" if args.calibration == "none" else str(args.calibration))
+    return " and ".join(named)
+
+
+def _otherwise(args: argparse.Namespace) -> Callable[[TripData], Digest] | None:
+    """Works the same trip through with the spread and calibration asked for; None: neither was.
+
+    The faults of the files are the command's.
+    """
+    if args.spread is None and args.calibration is None:
+        return None
+    from sternwatch.answers import calibration_file
     from sternwatch.cli.depth import load
-    from sternwatch.debrief.digest import make_digest
-    from sternwatch.feed.recording import open_recording
-    from sternwatch.places import set_numba_cache
 
-    spread = load(path)
-    if data.feed is None:
-        raise InputError(f"the recording of {data.id} is not there, so it cannot be run again")
-    set_numba_cache()
-    with open_recording(data.feed) as recording:
-        return make_digest(recording, data.setup(spread), data.actions)
+    spread = load(args.spread) if args.spread is not None else None
+
+    def work(data: TripData) -> Digest:
+        from sternwatch.debrief.digest import make_digest
+        from sternwatch.feed.recording import open_recording
+        from sternwatch.places import set_numba_cache
+
+        if data.feed is None:
+            raise InputError(f"the recording of {data.id} is not there, so it cannot be run again")
+        try:
+            if args.calibration is None:
+                setup = data.setup(spread)
+            else:
+                setup = data.setup(spread, calibration_file.chosen(args.calibration, spread or data.spread)[0])
+        except calibration_file.CalibrationError as fault:
+            raise InputError(str(fault)) from fault
+        set_numba_cache()
+        with open_recording(data.feed) as recording:
+            return make_digest(recording, setup, data.actions)
+
+    return work
