@@ -18,13 +18,12 @@ from sternwatch.watch.advice import advise, advise_touch
 from sternwatch.watch.bottom_ahead import Ground, raised_by, run_touches, touches
 from sternwatch.watch.engine import Setup, new_watch
 from sternwatch.watch.ensemble import Fleet, cast_of, required_of, rods_of, run, settled, with_line
-from sternwatch.watch.outlook import Advice, Forecast
+from sternwatch.watch.outlook import RISK, Advice, Forecast
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
 from sternwatch.watch.outlook_make import forecast
 from sternwatch.watch.outlook_path import Manoeuvre, hold, path_of, turn
 from sternwatch.watch.snapshot import snapshot
 from sternwatch.watch.soundings import Sounding, Soundings
-from sternwatch.watch.turn_limit import RISK
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW", "4": "P DOWN", "5": "S DOWN"}

@@ -17,10 +17,10 @@ from sternwatch.hydro.separation import Required
 from sternwatch.watch.advice import advise
 from sternwatch.watch.changes import Change, line_step_m, sentence
 from sternwatch.watch.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
-from sternwatch.watch.outlook import Forecast
+from sternwatch.watch.outlook import RISK, Forecast
 from sternwatch.watch.outlook_make import forecast, risk
 from sternwatch.watch.outlook_path import Manoeuvre, hold, turn
-from sternwatch.watch.turn_limit import RISK, finish, side_limit, slowest
+from sternwatch.watch.turn_limit import finish, side_limit, slowest
 from sternwatch.watch.turn_words import clock, limit_words
 
 SPEED = 1.03

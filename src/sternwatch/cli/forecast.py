@@ -122,8 +122,8 @@ def forecast_spread(
     from sternwatch.answers.priors import Draws
     from sternwatch.watch.advice import advise
     from sternwatch.watch.ensemble import cast_of, required_of, settled
+    from sternwatch.watch.outlook import RISK
     from sternwatch.watch.outlook_make import forecast
-    from sternwatch.watch.turn_limit import RISK
     from sternwatch.watch.waters import Waters
 
     rods = {rod.key: AS_FILED for rod in spread.rods}
@@ -179,7 +179,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     from rich.console import Console
     from rich.table import Table
 
-    from sternwatch.watch.turn_limit import RISK
+    from sternwatch.watch.outlook import RISK
 
     console = Console(highlight=False, markup=False)
     names = {rod.key: rod.name for rod in spread.rods}

@@ -15,12 +15,12 @@ from sternwatch.practice.headless import Order, View, order
 from sternwatch.practice.helmsman import REELED_M, Scripted, Steps
 from sternwatch.watch.advice import advise
 from sternwatch.watch.ensemble import Fleet, required_of
-from sternwatch.watch.outlook import Advice
+from sternwatch.watch.outlook import RISK, Advice
 from sternwatch.watch.outlook_make import forecast, risk
 from sternwatch.watch.outlook_path import Side, turn
 from sternwatch.watch.picture import RodState
 from sternwatch.watch.snapshot import Casting, snapshot
-from sternwatch.watch.turn_limit import RADII_M, RISK, finish, side_limit, slowest
+from sternwatch.watch.turn_limit import RADII_M, finish, side_limit, slowest
 
 MEMBERS: Final = 8
 ASK_EVERY_S: Final = 10.0

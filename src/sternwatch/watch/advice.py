@@ -30,10 +30,9 @@ from sternwatch.watch.changes import (
     turns_away,
 )
 from sternwatch.watch.ensemble import Fleet, one_of, rods_of, run, with_line
-from sternwatch.watch.outlook import Advice, Forecast
+from sternwatch.watch.outlook import RISK, Advice, Forecast
 from sternwatch.watch.outlook_make import Risk, risk
 from sternwatch.watch.outlook_path import path_of
-from sternwatch.watch.turn_limit import RISK
 
 # What the one member must keep for its change to be worth trying with all members.
 MARGIN = 1.3

@@ -19,12 +19,11 @@ from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.watch.beside import Beside
 from sternwatch.watch.bottom_ahead import Ground, ground_of, level_m
 from sternwatch.watch.forecast_alerts import ForecastAlerts
-from sternwatch.watch.outlook import Outlook
+from sternwatch.watch.outlook import RISK, Outlook
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
 from sternwatch.watch.outlook_make import Floats, InZone
 from sternwatch.watch.outlook_path import PLAN, Manoeuvre
 from sternwatch.watch.snapshot import Snapshot, snapshot
-from sternwatch.watch.turn_limit import RISK
 from sternwatch.water.profile import TemperatureProfile
 
 if TYPE_CHECKING:

@@ -19,12 +19,12 @@ from sternwatch.hydro.separation import Required
 from sternwatch.watch.bottom_ahead import Ground, on_purpose
 from sternwatch.watch.counsel import Case, Counsel
 from sternwatch.watch.ensemble import Fleet, required_of
-from sternwatch.watch.outlook import Limits, Outlook
+from sternwatch.watch.outlook import RISK, Limits, Outlook
 from sternwatch.watch.outlook_make import InZone, forecast
 from sternwatch.watch.outlook_path import Manoeuvre, as_it_goes, hold
 from sternwatch.watch.slowed import slowing
 from sternwatch.watch.snapshot import Casting, Snapshot
-from sternwatch.watch.turn_limit import RISK, Search, search_limits
+from sternwatch.watch.turn_limit import Search, search_limits
 
 Floats = NDArray[np.float64]
 
