@@ -14,25 +14,22 @@ def page(practice: PracticePicture | None, width: int) -> list[tuple[str, str]]:
     """(text, ink) per line of the terminal."""
     if practice is None:
         return [("The practice boat is being made ready.", "state")]
-    lines = [(practice.drill.upper(), "state")]
-    lines += [(line, "text") for line in wrapped(practice.briefing, width, 12)]
-    lines.append(("", "text"))
-    if practice.goal:
-        lines += [(line, "number") for line in wrapped(f"Goal: {practice.goal}.", width, 3)]
+    head = [(practice.drill.upper(), "state")]
+    briefing = [(line, "text") for line in wrapped(practice.briefing, width, 12)]
+    goal = [(line, "number") for line in wrapped(f"Goal: {practice.goal}.", width, 3)] if practice.goal else []
+    # What was computed stands in columns: it is cut, never wrapped.
+    result = [(line[:width], "text") for line in practice.result]
+    if practice.over:
+        # What came of it stands first: the briefing has been read.
+        came = result or [("Over. The result is being made.", "state")]
+        return [*head, *came, ("", "text"), *goal, *briefing]
     if practice.drill_s < 0.0:
-        lines.append((f"Begins in {clock(practice.drill_s)}.", "state"))
-    elif not practice.over and practice.time_left_s is not None:
-        lines.append((f"{clock(practice.drill_s)} since it began, {clock(practice.time_left_s)} left.", "label"))
-    if practice.result:
-        lines.append(("", "text"))
-        # What was computed stands in columns: it is cut, never wrapped.
-        lines += [(line[:width], "text") for line in practice.result]
-    elif practice.over:
-        lines.append(("Over. The result is being made.", "state"))
-    else:
-        lines.append(("", "text"))
-        lines += [(f"· {line}", "text") for line in practice.says]
-    return lines
+        goal.append((f"Begins in {clock(practice.drill_s)}.", "state"))
+    elif practice.time_left_s is not None:
+        goal.append((f"{clock(practice.drill_s)} since it began, {clock(practice.time_left_s)} left.", "label"))
+    said = [(f"· {line}", "text") for line in practice.says]
+    parts = [[*head, *briefing], goal, said, result]
+    return [line for part in parts if part for line in (("", "text"), *part)][1:]
 
 
 class DrillText(Scrolled):

@@ -33,6 +33,8 @@ class RodError:
     name: str
     kind: str
     pairs: int
+    believed_m: float | None  # means over the pairs
+    true_m: float | None
     mean_m: float | None
     rms_m: float | None
     worst_m: float | None  # the largest error, with its sign
@@ -68,11 +70,13 @@ class Believed:
 def _error(key: str, name: str, kind: str, pairs: list[Pair]) -> RodError:
     used = [pair for pair in pairs if pair.settled]
     if not used:
-        return RodError(key, name, kind, 0, None, None, None, None)
+        return RodError(key, name, kind, 0, None, None, None, None, None, None)
     errors = [pair.believed_m - pair.true_m for pair in used]
     held = [pair.interval_m[0] <= pair.true_m <= pair.interval_m[1] for pair in used if pair.interval_m is not None]
     return RodError(
         key, name, kind, len(used),
+        sum(pair.believed_m for pair in used) / len(used),
+        sum(pair.true_m for pair in used) / len(used),
         sum(errors) / len(errors),
         math.sqrt(sum(e * e for e in errors) / len(errors)),
         max(errors, key=abs),

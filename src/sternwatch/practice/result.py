@@ -79,6 +79,8 @@ def _error(one: RodError) -> dict[str, Any]:
         "name": one.name,
         "rig": one.kind,
         "pairs": one.pairs,
+        "depth_believed_mean_m": number(one.believed_m, 3),
+        "depth_true_mean_m": number(one.true_m, 3),
         "depth_error_mean_m": number(one.mean_m, 3),
         "depth_error_rms_m": number(one.rms_m, 3),
         "depth_error_worst_m": number(one.worst_m, 3),

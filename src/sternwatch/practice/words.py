@@ -32,7 +32,9 @@ def _score(result: Mapping[str, Any], units: DisplaySystem) -> list[str]:
     lines = [f"{result['score']:.0f} of 100{par}: {state}{done}"]
     for part in result["parts"]:
         said = measure_words(part["measure"], part["value"], units)
-        lines.append(f"  {part['measure']:<16} {said:>10}   {part['share']:4.0%} of {part['weight']:g}")
+        lines.append(
+            f"  {part['measure']:<16} {said:>10}   {part['share'] * part['weight']:4.1f} of {part['weight']:g}"
+        )
     lines += [f"  not kept: {broken}" for broken in result["limits_broken"]]
     return lines
 
@@ -74,18 +76,22 @@ def _clock(seconds: float) -> str:
 
 
 def believed_lines(rods: Iterable[Mapping[str, Any]], units: DisplaySystem) -> list[str]:
-    """Believed less true depth, rod by rod; positive: believed deeper than it was."""
-    label = units.label(Dimension.LENGTH)
-    lines = [f"Depth believed less true, {label} (+ is believed deeper)", "  rod           mean    rms  worst   in ±"]
+    """What was believed and what was true, rod by rod: means, and the error that was largest."""
+    lines = [
+        f"Depth believed and true, {units.label(Dimension.LENGTH)}: means, the worst error (+ too deep), and",
+        "how often the truth lay within the ±",
+        f"  {'rod':<10} {'believed':>8} {'true':>6} {'worst':>6} {'in ±':>6}",
+    ]
     for rod in rods:
-        values = [
-            "–".rjust(6) if rod[f"depth_error_{name}_m"] is None
-            else f"{units.show(rod[f'depth_error_{name}_m'], Dimension.LENGTH, 1, label=False):>6}"
-            for name in ("mean", "rms", "worst")
-        ]  # fmt: skip
+        believed, true, worst = (
+            "–" if rod.get(name) is None else units.show(rod[name], Dimension.LENGTH, 1, label=False)
+            for name in ("depth_believed_mean_m", "depth_true_mean_m", "depth_error_worst_m")
+        )
+        sign = "+" if (rod["depth_error_worst_m"] or 0.0) > 0.0 else ""
         held = rod["interval_holds_share"]
+        within = "–" if held is None else f"{held:.0%}"
         lines.append(
-            f"  {rod['key']} {rod['name']:<9} {' '.join(values)} {'–' if held is None else f'{held:.0%}':>6}"
+            f"  {rod['key']} {rod['name']:<8} {believed:>8} {true:>6} {sign + worst:>6} {within:>6}".rstrip()
         )
     return [*lines, ""]
 
@@ -95,7 +101,7 @@ def progress_lines(attempts: Sequence[Attempt], most: int = 10) -> list[str]:
     scored = [one for one in attempts if one.score is not None][-most:]
     if not scored:
         return []
-    lines = ["Attempts"]
+    lines = ["Attempts" if scored[-1].par is None else f"Attempts (par {scored[-1].par:.0f})"]
     for one in scored:
         assert one.score is not None
         bar = "█" * round(one.score / 100.0 * BAR)
