@@ -314,3 +314,19 @@ async def test_every_tip_can_be_seen_and_clicked_at_every_size(path: Path, size:
             forward, starboard = view.scale.place(x, y)
             assert forward == pytest.approx(tip.forward_m, abs=view.scale.row_m)
             assert starboard == pytest.approx(tip.starboard_m, abs=view.scale.cell_m)
+
+
+async def test_a_piece_and_a_rig_go_on_the_shelf(path: Path) -> None:
+    from sternwatch.gear.shelf import load_shelf
+
+    app = app_for(path)
+    async with app.run_test(size=(100, 40)) as pilot:
+        await press(pilot, "right h")
+        assert said(app) == "on the shelf: rig P HIGH"
+        assert "P HIGH" in load_shelf().rigs
+        await to_row(pilot, app, "2 diver")
+        await press(pilot, "h")
+        assert said(app) == "on the shelf: tackle disc"
+        await press(pilot, "a")
+        assert isinstance(app.screen, Pick)
+        assert app.screen._choices[0] == "P HIGH"  # one's own before the shipped ones

@@ -17,7 +17,7 @@ from sternwatch.console import start_words
 from sternwatch.console.ashore import Page, Pick, Rows
 from sternwatch.console.editor_parts import Said
 from sternwatch.console.notices import COLD, COLREG, COMPUTED, KNOWS_NO
-from sternwatch.console.setup import SetupApp, SetupScreen
+from sternwatch.console.questions import QuestionsApp, QuestionsScreen, setup_app, shelf_app
 from sternwatch.console.start import Answered, StartApp
 from sternwatch.console.start_ports import PortsScreen
 from sternwatch.gear.load import load_spread
@@ -251,18 +251,18 @@ def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> No
 # -- setting up ----------------------------------------------------------------------------------------------------
 
 
-def setup_app() -> SetupApp:
-    return SetupApp(Preferences(), parse_shelf(""), places.boat_file())
+def setting_up() -> QuestionsApp:
+    return setup_app(Preferences(), parse_shelf(""), places.boat_file())
 
 
-def asked(app: SetupApp) -> str:
+def asked(app: QuestionsApp) -> str:
     screen = app.screen_stack[0]
-    assert isinstance(screen, SetupScreen)
+    assert isinstance(screen, QuestionsScreen)
     question = screen.talk.question
     return question.id if question is not None else ""
 
 
-async def say(pilot: Pilot[bool], app: SetupApp, until: str, **said: str) -> None:
+async def say(pilot: Pilot[bool], app: QuestionsApp, until: str, **said: str) -> None:
     """Answer with Enter, or what is said by the question's last word, until a question stands."""
     for _ in range(120):
         if asked(app) == until:
@@ -274,7 +274,7 @@ async def say(pilot: Pilot[bool], app: SetupApp, until: str, **said: str) -> Non
 
 
 async def test_set_up_by_enter_alone_but_for_the_beam() -> None:
-    app = setup_app()
+    app = setting_up()
     async with app.run_test(size=(80, 24)) as pilot:
         await say(pilot, app, "1.more", beam="9")
         await pilot.press("3")  # that is all
@@ -287,7 +287,7 @@ async def test_set_up_by_enter_alone_but_for_the_beam() -> None:
 
 
 async def test_going_back_keeps_what_was_said_since() -> None:
-    app = setup_app()
+    app = setting_up()
     async with app.run_test(size=(80, 24)) as pilot:
         await say(pilot, app, "1.up", beam="9")
         await pilot.press("escape", "escape")
@@ -300,11 +300,11 @@ async def test_going_back_keeps_what_was_said_since() -> None:
 
 
 async def test_what_was_said_is_taken_up_the_next_time() -> None:
-    app = setup_app()
+    app = setting_up()
     async with app.run_test(size=(80, 24)) as pilot:
         await say(pilot, app, "1.lay", beam="9")
         await pilot.press("ctrl+q")
-    again = setup_app()
+    again = setting_up()
     async with again.run_test(size=(80, 24)) as pilot:
         assert asked(again) == "1.lay"
         assert "are taken up" in again.screen.query_one(Said).words
@@ -313,8 +313,21 @@ async def test_what_was_said_is_taken_up_the_next_time() -> None:
 
 
 async def test_what_cannot_be_is_answered_and_asked_again() -> None:
-    app = setup_app()
+    app = setting_up()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "9", "0", "enter")
         assert asked(app) == "beam"
         assert app.screen.query_one(Said).words == "3.28 to 32.8 ft is accepted"
+
+
+async def test_a_lure_is_put_on_the_shelf_by_questions() -> None:
+    from sternwatch.gear.shelf import load_shelf, shelf_path
+
+    app = shelf_app(Preferences(), load_shelf(), shelf_path())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("1", "2")  # a lure, a spoon
+        await pilot.press(*"green", "enter", "4", "enter", *"frog", "enter", "enter")
+        assert asked(app) == ""
+        await pilot.press("enter")
+    lure = load_shelf().lures["frog"]
+    assert (lure.colour, lure.form) == ("green", "spoon")

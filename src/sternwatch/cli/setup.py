@@ -26,7 +26,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli import edit
     from sternwatch.cli.session import preferences
-    from sternwatch.console.setup import SetupApp
+    from sternwatch.console.questions import setup_app
     from sternwatch.gear.faults import SpreadError
     from sternwatch.gear.shelf import load_shelf
     from sternwatch.places import boat_file
@@ -36,6 +36,6 @@ def run(args: argparse.Namespace) -> int:
         shelf = load_shelf()
     except SpreadError as error:
         raise InputError(str(error)) from error
-    if SetupApp(preferences(), shelf, path).run():
+    if setup_app(preferences(), shelf, path).run():
         return edit.run(argparse.Namespace(spread=path))
     return Exit.DONE

@@ -16,7 +16,9 @@ from sternwatch.config import Preferences
 from sternwatch.console import editor_words
 from sternwatch.console.ashore import AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.bench import Bench, Work, work_out_prepared
+from sternwatch.console.editor_keys import KEYS, MOVING, SIDES, TYPING, offered
 from sternwatch.console.editor_parts import Depths, Findings, Said
+from sternwatch.console.shelving import shelve
 from sternwatch.console.stern import SternView
 from sternwatch.gear.document import SpreadDocument
 from sternwatch.gear.rows import Row, hint
@@ -24,40 +26,13 @@ from sternwatch.gear.shelf import Shelf
 from sternwatch.gear.spread import LineItem
 
 LOOK_S = 0.2
-_SIDES = ("port", "starboard", "centre")
-_KEYS = (
-    Key("left", "← →", "rod", "step(-1)"),
-    Key("a", "a", "add", "add"),
-    Key("c", "c", "copy", "do('copy')"),
-    Key("m", "m", "mirror", "do('mirror')"),
-    Key("g", "g", "move tip", "grab"),
-    Key("d", "d", "rod out", "do('remove')"),
-    Key("r", "r", "rig", "rig"),
-    Key("b", "b", "board", "do('board')"),
-    Key("i", "i", "item in", "insert"),
-    Key("x", "x", "item out", "take"),
-    Key("left_square_bracket", "[ ]", "item up, down", "shift(-1)"),
-    Key("k", "k", "keys in order", "do('keys_in_order')"),
-    Key("u", "u", "undo", "back('undo')"),
-    Key("y", "y", "redo", "back('redo')"),
-    Key("s", "s", "save", "save"),
-    Key("n", "n", "night", "theme"),
-    Key("question_mark", "?", "help", "help"),
-    Key("escape", "Esc", "leave", "leave"),
-)
-_TYPING = (Key("enter", "Enter", "takes it", "submit"), Key("escape", "Esc", "drops it", "leave"))
-_MOVING = (
-    Key("", "← → ↑ ↓", "move the tip", "nothing"),
-    Key("enter", "Enter", "leaves it there", "let_go(True)"),
-    Key("escape", "Esc", "puts it back", "leave"),
-)
 
 
 class EditorScreen(Screen[None], inherit_bindings=False):
     """The stern, the rods, the chosen rod's rows."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        *(key.binding() for key in _KEYS),
+        *(key.binding() for key in KEYS),
         Binding("right", "step(1)", show=False),
         Binding("right_square_bracket", "shift(1)", show=False),
         Binding("up", "nudge(1, 0)", show=False),
@@ -104,15 +79,8 @@ class EditorScreen(Screen[None], inherit_bindings=False):
     def offered(self) -> Sequence[Key]:
         """The keys that do something now."""
         if self.typing is not None or self.moving is not None:
-            return _TYPING if self.typing is not None else _MOVING
-        bench = self.bench
-        item = self.row is not None and self.row.item is not None
-        without = set() if bench.rods else {"left", "k"}
-        without |= set() if bench.chosen is not None else {"c", "m", "g", "d", "r", "b", "i"}
-        without |= set() if item else {"x", "left_square_bracket"}
-        without |= set() if bench.document.changed and bench.rods else {"s"}
-        without |= {key for key, can in zip("uy", bench.document.steps, strict=True) if not can}
-        return [key for key in _KEYS if key.key not in without]
+            return TYPING if self.typing is not None else MOVING
+        return offered(self.bench, on_item=self.row is not None and self.row.item is not None)
 
     # -- showing -------------------------------------------------------------------------------------------
 
@@ -260,9 +228,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self._pick(
             "a rod more: which rig?",
             rigs,
-            lambda rig: self._pick(
-                f"{rig}: which side?", _SIDES, lambda side: self._added(self.bench.add(rig, side))
-            ),
+            lambda rig: self._pick(f"{rig}: which side?", SIDES, lambda side: self._added(self.bench.add(rig, side))),
         )
 
     def _added(self, why: str) -> None:
@@ -300,6 +266,9 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         words = getattr(self.bench, way)()
         done = "taken back" if way == "undo" else "done again"
         self._answer("", f"{done}: {words}" if words else "there is nothing more")
+
+    def action_shelve(self) -> None:
+        self.say(shelve(self.bench, self.row))
 
     def action_save(self) -> None:
         self._answer("", self.bench.save())

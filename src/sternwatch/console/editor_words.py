@@ -25,7 +25,8 @@ HELP = (
     "rods their keys as they stand, port to starboard. d takes the rod out.",
     "r puts another whole rig on, b hangs the rig behind a side board or takes it from there. On a row of the chain, "
     "i puts a piece in behind it, x takes it out, [ and ] let it change places. Enter on a piece below the chain "
-    "opens its own rows: diameter, weight, settings, drag; a change there is for every rod that has it.",
+    "opens its own rows: diameter, weight, settings, drag; a change there is for every rod that has it. h puts "
+    "the piece or the whole rig on your shelf, for other rods and other days.",
     "u takes the newest change back, y does it again. s saves: the file is written whole, comments kept, the version "
     "before goes into the folder “earlier” beside it. What is not saved is kept aside and taken up the next time.",
     "The mouse: click a tip to choose it, drag it to move it; click an empty place to add a rod there; click the "

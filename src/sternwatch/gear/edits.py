@@ -120,11 +120,12 @@ def define(document: TOMLDocument, kind: str, name: str, table: Tables) -> str:
         number += 1
         wanted = f"{name} ({number})"
     if wanted not in tables:
-        _put_table(document, kind, wanted, table)
+        put_table(document, kind, wanted, table)
     return wanted
 
 
-def _put_table(document: TOMLDocument, kind: str, name: str, table: Tables) -> None:
+def put_table(document: TOMLDocument, kind: str, name: str, table: Tables) -> None:
+    """Make ``[kind.NAME]`` that table, in place of what it was."""
     made = tomlkit.parse(table_text(f"[{kind}.{key_text(name)}]", table) + "\n")[kind]
     if kind in document and isinstance(document[kind], Table):
         document[kind][name] = made[name]
@@ -246,4 +247,4 @@ def _rename_priors(document: Any, new: Mapping[str, str]) -> None:
     for name, _ in of_rods:
         del priors[name]
     for name, table in taken:
-        _put_table(document, "prior", name, table)
+        put_table(document, "prior", name, table)

@@ -1,9 +1,11 @@
-"""Setting up a boat: one question at a time, with what to look at while standing in her."""
+"""Questions on the screen, one at a time: setting up a boat, putting something on the shelf."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -19,12 +21,13 @@ from sternwatch.console.editor_parts import Said
 from sternwatch.console.notices import COMPUTED
 from sternwatch.console.talk import Talk
 from sternwatch.files import write_whole
+from sternwatch.gear import questions, questions_shelf
+from sternwatch.gear.faults import SpreadError
 from sternwatch.gear.interview import Question
-from sternwatch.gear.questions import script
 from sternwatch.gear.shelf import Shelf
+from sternwatch.gear.shelf_edit import Piece, put_on_shelf
 
-KEPT = "setup.json"
-HELP = (
+SETUP_HELP = (
     "Each question can be answered standing in the boat; nothing has to be measured beforehand. Enter takes what "
     "stands in the field, or the answer that is marked. A number without a unit is in the unit named beside it; "
     "another unit may be written behind it.",
@@ -36,10 +39,25 @@ HELP = (
     "At the end the answers become a spread file, which the editor changes further.",
     COMPUTED,
 )
+SHELF_HELP = (
+    "The shelf is your own lines, tackle and lures in one file, beside the shipped generic ones. What lies on it can "
+    "be put on a rod in the editor, or on the water with c. A lure's name and colour go with every hit.",
+    "Enter takes what stands in the field, or the answer that is marked. Esc goes back one question.",
+)
 _OLDER = 6  # how many answers stand above the question, where there is room
 
 
-class SetupScreen(Screen[None], inherit_bindings=False):
+@dataclass(frozen=True, slots=True)
+class About:
+    """What an interview is for: its title, the file it changes, its help, what is done at the end."""
+
+    title: str
+    path: Path
+    help: tuple[str, ...]
+    last: str  # what Enter does at the end
+
+
+class QuestionsScreen(Screen[None], inherit_bindings=False):
     """The question, its help, what was said before it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -47,12 +65,12 @@ class SetupScreen(Screen[None], inherit_bindings=False):
         Binding("question_mark", "help", show=False, priority=True),
     ]
 
-    def __init__(self, talk: Talk[str], path: Path) -> None:
+    def __init__(self, talk: Talk[Any], about: About, finish: Callable[[Any], str]) -> None:
         super().__init__()
-        self.talk, self.path = talk, path
+        self.talk, self.about, self._end = talk, about, finish
 
     def compose(self) -> ComposeResult:
-        yield TopBar("SETTING UP")
+        yield TopBar(self.about.title)
         yield Static(id="said-before")
         yield Static(id="question")
         yield Static(id="words")
@@ -62,7 +80,7 @@ class SetupScreen(Screen[None], inherit_bindings=False):
         yield KeyBar(self._keys)
 
     def _keys(self) -> list[Key]:
-        last = Key("enter", "Enter", "makes the spread file", "take")
+        last = Key("enter", "Enter", self.about.last, "take")
         take = Key("enter", "Enter", "takes it", "take")
         back = Key("escape", "Esc", "the question before" if self.talk.number else "leaves", "back")
         help_key = Key("question_mark", "?", "help", "help")
@@ -77,7 +95,7 @@ class SetupScreen(Screen[None], inherit_bindings=False):
     def renew(self, why: str = "") -> None:
         """Show the question that stands."""
         question, talk = self.talk.question, self.talk
-        self.query_one(TopBar).tell(f"question {talk.number + 1} · {self.path.name}")
+        self.query_one(TopBar).tell(f"question {talk.number + 1} · {self.about.path.name}")
         said = [q for q in talk.stand.questions[: talk.number] if talk.answers.get(q.id)]
         older = _OLDER if self.size.height >= 30 else 2
         lines = [f"{q.asks}  {talk.answers[q.id]}" for q in said[-older:]]
@@ -91,9 +109,7 @@ class SetupScreen(Screen[None], inherit_bindings=False):
         field, choices = self.query_one(Input), self.query_one(Rows)
         if question is None:
             asks.update(Content("That is all."))
-            words.update(
-                Content(f"Enter writes {self.path}; the editor opens on it. Esc goes back to the questions.")
-            )
+            words.update(Content(f"Enter writes {self.about.path}. Esc goes back to the questions."))
         else:
             asks.update(Content(question.asks))
             words.update(Content(question.help))
@@ -101,7 +117,7 @@ class SetupScreen(Screen[None], inherit_bindings=False):
         field.display = question is not None and not listed
         choices.display = not field.display
         if question is None:
-            choices.fill([("make the spread file", True)], 0)
+            choices.fill([(self.about.last, True)], 0)
             choices.focus()
         elif listed:
             before = self.talk.before or question.default
@@ -147,10 +163,8 @@ class SetupScreen(Screen[None], inherit_bindings=False):
     def _finish(self) -> None:
         made = self.talk.stand.made
         assert made is not None  # no question stands
-        try:
-            write_whole(self.path, made, keep=True)
-        except OSError as wrong:
-            self.query_one(Said).tell(f"not written: {self.path}: {wrong.strerror or wrong}", wrong=True)
+        if why := self._end(made):
+            self.query_one(Said).tell(why, wrong=True)
             return
         self.talk.forget()
         self.app.exit(True)
@@ -170,16 +184,43 @@ class SetupScreen(Screen[None], inherit_bindings=False):
             self.app.exit(False)
 
     def action_help(self) -> None:
-        self.app.push_screen(Page("SETTING UP", HELP))
+        self.app.push_screen(Page(self.about.title, self.about.help))
 
 
-class SetupApp(AshoreApp[bool]):
-    """The questions; True when a spread file was made of the answers."""
+class QuestionsApp(AshoreApp[bool]):
+    """An interview; True when something was made of the answers."""
 
-    def __init__(self, preferences: Preferences, shelf: Shelf, path: Path) -> None:
+    def __init__(self, preferences: Preferences, talk: Talk[Any], about: About, finish: Callable[[Any], str]) -> None:
         super().__init__(preferences)
-        self.talk = Talk(script(preferences.system, shelf), places.data_dir() / "drafts" / KEPT)
-        self.path = path
+        self.talk, self.about, self.finish = talk, about, finish
 
-    def get_default_screen(self) -> SetupScreen:
-        return SetupScreen(self.talk, self.path)
+    def get_default_screen(self) -> QuestionsScreen:
+        return QuestionsScreen(self.talk, self.about, self.finish)
+
+
+def setup_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:
+    """The questions that make a spread file."""
+
+    def finish(text: str) -> str:
+        try:
+            write_whole(path, text, keep=True)
+        except OSError as wrong:
+            return f"not written: {path}: {wrong.strerror or wrong}"
+        return ""
+
+    talk = Talk(questions.script(preferences.system, shelf), places.data_dir() / "drafts" / "setup.json")
+    return QuestionsApp(preferences, talk, About("SETTING UP", path, SETUP_HELP, "makes the spread file"), finish)
+
+
+def shelf_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:
+    """The questions that put a piece on the shelf."""
+
+    def finish(piece: Piece) -> str:
+        try:
+            put_on_shelf(path, piece)
+        except (SpreadError, OSError) as wrong:
+            return f"not written: {wrong}"
+        return ""
+
+    talk = Talk(questions_shelf.script(preferences.system, shelf), places.data_dir() / "drafts" / "shelf.json")
+    return QuestionsApp(preferences, talk, About("ON THE SHELF", path, SHELF_HELP, "puts it on the shelf"), finish)
