@@ -52,6 +52,25 @@ def test_it_is_never_less_than_wading_deep() -> None:
     assert Mound(0.0, 0.0, 5.0, 1.0).rise_m(1e6, 0.0) == 0.0
 
 
+@pytest.mark.parametrize(
+    "spec",
+    [
+        {"depth": "40 m", "relief": "0.6 m"},
+        {"depth": "38 m", "mounds": [{"north": "10 m", "east": "0 m", "height": "20 m", "radius": "60 m"}]},
+        {
+            "depth": "36 m",
+            "shelf": {"north": "0 m", "east": "50 m", "towards": "90 deg", "depth": "13 m", "width": "45 m"},
+        },
+        {"depth": "20 m", "fall": 0.01},
+    ],
+)
+def test_nowhere_is_shallower_than_the_shallowest(spec: dict[str, object]) -> None:
+    lake = lake_of(drill(lake=spec), 4)
+    found = min(lake.bottom_m(12.0 * n, 12.0 * e) for n in range(-40, 41) for e in range(-40, 41))
+    assert lake.shallowest_m <= found
+    assert lake.fall or lake.shallowest_m > 10.0
+
+
 def test_temperature_falls_through_a_thermocline_that_tilts() -> None:
     layer = Thermocline(16.0, 4.0, 15.0, 8.0, tilt=0.01, tilt_towards_deg=90.0)
     column = [layer.temperature_c(0.0, 0.0, d, 0.0) for d in range(0, 60, 2)]

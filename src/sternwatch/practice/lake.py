@@ -113,6 +113,15 @@ class Lake:
         depth += sum(a * math.sin(kn * north_m + ke * east_m + p) for a, kn, ke, p in self.relief)
         return max(depth, LEAST_DEPTH_M)
 
+    @property
+    def shallowest_m(self) -> float:
+        """No bottom is shallower than this, wherever it is."""
+        if self.fall != 0.0:
+            return LEAST_DEPTH_M
+        level = self.depth_m if self.shelf is None else min(self.depth_m, self.shelf.depth_m)
+        rises = sum(max(mound.height_m, 0.0) for mound in self.mounds) + sum(abs(wave[0]) for wave in self.relief)
+        return max(level - rises, LEAST_DEPTH_M)
+
     def temperature_c(self, north_m: float, east_m: float, depth_m: float, t_s: float) -> float:
         return self.thermocline.temperature_c(north_m, east_m, max(depth_m, 0.0), t_s)
 

@@ -137,6 +137,7 @@ class Below:
     waters: Waters
     water: Water
     log_factor: float  # the paddle wheel's reading over the truth
+    shallowest_m: float  # of the lake
     places: dict[str, TruePlace] = field(default_factory=dict)
     history: dict[str, deque[TruePlace]] = field(default_factory=dict)  # the last minutes
     touches: list[Touch] = field(default_factory=list)
@@ -160,6 +161,7 @@ class Below:
         water = Water(spec.density_kg_m3 or made.density_kg_m3, spec.viscosity_m2_s or made.viscosity_m2_s)
         return cls(
             spread, draws, lake, chains, waters, water, log_factor=1.0 / float(named(spread, draws, "speed")[0]),
+            shallowest_m=lake.shallowest_m,
             history={rod.key: deque(maxlen=REMEMBERED) for rod in spread.rods},
         )  # fmt: skip
 
@@ -208,6 +210,8 @@ class Below:
 
     def _feel(self, t_s: float, key: str, curve: Floats, drift_m: tuple[float, float]) -> None:
         """Does any part of the chain touch the bottom?"""
+        if float(curve[:, 2].max()) + TOUCH_M < self.shallowest_m:
+            return
         for north, east, depth in curve:
             if depth > 1.0 and depth + TOUCH_M >= self.lake.bottom_m(north + drift_m[0], east + drift_m[1]):
                 last = self._touched_s.get(key, -math.inf)
