@@ -197,6 +197,32 @@ def test_earlier_goes_back_a_minute_each_time(table):
     assert first.to.timestamp() == pytest.approx(fake_picture.UTC_0 - 160.0)
 
 
+class TestSaidOfAFish:
+    def test_undersized_and_not_again(self, table):
+        table.show(hits=(a_hit("h", "3"),))
+        table.press("undersized", "undersized", after=0.5)
+        assert [(a.kind, a.of, a.undersized) for a in table.runner.actions] == [
+            ("catch", "h", True), ("catch", "h", False),
+        ]  # fmt: skip
+
+    def test_a_few_words(self, table):
+        table.show(hits=(a_hit("h", "3"),))
+        table.press("hit note")
+        table.key(*"fat", "space", *"hen", "enter")
+        assert (table.last.kind, table.last.of, table.last.note) == ("catch", "h", "fat hen")
+
+    def test_nothing_typed_is_no_entry(self, table):
+        table.show(hits=(a_hit("h", "3"),))
+        table.press("hit note")
+        table.key("enter")
+        assert table.runner.actions == []
+
+    def test_without_a_fish_nothing_is_asked(self, table):
+        table.press("hit note", "undersized")
+        assert table.desk.typing is None
+        assert table.desk.said.text == "No fish to name"
+
+
 class TestTypedTime:
     """The picture's moment is 2026-08-18 20:00 UTC in feed second 1800; the crew's clock four hours behind."""
 

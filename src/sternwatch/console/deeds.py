@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sternwatch.console import alerting, boat, gauge, hits, lines, moments, planning, recording, regear, sights, trip
+from sternwatch.console import (
+    alerting,
+    boat,
+    catches,
+    gauge,
+    hits,
+    lines,
+    moments,
+    planning,
+    recording,
+    regear,
+    sights,
+    trip,
+)
 from sternwatch.console.current import current_typed, open_current
 from sternwatch.console.desk import Desk
 from sternwatch.console.faults import fault_taken, open_faults
@@ -37,6 +50,8 @@ DEEDS: dict[str, Deed] = {
     "fish": hits.what_fish,
     "earlier": hits.earlier,
     "hit time": hits.ask_time,
+    "undersized": catches.undersized,
+    "hit note": catches.ask_note,
     "late hit": hits.late,
     "left": lambda desk, t_s: lines.choose(desk, -1, t_s),
     "right": lambda desk, t_s: lines.choose(desk, 1, t_s),
@@ -100,11 +115,15 @@ _TYPED: dict[str, Deed] = {
     "gauge temperature": gauge.reading_typed,
     "gauge speed": gauge.reading_typed,
     "fish depth": sights.fish_typed,
+    "plan from": spread_plan.from_typed,
+    "plan to": spread_plan.to_typed,
+    "plan turn": spread_plan.turn_typed,
     "people": trip.people_typed,
     "limit": trip.limit_typed,
     "current": current_typed,
     "moment": moments.typed,
     "hit time": hits.time_typed,
+    "hit note": catches.note_typed,
     **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
 }
 # What Enter and Esc do on a list, by what is chosen.

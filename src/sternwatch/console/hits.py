@@ -232,14 +232,21 @@ def put_back(desk: Desk, t_s: float) -> None:
 # -- what fish -----------------------------------------------------------------------------------------------
 
 
-def what_fish(desk: Desk, t_s: float) -> None:
-    """Ask what fish: a list, then a size; both may be skipped."""
+def fish_meant(desk: Desk, t_s: float) -> HitPicture | None:
+    """The fish that something is said of: the one acted on last, else the chosen rod's; None said in a sentence."""
     hits = [hit for hit in desk.hits() if desk.outcome(hit, t_s) not in ("no fish", "dropped")]
     own = [h for h in hits if h.id == desk.last_hit] or [h for h in hits if h.rod == desk.chosen] or hits
     if not own:
         desk.say("No fish to name", t_s)
+        return None
+    return own[-1]
+
+
+def what_fish(desk: Desk, t_s: float) -> None:
+    """Ask what fish: a list, then a size; both may be skipped."""
+    hit = fish_meant(desk, t_s)
+    if hit is None:
         return
-    hit = own[-1]
     name = desk.name(desk.rod(hit.rod), hit.rod or "")
     desk.typing = None
     options = latest_first(desk.preferences.species, desk.species_used)

@@ -146,6 +146,8 @@ ACTS: tuple[Act, ...] = (
         _helm("t"),
         brief="minute earlier",
     ),
+    Act("undersized", HITS, "undersized", "The fish was too small to be kept; once more: it was not.", _both()),
+    Act("hit note", HITS, "about the hit", "A few words about the last fish; Enter keeps them.", _both()),
     Act(
         "hit time",
         HITS,
@@ -258,6 +260,14 @@ ACTS: tuple[Act, ...] = (
         _both("s"),
         brief="fish seen",
     ),
+    Act(
+        "spread plan",
+        AHEAD,
+        "plan the spread",
+        "Settings and line out for every rod between two depths, lines kept apart in U-turns, and the order to let "
+        "out in; entered with one key.",
+        _both(),
+    ),
     Act("ahead", AHEAD, "outlook", "Shows limits, pairs and every rod's coming minutes.", _both()),
     Act("note", TRIP, "jot a note", "A few words are typed; Enter keeps them.", _both("j"), brief="note"),
     Act(
@@ -325,14 +335,6 @@ ACTS: tuple[Act, ...] = (
     Act("view", SCREEN, "next view", "Shows the next view.", _both("v"), brief="view"),
     Act("sensors", SCREEN, "sensors", "Shows every source and sensor, and why there is no depth.", _both()),
     Act("check", SCREEN, "check", "Shows what could part, trip, tangle or drag with the lengths of now.", _both()),
-    Act("how sure", SCREEN, "how sure", "How sure the chosen rod's depth is, and what its ± is made of.", _both()),
-    Act(
-        "fit",
-        SCREEN,
-        "fit",
-        "What this trip's observations teach of lines, tackle and counters, and what to observe next.",
-        _both(),
-    ),
     Act("how sure", SCREEN, "how sure", "How sure the chosen rod's depth is, and what its ± is made of.", _both()),
     Act(
         "fit",

@@ -18,7 +18,7 @@ from sternwatch.debrief.tally import tally
 from sternwatch.debrief.tripdata import TripData, utc_offset_min
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.logbook.facts import box_counts
-from sternwatch.logbook.samples import HitRow
+from sternwatch.logbook.samples import BoatRow, HitRow, RodRow
 
 # A trip of whose feed nobody knows when it was is taken to begin then.
 NO_CLOCK = datetime(1970, 1, 1, tzinfo=UTC)
@@ -197,7 +197,7 @@ def _hit(hit: HitRow, clock: Clock, units: DisplaySystem, *, positions: bool) ->
         interval,
         show(rod.lure_speed_m_s if rod else None, Dimension.SPEED, 1),
         (rod.trend if rod else None) or "–",
-        (rod.turn if rod else None) or "–",
+        _turn(rod, boat),
         show(rod.temperature_c if rod else None, Dimension.TEMPERATURE),
         show(boat.water_temperature_c if boat else hit.noted.get("temperature_c"), Dimension.TEMPERATURE),
         show(rod.clearance_m if rod else None, Dimension.LENGTH),
@@ -207,6 +207,15 @@ def _hit(hit: HitRow, clock: Clock, units: DisplaySystem, *, positions: bool) ->
     if positions:
         cells.insert(-1, "–" if hit.lure_deg is None else f"{hit.lure_deg[0]:.5f} {hit.lure_deg[1]:.5f}")
     return tuple(cells)
+
+
+def _turn(rod: RodRow | None, boat: BoatRow | None) -> str:
+    """On which side of a turn, and whether the boat slowed or quickened."""
+    turn = rod.turn if rod is not None else None
+    pace = boat.pace if boat is not None and boat.pace != "steady" else None
+    if turn == "straight" and pace is not None:
+        return pace
+    return ", ".join(word for word in (turn, pace) if word) or "–"
 
 
 def _fish(hit: HitRow, units: DisplaySystem) -> str:
