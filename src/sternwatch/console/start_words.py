@@ -88,6 +88,8 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[Deed]:
         Deed("boat", "what was learned", "sternwatch fit", ("fit", spread), printed=True),
         Deed("boat", "practise with it", "a lake to try things on", ("practice", "--spread", spread)),
         Deed("boat", "edit it", "in the spread editor", ("edit", spread)),
+        Deed("boat", "try the keys", "press the key for every rod: number pads, other keyboards", ("keys", spread)),
+        Deed("boat", "tags for the holders", "key and name of every rod, to print", ("tags", spread), printed=True),
         Deed("boat", "something for the shelf", "a lure, a line, a weight of your own", ("shelf", "--add")),
         Deed("boat", "what is on the shelf", "sternwatch shelf", ("shelf",), printed=True),
     ]
