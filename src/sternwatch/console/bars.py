@@ -62,13 +62,20 @@ class FrameBar(DeskPainted):
             grid.fill(0, 0, grid.width, 1, "━" if self.look.glyphs != "plain" else "=", "rule")
             tag = f" {tag} "
             grid.put(0, 0, tag, "session")
-            grid.put(len(tag) + 1, 0, f" {words} ", "label")
+            begun = grid.put(len(tag) + 1, 0, f" {words} ", "label")
             grid.put_right(grid.width, 0, tag, "session")
-            grid.put_right(grid.width - len(tag) - 1, 0, middle, "text")
+            self._calibration(grid, begun + 1, grid.put_right(grid.width - len(tag) - 1, 0, middle, "text"))
             return
         grid.fill(0, 0, grid.width, 1, "─" if self.look.glyphs != "plain" else "-", "rule")
-        grid.put(1, 0, " sternwatch ", "text")
-        grid.put_right(grid.width - 1, 0, middle, "text")
+        begun = grid.put(1, 0, " sternwatch ", "text")
+        self._calibration(grid, begun + 1, grid.put_right(grid.width - 1, 0, middle, "text"))
+
+    def _calibration(self, grid: Grid, begin: int, end: int) -> None:
+        """By what the coefficients are told, as long as there is room for its name."""
+        name = self.desk.picture.calibration if self.desk.picture is not None else ""
+        form = next((text for text in (f" calibrated {name} ", f" {name} ") if len(text) <= end - begin - 1), "")
+        if name and form:
+            grid.put(begin, 0, form, "label")
 
 
 class NoticeLines(DeskPainted):
