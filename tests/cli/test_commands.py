@@ -163,7 +163,7 @@ def test_schema_prints_a_schema(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["schema"]) == Exit.DONE
     schema = json.loads(capsys.readouterr().out)
     assert schema["type"] == "object"
-    assert set(schema["properties"]) == {"boat", "water", "line", "tackle", "rod"}
+    assert set(schema["properties"]) == {"boat", "water", "line", "tackle", "rod", "prior", "known"}
 
 
 def test_paths(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
