@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
 from sternwatch.answers.depth import current_in_boat_axes, intervals_90
-from sternwatch.gear.counter import true_line_m, zero_of
+from sternwatch.gear.counter import SHORTEST_M, offset_m, true_line_m, zero_of
 from sternwatch.gear.spread import LineItem, Rod, Spread
+from sternwatch.hydro.chain import Line
 from sternwatch.hydro.steady import solve_many
 
 Array = NDArray[np.float64]
@@ -55,6 +56,7 @@ class Card:
     speeds_m_s: tuple[float, ...]
     tables: tuple[CardTable, ...]
     why: str
+    per_pass_m: float | None = None  # where the crew counts passes across the reel
 
     @property
     def flat(self) -> bool:
@@ -94,7 +96,7 @@ def let_out_card(
     for label in chosen:
         state = replace(now, setting=label) if label is not None else now
         tables.append(CardTable(label, _cells(spread, rod, lengths, speeds, state, heading_rad or 0.0, members)))
-    return Card(rod.key, rod.name, names, lengths, speeds, tuple(tables), "")
+    return Card(rod.key, rod.name, names, lengths, speeds, tuple(tables), "", rod.counter.per_pass_m)
 
 
 def _parts(rod: Rod) -> list[str]:
@@ -112,12 +114,14 @@ def _cells(
     nominal = solve_many([chain], speeds, water=water, current=current, out_m=true)
     wide = np.full(nominal.depth_m.shape[1:], np.nan)
     if members is not None:
-        rigs = members(now)
-        own = solve_many(
-            [rig.chain for rig in rigs], speeds, water=water, current=current, out_m=true,
-            tolerance=_MEMBER_TOLERANCE,
-        )  # fmt: skip
-        low, high = intervals_90(own.depth_m.reshape(len(rigs), -1))
+        depths = [
+            solve_many(
+                [rig.chain], speeds, water=water, current=current, tolerance=_MEMBER_TOLERANCE,
+                out_m=_own_lengths(spread, rod, rig, readings, now),
+            ).depth_m.ravel()
+            for rig in members(now)
+        ]  # fmt: skip
+        low, high = intervals_90(np.stack(depths))
         flat = nominal.depth_m[0].ravel()
         wide = np.maximum(high - flat, flat - low).reshape(wide.shape)
     return tuple(
@@ -132,6 +136,16 @@ def _cells(
         )
         for i in range(len(readings))
     )
+
+
+def _own_lengths(spread: Spread, rod: Rod, rig: Rig, readings: Sequence[float], now: RodNow) -> list[float]:
+    """Line past the tip of one member at every reading: its counter is its own."""
+    past = offset_m(spread, rod, now.lead_m)
+    read = rod.line_out_m if now.line_out_as_counter_m is None else now.line_out_as_counter_m
+    first = rig.chain.items[0]
+    assert isinstance(first, Line)  # every chain begins with one
+    per_read = (first.length_m - past) / read if read else 1.0
+    return [max(SHORTEST_M, reading * per_read + past) for reading in readings]
 
 
 def _known(value: float) -> float | None:
@@ -162,7 +176,16 @@ def _likeness(spread: Spread, rod: Rod) -> object:
     )
     side = rod.side if rod.side == "centre" or spread.water.current else ""
     own = tuple(spread.values.get(f"rod {rod.key} {what}") for what in ("counter", "roll", "pull"))
-    return (tuple(items), beside, side, zero_of(spread, rod), rod.counter.scale, own, rod.clipped_to)
+    return (
+        tuple(items),
+        beside,
+        side,
+        zero_of(spread, rod),
+        rod.counter.scale,
+        rod.counter.per_pass_m,
+        own,
+        rod.clipped_to,
+    )
 
 
 def even_readings(rod: Rod, step_m: float, rows: int = 16) -> tuple[float, ...]:
