@@ -97,6 +97,11 @@ weight = 1
 
 
 @pytest.fixture(scope="session")
+def spread_text() -> str:
+    return SPREAD
+
+
+@pytest.fixture(scope="session")
 def spread() -> Spread:
     return parse_spread(SPREAD)
 

@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from sternwatch.debrief.asjson import as_json
+from sternwatch.debrief.packing import pack, unpack
+from sternwatch.debrief.report import report
+from sternwatch.debrief.text import table_lines
+from sternwatch.debrief.tripdata import digest_of, from_logbook
 from sternwatch.feed.recorder import Recorder
 from sternwatch.feed.recording import open_recording
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip
+from sternwatch.logbook.trips import Trip, open_read_only
 from sternwatch.practice.drillfiles import DrillFile
 from sternwatch.practice.runner import Plan, PracticeRunner
 from sternwatch.practice.source import HeldClock
@@ -38,11 +46,13 @@ def _prepared(monkeypatch: pytest.MonkeyPatch) -> None:
 class Sitting:
     """A trainee: a runner with what it told."""
 
-    def __init__(self, file: DrillFile, spread: Spread, folder: Path) -> None:
+    def __init__(self, file: DrillFile, spread: Spread, text: str, folder: Path) -> None:
         self.book = folder / "logbook.sqlite"
         self.recording = folder / "p.nmea"
         logbook = Logbook(self.book)
-        logbook.begin_trip(Trip("p", datetime.now(UTC), session="practice"))
+        logbook.begin_trip(
+            Trip("p", datetime.now(UTC), session="practice", start=file.drill.start.rods, spread_text=text)
+        )
         self.pictures: list[Picture] = []
         self.saved: list[Saved] = []
         self.runner = PracticeRunner(
@@ -64,11 +74,11 @@ class Sitting:
 
 
 @pytest.fixture
-def sit(spread: Spread, tmp_path: Path) -> Iterator[Callable[[DrillFile], Sitting]]:
+def sit(spread: Spread, spread_text: str, tmp_path: Path) -> Iterator[Callable[[DrillFile], Sitting]]:
     sittings: list[Sitting] = []
 
     def make(file: DrillFile) -> Sitting:
-        sittings.append(Sitting(file, spread, tmp_path))
+        sittings.append(Sitting(file, spread, spread_text, tmp_path))
         return sittings[-1]
 
     yield make
@@ -134,6 +144,25 @@ def test_a_session_runs_is_scored_kept_and_can_be_replayed(
     world.to(attempt.body["time_s"] + 32.0 + 1.0)
     assert world.tally.over
     assert len(world.encounters.crossings) == attempt.body["measures"]["crossings"]
+
+    # It is debriefed like any trip, with the truth beside what was believed.
+    with closing(open_read_only(sitting.book)) as connection:
+        data = replace(from_logbook(connection, "p", sitting.recording.parent), feed=sitting.recording)
+    debrief = report(data, digest_of(data), SYSTEMS["us"])
+    assert dict(debrief.summary)["practice"].startswith("Short, seed 5: ")
+    assert debrief.truth is not None
+    assert [row[0] for row in debrief.truth.rows] == [f"{rod.key} {rod.name}" for rod in spread.rods]
+    text = "\n".join(table_lines(debrief.truth))
+    for rod in attempt.body["rods"]:
+        believed = rod["depth_believed_mean_m"]
+        assert (believed is None) == (rod["pairs"] == 0)
+        assert believed is None or f"{believed / 0.3048:.1f}" in text
+    assert json.loads(as_json(debrief))["practice"]["drill"] == "short"
+
+    # A packed trip takes it along.
+    pack(data, sitting.recording.with_suffix(".trip"))
+    (elsewhere := sitting.recording.parent / "elsewhere").mkdir()
+    assert unpack(sitting.recording.with_suffix(".trip"), elsewhere).practised == data.practised
 
 
 def test_a_strike_is_an_alert_until_it_is_written_down(sit: Callable[[DrillFile], Sitting], make_drill: Make) -> None:

@@ -251,6 +251,8 @@ def _take_in(book: Book, data: TripData) -> None:
         kept = future.result()
         if kept.kept != "logbook":
             raise InputError(f"entry {kept.id}: {kept.error}")
+    if data.practised is not None:
+        writer.keep_result(data.id, data.practised)
     if data.ended is not None:
         writer.end_trip(data.id, data.ended)
 

@@ -15,7 +15,7 @@ from sternwatch.debrief.report import Report, Table
 from sternwatch.debrief.sofar import Debriefs
 from sternwatch.watch.picture import Picture
 
-PARTS = ("summary", "timeline", "track", "hits", "rates", "alerts", "closest", "beside")
+PARTS = ("summary", "timeline", "track", "hits", "rates", "alerts", "closest", "beside", "truth")
 # What a hit's moment is shown with when it is gone to.
 BEFORE_S = 15.0
 
@@ -50,7 +50,8 @@ class DebriefText(Scrolled):
     def parts(self) -> tuple[str, ...]:
         """Those there are."""
         report = self.report
-        return PARTS if report is not None and report.beside is not None else PARTS[:-1]
+        extra = {"beside": report.beside, "truth": report.truth} if report is not None else {}
+        return tuple(part for part in PARTS if part not in ("beside", "truth") or extra.get(part) is not None)
 
     @property
     def table(self) -> Table | None:
@@ -60,7 +61,7 @@ class DebriefText(Scrolled):
             return None
         tables = {
             "hits": report.hits, "rates": report.rates, "alerts": report.alerts, "closest": report.separations,
-            "beside": report.beside,
+            "beside": report.beside, "truth": report.truth,
         }  # fmt: skip
         return tables.get(self.part)
 

@@ -32,6 +32,8 @@ def as_json(report: Report) -> str:
         "notes": list(report.notes),
         "caution": report.caution,
     }
+    if report.practised is not None:
+        found["practice"] = {name: value for name, value in report.practised.items() if name != "pairs"}
     if report.beside is not None:
         found["beside"] = [dict(zip(report.beside.headings, row, strict=True)) for row in report.beside.rows]
     return json.dumps(found, ensure_ascii=False, allow_nan=False)

@@ -45,6 +45,8 @@ def pack(data: TripData, target: Path) -> None:
         "about": dict(data.about),
         "feed": data.feed is not None,
     }
+    if data.practised is not None:
+        manifest["practised"] = dict(data.practised)
     unfinished = target.with_name(target.name + ".part")
     try:
         with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as archive:
@@ -113,7 +115,7 @@ def unpack(source: Path, folder: Path) -> TripData:
         manifest["id"], datetime.fromisoformat(manifest["begun"]), spread_text, actions, feed,
         cast("RodWord", manifest["start"]),
         datetime.fromisoformat(manifest["ended"]) if manifest["ended"] else None, manifest["session"],
-        manifest["calibration"], manifest["about"], events,
+        manifest["calibration"], manifest["about"], events, manifest.get("practised"),
     )  # fmt: skip
 
 
@@ -130,6 +132,8 @@ def _manifest(archive: zipfile.ZipFile, source: Path) -> dict[str, Any]:
                 raise TypeError(name)
         if not isinstance(found["about"], dict):
             raise TypeError("about")
+        if not isinstance(found.get("practised"), dict | None):
+            raise TypeError("practised")
     except (KeyError, TypeError, ValueError) as fault:
         if isinstance(fault, TripError):
             raise

@@ -5,13 +5,15 @@ Positions are in it only when they are asked for: crews keep their spots.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from typing import Any
 
 from sternwatch.debrief.digest import AlertRow, Digest
 from sternwatch.debrief.factors import TITLES
 from sternwatch.debrief.live import LEAST_HOURS
+from sternwatch.debrief.practised import believed_and_true, outcome
 from sternwatch.debrief.producing import Producing, producing
 from sternwatch.debrief.said import radio
 from sternwatch.debrief.tally import tally
@@ -57,6 +59,8 @@ class Report:
     positions: bool
     caution: str = CAUTION
     beside: Table | None = None  # the same trip with another spread or calibration
+    practised: Mapping[str, Any] | None = None  # what a practice session came to, as the logbook keeps it
+    truth: Table | None = None  # of a practice session: believed against true depth
 
 
 def report(
@@ -102,6 +106,8 @@ def report(
         units=units,
         positions=positions,
         beside=None if other is None else _beside(digest, other, other_name, clock, units),
+        practised=data.practised,
+        truth=None if data.practised is None else _truth(data.practised, units),
     )
 
 
@@ -136,6 +142,8 @@ def _summary(
     clock = f"{begun:%H:%M}" + (f" to {ended.astimezone(zone):%H:%M}" if ended else "")
     clock += " UTC" if offset is None else f" (UTC{_offset(offset)})"
     rows = [("trip", data.id), ("time", clock if data.begun > NO_CLOCK else "the feed has no clock")]
+    if data.practised is not None:
+        rows.append(("practice", outcome(data.practised)))
     if digest.span_s:
         rows.append(("feed", f"{digest.span_s / 3600:.1f} h recorded"))
     people = facts.people
@@ -303,3 +311,8 @@ def _beside(digest: Digest, other: Digest, name: str, clock: Clock, units: Displ
     length = units.label(Dimension.LENGTH)
     headings = ("time", "rod", f"depth then {length}", f"with {name} {length}", f"change {length}")
     return Table(f"The same trip with {name}", headings, tuple(rows), frozenset({2, 3, 4}), "No hits to compare.")
+
+
+def _truth(result: Mapping[str, Any], units: DisplaySystem) -> Table:
+    headings, rows = believed_and_true(result, units)
+    return Table("Believed against true depth", headings, rows, frozenset(range(1, 6)), "No rod took part.")

@@ -32,7 +32,7 @@ def _lines(report: Report, width: int) -> Iterator[str]:
     yield from _timeline(report, width)
     yield from _track(report, width)
     tables = [report.hits, report.rates, report.alerts, report.separations]
-    for table in tables if report.beside is None else [*tables, report.beside]:
+    for table in [*tables, *(extra for extra in (report.beside, report.truth) if extra is not None)]:
         yield from _headed(table.title)
         yield from table_lines(table)
         yield ""

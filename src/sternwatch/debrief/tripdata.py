@@ -47,6 +47,7 @@ class TripData:
     calibration: str = ""  # the text of its file
     about: Mapping[str, Any] = field(default_factory=dict)
     events: Sequence[Event] = ()
+    practised: Mapping[str, Any] | None = None  # what a practice session came to
 
     @property
     def spread(self) -> Spread:
@@ -111,12 +112,14 @@ def find_trip(known: Sequence[Trip], asked: str) -> Trip:
 
 def from_logbook(connection: sqlite3.Connection, asked: str, data_dir: Path) -> TripData:
     """A trip of the logbook. Raises TripError, ActionError, sqlite3.Error."""
+    from sternwatch.logbook.results import of_trip
     from sternwatch.logbook.trips import actions
 
     trip = find_trip(trips(connection), asked)
     return TripData(
         trip.id, trip.begun, trip.spread_text, actions(connection, trip.id), recording_of(trip, data_dir),
         trip.start, trip.ended, trip.session, trip.calibration, trip.about, events(connection, trip.id),
+        of_trip(connection, trip.id),
     )  # fmt: skip
 
 

@@ -68,3 +68,12 @@ def attempts(connection: sqlite3.Connection, drill: str | None = None) -> list[A
         )
         for trip, begun_ms, name, seed, score, passed, par, body in rows
     ]  # fmt: skip
+
+
+def of_trip(connection: sqlite3.Connection, trip_id: str) -> dict[str, Any] | None:
+    """What one session came to; None where it came to nothing."""
+    row = connection.execute(
+        "SELECT r.body FROM result r JOIN trip t ON r.trip_no = t.no WHERE t.id = ?", (trip_id,)
+    ).fetchone()
+    found: dict[str, Any] | None = json.loads(row[0]) if row is not None else None
+    return found
