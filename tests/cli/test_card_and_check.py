@@ -58,6 +58,18 @@ def test_a_card_to_read(capsys: pytest.CaptureFixture[str]) -> None:
     assert "–" not in row
 
 
+def test_whoever_counts_passes_reads_them_on_the_card(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    counted = tmp_path / "counted.toml"
+    text = Path(EVENING).read_text(encoding="utf-8")
+    name = 'name = "P LOW"\n'
+    counted.write_text(text.replace(name, f'{name}counter = {{ per_pass = "12 ft" }}\n'), encoding="utf-8")
+    page = tmp_path / "card.html"
+    out = _out(capsys, "table", str(counted), *TABLE[2:])
+    assert " 90 (7.5 passes)  " in out
+    _out(capsys, "table", str(counted), *TABLE[2:], "--html", str(page))
+    assert "<th>120 (10.0 passes)</th>" in page.read_text(encoding="utf-8")
+
+
 def test_a_card_as_json_agrees_with_depth(capsys: pytest.CaptureFixture[str]) -> None:
     rows = _json(capsys, "table", EVENING, "--rod", "3", "--speed", "2.3 mph", "--from", "185 ft", "--to", "185 ft",
                  "--setting", "low")["cards"][0]["rows"]  # fmt: skip
@@ -173,10 +185,15 @@ def test_sensitivity_in_si_and_in_the_steps_of_the_trade(capsys: pytest.CaptureF
     assert 0.3 < rod["depth_per_line_out_m_per_m"] < 0.5
     assert rod["depth_per_speed_m_per_m_s"] < 0
     assert list(rod["depth_by_setting_m"]) == ["straight", "low", "high"]
+    low, high = rod["depth_interval_m"]
+    assert 0.7 < rod["depth_off_m"] / (0.5 * (high - low)) < 1.3
+    assert sum(part["share"] for part in rod["depth_off_parts"]) == pytest.approx(1.0)
     text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity")
     row = next(line for line in text.splitlines() if line.startswith("3 P LOW") and "straight" in line)
     assert f"{rod['depth_per_line_out_m_per_m'] * 10:+.1f}" in row
     assert "10 ft more" in text
+    made_of = next(line for line in text.splitlines() if line.startswith("    3 P LOW: ±"))
+    assert f"Half of it: {rod['depth_off_parts'][0]['what']}" in made_of
     assert "5 m more" in _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity", "--units", "metric")
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
+from sternwatch.cli.table import line_label
 from sternwatch.gear.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -34,20 +35,32 @@ tr:nth-child(even) td { background: #eee }
 def page(title: str, cards: Sequence[Card], units: DisplaySystem, cautions: Sequence[str]) -> str:
     """The whole page. ``cautions`` stand at its head, after the one that depths are computed."""
     length, speed = units.label(Dimension.LENGTH), units.label(Dimension.SPEED)
-    head = [
-        "<!DOCTYPE html>",
-        '<html lang="en"><head><meta charset="utf-8">',
-        f"<title>Let-out card: {escape(title)}</title>",
-        f"<style>{_STYLE}</style></head><body>",
-        f"<h1>Let-out card: {escape(title)}</h1>",
-        '<p class="computed">Computed, not measured. Not for navigation.</p>',
-        f"<p>Depth of the lure in {escape(length)}, by line out as the counter reads ({escape(length)}) and speed"
-        f" through the water ({escape(speed)}), straight course. ± is the 90 % interval of the computed depth;"
-        " – is not known; * slack diver; † board pulled under.</p>",
-        *(f"<p><b>{escape(caution)}</b></p>" for caution in cautions),
+    notes = [
+        f"Depth of the lure in {length}, by line out as the counter reads ({length}) and speed through the water"
+        f" ({speed}), straight course. ± is the 90 % interval of the computed depth; – is not known; * slack diver;"
+        " † board pulled under."
     ]
-    body = ['<div class="cards">', *(_section(card, units) for card in cards), "</div></body></html>", ""]
-    return "\n".join([*head, *body])
+    sections = "".join(f"{_section(card, units)}\n" for card in cards)
+    return framed("Let-out card", title, notes, f'<div class="cards">\n{sections}</div>', cautions)
+
+
+def framed(what: str, title: str, notes: Sequence[str], body: str, cautions: Sequence[str] = ()) -> str:
+    """A page to print: its title, that it is computed, notes, cautions, and a body that is HTML already."""
+    return "\n".join(
+        [
+            "<!DOCTYPE html>",
+            '<html lang="en"><head><meta charset="utf-8">',
+            f"<title>{escape(what)}: {escape(title)}</title>",
+            f"<style>{_STYLE}</style></head><body>",
+            f"<h1>{escape(what)}: {escape(title)}</h1>",
+            '<p class="computed">Computed, not measured. Not for navigation.</p>',
+            *(f"<p>{escape(note)}</p>" for note in notes),
+            *(f"<p><b>{escape(caution)}</b></p>" for caution in cautions),
+            body,
+            "</body></html>",
+            "",
+        ]
+    )
 
 
 def _section(card: Card, units: DisplaySystem) -> str:
@@ -74,8 +87,7 @@ def _table(card: Card, units: DisplaySystem) -> str:
     rows = []
     for i, line_out in enumerate(card.line_out_as_counter_m[: 1 if card.flat else None]):
         cells = "".join(_cell(cell, k, units) for table in card.tables for k, cell in enumerate(table.cells[i]))
-        label = "any" if card.flat else units.show(line_out, Dimension.LENGTH, 0, label=False)
-        rows.append(f"<tr><th>{label}</th>{cells}</tr>")
+        rows.append(f"<tr><th>{line_label(card, line_out, units)}</th>{cells}</tr>")
     return f"<table>{settings}<tr><th>{unit}</th>{speeds}</tr>{''.join(rows)}</table>"
 
 

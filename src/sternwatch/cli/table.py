@@ -247,9 +247,16 @@ def _table(card: Card, table: CardTable, units: DisplaySystem) -> Table:
         shown.add_column(heading, justify="right", no_wrap=True)
     rows = list(zip(card.line_out_as_counter_m, table.cells, strict=True))
     for line_out, cells in rows[:1] if card.flat else rows:
-        label = "any" if card.flat else units.show(line_out, Dimension.LENGTH, 0, label=False)
-        shown.add_row(label, *(cell_text(cell, units) for cell in cells))
+        shown.add_row(line_label(card, line_out, units), *(cell_text(cell, units) for cell in cells))
     return shown
+
+
+def line_label(card: Card, line_out_m: float, units: DisplaySystem) -> str:
+    """Line out for people; in passes too where the crew counts those."""
+    if card.flat:
+        return "any"
+    label = units.show(line_out_m, Dimension.LENGTH, 0, label=False)
+    return label if card.per_pass_m is None else f"{label} ({line_out_m / card.per_pass_m:.1f} passes)"
 
 
 def cell_text(cell: Cell, units: DisplaySystem) -> str:
