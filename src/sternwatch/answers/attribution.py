@@ -81,7 +81,7 @@ def attribution(
     )  # fmt: skip
 
     def depth(z: Floats) -> float:
-        values = {name: float(value_at(z[j], quantities[name])) for j, name in enumerate(names) if z[j] != 0.0}
+        values = {name: float(value_at(z[j], quantities[name])) for j, name in enumerate(names)}
         return predicted(spread, one, values)
 
     middle = depth(mean)
@@ -151,13 +151,3 @@ def sentence(found: Attribution) -> str:
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}."
 
-
-def as_json(found: Attribution) -> dict[str, object]:
-    """The fields that a machine reads, SI."""
-    return {
-        "depth_off_m": found.off_m,
-        "depth_off_parts": [
-            {"what": part.what, "names": list(part.names), "share": part.share, "off_m": part.off_m}
-            for part in found.parts
-        ],
-    }

@@ -17,6 +17,7 @@ from sternwatch.gear.units import Dimension, DisplaySystem
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from sternwatch.answers.attribution import Attribution
     from sternwatch.answers.depth import DepthAnswer, RodAnswer
     from sternwatch.answers.inverse import LineForDepth
     from sternwatch.answers.sensitivity import Sensitivity
@@ -81,19 +82,21 @@ def run(args: argparse.Namespace) -> int:
     answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading, members=members) for speed_m_s in args.speed]
     targets = [whatif.lines_for(spread, args, speed_m_s) for speed_m_s in args.speed]
     slopes = [whatif.slopes_of(spread, args, speed_m_s) for speed_m_s in args.speed]
+    parts = [whatif.parts_of(spread, args, speed_m_s, learned) for speed_m_s in args.speed]
     if args.json:
         import json
 
-        for answer, lines, changes in zip(answers, targets, slopes, strict=True):
+        for answer, lines, changes, made_of in zip(answers, targets, slopes, parts, strict=True):
             document = as_json(answer) | {"calibration": None if learned is None else learned.name}
             for rod in document["rods"]:
                 if lines:
                     rod.update(whatif.target_json(lines.get(rod["key"])))
                 if changes:
                     rod.update(whatif.slopes_json(changes[rod["key"]]))
+                    rod.update(whatif.parts_json(made_of[rod["key"]]))
             print(json.dumps(document, allow_nan=False))
     else:
-        _print(spread, answers, targets, slopes, units_of(args))
+        _print(spread, answers, targets, slopes, parts, units_of(args))
     return Exit.DONE
 
 
@@ -130,12 +133,13 @@ def _print(
     answers: list[DepthAnswer],
     targets: list[dict[str, LineForDepth]],
     slopes: list[dict[str, Sensitivity]],
+    parts: list[dict[str, Attribution]],
     units: DisplaySystem,
 ) -> None:
     from rich.console import Console
 
     console = Console(highlight=False, markup=False)
-    for answer, lines, changes in zip(answers, targets, slopes, strict=True):
+    for answer, lines, changes, made_of in zip(answers, targets, slopes, parts, strict=True):
         shown = units.show(answer.speed_through_water_m_s, Dimension.SPEED, 1)
         console.print(f"{spread.boat.name}: {shown} through the water")
         console.print(_table(spread, answer, units))
@@ -149,6 +153,9 @@ def _print(
         if changes:
             console.print("\nwhat changes the depth:")
             console.print(whatif.slopes_table(list(changes.values()), units))
+            console.print("\nwhat the 90 % is made of, the speed being known:")
+            for line in whatif.parts_lines(spread, list(made_of.values()), units):
+                console.print(f"    {line}", soft_wrap=True)
         console.print()
     console.print(CAUTION)
 

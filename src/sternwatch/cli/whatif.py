@@ -13,6 +13,8 @@ from sternwatch.gear.units import UNITS, Dimension, DisplaySystem, convert
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from sternwatch.answers.attribution import Attribution
+    from sternwatch.answers.calibration import Calibration
     from sternwatch.answers.inverse import LineForDepth
     from sternwatch.answers.sensitivity import Sensitivity
     from sternwatch.gear.spread import Spread
@@ -42,7 +44,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help='line out for this depth, "60 ft"; without a depth, for each rod\'s own target_depth',
     )
     parser.add_argument(
-        "--sensitivity", action="store_true", help="what a little line, a little speed and another setting change"
+        "--sensitivity",
+        action="store_true",
+        help="what a little line, a little speed and another setting change, and what each ± is made of",
     )
 
 
@@ -73,6 +77,45 @@ def slopes_of(spread: Spread, args: argparse.Namespace, speed_m_s: float) -> dic
     from sternwatch.answers.sensitivity import sensitivities
 
     return {found.key: found for found in sensitivities(spread, speed_m_s, heading_rad=args.heading)}
+
+
+def parts_of(
+    spread: Spread, args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
+) -> dict[str, Attribution]:
+    """What each rod's ± is made of at a speed that is known, by key; none without ``--sensitivity``."""
+    if not args.sensitivity:
+        return {}
+    from sternwatch.answers.attribution import attribution
+
+    heading = args.heading or 0.0
+    return {
+        rod.key: attribution(spread, rod, speed_m_s, heading_rad=heading, told=0.0, learned=learned)
+        for rod in spread.rods
+    }
+
+
+def parts_json(found: Attribution) -> dict[str, Any]:
+    """The fields that ``--sensitivity`` adds of it: the half width at 90 %, and its parts."""
+    return {
+        "depth_off_m": found.off_m,
+        "depth_off_parts": [
+            {"what": part.what, "names": list(part.names), "share": part.share, "off_m": part.off_m}
+            for part in found.parts
+        ],
+    }
+
+
+def parts_lines(spread: Spread, found: Sequence[Attribution], units: DisplaySystem) -> list[str]:
+    """A line a rod."""
+    from sternwatch.answers.attribution import sentence
+
+    out = []
+    for one in found:
+        rod = spread.rod_by_key(one.key)
+        name = f"{one.key} {rod.name}" if rod is not None else one.key
+        off = units.show(one.off_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
+        out.append(f"{name}: {one.why or f'± {off}. {sentence(one)}'}")
+    return out
 
 
 def target_json(found: LineForDepth | None) -> dict[str, Any]:
