@@ -138,7 +138,7 @@ def _summary(
 ) -> list[tuple[str, str]]:
     facts = digest.crew.facts
     begun = data.begun.astimezone(zone)
-    ended = facts.ended or data.ended
+    ended = data.ended or facts.ended
     clock = f"{begun:%H:%M}" + (f" to {ended.astimezone(zone):%H:%M}" if ended else "")
     clock += " UTC" if offset is None else f" (UTC{_offset(offset)})"
     rows = [("trip", data.id), ("time", clock if data.begun > NO_CLOCK else "the feed has no clock")]

@@ -198,10 +198,13 @@ class Live(Companions):
         return Intake(watch, Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked))
 
     def _keep_end(self, ended: datetime | None) -> None:
-        """The trip was ended, or its end taken back: so it stands in the logbook's list of trips."""
+        """The trip was ended, or its end taken back: so it stands in the logbook's list of trips.
+
+        By the computer's clock, as its beginning is; the entry has the feed's.
+        """
         if ended != self._ended:
             self._ended = ended
-            self._logbook.end_trip(self._trip, ended)
+            self._logbook.end_trip(self._trip, datetime.now(UTC) if ended is not None else None)
 
     def _turn_over(self) -> Setup:
         """File everything from this moment on under another trip, with a recording and a feed time of its own."""
