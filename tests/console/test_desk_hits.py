@@ -197,6 +197,27 @@ def test_earlier_goes_back_a_minute_each_time(table):
     assert first.to.timestamp() == pytest.approx(fake_picture.UTC_0 - 160.0)
 
 
+def test_a_boxed_fish_is_counted_against_the_limit_typed(table):
+    def act(n, kind, **fields):
+        return parse(
+            {"id": f"a{n}", "time": f"2026-08-18T20:00:{n:02d}Z", "elapsed_s": float(n), "kind": kind, **fields}
+        )
+
+    crew = fold(
+        [
+            act(1, "trip", limits={"coho": 2}), act(2, "hit", rod="4"),
+            act(3, "outcome", rod="4", of="a2", outcome="boxed"), act(4, "catch", of="a2", species="coho"), act(5, "hit", rod="3"),
+        ],
+        (),
+    )  # fmt: skip
+    table.show(hits=(a_hit("a5", "3"),), crew=crew)
+    table.press("boxed")
+    table.press("fish")
+    assert table.desk.listing.choice == "coho"
+    table.key("enter")
+    assert table.desk.said.text == "3 P LOW: coho. Box: coho 2 of 2, by your own number"
+
+
 class TestSaidOfAFish:
     def test_undersized_and_not_again(self, table):
         table.show(hits=(a_hit("h", "3"),))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 from sternwatch.console.desk import BITE_S, Desk, Tone, Waiting
 from sternwatch.console.keys import Keyboard
@@ -11,6 +12,8 @@ from sternwatch.console.moments import clock_s
 from sternwatch.console.typing_line import TypingLine
 from sternwatch.debrief.following import utc_offset_min
 from sternwatch.gear.units import UNITS
+from sternwatch.logbook.crew import CrewHit, When
+from sternwatch.logbook.facts import box_counts
 from sternwatch.watch.picture import HitPicture, RodState
 
 NEUTRAL = (
@@ -18,6 +21,7 @@ NEUTRAL = (
     "Hooks fly when a fish shakes in the net."
 )
 WIRE = "Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand."
+_NO_TIME = When(datetime.fromtimestamp(0, UTC))  # of a hit that no picture shows yet
 HIT_TIME = "19:42, 19:42:30 or 1942, by the crew's clock"
 BOX = "Rods, seasons and limits: your local rules; these are numbers you typed."
 
@@ -265,8 +269,22 @@ def species_taken(desk: Desk, t_s: float) -> None:
     desk.listing = None
     desk.species_used.append(species)
     action = desk.submit("catch", None, species, t_s, of=listing.of, species=species)
-    desk.say(f"{listing.title.removeprefix('What fish on ')}: {species}", t_s, Tone.ENTRY, action)
+    box = _box_words(desk, listing.of, species, t_s)
+    desk.say(f"{listing.title.removeprefix('What fish on ')}: {species}{box}", t_s, Tone.ENTRY, action)
     _ask_length(desk, listing.of, species, t_s)
+
+
+def _box_words(desk: Desk, hit_id: str, species: str, t_s: float) -> str:
+    """What the box comes to with this fish, against the limit that the crew typed; empty if it is not in it."""
+    crew = desk.picture.crew if desk.picture is not None else None
+    hit = next((hit for hit in desk.hits() if hit.id == hit_id), None)
+    if crew is None or hit is None or desk.outcome(hit, t_s) != "boxed":
+        return ""
+    kept = crew.hit(hit_id) or CrewHit(hit_id, hit.rod, _NO_TIME, _NO_TIME)
+    others = [one for one in crew.hits if one.id != kept.id]
+    counts = box_counts([*others, replace(kept, species=species, outcome="boxed")], crew.facts)
+    count = next(count for count in counts if count.species == species)
+    return f". Box: {count.words}, by your own number" if count.limit is not None else f". Box: {count.words}"
 
 
 def species_skipped(desk: Desk, t_s: float) -> None:
