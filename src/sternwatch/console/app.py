@@ -17,13 +17,12 @@ from textual.message import Message
 
 from sternwatch import __version__
 from sternwatch.config import Preferences
-from sternwatch.console import alerting, deeds, keymap, planning, state, themes, trip
+from sternwatch.console import alerting, deeds, keymap, planning, spread_plan, state, themes, trip
 from sternwatch.console.calm import Calm
 from sternwatch.console.check import CheckScreen
 from sternwatch.console.debrief_screen import DebriefScreen
 from sternwatch.console.desk import Desk, Tone
 from sternwatch.console.drill import DrillScreen
-from sternwatch.console.fit import FitScreen
 from sternwatch.console.fit import FitScreen
 from sternwatch.console.glance import GlanceScreen
 from sternwatch.console.glossary import GlossaryScreen
@@ -36,7 +35,7 @@ from sternwatch.console.palette import Acts
 from sternwatch.console.producing import ProducingScreen
 from sternwatch.console.ringer import Ringer
 from sternwatch.console.sensors import SensorScreen
-from sternwatch.console.sure import SureScreen
+from sternwatch.console.spread_plan import SpreadPlanScreen
 from sternwatch.console.sure import SureScreen
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.debrief.following import following
@@ -113,9 +112,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
             "sensors": self.sensor_screen,
             "check": self.check_screen,
             "producing": self.producing_screen,
+            "spread plan": SpreadPlanScreen(),
             "debrief": DebriefScreen(),
-            "how sure": SureScreen(),
-            "fit": FitScreen(),
             "how sure": SureScreen(),
             "fit": FitScreen(),
         }
@@ -164,6 +162,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def on_unmount(self) -> None:
         self.following.stop()
+        self.desk.planning_spread.stop()
         self.debriefs.stop()
         self.ringer.stop()
         self.runner.stop()
@@ -206,6 +205,9 @@ class SternwatchApp(App[None], inherit_bindings=False):
         if outlook is not self.desk.outlook:
             self.desk.outlook = outlook
             self._settle()
+        drawn = spread_plan.drawn(self.desk)
+        if self.shown is not None and drawn is not self.shown.planned:
+            self._settle()
         self.desk.tick(now)
         planning.tick(self.desk, now)
         self.ringer.tick(now)
@@ -223,6 +225,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self.calm.settle(self.desk.picture, self.desk.chosen),
             alerts=alerting.standing(self.desk),
             ahead=self.desk.outlook,
+            planned=spread_plan.drawn(self.desk),
         )
         self._watch_screen().show_picture(self.shown)
 

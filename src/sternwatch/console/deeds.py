@@ -16,6 +16,7 @@ from sternwatch.console import (
     recording,
     regear,
     sights,
+    spread_plan,
     trip,
 )
 from sternwatch.console.current import current_typed, open_current

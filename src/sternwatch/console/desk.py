@@ -21,6 +21,7 @@ from sternwatch.console.typing_line import TypingLine
 from sternwatch.gear.units import Dimension
 from sternwatch.watch.picture import HitPicture, Picture, RodPicture, Session
 from sternwatch.watch.runner import Runner, Saved
+from sternwatch.watch.spread_planning import USUAL_U_TURN_S, SpreadPlanning
 
 if TYPE_CHECKING:
     from sternwatch.console.planning import Plan
@@ -89,6 +90,10 @@ class Desk:
         self.plan: Plan | None = None
         self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
         self.pulling = False  # all lines are being pulled
+        self.planning_spread = SpreadPlanning()
+        self.plan_from_m: float | None = None  # what a plan of the spread was last asked for
+        self.plan_to_m: float | None = None
+        self.plan_turn_s = USUAL_U_TURN_S
         self.asking: list[str] = []  # facts of a trip just begun that are asked one after the other
 
     @property

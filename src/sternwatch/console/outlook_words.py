@@ -37,6 +37,8 @@ def worst_forecast(outlook: Outlook) -> Forecast | None:
 def shown_forecast(picture: Picture) -> Forecast | None:
     """What the views draw: the plan; else what the boat does, when that is a turn or other change, or dangerous."""
     outlook = picture.ahead
+    if picture.planned is not None:
+        return picture.planned
     if outlook is None:
         return None
     if (plan := planned(outlook)) is not None:
@@ -68,7 +70,7 @@ def legend(picture: Picture, made: Forecast) -> Forms:
     """What the dotted lines are."""
     left = left_s(picture, made)
     when = "" if left is None else f" in {clock(left)}"
-    return (f" dotted: {name_of(made)},{when} ", f" dotted:{when} ", f"{when} ", when.strip())
+    return (f" dotted: {name_of(made)}{',' if when else ''}{when} ", f" dotted:{when} ", f"{when} ", when.strip())
 
 
 # -- turning and its limits --------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.crew import Crew
     from sternwatch.logbook.samples import HitRow
     from sternwatch.watch.fishing import Fishing
-    from sternwatch.watch.outlook import Outlook
+    from sternwatch.watch.outlook import Forecast, Outlook
 
 
 STEP_S = 1.0
@@ -349,5 +349,7 @@ class Picture:
     practice: PracticePicture | None = None
     # The newest outlook, put here by the screen that shows both; the watch knows nothing of it.
     ahead: Outlook | None = field(default=None, compare=False, repr=False)
+    # A plan of the spread that waits to be entered, likewise, as a forecast that holds its lines.
+    planned: Forecast | None = field(default=None, compare=False, repr=False)
     people: int | None = None  # aboard, as the crew said, else as the file has it
     rods_per_person: int | None = None  # the user's own number

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from sternwatch.answers.arrays import AS_FILED, RodNow, water_of
 from sternwatch.answers.depth import RodAnswer, depth_answer
 from sternwatch.answers.plan import unevenness_m
@@ -14,6 +16,8 @@ from sternwatch.answers.reach import Choice, Wanted
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.watch.letting_out import DEFAULT_PAY_OUT_M_S, LetOut, LettingOut, practice_order
+from sternwatch.watch.outlook import Forecast
+from sternwatch.watch.outlook_path import Manoeuvre
 from sternwatch.watch.planner import MOST_SHARE, Found, search, slower_turn_s
 
 # A lure so near outside the band is in it: nobody sets a counter finer.
@@ -56,6 +60,7 @@ class SpreadPlan:
     crossing: tuple[tuple[tuple[str, str], float], ...]  # pairs that cross in more members than one of sixteen
     slower_s: float | None  # a half circle in which none does; None: not looked for, or none was found
     letting_out: LetOut
+    drawn: Forecast  # every line as it will lie, for the views
     ways: int  # that were tried against one another
     rounds: int
 
@@ -86,11 +91,13 @@ class SpreadPlan:
                 said.append(f"{names[rod.key]} runs at {depth}: {why}")
         for (a, b), share in self.crossing:
             how = "on a straight course" if self.u_turn_s is None else f"in a U-turn in {minutes(self.u_turn_s)}"
-            said.append(f"{names[a]} and {names[b]} cross {how} in {share:.0%} of the members")
+            said.append(f"{names[a]} and {names[b]} cross {how} in {100 * share:.0f} % of the members")
         if self.crossing and self.u_turn_s is not None:
-            none = "even four times as slow lines would cross"
-            slower = none if self.slower_s is None else f"in {minutes(self.slower_s)} crossing is unlikely"
-            said.append(f"A slower U-turn: {slower}")
+            none = "A slower U-turn does not cure that, not at four times the time"
+            slower = (
+                None if self.slower_s is None else f"A U-turn in {minutes(self.slower_s)} makes crossing unlikely"
+            )
+            said.append(slower or none)
         for rod in self.rods:
             filed = spread.rod_by_key(rod.key)
             if filed is not None and filed.speeds_m_s is not None:
@@ -151,9 +158,18 @@ def make_plan(
         crossing=tuple(sorted(over.items(), key=lambda one: (-one[1], one[0]))),
         slower_s=slower,
         letting_out=order,
+        drawn=_drawn(out),
         ways=found.ways,
         rounds=found.rounds,
     )
+
+
+def _drawn(out: LettingOut) -> Forecast:
+    """Where every line lies once it is out: [astern, abeam, depth]."""
+    shapes = {key: going.shape_m[-1] * np.array([-1.0, 1.0, 1.0]) for key, going in out.goings.items()}
+    return Forecast(
+        Manoeuvre("as planned"), 1, 0.0, 0.0, None, (), (), np.zeros(0), np.zeros((0, 3)), worst_shapes_m=shapes
+    )  # fmt: skip
 
 
 def _fished(rod: Rod, rods: Mapping[str, RodNow]) -> bool:

@@ -75,6 +75,9 @@ class Trial:
         paths = [path_of(m, heading_rad=0.0, speed_m_s=speed_m_s) for m in manoeuvres(u_turn_s)]
         runs = [run(fleet, path) for path in paths]
         self._tows = [_Tow(polylines(done)[:, 0], done.path.time_s, done.track[:, 0]) for done in runs]
+        # What crosses in a straight tow crosses at the beginning of any turn too, and counts once more for it.
+        first = self._tows[0]
+        self._tows.append(_Tow(first.lines[:2], first.times[:2], first.track[:2]))
         self._strands: Strands = cast.strands
         self._rows = self._rows_of(runs[0])
         self._known = [all(bool(done.known[0, row]) for done in runs) for row in range(cast.rods)]
@@ -110,13 +113,17 @@ class Trial:
         to = {row: n for n, row in enumerate(rows)}
         strands = _some(self._strands, rows)
         listed = np.array([(to[i], to[j]) for _, i, j in asked], dtype=np.int64)
-        for tow in self._tows:
+        worst = np.zeros((len(self._tows), len(wanted)))
+        for n_tow, tow in enumerate(self._tows):
             found = closest(
                 tow.lines[:, rows], tow.times, strands, self._required, track=tow.track, pairs=listed, resolve=RESOLVE
             )
             for n, (w, _, _) in enumerate(asked):
                 cost = _cost(float(found.ratio[0, n]), bool(np.isfinite(found.reversed_s[0, n])))
-                self._costs[wanted[w]] = max(self._costs[wanted[w]], cost)
+                worst[n_tow, w] = max(worst[n_tow, w], cost)
+
+        for pair, cost in zip(wanted, worst.sum(axis=0).tolist(), strict=True):
+            self._costs[pair] = cost
 
     def works(self, way: int) -> bool:
         """Whether its chain could be followed through every manoeuvre."""
