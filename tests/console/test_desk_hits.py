@@ -206,7 +206,8 @@ def test_a_boxed_fish_is_counted_against_the_limit_typed(table):
     crew = fold(
         [
             act(1, "trip", limits={"coho": 2}), act(2, "hit", rod="4"),
-            act(3, "outcome", rod="4", of="a2", outcome="boxed"), act(4, "catch", of="a2", species="coho"), act(5, "hit", rod="3"),
+            act(3, "outcome", rod="4", of="a2", outcome="boxed"),
+            act(4, "catch", of="a2", species="coho"), act(5, "hit", rod="3"),
         ],
         (),
     )  # fmt: skip
