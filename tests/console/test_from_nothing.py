@@ -17,6 +17,7 @@ from sternwatch.console.editor_parts import Said
 from sternwatch.console.start import Answered, StartApp
 from sternwatch.console.start_words import Command
 from sternwatch.gear.load import load_spread
+from sternwatch.watch import prepare
 from sternwatch.watch.picture import RodState
 from sternwatch.watch.runner import Runner
 
@@ -52,7 +53,9 @@ async def waited(pilot: Pilot[None], true: Callable[[], bool], what: str) -> Non
 
 
 async def test_four_rods_built_saved_loaded_and_on_the_console(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv("STERNWATCH_CACHE_DIR")  # the solver is not compiled again for this test
+    # The solver is that of all the other tests, and not compiled into an empty cache for this one.
+    monkeypatch.setattr(prepare, "prepare", lambda: None)
+    monkeypatch.setattr(places, "set_numba_cache", lambda: None)
     boat = places.boat_file()
     assert not boat.exists()
     assert not places.data_dir().exists()
