@@ -14,7 +14,7 @@ HELM_KEYS = {
     "space": "bite", "u": "undo", "y": "restore", "left": "left", "right": "right", "tab": "fighting",
     "down": "deeper", "up": "shallower", "pagedown": "much deeper", "pageup": "much shallower", "enter": "length",
     "g": "gauge", "r": "as hit", "k": "checked", "p": "plan", "a": "acknowledge", "j": "note",
-    "c": "change", "x": "move", "m": "mark", "s": "fish seen", "z": "pull",
+    "c": "change", "x": "move", "m": "mark", "s": "fish seen", "z": "pull", "h": "touched",
     "[": "less", "]": "more", "o": "out", "i": "in", "b": "boxed", "f": "freed", "d": "dropped", "e": "no fish",
     "w": "fish", "t": "earlier", "v": "view", "n": "night", "l": "lock", "?": "help", "escape": "helm",
     "ctrl+q": "quit", "ctrl+p": "palette",
@@ -28,7 +28,7 @@ REPLAY_KEYS = {
     "]": "event after", ",": "step back", ".": "step on", "enter": "moment",
     "t": "late hit", "u": "undo", "y": "restore", "tab": "fighting", "b": "boxed", "f": "freed",
     "d": "dropped", "e": "no fish", "w": "fish", "g": "gauge", "p": "plan", "a": "acknowledge", "j": "note",
-    "m": "mark", "s": "fish seen", "v": "view", "n": "night", "l": "lock", "?": "help",
+    "m": "mark", "s": "fish seen", "h": "touched", "v": "view", "n": "night", "l": "lock", "?": "help",
     "escape": "helm", "ctrl+q": "quit", "ctrl+p": "palette",
 }  # fmt: skip
 

@@ -12,6 +12,7 @@ from sternwatch.console import (
     hits,
     lines,
     moments,
+    observing,
     planning,
     recording,
     regear,
@@ -35,6 +36,10 @@ def _station(key: str) -> Deed:
 
 def _words(what: str) -> Deed:
     return lambda desk, t_s: trip.ask_words(desk, what, t_s)
+
+
+def _observed(what: str) -> Deed:
+    return lambda desk, t_s: observing.ask(desk, what, t_s)
 
 
 def _outcome(how: str) -> Deed:
@@ -75,6 +80,8 @@ DEEDS: dict[str, Deed] = {
     "acknowledge": alerting.acknowledge,
     "mark": sights.mark,
     "fish seen": sights.fish_seen,
+    "touched": observing.touched,
+    **{f"observed {what}": _observed(what) for what in observing.WHAT},
     "pull": sights.pull,
     "begin trip": trip.begin,
     "end trip": trip.end,
@@ -116,6 +123,7 @@ _TYPED: dict[str, Deed] = {
     "gauge temperature": gauge.reading_typed,
     "gauge speed": gauge.reading_typed,
     "fish depth": sights.fish_typed,
+    **dict.fromkeys((f"observed {what}" for what in observing.WHAT), observing.typed),
     "plan from": spread_plan.from_typed,
     "plan to": spread_plan.to_typed,
     "plan turn": spread_plan.turn_typed,
@@ -143,6 +151,7 @@ _OTHER: dict[str, Deed] = {
     "fish mass": hits.size_other,
     "gauge temperature": gauge.other,
     "gauge speed": gauge.other,
+    **dict.fromkeys((f"observed {what}" for what in observing.WHAT), observing.other),
 }
 
 

@@ -121,6 +121,10 @@ class Desk:
         shown = {hit.id for hit in picture.hits}
         self.new_hits = {key: hit for key, hit in self.new_hits.items() if key not in shown}
         self.pulling = self.pulling and picture.pulling is not None
+        said = self.said
+        mute = next((one for one in picture.observations if said is not None and one.id == said.id and one.why), None)
+        if said is not None and mute is not None and mute.why not in said.text:
+            said.text += f" · kept, not used: {mute.why}"
         if self.rod(self.chosen) is None:
             self.chosen = next(iter(rod.key for rod in self.across()), None)
 

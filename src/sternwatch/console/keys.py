@@ -261,6 +261,38 @@ ACTS: tuple[Act, ...] = (
         brief="fish seen",
     ),
     Act(
+        "touched",
+        RODS,
+        "touched bottom",
+        "The chosen rod touched bottom just now: an observation for the fit, with the bottom as it was sounded where "
+        "the tackle was.",
+        _both("h"),
+        brief="bottom",
+    ),
+    Act(
+        "observed seen on sounder",
+        RODS,
+        "its depth on the sounder",
+        "The chosen rod's ball or device seen on the sounder: its depth; Tab for the lure. For the fit.",
+        _both(),
+    ),
+    Act(
+        "observed logger",
+        RODS,
+        "a logger's depth",
+        "What a depth logger at the lure read; Tab for the device.",
+        _both(),
+    ),
+    Act(
+        "observed entry angle",
+        RODS,
+        "angle of the line",
+        "The angle below the horizontal at which the chosen rod's line enters the water.",
+        _both(),
+    ),
+    Act("observed cable angle", RODS, "angle of the cable", "A downrigger cable's angle off the vertical.", _both()),
+    Act("observed pull", RODS, "pull at the rod", "The pull at the chosen rod's tip, by a scale.", _both()),
+    Act(
         "spread plan",
         AHEAD,
         "plan the spread",
