@@ -5,9 +5,9 @@ minimises |z|² plus a loss on every observation's residual over its standard de
 error contaminated by a flat one (Tukey 1960, "A survey of sampling from contaminated distributions"): near zero it is
 the square, and one that is far from everything else believed stops pulling.
 
-Residuals are nearly linear in the logarithms of the factors (and in the shifts), which are kinked in z where a prior
-is one-sided (a line cannot hum less than not at all). The posterior's mean and covariance are therefore those of an
-ensemble drawn with residuals linear in these about the mode; Laplace's covariance is kept beside them.
+Residuals are smooth in the logarithms of the factors (and in the shifts), which are kinked in z where a prior is
+one-sided (a line cannot hum less than not at all). The posterior is therefore given as points drawn from it, with
+residuals parabolas in these about the mode; Laplace's covariance is kept beside them.
 """
 
 from __future__ import annotations
@@ -37,6 +37,7 @@ WRONG_SHARE = 0.05
 FLAT_DENSITY = 1.0 / 40.0
 # Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
 REACH = 0.5
+WIDE_REACH = 1.0  # of what the posterior is drawn with
 STEP = 0.05  # of the slopes that lead to the mode
 # A quantity of which a standard deviation moves no observation by this share of its error is not told: what it adds
 # to the residuals counts as more of their error.
@@ -158,23 +159,28 @@ class Problem:
         made: Floats = np.where(z > 0.0, above, below) * z
         return made
 
-    def gains(self, z: Floats) -> Floats:
-        """(n, k) of the residuals by what ``scaled`` gives, secants about z."""
-        low, high = z - REACH, z + REACH
+    def bends(self, z: Floats, here: Floats) -> tuple[Floats, Floats, Floats]:
+        """(n, k) each of the residuals ``here`` at z: slope and curvature by what ``scaled`` gives, secant by z."""
+        slope, bend, secant = (np.zeros((len(self.observations), len(self.names))) for _ in range(3))
+        middle = self.scaled(z)
+        low, high = z - WIDE_REACH, z + WIDE_REACH
         flat = self.scaled(high) == self.scaled(low)  # a prior's flat side: asked about its kink instead
-        low[flat], high[flat] = -REACH, REACH
-        run = self.scaled(high) - self.scaled(low)
-        out = np.zeros((len(self.observations), len(self.names)))
+        low[flat], high[flat] = -WIDE_REACH, WIDE_REACH
+        down, up = self.scaled(low) - middle, self.scaled(high) - middle
         for at, own in enumerate(self._touches):
             for j in own:
-                if run[j] == 0.0:
-                    continue
                 moved = z.copy()
                 moved[j] = high[j]
-                ahead = self.residual(at, moved)
+                rise = self.residual(at, moved) - here[at]
                 moved[j] = low[j]
-                out[at, j] = (ahead - self.residual(at, moved)) / run[j]
-        return out
+                fall = self.residual(at, moved) - here[at]
+                if up[j] > 0.0 and down[j] < 0.0:
+                    bend[at, j] = 2.0 * (rise / up[j] - fall / down[j]) / (up[j] - down[j])
+                    slope[at, j] = rise / up[j] - 0.5 * bend[at, j] * up[j]
+                elif up[j] != 0.0 or down[j] != 0.0:
+                    slope[at, j] = rise / up[j] if up[j] != 0.0 else fall / down[j]
+                secant[at, j] = 0.0 if flat[j] else (rise - fall) / (2.0 * WIDE_REACH)
+        return slope, bend, secant
 
 
 def _scale(one: Uncertain, value: float) -> float:
@@ -215,23 +221,23 @@ def posterior(problem: Problem) -> Posterior:
     mode = best[1]
     off = problem.residuals(mode)
     weights = loss(off**2)[1]
-    gains = problem.gains(mode)
-    about = problem.scaled(mode + REACH) - problem.scaled(mode - REACH)
-    slopes = gains * about / (2.0 * REACH)
+    gains, bends, slopes = problem.bends(mode, off)
     laplace = np.linalg.inv(np.eye(len(mode)) + slopes.T @ (weights[:, None] * slopes))
-    points = _points(problem, mode, off, gains, laplace) if len(mode) else np.zeros((POINTS, 0))
+    points = _points(problem, mode, off, (gains, bends), laplace) if len(mode) else np.zeros((POINTS, 0))
     covariance = np.cov(points, rowvar=False).reshape(len(mode), len(mode))
     return Posterior(
         problem.names, mode, points.mean(axis=0), covariance, laplace, points[:POINTS], off, weights, slopes
     )
 
 
-def _points(problem: Problem, mode: Floats, off: Floats, gains: Floats, laplace: Floats) -> Floats:
-    """Drawn from the posterior with residuals linear in logarithms and shifts about the mode."""
+def _points(problem: Problem, mode: Floats, off: Floats, shape: tuple[Floats, Floats], laplace: Floats) -> Floats:
+    """Drawn from the posterior with residuals parabolas in logarithms and shifts about the mode."""
     middle = problem.scaled(mode)
+    slope, bend = shape
 
     def log_likelihood(z: Floats) -> Floats:
-        residuals = off + (problem.scaled(z) - middle) @ gains.T
+        away = problem.scaled(z) - middle
+        residuals = off + away @ slope.T + (0.5 * away**2) @ bend.T
         found: Floats = -0.5 * loss(residuals**2)[0].sum(axis=1)
         return found
 
