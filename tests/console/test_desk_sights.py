@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import fake_outlook
 import pytest
 from fake_picture import straight
 from painted import paint
@@ -26,6 +27,7 @@ from sternwatch.watch.picture import (
     Pulling,
     RodPicture,
 )
+from sternwatch.watch.slowed import slowing
 
 FOOT = 0.3048
 US = SYSTEMS["us"]
@@ -118,6 +120,17 @@ def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
         "FISH ON 4 P RIG: no line computed between it and the boat; its ball is still down",
         "FISH ON 6 S LOW: where it struck is not known, nor what lies between",
     ]
+
+
+def test_with_a_fish_on_what_slowing_would_do_is_said_too(table):
+    made = replace(fake_outlook.quiet(), if_slowed=fake_outlook.forecast(slowing(1.0), 0.75))
+    picture = replace(table.desk.picture, fights=(FightPicture("2", 45.0, -20.0, ("3",)),))
+    table.desk.picture, table.desk.outlook = picture, made
+    assert sights.fight_words(table.desk)[1:] == [
+        "IF SHE SLOWS to 1.1 mph now: 6 S LOW and 7 S HIGH cross (75 %) in 0:36"
+    ]
+    table.desk.picture = replace(picture, fights=())
+    assert sights.fight_words(table.desk) == []
 
 
 # -- on the rods and in the views -----------------------------------------------------------------------------------

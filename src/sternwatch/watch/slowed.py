@@ -35,7 +35,7 @@ def slowed_words(made: Forecast, names: Mapping[str, str], units: DisplaySystem,
     key = max(sinks, key=lambda k: sinks[k], default=None)
     if key is not None and sinks[key] >= LEAST_SINK_M:
         found.append(f"{_name(key, names)} sinks most, {units.show(sinks[key], Dimension.LENGTH)}")
-    return f"at {units.show(to, Dimension.SPEED, 1)} from now: {'; '.join(found)}"
+    return f"to {units.show(to, Dimension.SPEED, 1)} now: {'; '.join(found)}"
 
 
 def _crossing(made: Forecast, names: Mapping[str, str], risk: float) -> str:
