@@ -36,6 +36,7 @@ from sternwatch.console.producing import ProducingScreen
 from sternwatch.console.ringer import Ringer
 from sternwatch.console.sensors import SensorScreen
 from sternwatch.console.spread_plan import SpreadPlanScreen
+from sternwatch.console.stillness import Stillness
 from sternwatch.console.sure import SureScreen
 from sternwatch.console.watch_screen import WatchScreen
 from sternwatch.debrief.following import following
@@ -45,6 +46,7 @@ from sternwatch.watch.runner import Runner, Saved
 
 REDRAW_S = 0.25
 SWITCH_S = 0.0005
+SETTLE_S = 0.02  # a painted screen after a key; the library paints at most sixty a second
 
 
 class PictureCame(Message, bubble=False):
@@ -87,6 +89,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.lock = WipingLock()
         self.twice = Twice()
         self.calm = Calm()
+        self.stillness = Stillness()
+        self._settles = False  # it has been asked for
         self.following = following(self.desk.units)
         self.debriefs = Debriefs(self.desk.units, whole)
         self.remembered = state.load()
@@ -129,6 +133,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         # The session's threads compute in Python too: with the default of 5 ms a key, and the storing of what it
         # enters, wait for several turns.
         sys.setswitchinterval(SWITCH_S)
+        self.stillness.wanted = True
         self.run(mouse=self.preferences.mouse)
 
     def get_default_screen(self) -> HelmScreen:
@@ -208,6 +213,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         drawn = spread_plan.drawn(self.desk)
         if self.shown is not None and drawn is not self.shown.planned:
             self._settle()
+        self.stillness.look(self.desk.picture, outlook)
         self.desk.tick(now)
         planning.tick(self.desk, now)
         self.ringer.tick(now)
@@ -219,6 +225,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def _settle(self) -> None:
         """Show the newest picture with calm numbers and the chosen rod marked."""
+        self._settles = False
         if self.desk.picture is None:
             return
         self.shown = replace(
@@ -268,9 +275,11 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self._read_cautions()
         elif not (deeds.typed(self.desk, token, now) or self.screen.key(token)):
             self._press(act, token, now)
-        if self.desk.chosen != chosen:
-            self._settle()
         self.renew(now)
+        if self.desk.chosen != chosen and not self._settles:
+            # The answer is painted first: the views cost several times as much, which shows where others compute.
+            self._settles = True
+            self.set_timer(SETTLE_S, self._settle)
         return True
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
@@ -368,6 +377,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
     def _helm(self) -> None:
         if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
             planning.drop(self.desk, self.clock())
+            spread_plan.put_away(self.desk, self.clock())
         self.desk.failed.clear()
         self.desk.remarks.clear()
         self.desk.late = None

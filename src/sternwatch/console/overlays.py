@@ -14,6 +14,7 @@ LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
 COMPUTING = "The first picture is being computed."
 LIST_CELLS = 36
+BESIDE_LIST = 26  # cells left beside the widest list: names and depths of the rods stay in view
 PATIENCE_S = 0.5  # a picture that comes at once needs no words
 FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
 
@@ -130,7 +131,7 @@ class FishList(DeskPainted):
         """Cells, for the longest option; what is longer is cut."""
         listing = self.desk.listing
         longest = 0 if listing is None else max(map(len, (listing.title, *listing.options)))
-        return min(max(longest + 7, LIST_CELLS), max(self.screen.size.width - 2, LIST_CELLS))
+        return min(max(longest + 7, LIST_CELLS), max(self.screen.size.width - BESIDE_LIST, LIST_CELLS))
 
     def draw(self, grid: Grid) -> None:
         listing = self.desk.listing
@@ -141,7 +142,9 @@ class FishList(DeskPainted):
         first = min(max(listing.index - rows + 1, 0), max(len(listing.options) - rows, 0))
         for y, option in enumerate(listing.options[first : first + rows]):
             at = first + y == listing.index
-            line = f" {'>' if at else ' '} {option}".ljust(grid.width - 2)[: grid.width - 2]
+            room = grid.width - 6
+            text = option if len(option) <= room else f"{option[: room - 1]}…"
+            line = f" {'>' if at else ' '} {text}".ljust(grid.width - 2)
             grid.put(1, 1 + y, line, "chosen" if at else "text")
 
 

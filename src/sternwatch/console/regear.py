@@ -14,6 +14,7 @@ from sternwatch.gear.faults import SpreadError
 from sternwatch.gear.offers import As, Offer
 from sternwatch.gear.shelf import Shelf, load_shelf, parse_shelf
 from sternwatch.gear.spread import Rod, Spread
+from sternwatch.watch.fishing import rig_of
 from sternwatch.watch.picture import RodPicture, RodState
 from sternwatch.watch.rigging import Rigging
 
@@ -69,7 +70,16 @@ def _on(desk: Desk, spread: Spread, rod: Rod, shown: RodPicture, what: str) -> s
             return offers.chain_words(rod.chain[changes.leader_at(spread, rod) :], desk.units) or "none"
         case "setting":
             return (shown.setting or "") if len(spread.settings(rod)) > 1 else None
-    return offers.chain_words(rod.deployed, desk.units)
+    return _rig(desk, spread, rod)
+
+
+def _rig(desk: Desk, spread: Spread, rod: Rod) -> str:
+    """A rod's rig in few words: what carries it and what swims, with its line and setting as they are."""
+    shown = desk.rod(rod.key)
+    if shown is None:
+        return rig_of(spread, rod, None).words
+    line = "" if shown.line_out_m is None else f", {desk.length(shown.line_out_m)}"
+    return f"{rig_of(spread, rod, shown.setting).words}{line}{f' {shown.setting}' if shown.setting else ''}"
 
 
 def change_taken(desk: Desk, t_s: float) -> None:
@@ -149,7 +159,7 @@ def move(desk: Desk, t_s: float) -> None:
         why = "hangs on another's cable" if rod.clipped_to is not None else "fits no other station"
         desk.say(f"{desk.name(shown)}: its rig {why}", t_s)
         return
-    options = tuple(f"{desk.name(o)}  {offers.chain_words(can[o.key].deployed, desk.units)}" for o in there)
+    options = tuple(f"{desk.name(o):<10} {_rig(desk, spread, can[o.key])}" for o in there)
     keys = tuple(other.key for other in there)
     beside = min(range(len(keys)), key=lambda n: (abs(_place(desk, keys[n]) - _place(desk, rod.key)), n))
     title = f"{desk.name(shown)}: change places with"

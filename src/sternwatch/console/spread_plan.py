@@ -27,9 +27,11 @@ _ROD, _SETTING, _LINE, _NOW, _DEPTH, _WITHIN, _ABEAM = 5, 16, 33, 48, 55, 64, 72
 
 def page(planning: SpreadPlanning, units: DisplaySystem, width: int) -> list[Line]:
     """The lines of the page."""
-    proposal = planning.proposal
-    if proposal is not None:
-        return _plan(proposal, units, width)
+    if planning.newest is not None:
+        waits = planning.newest is planning.proposal
+        settled = "ENTERED: this is the order to let out in" if planning.was_entered else "PUT AWAY"
+        head: list[Line] = [] if waits else [((1, settled, "state"),)]
+        return [*head, *_plan(planning.newest, units, width)]
     made = _paragraph(INTRO, width, "text")
     if planning.trouble:
         made += [(), *_paragraph(f"The plan could not be made: {planning.trouble}", width, "caution")]
@@ -162,7 +164,7 @@ def enter(desk: Desk, t_s: float) -> None:
         desk.say("The rigs have changed since: Tab plans anew", t_s)
         return
     rods = proposal.plan.entry
-    desk.planning_spread.drop()
+    desk.planning_spread.done(entered=bool(rods))
     if not rods:
         desk.say("Every rod is as planned already", t_s)
         return
@@ -173,6 +175,13 @@ def enter(desk: Desk, t_s: float) -> None:
             if field in rod:
                 desk.expect.put((what, rod["rod"]), rod[field], t_s)
     desk.say(f"Rods {keys} as planned: let out to these lengths", t_s, Tone.ENTRY, action)
+
+
+def put_away(desk: Desk, t_s: float) -> None:
+    """The views show it no more; its page still does."""
+    if desk.planning_spread.proposal is not None:
+        desk.planning_spread.done(entered=False)
+        desk.say("The planned spread is put away; nothing was changed", t_s)
 
 
 def drawn(desk: Desk) -> Forecast | None:
@@ -188,7 +197,7 @@ class SpreadPlanText(Scrolled):
     def hint(self) -> str:
         if self.desk.planning_spread.proposal is not None:
             return "Enter: enters it · Tab: other depths"
-        return "Enter: between which depths"
+        return f"{'Tab' if self.desk.planning_spread.newest is not None else 'Enter'}: between which depths"
 
     def lines(self, width: int) -> list[Line]:
         return page(self.desk.planning_spread, self.desk.units, width)

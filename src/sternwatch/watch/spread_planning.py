@@ -74,17 +74,24 @@ class SpreadPlanning:
     def __init__(self) -> None:
         self._beside: Beside[PlanQuestion, Proposal] = Beside(_propose, "planner")
         self._asked: PlanQuestion | None = None
-        self._dropped: Proposal | None = None
+        self._done: Proposal | None = None
+        self.was_entered = False  # of the one that does not wait any more
 
     def ask(self, question: PlanQuestion) -> None:
         self._asked = question
         self._beside.ask(question)
 
     @property
-    def proposal(self) -> Proposal | None:
-        """The plan asked for last; None while it is being made, and after it was put away."""
+    def newest(self) -> Proposal | None:
+        """The plan asked for last; None while it is being made."""
         made = self._beside.made
-        return made if made is not None and made.question is self._asked and made is not self._dropped else None
+        return made if made is not None and made.question is self._asked else None
+
+    @property
+    def proposal(self) -> Proposal | None:
+        """The newest, while it waits to be entered."""
+        newest = self.newest
+        return None if newest is self._done else newest
 
     @property
     def busy(self) -> bool:
@@ -97,9 +104,9 @@ class SpreadPlanning:
         """Why the newest could not be made, in a sentence."""
         return self._beside.trouble
 
-    def drop(self) -> None:
-        """Put the plan away: it was entered, or is not wanted."""
-        self._dropped = self._beside.made
+    def done(self, *, entered: bool) -> None:
+        """The newest does not wait any more: it was entered, or is not wanted."""
+        self._done, self.was_entered = self.newest, entered
 
     def stop(self) -> None:
         self._beside.stop()
