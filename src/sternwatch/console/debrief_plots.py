@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from datetime import timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,8 +15,10 @@ from sternwatch.console.canvas import Grid
 from sternwatch.console.look import Look
 from sternwatch.console.raster import Raster
 from sternwatch.debrief.plots import boat_series, depth_series, temperature_series, track_of
-from sternwatch.debrief.report import Report
 from sternwatch.gear.units import Dimension, convert
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.report import Report
 
 _INKS = ("line a", "line b", "line c", "line d")
 _STEPS_S = (300, 600, 900, 1800, 3600, 7200, 10800, 21600)

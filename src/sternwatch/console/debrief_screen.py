@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 
@@ -11,9 +11,11 @@ from sternwatch.console.bars import DeskPainted
 from sternwatch.console.canvas import Grid
 from sternwatch.console.debrief_plots import paint_timeline, paint_track
 from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen
-from sternwatch.debrief.report import Report, Table
 from sternwatch.debrief.sofar import Debriefs
 from sternwatch.watch.picture import Picture
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.report import Report, Table
 
 PARTS = ("summary", "timeline", "track", "hits", "rates", "alerts", "closest", "beside", "truth")
 # What a hit's moment is shown with when it is gone to.

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sternwatch.console.notices import wrapped
 from sternwatch.console.scrolled import Line
-from sternwatch.debrief.report import Report, Table
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.report import Report, Table
 
 _NAME = 11  # cells of a summary's name
 _MOST = 9  # lines of one sentence

@@ -15,8 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch import __version__
+from sternwatch.debrief.happenings import AlertRow, Separation, answered, closest, follow, worst_of
 from sternwatch.feed.recording import Recording
-from sternwatch.logbook.actions import Action, Restore, Undo, lines
+from sternwatch.logbook.actions import Action, lines
 from sternwatch.logbook.crew import Crew, CrewHit
 from sternwatch.logbook.fold import fold
 from sternwatch.logbook.samples import HitRow, Sample
@@ -26,38 +27,8 @@ from sternwatch.watch.exposure import rest
 from sternwatch.watch.fishing import hit_row
 from sternwatch.watch.hits import HitContext, hit_time
 from sternwatch.watch.moments import STANDS_S, Moment
-from sternwatch.watch.picture import Alert
 from sternwatch.watch.player import Player
 from sternwatch.watch.rigging import Rigging
-
-# What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
-ANSWER_S = 180.0
-HITS_WITHIN_S = 600.0
-WORST_PAIRS = 8
-
-
-@dataclass(frozen=True, slots=True)
-class AlertRow:
-    """An alert and what followed. ``ended_s`` None: it stood to the end."""
-
-    kind: str
-    priority: str
-    keys: tuple[str, ...]
-    text: str
-    advice: str
-    begun_s: float
-    ended_s: float | None
-    answered: tuple[tuple[float, str], ...] = ()  # (seconds after, kind of act and rod)
-    hits_after: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Separation:
-    """The least distance of a pair of chains on the trip, and when."""
-
-    keys: tuple[str, str]
-    distance_m: float
-    at_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,31 +149,6 @@ class _Moments:
                     break
 
 
-def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:
-    """Take up what is raised at a moment and end what is gone; ``before``: ids that stood until then."""
-    for alert in now:
-        if alert.id not in alerts:
-            alerts[alert.id] = AlertRow(
-                alert.kind, alert.priority.value, alert.keys, alert.text, alert.advice, round(t_s, 3), None
-            )
-    for gone in before - {alert.id for alert in now}:
-        alerts[gone] = replace(alerts[gone], ended_s=round(t_s, 3))
-
-
-def closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[float, str]], t_s: float) -> None:
-    """Keep every pair's least distance [m]; ``near``: each rod's to the nearest chain, and whose that is."""
-    for key, (distance_m, other) in near.items():
-        pair = (key, other) if key < other else (other, key)
-        known = apart.get(pair)
-        if known is None or distance_m < known.distance_m:
-            apart[pair] = Separation(pair, round(distance_m, 3), round(t_s, 3))
-
-
-def worst_of(apart: Iterable[Separation]) -> list[Separation]:
-    """The pairs that came closest, the closest first."""
-    return sorted(apart, key=lambda one: (one.distance_m, one.keys))[:WORST_PAIRS]
-
-
 def without_fights(samples: list[Sample], hits: Iterable[CrewHit], offset_s: float | None) -> list[Sample]:
     """The samples, changed in place: a rod fought its fish from the strike on, not from when it was written."""
     times = [sample.boat.at_s for sample in samples]
@@ -215,22 +161,3 @@ def without_fights(samples: list[Sample], hits: Iterable[CrewHit], offset_s: flo
             kept = tuple(row for row in samples[i].rods if row.rig.rod != hit.rod)
             samples[i] = replace(samples[i], rods=kept)
     return samples
-
-
-def answered(alert: AlertRow, actions: Iterable[Action], hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
-    """The alert with what the crew did on the alert's rods soon after, and the hits that came."""
-    did = []
-    for action in actions:
-        t = action.elapsed_s
-        if t is None and offset_s is not None:
-            t = action.time.timestamp() - offset_s
-        if t is None or isinstance(action, Undo | Restore) or not 0.0 <= t - alert.begun_s <= ANSWER_S:
-            continue
-        if action.rod is not None and (action.rod in alert.keys or not alert.keys):
-            did.append((round(t - alert.begun_s, 1), f"{action.rod} {action.kind}"))
-    after = sum(
-        hit.counts and hit.at_s is not None and 0.0 <= hit.at_s - alert.begun_s <= HITS_WITHIN_S
-        and (not alert.keys or hit.rod in alert.keys)
-        for hit in hits
-    )  # fmt: skip
-    return replace(alert, answered=tuple(did[:4]), hits_after=after)

@@ -6,10 +6,13 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
+from typing import TYPE_CHECKING
 
-from sternwatch.debrief.digest import Digest
 from sternwatch.logbook.samples import RodRow, Sample
 from sternwatch.watch.soundings import local_metres
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.digest import Digest
 
 _BARS = "▁▂▃▄▅▆▇█"
 # Dots of a braille cell by (row, column): the code points' own order (ISO/TR 11548-1).

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import Any
 
-from sternwatch.debrief.digest import AlertRow, Digest
+from sternwatch.debrief.digest import Digest
 from sternwatch.debrief.factors import TITLES
+from sternwatch.debrief.happenings import AlertRow
 from sternwatch.debrief.live import LEAST_HOURS
 from sternwatch.debrief.practised import believed_and_true, outcome
 from sternwatch.debrief.producing import Producing, producing

@@ -5,22 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
-from sternwatch.debrief.digest import (
-    AlertRow,
-    Digest,
-    Separation,
-    answered,
-    closest,
-    follow,
-    without_fights,
-    worst_of,
-)
 from sternwatch.debrief.following import Following, utc_offset_min
-from sternwatch.debrief.report import Report, report
-from sternwatch.debrief.tripdata import TripData
+from sternwatch.debrief.happenings import AlertRow, Separation, answered, closest, follow, worst_of
 from sternwatch.gear.units import DisplaySystem
 from sternwatch.watch.picture import Picture
+
+if TYPE_CHECKING:  # they bring the solver and the statistics, which the first screen must not wait for
+    from sternwatch.debrief.digest import Digest
+    from sternwatch.debrief.report import Report
+    from sternwatch.debrief.tripdata import TripData
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +32,7 @@ WorkThrough = Callable[[Callable[[float], None]], Whole]
 """Works a past trip through, telling the share done."""
 
 
-class Debriefs(Following[Report]):
+class Debriefs(Following["Report"]):
     """Keeps the report that the screen shows.
 
     Parameters
@@ -92,6 +87,8 @@ class Debriefs(Following[Report]):
     # -- on the thread beside ---------------------------------------------------------------------------------
 
     def _make(self, picture: Picture) -> Report:
+        from sternwatch.debrief.report import report
+
         if self._work is not None:
             if self._whole is None:
                 self._whole = self._work(self._tell)
@@ -114,6 +111,8 @@ class Debriefs(Following[Report]):
 
 def digest_so_far(picture: Picture, alerts: tuple[AlertRow, ...], apart: tuple[Separation, ...]) -> Digest:
     """A digest of what a session's picture and those before it have told; ``picture.crew`` must be there."""
+    from sternwatch.debrief.digest import Digest, without_fights
+
     assert picture.crew is not None
     assert picture.fishing is not None
     offset = None if picture.utc_s is None else picture.utc_s - picture.t_s
@@ -126,6 +125,8 @@ def digest_so_far(picture: Picture, alerts: tuple[AlertRow, ...], apart: tuple[S
 
 def _trip_of(picture: Picture) -> TripData:
     """What a report must know of the trip beside its digest."""
+    from sternwatch.debrief.tripdata import TripData
+
     begun = datetime.fromtimestamp(0 if picture.utc_s is None else picture.utc_s - picture.t_s, UTC)
     about = {"utc_offset_min": utc_offset_min(picture)}
     return TripData(picture.trip, begun, "", (), None, session=picture.session.value, about=about)
