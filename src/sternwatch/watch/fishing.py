@@ -12,10 +12,10 @@ from sternwatch.gear.spread import LineItem, Rod, Spread
 from sternwatch.logbook.crew import CrewHit
 from sternwatch.logbook.samples import BoatRow, HitRow, Rig, RodRow, Sample, quantised
 from sternwatch.logbook.trips import to_ms
-from sternwatch.watch.moments import Moment, RodMoment
 
 if TYPE_CHECKING:
     from sternwatch.watch.hits import HitContext
+    from sternwatch.watch.moments import Moment, RodMoment
 
 # Divers rolled up to this angle run steep and near the boat: low divers (memory).
 LOW_UP_TO_RAD = math.radians(30.0)
