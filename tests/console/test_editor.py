@@ -20,6 +20,7 @@ from sternwatch.console.stern import SternView
 from sternwatch.files import earlier
 from sternwatch.gear.document import SpreadDocument
 from sternwatch.gear.load import load_spread
+from sternwatch.gear.rows import Row
 from sternwatch.gear.shelf import parse_shelf
 from sternwatch.gear.spread import Spread
 from sternwatch.gear.units import SYSTEMS, DisplaySystem
@@ -269,13 +270,29 @@ def test_what_is_chosen_on_the_shelf_comes_into_the_file(path: Path) -> None:
 def test_passes_are_typed_once_a_pass_is_known(path: Path) -> None:
     bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
 
-    def row(label: str):  # type: ignore[no-untyped-def]
+    def row(label: str) -> Row:
         return next(row for row in bench.rows() if row.label == label)
 
     assert "how much line a pass lays on" in bench.set(row("  out"), "14 passes")
     assert bench.set(row("counter per pass"), "11") == ""
     assert bench.set(row("  out"), "14 passes") == ""
     assert bench.tables["rod"][0]["chain"][0]["out"] == "154 ft"
+    bench.stop()
+
+
+def test_two_speeds_are_typed_on_one_row(path: Path) -> None:
+    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+
+    def speeds() -> Row:
+        return next(row for row in bench.rows() if row.label == "lure speeds")
+
+    assert bench.set(speeds(), "1.8 to 2.6 mph") == ""
+    assert bench.tables["rod"][0]["speeds"] == ["1.8 mph", "2.6 mph"]
+    assert speeds().value == "1.8 mph to 2.6 mph"
+    assert "the slower one comes first" in bench.set(speeds(), "2.8 mph to 2.6 mph")
+    assert bench.set(speeds(), "fast") == "two are wanted, as 1.8 to 2.6 mph"
+    assert bench.set(speeds(), "") == ""
+    assert "speeds" not in bench.tables["rod"][0]
     bench.stop()
 
 

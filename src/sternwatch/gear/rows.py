@@ -74,7 +74,7 @@ _SHORT = (
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """What a field takes. ``kind``: quantity, number, whole, text, choice, flag or table."""
+    """What a field takes. ``kind``: quantity, range (two of them), number, whole, text, choice, flag or table."""
 
     kind: str
     dimension: Dimension | None = None
@@ -182,6 +182,10 @@ def rod_rows(tables: Tables, index: int) -> list[Row]:
     rows += _rows(tables, base, Rod, ("target_depth",))
     rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale", "per_pass"), "counter ")
     rows += _rows(tables, base, Rod, ("rod_length", "bottom", "clearance"))
+    speeds = value_at(tables, (*base, "speeds"))
+    words = " to ".join(map(str, speeds)) if isinstance(speeds, list) else NONE
+    help_text = "the slowest and fastest at which its lure works, as 1.8 to 2.6 mph"
+    rows.append(Row("lure speeds", words, (*base, "speeds"), Ask("range", Dimension.SPEED, help=help_text)))
     return rows
 
 

@@ -13,6 +13,7 @@ from sternwatch.gear.units import Dimension, DisplaySystem, QuantityError, parse
 _PASSES = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*pass(?:es)?", re.IGNORECASE)
 _BARE = re.compile(r"[+-]?\d+(?:[.,]\d*)?")
 _UNIT = re.compile(r"\S+\s+(\S+)")
+_TO = re.compile(r"(.+?)\s*(?:to|–|…)\s*(.+)")
 _LABEL = re.compile(r"(.{1,12}?)\s+(\S+)\s*(deg)?")
 
 
@@ -53,6 +54,8 @@ def value_of(row: Row, text: str, tables: Mapping[str, Any], units: DisplaySyste
     match ask.kind:
         case "quantity":
             return _quantity(row, given, tables, units)
+        case "range":
+            return _range(given)
         case "number" | "whole":
             return _number(given, whole=ask.kind == "whole")
         case "flag":
@@ -74,6 +77,16 @@ def _quantity(row: Row, given: str, tables: Mapping[str, Any], units: DisplaySys
     if _BARE.fullmatch(given):
         return f"{given.replace(',', '.')} {unit_for(row, units)}"
     return given
+
+
+def _range(given: str) -> list[str]:
+    """Two quantities; a unit behind the second alone is the first's too."""
+    match = _TO.fullmatch(given)
+    if match is None:
+        raise TypedError("two are wanted, as 1.8 to 2.6 mph")
+    low, high = match[1], match[2]
+    unit = _UNIT.fullmatch(high)
+    return [f"{low} {unit[1]}" if unit is not None and _BARE.fullmatch(low) else low, high]
 
 
 def _number(given: str, *, whole: bool) -> float | int:
