@@ -190,6 +190,19 @@ def test_a_gauge_beside_the_boat_tells_the_current_along_the_course() -> None:
     assert found.belief.along_sd_m_s(way) < 0.75 * wide
 
 
+def test_a_probe_tells_it_as_well_as_the_water_down_there_goes_like_the_surface() -> None:
+    day = Day(8, first_leg_s=1e9)
+    found = CurrentFilter()
+    for seconds in range(1, 121):
+        found.window.probes.append(day.speed_m_s)
+        found.window.take_ground(day.speed_m_s + 0.1, 30.0)
+        found.step(float(seconds))
+    along = np.array(found.belief.current_m_s) @ [math.cos(math.radians(30.0)), math.sin(math.radians(30.0))]
+    assert found.found
+    assert 0.05 < along < 0.1  # shrunk: what goes otherwise below is in it
+    assert found.belief.along_sd_m_s(math.radians(30.0)) == pytest.approx(0.045, abs=0.012)
+
+
 def test_two_legs_against_the_least_squares_of_all_they_say() -> None:
     """The same assumptions as one linear Gaussian problem, solved at once (numpy), where nothing wanders."""
     legs, windows = 2, 12

@@ -124,9 +124,9 @@ class TestTurns:
         fishing.run(40, sog=sog)
         assert fishing.watch.memory.moments[-1].current == said
 
-    def test_one_speed_tells_no_current(self, fishing: HandFeed) -> None:
+    def test_with_one_speed_left_what_both_told_stands(self, fishing: HandFeed) -> None:
         fishing.run(40, stw=None)
-        assert fishing.watch.memory.moments[-1].current is None
+        assert fishing.watch.memory.moments[-1].current == "little"
 
 
 class TestFishingTime:

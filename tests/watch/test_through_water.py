@@ -76,9 +76,11 @@ def test_a_reversal_tells_the_current_and_the_intervals_shrink(watch_of: Callabl
     assert water(before).missing == TURN
     assert before.own.speed_m_s == pytest.approx(THROUGH_M_S + CURRENT_M_S, abs=0.06)
     assert water(before).off_m_s == pytest.approx(0.15, abs=0.01)  # the prior's
+    assert legs.watch.memory.moments[-1].current is None
     after = legs.go(240, math.pi)
     assert water(after).missing == ""
     assert water(after).told == "legs"
+    assert legs.watch.memory.moments[-1].current == "against"
     assert water(after).current_m_s == pytest.approx((CURRENT_M_S, 0.0), abs=0.04)
     assert after.own.speed_mean_m_s == pytest.approx(THROUGH_M_S, abs=0.03)
     assert water(after).off_m_s < 0.6 * water(before).off_m_s

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread import Rod, Spread
-from sternwatch.watch.boat import usable
+from sternwatch.watch.boat import Boat, usable
 from sternwatch.watch.compose import rod_state
 from sternwatch.watch.ground import clearance, over_ground
 from sternwatch.watch.ownboat import wrap_deg
@@ -150,7 +150,7 @@ def moment_of(watch: Watch, sensors: Sensors, last_reading_s: float | None) -> M
         water_temperature_c=usable(sensors.get(Quantity.WATER_TEMPERATURE)),
         bottom_m=bottom_m(sensors, transducer_m),
         pace=_pace(watch.memory, speed),
-        current=_current(watch.memory, sensors),
+        current=_current(watch.memory, sensors) or _current_told(watch.boat),
         sensors=sensors,
         rods={key: _rod(watch, chain, column, speed, points) for key, chain in watch.chains.items()},
         points_deg=points,
@@ -237,3 +237,14 @@ def _current(memory: Memory, sensors: Sensors) -> str | None:
         return None
     mean = sum(known) / len(known)
     return "with" if mean > CURRENT_M_S else "against" if mean < -CURRENT_M_S else "little"
+
+
+def _current_told(boat: Boat) -> str | None:
+    """The same where only one speed is there, by the current that is told; None while it is not, along this course."""
+    north, east = boat.velocity_m_s
+    course = math.atan2(east, north)
+    if boat.t_s is None or not (boat.current.found and boat.current.along_found(course)):
+        return None
+    north, east = boat.current.belief.current_m_s
+    along = north * math.cos(course) + east * math.sin(course)
+    return "with" if along > CURRENT_M_S else "against" if along < -CURRENT_M_S else "little"
