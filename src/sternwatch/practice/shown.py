@@ -78,6 +78,9 @@ def shown_of(world: World) -> Shown:
 
 
 def _events(strike: Strike, world: World) -> list[Event]:
+    hit = keyed(strike, world.crew)
+    if hit is not None and hit.outcome is not None:
+        return []  # it is written down to its end
     found = [Event(strike.t_s, "strike", strike.key)]
     if strike.kind == "false release" and world.t_s - strike.t_s >= TELLS_S:
         found.append(Event(strike.t_s + TELLS_S, "nothing", strike.key))
