@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.answers.observation_words import said_words, value_words, wanted_words
 from sternwatch.answers.observations import Observation, What
 from sternwatch.cli.options import CAUTION
 from sternwatch.gear.uncertain import uncertain
@@ -151,27 +152,15 @@ def _factor(value: float) -> str:
     return f"× {value:.2f}"
 
 
-def _shown(one: Observation, value: float | None, units: DisplaySystem) -> str:
-    if value is None or not math.isfinite(value):
-        return "–"
-    match one.what:
-        case What.DEPTH:
-            return units.show(value, Dimension.LENGTH, 1)
-        case What.PULL:
-            return units.show(value, Dimension.FORCE, 1)
-        case _:
-            return f"{math.degrees(value):.0f}°"
-
-
 def _observed(found: FitReport, units: DisplaySystem) -> Table:
     table = _table("observed", "", "value", "±", "believed", "now", "off")
     for row in found.observations:
         one = row.one
         off = "–" if row.off is None else f"{row.off:+.1f}"
-        words = one.said if one.said != "known" else f"known {one.what.value}"
         table.add_row(
-            f"rod {one.rod}", f"{one.at} {words}" if one.at else words, _shown(one, one.value, units),
-            _shown(one, one.error, units), _shown(one, row.before, units), _shown(one, row.after, units), off,
+            f"rod {one.rod}", said_words(one), value_words(one.what, one.value, units),
+            value_words(one.what, one.error, units), value_words(one.what, row.before, units),
+            value_words(one.what, row.after, units), off,
         )  # fmt: skip
     return table
 
@@ -208,13 +197,8 @@ def _rods(found: FitReport, units: DisplaySystem) -> Table:
 def _next(spread: Spread, step: Next, units: DisplaySystem) -> str:
     rod = spread.rod_by_key(step.rod)
     name = f"{step.rod} {rod.name}" if rod is not None else step.rod
-    what = {
-        What.DEPTH: f"{'where it touches the bottom' if step.at is None else f'the depth of its {step.at}'}",
-        What.PULL: "the pull at its tip",
-        What.ENTRY_ANGLE: "the angle of its line where it enters the water",
-        What.CABLE_ANGLE: "the angle of its cable",
-    }[step.what]
     digits = 0 if units.length == "ft" else 1
     before = units.show(step.own_before_m, Dimension.LENGTH, digits, label=False)
     after = units.show(step.own_after_m, Dimension.LENGTH, digits)
-    return f"{name}: {what} (its ± {before} would be {after}; {step.share:.0%} of all rods' doubt)"
+    would = f"its ± {before} would be {after}; {step.share:.0%} of all rods' doubt"
+    return f"{name}: {wanted_words(step.what, step.at)} ({would})"

@@ -240,7 +240,7 @@ def _current(memory: Memory, sensors: Sensors) -> str | None:
 
 
 def _current_told(boat: Boat) -> str | None:
-    """The same where only one speed is there, by the current that is told; None while it is not, along this course."""
+    """The same where only one speed is there, by the current that is told; None while it is not on this course."""
     north, east = boat.velocity_m_s
     course = math.atan2(east, north)
     if boat.t_s is None or not (boat.current.found and boat.current.along_found(course)):
