@@ -7,7 +7,7 @@ the square, and one that is far from everything else believed stops pulling.
 
 Residuals are smooth in the logarithms of the factors (and in the shifts), which are kinked in z where a prior is
 one-sided (a line cannot hum less than not at all). The posterior is therefore given as points drawn from it, with
-residuals parabolas in these about the mode; Laplace's covariance is kept beside them.
+residuals quadratic in these about the mode; Laplace's covariance is kept beside them.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +39,7 @@ FLAT_DENSITY = 1.0 / 40.0
 # Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
 REACH = 0.5
 WIDE_REACH = 1.0  # of what the posterior is drawn with
+TWISTED = 4  # of an observation's quantities, those that move it most, are varied in pairs too
 STEP = 0.05  # of the slopes that lead to the mode
 # A quantity of which a standard deviation moves no observation by this share of its error is not told: what it adds
 # to the residuals counts as more of their error.
@@ -62,6 +64,23 @@ class Posterior:
     residuals: Floats  # (n,) predicted less observed at the mode, over the observation's standard deviation
     weights: Floats  # (n,) 1: counts in full; 0: not at all
     slopes: Floats  # (n, k) of the residuals
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """Residuals about a point as quadratics in ``Problem.scaled``; n of them, k quantities."""
+
+    slope: Floats  # (n, k)
+    bend: Floats  # (n, k) second derivatives by each alone
+    secant: Floats  # (n, k) slopes by z, over a wide reach
+    twists: tuple[tuple[int, int, int, float], ...]  # (observation, quantity, quantity, mixed derivative)
+
+    def of(self, away: Floats) -> Floats:
+        """(points, n) for (points, k)."""
+        made: Floats = away @ self.slope.T + (0.5 * away**2) @ self.bend.T
+        for at, j, other, twist in self.twists:
+            made[:, at] += twist * away[:, j] * away[:, other]
+        return made
 
 
 @dataclass(frozen=True)
@@ -159,28 +178,38 @@ class Problem:
         made: Floats = np.where(z > 0.0, above, below) * z
         return made
 
-    def bends(self, z: Floats, here: Floats) -> tuple[Floats, Floats, Floats]:
-        """(n, k) each of the residuals ``here`` at z: slope and curvature by what ``scaled`` gives, secant by z."""
-        slope, bend, secant = (np.zeros((len(self.observations), len(self.names))) for _ in range(3))
+    def shape(self, z: Floats, here: Floats) -> Shape:
+        """How the residuals ``here`` go about z."""
+        n, k = len(self.observations), len(self.names)
+        slope, bend, secant, rises = (np.zeros((n, k)) for _ in range(4))
         middle = self.scaled(z)
         low, high = z - WIDE_REACH, z + WIDE_REACH
         flat = self.scaled(high) == self.scaled(low)  # a prior's flat side: asked about its kink instead
         low[flat], high[flat] = -WIDE_REACH, WIDE_REACH
         down, up = self.scaled(low) - middle, self.scaled(high) - middle
+        twists: list[tuple[int, int, int, float]] = []
         for at, own in enumerate(self._touches):
             for j in own:
-                moved = z.copy()
-                moved[j] = high[j]
-                rise = self.residual(at, moved) - here[at]
-                moved[j] = low[j]
-                fall = self.residual(at, moved) - here[at]
+                rises[at, j] = rise = self._moved(at, z, {j: high[j]}) - here[at]
+                fall = self._moved(at, z, {j: low[j]}) - here[at]
                 if up[j] > 0.0 and down[j] < 0.0:
                     bend[at, j] = 2.0 * (rise / up[j] - fall / down[j]) / (up[j] - down[j])
                     slope[at, j] = rise / up[j] - 0.5 * bend[at, j] * up[j]
                 elif up[j] != 0.0 or down[j] != 0.0:
                     slope[at, j] = rise / up[j] if up[j] != 0.0 else fall / down[j]
                 secant[at, j] = 0.0 if flat[j] else (rise - fall) / (2.0 * WIDE_REACH)
-        return slope, bend, secant
+            # Those that move it most also change what each other does.
+            most = [j for j in own[np.argsort(-np.abs(rises[at, own]))][:TWISTED] if up[j] != 0.0]
+            for j, other in combinations(most, 2):
+                both = self._moved(at, z, {j: high[j], other: high[other]}) - here[at]
+                twists.append((at, j, other, (both - rises[at, j] - rises[at, other]) / (up[j] * up[other])))
+        return Shape(slope, bend, secant, tuple(twists))
+
+    def _moved(self, at: int, z: Floats, to: Mapping[int, float]) -> float:
+        moved = z.copy()
+        for j, value in to.items():
+            moved[j] = value
+        return self.residual(at, moved)
 
 
 def _scale(one: Uncertain, value: float) -> float:
@@ -221,23 +250,22 @@ def posterior(problem: Problem) -> Posterior:
     mode = best[1]
     off = problem.residuals(mode)
     weights = loss(off**2)[1]
-    gains, bends, slopes = problem.bends(mode, off)
+    shape = problem.shape(mode, off)
+    slopes = shape.secant
     laplace = np.linalg.inv(np.eye(len(mode)) + slopes.T @ (weights[:, None] * slopes))
-    points = _points(problem, mode, off, (gains, bends), laplace) if len(mode) else np.zeros((POINTS, 0))
+    points = _points(problem, mode, off, shape, laplace) if len(mode) else np.zeros((POINTS, 0))
     covariance = np.cov(points, rowvar=False).reshape(len(mode), len(mode))
     return Posterior(
         problem.names, mode, points.mean(axis=0), covariance, laplace, points[:POINTS], off, weights, slopes
     )
 
 
-def _points(problem: Problem, mode: Floats, off: Floats, shape: tuple[Floats, Floats], laplace: Floats) -> Floats:
-    """Drawn from the posterior with residuals parabolas in logarithms and shifts about the mode."""
+def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: Floats) -> Floats:
+    """Drawn from the posterior with residuals quadratic in logarithms and shifts about the mode."""
     middle = problem.scaled(mode)
-    slope, bend = shape
 
     def log_likelihood(z: Floats) -> Floats:
-        away = problem.scaled(z) - middle
-        residuals = off + away @ slope.T + (0.5 * away**2) @ bend.T
+        residuals = off + shape.of(problem.scaled(z) - middle)
         found: Floats = -0.5 * loss(residuals**2)[0].sum(axis=1)
         return found
 
