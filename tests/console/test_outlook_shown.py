@@ -21,6 +21,7 @@ from sternwatch.console.strips import own_span, paint_strip
 from sternwatch.console.turn_line import LOOKING, NO_ROD, TurnLine, fitted
 from sternwatch.console.views import PlanView, SideView
 from sternwatch.gear.units import SYSTEMS
+from sternwatch.watch.outlook import Advice, Touch
 from sternwatch.watch.outlook_path import PLAN, Manoeuvre
 from sternwatch.watch.picture import RodState
 
@@ -288,3 +289,17 @@ async def test_on_the_smallest_screen_every_rod_and_the_advice_are_read(count, r
         assert "6 S LOW and 7 S HIGH cross (63 %)" in shown[5]
         for rod in app.runner.first.rods:
             assert any(line[1:].startswith(f" {rod.key} {rod.name}") for line in shown), rod.key
+
+
+def test_what_comes_to_the_bottom_is_said_of_every_manoeuvre_and_what_keeps_it_off():
+    cure = Advice("Take in 20 ft on S LOW: bottom touch unlikely (6 %).", {"what": "line"}, 0.0625)
+    touches = (Touch("5", 65.0, 2.0), Touch("6", 30.0, 3.0, (cure,)))
+    made = replace(fake_outlook.forecast(Manoeuvre("as it goes"), 0.0), touches=touches)
+    picture = fake_picture.straight()
+    forms = said.outcome(made, picture, US)
+    assert forms[0].startswith("6 S LOW touches bottom in 0:30, 1 more; crossing unlikely (0 %); least room ")
+    assert forms[-1].startswith("6 bottom in 0:30; 0 %; ")
+    outlook = replace(fake_outlook.quiet(), forecasts=(made, replace(made, touches=(Touch("6", 0.0, 3.0, (cure,)),))))
+    text = paint(OutlookBoard, fake_outlook.with_outlook(picture, outlook), (140, 30)).text()
+    assert text.count(cure.text) == 1  # once, though both come to it
+    assert "6 S LOW touches bottom now; " in text

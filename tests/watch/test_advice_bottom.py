@@ -22,6 +22,7 @@ from sternwatch.watch.outlook import RISK, Advice, Forecast
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
 from sternwatch.watch.outlook_make import forecast
 from sternwatch.watch.outlook_path import Manoeuvre, hold, path_of, turn
+from sternwatch.watch.outlook_rows import outlook_row
 from sternwatch.watch.snapshot import snapshot
 from sternwatch.watch.soundings import Sounding, Soundings
 
@@ -201,6 +202,10 @@ def test_a_session_says_it_with_every_touch_and_keeps_it_for_some_seconds(
     assert first.touches
     told = [touch for made in first.forecasts for touch in made.touches if touch.advice]
     assert len(told) == 1  # one advice a renewal
+    row = outlook_row(first)["forecasts"][0]["touches"]
+    assert [(one["key"], len(one["advice"])) for one in row] == [
+        (one.key, len(one.advice)) for one in first.forecasts[0].touches
+    ]
     again = maker.renew(replace(now, t_s=now.t_s + 2.0), Wishes(ground=ground, limits_share_s=0.0))
     kept = [touch for made in again.forecasts for touch in made.touches if touch.advice]
     assert len(kept) == 2

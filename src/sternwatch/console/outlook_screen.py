@@ -64,7 +64,9 @@ class OutlookBoard(Painted):
             )
             found.append((told, "number" if one is made else "text"))
         to = words.SIGNS[self.look.glyphs].to
-        found += [((f"{to} {one.text}",), "number") for one in outlook.advice]
+        off_bottom = (cure for one in outlook.forecasts for touch in one.touches for cure in touch.advice)
+        cures = (*outlook.advice, *off_bottom)
+        found += [((f"{to} {text}",), "number") for text in dict.fromkeys(cure.text for cure in cures)]
         if reach := said.reach_words(picture, self.units):
             found.append(((f"For traffic astern: {reach}",), "text"))
         if made is not None:

@@ -153,10 +153,18 @@ def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> st
 
 
 def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
-    """What a forecast comes to: the worst pair with its probability and time; a whole sentence, then its bones."""
+    """What a forecast comes to: what touches bottom, the worst pair with its probability and time; then its bones."""
+    touch = min(made.touches, key=lambda one: one.time_s, default=None)
+    long = short = ""
+    if touch is not None:
+        names = {rod.key: f"{rod.key} {rod.name}".strip() for rod in picture.rods}
+        when = "now" if touch.time_s <= 0.0 else f"in {clock(touch.time_s)}"
+        more = f", {len(made.touches) - 1} more" if len(made.touches) > 1 else ""
+        long, short = f"{names.get(touch.key, touch.key)} touches bottom {when}{more}", f"{touch.key} bottom {when}"
+    lead, bones = (f"{long}; ", f"{short}; ") if touch is not None else ("", "")
     worst = made.worst
     if worst is None or made.any_crossing is None:
-        return ("nothing can be told of any pair",)
+        return (f"{lead}nothing can be told of any pair", f"{bones}pairs not known")
     risk = f"any crossing {share(made.any_crossing)}" if worst.probability else "crossing unlikely (0 %)"
     word = "worst" if worst.probability else "least room"
     keys = " and ".join(worst.keys)
@@ -164,9 +172,10 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
     digits = 0 if units.length == "ft" else 1
     apart = units.show(worst.separation_m, Dimension.LENGTH, digits)
     return (
-        f"{risk}; {word} {pair_words(worst, picture, units)}",
-        f"{risk}; {word} {keys}{when}, {apart} apart",
-        f"{share(made.any_crossing)}; {keys}{when}",
+        f"{lead}{risk}; {word} {pair_words(worst, picture, units)}",
+        f"{lead}{risk}; {word} {keys}{when}, {apart} apart",
+        f"{bones}{risk}; {keys}{when}",
+        f"{bones}{share(made.any_crossing)}; {keys}{when}",
     )
 
 
