@@ -68,7 +68,7 @@ def test_for_people_it_is_text(capsys: pytest.CaptureFixture[str], folders: Path
     assert main(["practice", str(folders / "short.toml"), "--headless", "--seed", "3"]) == Exit.DONE
     out = capsys.readouterr().out
     assert out.startswith("100 of 100: passed")
-    assert "Depth believed less true, ft" in out
+    assert "Depth believed and true, ft" in out
 
 
 def test_the_list_names_every_drill_with_the_best_score(capsys: pytest.CaptureFixture[str], folders: Path) -> None:

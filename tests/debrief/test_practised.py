@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from sternwatch.debrief.practised import believed_and_true, outcome
+from sternwatch.debrief.tripdata import TripData
 from sternwatch.gear.units import SYSTEMS
 
 RESULT: dict[str, Any] = {
@@ -43,3 +46,11 @@ def test_believed_and_true_rod_by_rod_in_the_users_units() -> None:
 )  # fmt: skip
 def test_the_score_in_one_line(change: dict[str, Any], said: str) -> None:
     assert outcome(RESULT | change) == said
+
+
+def test_only_the_rods_of_the_drill_take_part() -> None:
+    text = (Path(__file__).parents[2] / "demo_logs" / "evening.toml").read_text(encoding="utf-8")
+    begun = datetime(2025, 7, 19, 11, 0, tzinfo=UTC)
+    drill = TripData("p", begun, text, (), None, "fishing", about={"drill": "own", "seed": 1, "rods": ["7", "2"]})
+    assert [rod.key for rod in drill.spread.rods] == ["2", "7"]
+    assert len(TripData("q", begun, text, (), None, "fishing").spread.rods) == 8

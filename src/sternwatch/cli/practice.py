@@ -271,9 +271,12 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Runner:
     except LogbookError:
         earlier = []  # what ails the file stands as an alarm; practice goes on
     drill = plan.file.drill
+    about: dict[str, Any] = {"drill": plan.file.id, "seed": plan.seed}
+    if drill.start.only:
+        about["rods"] = list(drill.start.only)  # of the spread's rods these take part
     trip = new_trip(
         datetime.now(UTC), session=Session.PRACTICE.value, start=drill.start.rods, spread_name=plan.spread.boat.name,
-        spread_text=spread_path.read_text(encoding="utf-8"), about={"drill": plan.file.id, "seed": plan.seed},
+        spread_text=spread_path.read_text(encoding="utf-8"), about=about,
     )  # fmt: skip
     recording = data_dir() / "recordings" / f"{trip.id}.nmea"
     recording.parent.mkdir(parents=True, exist_ok=True)

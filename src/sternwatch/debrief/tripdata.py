@@ -51,8 +51,12 @@ class TripData:
 
     @property
     def spread(self) -> Spread:
-        """As it was on the trip. Raises SpreadError."""
-        return parse_spread(self.spread_text, f"spread of {self.id}")
+        """As it was on the trip, with the rods that took part. Raises SpreadError."""
+        whole = parse_spread(self.spread_text, f"spread of {self.id}")
+        part = self.about.get("rods")
+        if not isinstance(part, list):
+            return whole
+        return whole.model_copy(update={"rod": tuple(rod for rod in whole.rods if rod.key in part)})
 
     @property
     def learned(self) -> Calibration | None:

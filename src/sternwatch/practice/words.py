@@ -50,7 +50,7 @@ def measure_words(name: str, value: float | None, units: DisplaySystem) -> str:
         return f"{int(value) // 60}:{int(value) % 60:02d}"
     if name in ("zone", "hits kept"):
         return f"{value:.0%}"
-    return f"{value:.2f}" if name == "least separation" else f"{value:.0f}"
+    return f"{value:.2f} ×" if name == "least separation" else f"{value:.0f}"
 
 
 def _wrong(result: Mapping[str, Any]) -> list[str]:
