@@ -155,3 +155,28 @@ def test_a_feed_that_falls_silent_is_alarmed_and_hits_are_still_kept(
         assert hit in [action.id for action in again.actions("t")]
         events = again.events("t")
     assert ("no feed", "active") in [(event.kind, event.state) for event in events]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no device here that is always full")
+def test_a_full_disk_is_an_alarm_at_once_and_the_watch_goes_on(
+    tmp_path: Path, spread: Spread, instruments: Instruments, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module.prepare, "prepare", lambda: None)
+    recording = tmp_path / "trip.nmea"
+    recording.symlink_to("/dev/full")
+    feed = parse_specs([f"tcp:127.0.0.1:{instruments.port}"])
+    book = Logbook(tmp_path / "logbook.sqlite")
+    book.begin_trip(Trip("t", datetime.now(UTC)))
+    hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared))
+    runner = Live(hub, feed, lambda: Setup(spread, Session.LIVE, start="in"), book, "t")
+    pictures: list[Picture] = []
+    runner.start(pictures.append, lambda _saved: None)
+    until(lambda: any(alert.kind == "cannot save" for alert in pictures[-1].alerts) if pictures else False)
+    alarm = pictures[-1].alerts[0]
+    assert (alarm.kind, alarm.priority.value) == ("cannot save", "alarm"), "with every rod in, too"
+    assert "Cannot record the feed" in alarm.text
+    since = pictures[-1].t_s
+    runner.submit("set", "4")
+    until(lambda: pictures[-1].rods[3].depth_m is not None and pictures[-1].t_s >= since + 3.0)
+    assert any(alert.kind == "cannot save" for alert in pictures[-1].alerts)
+    runner.stop()
