@@ -42,6 +42,7 @@ def test_what_drives_is_always_said(water: WaterSpeed, source: SpeedSource, kind
         rows = paint(TopStrip, picture, (width, 3)).text().splitlines()
         assert kind in rows[0]
         assert any(form in rows[2] for form in speed_words.drives(boat, US))
+        assert any(label in rows[0] for label in ("SOG", "OVER GROUND")) == (kind != "over ground")
 
 
 def test_on_one_course_it_is_said_what_is_missing() -> None:

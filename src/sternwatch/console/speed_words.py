@@ -8,12 +8,14 @@ from sternwatch.console import rod_words as words
 from sternwatch.gear.units import Dimension, DisplaySystem
 from sternwatch.watch.picture import OwnBoat, SpeedSource, WaterSpeed
 
+LESS = "less current"
+
 
 def kind(own: OwnBoat) -> str:
     """What the number is: "through water", "over ground", or over ground with a current taken off."""
     if own.speed_source is SpeedSource.THROUGH_WATER:
         return "through water"
-    return "over ground" if own.water is None or own.water.current_m_s is None else "less current"
+    return "over ground" if own.water is None or own.water.current_m_s is None else LESS
 
 
 def drives(own: OwnBoat, units: DisplaySystem) -> words.Forms:

@@ -100,9 +100,16 @@ def _clock(grid: Grid, picture: Picture) -> int:
 def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> list[_Cell]:
     """Every sensor that a boat is expected to have, and any other that has spoken; most wanted first."""
     driven = picture.own.speed_source is SpeedSource.THROUGH_WATER
+    # Where a current is taken off, what the receiver says is another number than the one that drives.
+    less = speed_words.kind(picture.own) == speed_words.LESS
     there = _at_probe(picture, units)
     boat: list[_Wanted] = [
-        (Quantity.SOG, "SOG" if short else "OVER GROUND", driven),
+        # Where a current is taken off, what the receiver says is another number than the one that drives.
+        (
+            Quantity.SOG,
+            "SOG" if short else "OVER GROUND",
+            driven or speed_words.kind(picture.own) == speed_words.LESS,
+        ),
         (Quantity.STW, "STW" if short else "THROUGH WATER", not driven),
         (Quantity.BOTTOM, "BOTTOM", True),
         (Quantity.WATER_TEMPERATURE, "SURFACE", True),
