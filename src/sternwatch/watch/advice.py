@@ -72,7 +72,7 @@ def advise(
     found: list[Change] = []
     for kind in (slower_turns(manoeuvre, speed_m_s), other_side(manoeuvre), speeds(manoeuvre, speed_m_s)):
         found += _first_cures(kind, cures)
-    for key in _in_all(made, set_risk):
+    for key in (key for key in _in_all(made, set_risk) if _on_its_reel(fleet, key)):
         for sign in (1.0, -1.0):
             found += _first_cures(lines(manoeuvre, key, sign * line_step_m(units)), cures)
     touching = {touch.key for touch in made.touches}
@@ -127,7 +127,7 @@ def advise_touch(
     for kind in (
         slower_turns(manoeuvre, speed_m_s), other_side(manoeuvre), turns_away(manoeuvre, 1.0),
         turns_away(manoeuvre, -1.0), speeds(manoeuvre, speed_m_s),
-        lines(manoeuvre, key, -line_step_m(units), LINE_IN_STEPS),
+        lines(manoeuvre, key, -line_step_m(units), LINE_IN_STEPS if _on_its_reel(fleet, key) else ()),
     ):  # fmt: skip
         found += _first_cures(kind, keeps_off)
     touching = {touch.key for touch in made.touches} | {key}
@@ -160,6 +160,11 @@ def _in_all(made: Forecast, set_risk: float) -> tuple[str, ...]:
     assert made.worst is not None
     likely = [set(pair.keys) for pair in made.pairs if (pair.probability or 0.0) > set_risk]
     return tuple(key for key in made.worst.keys if all(key in keys for keys in likely))
+
+
+def _on_its_reel(fleet: Fleet, key: str) -> bool:
+    """Whether line of a rod can be taken in or let out: not while it is clipped to another's cable."""
+    return fleet.cast.parent[fleet.cast.keys.index(key)] < 0
 
 
 def _try(change: Change, fleet: Fleet, speed_m_s: float, required: Required) -> Risk | None:

@@ -15,8 +15,8 @@ from sternwatch.answers.arrays import RodNow
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro import motion
 from sternwatch.hydro.rows import Flow
-from sternwatch.watch.ensemble import Cast, Fleet, cast_of
 from sternwatch.watch.beliefs import Beliefs
+from sternwatch.watch.ensemble import Cast, Fleet, cast_of
 from sternwatch.water.properties import Water
 
 if TYPE_CHECKING:
@@ -77,12 +77,12 @@ class Casting:
     """Makes fleets from snapshots; the cast is kept while rods, rigs, lengths and settings stay as they are."""
 
     _cast: Cast | None = None
-    _of: tuple[tuple[str, RodNow], ...] = ()
+    _of: tuple[object, ...] = ()
     _spread: Spread | None = None
 
     def fleet(self, now: Snapshot) -> Fleet:
         """Every member of every rod where it lies at that moment."""
-        of = tuple(now.rods.items())
+        of = (now.beliefs.draws, *now.rods.items(), *now.segments.items())
         if self._cast is None or self._of != of or self._spread is not now.spread:
             self._cast = cast_of(
                 now.spread,
@@ -108,4 +108,4 @@ class Casting:
             for member in range(m):
                 state.put(member * n + rod, now.states[key], member)
         cast = replace(cast, rows=motion.with_lengths(cast.rows, state))
-        return Fleet(cast, state, now.beliefs.place_m.copy(), now.heading_rad)
+        return Fleet(cast, state, now.beliefs.place_m.copy(), now.heading_rad, now.beliefs.velocity_m_s.copy())
