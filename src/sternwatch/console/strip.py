@@ -104,12 +104,7 @@ def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> lis
     less = speed_words.kind(picture.own) == speed_words.LESS
     there = _at_probe(picture, units)
     boat: list[_Wanted] = [
-        # Where a current is taken off, what the receiver says is another number than the one that drives.
-        (
-            Quantity.SOG,
-            "SOG" if short else "OVER GROUND",
-            driven or speed_words.kind(picture.own) == speed_words.LESS,
-        ),
+        (Quantity.SOG, "SOG" if short else "OVER GROUND", driven or less),
         (Quantity.STW, "STW" if short else "THROUGH WATER", not driven),
         (Quantity.BOTTOM, "BOTTOM", True),
         (Quantity.WATER_TEMPERATURE, "SURFACE", True),
