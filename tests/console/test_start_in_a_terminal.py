@@ -29,11 +29,11 @@ def test_commands_come_and_go_and_the_start_screen_comes_back(monkeypatch: pytes
         one.press(b"1")
         one.wait_for("P DIVER", 10.0)
         one.press(b"s")
-        one.wait_for("saved", 10.0)
+        one.wait_for("saved:", 10.0)
         one.press(b"\x1b")
         one.wait_for("connect a feed", 30.0)
         one.press(b"1")
-        one.wait_for("within", 180.0)
+        one.wait_for("of 0:44:00", 180.0)  # the demo
         one.watch(2.0)
         one.press(b"\x11\x11")
         one.wait_for("connect a feed", 30.0)
