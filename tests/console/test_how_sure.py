@@ -136,6 +136,7 @@ def test_before_there_is_a_fit() -> None:
     made = text(fit.page(fit.Known(None, "2026-07-01 lake", 0, known=False), US, 80), 80)
     assert "Calibration in use: 2026-07-01 lake." in made
     assert "Nothing to fit yet." in made
+    assert "touched bottom (h)" in " ".join(made.split())
     making = text(fit.page(fit.Known(None, "", 1, known=True), US, 80), 80)
     assert "The fit is being made." in making
     broken = text(fit.page(fit.Known(None, "", 1, known=True, trouble="OSError: full"), US, 80), 80)

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from sternwatch.watch.knowing import Fitted, Kept
 
 NOTHING = (
-    "Nothing to fit yet. Enter what tells where a line really is: that a rod touched bottom, what was seen of it on "
-    "the sounder, a logger's depth, an angle, a pull. What you know already goes into the spread file as [[known]]."
+    "Nothing to fit yet. Enter what tells where a line really is: that a rod touched bottom ({key}), what was seen of "
+    "it on the sounder, a logger's depth, an angle, a pull. What you know already goes into the spread file as [[known]]."
 )
 UNCALIBRATED = "No calibration is in use: coefficients lie where books and memory put them."
 _SENTENCE = 6
@@ -35,6 +35,7 @@ class Known:
     known: bool  # something is observed or known, so that a fit is being made
     trouble: str = ""
     kept: Kept | None = None
+    touched: str = "h"  # the key of "touched bottom"
 
 
 def page(known: Known, units: DisplaySystem, width: int) -> list[Line]:
@@ -46,7 +47,7 @@ def page(known: Known, units: DisplaySystem, width: int) -> list[Line]:
     if known.trouble:
         made += _says(f"It could not be made: {known.trouble}", width, "caution")
     if known.fitted is None:
-        text = "The fit is being made." if known.known else NOTHING
+        text = "The fit is being made." if known.known else NOTHING.format(key=known.touched)
         return [*made, (), *_says(text, width, "state")]
     report = known.fitted.report
     used, all_ = len(known.fitted.fit.used), len(known.fitted.fit.observations)
@@ -221,6 +222,7 @@ class FitText(Scrolled):
             known=knowing is not None and picture is not None and knowing.anything(picture),
             trouble="" if knowing is None else knowing.fit_trouble,
             kept=None if knowing is None else knowing.kept,
+            touched=self.keymap.label(desk.keyboard, "touched") or "palette",
         )
         return page(known, desk.units, width)
 
