@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from sternwatch.watch.knowing import Fitted, Kept
 
 NOTHING = (
-    "Nothing to fit yet. Enter what tells where a line really is: that a rod touched bottom ({key}), what was seen of "
-    "it on the sounder, a logger's depth, an angle, a pull. What you know already goes into the spread file, as "
+    "Nothing to fit yet. Enter what tells where a line really is: that a rod touched bottom ({key}), what was seen "
+    "of it on the sounder, a logger's depth, an angle, a pull. What you know already goes into the spread file, as "
     "[[known]]."
 )
 UNCALIBRATED = "No calibration is in use: coefficients lie where books and memory put them."

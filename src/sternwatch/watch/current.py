@@ -1,7 +1,7 @@
 """The surface current, the speed through water and what a paddle wheel's reading is worth, told from legs.
 
 Over ground goes the boat's way through the water plus the water's own. One course cannot tell them apart; two can. An
-extended Kalman filter (Kalman 1960; Bar-Shalom, Li & Kirubarajan 2001, section 10.3) holds eight numbers, told once
+extended Kalman filter (Kalman 1960; Bar-Shalom, Li & Kirubarajan 2001; both from memory) holds eight numbers, told once
 every ten seconds of a steady course from the means of what was measured in them:
 
     V_ground = S u(h + b) + w + c      k P = S + w·u      G = S + w·u + d
@@ -18,7 +18,8 @@ Without a compass only the length of V_ground - w - c is told, which is S. What 
 - c wanders at random and tends back, over hours, to what was believed before anything was known; so a course never
   changed leaves the belief as it was.
 - At a steady throttle S wanders little (about 0.1 m/s in an hour), and a turn moves it a little; a jump on a straight
-  course is a hand on the throttle, and then S is open again. With a paddle wheel S is free in every window.
+  course is a hand on the throttle, and then S is open again. With a paddle wheel S is free in every window. Without
+  one, a crew that trims the throttle to the same speed over ground on every leg hides the current from this.
 - b and d belong to a heading: those of another heading are other ones.
 - w cannot be told from c by this feed; it is why the ± of c stays a third or so of what it was.
 
