@@ -3,7 +3,8 @@
 About what is believed most, each quantity is moved by half a standard deviation to either side and the steady state
 is solved anew; g is what a standard deviation of it moves the lure. With the covariance S of what is believed the
 variance of the depth is g' S g, and a quantity's share of it is g_i (S g)_i / g' S g (the covariance share; where the
-quantities are independent, Sobol's first-order index of 1993: from memory). Shares add up to one; correlated ones may be negative.
+quantities are independent, Sobol's first-order index of 1993: from memory). Shares add up to one;
+correlated ones may be negative.
 """
 
 from __future__ import annotations

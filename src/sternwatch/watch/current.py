@@ -1,8 +1,8 @@
 """The surface current, the speed through water and what a paddle wheel's reading is worth, told from legs.
 
 Over ground goes the boat's way through the water plus the water's own. One course cannot tell them apart; two can. An
-extended Kalman filter (Kalman 1960; Bar-Shalom, Li & Kirubarajan 2001; both from memory) holds eight numbers, told once
-every ten seconds of a steady course from the means of what was measured in them:
+extended Kalman filter (Kalman 1960; Bar-Shalom, Li & Kirubarajan 2001; both from memory) holds eight numbers, told
+once every ten seconds of a steady course from the means of what was measured in them:
 
     V_ground = S u(h + b) + w + c      k P = S + w·u      G = S + w·u + d
 
