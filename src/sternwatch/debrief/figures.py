@@ -14,7 +14,7 @@ from matplotlib.dates import DateFormatter
 from matplotlib.figure import Figure
 
 from sternwatch.debrief.factors import Factor, words
-from sternwatch.debrief.plots import Series, boat_series, depth_series, track_of
+from sternwatch.debrief.plots import Series, boat_series, depth_series, temperature_series, track_of
 from sternwatch.debrief.report import Report
 from sternwatch.gear.units import Dimension, DisplaySystem, convert
 
@@ -38,7 +38,10 @@ def figures(report: Report) -> Iterator[tuple[str, str]]:
     """(SVG, caption) of every plot there is something to show in."""
     with matplotlib.rc_context(_STYLE):
         if report.digest.samples:
-            yield _svg(_timeline(report)), "Speed, depths of the lures with the hits on them, temperature and bottom."
+            yield (
+                _svg(_timeline(report)),
+                "Speed, depths of the lures with the hits on them, temperatures and bottom.",
+            )
             rates = _rates(report)
             if rates is not None:
                 yield (
@@ -96,8 +99,10 @@ def _timeline(report: Report) -> Figure:
     middle.set_ylabel(f"depth {units.label(Dimension.LENGTH)}")
     if middle.lines:
         middle.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=8)
+    for series in temperature_series(digest):
+        low.plot(when(series.t_s), _values(series, Dimension.TEMPERATURE, units), color="#7f7f7f", lw=0.5)
     low.plot(when(surface.t_s), _values(surface, Dimension.TEMPERATURE, units), color=_COLOURS[1], lw=1.0)
-    low.set_ylabel(f"surface {units.label(Dimension.TEMPERATURE)}")
+    low.set_ylabel(f"surface {units.label(Dimension.TEMPERATURE)}\n(thin: at lures)")
     if any(value is not None for value in bottom.values):
         under = low.twinx()
         under.plot(when(bottom.t_s), _values(bottom, Dimension.LENGTH, units), color="#5a6b78", lw=1.0, ls="--")
