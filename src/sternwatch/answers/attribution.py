@@ -151,4 +151,3 @@ def sentence(found: Attribution) -> str:
         return "" if not found.parts else "Many small parts; none stands out."
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}."
-
