@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -312,8 +313,22 @@ def test_a_draft_that_cannot_be_used_is_put_aside(path: Path) -> None:
     bench.draft.path.parent.mkdir(parents=True)
     bench.draft.path.write_text("[boat]\nbeem = 1\n", encoding="utf-8")
     again = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
-    assert "cannot be used" in again.said
+    assert "is not taken up" in again.said
     assert again.draft.path.with_suffix(".left").read_text(encoding="utf-8") == "[boat]\nbeem = 1\n"
+    for one in (bench, again):
+        one.stop()
+
+
+def test_a_file_changed_since_is_not_covered_by_an_older_draft(path: Path) -> None:
+    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    assert bench.mirror() == ""
+    left = bench.draft.path.read_text(encoding="utf-8")
+    path.write_text(path.read_text(encoding="utf-8") + "# by hand\n", encoding="utf-8")
+    os.utime(path, (path.stat().st_atime, bench.draft.path.stat().st_mtime + 5.0))
+    again = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    assert "the file was changed since" in again.said
+    assert again.document.text.endswith("# by hand\n")
+    assert again.draft.path.with_suffix(".left").read_text(encoding="utf-8") == left
     for one in (bench, again):
         one.stop()
 

@@ -27,7 +27,10 @@ class Draft:
             return ""
         if text == document.text:
             return ""
-        why = document.replace(TAKEN_UP, text)
+        if _newer(document.path, self.path):
+            why = "the file was changed since"
+        else:
+            why = document.replace(TAKEN_UP, text)
         if not why:
             return f"Taken up: {TAKEN_UP}. u takes that back, s saves it."
         aside = self.path.with_suffix(".left")
@@ -35,7 +38,7 @@ class Draft:
             self.path.replace(aside)
         except OSError:
             aside = self.path
-        return f"what was left unsaved cannot be used ({why}); it stays in {aside}"
+        return f"what was left unsaved is not taken up: {why}; it stays in {aside}"
 
     def keep(self, document: SpreadDocument) -> str:
         """Keep the document as it stands, while it differs from the file; why that could not be done, or ""."""
@@ -51,3 +54,10 @@ class Draft:
     def forget(self) -> None:
         """It is saved: nothing is left to keep."""
         self.path.unlink(missing_ok=True)
+
+
+def _newer(path: Path, than: Path) -> bool:
+    try:
+        return path.stat().st_mtime > than.stat().st_mtime
+    except OSError:
+        return False
