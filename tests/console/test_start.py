@@ -230,6 +230,10 @@ def test_a_command_runs_beside(tmp_path: Path) -> None:
     assert "no such file" in answered.err
 
 
+def test_on_the_water_without_a_boat_says_how_to_have_one() -> None:
+    assert command.dispatch(("watch",)).endswith("boat.toml; sternwatch setup makes one")
+
+
 def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> None:
     from sternwatch.console import start as module
 

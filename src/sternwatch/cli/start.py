@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 import contextlib
 import io
+import os
+import shutil
 import subprocess
 import sys
 from typing import TYPE_CHECKING
@@ -65,8 +67,10 @@ def beside(command: tuple[str, ...]) -> Answered:
     """Run a command that prints, in a process of its own, so that the screen goes on."""
     from sternwatch.console.start import Answered
 
+    wide = str(max(shutil.get_terminal_size().columns - 4, 40))  # a page's lines do not wrap
     done = subprocess.run(
         [sys.executable, "-m", "sternwatch", *command],
         capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL,
+        env={**os.environ, "COLUMNS": wide},
     )  # fmt: skip
     return Answered(done.returncode, done.stdout, done.stderr)
