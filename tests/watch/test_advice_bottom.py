@@ -11,7 +11,7 @@ import pytest
 
 from sternwatch.answers.arrays import AS_FILED, water_of
 from sternwatch.answers.priors import Draws
-from sternwatch.gear.spread import Spread
+from sternwatch.gear.spread import ClippedTo, Spread
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.hydro.rows import STILL
 from sternwatch.watch.advice import advise, advise_touch
@@ -141,6 +141,7 @@ def test_more_speed_lifts_a_ball_that_hardly_touches(spread: Spread, balls: Flee
     more = sounded(on_the_track(depth_of(spread, balls, "4") - 1.0))
     found = advice(spread, balls, held(spread, balls, more), "4", more)
     assert [one.change["what"] for one in found] == ["line"]
+    assert found[0].text.startswith("Raise P DOWN's ball ")
 
 
 def test_nothing_to_advise_where_nothing_touches(spread: Spread, divers: Fleet) -> None:
@@ -186,6 +187,25 @@ def test_some_rods_alone_go_as_they_do_among_all(spread: Spread) -> None:
     every, some = run(fleet, path), run(part, path)
     for i, rod in enumerate((1, 2)):
         assert (every.positions_m[:, :, rod] == some.positions_m[:, :, i]).all()
+
+
+def test_a_rod_on_another_ones_cable_is_told_no_line(spread: Spread) -> None:
+    """Nor is the rod that carries it: its clip would come up with the cable."""
+    down = next(rod for rod in spread.rods if rod.key == "4")
+    stack = down.model_copy(
+        update={
+            "key": "9", "name": "STACK", "tip": None, "rod_line": None,
+            "clipped_to": ClippedTo.model_validate({"rod": "4", "above_ball": "12 ft"}),
+            "chain": (down.chain[2], down.chain[-1]),
+        }
+    )  # fmt: skip
+    both = spread.model_copy(update={"rod": (*spread.rods, stack)})
+    fleet = afloat(both, "49")
+    ground = sounded(on_the_track(depth_of(both, fleet, "9") - 1.0))
+    made = held(both, fleet, ground)
+    assert {touch.key for touch in made.touches} == {"4", "9"}
+    for key in ("4", "9"):
+        assert all(one.change["what"] != "line" for one in advice(both, fleet, made, key, ground))
 
 
 def test_a_session_says_it_with_every_touch_and_keeps_it_for_some_seconds(

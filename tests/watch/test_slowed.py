@@ -55,7 +55,7 @@ def test_some_risk_and_none_known(share: float | None, said: str) -> None:
 
 def test_it_is_asked_while_a_fish_is_on_and_only_then(make_player: Callable[[], Player]) -> None:
     player = make_player()
-    player.to(460.0)
+    player.to(392.0)
     look = look_from(player.watch)
     assert look is not None
     assert look.fish_on

@@ -72,9 +72,10 @@ def advise(
     found: list[Change] = []
     for kind in (slower_turns(manoeuvre, speed_m_s), other_side(manoeuvre), speeds(manoeuvre, speed_m_s)):
         found += _first_cures(kind, cures)
-    for key in (key for key in _in_all(made, set_risk) if _on_its_reel(fleet, key)):
+    for key in _in_all(made, set_risk):
         for sign in (1.0, -1.0):
-            found += _first_cures(lines(manoeuvre, key, sign * line_step_m(units)), cures)
+            tried = lines(manoeuvre, key, sign * line_step_m(units), ball=_has_ball(fleet, key))
+            found += _first_cures(tried, cures)
     touching = {touch.key for touch in made.touches}
 
     def left(change: Change) -> float | None:
@@ -127,7 +128,7 @@ def advise_touch(
     for kind in (
         slower_turns(manoeuvre, speed_m_s), other_side(manoeuvre), turns_away(manoeuvre, 1.0),
         turns_away(manoeuvre, -1.0), speeds(manoeuvre, speed_m_s),
-        lines(manoeuvre, key, -line_step_m(units), LINE_IN_STEPS if _on_its_reel(fleet, key) else ()),
+        lines(manoeuvre, key, -line_step_m(units), LINE_IN_STEPS, ball=_has_ball(fleet, key)),
     ):  # fmt: skip
         found += _first_cures(kind, keeps_off)
     touching = {touch.key for touch in made.touches} | {key}
@@ -162,13 +163,21 @@ def _in_all(made: Forecast, set_risk: float) -> tuple[str, ...]:
     return tuple(key for key in made.worst.keys if all(key in keys for keys in likely))
 
 
-def _on_its_reel(fleet: Fleet, key: str) -> bool:
-    """Whether line of a rod can be taken in or let out: not while it is clipped to another's cable."""
-    return fleet.cast.parent[fleet.cast.keys.index(key)] < 0
+def _changed(change: Change, fleet: Fleet) -> Fleet | None:
+    """The fleet with the line as the change has it; None where that cannot be, as of a rod on another's cable."""
+    if change.rod is None:
+        return fleet
+    if fleet.cast.parent[fleet.cast.keys.index(change.rod)] >= 0:
+        return None
+    return with_line(fleet, change.rod, change.by_m)
+
+
+def _has_ball(fleet: Fleet, key: str) -> bool:
+    return "ball" in fleet.cast.rigs[fleet.cast.keys.index(key)].kinds
 
 
 def _try(change: Change, fleet: Fleet, speed_m_s: float, required: Required) -> Risk | None:
-    changed = fleet if change.rod is None else with_line(fleet, change.rod, change.by_m)
+    changed = _changed(change, fleet)
     return None if changed is None else risk(changed, change.manoeuvre, speed_m_s=speed_m_s, required=required)
 
 
@@ -176,7 +185,7 @@ def _touching(
     change: Change, alone: Fleet, key: str, ground: Ground, speed_m_s: float
 ) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
     """How much a rod's members must still come up after a change; None where that cannot be told."""
-    changed = alone if change.rod is None else with_line(alone, change.rod, change.by_m)
+    changed = _changed(change, alone)
     if changed is None:
         return None
     path = path_of(change.manoeuvre, heading_rad=alone.heading_rad, speed_m_s=speed_m_s)

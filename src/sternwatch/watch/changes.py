@@ -28,6 +28,7 @@ class Change:
     manoeuvre: Manoeuvre
     rod: str | None = None
     by_m: float = 0.0
+    ball: bool = False  # the line is a cable with a ball on it
 
 
 def line_step_m(units: DisplaySystem) -> float:
@@ -73,9 +74,11 @@ def speeds(manoeuvre: Manoeuvre, speed_m_s: float) -> Iterator[Change]:
         yield Change("speed", effort, replace(manoeuvre, to_speed_m_s=share * base))
 
 
-def lines(manoeuvre: Manoeuvre, key: str, step_m: float, counts: tuple[int, ...] = LINE_STEPS) -> Iterator[Change]:
+def lines(
+    manoeuvre: Manoeuvre, key: str, step_m: float, counts: tuple[int, ...] = LINE_STEPS, *, ball: bool = False
+) -> Iterator[Change]:
     for count in counts:
-        yield Change("line", 0.5 + count, manoeuvre, rod=key, by_m=count * step_m)
+        yield Change("line", 0.5 + count, manoeuvre, rod=key, by_m=count * step_m, ball=ball)
 
 
 def turn_words(side: str, degrees: float, seconds: float) -> str:
@@ -106,6 +109,9 @@ def sentence(
     outcome = f"{danger} unlikely ({left})" if after <= set_risk else f"{danger} still {left}"
     if change.kind == "line":
         length = units.show(abs(change.by_m), Dimension.LENGTH)
+        if change.ball:
+            verb = "Lower" if change.by_m > 0 else "Raise"
+            return f"{verb} {names.get(change.rod or '', change.rod)}'s ball {length}: {outcome}."
         verb = "Let out" if change.by_m > 0 else "Take in"
         return f"{verb} {length} on {names.get(change.rod or '', change.rod)}: {outcome}."
     if change.kind == "speed":
