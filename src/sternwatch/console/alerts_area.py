@@ -57,6 +57,17 @@ class AlertsArea(Painted):
             _write(grid, y, line, note)
 
 
+class WorstAlert(AlertsArea):
+    """The worst alert on a page that is about something else: a row or two while any stands, else nothing."""
+
+    def show(self, picture: Picture) -> None:
+        self.display = bool(picture.alerts)
+        super().show(picture)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        return min(max(self._first, 1), 2)
+
+
 @dataclass(frozen=True)
 class _Line:
     """One line of the area; a long alert takes more for its advice."""

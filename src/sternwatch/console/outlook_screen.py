@@ -39,6 +39,8 @@ class OutlookBoard(Painted):
         if outlook is None:
             out = any(rod.state is not RodState.IN for rod in picture.rods)
             grid.put(1, 1, LOOKING if out else NO_ROD, "label")
+            if reach := said.reach_words(picture, self.units):
+                grid.put(1, 2, f"For traffic astern: {reach}", "text")
             return
         made = forecast_of(picture)
         most = max(grid.height - _STRIP_ROWS, grid.height // 2)

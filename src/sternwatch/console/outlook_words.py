@@ -230,11 +230,17 @@ def reach_of(picture: Picture) -> Reach | None:
 
 def reach_words(picture: Picture, units: DisplaySystem) -> str:
     """For traffic astern; rounded up."""
+    forms = reach_forms(picture, units)
+    return forms[0].strip() if forms else ""
+
+
+def reach_forms(picture: Picture, units: DisplaySystem) -> Forms:
+    """The same beside the title of a view."""
     reach = reach_of(picture)
     if reach is None:
-        return ""
+        return ()
     back, wide = (_up(value, units) for value in (reach.back_m, reach.wide_m))
-    return f"longest {back} back, {wide} wide"
+    return (f" longest {back} back, {wide} wide ", f" {back} back, {wide} wide ")
 
 
 def _up(value_m: float, units: DisplaySystem) -> str:

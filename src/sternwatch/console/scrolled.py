@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual.app import ComposeResult
+
+from sternwatch.console.alerts_area import WorstAlert
 from sternwatch.console.bars import DeskPainted, NoticeLines
 from sternwatch.console.canvas import Grid
 from sternwatch.console.watch_screen import WatchScreen
@@ -54,10 +57,16 @@ class Scrolled(DeskPainted):
 
 
 class ScrolledScreen(WatchScreen):
-    """A screen whose body is one page; arrows and pages move it, every other key means what it always means."""
+    """A screen whose body is one page; arrows and pages move it, every other key means what it always means.
+
+    The worst alert stands over it.
+    """
 
     shows_picture = False
     own_keys: ClassVar[tuple[str, ...]] = ("up", "down", "pageup", "pagedown", "home", "end")
+
+    def above(self) -> ComposeResult:
+        yield WorstAlert(units=self.watch_app.desk.units)
 
     def key(self, token: str) -> bool:
         text = self.query_one(Scrolled)

@@ -10,7 +10,6 @@ from textual.app import ComposeResult
 
 from sternwatch.console import rod_words as words
 from sternwatch.console import sensor_words, speed_words
-from sternwatch.console.alerts_area import AlertsArea
 from sternwatch.console.notices import wrapped
 from sternwatch.console.overlays import COMPUTING
 from sternwatch.console.rod_words import SIGNS, Signs
@@ -247,5 +246,4 @@ class SensorScreen(ScrolledScreen):
     words = "SENSORS"
 
     def body(self) -> ComposeResult:
-        yield AlertsArea(units=self.watch_app.desk.units)
         yield SensorText()

@@ -174,7 +174,8 @@ class PlanView(_View):
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
         # Never wider than true to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
-        self._head(grid, _notes(picture, made) or spots.ahead(picture, self.units), side)
+        notes = _notes(picture, made) or spots.ahead(picture, self.units) or said.reach_forms(picture, self.units)
+        self._head(grid, notes, side)
         self._scale(grid, scale, 1, top)
         sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
         grid.put(left + 1, 1, sides[0], "label")

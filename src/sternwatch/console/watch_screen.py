@@ -36,6 +36,10 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         """The screen's own widgets."""
         raise NotImplementedError
 
+    def above(self) -> ComposeResult:
+        """What stands over the body of every screen of a kind."""
+        return iter(())
+
     def __init__(self) -> None:
         super().__init__()
         self.replay_bar, self.said, self.keys = ReplayBar(), SaidLine(), KeyFooter()
@@ -45,6 +49,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     def compose(self) -> ComposeResult:
         yield FrameBar(self.words)
+        yield from self.above()
         yield from self.body()
         yield self.replay_bar
         yield self.practice_bar
