@@ -221,15 +221,17 @@ def test_a_session_says_it_with_every_touch_and_keeps_it_for_some_seconds(
     assert [made.manoeuvre.name for made in first.forecasts] == ["hold", "as it goes"]
     assert first.touches
     told = [touch for made in first.forecasts for touch in made.touches if touch.advice]
-    assert len(told) == 1  # one advice a renewal
+    assert len(told) == 1  # one thing at a time
+    soon = maker.renew(replace(now, t_s=now.t_s + 2.0), Wishes(ground=ground, limits_share_s=0.0))
+    assert sum(bool(touch.advice) for made in soon.forecasts for touch in made.touches) == 1
     row = outlook_row(first)["forecasts"][0]["touches"]
     assert [(one["key"], len(one["advice"])) for one in row] == [
         (one.key, len(one.advice)) for one in first.forecasts[0].touches
     ]
-    again = maker.renew(replace(now, t_s=now.t_s + 2.0), Wishes(ground=ground, limits_share_s=0.0))
+    again = maker.renew(replace(now, t_s=now.t_s + 4.0), Wishes(ground=ground, limits_share_s=0.0))
     kept = [touch for made in again.forecasts for touch in made.touches if touch.advice]
     assert len(kept) == 2
     assert told[0].advice in [touch.advice for touch in kept]
     # Gone with the ground.
-    assert maker.renew(replace(now, t_s=now.t_s + 4.0), Wishes(limits_share_s=0.0)).touches == ()
+    assert maker.renew(replace(now, t_s=now.t_s + 6.0), Wishes(limits_share_s=0.0)).touches == ()
     assert math.isfinite(first.took_s)

@@ -20,6 +20,8 @@ from sternwatch.watch.outlook_path import PLAN
 from sternwatch.watch.slowed import SLOWED
 
 EVERY_S = 6.0
+# From one advice against a touch to the next, about whichever rod: where all touch each waits its turn.
+APART_S = 4.0
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,7 @@ class Counsel:
     crossing: tuple[Advice, ...] = ()
     crossing_for: str = ""  # the name of the manoeuvre that it cures
     _crossing_s: float = -math.inf
+    _touch_s: float = -math.inf
     _touch: dict[tuple[str, str], tuple[float, tuple[Advice, ...]]] = field(default_factory=dict)
 
     def with_touches(self, case: Case, made: tuple[Forecast, ...]) -> tuple[Forecast, ...]:
@@ -61,7 +64,8 @@ class Counsel:
             for one, touch in told
             if one.manoeuvre.name != SLOWED and self._age_s(case, one.manoeuvre.name, touch.key) >= EVERY_S
         ]
-        if stale:
+        if stale and case.t_s - self._touch_s >= APART_S:
+            self._touch_s = case.t_s
             # The oldest advice first, so that one rod does not keep another waiting; of equals the soonest touch.
             one, touch = min(stale, key=lambda entry: (
                 entry[0].manoeuvre.name == PLAN, -self._age_s(case, entry[0].manoeuvre.name, entry[1].key),
@@ -94,7 +98,8 @@ class Counsel:
         # What the boat does comes before what the helm only thinks of.
         worst = max(risky, key=lambda one: (_likely(one) and one.manoeuvre.name != PLAN, one.any_crossing or 0.0))
         name = worst.manoeuvre.name
-        if name == self.crossing_for and case.t_s - self._crossing_s < EVERY_S:
+        busy = self._touch_s == case.t_s  # with a touch: one thing at a time
+        if name == self.crossing_for and (busy or case.t_s - self._crossing_s < EVERY_S):
             return
         self.crossing = advise(
             case.fleet, worst,
