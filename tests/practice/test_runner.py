@@ -98,6 +98,7 @@ def test_a_session_runs_is_scored_kept_and_can_be_replayed(
     sitting = sit(file)
     sitting.until(lambda: sitting.practice is not None)
     assert sitting.pictures[-1].session is Session.PRACTICE
+    assert sitting.runner.result == ()
     sitting.runner.submit("helm", rudder_deg=-35.0)
     sitting.runner.submit("throttle", engine="kicker", lever=0.5)
     hit = sitting.runner.submit("hit", "1")
@@ -195,6 +196,8 @@ def test_a_free_session_keeps_what_was_believed_when_it_is_left(
         assert attempt.score is None
         assert attempt.passed is None
         assert {rod["key"] for rod in attempt.body["rods"]} == {"1", "2", "5"}
+    assert sitting.runner.result[0] == "Nothing is scored here."
+    assert any(line.startswith("Depth believed and true") for line in sitting.runner.result)
 
 
 def test_the_held_clock_stands_and_then_goes_on_from_there() -> None:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sternwatch.practice.drillfiles import DrillFile
     from sternwatch.practice.faults import SensorFault
     from sternwatch.practice.headless import Helmsman, Run
-    from sternwatch.practice.runner import Plan
+    from sternwatch.practice.runner import Plan, PracticeRunner
     from sternwatch.watch.picture import Picture
     from sternwatch.watch.runner import Runner
 
@@ -248,10 +248,19 @@ def _screen(
 
     path = args.spread if args.spread is not None else file.spread_path
     plan = Plan(file, spread, seed, faults)
-    return show(Screen(lambda preferences: _runner(plan, path, preferences)))
+    sat: list[PracticeRunner] = []
+
+    def make(preferences: Preferences) -> Runner:
+        sat.append(_runner(plan, path, preferences))
+        return sat[0]
+
+    done = show(Screen(make))
+    for line in sat[0].result:  # it stands in the terminal when the screen is left
+        print(line)
+    return done
 
 
-def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Runner:
+def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> PracticeRunner:
     from datetime import UTC, datetime
 
     from sternwatch.feed.recorder import Recorder

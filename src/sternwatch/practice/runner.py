@@ -26,7 +26,6 @@ from sternwatch.practice.words import progress_lines, result_lines
 from sternwatch.practice.world import World
 from sternwatch.watch.checking import Checked
 from sternwatch.watch.knowing import Knowing
-from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.engine import Setup
 from sternwatch.watch.live import Live
 from sternwatch.watch.outlook import Outlook
@@ -119,10 +118,6 @@ class PracticeRunner:
     def knowing(self) -> Knowing | None:
         return self._live.knowing
 
-    @property
-    def knowing(self) -> Knowing | None:
-        return self._live.knowing
-
     def findings(self) -> Checked | None:
         return self._live.findings()
 
@@ -143,6 +138,11 @@ class PracticeRunner:
     @property
     def busy(self) -> str:
         return self._live.busy
+
+    @property
+    def result(self) -> tuple[str, ...]:
+        """What the session came to, in lines; nothing while it has not."""
+        return self._result if self._kept else ()
 
     # -- on the live session's thread ----------------------------------------------------------------------
 
