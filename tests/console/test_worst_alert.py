@@ -63,12 +63,16 @@ async def test_a_page_has_no_row_for_alerts_while_none_stands():
         assert words(app).splitlines()[1] == before
 
 
-def test_the_view_from_above_tells_traffic_how_far_back_and_wide():
-    straight = replace(fake_picture.straight(), marks=())
-    assert "longest 320 ft back, 150 ft wide" in paint(PlanView, straight, (100, 24)).text().splitlines()[0]
-    assert "320 ft back, 150 ft wide" in paint(PlanView, straight, (60, 24)).text().splitlines()[0]
-    turning = fake_outlook.with_outlook(straight, fake_outlook.turning())
-    assert "dotted" in paint(PlanView, turning, (100, 24)).text().splitlines()[0]
+@pytest.mark.parametrize("size", [(76, 18), (47, 22), (47, 14), (40, 12)])
+@pytest.mark.parametrize("turning", [False, True])
+def test_the_view_from_above_tells_traffic_how_far_back_and_wide(size, turning):
+    picture = fake_picture.straight()
+    if turning:
+        picture = fake_outlook.with_outlook(picture, fake_outlook.turning())
+    row = paint(PlanView, picture, size).text().splitlines()[2]
+    assert "320 ft back" in row
+    assert "150 ft wide" in row
+    assert "320 ft back" not in paint(PlanView, replace(picture, rods=()), size).text()
 
 
 def test_the_page_tells_it_before_there_is_an_outlook():

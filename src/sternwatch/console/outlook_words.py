@@ -230,17 +230,17 @@ def reach_of(picture: Picture) -> Reach | None:
 
 def reach_words(picture: Picture, units: DisplaySystem) -> str:
     """For traffic astern; rounded up."""
-    forms = reach_forms(picture, units)
-    return forms[0].strip() if forms else ""
+    back, wide = reach_forms(picture, units)
+    return f"{back[0]}, {wide[-1]}" if back and wide else ""
 
 
-def reach_forms(picture: Picture, units: DisplaySystem) -> Forms:
-    """The same beside the title of a view."""
+def reach_forms(picture: Picture, units: DisplaySystem) -> tuple[Forms, Forms]:
+    """How far back, and how wide; both empty with no line known."""
     reach = reach_of(picture)
     if reach is None:
-        return ()
+        return (), ()
     back, wide = (_up(value, units) for value in (reach.back_m, reach.wide_m))
-    return (f" longest {back} back, {wide} wide ", f" {back} back, {wide} wide ")
+    return (f"longest {back} back", f"{back} back"), (f"lines {wide} wide", f"{wide} wide")
 
 
 def _up(value_m: float, units: DisplaySystem) -> str:

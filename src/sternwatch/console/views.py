@@ -174,8 +174,7 @@ class PlanView(_View):
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
         # Never wider than true to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
-        notes = _notes(picture, made) or spots.ahead(picture, self.units) or said.reach_forms(picture, self.units)
-        self._head(grid, notes, side)
+        self._head(grid, _notes(picture, made) or spots.ahead(picture, self.units), side)
         self._scale(grid, scale, 1, top)
         sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
         grid.put(left + 1, 1, sides[0], "label")
@@ -202,9 +201,24 @@ class PlanView(_View):
         self._tackle(grid, tackle)
         box = (left, 1, width, height + boat)
         kept = ghosts.mark(grid, made, to_cells, self.units, look, box)
+        kept += self._traffic(grid, picture, box, max(beam / side, 1.0)) if boat > 1 else []
         kept += spots.on_plan(grid, picture, to_cells, look, box)
         self._lures(grid, box, lures, kept)
         self._missing(grid, picture)
+
+    def _traffic(self, grid: Grid, picture: Picture, box: tuple[int, int, int, int],
+                 half: float) -> list[tuple[int, int, int]]:  # fmt: skip
+        """Beside the hull, for traffic astern: how far back and how wide the lines are; the cells taken."""
+        left, top, width, _ = box
+        room = int(width / 2.0 - half) - 2
+        back, wide = (
+            next((f for f in forms if len(f) <= room), "") for forms in said.reach_forms(picture, self.units)
+        )
+        if not (back and wide):
+            return []
+        grid.put(left + 1, top + 1, back, "text")
+        start = grid.put_right(left + width, top + 1, wide, "text")
+        return [(left + 1, top + 1, len(back)), (start, top + 1, len(wide))]
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, middle: float, rows: int, half: float, left: int) -> None:
         """A hull to the scale of its beam sideways; its length is only a sign."""
