@@ -245,3 +245,46 @@ def test_rows_offer_every_field_with_its_dimension(evening: SpreadDocument) -> N
 def test_lengths_are_written_in_the_users_unit() -> None:
     assert rigging.show_length(7.5 * FOOT_M, US) == "7.5 ft"
     assert rigging.show_length(2.3, METRIC) == "2.3 m"
+
+
+def test_a_file_without_its_last_newline_and_one_from_windows_take_a_rod_more() -> None:
+    for text in (EVENING.rstrip("\n"), EVENING.replace("\n", "\r\n")):
+        document = SpreadDocument(text, "evening.toml")
+        assert document.change("copy", lambda d: edits.add_rod(d, edits.copied(document.tables, 1))) == ""
+        assert document.spread is not None
+        assert len(document.spread.rods) == 9
+        assert document.text.startswith(text)
+
+
+def test_other_ways_of_writing_a_chain_are_edited_or_answered_in_a_sentence() -> None:
+    spelled_out = """
+[line.mono]
+material = "nylon"
+diameter = "0.45 mm"
+
+[[rod]]
+key = "1"
+name = "ONE"
+side = "port"
+[rod.tip]
+height = "4 ft"
+[[rod.chain]]
+line = "mono"
+out = "100 ft"
+"""
+    document = SpreadDocument(spelled_out, "spelled.toml")
+    assert document.change("out", setting(("rod", 0, "chain", 0, "out"), "90 ft")) == ""
+    assert document.change("tip", setting(("rod", 0, "tip", "abeam"), "3 ft")) == ""
+    assert document.change("counter", setting(("rod", 0, "counter", "zero"), "water")) == ""
+    assert document.spread is not None
+    assert document.spread.rods[0].counter.zero == "water"
+    says = document.change("in", lambda d: edits.insert_item(d, 0, 1, {"line": "mono", "length": "3 ft"}))
+    assert says.startswith("its chain is written as tables of their own")
+    assert document.change("copy", lambda d: edits.add_rod(d, edits.copied(document.tables, 0))) == ""
+    assert len(document.spread.rods) == 2
+    in_a_list = 'rod = [ { key = "1", name = "A", side = "port", tip = { height = "4 ft" }, chain = [ { line = "m", '
+    in_a_list += 'out = "9 ft" } ] } ]\n[line.m]\nmaterial = "nylon"\ndiameter = "0.4 mm"\n'
+    document = SpreadDocument(in_a_list, "list.toml")
+    assert document.change("out", setting(("rod", 0, "chain", 0, "out"), "90 ft")) == ""
+    says = document.change("copy", lambda d: edits.add_rod(d, edits.copied(document.tables, 0)))
+    assert says == "the rods are written as a list; write each as [[rod]] to add one here"

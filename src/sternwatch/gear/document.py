@@ -108,7 +108,8 @@ class SpreadDocument:
     def _edited(self, text: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> tuple[str, str]:
         """The text after an edit, or why there is none."""
         self.fault = None
-        document = tomlkit.parse(text)
+        # A table more would run into a last line that does not end.
+        document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
         try:
             edit(document)
             return document.as_string(), ""
