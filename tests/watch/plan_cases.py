@@ -25,15 +25,22 @@ LINES: dict[str, Any] = {
     "copper": {"material": "copper", "diameter": "0.94 mm", "mass_per_length": "4.8 g/m"},
     "leader": {"material": "fluorocarbon", "diameter": "0.50 mm"},
 }
+SETTINGS = {"straight": "0 deg", "low": "20 deg", "high": "45 deg"}
 TACKLE: dict[str, Any] = {
-    "disc": {"kind": "diver", "diameter": "120 mm", "settings": {"straight": "0 deg", "low": "20 deg", "high": "45 deg"}},
+    "disc": {"kind": "diver", "diameter": "120 mm", "settings": SETTINGS},
     "ball": {"kind": "ball", "mass": "12 lb"},
     "weight": {"kind": "weight", "mass": "1 lb"},
     "board": {"kind": "board"},
     "paddle": {"kind": "attractor"},
     "fly": {"kind": "lure", "form": "fly"},
     "spoon": {"kind": "lure", "form": "spoon"},
-}  # fmt: skip
+}
+# From the gunwale inward, by the number of rods of a side.
+SIDES = {
+    2: ("diver", "ball"),
+    4: ("board", "diver", "diver", "ball"),
+    6: ("board", "board", "diver", "diver", "weight", "ball"),
+}
 
 
 @dataclass(frozen=True)
@@ -44,93 +51,80 @@ class Case:
     u_turn_s: float
 
 
+def _line(name: str, length_ft: float, **more: Any) -> dict[str, Any]:
+    return {"line": name, "length": f"{length_ft} ft", **more}
+
+
 def _chain(rng: random.Random, kind: str, setting: str) -> list[dict[str, Any]]:
     out = f"{rng.randrange(90, 200)} ft"
-    fly = [{"line": "leader", "length": "22 in"}, {"tackle": "fly"}]
+    spoon = [_line("leader", 20), {"tackle": "spoon"}]
     match kind:
         case "diver":
-            return [
-                {"line": "wire", "out": out}, {"tackle": "disc", "setting": setting},
-                {"line": "leader", "length": f"{rng.randrange(5, 9)} ft"}, {"tackle": "paddle"}, *fly,
-            ]  # fmt: skip
+            disc = {"tackle": "disc", "setting": setting}
+            fly = [{"tackle": "paddle"}, _line("leader", 2), {"tackle": "fly"}]
+            return [{"line": "wire", "out": out}, disc, _line("leader", rng.randrange(5, 9)), *fly]
         case "ball":
-            lead = {"line": "mono", "length": f"{rng.randrange(10, 40)} ft", "adjust": True}
+            lead = _line("mono", rng.randrange(10, 40), adjust=True)
             return [{"line": "cable", "out": "60 ft"}, {"tackle": "ball"}, lead, {"tackle": "spoon"}]
         case "board":
-            core = {"line": "leadcore", "length": f"{rng.randrange(3, 9)} colours"}
-            return [
-                {"line": "braid", "out": out}, {"tackle": "board"}, core, {"line": "leader", "length": "20 ft"},
-                {"tackle": "spoon"},
-            ]  # fmt: skip
+            core = _line("leadcore", 30 * rng.randrange(3, 9))
+            return [{"line": "braid", "out": out}, {"tackle": "board"}, core, *spoon]
         case "copper":
-            metal = {"line": "copper", "length": f"{rng.randrange(20, 40) * 10} ft"}
-            return [
-                {"line": "braid", "out": "60 ft"},
-                metal,
-                {"line": "leader", "length": "20 ft"},
-                {"tackle": "spoon"},
-            ]
-    return [
-        {"line": "braid", "out": out}, {"tackle": "weight"}, {"line": "leader", "length": "8 ft"}, {"tackle": "spoon"},
-    ]  # fmt: skip
-
-
-# From the gunwale inward, of one side.
-SIDES = {2: ("diver", "ball"), 4: ("board", "diver", "diver", "ball"), 6: ("board", "board", "diver", "diver", "weight", "ball")}  # fmt: skip
+            return [{"line": "braid", "out": "60 ft"}, _line("copper", 10 * rng.randrange(20, 40)), *spoon]
+    return [{"line": "braid", "out": out}, {"tackle": "weight"}, _line("leader", 8), {"tackle": "spoon"}]
 
 
 def case(rods: int, number: int) -> Case:
-    """The ``number``-th case of so many rods (even)."""
+    """The ``number``-th case of so many rods (4, 8 or 12)."""
     rng = random.Random(f"{rods} {number}")
     half = rods // 2
     kinds = list(SIDES[half])
     if rods == 12 and rng.random() < 0.5:
         kinds[0] = "copper"
     beam = rng.uniform(2.4, 3.2)
-    made = []
+    made: list[dict[str, Any]] = []
     for side in ("port", "starboard"):
         order = list(enumerate(kinds))
         for place, kind in order if side == "port" else order[::-1]:
             out = beam / 2 * (1.0 - 0.5 * place / half) + (1.4 if kind == "diver" else 0.0) * rng.uniform(0.7, 1.0)
             if kind == "ball":
                 out = rng.uniform(0.9, 1.2)  # so far apart that a ball keeps the distance from the other's cable
-            tip = {"astern": f"{rng.uniform(-1.5, 0.8):.2f} m", "abeam": f"{out:.2f} m", "height": f"{rng.uniform(0.8, 2.4):.2f} m"}  # fmt: skip
+            tip = {"astern": rng.uniform(-1.5, 0.8), "abeam": out, "height": rng.uniform(0.8, 2.4)}
             made.append(
                 {
-                    "key": KEYS[len(made)], "name": kind[:6].upper(), "side": side, "tip": tip,
+                    "key": KEYS[len(made)],
+                    "name": kind[:6].upper(),
+                    "side": side,
+                    "tip": {name: f"{value:.2f} m" for name, value in tip.items()},
                     "chain": _chain(rng, kind, rng.choice(("low", "high"))),
                 }
-            )  # fmt: skip
+            )
     spread = spread_from({"line": LINES, "tackle": TACKLE, "rod": made}, f"case {rods} {number}")
     top = rng.randrange(25, 50)
-    wanted = Wanted(
-        top * FOOT,
-        (top + rng.randrange(25, 50)) * FOOT,
-        rng.uniform(2.0, 2.7) * MPH,
-        tuple(r.key for r in spread.rods),
-    )
+    bottom, speed_mph = top + rng.randrange(25, 50), rng.uniform(2.0, 2.7)
+    keys = tuple(rod.key for rod in spread.rods)
+    wanted = Wanted(top * FOOT, bottom * FOOT, speed_mph * MPH, keys)
     return Case(f"{rods} rods, {number}", spread, wanted, rng.choice((90.0, 120.0, 150.0)))
 
 
 def even_by_inverse(case: Case) -> tuple[dict[str, RodNow], dict[str, float]]:
     """Depths even over the band in file order, each rod's line out by the inverse alone, settings as they are.
 
-    Rods that no length brings into the band stay as they are filed. Returns rods and the depths of those that are in it.
+    Rods that no length brings into the band stay as they are filed. Returns every rod, and the depths of those that
+    are brought into the band.
     """
-    wanted = case.wanted
-    middle = 0.5 * (wanted.from_m + wanted.to_m)
-    able = [
-        rod for rod in case.spread.rods
-        if any(
-            line_out_for_depth(case.spread, rod, depth, wanted.speed_m_s).line_out_as_counter_m is not None
-            for depth in (wanted.from_m, middle, wanted.to_m)
-        )
-    ]  # fmt: skip
-    rods = {rod.key: RodNow() for rod in case.spread.rods}
-    depths: dict[str, float] = {}
+    spread, wanted = case.spread, case.wanted
+    depths = (wanted.from_m, 0.5 * (wanted.from_m + wanted.to_m), wanted.to_m)
+
+    def line_for(rod: Any, depth_m: float) -> float | None:
+        return line_out_for_depth(spread, rod, depth_m, wanted.speed_m_s).line_out_as_counter_m
+
+    able = [rod for rod in spread.rods if any(line_for(rod, depth) is not None for depth in depths)]
+    rods = {rod.key: RodNow() for rod in spread.rods}
+    reached: dict[str, float] = {}
     for rod, level in zip(able, levels_m(wanted, len(able)) if able else [], strict=True):
-        found = line_out_for_depth(case.spread, rod, float(level), wanted.speed_m_s)
-        if found.line_out_as_counter_m is not None:
-            rods[rod.key] = RodNow(found.line_out_as_counter_m)
-            depths[rod.key] = float(level)
-    return rods, depths
+        line = line_for(rod, float(level))
+        if line is not None:
+            rods[rod.key] = RodNow(line)
+            reached[rod.key] = float(level)
+    return rods, reached

@@ -8,7 +8,7 @@ Steps are short and segments many: on its way out a line bends more than when it
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
@@ -23,9 +23,9 @@ from sternwatch.hydro.rodlines import POINTS, lay_all
 from sternwatch.hydro.rows import Flow, Ints, Rows, advised_segments, pack
 from sternwatch.hydro.separation import Strands, closest
 from sternwatch.hydro.steady import solve
-from sternwatch.watch.clearing import HANDLE_S, pull_place
-from sternwatch.watch.compose import device_of
+from sternwatch.watch.clearing import HANDLE_S
 from sternwatch.watch.ensemble import Flags, Floats, required_of
+from sternwatch.watch.let_out_order import fewest
 from sternwatch.watch.rodchain import WET_START_M
 from sternwatch.watch.spread_trial import flow_of
 
@@ -35,6 +35,8 @@ FINER = 2  # times the segments that a chain is usually cut into
 SETTLES_S = 150.0  # how long a line is followed after it has stopped
 BLOCK_S = 4.0  # of a running line, within which lengths are taken as they are at its end: what is required grows
 RESOLVE = 3.0
+CROSSES = 1000.0
+ORDERS_TRIED = 6
 DEFAULT_PAY_OUT_M_S = 0.6
 
 
@@ -127,7 +129,24 @@ class LettingOut:
     def best(self, practice: Sequence[str]) -> LetOut:
         """The order with the fewest crossings; of equals the one most like ``practice``."""
         keys = [key for key in practice if key in self.goings]
-        return self.ordered(_fewest(keys, self.passing))
+        cost = {(going, out): self._cost(going, out) for going in keys for out in keys if going != out}
+        best: LetOut | None = None
+        for _ in range(ORDERS_TRIED):
+            found = self.ordered(fewest(keys, cost))
+            if best is None or len(found.crossings) < len(best.crossings):
+                best = found
+            if not found.crossings or best is not found:
+                break
+            # Played through, the one that is out has not always come to rest before the next one passes it.
+            for one in found.crossings:
+                cost[one.going, one.out] = max(cost[one.going, one.out], CROSSES * (2.0 - min(one.ratio, 1.0)))
+        assert best is not None
+        return best
+
+    def _cost(self, going: str, out: str) -> float:
+        """A crossing outweighs every departure from practice, and one that is nearer weighs more."""
+        met = self.passing(going, out)
+        return CROSSES * (2.0 - min(met.ratio, 1.0)) if met.crosses else 0.0
 
     def ordered(self, keys: Sequence[str]) -> LetOut:
         """An order played through: each begins when the line before has run out and was looked after."""
@@ -172,48 +191,6 @@ class LettingOut:
         gap = np.maximum(np.maximum(low - other_high, other_low - high), 0.0)
         near: Flags = np.linalg.norm(gap, axis=1) <= RESOLVE * max(self.required.tackle_m, self.required.line_m)
         return near
-
-
-def practice_order(spread: Spread, rods: Mapping[str, RodNow], places_m: Mapping[str, float]) -> list[str]:
-    """The reverse of the order to pull lines in: balls first, then what runs near the boat, the longest last.
-
-    ``places_m``: how far abeam each lure runs.
-    """
-
-    def place(key: str) -> tuple[float, ...]:
-        rod = spread.rod_by_key(key)
-        assert rod is not None
-        line = rods[key].line_out_as_counter_m
-        far = places_m.get(key, rod.tip_abeam_m)
-        return pull_place(device_of(spread, rod), far, rod.line_out_m or 0.0 if line is None else line)
-
-    return sorted(rods, key=lambda key: (*(-part for part in place(key)), key))
-
-
-def _fewest(keys: Sequence[str], passing: Callable[[str, str], Passing]) -> list[str]:
-    """Of all orders the one whose lines cross least on their way out, by sets of those already out."""
-    n = len(keys)
-    cost = np.zeros((n, n))
-    for going in range(n):
-        for out in range(n):
-            if going != out:
-                met = passing(keys[going], keys[out])
-                # A crossing outweighs every departure from practice, and one that is nearer weighs more.
-                cost[going, out] = 1000.0 * (2.0 - min(met.ratio, 1.0)) if met.crosses else 0.0
-    least: dict[int, tuple[float, tuple[int, ...]]] = {0: (0.0, ())}
-    for _ in range(n):
-        grown: dict[int, tuple[float, tuple[int, ...]]] = {}
-        for out_set, (so_far, order) in least.items():
-            for going in range(n):
-                if out_set >> going & 1:
-                    continue
-                late = sum(1 for other in range(going) if not out_set >> other & 1)
-                total = so_far + sum(cost[going, out] for out in order) + late
-                key = out_set | 1 << going
-                if key not in grown or (total, (*order, going)) < grown[key]:
-                    grown[key] = total, (*order, going)
-        least = grown
-    return [keys[i] for i in least[(1 << n) - 1][1]] if n else []
 
 
 # -- letting out ---------------------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ and the search goes on. Every step is counted, none is timed: the same spread an
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,8 +28,10 @@ PER_100_M = 0.05
 OTHER_SETTING = 0.02
 OTHER_LENGTH = 0.05  # of a rod whose depth does not follow from it
 OFF_10_M = 1.0
+HELD = 10.0  # against two ways that cross, times the share of the members
 MOST_STEPS = 60
-MOST_ROUNDS = 8
+MOST_ROUNDS = 6
+MOST_LOOKS = 8  # in all, however often it is looked on
 PATIENCE = 3  # rounds that find nothing better before it is left at that
 BEST_BEGINNINGS = 2
 
@@ -72,55 +74,89 @@ def search(
     draws: Draws | None = None,
 ) -> Found:
     """The best way found to fish the rods wanted. ``now``: how rods are, where it differs from the file."""
-    draws = draws or Draws()
-    given = dict(now or {})
-    able_or_not = reaches(spread, wanted, given)
-    able = [reach for reach in able_or_not if reach.choices[0].level is not None]
-    clipped = {rod.key for rod in spread.rods if rod.clipped_to is not None}
-    own = [reach for reach in able_or_not if reach.key not in clipped]
-    ways = [choice for reach in own for choice in reach.choices]
-    carriers = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
-    carried = {
-        reach.key: given.get(reach.key, AS_FILED)
-        for reach in able_or_not
-        if reach.key in clipped and carriers[reach.key] in wanted.keys
-    }
-    trial = Trial(spread, ways, wanted, u_turn_s, carried)
-    levels = levels_m(wanted, len(able)) if able else np.zeros(0)
-    looking = _Search(spread, wanted, trial, own, len(levels), given)
-    alone = {reach.key: reach.choices[0] for reach in own if reach.choices[0].level is None}
-    starts = [looking.numbers({**alone, **start}) for start in beginnings(spread, able, levels, given)]
-    starts = starts or [looking.numbers(alone)]
+    return Planner(spread, wanted, u_turn_s=u_turn_s, now=now, draws=draws).best()
 
-    def look(at: Mapping[str, int]) -> tuple[Verdict, Score]:
-        rods = {key: trial.ways[way].now for key, way in at.items()} | carried
-        verdict = judge(spread, rods, wanted, u_turn_s, draws)
-        return verdict, score_of(wanted, verdict, [trial.ways[way] for way in at.values()])
 
-    starts.sort(key=looking.cost)
-    at = min((looking.improved(start) for start in starts[:BEST_BEGINNINGS]), key=looking.cost)
-    best: tuple[dict[str, int], Verdict, Score] | None = None
-    rounds = better = 0
-    for candidate in _rounds(looking, at, starts[0]):
-        verdict, score = look(candidate)
-        rounds += 1
-        if best is None or score.rank < best[2].rank:
-            best, better = (candidate, verdict, score), rounds
-        bad = {pair: share for pair, share in verdict.pairs.items() if share > MOST_SHARE}
-        if not bad or rounds >= MOST_ROUNDS or rounds - better >= PATIENCE:
-            break
-        looking.hold_against(candidate, bad, carriers)
-    assert best is not None
-    even = _even_by_inverse(looking, able, alone)
-    if best[2].rank[:4] > (0, 0.0, 0.0, 0.0) and even is not None:
-        verdict, score = look(even)
-        if score.rank < best[2].rank:
-            best = even, verdict, score
-    chosen = {key: trial.ways[way] for key, way in best[0].items()}
-    for reach in able_or_not:
-        chosen.setdefault(reach.key, reach.choices[0])
-    ordered = {reach.key: chosen[reach.key] for reach in able_or_not}
-    return Found(wanted, ordered, able_or_not, best[1], best[2], len(ways), rounds)
+class Planner:
+    """Looks for the best way; what is held against ways meanwhile makes it look on from there."""
+
+    def __init__(
+        self,
+        spread: Spread,
+        wanted: Wanted,
+        *,
+        u_turn_s: float | None,
+        now: Mapping[str, RodNow] | None = None,
+        draws: Draws | None = None,
+    ) -> None:
+        self._spread, self._wanted, self._u_turn_s, self._draws = spread, wanted, u_turn_s, draws or Draws()
+        given = dict(now or {})
+        self._reaches = reaches(spread, wanted, given)
+        self._able = [reach for reach in self._reaches if reach.choices[0].level is not None]
+        self._carriers = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
+        own = [reach for reach in self._reaches if reach.key not in self._carriers]
+        ways = [choice for reach in own for choice in reach.choices]
+        self._carried = {
+            reach.key: given.get(reach.key, AS_FILED)
+            for reach in self._reaches
+            if self._carriers.get(reach.key) in wanted.keys
+        }
+        self._trial = Trial(spread, ways, wanted, u_turn_s, self._carried)
+        levels = levels_m(wanted, len(self._able)) if self._able else np.zeros(0)
+        self._looking = _Search(spread, wanted, self._trial, own, len(levels), given)
+        self._alone = {reach.key: reach.choices[0] for reach in own if reach.choices[0].level is None}
+        begun = beginnings(spread, self._able, levels, given) or [{}]
+        self._starts = [self._looking.numbers({**self._alone, **start}) for start in begun]
+        self._judged: dict[tuple[int, ...], tuple[Verdict, Score]] = {}
+
+    def best(self) -> Found:
+        """The best there is, as far as it was looked for."""
+        looking = self._looking
+        self._starts.sort(key=looking.cost)
+        at = min((looking.improved(start) for start in self._starts[:BEST_BEGINNINGS]), key=looking.cost)
+        best: tuple[dict[str, int], Verdict, Score] | None = None
+        rounds = better = 0
+        for candidate in _rounds(looking, at, self._starts[0]):
+            verdict, score = self._look(candidate)
+            rounds += 1
+            if best is None or score.rank < best[2].rank:
+                best, better = (candidate, verdict, score), rounds
+            bad = {pair: share for pair, share in verdict.pairs.items() if share > MOST_SHARE}
+            tired = rounds >= MOST_ROUNDS or rounds - better >= PATIENCE or len(self._judged) >= MOST_LOOKS
+            if not bad or tired:
+                break
+            for pair, share in bad.items():
+                self._blame(candidate, pair, HELD * share)
+        assert best is not None
+        even = _even_by_inverse(looking, self._able, self._alone)
+        if best[2].rank[:4] > (0, 0.0, 0.0, 0.0) and even is not None:
+            verdict, score = self._look(even)
+            if score.rank < best[2].rank:
+                best = even, verdict, score
+        chosen = {key: self._trial.ways[way] for key, way in best[0].items()}
+        ordered = {reach.key: chosen.get(reach.key, reach.choices[0]) for reach in self._reaches}
+        return Found(self._wanted, ordered, self._reaches, best[1], best[2], len(self._trial.ways), rounds)
+
+    def hold_against(self, found: Found, pairs: Iterable[tuple[str, str]]) -> None:
+        """Pairs of rods that come too near in some other way than fishing weigh more from now on."""
+        at = self._looking.numbers(found.choices)
+        for pair in pairs:
+            self._blame(at, pair, HELD)
+
+    def _look(self, at: Mapping[str, int]) -> tuple[Verdict, Score]:
+        """What all members say of a way."""
+        key = tuple(at.values())
+        if key not in self._judged:
+            rods = {rod: self._trial.ways[way].now for rod, way in at.items()} | self._carried
+            verdict = judge(self._spread, rods, self._wanted, self._u_turn_s, self._draws)
+            self._judged[key] = verdict, score_of(self._wanted, verdict, [self._trial.ways[way] for way in key])
+        return self._judged[key]
+
+    def _blame(self, at: Mapping[str, int], pair: tuple[str, str], cost: float) -> None:
+        """A clipped rod's crossing is its carrier's."""
+        first, second = (at.get(self._carriers.get(key, key)) for key in pair)
+        if first is not None and second is not None and first != second:
+            self._trial.blame(first, second, cost)
 
 
 def score_of(wanted: Wanted, verdict: Verdict, choices: Sequence[Choice]) -> Score:
@@ -250,22 +286,13 @@ class _Search:
                 at_a = [n for n in self._of[b] if ways[n].level == la]
                 yield from ({a: x, b: y} for x in at_b for y in at_a)
 
-    def hold_against(
-        self, at: Mapping[str, int], bad: Mapping[tuple[str, str], float], carriers: Mapping[str, str]
-    ) -> None:
-        """Pairs that the members find crossing weigh more from now on; a clipped rod's count for its carrier."""
-        for (a, b), share in bad.items():
-            first, second = at.get(carriers.get(a, a)), at.get(carriers.get(b, b))
-            if first is not None and second is not None and first != second:
-                self._trial.blame(first, second, 10.0 * share)
-
 
 def slower_turn_s(
     spread: Spread, found: Found, wanted: Wanted, u_turn_s: float, draws: Draws | None = None
 ) -> float | None:
     """How slow a half circle must be so that nothing crosses, at most four times as slow; None: even so it does."""
     rods = {key: choice.now for key, choice in found.choices.items()}
-    for factor in (1.25, 1.5, 2.0, 3.0, 4.0):
+    for factor in (1.5, 2.0, 4.0):
         longer = math.ceil(u_turn_s * factor / 30.0) * 30.0
         verdict = judge(spread, rods, wanted, longer, draws or Draws())
         if not any(share > MOST_SHARE for share in verdict.pairs.values()):

@@ -15,13 +15,15 @@ from sternwatch.answers.priors import MEMBERS, Draws, member_rigs
 from sternwatch.answers.reach import Choice, Wanted
 from sternwatch.gear.spread import Rod, Spread
 from sternwatch.gear.units import Dimension, DisplaySystem
-from sternwatch.watch.letting_out import DEFAULT_PAY_OUT_M_S, LetOut, LettingOut, practice_order
+from sternwatch.watch.let_out_order import practice_order
+from sternwatch.watch.letting_out import DEFAULT_PAY_OUT_M_S, LetOut, LettingOut
 from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.outlook_path import Manoeuvre
-from sternwatch.watch.planner import MOST_SHARE, Found, search, slower_turn_s
+from sternwatch.watch.planner import MOST_SHARE, Found, Planner, slower_turn_s
 
 # A lure so near outside the band is in it: nobody sets a counter finer.
 NEARLY_M = 0.5
+MOST_ORDERS = 1  # times that it is looked for a plan whose lines go out without a crossing
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,20 @@ def make_plan(
     ``now``: how rods are, where it differs from the file; ``seed``: of the members.
     """
     given, draws = dict(now or {}), Draws(seed, MEMBERS)
-    found = search(spread, wanted, u_turn_s=u_turn_s, now=given, draws=draws)
+    planner = Planner(spread, wanted, u_turn_s=u_turn_s, now=given, draws=draws)
+    found = planner.best()
+    out, order = _let_out(spread, found, pay_out_m_s)
+    for _ in range(MOST_ORDERS):
+        if not order.crossings:
+            break
+        planner.hold_against(found, [(one.going, one.out) for one in order.crossings])
+        other = planner.best()
+        if other.choices == found.choices:
+            break
+        other_out, other_order = _let_out(spread, other, pay_out_m_s)
+        # No plan that crosses more while it fishes for one that goes out without a crossing.
+        if (other.score.rank[:2], len(other_order.crossings)) < (found.score.rank[:2], len(order.crossings)):
+            found, out, order = other, other_out, other_order
     rods = {key: choice.now for key, choice in found.choices.items()}
     own = spread.model_copy(update={"rod": tuple(rod for rod in spread.rods if _fished(rod, rods))})
     members = member_rigs(own, {rod.key: rods[rod.key] for rod in own.rods}, water_of(spread), draws)
@@ -143,11 +158,6 @@ def make_plan(
     planned = tuple(_rod(spread, rod, found, given, answers.get(rod.key)) for rod in spread.rods if rod.key in rods)
     over = {pair: share for pair, share in found.verdict.pairs.items() if share > MOST_SHARE}
     slower = slower_turn_s(spread, found, wanted, u_turn_s, draws) if over and u_turn_s is not None else None
-    out = LettingOut(
-        spread, rods, wanted.speed_m_s, heading_rad=wanted.heading_rad, pay_out_m_s=pay_out_m_s
-    )  # fmt: skip
-    places = {key: one.abeam_m for key, one in answers.items() if one.abeam_m is not None}
-    order = out.best(practice_order(spread, {key: rods[key] for key in out.goings}, places))
     depths = [choice.depth_m for choice in found.choices.values() if choice.level is not None]
     return SpreadPlan(
         wanted=wanted,
@@ -162,6 +172,14 @@ def make_plan(
         ways=found.ways,
         rounds=found.rounds,
     )
+
+
+def _let_out(spread: Spread, found: Found, pay_out_m_s: float) -> tuple[LettingOut, LetOut]:
+    """Every line let out, and the order in which the fewest cross on the way."""
+    wanted, rods = found.wanted, {key: choice.now for key, choice in found.choices.items()}
+    out = LettingOut(spread, rods, wanted.speed_m_s, heading_rad=wanted.heading_rad, pay_out_m_s=pay_out_m_s)
+    places = {key: float(going.shape_m[-1, -1, 1]) for key, going in out.goings.items()}
+    return out, out.best(practice_order(spread, {key: rods[key] for key in out.goings}, places))
 
 
 def _drawn(out: LettingOut) -> Forecast:

@@ -1,0 +1,96 @@
+"""Letting lines out one after the other, simulated: the demo's spread, and orders against trying all of them.
+
+The end of a line's way out is checked against the steady solver, which knows nothing of how it came there.
+"""
+
+from __future__ import annotations
+
+import itertools
+import random
+
+import numpy as np
+import pytest
+
+from sternwatch.answers.arrays import RodNow
+from sternwatch.answers.depth import depth_answer
+from sternwatch.gear.spread import Spread
+from sternwatch.watch.let_out_order import fewest, practice_order
+from sternwatch.watch.letting_out import SETTLES_S, LettingOut
+
+SPEED_M_S = 2.3 * 0.44704
+
+
+@pytest.fixture(scope="module")
+def out(spread: Spread) -> LettingOut:
+    """Every rod of the demo let out as its file has it."""
+    return LettingOut(spread, {rod.key: RodNow() for rod in spread.rods}, SPEED_M_S)
+
+
+@pytest.fixture(scope="module")
+def practice(spread: Spread) -> list[str]:
+    places = {rod.key: rod.abeam_m or 0.0 for rod in depth_answer(spread, SPEED_M_S).rods}
+    return practice_order(spread, {rod.key: RodNow() for rod in spread.rods}, places)
+
+
+def test_every_line_ends_where_the_steady_solver_has_it(spread: Spread, out: LettingOut) -> None:
+    for rod in depth_answer(spread, SPEED_M_S).rods:
+        going = out.goings[rod.key]
+        astern, abeam, depth = going.shape_m[-1][-1] * np.array([-1.0, 1.0, 1.0])
+        assert not going.failed
+        assert depth == pytest.approx(rod.depth_m, abs=0.25), rod.key
+        assert abeam == pytest.approx(rod.abeam_m, abs=0.8), rod.key
+        assert astern == pytest.approx(rod.astern_m, abs=0.8), rod.key
+
+
+def test_a_line_takes_as_long_as_it_is_and_begins_at_the_rail(out: LettingOut) -> None:
+    going = out.goings["3"]
+    assert going.runs_s == pytest.approx((185 * 0.3048 - 3 * 0.3048 - 1.5) / 0.6, abs=1.0)
+    assert going.rest_m[0].sum() < 7.0, "hardly more than the leader"
+    assert len(going.shape_m) == pytest.approx(going.runs_s + SETTLES_S, abs=3)
+    assert going.rest_m[-1].sum() > 58.0
+
+
+def test_the_demo_spread_goes_out_without_a_crossing_and_not_in_reverse(out: LettingOut, practice: list[str]) -> None:
+    best = out.best(practice)
+    assert sorted(best.keys) == sorted(practice)
+    assert best.crossings == ()
+    assert all(passing.ratio >= 1.0 and not passing.reverses for passing in best.passings)
+    assert len(best.passings) > 3, "some come near"
+    reverse = out.ordered(best.keys[::-1])
+    assert len(reverse.crossings) >= 2
+    assert min(passing.ratio for passing in reverse.crossings) < 0.8
+    assert reverse.time_s == pytest.approx(best.time_s)
+    print(f"in order {' '.join(best.keys)}: none; in reverse {len(reverse.crossings)}: {reverse.crossings}")
+
+
+def test_another_pay_out_takes_another_time(spread: Spread) -> None:
+    rods = {"4": RodNow(), "5": RodNow(10.0)}
+    slow, quick = (LettingOut(spread, rods, SPEED_M_S, pay_out_m_s=rate) for rate in (0.5, 1.0))
+    assert slow.goings["4"].runs_s == pytest.approx(2.0 * quick.goings["4"].runs_s)
+    assert slow.goings["5"].rest_m[-1].sum() < slow.goings["4"].rest_m[-1].sum()
+
+
+def test_balls_go_first_and_boards_last_in_common_practice(practice: list[str]) -> None:
+    assert set(practice[:2]) == {"4", "5"}
+    assert set(practice[-2:]) == {"1", "8"}
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_of_all_orders_the_one_that_costs_least(seed: int) -> None:
+    rng = random.Random(seed)
+    keys = list("abcde")
+    pairs = [(a, b) for a in keys for b in keys if a != b]
+    costs = {pair: 1000.0 * rng.random() for pair in pairs if rng.random() < 0.5}
+
+    def cost(order: tuple[str, ...]) -> float:
+        paid = sum(costs.get((going, out), 0.0) for i, going in enumerate(order) for out in order[:i])
+        late = sum(keys.index(b) < keys.index(a) for i, a in enumerate(order) for b in order[i + 1 :])
+        return paid + late
+
+    found = tuple(fewest(keys, costs))
+    assert cost(found) == pytest.approx(min(cost(order) for order in itertools.permutations(keys)))
+
+
+def test_nothing_in_the_way_leaves_it_as_in_practice() -> None:
+    assert fewest(["x", "y", "z"], {}) == ["x", "y", "z"]
+    assert fewest([], {}) == []
