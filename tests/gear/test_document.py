@@ -247,13 +247,13 @@ def test_lengths_are_written_in_the_users_unit() -> None:
     assert rigging.show_length(2.3, METRIC) == "2.3 m"
 
 
-def test_a_file_without_its_last_newline_and_one_from_windows_take_a_rod_more() -> None:
-    for text in (EVENING.rstrip("\n"), EVENING.replace("\n", "\r\n")):
-        document = SpreadDocument(text, "evening.toml")
-        assert document.change("copy", lambda d: edits.add_rod(d, edits.copied(document.tables, 1))) == ""
-        assert document.spread is not None
-        assert len(document.spread.rods) == 9
-        assert document.text.startswith(text)
+@pytest.mark.parametrize("text", [EVENING.rstrip("\n"), EVENING.replace("\n", "\r\n")])
+def test_a_file_without_its_last_newline_and_one_from_windows_take_a_rod_more(text: str) -> None:
+    document = SpreadDocument(text, "evening.toml")
+    assert document.change("copy", lambda d: edits.add_rod(d, edits.copied(document.tables, 1))) == ""
+    assert document.spread is not None
+    assert len(document.spread.rods) == 9
+    assert document.text.startswith(text)
 
 
 def test_other_ways_of_writing_a_chain_are_edited_or_answered_in_a_sentence() -> None:

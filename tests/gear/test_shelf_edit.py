@@ -46,7 +46,7 @@ def test_comments_stay_and_the_version_before_is_kept(tmp_path: Path) -> None:
 
 def test_one_of_the_same_name_takes_the_old_ones_place(tmp_path: Path) -> None:
     path = tmp_path / "shelf.toml"
-    path.write_text(OWN, encoding="utf-8")
+    path.write_text(OWN.rstrip("\n"), encoding="utf-8")
     put_on_shelf(path, Piece("tackle", "green fly", {"kind": "lure", "form": "fly", "colour": "dark green"}))
     shelf = load_shelf(path)
     assert shelf.lures["green fly"].colour == "dark green"

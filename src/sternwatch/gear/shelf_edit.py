@@ -37,7 +37,7 @@ def put_on_shelf(path: Path, *pieces: Piece) -> None:
     text = read_text(path, "shelf file") if path.exists() else HEAD
     parse_shelf(text, path)
     try:
-        document = tomlkit.parse(text)
+        document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
         for piece in pieces:
             put_table(document, piece.kind, piece.name, piece.table)
             for what, believed in piece.priors.items():
