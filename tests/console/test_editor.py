@@ -165,6 +165,20 @@ async def test_a_tip_is_moved_by_arrows_and_put_back_by_esc(path: Path) -> None:
         assert app.bench.document.text == text
 
 
+async def test_while_a_tip_is_moved_or_a_row_typed_on_nothing_else_is_done(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(120, 48)) as pilot:
+        await press(pilot, "g d a m u")
+        assert isinstance(app.screen, EditorScreen)
+        assert len(app.bench.rods) == 8
+        await press(pilot, "escape enter")
+        assert screen_of(app).typing is not None
+        await pilot.click(Depths, offset=Offset(3, 6))
+        assert app.bench.chosen == 0
+        await press(pilot, "escape d")
+        assert len(app.bench.rods) == 7
+
+
 async def test_a_rig_goes_on_a_board_in_and_items_come_and_go(path: Path) -> None:
     app = app_for(path)
     async with app.run_test(size=(100, 40)) as pilot:

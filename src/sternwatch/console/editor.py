@@ -26,6 +26,7 @@ from sternwatch.gear.shelf import Shelf
 from sternwatch.gear.spread import LineItem
 
 LOOK_S = 0.2
+_MEANWHILE = ("step", "nudge", "let_go", "leave", "submit", "nothing", "theme", "help")
 
 
 class EditorScreen(Screen[None], inherit_bindings=False):
@@ -75,6 +76,14 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self.query_one(SternView).styles.height = 7 if tall < 30 else 11 if tall < 44 else 15
         self.query_one(Findings).styles.height = 2 if tall < 30 else 4 if tall < 44 else 6
         self.query_one(KeyBar).styles.height = 2 if self.size.width >= 112 else 3
+
+    @property
+    def _busy(self) -> bool:
+        """Whether a row is being typed on or a tip moved: nothing else is done meanwhile."""
+        return self.typing is not None or self.moving is not None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        return not self._busy or action in _MEANWHILE
 
     def offered(self) -> Sequence[Key]:
         """The keys that do something now."""
@@ -133,6 +142,8 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self.renew(at=0)
 
     def on_depths_picked(self, event: Depths.Picked) -> None:
+        if self._busy:
+            return
         self.bench.choose(event.index)
         self.renew(at=0)
 
@@ -306,10 +317,14 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self._answer("", "")
 
     def on_stern_view_chosen(self, event: SternView.Chosen) -> None:
+        if self._busy:
+            return
         self.bench.choose(event.index)
         self.renew(at=0)
 
     def on_stern_view_moved(self, event: SternView.Moved) -> None:
+        if self.typing is not None:
+            return
         if self.moving is None:
             self.moving = self.bench.document.text
         why = self.bench.move(event.index, event.forward_m, event.starboard_m, self.moving)
@@ -318,7 +333,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self._answer(why)
 
     def on_stern_view_pointed(self, event: SternView.Pointed) -> None:
-        if self.typing is None and self.moving is None:
+        if not self._busy:
             self._add((event.forward_m, event.starboard_m))
 
     # -- leaving -------------------------------------------------------------------------------------------
