@@ -54,6 +54,24 @@ async def test_a_turn_is_shaped_computed_and_dropped_with_every_rod_in_view(size
         assert app.desk.plan is None
 
 
+async def test_with_twelve_rods_on_the_smallest_screen_a_plan_hides_none_of_them():
+    app = console()
+    straight = fake_picture.straight()
+    more = [replace(straight.rods[-1], key=key, name=f"MORE {key}") for key in "90-="]
+    app.runner.first = replace(straight, rods=(*straight.rods, *more), alerts=())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        app.started_s -= 1000.0  # the notices of the start are over
+        await pressed(pilot, "p", *["left"] * 8)
+        app.runner.ahead = fake_outlook.planned(app.runner.plans[-1])
+        await settled(pilot)
+        shown = words(app).splitlines()
+        for rod in app.runner.first.rods:
+            assert any(line[1:].startswith(f" {rod.key} {rod.name}") for line in shown), rod.key
+        plan = next(line.strip() for line in shown if "PLAN port" in line)
+        assert plan == "PLAN port 180° in 2:00 (15° per 10 s): 38 %; 6 and 7 in 0:40"
+
+
 async def test_quicker_slower_speed_and_stop():
     app = console()
     async with app.run_test(size=(120, 36)) as pilot:

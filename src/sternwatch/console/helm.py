@@ -62,6 +62,15 @@ class HelmScreen(WatchScreen):
         self.query_one(PlanView).display = wide or name == "above"
         self.query_one(SideView).display = wide or name == "side" or beneath
 
+    @property
+    def notice_rows(self) -> int:
+        most = super().notice_rows
+        if self.size.width >= WIDE or self.layout_name != "helm" or self.query_one("#views").display:
+            return most
+        # Where every row is a rod's, notices take one: better one rod too few than what is pressing.
+        free = self.size.height - (AROUND - 1) - self.query_one(AlertsArea).size.height - self._rods
+        return max(min(most, free), 1)
+
     def show_picture(self, picture: Picture) -> None:
         super().show_picture(picture)
         if self.composed and len(picture.rods) != self._rods:

@@ -36,6 +36,7 @@ class Notice:
     ink: str = "caution"
     stays: bool = True  # False: it stands for long, and takes turns with its like on one line
     tag: str = ""  # said before each sentence where there is room
+    brief: str = ""  # what is said instead where there are too few rows for all of it
     on: str = ""  # the one screen that says it; else all do
 
 
@@ -53,7 +54,8 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     if desk.late is not None:
         found.append(Notice(f"LATE HIT: which rod? ({key('helm')}: none)", "caution band"))
     if desk.plan is not None:
-        found.append(Notice(planning.words(desk, desk.plan), "state"))
+        whole, bones = planning.words(desk, desk.plan)
+        found.append(Notice(whole, "state", brief=bones))
     if doubtful := desk.doubtful(t_s):
         rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
         found.append(
@@ -131,7 +133,10 @@ def fitted(notices: list[Notice], width: int, most: int, t_s: float) -> list[Not
     """
     lines: list[Notice] = []
     for notice in (n for n in notices if n.stays):
-        lines += [Notice(line, notice.ink) for line in wrapped(notice.text, width, 2)]
+        rows = wrapped(notice.text, width, 2)
+        if notice.brief and len(lines) + len(rows) > most:
+            rows = wrapped(notice.brief, width, 1)
+        lines += [Notice(line, notice.ink) for line in rows]
     lines = lines[:most]
     turns = [Notice(line, n.ink) for n in notices if not n.stays for line in read_alone(n.text, width, n.tag)]
     if turns and len(lines) < most:

@@ -149,22 +149,23 @@ def _faster(desk: Desk, plan: Plan, step: int) -> Plan:
     return replace(plan, to_speed=None if wanted == now else wanted, stop_s=None)
 
 
-def words(desk: Desk, plan: Plan) -> str:
-    """The plan in one line: what it is, and what it does."""
+def words(desk: Desk, plan: Plan) -> tuple[str, str]:
+    """The plan in one sentence, what it is and what it does; and its bones."""
     picture = desk.picture
     own = picture.own if picture is not None else None
     speed = (own.speed_mean_m_s or own.speed_m_s or 0.0) if own is not None else 0.0
     made = plan.manoeuvre(desk.units.speed)
     if made is None:
-        return "PLAN: nothing yet. ← → turn · ↑ ↓ quicker, slower · PgUp PgDn speed · Tab stop"
+        return "PLAN: nothing yet. ← → turn · ↑ ↓ quicker, slower · PgUp PgDn speed · Tab stop", "PLAN: nothing yet."
     what = said.manoeuvre_words(made, speed, desk.units)
-    if (radius := said.radius_m(made, speed)) is not None:
-        what += f", radius {desk.units.show(radius, Dimension.LENGTH)}"
-    return f"PLAN {what}: {_does(desk, picture, made)}"
+    does = _does(desk, picture, made)
+    radius = said.radius_m(made, speed)
+    wide = "" if radius is None else f", radius {desk.units.show(radius, Dimension.LENGTH)}"
+    return f"PLAN {what}{wide}: {does[0]}", f"PLAN {what}: {does[-1]}"
 
 
-def _does(desk: Desk, picture: Picture | None, made: Manoeuvre) -> str:
+def _does(desk: Desk, picture: Picture | None, made: Manoeuvre) -> said.Forms:
     forecast = said.planned(desk.outlook)
     if picture is None or forecast is None or forecast.manoeuvre != made:
-        return "being computed" if desk.outlook is not None else "no outlook to tell from yet"
-    return said.outcome(forecast, picture, desk.units)[0]
+        return ("being computed",) if desk.outlook is not None else ("no outlook to tell from yet",)
+    return said.outcome(forecast, picture, desk.units)
