@@ -1,8 +1,8 @@
 """Blind trials: six kinds of rig whose truth is drawn as the practice lake draws it, seen only through observations.
 
-The truth is what practice makes of a seed (``Draws(crc32("SEED truth"), 1)``: coefficients, counters, shear, the paddle
-wheel's error), from the priors or from ones wider by a factor. The boat reads her paddle wheel. Intervals are those of
-the watch: sixteen members through the same motion kernel, straight and in a turn.
+The truth is what practice makes of a seed (``Draws(crc32("SEED truth"), 1)``: coefficients, counters, shear, the
+paddle wheel's error), from the priors or from ones wider by a factor. The boat reads her paddle wheel. Intervals are
+those of the watch: sixteen members through the same motion kernel, straight and in a turn.
 """
 
 from __future__ import annotations
@@ -81,8 +81,9 @@ key = "2"
 name = "DIVER"
 side = "port"
 tip = { astern = "1 ft", abeam = "8 ft", height = "4 ft" }
-chain = [ { line = "wire", out = "180 ft" }, { tackle = "disc", setting = "low" }, { line = "leader", length = "7 ft" },
-  { tackle = "paddle" }, { line = "leader", length = "22 in" }, { tackle = "fly" } ]
+chain = [ { line = "wire", out = "180 ft" }, { tackle = "disc", setting = "low" },
+  { line = "leader", length = "7 ft" }, { tackle = "paddle" }, { line = "leader", length = "22 in" },
+  { tackle = "fly" } ]
 [[rod]]
 key = "3"
 name = "DOWN"
@@ -267,13 +268,11 @@ def _compare(
 
 
 def sail(spread: Spread, seed: int, width: float) -> Trial:
-    """One trip: straight, then a turn to a side, at a speed that nothing was observed at; before and after the fit."""
+    """One trip: straight, then a turn, at a speed that nothing was observed at; before and after the fit."""
     day = Day(spread, seed, width)
     rng = day.rng("sailing")
-    seen = (
-        ("port", "starboard")[int(rng.integers(2))], float(rng.uniform(*RADII_M)), float(rng.uniform(0.0, 2.0 * math.pi)),
-        float(rng.uniform(SLOWEST_M_S, FASTEST_M_S)),
-    )  # fmt: skip
+    side, radius_m = ("port", "starboard")[int(rng.integers(2))], float(rng.uniform(*RADII_M))
+    seen = (side, radius_m, float(rng.uniform(0.0, 2.0 * math.pi)), float(rng.uniform(SLOWEST_M_S, FASTEST_M_S)))
     true = _sail(_cast(spread, day.truth), *seen)
     made = fit(spread, observe(day), name=f"trial {seed}")
     before, error_before, half_before = _compare(day, None, true, seen)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,8 @@ import pytest
 from sternwatch.gear.load import parse_spread
 from sternwatch.gear.spread import Spread
 from sternwatch.practice.drillfiles import DrillFile, parse_drill
+
+sys.path.insert(0, str(Path(__file__).parent))  # the builders that lie beside these tests
 
 SPREAD = """
 [boat]
