@@ -10,7 +10,10 @@ import pytest
 HEAVY = ("numba", "scipy", "matplotlib", "jinja2", "gpxpy", "serial", "pynmea2")
 
 
-@pytest.mark.parametrize("module", ["sternwatch.console.app", "sternwatch.cli.session", "sternwatch.watch.playback"])
+SCREENS = ("console.app", "console.start", "console.editor", "console.questions", "cli.session", "watch.playback")
+
+
+@pytest.mark.parametrize("module", [f"sternwatch.{name}" for name in SCREENS])
 def test_the_screen_comes_up_without_the_solver(module: str) -> None:
     code = f"import sys, {module}; print([name for name in {HEAVY!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
