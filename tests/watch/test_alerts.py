@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from sternwatch.watch.alerts import RULES, AlertBook, Cause
 from sternwatch.watch.picture import AlertState, Priority
 
@@ -24,10 +26,11 @@ def test_an_alert_waits_for_its_delay_and_for_quiet() -> None:
     assert book.standing() == ()
 
 
-def test_no_feed_stands_until_it_has_been_good_for_ten_seconds() -> None:
+@pytest.mark.parametrize("kind", ["cannot save", "no feed"])
+def test_alarms_stand_at_once_and_until_it_has_been_good_for_ten_seconds(kind: str) -> None:
     book = AlertBook()
-    book.step(5.0, [NO_FEED])
-    assert [a.kind for a in book.standing()] == ["no feed"]
+    book.step(5.0, [Cause(kind, "an alarm")])
+    assert [(a.kind, a.priority) for a in book.standing()] == [(kind, Priority.ALARM)]
     for t in range(6, 15):
         book.step(float(t), [])
     assert len(book.standing()) == 1

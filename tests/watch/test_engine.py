@@ -13,6 +13,7 @@ from sternwatch.feed.readings import Quantity
 from sternwatch.gear.spread import Spread
 from sternwatch.hydro import motion
 from sternwatch.logbook.actions import parse
+from sternwatch.watch.alerts import Cause
 from sternwatch.watch.engine import OLD_FOR_S, Setup, Watch, new_watch
 from sternwatch.watch.picture import RodPicture, RodState, SolverState, SpeedSource
 
@@ -237,7 +238,25 @@ def test_with_all_rods_in_a_silent_feed_is_nobodys_alarm(bench: Bench) -> None:
     bench.act("in", "1")
     bench.act("in", "2")
     bench.feed.run(30, stw=None, sog=None, clock=False)
+    assert [(a.kind, a.priority.value) for a in bench.watch.picture().alerts] == [("feed silent", "caution")]
+    bench.feed.run(12)
     assert bench.watch.picture().alerts == ()
+
+
+def test_with_all_rods_in_only_saving_feed_and_power_are_told(bench: Bench) -> None:
+    bench.feed.run(30)
+    bench.act("mark", what="net")
+    bench.act("in", "1")
+    bench.act("in", "2")
+    bench.feed.run(60, bottom=2.0)  # shoal
+    bench.feed.run(30, stw=0.0, sog=0.0, bottom=1.0)  # and stopped
+    bench.feed.run(30, turn_deg_s=6.0, bottom=1.0)
+    assert bench.watch.picture().alerts == ()
+    bench.feed.run(20, stw=None, sog=None)  # no speed, but the clock still comes
+    assert bench.watch.picture().alerts == ()
+    bench.watch.outside = (Cause("cannot save", "Cannot save"), Cause("power", "Mains lost"))
+    bench.feed.run(5)
+    assert [alert.kind for alert in bench.watch.picture().alerts] == ["cannot save", "power"]
 
 
 def test_an_acknowledged_alert_says_so(bench: Bench) -> None:

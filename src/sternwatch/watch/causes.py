@@ -36,8 +36,9 @@ def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
     if running := watch.running.words(watch.now_s, watch.crew):
         yield Cause("running", running, "u takes it back if they are out")
     any_out = any(rod.state != "in" for rod in watch.crew.rods.values())
-    if any_out and _silent(sensors):
-        yield Cause("no feed", "No feed: nothing comes from any sensor", "Look at the cable and the plug")
+    if _silent(sensors):
+        kind = "no feed" if any_out else "feed silent"
+        yield Cause(kind, "No feed: nothing comes from any sensor", "Look at the cable and the plug")
     elif any_out and watch.boat.source is SpeedSource.NONE:
         yield Cause("no speed", f"No speed, so no depths: {watch.why_no_speed}", "Depths come back with the speed")
     for key, chain in watch.chains.items():
