@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cli.calibrated import add_calibration, calibration_of
 from sternwatch.cli.exits import Exit, InputError
 from sternwatch.cli.options import CAUTION, add_spread, add_units, quantity, speed, units_of, write_page
 from sternwatch.gear.units import Dimension, DisplaySystem
@@ -40,6 +41,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--rods", metavar="KEYS", help="only these rods, as 1,2,5; the others are left in")
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
     parser.add_argument("--seed", type=int, default=0, metavar="N", help="of the members drawn (default 0)")
+    add_calibration(parser)
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="machine-readable output on standard output")
     form.add_argument("--html", metavar="FILE", help="write one page for the deck; - is standard output")
@@ -62,16 +64,20 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(f"--u-turn is {args.u_turn:g} s; accepted is {LEAST_TURN_S:g} s to {MOST_TURN_S / 60:g} min")
     spread = load(args.spread)
     keys = _keys(spread, args.rods)
+    learned = calibration_of(args.calibration, spread)
     prepare_solver()
+    from sternwatch.answers.priors import believed
     from sternwatch.answers.reach import Wanted
     from sternwatch.watch.spread_plan import make_plan
 
     wanted = Wanted(args.first, args.last, args.speed, keys, args.heading)
-    plan = make_plan(spread, wanted, u_turn_s=args.u_turn, seed=args.seed)
+    spread = believed(spread, learned)
+    plan = make_plan(spread, wanted, u_turn_s=args.u_turn, seed=args.seed, learned=learned)
     if args.json:
         import json
 
-        print(json.dumps(as_json(plan, spread), allow_nan=False))
+        named = {"calibration": None if learned is None else learned.name}
+        print(json.dumps(as_json(plan, spread) | named, allow_nan=False))
     elif args.html is not None:
         write_page(args.html, page(spread, plan, units_of(args)))
     else:

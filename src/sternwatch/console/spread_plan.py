@@ -144,7 +144,11 @@ def turn_typed(desk: Desk, t_s: float) -> None:
 def _question(desk: Desk) -> PlanQuestion | None:
     if desk.picture is None or desk.plan_from_m is None or desk.plan_to_m is None:
         return None
-    return question_of(desk.picture, desk.plan_from_m, desk.plan_to_m, desk.plan_turn_s, desk.preferences.let_out_m_s)
+    knowing = desk.runner.knowing
+    return question_of(
+        desk.picture, desk.plan_from_m, desk.plan_to_m, desk.plan_turn_s, desk.preferences.let_out_m_s,
+        None if knowing is None else knowing.learned,
+    )  # fmt: skip
 
 
 # -- entering it ---------------------------------------------------------------------------------------------------

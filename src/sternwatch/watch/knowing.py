@@ -70,6 +70,11 @@ class Knowing:
         self._parts_asked: PartsAsked | None = None
         self._fit_asked: _FitAsked | None = None
 
+    @property
+    def learned(self) -> Calibration | None:
+        """The calibration that this session goes by."""
+        return self._learned
+
     def stop(self) -> None:
         for beside in (self._parts, self._fits, self._keeps):
             beside.stop()

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from sternwatch.answers.arrays import AS_FILED, RodNow, water_of
+from sternwatch.answers.calibration import Calibration
 from sternwatch.answers.depth import RodAnswer, depth_answer
 from sternwatch.answers.plan import unevenness_m
 from sternwatch.answers.priors import MEMBERS, Draws, member_rigs
@@ -129,13 +130,14 @@ def make_plan(
     u_turn_s: float | None,
     now: Mapping[str, RodNow] | None = None,
     seed: int = 0,
+    learned: Calibration | None = None,
     pay_out_m_s: float = DEFAULT_PAY_OUT_M_S,
 ) -> SpreadPlan:
     """The plan for the rods wanted.
 
-    ``now``: how rods are, where it differs from the file; ``seed``: of the members.
+    ``now``: how rods are, where it differs from the file; ``seed`` and ``learned``: of the members.
     """
-    given, draws = dict(now or {}), Draws(seed, MEMBERS)
+    given, draws = dict(now or {}), Draws(seed, MEMBERS, learned)
     planner = Planner(spread, wanted, u_turn_s=u_turn_s, now=given, draws=draws)
     found = planner.best()
     out, order = _let_out(spread, found, pay_out_m_s)

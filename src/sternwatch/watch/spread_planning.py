@@ -14,6 +14,7 @@ from sternwatch.watch.rigging import Rigging
 
 if TYPE_CHECKING:
     from sternwatch.answers.arrays import RodNow
+    from sternwatch.answers.calibration import Calibration
     from sternwatch.watch.spread_plan import SpreadPlan
 
 
@@ -33,6 +34,7 @@ class PlanQuestion:
     heading_rad: float | None
     u_turn_s: float | None
     pay_out_m_s: float
+    learned: Calibration | None = None
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,12 @@ class Proposal:
 
 
 def question_of(
-    picture: Picture, from_m: float, to_m: float, u_turn_s: float | None, pay_out_m_s: float
+    picture: Picture,
+    from_m: float,
+    to_m: float,
+    u_turn_s: float | None,
+    pay_out_m_s: float,
+    learned: Calibration | None = None,
 ) -> PlanQuestion | None:
     """For all rods as they are, at the boat's own speed while she trolls; None: nobody knows what hangs from them."""
     from sternwatch.answers.arrays import RodNow
@@ -65,6 +72,7 @@ def question_of(
         heading_rad=None if heading is None else math.radians(heading),
         u_turn_s=u_turn_s,
         pay_out_m_s=pay_out_m_s,
+        learned=learned,
     )
 
 
@@ -124,5 +132,6 @@ def _propose(question: PlanQuestion) -> Proposal:
         u_turn_s=question.u_turn_s,
         now=dict(question.rods),
         pay_out_m_s=question.pay_out_m_s,
+        learned=question.learned,
     )
     return Proposal(question, plan)
