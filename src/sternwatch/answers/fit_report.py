@@ -103,7 +103,7 @@ def report(fit: Fit, speed_m_s: float) -> FitReport:
     """All of it, for a steady speed through the water."""
     slopes = _Slopes(fit, speed_m_s)
     before = answer_at(fit.spread, speed_m_s, None)
-    after = answer_at(fit.spread, speed_m_s, fit.calibration)
+    after = answer_at(fit.spread, speed_m_s, fit.calibration.lasting())  # as it will be on another day
     return FitReport(
         speed_m_s, tuple(_learned(fit)), tuple(_rods(fit, before, after, slopes)), tuple(_observations(fit)),
         slopes.next(),
@@ -160,7 +160,7 @@ def _checks(fit: Fit, slopes: _Slopes) -> dict[str, float]:
     """The ensemble's spread of every rod's depth over the linear one."""
     spread, water = fit.spread, water_of(fit.spread)
     rods = {rod.key: AS_FILED for rod in spread.rods}
-    members = member_rigs(spread, rods, water, Draws(1, CHECK_MEMBERS, fit.calibration))
+    members = member_rigs(spread, rods, water, Draws(1, CHECK_MEMBERS, fit.calibration.lasting()))
     states = [steady_rigs(own, slopes.speed_m_s, water=water, current=None, tolerance=1e-6) for own in members]
     wide = np.array([[own[key].depth_m for key in rods] for own in states]).std(axis=0, ddof=1)
     out = {}
