@@ -20,6 +20,7 @@ from sternwatch.console.notices import COLD, COLREG, COMPUTED, KNOWS_NO
 from sternwatch.console.questions import QuestionsApp, QuestionsScreen, setup_app, shelf_app
 from sternwatch.console.start import Answered, StartApp
 from sternwatch.console.start_ports import PortsScreen
+from sternwatch.files import earlier
 from sternwatch.gear.load import load_spread
 from sternwatch.gear.shelf import parse_shelf
 
@@ -288,6 +289,19 @@ async def test_set_up_by_enter_alone_but_for_the_beam() -> None:
     spread = load_spread(places.boat_file())
     assert [rod.name for rod in spread.rods] == ["P LOW"]
     assert not (places.data_dir() / "drafts" / "setup.json").exists()
+
+
+async def test_a_boat_that_is_there_is_kept_and_that_is_said() -> None:
+    places.boat_file().parent.mkdir(parents=True)
+    places.boat_file().write_text("# the old one\n", encoding="utf-8")
+    app = setting_up()
+    app.talk.answers.update({"boat": "boat", "beam": "9 ft"})
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, "1.more")
+        await pilot.press("3")
+        assert "goes into the folder “earlier”" in str(app.screen.query_one("#words").render())
+        await pilot.press("enter")
+    assert [kept.read_text(encoding="utf-8") for kept in earlier(places.boat_file())] == ["# the old one\n"]
 
 
 async def test_going_back_keeps_what_was_said_since() -> None:

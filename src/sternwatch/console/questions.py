@@ -20,7 +20,7 @@ from sternwatch.console.ashore import AshoreApp, Key, KeyBar, Page, Rows, TopBar
 from sternwatch.console.editor_parts import Said
 from sternwatch.console.notices import COMPUTED
 from sternwatch.console.talk import Talk
-from sternwatch.files import write_whole
+from sternwatch.files import EARLIER, write_whole
 from sternwatch.gear import questions, questions_shelf
 from sternwatch.gear.faults import SpreadError
 from sternwatch.gear.interview import Question
@@ -109,7 +109,8 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         field, choices = self.query_one(Input), self.query_one(Rows)
         if question is None:
             asks.update(Content("That is all."))
-            words.update(Content(f"Enter writes {self.about.path}. Esc goes back to the questions."))
+            kept = f"; what stands there goes into the folder “{EARLIER}”" if self.about.path.exists() else ""
+            words.update(Content(f"Enter writes {self.about.path}{kept}. Esc goes back to the questions."))
         else:
             asks.update(Content(question.asks))
             words.update(Content(question.help))
