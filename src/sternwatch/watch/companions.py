@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from sternwatch.watch.checking import Checked, Checking
 from sternwatch.watch.knowing import Knowing
-from sternwatch.watch.knowing import Knowing
 
 if TYPE_CHECKING:
     from sternwatch.watch.engine import Setup
@@ -15,6 +14,10 @@ if TYPE_CHECKING:
     from sternwatch.watch.outlook import Outlook
     from sternwatch.watch.outlook_path import Manoeuvre
     from sternwatch.watch.runner import TripControl
+
+# Collect the young after so many new objects, the older after so many of those, the oldest after so many of these.
+# By default the oldest come up several times a minute, each time a tenth of a second and more.
+GARBAGE = (10_000, 20, 200)
 
 
 class Companions:
@@ -26,20 +29,19 @@ class Companions:
         self._plan: Manoeuvre | None = None
         self._checking: Checking | None = None
         self._knowing: Knowing | None = None
-        self._knowing: Knowing | None = None
 
     def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
         """Begin; called on the session's own thread, since it imports the solver."""
         from sternwatch.watch.lookout import Lookout
 
-        # The libraries are all loaded: going over them again and again for garbage would stop every thread, and a
-        # key with them, for a tenth of a second.
+        # Looking for garbage stops every thread, and a key with them: the libraries, all loaded by now, are never
+        # gone over again, and what lives long seldom.
         gc.collect()
         gc.freeze()
+        gc.set_threshold(*GARBAGE)
         lookout = self._lookout = Lookout(setup.spread, setup.units, risk=setup.risk, calm_every_s=calm_every_s)
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
-        self._knowing = Knowing(setup.spread, setup.calibration)
         self._knowing = Knowing(setup.spread, setup.calibration)
         return lookout, checking
 
@@ -51,15 +53,9 @@ class Companions:
             self._checking.stop()
         if self._knowing is not None:
             self._knowing.stop()
-        if self._knowing is not None:
-            self._knowing.stop()
 
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
-
-    @property
-    def knowing(self) -> Knowing | None:
-        return self._knowing
 
     @property
     def knowing(self) -> Knowing | None:
