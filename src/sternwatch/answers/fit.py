@@ -32,9 +32,9 @@ from sternwatch.gear.uncertain import Uncertain, prints, uncertain
 
 Floats = NDArray[np.float64]
 
-# One observation in a hundred is taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere within
-# about a hundred of its standard deviations: memory. So one is given up that is a little over four deviations from all
-# else believed.
+# One observation in a hundred is taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere
+# within about a hundred of its standard deviations: memory. So one is given up that is a little over four deviations
+# from all else believed.
 WRONG_SHARE = 0.01
 FLAT_DENSITY = 1.0 / 100.0
 # Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
