@@ -22,8 +22,8 @@ ABOUT = {
     "beneath it tells how fast she turns and how fast she may on either side. Dotted lines are where the chains will "
     "be at the worst moment of what is forecast, a cross where two come closest.",
     "above": "The lines from above: the boat is up, they stream down the screen, each marked with its rod's key; "
-    "places marked and fish seen too. The nearest mark ahead is told above; beside the hull, for traffic astern, how far "
-    "back and how wide the lines are.",
+    "places marked and fish seen too. The nearest mark ahead is told above; beside the hull, for traffic astern, how "
+    "far back and how wide the lines are.",
     "side": "The lines from the side: the boat is left, depth goes down, the zone is shaded, the bottom is drawn "
     "where the boat has sounded it, on this trip or an earlier one, whose age is told. Fish seen stand at their "
     "depth, marks where they were made.",
