@@ -323,6 +323,7 @@ def fit(spread: Spread, observations: Sequence[Observation], *, name: str = "", 
 
     Observations that cannot inform come back with their reason; nothing is raised for them.
     """
+    spread = spread.with_values({})  # from the priors, whatever was believed of it
     checked = tuple(one.refused(why) if (why := unfit(spread, one)) else one for one in observations)
     used = [one for one in checked if one.used]
     problem = Problem(spread, used)
