@@ -283,7 +283,7 @@ class Spread(_Model):
 
     @property
     def values(self) -> Mapping[str, float]:
-        """Factors and shifts of uncertain quantities by name, where they are not as in the file (``gear.uncertain``)."""
+        """Factors and shifts of uncertain quantities by name (``gear.uncertain``), where not as in the file."""
         return self._values
 
     def with_values(self, values: Mapping[str, float]) -> Spread:
