@@ -210,7 +210,10 @@ class Desk:
         open_hits = [
             hit for hit in self.hits() if self.outcome(hit, t_s) == "open" and (taken is None or hit.id != taken.id)
         ]
-        own = [hit for hit in open_hits if hit.rod == self.chosen]
+        crew = self.picture.crew if self.picture is not None else None
+        mine = crew.rods.get(self.chosen or "") if crew is not None else None
+        fought = () if mine is None else mine.fights  # at another station, where its rig was carried since
+        own = [hit for hit in open_hits if hit.rod == self.chosen or hit.id in fought]
         return (own or open_hits or [None])[-1]  # type: ignore[list-item]
 
     def doubtful(self, t_s: float) -> list[HitPicture]:

@@ -27,7 +27,7 @@ from sternwatch.watch.clearing import HANDLE_S
 from sternwatch.watch.ensemble import Flags, Floats, required_of
 from sternwatch.watch.let_out_order import fewest
 from sternwatch.watch.rodchain import WET_START_M
-from sternwatch.watch.spread_trial import flow_of
+from sternwatch.watch.spread_trial import copied, flow_of
 
 STEP_S = 0.5
 SAMPLE_S = 1.0
@@ -178,7 +178,7 @@ class LettingOut:
             if not near[mine].any():
                 continue
             strands, lines = _strands((going, out), (mine, out_at[mine]))
-            track = np.zeros((len(mine), 3))
+            track = copied(np.zeros((len(mine), 3)))
             found = closest(lines, times[mine], strands, self.required, track=track, resolve=RESOLVE)
             ratio = min(ratio, float(found.ratio.min(initial=math.inf)))
             reverses = reverses or bool(np.isfinite(found.reversed_s).any())

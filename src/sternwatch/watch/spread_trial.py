@@ -52,6 +52,12 @@ class _Tow:
     track: Floats
 
 
+def copied(track: Floats) -> Floats:
+    """A course (S, 3) as a view that separation must copy: for one that it keeps a kernel is compiled anew."""
+    wider: Floats = np.concatenate([track, track[:, :1]], axis=1)
+    return wider[:, :3]
+
+
 class Trial:
     """Every way to fish every rod, by its number, towed through the manoeuvres by the nominal member.
 
@@ -74,7 +80,7 @@ class Trial:
         fleet = settled(cast, heading_rad=0.0, speed_m_s=speed_m_s)
         paths = [path_of(m, heading_rad=0.0, speed_m_s=speed_m_s) for m in manoeuvres(u_turn_s)]
         runs = [run(fleet, path) for path in paths]
-        self._tows = [_Tow(polylines(done)[:, 0], done.path.time_s, done.track[:, 0]) for done in runs]
+        self._tows = [_Tow(polylines(done)[:, 0], done.path.time_s, copied(done.track[:, 0])) for done in runs]
         # What crosses in a straight tow crosses at the beginning of any turn too, and counts once more for it.
         first = self._tows[0]
         self._tows.append(_Tow(first.lines[:2], first.times[:2], first.track[:2]))
