@@ -138,3 +138,20 @@ def test_a_hand_on_the_lever_counts_from_the_first_second(make_drill: Make, spre
     made.act(act(2.0, "throttle", engine="kicker", lever=0.9))
     made.to(12.0)
     assert made.orders.lever == 0.9
+
+
+def test_a_rig_changed_on_the_water_is_truly_another_one(make_drill: Make, spread: Spread) -> None:
+    made, other = world(make_drill(), spread), world(make_drill(), spread)
+    heavy = {"heavy": {"kind": "lure", "mass": "500 g", "wet_weight": "4 N"}}
+    key = next(rod.key for rod in spread.rods if made.crew.rods[rod.key].state == "fishing")
+    made.act(act(5.0, "change", rod=key, what="lure", name="heavy", tackle=heavy))
+    made.to(40.0)
+    other.to(40.0)
+    chain = made.below.chains[key]
+    assert chain.rig is not None
+    assert chain.rig.what[-1] == "heavy"
+    assert made.below.places[key].depth_m > other.below.places[key].depth_m + 0.2
+    rest = [k for k in made.below.places if k != key and made.below.chains[k].attached_to is None]
+    assert rest
+    # The boat feels another pull, so the other lines differ by a little.
+    assert all(abs(made.below.places[k].depth_m - other.below.places[k].depth_m) < 0.5 for k in rest)
