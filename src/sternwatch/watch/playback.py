@@ -196,8 +196,6 @@ class Playback(Companions):
             with self._lock:
                 if self._playing and self._seek_s is None:
                     self._target_s = min(self._target_s + (now - before) * self._rate, self._span_s[1])
-                    if self._target_s >= self._span_s[1]:
-                        self._playing = False
                 if self._seek_s is not None:
                     self._target_s, self._seek_s = self._seek_s, None
                 target = self._target_s
@@ -205,6 +203,8 @@ class Playback(Companions):
             self._reach(player, target)
             with self._lock:
                 self._t_s = player.t_s
+                if self._target_s >= self._span_s[1] and player.t_s >= self._target_s:
+                    self._playing = False  # it stands at the end, not only wants to
                 self._offset_s = player.watch.board.utc_offset(player.t_s) or self._offset_s
             step = player.watch.t_s
             if changed or step != shown:
