@@ -57,21 +57,25 @@ def ground_of(watch: Watch) -> Ground | None:
     """None where the boat's place is not known or nothing was sounded."""
     if watch.place_m is None or watch.t_s is None or not len(watch.soundings):
         return None
-    sensors = watch.board.table(watch.t_s)
-    sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
-    drift = (0.0, 0.0)
-    if sog is not None and course is not None:
-        a = math.radians(course)
-        north, east = watch.boat.velocity_m_s
-        drift = (sog * math.cos(a) - north, sog * math.sin(a) - east)
     return Ground(
         watch.t_s,
         watch.place_m,
         math.radians(watch.boat.heading_deg),
         watch.setup.spread.boat.antenna_m,
-        drift,
+        drift_m_s(watch),
         watch.soundings.copy(),
     )
+
+
+def drift_m_s(watch: Watch) -> tuple[float, float]:
+    """North and east of the surface water over ground, as far as course and speed tell it."""
+    sensors = watch.board.table(watch.now_s)
+    sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
+    if sog is None or course is None:
+        return 0.0, 0.0
+    a = math.radians(course)
+    north, east = watch.boat.velocity_m_s
+    return sog * math.cos(a) - north, sog * math.sin(a) - east
 
 
 def level_m(ground: Ground | None) -> float | None:

@@ -1,4 +1,4 @@
-"""Alerts raised by what is forecast: two rods that will cross, and tackle that will come to the bottom.
+"""Alerts raised by what is forecast: rods that will cross, tackle that comes to the bottom, marks on the lines' way.
 
 Only what the boat is doing counts, holding on or going on as it goes; a plan is no cause. One renewal that looks bad
 raises nothing, and an alert goes only when the danger has been small for a while.
@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts import AlertBook, Cause, worst_first
+from sternwatch.watch.marks_ahead import Passed
 from sternwatch.watch.outlook import Forecast, Outlook, PairForecast, Touch
 from sternwatch.watch.outlook_path import PLAN
 from sternwatch.watch.picture import Alert
@@ -52,17 +53,24 @@ class ForecastAlerts:
     _book: AlertBook = field(default_factory=lambda: AlertBook(prefix="ahead "))
     _pairs: dict[tuple[str, str], Standing] = field(default_factory=dict)
     _rods: dict[str, Standing] = field(default_factory=dict)
+    _marks: dict[str, Standing] = field(default_factory=dict)
     _t_s: float | None = None
 
-    def step(self, outlook: Outlook, moving: Container[str] = ()) -> tuple[Alert, ...]:
-        """Take a renewal; the alerts that stand, worst first.
+    def step(
+        self, outlook: Outlook, moving: Container[str] = (), passing: tuple[Passed, ...] = ()
+    ) -> tuple[Alert, ...]:
+        """Take a renewal and the marks that are passed in it; the alerts that stand, worst first.
 
         ``moving``: rods whose line runs just now. A forecast leaves it as long as it is, so it raises nothing new.
         """
         if self._t_s is not None and not self._t_s <= outlook.t_s <= self._t_s + HOLE_S:
             self.forget()
         self._t_s = outlook.t_s
-        causes = [*self._crossings(outlook, moving), *self._touches(outlook.t_s, outlook.touches, moving)]
+        causes = [
+            *self._crossings(outlook, moving),
+            *self._touches(outlook.t_s, outlook.touches, moving),
+            *self._passings(outlook.t_s, passing),
+        ]
         self._book.step(outlook.t_s, causes)
         return self.standing()
 
@@ -79,6 +87,7 @@ class ForecastAlerts:
         self._book = AlertBook(prefix=self._book.prefix, _serial=self._book._serial)
         self._pairs.clear()
         self._rods.clear()
+        self._marks.clear()
         self._t_s = None
 
     def _crossings(self, outlook: Outlook, moving: Container[str]) -> list[Cause]:
@@ -126,6 +135,22 @@ class ForecastAlerts:
             cure = touch.advice[0].text if touch.advice else f"Raise it {raise_by}."
             made.append(Cause("bottom touch", text, cure, (key,), touch.time_s))
         return sorted(made, key=lambda cause: cause.keys)
+
+    def _passings(self, t_s: float, passing: tuple[Passed, ...]) -> list[Cause]:
+        """Marks on the lines' way as she turns; off at once when none is, for on a straight course others tell it."""
+        found = {one.id: one for one in passing}
+        self._marks = {mark: state for mark, state in self._marks.items() if mark in found}
+        made = []
+        for mark, one in found.items():
+            if self._marks.setdefault(mark, Standing()).step(t_s, 1.0):
+                lines = "this line" if len(one.keys) == 1 else "these lines"
+                where = "is among" if one.time_s <= 0.0 else "lies on the way of"
+                cure = (
+                    "Steady on the course there is now" if one.steady else "Turn otherwise: it lies straight on too"
+                )
+                text = f"A {one.what} {where} {lines} as she turns"
+                made.append(Cause(f"{one.what} ahead", text, cure, one.keys, one.time_s, about=mark))
+        return made
 
 
 def _left_s(pair: PairForecast) -> float | None:

@@ -19,6 +19,7 @@ from sternwatch.gear.units import SYSTEMS, DisplaySystem
 from sternwatch.watch.beside import Beside
 from sternwatch.watch.bottom_ahead import Ground, ground_of, level_m
 from sternwatch.watch.forecast_alerts import ForecastAlerts
+from sternwatch.watch.marks_ahead import Marked, Passed, marked_about, passed
 from sternwatch.watch.outlook import RISK, Outlook
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
 from sternwatch.watch.outlook_make import Floats, InZone
@@ -55,6 +56,7 @@ class Look:
     in_zone: InZone | None
     moving: frozenset[str] = frozenset()  # rods whose line runs
     fish_on: bool = False
+    marked: Marked | None = None  # nets and snags, while she turns
 
 
 def look_from(watch: Watch) -> Look | None:
@@ -64,7 +66,7 @@ def look_from(watch: Watch) -> Look | None:
         return None
     moving = frozenset(key for key, chain in watch.chains.items() if chain.moving)
     fish_on = any(mine.state == "fighting" for mine in watch.crew.rods.values())
-    return Look(now, ground_of(watch), zone_of(watch), moving, fish_on)
+    return Look(now, ground_of(watch), zone_of(watch), moving, fish_on, marked_about(watch))
 
 
 def zone_of(watch: Watch) -> InZone | None:
@@ -107,6 +109,7 @@ class _Answer:
     number: int
     outlook: Outlook
     moving: frozenset[str]
+    passing: tuple[Passed, ...]
 
 
 class Lookout:
@@ -212,7 +215,8 @@ class Lookout:
         if answer is None or answer.number <= self._taken:
             return False
         self._taken = answer.number
-        self._outlook = replace(answer.outlook, alerts=self._alerts.step(answer.outlook, answer.moving))
+        alerts = self._alerts.step(answer.outlook, answer.moving, answer.passing)
+        self._outlook = replace(answer.outlook, alerts=alerts)
         return True
 
     # -- the lookout's thread ---------------------------------------------------------------------------------
@@ -221,7 +225,7 @@ class Lookout:
         maker, self._maker = self._maker or self._make(), None  # after a fault with a fresh one
         outlook = renewed(maker, question.look, question.wishes)
         self._maker = maker
-        return _Answer(question.number, outlook, question.look.moving)
+        return _Answer(question.number, outlook, question.look.moving, passed(outlook, question.look.marked))
 
 
 def _is_calm(outlook: Outlook) -> bool:

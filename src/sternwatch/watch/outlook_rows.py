@@ -15,6 +15,7 @@ from sternwatch.gear.units import DisplaySystem
 from sternwatch.watch.engine import Watch
 from sternwatch.watch.forecast_alerts import ForecastAlerts, merged
 from sternwatch.watch.lookout import GONE_AFTER_S, Maker, look_from, renewed
+from sternwatch.watch.marks_ahead import passed
 from sternwatch.watch.outlook import Advice, Forecast, Outlook, PairForecast, RodForecast
 from sternwatch.watch.outlook_live import OutlookMaker, Wishes
 from sternwatch.watch.picture import Picture
@@ -58,7 +59,7 @@ class OutlookRows:
                 self._alerts.forget()
             return
         self._outlook = renewed(self.maker, look, Wishes(units=self.units, limits_share_s=0.0))
-        self._alerts.step(self._outlook, look.moving)
+        self._alerts.step(self._outlook, look.moving, passed(self._outlook, look.marked))
 
 
 def outlook_row(outlook: Outlook) -> dict[str, Any]:
