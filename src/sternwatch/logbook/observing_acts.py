@@ -52,9 +52,7 @@ class Observed(RodAction):
             raise PydanticCustomError("observed", "{field} with {what}", {"field": field, "what": self.what})
         for other in ("depth_m", "angle_deg", "pull_N", "error_m", "error_deg", "error_N"):
             if other not in (field, error) and getattr(self, other) is not None:
-                raise PydanticCustomError(
-                    "observed", "no {field} with {what}", {"field": other, "what": self.what}
-                )
+                raise PydanticCustomError("observed", "no {field} with {what}", {"field": other, "what": self.what})
         if self.what == "known" and self.speed_m_s is None:
             raise PydanticCustomError("observed", "speed_m_s with what is known")
         if self.at is not None and field != "depth_m":
