@@ -39,6 +39,8 @@ SLICE_S = 0.04
 PASS_SLICE_S = 0.02
 # The pass takes about a sixth of one core: it must not be felt, and a jump beyond it is played at full speed anyway.
 PASS_REST_S = 0.1
+# Entries come in runs (a hit, what fish, its size): the pass goes back once, when they have ceased.
+PASS_WAITS_S = 1.0
 PREPARING = "Preparing the solver. This happens once after installing and takes about a minute."
 
 
@@ -93,6 +95,7 @@ class Playback(Companions):
         self._marks: list[Mark] = []
         self._foreseen = Foreseen()
         self._senses = Senses(0.0)
+        self._entered_s = 0.0  # when an entry was last made, on this computer's monotonic clock
         self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -255,6 +258,7 @@ class Playback(Companions):
         """Checkpoints after a new entry know nothing of it."""
         self._checkpoints = [c for c in self._checkpoints if c.t_s <= t_s]
         self._reached_s = min(self._reached_s, t_s)
+        self._entered_s = time.monotonic()
         self._pass_from.set()
 
     # -- the background pass ----------------------------------------------------------------------------------
@@ -267,6 +271,9 @@ class Playback(Companions):
         due = self._every_s
         while not self._stop.is_set():
             if self._pass_from.is_set():
+                if time.monotonic() - self._entered_s < PASS_WAITS_S:
+                    self._stop.wait(PASS_REST_S)
+                    continue
                 with self._lock:  # not while it goes back: a key press takes this lock
                     self._pass_from.clear()
                     near, own = self._checkpoints[-1] if self._checkpoints else None, list(self._own)
