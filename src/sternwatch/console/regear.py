@@ -14,7 +14,6 @@ from sternwatch.gear.faults import SpreadError
 from sternwatch.gear.offers import As, Offer
 from sternwatch.gear.shelf import Shelf, load_shelf, parse_shelf
 from sternwatch.gear.spread import Rod, Spread
-from sternwatch.watch.fishing import rig_of
 from sternwatch.watch.picture import RodPicture, RodState
 from sternwatch.watch.rigging import Rigging
 
@@ -75,6 +74,8 @@ def _on(desk: Desk, spread: Spread, rod: Rod, shown: RodPicture, what: str) -> s
 
 def _rig(desk: Desk, spread: Spread, rod: Rod) -> str:
     """A rod's rig in few words: what carries it and what swims, with its line and setting as they are."""
+    from sternwatch.watch.fishing import rig_of  # with the solver, which is there once there is a picture
+
     shown = desk.rod(rod.key)
     if shown is None:
         return rig_of(spread, rod, None).words

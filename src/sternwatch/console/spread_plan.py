@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 
@@ -11,9 +11,11 @@ from sternwatch.console.notices import COMPUTED, wrapped
 from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.typing_line import TypingLine
 from sternwatch.gear.units import UNITS, DisplaySystem, convert
-from sternwatch.watch.outlook import Forecast
 from sternwatch.watch.rigging import Rigging
 from sternwatch.watch.spread_planning import PlanQuestion, Proposal, SpreadPlanning, question_of
+
+if TYPE_CHECKING:
+    from sternwatch.watch.outlook import Forecast
 
 DEEPEST_M = 250.0
 LEAST_TURN_S, MOST_TURN_S = 20.0, 600.0

@@ -44,12 +44,13 @@ class Score:
     risk: float  # their shares, added up
     off_m: float  # how far lures lie outside the band, added up
     uneven_m: float  # root mean square off even depths, to a twentieth of a metre
+    slight: float  # the shares of all pairs, added up: other members may find more of what these hardly do
     line_m: float  # out in all
 
     @property
     def rank(self) -> tuple[float, ...]:
         steps = (round(length_m * 20.0) / 20.0 for length_m in (self.off_m, self.uneven_m))
-        return self.crossing, round(self.risk, 3), *steps, self.line_m
+        return self.crossing, round(self.risk, 3), *steps, round(self.slight, 3), self.line_m
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ class Planner:
             rounds += 1
             if best is None or score.rank < best[2].rank:
                 best, better = (candidate, verdict, score), rounds
-            bad = {pair: share for pair, share in verdict.pairs.items() if share > MOST_SHARE}
+            bad = {pair: share for pair, share in verdict.pairs.items() if share > 0.0}
             tired = rounds >= MOST_ROUNDS or rounds - better >= PATIENCE or len(self._judged) >= MOST_LOOKS
             if not bad or tired:
                 break
@@ -161,11 +162,12 @@ class Planner:
 
 def score_of(wanted: Wanted, verdict: Verdict, choices: Sequence[Choice]) -> Score:
     """How good a way to fish is; ``choices`` that take a level count for how even depths are."""
-    over = [share for share in verdict.pairs.values() if share > MOST_SHARE]
+    shares = verdict.pairs.values()
+    over = [share for share in shares if share > MOST_SHARE]
     depths = [choice.depth_m for choice in choices if choice.level is not None]
     line = sum(choice.now.line_out_as_counter_m or 0.0 for choice in choices)
     off = float(np.nansum(off_band_m(wanted, np.array([choice.depth_m for choice in choices]))))
-    return Score(len(over), sum(over), off, unevenness_m(wanted, depths), line)
+    return Score(len(over), sum(over), off, unevenness_m(wanted, depths), sum(shares), line)
 
 
 def _rounds(looking: _Search, at: dict[str, int], other: dict[str, int]) -> Iterator[dict[str, int]]:
