@@ -8,13 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts import AlertBook, Cause, worst_first
-from sternwatch.watch.marks_ahead import Passed
 from sternwatch.watch.outlook import Forecast, Outlook, PairForecast, Touch
 from sternwatch.watch.outlook_path import PLAN
 from sternwatch.watch.picture import Alert
+
+if TYPE_CHECKING:
+    from sternwatch.watch.marks_ahead import Passed
 
 ON_OVER = 0.5
 ON_RENEWALS = 3
