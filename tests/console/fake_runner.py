@@ -10,7 +10,6 @@ from typing import Any
 from sternwatch.logbook.actions import Action, parse
 from sternwatch.watch.checking import Checked
 from sternwatch.watch.knowing import Knowing
-from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.outlook import Outlook
 from sternwatch.watch.outlook_path import Manoeuvre
 from sternwatch.watch.picture import Picture, Session
@@ -61,7 +60,6 @@ class FakeRunner:
         self.plans: list[Manoeuvre | None] = []
         self.stopped = False
         self.checked: Checked | None = None
-        self.knowing: Knowing | None = None
         self.knowing: Knowing | None = None
         self.begun = 0
         self._replay = FakeReplay() if session is Session.REPLAY else None

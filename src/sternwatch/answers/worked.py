@@ -26,4 +26,6 @@ def work_out(spread: Spread, units: DisplaySystem) -> Worked:
     """Depths, intervals, pulls and findings; sentences are in ``units``."""
     speed = spread.boat.usual_m_s
     members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), Draws())
-    return Worked(spread, speed, depth_answer(spread, speed, members=members), check_spread(spread, speed, units=units))
+    return Worked(
+        spread, speed, depth_answer(spread, speed, members=members), check_spread(spread, speed, units=units)
+    )

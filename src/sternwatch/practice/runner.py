@@ -25,8 +25,8 @@ from sternwatch.practice.source import HeldClock, WorldSource
 from sternwatch.practice.words import progress_lines, result_lines
 from sternwatch.practice.world import World
 from sternwatch.watch.checking import Checked
-from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.engine import Setup
+from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.live import Live
 from sternwatch.watch.outlook import Outlook
 from sternwatch.watch.outlook_path import Manoeuvre

@@ -15,7 +15,6 @@ from sternwatch.feed.sources.base import SourceStatus
 from sternwatch.logbook.actions import Action
 from sternwatch.watch.checking import Checked
 from sternwatch.watch.knowing import Knowing
-from sternwatch.watch.knowing import Knowing
 from sternwatch.watch.picture import Picture, Session
 
 if TYPE_CHECKING:
@@ -124,11 +123,6 @@ class Runner(Protocol):
 
     def findings(self) -> Checked | None:
         """The newest check of the spread as the rods are now, None before the first is made; cheap to ask."""
-        ...
-
-    @property
-    def knowing(self) -> Knowing | None:
-        """What tells how sure depths are and why; None until the solver is ready."""
         ...
 
     @property
