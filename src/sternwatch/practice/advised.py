@@ -29,6 +29,7 @@ WIDEST_M: Final = 160.0
 MARKS_M: Final = 80.0  # the widest that he turns between marks, or he would miss them
 UNLADEN_M: Final = 25.0  # with nothing in the water
 STEADY_S: Final = 60.0  # a straight course before a line goes out, and before a turn after one did
+COME_ROUND_S: Final = 120.0  # after a turn, before a rod goes out beside lines that still swing
 LANDING_M_S: Final = 0.75  # at which a fish comes in well
 # Room he wants between a rod's lowest tackle and the bottom sounded, and how much of it lets him restore the length.
 ROOM_M: Final = 3.0
@@ -260,7 +261,7 @@ class Advised(Scripted):
 
     def _may_go_out(self, view: View) -> bool:
         """On a straight course only, and not before the last turn has come round."""
-        return not self._turning and view.t_s - self._turned_s > STEADY_S
+        return not self._turning and view.t_s - self._turned_s > COME_ROUND_S
 
     def _slowest(self) -> float:
         asked = self._fleet()
