@@ -26,7 +26,7 @@ class Acts:
         self._trip = trip_id
         self._wake, self._saved = wake, saved
         self._lock = threading.Lock()
-        self._pending: dict[str, float] = {}  # id to feed time: submitted, nothing heard of it yet
+        self._pending: dict[str, float] = {}  # id to feed time: submitted, and not taken yet
         self._done: list[Stored] = []
 
     def submit(self, kind: str, rod: str | None, fields: dict[str, Any], t_s: float, unix_s: float) -> str:
@@ -56,7 +56,6 @@ class Acts:
 
     def _told(self, stored: Stored) -> None:
         with self._lock:
-            self._pending.pop(stored.id, None)
             self._done.append(stored)
         if stored.kept != "refused":
             self._tell(stored)
@@ -69,6 +68,8 @@ class Acts:
         """What became of submitted actions since the last call, in the order of storing."""
         with self._lock:
             done, self._done = self._done, []
+            for stored in done:
+                self._pending.pop(stored.id, None)
         for stored in done:
             if stored.kept == "refused":
                 self._tell(stored)
@@ -76,7 +77,7 @@ class Acts:
 
     @property
     def earliest_pending_s(self) -> float | None:
-        """Feed time of the oldest action that is still on its way to the disk."""
+        """Feed time of the oldest action that is still on its way: to the disk, or from there to ``take``."""
         with self._lock:
             return min(self._pending.values(), default=None)
 

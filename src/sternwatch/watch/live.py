@@ -223,8 +223,9 @@ class Live(Companions):
         return anew.make_setup()
 
     def _take_lines(self, intake: Intake) -> None:
-        pending = self._acts.earliest_pending_s
-        lines, now = self._hub.cut()
+        with self._turning:  # an action is stamped and known of under it: none stamped before this comes after
+            lines, now = self._hub.cut()
+            pending = self._acts.earliest_pending_s
         self._waiting += lines
         if pending is not None and now - pending < SAVE_WAITS_S:
             now = min(now, pending - 0.001)
