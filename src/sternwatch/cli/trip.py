@@ -14,8 +14,9 @@ from sternwatch.cli.options import CAUTION, add_json
 if TYPE_CHECKING:
     from sternwatch.cli.books import Book
     from sternwatch.debrief.tripdata import TripData
+    from sternwatch.logbook.trips import Event
 
-WHAT = ("hits", "exposure", "return", "gpx", "geojson", "actions")
+WHAT = ("hits", "exposure", "return", "gpx", "geojson", "actions", "alerts")
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -43,6 +44,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     imported.add_argument("--notebook", action="store_true", help="hits of an old notebook: CSV, see --columns")
     imported.add_argument("--spread", type=Path, metavar="SPREAD", help="the recording's spread file")
     imported.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
+    imported.add_argument("--alerts", type=Path, metavar="FILE", help="what was raised, as JSON Lines")
     imported.add_argument(
         "--utc-offset", type=_offset, metavar="UTC±HH:MM", help="the crew's clock; else this computer's"
     )
@@ -50,7 +52,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     export = acts.add_parser("export", help=f"for other programs: {', '.join(WHAT)}")
     export.add_argument("trip", metavar="TRIP", nargs="+", help=TRIP_HELP)
     export.add_argument(
-        "--what", required=True, choices=WHAT, help="hits, exposure, return: CSV; actions: JSON Lines"
+        "--what", required=True, choices=WHAT, help="hits, exposure, return: CSV; actions, alerts: JSON Lines"
     )
     export.add_argument("--out", type=Path, metavar="FILE", help="else standard output")
     export.add_argument("--positions", action="store_true", help="tell places too")
@@ -163,8 +165,8 @@ def run_unpack(args: argparse.Namespace) -> int:
 def run_import(args: argparse.Namespace) -> int:
     from sternwatch.cli.books import opened, worked_through
 
-    if args.notebook and (args.spread or args.actions):
-        raise InputError("--notebook takes neither --spread nor --actions: a notebook has hits alone")
+    if args.notebook and (args.spread or args.actions or args.alerts):
+        raise InputError("--notebook takes no --spread, --actions or --alerts: a notebook has hits alone")
     with opened(make=True) as book:
         book.need_writer("importing")
         for data in _notebook(args) if args.notebook else [_recording(args)]:
@@ -212,6 +214,7 @@ def _recording(args: argparse.Namespace) -> TripData:
         raise InputError("a recording needs --spread: without it nobody knows what hung over the stern")
     load(args.spread)
     actions = read_actions(args.actions)
+    events = _alerts(args.alerts) if args.alerts is not None else []
     with open_feed(args.file) as recording:
         start, span = recording.start_utc, recording.span_s
     digest = hashlib.sha256(args.file.read_bytes()).hexdigest()[:8]
@@ -228,8 +231,22 @@ def _recording(args: argparse.Namespace) -> TripData:
     about: dict[str, Any] = {"utc_offset_min": _minutes(args)}
     return TripData(
         trip_id, begun, text, actions, target, start_state(actions), begun + timedelta(seconds=span), "live",
-        about=about,
+        about=about, events=events,
     )  # fmt: skip
+
+
+def _alerts(path: Path) -> list[Event]:
+    from sternwatch.debrief.packing import parse_events
+    from sternwatch.debrief.tripdata import TripError
+
+    try:
+        return parse_events(path.read_text(encoding="utf-8"), str(path))
+    except TripError as fault:
+        raise InputError(str(fault)) from fault
+    except UnicodeDecodeError as fault:
+        raise InputError(f"{path} is not a UTF-8 text") from fault
+    except OSError as fault:
+        raise InputError(f"{path} cannot be read: {fault.strerror or fault}") from fault
 
 
 def _take_in(book: Book, data: TripData) -> None:
@@ -245,8 +262,7 @@ def _take_in(book: Book, data: TripData) -> None:
         )
     )  # fmt: skip
     stored = [writer.submit(data.id, action) for action in data.actions]
-    for event in data.events:
-        writer.record(data.id, event)
+    stored += [writer.record(data.id, event) for event in data.events]
     for future in stored:
         kept = future.result()
         if kept.kept != "logbook":
@@ -269,7 +285,7 @@ def run_export(args: argparse.Namespace) -> int:
         raise InputError(f"--what {args.what} takes one trip")
     with nullcontext() if args.trip == ["demo"] else opened() as book:
         found = [trip_data(asked, book) for asked in args.trip]
-        digests = [worked_through(data, book) for data in found] if args.what != "actions" else []
+        digests = [worked_through(data, book) for data in found] if args.what not in ("actions", "alerts") else []
     text = _exported(args.what, found, digests, positions=args.positions)
     if args.out is None:
         sys.stdout.write(text)
@@ -283,6 +299,7 @@ def run_export(args: argparse.Namespace) -> int:
 
 def _exported(what: str, found: list[TripData], digests: list[Any], *, positions: bool) -> str:
     from sternwatch.debrief import exports
+    from sternwatch.debrief.packing import event_lines
 
     match what:
         case "return":
@@ -295,4 +312,6 @@ def _exported(what: str, found: list[TripData], digests: list[Any], *, positions
             return exports.gpx(digests[0], found[0].id)
         case "geojson":
             return exports.geojson(digests[0], found[0].id, positions=positions)
+        case "alerts":
+            return event_lines(found[0].events)
     return exports.actions_jsonl(found[0].actions, positions=positions)

@@ -33,7 +33,7 @@ from sternwatch.watch.rigging import Rigging
 
 @dataclass(frozen=True, slots=True)
 class Digest:
-    """All that a debrief is made from."""
+    """All that a debrief is made from, but for what forecasts raised: that is in the trip's events alone."""
 
     samples: tuple[Sample, ...]
     hits: tuple[HitRow, ...]

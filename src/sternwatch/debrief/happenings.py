@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 from sternwatch.logbook.actions import Action, Restore, Undo
 from sternwatch.logbook.samples import HitRow
+from sternwatch.logbook.trips import Event
+from sternwatch.watch.alerts import FORECAST
 from sternwatch.watch.picture import Alert
 
 # What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
@@ -48,6 +50,31 @@ def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Al
             )
     for gone in before - {alert.id for alert in now}:
         alerts[gone] = replace(alerts[gone], ended_s=round(t_s, 3))
+
+
+def foretold(events: Iterable[Event], own: Sequence[AlertRow]) -> list[AlertRow]:
+    """What the forecasts of a session raised, a row each time, oldest first; pictures played again raise none of it.
+
+    ``own``: the pictures' alerts. What one of them tells of the same rods while it stands is said once, in its words.
+    """
+    rows: list[AlertRow] = []
+    standing: dict[str, int] = {}
+    for event in sorted(events, key=lambda one: one.elapsed_s):
+        if not event.id.startswith(FORECAST):
+            continue
+        at_s = round(event.elapsed_s, 3)
+        if event.state == "gone":
+            if (i := standing.pop(event.id, None)) is not None:
+                rows[i] = replace(rows[i], ended_s=at_s)
+        elif event.id not in standing:
+            standing[event.id] = len(rows)
+            rows.append(AlertRow(event.kind, event.priority, event.keys, event.text, event.advice, at_s, None))
+    return [row for row in rows if not any(_covers(one, row) for one in own)]
+
+
+def _covers(one: AlertRow, other: AlertRow) -> bool:
+    stood = one.begun_s <= other.begun_s and (one.ended_s is None or other.begun_s < one.ended_s)
+    return stood and (one.kind, one.keys) == (other.kind, other.keys)
 
 
 def closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[float, str]], t_s: float) -> None:

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import gzip
 import json
+import math
 import shutil
 import zipfile
 import zlib
+from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 from typing import Any, cast
@@ -53,7 +55,7 @@ def pack(data: TripData, target: Path) -> None:
             _put(archive, _MANIFEST, json.dumps(manifest, indent=1, sort_keys=True, ensure_ascii=False) + "\n")
             _put(archive, _SPREAD, data.spread_text)
             _put(archive, _ACTIONS, lines(data.actions))
-            _put(archive, _EVENTS, "".join(_event_line(event) for event in data.events))
+            _put(archive, _EVENTS, event_lines(data.events))
             if data.feed is not None:
                 info = zipfile.ZipInfo(_FEED, _EPOCH)
                 info.compress_type = zipfile.ZIP_DEFLATED
@@ -70,6 +72,16 @@ def _put(archive: zipfile.ZipFile, name: str, text: str) -> None:
     info = zipfile.ZipInfo(name, _EPOCH)
     info.compress_type = zipfile.ZIP_DEFLATED
     archive.writestr(info, text.encode())
+
+
+def event_lines(events: Iterable[Event]) -> str:
+    """Alerts as they were raised, as JSON Lines."""
+    return "".join(_event_line(event) for event in events)
+
+
+def parse_events(text: str, source: str) -> list[Event]:
+    """The alerts in JSON Lines. Raises TripError, which names ``source`` and the line."""
+    return [_event(line, f"{source}, line {n}") for n, line in enumerate(text.split("\n"), 1) if line.strip()]
 
 
 def _event_line(event: Event) -> str:
@@ -106,7 +118,8 @@ def unpack(source: Path, folder: Path) -> TripData:
                 raise TripError(str(fault).replace(str(actions_file), f"{source}: {_ACTIONS}")) from None
             finally:
                 actions_file.unlink(missing_ok=True)
-            events = [_event(line, source) for line in _text(archive, _EVENTS, source).splitlines() if line]
+            told = _text(archive, _EVENTS, source) if _EVENTS in archive.namelist() else ""  # older packs have none
+            events = parse_events(told, f"{source}: {_EVENTS}")
             if manifest["feed"]:
                 feed = _feed(archive, folder / f"{manifest['id']}.nmea", source)
     except (zipfile.BadZipFile, zlib.error, EOFError) as fault:
@@ -154,15 +167,24 @@ def _text(archive: zipfile.ZipFile, name: str, source: Path) -> str:
         raise TripError(f"{source}: {name} is not a UTF-8 text") from None
 
 
-def _event(line: str, source: Path) -> Event:
+def _event(line: str, where: str) -> Event:
     try:
         given = json.loads(line)
-        return Event(
-            given["id"], given["elapsed_s"], given["kind"], given["priority"], given["state"], tuple(given["keys"]),
-            given["text"], given["advice"], datetime.fromisoformat(given["time"]) if given["time"] else None,
-        )  # fmt: skip
-    except (KeyError, TypeError, ValueError) as fault:
-        raise TripError(f"{source}: {_EVENTS} has a line that is no alert ({fault})") from None
+        words = {name: given[name] for name in ("id", "kind", "priority", "state", "text", "advice")}
+        for name, word in words.items():
+            if not isinstance(word, str):
+                raise TypeError(f"{name} is no text")
+        elapsed_s, keys = float(given["elapsed_s"]), given["keys"]
+        if not math.isfinite(elapsed_s):
+            raise ValueError("elapsed_s is no number of seconds")
+        if not isinstance(keys, list) or not all(isinstance(key, str) for key in keys):
+            raise TypeError("keys are no list of rods' keys")
+        time = datetime.fromisoformat(given["time"]) if given["time"] else None
+        return Event(elapsed_s=elapsed_s, keys=tuple(keys), time=time, **words)
+    except KeyError as fault:
+        raise TripError(f"{where}: is no alert ({fault} is missing)") from None
+    except (TypeError, ValueError, OverflowError) as fault:
+        raise TripError(f"{where}: is no alert ({fault})") from None
 
 
 def _feed(archive: zipfile.ZipFile, target: Path, source: Path) -> Path:

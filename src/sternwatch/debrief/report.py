@@ -6,13 +6,13 @@ Positions are in it only when they are asked for: crews keep their spots.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import Any
 
 from sternwatch.debrief.digest import Digest
 from sternwatch.debrief.factors import TITLES
-from sternwatch.debrief.happenings import AlertRow
+from sternwatch.debrief.happenings import AlertRow, answered, foretold
 from sternwatch.debrief.live import LEAST_HOURS
 from sternwatch.debrief.practised import believed_and_true, outcome
 from sternwatch.debrief.producing import Producing, producing
@@ -85,6 +85,7 @@ def report(
     title
         In place of the boat's name.
     """
+    digest = _with_foretold(data, digest)
     offset = utc_offset_min(data, digest)
     zone = UTC if offset is None else timezone(timedelta(minutes=offset))
     said = producing(tally(digest.samples, digest.hits, offset or 0), units)
@@ -110,6 +111,15 @@ def report(
         practised=data.practised,
         truth=None if data.practised is None else _truth(data.practised, units),
     )
+
+
+def _with_foretold(data: TripData, digest: Digest) -> Digest:
+    """The digest with what the trip's forecasts raised among its alerts, in order of time."""
+    more = [
+        answered(alert, data.actions, digest.hits, digest.utc_offset_s)
+        for alert in foretold(data.events, digest.alerts)
+    ]
+    return replace(digest, alerts=tuple(sorted((*digest.alerts, *more), key=lambda one: one.begun_s)))
 
 
 @dataclass(frozen=True, slots=True)

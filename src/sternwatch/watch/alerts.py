@@ -45,6 +45,9 @@ RULES: dict[str, Rule] = {
     "lure speed": Rule(Priority.CAUTION, off_after_s=15.0),
 }
 
+FORECAST = "ahead "
+"""How the ids of alerts begin that a forecast raises; only a session that looks ahead has them."""
+
 _ORDER = {Priority.ALARM: 0, Priority.WARNING: 1, Priority.CAUTION: 2}
 
 

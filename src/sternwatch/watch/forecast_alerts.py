@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from sternwatch.gear.units import SYSTEMS, Dimension, DisplaySystem
-from sternwatch.watch.alerts import AlertBook, Cause, worst_first
+from sternwatch.watch.alerts import FORECAST, AlertBook, Cause, worst_first
 from sternwatch.watch.outlook import Forecast, Outlook, PairForecast, Touch
 from sternwatch.watch.outlook_path import PLAN
 from sternwatch.watch.picture import Alert
@@ -53,7 +53,7 @@ class ForecastAlerts:
 
     names: Mapping[str, str]  # what the rods are called, by key
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
-    _book: AlertBook = field(default_factory=lambda: AlertBook(prefix="ahead "))
+    _book: AlertBook = field(default_factory=lambda: AlertBook(prefix=FORECAST))
     _pairs: dict[tuple[str, str], Standing] = field(default_factory=dict)
     _rods: dict[str, Standing] = field(default_factory=dict)
     _marks: dict[str, Standing] = field(default_factory=dict)
