@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.debrief.live import PutBack, line_ages, panel, put_back, trip_words
+from sternwatch.debrief.live import PutBack, panel, put_back, trip_words
 from sternwatch.gear.units import SYSTEMS
 from sternwatch.logbook.actions import Action, parse
 from sternwatch.logbook.crew import Crew, RodDefaults
@@ -81,14 +81,6 @@ class TestPutBack:
         back = put_back(crew_of(*acts), key, US)
         assert isinstance(back, str)
         assert back.startswith(said)
-
-
-def test_lines_unseen_the_longest_first() -> None:
-    crew = crew_of(*FISHING[:2], ("k", 600, "checked", "3", {}))
-    ages = line_ages(crew, 1201.0)
-    assert [(age.key, round(age.minutes, 2), age.checked) for age in ages] == [("5", 20.0, False), ("3", 10.02, True)]
-    assert [age.text for age in ages] == ["5 S DOWN set 20 min ago", "3 P LOW checked 10 min ago"]
-    assert line_ages(crew_of(*FISHING[:2], ("i", 5, "in", "5", {})), 1201.0)[0].key == "3"
 
 
 def test_the_trip_in_words() -> None:

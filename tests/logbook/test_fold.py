@@ -131,12 +131,7 @@ def test_a_hit_found_doubtful_gives_its_rod_back(act: Act, rods: Rods) -> None:
 def test_the_next_rod_key_takes_the_time_of_a_bite(act: Act, rods: Rods) -> None:
     crew = fold([act("a", 1, "set", "3"), act("b", 20, "bite")], rods)
     assert (crew.hits[0].rod, crew.hits[0].counts) == (None, False)
-    now = act("x", 75, "bite")
-    waiting = crew.waiting_bite(When(now.time, now.elapsed_s))
-    assert waiting is not None
-    late = act("y", 80.5, "bite")
-    assert crew.waiting_bite(When(late.time, late.elapsed_s)) is None
-    crew = apply(crew, act("h", 75, "hit", "3", bite=waiting.id))
+    crew = apply(crew, act("h", 75, "hit", "3", bite="b"))
     assert [(hit.id, hit.when.elapsed_s, hit.entered.elapsed_s) for hit in crew.hits] == [("h", 20.0, 75.0)]
     assert crew.hit("b") == crew.hit("h")
     crew = apply(crew, act("u", 80, "undo", of="h"))

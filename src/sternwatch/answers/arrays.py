@@ -68,11 +68,6 @@ def water_of(spread: Spread) -> Water:
     )
 
 
-def chain_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None = None) -> Chain:
-    """The chain of a rod as it is now; see :func:`rig_of`."""
-    return rig_of(spread, rod, now, water).chain
-
-
 def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None = None) -> Rig:
     """The chain of a rod as it is now, with the names of its parts.
 

@@ -105,11 +105,6 @@ class Calibration:
         at = self.index.get(name)
         return 1.0 if at is None else float(np.sqrt(max(self.covariance[at, at], 0.0)))
 
-    def mean_of(self, name: str) -> float:
-        """Mean of a name's number: 0 where it is not held."""
-        at = self.index.get(name)
-        return 0.0 if at is None else float(self.mean[at])
-
     def only(self, keep: Callable[[str, str], bool]) -> Calibration:
         """Of the names for which ``keep(name, subject)`` holds; what was learned of the others is left out."""
         subjects = self.subjects or ("",) * len(self.names)

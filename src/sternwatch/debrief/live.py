@@ -170,29 +170,6 @@ def _lengths(fields: Mapping[str, Any], units: DisplaySystem) -> str:
     return " ".join(said) or "nothing known"
 
 
-@dataclass(frozen=True, slots=True)
-class LineAge:
-    """How long ago a rod that is out was set, changed or looked at."""
-
-    key: str
-    minutes: float
-    checked: bool  # looked at since it went out
-    text: str
-
-
-def line_ages(crew: Crew, now_s: float) -> tuple[LineAge, ...]:
-    """Rods that are out, the longest unseen first; those of whose setting nobody said anything are left out."""
-    found = []
-    for key, rod in crew.rods.items():
-        if rod.state == "in" or rod.set_at is None or rod.set_at.elapsed_s is None:
-            continue
-        minutes = (now_s - rod.set_at.elapsed_s) / 60.0
-        checked = rod.checked_at is not None
-        verb = "checked" if checked and rod.checked_at == rod.set_at else "set"
-        found.append(LineAge(key, minutes, checked, f"{rod_words(key, crew)} {verb} {minutes:.0f} min ago"))
-    return tuple(sorted(found, key=lambda age: -age.minutes))
-
-
 def trip_words(crew: Crew, rods_per_person: int | None = None, people: int | None = None) -> tuple[str, ...]:
     """The trip's facts in lines: people and rods, target, wind and sea, the box against the limits typed."""
     facts = crew.facts

@@ -10,8 +10,6 @@ from sternwatch.logbook.actions import Action, Change, FishSeen, Gauge, Marked, 
 from sternwatch.logbook.facts import Facts
 
 RodWord = Literal["in", "letting out", "fishing", "fighting"]
-BITE_WAITS_S = 60.0
-"""A rod key within this time after a bite takes the bite's time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,13 +18,6 @@ class When:
 
     time: datetime
     elapsed_s: float | None = None
-
-
-def seconds_between(first: When, second: When) -> float:
-    """From the first moment to the second [s]: by feed time where both have it, else by the clock."""
-    if first.elapsed_s is not None and second.elapsed_s is not None:
-        return second.elapsed_s - first.elapsed_s
-    return (second.time - first.time).total_seconds()
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,10 +168,3 @@ class Crew:
         """The rod's last hit in time that counts."""
         mine = [h for h in self.hits_by_id.values() if h.rod == key and h.counts]
         return max(mine, key=lambda h: h.when.time, default=None)
-
-    def waiting_bite(self, now: When) -> CrewHit | None:
-        """The newest bite without a rod, if it is young enough for a rod key to take its time."""
-        for hit in reversed(self.hits_by_id.values()):
-            if hit.rod is None and 0 <= seconds_between(hit.entered, now) <= BITE_WAITS_S:
-                return hit
-        return None

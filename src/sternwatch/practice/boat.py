@@ -91,11 +91,6 @@ def turning_circle_m(rudder_deg: float, hull: Hull = HULL) -> float:
     return hull.length_m / (hull.turning * delta) if delta > 0.0 else math.inf
 
 
-def rudder_for_deg(radius_m: float, hull: Hull = HULL) -> float:
-    """The rudder angle that steers a circle of that radius, at most hard over [deg]."""
-    return min(math.degrees(hull.length_m / (hull.turning * radius_m)), hull.rudder_max_deg)
-
-
 def lever_for(speed_m_s: float, pull_N: float, engine: EngineName = "kicker", hull: Hull = HULL) -> float:
     """The lever at which the boat keeps a speed under a pull, within 0 to 1."""
     chosen = ENGINES[engine]
