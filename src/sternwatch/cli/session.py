@@ -248,7 +248,7 @@ def preferences() -> Preferences:
 
     try:
         found = load_preferences()
-        keymap.build(found.keys, f"{config_dir() / NAME}: keys")
+        keymap.check(found, str(config_dir() / NAME))
     except ConfigError as fault:
         raise InputError(str(fault)) from fault
     return found

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
     from sternwatch.gear.spread import Rod, Spread
 
-_NUMBER_ROW = "1234567890-="  # the stern, port to starboard
 _WIDE = 76  # cells of a printed line
 _TAG = 18  # cells of a tag, its border included
 
@@ -63,7 +62,9 @@ def run(args: argparse.Namespace) -> int:
 
 def in_key_order(spread: Spread) -> list[Rod]:
     """The rods as their keys lie on the number row."""
-    return sorted(spread.rods, key=lambda rod: _NUMBER_ROW.index(rod.key))
+    from sternwatch.gear.spread import ROD_KEYS
+
+    return sorted(spread.rods, key=lambda rod: ROD_KEYS.index(rod.key))
 
 
 def text(rods: Sequence[Rod]) -> str:

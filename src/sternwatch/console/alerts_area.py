@@ -8,7 +8,7 @@ from textual.geometry import Size
 
 from sternwatch.console.canvas import Grid, Painted
 from sternwatch.console.look import Look
-from sternwatch.console.notices import wrapped
+from sternwatch.console.notices import cut, wrapped
 from sternwatch.console.rod_words import SIGNS, ago
 from sternwatch.watch.picture import Alert, AlertState, Picture, Priority
 
@@ -169,10 +169,6 @@ def _write(grid: Grid, y: int, line: _Line, note: str) -> None:
     if note:
         end = grid.put_right(end, y, note, line.ink if line.band else "label") - 1
     grid.put(1, y, line.head, line.ink)
-    grid.put(line.at, y, _cut(line.text, max(end - line.at, 0)), plain)
+    grid.put(line.at, y, cut(line.text, max(end - line.at, 0)), plain)
     if line.advice:
-        grid.put(line.advice_at, y, _cut(line.advice, max(end - line.advice_at, 0)), plain)
-
-
-def _cut(text: str, room: int) -> str:
-    return text if len(text) <= room else f"{text[: max(room - 1, 0)]}…"[:room]
+        grid.put(line.advice_at, y, cut(line.advice, max(end - line.advice_at, 0)), plain)

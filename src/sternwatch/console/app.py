@@ -339,9 +339,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self.switch_screen(screen)
 
     def _next_theme(self) -> None:
-        names = self.loaded_themes.names
-        at = names.index(self.theme) if self.theme in names else -1
-        theme = self.loaded_themes.themes[(at + 1) % len(names)]
+        theme = themes.following(self.loaded_themes, self.theme)
         self.theme = theme.name
         self._remember(theme=theme.name)
         self.desk.say(f"Theme: {theme.look.title}", self.clock())

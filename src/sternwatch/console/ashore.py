@@ -40,9 +40,7 @@ class AshoreApp(App[Result], Generic[Result], inherit_bindings=False):
 
     def next_theme(self) -> None:
         """Night, dusk, day; remembered for the next start."""
-        names = self.loaded_themes.names
-        at = names.index(self.theme) if self.theme in names else -1
-        self.theme = names[(at + 1) % len(names)]
+        self.theme = themes.following(self.loaded_themes, self.theme).name
         self.remembered = replace(self.remembered, theme=self.theme)
         state.save(self.remembered)
 

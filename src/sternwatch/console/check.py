@@ -10,7 +10,7 @@ from sternwatch.console.bars import DeskPainted
 from sternwatch.console.canvas import Grid
 from sternwatch.console.hits import WIRE
 from sternwatch.console.notices import wrapped
-from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.gear.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -68,9 +68,6 @@ def _says(label: str, text: str, ink: str, width: int) -> list[Line]:
 def _pulls(loads: tuple[Loads, ...], units: DisplaySystem) -> list[Line]:
     """What each rod bears: the steady pull, the part nearest to breaking, and the peak of a strike on top."""
     force = units.label(Dimension.FORCE)
-
-    def ends(at: int, text: str, ink: str) -> tuple[int, str, str]:
-        return at - len(text), text, ink
 
     heads = ((_PULL, f"pull {force}"), (_HOLDS, "holds times"), (_STRIKE, f"strike {force}"), (_BARE, "no snubber"))
     made: list[Line] = [

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 
 from sternwatch.console.notices import wrapped
-from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen, Span
+from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.gear.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -69,15 +69,11 @@ def _says(text: str, width: int, ink: str, x: int = 1) -> list[Line]:
     return [((x, line, ink),) for line in wrapped(text, width - x - 1, _SENTENCE)]
 
 
-def _ends(at: int, text: str, ink: str) -> Span:
-    return at - len(text), text, ink
-
-
 def _observed(report: FitReport, units: DisplaySystem, width: int) -> list[Line]:
     """Every observation beside what was believed before and after; of those not used why."""
     value, error, before, after, off = (min(width - 2, 92) - back for back in (39, 30, 20, 9, 0))
     heads = ((value, "seen"), (error, "±"), (before, "believed"), (after, "fitted"), (off, "off"))
-    made: list[Line] = [((1, "OBSERVED", "state"), *(_ends(at, text, "label") for at, text in heads))]
+    made: list[Line] = [((1, "OBSERVED", "state"), *(ends(at, text, "label") for at, text in heads))]
     for row in report.observations:
         made += _observation(row, units, width, (value, error, before, after, off))
     return made
@@ -98,7 +94,7 @@ def _observation(row: ObservationFit, units: DisplaySystem, width: int, at: tupl
     made: list[Line] = [
         (
             (1, name if len(name) <= room else f"{name[: room - 1]}…", ink),
-            *(_ends(x, text, ink) for x, text in zip(at, values, strict=True)),
+            *(ends(x, text, ink) for x, text in zip(at, values, strict=True)),
         )
     ]
     if one.why:
@@ -111,8 +107,8 @@ def _observation(row: ObservationFit, units: DisplaySystem, width: int, at: tupl
 def _rods(report: FitReport, units: DisplaySystem) -> list[Line]:
     pace = units.show(report.speed_m_s, Dimension.SPEED, 1)
     made: list[Line] = [
-        ((1, f"DEPTHS AT {pace}, {units.label(Dimension.LENGTH)}", "state"), _ends(42, "before", "label"),
-         _ends(60, "now", "label"))
+        ((1, f"DEPTHS AT {pace}, {units.label(Dimension.LENGTH)}", "state"), ends(42, "before", "label"),
+         ends(60, "now", "label"))
     ]  # fmt: skip
     for rod in report.rods:
         before = _depth(rod.depth_before_m, rod.interval_before_m, units)
@@ -121,8 +117,8 @@ def _rods(report: FitReport, units: DisplaySystem) -> list[Line]:
         made.append(
             (
                 (1, f"{rod.key} {rod.name}", "number" if rod.observed else "text"),
-                _ends(42, before, "text"),
-                _ends(60, after, "number"),
+                ends(42, before, "text"),
+                ends(60, after, "number"),
                 (62, narrower, "text"),
             )
         )
@@ -148,7 +144,7 @@ def _learned(report: FitReport, width: int) -> list[Line]:
     from sternwatch.gear.quantity_words import words
 
     made: list[Line] = [
-        ((1, "LEARNED, ABOUT THE VALUE IN USE", "state"), _ends(52, "before", "label"), _ends(74, "now", "label"))
+        ((1, "LEARNED, ABOUT THE VALUE IN USE", "state"), ends(52, "before", "label"), ends(74, "now", "label"))
     ]
     for one in report.learned:
         name = words(one.name)
@@ -156,8 +152,8 @@ def _learned(report: FitReport, width: int) -> list[Line]:
         made.append(
             (
                 (1, name if len(name) <= room else f"{name[: room - 1]}…", "text"),
-                _ends(52, f"{_value(one, one.before[0])}–{_value(one, one.before[2])}", "text"),
-                _ends(74, f"{_value(one, one.after[1])} ({_value(one, one.after[0])}–{_value(one, one.after[2])})",
+                ends(52, f"{_value(one, one.before[0])}–{_value(one, one.before[2])}", "text"),
+                ends(74, f"{_value(one, one.after[1])} ({_value(one, one.after[0])}–{_value(one, one.after[2])})",
                       "number"),
             )
         )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sternwatch.console import alerting
 from sternwatch.console.desk import Desk
 from sternwatch.console.keymap import Keymap
-from sternwatch.console.keys import BY_ID, Keyboard
+from sternwatch.console.keys import BY_ID, STATIONS, Keyboard
 from sternwatch.watch.picture import RodState, Session
 
 OUTCOMES = ("boxed", "freed", "dropped", "no fish")
@@ -120,6 +120,6 @@ def _stations(desk: Desk, keymap: Keymap) -> str:
     keys = [key for key in keys if key]
     if not keys:
         return ""
-    ordered = sorted(keys, key=lambda k: "1234567890-=".find(k) if k in "1234567890-=" else 99)
+    ordered = sorted(keys, key=lambda k: STATIONS.find(k) if k in STATIONS else 99)
     row = "".join(ordered)
-    return f"{ordered[0]}–{ordered[-1]}" if len(row) > 2 and row in "1234567890-=" else " ".join(ordered)
+    return f"{ordered[0]}–{ordered[-1]}" if len(row) > 2 and row in STATIONS else " ".join(ordered)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from sternwatch.config import ConfigError, nearest
+from sternwatch.config import ConfigError, Preferences, nearest
 from sternwatch.console.keys import ACTS, BY_ID, NAMED, SPELLINGS, Act, Keyboard, printed
 
 
@@ -62,6 +62,11 @@ def build(changed: Mapping[str, str | Sequence[str]], where: str = "keys") -> Ke
         listed = [written] if isinstance(written, str) else list(written)
         own[act_id] = tuple(token_from(key, f"{where}: {act_id!r}") for key in listed)
     return Keymap(*_tables(own, where))
+
+
+def check(preferences: Preferences, where: str) -> None:
+    """Refuse keys that cannot be; ``where`` names the file. Raises ``ConfigError``."""
+    build(preferences.keys, f"{where}: keys")
 
 
 def _tables(

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from sternwatch.console.lock import TWICE_S
+from sternwatch.gear.spread import ROD_KEYS
 
-STATIONS = "1234567890-="
+STATIONS = ROD_KEYS
 """The number row is the stern, port to starboard."""
 
 

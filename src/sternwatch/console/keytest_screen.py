@@ -124,13 +124,9 @@ def write(changes: dict[str, str | list[str]]) -> str:
     """Put keys into the preferences, all or none; what to say of it. Raises ``ConfigError``."""
     if not changes:
         return "The keys are as they were"
-    settings.change_all({("keys", act_id): key for act_id, key in changes.items()}, check=_one_meaning)
+    settings.change_all({("keys", act_id): key for act_id, key in changes.items()}, check=keymap.check)
     many = sum(isinstance(key, str) for key in changes.values())
     return f"Written: another key for {many} rod{'s' if many != 1 else ''}, in {settings.config_path()}"
-
-
-def _one_meaning(found: Preferences, where: str) -> None:
-    keymap.build(found.keys, f"{where}: keys")
 
 
 class KeyTestApp(AshoreApp[str]):

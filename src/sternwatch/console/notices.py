@@ -173,6 +173,11 @@ def _break(text: str, width: int) -> int:
     return spaces[-1] if spaces else width
 
 
+def cut(text: str, room: int) -> str:
+    """``text`` in at most ``room`` cells, with a sign where something is left out."""
+    return text if len(text) <= room else f"{text[: max(room - 1, 0)]}…"[: max(room, 0)]
+
+
 def wrapped(text: str, width: int, most: int, first: int | None = None) -> list[str]:
     """``text`` on at most ``most`` lines of ``width`` cells, the first of ``first``; no line begins with %."""
     lines: list[str] = []

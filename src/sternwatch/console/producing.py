@@ -9,7 +9,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 
 from sternwatch.console.notices import wrapped
-from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.debrief.following import Following
 from sternwatch.debrief.live import Panel, PanelRow, trip_words
 from sternwatch.watch.picture import Picture
@@ -64,11 +64,11 @@ def _tables(rows: tuple[PanelRow, ...], width: int, *, intervals: bool) -> list[
     room = hours - 18
     made: list[Line] = []
     for title, group in itertools.groupby(rows, attrgetter("title")):
-        heads = [(1, title.upper(), "state"), _ends(hours, "hits in rod-hours", "label")]
+        heads = [(1, title.upper(), "state"), ends(hours, "hits in rod-hours", "label")]
         if last != hours:
-            heads.append(_ends(last, "last hour", "label"))
+            heads.append(ends(last, "last hour", "label"))
         if rate is not None:
-            heads.append(_ends(rate, "an hour (90 %)", "label"))
+            heads.append(ends(rate, "an hour (90 %)", "label"))
         made += [(), tuple(heads)]
         for row in group:
             ink = "number" if row.stands_out == "more" else "text"
@@ -76,18 +76,14 @@ def _tables(rows: tuple[PanelRow, ...], width: int, *, intervals: bool) -> list[
             name = row.name if len(row.name) + len(stands) <= room else f"{row.name[: room - len(stands) - 1]}…"
             spans = [
                 (3, name + stands, ink),
-                _ends(hours, f"{row.hits} in {row.hours:.1f}", ink),
+                ends(hours, f"{row.hits} in {row.hours:.1f}", ink),
             ]
             if last != hours:
-                spans.append(_ends(last, f"{row.last_hits} in {row.last_hours:.1f}", "text"))
+                spans.append(ends(last, f"{row.last_hits} in {row.last_hours:.1f}", "text"))
             if rate is not None:
-                spans.append(_ends(rate, _interval(row), ink))
+                spans.append(ends(rate, _interval(row), ink))
             made.append(tuple(spans))
     return made
-
-
-def _ends(at: int, text: str, ink: str) -> tuple[int, str, str]:
-    return at - len(text), text, ink
 
 
 def _interval(row: PanelRow) -> str:

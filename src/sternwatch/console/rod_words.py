@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from sternwatch.console.keys import STATIONS
 from sternwatch.console.look import Glyphs
 from sternwatch.gear.units import Dimension, DisplaySystem, convert
 from sternwatch.watch.picture import Alert, AlertState, Picture, Priority, RodPicture, RodState, SolverState
@@ -306,7 +307,6 @@ def alert_ink(alert: Alert, *, band: bool) -> str:
 
 
 _SIDES = ("port", "centre", "starboard")
-_KEY_ORDER = "1234567890-="
 
 
 def across_stern(rods: tuple[RodPicture, ...], *, mirrored: bool = False) -> tuple[RodPicture, ...]:
@@ -315,5 +315,5 @@ def across_stern(rods: tuple[RodPicture, ...], *, mirrored: bool = False) -> tup
     The number row is the stern, so that within a side the keys decide: a rod that stands forward or on a roof may
     have its tip further in than its station.
     """
-    order = sorted(rods, key=lambda rod: (_SIDES.index(rod.side), _KEY_ORDER.find(rod.key)))
+    order = sorted(rods, key=lambda rod: (_SIDES.index(rod.side), STATIONS.find(rod.key)))
     return tuple(reversed(order)) if mirrored else tuple(order)

@@ -15,6 +15,11 @@ Span = tuple[int, str, str]  # cell, text, ink
 Line = tuple[Span, ...]
 
 
+def ends(at: int, text: str, ink: str) -> Span:
+    """A text whose last cell lies before ``at``: a column of numbers."""
+    return at - len(text), text, ink
+
+
 class Scrolled(DeskPainted):
     """The lines, as many as fit from ``first``; the last row says which they are."""
 

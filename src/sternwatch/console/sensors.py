@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 
 from sternwatch.console import rod_words as words
 from sternwatch.console import sensor_words, speed_words
-from sternwatch.console.notices import wrapped
+from sternwatch.console.notices import cut, wrapped
 from sternwatch.console.overlays import COMPUTING
 from sternwatch.console.rod_words import SIGNS, Signs
 from sternwatch.console.scrolled import Line, Scrolled, ScrolledScreen, Span
@@ -145,12 +145,12 @@ def _quantities(senses: Senses, units: DisplaySystem, signs: Signs, width: int) 
             times = ((age, _seconds(entry.age_s)), (every, _every(entry)), (limit, _seconds(entry.timeout_s)))
             for end, text in times:
                 spans.append((end - len(text), text, ink))
-            spans.append((source, _cut(_speaker(entry), width - source - 1), ink))
+            spans.append((source, cut(_speaker(entry), width - source - 1), ink))
             if entry.in_use:
                 spans.append((1, signs.chosen, "number"))
             yield tuple(spans)
             if entry.suspect:
-                yield ((value, _cut(f"? {entry.suspect}", width - value - 1), "caution"),)
+                yield ((value, cut(f"? {entry.suspect}", width - value - 1), "caution"),)
 
 
 def _order(entry: SensorEntry) -> tuple[bool, bool, str, str]:
@@ -198,7 +198,7 @@ def _source(
         baud = f" at {status.baud} baud" if status.baud else ""
         since = words.ago(t_s - status.since_t_s)
         said = f"{status.text}{baud}, for {since}"
-    yield ((1, "SOURCE", "label"), (8, name, "number"), (8 + len(name) + 2, _cut(said, width - len(name) - 11), ink))
+    yield ((1, "SOURCE", "label"), (8, name, "number"), (8 + len(name) + 2, cut(said, width - len(name) - 11), ink))
     if report is None:
         yield ((3, "no line yet", "caution"),)
         return
@@ -211,10 +211,10 @@ def _source(
     for cause, count in sorted(report.rejected.items(), key=lambda item: -item[1]):
         head = f"Refused, {cause.value}: {count}. Last: "
         last = sensor_words.sentence(report.last_rejected.get(cause, b""))
-        yield ((3, head, "caution"), (3 + len(head), _cut(last, width - 4 - len(head)), "text"))
+        yield ((3, head, "caution"), (3 + len(head), cut(last, width - 4 - len(head)), "text"))
     if report.bad_fields:
         head = f"Fields that cannot be: {report.bad_fields}. Last: "
-        yield ((3, head, "caution"), (3 + len(head), _cut(report.last_bad_field, width - 4 - len(head)), "text"))
+        yield ((3, head, "caution"), (3 + len(head), cut(report.last_bad_field, width - 4 - len(head)), "text"))
 
 
 def _counts(table: Mapping[str, int]) -> str:
@@ -223,10 +223,6 @@ def _counts(table: Mapping[str, int]) -> str:
 
 def _paragraph(text: str, width: int, ink: str, x: int = 1) -> Iterator[Line]:
     yield from (((x, line, ink),) for line in wrapped(text, width - x - 1, 6))
-
-
-def _cut(text: str, room: int) -> str:
-    return text if len(text) <= room else f"{text[: max(room - 1, 0)]}…"[: max(room, 0)]
 
 
 class SensorText(Scrolled):

@@ -17,7 +17,7 @@ from sternwatch.console.ashore import AshoreApp, Key, KeyBar, Page, Pick, Rows, 
 from sternwatch.console.editor_parts import Said
 from sternwatch.console.keys import ACTS, BY_ID, GROUPS, Keyboard
 from sternwatch.console.keytest_screen import KeyScreen
-from sternwatch.feed.errors import FeedError
+from sternwatch.console.notices import cut
 from sternwatch.feed.specs import parse_config
 from sternwatch.settings import Row
 
@@ -43,15 +43,8 @@ _TYPING = (Key("enter", "Enter", "takes it", "submit"), Key("escape", "Esc", "dr
 
 def checked(found: Preferences, where: str) -> None:
     """What must hold of preferences besides their own fields: no key twice, every feed a source."""
-    keymap.build(found.keys, f"{where}: keys")
-    try:
-        parse_config(found.feed, where)
-    except FeedError as fault:
-        raise ConfigError(str(fault)) from None
-
-
-def _cut(text: str, room: int) -> str:
-    return text if len(text) <= room else f"{text[: room - 1]}…"
+    keymap.check(found, where)
+    parse_config(found.feed, where)
 
 
 class SettingsScreen(Screen[None], inherit_bindings=False):
@@ -95,7 +88,7 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
         width = max(len(row.title) for row in self._rows) + 2
         room = max(self.size.width - width - 5, 10)
         self.query_one(Rows).fill(
-            [(f"{'·' if r.own else ' '} {r.title:<{width}}{_cut(r.now, room)}", True) for r in self._rows]
+            [(f"{'·' if r.own else ' '} {r.title:<{width}}{cut(r.now, room)}", True) for r in self._rows]
         )
         self.query_one(KeyBar).repaint()
         self._hint()

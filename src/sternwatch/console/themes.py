@@ -110,6 +110,12 @@ def begin(app: App[Any], loaded: Loaded, *wanted: str | None) -> None:
             app.unregister_theme(name)
 
 
+def following(loaded: Loaded, name: str) -> LookTheme:
+    """The theme after the one named: night, dusk, day, and the user's own."""
+    at = loaded.names.index(name) if name in loaded.names else -1
+    return loaded.themes[(at + 1) % len(loaded.themes)]
+
+
 def read(path: Path) -> LookTheme:
     """Read one theme file. Raises :class:`ThemeError` with one sentence."""
     try:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from sternwatch.gear.faults import Fault
-from sternwatch.gear.spread import LineItem, Rod, Spread, TackleItem
+from sternwatch.gear.spread import ROD_KEYS, LineItem, Rod, Spread, TackleItem
 from sternwatch.gear.tackle import Ball, Board, Diver
 from sternwatch.gear.words import a, listed, nearest
 
@@ -48,7 +48,7 @@ def _keys(spread: Spread) -> Iterator[Fault]:
     seen: dict[str, str] = {}
     for number, rod in enumerate(spread.rod, 1):
         if rod.key in seen:
-            free = " ".join(k for k in "1234567890-=" if k not in {r.key for r in spread.rod})
+            free = " ".join(k for k in ROD_KEYS if k not in {r.key for r in spread.rod})
             yield Fault(
                 rod_words(rod.key, rod.name, number), "key", rod.key,
                 f"this key is already {seen[rod.key]}'s; every rod needs its own, free are {free}",

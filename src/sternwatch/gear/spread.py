@@ -44,7 +44,7 @@ from sternwatch.gear.quantities import (
 )
 from sternwatch.gear.tackle import Label, Tackle
 
-ROD_KEYS = "1234567890-="
+ROD_KEYS = "1234567890-="  # the number row is the stern, port to starboard
 USUAL_M_S = 2.3 * 0.44704  # common practice, no source
 SIDES = ("port", "starboard", "centre")
 Side = Literal["port", "starboard", "centre"]

@@ -123,9 +123,9 @@ class Scripted(ABC):
                 break
             yield []
 
+    @abstractmethod
     def steer_to(self, heading_deg: float) -> list[Order]:
         """Steer toward a mark."""
-        raise NotImplementedError
 
     def _lines(self, view: View) -> list[Order]:  # noqa: ARG002
         return []

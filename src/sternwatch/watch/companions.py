@@ -1,4 +1,4 @@
-"""What works beside every session on threads of its own: the lookout and the check."""
+"""What works beside every session on threads of its own: the lookout, the check, and how sure depths are."""
 
 from __future__ import annotations
 

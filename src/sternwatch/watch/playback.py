@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 
 CHECKPOINT_EVERY_S = 60.0
-# A long recording has them farther apart: so many are about 300 MiB, and two minutes are played in half a second.
+# A long recording has them farther apart: so many are about 480 MiB, and two minutes are played in half a second.
 MOST_CHECKPOINTS = 300
 TICK_S = 0.05
 # How long the play may work before it looks whether anybody wants something, and the pass before it lets others on.
