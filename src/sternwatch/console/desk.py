@@ -178,6 +178,13 @@ class Desk:
             return None
         return next((rod for rod in self.picture.rods if rod.key == key), None)
 
+    def chosen_rod(self, t_s: float) -> RodPicture | None:
+        """The rod that is chosen; where none is, that is said."""
+        rod = self.rod(self.chosen)
+        if rod is None:
+            self.say("No rod chosen", t_s)
+        return rod
+
     def across(self) -> tuple[RodPicture, ...]:
         """The rods as they stand on the screen from left to right."""
         rods = self.picture.rods if self.picture else ()

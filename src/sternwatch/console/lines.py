@@ -37,13 +37,6 @@ def next_fighting(desk: Desk, t_s: float) -> None:
     desk.say("No rod has a fish on", t_s)
 
 
-def _chosen(desk: Desk, t_s: float) -> RodPicture | None:
-    rod = desk.rod(desk.chosen)
-    if rod is None:
-        desk.say("No rod chosen", t_s)
-    return rod
-
-
 def _wanted(desk: Desk, rod: RodPicture, t_s: float) -> float | None:
     shown = rod.moving_to_m if rod.moving_to_m is not None else rod.line_out_m
     value = desk.expect.get(("line", rod.key), shown, t_s)
@@ -52,7 +45,7 @@ def _wanted(desk: Desk, rod: RodPicture, t_s: float) -> float | None:
 
 def pay(desk: Desk, by_m: float, t_s: float) -> None:
     """Let out (positive) or take in line on the chosen rod [m]."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is None:
         return
     now = _wanted(desk, rod, t_s)
@@ -73,7 +66,7 @@ def set_length(desk: Desk, rod: RodPicture, length_m: float, t_s: float) -> None
 
 def open_typing(desk: Desk, t_s: float) -> None:
     """Open the typing line for the chosen rod's length."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is not None:
         desk.typing = TypingLine(f"LINE OUT {desk.name(rod)}", "length", rod.key, desk.units.length, t_s)
 
@@ -97,7 +90,7 @@ def length_typed(desk: Desk, t_s: float) -> None:
 
 def setting(desk: Desk, step: int, t_s: float) -> None:
     """The diver's setting a step up (+1) or down (−1), or the downrigger's lead longer or shorter."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is None:
         return
     name = desk.name(rod)
@@ -124,7 +117,7 @@ def setting(desk: Desk, step: int, t_s: float) -> None:
 
 def going_out(desk: Desk, t_s: float) -> None:
     """The chosen rod goes out; when it is going out already, it is set."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is None:
         return
     name = desk.name(rod)
@@ -146,7 +139,7 @@ def going_out(desk: Desk, t_s: float) -> None:
 
 def take_in(desk: Desk, t_s: float) -> None:
     """The chosen rod is in."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is None:
         return
     name = desk.name(rod)
@@ -160,7 +153,7 @@ def take_in(desk: Desk, t_s: float) -> None:
 
 def _as_hit(desk: Desk, t_s: float) -> tuple[RodPicture, PutBack] | None:
     """The chosen rod and what it had at its last hit; said why not when there is nothing to put back."""
-    rod, picture = _chosen(desk, t_s), desk.picture
+    rod, picture = desk.chosen_rod(t_s), desk.picture
     if rod is None or picture is None or picture.crew is None:
         return None
     hit = picture.crew.last_hit(rod.key)
@@ -202,7 +195,7 @@ def as_hit(desk: Desk, t_s: float) -> None:
 
 def checked(desk: Desk, t_s: float) -> None:
     """The chosen rod's line was looked at and is clean."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is None:
         return
     name = desk.name(rod)

@@ -39,16 +39,9 @@ _KINDS = {
 WHAT = tuple(_KINDS)
 
 
-def _chosen(desk: Desk, t_s: float) -> RodPicture | None:
-    rod = desk.rod(desk.chosen)
-    if rod is None:
-        desk.say("No rod chosen", t_s)
-    return rod
-
-
 def touched(desk: Desk, t_s: float) -> None:
     """The chosen rod touched bottom just now: the bottom as sounded where its tackle was."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is None:
         return
     desk.typing = None
@@ -59,7 +52,7 @@ def touched(desk: Desk, t_s: float) -> None:
 
 def ask(desk: Desk, what: str, t_s: float) -> None:
     """Ask for the number of one kind of observation of the chosen rod."""
-    rod = _chosen(desk, t_s)
+    rod = desk.chosen_rod(t_s)
     if rod is None:
         return
     if what == "cable angle" and rod.rig != "ball":
