@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from sternwatch.config import ConfigError, Preferences, load_preferences, parse_preferences
-from sternwatch.console import keymap
+from sternwatch.console.keys import keymap
 
 
 def test_no_file_means_all_defaults(tmp_path, monkeypatch):

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from sternwatch.config import ConfigError, Preferences, load_preferences
-from sternwatch.console import keymap
+from sternwatch.console.keys import keymap
 from sternwatch.files import earlier
 from sternwatch.settings import Row, change, given, rows, typed
 

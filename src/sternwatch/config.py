@@ -10,8 +10,8 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator
 
-from sternwatch.gear.quantities import LengthAboveZero, PayOut, Temperature
-from sternwatch.gear.units import FOOT_M, SYSTEMS, DisplaySystem
+from sternwatch.gear.values.quantities import LengthAboveZero, PayOut, Temperature
+from sternwatch.gear.values.units import FOOT_M, SYSTEMS, DisplaySystem
 from sternwatch.places import config_dir
 from sternwatch.water.zones import OWN, ZONES, Zone
 

@@ -53,7 +53,7 @@ def kernels_dir() -> Path:
     does; so kernels of another version, or of an edited checkout, must lie elsewhere.
     """
     digest = hashlib.blake2s(digest_size=8)
-    for source in sorted((Path(__file__).parent / "hydro").glob("*.py")):
+    for source in sorted((Path(__file__).parent / "hydro").rglob("*.py")):
         digest.update(source.read_bytes())
     return cache_dir() / "kernels" / digest.hexdigest()
 

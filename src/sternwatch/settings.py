@@ -12,7 +12,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from sternwatch.config import NAME, ConfigError, Preferences, parse_preferences
 from sternwatch.files import write_whole
-from sternwatch.gear.units import Dimension
+from sternwatch.gear.values.units import Dimension
 from sternwatch.places import config_dir
 from sternwatch.water.zones import ZONES
 

@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from sternwatch.answers.arrays import LINK_M, Rig, RodNow, rig_of, water_of
-from sternwatch.answers.bodies import body_of
-from sternwatch.answers.depth import depth_answer
-from sternwatch.gear.load import load_spread, spread_from
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.tackle import Attractor, Ball, Diver, Lure
-from sternwatch.hydro.chain import Body, BodyKind, Line
+from sternwatch.answers.chains.arrays import LINK_M, Rig, RodNow, rig_of, water_of
+from sternwatch.answers.chains.bodies import body_of
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.gear.spread_file.load import load_spread, spread_from
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.tackle import Attractor, Ball, Diver, Lure
+from sternwatch.hydro.chain.model import Body, BodyKind, Line
 from sternwatch.places import shipped
 
 LINES = {
@@ -178,7 +178,7 @@ def test_a_lip_lifts_downward_and_a_lift_given_counts() -> None:
 
 
 def test_every_default_lies_between_its_bounds() -> None:
-    from sternwatch.gear import defaults
+    from sternwatch.gear.values import defaults
 
     found = [d for d in vars(defaults).values() if isinstance(d, defaults.Default)]
     found += [form.drag_area for form in defaults.LURES.values()]

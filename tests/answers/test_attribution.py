@@ -10,15 +10,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import AS_FILED, RodNow, water_of
-from sternwatch.answers.attribution import Attribution, Part, attribution, fraction, sentence
-from sternwatch.answers.calibration import Calibration
-from sternwatch.answers.depth import steady_rigs
-from sternwatch.answers.priors import Z90, Draws, member_rigs
-from sternwatch.gear.load import spread_from
-from sternwatch.gear.quantity_words import group, words
-from sternwatch.gear.spread import Rod, Spread
-from sternwatch.gear.uncertain import uncertain
+from sternwatch.answers.belief.attribution import Attribution, Part, attribution, fraction, sentence
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.priors import Z90, Draws, member_rigs
+from sternwatch.answers.chains.arrays import AS_FILED, RodNow, water_of
+from sternwatch.answers.depths.depth import steady_rigs
+from sternwatch.gear.spread_file.load import spread_from
+from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.gear.spread_file.uncertain import uncertain
+from sternwatch.gear.spread_file.uncertain_words import group, words
 from sternwatch.places import shipped
 
 SPEED = 2.3 * 0.44704

@@ -9,17 +9,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sternwatch.answers import calibration_file
-from sternwatch.answers.arrays import AS_FILED, RodNow, rig_of, water_of
-from sternwatch.answers.calibration import Calibration, Used
-from sternwatch.answers.calibration_file import CalibrationError
-from sternwatch.answers.depth import depth_answer
-from sternwatch.answers.inverse import line_out_for_depth
-from sternwatch.answers.priors import Draws, believed, member_rigs, named, value_at
-from sternwatch.gear.load import parse_spread, read_toml, spread_from
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.uncertain import prints, uncertain
-from sternwatch.hydro.chain import Line
+from sternwatch.answers.belief import calibration_file
+from sternwatch.answers.belief.calibration import Calibration, Used
+from sternwatch.answers.belief.calibration_file import CalibrationError
+from sternwatch.answers.belief.priors import Draws, believed, member_rigs, named, value_at
+from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.answers.depths.inverse import line_out_for_depth
+from sternwatch.gear.spread_file.load import parse_spread, read_toml, spread_from
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import prints, uncertain
+from sternwatch.hydro.chain.model import Line
 from sternwatch.places import shipped
 
 NAMES = ("line wire strumming", "tackle disc trim", "rod 3 counter", "shear north")

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from sternwatch.answers.check import Check, check_spread
-from sternwatch.answers.check_layout import hanging_length_m
-from sternwatch.gear.load import spread_from
-from sternwatch.gear.units import SYSTEMS
+from sternwatch.answers.checks.check import Check, check_spread
+from sternwatch.answers.checks.layout import hanging_length_m
+from sternwatch.gear.spread_file.load import spread_from
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.places import shipped
 
 SPEED = 2.3 * 0.44704

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from sternwatch.answers.arrays import RodNow, rig_of, water_of
-from sternwatch.answers.depth import current_in_boat_axes, depth_answer, interval_90, steady_rigs
-from sternwatch.gear.load import spread_from
-from sternwatch.gear.spread import Spread
+from sternwatch.answers.chains.arrays import RodNow, rig_of, water_of
+from sternwatch.answers.depths.depth import current_in_boat_axes, depth_answer, interval_90, steady_rigs
+from sternwatch.gear.spread_file.load import spread_from
+from sternwatch.gear.spread_file.models import Spread
 from sternwatch.places import shipped
 
 SPEED_M_S = 2.3 * 0.44704

@@ -8,15 +8,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import RodNow
-from sternwatch.answers.fit import Fit, Problem, fit, loss
-from sternwatch.answers.fit_report import answer_at, report, usual_speed
-from sternwatch.answers.observations import Observation, What, known_of, predicted, usual_error
-from sternwatch.answers.priors import Z90, Draws, dealt, value_at
-from sternwatch.answers.slicing import sample
-from sternwatch.gear.load import parse_spread, read_toml, spread_from
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.uncertain import uncertain
+from sternwatch.answers.belief.fit import Fit, Problem, fit, loss
+from sternwatch.answers.belief.fit_report import answer_at, report, usual_speed
+from sternwatch.answers.belief.observations import Observation, What, known_of, predicted, usual_error
+from sternwatch.answers.belief.priors import Z90, Draws, dealt, value_at
+from sternwatch.answers.belief.slicing import sample
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.gear.spread_file.load import parse_spread, read_toml, spread_from
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.places import shipped
 
 TEXT = (shipped("demo_logs") / "evening.toml").read_text(encoding="utf-8")

@@ -7,7 +7,7 @@ import math
 import pytest
 from scipy.integrate import solve_ivp
 
-from sternwatch.answers.strike import Spring, strike_peak_N
+from sternwatch.answers.checks.strike import Spring, strike_peak_N
 
 
 def test_a_linear_line_is_speed_times_root_of_mass_and_stiffness() -> None:

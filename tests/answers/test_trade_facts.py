@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.answers.depth import depth_answer
-from sternwatch.gear.load import spread_from
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.gear.spread_file.load import spread_from
 
 FT, MPH = 0.3048, 0.44704
 TROLLING = 2.3 * MPH
@@ -110,7 +110,7 @@ def test_a_tripped_diver_pulls_far_less_and_comes_up() -> None:
 
 
 def test_low_inside_and_high_outside_divers_stay_apart_on_a_straight_course() -> None:
-    from sternwatch.answers.check import check_spread
+    from sternwatch.answers.checks.check import check_spread
 
     low = [{"line": "wire", "out": "180 ft"}, {"tackle": "disc", "setting": "low"}, *ATTRACTOR]
     high = [{"line": "wire", "out": "160 ft"}, {"tackle": "disc", "setting": "high"}, *ATTRACTOR]

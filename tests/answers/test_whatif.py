@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import RodNow, rig_of, water_of
-from sternwatch.answers.depth import depth_answer
-from sternwatch.answers.inverse import MOST_LINE_M, line_out_for_depth
-from sternwatch.answers.sensitivity import sensitivities
-from sternwatch.answers.table import alike, even_readings, let_out_card
-from sternwatch.gear.load import spread_from
-from sternwatch.gear.spread import Rod, Spread
+from sternwatch.answers.chains.arrays import RodNow, rig_of, water_of
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.answers.depths.inverse import MOST_LINE_M, line_out_for_depth
+from sternwatch.answers.depths.sensitivity import sensitivities
+from sternwatch.answers.depths.table import alike, even_readings, let_out_card
+from sternwatch.gear.spread_file.load import spread_from
+from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.places import shipped
 
 SPEED = 2.3 * 0.44704

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from sternwatch.answers.check import check_spread
-from sternwatch.answers.depth import depth_answer
-from sternwatch.answers.worked import work_out
-from sternwatch.gear.interview import stand_of
-from sternwatch.gear.load import load_spread, parse_spread
-from sternwatch.gear.questions import DONE, script
-from sternwatch.gear.shelf import parse_shelf
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.uncertain import uncertain
-from sternwatch.gear.units import SYSTEMS
+from sternwatch.answers.checks.check import check_spread
+from sternwatch.answers.checks.worked import work_out
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.gear.asking.boat_questions import DONE, script
+from sternwatch.gear.asking.interview import stand_of
+from sternwatch.gear.shelf.pieces import parse_shelf
+from sternwatch.gear.spread_file.load import load_spread, parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import uncertain
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.places import shipped
 
 US = SYSTEMS["us"]

@@ -9,12 +9,12 @@ from pathlib import Path
 import pynmea2
 import pytest
 
-from sternwatch.feed import tagblock
-from sternwatch.feed.decoding import Decoder
-from sternwatch.feed.framing import Framer
 from sternwatch.feed.readings import Line
-from sternwatch.feed.recording import open_recording
-from sternwatch.feed.sensors import SensorBoard
+from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.feed.sentences.framing import Framer
 
 pytestmark = pytest.mark.bench
 
@@ -62,9 +62,9 @@ def _feed(raw, board):
 
 def _with_the_watch(path):
     """Eight rods and sixteen members of each behind the same bytes: every step's picture made."""
-    from sternwatch.gear.load import load_spread
-    from sternwatch.watch.engine import Setup
-    from sternwatch.watch.player import Player
+    from sternwatch.gear.spread_file.load import load_spread
+    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.player import Player
 
     spread = load_spread(Path(__file__).parents[2] / "demo_logs" / "evening.toml")
     with open_recording(path) as recording:

@@ -17,11 +17,11 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "watch"))
 from twelve_rods import twelve_rods
 
 from sternwatch.feed.readings import Quantity, Reading
-from sternwatch.gear.load import parse_spread
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.lookout import EVERY_S, look_from, renewed
-from sternwatch.watch.outlook_live import OutlookMaker, Wishes
-from sternwatch.watch.picture import Session
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.outlook.lookout import EVERY_S, look_from, renewed
+from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
+from sternwatch.watch.picture.model import Session
 
 pytestmark = pytest.mark.bench
 

@@ -18,10 +18,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line, RodLine
-from sternwatch.hydro.motion import run, settle, start
-from sternwatch.hydro.motion_newton import Effort
-from sternwatch.hydro.rows import Rows, pack
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
+from sternwatch.hydro.chain.rows import Rows, pack
+from sternwatch.hydro.motion.fleet import run, settle, start
+from sternwatch.hydro.motion.newton import Effort
 
 pytestmark = pytest.mark.bench
 pytest.importorskip("moordyn", reason="moordyn is a test dependency; pip install '.[test]'")

@@ -21,8 +21,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "console"))
 import fake_picture
 from painted import look, paint
 
-from sternwatch.console.rods import RodBoard
-from sternwatch.console.views import PlanView, SideView
+from sternwatch.console.helm.rods import RodBoard
+from sternwatch.console.helm.views import PlanView, SideView
 
 pytestmark = pytest.mark.bench
 

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.debrief.factors import DEPTH_M, Factor
-from sternwatch.debrief.producing import producing
-from sternwatch.debrief.season import Filters, season
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook import schema
+from sternwatch.debrief.counting.factors import DEPTH_M, Factor
+from sternwatch.debrief.counting.producing import producing
+from sternwatch.debrief.counting.season import Filters, season
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.store import schema
 
 from ..debrief.invented_season import invent
 

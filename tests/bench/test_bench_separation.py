@@ -19,19 +19,19 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "watch"))
 
 from twelve_rods import twelve_rods
 
-from sternwatch.answers.arrays import AS_FILED, water_of
-from sternwatch.answers.priors import Draws
-from sternwatch.gear.load import parse_spread
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.hydro.rows import STILL
-from sternwatch.hydro.separation import closest
-from sternwatch.watch.advice import advise
-from sternwatch.watch.ensemble import Fleet, cast_of, required_of, run, settled
-from sternwatch.watch.outlook_make import forecast, risk
-from sternwatch.watch.outlook_path import as_it_goes, hold, path_of, turn
-from sternwatch.watch.strands import polylines
-from sternwatch.watch.turn_limit import RADII_M, SPEED_SHARES
+from sternwatch.answers.belief.priors import Draws
+from sternwatch.answers.chains.arrays import AS_FILED, water_of
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.hydro.chain.rows import STILL
+from sternwatch.hydro.separation.distance import closest
+from sternwatch.watch.boat.manoeuvres import as_it_goes, hold, path_of, turn
+from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, settled
+from sternwatch.watch.chains.polylines import polylines
+from sternwatch.watch.forecast.make import forecast, risk
+from sternwatch.watch.forecast.turn_limit import RADII_M, SPEED_SHARES
+from sternwatch.watch.outlook.advice import advise
 
 pytestmark = pytest.mark.bench
 

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.crew import RodDefaults
-from sternwatch.logbook.fold import apply, fold
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import new_trip
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.logbook.crew.state import RodDefaults
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import new_trip
 
 pytestmark = pytest.mark.bench
 NOW = datetime(2026, 7, 18, 23, 0, tzinfo=UTC)

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from sternwatch.cli.exits import Exit
+from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import main
 from sternwatch.places import shipped
 

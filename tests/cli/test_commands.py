@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from sternwatch import __version__
-from sternwatch.cli.exits import Exit
+from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import COMMANDS, main
 from sternwatch.places import shipped
 
@@ -192,7 +192,7 @@ def test_help_is_light() -> None:
 def test_every_command_has_help(capsys: pytest.CaptureFixture[str]) -> None:
     for name in COMMANDS:
         with pytest.raises(SystemExit) as left:
-            main([name, "--help"])
+            main([name.rpartition(".")[2], "--help"])
         assert left.value.code == 0
         assert "usage: sternwatch" in capsys.readouterr().out
 
@@ -207,7 +207,8 @@ def test_a_closed_pipe_is_no_fault() -> None:
 def test_what_nobody_foresaw_goes_to_the_log(tmp_path: Path) -> None:
     code = (
         "import sys\n"
-        "from sternwatch.cli import main as cli, paths\n"
+        "from sternwatch.cli import main as cli\n"
+        "from sternwatch.cli.trips import paths\n"
         "def broken(args): raise RuntimeError('a wheel came off')\n"
         "paths.run = broken\n"
         "sys.exit(cli.main(['paths']))\n"

@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from sternwatch.cli.exits import Exit
+from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import main
-from sternwatch.debrief.observed import observed_on
-from sternwatch.debrief.tripdata import TripData
-from sternwatch.logbook.actions import parse
+from sternwatch.debrief.trip.observed import observed_on
+from sternwatch.debrief.trip.sources import TripData
+from sternwatch.logbook.actions.kinds import parse
 from sternwatch.places import shipped
-from sternwatch.watch.picture import Session
+from sternwatch.watch.picture.model import Session
 
 EVENING = str(shipped("demo_logs") / "evening.toml")
 KNOWN = ("--observe", 'rod = "3", depth = "70 ft", speed = "2.3 mph", at = "device", error = "2 ft"')

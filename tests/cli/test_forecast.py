@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.cli.forecast import turn_words
+from sternwatch.cli.gear.forecast import turn_words
 from sternwatch.cli.main import main
 
 EVENING = str(Path(__file__).parents[2] / "demo_logs" / "evening.toml")

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.cli.exits import Exit
+from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import main
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import new_trip
-from sternwatch.practice.headless import BEGIN
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import new_trip
+from sternwatch.practice.sessions.headless import BEGIN
 
 DRILL = """
 name = "Short"

@@ -12,12 +12,12 @@ from typing import Any
 import pytest
 
 from sternwatch.cli.main import main
-from sternwatch.feed.recording import open_recording
-from sternwatch.gear.load import load_spread
-from sternwatch.watch.engine import Setup
-from sternwatch.watch.picture import Session
-from sternwatch.watch.player import Player, rows_of
-from sternwatch.watch.rows import picture_row
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.player import Player, rows_of
+from sternwatch.watch.picture.model import Session
+from sternwatch.watch.picture.rows import picture_row
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "demo_logs"

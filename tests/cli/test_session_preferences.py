@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
+from sternwatch.cli.common.session import _setup
 from sternwatch.cli.main import main
-from sternwatch.cli.session import _setup
 from sternwatch.config import Preferences, parse_preferences
-from sternwatch.gear.load import load_spread
-from sternwatch.watch.picture import Session
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.watch.picture.model import Session
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 

@@ -8,7 +8,8 @@ from dataclasses import replace
 import fake_picture
 import numpy as np
 
-from sternwatch.watch.outlook import (
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, hold
+from sternwatch.watch.forecast.model import (
     Advice,
     Forecast,
     Limits,
@@ -18,8 +19,7 @@ from sternwatch.watch.outlook import (
     SideLimit,
     SpeedLimit,
 )
-from sternwatch.watch.outlook_path import PLAN, Manoeuvre, hold
-from sternwatch.watch.picture import Alert, AlertState, Picture, Priority
+from sternwatch.watch.picture.model import Alert, AlertState, Picture, Priority
 
 TURN = Manoeuvre("as it goes", math.radians(150), math.radians(2.4))
 TIMES = np.linspace(0.0, 200.0, 60)

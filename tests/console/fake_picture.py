@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sternwatch.feed.readings import Quantity, Sensors, SensorState, SensorValue
-from sternwatch.watch.picture import (
+from sternwatch.watch.picture.model import (
     Alert,
     AlertState,
     HitPicture,

@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any
 
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.watch.checking import Checked
-from sternwatch.watch.knowing import Knowing
-from sternwatch.watch.outlook import Outlook
-from sternwatch.watch.outlook_path import Manoeuvre
-from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses, TripControl
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.watch.boat.manoeuvres import Manoeuvre
+from sternwatch.watch.forecast.model import Outlook
+from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.planner.check import Checked
+from sternwatch.watch.sessions.how_sure import Knowing
+from sternwatch.watch.sessions.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses, TripControl
 
 MORNING = datetime(2026, 8, 20, 1, 0, tzinfo=UTC)
 

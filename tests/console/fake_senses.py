@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import fake_picture
 
-from sternwatch.feed.accounts import Cause, ChecksumRule, SourceReport
 from sternwatch.feed.readings import Quantity, SensorState, Value
-from sternwatch.feed.sensors import SensorEntry
+from sternwatch.feed.sensors.board import SensorEntry
+from sternwatch.feed.sentences.accounts import Cause, ChecksumRule, SourceReport
 from sternwatch.feed.sources.base import SourceState, SourceStatus
-from sternwatch.watch.runner import Senses
+from sternwatch.watch.sessions.runner import Senses
 
 T_0 = fake_picture.T_0
 

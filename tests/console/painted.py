@@ -8,15 +8,15 @@ from typing import Any
 from textual.app import App, ComposeResult
 from textual.containers import Horizontal
 
-from sternwatch.console import themes
-from sternwatch.console.alerts_area import AlertsArea
-from sternwatch.console.canvas import Grid, Painted
-from sternwatch.console.look import Look
-from sternwatch.console.rods import RodBoard
-from sternwatch.console.strip import TopStrip
-from sternwatch.console.views import PlanView, SideView
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import Picture
+from sternwatch.console.frame.alerts_area import AlertsArea
+from sternwatch.console.helm.rods import RodBoard
+from sternwatch.console.helm.strip import TopStrip
+from sternwatch.console.helm.views import PlanView, SideView
+from sternwatch.console.paint import themes
+from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.look import Look
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.picture.model import Picture
 
 
 @cache

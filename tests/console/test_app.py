@@ -12,15 +12,15 @@ from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.check import CheckText
-from sternwatch.console.glance import GlanceBoard
-from sternwatch.console.helm import PlanView, RodBoard, SideView
-from sternwatch.console.help import HelpText
-from sternwatch.console.notices import COMPUTED, TURN_S
-from sternwatch.console.outlook_screen import OutlookBoard
-from sternwatch.console.overlays import FishList, FocusBanner, LargeWords
-from sternwatch.console.producing import ProducingText
-from sternwatch.console.sensors import SensorText
+from sternwatch.console.frame.notices import COMPUTED, TURN_S
+from sternwatch.console.frame.overlays import FishList, FocusBanner, LargeWords
+from sternwatch.console.helm.glance import GlanceBoard
+from sternwatch.console.helm.screen import PlanView, RodBoard, SideView
+from sternwatch.console.pages.check import CheckText
+from sternwatch.console.pages.help import HelpText
+from sternwatch.console.pages.outlook import OutlookBoard
+from sternwatch.console.pages.producing import ProducingText
+from sternwatch.console.pages.sensors import SensorText
 
 SIZES = [(80, 24), (120, 36), (200, 60)]
 

@@ -14,13 +14,13 @@ from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.bars import KeyFooter, NoticeLines, SaidLine
-from sternwatch.console.desk import TRIP_ACTS
-from sternwatch.console.helm import RodBoard
-from sternwatch.console.help import HelpText
-from sternwatch.console.notices import TRIP_START_S
-from sternwatch.console.overlays import Cautions, NoPicture
-from sternwatch.watch.picture import Session
+from sternwatch.console.desk.hand import TRIP_ACTS
+from sternwatch.console.frame.bars import KeyFooter, NoticeLines, SaidLine
+from sternwatch.console.frame.notices import TRIP_START_S
+from sternwatch.console.frame.overlays import Cautions, NoPicture
+from sternwatch.console.helm.screen import RodBoard
+from sternwatch.console.pages.help import HelpText
+from sternwatch.watch.picture.model import Session
 
 
 @pytest.mark.parametrize("session", [Session.DEMO, Session.REPLAY, Session.PRACTICE])
@@ -151,8 +151,8 @@ async def test_every_act_is_in_the_palette():
         await settled(pilot)
         await pilot.press("ctrl+p")
         await settled(pilot)
-        from sternwatch.console.keys import ACTS, BOAT, RECORDING, Keyboard
-        from sternwatch.console.palette import Acts
+        from sternwatch.console.frame.palette import Acts
+        from sternwatch.console.keys.registry import ACTS, BOAT, RECORDING, Keyboard
 
         entries = [act for _, act in Acts(app.helm_screen).entries()]
         wanted = [a for a in ACTS if Keyboard.HELM in a.on and (a.station is None or app.desk.rod(a.station))]
@@ -176,8 +176,8 @@ async def test_the_footer_shows_only_keys_that_exist():
 
 
 async def test_help_lists_every_key_of_the_session():
-    from sternwatch.console.help import rows
-    from sternwatch.console.keys import ACTS, BOAT, RECORDING, Keyboard
+    from sternwatch.console.keys.registry import ACTS, BOAT, RECORDING, Keyboard
+    from sternwatch.console.pages.help import rows
 
     app = console()
     async with app.run_test(size=(80, 24)) as pilot:

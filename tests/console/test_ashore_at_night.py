@@ -10,12 +10,12 @@ from test_themes import emitted, warm
 
 from sternwatch import places
 from sternwatch.config import Preferences
-from sternwatch.console.ashore import AshoreApp
-from sternwatch.console.editor import EditorApp
-from sternwatch.console.questions import setup_app
-from sternwatch.console.start import Answered, StartApp
-from sternwatch.gear.document import SpreadDocument
-from sternwatch.gear.shelf import parse_shelf
+from sternwatch.console.ashore.base import AshoreApp
+from sternwatch.console.ashore.questions import setup_app
+from sternwatch.console.ashore.start import Answered, StartApp
+from sternwatch.console.editor.screen import EditorApp
+from sternwatch.gear.editing.document import SpreadDocument
+from sternwatch.gear.shelf.pieces import parse_shelf
 
 NIGHT = Preferences(theme="night")
 

@@ -10,10 +10,10 @@ import pytest
 from painted import PaintedApp, look
 from textual.geometry import Region
 
-from sternwatch.console import digits
-from sternwatch.console.canvas import Grid
-from sternwatch.console.raster import PATTERNS, Raster
-from sternwatch.console.rods import RodBoard
+from sternwatch.console.helm.rods import RodBoard
+from sternwatch.console.paint import digits
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.paint.raster import PATTERNS, Raster
 
 
 def test_text_is_clipped_to_the_grid_and_never_read_as_markup() -> None:

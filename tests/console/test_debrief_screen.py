@@ -11,19 +11,19 @@ from test_app import console, settled, words
 from test_desk_trip import HIT, crew
 from test_pages import day, hits
 
-from sternwatch.console import debrief_words as told
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.canvas import Grid
-from sternwatch.console.debrief_plots import NO_TRACK, NOTHING, paint_timeline, paint_track
-from sternwatch.console.debrief_screen import BEFORE_S, PARTS, DebriefText
-from sternwatch.console.keys import BY_ID
-from sternwatch.debrief.happenings import AlertRow
-from sternwatch.debrief.report import Table
-from sternwatch.debrief.sofar import Debriefs, Whole, digest_so_far
-from sternwatch.debrief.tripdata import TripData
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.fishing import Fishing
-from sternwatch.watch.picture import Session
+from sternwatch.console.debrief import words as told
+from sternwatch.console.debrief.plots import NO_TRACK, NOTHING, paint_timeline, paint_track
+from sternwatch.console.debrief.screen import BEFORE_S, PARTS, DebriefText
+from sternwatch.console.keys.registry import BY_ID
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.debrief.report.prepared import Table
+from sternwatch.debrief.report.so_far import Debriefs, Whole, digest_so_far
+from sternwatch.debrief.trip.happenings import AlertRow
+from sternwatch.debrief.trip.sources import TripData
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.memory.sample_rows import Fishing
+from sternwatch.watch.picture.model import Session
 
 US = SYSTEMS["us"]
 

@@ -3,7 +3,7 @@
 import pytest
 from test_desk_hits import Table
 
-from sternwatch.watch.picture import Session
+from sternwatch.watch.picture.model import Session
 
 FOOT = 0.3048
 

@@ -8,14 +8,14 @@ import pytest
 from fake_runner import FakeRunner
 
 from sternwatch.config import Preferences
-from sternwatch.console import deeds
-from sternwatch.console.bars import KEPT
-from sternwatch.console.desk import BITE_S, Desk, Tone
-from sternwatch.console.hits import BOX
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.fold import fold
-from sternwatch.watch.picture import HitPicture, RodState, Session
-from sternwatch.watch.runner import Saved
+from sternwatch.console.acts import table as deeds
+from sternwatch.console.acts.hits import BOX
+from sternwatch.console.desk.hand import BITE_S, Desk, Tone
+from sternwatch.console.frame.bars import KEPT
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.watch.picture.model import HitPicture, RodState, Session
+from sternwatch.watch.sessions.runner import Saved
 
 
 class Table:

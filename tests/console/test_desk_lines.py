@@ -6,8 +6,8 @@ import fake_picture
 import pytest
 from test_desk_hits import Table
 
-from sternwatch.console.deeds import DEEDS
-from sternwatch.watch.picture import RodState, Session
+from sternwatch.console.acts.table import DEEDS
+from sternwatch.watch.picture.model import RodState, Session
 
 FOOT = 0.3048
 

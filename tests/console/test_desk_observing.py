@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 from test_desk_hits import Table
 
-from sternwatch.answers.observations import Observation, What
-from sternwatch.gear.units import POUND_KG, STANDARD_GRAVITY_M_S2
+from sternwatch.answers.belief.observations import Observation, What
+from sternwatch.gear.values.units import POUND_KG, STANDARD_GRAVITY_M_S2
 
 FOOT = 0.3048
 

@@ -10,12 +10,12 @@ import pytest
 from test_desk_hits import Table
 
 from sternwatch import places
-from sternwatch.console.footer import offered
-from sternwatch.console.keymap import build
-from sternwatch.gear.load import load_spread
-from sternwatch.logbook.fold import apply, fold
-from sternwatch.watch.picture import RodState
-from sternwatch.watch.rigging import Rigging, spread_of
+from sternwatch.console.frame.footer import offered
+from sternwatch.console.keys.keymap import build
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.watch.chains.spread_in_force import Rigging, spread_of
+from sternwatch.watch.picture.model import RodState
 
 DEMO = Path(__file__).parents[2] / "demo_logs" / "evening.toml"
 SHELF = '[tackle."green spoon"]\nkind = "lure"\nform = "spoon"\n'

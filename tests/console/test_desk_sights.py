@@ -10,12 +10,14 @@ from fake_picture import straight
 from painted import paint
 from test_desk_hits import Table
 
-from sternwatch.console import sights, spots
-from sternwatch.console.rod_words import SIGNS, alert_words, room_below, wants_looking_at
-from sternwatch.console.rods import RodBoard
-from sternwatch.console.views import PlanView, SideView
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import (
+from sternwatch.console.acts import places as sights
+from sternwatch.console.helm import places as spots
+from sternwatch.console.helm.rods import RodBoard
+from sternwatch.console.helm.views import PlanView, SideView
+from sternwatch.console.words.rods import SIGNS, alert_words, room_below, wants_looking_at
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.forecast.slowed import slowing
+from sternwatch.watch.picture.model import (
     Alert,
     AlertState,
     BottomPicture,
@@ -27,7 +29,6 @@ from sternwatch.watch.picture import (
     Pulling,
     RodPicture,
 )
-from sternwatch.watch.slowed import slowing
 
 FOOT = 0.3048
 US = SYSTEMS["us"]

@@ -7,15 +7,16 @@ import pytest
 from test_app import console, settled, turns, words
 from test_desk_hits import Table
 
-from sternwatch.console import keymap, trip
-from sternwatch.console.deeds import DEEDS, FIRST, typed
-from sternwatch.console.keys import BY_ID
-from sternwatch.console.notices import COLD, standing
+from sternwatch.console.acts import trip
+from sternwatch.console.acts.table import DEEDS, FIRST, typed
+from sternwatch.console.frame.notices import COLD, standing
+from sternwatch.console.keys import keymap
+from sternwatch.console.keys.registry import BY_ID
 from sternwatch.feed.readings import Quantity
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.crew import RodDefaults
-from sternwatch.logbook.fold import fold
-from sternwatch.watch.picture import RodState, Session
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.state import RodDefaults
+from sternwatch.watch.picture.model import RodState, Session
 
 FOOT = 0.3048
 KEYS = keymap.build({})

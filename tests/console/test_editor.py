@@ -11,20 +11,20 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from sternwatch import places
-from sternwatch.answers.worked import Worked
+from sternwatch.answers.checks.worked import Worked
 from sternwatch.config import Preferences
-from sternwatch.console.ashore import KeyBar, Page, Pick, Rows
-from sternwatch.console.bench import Bench
-from sternwatch.console.editor import EditorApp, EditorScreen
-from sternwatch.console.editor_parts import Depths, Findings, Said
-from sternwatch.console.stern import SternView
+from sternwatch.console.ashore.base import KeyBar, Page, Pick, Rows
+from sternwatch.console.editor.bench import Bench
+from sternwatch.console.editor.parts import Depths, Findings, Said
+from sternwatch.console.editor.screen import EditorApp, EditorScreen
+from sternwatch.console.editor.stern import SternView
 from sternwatch.files import earlier
-from sternwatch.gear.document import SpreadDocument
-from sternwatch.gear.load import load_spread
-from sternwatch.gear.rows import Row
-from sternwatch.gear.shelf import parse_shelf
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.units import SYSTEMS, DisplaySystem
+from sternwatch.gear.editing.document import SpreadDocument
+from sternwatch.gear.editing.rows import Row
+from sternwatch.gear.shelf.pieces import parse_shelf
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 
 FT = 0.3048
 US = SYSTEMS["us"]
@@ -43,7 +43,7 @@ def nothing(question: tuple[Spread, DisplaySystem]) -> Worked:  # noqa: ARG001
 
 
 def answers(question: tuple[Spread, DisplaySystem]) -> Worked:
-    from sternwatch.answers.worked import work_out
+    from sternwatch.answers.checks.worked import work_out
 
     return work_out(*question)
 
@@ -363,7 +363,7 @@ async def test_every_tip_can_be_seen_and_clicked_at_every_size(path: Path, size:
 
 
 async def test_a_piece_and_a_rig_go_on_the_shelf(path: Path) -> None:
-    from sternwatch.gear.shelf import load_shelf
+    from sternwatch.gear.shelf.pieces import load_shelf
 
     app = app_for(path)
     async with app.run_test(size=(100, 40)) as pilot:

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.console.entry import NEIGHBOUR_S, REPEAT_S, RodKeys, neighbours
-from sternwatch.console.keys import STATIONS
+from sternwatch.console.keys.accidents import NEIGHBOUR_S, REPEAT_S, RodKeys, neighbours
+from sternwatch.console.keys.registry import STATIONS
 
 
 def presses(*keys_and_times):

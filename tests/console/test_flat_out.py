@@ -15,18 +15,18 @@ import pytest
 
 from sternwatch.config import Preferences
 from sternwatch.console.app import SternwatchApp
-from sternwatch.feed import tagblock
-from sternwatch.feed.hub import Hub
-from sternwatch.feed.recorder import Recorder
-from sternwatch.feed.recording import open_recording
-from sternwatch.feed.specs import parse_specs
-from sternwatch.gear.load import load_spread
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip
-from sternwatch.watch import live as module
-from sternwatch.watch.engine import Setup
-from sternwatch.watch.live import Live
-from sternwatch.watch.picture import Session
+from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.feed.sources.hub import Hub
+from sternwatch.feed.sources.specs import parse_specs
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip
+from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions import live as module
+from sternwatch.watch.sessions.live import Live
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 BYTES_PER_S = 115_200 / 10

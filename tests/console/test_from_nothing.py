@@ -8,18 +8,18 @@ import pytest
 from textual.pilot import Pilot
 
 from sternwatch import places
-from sternwatch.cli import session
+from sternwatch.cli.common import session
 from sternwatch.cli.main import main
 from sternwatch.config import Preferences
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.editor import EditorApp, EditorScreen
-from sternwatch.console.editor_parts import Said
-from sternwatch.console.start import Answered, StartApp
-from sternwatch.console.start_words import Command
-from sternwatch.gear.load import load_spread
-from sternwatch.watch import prepare
-from sternwatch.watch.picture import RodState
-from sternwatch.watch.runner import Runner
+from sternwatch.console.ashore.start import Answered, StartApp
+from sternwatch.console.ashore.start_words import Command
+from sternwatch.console.editor.parts import Said
+from sternwatch.console.editor.screen import EditorApp, EditorScreen
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.watch.picture.model import RodState
+from sternwatch.watch.sessions import prepare
+from sternwatch.watch.sessions.runner import Runner
 
 
 async def chosen_by(keys: str) -> Command:

@@ -7,8 +7,8 @@ import fake_picture
 import pytest
 from test_app import console, settled
 
-from sternwatch.console.digits import rows_of
-from sternwatch.console.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
+from sternwatch.console.helm.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
+from sternwatch.console.paint.digits import rows_of
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from test_app import console, settled, words
 
-from sternwatch.console.glossary import SECTIONS, lines_of
+from sternwatch.console.pages.glossary import SECTIONS, lines_of
 
 ENTRIES = [entry for _, entries in SECTIONS for entry in entries]
 

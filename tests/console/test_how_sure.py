@@ -13,17 +13,18 @@ import numpy as np
 import pytest
 from fake_runner import FakeRunner
 
-from sternwatch.answers.attribution import Attribution, Part
-from sternwatch.answers.calibration import Calibration
-from sternwatch.answers.fit_report import FitReport, Learned, Next, ObservationFit, RodFit
-from sternwatch.answers.observations import Observation, What
+from sternwatch.answers.belief.attribution import Attribution, Part
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.fit_report import FitReport, Learned, Next, ObservationFit, RodFit
+from sternwatch.answers.belief.observations import Observation, What
 from sternwatch.config import Preferences
-from sternwatch.console import fit, sure
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.bars import FrameBar
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.knowing import Kept
-from sternwatch.watch.picture import Picture, RodPicture, RodState, Session
+from sternwatch.console.frame.bars import FrameBar
+from sternwatch.console.pages import fit
+from sternwatch.console.pages import how_sure as sure
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.picture.model import Picture, RodPicture, RodState, Session
+from sternwatch.watch.sessions.how_sure import Kept
 
 US, METRIC = SYSTEMS["us"], SYSTEMS["metric"]
 FOUND = Attribution(

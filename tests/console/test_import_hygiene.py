@@ -10,7 +10,14 @@ import pytest
 HEAVY = ("numba", "scipy", "matplotlib", "jinja2", "gpxpy", "serial", "pynmea2")
 
 
-SCREENS = ("console.app", "console.start", "console.editor", "console.questions", "cli.session", "watch.playback")
+SCREENS = (
+    "console.app",
+    "console.ashore.start",
+    "console.editor.screen",
+    "console.ashore.questions",
+    "cli.common.session",
+    "watch.sessions.playback",
+)
 
 
 @pytest.mark.parametrize("module", [f"sternwatch.{name}" for name in SCREENS])

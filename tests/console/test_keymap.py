@@ -4,9 +4,11 @@ import pytest
 from test_app import console
 
 from sternwatch.config import ConfigError
-from sternwatch.console import app, deeds, footer
-from sternwatch.console.keymap import build
-from sternwatch.console.keys import ACTS, BY_ID, GROUPS, STATIONS, Keyboard, printed, token_of
+from sternwatch.console import app
+from sternwatch.console.acts import table as deeds
+from sternwatch.console.frame import footer
+from sternwatch.console.keys.keymap import build
+from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, STATIONS, Keyboard, printed, token_of
 
 # The keys promised so far, and no other: from the job's key table.
 HELM_KEYS = {

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from sternwatch.config import ConfigError
-from sternwatch.console import keymap
-from sternwatch.console.keys import Keyboard
-from sternwatch.console.keytest import KeyTest
+from sternwatch.console.keys import keymap
+from sternwatch.console.keys.keytest import KeyTest
+from sternwatch.console.keys.registry import Keyboard
 
 RODS = [("1", "P HIGH"), ("2", "P LOW"), ("3", "S LOW")]
 

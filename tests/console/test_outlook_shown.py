@@ -12,18 +12,18 @@ import pytest
 from painted import look, paint
 from test_app import SIZES, console, settled, words
 
-from sternwatch.console import outlook_words as said
-from sternwatch.console.alerts_area import AlertsArea
-from sternwatch.console.canvas import Grid, ink_id
-from sternwatch.console.minutes import ComingMinutes
-from sternwatch.console.outlook_screen import OutlookBoard, tiled
-from sternwatch.console.strips import own_span, paint_strip
-from sternwatch.console.turn_line import LOOKING, NO_ROD, TurnLine, fitted
-from sternwatch.console.views import PlanView, SideView
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.outlook import Advice, Touch
-from sternwatch.watch.outlook_path import PLAN, Manoeuvre
-from sternwatch.watch.picture import RodState
+from sternwatch.console.frame.alerts_area import AlertsArea
+from sternwatch.console.helm.minute_strips import own_span, paint_strip
+from sternwatch.console.helm.minutes import ComingMinutes
+from sternwatch.console.helm.turn_line import LOOKING, NO_ROD, TurnLine, fitted
+from sternwatch.console.helm.views import PlanView, SideView
+from sternwatch.console.pages.outlook import OutlookBoard, tiled
+from sternwatch.console.paint.canvas import Grid, ink_id
+from sternwatch.console.words import outlook as said
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
+from sternwatch.watch.forecast.model import Advice, Touch
+from sternwatch.watch.picture.model import RodState
 
 US = SYSTEMS["us"]
 THEMES = ("day", "dusk", "night", "plain")

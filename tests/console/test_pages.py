@@ -8,18 +8,18 @@ import pytest
 from test_app import console, settled, words
 from test_desk_trip import HIT, crew
 
-from sternwatch.answers.check import Check
-from sternwatch.answers.check_loads import Loads, Part
-from sternwatch.answers.findings import Finding
-from sternwatch.console import check, producing
-from sternwatch.console.hits import WIRE
-from sternwatch.debrief import following as followings
-from sternwatch.debrief.following import EVERY_S, utc_offset_min
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.samples import BoatRow, HitRow, Rig, RodRow, Sample
-from sternwatch.watch.checking import Checked, Question
-from sternwatch.watch.fishing import Fishing
-from sternwatch.watch.picture import RodState, Session, SolverState
+from sternwatch.answers.checks.check import Check
+from sternwatch.answers.checks.findings import Finding
+from sternwatch.answers.checks.loads import Loads, Part
+from sternwatch.console.acts.hits import WIRE
+from sternwatch.console.pages import check, producing
+from sternwatch.debrief.report import following as followings
+from sternwatch.debrief.report.following import EVERY_S, utc_offset_min
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.store.samples import BoatRow, HitRow, Rig, RodRow, Sample
+from sternwatch.watch.memory.sample_rows import Fishing
+from sternwatch.watch.picture.model import RodState, Session, SolverState
+from sternwatch.watch.planner.check import Checked, Question
 
 US = SYSTEMS["us"]
 MPH = 0.44704

@@ -10,8 +10,8 @@ import fake_picture
 import pytest
 from test_app import SIZES, console, settled, words
 
-from sternwatch.console import planning
-from sternwatch.watch.picture import Session
+from sternwatch.console.desk import planning
+from sternwatch.watch.picture.model import Session
 
 NAMES = ("1 P BOARD", "3 P LOW", "6 S LOW", "8 S BOARD")
 

@@ -10,11 +10,11 @@ from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.bars import FrameBar, SaidLine
-from sternwatch.console.drill import DrillText
-from sternwatch.console.practice_bar import PracticeBar
-from sternwatch.logbook.actions import Helm, Throttle
-from sternwatch.watch.picture import PracticePicture, Session
+from sternwatch.console.frame.bars import FrameBar, SaidLine
+from sternwatch.console.frame.practice_bar import PracticeBar
+from sternwatch.console.pages.drill import DrillText
+from sternwatch.logbook.actions.kinds import Helm, Throttle
+from sternwatch.watch.picture.model import PracticePicture, Session
 
 BOAT = PracticePicture(
     drill="Reverse course to port",

@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 from test_app import console, settled, words
 
-from sternwatch.console.bars import KeyFooter
-from sternwatch.console.moments import moment, told
-from sternwatch.console.typing_line import Typed, TypingLine
-from sternwatch.watch.picture import Session
-from sternwatch.watch.runner import Mark, ReplayStatus
+from sternwatch.console.acts.moments import moment, told
+from sternwatch.console.desk.typing_line import Typed, TypingLine
+from sternwatch.console.frame.bars import KeyFooter
+from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions.runner import Mark, ReplayStatus
 
 HOUR_S = 3600.0
 NOON = 1_784_376_000.0  # 2026-07-18 12:00:00 UTC

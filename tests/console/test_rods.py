@@ -8,12 +8,12 @@ import fake_picture
 import pytest
 from painted import PaintedApp, paint
 
-from sternwatch.console import digits
-from sternwatch.console import rod_words as words
-from sternwatch.console.canvas import Grid, ink_id
-from sternwatch.console.rods import RodBoard
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import AlertState, Picture, Priority, RodState, SolverState
+from sternwatch.console.helm.rods import RodBoard
+from sternwatch.console.paint import digits
+from sternwatch.console.paint.canvas import Grid, ink_id
+from sternwatch.console.words import rods as words
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.picture.model import AlertState, Picture, Priority, RodState, SolverState
 
 US, METRIC = SYSTEMS["us"], SYSTEMS["metric"]
 PLAIN, FINE = words.SIGNS["plain"], words.SIGNS["braille"]

@@ -11,14 +11,15 @@ from fake_runner import FakeRunner
 
 from sternwatch import __version__
 from sternwatch.config import Preferences
-from sternwatch.console import sensor_words, state
+from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.rod_words import SIGNS
-from sternwatch.console.sensors import Known, SensorText, page
+from sternwatch.console.pages.sensors import Known, SensorText, page
+from sternwatch.console.words import sensors as sensor_words
+from sternwatch.console.words.rods import SIGNS
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import Picture, Session, SpeedSource
-from sternwatch.watch.runner import Senses
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.picture.model import Picture, Session, SpeedSource
+from sternwatch.watch.sessions.runner import Senses
 
 US = SYSTEMS["us"]
 

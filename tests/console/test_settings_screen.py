@@ -11,10 +11,10 @@ from textual.pilot import Pilot
 
 from sternwatch import settings
 from sternwatch.config import Preferences, load_preferences
-from sternwatch.console.ashore import AshoreApp, Rows
-from sternwatch.console.editor_parts import Said
-from sternwatch.console.keytest_screen import Asking, KeyTestApp
-from sternwatch.console.settings_screen import SettingsApp, SettingsScreen
+from sternwatch.console.ashore.base import AshoreApp, Rows
+from sternwatch.console.ashore.keytest_screen import Asking, KeyTestApp
+from sternwatch.console.ashore.settings_screen import SettingsApp, SettingsScreen
+from sternwatch.console.editor.parts import Said
 
 RODS = (("1", "P HIGH"), ("2", "P LOW"))
 

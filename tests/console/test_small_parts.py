@@ -7,11 +7,11 @@ import fake_picture
 import pytest
 
 from sternwatch.console import state
-from sternwatch.console.lists import Listing, Picked, latest_first
-from sternwatch.console.lock import QUIET_S, Twice, WipingLock
-from sternwatch.console.pending import EXPECT_S, SETTLE_S, Expect, Ledger
-from sternwatch.console.typing_line import DROP_S, Typed, TypingLine
-from sternwatch.watch.picture import EntryPicture
+from sternwatch.console.desk.lists import Listing, Picked, latest_first
+from sternwatch.console.desk.pending import EXPECT_S, SETTLE_S, Expect, Ledger
+from sternwatch.console.desk.typing_line import DROP_S, Typed, TypingLine
+from sternwatch.console.keys.lock import QUIET_S, Twice, WipingLock
+from sternwatch.watch.picture.model import EntryPicture
 
 
 def line(**given):

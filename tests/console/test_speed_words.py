@@ -8,11 +8,11 @@ import fake_picture
 import pytest
 from painted import paint
 
-from sternwatch.console import speed_words
-from sternwatch.console.strip import TopStrip
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import OwnBoat, SpeedSource, WaterSpeed
-from sternwatch.watch.through_water import TURN
+from sternwatch.console.helm.strip import TopStrip
+from sternwatch.console.words import speed as speed_words
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.boat.through_water import TURN
+from sternwatch.watch.picture.model import OwnBoat, SpeedSource, WaterSpeed
 
 US = SYSTEMS["us"]
 UNKNOWN = WaterSpeed(0.15, None, 0.15, "", None, None, TURN)

@@ -10,12 +10,13 @@ import fake_picture
 import pytest
 from test_desk_hits import Table
 
-from sternwatch.console import deeds, spread_plan
-from sternwatch.gear.load import load_spread
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.fold import apply, fold
-from sternwatch.watch.rigging import Rigging
-from sternwatch.watch.spread_planning import SpreadPlanning, question_of
+from sternwatch.console.acts import table as deeds
+from sternwatch.console.pages import spread_plan
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.watch.chains.spread_in_force import Rigging
+from sternwatch.watch.planner.beside_session import SpreadPlanning, question_of
 
 FOOT = 0.3048
 US = SYSTEMS["us"]

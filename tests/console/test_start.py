@@ -10,19 +10,19 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from sternwatch import places
-from sternwatch.cli import start as command
 from sternwatch.cli.main import build_parser
+from sternwatch.cli.sessions import start as command
 from sternwatch.config import Preferences, load_preferences
-from sternwatch.console import start_words
-from sternwatch.console.ashore import Page, Pick, Rows
-from sternwatch.console.editor_parts import Said
-from sternwatch.console.notices import COLD, COLREG, COMPUTED, KNOWS_NO
-from sternwatch.console.questions import QuestionsApp, QuestionsScreen, setup_app, shelf_app
-from sternwatch.console.start import Answered, StartApp
-from sternwatch.console.start_ports import PortsScreen
+from sternwatch.console.ashore import start_words
+from sternwatch.console.ashore.base import Page, Pick, Rows
+from sternwatch.console.ashore.questions import QuestionsApp, QuestionsScreen, setup_app, shelf_app
+from sternwatch.console.ashore.start import Answered, StartApp
+from sternwatch.console.ashore.start_ports import PortsScreen
+from sternwatch.console.editor.parts import Said
+from sternwatch.console.frame.notices import COLD, COLREG, COMPUTED, KNOWS_NO
 from sternwatch.files import earlier
-from sternwatch.gear.load import load_spread
-from sternwatch.gear.shelf import parse_shelf
+from sternwatch.gear.shelf.pieces import parse_shelf
+from sternwatch.gear.spread_file.load import load_spread
 
 TRIPS = (
     '{"id": "20250718-a", "begun": "2025-07-18T22:10:00Z", "ended": null, "session": "live", "spread": "my boat", '
@@ -236,7 +236,7 @@ def test_on_the_water_without_a_boat_says_how_to_have_one() -> None:
 
 
 def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> None:
-    from sternwatch.console import start as module
+    from sternwatch.console.ashore import start as module
 
     chosen = iter([("check", "nowhere.toml"), None])
     notices: list[str] = []
@@ -339,7 +339,7 @@ async def test_what_cannot_be_is_answered_and_asked_again() -> None:
 
 
 async def test_a_lure_is_put_on_the_shelf_by_questions() -> None:
-    from sternwatch.gear.shelf import load_shelf, shelf_path
+    from sternwatch.gear.shelf.pieces import load_shelf, shelf_path
 
     app = shelf_app(Preferences(), load_shelf(), shelf_path())
     async with app.run_test(size=(80, 24)) as pilot:

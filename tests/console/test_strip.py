@@ -10,12 +10,12 @@ import fake_picture
 import pytest
 from painted import PaintedApp, paint
 
-from sternwatch.console.alerts_area import AlertsArea
-from sternwatch.console.canvas import Grid, ink_id
-from sternwatch.console.strip import TopStrip, cells
+from sternwatch.console.frame.alerts_area import AlertsArea
+from sternwatch.console.helm.strip import TopStrip, cells
+from sternwatch.console.paint.canvas import Grid, ink_id
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import Alert, AlertState, DepthSpeed, Picture, Priority, SpeedSource
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.picture.model import Alert, AlertState, DepthSpeed, Picture, Priority, SpeedSource
 
 
 @pytest.fixture(autouse=True)

@@ -18,9 +18,9 @@ from textual.theme import BUILTIN_THEMES
 
 from sternwatch import places
 from sternwatch.config import Preferences
-from sternwatch.console import themes
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.look import INKS, Look
+from sternwatch.console.paint import themes
+from sternwatch.console.paint.look import INKS, Look
 
 SHIPPED = ("day", "dusk", "night", "plain")
 GROUNDS = ("", "zone", "bed")

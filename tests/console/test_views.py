@@ -9,11 +9,19 @@ import fake_picture
 import pytest
 from painted import paint
 
-from sternwatch.console.canvas import Grid, ink_id
-from sternwatch.console.scene import LEAST_ROWS, Labels, SteadyExtent, round_up, runs_of_bottom, step_for, upright
-from sternwatch.console.views import PlanView, SideView
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.picture import Picture, RodState
+from sternwatch.console.helm.views import PlanView, SideView
+from sternwatch.console.paint.canvas import Grid, ink_id
+from sternwatch.console.paint.scene import (
+    LEAST_ROWS,
+    Labels,
+    SteadyExtent,
+    round_up,
+    runs_of_bottom,
+    step_for,
+    upright,
+)
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.picture.model import Picture, RodState
 
 SIZES = [(30, 6), (48, 14), (80, 20), (120, 40), (200, 50)]
 

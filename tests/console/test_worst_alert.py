@@ -10,10 +10,10 @@ import pytest
 from painted import paint
 from test_app import SIZES, console, settled, words
 
-from sternwatch.console.outlook_screen import OutlookBoard
-from sternwatch.console.views import PlanView
-from sternwatch.console.watch_screen import WatchScreen
-from sternwatch.watch.picture import Alert, AlertState, Priority, Session
+from sternwatch.console.frame.watch_screen import WatchScreen
+from sternwatch.console.helm.views import PlanView
+from sternwatch.console.pages.outlook import OutlookBoard
+from sternwatch.watch.picture.model import Alert, AlertState, Priority, Session
 
 ALARM = Alert("a", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed: nothing comes from any sensor",
               "Look at the cable and the plug")  # fmt: skip

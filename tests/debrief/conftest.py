@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sternwatch.logbook.samples import BoatRow, HitRow, Rig, RodRow, Sample
+from sternwatch.logbook.store.samples import BoatRow, HitRow, Rig, RodRow, Sample
 
 BEGIN_MS = 1_784_415_720_000  # 2026-07-18 23:02 UTC
 TURNS = ("straight", "straight", "straight", "inside", "outside")

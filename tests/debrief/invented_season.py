@@ -7,13 +7,13 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from sternwatch.debrief import tripdata
-from sternwatch.debrief.digest import Digest
-from sternwatch.debrief.tripdata import TripData
-from sternwatch.logbook import writing
-from sternwatch.logbook.fold import fold
-from sternwatch.logbook.samples import CURRENTS, PACES, TRENDS, TURNS, BoatRow, HitRow, Rig, RodRow, Sample
-from sternwatch.logbook.trips import Trip
+from sternwatch.debrief.trip import sources as tripdata
+from sternwatch.debrief.trip.digest import Digest
+from sternwatch.debrief.trip.sources import TripData
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.store import writing
+from sternwatch.logbook.store.samples import CURRENTS, PACES, TRENDS, TURNS, BoatRow, HitRow, Rig, RodRow, Sample
+from sternwatch.logbook.store.trips import Trip
 
 BEGIN = datetime(2025, 5, 1, 14, 0, tzinfo=UTC)
 LURES = ("spoon", "fly", "plug")

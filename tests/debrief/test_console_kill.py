@@ -20,7 +20,7 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook.store import Logbook
+from sternwatch.logbook.store.logbook import Logbook
 
 pty = pytest.importorskip("pty", reason="needs a terminal of POSIX")
 fcntl = pytest.importorskip("fcntl", reason="needs a terminal of POSIX")

@@ -13,18 +13,18 @@ from pathlib import Path
 import pytest
 
 from sternwatch.cli.main import main
-from sternwatch.debrief.asjson import as_json
-from sternwatch.debrief.digest import Digest
-from sternwatch.debrief.happenings import AlertRow
-from sternwatch.debrief.packing import event_lines, pack, unpack
-from sternwatch.debrief.report import report
-from sternwatch.debrief.text import text_of
-from sternwatch.debrief.tripdata import TripData, TripError, digest_of, from_logbook
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Event, Trip, open_read_only
-from sternwatch.watch.forecast_alerts import ForecastAlerts
+from sternwatch.debrief.report.asjson import as_json
+from sternwatch.debrief.report.prepared import report
+from sternwatch.debrief.report.text import text_of
+from sternwatch.debrief.trip.digest import Digest
+from sternwatch.debrief.trip.happenings import AlertRow
+from sternwatch.debrief.trip.packing import event_lines, pack, unpack
+from sternwatch.debrief.trip.sources import TripData, TripError, digest_of, from_logbook
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Event, Trip, open_read_only
+from sternwatch.watch.outlook.alerts import ForecastAlerts
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 BEGUN = datetime(2026, 7, 18, 23, 2, tzinfo=UTC)

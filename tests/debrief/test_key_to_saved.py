@@ -13,15 +13,15 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.cli.session import Play, _playback
+from sternwatch.cli.common.session import Play, _playback
 from sternwatch.config import Preferences
 from sternwatch.console.app import SWITCH_S
-from sternwatch.gear.load import load_spread
-from sternwatch.logbook.actions import load_actions
-from sternwatch.logbook.store import Logbook
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.logbook.actions.kinds import load_actions
+from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.places import set_numba_cache
-from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.runner import Saved
+from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.sessions.runner import Saved
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 HITS = 5000

@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.debrief.live import PutBack, panel, put_back, trip_words
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.crew import Crew, RodDefaults
-from sternwatch.logbook.fold import fold
-from sternwatch.logbook.samples import HitRow, Sample
+from sternwatch.debrief.counting.live import PutBack, panel, put_back, trip_words
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.state import Crew, RodDefaults
+from sternwatch.logbook.store.samples import HitRow, Sample
 
 US = SYSTEMS["us"]
 RODS = (

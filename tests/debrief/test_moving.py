@@ -18,17 +18,18 @@ import pytest
 import xmlschema
 
 from sternwatch.cli.main import main
-from sternwatch.debrief import exports, tripdata
-from sternwatch.debrief.asjson import as_json
-from sternwatch.debrief.digest import Digest
-from sternwatch.debrief.packing import pack, unpack
-from sternwatch.debrief.page import PageError, page
-from sternwatch.debrief.report import report
-from sternwatch.debrief.text import text_of
-from sternwatch.debrief.tripdata import TripData, TripError
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.actions import load_actions
-from sternwatch.logbook.store import Logbook
+from sternwatch.debrief.report.asjson import as_json
+from sternwatch.debrief.report.page import PageError, page
+from sternwatch.debrief.report.prepared import report
+from sternwatch.debrief.report.text import text_of
+from sternwatch.debrief.trip import exports
+from sternwatch.debrief.trip import sources as tripdata
+from sternwatch.debrief.trip.digest import Digest
+from sternwatch.debrief.trip.packing import pack, unpack
+from sternwatch.debrief.trip.sources import TripData, TripError
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import load_actions
+from sternwatch.logbook.store.logbook import Logbook
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 PART_S = 1000.0
@@ -98,7 +99,7 @@ class TestDigest:
     def test_a_hit_moved_after_the_trip_is_looked_up_where_it_was(self, trip: TripData, digest: Digest) -> None:
         hit = next(hit for hit in digest.hits if hit.rod == "6" and hit.counts)
         assert hit.at_s is not None
-        from sternwatch.logbook.actions import parse
+        from sternwatch.logbook.actions.kinds import parse
 
         moved = parse({
             "id": "late", "time": "2026-07-19T12:00:00Z", "elapsed_s": PART_S - 1, "kind": "retime", "of": hit.id,
@@ -370,17 +371,17 @@ class TestPage:
 
     def test_what_only_a_page_needs_is_loaded_for_a_page_alone(self) -> None:
         code = (
-            "import sys, sternwatch.cli.debrief, sternwatch.debrief.text, sternwatch.debrief.asjson, "
-            "sternwatch.debrief.exports, sternwatch.debrief.page\n"
+            "import sys, sternwatch.cli.trips.debrief, sternwatch.debrief.report.text, "
+            "sternwatch.debrief.report.asjson, sternwatch.debrief.trip.exports, sternwatch.debrief.report.page\n"
             "print([name for name in ('matplotlib', 'jinja2', 'gpxpy', 'textual') if name in sys.modules])"
         )
         done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
         assert done.stdout == "[]\n"
 
     def test_the_same_trip_run_again_with_another_spread(self, trip: TripData, digest: Digest) -> None:
-        from sternwatch.debrief.digest import make_digest
-        from sternwatch.feed.recording import open_recording
-        from sternwatch.gear.load import parse_spread
+        from sternwatch.debrief.trip.digest import make_digest
+        from sternwatch.feed.recording.reader import open_recording
+        from sternwatch.gear.spread_file.load import parse_spread
 
         thick = parse_spread(trip.spread_text.replace('diameter = "0.38 mm"', 'diameter = "0.6 mm"'))
         assert trip.feed is not None
@@ -397,10 +398,10 @@ class TestPage:
     ) -> None:
         import numpy as np
 
-        from sternwatch.answers import calibration_file
-        from sternwatch.answers.calibration import Calibration
-        from sternwatch.gear.load import load_spread
-        from sternwatch.gear.uncertain import prints, uncertain
+        from sternwatch.answers.belief import calibration_file
+        from sternwatch.answers.belief.calibration import Calibration
+        from sternwatch.gear.spread_file.load import load_spread
+        from sternwatch.gear.spread_file.uncertain import prints, uncertain
 
         for folder in ("data", "config"):
             monkeypatch.setenv(f"STERNWATCH_{folder.upper()}_DIR", str(tmp_path / folder))

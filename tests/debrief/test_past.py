@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from sternwatch.cli.main import main
-from sternwatch.cli.past import past_screen
+from sternwatch.cli.sessions.past import past_screen
 from sternwatch.config import Preferences
-from sternwatch.debrief.tripdata import TripData, from_logbook
-from sternwatch.logbook.store import Logbook
-from sternwatch.watch.picture import Picture, Session
+from sternwatch.debrief.trip.sources import TripData, from_logbook
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.watch.picture.model import Picture, Session
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 PART_S = 200.0
@@ -41,7 +41,7 @@ def imported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
 
 
 def test_it_is_worked_through_kept_and_entries_go_to_the_trip(imported: str, tmp_path: Path) -> None:
-    from sternwatch.cli.books import opened
+    from sternwatch.cli.common.books import opened
 
     with opened() as book:
         data = from_logbook(book.reader, imported, tmp_path / "data")
@@ -88,7 +88,7 @@ def test_what_cannot_be_is_a_sentence(imported: str, tmp_path: Path, capsys: pyt
 
 
 def test_the_demo_is_a_demo() -> None:
-    from sternwatch.cli.books import demo_trip
+    from sternwatch.cli.common.books import demo_trip
 
     data: TripData = demo_trip()
     runner = past_screen(data, None).make_runner(Preferences())

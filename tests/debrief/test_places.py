@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 
-from sternwatch.debrief.exports import actions_jsonl
-from sternwatch.logbook.actions import parse
+from sternwatch.debrief.trip.exports import actions_jsonl
+from sternwatch.logbook.actions.kinds import parse
 
 
 def test_marks_and_fish_seen_are_exported_without_their_places() -> None:

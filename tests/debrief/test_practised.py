@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from sternwatch.debrief.practised import believed_and_true, outcome
-from sternwatch.debrief.tripdata import TripData
-from sternwatch.gear.units import SYSTEMS
+from sternwatch.debrief.report.practised import believed_and_true, outcome
+from sternwatch.debrief.trip.sources import TripData
+from sternwatch.gear.values.units import SYSTEMS
 
 RESULT: dict[str, Any] = {
     "name": "Reverse course to port", "seed": 7, "done": True, "passed": True, "score": 87.6, "par": 99.0,

@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sternwatch.debrief.factors import Factor, Value
-from sternwatch.debrief.producing import producing
-from sternwatch.debrief.tally import Tally, hit_values, tally
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.samples import BoatRow, HitRow, Rig, RodRow, Sample
+from sternwatch.debrief.counting.factors import Factor, Value
+from sternwatch.debrief.counting.producing import producing
+from sternwatch.debrief.counting.tally import Tally, hit_values, tally
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.store.samples import BoatRow, HitRow, Rig, RodRow, Sample
 
 US = SYSTEMS["us"]
 MakeHits = Callable[..., list[HitRow]]

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from sternwatch.debrief import rates
+from sternwatch.debrief.counting import rates
 
 
 class TestPublished:

@@ -11,18 +11,18 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.debrief import tripdata
-from sternwatch.debrief.digest import Digest
-from sternwatch.debrief.factors import Factor, Value
-from sternwatch.debrief.notebook import read_notebook
-from sternwatch.debrief.season import Filters, season
-from sternwatch.debrief.tally import tally
-from sternwatch.debrief.tripdata import TripData, TripError
-from sternwatch.logbook import schema, writing
-from sternwatch.logbook.fold import fold
-from sternwatch.logbook.samples import HitRow, Sample, cell_centre, cell_of
-from sternwatch.logbook.trips import Trip
-from sternwatch.watch.soundings import local_metres
+from sternwatch.debrief.counting.factors import Factor, Value
+from sternwatch.debrief.counting.season import Filters, season
+from sternwatch.debrief.counting.tally import tally
+from sternwatch.debrief.trip import sources as tripdata
+from sternwatch.debrief.trip.digest import Digest
+from sternwatch.debrief.trip.notebook import read_notebook
+from sternwatch.debrief.trip.sources import TripData, TripError
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.store import schema, writing
+from sternwatch.logbook.store.samples import HitRow, Sample, cell_centre, cell_of
+from sternwatch.logbook.store.trips import Trip
+from sternwatch.watch.bottom.soundings import local_metres
 
 from .conftest import BEGIN_MS, EIGHT, hit_at, invented_day
 

@@ -8,16 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch import places
-from sternwatch.debrief import tripdata
-from sternwatch.debrief.factors import Factor, Value
-from sternwatch.debrief.tally import tally
-from sternwatch.debrief.tripdata import TripData
-from sternwatch.gear import edits, rigging
-from sternwatch.gear.document import SpreadDocument
-from sternwatch.gear.shelf import load_shelf
-from sternwatch.gear.shelf_edit import Piece, put_on_shelf
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.actions import load_actions
+from sternwatch.debrief.counting.factors import Factor, Value
+from sternwatch.debrief.counting.tally import tally
+from sternwatch.debrief.trip import sources as tripdata
+from sternwatch.debrief.trip.sources import TripData
+from sternwatch.gear.editing import edits
+from sternwatch.gear.editing.document import SpreadDocument
+from sternwatch.gear.shelf import onto_rod as rigging
+from sternwatch.gear.shelf.adding import Piece, put_on_shelf
+from sternwatch.gear.shelf.pieces import load_shelf
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import load_actions
 
 UNTIL_S = 420.0
 BEGUN = "2026-07-18T23:02:00Z"

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.feed.decoding import Decoder
-from sternwatch.feed.framing import Framer
 from sternwatch.feed.readings import Line, Quantity, Reading
+from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.feed.sentences.framing import Framer
 
 CORPUS = Path(__file__).resolve().parents[3] / "shared" / "corpus"
 

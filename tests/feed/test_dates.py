@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from sternwatch.feed import dates
+from sternwatch.feed.sentences import dates
 
 
 def test_the_research_vessel_s_receiver():

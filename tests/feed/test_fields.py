@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.feed import fields
+from sternwatch.feed.sentences import fields
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from operator import xor
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.feed.framing import MAX_LINE, Framer, checksum, cut, pieces
+from sternwatch.feed.sentences.framing import MAX_LINE, Framer, checksum, cut, pieces
 
 
 def test_all_three_line_ends():

@@ -13,11 +13,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.feed.accounts import Cause
-from sternwatch.feed.decoding import Decoder
-from sternwatch.feed.framing import Framer
 from sternwatch.feed.readings import Line, Quantity
-from sternwatch.feed.sensors import SensorBoard
+from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.feed.sentences.accounts import Cause
+from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.feed.sentences.framing import Framer
 
 RANGES = {
     Quantity.SOG: (0, 62),

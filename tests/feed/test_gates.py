@@ -2,8 +2,8 @@
 
 import pytest
 
-from sternwatch.feed.gates import Gate
 from sternwatch.feed.readings import Quantity
+from sternwatch.feed.sentences.gates import Gate
 
 
 def _judged(quantity, values, step_s=1.0):

@@ -7,12 +7,12 @@ import time
 import pytest
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.feedclock import FeedClock
-from sternwatch.feed.hub import Hub
 from sternwatch.feed.readings import Line
-from sternwatch.feed.recorder import Recorder
-from sternwatch.feed.recording import open_recording
+from sternwatch.feed.recording.feed_clock import FeedClock
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.recorder import Recorder
 from sternwatch.feed.sources import SourceState, SourceStatus
+from sternwatch.feed.sources.hub import Hub
 
 
 class Spoken:

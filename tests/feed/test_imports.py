@@ -9,10 +9,10 @@ import pytest
 @pytest.mark.parametrize(
     ("module", "absent"),
     [
-        ("sternwatch.feed.recording", ("numpy", "serial", "pydantic", "textual", "rich", "socket")),
-        ("sternwatch.feed.sensors", ("numpy", "serial", "pynmea2", "pydantic", "textual")),
-        ("sternwatch.feed.specs", ("numpy", "serial", "pynmea2", "pydantic", "textual")),
-        ("sternwatch.feed.hub", ("numpy", "serial", "pynmea2", "pydantic", "textual")),
+        ("sternwatch.feed.recording.reader", ("numpy", "serial", "pydantic", "textual", "rich", "socket")),
+        ("sternwatch.feed.sensors.board", ("numpy", "serial", "pynmea2", "pydantic", "textual")),
+        ("sternwatch.feed.sources.specs", ("numpy", "serial", "pynmea2", "pydantic", "textual")),
+        ("sternwatch.feed.sources.hub", ("numpy", "serial", "pynmea2", "pydantic", "textual")),
     ],
 )
 def test_what_is_not_loaded(module, absent):

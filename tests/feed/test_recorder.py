@@ -6,11 +6,11 @@ import time
 
 import pytest
 
-from sternwatch.feed.feedclock import FeedClock, last_stamp
-from sternwatch.feed.hub import Hub
 from sternwatch.feed.readings import Declared, Line
-from sternwatch.feed.recorder import Recorder
-from sternwatch.feed.recording import open_recording
+from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.feed.sources.hub import Hub
 
 
 def _wait(condition, seconds=5.0):

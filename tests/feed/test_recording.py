@@ -7,11 +7,11 @@ from datetime import UTC, datetime
 
 import pytest
 
-from sternwatch.feed import tagblock
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line
-from sternwatch.feed.recording import open_recording
-from sternwatch.feed.stamps import HostStamper, TagStamper
+from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.stamps import HostStamper, TagStamper
 
 # Minutes of feed time, and the words for the timing. Times of day at both ends were read off the files.
 BOATS = {

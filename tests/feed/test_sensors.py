@@ -5,7 +5,7 @@ import copy
 import pytest
 
 from sternwatch.feed.readings import Quantity, Reading, SensorState
-from sternwatch.feed.sensors import SensorBoard
+from sternwatch.feed.sensors.board import SensorBoard
 
 HERE, THERE = (47.0, -90.0), (47.1, -90.0)
 

@@ -10,10 +10,10 @@ import time
 
 import pytest
 
-from sternwatch.feed.decoding import Decoder
-from sternwatch.feed.hub import Hub
 from sternwatch.feed.readings import Quantity
+from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sources import SourceState
+from sternwatch.feed.sources.hub import Hub
 from sternwatch.feed.sources.network import GpsdSource, TcpSource, UdpSource
 from sternwatch.feed.sources.streams import FileSource, StdinSource
 

@@ -6,8 +6,8 @@ from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Declared
 from sternwatch.feed.sources.network import GpsdSource, TcpSource, UdpSource
 from sternwatch.feed.sources.serialport import SerialSource
+from sternwatch.feed.sources.specs import SourceSpec, parse_config, parse_spec, parse_specs
 from sternwatch.feed.sources.streams import FileSource, StdinSource
-from sternwatch.feed.specs import SourceSpec, parse_config, parse_spec, parse_specs
 
 
 @pytest.mark.parametrize(

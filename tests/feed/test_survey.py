@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from sternwatch.cli import ports as command
+from sternwatch.cli.sessions import ports as command
 from sternwatch.feed.sources.ports import Port
 from sternwatch.feed.sources.survey import Survey, survey
 

@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.feed import tagblock
 from sternwatch.feed.readings import Line
+from sternwatch.feed.recording import tag_block as tagblock
 
 
 def test_as_contracted():

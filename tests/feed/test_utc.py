@@ -2,7 +2,7 @@
 
 import random
 
-from sternwatch.feed.utc import UtcClock
+from sternwatch.feed.sensors.utc import UtcClock
 
 START = 1_406_851_200.0
 

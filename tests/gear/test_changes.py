@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.gear import changes
-from sternwatch.gear.changes import ChangeError
-from sternwatch.gear.load import load_spread, parse_spread
-from sternwatch.gear.spread import LineItem, Spread, TackleItem
+from sternwatch.gear.editing import changes
+from sternwatch.gear.editing.changes import ChangeError
+from sternwatch.gear.spread_file.load import load_spread, parse_spread
+from sternwatch.gear.spread_file.models import LineItem, Spread, TackleItem
 
 DEMO = Path(__file__).parents[2] / "demo_logs" / "evening.toml"
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.gear.counter import SHORTEST_M, reading_m, true_line_m, zero_of
-from sternwatch.gear.load import spread_from
-from sternwatch.gear.spread import Rod, Spread
+from sternwatch.gear.spread_file.counter import SHORTEST_M, reading_m, true_line_m, zero_of
+from sternwatch.gear.spread_file.load import spread_from
+from sternwatch.gear.spread_file.models import Rod, Spread
 
 
 def _spread(first: str, counter: dict[str, Any]) -> tuple[Spread, Rod]:

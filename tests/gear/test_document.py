@@ -10,12 +10,13 @@ from typing import Any
 import pytest
 
 from sternwatch import places
-from sternwatch.gear import edits, rigging, rows
-from sternwatch.gear.document import SpreadDocument
-from sternwatch.gear.faults import SpreadError
-from sternwatch.gear.load import parse_spread
-from sternwatch.gear.shelf import parse_shelf
-from sternwatch.gear.units import FOOT_M, SYSTEMS
+from sternwatch.gear.editing import edits, rows
+from sternwatch.gear.editing.document import SpreadDocument
+from sternwatch.gear.shelf import onto_rod as rigging
+from sternwatch.gear.shelf.pieces import parse_shelf
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.values.faults import SpreadError
+from sternwatch.gear.values.units import FOOT_M, SYSTEMS
 
 US, METRIC = SYSTEMS["us"], SYSTEMS["metric"]
 EVENING = (places.shipped("demo_logs") / "evening.toml").read_text(encoding="utf-8")

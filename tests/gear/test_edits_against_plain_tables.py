@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sternwatch import places
-from sternwatch.gear import edits
-from sternwatch.gear.document import SpreadDocument
+from sternwatch.gear.editing import edits
+from sternwatch.gear.editing.document import SpreadDocument
 
 EVENING = (places.shipped("demo_logs") / "evening.toml").read_text(encoding="utf-8")
 COMMENTED = (

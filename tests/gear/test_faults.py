@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.gear.faults import SpreadError
-from sternwatch.gear.load import load_spread, parse_spread, spread_from
+from sternwatch.gear.spread_file.load import load_spread, parse_spread, spread_from
+from sternwatch.gear.values.faults import SpreadError
 
 EXAMPLE = (Path(__file__).parent / "example.toml").read_text(encoding="utf-8")
 

@@ -6,9 +6,16 @@ import math
 
 import pytest
 
-from sternwatch.gear.holders import BUTT_M, LAYS, Lay, tip_of
-from sternwatch.gear.labels import GRADES, KINDS, WEIGHED_M, line_from_label, typical_diameter_m, weighed_diameter_m
-from sternwatch.gear.lines import LineSpec, resolve_line
+from sternwatch.gear.asking.holders import BUTT_M, LAYS, Lay, tip_of
+from sternwatch.gear.asking.labels import (
+    GRADES,
+    KINDS,
+    WEIGHED_M,
+    line_from_label,
+    typical_diameter_m,
+    weighed_diameter_m,
+)
+from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
 
 POUND_N = 4.4482216152605  # by definition: 0.45359237 kg × 9.80665 m/s²
 

@@ -7,8 +7,8 @@ import math
 import pytest
 from pydantic import ValidationError
 
-from sternwatch.gear.lines import LineSpec, resolve_line
-from sternwatch.gear.materials import MATERIALS, SHORT_NAMES, find_material
+from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
+from sternwatch.gear.values.materials import MATERIALS, SHORT_NAMES, find_material
 
 # Densities kg/m3 and moduli GPa. Callister & Rethwisch, Materials Science and Engineering (metals); Morton &
 # Hearle, Physical Properties of Textile Fibres (nylon, UHMWPE fibre); fluorocarbon from memory.

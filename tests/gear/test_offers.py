@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.gear import offers
-from sternwatch.gear.load import load_spread
-from sternwatch.gear.offers import As
-from sternwatch.gear.shelf import Shelf, parse_shelf
-from sternwatch.gear.spread import LineItem, Rod, Spread
-from sternwatch.gear.units import SYSTEMS
+from sternwatch.gear.shelf import offers
+from sternwatch.gear.shelf.offers import As
+from sternwatch.gear.shelf.pieces import Shelf, parse_shelf
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
+from sternwatch.gear.values.units import SYSTEMS
 
 US = SYSTEMS["us"]
 SHELF = """
@@ -88,7 +88,7 @@ def test_the_middle_gets_only_what_can_hang_there(shelf: Shelf) -> None:
     text = (Path(__file__).parents[2] / "demo_logs" / "evening.toml").read_text(encoding="utf-8")
     text += '\n[[rod]]\nkey = "9"\nname = "CHUTE"\nside = "centre"\ntip = { height = "8 ft" }\n'
     text += 'chain = [ { line = "mono", out = "100 ft" }, { tackle = "spoon" } ]\n'
-    from sternwatch.gear.load import parse_spread
+    from sternwatch.gear.spread_file.load import parse_spread
 
     whole = parse_spread(text)
     names = [offer.name for offer in offers.rigs(whole, shelf, rod(whole, "9"), {}, US)]

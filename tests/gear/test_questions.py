@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.gear.interview import Question, stand_of
-from sternwatch.gear.load import parse_spread
-from sternwatch.gear.questions import DONE, MIRROR, MORE, PASSES, TICKS, script
-from sternwatch.gear.questions_rig import RIGS
-from sternwatch.gear.shelf import parse_shelf
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.units import SYSTEMS, Dimension
+from sternwatch.gear.asking.boat_questions import DONE, MIRROR, MORE, PASSES, TICKS, script
+from sternwatch.gear.asking.interview import Question, stand_of
+from sternwatch.gear.asking.rig_questions import RIGS
+from sternwatch.gear.shelf.pieces import parse_shelf
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS, Dimension
 
 FT = 0.3048
 SHELF = parse_shelf('[tackle."green fly"]\nkind = "lure"\nform = "fly"\ncolour = "green"\n')

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.gear.faults import SpreadError
-from sternwatch.gear.load import spread_from
-from sternwatch.gear.shelf import generic, load_shelf, parse_shelf
-from sternwatch.gear.tackle import Lure
+from sternwatch.gear.shelf.pieces import generic, load_shelf, parse_shelf
+from sternwatch.gear.spread_file.load import spread_from
+from sternwatch.gear.spread_file.tackle import Lure
+from sternwatch.gear.values.faults import SpreadError
 
 OWN = """
 [line.wire]

@@ -8,13 +8,13 @@ import pytest
 
 from sternwatch import places
 from sternwatch.files import earlier
-from sternwatch.gear.document import SpreadDocument
-from sternwatch.gear.faults import SpreadError
-from sternwatch.gear.interview import stand_of
-from sternwatch.gear.questions_shelf import WHAT, script
-from sternwatch.gear.shelf import load_shelf, parse_shelf
-from sternwatch.gear.shelf_edit import Piece, piece_of, pieces_of, put_on_shelf
-from sternwatch.gear.units import SYSTEMS
+from sternwatch.gear.asking.interview import stand_of
+from sternwatch.gear.asking.shelf_questions import WHAT, script
+from sternwatch.gear.editing.document import SpreadDocument
+from sternwatch.gear.shelf.adding import Piece, piece_of, pieces_of, put_on_shelf
+from sternwatch.gear.shelf.pieces import load_shelf, parse_shelf
+from sternwatch.gear.values.faults import SpreadError
+from sternwatch.gear.values.units import SYSTEMS
 
 OWN = """# my own
 [tackle."green fly"]   # the good one

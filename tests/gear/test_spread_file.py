@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from sternwatch.gear.load import json_schema, load_spread, spread_from
-from sternwatch.gear.spread import LineItem, Spread
+from sternwatch.gear.spread_file.load import json_schema, load_spread, spread_from
+from sternwatch.gear.spread_file.models import LineItem, Spread
 from sternwatch.places import shipped
 
 EXAMPLE = Path(__file__).parent / "example.toml"

@@ -9,7 +9,7 @@ import scipy.constants as c
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.gear.units import (
+from sternwatch.gear.values.units import (
     SYSTEMS,
     UNITS,
     Dimension,

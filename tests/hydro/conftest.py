@@ -10,8 +10,8 @@ from types import ModuleType, SimpleNamespace
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line, RodLine
-from sternwatch.hydro.rows import Rows, pack
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
+from sternwatch.hydro.chain.rows import Rows, pack
 
 G = 9.80665
 RHO = 1000.0

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.hydro import coefficients as co
+from sternwatch.hydro.chain import coefficients as co
 
 
 @pytest.mark.parametrize(("re", "measured"), [(196, 1.27), (356, 1.15), (892, 0.964), (2270, 0.886)])

@@ -7,9 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Body, BodyKind, Line
-from sternwatch.hydro.coefficients import DISC_CD, cn, cn_and_slope, plate_cn
-from sternwatch.hydro.forces import (
+from sternwatch.hydro.chain.coefficients import DISC_CD, cn, cn_and_slope, plate_cn
+from sternwatch.hydro.chain.forces import (
     body_force,
     body_jacobian,
     body_numbers,
@@ -17,6 +16,7 @@ from sternwatch.hydro.forces import (
     line_numbers,
     normal_law,
 )
+from sternwatch.hydro.chain.model import Body, BodyKind, Line
 
 RHO, NU = 1000.0, 1.3e-6
 DISC = Body(BodyKind.DIVER, 0.1, 0.5, plate_area_m2=0.0113, trim_rad=math.radians(35.0), roll_rad=0.4)

@@ -7,10 +7,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sternwatch.hydro.forces import L_MASS
-from sternwatch.hydro.motion import State, change_length, run, settle, step, with_lengths
-from sternwatch.hydro.motion_length import SHORTEST_M, curve_weights, relay
-from sternwatch.hydro.rows import Rows
+from sternwatch.hydro.chain.forces import L_MASS
+from sternwatch.hydro.chain.rows import Rows
+from sternwatch.hydro.motion.fleet import State, change_length, run, settle, step, with_lengths
+from sternwatch.hydro.motion.length import SHORTEST_M, curve_weights, relay
 
 
 def length(rows: Rows, state: State, row: int = 0) -> float:

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.hydro.motion import run, settle
+from sternwatch.hydro.motion.fleet import run, settle
 
 pytest.importorskip("moordyn", reason="moordyn is a test dependency; pip install '.[test]'")
 

@@ -9,12 +9,12 @@ from types import ModuleType, SimpleNamespace
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Body, Chain
-from sternwatch.hydro.motion import FAILED, State, run, settle, start, step, to_earth
-from sternwatch.hydro.motion_kernel import run_rows
-from sternwatch.hydro.motion_newton import Effort
-from sternwatch.hydro.motion_report import report
-from sternwatch.hydro.rows import Flow, Rows, advised_segments, pack
+from sternwatch.hydro.chain.model import Body, Chain
+from sternwatch.hydro.chain.rows import Flow, Rows, advised_segments, pack
+from sternwatch.hydro.motion.fleet import FAILED, State, run, settle, start, step, to_earth
+from sternwatch.hydro.motion.kernel import run_rows
+from sternwatch.hydro.motion.newton import Effort
+from sternwatch.hydro.motion.report import report
 
 EXACT = Effort(40, 1e-10)
 

@@ -11,9 +11,9 @@ from types import ModuleType, SimpleNamespace
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Chain, Line
-from sternwatch.hydro.motion import run, settle, start
-from sternwatch.hydro.motion_report import report
+from sternwatch.hydro.chain.model import Chain, Line
+from sternwatch.hydro.motion.fleet import run, settle, start
+from sternwatch.hydro.motion.report import report
 
 FINE = 40
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sternwatch.hydro import motion
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
-from sternwatch.hydro.motion_regrid import regrid, with_first_line
-from sternwatch.hydro.rows import pack
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
+from sternwatch.hydro.chain.rows import pack
+from sternwatch.hydro.motion import fleet as motion
+from sternwatch.hydro.motion.regrid import regrid, with_first_line
 
 WIRE = Line(60.0, 0.5e-3, 1.557e-3, 0.0133, 3.79e4, normal_drag=1.2)
 MONO = Line(6.0, 0.5e-3, 2.2e-4, 0.0, 500.0)

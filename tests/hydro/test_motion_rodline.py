@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from sternwatch.hydro.chain import BodyKind
-from sternwatch.hydro.coefficients import cn
-from sternwatch.hydro.motion import settle
-from sternwatch.hydro.motion_rodline import rod_curve, rod_line_curves
-from sternwatch.hydro.rows import R_PULL, R_RE
+from sternwatch.hydro.chain.coefficients import cn
+from sternwatch.hydro.chain.model import BodyKind
+from sternwatch.hydro.chain.rod_line import rod_curve, rod_line_curves
+from sternwatch.hydro.chain.rows import R_PULL, R_RE
+from sternwatch.hydro.motion.fleet import settle
 
 CASES = [
     ([-8.0, 1.2, 24.0], [-0.3, 2.5, -1.5], [-1.2, 0.1, 0.05]),

@@ -12,12 +12,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain
-from sternwatch.hydro.motion import run, settle, to_earth
-from sternwatch.hydro.motion_report import report
-from sternwatch.hydro.rows import STILL, Flow, pack
-from sternwatch.hydro.steady import solve
-from sternwatch.hydro.turning import solve_turn
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain
+from sternwatch.hydro.chain.rows import STILL, Flow, pack
+from sternwatch.hydro.motion.fleet import run, settle, to_earth
+from sternwatch.hydro.motion.report import report
+from sternwatch.hydro.steady.solver import solve
+from sternwatch.hydro.steady.turning import solve_turn
 from sternwatch.water.properties import fresh_water
 
 LAKE = fresh_water(8.0)

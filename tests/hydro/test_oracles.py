@@ -11,10 +11,10 @@ import math
 import numpy as np
 import pytest
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
-from sternwatch.hydro.steady import Steady, solve
-from sternwatch.hydro.steady_kernel import SOLVED, integrate
-from sternwatch.hydro.steady_rows import pack
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
+from sternwatch.hydro.steady.kernel import SOLVED, integrate
+from sternwatch.hydro.steady.rows import pack
+from sternwatch.hydro.steady.solver import Steady, solve
 from sternwatch.water.properties import Water
 
 G = 9.80665

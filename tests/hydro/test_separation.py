@@ -8,7 +8,7 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize, minimize_scalar
 
-from sternwatch.hydro.separation import Required, Strands, closest, nearest
+from sternwatch.hydro.separation.distance import Required, Strands, closest, nearest
 
 EXACT = 1e-6
 

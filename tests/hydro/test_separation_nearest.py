@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from sternwatch.hydro.separation import nearest
+from sternwatch.hydro.separation.distance import nearest
 
 
 def straight(start, end, nodes=5):

@@ -7,8 +7,8 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from sternwatch.hydro.rodlines import POINTS, lay
-from sternwatch.hydro.rows import R_CN, R_NORMAL, R_PULL, R_RE, ROD_FIELDS
+from sternwatch.hydro.chain.rows import R_CN, R_NORMAL, R_PULL, R_RE, ROD_FIELDS
+from sternwatch.hydro.motion.rod_lines import POINTS, lay
 
 RHO, D, CN = 1000.0, 0.45e-3, 1.2
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.crew import RodDefaults
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.logbook.crew.state import RodDefaults
 
 BEGIN = datetime(2026, 7, 18, 23, 0, tzinfo=UTC)
 

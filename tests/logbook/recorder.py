@@ -11,9 +11,9 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.store import Logbook, Stored
-from sternwatch.logbook.trips import Trip
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.store.logbook import Logbook, Stored
+from sternwatch.logbook.store.trips import Trip
 
 
 def say(text: str) -> None:

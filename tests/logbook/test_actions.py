@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from sternwatch.logbook.actions import KINDS, ActionError, dump, lines, load_actions, parse
+from sternwatch.logbook.actions.kinds import KINDS, ActionError, dump, lines, load_actions, parse
 
 LENGTH: dict[str, Any] = {
     "id": "a", "time": "2026-07-18T23:42:10Z", "kind": "length", "rod": "3", "line_out_m": 50,

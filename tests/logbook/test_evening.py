@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook.actions import Note, RodAction, load_actions
-from sternwatch.logbook.crew import Crew, RodDefaults
-from sternwatch.logbook.fold import fold
+from sternwatch.logbook.actions.kinds import Note, RodAction, load_actions
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.state import Crew, RodDefaults
 from sternwatch.places import shipped
 
 DEMO = shipped("demo_logs")

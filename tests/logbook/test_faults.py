@@ -16,10 +16,11 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook import schema, store
-from sternwatch.logbook.actions import Action
-from sternwatch.logbook.store import Logbook, LogbookError, Stored
-from sternwatch.logbook.trips import Trip, new_trip
+from sternwatch.logbook.actions.kinds import Action
+from sternwatch.logbook.store import logbook as store
+from sternwatch.logbook.store import schema
+from sternwatch.logbook.store.logbook import Logbook, LogbookError, Stored
+from sternwatch.logbook.store.trips import Trip, new_trip
 
 Act = Callable[..., Action]
 

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.crew import Crew, RodDefaults, When
-from sternwatch.logbook.fold import apply, fold, start_state
-from sternwatch.logbook.words import describe, newest_entry, restorable_entry
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.logbook.crew.fold import apply, fold, start_state
+from sternwatch.logbook.crew.state import Crew, RodDefaults, When
+from sternwatch.logbook.crew.words import describe, newest_entry, restorable_entry
 
 Act = Callable[..., Action]
 Rods = tuple[RodDefaults, ...]

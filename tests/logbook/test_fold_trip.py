@@ -7,11 +7,11 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from sternwatch.logbook.actions import Action
-from sternwatch.logbook.crew import RodDefaults
-from sternwatch.logbook.facts import BoxCount, box_counts, rods_allowed
-from sternwatch.logbook.fold import apply, fold
-from sternwatch.logbook.words import describe, newest_entry
+from sternwatch.logbook.actions.kinds import Action
+from sternwatch.logbook.crew.facts import BoxCount, box_counts, rods_allowed
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.logbook.crew.state import RodDefaults
+from sternwatch.logbook.crew.words import describe, newest_entry
 
 Act = Callable[..., Action]
 

@@ -17,9 +17,9 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook.crew import RodDefaults
-from sternwatch.logbook.fold import fold
-from sternwatch.logbook.store import Logbook
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.state import RodDefaults
+from sternwatch.logbook.store.logbook import Logbook
 
 RECORDER = Path(__file__).with_name("recorder.py")
 TRIP = "20260718T230000Z-killtest"

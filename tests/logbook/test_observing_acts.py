@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.crew import Crew, RodDefaults
-from sternwatch.logbook.fold import fold
-from sternwatch.logbook.words import describe
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.state import Crew, RodDefaults
+from sternwatch.logbook.crew.words import describe
 
 RODS = (RodDefaults("3", "P LOW", 50.0), RodDefaults("5", "S DOWN", 20.0))
 

@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from sternwatch.logbook.actions import Action, ActionError, parse
-from sternwatch.logbook.crew import RodDefaults
-from sternwatch.logbook.fold import fold
-from sternwatch.logbook.place_acts import marks_before
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip
-from sternwatch.logbook.words import describe
+from sternwatch.logbook.actions.kinds import Action, ActionError, parse
+from sternwatch.logbook.actions.place_acts import marks_before
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.state import RodDefaults
+from sternwatch.logbook.crew.words import describe
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip
 
 Act = Callable[..., Action]
 Rods = tuple[RodDefaults, ...]

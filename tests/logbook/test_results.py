@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip
 
 BEGUN = datetime(2026, 7, 18, 23, 0, tzinfo=UTC)
 

@@ -10,9 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.logbook import schema
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.samples import (
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.store import schema
+from sternwatch.logbook.store.logbook import Logbook, LogbookError
+from sternwatch.logbook.store.samples import (
     BoatRow,
     HitRow,
     Rig,
@@ -29,8 +30,7 @@ from sternwatch.logbook.samples import (
     quantised,
     samples_of,
 )
-from sternwatch.logbook.store import Logbook, LogbookError
-from sternwatch.logbook.trips import Trip, actions, trip_no, verify
+from sternwatch.logbook.store.trips import Trip, actions, trip_no, verify
 
 BEGUN = datetime(2026, 7, 18, 23, 0, tzinfo=UTC)
 RIG = Rig("3", "P LOW", "port", "low diver", "diver: paddle, fly", "fly", "green", "low")

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook.soundings import Charted, charted, keep_soundings
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip, trip_no
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.soundings import Charted, charted, keep_soundings
+from sternwatch.logbook.store.trips import Trip, trip_no
 
 HERE = (47.3, -91.0)
 

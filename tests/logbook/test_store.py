@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.logbook import trips
-from sternwatch.logbook.actions import Action
-from sternwatch.logbook.lock import LogbookBusyError, WriterLock
-from sternwatch.logbook.store import Logbook, LogbookError, Stored
-from sternwatch.logbook.trips import Event, Trip, new_trip
+from sternwatch.logbook.actions.kinds import Action
+from sternwatch.logbook.store import trips
+from sternwatch.logbook.store.lock import LogbookBusyError, WriterLock
+from sternwatch.logbook.store.logbook import Logbook, LogbookError, Stored
+from sternwatch.logbook.store.trips import Event, Trip, new_trip
 
 Act = Callable[..., Action]
 
@@ -192,7 +192,7 @@ def test_a_second_writer_in_another_process_is_refused_until_the_first_is_gone(t
     holder = subprocess.Popen(
         [
             sys.executable, "-c",
-            "import sys, time, pathlib; from sternwatch.logbook.store import Logbook;"
+            "import sys, time, pathlib; from sternwatch.logbook.store.logbook import Logbook;"
             "Logbook(pathlib.Path(sys.argv[1])); print('held', flush=True); time.sleep(60)",
             str(path),
         ],

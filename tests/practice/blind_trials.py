@@ -14,17 +14,17 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.arrays import AS_FILED, water_of
-from sternwatch.answers.calibration import Calibration
-from sternwatch.answers.depth import intervals_90
-from sternwatch.answers.fit import Fit, fit
-from sternwatch.answers.observations import Observation, What, predicted
-from sternwatch.answers.priors import Draws, dealt
-from sternwatch.gear.load import parse_spread
-from sternwatch.gear.spread import Spread
-from sternwatch.hydro.rows import STILL
-from sternwatch.watch.ensemble import Cast, Run, cast_of, run, settled, sheared
-from sternwatch.watch.outlook_path import path_of, turn
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.fit import Fit, fit
+from sternwatch.answers.belief.observations import Observation, What, predicted
+from sternwatch.answers.belief.priors import Draws, dealt
+from sternwatch.answers.chains.arrays import AS_FILED, water_of
+from sternwatch.answers.depths.depth import intervals_90
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.chain.rows import STILL
+from sternwatch.watch.boat.manoeuvres import path_of, turn
+from sternwatch.watch.chains.ensemble import Cast, Run, cast_of, run, settled, sheared
 
 Floats = NDArray[np.float64]
 

@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from sternwatch.gear.load import parse_spread
-from sternwatch.gear.spread import Spread
-from sternwatch.practice.drillfiles import DrillFile, parse_drill
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.practice.drills.files import DrillFile, parse_drill
 
 sys.path.insert(0, str(Path(__file__).parent))  # the builders that lie beside these tests
 

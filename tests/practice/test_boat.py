@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from sternwatch.practice import boat as boats
-from sternwatch.practice.boat import ENGINES, HULL, Boat, Orders, Pose, step
-from sternwatch.practice.sea import Sea
+from sternwatch.practice.world import boat as boats
+from sternwatch.practice.world.boat import ENGINES, HULL, Boat, Orders, Pose, step
+from sternwatch.practice.world.sea import Sea
 
 STILL = (0.0, 0.0)
 

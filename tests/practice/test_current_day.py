@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from sternwatch.gear.spread import Spread
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.headless import Run, order
-from sternwatch.practice.world import World
-from sternwatch.watch.through_water import TURN
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.headless import Run, order
+from sternwatch.practice.world.world import World
+from sternwatch.watch.boat.through_water import TURN
 
 KNOT = 1852.0 / 3600.0
 LEG_S = 1080.0

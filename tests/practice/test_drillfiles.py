@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.practice.drillfiles import DrillError, DrillFile, all_drills, find_drill, own_folder, parse_drill
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.practice.drills.files import DrillError, DrillFile, all_drills, find_drill, own_folder, parse_drill
 
 Make = Callable[..., DrillFile]
 

@@ -8,13 +8,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.hydro.separation import Required
-from sternwatch.practice.boat import Pose
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.encounters import Encounters
-from sternwatch.practice.truth import Sample
-from sternwatch.practice.world import World
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.separation.distance import Required
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.world.boat import Pose
+from sternwatch.practice.world.encounters import Encounters
+from sternwatch.practice.world.truth import Sample
+from sternwatch.practice.world.world import World
 
 BEGIN = 1_752_922_800
 

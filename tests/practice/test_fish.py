@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 from scipy import stats
 
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.crew import Crew, RodDefaults
-from sternwatch.logbook.fold import apply, fold
-from sternwatch.practice.drills import FishSpec, StrikeSpec
-from sternwatch.practice.fish import KEY_WITHIN_S, Fish, keyed, landed, right
-from sternwatch.practice.truth import TruePlace
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.logbook.crew.state import Crew, RodDefaults
+from sternwatch.practice.drills.model import FishSpec, StrikeSpec
+from sternwatch.practice.world.fish import KEY_WITHIN_S, Fish, keyed, landed, right
+from sternwatch.practice.world.truth import TruePlace
 
 BEGIN = datetime(2025, 7, 19, 11, 0, tzinfo=UTC)
 RODS = tuple(RodDefaults(key=key, name=f"R{key}", line_out_m=30.0) for key in "123")

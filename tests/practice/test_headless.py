@@ -13,13 +13,13 @@ from typing import Any
 
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.practice.advised import MEMBERS, Advised
-from sternwatch.practice.drillfiles import DrillFile, all_drills, find_drill
-from sternwatch.practice.headless import Order, Run, View, order, run
-from sternwatch.practice.helmsman import Novice
-from sternwatch.practice.script import ScriptError, load_script
-from sternwatch.watch.picture import Picture
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.practice.drills.files import DrillFile, all_drills, find_drill
+from sternwatch.practice.helmsmen.advised import MEMBERS, Advised
+from sternwatch.practice.helmsmen.script import ScriptError, load_script
+from sternwatch.practice.helmsmen.scripted import Novice
+from sternwatch.practice.sessions.headless import Order, Run, View, order, run
+from sternwatch.watch.picture.model import Picture
 
 Make = Callable[..., DrillFile]
 BEGIN = datetime(2025, 7, 19, 11, 0, tzinfo=UTC)

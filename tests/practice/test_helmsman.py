@@ -6,10 +6,10 @@ from collections.abc import Callable
 
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.practice.advised import Advised
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.headless import Run
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.helmsmen.advised import Advised
+from sternwatch.practice.sessions.headless import Run
 
 Make = Callable[..., DrillFile]
 

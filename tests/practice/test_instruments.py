@@ -9,16 +9,16 @@ from itertools import pairwise
 
 import pytest
 
-from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity, Reading
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import ActionError, Fault, parse
-from sternwatch.practice.boat import Pose
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.faults import FaultError, SensorFault, fault_of, parse_fault
-from sternwatch.practice.instruments import LEAST_DELAY_S, ORIGIN_DEG, RHYTHM, Instruments, Truth
-from sternwatch.practice.world import World
-from sternwatch.watch.soundings import local_metres
+from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import ActionError, Fault, parse
+from sternwatch.practice.drills.faults import FaultError, SensorFault, fault_of, parse_fault
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.world.boat import Pose
+from sternwatch.practice.world.instruments import LEAST_DELAY_S, ORIGIN_DEG, RHYTHM, Instruments, Truth
+from sternwatch.practice.world.world import World
+from sternwatch.watch.bottom.soundings import local_metres
 
 BEGIN = 1_752_922_800
 

@@ -8,10 +8,10 @@ import statistics
 
 import pytest
 
-from sternwatch.practice.drills import Drill
-from sternwatch.practice.lake import Mound, Shelf, Thermocline, relief
-from sternwatch.practice.scene import lake_of, sea_of
-from sternwatch.practice.sea import Sea, Sines, Squall
+from sternwatch.practice.drills.model import Drill
+from sternwatch.practice.world.lake import Mound, Shelf, Thermocline, relief
+from sternwatch.practice.world.scene import lake_of, sea_of
+from sternwatch.practice.world.sea import Sea, Sines, Squall
 
 
 def drill(**fields: object) -> Drill:

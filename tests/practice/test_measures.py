@@ -6,10 +6,10 @@ from collections.abc import Callable
 
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.measures import EXPLAINED, MEASURES, Measure, measures, score, vessel_at
-from sternwatch.practice.world import World
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.world.measures import EXPLAINED, MEASURES, Measure, measures, score, vessel_at
+from sternwatch.practice.world.world import World
 
 Make = Callable[..., DrillFile]
 

@@ -12,26 +12,26 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.debrief.asjson import as_json
-from sternwatch.debrief.packing import pack, unpack
-from sternwatch.debrief.report import report
-from sternwatch.debrief.text import table_lines
-from sternwatch.debrief.tripdata import digest_of, from_logbook
-from sternwatch.feed.recorder import Recorder
-from sternwatch.feed.recording import open_recording
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip, open_read_only
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.runner import Plan, PracticeRunner
-from sternwatch.practice.source import HeldClock
-from sternwatch.practice.world import World
-from sternwatch.watch import prepare
-from sternwatch.watch.engine import Setup
-from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.player import Player
-from sternwatch.watch.runner import Saved
+from sternwatch.debrief.report.asjson import as_json
+from sternwatch.debrief.report.prepared import report
+from sternwatch.debrief.report.text import table_lines
+from sternwatch.debrief.trip.packing import pack, unpack
+from sternwatch.debrief.trip.sources import digest_of, from_logbook
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip, open_read_only
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.runner import Plan, PracticeRunner
+from sternwatch.practice.sessions.source import HeldClock
+from sternwatch.practice.world.world import World
+from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.sessions import prepare
+from sternwatch.watch.sessions.runner import Saved
 
 Make = Callable[..., DrillFile]
 
@@ -184,7 +184,7 @@ def test_a_free_session_keeps_what_was_believed_when_it_is_left(
     sit: Callable[[DrillFile], Sitting], make_drill: Make
 ) -> None:
     text = make_drill(('lead_in = "10 s"', 'lead_in = "32 s"')).text
-    from sternwatch.practice.drillfiles import parse_drill
+    from sternwatch.practice.drills.files import parse_drill
 
     free = text[: text.index("[goal]")]
     sitting = sit(parse_drill(free, Path("free.toml")))

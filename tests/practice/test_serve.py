@@ -9,12 +9,12 @@ from collections.abc import Callable
 
 import pytest
 
-from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
-from sternwatch.gear.spread import Spread
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.headless import Run
-from sternwatch.practice.serve import (
+from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.headless import Run
+from sternwatch.practice.sessions.serve import (
     LOOPBACK,
     PtyOutlet,
     ServeError,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.results import Attempt
-from sternwatch.practice.words import believed_lines, progress_lines
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.store.results import Attempt
+from sternwatch.practice.sessions.words import believed_lines, progress_lines
 
 ROD: dict[str, Any] = {
     "key": "3", "name": "P LOW", "depth_believed_mean_m": 28.0, "depth_true_mean_m": 21.3,

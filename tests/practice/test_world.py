@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import AS_FILED, rig_of
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.practice.drillfiles import DrillFile
-from sternwatch.practice.truth import Below, TrueChain
-from sternwatch.practice.world import World
+from sternwatch.answers.chains.arrays import AS_FILED, rig_of
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.world.truth import Below, TrueChain
+from sternwatch.practice.world.world import World
 
 BEGIN = 1_752_922_800
 Make = Callable[..., DrillFile]

@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 
 from sternwatch.feed.readings import Quantity, Reading
-from sternwatch.feed.recording import open_recording
-from sternwatch.gear.load import load_spread, parse_spread
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Action, load_actions
-from sternwatch.watch.engine import Setup, Watch
-from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.player import Player
-from sternwatch.watch.rows import picture_row
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.gear.spread_file.load import load_spread, parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import Action, load_actions
+from sternwatch.watch.core.engine import Setup, Watch
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.picture.rows import picture_row
 
 TWO_RODS = """
 [boat]

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from sternwatch.watch.outlook import Advice, Forecast, Outlook, PairForecast, RodForecast
-from sternwatch.watch.outlook_path import PLAN, Manoeuvre, hold
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, hold
+from sternwatch.watch.forecast.model import Advice, Forecast, Outlook, PairForecast, RodForecast
 
 TIMES = np.arange(0.0, 181.0, 3.0)
 

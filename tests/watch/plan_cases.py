@@ -6,11 +6,11 @@ import random
 from dataclasses import dataclass
 from typing import Any
 
-from sternwatch.answers.arrays import RodNow
-from sternwatch.answers.inverse import line_out_for_depth
-from sternwatch.answers.reach import Wanted, levels_m
-from sternwatch.gear.load import spread_from
-from sternwatch.gear.spread import Spread
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.depths.inverse import line_out_for_depth
+from sternwatch.answers.depths.reach import Wanted, levels_m
+from sternwatch.gear.spread_file.load import spread_from
+from sternwatch.gear.spread_file.models import Spread
 
 FOOT = 0.3048
 MPH = 0.44704

@@ -6,10 +6,10 @@ import threading
 from datetime import UTC, datetime
 from pathlib import Path
 
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip
-from sternwatch.watch.acts import Acts
-from sternwatch.watch.runner import Saved
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip
+from sternwatch.watch.sessions.entries import Acts
+from sternwatch.watch.sessions.runner import Saved
 
 
 def test_an_entry_is_on_its_way_until_it_is_taken_not_only_until_it_is_stored(tmp_path: Path) -> None:

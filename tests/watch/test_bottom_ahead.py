@@ -13,8 +13,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from made_outlooks import TIMES, forecast, rod
 
-from sternwatch.watch.bottom_ahead import NEAR_M, Ground, level_m, touches
-from sternwatch.watch.soundings import Sounding, Soundings
+from sternwatch.watch.bottom.soundings import Sounding, Soundings
+from sternwatch.watch.forecast.bottom_ahead import NEAR_M, Ground, level_m, touches
 
 SPEED = 1.0
 

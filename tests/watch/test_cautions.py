@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Quantity
-from sternwatch.gear.load import SpreadError, parse_spread
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import parse
-from sternwatch.watch.cautions import RELEASE_SHARE, release_share
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.picture import Alert, Priority
-from sternwatch.watch.tending import LEFT_AFTER_S, UNCHECKED_AFTER_S
+from sternwatch.gear.spread_file.load import SpreadError, parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.watch.alerts.rod_care import LEFT_AFTER_S, UNCHECKED_AFTER_S
+from sternwatch.watch.alerts.tackle_causes import RELEASE_SHARE, release_share
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture.model import Alert, Priority
 
 SPREAD = """
 [boat]

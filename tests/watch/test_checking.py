@@ -9,14 +9,14 @@ from dataclasses import replace
 
 import pytest
 
-from sternwatch.gear.spread import USUAL_M_S, Spread
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.fold import apply
-from sternwatch.watch.beside import Beside
-from sternwatch.watch.checking import SPEED_STEP_M_S, Checked, Checking, Question, steady
-from sternwatch.watch.engine import Setup, new_watch
-from sternwatch.watch.picture import Picture
+from sternwatch.gear.spread_file.models import USUAL_M_S, Spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.fold import apply
+from sternwatch.watch.background import Beside
+from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.planner.check import SPEED_STEP_M_S, Checked, Checking, Question, steady
 
 US = SYSTEMS["us"]
 BEGIN = "2026-08-20T01:00:00+00:00"

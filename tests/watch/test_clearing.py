@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.gear.load import load_spread
-from sternwatch.logbook.actions import parse
-from sternwatch.watch.clearing import in_the_way, pull_s
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.picture import Picture, RodPicture, RodState
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.watch.chains.clearing_order import in_the_way, pull_s
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture.model import Picture, RodPicture, RodState
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 

@@ -11,9 +11,9 @@ import pytest
 import scipy.linalg
 from numpy.typing import NDArray
 
-from sternwatch.gear.spread import Spread
-from sternwatch.watch.current import CurrentFilter, GaugeSpeed, Prior, Said
-from sternwatch.watch.window import WINDOW_S
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.boat.current import CurrentFilter, GaugeSpeed, Prior, Said
+from sternwatch.watch.boat.legs import WINDOW_S
 
 KNOT = 1852.0 / 3600.0
 Floats = NDArray[np.float64]

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from sternwatch.feed.readings import Quantity
-from sternwatch.gear.spread import Spread
-from sternwatch.hydro import motion
-from sternwatch.logbook.actions import parse
-from sternwatch.watch.alerts import Cause
-from sternwatch.watch.engine import OLD_FOR_S, Setup, Watch, new_watch
-from sternwatch.watch.picture import RodPicture, RodState, SolverState, SpeedSource
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.motion import fleet as motion
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.watch.alerts.rules import Cause
+from sternwatch.watch.core.engine import OLD_FOR_S, Setup, Watch, new_watch
+from sternwatch.watch.picture.model import RodPicture, RodState, SolverState, SpeedSource
 
 
 class Bench:

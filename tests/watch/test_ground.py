@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from sternwatch.gear.load import parse_spread
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.soundings import Charted
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.picture import Alert, Priority, RodPicture
-from sternwatch.watch.slope import slope_of
-from sternwatch.watch.soundings import REACH_M, Sounding, Soundings, local_degrees, local_metres
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.store.soundings import Charted
+from sternwatch.watch.bottom.slope import slope_of
+from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings, local_degrees, local_metres
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture.model import Alert, Priority, RodPicture
 
 # A copper line a long way back and a ball nearly under the boat.
 SPREAD = """

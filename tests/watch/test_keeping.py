@@ -10,15 +10,15 @@ from typing import Any
 
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.samples import hits_of, samples_of
-from sternwatch.logbook.soundings import charted
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip, open_read_only
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.keeping import Keeper
-from sternwatch.watch.picture import Session
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.samples import hits_of, samples_of
+from sternwatch.logbook.store.soundings import charted
+from sternwatch.logbook.store.trips import Trip, open_read_only
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions.keeping import Keeper
 
 from .conftest import BEGIN_UNIX_S, HandFeed
 
@@ -96,7 +96,7 @@ def test_what_the_watch_enters_itself_is_stored_once(book: Logbook, setup: Setup
 def test_a_file_that_takes_nothing_does_not_stop_the_watch(
     tmp_path: Path, setup: Setup, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("sternwatch.logbook.schema.connect", _full)
+    monkeypatch.setattr("sternwatch.logbook.store.schema.connect", _full)
     with Logbook(tmp_path / "logbook.sqlite") as book:
         watch, keeper = new_watch(setup), Keeper(book, "t")
         watch.act(act("s", 2, "set", "3"))

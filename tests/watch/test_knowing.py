@@ -10,13 +10,13 @@ from typing import Any, TypeVar
 
 import pytest
 
-from sternwatch.answers import calibration_file
+from sternwatch.answers.belief import calibration_file
 from sternwatch.feed.readings import Quantity, Reading
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import parse
-from sternwatch.watch.engine import Setup, new_watch
-from sternwatch.watch.knowing import Knowing
-from sternwatch.watch.picture import Picture
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.sessions.how_sure import Knowing
 
 Made = TypeVar("Made")
 

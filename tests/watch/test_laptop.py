@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import psutil
 import pytest
 
-from sternwatch.watch.alerts import AlertBook
-from sternwatch.watch.laptop import ASK_EVERY_S, SAID_FOR_S, Awake, Charge, Laptop, Power, read_charge
-from sternwatch.watch.picture import Priority
+from sternwatch.watch.alerts.rules import AlertBook
+from sternwatch.watch.picture.model import Priority
+from sternwatch.watch.sessions.power import ASK_EVERY_S, SAID_FOR_S, Awake, Charge, Laptop, Power, read_charge
 
 
 class Hours:
@@ -123,7 +123,7 @@ def _refuses(**_: object) -> object:
 
 
 def test_a_live_session_holds_and_lets_go_on_its_own_thread() -> None:
-    from sternwatch.watch.live import Live
+    from sternwatch.watch.sessions.live import Live
 
     calls: list[tuple[str, int]] = []
 

@@ -11,11 +11,11 @@ import random
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import RodNow
-from sternwatch.answers.depth import depth_answer
-from sternwatch.gear.spread import Spread
-from sternwatch.watch.let_out_order import fewest, practice_order
-from sternwatch.watch.letting_out import SETTLES_S, LettingOut
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.planner.letting_out import SETTLES_S, LettingOut
+from sternwatch.watch.planner.orders import fewest, practice_order
 
 SPEED_M_S = 2.3 * 0.44704
 

@@ -15,20 +15,20 @@ sys.path.insert(0, str(Path(__file__).parent))
 import made_outlooks
 from test_live import Instruments, instruments, until
 
-from sternwatch.feed.hub import Hub
-from sternwatch.feed.specs import parse_specs
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip
-from sternwatch.watch import live as module
-from sternwatch.watch import lookout
-from sternwatch.watch.engine import Setup
-from sternwatch.watch.live import Live
-from sternwatch.watch.outlook import Outlook
-from sternwatch.watch.outlook_live import Wishes
-from sternwatch.watch.outlook_path import turn
-from sternwatch.watch.picture import AlertState, Session
-from sternwatch.watch.snapshot import Snapshot
+from sternwatch.feed.sources.hub import Hub
+from sternwatch.feed.sources.specs import parse_specs
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip
+from sternwatch.watch.boat.manoeuvres import turn
+from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.forecast.model import Outlook
+from sternwatch.watch.forecast.snapshot import Snapshot
+from sternwatch.watch.outlook import lookout
+from sternwatch.watch.outlook.renewal import Wishes
+from sternwatch.watch.picture.model import AlertState, Session
+from sternwatch.watch.sessions import live as module
+from sternwatch.watch.sessions.live import Live
 
 __all__ = ["instruments"]
 

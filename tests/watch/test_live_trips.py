@@ -9,19 +9,19 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.feed.hub import Hub
-from sternwatch.feed.recorder import Recorder
-from sternwatch.feed.recording import open_recording
-from sternwatch.feed.specs import parse_specs
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.store import Logbook
-from sternwatch.logbook.trips import Trip
-from sternwatch.watch import live as module
-from sternwatch.watch.engine import Setup
-from sternwatch.watch.live import Live
-from sternwatch.watch.picture import Picture, RodState, Session
-from sternwatch.watch.player import Player
-from sternwatch.watch.runner import Anew, Saved
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.feed.sources.hub import Hub
+from sternwatch.feed.sources.specs import parse_specs
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip
+from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.picture.model import Picture, RodState, Session
+from sternwatch.watch.sessions import live as module
+from sternwatch.watch.sessions.live import Live
+from sternwatch.watch.sessions.runner import Anew, Saved
 
 from .test_live import Instruments, instruments, until
 

@@ -16,17 +16,17 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import made_outlooks
 
-from sternwatch.gear.spread import Spread
-from sternwatch.watch import lookout as module
-from sternwatch.watch.engine import Setup, new_watch
-from sternwatch.watch.lookout import Lookout, look_from
-from sternwatch.watch.outlook import Limits, Outlook, SideLimit, SpeedLimit
-from sternwatch.watch.outlook_live import OutlookMaker, Wishes
-from sternwatch.watch.outlook_path import Manoeuvre, turn
-from sternwatch.watch.outlook_rows import OutlookRows
-from sternwatch.watch.picture import AlertState, Picture
-from sternwatch.watch.player import Player
-from sternwatch.watch.snapshot import Snapshot
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, turn
+from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.forecast.model import Limits, Outlook, SideLimit, SpeedLimit
+from sternwatch.watch.forecast.snapshot import Snapshot
+from sternwatch.watch.outlook import lookout as module
+from sternwatch.watch.outlook.lookout import Lookout, look_from
+from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
+from sternwatch.watch.outlook.rows import OutlookRows
+from sternwatch.watch.picture.model import AlertState, Picture
 
 OUT_S = 150.0  # rods are out by then
 

@@ -17,14 +17,14 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from made_outlooks import TIMES, forecast, rod
 
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import parse
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.forecast_alerts import ForecastAlerts
-from sternwatch.watch.lookout import look_from
-from sternwatch.watch.marks_ahead import Danger, Marked, Passed, marked_about, passed
-from sternwatch.watch.outlook import Forecast, Outlook
-from sternwatch.watch.outlook_live import OutlookMaker, Wishes
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.forecast.marks_ahead import Danger, Marked, Passed, marked_about, passed
+from sternwatch.watch.forecast.model import Forecast, Outlook
+from sternwatch.watch.outlook.alerts import ForecastAlerts
+from sternwatch.watch.outlook.lookout import look_from
+from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 
 SPEED_M_S, RADIUS_M, BACK_M = 1.0, 60.0, 40.0
 

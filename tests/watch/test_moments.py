@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Action, RanIn, parse
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.exposure import rest
-from sternwatch.watch.fishing import hit_row
-from sternwatch.watch.hits import HitContext
-from sternwatch.watch.picture import RodState, Session
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import Action, RanIn, parse
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.memory.fishing_time import rest
+from sternwatch.watch.memory.hits import HitContext
+from sternwatch.watch.memory.sample_rows import hit_row
+from sternwatch.watch.picture.model import RodState, Session
 
 from .conftest import BEGIN_UNIX_S, HandFeed
 

@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.answers.calibration import Calibration
-from sternwatch.answers.fit import fit
-from sternwatch.answers.observations import Observation, What, predicted
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.uncertain import uncertain
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.watch.engine import Setup, Watch, new_watch
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.fit import fit
+from sternwatch.answers.belief.observations import Observation, What, predicted
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import uncertain
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
 
 Sail = Callable[..., Any]
 

@@ -8,20 +8,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import AS_FILED, water_of
-from sternwatch.answers.priors import Draws
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.hydro.rows import STILL
-from sternwatch.hydro.separation import Required
-from sternwatch.watch.advice import advise
-from sternwatch.watch.changes import Change, line_step_m, sentence
-from sternwatch.watch.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
-from sternwatch.watch.outlook import RISK, Forecast
-from sternwatch.watch.outlook_make import forecast, risk
-from sternwatch.watch.outlook_path import Manoeuvre, hold, turn
-from sternwatch.watch.turn_limit import finish, side_limit, slowest
-from sternwatch.watch.turn_words import clock, limit_words
+from sternwatch.answers.belief.priors import Draws
+from sternwatch.answers.chains.arrays import AS_FILED, water_of
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.hydro.chain.rows import STILL
+from sternwatch.hydro.separation.distance import Required
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, turn
+from sternwatch.watch.chains.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
+from sternwatch.watch.forecast.make import forecast, risk
+from sternwatch.watch.forecast.model import RISK, Forecast
+from sternwatch.watch.forecast.turn_limit import finish, side_limit, slowest
+from sternwatch.watch.forecast.turn_words import clock, limit_words
+from sternwatch.watch.outlook.advice import advise
+from sternwatch.watch.outlook.changes import Change, line_step_m, sentence
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW"}

@@ -7,17 +7,17 @@ import math
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import AS_FILED, RodNow, rig_of, water_of
-from sternwatch.answers.priors import Draws, member_rigs
-from sternwatch.gear import defaults
-from sternwatch.gear.spread import Spread
-from sternwatch.hydro.chain import Body, Line
-from sternwatch.hydro.leaders import LEADER_M
-from sternwatch.hydro.rows import STILL
-from sternwatch.hydro.steady import solve
-from sternwatch.watch.ensemble import Cast, Fleet, cast_of, one_of, run, settled, with_line
-from sternwatch.watch.outlook_path import Manoeuvre, hold, path_of, turn
-from sternwatch.watch.strands import polylines
+from sternwatch.answers.belief.priors import Draws, member_rigs
+from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values import defaults
+from sternwatch.hydro.chain.leaders import LEADER_M
+from sternwatch.hydro.chain.model import Body, Line
+from sternwatch.hydro.chain.rows import STILL
+from sternwatch.hydro.steady.solver import solve
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, path_of, turn
+from sternwatch.watch.chains.ensemble import Cast, Fleet, cast_of, one_of, run, settled, with_line
+from sternwatch.watch.chains.polylines import polylines
 
 SPEED = 1.03
 

@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Quantity
-from sternwatch.gear.spread import Spread
-from sternwatch.watch.engine import Setup, new_watch
-from sternwatch.watch.outlook import Outlook
-from sternwatch.watch.outlook_live import Helm, OutlookMaker, Wishes
-from sternwatch.watch.outlook_path import turn
-from sternwatch.watch.snapshot import Snapshot, snapshot
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.boat.manoeuvres import turn
+from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.forecast.model import Outlook
+from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
+from sternwatch.watch.outlook.renewal import Helm, OutlookMaker, Wishes
 
 SPEED = 1.03
 SETTLE_S = 240

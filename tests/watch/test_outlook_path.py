@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.watch.outlook_path import Manoeuvre, as_it_goes, hold, path_of, turn
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, as_it_goes, hold, path_of, turn
 
 SPEED = 1.03
 

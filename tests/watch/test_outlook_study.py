@@ -13,17 +13,17 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from sternwatch.answers.arrays import AS_FILED, water_of
-from sternwatch.answers.priors import MEMBERS, Draws
-from sternwatch.gear.spread import Spread
-from sternwatch.hydro.rows import STILL
-from sternwatch.hydro.separation import closest
-from sternwatch.watch.engine import Setup
-from sternwatch.watch.ensemble import Fleet, cast_of, required_of, run, settled
-from sternwatch.watch.outlook import Forecast
-from sternwatch.watch.outlook_make import forecast
-from sternwatch.watch.outlook_path import Manoeuvre, path_of
-from sternwatch.watch.strands import polylines
+from sternwatch.answers.belief.priors import MEMBERS, Draws
+from sternwatch.answers.chains.arrays import AS_FILED, water_of
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.chain.rows import STILL
+from sternwatch.hydro.separation.distance import closest
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, path_of
+from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, settled
+from sternwatch.watch.chains.polylines import polylines
+from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.forecast.make import forecast
+from sternwatch.watch.forecast.model import Forecast
 
 SPEED_M_S = 2.3 * 0.44704
 HEADING_RAD = 0.6

@@ -7,7 +7,7 @@ import random
 
 import pytest
 
-from sternwatch.watch.ownboat import MotionFilter, RateFilter, wrap_deg
+from sternwatch.watch.boat.motion_filter import MotionFilter, RateFilter, wrap_deg
 
 
 @pytest.mark.parametrize(("angle", "wrapped"), [(180.0, 180.0), (-180.0, 180.0), (190.0, -170.0), (720.5, 0.5)])

@@ -17,17 +17,18 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from plan_cases import FOOT, MPH, Case, case, even_by_inverse
 
-from sternwatch.answers.arrays import RodNow
-from sternwatch.answers.depth import depth_answer
-from sternwatch.answers.plan import unevenness_m
-from sternwatch.answers.priors import Draws
-from sternwatch.answers.reach import Choice, Wanted, reaches
-from sternwatch.gear.load import parse_spread
-from sternwatch.gear.spread import Spread
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.planner import MOST_SHARE, Found, score_of, search
-from sternwatch.watch.spread_plan import make_plan
-from sternwatch.watch.spread_trial import Trial, judge
+from sternwatch.answers.belief.priors import Draws
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.answers.depths.hand_out import unevenness_m
+from sternwatch.answers.depths.reach import Choice, Wanted, reaches
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.planner import search
+from sternwatch.watch.planner.plan import make_plan
+from sternwatch.watch.planner.search import MOST_SHARE, Found, score_of
+from sternwatch.watch.planner.trial import Trial, judge
 
 US = SYSTEMS["us"]
 

@@ -15,16 +15,16 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from sternwatch.feed.recording import open_recording
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Action
-from sternwatch.logbook.store import Logbook
-from sternwatch.watch import playback as module
-from sternwatch.watch.engine import Setup
-from sternwatch.watch.picture import Picture, Session
-from sternwatch.watch.playback import Playback
-from sternwatch.watch.player import Player
-from sternwatch.watch.runner import Saved
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import Action
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.sessions import playback as module
+from sternwatch.watch.sessions.playback import Playback
+from sternwatch.watch.sessions.runner import Saved
 
 DEMO = Path(__file__).parents[2] / "demo_logs"
 LINES = 2600  # of the evening: the rods go out
@@ -73,7 +73,7 @@ def shown(
     logbook = Logbook(None)
     from datetime import UTC, datetime
 
-    from sternwatch.logbook.trips import Trip
+    from sternwatch.logbook.store.trips import Trip
 
     logbook.begin_trip(Trip("t", datetime.now(UTC)))
     runner = Playback(
@@ -168,8 +168,8 @@ def test_hits_of_the_crew_are_marks_on_the_timeline(shown: Shown) -> None:
 def test_what_the_lookout_raises_while_it_is_played_is_a_mark(shown: Shown, monkeypatch: pytest.MonkeyPatch) -> None:
     import made_outlooks
 
-    from sternwatch.watch import lookout
-    from sternwatch.watch.forecast_alerts import ForecastAlerts
+    from sternwatch.watch.outlook import lookout
+    from sternwatch.watch.outlook.alerts import ForecastAlerts
 
     until(lambda: reached_the_end(shown))
     book = ForecastAlerts({"1": "P HIGH", "2": "P LOW"})
@@ -188,8 +188,8 @@ def test_what_the_lookout_raises_while_it_is_played_is_a_mark(shown: Shown, monk
 def test_an_alert_raised_again_where_it_is_played_again_is_one_mark() -> None:
     from made_outlooks import outlook
 
-    from sternwatch.watch.forecast_alerts import ForecastAlerts
-    from sternwatch.watch.foreseen import SAME_S, Foreseen
+    from sternwatch.watch.outlook.alerts import ForecastAlerts
+    from sternwatch.watch.sessions.outlook_marks import SAME_S, Foreseen
 
     book, foreseen = ForecastAlerts({"1": "P HIGH", "2": "P LOW"}), Foreseen()
     later_s = 2.0 * SAME_S + 300.0
@@ -247,9 +247,9 @@ def test_any_moment_of_ten_hours_is_there_within_a_second(
 
     import psutil
 
-    from sternwatch.feed import tagblock
     from sternwatch.feed.readings import Line
-    from sternwatch.logbook.trips import Trip
+    from sternwatch.feed.recording import tag_block as tagblock
+    from sternwatch.logbook.store.trips import Trip
 
     body = [line for line in SEA.read_bytes().splitlines() if line]
     count = HOURS * 60 * len(body) // 187

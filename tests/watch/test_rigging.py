@@ -8,16 +8,16 @@ from typing import Any
 
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Action, parse
-from sternwatch.logbook.crew import Crew
-from sternwatch.logbook.fold import apply, fold
-from sternwatch.logbook.words import describe
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.picture import Picture, SolverState
-from sternwatch.watch.player import Player
-from sternwatch.watch.rigging import Rigging, spread_of
-from sternwatch.watch.snapshot import Casting, snapshot
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import Action, parse
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.logbook.crew.state import Crew
+from sternwatch.logbook.crew.words import describe
+from sternwatch.watch.chains.spread_in_force import Rigging, spread_of
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.forecast.snapshot import Casting, snapshot
+from sternwatch.watch.picture.model import Picture, SolverState
 
 Exactly = Callable[[Picture], str]
 BEGIN_UNIX_S = 1_784_000_000.0

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.watch.buzzer import Buzzer
-from sternwatch.watch.picture import Alert, AlertState, Priority
-from sternwatch.watch.ringing import EVERY_S, Ringing
+from sternwatch.watch.alerts.ringing import EVERY_S, Ringing
+from sternwatch.watch.alerts.user_command import Buzzer
+from sternwatch.watch.picture.model import Alert, AlertState, Priority
 
 ALARM = Alert("a", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed", "Look at the cable")
 WARNING = Alert("w", "crossing", Priority.WARNING, AlertState.ACTIVE, ("1", "2"), "1 and 2 cross")

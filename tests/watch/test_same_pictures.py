@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
-from sternwatch.watch.picture import Picture
-from sternwatch.watch.player import Player
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.picture.model import Picture
 
 Exactly = Callable[[Picture], str]
 

@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from sternwatch.answers.arrays import RodNow
-from sternwatch.answers.depth import depth_answer
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import Marked, parse
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.picture import Alert, Priority
-from sternwatch.watch.soundings import local_degrees
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import Marked, parse
+from sternwatch.watch.bottom.soundings import local_degrees
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture.model import Alert, Priority
 
 ORIGIN = (47.0, -90.0)
 

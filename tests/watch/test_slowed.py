@@ -14,13 +14,13 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import made_outlooks
 
-from sternwatch.gear.units import SYSTEMS
-from sternwatch.watch.forecast_alerts import ForecastAlerts
-from sternwatch.watch.lookout import look_from, renewed
-from sternwatch.watch.outlook import Forecast, PairForecast, Touch
-from sternwatch.watch.outlook_live import OutlookMaker, Wishes
-from sternwatch.watch.player import Player
-from sternwatch.watch.slowed import SHARE, slowed_words, slowing
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.forecast.model import Forecast, PairForecast, Touch
+from sternwatch.watch.forecast.slowed import SHARE, slowed_words, slowing
+from sternwatch.watch.outlook.alerts import ForecastAlerts
+from sternwatch.watch.outlook.lookout import look_from, renewed
+from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 
 US = SYSTEMS["us"]
 NAMES = {"1": "P BOARD", "2": "P HIGH", "3": "P LOW"}

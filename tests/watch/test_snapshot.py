@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.gear.spread import Spread
-from sternwatch.watch.engine import Setup, new_watch
-from sternwatch.watch.ensemble import run
-from sternwatch.watch.outlook_path import hold, path_of
-from sternwatch.watch.player import Player
-from sternwatch.watch.snapshot import Casting, snapshot
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.boat.manoeuvres import hold, path_of
+from sternwatch.watch.chains.ensemble import run
+from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.forecast.snapshot import Casting, snapshot
 
 
 def test_the_fleet_is_the_live_members_and_goes_on_as_they_do(player: Player) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sternwatch.watch.soundings import Sounding, Soundings, local_metres
+from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_metres
 
 
 def test_the_nearest_sounding_within_reach_is_found() -> None:

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Quantity, Sensors, SensorState, SensorValue
-from sternwatch.gear.load import parse_spread
-from sternwatch.logbook.actions import Gauge, parse
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.waters import Waters
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.logbook.actions.kinds import Gauge, parse
+from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
 
 SPREAD = """
 [boat]

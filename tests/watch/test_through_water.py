@@ -11,13 +11,13 @@ import numpy as np
 import pytest
 
 from sternwatch.feed.readings import Quantity, Reading
-from sternwatch.gear.spread import Spread
-from sternwatch.logbook.actions import parse
-from sternwatch.logbook.words import describe
-from sternwatch.watch.engine import Setup, Watch, new_watch
-from sternwatch.watch.picture import Picture, SpeedSource, WaterSpeed
-from sternwatch.watch.rows import picture_row
-from sternwatch.watch.through_water import TURN, TURN_FOR_LOG
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.words import describe
+from sternwatch.watch.boat.through_water import TURN, TURN_FOR_LOG
+from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.picture.model import Picture, SpeedSource, WaterSpeed
+from sternwatch.watch.picture.rows import picture_row
 
 THROUGH_M_S, CURRENT_M_S = 1.05, 0.15  # the current goes north
 BEGIN_UNIX_S = 1_784_000_000.0

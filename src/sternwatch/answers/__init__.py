@@ -1,0 +1,1 @@
+"""What crews ask: chains made from gear, depths, checks, what is believed."""

@@ -14,33 +14,33 @@ from collections.abc import Sequence
 from typing import Protocol, cast
 
 from sternwatch import __version__
-from sternwatch.cli.exits import Exit, InputError
+from sternwatch.cli.common.exits import Exit, InputError
 
 COMMANDS = (
-    "start",
-    "setup",
-    "edit",
-    "shelf",
-    "depth",
-    "table",
-    "check",
-    "tags",
-    "forecast",
-    "plan",
-    "fit",
-    "practice",
-    "schema",
-    "paths",
-    "preferences",
-    "keys",
-    "watch",
-    "replay",
-    "demo",
-    "ports",
-    "debrief",
-    "season",
-    "trip",
-    "logbook",
+    "sessions.start",
+    "gear.setup",
+    "gear.edit",
+    "gear.shelf",
+    "gear.depth",
+    "gear.table",
+    "gear.check",
+    "gear.tags",
+    "gear.forecast",
+    "gear.plan",
+    "gear.fit",
+    "sessions.practice",
+    "gear.schema",
+    "trips.paths",
+    "gear.preferences",
+    "gear.keys",
+    "sessions.watch",
+    "sessions.replay",
+    "sessions.demo",
+    "sessions.ports",
+    "trips.debrief",
+    "trips.season",
+    "trips.trip",
+    "trips.logbook",
 )
 
 
@@ -69,7 +69,7 @@ def build_parser() -> argparse.ArgumentParser:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code. Usage faults leave through argparse with code 2."""
-    from sternwatch.cli.unexpected import keep_tracebacks_off_the_screen
+    from sternwatch.cli.common.unexpected import keep_tracebacks_off_the_screen
 
     keep_tracebacks_off_the_screen()
     parser = build_parser()

@@ -1,0 +1,1 @@
+"""The Textual application: screens and widgets, nothing that computes."""

@@ -17,32 +17,38 @@ from textual.message import Message
 
 from sternwatch import __version__
 from sternwatch.config import Preferences
-from sternwatch.console import alerting, deeds, keymap, planning, spread_plan, state, themes, trip
-from sternwatch.console.calm import Calm
-from sternwatch.console.check import CheckScreen
-from sternwatch.console.debrief_screen import DebriefScreen
-from sternwatch.console.desk import Desk, Tone
-from sternwatch.console.drill import DrillScreen
-from sternwatch.console.fit import FitScreen
-from sternwatch.console.glance import GlanceScreen
-from sternwatch.console.glossary import GlossaryScreen
-from sternwatch.console.helm import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
-from sternwatch.console.help import HelpScreen
-from sternwatch.console.keys import BOAT, Act, Keyboard, printed, token_of
-from sternwatch.console.lock import TWICE_S, Twice, WipingLock
-from sternwatch.console.outlook_screen import OutlookScreen
-from sternwatch.console.palette import Acts
-from sternwatch.console.producing import ProducingScreen
-from sternwatch.console.ringer import Ringer
-from sternwatch.console.sensors import SensorScreen
-from sternwatch.console.spread_plan import SpreadPlanScreen
+from sternwatch.console import state
+from sternwatch.console.acts import alerting, trip
+from sternwatch.console.acts import table as deeds
+from sternwatch.console.debrief.screen import DebriefScreen
+from sternwatch.console.desk import planning
+from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.frame.palette import Acts
+from sternwatch.console.frame.ringer import Ringer
+from sternwatch.console.frame.watch_screen import WatchScreen
+from sternwatch.console.helm.glance import GlanceScreen
+from sternwatch.console.helm.screen import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
+from sternwatch.console.keys import keymap
+from sternwatch.console.keys.lock import TWICE_S, Twice, WipingLock
+from sternwatch.console.keys.registry import BOAT, Act, Keyboard, printed, token_of
+from sternwatch.console.pages import spread_plan
+from sternwatch.console.pages.check import CheckScreen
+from sternwatch.console.pages.drill import DrillScreen
+from sternwatch.console.pages.fit import FitScreen
+from sternwatch.console.pages.glossary import GlossaryScreen
+from sternwatch.console.pages.help import HelpScreen
+from sternwatch.console.pages.how_sure import SureScreen
+from sternwatch.console.pages.outlook import OutlookScreen
+from sternwatch.console.pages.producing import ProducingScreen
+from sternwatch.console.pages.sensors import SensorScreen
+from sternwatch.console.pages.spread_plan import SpreadPlanScreen
+from sternwatch.console.paint import themes
+from sternwatch.console.paint.calm import Calm
 from sternwatch.console.stillness import Stillness
-from sternwatch.console.sure import SureScreen
-from sternwatch.console.watch_screen import WatchScreen
-from sternwatch.debrief.following import following
-from sternwatch.debrief.sofar import Debriefs, WorkThrough
-from sternwatch.watch.picture import Picture
-from sternwatch.watch.runner import Runner, Saved
+from sternwatch.debrief.report.following import following
+from sternwatch.debrief.report.so_far import Debriefs, WorkThrough
+from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.sessions.runner import Runner, Saved
 
 REDRAW_S = 0.25
 SWITCH_S = 0.0005

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import gc
 
-from sternwatch.watch.outlook import Outlook
-from sternwatch.watch.picture import Picture
+from sternwatch.watch.forecast.model import Outlook
+from sternwatch.watch.picture.model import Picture
 
 
 class Stillness:

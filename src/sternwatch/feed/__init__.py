@@ -1,0 +1,1 @@
+"""What the boat says: sources, sentences, sensors, recordings."""

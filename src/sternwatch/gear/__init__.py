@@ -1,0 +1,1 @@
+"""What hangs over the stern: units, the spread file, edits, the shelf, questions."""

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
 from sternwatch.water.properties import Water, fresh_water
 
 G = 9.80665

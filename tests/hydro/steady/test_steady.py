@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
-from sternwatch.hydro.steady import Steady, solve, solve_many
-from sternwatch.hydro.steady_rows import RefusedError
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
+from sternwatch.hydro.steady.rows import RefusedError
+from sternwatch.hydro.steady.solver import Steady, solve, solve_many
 from sternwatch.water.properties import fresh_water
 
 Rig = tuple[Chain, float]

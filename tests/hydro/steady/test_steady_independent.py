@@ -14,8 +14,8 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line, RodLine
-from sternwatch.hydro.steady import solve
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
+from sternwatch.hydro.steady.solver import solve
 from sternwatch.water.properties import Water, fresh_water
 
 Rig = tuple[Chain, float]

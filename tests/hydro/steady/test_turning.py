@@ -11,9 +11,9 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import root
 
-from sternwatch.hydro.chain import Body, BodyKind, Chain, Line
-from sternwatch.hydro.steady import solve
-from sternwatch.hydro.turning import solve_turn
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
+from sternwatch.hydro.steady.solver import solve
+from sternwatch.hydro.steady.turning import solve_turn
 from sternwatch.water.properties import Water
 
 Rig = tuple[Chain, float]

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
-from sternwatch.feed.feedclock import FeedClock
-from sternwatch.feed.framing import Framer
 from sternwatch.feed.readings import Line
+from sternwatch.feed.recording.feed_clock import FeedClock
+from sternwatch.feed.sentences.framing import Framer
 
 _log = logging.getLogger(__name__)
 

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from sternwatch.feed.framing import Framer, checksum
+from sternwatch.feed.sentences.framing import Framer, checksum
 from sternwatch.feed.sources.base import FAULTS, Channel, LiveSource, SilentError, SourceState
 from sternwatch.feed.sources.ports import PortFinder, RateMemory
 

@@ -11,9 +11,9 @@ import time
 from pathlib import Path
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.feedclock import FeedClock
 from sternwatch.feed.readings import Line
-from sternwatch.feed.recording import open_recording
+from sternwatch.feed.recording.feed_clock import FeedClock
+from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sources.base import Channel, EndOfFeed, LiveSource, Put, SourceState, SourceStatus, Tell
 
 _POLL_S = 0.25

@@ -6,10 +6,10 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from sternwatch.feed.accounts import Cause
-from sternwatch.feed.decoding import Decoder
-from sternwatch.feed.framing import Framer
 from sternwatch.feed.readings import Line
+from sternwatch.feed.sentences.accounts import Cause
+from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.feed.sentences.framing import Framer
 from sternwatch.feed.sources.base import FAULTS
 from sternwatch.feed.sources.ports import Port, RateMemory
 from sternwatch.feed.sources.serialport import LISTEN_S, RATES, SerialChannel, listen, sentence_about

@@ -1,0 +1,1 @@
+"""The room of what is believed: priors, calibrations, observations and their fit."""

@@ -1,0 +1,153 @@
+"""What a rod's ± is made of: how much of its variance comes from each uncertain quantity, by a linear law.
+
+About what is believed most, each quantity is moved by half a standard deviation to either side and the steady state
+is solved anew; g is what a standard deviation of it moves the lure. With the covariance S of what is believed the
+variance of the depth is g' S g, and a quantity's share of it is g_i (S g)_i / g' S g (the covariance share; where the
+quantities are independent, Sobol's first-order index of 1993: from memory). Shares add up to one;
+correlated ones may be negative.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from operator import itemgetter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.observations import Observation, What, concerns, predicted
+from sternwatch.answers.belief.priors import Z90, value_at
+from sternwatch.answers.chains.arrays import AS_FILED, RodNow
+from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
+from sternwatch.gear.spread_file.uncertain import uncertain
+from sternwatch.gear.spread_file.uncertain_words import group
+from sternwatch.water.properties import Water
+
+Floats = NDArray[np.float64]
+
+# Half a secant's width in prior standard deviations: priors have a kink at 0.
+REACH = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One group of quantities: its share of the variance, and the ± [m] that it alone would leave (90 %)."""
+
+    what: str
+    names: tuple[str, ...]
+    share: float
+    off_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Attribution:
+    """Of one rod's lure on a straight course; parts by share, the largest first. ``why``: why it is not known."""
+
+    key: str
+    speed_m_s: float
+    depth_m: float | None
+    off_m: float | None  # half width at 90 %
+    parts: tuple[Part, ...]
+    why: str = ""
+
+
+def attribution(
+    spread: Spread,
+    rod: Rod,
+    speed_m_s: float,
+    *,
+    now: RodNow = AS_FILED,
+    heading_rad: float = 0.0,
+    over_ground: bool = False,
+    told: float = 1.0,
+    learned: Calibration | None = None,
+    water: Water | None = None,
+) -> Attribution:
+    """What the ± of a rod's depth is made of.
+
+    ``speed_m_s``: through the surface water, as believed; ``over_ground``: from speed over ground, so that the
+    current counts, else from a paddle wheel; ``told``: what share of the spread of that is left. A rod clipped to
+    another's cable is taken with that rod as filed. ``water`` None: the file's.
+    """
+    quantities = uncertain(spread)
+    names = concerns(spread, rod, quantities)
+    mean, covariance = _law(names, learned)
+    at = "lure" if any(isinstance(item, TackleItem) for item in rod.deployed) else None
+    one = Observation(
+        "", rod.key, What.DEPTH, 0.0, 1.0, speed_m_s, "", at=at, now=now, over_ground=over_ground, told=told,
+        heading_rad=heading_rad, water=water,
+    )  # fmt: skip
+
+    def depth(z: Floats) -> float:
+        values = {name: float(value_at(z[j], quantities[name])) for j, name in enumerate(names)}
+        return predicted(spread, one, values)
+
+    middle = depth(mean)
+    if not math.isfinite(middle):
+        return Attribution(rod.key, speed_m_s, None, None, (), "no steady shape is known for it at this speed")
+    slopes = np.zeros(len(names))
+    for j, sd in enumerate(np.sqrt(np.diag(covariance))):
+        reach = REACH * max(float(sd), 0.05)
+        ends = []
+        for side in (reach, -reach):
+            z = mean.copy()
+            z[j] += side
+            ends.append(depth(z))
+        slopes[j] = (ends[0] - ends[1]) / (2.0 * reach)
+    if not np.isfinite(slopes).all():
+        return Attribution(rod.key, speed_m_s, middle, None, (), "near here it loses its steady shape")
+    return Attribution(rod.key, speed_m_s, middle, *_parts(names, slopes, covariance))
+
+
+def _law(names: tuple[str, ...], learned: Calibration | None) -> tuple[Floats, Floats]:
+    """Mean (k,) and covariance (k, k) of what is believed of the names."""
+    mean, covariance = np.zeros(len(names)), np.eye(len(names))
+    if learned is not None:
+        here = [j for j, name in enumerate(names) if name in learned.index]
+        there = [learned.index[names[j]] for j in here]
+        mean[here] = learned.mean[there]
+        covariance[np.ix_(here, here)] = learned.covariance[np.ix_(there, there)]
+    return mean, covariance
+
+
+def _parts(names: tuple[str, ...], slopes: Floats, covariance: Floats) -> tuple[float, tuple[Part, ...]]:
+    """Half width [m] and the groups."""
+    each = slopes * (covariance @ slopes)
+    variance = float(each.sum())
+    if variance <= 0.0:
+        return 0.0, ()
+    grouped = sorted(((group(name), j) for j, name in enumerate(names)), key=itemgetter(0))
+    parts = []
+    for what, members in itertools.groupby(grouped, itemgetter(0)):
+        own = [j for _, j in members]
+        alone = float(slopes[own] @ covariance[np.ix_(own, own)] @ slopes[own])
+        if alone > 0.0:
+            share = float(each[own].sum()) / variance
+            parts.append(Part(what, tuple(names[j] for j in own), share, Z90 * math.sqrt(alone)))
+    return Z90 * math.sqrt(variance), tuple(sorted(parts, key=lambda part: (-part.share, part.what)))
+
+
+# A share is called by the nearest of these; both ends of "nearly" are open.
+_FRACTIONS = (
+    (0.9, "nearly all of it"), (0.75, "three quarters"), (0.667, "two thirds"), (0.5, "half of it"),
+    (0.333, "a third"), (0.25, "a quarter"), (0.2, "a fifth"), (0.1, "a tenth"),
+)  # fmt: skip
+SAID = 0.08  # a part with less is not said
+MOST = 3  # parts in a sentence
+
+
+def fraction(share: float) -> str:
+    """A share in words: "half of it", "a third"."""
+    return min(_FRACTIONS, key=lambda one: abs(one[0] - share))[1]
+
+
+def sentence(found: Attribution) -> str:
+    """The largest parts in words: "Half of it: drag of wire; a third: speed is over ground."; empty where unknown."""
+    said = [f"{fraction(part.share)}: {part.what}" for part in found.parts[:MOST] if part.share >= SAID]
+    if not said:
+        return "" if not found.parts else "Many small parts; none stands out."
+    text = "; ".join(said)
+    return f"{text[0].upper()}{text[1:]}."

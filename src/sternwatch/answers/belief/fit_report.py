@@ -1,0 +1,277 @@
+"""What a fit has taught: every quantity and rod before and after, what disagrees, and what to observe next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.fit import REACH, Fit
+from sternwatch.answers.belief.observations import (
+    DEVICES,
+    LOGGED_M,
+    SEEN_M,
+    TOUCHED_M,
+    Observation,
+    What,
+    concerns,
+    predicted,
+    usual_error,
+)
+from sternwatch.answers.belief.priors import Z90, Draws, believed, member_rigs, value_at
+from sternwatch.answers.chains.arrays import AS_FILED, water_of
+from sternwatch.answers.depths.depth import DepthAnswer, depth_answer, steady_rigs
+from sternwatch.gear.spread_file.models import Spread, TackleItem
+from sternwatch.gear.spread_file.uncertain import Uncertain, uncertain
+
+Floats = NDArray[np.float64]
+
+# An observation whose weight in the fit is less than this is said to disagree with everything else.
+DISAGREES = 0.5
+# Told of a quantity: its spread is this share of what it was, or its middle has moved by this many of its deviations.
+NARROWED = 0.9
+MOVED = 0.3
+CHECK_MEMBERS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """One quantity: factors on (or shifts off) the value in use, the middle and where nine in ten lie."""
+
+    name: str
+    unit: str
+    source: str
+    before: tuple[float, float, float]  # low, middle, high
+    after: tuple[float, float, float]
+    mean: float  # in standard deviations of the prior
+    sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class RodFit:
+    """One rod's lure on a straight course, as filed; None: no steady state. ``check`` is the ensemble's spread of its
+    depth over that of the linear law: near 1 the covariance holds."""
+
+    key: str
+    name: str
+    depth_before_m: float | None
+    interval_before_m: tuple[float, float] | None
+    depth_after_m: float | None
+    interval_after_m: tuple[float, float] | None
+    observed: bool
+    check: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ObservationFit:
+    """One observation beside what was believed. ``off``: after the fit, in standard deviations of its error."""
+
+    one: Observation
+    before: float | None
+    after: float | None
+    off: float | None
+    weight: float | None
+    disagrees: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """An observation that could be made: what share of all rods' variance of depth it would take away."""
+
+    rod: str
+    what: What
+    at: str | None
+    share: float
+    own_before_m: float  # half width of that rod's interval, before and after
+    own_after_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class FitReport:
+    speed_m_s: float
+    learned: tuple[Learned, ...]
+    rods: tuple[RodFit, ...]
+    observations: tuple[ObservationFit, ...]
+    next: tuple[Next, ...]
+
+
+def report(fit: Fit, speed_m_s: float) -> FitReport:
+    """All of it, for a steady speed through the water."""
+    slopes = _Slopes(fit, speed_m_s)
+    before = answer_at(fit.spread, speed_m_s, None)
+    after = answer_at(fit.spread, speed_m_s, fit.calibration.lasting())  # as it will be on another day
+    return FitReport(
+        speed_m_s, tuple(_learned(fit)), tuple(_rods(fit, before, after, slopes)), tuple(_observations(fit)),
+        slopes.next(),
+    )  # fmt: skip
+
+
+def answer_at(spread: Spread, speed_m_s: float, learned: Calibration | None) -> DepthAnswer:
+    """The depths at a speed with the intervals of what is believed now."""
+    rods = {rod.key: AS_FILED for rod in spread.rods}
+    members = member_rigs(spread, rods, water_of(spread), Draws(calibration=learned))
+    return depth_answer(believed(spread, learned), speed_m_s, members=members)
+
+
+def usual_speed(fit: Fit) -> float:
+    """The middle of the speeds at which was observed, else a usual one."""
+    speeds = [one.speed_m_s for one in fit.used if one.speed_m_s is not None]
+    return float(np.median(speeds)) if speeds else fit.spread.boat.usual_m_s
+
+
+def _learned(fit: Fit) -> list[Learned]:
+    """What was told of, the most first; quantities that hardly changed are left out."""
+    quantities, found = uncertain(fit.spread), fit.posterior
+    out = []
+    for j, name in enumerate(found.names):
+        one, mean, sd = quantities[name], float(found.mode[j]), math.sqrt(float(found.covariance[j, j]))
+        if sd > NARROWED and abs(mean) < MOVED:
+            continue
+        out.append(Learned(name, one.unit, one.source, _prior(one), _found(one, mean, found.points[:, j]), mean, sd))
+    return sorted(out, key=lambda row: row.sd - 0.1 * abs(row.mean))
+
+
+def _prior(one: Uncertain) -> tuple[float, float, float]:
+    return one.low, 1.0 if one.law == "factor" else 0.0, one.high
+
+
+def _found(one: Uncertain, mode: float, points: Floats) -> tuple[float, float, float]:
+    low, high = np.quantile(value_at(points, one), [0.05, 0.95])
+    return float(low), float(value_at(np.array(mode), one)), float(high)
+
+
+def _rods(fit: Fit, before: DepthAnswer, after: DepthAnswer, slopes: _Slopes) -> list[RodFit]:
+    seen = {one.rod for one in fit.used}
+    checks = _checks(fit, slopes)
+    return [
+        RodFit(
+            own.key, own.name, own.depth_m, own.depth_interval_m, then.depth_m, then.depth_interval_m,
+            own.key in seen, checks.get(own.key),
+        )
+        for own, then in zip(before.rods, after.rods, strict=True)
+    ]  # fmt: skip
+
+
+def _checks(fit: Fit, slopes: _Slopes) -> dict[str, float]:
+    """The ensemble's spread of every rod's depth over the linear one."""
+    spread, water = fit.spread, water_of(fit.spread)
+    rods = {rod.key: AS_FILED for rod in spread.rods}
+    members = member_rigs(spread, rods, water, Draws(1, CHECK_MEMBERS, fit.calibration.lasting()))
+    states = [steady_rigs(own, slopes.speed_m_s, water=water, current=None, tolerance=1e-6) for own in members]
+    wide = np.array([[own[key].depth_m for key in rods] for own in states]).std(axis=0, ddof=1)
+    out = {}
+    for key, sd in zip(rods, wide, strict=True):
+        linear = math.sqrt(slopes.variance(key))
+        if math.isfinite(sd) and linear > 0.0:
+            out[key] = float(sd / linear)
+    return out
+
+
+def _observations(fit: Fit) -> list[ObservationFit]:
+    quantities, found = uncertain(fit.spread), fit.posterior
+    values = {name: float(value_at(found.mode[j], quantities[name])) for j, name in enumerate(found.names)}
+    rows = iter(range(len(found.residuals)))
+    out = []
+    for one in fit.observations:
+        if not one.used:
+            out.append(ObservationFit(one, None, None, None, None, False))
+            continue
+        row = next(rows)
+        before, after = predicted(fit.spread, one, {}), predicted(fit.spread, one, values)
+        weight = float(found.weights[row])
+        out.append(ObservationFit(one, before, after, float(found.residuals[row]), weight, weight < DISAGREES))
+    return out
+
+
+class _Slopes:
+    """Linear laws about the posterior: every rod's depth, and every observation that could be made."""
+
+    def __init__(self, fit: Fit, speed_m_s: float) -> None:
+        self.fit, self.speed_m_s = fit, speed_m_s
+        self.quantities = uncertain(fit.spread)
+        self.names = tuple(self.quantities)
+        k = len(self.names)
+        at = [self.names.index(name) for name in fit.posterior.names]
+        self.mean, self.covariance = np.zeros(k), np.eye(k)
+        self.mean[at] = fit.posterior.mode
+        self.covariance[np.ix_(at, at)] = fit.posterior.covariance
+        self.rows: dict[tuple[str, What, str | None], Floats] = {}
+        for rod in fit.spread.rods:
+            self.rows[rod.key, What.DEPTH, "lure"] = self._slope(rod.key, What.DEPTH, "lure")
+
+    def _slope(self, key: str, what: What, at: str | None) -> Floats:
+        """(k,) of what would be seen of a rod as filed; zeros where nothing is known."""
+        spread = self.fit.spread
+        rod = spread.rod_by_key(key)
+        assert rod is not None  # the spread's own
+        if at == "lure" and not any(isinstance(item, TackleItem) for item in rod.deployed):
+            at = None
+        one = Observation("", key, what, 0.0, 1.0, self.speed_m_s, "", at=at)
+        out = np.zeros(len(self.names))
+        for name in concerns(spread, rod, self.quantities):
+            j = self.names.index(name)
+            ends = []
+            for side in (REACH, -REACH):
+                z = self.mean.copy()
+                z[j] += side
+                ends.append(predicted(spread, one, self._values(z)))
+            out[j] = (ends[0] - ends[1]) / (2.0 * REACH)
+        return np.nan_to_num(out)
+
+    def _values(self, z: Floats) -> dict[str, float]:
+        named = zip(self.names, z, strict=True)
+        return {name: float(value_at(one, self.quantities[name])) for name, one in named if one != 0.0}
+
+    def variance(self, key: str) -> float:
+        """Of a rod's depth at a speed that is known, by the linear law."""
+        g = self._gear(self.rows[key, What.DEPTH, "lure"])
+        return float(g @ self.covariance @ g)
+
+    def _gear(self, slope: Floats) -> Floats:
+        """Without what belongs to the day: its error is not the gear's."""
+        lasting = np.array([self.quantities[name].subject not in ("day", "boat") for name in self.names])
+        return np.where(lasting, slope, 0.0)
+
+    def next(self) -> tuple[Next, ...]:
+        """What would help most: the best of the three rods that need it most."""
+        depths = np.stack([self._gear(self.rows[rod.key, What.DEPTH, "lure"]) for rod in self.fit.spread.rods])
+        spread_now = np.einsum("ij,jk,ik->i", depths, self.covariance, depths)
+        found = []
+        for number, rod in enumerate(self.fit.spread.rods):
+            for what, at, error in self._possible(rod.key):
+                slope = self.rows.get((rod.key, what, at))
+                if slope is None:
+                    slope = self.rows[rod.key, what, at] = self._slope(rod.key, what, at)
+                gain = self.covariance @ slope
+                taken = (depths @ gain) ** 2 / (slope @ gain + (error / Z90) ** 2)
+                own = spread_now[number]
+                found.append(
+                    Next(
+                        rod.key, what, at, float(taken.sum() / spread_now.sum()) if spread_now.sum() > 0.0 else 0.0,
+                        Z90 * math.sqrt(own), Z90 * math.sqrt(max(own - taken[number], 0.0)),
+                    )
+                )  # fmt: skip
+        best: dict[str, Next] = {}
+        for one in sorted(found, key=lambda one: -one.share):
+            best.setdefault(one.rod, one)
+        return tuple(best.values())[:3]
+
+    def _possible(self, key: str) -> Sequence[tuple[What, str | None, float]]:
+        spread = self.fit.spread
+        rod = spread.rod_by_key(key)
+        assert rod is not None
+        kinds = {spread.tackle[item.tackle].kind for item in rod.deployed if isinstance(item, TackleItem)}
+        out: list[tuple[What, str | None, float]] = [(What.DEPTH, "lure", LOGGED_M), (What.DEPTH, None, TOUCHED_M)]
+        if kinds & set(DEVICES):
+            out.append((What.DEPTH, "device", SEEN_M))
+        pull = predicted(spread, Observation("", key, What.PULL, 0.0, 1.0, self.speed_m_s, ""), {})
+        if math.isfinite(pull):
+            out.append((What.PULL, None, usual_error(What.PULL, pull)))
+        if rod.clipped_to is None:
+            angle = What.CABLE_ANGLE if "ball" in kinds else What.ENTRY_ANGLE
+            out.append((angle, None, usual_error(angle, 0.0)))
+        return out

@@ -1,0 +1,154 @@
+"""One member of an ensemble: numbers dealt out by name, and rigs made of them.
+
+``gear.spread_file.uncertain`` names what is uncertain, a calibration what observations have taught since.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.chains.arrays import Rig, RodNow, rig_of
+from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.gear.spread_file.uncertain import Uncertain, prior_names, uncertain
+from sternwatch.gear.values.defaults import Default
+from sternwatch.water.properties import Water
+
+Floats = NDArray[np.float64]
+
+MEMBERS = 16
+SHEAR_DEPTH_M = 20.0  # down to which the shear of ``gear.spread_file.uncertain`` grows
+
+# A 90 % interval of a normal law is this many standard deviations to either side.
+Z90 = NormalDist().inv_cdf(0.95)
+
+
+@dataclass(frozen=True, slots=True)
+class Draws:
+    """Standard normal numbers by name: the same for a name whatever else is drawn, whoever asks, in any order.
+
+    Each name's numbers are one of every part of the law cut in ``members`` equal parts (Latin hypercube: McKay,
+    Beckman & Conover 1979), in an order of the name's own. With a ``calibration`` the names that it holds are
+    dealt out of it together instead. ``width`` scales how far members lie from the mean.
+    """
+
+    seed: int = 0
+    members: int = MEMBERS
+    calibration: Calibration | None = None
+    width: float = 1.0
+
+    @classmethod
+    def nominal(cls, calibration: Calibration | None = None) -> Draws:
+        """One member that is the mean itself: what is believed most."""
+        return cls(0, 1, calibration, 0.0)
+
+    def normal(self, name: str) -> Floats:
+        """(members,)"""
+        learned = self.calibration
+        if learned is None or name not in learned.index:
+            made: Floats = self.width * _dealt(self.seed, self.members, name)
+        else:
+            made = _correlated(self.seed, self.members, learned, self.width)[learned.index[name]]
+        return made
+
+    def factor(self, name: str, prior: Default) -> Floats:
+        """(members,) factors on the prior's value, log-normal on either side of it, 1 where it has no room."""
+        return factor_at(self.normal(name), prior.low / prior.value, prior.high / prior.value)
+
+    def shift(self, name: str, prior: Default) -> Floats:
+        """(members,) shifts off the prior's value, normal on either side."""
+        return shift_at(self.normal(name), prior.low - prior.value, prior.high - prior.value)
+
+    def value(self, one: Uncertain) -> Floats:
+        """(members,) factors or shifts of a quantity."""
+        return value_at(self.normal(one.name), one)
+
+
+@lru_cache(maxsize=4096)
+def _dealt(seed: int, members: int, name: str) -> Floats:
+    rng = np.random.default_rng([seed, zlib.crc32(name.encode())])
+    shares = (rng.permutation(members) + rng.random(members)) / members
+    law = NormalDist()
+    made = np.array([law.inv_cdf(min(max(share, 1e-6), 1 - 1e-6)) for share in shares])
+    made.setflags(write=False)
+    return made
+
+
+@lru_cache(maxsize=64)
+def _correlated(seed: int, members: int, learned: Calibration, width: float) -> Floats:
+    """(names, members)"""
+    if learned.points is not None:
+        off = learned.dealt(seed, members)
+    else:
+        off = learned.root @ np.stack([_dealt(seed, members, name) for name in learned.names])
+    made: Floats = learned.mean[:, None] + width * off
+    made.setflags(write=False)
+    return made
+
+
+def factor_at(z: Floats, low: float, high: float) -> Floats:
+    """Factors at standard normal numbers: log-normal on either side of 1, ``low`` and ``high`` at its 5 % points."""
+    z = z / Z90
+    factors: Floats = np.exp(np.where(z > 0, np.log(high) * z, -np.log(low) * z))
+    return factors
+
+
+def shift_at(z: Floats, low: float, high: float) -> Floats:
+    """Shifts at standard normal numbers: normal on either side of 0."""
+    z = z / Z90
+    return np.where(z > 0, high * z, -low * z)
+
+
+def value_at(z: Floats, one: Uncertain) -> Floats:
+    """A quantity's factors or shifts at standard normal numbers."""
+    return (factor_at if one.law == "factor" else shift_at)(np.asarray(z, dtype=float), one.low, one.high)
+
+
+def dealt(spread: Spread, draws: Draws) -> dict[str, Floats]:
+    """Every uncertain quantity of a spread as (members,) factors or shifts."""
+    return {name: draws.value(one) for name, one in uncertain(spread).items()}
+
+
+def named(spread: Spread, draws: Draws, name: str) -> Floats:
+    """(members,) factors or shifts of one quantity of a spread; 1 or 0 for one that is certain there."""
+    one = uncertain(spread).get(name)
+    if one is not None:
+        return draws.value(one)
+    return np.full(draws.members, 0.0 if prior_names(spread).get(name) == "shift" else 1.0)
+
+
+def member_rigs(
+    spread: Spread, rods: dict[str, RodNow], water: Water, draws: Draws | None
+) -> tuple[dict[str, Rig], ...]:
+    """The rigs of every member, by rod key: one dictionary a member; without draws the nominal one alone."""
+    chosen = [rod for rod in spread.rods if rod.key in rods]
+    if draws is None:
+        return ({rod.key: rig_of(spread, rod, rods[rod.key], water) for rod in chosen},)
+    values = dealt(spread, draws)
+    return tuple(
+        varied_rigs(spread, chosen, rods, water, {name: float(v[member]) for name, v in values.items()})
+        for member in range(draws.members)
+    )
+
+
+def varied_rigs(
+    spread: Spread, chosen: Iterable[Rod], rods: Mapping[str, RodNow], water: Water, values: Mapping[str, float]
+) -> dict[str, Rig]:
+    """Rigs by rod key with the uncertain quantities at ``values`` (factors and shifts by name, else as in use)."""
+    own = spread.with_values(values)
+    return {rod.key: rig_of(own, rod, rods[rod.key], water) for rod in chosen}
+
+
+def believed(spread: Spread, learned: Calibration | None) -> Spread:
+    """The spread with its quantities where a calibration has their middle; itself without one."""
+    if learned is None:
+        return spread
+    nominal = dealt(spread, Draws.nominal(learned))
+    return spread.with_values({name: float(v[0]) for name, v in nominal.items() if name in learned.index})

@@ -1,0 +1,196 @@
+"""From the spread file to chains: counter to true length, gear to lines and bodies, names kept in chain order."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from sternwatch.answers.chains.bodies import body_of
+from sternwatch.answers.chains.varied import varied_body, varied_line
+from sternwatch.gear.spread_file.counter import true_line_m
+from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
+from sternwatch.gear.spread_file.models import LineItem, Rod, RodLineSpec, Spread, TackleItem, Tip
+from sternwatch.gear.values import defaults
+from sternwatch.gear.values.units import STANDARD_GRAVITY_M_S2 as G
+from sternwatch.gear.values.words import listed
+from sternwatch.hydro.chain.model import Body, Chain, Line, RodLine
+from sternwatch.water.properties import Water, fresh_water
+
+# Between two pieces of tackle without line between them: a snap and swivel.
+LINK_M = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class RodNow:
+    """How a rod is now; what is None is as the file has it. Lengths as the counter reads."""
+
+    line_out_as_counter_m: float | None = None
+    setting: str | None = None
+    lead_m: float | None = None
+    tripped: bool = False
+
+
+AS_FILED = RodNow()
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """A rod's chain with what its parts are called.
+
+    ``what`` and ``kinds`` name its bodies in chain order. ``lure`` is the index of the last body, None for a bare
+    line. ``adjust_item`` is the index in ``chain.items`` of the line that keys change besides the first.
+    ``attach``: a rod clipped to another's cable starts at (that rod's key, distance above its ball in metres), and
+    ``chain.tip_m`` is then only that rod's tip, to be replaced by the place on the cable.
+    """
+
+    key: str
+    name: str
+    chain: Chain
+    what: tuple[str, ...]
+    kinds: tuple[str, ...]
+    lure: int | None
+    adjust_item: int | None
+    attach: tuple[str, float] | None
+
+    @property
+    def length_m(self) -> float:
+        """Length of the whole chain, unstretched."""
+        return sum(item.length_m for item in self.chain.items if isinstance(item, Line))
+
+
+def water_of(spread: Spread) -> Water:
+    """The water as the file has it; what it leaves out follows from its temperature."""
+    spec = spread.water
+    made = fresh_water(max(0.0, spec.temperature_c))
+    return Water(
+        density_kg_m3=made.density_kg_m3 if spec.density_kg_m3 is None else spec.density_kg_m3,
+        viscosity_m2_s=made.viscosity_m2_s if spec.viscosity_m2_s is None else spec.viscosity_m2_s,
+    )
+
+
+def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None = None) -> Rig:
+    """The chain of a rod as it is now, with the names of its parts.
+
+    Raises ``ValueError`` for a setting that its diver does not have; a spread from ``load_spread`` has no other
+    fault.
+    """
+    if now.setting is not None and now.setting not in spread.settings(rod):
+        raise ValueError(
+            f'rod {rod.key} ({rod.name}) has no setting "{now.setting}"; accepted: {listed(spread.settings(rod))}'
+        )
+    density = (water or water_of(spread)).density_kg_m3
+    items: list[Line | Body] = []
+    what: list[str] = []
+    kinds: list[str] = []
+    adjust_item = None
+    spec: LineSpec | None = None
+    for number, item in enumerate(rod.deployed):
+        if isinstance(item, LineItem):
+            if item.adjust:
+                adjust_item = len(items)
+            spec = _spec(spread, item.line)
+            items.append(line_of(spec, _length_m(spread, rod, item, now, first=number == 0), density))
+            continue
+        if items and isinstance(items[-1], Body) and spec is not None:
+            items.append(line_of(spec, LINK_M, density))
+        items.append(_body(spread, rod, item, now, density))
+        what.append(item.tackle)
+        kinds.append(spread.tackle[item.tackle].kind)
+    return Rig(
+        key=rod.key,
+        name=rod.name,
+        chain=Chain(_tip(spread, rod), tuple(items)),
+        what=tuple(what),
+        kinds=tuple(kinds),
+        lure=len(what) - 1 if what else None,
+        adjust_item=adjust_item,
+        attach=(rod.clipped_to.rod, rod.clipped_to.above_ball_m) if rod.clipped_to else None,
+    )
+
+
+def down_to_ball(rig: Rig) -> Rig:
+    """A downrigger whose line has left its ball: cable and ball alone, nothing pulling at it. Others as they are."""
+    if "ball" not in rig.kinds:
+        return rig
+    number = rig.kinds.index("ball")
+    bodies = [i for i, item in enumerate(rig.chain.items) if isinstance(item, Body)]
+    ball = rig.chain.items[bodies[number]]
+    assert isinstance(ball, Body)
+    items = (*rig.chain.items[: bodies[number]], replace(ball, rod_line=None))
+    what, kinds = rig.what[: number + 1], rig.kinds[: number + 1]
+    return replace(
+        rig, chain=replace(rig.chain, items=items), what=what, kinds=kinds, lure=number, adjust_item=None
+    )  # fmt: skip
+
+
+def _spec(spread: Spread, name: str) -> LineSpec:
+    """A kind of line as it is believed to be."""
+    spec = spread.line[name]
+    return varied_line(name, spec, spread.values) if spread.values else spec
+
+
+def line_of(spec: LineSpec, length_m: float, density_kg_m3: float) -> Line:
+    """A length of a kind of line in water of that density."""
+    numbers = resolve_line(spec)
+    return Line(
+        length_m=length_m,
+        diameter_m=numbers.diameter_m,
+        mass_kg_m=numbers.mass_kg_m,
+        wet_weight_N_m=(numbers.mass_kg_m - density_kg_m3 * numbers.displaced_m3_m) * G,
+        stiffness_N=numbers.stiffness_N,
+        normal_drag=numbers.normal_drag,
+        drag_factor=numbers.drag_factor,
+        tangential_drag=numbers.tangential_drag,
+    )
+
+
+def tip_m(tip: Tip, sign: float) -> tuple[float, float, float]:
+    """A rod tip in boat axes: forward, to starboard, down [m]; ``sign`` is the rod's side."""
+    return (-tip.astern_m, sign * tip.abeam_m, -tip.height_m)
+
+
+def _tip(spread: Spread, rod: Rod) -> tuple[float, float, float]:
+    if rod.tip is not None:
+        return tip_m(rod.tip, rod.sign)
+    other = spread.rod_by_key(rod.clipped_to.rod) if rod.clipped_to else None
+    if other is None or other.tip is None:
+        return (0.0, 0.0, 0.0)
+    return tip_m(other.tip, other.sign)
+
+
+def _length_m(spread: Spread, rod: Rod, item: LineItem, now: RodNow, *, first: bool) -> float:
+    if first and item.out_m is not None:
+        reading = item.out_m if now.line_out_as_counter_m is None else now.line_out_as_counter_m
+        return true_line_m(spread, rod, reading, now.lead_m)
+    if item.adjust and now.lead_m is not None:
+        return now.lead_m
+    assert item.length_m is not None  # gear.rules: every other length is given
+    return item.length_m
+
+
+def _body(spread: Spread, rod: Rod, item: TackleItem, now: RodNow, density: float) -> Body:
+    tackle = spread.tackle[item.tackle]
+    keyed = item is spread.setting_item(rod)
+    setting = now.setting if keyed and now.setting is not None else item.setting
+    side = item.side if item.side is not None else rod.side
+    body = body_of(
+        tackle,
+        density,
+        pulls={"port": -1.0, "starboard": 1.0}.get(side, 0.0),
+        setting=setting,
+        tripped=item.tripped or (keyed and now.tripped),
+    )
+    if rod.rod_line is not None and tackle.kind == "ball":
+        body = replace(body, rod_line=_rod_line(spread, rod, rod.rod_line))
+    return varied_body(spread, rod, item, setting, body, spread.values) if spread.values else body
+
+
+def _rod_line(spread: Spread, rod: Rod, given: RodLineSpec) -> RodLine:
+    numbers = resolve_line(_spec(spread, given.line))
+    return RodLine(
+        tip_m=tip_m(given.tip, rod.sign),
+        pull_N=defaults.ROD_LINE_PULL.value if given.pull_N is None else given.pull_N,
+        diameter_m=numbers.diameter_m if given.diameter_m is None else given.diameter_m,
+        # The kernel knows one coefficient for it: strumming goes into a given one, the rest by Reynolds number.
+        normal_drag=math.nan if math.isnan(numbers.normal_drag) else numbers.normal_drag * numbers.drag_factor,
+    )

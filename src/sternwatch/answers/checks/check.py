@@ -1,0 +1,76 @@
+"""The check of a spread before it goes out: what could part, trip, tangle, touch bottom or not come to the net.
+
+It tells what it found and what it could not look at. Finding nothing is no promise: it knows no weather, no other
+boats and no worn knot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
+from sternwatch.answers.checks.findings import Finding, Setting
+from sternwatch.answers.checks.layout import counts, neighbours, reaches, ways
+from sternwatch.answers.checks.loads import Loads, loads_of, pulls, strikes
+from sternwatch.answers.checks.strike import FISH_MASS_KG, FISH_SPEED_M_S
+from sternwatch.answers.depths.depth import current_in_boat_axes, steady_rigs
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
+
+WIRE_CAUTION = "Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand."
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What a spread was found to be at one speed. ``unchecked``: what could not be looked at, and what it lacks."""
+
+    speed_through_water_m_s: float
+    findings: tuple[Finding, ...]
+    unchecked: tuple[str, ...]
+    loads: tuple[Loads, ...]  # a rod each, in file order
+    cautions: tuple[str, ...]
+
+
+def check_spread(
+    spread: Spread,
+    speed_m_s: float,
+    *,
+    heading_rad: float | None = None,
+    now: Mapping[str, RodNow] | None = None,
+    bottom_m: float | None = None,
+    fish_kg: float = FISH_MASS_KG,
+    fish_m_s: float = FISH_SPEED_M_S,
+    units: DisplaySystem = SYSTEMS["us"],
+) -> Check:
+    """Every finding at a steady speed through the surface water, on a straight course.
+
+    ``now`` holds what differs from the file, by rod key; ``bottom_m`` is the depth of the water at the place;
+    ``fish_kg`` and ``fish_m_s`` are those of the strike that lines are measured against. Sentences are in ``units``.
+    """
+    water = water_of(spread)
+    current = current_in_boat_axes(spread.water, heading_rad or 0.0)
+    at = Setting(spread, speed_m_s, water, current, units)
+    rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
+    states = steady_rigs(rigs, speed_m_s, water=water, current=current)
+    loads = {rod.key: loads_of(at, rod, rigs[rod.key], states[rod.key], fish_kg, fish_m_s) for rod in spread.rods}
+    parts = []
+    for rod in spread.rods:
+        rig, state = rigs[rod.key], states[rod.key]
+        parts += [
+            ways(at, rod, rig, state, bottom_m),
+            pulls(at, rod, state, loads[rod.key]),
+            strikes(at, rod, loads[rod.key], fish_kg, fish_m_s),
+            reaches(at, rod, rig),
+        ]
+    parts += [counts(at), neighbours(at, rigs, states)]
+    unchecked = [line for part in parts for line in part.unchecked]
+    if bottom_m is None:
+        unchecked.append("the bottom: the depth of the water at the place is not given")
+    return Check(
+        speed_through_water_m_s=speed_m_s,
+        findings=tuple(found for part in parts for found in part.findings),
+        unchecked=tuple(dict.fromkeys(unchecked)),
+        loads=tuple(loads.values()),
+        cautions=(WIRE_CAUTION,) if any(load.metal for load in loads.values()) else (),
+    )

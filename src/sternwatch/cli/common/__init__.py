@@ -1,0 +1,1 @@
+"""The room of what commands share: options, exits, sessions, the logbook, calibrations."""

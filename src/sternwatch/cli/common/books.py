@@ -1,0 +1,138 @@
+"""The logbook for commands: read beside a running console, written only when none runs."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.common.exits import InputError
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from sternwatch.debrief.trip.digest import Digest
+    from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.logbook.store.logbook import Logbook
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """An open logbook. ``writer`` None: a console writes it just now."""
+
+    path: Path
+    reader: sqlite3.Connection
+    writer: Logbook | None
+
+    def need_writer(self, what: str) -> Logbook:
+        """The writer, or a sentence why ``what`` cannot be done now."""
+        if self.writer is None:
+            raise InputError(f"a console is writing {self.path}, so {what} must wait: close it first")
+        return self.writer
+
+    def derive(self, work: Callable[[sqlite3.Connection], None]) -> None:
+        """Have rows kept, where nobody else writes."""
+        if self.writer is not None:
+            self.writer.derive(work).result()
+
+
+@contextmanager
+def opened(*, make: bool = False) -> Iterator[Book]:
+    """The user's logbook; ``make``: where there is none yet, a new one. Faults are the command's."""
+    import sqlite3
+
+    from sternwatch.logbook.store import schema
+    from sternwatch.logbook.store.lock import LogbookBusyError
+    from sternwatch.logbook.store.logbook import Logbook, LogbookError
+    from sternwatch.logbook.store.trips import open_read_only
+    from sternwatch.logbook.store.writing import sentence
+    from sternwatch.places import data_dir
+
+    path = data_dir() / "logbook.sqlite"
+    if not make and not path.exists():
+        raise InputError(f"there is no logbook yet at {path}; a trip on the water makes one")
+    writer: Logbook | None = None
+    try:
+        writer = Logbook(path)
+    except LogbookBusyError:
+        writer = None  # a console has it: what is there can be read all the same
+    except OSError as fault:
+        raise InputError(f"{path} cannot be opened: {fault.strerror or fault}") from fault
+    try:
+        if writer is not None and writer.trouble:
+            raise InputError(writer.trouble)
+        reader = open_read_only(path)
+        try:
+            if writer is None and schema.version(reader) != len(schema.MIGRATIONS):
+                raise InputError(f"{path} is written by a console of another version: close it first")
+            yield Book(path, reader, writer)
+        finally:
+            reader.close()
+    except sqlite3.Error as fault:
+        raise InputError(sentence(fault, path)) from fault
+    except LogbookError as fault:
+        raise InputError(str(fault)) from fault
+    finally:
+        if writer is not None:
+            writer.close()
+
+
+def trip_asked(asked: str) -> Path | None:
+    """The file that was meant, where a trip was given as a file."""
+    from sternwatch.debrief.trip.packing import SUFFIX
+
+    return Path(asked) if asked.endswith(SUFFIX) else None
+
+
+def demo_trip() -> TripData:
+    """The invented evening as a trip."""
+    from datetime import UTC, datetime
+
+    from sternwatch.cli.sessions.replay import read_actions
+    from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.logbook.crew.fold import start_state
+    from sternwatch.places import shipped
+
+    folder = shipped("demo_logs")
+    actions = read_actions(folder / "evening.actions.jsonl")
+    begun = actions[0].time if actions else datetime.now(UTC)
+    spread_text = (folder / "evening.toml").read_text(encoding="utf-8")
+    return TripData(
+        "demo", begun, spread_text, actions, folder / "evening.nmea", start_state(actions), session="demo",
+        about={"utc_offset_min": -240},
+    )  # fmt: skip
+
+
+def worked_through(
+    data: TripData, book: Book | None, *, again: bool = False, progress: Callable[[float], None] | None = None
+) -> Digest:
+    """The digest of a trip: the kept one where it still holds, else made now, said on standard error, and kept."""
+    from sternwatch.debrief.trip import sources as tripdata
+    from sternwatch.feed.errors import FeedError
+    from sternwatch.gear.values.faults import SpreadError
+    from sternwatch.logbook.actions.kinds import ActionError
+    from sternwatch.places import set_numba_cache
+
+    try:
+        kept = tripdata.kept_digest(book.reader, data) if book is not None and not again else None
+        if kept is not None:
+            return kept
+        if data.feed is None and data.session != "notebook":
+            print(f"sternwatch: the recording of {data.id} is not there: hits as entered, no hours", file=sys.stderr)
+        set_numba_cache()
+        digest = tripdata.digest_of(data, progress or _progress)
+    except (FeedError, SpreadError, ActionError, tripdata.TripError) as fault:
+        raise InputError(str(fault)) from fault
+    if book is not None and (data.feed is not None or data.session == "notebook"):
+        made = tripdata.now_ms()
+        book.derive(lambda connection: tripdata.keep(connection, data, digest, made))
+    return digest
+
+
+def _progress(share: float) -> None:
+    if sys.stderr.isatty():
+        end = "\n" if share >= 1.0 else ""
+        print(f"\rworking the trip through {share:4.0%}", end=end, file=sys.stderr, flush=True)

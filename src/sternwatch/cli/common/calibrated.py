@@ -1,0 +1,37 @@
+"""The calibration of a command: a file, none, or the newest that holds for the spread; said on standard error."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.common.exits import InputError
+
+if TYPE_CHECKING:
+    from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.gear.spread_file.models import Spread
+
+
+def add_calibration(parser: argparse.ArgumentParser) -> None:
+    """``--calibration``."""
+    parser.add_argument(
+        "--calibration", metavar="FILE",
+        help='what "sternwatch fit --save" kept: a file or its name; "none" for none; else the newest that holds for '
+        "this spread",
+    )  # fmt: skip
+
+
+def calibration_of(asked: str | None, spread: Spread) -> Calibration | None:
+    """The one asked for, its faults as the command's; which one it is goes to standard error."""
+    from sternwatch.answers.belief.calibration_file import CalibrationError, chosen
+
+    try:
+        learned, words = chosen(asked, spread)
+    except CalibrationError as fault:
+        raise InputError(str(fault)) from fault
+    for word in words:
+        print(f"sternwatch: {word}", file=sys.stderr)
+    if learned is not None:
+        print(f"sternwatch: calibration: {learned.name}", file=sys.stderr)
+    return learned

@@ -1,0 +1,264 @@
+"""Opening the console for a session: the runner behind it, the preferences, the log."""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.common.exits import Exit, InputError
+
+if TYPE_CHECKING:
+    from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.config import Preferences
+    from sternwatch.debrief.report.so_far import WorkThrough
+    from sternwatch.feed.sources.specs import FeedSetup
+    from sternwatch.gear.spread_file.models import Spread
+    from sternwatch.logbook.actions.kinds import Action
+    from sternwatch.logbook.actions.place_acts import Marked
+    from sternwatch.logbook.crew.state import RodWord
+    from sternwatch.logbook.store.logbook import Logbook
+    from sternwatch.logbook.store.soundings import Charted
+    from sternwatch.logbook.store.trips import Trip
+    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.picture.model import Session
+    from sternwatch.watch.sessions.runner import Runner
+
+
+@dataclass(frozen=True, slots=True)
+class Play:
+    """A recorded feed to be shown, and how."""
+
+    feed: Path
+    spread: Spread
+    actions: list[Action]
+    begin_s: float = 0.0
+    rate: float = 1.0
+    unchecked: bool = False  # checksums are not looked at
+    learned: Calibration | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """What is to be shown: makes the runner once the preferences are known.
+
+    ``whole``: works a past trip through, whose debrief is shown first.
+    """
+
+    make_runner: Callable[[Preferences], Runner]
+    whole: WorkThrough | None = None
+
+    @classmethod
+    def demo(cls, play: Play) -> Screen:
+        """The demo: entries last as long as the session."""
+        from sternwatch.logbook.store.logbook import Logbook
+        from sternwatch.watch.picture.model import Session
+
+        return cls(lambda preferences: _playback(Session.DEMO, play, Logbook(None), "demo", preferences))
+
+    @classmethod
+    def live(
+        cls, path: Path, spread: Spread, feed: FeedSetup, *, new: bool, learned: Calibration | None = None
+    ) -> Screen:
+        """On the water: the open trip is taken up again unless a new one is asked for; it keeps its calibration."""
+        return cls(lambda preferences: _live(path, spread, feed, preferences, new=new, learned=learned))
+
+    @classmethod
+    def replay(cls, play: Play) -> Screen:
+        """A recording: entries made while watching it are kept under the recording's own digest."""
+        from sternwatch.logbook.store.lock import LogbookBusyError
+        from sternwatch.logbook.store.logbook import Logbook, LogbookError
+        from sternwatch.places import data_dir
+        from sternwatch.watch.picture.model import Session
+
+        def make(preferences: Preferences) -> Runner:
+            name = _digest(play.feed)
+            try:
+                logbook = Logbook(data_dir() / "replays" / f"{name}.sqlite")
+                earlier = logbook.actions(name)
+            except (LogbookBusyError, LogbookError) as fault:
+                raise InputError(str(fault)) from fault
+            known = {action.id for action in play.actions}
+            merged = [*play.actions, *(action for action in earlier if action.id not in known)]
+            return _playback(Session.REPLAY, replace(play, actions=merged), logbook, name, preferences)
+
+        return cls(make)
+
+
+# A trip left open longer than this is over: its crew has slept since.
+TRIP_LASTS_S = 18 * 3600.0
+
+
+def _live(
+    path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences, *, new: bool, learned: Calibration | None
+) -> Runner:
+    from datetime import UTC, datetime
+
+    from sternwatch.answers.belief import calibration_file
+    from sternwatch.feed.recording.feed_clock import FeedClock
+    from sternwatch.feed.recording.recorder import Recorder
+    from sternwatch.feed.sources.hub import Hub
+    from sternwatch.logbook.actions.place_acts import marks_before
+    from sternwatch.logbook.store.lock import LogbookBusyError
+    from sternwatch.logbook.store.logbook import Logbook, LogbookError
+    from sternwatch.logbook.store.soundings import charted
+    from sternwatch.logbook.store.trips import new_trip
+    from sternwatch.places import data_dir
+    from sternwatch.watch.picture.model import Session
+    from sternwatch.watch.sessions.live import Live
+    from sternwatch.watch.sessions.power import Laptop
+    from sternwatch.watch.sessions.runner import Anew
+
+    def fresh(begun: datetime) -> Trip:
+        offset = begun.astimezone().utcoffset()
+        trip = new_trip(
+            begun,
+            spread_name=spread.boat.name,
+            spread_text=spread_text,
+            calibration="" if learned is None else calibration_file.text_of(learned),
+            # What a debrief elsewhere must know to come to the same depths and times of day.
+            about={
+                "pay_out_m_s": preferences.let_out_m_s,
+                "utc_offset_min": round(offset.total_seconds() / 60) if offset is not None else 0,
+            },
+        )
+        logbook.begin_trip(trip)
+        return trip
+
+    def charts(trip_id: str) -> tuple[tuple[Charted, ...], tuple[Marked, ...]]:
+        """What earlier trips sounded and marked."""
+        return logbook.ask(charted), logbook.ask(lambda c: marks_before(c, trip_id))
+
+    def setup_of(trip: Trip, sounded: tuple[Charted, ...], marked: tuple[Marked, ...]) -> Setup:
+        setup = replace(
+            _setup(spread, Session.LIVE, trip.id, "in", preferences),
+            charted=sounded, marked=marked, calibration=_calibration(trip, spread),
+        )  # fmt: skip
+        pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
+        return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
+
+    def recording_of(trip: Trip) -> Path:
+        return data_dir() / "recordings" / f"{trip.id}.nmea"
+
+    def another() -> Anew:
+        trip = fresh(datetime.now(UTC))
+        try:
+            found = charts(trip.id)
+        except LogbookError:
+            found = (), ()
+        return Anew(trip.id, recording_of(trip), lambda: setup_of(trip, *found))
+
+    now = datetime.now(UTC)
+    spread_text = path.read_text(encoding="utf-8")
+    try:
+        logbook = Logbook(data_dir() / "logbook.sqlite")
+    except LogbookBusyError as fault:
+        raise InputError(str(fault)) from fault
+    try:
+        trip = logbook.open_trip()
+        if trip is not None and (new or (now - trip.begun).total_seconds() > TRIP_LASTS_S):
+            logbook.end_trip(trip.id, now)
+            trip = None
+        actions = logbook.actions(trip.id) if trip is not None else []
+        sounded, marked = charts(trip.id if trip is not None else "")
+    except LogbookError:
+        # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
+        trip, actions, sounded, marked = None, [], (), ()
+    taken_up = trip if trip is not None else fresh(now)
+    recording = recording_of(taken_up)
+    clock = FeedClock.resume(recording)
+    recording.parent.mkdir(parents=True, exist_ok=True)
+    hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared), clock=clock)
+    return Live(
+        hub, feed, lambda: setup_of(taken_up, sounded, marked), logbook, taken_up.id, actions, Laptop(), another
+    )
+
+
+def _calibration(trip: Trip, spread: Spread) -> Calibration | None:
+    """The one a trip began with, as far as it holds for the spread of now; none where it cannot be read any more."""
+    from sternwatch.answers.belief import calibration_file
+
+    try:
+        own = calibration_file.parse(trip.calibration, f"calibration of {trip.id}") if trip.calibration else None
+    except calibration_file.CalibrationError as fault:
+        logging.getLogger(__name__).warning("%s", fault)
+        return None
+    return None if own is None else calibration_file.for_spread(own, spread)[0]
+
+
+def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:
+    """The watch's setup with what the user prefers; the demo's crew has a zone of its own until the user has one."""
+    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.picture.model import Session
+    from sternwatch.water.zones import Zone
+
+    zone = preferences.zone_wanted
+    if zone is None and session is Session.DEMO:
+        zone = Zone("coho", 8.3, 13.3, "invented, as the evening is")
+    return Setup(
+        spread,
+        session,
+        trip=trip,
+        start=start,
+        pay_out_m_s=preferences.let_out_m_s,
+        zone_c=None if zone is None else (zone.low_c, zone.high_c),
+        zone_name="" if zone is None else zone.name,
+        zone_source="" if zone is None else zone.source,
+        units=preferences.system,
+        risk=preferences.risk,
+    )
+
+
+def _digest(path: Path) -> str:
+    """A name for a recording that stays with its content, wherever the file is moved."""
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(1 << 20):
+            digest.update(block)
+    return digest.hexdigest()[:20]
+
+
+def _playback(session: Session, play: Play, logbook: Logbook, trip: str, preferences: Preferences) -> Runner:
+    from datetime import UTC, datetime
+
+    from sternwatch.feed.recording.reader import open_recording
+    from sternwatch.logbook.crew.fold import start_state
+    from sternwatch.logbook.store.trips import Trip
+    from sternwatch.watch.sessions.playback import Playback
+
+    def make_setup() -> Setup:
+        made = _setup(play.spread, session, play.feed.name, start_state(play.actions), preferences)
+        return replace(made, calibration=play.learned)
+
+    logbook.begin_trip(Trip(trip, datetime.now(UTC), session=session.value, spread_name=play.spread.boat.name))
+    return Playback(
+        session, lambda: open_recording(play.feed), make_setup, play.actions, logbook, trip,
+        begin_s=play.begin_s, rate=play.rate, unchecked=play.unchecked,
+    )  # fmt: skip
+
+
+def preferences() -> Preferences:
+    """The user's preferences, their faults as the command's."""
+    from sternwatch.config import NAME, ConfigError, load_preferences
+    from sternwatch.console.keys import keymap
+    from sternwatch.places import config_dir
+
+    try:
+        found = load_preferences()
+        keymap.check(found, str(config_dir() / NAME))
+    except ConfigError as fault:
+        raise InputError(str(fault)) from fault
+    return found
+
+
+def show(screen: Screen) -> int:
+    """Run the console until it is left."""
+    chosen = preferences()  # refused before anything is opened
+    runner = screen.make_runner(chosen)
+    from sternwatch.console.app import SternwatchApp
+
+    SternwatchApp(runner, chosen, screen.whole).run_session()
+    return Exit.DONE

@@ -1,0 +1,1 @@
+"""The room of commands about gear: depth, check, table, plan, forecast, fit, setting up."""

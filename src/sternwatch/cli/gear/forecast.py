@@ -1,0 +1,227 @@
+"""``sternwatch forecast``: what a turn or a change of speed will do to every line of a spread."""
+
+from __future__ import annotations
+
+import argparse
+import math
+import re
+import sys
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.cli.common.calibrated import add_calibration, calibration_of
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+
+if TYPE_CHECKING:
+    from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.gear.spread_file.models import Spread
+    from sternwatch.watch.boat.manoeuvres import Manoeuvre
+    from sternwatch.watch.forecast.model import Advice, Forecast
+
+# The turn starts this long after the settled straight course is taken up.
+WAIT_S = 30.0
+TURN_EXAMPLE = '"port 180 deg radius 30 m" or "starboard 90 deg in 60 s"'
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "forecast",
+        help="what a turn or a new speed will do to every line",
+        description="What a turn or a new speed will do to every line of a spread, from a settled straight course: "
+        f"it begins after {WAIT_S:.0f} s. Without --turn, --to-speed or --stop the course is held.",
+        epilog=CAUTION,
+    )
+    add_spread(parser)
+    add_calibration(parser)
+    parser.add_argument("--speed", required=True, type=speed, metavar="SPEED", help='through the water: "2.3 mph"')
+    parser.add_argument(
+        "--turn", type=turn_words, metavar="TURN", help=f"{TURN_EXAMPLE}; the radius is the transom's"
+    )
+    parser.add_argument("--to-speed", type=speed, metavar="SPEED", help="a new speed, reached while the turn begins")
+    parser.add_argument("--stop", type=quantity(Dimension.TIME), metavar="TIME", help='out of gear for "20 s"')
+    parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
+    parser.add_argument("--seed", type=int, default=0, metavar="N", help="of the members drawn (default 0)")
+    add_json(parser)
+    add_units(parser)
+    parser.set_defaults(run=run)
+
+
+def turn_words(given: str) -> tuple[str, float, float | None, float | None]:
+    """A turn for argparse: (side, rad, seconds or None, radius in m or None)."""
+    match = re.fullmatch(r"\s*(port|starboard)\s+(\S+\s*deg)\s*(?:(radius|in)\s+(.+?))?\s*", given)
+    if match is None:
+        raise argparse.ArgumentTypeError(f'"{given}" is not a turn; accepted is, for example, {TURN_EXAMPLE}')
+    side, angle, how, much = match.groups()
+    turn = quantity(Dimension.ANGLE)(angle)
+    if not 0.0 < turn <= math.radians(720):
+        raise argparse.ArgumentTypeError(f'"{angle}": a turn is more than 0 and at most 720 deg')
+    seconds = quantity(Dimension.TIME)(much) if how == "in" else None
+    radius = quantity(Dimension.LENGTH)(much) if how == "radius" else None
+    if radius is not None and not 1.0 <= radius <= 5000.0:
+        raise argparse.ArgumentTypeError(f'"{much}": a radius is 1 m to 5000 m')
+    if seconds is not None and not 1.0 <= seconds <= 600.0:
+        raise argparse.ArgumentTypeError(f'"{much}": a turn takes 1 s to 600 s')
+    return side, turn, seconds, radius
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.gear.depth import load
+
+    if args.stop is not None and not 0.0 <= args.stop <= 300.0:
+        raise InputError(f"--stop is {args.stop:g} s; accepted is 0 s to 300 s")
+    if args.speed <= 0.0:
+        raise InputError("--speed is 0; a forecast needs a boat that moves")
+    spread = load(args.spread)
+    prepare_solver()
+    learned = calibration_of(args.calibration, spread)
+    made, advice = forecast_spread(spread, args, learned)
+    if args.json:
+        import json
+
+        named = {"calibration": None if learned is None else learned.name}
+        print(json.dumps(as_json(made, advice) | named, allow_nan=False))
+    else:
+        _print(spread, made, advice, units_of(args))
+    return Exit.DONE
+
+
+def prepare_solver() -> None:
+    """Once after an installation the solver is compiled, which takes its time: say so."""
+    from sternwatch.watch.sessions.prepare import PreparationError, is_prepared, prepare
+
+    if is_prepared():
+        return
+    print("sternwatch: preparing the solver, once after an installation", file=sys.stderr, flush=True)
+    try:
+        prepare()
+    except PreparationError as fault:
+        raise InputError(str(fault)) from fault
+
+
+def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:
+    from sternwatch.watch.boat.manoeuvres import Manoeuvre
+
+    side, rad, seconds, radius = args.turn or ("starboard", 0.0, None, None)
+    return Manoeuvre(
+        name="plan" if args.turn or args.to_speed is not None or args.stop is not None else "hold",
+        turn_rad=rad if side == "starboard" else -rad,
+        rate_rad_s=rad / seconds if seconds else None,
+        radius_m=radius,
+        to_speed_m_s=args.to_speed,
+        stop_s=args.stop,
+        wait_s=WAIT_S,
+    )
+
+
+def forecast_spread(
+    spread: Spread, args: argparse.Namespace, learned: Calibration | None = None
+) -> tuple[Forecast, tuple[Advice, ...]]:
+    """The forecast of a whole spread from a settled course, and what would cure its worst pair."""
+    from sternwatch.answers.belief.priors import Draws
+    from sternwatch.answers.chains.arrays import AS_FILED, water_of
+    from sternwatch.watch.boat.water import Waters
+    from sternwatch.watch.chains.ensemble import cast_of, required_of, settled
+    from sternwatch.watch.forecast.make import forecast
+    from sternwatch.watch.forecast.model import RISK
+    from sternwatch.watch.outlook.advice import advise
+
+    rods = {rod.key: AS_FILED for rod in spread.rods}
+    water, flow = water_of(spread), Waters.of(spread).flow
+    heading = args.heading or 0.0
+    cast = cast_of(spread, rods, water=water, flow=flow, draws=Draws(args.seed, calibration=learned))
+    fleet = settled(cast, heading_rad=heading, speed_m_s=args.speed)
+    required = required_of(spread)
+    made = forecast(fleet, _manoeuvre(args), speed_m_s=args.speed, required=required)
+    if made.any_crossing is None or made.any_crossing <= RISK:
+        return made, ()
+    names = {rod.key: rod.name for rod in spread.rods}
+    units = units_of(args)
+    return made, advise(fleet, made, speed_m_s=args.speed, required=required, units=units, names=names)
+
+
+def as_json(made: Forecast, advice: tuple[Advice, ...]) -> dict[str, Any]:
+    """As contracted: SI, null where not known."""
+    return {
+        "pairs": [
+            {
+                "keys": list(pair.keys),
+                "probability": pair.probability,
+                "time_s": pair.time_s,
+                "separation_m": pair.separation_m,
+                "required_m": pair.required_m,
+                "depth_m": pair.depth_m,
+                "astern_m": pair.astern_m,
+                "abeam_m": pair.abeam_m,
+            }
+            for pair in made.pairs
+        ],
+        "rods": [
+            {
+                "key": rod.key,
+                "depth_min_m": rod.depth_min_m,
+                "depth_max_m": rod.depth_max_m,
+                "speed_min_m_s": rod.speed_min_m_s,
+                "slack_s": rod.slack_s,
+            }
+            for rod in made.rods
+        ],
+        "advice": [
+            {"text": one.text, "change": one.change, "probability_after": one.probability_after} for one in advice
+        ],
+        "any_crossing": made.any_crossing,
+        "members": made.members,
+        "horizon_s": made.horizon_s - WAIT_S,
+    }
+
+
+def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: DisplaySystem) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    from sternwatch.watch.forecast.model import RISK
+
+    console = Console(highlight=False, markup=False)
+    names = {rod.key: rod.name for rod in spread.rods}
+
+    def length(value: float | None, digits: int = 0) -> str:
+        return units.show(value, Dimension.LENGTH, digits)
+
+    pairs = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading in ("pair", "crosses", "closest", "wanted", "after", "depth", "astern"):
+        pairs.add_column(heading, justify="left" if heading == "pair" else "right", no_wrap=True)
+    known = [pair for pair in made.pairs if pair.probability is not None and pair.separation_m is not None]
+    known.sort(key=lambda p: (-(p.probability or 0.0), (p.separation_m or 0.0) / (p.required_m or 1.0)))
+    for pair in known[:12]:
+        pairs.add_row(
+            " · ".join(f"{key} {names[key]}" for key in pair.keys),
+            f"{100 * (pair.probability or 0.0):.0f} %",
+            length(pair.separation_m, 1),
+            length(pair.required_m, 1),
+            "–" if pair.time_s is None else f"{pair.time_s:.0f} s",
+            length(pair.depth_m),
+            length(pair.astern_m),
+        )
+    rods = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading in ("rod", "least depth", "greatest", "slowest lure", "slack"):
+        rods.add_column(heading, justify="left" if heading == "rod" else "right", no_wrap=True)
+    for rod in made.rods:
+        rods.add_row(
+            f"{rod.key} {names[rod.key]}",
+            length(rod.depth_min_m),
+            length(rod.depth_max_m),
+            units.show(rod.speed_min_m_s, Dimension.SPEED, 1),
+            "–" if rod.slack_s is None else f"{rod.slack_s:.0f} s",
+        )
+    if made.any_crossing is None:
+        console.print("No chain could be followed: nothing is known.")
+    else:
+        console.print(f"Any crossing: in {100 * made.any_crossing:.0f} % of {made.members} members")
+    if known:
+        console.print(pairs)
+    console.print(rods)
+    for one in advice:
+        console.print(one.text)
+    if not advice and made.any_crossing is not None and made.any_crossing > RISK:
+        console.print("No single change that was tried cures it.")
+    console.print(CAUTION)

@@ -1,0 +1,25 @@
+"""``sternwatch preferences``: every preference on a screen, each change written as it is made."""
+
+from __future__ import annotations
+
+import argparse
+
+from sternwatch.cli.common.exits import Exit
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "preferences",
+        help="units, theme, keys, bell, risk, species and feeds, on the screen",
+        description="Every preference with what holds now and what is accepted. Changes go to the preferences file, "
+        "whose comments stay; `sternwatch paths` says where it lies.",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:  # noqa: ARG001
+    from sternwatch.cli.common.session import preferences
+    from sternwatch.console.ashore.settings_screen import SettingsApp
+
+    SettingsApp(preferences()).run()
+    return Exit.DONE

@@ -1,0 +1,41 @@
+"""``sternwatch setup``: a boat from questions."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import CAUTION
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "setup",
+        help="set up your boat from questions, in about ten minutes",
+        description="Questions that can be answered standing in the boat, with nothing measured beforehand. The "
+        "answers become a spread file; a version before is kept. The editor opens on it afterwards.",
+        epilog=CAUTION,
+    )
+    parser.add_argument(
+        "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file to be made; else your boat's"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.session import preferences
+    from sternwatch.cli.gear import edit
+    from sternwatch.console.ashore.questions import setup_app
+    from sternwatch.gear.shelf.pieces import load_shelf
+    from sternwatch.gear.values.faults import SpreadError
+    from sternwatch.places import boat_file
+
+    path = args.spread or boat_file()
+    try:
+        shelf = load_shelf()
+    except SpreadError as error:
+        raise InputError(str(error)) from error
+    if setup_app(preferences(), shelf, path).run():
+        return edit.run(argparse.Namespace(spread=path))
+    return Exit.DONE

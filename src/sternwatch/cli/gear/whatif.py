@@ -1,0 +1,193 @@
+"""Two more answers of ``sternwatch depth``: line out for a depth, and what changes if."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.cli.common.exits import InputError
+from sternwatch.cli.common.options import quantity
+from sternwatch.gear.values.units import UNITS, Dimension, DisplaySystem, convert
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from sternwatch.answers.belief.attribution import Attribution
+    from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.answers.depths.inverse import LineForDepth
+    from sternwatch.answers.depths.sensitivity import Sensitivity
+    from sternwatch.gear.spread_file.models import Spread
+
+# What the trade counts in: ten feet of line and a tenth of a mile an hour, and the like in other units.
+_LINE_STEP = {"ft": 10.0, "m": 5.0}
+_OWN = "own"
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """The two options."""
+
+    def target(given: str) -> float | str:
+        if given == _OWN:
+            return given
+        depth = quantity(Dimension.LENGTH)(given)
+        if not 0.0 < depth <= 500.0:
+            raise argparse.ArgumentTypeError(f'"{given}": accepted is more than 0 m, at most 500 m')
+        return depth
+
+    parser.add_argument(
+        "--target",
+        nargs="?",
+        const=_OWN,
+        type=target,
+        metavar="DEPTH",
+        help='line out for this depth, "60 ft"; without a depth, for each rod\'s own target_depth',
+    )
+    parser.add_argument(
+        "--sensitivity",
+        action="store_true",
+        help="what a little line, a little speed and another setting change, and what each ± is made of",
+    )
+
+
+def lines_for(spread: Spread, args: argparse.Namespace, speed_m_s: float) -> dict[str, LineForDepth]:
+    """By rod key, for every rod that has a target; none without ``--target``."""
+    if args.target is None:
+        return {}
+    from sternwatch.answers.depths.inverse import line_out_for_depth
+
+    wanted = {rod.key: rod.target_depth_m if args.target == _OWN else args.target for rod in spread.rods}
+    if not any(wanted.values()):
+        raise InputError(f"--target without a depth: no rod of the spread has a target_depth; give one, {_example()}")
+    return {
+        rod.key: line_out_for_depth(spread, rod, depth, speed_m_s, heading_rad=args.heading)
+        for rod in spread.rods
+        if (depth := wanted[rod.key])
+    }
+
+
+def _example() -> str:
+    return 'for example --target "60 ft"'
+
+
+def slopes_of(spread: Spread, args: argparse.Namespace, speed_m_s: float) -> dict[str, Sensitivity]:
+    """By rod key; none without ``--sensitivity``."""
+    if not args.sensitivity:
+        return {}
+    from sternwatch.answers.depths.sensitivity import sensitivities
+
+    return {found.key: found for found in sensitivities(spread, speed_m_s, heading_rad=args.heading)}
+
+
+def parts_of(
+    spread: Spread, args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
+) -> dict[str, Attribution]:
+    """What each rod's ± is made of at a speed that is known, by key; none without ``--sensitivity``."""
+    if not args.sensitivity:
+        return {}
+    from sternwatch.answers.belief.attribution import attribution
+
+    heading = args.heading or 0.0
+    return {
+        rod.key: attribution(spread, rod, speed_m_s, heading_rad=heading, told=0.0, learned=learned)
+        for rod in spread.rods
+    }
+
+
+def parts_json(found: Attribution) -> dict[str, Any]:
+    """The fields that ``--sensitivity`` adds of it: the half width at 90 %, and its parts."""
+    return {
+        "depth_off_m": found.off_m,
+        "depth_off_parts": [
+            {"what": part.what, "names": list(part.names), "share": part.share, "off_m": part.off_m}
+            for part in found.parts
+        ],
+    }
+
+
+def parts_lines(spread: Spread, found: Sequence[Attribution], units: DisplaySystem) -> list[str]:
+    """A line a rod."""
+    from sternwatch.answers.belief.attribution import sentence
+
+    out = []
+    for one in found:
+        rod = spread.rod_by_key(one.key)
+        name = f"{one.key} {rod.name}" if rod is not None else one.key
+        off = units.show(one.off_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
+        out.append(f"{name}: {one.why or f'± {off}. {sentence(one)}'}")
+    return out
+
+
+def target_json(found: LineForDepth | None) -> dict[str, Any]:
+    """The fields that ``--target`` adds to a rod."""
+    if found is None:
+        return {"target_depth_m": None, "line_out_for_target_m": None, "target_why": "no target depth is given"}
+    return {
+        "target_depth_m": found.target_depth_m,
+        "line_out_for_target_m": found.line_out_as_counter_m,
+        "deepest_m": found.deepest_m,
+        "deepest_line_out_m": found.deepest_line_out_as_counter_m,
+        "target_why": found.why,
+    }
+
+
+def slopes_json(found: Sensitivity) -> dict[str, Any]:
+    """The fields that ``--sensitivity`` adds to a rod."""
+    return {
+        "depth_per_line_out_m_per_m": found.per_line_out,
+        "depth_per_speed_m_per_m_s": found.per_speed_s,
+        "depth_by_setting_m": dict(found.by_setting_m),
+    }
+
+
+def target_lines(found: Sequence[LineForDepth], units: DisplaySystem) -> list[str]:
+    """A sentence a rod."""
+
+    def length(value: float | None) -> str:
+        return units.show(value, Dimension.LENGTH, 0)
+
+    out = []
+    for answer in found:
+        setting = f", {answer.setting}" if answer.setting is not None else ""
+        name = f"{answer.key} {answer.name}{setting}"
+        if answer.line_out_as_counter_m is not None:
+            out.append(f"{name}: {length(answer.line_out_as_counter_m)} out for {length(answer.target_depth_m)}")
+        elif answer.deepest_m is not None:
+            out.append(
+                f"{name}: {answer.why} ({length(answer.target_depth_m)} wanted); "
+                f"deepest is {length(answer.deepest_m)} with {length(answer.deepest_line_out_as_counter_m)} out"
+            )
+        else:
+            out.append(f"{name}: {answer.why}")
+    return out
+
+
+def slopes_table(found: Sequence[Sensitivity], units: DisplaySystem) -> Table:
+    """Changes in depth, positive deeper, in the steps of the trade."""
+    from rich.table import Table
+
+    step = _LINE_STEP[units.length]
+    length, pace = units.label(Dimension.LENGTH), units.label(Dimension.SPEED)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading in ("rod", f"depth\n{length}", f"{step:.0f} {length} more\nline out", f"0.1 {pace}\nfaster"):
+        table.add_column(heading, justify="left" if heading == "rod" else "right", no_wrap=True)
+    table.add_column(f"depth by setting\n{length}")
+
+    def change(value: float | None) -> str:
+        if value is None:
+            return "–"
+        text = f"{convert(value, units.length):+.1f}"
+        return "0.0" if float(text) == 0.0 else text
+
+    for one in found:
+        settings = "  ".join(
+            f"{label} {units.show(depth, Dimension.LENGTH, 0, label=False)}" for label, depth in one.by_setting_m
+        )
+        table.add_row(
+            f"{one.key} {one.name}",
+            units.show(one.depth_m, Dimension.LENGTH, 0, label=False),
+            change(None if one.per_line_out is None else one.per_line_out * UNITS[units.length].to_si(step)),
+            change(None if one.per_speed_s is None else one.per_speed_s * UNITS[units.speed].to_si(0.1)),
+            settings or "–",
+        )
+    return table

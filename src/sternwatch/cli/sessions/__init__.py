@@ -1,0 +1,1 @@
+"""The room of commands that open a session: watch, replay, practice, demo, ports, start."""

@@ -1,0 +1,40 @@
+"""``sternwatch demo``: the invented evening that is shipped with the package."""
+
+from __future__ import annotations
+
+import argparse
+
+from sternwatch.cli.common.exits import InputError
+from sternwatch.cli.common.options import CAUTION
+from sternwatch.places import shipped
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "demo",
+        help="an invented evening on the screen",
+        description="An invented evening on Lake Superior: eight rods, turns, hits. Nothing else is needed.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast the evening passes")
+    parser.add_argument("--from-start", action="store_true", help="begin with the rods in")
+    parser.set_defaults(run=run)
+
+
+# The evening's rods are all set by then, and a turn is near.
+BEGIN_S = 660.0
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.session import Play, Screen, show
+    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.sessions.replay import read_actions
+
+    folder = shipped("demo_logs")
+    feed = folder / "evening.nmea"
+    if not feed.exists():
+        raise InputError(f"the demo's files are missing: {feed}")
+    spread = load(folder / "evening.toml")
+    actions = read_actions(folder / "evening.actions.jsonl")
+    begin = 0.0 if args.from_start else BEGIN_S
+    return show(Screen.demo(Play(feed, spread, actions, begin_s=begin, rate=args.rate)))

@@ -1,0 +1,119 @@
+"""``sternwatch replay``: a recorded feed, on the screen or as rows of JSON."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.cli.common.calibrated import add_calibration, calibration_of
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import CAUTION
+
+if TYPE_CHECKING:
+    from sternwatch.feed.recording.reader import Recording
+    from sternwatch.logbook.actions.kinds import Action
+    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.player import Player
+    from sternwatch.watch.picture.model import Picture
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "replay",
+        help="play a recorded feed",
+        description="Play a recorded feed with a spread: on the screen, or as one JSON object per second.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("feed", metavar="FEED", type=Path, help="the recording: NMEA 0183, plain or gzipped")
+    parser.add_argument("--spread", required=True, type=Path, metavar="SPREAD", help="the spread file (TOML)")
+    parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
+    add_calibration(parser)
+    parser.add_argument("--outlook", action="store_true", help="with --headless: what is forecast, in every row")
+    parser.add_argument("--headless", action="store_true", help="no screen; with --json")
+    parser.add_argument("--json", action="store_true", help="one JSON object per UTC second on standard output")
+    parser.add_argument("--no-checksum", action="store_true", help="use sentences whatever their checksum says")
+    parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast it plays on the screen")
+    parser.set_defaults(run=run)
+
+
+def open_feed(path: Path) -> Recording:
+    """The recording, its faults as the command's."""
+    from sternwatch.feed.errors import FeedError
+    from sternwatch.feed.recording.reader import open_recording
+
+    try:
+        return open_recording(path)
+    except FeedError as fault:
+        raise InputError(str(fault)) from fault
+
+
+def read_actions(path: Path | None) -> list[Action]:
+    """The actions file, its faults as the command's; none without one."""
+    from sternwatch.logbook.actions.kinds import ActionError, load_actions
+
+    if path is None:
+        return []
+    try:
+        return load_actions(path)
+    except ActionError as fault:
+        raise InputError(str(fault)) from fault
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.gear.depth import load
+
+    if args.headless and not args.json:
+        raise InputError("--headless prints rows for machines: give --json with it")
+    if args.json and not args.headless:
+        raise InputError("--json needs --headless: with the screen there is nothing to print")
+    if args.outlook and not args.headless:
+        raise InputError("--outlook is for rows: give --headless --json with it; on the screen it always runs")
+    spread = load(args.spread)
+    actions = read_actions(args.actions)
+    recording = open_feed(args.feed)
+    if args.headless:
+        return _headless(args, recording, actions)
+    recording.close()
+    from sternwatch.cli.common.session import Play, Screen, show
+
+    learned = calibration_of(args.calibration, spread)
+    play = Play(args.feed, spread, actions, rate=args.rate, unchecked=args.no_checksum, learned=learned)
+    return show(Screen.replay(play))
+
+
+def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:
+    from sternwatch.cli.gear.depth import load
+    from sternwatch.logbook.crew.fold import start_state
+    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.player import Player, rows_of
+    from sternwatch.watch.picture.model import Session
+    from sternwatch.watch.picture.rows import picture_row
+
+    for note in (*recording.notes, recording.timing):
+        print(f"sternwatch: {note}", file=sys.stderr)
+    spread = load(args.spread)
+    learned = calibration_of(args.calibration, spread)
+    setup = Setup(
+        spread, Session.REPLAY, trip=args.feed.name, start=start_state(actions), calibration=learned
+    )  # fmt: skip
+    player = Player(recording, setup, actions, unchecked=args.no_checksum)
+    write = sys.stdout.write
+    for row in rows_of(player, _with_outlook(player, setup) if args.outlook else picture_row):
+        write(json.dumps(row, allow_nan=False))
+        write("\n")
+    for report in player.decoder.reports():
+        if report.complaint:
+            print(f"sternwatch: {report.complaint}", file=sys.stderr)
+    return Exit.DONE
+
+
+def _with_outlook(player: Player, setup: Setup) -> Callable[[Picture], dict[str, Any]]:
+    """Rows that carry what is forecast at their own time."""
+    from sternwatch.watch.outlook.rows import OutlookRows
+
+    ahead = OutlookRows(setup.spread, setup.units)
+    return lambda picture: ahead.row(player.watch, picture)

@@ -1,0 +1,76 @@
+"""``sternwatch`` without a command: the start screen, and the command that is chosen on it, again and again."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import os
+import shutil
+import subprocess
+import sys
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import CAUTION
+
+if TYPE_CHECKING:
+    from sternwatch.console.ashore.start import Answered
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "start",
+        help="the start screen; also what opens without a command",
+        description="The start screen: the demo, your boat, feeds, practice, recordings, trips, setting up.",
+        epilog=CAUTION,
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:  # noqa: ARG001
+    from sternwatch.cli.common.session import preferences
+    from sternwatch.config import Preferences
+    from sternwatch.console.ashore.start import StartApp
+
+    notice = ""
+    while True:
+        try:
+            chosen = preferences()
+        except InputError as wrong:
+            chosen, notice = Preferences(), str(wrong)
+        command = StartApp(chosen, beside, notice).run()
+        if command is None:
+            return Exit.DONE
+        notice = dispatch(command)
+
+
+def dispatch(command: tuple[str, ...]) -> str:
+    """Run a command as if it had been typed; what it said on standard error, or why it could not be done."""
+    from sternwatch.cli.main import build_parser
+
+    said = io.StringIO()
+    with contextlib.redirect_stderr(said):
+        try:
+            args = build_parser().parse_args(command)
+            args.run(args)
+        except InputError as wrong:
+            return str(wrong)
+        except SystemExit:
+            pass  # a usage fault: argparse has said it
+        except KeyboardInterrupt:
+            return ""
+    return next((line for line in reversed(said.getvalue().splitlines()) if line.strip()), "")
+
+
+def beside(command: tuple[str, ...]) -> Answered:
+    """Run a command that prints, in a process of its own, so that the screen goes on."""
+    from sternwatch.console.ashore.start import Answered
+
+    wide = str(max(shutil.get_terminal_size().columns - 4, 40))  # a page's lines do not wrap
+    done = subprocess.run(
+        [sys.executable, "-m", "sternwatch", *command],
+        capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL,
+        env={**os.environ, "COLUMNS": wide},
+    )  # fmt: skip
+    return Answered(done.returncode, done.stdout, done.stderr)

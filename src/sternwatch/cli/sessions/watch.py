@@ -1,0 +1,57 @@
+"""``sternwatch watch``: on the water, with a live feed."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from sternwatch.cli.common.calibrated import add_calibration, calibration_of
+from sternwatch.cli.common.exits import InputError
+from sternwatch.cli.common.options import CAUTION
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "watch",
+        help="the console on the water, with a live feed",
+        description="The console on the water: reads the feed, records it, computes every rod's depth, keeps hits. "
+        "An open trip is taken up again.",
+        epilog=CAUTION,
+    )
+    parser.add_argument(
+        "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file (TOML); else your boat's"
+    )
+    parser.add_argument(
+        "--feed",
+        action="append",
+        metavar="SOURCE",
+        help="where sentences come from, the preferred one first; may be given several times: "
+        "serial:PORT, serial:PORT@BAUD, serial:auto, tcp:HOST:PORT, udp:PORT, gpsd:, - or a file. "
+        "Without it, the sources of the preferences' [feed] table",
+    )
+    add_calibration(parser)
+    parser.add_argument("--new-trip", action="store_true", help="end the open trip and begin another")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.session import Screen, preferences, show
+    from sternwatch.cli.gear.depth import load
+    from sternwatch.config import NAME
+    from sternwatch.feed.errors import FeedError
+    from sternwatch.feed.sources.specs import ACCEPTED, parse_config, parse_specs
+    from sternwatch.places import boat_file, config_dir
+
+    path = args.spread or boat_file()
+    if args.spread is None and not path.exists():
+        raise InputError(f"no spread file given, and none at {path}; sternwatch setup makes one")
+    spread = load(path)
+    where = config_dir() / NAME
+    try:
+        feed = parse_specs(args.feed) if args.feed else parse_config(preferences().feed, str(where))
+    except FeedError as fault:
+        raise InputError(str(fault)) from fault
+    if not feed.specs:
+        raise InputError(f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}")
+    learned = calibration_of(args.calibration, spread)
+    return show(Screen.live(path, spread, feed, new=args.new_trip, learned=learned))

@@ -1,0 +1,1 @@
+"""The room of commands about trips: debrief, season, trip, logbook, paths."""

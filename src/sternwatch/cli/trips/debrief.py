@@ -1,0 +1,165 @@
+"""``sternwatch debrief``: what a trip was like, what caught, and how sure one can be."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import sys
+from collections.abc import Callable
+from contextlib import nullcontext
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import CAUTION, add_json, add_units, units_of
+
+if TYPE_CHECKING:
+    from sternwatch.cli.common.books import Book
+    from sternwatch.debrief.report.prepared import Report
+    from sternwatch.debrief.trip.digest import Digest
+    from sternwatch.debrief.trip.sources import TripData
+
+TRIP_HELP = 'a trip: "last", the beginning of its id, a packed trip (*.trip), or "demo"'
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "debrief",
+        help="what a trip caught, where, how deep, doing what",
+        description="What a trip caught, where, how deep, doing what, and how sure one can be of it.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")
+    parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
+    parser.add_argument("--positions", action="store_true", help="tell places too; else they are left out of files")
+    parser.add_argument("--spread", type=Path, metavar="FILE", help="the same trip with another spread beside it")
+    parser.add_argument(
+        "--calibration",
+        metavar="FILE",
+        help="the same trip with another calibration beside it: a file, a name in the folder, or none",
+    )
+    parser.add_argument("--again", action="store_true", help="work the trip through again")
+    add_json(parser)
+    add_units(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    if args.screen:
+        return _on_screen(args)
+    made = report_of(args)
+    if args.json:
+        from sternwatch.debrief.report.asjson import as_json
+
+        print(as_json(made))
+    if args.html is not None:
+        from sternwatch.debrief.report.page import PageError, page
+
+        try:
+            args.html.write_text(page(made), encoding="utf-8")
+        except PageError as fault:
+            raise InputError(str(fault)) from fault
+        except OSError as fault:
+            raise InputError(f"{args.html} cannot be written: {fault.strerror or fault}") from fault
+        print(f"sternwatch: written to {args.html}", file=sys.stderr)
+    elif not args.json:
+        from sternwatch.debrief.report.text import text_of
+
+        sys.stdout.write(text_of(made, shutil.get_terminal_size((100, 24)).columns))
+    return Exit.DONE
+
+
+def _on_screen(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.books import opened, trip_asked
+    from sternwatch.cli.common.session import show
+    from sternwatch.cli.sessions.past import past_screen
+
+    if args.json or args.html is not None or args.positions:
+        raise InputError("--screen takes no --json, --html or --positions: on the screen a key tells places")
+    if trip_asked(args.trip) is not None:
+        raise InputError(f"{args.trip} must be in the logbook for the screen: sternwatch trip unpack {args.trip}")
+    with nullcontext() if args.trip == "demo" else opened() as book:
+        data = trip_data(args.trip, book)
+        return show(past_screen(data, book, again=args.again, other=_otherwise(args), other_name=_other_name(args)))
+
+
+def trip_data(asked: str, book: Book | None) -> TripData:
+    """A trip of the logbook, or the demo; its faults are the command's."""
+    from sternwatch.cli.common.books import demo_trip
+    from sternwatch.debrief.trip.sources import TripError, from_logbook
+    from sternwatch.logbook.actions.kinds import ActionError
+    from sternwatch.places import data_dir
+
+    if book is None:
+        return demo_trip()
+    try:
+        return from_logbook(book.reader, asked, data_dir())
+    except (TripError, ActionError) as fault:
+        raise InputError(str(fault)) from fault
+
+
+def report_of(args: argparse.Namespace) -> Report:
+    """The debrief that was asked for."""
+    import tempfile
+
+    from sternwatch.cli.common.books import opened, trip_asked, worked_through
+    from sternwatch.debrief.report.prepared import report
+    from sternwatch.debrief.trip.packing import unpack
+    from sternwatch.debrief.trip.sources import TripError
+
+    units = units_of(args)
+    packed = trip_asked(args.trip)
+    own_book = packed is None and args.trip != "demo"
+    with tempfile.TemporaryDirectory() as folder, opened() if own_book else nullcontext() as book:
+        try:
+            data = unpack(packed, Path(folder)) if packed is not None else trip_data(args.trip, book)
+        except TripError as fault:
+            raise InputError(str(fault)) from fault
+        except OSError as fault:
+            raise InputError(f"{packed} cannot be read: {fault.strerror or fault}") from fault
+        digest = worked_through(data, book, again=args.again)
+        how = _otherwise(args)
+        other = how(data) if how is not None else None
+    return report(data, digest, units, positions=args.positions, other=other, other_name=_other_name(args))
+
+
+def _other_name(args: argparse.Namespace) -> str:
+    """What the same trip is worked through with, in words; empty: nothing else."""
+    named = [str(args.spread)] if args.spread is not None else []
+    if args.calibration is not None:
+        named.append("no calibration" if args.calibration == "none" else str(args.calibration))
+    return " and ".join(named)
+
+
+def _otherwise(args: argparse.Namespace) -> Callable[[TripData], Digest] | None:
+    """Works the same trip through with the spread and calibration asked for; None: neither was.
+
+    The faults of the files are the command's.
+    """
+    if args.spread is None and args.calibration is None:
+        return None
+    from sternwatch.answers.belief import calibration_file
+    from sternwatch.cli.gear.depth import load
+
+    spread = load(args.spread) if args.spread is not None else None
+
+    def work(data: TripData) -> Digest:
+        from sternwatch.debrief.trip.digest import make_digest
+        from sternwatch.feed.recording.reader import open_recording
+        from sternwatch.places import set_numba_cache
+
+        if data.feed is None:
+            raise InputError(f"the recording of {data.id} is not there, so it cannot be run again")
+        try:
+            if args.calibration is None:
+                setup = data.setup(spread)
+            else:
+                setup = data.setup(spread, calibration_file.chosen(args.calibration, spread or data.spread)[0])
+        except calibration_file.CalibrationError as fault:
+            raise InputError(str(fault)) from fault
+        set_numba_cache()
+        with open_recording(data.feed) as recording:
+            return make_digest(recording, setup, data.actions)
+
+    return work

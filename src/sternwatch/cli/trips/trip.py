@@ -1,0 +1,317 @@
+"""``sternwatch trip``: the trips of the logbook, moved between machines, in and out of other programs."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import CAUTION, add_json
+from sternwatch.cli.trips.debrief import TRIP_HELP
+
+if TYPE_CHECKING:
+    from sternwatch.cli.common.books import Book
+    from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.logbook.store.trips import Event
+
+WHAT = ("hits", "exposure", "return", "gpx", "geojson", "actions", "alerts")
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "trip",
+        help="list, end, pack, unpack, import, export trips",
+        description="The trips of the logbook.",
+        epilog=CAUTION,
+    )
+    acts = parser.add_subparsers(title="what to do", dest="act", metavar="ACT", required=True)
+    listed = acts.add_parser("list", help="every trip, oldest first")
+    add_json(listed)
+    listed.set_defaults(run=run_list)
+    end = acts.add_parser("end", help="end the open trip")
+    end.set_defaults(run=run_end)
+    pack = acts.add_parser("pack", help="one file with feed, actions and spread; it holds every position")
+    pack.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    pack.add_argument("file", nargs="?", type=Path, metavar="FILE", help="default: <id>.trip in this folder")
+    pack.set_defaults(run=run_pack)
+    unpack = acts.add_parser("unpack", help="take a packed trip into the logbook")
+    unpack.add_argument("file", type=Path, metavar="FILE")
+    unpack.set_defaults(run=run_unpack)
+    imported = acts.add_parser("import", help="take in a recording with its actions, or an old notebook")
+    imported.add_argument("file", type=Path, metavar="FILE", help="a recording, or with --notebook a CSV file")
+    imported.add_argument("--notebook", action="store_true", help="hits of an old notebook: CSV, see --columns")
+    imported.add_argument("--spread", type=Path, metavar="SPREAD", help="the recording's spread file")
+    imported.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
+    imported.add_argument("--alerts", type=Path, metavar="FILE", help="what was raised, as JSON Lines")
+    imported.add_argument(
+        "--utc-offset", type=_offset, metavar="UTC±HH:MM", help="the crew's clock; else this computer's"
+    )
+    imported.set_defaults(run=run_import)
+    export = acts.add_parser("export", help=f"for other programs: {', '.join(WHAT)}")
+    export.add_argument("trip", metavar="TRIP", nargs="+", help=TRIP_HELP)
+    export.add_argument(
+        "--what", required=True, choices=WHAT, help="hits, exposure, return: CSV; actions, alerts: JSON Lines"
+    )
+    export.add_argument("--out", type=Path, metavar="FILE", help="else standard output")
+    export.add_argument("--positions", action="store_true", help="tell places too")
+    export.set_defaults(run=run_export)
+
+
+def run(args: argparse.Namespace) -> int:
+    return int(args.run(args))
+
+
+def _offset(given: str) -> int:
+    import re
+
+    match = re.fullmatch(r"(?:UTC)?([+-])(\d{1,2}):?(\d{2})", given.replace("−", "-"))
+    if match is None or int(match[2]) > 14 or int(match[3]) > 59:
+        raise argparse.ArgumentTypeError(f'"{given}": accepted is, for example, UTC-04:00')
+    minutes = int(match[2]) * 60 + int(match[3])
+    return -minutes if match[1] == "-" else minutes
+
+
+def run_list(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.books import opened
+    from sternwatch.debrief.trip.sources import recording_of
+    from sternwatch.logbook.actions.kinds import iso
+    from sternwatch.logbook.store.trips import trips
+    from sternwatch.places import data_dir
+
+    with opened() as book:
+        found = trips(book.reader)
+        hits = dict(book.reader.execute("SELECT t.id, count(*) FROM hit h JOIN trip t ON t.no = h.trip_no "
+                                        "WHERE h.counts = 1 GROUP BY t.id"))  # fmt: skip
+        debriefed = {i for (i,) in book.reader.execute("SELECT t.id FROM digest d JOIN trip t ON t.no = d.trip_no")}
+    if args.json:
+        import json
+
+        for trip in found:
+            print(json.dumps({
+                "id": trip.id, "begun": iso(trip.begun), "ended": iso(trip.ended) if trip.ended else None,
+                "session": trip.session, "spread": trip.spread_name, "hits": hits.get(trip.id),
+                "recording": recording_of(trip, data_dir()) is not None, "debriefed": trip.id in debriefed,
+            }, ensure_ascii=False))  # fmt: skip
+        return Exit.DONE
+    for trip in found:
+        ended = f"{trip.ended.astimezone():%H:%M}" if trip.ended else "open "
+        feed = "" if recording_of(trip, data_dir()) is not None else ", no recording"
+        n = hits.get(trip.id)
+        said = "" if n is None else f", {n} hits"
+        print(f"{trip.id}  {trip.begun.astimezone():%Y-%m-%d %H:%M}–{ended}  {trip.session}{said}{feed}")
+    return Exit.DONE
+
+
+def run_end(args: argparse.Namespace) -> int:  # noqa: ARG001
+    from datetime import UTC, datetime
+
+    from sternwatch.cli.common.books import opened
+
+    with opened() as book:
+        writer = book.need_writer("ending the trip")
+        trip = writer.open_trip()
+        if trip is None:
+            raise InputError("no trip is open")
+        kept = writer.end_trip(trip.id, datetime.now(UTC))
+        if kept.error:
+            raise InputError(kept.error)
+    print(f"{trip.id} is ended")
+    return Exit.DONE
+
+
+def run_pack(args: argparse.Namespace) -> int:
+    from contextlib import nullcontext
+
+    from sternwatch.cli.common.books import opened
+    from sternwatch.cli.trips.debrief import trip_data
+    from sternwatch.debrief.trip.packing import SUFFIX, pack
+
+    with nullcontext() if args.trip == "demo" else opened() as book:
+        data = trip_data(args.trip, book)
+    target = args.file or Path(f"{data.id}{SUFFIX}")
+    try:
+        pack(data, target)
+    except OSError as fault:
+        raise InputError(f"{target} cannot be written: {fault.strerror or fault}") from fault
+    if data.feed is None:
+        print(f"sternwatch: the recording of {data.id} is not there: packed without it", file=sys.stderr)
+    else:
+        print("sternwatch: the file holds the whole recording, every position in it", file=sys.stderr)
+    print(target)
+    return Exit.DONE
+
+
+def run_unpack(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.books import opened
+    from sternwatch.debrief.trip.packing import unpack
+    from sternwatch.debrief.trip.sources import TripError
+    from sternwatch.places import data_dir
+
+    with opened(make=True) as book:
+        book.need_writer("unpacking a trip")
+        try:
+            data = unpack(args.file, data_dir() / "recordings")
+        except TripError as fault:
+            raise InputError(str(fault)) from fault
+        except OSError as fault:
+            raise InputError(f"{fault.filename or args.file}: {fault.strerror or fault}") from fault
+        _take_in(book, data)
+    print(f"{data.id}: {len(data.actions)} entries" + ("" if data.feed else ", no recording"))
+    return Exit.DONE
+
+
+def run_import(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.books import opened, worked_through
+
+    if args.notebook and (args.spread or args.actions or args.alerts):
+        raise InputError("--notebook takes no --spread, --actions or --alerts: a notebook has hits alone")
+    with opened(make=True) as book:
+        book.need_writer("importing")
+        for data in _notebook(args) if args.notebook else [_recording(args)]:
+            _take_in(book, data)
+            if args.notebook:
+                worked_through(data, book)
+            print(f"{data.id}: {len(data.actions)} entries")
+    return Exit.DONE
+
+
+def _minutes(args: argparse.Namespace) -> int:
+    from datetime import datetime
+
+    if args.utc_offset is not None:
+        return int(args.utc_offset)
+    offset = datetime.now().astimezone().utcoffset()
+    return round(offset.total_seconds() / 60) if offset is not None else 0
+
+
+def _notebook(args: argparse.Namespace) -> list[TripData]:
+    from sternwatch.debrief.trip.notebook import read_notebook
+    from sternwatch.debrief.trip.sources import TripError
+
+    try:
+        return read_notebook(args.file, _minutes(args))
+    except TripError as fault:
+        raise InputError(str(fault)) from fault
+    except OSError as fault:
+        raise InputError(f"{args.file} cannot be read: {fault.strerror or fault}") from fault
+
+
+def _recording(args: argparse.Namespace) -> TripData:
+    """A recording with its spread and actions as a trip; the same files give the same trip."""
+    import hashlib
+    import shutil
+    from datetime import UTC, datetime, timedelta
+
+    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.sessions.replay import open_feed, read_actions
+    from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.logbook.crew.fold import start_state
+    from sternwatch.places import data_dir
+
+    if args.spread is None:
+        raise InputError("a recording needs --spread: without it nobody knows what hung over the stern")
+    load(args.spread)
+    actions = read_actions(args.actions)
+    events = _alerts(args.alerts) if args.alerts is not None else []
+    with open_feed(args.file) as recording:
+        start, span = recording.start_utc, recording.span_s
+    digest = hashlib.sha256(args.file.read_bytes()).hexdigest()[:8]
+    begun = datetime.fromtimestamp(start, UTC) if start is not None else datetime(1970, 1, 1, tzinfo=UTC)
+    trip_id = f"{begun:%Y%m%dT%H%M%SZ}-{digest}"
+    target = data_dir() / "recordings" / (f"{trip_id}.nmea" + (".gz" if args.file.suffix == ".gz" else ""))
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        if not target.exists():
+            shutil.copyfile(args.file, target)
+        text = args.spread.read_text(encoding="utf-8")
+    except OSError as fault:
+        raise InputError(f"{fault.filename}: {fault.strerror or fault}") from fault
+    about: dict[str, Any] = {"utc_offset_min": _minutes(args)}
+    return TripData(
+        trip_id, begun, text, actions, target, start_state(actions), begun + timedelta(seconds=span), "live",
+        about=about, events=events,
+    )  # fmt: skip
+
+
+def _alerts(path: Path) -> list[Event]:
+    from sternwatch.debrief.trip.packing import parse_events
+    from sternwatch.debrief.trip.sources import TripError
+
+    try:
+        return parse_events(path.read_text(encoding="utf-8"), str(path))
+    except TripError as fault:
+        raise InputError(str(fault)) from fault
+    except UnicodeDecodeError as fault:
+        raise InputError(f"{path} is not a UTF-8 text") from fault
+    except OSError as fault:
+        raise InputError(f"{path} cannot be read: {fault.strerror or fault}") from fault
+
+
+def _take_in(book: Book, data: TripData) -> None:
+    """Put a trip into the logbook, what is there already passed over."""
+    from sternwatch.gear.spread_file.load import parse_spread
+    from sternwatch.logbook.store.trips import Trip
+
+    writer = book.need_writer("taking a trip in")
+    name = parse_spread(data.spread_text).boat.name if data.spread_text else "notebook"
+    writer.begin_trip(
+        Trip(
+            data.id, data.begun, data.session, data.start, name, data.spread_text, data.calibration, "", data.about
+        )
+    )  # fmt: skip
+    stored = [writer.submit(data.id, action) for action in data.actions]
+    stored += [writer.record(data.id, event) for event in data.events]
+    for future in stored:
+        kept = future.result()
+        if kept.kept != "logbook":
+            raise InputError(f"entry {kept.id}: {kept.error}")
+    if data.practised is not None:
+        writer.keep_result(data.id, data.practised)
+    if data.ended is not None:
+        writer.end_trip(data.id, data.ended)
+
+
+def run_export(args: argparse.Namespace) -> int:
+    from contextlib import nullcontext
+
+    from sternwatch.cli.common.books import opened, worked_through
+    from sternwatch.cli.trips.debrief import trip_data
+
+    if args.what == "gpx" and not args.positions:
+        raise InputError("a GPX file is nothing but places: say --positions if you want them in a file")
+    if len(args.trip) > 1 and args.what not in ("return", "hits", "exposure"):
+        raise InputError(f"--what {args.what} takes one trip")
+    with nullcontext() if args.trip == ["demo"] else opened() as book:
+        found = [trip_data(asked, book) for asked in args.trip]
+        digests = [worked_through(data, book) for data in found] if args.what not in ("actions", "alerts") else []
+    text = _exported(args.what, found, digests, positions=args.positions)
+    if args.out is None:
+        sys.stdout.write(text)
+        return Exit.DONE
+    try:
+        args.out.write_text(text, encoding="utf-8", newline="")
+    except OSError as fault:
+        raise InputError(f"{args.out} cannot be written: {fault.strerror or fault}") from fault
+    return Exit.DONE
+
+
+def _exported(what: str, found: list[TripData], digests: list[Any], *, positions: bool) -> str:
+    from sternwatch.debrief.trip import exports
+    from sternwatch.debrief.trip.packing import event_lines
+
+    match what:
+        case "return":
+            return exports.return_csv(zip(found, digests, strict=True))
+        case "hits" | "exposure":
+            made = exports.hits_csv if what == "hits" else exports.exposure_csv
+            texts = [made(data, digest, positions=positions) for data, digest in zip(found, digests, strict=True)]
+            return texts[0] + "".join(text.split("\r\n", 1)[1] for text in texts[1:])
+        case "gpx":
+            return exports.gpx(digests[0], found[0].id)
+        case "geojson":
+            return exports.geojson(digests[0], found[0].id, positions=positions)
+        case "alerts":
+            return event_lines(found[0].events)
+    return exports.actions_jsonl(found[0].actions, positions=positions)

@@ -1,0 +1,51 @@
+"""A current that the helm knows: how fast and whither, typed in one line."""
+
+from __future__ import annotations
+
+from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.gear.values.units import UNITS, Dimension, convert
+
+FASTEST_M_S = 3.0
+
+
+def open_current(desk: Desk, t_s: float) -> None:
+    """Ask for the surface current."""
+    unit = desk.units.label(Dimension.SPEED)
+    desk.typing = TypingLine(
+        f"CURRENT: {unit} and degrees it goes to, as 0.3 090", "current", "", "", t_s, words=True
+    )
+
+
+def current_typed(desk: Desk, t_s: float) -> None:
+    """Enter on the current: it is an entry."""
+    line = desk.typing
+    assert line is not None
+    unit = desk.units.symbol(Dimension.SPEED)
+    most = convert(FASTEST_M_S, unit)
+    read = _read(line.text)
+    if read is None or not (0.0 <= read[0] <= most and 0.0 <= read[1] <= 360.0):
+        label = desk.units.label(Dimension.SPEED)
+        desk.say(
+            f"{line.text.strip() or 'nothing'}: two numbers are accepted, up to {most:.0f} {label}, 0 to 360°",
+            t_s,
+        )
+        line.text = ""
+        return
+    desk.typing = None
+    speed, towards = read
+    words = f"current {speed:g} {desk.units.label(Dimension.SPEED)} to {towards:03.0f}°"
+    action = desk.submit("current", None, words, t_s, speed_m_s=UNITS[unit].to_si(speed), towards_deg=towards)
+    desk.say(f"CURRENT  {words.removeprefix('current ')}", t_s, Tone.ENTRY, action)
+
+
+def _read(text: str) -> tuple[float, float] | None:
+    """Speed and direction; a current that stands still needs no direction."""
+    parts = text.replace(",", ".").split()
+    try:
+        numbers = [float(part) for part in parts]
+    except ValueError:
+        return None
+    if numbers == [0.0]:
+        return 0.0, 0.0
+    return (numbers[0], numbers[1]) if len(numbers) == 2 else None

@@ -1,0 +1,44 @@
+"""Instruments of a practice boat made to fail: one is chosen from a list, and lasts until they are mended."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sternwatch.console.acts.steering import under_way
+from sternwatch.console.desk.hand import Desk
+from sternwatch.console.desk.lists import Listing
+
+# Words of the list, and what the entry holds.
+FAULTS: Final[tuple[tuple[str, dict[str, str]], ...]] = (
+    ("GPS without a fix", {"what": "no fix", "sensor": "gps"}),
+    ("GPS silent", {"what": "dropout", "sensor": "gps"}),
+    ("compass silent", {"what": "dropout", "sensor": "compass"}),
+    ("compass stands still", {"what": "frozen", "sensor": "compass"}),
+    ("paddle wheel silent", {"what": "dropout", "sensor": "log"}),
+    ("paddle wheel stands still", {"what": "frozen", "sensor": "log"}),
+    ("sounder loses the bottom", {"what": "lost bottom", "sensor": "sounder"}),
+    ("thermometer stands still", {"what": "frozen", "sensor": "thermometer"}),
+    ("every checksum may be wrong", {"what": "bad checksums", "sensor": "all"}),
+    ("everything silent", {"what": "dropout", "sensor": "all"}),
+    ("all mended", {"what": "mended"}),
+)
+
+
+def open_faults(desk: Desk, t_s: float) -> None:
+    """Ask what is to fail."""
+    if under_way(desk, t_s) is None:
+        return
+    desk.typing = None
+    words = tuple(words for words, _ in FAULTS)
+    desk.listing = Listing("What fails", "", words, t_s, what="fault", values=tuple(fields for _, fields in FAULTS))
+
+
+def fault_taken(desk: Desk, t_s: float) -> None:
+    """Enter on the list."""
+    listing = desk.listing
+    assert listing is not None
+    desk.listing = None
+    fields = listing.value
+    assert isinstance(fields, dict)
+    desk.runner.submit("fault", None, **fields)
+    desk.say(f"Instruments: {listing.choice}", t_s)

@@ -1,0 +1,72 @@
+"""A gauge read at a depth: the depth is typed, then the temperature there, or the speed. Two lines, nothing modal."""
+
+from __future__ import annotations
+
+from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.gear.values.units import UNITS, convert, unit_label
+from sternwatch.water.profile import COLDEST_C, DEEPEST_M, WARMEST_C
+
+FASTEST_M_S = 10.0
+
+
+def open_gauge(desk: Desk, t_s: float) -> None:
+    """Ask for the depth at which the gauge hangs."""
+    desk.typing = TypingLine("GAUGE READING: at what depth?", "gauge depth", "", desk.units.length, t_s)
+
+
+def depth_typed(desk: Desk, t_s: float) -> None:
+    """Enter on the depth: the temperature is next."""
+    line = desk.typing
+    assert line is not None
+    assert line.value is not None
+    depth_m = UNITS[line.unit].to_si(line.value)
+    if depth_m > DEEPEST_M:
+        line.text = ""
+        deepest = convert(DEEPEST_M, line.unit)
+        desk.say(f"{line.value_words} is too deep: at most {deepest:.0f}", t_s)
+        return
+    _ask_temperature(desk, depth_m, t_s)
+
+
+def _ask_temperature(desk: Desk, depth_m: float, t_s: float, text: str = "") -> None:
+    desk.typing = TypingLine(
+        f"TEMPERATURE AT {desk.length(depth_m)}", "gauge temperature", "", desk.units.temperature, t_s, text,
+        other="speed", depth_m=depth_m,
+    )  # fmt: skip
+
+
+def other(desk: Desk, t_s: float) -> None:
+    """Between the temperature and the speed at the depth typed."""
+    line = desk.typing
+    assert line is not None
+    assert line.depth_m is not None
+    if line.what == "gauge speed":
+        _ask_temperature(desk, line.depth_m, t_s, line.text)
+        return
+    desk.typing = TypingLine(
+        f"SPEED AT {desk.length(line.depth_m)}", "gauge speed", "", desk.units.speed, t_s, line.text,
+        other="temperature", depth_m=line.depth_m,
+    )  # fmt: skip
+
+
+def reading_typed(desk: Desk, t_s: float) -> None:
+    """Enter on the reading: it is an entry."""
+    line = desk.typing
+    assert line is not None
+    assert line.depth_m is not None
+    assert line.value is not None
+    si = UNITS[line.unit].to_si(line.value)
+    field = "speed_m_s" if line.what == "gauge speed" else "temperature_c"
+    low, high = (0.0, FASTEST_M_S) if line.what == "gauge speed" else (COLDEST_C, WARMEST_C)
+    if not low <= si <= high:
+        lowest, highest = (convert(limit, line.unit) for limit in (low, high))
+        desk.say(
+            f"{line.value_words} cannot be: {lowest:.0f} to {highest:.0f} {unit_label(line.unit)} is accepted", t_s
+        )
+        line.text = ""
+        return
+    words = f"{line.value_words} at {desk.length(line.depth_m)}"
+    desk.typing = None
+    action = desk.submit("gauge", None, words, t_s, depth_m=line.depth_m, **{field: si})
+    desk.say(f"GAUGE  {words}", t_s, Tone.ENTRY, action)

@@ -1,0 +1,117 @@
+"""A moment of a recording, typed: on the feed's clock, or counted from the recording's start."""
+
+from __future__ import annotations
+
+import math
+
+from sternwatch.console.acts.recording import control_of, elapsed
+from sternwatch.console.desk.hand import Desk
+from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.watch.sessions.runner import ReplayStatus
+
+DAY_S = 86400
+_UNITS_S = (3600, 60, 1)
+
+
+def ask(desk: Desk, t_s: float) -> None:
+    """Open the typing line for a moment."""
+    control = control_of(desk, t_s)
+    if control is None:
+        return
+    status = control.status()
+    if status.span_s[1] <= status.span_s[0]:
+        desk.say("The recording is being opened", t_s)
+        return
+    desk.listing = None
+    desk.typing = TypingLine("GO TO WHAT TIME", "moment", "", "", t_s, time=True, hint=_accepted(status))
+
+
+def typed(desk: Desk, t_s: float) -> None:
+    """Enter on a moment: go there, or say why not and let it be typed again."""
+    line, control = desk.typing, control_of(desk, t_s)
+    assert line is not None
+    if control is None:
+        return
+    found = moment(line.text, control.status())
+    if isinstance(found, str):
+        desk.say(f"{line.text}: {found}", t_s)
+        line.text = ""
+        return
+    desk.typing = None
+    control.seek(found)
+    desk.say(f"Going to {told(found, control.status())}", t_s)
+
+
+def clock(t_s: float, status: ReplayStatus) -> str:
+    """The feed's clock at feed time ``t_s``, as h:mm:ss of its day; empty where the feed has none."""
+    return "" if status.utc_offset_s is None else elapsed(round(t_s + status.utc_offset_s, 3) % DAY_S).rjust(8, "0")
+
+
+def told(t_s: float, status: ReplayStatus) -> str:
+    """A moment in words: on the clock where there is one, and from the start."""
+    since = f"{elapsed(t_s - status.span_s[0])} from the start"
+    time = clock(t_s, status)
+    return f"{time} UTC, {since}" if time else since
+
+
+def moment(text: str, status: ReplayStatus) -> float | str:
+    """The feed time [s] that ``text`` means, or one sentence why it means none.
+
+    ``19:42``, ``19:42:30``, ``1942`` and ``194230`` are the feed's clock; ``+5`` is minutes and ``+1:20``,
+    ``+1:20:00`` hours from the start. A minute that is begun before the recording means its start.
+    """
+    from_start = text.startswith("+")
+    whole_s = _from_start_s(text[1:]) if from_start else clock_s(text)
+    if whole_s is None:
+        return f"no moment; {_accepted(status)} is accepted"
+    begin, end = status.span_s
+    if from_start:
+        if whole_s > end - begin:
+            return f"the recording is {elapsed(end - begin)} long"
+        return begin + whole_s
+    if status.utc_offset_s is None:
+        return f"this recording has no clock; {_accepted(status)} is accepted"
+    precise_s = 1 if text.count(":") == 2 or len(text) == 6 else 60
+    # Every day on which the clock said so: the one nearest to the moment there is.
+    first = whole_s - status.utc_offset_s
+    first += DAY_S * math.ceil((begin - precise_s + 1e-3 - first) / DAY_S)
+    found = [max(first + day * DAY_S, begin) for day in range(int((end - begin) // DAY_S) + 2)]
+    inside = [t for t in found if t <= end]
+    if not inside:
+        return f"not in this recording, which goes from {clock(begin, status)} to {clock(end, status)} UTC"
+    return min(inside, key=lambda t: abs(t - status.t_s))
+
+
+def _accepted(status: ReplayStatus) -> str:
+    from_start = "+5 (minutes) or +1:20:00 from the start"
+    return from_start if status.utc_offset_s is None else f"19:42 or 19:42:30 (UTC), or {from_start}"
+
+
+def clock_s(text: str) -> int | None:
+    """Seconds of the day of a clock's reading."""
+    if text.isdigit() and len(text) in (4, 6):
+        text = ":".join(text[n : n + 2] for n in range(0, len(text), 2))
+    parts = _parts(text)
+    if parts is None or len(parts) < 2 or parts[0] > 23:
+        return None
+    return _seconds(parts)
+
+
+def _from_start_s(text: str) -> int | None:
+    parts = _parts(text)
+    if parts is None:
+        return None
+    return parts[0] * 60 if len(parts) == 1 else _seconds(parts)
+
+
+def _parts(text: str) -> list[int] | None:
+    """One to three numbers between colons, minutes and seconds under 60."""
+    written = text.split(":")
+    if len(written) > 3 or not all(part.isdigit() for part in written):
+        return None
+    parts = [int(part) for part in written]
+    return None if any(part > 59 for part in parts[1:]) else parts
+
+
+def _seconds(parts: list[int]) -> int:
+    return sum(part * unit for part, unit in zip(parts, _UNITS_S, strict=False))

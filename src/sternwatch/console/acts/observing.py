@@ -1,0 +1,111 @@
+"""What is seen or felt of the chosen rod: one key for a touch of the bottom, a number for the rest. Nothing modal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.gear.values.units import UNITS, Dimension, convert, unit_label
+from sternwatch.watch.picture.model import RodPicture
+from sternwatch.water.profile import DEEPEST_M
+
+STEEPEST_DEG = 90.0
+HARDEST_N = 5000.0
+
+_At = Literal["lure", "device", "ball"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """What is asked for one kind of observation."""
+
+    title: str  # of the typing line, for a rod and what of its chain
+    dimension: Dimension
+    field: str
+    depth: bool = False
+
+
+_KINDS = {
+    "seen on sounder": _Kind("{at} OF {rod} ON THE SOUNDER: at what depth?", Dimension.LENGTH, "depth_m", True),
+    "logger": _Kind("LOGGER AT THE {at} OF {rod}: what depth?", Dimension.LENGTH, "depth_m", True),
+    "entry angle": _Kind(
+        "{rod}: angle of its line below the horizontal, at the water?", Dimension.ANGLE, "angle_deg"
+    ),
+    "cable angle": _Kind("{rod}: angle of its cable off the vertical, at the water?", Dimension.ANGLE, "angle_deg"),
+    "pull": _Kind("{rod}: pull at its tip?", Dimension.FORCE, "pull_N"),
+}
+WHAT = tuple(_KINDS)
+
+
+def touched(desk: Desk, t_s: float) -> None:
+    """The chosen rod touched bottom just now: the bottom as sounded where its tackle was."""
+    rod = desk.chosen_rod(t_s)
+    if rod is None:
+        return
+    desk.typing = None
+    words = f"{desk.name(rod)} touched bottom"
+    action = desk.submit("observed", rod.key, words, t_s, what="touched bottom")
+    desk.say(f"TOUCHED BOTTOM  {desk.name(rod)}", t_s, Tone.ENTRY, action)
+
+
+def ask(desk: Desk, what: str, t_s: float) -> None:
+    """Ask for the number of one kind of observation of the chosen rod."""
+    rod = desk.chosen_rod(t_s)
+    if rod is None:
+        return
+    if what == "cable angle" and rod.rig != "ball":
+        desk.say(f"{desk.name(rod)} has no ball on a cable", t_s)
+        return
+    device: _At = "ball" if rod.rig == "ball" else "device"
+    has_device = rod.rig in ("ball", "diver", "weight")
+    at: _At = device if what == "seen on sounder" and has_device else "lure"
+    _open(desk, rod, what, at, "lure" if at != "lure" else device if has_device else "", t_s)
+
+
+def _open(desk: Desk, rod: RodPicture, what: str, at: str, other: str, t_s: float, text: str = "") -> None:
+    kind = _KINDS[what]
+    desk.typing = TypingLine(
+        kind.title.format(rod=desk.name(rod), at=at.upper()), f"observed {what}", f"{rod.key} {at}",
+        desk.units.symbol(kind.dimension), t_s, text, other=other if kind.depth else "",
+    )  # fmt: skip
+
+
+def other(desk: Desk, t_s: float) -> None:
+    """Between the lure and the device, at the same depth typed."""
+    line = desk.typing
+    assert line is not None
+    key, at = line.of.split()
+    rod = desk.rod(key)
+    if rod is not None:
+        _open(desk, rod, line.what.removeprefix("observed "), line.other, at, t_s, line.text)
+
+
+def typed(desk: Desk, t_s: float) -> None:
+    """Enter on the number: it is an entry."""
+    line = desk.typing
+    assert line is not None
+    assert line.value is not None
+    what = line.what.removeprefix("observed ")
+    kind = _KINDS[what]
+    key, at = line.of.split()
+    # An angle goes into its entry in degrees, as it is typed; the rest in SI.
+    value = line.value if kind.dimension is Dimension.ANGLE else UNITS[line.unit].to_si(line.value)
+    most = {"depth_m": DEEPEST_M, "angle_deg": STEEPEST_DEG, "pull_N": HARDEST_N}[kind.field]
+    least_wrong = kind.field == "pull_N" and value <= 0.0
+    if value > most or least_wrong:
+        highest = most if kind.dimension is Dimension.ANGLE else convert(most, line.unit)
+        asked = "more than 0, " if kind.field == "pull_N" else ""
+        desk.say(
+            f"{line.value_words} cannot be: {asked}at most {highest:.0f} {unit_label(line.unit)} is accepted", t_s
+        )
+        line.text = ""
+        return
+    desk.typing = None
+    named = desk.name(desk.rod(key), key)
+    part = f" {at}" if kind.depth else ""
+    words = f"{named}{part} {what} {line.value_words}"
+    fields = {kind.field: value} | ({"at": at} if kind.depth else {})
+    action = desk.submit("observed", key, words, t_s, what=what, **fields)
+    desk.say(f"{what.upper()}  {named}{part} {line.value_words}", t_s, Tone.ENTRY, action)

@@ -1,0 +1,103 @@
+"""Acts on places: marking one, fish seen on the sounder; and pulling all lines."""
+
+from __future__ import annotations
+
+from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.desk.lists import Listing
+from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.gear.values.units import UNITS, convert
+from sternwatch.logbook.actions.place_acts import MARK_KINDS
+from sternwatch.watch.forecast.slowed import slowed_words
+from sternwatch.water.profile import DEEPEST_M
+
+NAMED = 3  # rods that come next are said by name, the rest by key
+
+
+def mark(desk: Desk, t_s: float) -> None:
+    """Mark this place: the key's moment counts, what is here is chosen from a list."""
+    desk.typing = None
+    desk.marking_deg = _place(desk)
+    desk.listing = Listing("What is here?", "", MARK_KINDS, t_s, what="mark")
+
+
+def _place(desk: Desk) -> tuple[float, float] | None:
+    return desk.picture.own.position_deg if desk.picture is not None else None
+
+
+def _at(place_deg: tuple[float, float] | None) -> dict[str, float]:
+    return {} if place_deg is None else {"latitude_deg": place_deg[0], "longitude_deg": place_deg[1]}
+
+
+def marked(desk: Desk, t_s: float) -> None:
+    """Enter on the list."""
+    listing = desk.listing
+    assert listing is not None
+    desk.listing = None
+    what = listing.choice
+    action = desk.submit("mark", None, f"{what} marked", t_s, what=what, **_at(desk.marking_deg))
+    unknown = "" if desk.marking_deg is not None else "; the boat's place is not known now"
+    desk.say(f"MARK  {what}{unknown}", t_s, Tone.ENTRY, action)
+
+
+def fish_seen(desk: Desk, t_s: float) -> None:
+    """Ask for the depth at which the sounder shows fish."""
+    desk.marking_deg = _place(desk)
+    desk.typing = TypingLine("FISH SEEN: at what depth?", "fish depth", "", desk.units.length, t_s)
+
+
+def fish_typed(desk: Desk, t_s: float) -> None:
+    """Enter on the depth: it is an entry."""
+    line = desk.typing
+    assert line is not None
+    assert line.value is not None
+    depth_m = UNITS[line.unit].to_si(line.value)
+    if depth_m > DEEPEST_M:
+        line.text = ""
+        desk.say(f"{line.value_words} is too deep: at most {convert(DEEPEST_M, line.unit):.0f}", t_s)
+        return
+    desk.typing = None
+    words = f"fish seen at {desk.length(depth_m)}"
+    action = desk.submit("fish seen", None, words, t_s, depth_m=depth_m, **_at(desk.marking_deg))
+    desk.say(f"FISH SEEN  at {desk.length(depth_m)}", t_s, Tone.ENTRY, action)
+
+
+def pull(desk: Desk, t_s: float) -> None:
+    """Say in which order to pull all lines, until they are in or Esc puts it away; the same again too."""
+    desk.pulling = not desk.pulling and desk.picture is not None and desk.picture.pulling is not None
+    desk.say("Pulling all lines, in the order said above" if desk.pulling else "No lines to pull", t_s)
+
+
+def pulling_words(desk: Desk) -> str:
+    """The rods still out, in order, and the time it takes; empty when there is nothing to say."""
+    picture = desk.picture
+    if picture is None or picture.pulling is None or not desk.pulling:
+        return ""
+    keys, time_s, hands = picture.pulling.keys, picture.pulling.time_s, picture.pulling.hands
+    order = ", ".join(desk.name(desk.rod(key), key) for key in keys[:NAMED])
+    if len(keys) > NAMED:
+        order += f", then {' '.join(keys[NAMED:])}"
+    pulls = "1 pulls" if hands == 1 else f"{hands} pull"
+    about = f" · about {max(time_s / 60.0, 1.0):.0f} min, {pulls}" if time_s is not None else ""
+    return f"PULL {order}{about}"
+
+
+def fight_words(desk: Desk) -> list[str]:
+    """For every fish on: which lines to clear, in order, and what is still down."""
+    picture = desk.picture
+    if picture is None:
+        return []
+    said = []
+    for fight in picture.fights:
+        name = desk.name(desk.rod(fight.key), fight.key)
+        if fight.clear is None:
+            text = f"{name}: where it struck is not known, nor what lies between"
+        elif fight.clear:
+            first, *rest = (desk.name(desk.rod(key), key) for key in fight.clear)
+            text = f"{name}: between it and the boat {', then '.join([first, *rest])}"
+        else:
+            text = f"{name}: no line computed between it and the boat"
+        said.append(f"FISH ON {text}{'; its ball is still down' if fight.ball_down else ''}")
+    if picture.fights and desk.outlook is not None and desk.outlook.if_slowed is not None:
+        names = {rod.key: rod.name for rod in picture.rods}
+        said.append(f"IF SHE SLOWS {slowed_words(desk.outlook.if_slowed, names, desk.units)}")
+    return said

@@ -1,0 +1,188 @@
+"""From an act's id to what it does at the desk. The acts of the screen itself are the app's."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sternwatch.console.acts import (
+    alerting,
+    catches,
+    gauge,
+    hits,
+    lines,
+    moments,
+    observing,
+    recording,
+    regear,
+    trip,
+)
+from sternwatch.console.acts import (
+    places as sights,
+)
+from sternwatch.console.acts import (
+    steering as boat,
+)
+from sternwatch.console.acts.current import current_typed, open_current
+from sternwatch.console.acts.faults import fault_taken, open_faults
+from sternwatch.console.desk import planning
+from sternwatch.console.desk.hand import Desk
+from sternwatch.console.desk.lists import Picked
+from sternwatch.console.desk.typing_line import Typed
+from sternwatch.console.keys.registry import STATIONS
+from sternwatch.console.pages import spread_plan
+
+Deed = Callable[[Desk, float], None]
+
+
+def _station(key: str) -> Deed:
+    return lambda desk, t_s: hits.rod_key(desk, key, t_s)
+
+
+def _words(what: str) -> Deed:
+    return lambda desk, t_s: trip.ask_words(desk, what, t_s)
+
+
+def _observed(what: str) -> Deed:
+    return lambda desk, t_s: observing.ask(desk, what, t_s)
+
+
+def _outcome(how: str) -> Deed:
+    return lambda desk, t_s: hits.outcome(desk, how, t_s)
+
+
+DEEDS: dict[str, Deed] = {
+    **{f"rod {key}": _station(key) for key in STATIONS},
+    "bite": hits.bite,
+    "undo": hits.take_back,
+    "restore": hits.put_back,
+    **{how: _outcome(how) for how in ("boxed", "freed", "dropped", "no fish")},
+    "confirm": hits.confirm,
+    "fish": hits.what_fish,
+    "earlier": hits.earlier,
+    "hit time": hits.ask_time,
+    "undersized": catches.undersized,
+    "hit note": catches.ask_note,
+    "late hit": hits.late,
+    "left": lambda desk, t_s: lines.choose(desk, -1, t_s),
+    "right": lambda desk, t_s: lines.choose(desk, 1, t_s),
+    "fighting": lines.next_fighting,
+    "deeper": lambda desk, t_s: lines.pay(desk, desk.preferences.little_m, t_s),
+    "shallower": lambda desk, t_s: lines.pay(desk, -desk.preferences.little_m, t_s),
+    "much deeper": lambda desk, t_s: lines.pay(desk, desk.preferences.lot_m, t_s),
+    "much shallower": lambda desk, t_s: lines.pay(desk, -desk.preferences.lot_m, t_s),
+    "length": lines.open_typing,
+    "gauge": gauge.open_gauge,
+    "less": lambda desk, t_s: lines.setting(desk, -1, t_s),
+    "more": lambda desk, t_s: lines.setting(desk, 1, t_s),
+    "out": lines.going_out,
+    "in": lines.take_in,
+    "as hit": lines.as_hit,
+    "checked": lines.checked,
+    "change": regear.change,
+    "move": regear.move,
+    "plan": planning.press,
+    "acknowledge": alerting.acknowledge,
+    "mark": sights.mark,
+    "fish seen": sights.fish_seen,
+    "touched": observing.touched,
+    **{f"observed {what}": _observed(what) for what in observing.WHAT},
+    "pull": sights.pull,
+    "begin trip": trip.begin,
+    "end trip": trip.end,
+    "people": trip.people,
+    "target": trip.target,
+    "limit": trip.limit,
+    "current": open_current,
+    **{what: _words(what) for what in ("wind", "sea", "note")},
+    "helm port": lambda desk, t_s: boat.helm(desk, -1.0, t_s),
+    "helm starboard": lambda desk, t_s: boat.helm(desk, 1.0, t_s),
+    "hold": boat.hold,
+    "throttle less": lambda desk, t_s: boat.throttle(desk, -1.0, t_s),
+    "throttle more": lambda desk, t_s: boat.throttle(desk, 1.0, t_s),
+    "engine": boat.engine,
+    "fault": open_faults,
+    "play": recording.play,
+    "back": lambda desk, t_s: recording.step(desk, -10.0, t_s),
+    "on": lambda desk, t_s: recording.step(desk, 10.0, t_s),
+    "step back": lambda desk, t_s: recording.single(desk, -1, t_s),
+    "step on": lambda desk, t_s: recording.single(desk, 1, t_s),
+    "moment": moments.ask,
+    "faster": lambda desk, t_s: recording.rate(desk, 1, t_s),
+    "slower": lambda desk, t_s: recording.rate(desk, -1, t_s),
+    "event before": lambda desk, t_s: recording.event(desk, -1, t_s),
+    "event after": lambda desk, t_s: recording.event(desk, 1, t_s),
+}
+
+# What the first press shows of an act that takes two; of the others it says only what the second will do.
+FIRST: dict[str, Deed] = {
+    "as hit": lines.show_as_hit,
+}
+
+# What Enter and Tab do on the typing line, by what is typed.
+_TYPED: dict[str, Deed] = {
+    "length": lines.length_typed,
+    "fish length": hits.size_typed,
+    "fish mass": hits.size_typed,
+    "gauge depth": gauge.depth_typed,
+    "gauge temperature": gauge.reading_typed,
+    "gauge speed": gauge.reading_typed,
+    "fish depth": sights.fish_typed,
+    **dict.fromkeys((f"observed {what}" for what in observing.WHAT), observing.typed),
+    "plan from": spread_plan.from_typed,
+    "plan to": spread_plan.to_typed,
+    "plan turn": spread_plan.turn_typed,
+    "people": trip.people_typed,
+    "limit": trip.limit_typed,
+    "current": current_typed,
+    "moment": moments.typed,
+    "hit time": hits.time_typed,
+    "hit note": catches.note_typed,
+    **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
+}
+# What Enter and Esc do on a list, by what is chosen.
+_LISTED: dict[str, tuple[Deed, Deed]] = {
+    "species": (hits.species_taken, hits.species_skipped),
+    "limit": (trip.limit_taken, trip.put_away),
+    "target": (trip.target_taken, trip.put_away),
+    "fault": (fault_taken, trip.put_away),
+    "mark": (sights.marked, trip.put_away),
+    "change": (regear.change_taken, trip.put_away),
+    "piece": (regear.piece_taken, trip.put_away),
+    "move": (regear.move_taken, trip.put_away),
+}
+_OTHER: dict[str, Deed] = {
+    "fish length": hits.size_other,
+    "fish mass": hits.size_other,
+    "gauge temperature": gauge.other,
+    "gauge speed": gauge.other,
+    **dict.fromkeys((f"observed {what}" for what in observing.WHAT), observing.other),
+}
+
+
+def typed(desk: Desk, token: str, t_s: float) -> bool:
+    """Give a key to the list, the typing line or the plan if one is open; whether it took the key."""
+    if desk.listing is not None:
+        picked = desk.listing.key(token, t_s)
+        taken, skipped = _LISTED[desk.listing.what]
+        if picked is Picked.TAKEN:
+            taken(desk, t_s)
+        elif picked is Picked.SKIPPED:
+            skipped(desk, t_s)
+        trip.ask_next(desk, t_s)
+        return picked is not Picked.OTHER
+    line = desk.typing
+    if line is None:
+        return planning.key(desk, token, t_s)
+    if token == "tab" and line.other:
+        _OTHER[line.what](desk, t_s)
+        return True
+    did = line.key(token, t_s)
+    if did is Typed.SET:
+        _TYPED[line.what](desk, t_s)
+        trip.ask_next(desk, t_s)
+    elif did is Typed.DROPPED:
+        desk.typing = None
+        desk.asking.clear()
+        if not line.skippable:
+            desk.say(f"{line.title}: dropped, nothing changed", t_s)
+    return did is not Typed.OTHER

@@ -1,0 +1,193 @@
+"""What the screens off the water share: themes from the first frame on, a title, keys to click, lists."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, ClassVar, Generic, TypeVar
+
+from textual import events
+from textual.app import App, ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from sternwatch.config import Preferences
+from sternwatch.console import state
+from sternwatch.console.frame.notices import wrapped
+from sternwatch.console.paint import themes
+from sternwatch.console.paint.canvas import Grid, Painted
+
+Result = TypeVar("Result")
+
+
+class AshoreApp(App[Result], Generic[Result], inherit_bindings=False):
+    """An application of its own, before or after a session. ``n`` changes the theme as it does on the water."""
+
+    TITLE = "sternwatch"
+    CSS_PATH: ClassVar[Any] = ["ashore.tcss"]
+    ENABLE_COMMAND_PALETTE = False
+    ALLOW_SELECT = False
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "quit", priority=True)]
+
+    def __init__(self, preferences: Preferences) -> None:
+        super().__init__()
+        self.preferences = preferences
+        self.remembered = state.load()
+        self.loaded_themes = themes.install(self)
+        themes.begin(self, self.loaded_themes, preferences.theme, self.remembered.theme)
+
+    def next_theme(self) -> None:
+        """Night, dusk, day; remembered for the next start."""
+        self.theme = themes.following(self.loaded_themes, self.theme).name
+        self.remembered = replace(self.remembered, theme=self.theme)
+        state.save(self.remembered)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key of a screen: what is pressed, what the footer prints of it, what it does there, and its action."""
+
+    key: str
+    label: str
+    words: str
+    action: str
+
+    def binding(self) -> Binding:
+        return Binding(self.key, self.action, self.words, show=False)
+
+
+class TopBar(Painted):
+    """The top edge: which screen, and what it is about."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__()
+        self.words, self.about = words, ""
+
+    def tell(self, about: str) -> None:
+        self.about = about
+        self.repaint()
+
+    def draw(self, grid: Grid) -> None:
+        grid.fill(0, 0, grid.width, 1, "─" if self.look.glyphs != "plain" else "-", "rule")
+        x = grid.put(1, 0, " sternwatch ", "text")
+        grid.put(x + 2, 0, f" {self.words} ", "state")
+        if self.about:
+            grid.put_right(grid.width - 1, 0, f" {self.about[: max(grid.width - len(self.words) - 24, 4)]} ", "text")
+
+
+class KeyBar(Painted):
+    """The keys that work here, as many as fit in their rows; each can be clicked."""
+
+    def __init__(self, keys: Callable[[], Sequence[Key]]) -> None:
+        super().__init__()
+        self._offered = keys
+        self._spans: list[tuple[int, int, int, Key]] = []  # row, first and last cell
+
+    def draw(self, grid: Grid) -> None:
+        self._spans = []
+        x, y = 1, 0
+        for key in self._offered():
+            wide = len(key.label) + 1 + len(key.words)
+            if x + wide > grid.width - 1:
+                x, y = 1, y + 1
+            if y >= grid.height:
+                return
+            at = grid.put(x, y, key.label, "key") + 1
+            end = grid.put(at, y, key.words, "act")
+            self._spans.append((y, x, end, key))
+            x = end + 2
+
+    async def on_click(self, event: events.Click) -> None:
+        for y, first, last, key in self._spans:
+            if event.y == y and first <= event.x < last:
+                await self.screen.run_action(key.action)
+                return
+
+
+class Rows(OptionList):
+    """A list of rows that keeps its place when it is filled anew."""
+
+    def fill(self, rows: Sequence[tuple[str, bool]], at: int | None = None) -> None:
+        """``rows``: text, and whether it can be chosen; ``at``: the row to stand on, else the one stood on before."""
+        before = self.highlighted if at is None else at
+        with self.prevent(OptionList.OptionHighlighted):  # nobody moved: nothing is to be said of the row
+            self.clear_options()
+            self.add_options([Option(Content(text), disabled=not live) for text, live in rows])
+            live_rows = [i for i, (_, live) in enumerate(rows) if live]
+            if live_rows:
+                wanted = before if before is not None else live_rows[0]
+                self.highlighted = min(live_rows, key=lambda i: abs(i - wanted))
+
+
+class Pick(ModalScreen[str | None]):
+    """A list to choose one thing from: arrows and Enter, its number, or the mouse; Esc drops."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "dismiss_none", show=False),
+        *(Binding(str(n), f"take({n - 1})", show=False) for n in range(1, 10)),
+    ]
+
+    def __init__(self, title: str, choices: Sequence[str], notes: Sequence[str] = (), at: str = "") -> None:
+        super().__init__()
+        self._title, self._choices, self._notes, self._at = title, list(choices), list(notes), at
+
+    def compose(self) -> ComposeResult:
+        yield Static(Content(f"{self._title}   (Enter takes, Esc drops)"), id="pick-title")
+        yield Rows(id="pick")
+
+    def on_mount(self) -> None:
+        wide = max((len(choice) for choice in self._choices), default=0) + 2
+        rows = []
+        for number, choice in enumerate(self._choices):
+            label = f"{number + 1} " if number < 9 else "  "
+            note = self._notes[number] if number < len(self._notes) else ""
+            rows.append((f"{label}{choice:<{wide}}{note}", True))
+        at = self._choices.index(self._at) if self._at in self._choices else 0
+        listed = self.query_one(Rows)
+        listed.fill(rows, at)
+        listed.focus()
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        self.dismiss(self._choices[event.option_index])
+
+    def action_take(self, index: int) -> None:
+        if index < len(self._choices):
+            self.dismiss(self._choices[index])
+
+    def action_dismiss_none(self) -> None:
+        self.dismiss(None)
+
+
+class Page(ModalScreen[None]):
+    """A page of text to read: help, or what a command printed."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(Binding(key, "dismiss_none", show=False) for key in ("escape", "q", "question_mark", "enter")),
+    ]
+
+    def __init__(self, title: str, paragraphs: Sequence[str], *, wrap: bool = True) -> None:
+        super().__init__()
+        self._title, self._paragraphs, self._wrap = title, list(paragraphs), wrap
+
+    def compose(self) -> ComposeResult:
+        yield Static(Content(f"{self._title}   (↓ ↑ scroll, Esc goes back)"), id="pick-title")
+        yield Rows(id="page")
+
+    def on_mount(self) -> None:
+        width = max(self.size.width - 6, 30)
+        lines: list[str] = []
+        for text in self._paragraphs:
+            lines += [*wrapped(text, min(width, 96), 99), ""] if self._wrap else [text]
+        listed = self.query_one(Rows)
+        listed.fill([(line, True) for line in lines] or [("nothing", True)])
+        listed.focus()
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+
+    def action_dismiss_none(self) -> None:
+        self.dismiss(None)

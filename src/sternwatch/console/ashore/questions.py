@@ -1,0 +1,228 @@
+"""Questions on the screen, one at a time: setting up a boat, putting something on the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Input, OptionList, Static
+
+from sternwatch import places
+from sternwatch.config import Preferences
+from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.talk import Talk
+from sternwatch.console.editor.parts import Said
+from sternwatch.console.frame.notices import COMPUTED
+from sternwatch.files import EARLIER, write_whole
+from sternwatch.gear.asking import boat_questions as questions
+from sternwatch.gear.asking import shelf_questions as questions_shelf
+from sternwatch.gear.asking.interview import Question
+from sternwatch.gear.shelf.adding import Piece, put_on_shelf
+from sternwatch.gear.shelf.pieces import Shelf
+from sternwatch.gear.values.faults import SpreadError
+
+SETUP_HELP = (
+    "Each question can be answered standing in the boat; nothing has to be measured beforehand. Enter takes what "
+    "stands in the field, or the answer that is marked. A number without a unit is in the unit named beside it; "
+    "another unit may be written behind it.",
+    "Esc goes back one question; what was said since stays. Ctrl+Q leaves: everything said is kept, and taken up the "
+    "next time.",
+    "What nobody knows may be left: then a typical value is taken, from memory, and depths carry a wide interval. "
+    "The best that can be done for a heavy line is 20 ft of it on a kitchen scale; the best for a depth is what "
+    "touched bottom.",
+    "At the end the answers become a spread file, which the editor changes further.",
+    COMPUTED,
+)
+SHELF_HELP = (
+    "The shelf is your own lines, tackle and lures in one file, beside the shipped generic ones. What lies on it can "
+    "be put on a rod in the editor, or on the water with c. A lure's name and colour go with every hit.",
+    "Enter takes what stands in the field, or the answer that is marked. Esc goes back one question.",
+)
+_OLDER = 6  # how many answers stand above the question, where there is room
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What an interview is for: its title, the file it changes, its help, what is done at the end."""
+
+    title: str
+    path: Path
+    help: tuple[str, ...]
+    last: str  # what Enter does at the end
+
+
+class QuestionsScreen(Screen[None], inherit_bindings=False):
+    """The question, its help, what was said before it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", show=False, priority=True),
+        Binding("question_mark", "help", show=False, priority=True),
+    ]
+
+    def __init__(self, talk: Talk[Any], about: About, finish: Callable[[Any], str]) -> None:
+        super().__init__()
+        self.talk, self.about, self._end = talk, about, finish
+
+    def compose(self) -> ComposeResult:
+        yield TopBar(self.about.title)
+        yield Static(id="said-before")
+        yield Static(id="question")
+        yield Static(id="words")
+        yield Said()
+        yield Input(id="answer", select_on_focus=True)
+        yield Rows(id="choices")
+        yield KeyBar(self._keys)
+
+    def _keys(self) -> list[Key]:
+        last = Key("enter", "Enter", self.about.last, "take")
+        take = Key("enter", "Enter", "takes it", "take")
+        back = Key("escape", "Esc", "the question before" if self.talk.number else "leaves", "back")
+        help_key = Key("question_mark", "?", "help", "help")
+        leave = Key("ctrl+q", "Ctrl+Q", "leaves; all is kept", "app.quit")
+        return [take if self.talk.question else last, back, help_key, leave]
+
+    def on_mount(self) -> None:
+        self.renew()
+        if self.talk.taken_up:
+            self.query_one(Said).tell(f"{self.talk.taken_up} answers of the last time are taken up.")
+
+    def renew(self, why: str = "") -> None:
+        """Show the question that stands."""
+        question, talk = self.talk.question, self.talk
+        self.query_one(TopBar).tell(f"question {talk.number + 1} · {self.about.path.name}")
+        said = [q for q in talk.stand.questions[: talk.number] if talk.answers.get(q.id)]
+        older = _OLDER if self.size.height >= 30 else 2
+        lines = [f"{q.asks}  {talk.answers[q.id]}" for q in said[-older:]]
+        self.query_one("#said-before", Static).update(Content("\n".join(lines)))
+        self._ask(question)
+        self.query_one(Said).tell(why, wrong=bool(why))
+        self.query_one(KeyBar).repaint()
+
+    def _ask(self, question: Question | None) -> None:
+        asks, words = self.query_one("#question", Static), self.query_one("#words", Static)
+        field, choices = self.query_one(Input), self.query_one(Rows)
+        if question is None:
+            asks.update(Content("That is all."))
+            kept = f"; what stands there goes into the folder “{EARLIER}”" if self.about.path.exists() else ""
+            words.update(Content(f"Enter writes {self.about.path}{kept}. Esc goes back to the questions."))
+        else:
+            asks.update(Content(question.asks))
+            words.update(Content(question.help))
+        listed = question is not None and question.kind == "choice"
+        field.display = question is not None and not listed
+        choices.display = not field.display
+        if question is None:
+            choices.fill([(self.about.last, True)], 0)
+            choices.focus()
+        elif listed:
+            before = self.talk.before or question.default
+            at = question.choices.index(before) if before in question.choices else 0
+            choices.fill([(f"{n} {choice}" if n < 10 else f"  {choice}", True)
+                          for n, choice in enumerate(question.choices, 1)], at)  # fmt: skip
+            choices.focus()
+        else:
+            field.value = self.talk.before
+            unit = f"in {question.unit}" if question.unit else ""
+            usual = (
+                f"Enter: {question.default}"
+                if question.default
+                else "Enter leaves it out"
+                if question.optional
+                else ""
+            )
+            field.placeholder = ", ".join(part for part in (unit, usual) if part)
+            field.focus()
+            field.action_select_all()  # what is typed takes its place
+
+    def on_key(self, event: events.Key) -> None:
+        question = self.talk.question
+        if question is not None and question.kind == "choice" and event.key.isdecimal() and event.key != "0":
+            at = int(event.key) - 1
+            if at < len(question.choices):
+                event.stop()
+                self._take(question.choices[at])
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        self._take(event.value)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        question = self.talk.question
+        if question is None:
+            self._finish()
+        else:
+            self._take(question.choices[event.option_index])
+
+    def _take(self, text: str) -> None:
+        self.renew(self.talk.answer(text))
+
+    def _finish(self) -> None:
+        made = self.talk.stand.made
+        assert made is not None  # no question stands
+        if why := self._end(made):
+            self.query_one(Said).tell(why, wrong=True)
+            return
+        self.talk.forget()
+        self.app.exit(True)
+
+    def action_take(self) -> None:
+        if self.talk.question is None:
+            self._finish()
+        elif self.query_one(Input).display:
+            self._take(self.query_one(Input).value)
+        else:
+            self.query_one(Rows).action_select()
+
+    def action_back(self) -> None:
+        if self.talk.back():
+            self.renew()
+        else:
+            self.app.exit(False)
+
+    def action_help(self) -> None:
+        self.app.push_screen(Page(self.about.title, self.about.help))
+
+
+class QuestionsApp(AshoreApp[bool]):
+    """An interview; True when something was made of the answers."""
+
+    def __init__(self, preferences: Preferences, talk: Talk[Any], about: About, finish: Callable[[Any], str]) -> None:
+        super().__init__(preferences)
+        self.talk, self.about, self.finish = talk, about, finish
+
+    def get_default_screen(self) -> QuestionsScreen:
+        return QuestionsScreen(self.talk, self.about, self.finish)
+
+
+def setup_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:
+    """The questions that make a spread file."""
+
+    def finish(text: str) -> str:
+        try:
+            write_whole(path, text, keep=True)
+        except OSError as wrong:
+            return f"not written: {path}: {wrong.strerror or wrong}"
+        return ""
+
+    talk = Talk(questions.script(preferences.system, shelf), places.data_dir() / "drafts" / "setup.json")
+    return QuestionsApp(preferences, talk, About("SETTING UP", path, SETUP_HELP, "makes the spread file"), finish)
+
+
+def shelf_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:
+    """The questions that put a piece on the shelf."""
+
+    def finish(piece: Piece) -> str:
+        try:
+            put_on_shelf(path, piece)
+        except (SpreadError, OSError) as wrong:
+            return f"not written: {wrong}"
+        return ""
+
+    talk = Talk(questions_shelf.script(preferences.system, shelf), places.data_dir() / "drafts" / "shelf.json")
+    return QuestionsApp(preferences, talk, About("ON THE SHELF", path, SHELF_HELP, "puts it on the shelf"), finish)

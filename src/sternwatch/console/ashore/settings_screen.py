@@ -1,0 +1,234 @@
+"""The preferences on a screen: every setting, what holds now, what would be accepted; each is saved as it is made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.screen import Screen
+from textual.widgets import Input, OptionList
+
+from sternwatch import settings
+from sternwatch.config import ConfigError, Preferences
+from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.keytest_screen import KeyScreen
+from sternwatch.console.editor.parts import Said
+from sternwatch.console.frame.notices import cut
+from sternwatch.console.keys import keymap
+from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, Keyboard
+from sternwatch.feed.sources.specs import parse_config
+from sternwatch.settings import Row
+
+HELP = (
+    "Every preference with what holds now. Enter changes the one you stand on: from a list, or typed; an empty line "
+    "takes it out of the file, so that the usual holds again. A dot before it says that it stands in your file.",
+    "Each change is checked with all the others and written at once; comments in the file stay, and the file before "
+    "it is kept in the folder 'earlier' beside it. What would not be accepted is said and not written.",
+    "A session that is running goes on with what it began with; the next one takes the changes up.",
+    "keys: any act may have another key. `sternwatch keys` asks for the key of every rod, for number pads and other "
+    "keyboards. Zones of your own are written in the file itself, as the README shows.",
+)
+_KEYS = (
+    Key("enter", "Enter", "change", "nothing"),
+    Key("k", "k", "keys of acts", "acts"),
+    Key("delete", "Del", "back to the usual", "usual"),
+    Key("n", "n", "night", "theme"),
+    Key("question_mark", "?", "help", "help"),
+    Key("escape", "Esc", "leave", "leave"),
+)
+_TYPING = (Key("enter", "Enter", "takes it", "submit"), Key("escape", "Esc", "drops it", "leave"))
+
+
+def checked(found: Preferences, where: str) -> None:
+    """What must hold of preferences besides their own fields: no key twice, every feed a source."""
+    keymap.check(found, where)
+    parse_config(found.feed, where)
+
+
+class SettingsScreen(Screen[None], inherit_bindings=False):
+    """The rows, the line that is typed on, the answer."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [key.binding() for key in _KEYS if key.key != "enter"]
+
+    def __init__(self, preferences: Preferences) -> None:
+        super().__init__()
+        self.preferences = preferences
+        self.typing: Row | None = None
+        self._rows: list[Row] = []
+
+    def compose(self) -> ComposeResult:
+        yield TopBar("PREFERENCES")
+        yield Rows(id="rows")
+        yield Said()
+        yield Input(id="typing", select_on_focus=True)
+        yield KeyBar(self.offered)
+
+    def on_mount(self) -> None:
+        self.query_one(Input).display = False
+        self.query_one(TopBar).tell(str(settings.config_path()))
+        self.query_one(Rows).focus()
+        self.renew()
+
+    def on_resize(self) -> None:
+        self.renew()
+
+    def offered(self) -> Sequence[Key]:
+        """The keys that do something now."""
+        if self.typing is not None:
+            return _TYPING
+        row = self.row
+        return [key for key in _KEYS if key.key != "delete" or (row is not None and row.own)]
+
+    def renew(self) -> None:
+        """Show what holds."""
+        themes = self.ashore.loaded_themes.names
+        self._rows = settings.rows(self.preferences, settings.given(), themes)
+        width = max(len(row.title) for row in self._rows) + 2
+        room = max(self.size.width - width - 5, 10)
+        self.query_one(Rows).fill(
+            [(f"{'·' if r.own else ' '} {r.title:<{width}}{cut(r.now, room)}", True) for r in self._rows]
+        )
+        self.query_one(KeyBar).repaint()
+        self._hint()
+
+    def say(self, words: str, *, wrong: bool = False) -> None:
+        """Answer what was pressed."""
+        self.query_one(Said).tell(words, wrong=wrong)
+
+    @property
+    def ashore(self) -> AshoreApp[Any]:
+        app = self.app
+        assert isinstance(app, AshoreApp)  # the only ones that have this screen
+        return app
+
+    @property
+    def row(self) -> Row | None:
+        """The row stood on."""
+        at = self.query_one(Rows).highlighted
+        return self._rows[at] if at is not None and at < len(self._rows) else None
+
+    def _hint(self) -> None:
+        if self.row is not None:
+            self.say(self.row.about)
+
+    # -- changing ------------------------------------------------------------------------------------------
+
+    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
+        if event.option_list.id == "rows" and self.typing is None:
+            self._hint()
+            self.query_one(KeyBar).repaint()
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        row = self._rows[event.option_index]
+        if row.choices:
+            words = [one for one, _ in row.choices]
+            values = dict(row.choices)
+            self._pick(row.title, words, lambda one: self._change(row.name, values[one], row.title), row.now)
+            return
+        self.typing = row
+        field = self.query_one(Input)
+        field.display = True
+        field.value = row.now if row.own else ""
+        field.focus()
+        self.say(f"{row.title}: {row.about}")
+        self.query_one(KeyBar).repaint()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        row = self.typing
+        if row is None:
+            return
+        try:
+            name, value = settings.typed(row, event.value)
+        except ConfigError as fault:
+            self.say(str(fault), wrong=True)
+            return
+        if self._change(name, value, row.title):
+            self._end_typing()
+
+    def _end_typing(self) -> None:
+        self.typing = None
+        self.query_one(Input).display = False
+        self.query_one(Rows).focus()
+        self.query_one(KeyBar).repaint()
+
+    def _change(self, name: tuple[str, ...], value: Any, title: str) -> bool:
+        """Write one setting; whether it was accepted."""
+        try:
+            self.preferences = settings.change(name, value, check=checked)
+        except ConfigError as fault:
+            self.say(str(fault), wrong=True)
+            return False
+        self.ashore.preferences = self.preferences
+        if name == ("theme",) and self.preferences.theme is not None:
+            self.ashore.theme = self.preferences.theme
+        self.renew()
+        self.say(f"{title}: {'the usual' if value is None else self._shown(name)}, written")
+        return True
+
+    def _shown(self, name: tuple[str, ...]) -> str:
+        return next((row.now for row in self._rows if row.name == name), "taken")
+
+    def _pick(self, title: str, choices: Sequence[str], take: Callable[[str], object], at: str = "") -> None:
+        def taken(one: str | None) -> None:
+            if one is not None:
+                take(one)
+
+        self.app.push_screen(Pick(title, choices, at=at), taken)
+
+    def action_usual(self) -> None:
+        row = self.row
+        if row is not None and row.own:
+            self._change(row.name[:2] if row.name[0] == "feed" else row.name, None, row.title)
+
+    # -- the keys of acts ----------------------------------------------------------------------------------
+
+    def action_acts(self) -> None:
+        """Which act is to have another key."""
+        held = keymap.build(self.preferences.keys)
+        acts = [act for group in GROUPS for act in ACTS if act.group == group and act.on.get(Keyboard.HELM)]
+        self.app.push_screen(
+            Pick("another key for which act?", [act.id for act in acts],
+                 [f"{held.label(Keyboard.HELM, act.id):<16}{act.words}" for act in acts]),
+            self._ask_key,
+        )  # fmt: skip
+
+    def _ask_key(self, act_id: str | None) -> None:
+        if act_id is None:
+            return
+
+        def take(token: str | None) -> None:
+            if token is not None:
+                self._change(("keys", act_id), token, act_id)
+
+        self.app.push_screen(KeyScreen(f"the key for {BY_ID[act_id].words!r}"), take)
+
+    # -- leaving -------------------------------------------------------------------------------------------
+
+    def action_leave(self) -> None:
+        """Out of the typing line, else out of the screen."""
+        if self.typing is not None:
+            self._end_typing()
+            self._hint()
+        else:
+            self.dismiss()
+
+    def action_theme(self) -> None:
+        self.ashore.next_theme()
+
+    def action_help(self) -> None:
+        self.app.push_screen(Page("PREFERENCES", HELP))
+
+    async def action_submit(self) -> None:
+        await self.query_one(Input).action_submit()
+
+    def action_nothing(self) -> None:
+        """Enter on a row is the list's own."""
+
+
+class SettingsApp(AshoreApp[None]):
+    """The preferences alone."""
+
+    def on_mount(self) -> None:
+        self.push_screen(SettingsScreen(self.preferences), lambda _: self.exit())

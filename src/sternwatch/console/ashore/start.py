@@ -1,0 +1,219 @@
+"""The start screen: what there is to do. It returns the very command that does it, and is come back to afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import OptionList, Static
+
+from sternwatch import places
+from sternwatch.config import Preferences
+from sternwatch.console.ashore import start_words
+from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.start_ports import PortsScreen
+from sternwatch.console.ashore.start_words import Command, Deed
+from sternwatch.console.editor.parts import Said
+from sternwatch.console.frame.notices import COLD, COLREG, COMPUTED, KNOWS_NO
+
+CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO)
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What a command printed when it was run beside the screen."""
+
+    code: int
+    out: str
+    err: str
+
+
+Ask = Callable[[Command], Answered]
+
+_KEYS = (
+    Key("enter", "↑ ↓ Enter, 1–9", "choose", "nothing"),
+    Key("n", "n", "night", "theme"),
+    Key("question_mark", "?", "help", "help"),
+    Key("escape", "Esc", "leave", "leave"),
+)
+
+
+class StartScreen(Screen[None], inherit_bindings=False):
+    """The list of what there is to do, each with its command."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(key.binding() for key in _KEYS[1:]),
+        Binding("q", "leave", show=False),
+        *(Binding(str(n), f"take({n - 1})", show=False) for n in range(1, 10)),
+    ]
+
+    def __init__(self, notice: str) -> None:
+        super().__init__()
+        self._notice = notice
+
+    @property
+    def start(self) -> StartApp:
+        app = self.app
+        assert isinstance(app, StartApp)  # the only one that has this screen
+        return app
+
+    def compose(self) -> ComposeResult:
+        yield TopBar("START")
+        yield Static(Content(start_words.HEAD), id="words")
+        yield Rows(id="deeds")
+        yield Said()
+        yield Static(Content("\n".join(CAUTIONS)), id="cautions")
+        yield KeyBar(lambda: _KEYS)
+
+    def on_mount(self) -> None:
+        self._deeds = start_words.deeds(self.start.boat, self.start.preferences)
+        wide = max(len(deed.words) for deed in self._deeds) + 2
+        lines = [(f"{number} {deed.words:<{wide}}{deed.about}", True) for number, deed in enumerate(self._deeds, 1)]
+        self.query_one(Rows).fill(lines, 0)
+        self.query_one(Rows).focus()
+        if self._notice:
+            self.query_one(Said).tell(self._notice, wrong=True)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        self.action_take(event.option_index)
+
+    def action_take(self, number: int) -> None:
+        if number < len(self._deeds):
+            self._do(self._deeds[number])
+
+    def _do(self, deed: Deed) -> None:
+        if deed.command is not None:
+            self.app.exit(deed.command)
+            return
+        match deed.name:
+            case "boat":
+                self._boat()
+            case "feed":
+                self._feed()
+            case "practice":
+                self._practice()
+            case "recording":
+                self._recording()
+            case "trips":
+                self._trips()
+
+    def say(self, words: str) -> None:
+        self.query_one(Said).tell(words)
+
+    def _pick(self, title: str, offers: Sequence[Deed]) -> None:
+        """Choose one of some commands; those that print are shown on a page, the others are run."""
+        by_words = {offer.words: offer for offer in offers}
+
+        def take(words: str | None) -> None:
+            if words is None:
+                return
+            offer = by_words[words]
+            assert offer.command is not None  # an offer has one
+            if offer.printed:
+                self.show_printed(offer.words, offer.command)
+            else:
+                self.app.exit(offer.command)
+
+        self.app.push_screen(Pick(title, list(by_words), [offer.about for offer in offers]), take)
+
+    # -- what needs another question -----------------------------------------------------------------------
+
+    def _boat(self) -> None:
+        self._pick("my boat", start_words.boat_offers(self.start.boat, self.start.preferences))
+
+    def _feed(self) -> None:
+        def connected(command: Command | None) -> None:
+            if command is not None:
+                self.app.exit(command)
+
+        self.app.push_screen(PortsScreen(self.start.ask, self.start.boat), connected)
+
+    def _practice(self) -> None:
+        from sternwatch.practice.drills.files import all_drills
+
+        drills, wrong = all_drills()
+        offers = [Deed("practice", "no task", "a lake, a boat and fish to try things on", ("practice",))]
+        offers += [Deed("practice", one.id, one.drill.name, ("practice", one.id)) for one in drills]
+        if wrong:
+            self.say(wrong[0])
+        self._pick("practice", offers)
+
+    def _recording(self) -> None:
+        found = start_words.recordings(places.data_dir() / "recordings", Path.cwd())
+        if not found:
+            self.say("no recording lies here or among the trips; sternwatch replay FILE --spread SPREAD opens any")
+            return
+        spread = self.start.boat if self.start.boat.exists() else places.shipped("demo_logs") / "evening.toml"
+        whose = "your boat's spread" if self.start.boat.exists() else "the demo's spread; you have no boat yet"
+        offers = [
+            Deed("recording", path.name, words, ("replay", str(path), "--spread", str(spread)))
+            for path, words in found
+        ]
+        self._pick(f"a recording, played with {whose}", offers)
+
+    @work(thread=True, exclusive=True)
+    def _trips(self) -> None:
+        self.app.call_from_thread(self.say, "looking into the logbook …")
+        answered = self.start.ask(("trip", "list", "--json"))
+        self.app.call_from_thread(self._trips_found, answered)
+
+    def _trips_found(self, answered: Answered) -> None:
+        self.say("")
+        offers = start_words.trip_offers(answered.out) if answered.code == 0 else []
+        if not offers:
+            self.say(start_words.last_line(answered.err) or "no trip yet: the logbook is empty")
+            return
+        titles = list(dict.fromkeys(offer.name for offer in offers))
+
+        def take(title: str | None) -> None:
+            if title is not None:
+                self._pick(title, [offer for offer in offers if offer.name == title])
+
+        self.app.push_screen(Pick("past trips, the newest first", titles), take)
+
+    # -- commands that print -------------------------------------------------------------------------------
+
+    @work(thread=True, exclusive=True)
+    def show_printed(self, title: str, command: Command) -> None:
+        """Run a command beside the screen and show what it prints."""
+        self.app.call_from_thread(self.say, f"{start_words.spoken(command)} …")
+        answered = self.start.ask(command)
+        self.app.call_from_thread(self._printed, title, command, answered)
+
+    def _printed(self, title: str, command: Command, answered: Answered) -> None:
+        self.say("")
+        text = answered.out if answered.code == 0 else answered.err or answered.out
+        self.app.push_screen(Page(f"{title} · {start_words.spoken(command)}", text.splitlines(), wrap=False))
+
+    # -- keys ----------------------------------------------------------------------------------------------
+
+    def action_theme(self) -> None:
+        self.start.next_theme()
+
+    def action_help(self) -> None:
+        self.app.push_screen(Page("START", start_words.HELP))
+
+    def action_leave(self) -> None:
+        self.app.exit(None)
+
+    def action_nothing(self) -> None:
+        """What the arrows do is only told."""
+
+
+class StartApp(AshoreApp[Command]):
+    """The start screen; its result is a command line, None to leave. ``ask`` runs a command that prints."""
+
+    def __init__(self, preferences: Preferences, ask: Ask, notice: str = "", boat: Path | None = None) -> None:
+        super().__init__(preferences)
+        self.ask, self.notice = ask, notice
+        self.boat = boat or places.boat_file()
+
+    def get_default_screen(self) -> StartScreen:
+        return StartScreen(self.notice)

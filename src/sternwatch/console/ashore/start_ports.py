@@ -1,0 +1,152 @@
+"""Connecting a feed: the serial ports with what each says, or an address that is typed; the choice is kept."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Input, OptionList, Static
+
+from sternwatch.config import ConfigError
+from sternwatch.console.ashore.base import Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.start_words import Command
+from sternwatch.console.editor.parts import Said
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.sources.specs import parse_spec
+from sternwatch.settings import change
+
+if TYPE_CHECKING:
+    from sternwatch.console.ashore.start import Answered
+
+NAME = "boat"  # of the feed in the preferences
+WORDS = (
+    "Each serial port is opened and listened to. Choose the one that speaks, or type where sentences come from: "
+    "tcp:HOST:PORT, udp:PORT, gpsd:, serial:PORT@BAUD. The choice is kept in the preferences."
+)
+HELP = (
+    WORDS,
+    "A port that says RMC and VHW gives speed over ground and through the water; DBT or DPT the bottom, MTW the "
+    "temperature, HDG the heading. A port that is silent may be another device's, or switched off.",
+    "On a network, many units send to every machine: udp:10110 is usual. “serial:auto” looks for the port that "
+    "speaks, every time.",
+)
+_LISTEN_S = "4"
+
+
+class PortsScreen(Screen[Command | None], inherit_bindings=False):
+    """The ports; its result is the command that goes on the water, None when Esc was pressed."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", show=False, priority=True),
+        Binding("tab", "other", show=False, priority=True),
+        Binding("question_mark", "help", show=False, priority=True),
+        Binding("f5", "again", show=False),
+    ]
+
+    def __init__(self, ask: Callable[[Command], Answered], boat: Path) -> None:
+        super().__init__()
+        self._ask, self._boat = ask, boat
+        self._sources: list[str | None] = []
+
+    def compose(self) -> ComposeResult:
+        yield TopBar("CONNECT A FEED")
+        yield Static(Content(WORDS), id="words")
+        yield Rows(id="ports")
+        yield Input(placeholder="another source, as tcp:192.168.1.10:10110", id="source")
+        yield Said()
+        yield KeyBar(lambda: (
+            Key("enter", "Enter", "takes it", "nothing"), Key("tab", "Tab", "list or typing", "other"),
+            Key("f5", "F5", "listen again", "again"), Key("question_mark", "?", "help", "help"),
+            Key("escape", "Esc", "back", "back"),
+        ))  # fmt: skip
+
+    def on_mount(self) -> None:
+        self._show([], "looking for ports …")
+        self.query_one(Input).focus()
+        self._listen()
+
+    @work(thread=True, exclusive=True)
+    def _listen(self) -> None:
+        there = _ports(self._ask(("ports", "--json")).out)
+        self.app.call_from_thread(self._show, there, "listening to each …" if there else "")
+        if there:
+            said = _ports(self._ask(("ports", "--listen", "--seconds", _LISTEN_S, "--json")).out)
+            self.app.call_from_thread(self._show, said, "")
+
+    def _show(self, ports: list[dict[str, Any]], doing: str) -> None:
+        rows = self.query_one(Rows)
+        lines = [(in_words(port, bool(doing)), True) for port in ports] or [
+            (doing or "no serial port is there", False)
+        ]
+        self._sources = [
+            f"serial:{port['port']}" + (f"@{port['baud']}" if port.get("baud") else "") for port in ports
+        ]
+        rows.fill(lines, None)
+        self.query_one(Said).tell(doing)
+        if ports and not self.query_one(Input).value:
+            rows.focus()
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        source = self._sources[event.option_index]
+        if source is not None:
+            self._take(source)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if event.value.strip():
+            self._take(event.value.strip())
+
+    def _take(self, source: str) -> None:
+        """Keep the source; on the water with it if there is a boat."""
+        try:
+            parse_spec(source, where=source)
+            change(("feed", NAME, "source"), source)
+        except (FeedError, ConfigError) as wrong:
+            self.query_one(Said).tell(str(wrong), wrong=True)
+            return
+        if self._boat.exists():
+            self.dismiss(("watch", str(self._boat)))
+        else:
+            self.query_one(Said).tell(f"{source} is kept. Now set up your boat: Esc, then 7.")
+
+    def action_other(self) -> None:
+        field, rows = self.query_one(Input), self.query_one(Rows)
+        (rows if field.has_focus else field).focus()
+
+    def action_again(self) -> None:
+        self._listen()
+
+    def action_help(self) -> None:
+        self.app.push_screen(Page("CONNECT A FEED", HELP))
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+    def action_nothing(self) -> None:
+        """What Enter does is only told."""
+
+
+def _ports(printed: str) -> list[dict[str, Any]]:
+    """The ports of ``ports --json``; none where that failed."""
+    try:
+        return list(json.loads(printed)["ports"])
+    except (ValueError, KeyError, TypeError):
+        return []
+
+
+def in_words(port: dict[str, Any], waiting: bool) -> str:
+    """One line about one port."""
+    name = str(port["port"]) + (f" ({port['description']})" if port.get("description") else "")
+    if waiting:
+        return f"{name}: listening …"
+    if port.get("problem"):
+        return f"{name}: {port['problem']}"
+    rates = port.get("sentences_per_s") or {}
+    told = " ".join(f"{formatter} {rate:.1f}/s" for formatter, rate in rates.items())
+    return f"{name}: {port.get('baud')} baud: {told or 'nothing'}"

@@ -1,0 +1,136 @@
+"""What the start screen offers, and the command that each stands for. No screen."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sternwatch import places
+from sternwatch.config import Preferences
+from sternwatch.console.frame.notices import COMPUTED
+
+Command = tuple[str, ...]
+HEAD = "Where every lure of a trolling spread is, and what the next turn does to all of them."
+HELP = (
+    "The demo needs nothing: an invented evening off a harbour that does not exist. “set up my boat” asks about "
+    "yours, in about ten minutes, and makes a spread file; “edit the spread” changes it. “connect a feed” lists the "
+    "serial ports and what each says, and keeps the one chosen; then “my boat” goes on the water with it.",
+    "“practice” is a simulated boat to try turns on. “open a recording” replays a feed; “past trips” tells what they "
+    "caught. “preferences” are units, theme and keys.",
+    "Every line is a command too, printed beside it: sternwatch --help lists them all. Arrows and Enter choose, or "
+    "the number; n changes to night; Esc leaves.",
+    COMPUTED,
+)
+_SUFFIXES = (".nmea", ".nmea.gz", ".nmea0183", ".log", ".txt")
+_MOST = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """A line of a list: ``command`` None opens another list. ``printed``: it prints, and is shown on a page."""
+
+    name: str
+    words: str
+    about: str
+    command: Command | None = None
+    printed: bool = False
+
+
+def spoken(command: Command) -> str:
+    """The command line as it is typed."""
+    return shlex.join(("sternwatch", *command))
+
+
+def deeds(boat: Path, preferences: Preferences) -> list[Deed]:
+    """The start screen's lines."""
+    there = boat.exists()
+    mine = (
+        "sternwatch watch"
+        if there and preferences.feed
+        else "no feed yet: 3 connects one"
+        if there
+        else "no boat yet: 7 sets it up"
+    )
+    return [
+        Deed("demo", "the demo", "sternwatch demo", ("demo",)),
+        Deed("boat", "my boat", mine),
+        Deed("feed", "connect a feed", "sternwatch ports --listen"),
+        Deed("practice", "practice", "sternwatch practice"),
+        Deed("recording", "open a recording", "sternwatch replay FILE --spread SPREAD"),
+        Deed("trips", "past trips", "sternwatch trip list, debrief, season"),
+        Deed("setup", "set up my boat", "sternwatch setup", ("setup", str(boat))),
+        Deed("edit", "edit the spread", "sternwatch edit", ("edit", str(boat))),
+        Deed("preferences", "preferences", "sternwatch preferences", ("preferences",)),
+    ]
+
+
+def boat_offers(boat: Path, preferences: Preferences) -> list[Deed]:
+    """What can be done with the user's boat; with none, how to have one."""
+    if not boat.exists():
+        return [
+            Deed("boat", "set it up", "from questions, in about ten minutes", ("setup", str(boat))),
+            Deed("boat", "put it together", "in the spread editor", ("edit", str(boat))),
+        ]
+    spread = str(boat)
+    evening = str(places.shipped("demo_logs") / "evening.nmea")
+    feeds = ", ".join(str(entry.get("source", name)) for name, entry in preferences.feed.items() if _is_table(entry))
+    water = [Deed("boat", "on the water", f"feed: {feeds}", ("watch", spread))] if preferences.feed else []
+    dry = "the recorded evening of the demo drives it"
+    return [
+        *water,
+        Deed("boat", "a dry run", dry, ("replay", evening, "--spread", spread)),
+        Deed("boat", "check it", "what could part, trip, tangle or drag", ("check", spread), printed=True),
+        Deed("boat", "let-out cards", "line out for every depth", ("table", spread), printed=True),
+        Deed("boat", "what was learned", "sternwatch fit", ("fit", spread), printed=True),
+        Deed("boat", "practise with it", "a lake to try things on", ("practice", "--spread", spread)),
+        Deed("boat", "edit it", "in the spread editor", ("edit", spread)),
+        Deed("boat", "try the keys", "press the key for every rod: number pads, other keyboards", ("keys", spread)),
+        Deed("boat", "tags for the holders", "key and name of every rod, to print", ("tags", spread), printed=True),
+        Deed("boat", "something for the shelf", "a lure, a line, a weight of your own", ("shelf", "--add")),
+        Deed("boat", "what is on the shelf", "sternwatch shelf", ("shelf",), printed=True),
+    ]
+
+
+def _is_table(entry: object) -> bool:
+    return isinstance(entry, dict)
+
+
+def recordings(own: Path, here: Path) -> list[tuple[Path, str]]:
+    """Recordings of trips and of the folder one is in, the newest first, each with when it was written."""
+    found = [path for folder in dict.fromkeys((own, here)) for path in _in(folder)]
+    found.sort(key=lambda path: path.stat().st_mtime, reverse=True)
+    return [
+        (path, f"{datetime.fromtimestamp(path.stat().st_mtime):%d %b %Y %H:%M}  {path.parent}") for path in found
+    ][:_MOST]
+
+
+def _in(folder: Path) -> Iterable[Path]:
+    if not folder.is_dir():
+        return []
+    return [path for path in folder.iterdir() if path.name.endswith(_SUFFIXES) and path.is_file()]
+
+
+def trip_offers(listed: str) -> list[Deed]:
+    """What can be looked at of each trip of ``trip list --json``, the newest first; ``name`` is the trip's title."""
+    offers: list[Deed] = []
+    for line in reversed(listed.splitlines()):
+        trip = json.loads(line)
+        begun = datetime.fromisoformat(trip["begun"]).astimezone()
+        hits = "–" if trip["hits"] is None else trip["hits"]
+        title = f"{begun:%a %d %b %Y %H:%M}  {trip['spread']}  hits {hits}"
+        id = str(trip["id"])
+        offers.append(Deed(title, "what it caught", f"sternwatch debrief {id}", ("debrief", id), printed=True))
+        if trip["recording"]:
+            about = "hour by hour, the recording beside it"
+            offers.append(Deed(title, "on the screen", about, ("debrief", id, "--screen")))
+        offers.append(Deed(title, "all trips together", "sternwatch season", ("season",), printed=True))
+    return offers
+
+
+def last_line(text: str) -> str:
+    """The last line that says anything."""
+    return next((line for line in reversed(text.splitlines()) if line.strip()), "")

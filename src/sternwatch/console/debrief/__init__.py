@@ -1,0 +1,1 @@
+"""The room of the debrief screen: its plots and words."""

@@ -1,0 +1,156 @@
+"""The debrief's plots in cells: the timeline over the whole trip, and the track drawn to scale."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.paint.look import Look
+from sternwatch.console.paint.plot_axes import AXIS, NAMES, Box, Panel
+from sternwatch.console.paint.raster import Raster
+from sternwatch.console.words import rods as words
+from sternwatch.debrief.report.plots import boat_series, depth_series, temperature_series, track_of
+from sternwatch.gear.values.units import Dimension, convert
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.report.prepared import Report
+
+_INKS = ("line a", "line b", "line c", "line d")
+_STEPS_S = (300, 600, 900, 1800, 3600, 7200, 10800, 21600)
+NO_ROOM = "There is no room to draw in."
+NOTHING = "No fishing time was recorded: there is nothing to draw."
+NO_TRACK = "No place was recorded: there is no track."
+
+
+def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str | None) -> None:
+    """Speed, depths of the lures with the hits on them, temperatures, and the moments of hits and alerts."""
+    left, top, width, height = box
+    samples = report.digest.samples
+    if not samples or width < AXIS + 20 or height < 9:
+        grid.put(left + 1, top, NOTHING if not samples else NO_ROOM, "label")
+        return
+    begin, end = samples[0].boat.at_s, max(samples[-1].boat.at_s, samples[0].boat.at_s + 1.0)
+    speed, surface, bottom = boat_series(report.digest)
+    depths = depth_series(report.digest)
+    warm = temperature_series(report.digest)
+    rest = height - 3  # hits, alerts and hours have a row each
+    rows = max(rest // 5, 2)
+    inner = (left + AXIS, width - AXIS - NAMES)
+    units = report.units
+
+    # Speed.
+    panel = Panel(grid, (*inner, top, rows), (begin, end), units, look)
+    panel.scale([speed], Dimension.SPEED, 1, "speed")
+    panel.curve(speed, "number")
+    panel.done()
+    # Depths; the bottom where it is not far below them.
+    y = top + rows
+    deep = Panel(grid, (*inner, y, rest - 2 * rows), (begin, end), units, look)
+    deep.scale(depths, Dimension.LENGTH, 0, "depth", down=True, also=bottom)
+    deep.curve(bottom, "bottom")
+    for number, series in enumerate(depths):
+        mine = series.name.split(" ")[0] == chosen
+        if not mine:
+            deep.curve(series, _INKS[number % 4], number // 4)
+    for series in depths:
+        if series.name.split(" ")[0] == chosen:
+            deep.curve(series, "line chosen", heavy=True)
+    deep.done()
+    deep.names(depths)
+    for hit in report.digest.hits:
+        if hit.counts and hit.at_s is not None and hit.rod_row is not None:
+            deep.mark(hit.at_s, hit.rod_row.depth_m, hit.rod, "fish")
+    # Temperatures: the surface as a line, at the lures in dots.
+    y += rest - 2 * rows
+    warmth = Panel(grid, (*inner, y, rows), (begin, end), units, look)
+    warmth.scale([surface, *warm], Dimension.TEMPERATURE, 0, "water")
+    for series in warm:
+        warmth.curve(series, "label", dotted=True)
+    warmth.curve(surface, "number")
+    warmth.done()
+    # Hits, alerts, hours.
+    y += rows
+    sign = words.SIGNS[look.glyphs].fish
+    grid.put(left, y, "hits", "label")
+    for hit in report.digest.hits:
+        if hit.counts and hit.at_s is not None and begin <= hit.at_s <= end:
+            grid.put(panel.column(hit.at_s), y, hit.rod or sign, "fish")
+    grid.put(left, y + 1, "alerts", "label")
+    for alert in report.digest.alerts:
+        if begin <= alert.begun_s <= end:
+            grid.put(panel.column(alert.begun_s), y + 1, "!", alert.priority)
+    _hours(grid, panel, report, (begin, end), y + 2)
+
+
+def _hours(grid: Grid, panel: Panel, report: Report, span_s: tuple[float, float], y: int) -> None:
+    """Times of day under the axes, as many as do not run into one another; minutes where the feed has no clock."""
+    begin, end = span_s
+    step = next((s for s in _STEPS_S if (end - begin) / s * 8 <= panel.width), _STEPS_S[-1])
+    clock = report.digest.utc_offset_s
+    ahead = 0.0 if clock is None else clock + (report.zone.utcoffset(None) or timedelta()).total_seconds()
+    t = math.ceil((begin + ahead) / step) * step - ahead
+    while t <= end:
+        text = report.clock.at(t) if clock is None else report.clock.at(t)[:5]
+        x = panel.column(t)
+        if x + len(text) <= panel.left + panel.width + NAMES:
+            grid.put(x, y, text, "label")
+        t += step
+
+
+def paint_track(grid: Grid, box: Box, report: Report, look: Look) -> None:
+    """The way over ground, north up and to scale, hits as their rods' keys; places only where they may be told."""
+    left, top, width, height = box
+    track = track_of(report.digest)
+    bounds = track.bounds_m
+    if bounds is None or width < 20 or height < 4:
+        grid.put(left + 1, top, NO_TRACK if bounds is None else NO_ROOM, "label")
+        return
+    south, west, north, east = bounds
+    rows = height - 1  # the last is the scale's
+    # A cell is about twice as high as wide.
+    per_cell_m = max((east - west) / (width - 2), (north - south) / (2 * (rows - 1)), 0.5)
+    x0 = left + (width - (east - west) / per_cell_m) / 2
+    y0 = top + (rows - (north - south) / (2 * per_cell_m)) / 2
+
+    def cell(at_m: tuple[float, float]) -> tuple[float, float]:
+        return (at_m[1] - west) / per_cell_m + x0, (north - at_m[0]) / (2 * per_cell_m) + y0
+
+    raster = Raster(grid.width, grid.height, look.glyphs)
+    raster.curve(np.array([(math.nan, math.nan) if p is None else cell(p) for p in track.points_m]), "line a")
+    raster.stamp(grid, 0, 0)
+    _ends(grid, [p for p in track.points_m if p is not None], cell)
+    for north_m, east_m, key in track.hits_m:
+        x, y = cell((north_m, east_m))
+        grid.put(int(x), int(y), key, "fish")
+    _scale(grid, (left, top + rows, width, 1), per_cell_m, report)
+
+
+def _ends(
+    grid: Grid, points: Sequence[tuple[float, float]], cell: Callable[[tuple[float, float]], tuple[float, float]]
+) -> None:
+    """Where the track begins and ends, in words beside it."""
+    if not points:
+        return
+    for point, text in ((points[0], "begin"), (points[-1], "end")):
+        x, y = cell(point)
+        grid.put(min(int(x) + 1, grid.width - len(text)), int(y), text, "label")
+
+
+def _scale(grid: Grid, box: Box, per_cell_m: float, report: Report) -> None:
+    """A length in the crew's unit to measure by, north, and where it began if places may be told."""
+    left, y, width, _ = box
+    unit_m = 1.0 / convert(1.0, report.units.symbol(Dimension.LENGTH))
+    nice = [n * 10**power for power in range(6) for n in (1, 2, 5)]
+    whole = next((n for n in nice if n * unit_m / per_cell_m >= 8), nice[-1])
+    cells = max(round(whole * unit_m / per_cell_m), 2)
+    grid.put(left + 1, y, f"|{'-' * (cells - 2)}|", "label")
+    text = f"{report.units.show(whole * unit_m, Dimension.LENGTH)} · north is up · hits by their rods' keys"
+    grid.put(left + 2 + cells, y, text[: max(width - cells - 3, 0)], "label")
+    first = next((s.boat for s in report.digest.samples if s.boat.latitude_deg is not None), None)
+    if report.positions and first is not None:
+        grid.put(left + 1, y - 1, f"begin {first.latitude_deg:.5f} {first.longitude_deg:.5f}", "text")

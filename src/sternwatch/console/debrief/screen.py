@@ -1,0 +1,189 @@
+"""The debrief on the screen: parts side by side, the report made on a thread beside the session."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+
+from sternwatch.console.debrief import words as told
+from sternwatch.console.debrief.plots import paint_timeline, paint_track
+from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.debrief.report.so_far import Debriefs
+from sternwatch.watch.picture.model import Picture
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.report.prepared import Report, Table
+
+PARTS = ("summary", "timeline", "track", "hits", "rates", "alerts", "closest", "beside", "truth")
+# What a hit's moment is shown with when it is gone to.
+BEFORE_S = 15.0
+
+
+class Parts(DeskPainted):
+    """The names of the parts, the one that is shown marked."""
+
+    def draw(self, grid: Grid) -> None:
+        text = self.screen.query_one(DebriefText)
+        x = 1
+        for part in text.parts:
+            x = grid.put(x, 0, f" {part} ", "chosen" if part == text.part else "name") + 1
+
+
+class DebriefText(Scrolled):
+    """The part that is shown."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.part = PARTS[0]
+        self.chosen: dict[str, int] = {}  # the row of each table
+
+    @property
+    def debriefs(self) -> Debriefs:
+        return self.watch_app.debriefs
+
+    @property
+    def report(self) -> Report | None:
+        return self.debriefs.made
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Those there are."""
+        report = self.report
+        extra = {"beside": report.beside, "truth": report.truth} if report is not None else {}
+        return tuple(part for part in PARTS if part not in ("beside", "truth") or extra.get(part) is not None)
+
+    @property
+    def table(self) -> Table | None:
+        """The table that is shown, if the part is one."""
+        report = self.report
+        if report is None:
+            return None
+        tables = {
+            "hits": report.hits, "rates": report.rates, "alerts": report.alerts, "closest": report.separations,
+            "beside": report.beside, "truth": report.truth,
+        }  # fmt: skip
+        return tables.get(self.part)
+
+    @property
+    def hint(self) -> str:
+        places = "Tab: without places" if self.debriefs.positions else "Tab: with places"
+        told_places = f" · {places}" if self.part in ("hits", "track") else ""
+        goes = " · Enter: there" if self.goes_to() is not None else ""
+        return f"← → parts{goes}{told_places}"
+
+    def goes_to(self) -> float | None:
+        """Feed time of the chosen hit or alert, where the recording can be played there."""
+        report, table = self.report, self.table
+        if self.watch_app.runner.replay is None or report is None or table is None or not table.rows:
+            return None
+        at = self.chosen.get(self.part, 0)
+        if self.part == "hits":
+            return report.digest.hits[at].at_s
+        return report.digest.alerts[at].begun_s if self.part == "alerts" else None
+
+    def turn(self, by: int) -> None:
+        """The next part, or the one before."""
+        parts = self.parts
+        self.part = parts[(parts.index(self.part) + by) % len(parts)]
+        self.first = 0
+
+    def scroll_by(self, count: int) -> None:
+        table = self.table
+        if table is None:
+            super().scroll_by(count)
+        else:
+            at = self.chosen.get(self.part, 0) + count
+            self.chosen[self.part] = min(max(at, 0), max(len(table.rows) - 1, 0))
+
+    def lines(self, width: int) -> list[Line]:
+        report = self.report
+        if report is not None and not self.debriefs.trouble:
+            return told.summary(report, width)
+        if self.debriefs.trouble:
+            return told.paragraph(f"The debrief could not be made: {self.debriefs.trouble}", width, "caution")
+        if self.debriefs.so_far:
+            return [((1, "The debrief is being made.", "state"),)]
+        return [((1, f"The trip is being worked through: {self.debriefs.share:.0%}", "state"),)]
+
+    def draw(self, grid: Grid) -> None:
+        report, table = self.report, self.table
+        if report is None or self.debriefs.trouble or self.part == "summary":
+            super().draw(grid)
+            return
+        box = (0, 0, grid.width, max(self.rows - 1, 1))
+        if self.part == "timeline":
+            paint_timeline(grid, box, report, self.look, self.desk.chosen)
+        elif self.part == "track":
+            paint_track(grid, box, report, self.look)
+        elif table is not None:
+            self._table(grid, table, self.rows - 1)
+        grid.put_right(grid.width - 1, self.rows - 1, f"{self.hint} · {self._away}", "label")
+
+    @property
+    def _away(self) -> str:
+        return f"{self.keymap.label(self.desk.keyboard, 'helm')}: helm"
+
+    def _table(self, grid: Grid, table: Table, rows: int) -> None:
+        grid.put(1, 0, table.title.upper(), "state")
+        if not table.rows:
+            grid.put(1, 1, table.empty, "text")
+            return
+        fit = told.columns(table, grid.width)
+        chosen = min(self.chosen.get(self.part, 0), len(table.rows) - 1)
+        below = told.beneath(table, fit, chosen, grid.width)[:_BELOW]
+        room = max(rows - 2 - (_BELOW if below else 0), 1)
+        first = min(max(self.first, chosen - room + 1), chosen)
+        self.first = first = max(min(first, len(table.rows) - room), 0)
+        grid.put_right(grid.width - 1, 0, f"{chosen + 1} of {len(table.rows)}", "label")
+        self._put(grid, 1, told.heads(table, fit))
+        for y, number in enumerate(range(first, min(first + room, len(table.rows))), start=2):
+            if number == chosen:
+                grid.fill(0, y, grid.width, 1, " ", "chosen")
+            self._put(grid, y, told.row(table, fit, number, "chosen" if number == chosen else "text"))
+        for y, line in enumerate(below, start=rows - len(below)):
+            self._put(grid, y, line)
+
+    @staticmethod
+    def _put(grid: Grid, y: int, line: Line) -> None:
+        for x, text, ink in line:
+            grid.put(x, y, text, ink)
+
+
+_BELOW = 3  # rows beneath a table for what the chosen row's columns do not tell
+
+
+class DebriefScreen(ScrolledScreen):
+    """The debrief over whatever runs; rod keys mean what they always mean."""
+
+    words = "DEBRIEF"
+    own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "left", "right", "tab", "enter")
+
+    def body(self) -> ComposeResult:
+        yield Parts()
+        yield DebriefText()
+
+    def show_picture(self, picture: Picture) -> None:
+        super().show_picture(picture)
+        self.watch_app.debriefs.offer(picture)
+
+    def key(self, token: str) -> bool:
+        text = self.query_one(DebriefText)
+        if token in ("left", "right"):
+            text.turn(-1 if token == "left" else 1)
+            return True
+        if token == "tab" and text.part in ("hits", "track"):
+            debriefs = self.watch_app.debriefs
+            debriefs.tell_places(not debriefs.positions)
+            if self.watch_app.shown is not None:
+                debriefs.offer(self.watch_app.shown)
+            return True
+        if token == "enter":
+            at_s, replay = text.goes_to(), self.watch_app.runner.replay
+            if at_s is not None and replay is not None:
+                replay.seek(max(at_s - BEFORE_S, 0.0))
+                self.watch_app.show_view("helm")
+            return True
+        return super().key(token)

@@ -1,0 +1,240 @@
+"""The desk: what a key press means now, and what is said of it. No Textual, no widget, no clock of its own.
+
+The desk holds the newest picture, the chosen rod, and what was pressed since that picture. Acts are functions
+of the desk (``hits``, ``lines``, ``recording``); the screens show what it says.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.config import Preferences
+from sternwatch.console.desk.lists import Listing
+from sternwatch.console.desk.pending import Expect, Ledger
+from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.keys.accidents import RodKeys
+from sternwatch.console.keys.registry import BOAT, RECORDING, Act, Keyboard
+from sternwatch.console.words.rods import across_stern
+from sternwatch.gear.values.units import Dimension
+from sternwatch.watch.picture.model import HitPicture, Picture, RodPicture, Session
+from sternwatch.watch.planner.beside_session import USUAL_U_TURN_S, SpreadPlanning
+from sternwatch.watch.sessions.runner import Runner, Saved
+
+if TYPE_CHECKING:
+    from sternwatch.console.desk.planning import Plan
+    from sternwatch.watch.forecast.model import Outlook
+
+TRIP_ACTS = ("begin trip", "end trip")
+BITE_S = 60.0
+LATE_S = 60.0
+SAID_S = 20.0
+
+
+class Tone(StrEnum):
+    """How a line is said."""
+
+    QUIET = "quiet"
+    ENTRY = "entry"
+    DOUBT = "doubt"
+    ERROR = "error"
+
+
+@dataclass(slots=True)
+class Said:
+    """The line that answers the last key press. ``id``: the action it speaks of; ``kept``: where, once it is."""
+
+    text: str
+    tone: Tone
+    t_s: float
+    id: str = ""
+    kept: str = ""  # as ``Saved.kept``
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A moment that waits for its rod key: a bite, or a late hit over a recording."""
+
+    t_s: float  # monotonic, when the key was pressed
+    id: str = ""  # the bite's action
+    at_t_s: float | None = None  # feed time
+    at_utc_s: float | None = None
+
+
+class Desk:
+    """One session's desk."""
+
+    def __init__(self, runner: Runner, preferences: Preferences) -> None:
+        self.runner = runner
+        self.preferences = preferences
+        self.units = preferences.system
+        self.picture: Picture | None = None
+        self.chosen: str | None = None
+        self.said: Said | None = None
+        self.failed: list[str] = []  # what could not be stored, one sentence each; stays until Esc
+        self.remarks: list[str] = []  # what is wrong with the console's own settings, likewise
+        self.rod_keys = RodKeys()
+        self.expect = Expect()
+        self.ledger = Ledger()
+        self.bite: Waiting | None = None
+        self.late: Waiting | None = None
+        self.typing: TypingLine | None = None
+        self.listing: Listing | None = None
+        self.last_hit: str | None = None  # the hit that "what fish" means first
+        self.new_hits: dict[str, HitPicture] = {}  # not in a picture yet
+        self.species_used: list[str] = []
+        self.gear_used: list[str] = []  # lures and other gear put on in this session, the latest last
+        self.outlook: Outlook | None = None  # the newest
+        self.plan: Plan | None = None
+        self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
+        self.pulling = False  # all lines are being pulled
+        self.planning_spread = SpreadPlanning()
+        self.plan_from_m: float | None = None  # what a plan of the spread was last asked for
+        self.plan_to_m: float | None = None
+        self.plan_turn_s = USUAL_U_TURN_S
+        self.asking: list[str] = []  # facts of a trip just begun that are asked one after the other
+
+    @property
+    def keyboard(self) -> Keyboard:
+        return Keyboard.REPLAY if self.runner.session is Session.REPLAY else Keyboard.HELM
+
+    def offers(self, act: Act) -> bool:
+        """Whether an act exists in this session: its keyboard, its rod, a recording to act on."""
+        if self.keyboard not in act.on or (act.group == RECORDING and self.runner.replay is None):
+            return False
+        if act.id in TRIP_ACTS and self.runner.trips is None:
+            return False
+        if act.group == BOAT and self.runner.session is not Session.PRACTICE:
+            return False
+        return act.station is None or self.rod(act.station) is not None
+
+    # -- what comes in -------------------------------------------------------------------------------------
+
+    def take(self, picture: Picture, t_s: float) -> None:
+        """Take a new picture at monotonic time ``t_s`` [s]."""
+        if self.picture is not None and picture.trip != self.picture.trip:
+            self._another_trip()
+        self.picture = picture
+        self.ledger.take(picture, t_s)
+        shown = {hit.id for hit in picture.hits}
+        self.new_hits = {key: hit for key, hit in self.new_hits.items() if key not in shown}
+        self.pulling = self.pulling and picture.pulling is not None
+        said = self.said
+        mute = next((one for one in picture.observations if said is not None and one.id == said.id and one.why), None)
+        if said is not None and mute is not None and mute.why not in said.text:
+            said.text += f" · kept, not used: {mute.why}"
+        if self.rod(self.chosen) is None:
+            self.chosen = next(iter(rod.key for rod in self.across()), None)
+
+    def _another_trip(self) -> None:
+        """What was pressed belongs to the trip that is over."""
+        self.ledger, self.expect, self.rod_keys = Ledger(), Expect(), RodKeys()
+        self.new_hits, self.last_hit, self.bite = {}, None, None
+
+    def saved(self, saved: Saved, t_s: float) -> None:
+        """An action was stored, or could not be."""
+        stored = saved.action is not None
+        self.ledger.saved(saved.id, stored, t_s)
+        if stored:
+            if self.said is not None and self.said.id == saved.id:
+                self.said.kept = saved.kept
+            return
+        self.new_hits.pop(saved.id, None)
+        self.failed.append(saved.error or "an entry could not be stored")
+
+    def tick(self, t_s: float) -> None:
+        """Let what waits run out."""
+        if self.typing is not None and self.typing.expired(t_s):
+            self.say(f"{self.typing.title}: dropped, nothing changed", t_s)
+            self.typing = None
+            self.asking.clear()
+        if self.listing is not None and self.listing.expired(t_s):
+            self.listing = None
+            self.asking.clear()
+        if self.bite is not None and t_s - self.bite.t_s > BITE_S:
+            self.bite = None
+        if self.late is not None and t_s - self.late.t_s > LATE_S:
+            self.late = None
+
+    # -- what goes out -------------------------------------------------------------------------------------
+
+    def submit(self, kind: str, rod: str | None, words: str, t_s: float, **fields: Any) -> str:
+        """Submit an entry that can be taken back under ``words``; returns its id."""
+        action = self.runner.submit(kind, rod, **fields)
+        self.ledger.enter(action, words, t_s)
+        return action
+
+    def say(self, text: str, t_s: float, tone: Tone = Tone.QUIET, entry: str = "") -> None:
+        """Answer a key press in one line."""
+        self.said = Said(text, tone, t_s, entry)
+
+    # -- rods ----------------------------------------------------------------------------------------------
+
+    def rod(self, key: str | None) -> RodPicture | None:
+        """The rod at a station, if the spread has one."""
+        if key is None or self.picture is None:
+            return None
+        return next((rod for rod in self.picture.rods if rod.key == key), None)
+
+    def chosen_rod(self, t_s: float) -> RodPicture | None:
+        """The rod that is chosen; where none is, that is said."""
+        rod = self.rod(self.chosen)
+        if rod is None:
+            self.say("No rod chosen", t_s)
+        return rod
+
+    def across(self) -> tuple[RodPicture, ...]:
+        """The rods as they stand on the screen from left to right."""
+        rods = self.picture.rods if self.picture else ()
+        return across_stern(rods, mirrored=self.preferences.mirror)
+
+    def name(self, rod: RodPicture | None, key: str = "") -> str:
+        """A rod as the screen says it."""
+        return f"{rod.key} {rod.name}".strip() if rod else f"rod {key}"
+
+    def length(self, value_m: float | None) -> str:
+        """A length in the crew's unit; whole feet, or tenths of a metre."""
+        digits = 0 if self.units.length == "ft" else 1
+        text = self.units.show(value_m, Dimension.LENGTH, digits)
+        return text.replace(".0 ", " ")
+
+    # -- hits ----------------------------------------------------------------------------------------------
+
+    def hits(self) -> list[HitPicture]:
+        """All hits with a rod, those just pressed too, oldest first."""
+        shown = self.picture.hits if self.picture else ()
+        return [hit for hit in (*shown, *self.new_hits.values()) if hit.rod is not None]
+
+    def outcome(self, hit: HitPicture, t_s: float) -> str:
+        """How a hit stands, an outcome just pressed included."""
+        return str(self.expect.get(("outcome", hit.id), hit.state, t_s))
+
+    def open_fish(self, t_s: float) -> HitPicture | None:
+        """The fish that "boxed" and its fellows mean: the chosen rod's newest open hit, else the newest of all."""
+        taken = self.ledger.last_taken()
+        open_hits = [
+            hit for hit in self.hits() if self.outcome(hit, t_s) == "open" and (taken is None or hit.id != taken.id)
+        ]
+        crew = self.picture.crew if self.picture is not None else None
+        mine = crew.rods.get(self.chosen or "") if crew is not None else None
+        fought = () if mine is None else mine.fights  # at another station, where its rig was carried since
+        own = [hit for hit in open_hits if hit.rod == self.chosen or hit.id in fought]
+        return (own or open_hits or [None])[-1]  # type: ignore[list-item]
+
+    def doubtful(self, t_s: float) -> list[HitPicture]:
+        """Open hits that count in nothing yet."""
+        return [
+            hit
+            for hit in self.hits()
+            if self.expect.get(("doubt", hit.id), hit.doubtful, t_s) and self.outcome(hit, t_s) == "open"
+        ]
+
+    def moment(self, feed_t_s: float) -> datetime:
+        """The clock at a moment of feed time: the feed's clock where it has one, else the computer's."""
+        picture = self.picture
+        if picture is not None and picture.utc_s is not None:
+            return datetime.fromtimestamp(picture.utc_s - picture.t_s + feed_t_s, UTC)
+        ago = picture.t_s - feed_t_s if picture is not None else 0.0
+        return datetime.now(UTC) - timedelta(seconds=ago)

@@ -1,0 +1,171 @@
+"""A plan: a turn, a new speed or a stop, shaped by a few keys while the rods stay in view.
+
+While it is shaped the arrows are the plan's; rod keys still hit. Enter keeps it and gives the arrows back, Esc drops
+it, and without a key it is kept after a while. What it does is forecast in the background.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from sternwatch.console.desk.hand import Desk
+from sternwatch.console.words import outlook as said
+from sternwatch.gear.values.units import UNITS, Dimension
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
+from sternwatch.watch.forecast.model import Outlook, SideLimit
+from sternwatch.watch.picture.model import Picture
+
+KEEPS_AFTER_S = 20.0  # without a key
+TURNS_DEG = (0, 15, 30, 45, 60, 90, 120, 150, 180, 270, 360)
+# Half a circle in so many seconds, quickest first.
+HALF_CIRCLES_S = (20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 100, 110, 120, 140, 160, 180, 210, 240, 300, 360, 480, 600)
+USUAL_HALF_CIRCLE_S = 120
+STOPS_S = (None, 20.0, 40.0, 60.0, 120.0)
+SPEED_STEP = 0.1  # in the crew's unit
+FASTEST_M_S = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is thought of. ``turn_deg`` to starboard positive; ``to_speed`` in the crew's unit; None: as now."""
+
+    turn_deg: int = 0
+    half_circle_s: int = USUAL_HALF_CIRCLE_S
+    to_speed: float | None = None
+    stop_s: float | None = None
+    shaping: bool = True
+    last_t_s: float = 0.0  # monotonic, of the last key
+
+    def manoeuvre(self, speed_unit: str) -> Manoeuvre | None:
+        """None where it is to go on as now."""
+        if self.stop_s is not None:
+            return Manoeuvre(PLAN, stop_s=self.stop_s)
+        if not self.turn_deg and self.to_speed is None:
+            return None
+        to_speed = None if self.to_speed is None else UNITS[speed_unit].to_si(self.to_speed)
+        rate = math.pi / self.half_circle_s if self.turn_deg else None
+        return Manoeuvre(PLAN, math.radians(self.turn_deg), rate, to_speed_m_s=to_speed)
+
+
+def press(desk: Desk, t_s: float) -> None:
+    """Open a plan, or shape the one there is again."""
+    if desk.picture is None:
+        desk.say("No picture yet: nothing to plan from", t_s)
+        return
+    plan = desk.plan or Plan()
+    _set(desk, replace(plan, shaping=True, last_t_s=t_s))
+    desk.say("Plan: the arrows shape it", t_s)
+
+
+def key(desk: Desk, token: str, t_s: float) -> bool:
+    """Give a key to the plan while it is shaped; whether it took it."""
+    plan = desk.plan
+    if plan is None or not plan.shaping:
+        return False
+    if token == "escape":
+        drop(desk, t_s)
+        return True
+    if token == "enter":
+        desk.plan = replace(plan, shaping=False)
+        desk.say("Plan kept; the arrows are the rods' again", t_s)
+        return True
+    shaped = _shaped(desk, plan, token)
+    if shaped is None:
+        return False
+    _set(desk, replace(shaped, last_t_s=t_s))
+    return True
+
+
+def drop(desk: Desk, t_s: float) -> None:
+    """Think of it no more."""
+    if desk.plan is not None:
+        desk.plan = None
+        desk.runner.plan(None)
+        desk.say("Plan dropped", t_s)
+
+
+def tick(desk: Desk, t_s: float) -> None:
+    """Give the arrows back when nobody shapes it any more."""
+    plan = desk.plan
+    if plan is not None and plan.shaping and t_s - plan.last_t_s >= KEEPS_AFTER_S:
+        desk.plan = replace(plan, shaping=False)
+        desk.say("Plan kept; the arrows are the rods' again", t_s)
+
+
+def _set(desk: Desk, plan: Plan) -> None:
+    unit = desk.units.speed
+    before = None if desk.plan is None else desk.plan.manoeuvre(unit)
+    desk.plan = plan
+    if plan.manoeuvre(unit) != before:
+        desk.runner.plan(plan.manoeuvre(unit))
+
+
+def _shaped(desk: Desk, plan: Plan, token: str) -> Plan | None:
+    match token:
+        case "left" | "right":
+            step = 1 if token == "right" else -1
+            turn = _turned(plan.turn_deg, step)
+            begins = bool(turn) and not plan.turn_deg and plan.half_circle_s == USUAL_HALF_CIRCLE_S
+            half = _begin_with(desk.outlook, turn) if begins else plan.half_circle_s
+            return replace(plan, turn_deg=turn, half_circle_s=half, stop_s=None)
+        case "up" | "down":
+            at = min(range(len(HALF_CIRCLES_S)), key=lambda n: abs(HALF_CIRCLES_S[n] - plan.half_circle_s))
+            at = min(max(at + (-1 if token == "up" else 1), 0), len(HALF_CIRCLES_S) - 1)
+            return replace(plan, half_circle_s=HALF_CIRCLES_S[at])
+        case "pageup" | "pagedown":
+            return _faster(desk, plan, 1 if token == "pageup" else -1)
+        case "tab":
+            at = STOPS_S.index(plan.stop_s) + 1
+            return replace(plan, turn_deg=0, to_speed=None, stop_s=STOPS_S[at % len(STOPS_S)])
+    return None
+
+
+def _turned(turn_deg: int, step: int) -> int:
+    """The next turn to starboard (+1) or port (-1) of what the plan has now."""
+    ladder: list[int] = [*(-turn for turn in reversed(TURNS_DEG[1:])), *TURNS_DEG]
+    return ladder[min(max(ladder.index(turn_deg) + step, 0), len(ladder) - 1)]
+
+
+def _begin_with(outlook: Outlook | None, turn_deg: int) -> int:
+    """A new turn begins as slow as the limit of its side wants it, where that is known."""
+    limits = outlook.limits if outlook is not None else None
+    if limits is None:
+        return USUAL_HALF_CIRCLE_S
+    side: SideLimit = limits.starboard if turn_deg > 0 else limits.port
+    if side.half_circle_s is None:
+        return USUAL_HALF_CIRCLE_S
+    slow_enough = [half for half in HALF_CIRCLES_S if half >= side.half_circle_s]
+    return slow_enough[0] if slow_enough else HALF_CIRCLES_S[-1]
+
+
+def _faster(desk: Desk, plan: Plan, step: int) -> Plan:
+    own = desk.picture.own if desk.picture is not None else None
+    now_m_s = (own.speed_mean_m_s or own.speed_m_s or 0.0) if own is not None else 0.0
+    unit = UNITS[desk.units.speed]
+    now = round(unit.from_si(now_m_s), 1)
+    wanted = (now if plan.to_speed is None else plan.to_speed) + step * SPEED_STEP
+    wanted = round(min(max(wanted, 0.0), unit.from_si(FASTEST_M_S)), 1)
+    return replace(plan, to_speed=None if wanted == now else wanted, stop_s=None)
+
+
+def words(desk: Desk, plan: Plan) -> tuple[str, str]:
+    """The plan in one sentence, what it is and what it does; and its bones."""
+    picture = desk.picture
+    own = picture.own if picture is not None else None
+    speed = (own.speed_mean_m_s or own.speed_m_s or 0.0) if own is not None else 0.0
+    made = plan.manoeuvre(desk.units.speed)
+    if made is None:
+        return "PLAN: nothing yet. ← → turn · ↑ ↓ quicker, slower · PgUp PgDn speed · Tab stop", "PLAN: nothing yet."
+    what = said.manoeuvre_words(made, speed, desk.units)
+    does = _does(desk, picture, made)
+    radius = said.radius_m(made, speed)
+    wide = "" if radius is None else f", radius {desk.units.show(radius, Dimension.LENGTH)}"
+    return f"PLAN {what}{wide}: {does[0]}", f"PLAN {what}: {does[-1]}"
+
+
+def _does(desk: Desk, picture: Picture | None, made: Manoeuvre) -> said.Forms:
+    forecast = said.planned(desk.outlook)
+    if picture is None or forecast is None or forecast.manoeuvre != made:
+        return ("being computed",) if desk.outlook is not None else ("no outlook to tell from yet",)
+    return said.outcome(forecast, picture, desk.units)

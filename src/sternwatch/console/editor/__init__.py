@@ -1,0 +1,1 @@
+"""The room of the spread editor: the bench that edits, and the screen that shows it."""

@@ -1,0 +1,63 @@
+"""What is not saved yet is not lost: the file in hand is kept aside after every change, until it is saved."""
+
+from __future__ import annotations
+
+import zlib
+from pathlib import Path
+
+from sternwatch import places
+from sternwatch.files import write_whole
+from sternwatch.gear.editing.document import SpreadDocument
+
+TAKEN_UP = "what was not saved the last time"
+
+
+class Draft:
+    """The draft of one spread file."""
+
+    def __init__(self, path: Path) -> None:
+        mark = zlib.crc32(str(path.absolute()).encode())
+        self.path = places.data_dir() / "drafts" / f"{path.stem}-{mark:08x}.toml"
+
+    def take_up(self, document: SpreadDocument) -> str:
+        """Go on with what was left, as a change that can be taken back; what to say of it."""
+        try:
+            text = self.path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            return ""
+        if text == document.text:
+            return ""
+        if _newer(document.path, self.path):
+            why = "the file was changed since"
+        else:
+            why = document.replace(TAKEN_UP, text)
+        if not why:
+            return f"Taken up: {TAKEN_UP}. u takes that back, s saves it."
+        aside = self.path.with_suffix(".left")
+        try:
+            self.path.replace(aside)
+        except OSError:
+            aside = self.path
+        return f"what was left unsaved is not taken up: {why}; it stays in {aside}"
+
+    def keep(self, document: SpreadDocument) -> str:
+        """Keep the document as it stands, while it differs from the file; why that could not be done, or ""."""
+        try:
+            if document.changed:
+                write_whole(self.path, document.text)
+            else:
+                self.forget()
+        except OSError as wrong:
+            return f"done, but it is kept nowhere until it is saved: {self.path}: {wrong.strerror or wrong}"
+        return ""
+
+    def forget(self) -> None:
+        """It is saved: nothing is left to keep."""
+        self.path.unlink(missing_ok=True)
+
+
+def _newer(path: Path, than: Path) -> bool:
+    try:
+        return path.stat().st_mtime > than.stat().st_mtime
+    except OSError:
+        return False

@@ -1,0 +1,45 @@
+"""The editor's keys, and which of them do something now."""
+
+from __future__ import annotations
+
+from sternwatch.console.ashore.base import Key
+from sternwatch.console.editor.bench import Bench
+
+SIDES = ("port", "starboard", "centre")
+KEYS = (
+    Key("left", "← →", "rod", "step(-1)"),
+    Key("a", "a", "add", "add"),
+    Key("c", "c", "copy", "do('copy')"),
+    Key("m", "m", "mirror", "do('mirror')"),
+    Key("g", "g", "move tip", "grab"),
+    Key("d", "d", "rod out", "do('remove')"),
+    Key("r", "r", "rig", "rig"),
+    Key("b", "b", "board", "do('board')"),
+    Key("i", "i", "item in", "insert"),
+    Key("x", "x", "item out", "take"),
+    Key("left_square_bracket", "[ ]", "item up, down", "shift(-1)"),
+    Key("h", "h", "to the shelf", "shelve"),
+    Key("k", "k", "keys in order", "do('keys_in_order')"),
+    Key("u", "u", "undo", "back('undo')"),
+    Key("y", "y", "redo", "back('redo')"),
+    Key("s", "s", "save", "save"),
+    Key("n", "n", "night", "theme"),
+    Key("question_mark", "?", "help", "help"),
+    Key("escape", "Esc", "leave", "leave"),
+)
+TYPING = (Key("enter", "Enter", "takes it", "submit"), Key("escape", "Esc", "drops it", "leave"))
+MOVING = (
+    Key("", "← → ↑ ↓", "move the tip", "nothing"),
+    Key("enter", "Enter", "leaves it there", "let_go(True)"),
+    Key("escape", "Esc", "puts it back", "leave"),
+)
+
+
+def offered(bench: Bench, *, on_item: bool) -> list[Key]:
+    """The keys that do something; ``on_item``: the row stood on is one of the chain."""
+    without = set() if bench.rods else {"left", "k"}
+    without |= set() if bench.chosen is not None else {"c", "m", "g", "d", "r", "b", "i", "h"}
+    without |= set() if on_item else {"x", "left_square_bracket"}
+    without |= set() if bench.document.changed and bench.rods else {"s"}
+    without |= {key for key, can in zip("uy", bench.document.steps, strict=True) if not can}
+    return [key for key in KEYS if key.key not in without]

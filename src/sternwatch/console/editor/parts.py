@@ -1,0 +1,100 @@
+"""The editor's painted parts: every rod's depth, the answer line, the findings."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.message import Message
+
+from sternwatch.console.editor import words as editor_words
+from sternwatch.console.editor.bench import Bench
+from sternwatch.console.frame.notices import COMPUTED, wrapped
+from sternwatch.console.paint.canvas import Grid, Painted
+
+_DEPTH, _WITHIN, _PULL = 19, 27, 36  # cells at which the columns end
+
+
+class Depths(Painted):
+    """The rods port to starboard, before them the boat; a click chooses."""
+
+    class Picked(Message):
+        """A rod was clicked, or the boat (None)."""
+
+        def __init__(self, index: int | None) -> None:
+            super().__init__()
+            self.index = index
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__(units=bench.units)
+        self.bench = bench
+
+    def _lines(self) -> list[int | None]:
+        return [None, *self.bench.across()]
+
+    def draw(self, grid: Grid) -> None:
+        bench = self.bench
+        worked = bench.worked
+        known = {rod.key: rod for rod in worked.depths.rods} if worked is not None else {}
+        depth, within, pull = editor_words.heads(bench.units)
+        for end, head in ((_DEPTH, depth), (_WITHIN, within), (_PULL, pull)):
+            grid.put_right(end, 0, head, "label")
+        ink = "number" if bench.is_current else "old"
+        for y, index in enumerate(self._lines(), 1):
+            chosen = index == bench.chosen
+            if index is None:
+                grid.put(1, y, "THE BOAT", "chosen" if chosen else "name")
+                grid.put(10, y, editor_words.trolling(bench.tables, worked, bench.units)[: grid.width - 11], "label")
+                continue
+            rod = bench.rods[index]
+            grid.put(1, y, f"{rod['key']} {rod['name']}"[:11], "chosen" if chosen else "name")
+            words = editor_words.depth_words(known.get(str(rod["key"])), bench.units)
+            for end, text in zip((_DEPTH, _WITHIN, _PULL), words, strict=True):
+                grid.put_right(end, y, text, "unknown" if text == "–" else ink)
+
+    def on_click(self, event: events.Click) -> None:
+        lines = self._lines()
+        if 1 <= event.y <= len(lines):
+            self.post_message(self.Picked(lines[event.y - 1]))
+
+
+class Said(Painted):
+    """What may be typed on the row, or the answer to what was pressed."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._words, self._wrong = "", False
+
+    @property
+    def words(self) -> str:
+        """What stands there."""
+        return self._words
+
+    def tell(self, words: str, *, wrong: bool = False) -> None:
+        self._words, self._wrong = words, wrong
+        self.repaint()
+
+    def draw(self, grid: Grid) -> None:
+        room = grid.width - 2
+        text = self._words if len(self._words) <= room else self._words[: room - 1] + "…"
+        grid.put(1, 0, text, "alarm" if self._wrong else "text")
+
+
+class Findings(Painted):
+    """What the check finds, the worst first, and the caution that never leaves."""
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__(units=bench.units)
+        self.bench = bench
+
+    def draw(self, grid: Grid) -> None:
+        bench = self.bench
+        found = editor_words.findings(bench.worked, bench.beside.trouble, len(bench.rods))
+        rows = grid.height - 1
+        y = 0
+        for number, (text, ink) in enumerate(found):
+            left = len(found) - number
+            for line in wrapped(text, grid.width - 2, max(rows - y - (left > 1), 1)):
+                if y < rows:
+                    more = f" (and {left - 1} more)" if left > 1 and y == rows - 1 else ""
+                    grid.put(1, y, line[: grid.width - 2 - len(more)] + more, ink)
+                    y += 1
+        grid.put(1, grid.height - 1, COMPUTED, "label")

@@ -1,0 +1,76 @@
+"""What the editor says: depths and pulls of every rod, findings, help. No screen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.planner.check import KINDS
+
+if TYPE_CHECKING:
+    from sternwatch.answers.checks.worked import Worked
+    from sternwatch.answers.depths.depth import RodAnswer
+
+HELP = (
+    "The stern is seen from above, bow up: each tip stands where the file says, with its rod's key and name. Left, "
+    "every rod with the depth of its lure at the boat's trolling speed, between which depths it lies nine times in "
+    "ten, and the pull at the tip. Right, the chosen rod: what it is, its chain from the tip outward, the pieces in "
+    "it, where its tip stands. Below, what the check finds; it says more with sternwatch check.",
+    "← → choose a rod; before the first one is the boat with her speed and water. ↑ ↓ choose a row, Enter edits it: "
+    "depths change as you type. A number without a unit is in the unit that stood there. Empty takes an entry "
+    "out. Esc drops. Line out may be typed as “14 passes” once the row “counter per pass” is known.",
+    "a adds a rod with a rig of generic tackle or one of your shelf. c copies the chosen one, m makes its mirror "
+    "image on the other side. g grabs its tip: arrows move it, Enter leaves it there, Esc puts it back. k gives the "
+    "rods their keys as they stand, port to starboard. d takes the rod out.",
+    "r puts another whole rig on, b hangs the rig behind a side board or takes it from there. On a row of the chain, "
+    "i puts a piece in behind it, x takes it out, [ and ] let it change places. Enter on a piece below the chain "
+    "opens its own rows: diameter, weight, settings, drag; a change there is for every rod that has it. h puts "
+    "the piece or the whole rig on your shelf, for other rods and other days.",
+    "u takes the newest change back, y does it again. s saves: the file is written whole, comments kept, the version "
+    "before goes into the folder “earlier” beside it. What is not saved is kept aside and taken up the next time.",
+    "The mouse: click a tip to choose it, drag it to move it; click an empty place to add a rod there; click the "
+    "keys below.",
+    "Depths are computed, not measured. Not for navigation.",
+)
+
+
+def heads(units: DisplaySystem) -> tuple[str, str, str]:
+    """The columns' heads."""
+    return f"depth {units.label(Dimension.LENGTH)}", "90 % in", f"pull {units.label(Dimension.FORCE)}"
+
+
+def depth_words(rod: RodAnswer | None, units: DisplaySystem) -> tuple[str, str, str]:
+    """A rod's depth, its interval and its pull; dashes where they are not known."""
+    if rod is None:
+        return "–", "–", "–"
+
+    def length(value: float | None) -> str:
+        return units.show(value, Dimension.LENGTH, 0, label=False)
+
+    interval = rod.depth_interval_m
+    within = "–" if interval is None else f"{length(max(0.0, interval[0]))}–{length(interval[1])}"
+    return length(rod.depth_m), within, units.show(rod.tension_N, Dimension.FORCE, 1, label=False)
+
+
+def findings(worked: Worked | None, trouble: str, rods: int) -> list[tuple[str, str]]:
+    """Lines and their inks: what the check found, the worst first; or why there is nothing to say."""
+    if trouble:
+        return [(f"It cannot be computed: {trouble}", "alarm")]
+    if not rods:
+        return [("No rod yet: a adds one.", "state")]
+    if worked is None:
+        return [("Depths and the check are being computed.", "state")]
+    rank = {kind: place for place, kind in enumerate(KINDS)}
+    found = sorted(worked.check.findings, key=lambda finding: rank.get(finding.kind, len(rank)))
+    whys = [(f"{rod.key} {rod.name}: {why}", "caution") for rod in worked.depths.rods for why in (rod.why,) if why]
+    lines = [(f"{finding.where}: {finding.what}", "caution") for finding in found]
+    return [*whys, *lines] or [("The check found nothing. That is no promise.", "label")]
+
+
+def trolling(tables: Mapping[str, Any], worked: Worked | None, units: DisplaySystem) -> str:
+    """At what speed the depths are."""
+    if worked is not None:
+        return f"at {units.show(worked.speed_m_s, Dimension.SPEED, 1)} through water"
+    given = tables.get("boat", {}).get("trolling_speed")
+    return f"at {given}" if given else "at the usual speed"

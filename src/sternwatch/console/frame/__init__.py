@@ -1,0 +1,1 @@
+"""The room of a session screen's frame: bars, notices, alerts, overlays, footer, palette."""

@@ -1,0 +1,174 @@
+"""Alerts, worst first, the advice beside each; the worst as a full-width inverse line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.geometry import Size
+
+from sternwatch.console.frame.notices import cut, wrapped
+from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.look import Look
+from sternwatch.console.words.rods import SIGNS, ago
+from sternwatch.watch.picture.model import Alert, AlertState, Picture, Priority
+
+_QUIET = "No alert raised."
+_HEAD = 10  # cells before the text: the priority in words
+_MOST = 6  # rows of one alert
+_AROUND = 10  # rows of a narrow helm that are neither rods nor alerts; one more is kept for notices
+
+
+class AlertsArea(Painted):
+    """The alerts that stand."""
+
+    _wanted = _first = _rods = 0
+
+    def show(self, picture: Picture) -> None:
+        before = self._wanted, self._first
+        self._wanted, self._first = _rows_of(picture.alerts, self.size.width)
+        self._rods = len(picture.rods)
+        if before != (self._wanted, self._first):
+            self.refresh(layout=True)
+        super().show(picture)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        """A row or two whatever stands, so that the views stay where they are when an alert comes; more for more.
+
+        The worst alert's advice is read whole: where it wants a third row of a low screen, and every rod still has
+        its own, it gets it.
+        """
+        if viewport.height < 30:
+            least, most = 1, 3 if self._first > 2 and viewport.height - _AROUND - self._rods >= 4 else 2
+        else:
+            least, most = (1, 3) if viewport.height < 40 else (2, 5)
+        return min(max(self._wanted, least), most)
+
+    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
+        if not picture.alerts:
+            grid.put(1, 0, _QUIET, "label")
+            return
+        arrow = SIGNS[look.glyphs].to
+        lines = _lines(picture.alerts, grid.width, arrow)
+        if sum(line.alert is lines[0].alert for line in lines) > grid.height:
+            lines = _lines(picture.alerts, grid.width, arrow, tight=grid.height)
+        more = _hidden(lines, grid.height)
+        for y, line in enumerate(lines[: grid.height]):
+            note = f"+{more} more" if more and y == grid.height - 1 else line.state
+            _write(grid, y, line, note)
+
+
+class WorstAlert(AlertsArea):
+    """The worst alert on a page that is about something else: a row or two while any stands, else nothing."""
+
+    def show(self, picture: Picture) -> None:
+        self.display = bool(picture.alerts)
+        super().show(picture)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        return min(max(self._first, 1), 2)
+
+
+@dataclass(frozen=True)
+class _Line:
+    """One line of the area; a long alert takes more for its advice."""
+
+    alert: Alert
+    head: str
+    at: int  # the cell from which ``text`` stands
+    text: str
+    ink: str
+    band: bool
+    state: str = ""
+    advice: str = ""  # beside the text, where it fits
+    advice_at: int = 0
+
+
+def _rows_of(alerts: tuple[Alert, ...], width: int) -> tuple[int, int]:
+    """Rows wanted for all alerts, and for the first of them."""
+    lines = _lines(alerts, width, ">")
+    return len(lines), sum(line.alert is lines[0].alert for line in lines)
+
+
+def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0) -> list[_Line]:
+    """The lines of all alerts: the text whole, the advice beside it where it fits, beneath where it does not.
+
+    ``tight``: rows that there are for one; the advice goes on where the text ends, and for its sake the text loses
+    what stands behind its last commas.
+    """
+    split = _split(alerts, width)
+    lines: list[_Line] = []
+    for number, alert in enumerate(alerts):
+        acknowledged = alert.state is AlertState.ACKNOWLEDGED
+        # The worst, and every alarm, is inverse over the full width; an acknowledged one has been seen.
+        band = not acknowledged and (number == 0 or alert.priority is Priority.ALARM)
+        ink = "acknowledged" if acknowledged else f"{alert.priority.value} band" if band else alert.priority.value
+        text, state = _text(alert), _state(alert)
+        advice = f"{arrow} {alert.advice}" if alert.advice else ""
+        end = width - 1 - (len(state) + 2 if state else 0)
+        start = max(split, _HEAD + len(text) + 2)
+        if start + len(advice) > end:
+            start = _HEAD + len(text) + 2
+        beside = start + len(advice) <= end
+        if beside or not advice:
+            first, *rest = _broken(text, end - _HEAD, width - 1 - _HEAD)
+            lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state, advice, start))
+            lines += [_Line(alert, "", _HEAD, line, ink, band) for line in rest]
+            continue
+        whole = f"{text} {advice}" if tight else text
+        first, *rest = _broken(whole, end - _HEAD, width - 1 - _HEAD)
+        while tight and len(rest) >= tight and ", " in text:
+            text = text.rpartition(", ")[0]
+            first, *rest = _broken(f"{text} {advice}", end - _HEAD, width - 1 - _HEAD)
+        lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state))
+        lines += [_Line(alert, "", _HEAD, line, ink, band) for line in rest]
+        if not tight:
+            # From the edge where that saves a row.
+            at = min((_HEAD, 1), key=lambda x: len(_broken(advice, width - 1 - x, width - 1 - x)))
+            room = width - 1 - at
+            lines += [_Line(alert, "", at, line, ink, band) for line in _broken(advice, room, room)]
+    return lines
+
+
+def _broken(text: str, first: int, room: int) -> list[str]:
+    return [text] if len(text) <= first else wrapped(text, max(room, 1), _MOST, max(first, 1))
+
+
+def _hidden(lines: list[_Line], room: int) -> int:
+    """How many alerts have no line at all."""
+    return len({line.alert.id for line in lines} - {line.alert.id for line in lines[:room]})
+
+
+def _head(alert: Alert) -> str:
+    word = alert.priority.value.upper()
+    return f"{word:<8}" if alert.state is not AlertState.ACKNOWLEDGED else f"{word.lower():<8}"
+
+
+def _state(alert: Alert) -> str:
+    """What the crew did about it, or how long is left."""
+    if alert.state is AlertState.ACKNOWLEDGED:
+        return "acknowledged"
+    return "" if alert.time_left_s is None else f"in {ago(alert.time_left_s)}"
+
+
+def _split(alerts: tuple[Alert, ...], width: int) -> int:
+    """The cell from which advice stands, the same on every line."""
+    return min(max((len(_text(alert)) for alert in alerts), default=0) + _HEAD + 2, width * 3 // 5)
+
+
+def _text(alert: Alert) -> str:
+    """Its text; the rods' keys before it unless it begins with one."""
+    named = not alert.keys or alert.text.startswith(alert.keys)
+    return alert.text if named else f"{' '.join(alert.keys)}  {alert.text}"
+
+
+def _write(grid: Grid, y: int, line: _Line, note: str) -> None:
+    plain = line.ink if line.band or line.ink == "acknowledged" else "text"
+    if line.band:
+        grid.fill(0, y, grid.width, 1, " ", line.ink)
+    end = grid.width - 1
+    if note:
+        end = grid.put_right(end, y, note, line.ink if line.band else "label") - 1
+    grid.put(1, y, line.head, line.ink)
+    grid.put(line.at, y, cut(line.text, max(end - line.at, 0)), plain)
+    if line.advice:
+        grid.put(line.advice_at, y, cut(line.advice, max(end - line.advice_at, 0)), plain)

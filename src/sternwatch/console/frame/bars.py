@@ -1,0 +1,155 @@
+"""The lines around the rods: the frame with the kind of session, notices, the answer line, the keys."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.console.desk.hand import SAID_S, Desk, Tone
+from sternwatch.console.frame.footer import offered
+from sternwatch.console.frame.notices import COMPUTED, Notice, fitted, standing
+from sternwatch.console.keys.keymap import Keymap
+from sternwatch.console.keys.registry import printed
+from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.watch.picture.model import Session
+
+if TYPE_CHECKING:
+    from sternwatch.console.app import SternwatchApp
+
+SESSION_WORDS = {
+    Session.DEMO: ("DEMO", "an invented evening: not your boat"),
+    Session.REPLAY: ("REPLAY", "a recording: not now"),
+    Session.PRACTICE: ("PRACTICE", "a simulated boat"),
+}
+
+
+class DeskPainted(Painted):
+    """A painted widget that shows the desk."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.now = 0.0
+
+    @property
+    def watch_app(self) -> SternwatchApp:
+        return self.app  # type: ignore[return-value]
+
+    @property
+    def desk(self) -> Desk:
+        return self.watch_app.desk
+
+    @property
+    def keymap(self) -> Keymap:
+        return self.watch_app.keymap
+
+    def renew(self, now: float) -> None:
+        """Paint the desk as it is at monotonic time ``now`` [s]."""
+        self.now = now
+        self.repaint()
+
+
+class FrameBar(DeskPainted):
+    """The top edge of every screen: what kind of session this is, and which screen."""
+
+    def __init__(self, screen_words: str, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.screen_words = screen_words
+
+    def draw(self, grid: Grid) -> None:
+        session = self.desk.runner.session
+        middle = f" {self.screen_words} "
+        if session in SESSION_WORDS:
+            tag, words = SESSION_WORDS[session]
+            grid.fill(0, 0, grid.width, 1, "━" if self.look.glyphs != "plain" else "=", "rule")
+            tag = f" {tag} "
+            grid.put(0, 0, tag, "session")
+            begun = grid.put(len(tag) + 1, 0, f" {words} ", "label")
+            grid.put_right(grid.width, 0, tag, "session")
+            self._calibration(grid, begun + 1, grid.put_right(grid.width - len(tag) - 1, 0, middle, "text"))
+            return
+        grid.fill(0, 0, grid.width, 1, "─" if self.look.glyphs != "plain" else "-", "rule")
+        begun = grid.put(1, 0, " sternwatch ", "text")
+        self._calibration(grid, begun + 1, grid.put_right(grid.width - 1, 0, middle, "text"))
+
+    def _calibration(self, grid: Grid, begin: int, end: int) -> None:
+        """By what the coefficients are told, as long as there is room for its name."""
+        name = self.desk.picture.calibration if self.desk.picture is not None else ""
+        form = next((text for text in (f" calibrated {name} ", f" {name} ") if len(text) <= end - begin - 1), "")
+        if name and form:
+            grid.put(begin, 0, form, "label")
+
+
+class NoticeLines(DeskPainted):
+    """What stands as long as it is true, over the lowest rows of the body, so that nothing moves when it comes."""
+
+    def lines(self, width: int, most: int, now: float) -> list[Notice]:
+        """The lines to show at this width."""
+        found = standing(self.desk, self.keymap, now - self.watch_app.started_s, now)
+        notices = [notice for notice in found if notice.on in ("", getattr(self.screen, "words", ""))]
+        return fitted(notices, max(width - 2, 10), most, now)
+
+    def draw(self, grid: Grid) -> None:
+        for y, notice in enumerate(self.lines(grid.width, grid.height, self.now)):
+            if notice.ink.endswith("band"):
+                grid.fill(0, y, grid.width, 1, " ", notice.ink)
+            grid.put(1, y, notice.text, notice.ink)
+
+
+# Where an entry is kept, as the answer line says it. Only what is on the disk is called saved.
+KEPT = {
+    "": ("storing", "state"),
+    "logbook": ("saved", "label"),
+    "aside": ("saved aside", "label"),
+    "memory": ("NOT SAVED YET", "alarm"),
+}
+
+
+class SaidLine(DeskPainted):
+    """The answer to the last key press, and whether it is stored; later, the newest entry."""
+
+    def draw(self, grid: Grid) -> None:
+        said = self.desk.said
+        if said is None or self.now - said.t_s > SAID_S:
+            newest = self.desk.ledger.newest()
+            if newest is not None:
+                x = grid.put(1, 0, "newest entry ", "label")
+                grid.put(x, 0, newest.words)
+            return
+        mark = ""
+        if said.id:
+            mark, ink = KEPT[said.kept]
+            grid.put_right(grid.width - 1, 0, mark, ink)
+        inks = {Tone.QUIET: "text", Tone.ENTRY: "number", Tone.DOUBT: "caution", Tone.ERROR: "alarm"}
+        room = grid.width - 3 - len(mark)
+        text = said.text if len(said.text) <= room else said.text[: room - 1] + "…"
+        grid.put(1, 0, text, inks[said.tone])
+
+
+class KeyFooter(DeskPainted):
+    """The keys that matter now, and the caution that never leaves."""
+
+    def draw(self, grid: Grid) -> None:
+        own = getattr(self.screen, "own_keys", ())
+        lead, keys = offered(self.desk, self.keymap, self.now, frozenset(printed(token) for token in own))
+        rows = max(grid.height - 1, 1)
+        taken = self.desk.typing is not None or self.desk.listing is not None
+        help_label = "" if taken else self.keymap.label(self.desk.keyboard, "help")
+        end = f"{help_label} help"
+        x, y = 1, 0
+        if lead:
+            x = grid.put(x, y, lead, "state") + 2
+        for label, words in keys:
+            room = grid.width - 1 - (len(end) + 2 if y == rows - 1 else 0)
+            if x + len(label) + 1 + len(words) > room:
+                if y == rows - 1:
+                    continue
+                x, y = 1, y + 1
+            x = grid.put(x, y, label, "key") + 1
+            x = grid.put(x, y, words, "act") + 2
+        if help_label:
+            at = grid.put_right(grid.width - 1, rows - 1, " help", "act")
+            grid.put_right(at, rows - 1, help_label, "key")
+        if grid.height > 1:
+            grid.put(1, grid.height - 1, COMPUTED, "label")
+            quit_label = self.keymap.label(self.desk.keyboard, "quit")
+            at = grid.put_right(grid.width - 1, grid.height - 1, " quits", "act")
+            grid.put_right(at, grid.height - 1, quit_label, "key")

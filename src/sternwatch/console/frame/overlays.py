@@ -1,0 +1,174 @@
+"""What stands over the rods for a while: large words, the list of fish, cautions, and lost focus. Never modal."""
+
+from __future__ import annotations
+
+from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.frame.notices import START_CAUTIONS, wrapped
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.paint.digits import big, rows_of, width_of
+from sternwatch.console.paint.look import Look
+from sternwatch.gear.values.units import unit_label
+from sternwatch.watch.picture.model import Session
+
+LOCKED = "KEYS LOCKED"
+NO_PICTURE = "NO DEPTHS YET"
+COMPUTING = "The first picture is being computed."
+LIST_CELLS = 36
+BESIDE_LIST = 26  # cells left beside the widest list: names and depths of the rods stay in view
+PATIENCE_S = 0.5  # a picture that comes at once needs no words
+FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
+
+
+def box(grid: Grid, look: Look, title: str) -> None:
+    """A border around the grid with a title in it."""
+    top, side, foot = ("+-+", "|", "+-+") if look.glyphs == "plain" else ("┏━┓", "┃", "┗━┛")
+    inside = grid.width - 2
+    for y in range(1, grid.height - 1):
+        grid.put(0, y, side, "number")
+        grid.put(grid.width - 1, y, side, "number")
+    grid.put(0, 0, f"{top[0]}{top[1] * inside}{top[2]}", "number")
+    grid.put(0, grid.height - 1, f"{foot[0]}{foot[1] * inside}{foot[2]}", "number")
+    grid.put(2, 0, f" {title} ", "number")
+
+
+def large(grid: Grid, y: int, text: str, rows: int) -> int:
+    """``text`` in the middle from row ``y``, in signs as large as fit ``rows`` rows; returns the row after it."""
+    scale = 1
+    while width_of(text, scale + 1) <= grid.width - 4 and rows_of(scale + 1) <= rows:
+        scale += 1
+    if width_of(text, scale) > grid.width - 4:
+        grid.put_middle(0, y + 1, grid.width, text, "number")
+        return y + rows_of(1)
+    x = (grid.width - width_of(text, scale)) // 2
+    for row, signs in enumerate(big(text, scale)):
+        grid.put(x, y + row, signs, "number")
+    return y + rows_of(scale)
+
+
+class NoPicture(DeskPainted):
+    """All of the body while there is no picture: why there is none, and what can be done meanwhile."""
+
+    @property
+    def wanted(self) -> bool:
+        waited_s = self.watch_app.clock() - self.watch_app.started_s
+        return self.desk.picture is None and (bool(self.desk.runner.busy) or waited_s > PATIENCE_S)
+
+    def meanwhile(self) -> tuple[str, ...]:
+        """What works already."""
+        keys, keyboard = self.keymap, self.desk.keyboard
+        looks = f"{keys.label(keyboard, 'night')}: night, dusk, day.  {keys.label(keyboard, 'help')}: help."
+        if self.desk.runner.session not in (Session.LIVE, Session.PRACTICE):
+            return (looks,)
+        hits = (
+            "Hits are kept meanwhile, each at its moment:",
+            f"a rod's key for that rod, {keys.label(keyboard, 'bite')} where the rod is not known.",
+        )
+        recorded = ("The feed is being recorded.",) if self.desk.runner.session is Session.LIVE else ()
+        return (*hits, *recorded, looks)
+
+    def draw(self, grid: Grid) -> None:
+        why = wrapped(self.desk.runner.busy or COMPUTING, min(grid.width - 6, 90), 3)
+        below = [*why, "", *self.meanwhile()]
+        rows = min(max(grid.height - len(below) - 3, 3), 9)
+        y = max((grid.height - len(below) - rows - 2) // 2, 0)
+        y = large(grid, y, NO_PICTURE, rows) + 1
+        for row, line in enumerate(below):
+            grid.put_middle(0, y + row, grid.width, line, "number" if row < len(why) else "text")
+
+
+class LargeWords(DeskPainted):
+    """The typing line and the wiping lock, in words that are read from two metres."""
+
+    @property
+    def wanted(self) -> bool:
+        return self.watch_app.lock.on or self.desk.typing is not None
+
+    def draw(self, grid: Grid) -> None:
+        if self.watch_app.lock.on:
+            self._locked(grid)
+        elif self.desk.typing is not None:
+            self._typing(grid)
+
+    def _locked(self, grid: Grid) -> None:
+        box(grid, self.look, "WIPING LOCK")
+        count = self.watch_app.lock.swallowed
+        unlock = self.keymap.label(self.desk.keyboard, "lock")
+        large(grid, 2, LOCKED, grid.height - 4)
+        below = f"{count} key{'' if count == 1 else 's'} swallowed · {unlock} unlocks"
+        grid.put_middle(0, grid.height - 2, grid.width, below, "text")
+
+    def _typing(self, grid: Grid) -> None:
+        line = self.desk.typing
+        assert line is not None
+        box(grid, self.look, "TYPING: no key is a hit" if line.words else "TYPING: digits are not hits")
+        grid.put_middle(0, 1, grid.width, line.title, "text")
+        if line.words:
+            written = wrapped(f"{line.text}_", grid.width - 6, 9)
+            for row, text in enumerate(written[-(grid.height - 5) :]):
+                grid.put(3, 3 + row, text, "number")
+        else:
+            large(
+                grid, 2, f"{line.text or '–'} {unit_label(line.unit)}".strip(), grid.height - (5 if line.hint else 4)
+            )
+        if line.hint:
+            grid.put_middle(0, grid.height - 3, grid.width, line.hint, "label")
+        tab = f"Tab: {line.other} · " if line.other else ""
+        sets = "goes there" if line.what == "moment" else "sets"
+        left = f"Enter {sets} · {tab}Esc or {line.left_s(self.now):.0f} s drops"
+        grid.put_middle(0, grid.height - 2, grid.width, left, "text")
+
+
+class FishList(DeskPainted):
+    """The list to choose from: fish, marks, gear."""
+
+    @property
+    def wanted_rows(self) -> int:
+        listing = self.desk.listing
+        return 0 if listing is None else min(len(listing.options) + 2, max(self.screen.size.height - 9, 5))
+
+    @property
+    def wanted_width(self) -> int:
+        """Cells, for the longest option; what is longer is cut."""
+        listing = self.desk.listing
+        longest = 0 if listing is None else max(map(len, (listing.title, *listing.options)))
+        return min(max(longest + 7, LIST_CELLS), max(self.screen.size.width - BESIDE_LIST, LIST_CELLS))
+
+    def draw(self, grid: Grid) -> None:
+        listing = self.desk.listing
+        if listing is None:
+            return
+        box(grid, self.look, listing.title)
+        rows = grid.height - 2
+        first = min(max(listing.index - rows + 1, 0), max(len(listing.options) - rows, 0))
+        for y, option in enumerate(listing.options[first : first + rows]):
+            at = first + y == listing.index
+            room = grid.width - 6
+            text = option if len(option) <= room else f"{option[: room - 1]}…"
+            line = f" {'>' if at else ' '} {text}".ljust(grid.width - 2)
+            grid.put(1, 1 + y, line, "chosen" if at else "text")
+
+
+class Cautions(DeskPainted):
+    """What has to be read once per version; the keys go on meanwhile."""
+
+    def lines(self, width: int) -> list[str]:
+        """The cautions, wrapped."""
+        made: list[str] = []
+        for text in START_CAUTIONS:
+            first, *rest = wrapped(text, width - 6, 3)
+            made += [f"· {first}", *(f"  {line}" for line in rest)]
+        return made
+
+    def draw(self, grid: Grid) -> None:
+        box(grid, self.look, "Read once: Enter puts this away; every other key works as always")
+        for y, line in enumerate(self.lines(grid.width)):
+            if y < grid.height - 2:
+                grid.put(2, 1 + y, line, "text")
+
+
+class FocusBanner(DeskPainted):
+    """The terminal has lost the focus: no key arrives."""
+
+    def draw(self, grid: Grid) -> None:
+        grid.fill(0, 0, grid.width, grid.height, " ", "warning band")
+        grid.put_middle(0, grid.height // 2, grid.width, FOCUS_LOST, "warning band")

@@ -1,0 +1,49 @@
+"""The command palette: an entry for every act of the registry that exists in this session."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
+
+from sternwatch.console.keys.registry import ACTS, Act, Keyboard
+
+if TYPE_CHECKING:
+    from sternwatch.console.app import SternwatchApp
+
+
+class Acts(Provider):
+    """Every act, by its words and its help."""
+
+    @property
+    def watch_app(self) -> SternwatchApp:
+        return self.app  # type: ignore[return-value]
+
+    def entries(self) -> Iterator[tuple[str, Act]]:
+        """(what it is called, the act): the rods last, so that Enter on an empty line is no hit."""
+        desk, keymap = self.watch_app.desk, self.watch_app.keymap
+        for act in sorted(ACTS, key=lambda act: act.station is not None):
+            if not desk.offers(act):
+                continue
+            words = act.words
+            if act.station is not None:
+                rod = desk.rod(act.station)
+                words = f"{'hit on' if desk.keyboard is Keyboard.HELM else 'choose'} {desk.name(rod)}"
+            label = keymap.label(desk.keyboard, act.id)
+            yield f"{words} · {label}" if label else words, act
+
+    async def discover(self) -> Hits:
+        for title, act in self.entries():
+            yield DiscoveryHit(Content(title), self._chooser(act), text=title, help=act.help)
+
+    async def search(self, query: str) -> Hits:
+        matcher = self.matcher(query)
+        for title, act in self.entries():
+            score = max(matcher.match(title), 0.6 * matcher.match(act.help))
+            if score > 0:
+                yield Hit(score, matcher.highlight(title), self._chooser(act), text=title, help=act.help)
+
+    def _chooser(self, act: Act) -> Callable[[], None]:
+        return lambda: self.watch_app.chosen_in_palette(act)

@@ -1,0 +1,60 @@
+"""The timeline across the foot of a recording: where it stands, its events, and how far it has been read."""
+
+from __future__ import annotations
+
+from sternwatch.console.acts.moments import clock
+from sternwatch.console.acts.recording import elapsed
+from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.watch.sessions.runner import ReplayStatus
+
+WIDE = 100  # columns from which the clock and how far it has been read are told in words
+_MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·"}
+_PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": "."}
+_RANK = ("note", "turn", "alert", "hit")  # the later stand over the earlier where they fall on one cell
+
+
+def cell(t_s: float, status: ReplayStatus, width: int) -> int:
+    """The cell of a line ``width`` cells long on which moment ``t_s`` [s] lies."""
+    start, end = status.span_s
+    if end <= start or width <= 1:
+        return 0
+    share = (t_s - start) / (end - start)
+    return min(max(round(share * (width - 1)), 0), width - 1)
+
+
+class ReplayBar(DeskPainted):
+    """One row: playing and rate, the line with its events, the moment and the whole."""
+
+    def draw(self, grid: Grid) -> None:
+        control = self.desk.runner.replay
+        if control is None:
+            return
+        status = control.status()
+        if status.span_s[1] <= status.span_s[0]:
+            grid.put(1, 0, "the recording is being opened", "label")
+            return
+        plain = self.look.glyphs == "plain"
+        going = (">" if plain else "▶") if status.playing else ("||" if plain else "❚❚")
+        x = grid.put(1, 0, f"{going} {status.rate:g}×".ljust(7), "state" if status.playing else "caution")
+        whole = elapsed(status.span_s[1] - status.span_s[0])
+        moment = f"{elapsed(status.t_s - status.span_s[0])} of {whole}"
+        if grid.width >= WIDE and (time := clock(status.t_s, status)):
+            moment = f"{time} · {moment}"
+        if grid.width >= WIDE and status.reached_s < status.span_s[1]:
+            share = (status.reached_s - status.span_s[0]) / (status.span_s[1] - status.span_s[0])
+            moment = f"read {int(100 * share)} % · {moment}"
+        end = grid.put_right(grid.width - 1, 0, moment, "number") - 2
+        width = end - x - 1
+        if width < 10:
+            return
+        read = cell(status.reached_s, status, width)
+        grid.fill(x, 0, width, 1, "." if plain else "┄", "rule")
+        grid.fill(x, 0, read + 1, 1, "-" if plain else "─", "label")
+        marks = _PLAIN_MARKS if plain else _MARKS
+        for kind in _RANK:
+            for mark in status.marks:
+                if mark.kind == kind:
+                    ink = "fish" if kind == "hit" else "caution" if kind == "alert" else "label"
+                    grid.put(x + cell(mark.t_s, status, width), 0, marks[kind], ink)
+        grid.put(x + cell(status.t_s, status, width), 0, "#" if plain else "█", "number")

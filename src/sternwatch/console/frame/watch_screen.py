@@ -1,0 +1,143 @@
+"""What every screen of a session has around its body: frame, notices, answer line, keys, and the overlays."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from sternwatch.console.frame.bars import DeskPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
+from sternwatch.console.frame.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture
+from sternwatch.console.frame.practice_bar import PracticeBar
+from sternwatch.console.frame.replay_bar import ReplayBar
+from sternwatch.console.paint.canvas import Painted
+from sternwatch.watch.picture.model import Picture, Session
+
+if TYPE_CHECKING:
+    from sternwatch.console.app import SternwatchApp
+
+
+class WatchScreen(Screen[None], inherit_bindings=False):
+    """A screen of a running session. Keys never come here: the app takes them first."""
+
+    AUTO_FOCUS: ClassVar[str | None] = ""
+    words = ""
+    own_keys: ClassVar[tuple[str, ...]] = ()  # tokens that mean something on this screen alone
+    composed = False
+    shows_picture = True  # False: the body says something else, and need not wait for a picture
+    _foot = 0  # rows beneath the body
+
+    @property
+    def watch_app(self) -> SternwatchApp:
+        return self.app  # type: ignore[return-value]
+
+    def body(self) -> ComposeResult:
+        """The screen's own widgets."""
+        raise NotImplementedError
+
+    def above(self) -> ComposeResult:
+        """What stands over the body of every screen of a kind."""
+        return iter(())
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.replay_bar, self.said, self.keys = ReplayBar(), SaidLine(), KeyFooter()
+        self.practice_bar = PracticeBar()
+        self.notices, self.fish, self.large = NoticeLines(), FishList(), LargeWords()
+        self.cautions, self.banner, self.no_picture = Cautions(), FocusBanner(), NoPicture()
+
+    def compose(self) -> ComposeResult:
+        yield FrameBar(self.words)
+        yield from self.above()
+        yield from self.body()
+        yield self.replay_bar
+        yield self.practice_bar
+        yield self.said
+        yield self.keys
+        yield self.no_picture
+        yield self.notices
+        yield self.fish
+        yield self.large
+        yield self.cautions
+        yield self.banner
+
+    def on_mount(self) -> None:
+        self.composed = True
+        self.replay_bar.display = self.watch_app.runner.replay is not None
+        self.practice_bar.display = self.watch_app.runner.session is Session.PRACTICE
+        self._fit()
+
+    def on_resize(self) -> None:
+        self._fit()
+
+    def on_screen_resume(self) -> None:
+        self._fit()
+        if self.composed and self.watch_app.shown is not None:
+            self.show_picture(self.watch_app.shown)
+
+    def _fit(self) -> None:
+        """Lay the bars out for the size there is."""
+        if not self.composed:
+            return
+        keys = 3 if self.size.height >= 30 and self.size.width < 160 else 2
+        self._foot = keys + 1 + sum(bar.display for bar in (self.replay_bar, self.practice_bar))
+        self.keys.styles.height = keys
+        for overlay in (self.notices, self.large, self.no_picture):
+            overlay.styles.margin = (0, 0, self._foot, 0)
+        self.fit_body()
+        self.renew(self.watch_app.clock())
+
+    def key(self, token: str) -> bool:  # noqa: ARG002
+        """Take a key that means something on this screen alone; whether it did."""
+        return False
+
+    def fit_body(self) -> None:
+        """Lay the body out for the size there is."""
+
+    def renew(self, now: float) -> None:
+        """Show the desk as it is at monotonic time ``now`` [s]."""
+        if not self.composed:
+            return
+        watch_app = self.watch_app
+        standing = len(self.notices.lines(self.size.width, self.notice_rows, now))
+        self._stand(self.no_picture, self.size.height - 1 - self._foot if self._waits else 0)
+        self._stand(self.notices, standing)
+        self._stand(self.fish, self.fish.wanted_rows)
+        width, wide = self.fish.styles.width, self.fish.wanted_width
+        if self.fish.display and (width is None or width.value != wide):
+            self.fish.styles.width = wide
+        self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
+        if self.cautions.styles.margin.bottom != self._foot + standing:
+            self.cautions.styles.margin = (0, 0, self._foot + standing, 0)
+        self._stand(self.cautions, len(self.cautions.lines(self.size.width)) + 2 if watch_app.cautions_open else 0)
+        self._stand(self.banner, 0 if watch_app.focused_terminal else 3)
+        for widget in self.query(DeskPainted):
+            if widget.display:
+                widget.renew(now)
+
+    @property
+    def _waits(self) -> bool:
+        return self.shows_picture and self.no_picture.wanted
+
+    @property
+    def notice_rows(self) -> int:
+        """How many of the body's lowest rows notices may cover."""
+        return 2 if self.size.height < 30 else 4
+
+    @staticmethod
+    def _stand(widget: DeskPainted, rows: int) -> None:
+        """Give an overlay or a bar ``rows`` rows; none takes it away."""
+        if widget.display != (rows > 0):
+            widget.display = rows > 0
+        height = widget.styles.height
+        if rows and (height is None or height.value != rows):
+            widget.styles.height = rows
+
+    def show_picture(self, picture: Picture) -> None:
+        """Show a settled picture in every painted widget of the body."""
+        if not self.composed:
+            return
+        for widget in self.query(Painted):
+            if not isinstance(widget, DeskPainted):
+                widget.show(picture)

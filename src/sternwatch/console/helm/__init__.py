@@ -1,0 +1,1 @@
+"""The room of the helm screen: rods, strip, glance, and the views of the chains."""

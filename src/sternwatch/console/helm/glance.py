@@ -1,0 +1,273 @@
+"""The glance: what matters most, as large as it fits, read from two metres in passing."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from textual.app import ComposeResult
+
+from sternwatch.console.frame.alerts_area import AlertsArea
+from sternwatch.console.frame.watch_screen import WatchScreen
+from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.digits import big, rows_of, scale_for, width_of
+from sternwatch.console.paint.look import Look
+from sternwatch.console.words import outlook as outlook_words
+from sternwatch.console.words import rods as words
+from sternwatch.console.words import speed as speed_words
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.picture.model import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
+
+FEED_OLD_S = 3.0
+_GAP = 2
+_CELLS = (24, 14, 10)  # cells a rod would like: for its name and state, for its state, for its key alone
+NOTICE_ROWS = 2  # kept free at the foot
+_LARGEST = 6
+LARGE_TABS_FROM = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How the glance is laid out: the scale of the signs, rods per row, rows of rods, and blank rows between."""
+
+    scale: int
+    per_row: int
+    rod_rows: int
+    gap: int
+    together: bool  # bottom and temperature stand in the row of the speed
+    tab_rows: int = 1  # rows of a rod's key and state: large signs too where the depths are larger still
+    water_scale: int = 1  # of bottom and temperature, which give way first
+
+    @property
+    def rod_height(self) -> int:
+        """Rows of one rod, the blank ones beneath it included."""
+        return self.tab_rows + rows_of(self.scale) + self.gap
+
+    @property
+    def height(self) -> int:
+        water = 0 if self.together else rows_of(self.water_scale) + self.gap
+        return rows_of(self.scale) + self.gap + self.rod_rows * self.rod_height + water + 1
+
+
+def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
+    """The largest layout that fits ``width`` × ``height`` cells on a screen of ``screen_rows`` rows.
+
+    Signs are an eighth of the screen's height or more wherever they fit, else the largest that do; beyond that,
+    air between the rows and large names come before still larger signs.
+    """
+    count = max(len(depths), 1)
+    least = scale_for(math.ceil(screen_rows / 8))
+    tried: list[tuple[tuple[int, ...], Plan]] = []
+    for scale in range(max(_LARGEST, least), 0, -1):
+        signs = max(width_of(text, scale) for text in (*depths, "88")) + _GAP
+        tabs = (rows_of(1), 1) if scale >= LARGE_TABS_FROM else (1,)
+        waters = range(scale, 0, -1)
+        for roomy, together, tab_rows, water, gap in itertools.product(_CELLS, (False, True), tabs, waters, (1, 0)):
+            cell = max(signs, roomy)
+            rod_rows = math.ceil(count / max(min(count, (width + _GAP) // cell), 1))
+            made = Plan(scale, math.ceil(count / rod_rows), rod_rows, gap, together, tab_rows, water)
+            wide = not together or width >= 4 * (width_of("88.8", scale) + 12)
+            if wide and made.height <= height and made.per_row * cell <= width + _GAP:
+                rank = (
+                    min(scale, least),
+                    min(water, least),
+                    roomy > _CELLS[-1],
+                    gap,
+                    tab_rows,
+                    scale,
+                    water,
+                    not together,
+                    roomy,
+                )
+                tried.append((rank, made))
+    if not tried:
+        per_row = max(min(count, width // _CELLS[-1]), 1)
+        return Plan(1, per_row, math.ceil(count / per_row), 0, False, 1, 1)
+    return max(tried, key=lambda ranked: ranked[0])[1]
+
+
+class GlanceBoard(Painted):
+    """Speed, turning, every rod, bottom and surface temperature, last hit, the feed's age."""
+
+    def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.mirrored = mirrored
+
+    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
+        rods = words.across_stern(picture.rods, mirrored=self.mirrored)
+        depths = [words.length(rod.depth_m, self.units) for rod in rods]
+        layout = plan(grid.width - 2, grid.height - NOTICE_ROWS, self.screen.size.height, depths)
+        numbers = rows_of(layout.scale)
+        half = grid.width // (4 if layout.together else 2)
+        _speed(grid, picture.own, self.units, (1, 0), layout.scale)
+        _turning(grid, picture, (1 + half, 0), layout.scale)
+        y = 0
+        if layout.together:
+            self._water(grid, picture, (1 + 2 * half, 0), half, layout.water_scale)
+        y += numbers + layout.gap
+        column = (grid.width - 2) // max(layout.per_row, 1)
+        signs = words.SIGNS[look.glyphs]
+        for number, (rod, depth) in enumerate(zip(rods, depths, strict=True)):
+            row, place = divmod(number, layout.per_row)
+            at = (1 + place * column, y + row * layout.rod_height)
+            _rod(grid, rod, depth, at, (column - 1, layout), self.units, signs)
+        y += layout.rod_rows * layout.rod_height
+        if not layout.together:
+            self._water(grid, picture, (1, y), half, layout.water_scale)
+            y += rows_of(layout.water_scale) + layout.gap
+        self._foot(grid, picture, y)
+
+    def _water(self, grid: Grid, picture: Picture, at: tuple[int, int], step: int, scale: int) -> None:
+        x, y = at
+        bottom = words.whole(picture.bottom_m, self.units)
+        _number(grid, bottom, at, scale, ("BOTTOM", self.units.label(Dimension.LENGTH), ""))
+        warmth = _fresh(picture.sensors.get(Quantity.WATER_TEMPERATURE))
+        text = words.temperature(warmth, self.units)
+        _number(grid, text, (x + step, y), scale, ("SURFACE", self.units.label(Dimension.TEMPERATURE), ""))
+
+    def _foot(self, grid: Grid, picture: Picture, y: int) -> None:
+        hit = _last_hit(picture)
+        x = grid.put(1, y, "LAST HIT  ", "label")
+        grid.put(x, y, "none" if hit is None else self._hit_words(picture, hit), "number" if hit else "label")
+        if old := feed_age(picture):
+            grid.put_right(grid.width - 1, y, f" {old} ", "caution band")
+
+    def _hit_words(self, picture: Picture, hit: HitPicture) -> str:
+        rod = next((rod for rod in picture.rods if rod.key == hit.rod), None)
+        name = f"{rod.key} {rod.name}" if rod else f"{hit.rod}"
+        depth = words.length(hit.depth_m, self.units)
+        where = f" at {depth} {self.units.label(Dimension.LENGTH)}" if hit.depth_m is not None else ""
+        fish = f", {hit.species}" if hit.species else ""
+        return f"{name}  {words.ago(picture.t_s - hit.t_s)} ago{where}, {hit.state}{fish}"
+
+
+def _number(grid: Grid, text: str, at: tuple[int, int], scale: int, beside: tuple[str, str, str]) -> None:
+    """A large number with up to three lines of small words beside it."""
+    x, y = at
+    for row, signs in enumerate(big(text, scale)):
+        grid.put(x, y + row, signs, "unknown" if text == words.UNKNOWN else "number")
+    start = x + width_of(text, scale) + 2
+    for row, line in enumerate(beside):
+        grid.put(start, y + row, line, "label" if row == 0 else "text")
+
+
+def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], scale: int) -> None:
+    unit = units.label(Dimension.SPEED)
+    if own.speed_source is SpeedSource.NONE:
+        _number(grid, words.UNKNOWN, at, scale, ("NO SPEED", own.why_no_speed[: grid.width // 2 - 12], ""))
+        return
+    mean = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
+    low_high = ""
+    if own.speed_range_m_s is not None:
+        low, high = own.speed_range_m_s
+        low_high = f"({words.speed(low, units)}–{words.speed(high, units)})"
+    _number(grid, words.speed(mean, units), at, scale, (speed_words.kind(own).upper(), unit, low_high))
+
+
+def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int) -> None:
+    """The rate now against the limit of its side; on a straight course against both."""
+    rate = picture.own.rate_of_turn_deg_s
+    if rate is None:
+        _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", _most(picture)))
+    elif abs(rate) < outlook_words.STRAIGHT_DEG_S:
+        _number(grid, "0", at, scale, ("TURNING", "° per 10 s, straight", _most(picture)))
+    else:
+        side = "to STARBOARD" if rate > 0 else "to PORT"
+        _number(grid, f"{abs(rate) * 10:.0f}", at, scale, (f"TURNING {side}", "° per 10 s", _most(picture)))
+        if outlook_words.over_limit(picture):
+            x = at[0] + width_of(f"{abs(rate) * 10:.0f}", scale) + 2
+            grid.put(x, at[1] + 2, f" {_most(picture)} ", "warning band")
+
+
+def _most(picture: Picture) -> str:
+    """The fastest turn that keeps the risk, on the side to which she turns or on either."""
+    limits = picture.ahead.limits if picture.ahead is not None else None
+    if limits is None:
+        return "most not known yet"
+    mine = outlook_words.limit_of(picture)
+    sides = (limits.port, limits.starboard) if mine is None else (mine,)
+    rates = [(limit.side[0].upper(), limit.rate_deg_s) for limit in sides]
+    told = [f"{'' if mine else side + ' '}{words.UNKNOWN if r is None else f'{10 * r:.0f}'}" for side, r in rates]
+    return f"at most {' '.join(told)}"
+
+
+def _rod(
+    grid: Grid,
+    rod: RodPicture,
+    depth: str,
+    at: tuple[int, int],
+    room: tuple[int, Plan],
+    units: DisplaySystem,
+    signs: words.Signs,
+) -> None:
+    """A rod's key, name and state, and beneath them its depth, large."""
+    x, y = at
+    width, layout = room
+    scale = layout.scale
+    said = words.rod_state(rod, units, signs) or words.solver_state(rod)
+    forms, ink = (said.forms, said.ink) if said else (("fishing", ""), "label")
+    if layout.tab_rows > 1:
+        end = _large_tab(grid, rod, (x, y), width)
+    else:
+        name = f" {rod.key} {rod.name} " if width >= 22 else f" {rod.key} "
+        end = grid.put(x, y, name, "chosen" if rod.chosen else "name") + 1
+    left = x + width - end
+    text = next((form for form in forms if len(form) <= left), forms[-1][: max(left, 0)])
+    grid.put(end, y + layout.tab_rows // 2, text, ink)
+    top = y + layout.tab_rows
+    for row, line in enumerate(big(depth, scale)):
+        grid.put(x, top + row, line, words.depth_ink(rod))
+    trend = words.trend(rod, signs)[-1]
+    if trend and depth != words.UNKNOWN and width_of(depth, scale) + 2 < width:
+        grid.put(x + width_of(depth, scale) + 1, top, trend, "text")
+
+
+def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], width: int) -> int:
+    """The key, and the name where it fits, in large signs, a bar before the chosen one; returns the x after it."""
+    x, y = at
+    state_room = 14
+    text = f"{rod.key} {rod.name}"
+    if width_of(text) + 5 + state_room > width:
+        text = rod.key
+    if rod.chosen:
+        grid.fill(x, y, 2, rows_of(1), " ", "chosen")
+    for row, line in enumerate(big(text)):
+        grid.put(x + 3, y + row, line, "number" if rod.chosen else "text")
+    return x + width_of(text) + 5
+
+
+def _last_hit(picture: Picture) -> HitPicture | None:
+    counted = [hit for hit in picture.hits if hit.rod is not None and not hit.doubtful and hit.state != "no fish"]
+    return counted[-1] if counted else None
+
+
+def _fresh(sensor: SensorValue | None) -> float | None:
+    if sensor is None or sensor.state is not SensorState.FRESH or not isinstance(sensor.value, float | int):
+        return None
+    return float(sensor.value)
+
+
+def feed_age(picture: Picture) -> str:
+    """How old the newest word from the boat is, when it is not fresh; "" when it is."""
+    ages = [sensor.age_s for sensor in picture.sensors.values() if sensor.age_s is not None]
+    if not ages:
+        return "no feed yet"
+    return f"feed {words.ago(min(ages))} old" if min(ages) > FEED_OLD_S else ""
+
+
+class GlanceScreen(WatchScreen):
+    """The glance screen."""
+
+    words = "GLANCE"
+
+    @property
+    def notice_rows(self) -> int:
+        return NOTICE_ROWS
+
+    def body(self) -> ComposeResult:
+        units = self.watch_app.desk.units
+        yield AlertsArea(units=units)
+        yield GlanceBoard(units=units, mirrored=self.watch_app.preferences.mirror)

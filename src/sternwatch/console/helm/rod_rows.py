@@ -1,0 +1,108 @@
+"""The rods as rows, for screens narrower than a stern of columns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.words import rods as words
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.picture.model import Picture, RodPicture
+
+
+@dataclass(frozen=True)
+class _Field:
+    """One column of the table: its heading, its width, and what a rod says there."""
+
+    head: str
+    width: int
+    right: bool
+    say: Callable[[RodPicture], tuple[str, str]]  # text, ink
+
+
+def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: DisplaySystem,
+               signs: words.Signs) -> None:  # fmt: skip
+    """One row a rod, parted by side where there is room; what does not fit at the right is left out whole."""
+    fields = _fields(picture, units, signs)
+    start = 14
+    places = []
+    x = start
+    for field in fields:
+        if x + field.width > grid.width - 9:
+            break
+        places.append((x, field))
+        x += field.width + 1
+    for at, field in places:
+        if field.right:
+            grid.put_right(at + field.width, 0, field.head, "label")
+        else:
+            grid.put(at, 0, field.head, "label")
+    if zone := words.zone(picture, units):
+        mark = f"{signs.in_zone} {zone}"
+        if x + len(mark) <= grid.width:
+            grid.put_right(grid.width, 0, mark, "zone word")
+    y = 0
+    before = None
+    parted = grid.height >= len(rods) + len({_side(rod) for rod in rods})
+    for rod in rods:
+        if _side(rod) != before and (parted or before is None):
+            if before is not None:
+                grid.fill(start, y, grid.width - start, 1, signs.rule, "rule")
+            grid.put(2, y, _side(rod) if parted else "ROD", "transom")
+            y += 1
+        before = _side(rod)
+        ink = "chosen" if rod.chosen else "name"
+        grid.fill(0, y, start - 1, 1, " ", ink)
+        grid.put(0, y, signs.chosen if rod.chosen else " ", ink)
+        grid.put(2, y, f"{rod.key} {rod.name}"[: start - 3], ink)
+        for at, field in places:
+            text, text_ink = field.say(rod)
+            text = text[: field.width]
+            (grid.put_right(at + field.width, y, text, text_ink) if field.right else grid.put(at, y, text, text_ink))
+        _remark(grid, x, y, picture, rod, units, signs)
+        y += 1
+
+
+def _side(rod: RodPicture) -> str:
+    """The side on which a rod stands, as the headings say it."""
+    return rod.side.upper()
+
+
+def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[_Field]:
+    far, warm = units.label(Dimension.LENGTH), units.label(Dimension.TEMPERATURE)
+
+    def first(forms: words.Forms, room: int) -> str:
+        return next((form for form in forms if len(form) <= room), forms[-1])
+
+    def number(text: str, ink: str = "text") -> tuple[str, str]:
+        return text, "unknown" if text == words.UNKNOWN else ink
+
+    decimals = 5 if units.length == "m" else 3
+    return [
+        _Field(far, decimals, True, lambda r: (words.length(r.depth_m, units), words.depth_ink(r))),
+        _Field("within", 7, False, lambda r: number(words.interval(r, units) if r.depth_m is not None else "")),
+        _Field("", 1, False, lambda r: (words.trend(r, signs)[-1], "number")),
+        _Field("line out", 9, False, lambda r: number(first(words.line_out(r, units), 9))),
+        _Field(units.label(Dimension.SPEED), 4, True, lambda r: number(words.speed(r.lure_speed_m_s, units))),
+        _Field(warm, 6, False, lambda r: number(first(words.warmth(r, units, signs)[1:], 6))),
+        _Field("btm", 3, True, lambda r: number(words.room(r, units).lstrip("~"))),
+        _Field("next", 6, False, lambda r: number(first(words.nearest(r, units)[-2:], 6))),
+        _Field("hits", 6, False, lambda r: (first(words.hits(r, picture.t_s, signs)[1:], 6)
+                                            if r.hits else "", "number")),
+    ]  # fmt: skip
+
+
+def _remark(grid: Grid, x: int, y: int, picture: Picture, rod: RodPicture, units: DisplaySystem,
+            signs: words.Signs) -> None:  # fmt: skip
+    """What is not plain fishing: the rod's state, what its number is worth, or its worst alert."""
+    room = grid.width - x
+    alert = words.worst_alert(picture, rod.key)
+    said = words.rod_state(rod, units, signs) or words.solver_state(rod)
+    if said is None and alert is not None:
+        said = words.Said(words.alert_words(alert), words.alert_ink(alert, band=True))
+    said = said or words.wants_looking_at(rod)
+    if said is not None and room > 0:
+        text = next((form for form in said.forms if len(form) <= room - 2), said.forms[-1][: room - 2])
+        grid.fill(x, y, room, 1, " ", said.ink)
+        grid.put(x + 1, y, text, said.ink)

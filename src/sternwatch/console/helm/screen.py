@@ -1,0 +1,78 @@
+"""The helm: strip, alerts, the rods across the stern, and the same chains from above and from the side."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+
+from sternwatch.console.frame.alerts_area import AlertsArea
+from sternwatch.console.frame.watch_screen import WatchScreen
+from sternwatch.console.helm.minutes import FROM_ROWS, ComingMinutes
+from sternwatch.console.helm.rods import RodBoard
+from sternwatch.console.helm.strip import TopStrip
+from sternwatch.console.helm.turn_line import TurnLine
+from sternwatch.console.helm.views import PlanView, SideView
+from sternwatch.watch.picture.model import Picture
+
+WIDE = 100  # columns from which rods stand as columns, with both views beneath
+LEAST_RODS = 8
+AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
+LEAST_VIEW = 9
+WIDE_VIEWS = ("helm", "glance", "ahead", "producing", "sensors", "check")
+NARROW_VIEWS = ("helm", "above", "side", "glance", "ahead", "producing", "sensors", "check")
+
+
+class HelmScreen(WatchScreen):
+    """The helm in one of its layouts: all of it, or one view alone."""
+
+    words = "HELM"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.layout_name = "helm"
+        self._rods = -1
+
+    def body(self) -> ComposeResult:
+        preferences = self.watch_app.preferences
+        units = preferences.system
+        yield TopStrip(units=units)
+        yield TurnLine(units=units)
+        yield AlertsArea(units=units)
+        yield RodBoard(units=units, mirrored=preferences.mirror)
+        yield ComingMinutes(units=units, mirrored=preferences.mirror)
+        with Horizontal(id="views"):
+            yield PlanView(units=units)
+            yield SideView(units=units)
+
+    def lay_out(self, name: str) -> None:
+        """Show all of the helm, or ``above`` or ``side`` alone where there is no room for both."""
+        self.layout_name = name
+        self.fit_body()
+
+    def fit_body(self) -> None:
+        wide = self.size.width >= WIDE
+        name = "helm" if wide else self.layout_name
+        board, views = self.query_one(RodBoard), self.query_one("#views")
+        board.display = name == "helm"
+        self.query_one(ComingMinutes).display = wide and self.size.height >= FROM_ROWS
+        # Beneath the rows of a narrow helm the side view stands where it has the room to say something.
+        beneath = not wide and name == "helm" and self.size.height - self._rods - AROUND >= LEAST_VIEW
+        views.display = wide or name != "helm" or beneath
+        board.styles.height = "auto" if views.display else "1fr"
+        self.query_one(PlanView).display = wide or name == "above"
+        self.query_one(SideView).display = wide or name == "side" or beneath
+
+    @property
+    def notice_rows(self) -> int:
+        most = super().notice_rows
+        if self.size.width >= WIDE or self.layout_name != "helm" or self.query_one("#views").display:
+            return most
+        # Where every row is a rod's, notices take one: better one rod too few than what is pressing.
+        free = self.size.height - (AROUND - 1) - self.query_one(AlertsArea).size.height - self._rods
+        return max(min(most, free), 1)
+
+    def show_picture(self, picture: Picture) -> None:
+        super().show_picture(picture)
+        if self.composed and len(picture.rods) != self._rods:
+            self._rods = len(picture.rods)
+            self.fit_body()

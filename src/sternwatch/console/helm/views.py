@@ -1,0 +1,397 @@
+"""The same chains from above and from the side.
+
+Both views draw every rod that has a shape, each with its own pattern and its key at the lure, the chosen one heavy
+and on top; a rod that has none is named below with the reason. Scales are round numbers in the crew's unit and hold
+still.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.console.helm import forecast_lines as ghosts
+from sternwatch.console.helm import places as spots
+from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.look import Look
+from sternwatch.console.paint.raster import PATTERNS, Raster
+from sternwatch.console.paint.scene import Labels, SteadyExtent, Upright, runs_of_bottom, step_for, upright
+from sternwatch.console.words import outlook as said
+from sternwatch.console.words import rods as words
+from sternwatch.gear.values.units import Dimension, convert
+from sternwatch.watch.forecast.model import Forecast
+from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
+from sternwatch.water.profile import TemperatureProfile
+
+_LINE_INKS = ("line a", "line b", "line c", "line d")
+_IN = "in"
+_AXIS = 5  # cells for the numbers of the upright scale
+_STRAIGHT_DEG_S = 0.5  # yaw in a sea is no turn
+_DEEPEST_BOTTOM = 2.2  # times the deepest lure: a bottom further down would flatten the lines
+
+
+class _View(Painted):
+    """What both views share."""
+
+    title = ""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._along = SteadyExtent()
+        self._across = SteadyExtent()
+
+    def _drawn(self, picture: Picture) -> list[tuple[int, RodPicture, NDArray[np.float64]]]:
+        """Rods with a shape, by their place across the stern; the chosen one last, so that it lies on top."""
+        order = words.across_stern(picture.rods)
+        drawn = [(n, rod, rod.shape_m) for n, rod in enumerate(order) if rod.shape_m is not None]
+        return sorted(drawn, key=lambda entry: entry[1].chosen)
+
+    def _reach(self, extent: SteadyExtent, t_s: float, wanted_m: float) -> float:
+        """A steady, round reach in the crew's unit, back in metres."""
+        one = convert(1.0, self.units.length)
+        return extent.take(t_s, wanted_m * one) / one
+
+    def _upright(self, extent: SteadyExtent, t_s: float, wanted_m: float, rows: int) -> tuple[Upright, float]:
+        """A steady scale down ``rows`` rows in the crew's unit, and how many metres a row of it is."""
+        one = convert(1.0, self.units.length)
+        shown = extent.take(t_s, wanted_m * one, lambda wanted: upright(wanted, rows).per_row * rows)
+        scale = upright(shown, rows)
+        return scale, scale.per_row / one
+
+    def _scale(self, grid: Grid, scale: Upright, head: int, top: int) -> None:
+        """Distances down from row ``top``, at the left edge, their unit in row ``head``."""
+        grid.put_right(_AXIS - 1, head, self.units.label(Dimension.LENGTH), "label")
+        for row, text in scale.marks(grid.height - top):
+            grid.put_right(_AXIS - 1, top + row, text, "label")
+            grid.put(_AXIS, top + row, words.SIGNS[self.look.glyphs].rule, "rule")
+
+    def _head(self, grid: Grid, notes: words.Forms, m_per_cell: float) -> None:
+        """The title, a note beside it, and how long a round distance is sideways on this view."""
+        grid.put(1, 0, self.title, "label")
+        one = convert(1.0, self.units.length)
+        room = max(min(grid.width // 3, 24), 6)
+        distance = step_for(m_per_cell * room * one, 1) / one
+        if distance / m_per_cell > room:
+            distance = step_for(m_per_cell * room * one / 2.5, 1) / one
+        cells = max(round(distance / m_per_cell), 3)
+        look = words.SIGNS[self.look.glyphs]
+        text = f" {distance * one:g} {self.units.label(Dimension.LENGTH)} "
+        bar = look.ends[0] + look.rule * (cells - 2) + look.ends[1]
+        start = grid.width - len(bar) - 1
+        first = start if len(text) <= cells - 2 else start - len(text)
+        x = len(self.title) + 3
+        note = next((form for form in notes if x + len(form) < first), "")
+        grid.put(x, 0, note, "state")
+        grid.put(start, 0, bar, "rule")
+        if len(text) <= cells - 2:
+            grid.put_middle(start, 0, len(bar), text, "label")
+        else:
+            grid.put_right(start, 0, text, "label")
+
+    def _missing(self, grid: Grid, picture: Picture) -> None:
+        """Which rods are not drawn, and why."""
+        reasons: dict[str, list[str]] = {}
+        for rod in words.across_stern(picture.rods):
+            if rod.shape_m is None:
+                reasons.setdefault(_why(rod), []).append(rod.key)
+        text = " · ".join(f"{why}: {' '.join(keys)}" for why, keys in reasons.items())
+        if len(reasons) == 1 and all(rod.shape_m is None for rod in picture.rods):
+            why = next(iter(reasons))
+            why = "every rod is in" if why == _IN else picture.own.why_no_speed or why
+            lines = textwrap.wrap(f"Nothing to draw: {why}.", max(grid.width - _AXIS - 4, 12))
+            for row, line in enumerate(lines[:3]):
+                grid.put(_AXIS + 2, 3 + row, line, "label")
+        elif text:
+            grid.put(_AXIS + 2, grid.height - 1, f"not drawn – {text}"[: grid.width - _AXIS - 2], "label")
+
+    def _line(self, raster: Raster, number: int, rod: RodPicture, places: NDArray[np.float64]) -> None:
+        ink = "line chosen" if rod.chosen else _LINE_INKS[number % len(_LINE_INKS)]
+        raster.curve(places, ink, number % len(PATTERNS), heavy=rod.chosen)
+
+    def _lures(self, grid: Grid, box: tuple[int, int, int, int], lures: list[tuple[RodPicture, float, float]],
+               kept: list[tuple[int, int, int]] | None = None) -> None:  # fmt: skip
+        """Each rod's key at its lure: the chosen one first, so that it gets the place it belongs to."""
+        left, top, width, height = box
+        signs = words.SIGNS[self.look.glyphs]
+        labels = Labels(width, height)
+        for x_kept, y_kept, length in kept or []:
+            labels.keep(x_kept - left, y_kept - top, length)
+        for rod, x, y in sorted(lures, key=lambda entry: (not entry[0].chosen, entry[2])):
+            fighting = rod.state is RodState.FIGHTING
+            text = f" {rod.key}{signs.fish} " if fighting else f" {rod.key} "
+            at = labels.place(int(x) - 1, int(y), len(text))
+            if at is not None:
+                ink = "lure fight" if fighting else "lure chosen" if rod.chosen else "lure"
+                grid.put(left + at[0], top + at[1], text, ink)
+
+    def _tackle(self, grid: Grid, places: list[tuple[float, float]]) -> None:
+        sign = words.SIGNS[self.look.glyphs].device
+        for x, y in places:
+            grid.put(int(x), int(y), sign, "tackle")
+
+
+def _why(rod: RodPicture) -> str:
+    if rod.state is RodState.IN:
+        return _IN
+    if rod.solver is SolverState.FAILED:
+        return "failed"
+    return rod.why_no_depth or "no depth"
+
+
+def _crust(raster: Raster, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:
+    """Fill each cell from the bottom's line downward, so that line and bed meet."""
+    down, across = raster.dot_shape
+    at_x = (np.arange(across) + 0.5) / across * raster.width
+    floor = np.interp(at_x, x, y, left=np.nan, right=np.nan)[None, :]
+    at_y = (np.arange(down)[:, None] + 0.5) / down * raster.height
+    raster.area((at_y >= floor) & (at_y < np.floor(floor) + 1.0), "bottom")
+
+
+class PlanView(_View):
+    """From above: boat up, lines streaming down the screen."""
+
+    title = "FROM ABOVE"
+
+    def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._to_right = -1.0 if mirrored else 1.0
+
+    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
+        drawn = self._drawn(picture)
+        boat = 3 if grid.height >= 16 else 2 if grid.height >= 9 else 1
+        left, top = _AXIS, 1 + boat
+        width, height = grid.width - left - 1, grid.height - top
+        if width < 10 or height < 3:
+            return
+        made = said.shown_forecast(picture)
+        beam = max([abs(rod.tip_abeam_m) for rod in picture.rods] + [1.5])
+        astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
+        abeam = [float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0 if drawn else 20.0]
+        abeam.append(ghosts.extent(made, 1))
+        scale, down = self._upright(self._along, picture.t_s, max(astern) * 1.05, height)
+        side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
+        # Never wider than true to scale: a cell is twice as high as it is wide.
+        side = max(side, down / 6.0)
+        self._head(grid, _notes(picture, made) or spots.ahead(picture, self.units), side)
+        self._scale(grid, scale, 1, top)
+        sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
+        grid.put(left + 1, 1, sides[0], "label")
+        grid.put_right(left + width, 1, sides[1], "label")
+        middle = width / 2.0
+        raster = Raster(width, height + boat, look.glyphs)
+
+        def to_cells(shape: NDArray[np.float64]) -> NDArray[np.float64]:
+            return np.column_stack([middle + self._to_right * shape[:, 1] / side, boat + shape[:, 0] / down])
+
+        ghosts.draw(raster, made, to_cells)
+        lures, tackle = [], []
+        for number, rod, shape in drawn:
+            places = to_cells(shape)
+            self._line(raster, number, rod, places)
+            lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
+            tackle += [
+                (left + middle + self._to_right * p.abeam_m / side, 1 + boat + p.astern_m / down)
+                for p in rod.points[:-1]
+            ]
+        ghosts.draw_pair(raster, made, to_cells)
+        self._boat(grid, raster, look, middle, boat, max(beam / side, 1.0), left)
+        raster.stamp(grid, left, 1)
+        self._tackle(grid, tackle)
+        box = (left, 1, width, height + boat)
+        kept = ghosts.mark(grid, made, to_cells, self.units, look, box)
+        kept += self._traffic(grid, picture, box, max(beam / side, 1.0)) if boat > 1 else []
+        kept += spots.on_plan(grid, picture, to_cells, look, box)
+        self._lures(grid, box, lures, kept)
+        self._missing(grid, picture)
+
+    def _traffic(self, grid: Grid, picture: Picture, box: tuple[int, int, int, int],
+                 half: float) -> list[tuple[int, int, int]]:  # fmt: skip
+        """Beside the hull, for traffic astern: how far back and how wide the lines are; the cells taken."""
+        left, top, width, _ = box
+        room = int(width / 2.0 - half) - 2
+        back, wide = (
+            next((f for f in forms if len(f) <= room), "") for forms in said.reach_forms(picture, self.units)
+        )
+        if not (back and wide):
+            return []
+        grid.put(left + 1, top + 1, back, "text")
+        start = grid.put_right(left + width, top + 1, wide, "text")
+        return [(left + 1, top + 1, len(back)), (start, top + 1, len(wide))]
+
+    def _boat(self, grid: Grid, raster: Raster, look: Look, middle: float, rows: int, half: float, left: int) -> None:
+        """A hull to the scale of its beam sideways; its length is only a sign."""
+        if look.glyphs == "plain":
+            at = left + int(middle) - 1
+            grid.put(at, 1, "/^\\" if rows > 1 else "[^]", "boat")
+            for row in range(2, rows + 1):
+                grid.put(at, row, "[_]" if row == rows else "| |", "boat")
+            return
+        down, across = raster.dot_shape
+        y = (np.arange(down) + 0.5) / down * (raster.height)
+        x = (np.arange(across) + 0.5) / across * raster.width - middle
+        share = np.clip(y / rows, 0.0, 1.0)
+        hull = half * np.minimum(1.0, 1.9 * np.sqrt(np.clip(share, 0.0, None)) * (1.0 - 0.35 * share) + 0.05)
+        raster.area((np.abs(x)[None, :] <= hull[:, None]) & (y < rows)[:, None], "boat")
+
+
+def _turning(picture: Picture) -> words.Forms:
+    """Which way the boat turns and how fast; nothing on a straight course."""
+    rate = picture.own.rate_of_turn_deg_s
+    if rate is None or abs(rate) < _STRAIGHT_DEG_S:
+        return ()
+    side, fast = "starboard" if rate > 0 else "port", f"{abs(rate):.1f}°/s"
+    return (
+        f" turning to {side} {fast} ",
+        f" {side} {fast} ",
+        f" {side[0].upper()} {fast} ",
+        f"{side[0].upper()} {fast}",
+    )
+
+
+def _notes(picture: Picture, made: Forecast | None) -> words.Forms:
+    """Which way she turns, and what the dotted lines are."""
+    turning = _turning(picture)
+    if made is None:
+        return turning
+    dotted = said.legend(picture, made)
+    both = tuple(f"{turn.rstrip()} ·{dots}" for turn, dots in zip(turning, dotted, strict=False))
+    return (*both, *dotted)
+
+
+class SideView(_View):
+    """From the side: boat left, depth downward."""
+
+    title = "FROM THE SIDE"
+
+    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
+        drawn = self._drawn(picture)
+        boat = 7 if grid.width >= 40 else 4
+        left, top = _AXIS, 2  # the surface lies on the upper edge of row `top`
+        width, height = grid.width - left - 3, grid.height - top
+        if width < 12 or height < 3:
+            return
+        made = said.shown_forecast(picture)
+        deepest = max([float(np.nanmax(s[:, 2])) for _, _, s in drawn] + [6.0 if drawn else 25.0])
+        deepest = max(deepest, ghosts.extent(made, 2))
+        floor = [depth for _, depth in picture.bottom_track] + ([picture.bottom_m] if picture.bottom_m else [])
+        wanted = deepest * 1.05
+        if floor and max(floor) <= _DEEPEST_BOTTOM * deepest:
+            wanted = max(wanted, max(floor) * 1.03)
+        scale, down = self._upright(self._across, picture.t_s, wanted, height)
+        astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
+        along = self._reach(self._along, picture.t_s, max(astern) * 1.05) / (width - boat)
+        self._head(grid, spots.old_bottom(picture) if made is None else said.legend(picture, made), along)
+        zones = self._zone(grid, picture, look, (left, top, width, height), down)
+        self._scale(grid, scale, top - 1, top)
+        self._surface(grid, look, left, top, width)
+        raster = Raster(width, height + 1, look.glyphs)
+        self._bottom(grid, raster, picture, (left, top, width, height), (boat, along, down))
+
+        def to_cells(shape: NDArray[np.float64]) -> NDArray[np.float64]:
+            return np.column_stack([boat + shape[:, 0] / along, 1.0 + shape[:, 2] / down])
+
+        ghosts.draw(raster, made, to_cells)
+        lures, tackle = [], []
+        for number, rod, shape in drawn:
+            places = to_cells(shape)
+            self._line(raster, number, rod, places)
+            lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
+            tackle += [(left + boat + p.astern_m / along, top + p.depth_m / down) for p in rod.points[:-1]]
+        ghosts.draw_pair(raster, made, to_cells)
+        self._boat(grid, raster, look, boat, left)
+        raster.stamp(grid, left, top - 1)
+        self._tackle(grid, tackle)
+        kept = [(grid.put_right(left + width, y, text, "zone word"), y, len(text)) for y, text in zones]
+        for y, text in self._readings(picture, top, height, down):
+            if all(y != taken for _, taken, _ in kept):
+                kept.append((grid.put_right(left + width, y, text, "label"), y, len(text)))
+        box = (left, top - 1, width, height + 1)
+        kept += ghosts.mark(grid, made, to_cells, self.units, look, box)
+        kept += spots.on_side(grid, picture, to_cells, self.units, look, box)
+        self._lures(grid, box, lures, kept)
+        self._hits(grid, picture, top, height, down)
+        self._missing(grid, picture)
+
+    def _surface(self, grid: Grid, look: Look, left: int, top: int, width: int) -> None:
+        sign = {"braille": "⣀", "block": "▁", "plain": "_"}[look.glyphs]
+        grid.fill(left, top - 1, width, 1, sign, "water")
+
+    def _zone(self, grid: Grid, picture: Picture, look: Look, box: tuple[int, int, int, int],
+              down: float) -> list[tuple[int, str]]:  # fmt: skip
+        """Shade the depths at which the water has the temperatures wanted; rows and words to say it with."""
+        left, top, width, height = box
+        said = []
+        column = TemperatureProfile.from_pairs(picture.temperature_profile)
+        for upper, lower in column.band_m(*picture.zone_c) if picture.zone_c is not None else ():
+            first, last = round(upper / down), min(round(lower / down), height)
+            if last <= first:
+                continue
+            grid.tint(left + 1, top + first, width - 1, last - first, "zone")
+            if look.glyphs == "plain":
+                for y in (first, last - 1):
+                    grid.put(left + 1, top + y, (". " * width)[: width - 1], "rule")
+            said.append((top + first, f" zone {words.zone(picture, self.units)} "))
+        return said
+
+    def _readings(self, picture: Picture, top: int, height: int, down: float) -> list[tuple[int, str]]:
+        """Rows and words of the temperatures read, where they were read."""
+        said: dict[int, str] = {}
+        for depth, temperature in picture.temperature_profile:
+            row = int(depth / down)
+            if row < height:
+                said.setdefault(top + row, f" {words.temperature(temperature, self.units)}° ")
+        return list(said.items())
+
+    def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
+                scale: tuple[int, float, float]) -> None:  # fmt: skip
+        """The bottom where the boat has sounded it; where it has not, nothing."""
+        left, top, width, height = box
+        boat, along, down = scale
+        places = list(picture.bottom_track)
+        if picture.bottom_m is not None and not any(abs(astern) < 2.0 for astern, _ in places):
+            places.append((0.0, picture.bottom_m))
+        for run in runs_of_bottom(places):
+            track = np.array(run)
+            if track[:, 1].min() > down * height:
+                if picture.bottom_m is not None:
+                    sign = words.SIGNS[self.look.glyphs].bottom
+                    text = f"bottom {words.whole(picture.bottom_m, self.units)} {sign} "
+                    grid.put_right(left + width, top + height - 1, text, "label")
+                continue
+            x = boat + track[:, 0] / along
+            y = 1.0 + track[:, 1] / down
+            cells = np.arange(max(int(x[0]), 0), min(int(np.ceil(x[-1])) + 1, width))
+            floor = np.interp(cells + 0.5, x, y)
+            for cell, depth in zip(cells.tolist(), floor.tolist(), strict=True):
+                row = int(depth)
+                if 0 <= row <= height:
+                    grid.tint(left + cell, top + row, 1, height - row, "bed")
+            raster.curve(np.column_stack([x, y]), "bottom")
+            _crust(raster, x, y)
+
+    def _boat(self, grid: Grid, raster: Raster, look: Look, length: int, left: int) -> None:
+        """A small hull, bow to the left, its transom where the distances begin."""
+        if look.glyphs == "plain":
+            grid.put(left + 1, 1, "\\" + "#" * (length - 3) + "|", "boat")
+            return
+        down, across = raster.dot_shape
+        y = (np.arange(down)[:, None] + 0.5) / down * raster.height
+        x = (np.arange(across)[None, :] + 0.5) / across * raster.width
+        hull = (y > 0.45) & (y < 1.2) & (x > 0.6 + 1.6 * (y - 0.45)) & (x < length - 0.1)
+        house = (y > 0.1) & (y <= 0.5) & (x > 0.36 * length) & (x < 0.66 * length)
+        raster.area(hull | house, "boat")
+
+    def _hits(self, grid: Grid, picture: Picture, top: int, height: int, down: float) -> None:
+        """Depths of this trip's hits, as a rug along the right edge."""
+        counts: dict[int, int] = {}
+        for hit in picture.hits:
+            if hit.depth_m is not None and not hit.doubtful and hit.state != "no fish":
+                row = int(hit.depth_m / down)
+                if 0 <= row < height:
+                    counts[row] = counts.get(row, 0) + 1
+        sign = words.SIGNS[self.look.glyphs].hit
+        for row, count in counts.items():
+            grid.put_right(grid.width, top + row, sign if count == 1 else f"{count}{sign}", "fish")

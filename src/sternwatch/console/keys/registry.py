@@ -1,0 +1,417 @@
+"""Every act of the console, once: its id, its keys, its words and its help.
+
+Footer, help, command palette and key map are all made from this table, so that no screen can show a key that
+does nothing, and no key can do what no screen tells. Keys are tokens: a printable key is its character, the
+others have the names in ``NAMED``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from sternwatch.console.keys.lock import TWICE_S
+from sternwatch.gear.spread_file.models import ROD_KEYS
+
+STATIONS = ROD_KEYS
+"""The number row is the stern, port to starboard."""
+
+
+class Keyboard(StrEnum):
+    """Which meaning the keys have: at the helm, or over a recording."""
+
+    HELM = "helm"
+    REPLAY = "replay"
+
+
+# Token → what the screen prints for it.
+NAMED: dict[str, str] = {
+    "space": "Space", "enter": "Enter", "escape": "Esc", "tab": "Tab", "backspace": "Backspace",
+    "left": "←", "right": "→", "up": "↑", "down": "↓", "pageup": "PgUp", "pagedown": "PgDn",
+    "home": "Home", "end": "End", "insert": "Ins", "delete": "Del",
+    "ctrl+q": "Ctrl+Q", "ctrl+p": "Ctrl+P",
+    **{f"f{n}": f"F{n}" for n in range(1, 13)},
+}  # fmt: skip
+
+# What people may write in their own settings for a token.
+SPELLINGS: dict[str, str] = {
+    "esc": "escape", "return": "enter", "pgup": "pageup", "pgdn": "pagedown", "page up": "pageup",
+    "page down": "pagedown", "←": "left", "→": "right", "↑": "up", "↓": "down", "del": "delete", "ins": "insert",
+}  # fmt: skip
+
+# What Textual calls a key, where its event carries no printable character.
+TEXTUAL_NAMES: dict[str, str] = {"shift+tab": "tab", "ctrl+h": "backspace", "ctrl+m": "enter", "ctrl+i": "tab"}
+
+
+def printed(token: str) -> str:
+    """How the screen prints a key."""
+    return NAMED.get(token, token)
+
+
+def token_of(key: str, character: str | None) -> str:
+    """The token of a key event, from Textual's name of the key and the character it would type."""
+    if character is not None and len(character) == 1 and character.isprintable() and character != " ":
+        return character
+    if key in ("space", " "):
+        return "space"
+    return TEXTUAL_NAMES.get(key, key)
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One thing the crew can do.
+
+    ``words`` stand in the footer and the palette; ``help`` is one sentence. ``on`` maps each keyboard where the
+    act exists to its default keys; an empty tuple means: by the palette only. ``twice``: the key must be pressed
+    twice running.
+    """
+
+    id: str
+    group: str
+    words: str
+    help: str
+    on: dict[Keyboard, tuple[str, ...]]
+    twice: bool = False
+    brief: str = ""  # the footer's shorter words, where room is dear
+    twice_s: float = TWICE_S  # between the two presses
+
+    @property
+    def foot(self) -> str:
+        """What the footer says."""
+        return self.brief or self.words
+
+    @property
+    def station(self) -> str | None:
+        """The station whose rod this act is about, for the rod keys."""
+        return self.id.removeprefix("rod ") if self.id.startswith("rod ") else None
+
+
+def _both(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    return {Keyboard.HELM: keys, Keyboard.REPLAY: keys}
+
+
+def _helm(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    return {Keyboard.HELM: keys}
+
+
+def _replay(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    return {Keyboard.REPLAY: keys}
+
+
+def _recording(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
+    """Keys over a recording; where the helm's keys hold (the demo), the palette has the act."""
+    return {Keyboard.REPLAY: keys, Keyboard.HELM: ()}
+
+
+HITS = "Hits"
+RODS = "Rods and lines"
+TRIP = "Trip"
+SCREEN = "Screen"
+RECORDING = "Recording"
+AHEAD = "Looking ahead"
+BOAT = "Practice boat"
+GROUPS = (HITS, RODS, AHEAD, TRIP, BOAT, RECORDING, SCREEN)
+
+ACTS: tuple[Act, ...] = (
+    *(
+        Act(
+            f"rod {station}",
+            HITS,
+            f"hit on {station}",
+            "A hit on that rod, at this moment; it becomes the chosen one. Over a recording it only chooses.",
+            _both(station),
+        )
+        for station in STATIONS
+    ),
+    Act("bite", HITS, "bite", "A bite, rod not known: the next rod key within 60 s takes this time.", _helm("space")),
+    Act(
+        "undo",
+        HITS,
+        "take back",
+        "Takes back the newest entry and names it. Nothing is deleted.",
+        _both("u"),
+        brief="undo",
+    ),
+    Act("restore", HITS, "put back", "Puts back what was taken back last.", _both("y"), brief="redo"),
+    Act("boxed", HITS, "boxed", "The open fish is kept.", _both("b")),
+    Act("freed", HITS, "freed", "The open fish is let go.", _both("f")),
+    Act("dropped", HITS, "dropped", "The open fish came off.", _both("d")),
+    Act("no fish", HITS, "no fish", "A false release or weed: it does not count as a hit.", _both("e")),
+    Act("confirm", HITS, "confirm doubtful", "Makes the chosen rod's doubtful hit count.", _both()),
+    Act("fish", HITS, "what fish", "What fish it was and how long; both may be skipped.", _both("w"), brief="fish"),
+    Act(
+        "earlier",
+        HITS,
+        "a minute earlier",
+        "The chosen rod's last hit was a minute earlier.",
+        _helm("t"),
+        brief="minute earlier",
+    ),
+    Act("undersized", HITS, "undersized", "The fish was too small to be kept; once more: it was not.", _both()),
+    Act("hit note", HITS, "about the hit", "A few words about the last fish; Enter keeps them.", _both()),
+    Act(
+        "hit time",
+        HITS,
+        "when the hit was",
+        "Types the time of day at which the chosen rod's last hit was; what it was like then is looked up.",
+        _both(),
+    ),
+    Act("late hit", HITS, "late hit", "A hit that was not written down: this key, then its rod.", _replay("t")),
+    Act("left", RODS, "choose", "Chooses the next rod to port as drawn. No hit.", _helm("left")),
+    Act("right", RODS, "choose", "Chooses the next rod to starboard as drawn. No hit.", _helm("right")),
+    Act("fighting", RODS, "next fish on", "Chooses the next rod with a fish on.", _both("tab")),
+    Act("deeper", RODS, "let out", "Lets out a little line on the chosen rod.", _helm("down")),
+    Act("shallower", RODS, "take in", "Takes in a little line on the chosen rod.", _helm("up")),
+    Act("much deeper", RODS, "a lot out", "Lets out a lot of line on the chosen rod.", _helm("pagedown")),
+    Act("much shallower", RODS, "a lot in", "Takes in a lot of line on the chosen rod.", _helm("pageup")),
+    Act(
+        "length",
+        RODS,
+        "type length",
+        "Opens the typing line for the chosen rod's length: digits, then this key sets it; Esc or 6 s without a "
+        "key drops it. While it is open, digits are not hits.",
+        _helm("enter"),
+        brief="type",
+    ),
+    Act(
+        "gauge",
+        RODS,
+        "gauge at a depth",
+        "Takes a gauge's reading: its depth, Enter, the temperature there, Enter; Tab takes its speed instead. "
+        "Between two readings, the surface being one, the temperature at every lure is known from then on.",
+        _both("g"),
+        brief="gauge",
+    ),
+    Act("less", RODS, "set less", "The diver's setting a step lower, or the downrigger's lead shorter.", _helm("[")),
+    Act("more", RODS, "set more", "The diver's setting a step higher, or the downrigger's lead longer.", _helm("]")),
+    Act("out", RODS, "going out", "The chosen rod is going out; pressed again, it is set.", _helm("o"), brief="out"),
+    Act("in", RODS, "in", "The chosen rod is in.", _helm("i")),
+    Act(
+        "as hit",
+        RODS,
+        "out as at its hit",
+        "Shows what the chosen rod had at its last hit beside what it has; the second press within 8 s lets it out "
+        "so: length, setting and lead.",
+        _helm("r"),
+        twice=True,
+        brief="as hit",
+        twice_s=8.0,
+    ),
+    Act(
+        "pull",
+        RODS,
+        "pull all lines",
+        "Says in which order to pull all lines and how long it takes, until they are in or Esc puts it away.",
+        _helm("z"),
+        twice=True,
+        brief="pull all",
+    ),
+    Act(
+        "change",
+        RODS,
+        "change lure or rig",
+        "Another lure, attractor, leader, setting or whole rig on the chosen rod, from two lists: the shelf's, the "
+        "spread's, the other rods'. Hits before it keep what was on then.",
+        _helm("c"),
+        brief="change",
+    ),
+    Act(
+        "move",
+        RODS,
+        "move rig",
+        "The chosen rod's rig and another station's change places, lengths and a fish on it too; keys belong to the "
+        "stations.",
+        _helm("x"),
+        brief="move",
+    ),
+    Act("checked", RODS, "line checked", "The chosen rod's line was looked at and is clean.", _helm("k")),
+    Act(
+        "plan",
+        AHEAD,
+        "plan a turn",
+        "Plans a turn, a new speed or a stop: left and right its degrees, up and down quicker and slower, PgUp and "
+        "PgDn the speed, Tab a stop. What it would do is drawn dotted and said in one line. Enter keeps it, Esc "
+        "drops it.",
+        _both("p"),
+        brief="plan",
+    ),
+    Act(
+        "acknowledge",
+        AHEAD,
+        "acknowledge",
+        "Says that the worst alarm or warning, and its like, were seen. Cautions need none.",
+        _both("a"),
+        brief="ack",
+    ),
+    Act(
+        "mark",
+        AHEAD,
+        "mark this place",
+        "Marks where the boat is: a net, a snag, bait or a break. A net or snag on the way of a line is warned of, "
+        "on later trips too.",
+        _both("m"),
+        brief="mark",
+    ),
+    Act(
+        "fish seen",
+        AHEAD,
+        "fish seen",
+        "Fish on the sounder at a depth: drawn from the side, with the rods that pass within five feet of them and "
+        "the line out that would bring the others there.",
+        _both("s"),
+        brief="fish seen",
+    ),
+    Act(
+        "touched",
+        RODS,
+        "touched bottom",
+        "The chosen rod touched bottom just now: an observation for the fit, with the bottom as it was sounded where "
+        "the tackle was.",
+        _both("h"),
+        brief="bottom",
+    ),
+    Act(
+        "observed seen on sounder",
+        RODS,
+        "its depth on the sounder",
+        "The chosen rod's ball or device seen on the sounder: its depth; Tab for the lure. For the fit.",
+        _both(),
+    ),
+    Act(
+        "observed logger",
+        RODS,
+        "a logger's depth",
+        "What a depth logger at the lure read; Tab for the device.",
+        _both(),
+    ),
+    Act(
+        "observed entry angle",
+        RODS,
+        "angle of the line",
+        "The angle below the horizontal at which the chosen rod's line enters the water.",
+        _both(),
+    ),
+    Act("observed cable angle", RODS, "angle of the cable", "A downrigger cable's angle off the vertical.", _both()),
+    Act("observed pull", RODS, "pull at the rod", "The pull at the chosen rod's tip, by a scale.", _both()),
+    Act(
+        "spread plan",
+        AHEAD,
+        "plan the spread",
+        "Settings and line out for every rod between two depths, lines kept apart in U-turns, and the order to let "
+        "out in; entered with one key.",
+        _both(),
+    ),
+    Act("ahead", AHEAD, "outlook", "Shows limits, pairs and every rod's coming minutes.", _both()),
+    Act("note", TRIP, "jot a note", "A few words are typed; Enter keeps them.", _both("j"), brief="note"),
+    Act(
+        "begin trip",
+        TRIP,
+        "begin a trip",
+        "Ends the trip and begins another, with a recording of its own; then asks who is aboard, the fish wanted, "
+        "wind and sea. Enter on nothing passes a question over, Esc all of them.",
+        _helm(),
+    ),
+    Act(
+        "end trip",
+        TRIP,
+        "end the trip",
+        "Rods that are out are taken as in, and no fishing time counts from now on. Taken back like any entry.",
+        _helm(),
+    ),
+    Act("people", TRIP, "people aboard", "How many are aboard, and so how many rods by your own number.", _both()),
+    Act("target", TRIP, "fish wanted", "What fish is wanted; chosen once more it is not.", _both()),
+    Act("limit", TRIP, "box limit", "The most of a fish that you will box: your own number.", _both()),
+    Act(
+        "current",
+        TRIP,
+        "current",
+        "The surface current as you know it: how fast, and the degrees it goes to, as 0.3 090. It counts until the "
+        "boat's own legs tell more.",
+        _both(),
+    ),
+    Act("wind", TRIP, "wind", "The wind of this trip, in a few words.", _both()),
+    Act("sea", TRIP, "sea", "The sea of this trip, in a few words.", _both()),
+    Act("helm port", BOAT, "helm to port", "The wheel 5° to port; the heading where one is held.", _helm(";")),
+    Act("helm starboard", BOAT, "helm to starboard", "The same to starboard.", _helm("'")),
+    Act("hold", BOAT, "hold heading, steer", "She holds the heading there is; again, and you steer.", _helm("\\")),
+    Act("throttle less", BOAT, "throttle less", "The lever a step back.", _helm(",")),
+    Act("throttle more", BOAT, "throttle more", "The lever a step open.", _helm(".")),
+    Act("engine", BOAT, "other engine", "Kicker or main engine, the lever shut.", _helm("`")),
+    Act(
+        "fault",
+        BOAT,
+        "instruments fail",
+        "An instrument falls silent, stands still or loses its fix, until all are mended: to learn what is left.",
+        _helm(),
+    ),
+    Act("drill", BOAT, "drill", "The briefing, how the drill stands, and afterwards the truth.", _helm("/")),
+    Act("play", RECORDING, "play, pause", "Plays or pauses the recording.", _recording("space")),
+    Act("back", RECORDING, "10 s back", "Goes back 10 s.", _recording("left")),
+    Act("on", RECORDING, "10 s on", "Goes on 10 s.", _recording("right")),
+    Act(
+        "step back", RECORDING, "step back", "Pauses, and goes one step of the watch back: a second.", _recording(",")
+    ),
+    Act("step on", RECORDING, "step on", "Pauses, and goes one step of the watch on: a second.", _recording(".")),
+    Act(
+        "moment",
+        RECORDING,
+        "go to a time",
+        "Opens the typing line for a moment: 19:42 or 19:42:30 on the feed's clock (UTC), +5 for minutes and +1:20 "
+        "or +1:20:00 for hours from the recording's start. A full stop does for the colon, = for +.",
+        _recording("enter"),
+        brief="to a time",
+    ),
+    Act("faster", RECORDING, "faster", "Plays faster, up to 200 times.", _recording("up")),
+    Act("slower", RECORDING, "slower", "Plays slower, down to a quarter.", _recording("down")),
+    Act("event before", RECORDING, "event before", "Goes to the hit, turn or alert before this.", _recording("[")),
+    Act(
+        "event after",
+        RECORDING,
+        "event after",
+        "Goes to the next hit, turn or alert; what the outlook raised is known where it was played.",
+        _recording("]"),
+    ),
+    Act("view", SCREEN, "next view", "Shows the next view.", _both("v"), brief="view"),
+    Act("sensors", SCREEN, "sensors", "Shows every source and sensor, and why there is no depth.", _both()),
+    Act("check", SCREEN, "check", "Shows what could part, trip, tangle or drag with the lengths of now.", _both()),
+    Act("how sure", SCREEN, "how sure", "How sure the chosen rod's depth is, and what its ± is made of.", _both()),
+    Act(
+        "fit",
+        SCREEN,
+        "fit",
+        "What this trip's observations teach of lines, tackle and counters, and what to observe next.",
+        _both(),
+    ),
+    Act("producing", SCREEN, "producing", "Which rods, rigs and depths catch, and how sure that is.", _both()),
+    Act(
+        "debrief",
+        SCREEN,
+        "debrief",
+        "The trip so far, or a past one as a whole: timeline, track, hits, rates, alerts and what followed.",
+        _both(),
+    ),
+    Act("night", SCREEN, "night, dusk, day", "Changes to the next palette.", _both("n"), brief="night"),
+    Act(
+        "lock",
+        SCREEN,
+        "wiping lock",
+        "Locks the keys so that the keyboard can be wiped; the same again unlocks. Keys swallowed are counted.",
+        _both("l"),
+        twice=True,
+        brief="lock",
+    ),
+    Act(
+        "palette",
+        SCREEN,
+        "every act",
+        "Lists every act; type a few letters of the one wanted.",
+        _both("ctrl+p"),
+        brief="all",
+    ),
+    Act("words", SCREEN, "what the words mean", "The words of the screen, each in a sentence.", _both()),
+    Act("help", SCREEN, "help", "Explains this screen and lists its keys.", _both("?")),
+    Act("helm", SCREEN, "back to the helm", "Closes what is open and goes back to the helm.", _both("escape")),
+    Act("quit", SCREEN, "quit", "Ends the console; the trip stays open.", _both("ctrl+q"), twice=True),
+)
+
+BY_ID: dict[str, Act] = {act.id: act for act in ACTS}

@@ -1,0 +1,173 @@
+"""Help: what the screen shows, and every key that exists, from the registry."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+
+from sternwatch.console.desk.hand import Desk
+from sternwatch.console.frame.notices import COMPUTED, wrapped
+from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.keys.keymap import Keymap
+from sternwatch.console.keys.registry import ACTS, GROUPS, Keyboard
+from sternwatch.console.words import rods as words
+from sternwatch.water.zones import ZONES
+
+ABOUT = {
+    "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: between "
+    "which depths it lies nine times in ten, line out and setting, the lure's speed through the water, the "
+    "temperature there, the room to the bottom and to the nearest chain, the hits and how long ago the last was, how "
+    "long since the line was let out, changed or looked at. A dash is a value not known; ~ is a bottom sounded "
+    "abreast. The tackle with the least room is named where it is not the lure. The strip on top tells every "
+    "sensor's value, source and age, and which speed drives the depths. The line "
+    "beneath it tells how fast she turns and how fast she may on either side. Dotted lines are where the chains will "
+    "be at the worst moment of what is forecast, a cross where two come closest.",
+    "above": "The lines from above: the boat is up, they stream down the screen, each marked with its rod's key; "
+    "places marked and fish seen too. The nearest mark ahead is told above; beside the hull, for traffic astern, how "
+    "far back and how wide the lines are.",
+    "side": "The lines from the side: the boat is left, depth goes down, the zone is shaded, the bottom is drawn "
+    "where the boat has sounded it, on this trip or an earlier one, whose age is told. Fish seen stand at their "
+    "depth, marks where they were made.",
+    "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
+    "settings that the rods have now, out or in. Each finding says what, why it matters and what would cure it; the "
+    "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes; until she trolls "
+    "it is made for the usual speed, and the bottom is not looked at. Finding nothing is no promise: "
+    "what it could not look at stands at the end.",
+    "how sure": "Between which depths the chosen rod's lure lies nine times in ten, and what that is made of: each "
+    "row is something not known, with the ± that it alone would leave and its share of the whole. It is computed for "
+    "a straight course at the speed of now, the line and setting of now. A rod clipped to another's cable is taken "
+    "with that cable as filed. A share shrinks when the crew measures, and when a turn tells the current.",
+    "fit": "What this trip's observations, and what is written down as known, say of the tackle. OBSERVED: what was "
+    "seen and how far off it may be, what was believed, what the fit makes of it, and how many deviations that is "
+    "off; one that cannot inform is kept, and says why. DEPTHS: every rod before and now; observed ones are bold. "
+    "LEARNED: factors on the value in use, or shifts off it, between which each lies nine times in ten. Enter twice "
+    "keeps it as a dated calibration; sessions that begin afterwards use it and name it. This session goes on as it "
+    "is.",
+    "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "
+    "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
+    "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
+    "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
+    "debrief": "The trip in parts; left and right change between them: what it was and what produced; speed, depths "
+    "and temperatures against the time, with hits and alerts; the track over ground to scale; every hit, rate and "
+    "alert with what followed it, and which chains came closest. Up and down choose a row, and what its columns have "
+    "no room for stands beneath; over a recording Enter goes to that moment. The chosen rod's depth is drawn heavy. "
+    "Places are told only after Tab. A live trip is told as far as it has come; what is entered while a past one is "
+    "looked at counts when it is opened again.",
+    "spread plan": "What to put where: settings and line out for every rod, so that the lures spread evenly between "
+    "two depths and no pair crosses in more than one member of sixteen in a U-turn to either side, out of a straight "
+    "tow at her speed. Proposed beside what there is, in the order in which to let out so that none comes too near "
+    "another on its way, as simulated; beneath it what stands in the way. The views show the lines as planned, "
+    "dotted. Enter enters all of it as one entry, which one key takes back; Tab asks for other depths.",
+    "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "
+    "crossing as low as the preferences ask, what holding on, going on as it goes and the plan come to, which pairs "
+    "come closest, and every lure's depth against time, dotted the 5 and 95 % of the members.",
+    "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
+    "bottom and surface temperature, the last hit.",
+    "sensors": "First what drives the depths, or why there are none. Then every quantity that a boat tells: its "
+    "value and state (fresh; no value: the sensor says it has none; silent; suspect: it jumped), how old it is, how "
+    "often it comes, after how long without a word it counts as silent (limit), and whose it is; a mark stands "
+    "before the one in use, the others stand by. Then every source: what it is doing, which sentences it sends, and "
+    "what was refused, by cause, with the last line of each as it came.",
+}
+WITHIN = (
+    "The two depths beneath a depth (90 % within) come from many chains towed along with each rod, no two with the "
+    "same drag, weight, setting and current, as far apart as the tackle's data and the speed are uncertain. They "
+    "need not lie equally far from the depth. What nobody entered is not in them: weed, a fish, a wrong length."
+)
+ACCIDENTS = (
+    "The same rod key within 2 s is one hit. A neighbouring key within 0.12 s, or three rod keys within a second, "
+    "make doubtful hits: kept, and counted in nothing until an outcome confirms them."
+)
+
+_ACT_AT, _TEXT_AT = 18, 36  # cells
+
+Row = tuple[str, str, str]  # key, words, help; a heading has only words, a paragraph only help
+
+
+def zone_words(desk: Desk) -> str:
+    """The zone: what it is and where it comes from, or how to have one."""
+    picture = desk.picture
+    if picture is None or not (shown := words.zone(picture, desk.units)):
+        known = ", ".join(dict.fromkeys((*desk.preferences.zones, *ZONES)))
+        return f'No zone of temperatures is chosen. In the preferences, zone = "…" chooses one: {known}.'
+    named = f"{picture.zone_name}, " if picture.zone_name else ""
+    return (
+        f"The zone ({named}{shown}; source: {picture.zone_source or 'not told'}) is shaded from the side where the "
+        "temperature is known, and a rod in it is marked. It is known between readings: those typed, a probe's, "
+        "and the surface's once one lies beneath it."
+    )
+
+
+def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
+    """The help of this session's keys, one row per act."""
+    made: list[Row] = [("", "", ABOUT.get(about, ABOUT["helm"])), ("", "", COMPUTED)]
+    if about == "helm":
+        made += [("", "", WITHIN), ("", "", zone_words(desk))]
+    keyboard = desk.keyboard
+    for group in GROUPS:
+        acts = [act for act in ACTS if act.group == group and desk.offers(act)]
+        if not acts:
+            continue
+        made.append(("", group, ""))
+        stations = [act for act in acts if act.station is not None]
+        if stations:
+            keys = " ".join(keymap.label(keyboard, act.id) for act in stations)
+            does = "hit" if keyboard is Keyboard.HELM else "choose"
+            made.append((keys or "–", does, stations[0].help))
+        for act in acts:
+            label = keymap.label(keyboard, act.id)
+            if act.station is None:
+                made.append((label or "palette", act.words, act.help))
+        if group == GROUPS[0] and keyboard is Keyboard.HELM:
+            made.append(("", "", ACCIDENTS))
+    return made
+
+
+class HelpText(Scrolled):
+    """What the screen shows, and the keys."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.about = "helm"
+
+    @property
+    def hint(self) -> str:
+        return f"{self.keymap.label(self.desk.keyboard, 'help')}: what the words mean"
+
+    def lines(self, width: int) -> list[Line]:
+        room = max(width - _TEXT_AT - 2, 20)
+        made: list[Line] = []
+        for key, act, text in rows(self.desk, self.keymap, self.about):
+            if not key and not act:
+                made += [((1, line, "text"),) for line in wrapped(text, width - 2, 12)]
+                made.append(())
+            elif not key:
+                made.append(((1, act.upper(), "state"),))
+            else:
+                first, *rest = wrapped(text, room, 5)
+                made.append(((1, key[:16], "key"), (_ACT_AT, act, "number"), (_TEXT_AT, first, "text")))
+                made += [((_TEXT_AT, line, "text"),) for line in rest]
+        return made
+
+
+class HelpScreen(ScrolledScreen):
+    """Help over whatever runs; rod keys still are hits."""
+
+    words = "HELP"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.about = "helm"
+
+    def body(self) -> ComposeResult:
+        yield HelpText()
+
+    def key(self, token: str) -> bool:
+        desk = self.watch_app.desk
+        if token in self.watch_app.keymap.keys_of(desk.keyboard, "help"):
+            self.watch_app.show_words()
+            return True
+        return super().key(token)
+
+    def fit_body(self) -> None:
+        text = self.query_one(HelpText)
+        text.about = self.about

@@ -1,0 +1,129 @@
+"""What is producing, in words; every value behind the words; and the trip as the crew typed it."""
+
+from __future__ import annotations
+
+import itertools
+from operator import attrgetter
+from typing import ClassVar
+
+from textual.app import ComposeResult
+
+from sternwatch.console.frame.notices import wrapped
+from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
+from sternwatch.debrief.counting.live import Panel, PanelRow, trip_words
+from sternwatch.debrief.report.following import Following
+from sternwatch.watch.picture.model import Picture
+
+_MOST = 6  # lines of one sentence
+_WIDEST = 96  # cells of a table: beyond, the eye loses its line
+_LAST, _RATE = 16, 16  # cells for the last hour, and for the rate with its interval
+
+
+def page(following: Following[Panel], picture: Picture | None, width: int, *, intervals: bool) -> list[Line]:
+    """The lines of the page; ``intervals``: each rate with the 90 % interval of what it may be in truth."""
+    made: list[Line] = []
+    if following.trouble:
+        made += _paragraph(f"What is producing could not be made out: {following.trouble}", width, "caution")
+    panel = following.made
+    if panel is None:
+        made.append(((1, "What is producing is being made out.", "state"),))
+    else:
+        made += _said(panel, width)
+    if picture is not None and picture.crew is not None:
+        trip = trip_words(picture.crew, picture.rods_per_person, picture.people)
+        if trip:
+            made += [(), ((1, "THE TRIP", "state"),)]
+            for line in trip:
+                made += _paragraph(line, width, "text")
+    if panel is not None:
+        made += _tables(panel.rows, width, intervals=intervals)
+    return made
+
+
+def _said(panel: Panel, width: int) -> list[Line]:
+    """The sentences, and the one for the radio."""
+    found = bool(panel.today.findings)
+    made: list[Line] = []
+    for number, text in enumerate(panel.lines):
+        made += _paragraph(text, width, "number" if found or number == 0 else "text")
+    made += [(), ((1, "FOR THE RADIO", "state"),), *_paragraph(panel.radio, width, "text")]
+    return made
+
+
+def _paragraph(text: str, width: int, ink: str) -> list[Line]:
+    return [((1, line, ink),) for line in wrapped(text, width - 2, _MOST)]
+
+
+def _tables(rows: tuple[PanelRow, ...], width: int, *, intervals: bool) -> list[Line]:
+    """One table a factor: hits and rod-hours of every value, today and in the last hour."""
+    wide = width >= 100
+    right = min(width - 2, _WIDEST)
+    rate = right if intervals else None
+    last = right - (_RATE if intervals else 0)
+    hours = last - (_LAST if wide or not intervals else 0)
+    room = hours - 18
+    made: list[Line] = []
+    for title, group in itertools.groupby(rows, attrgetter("title")):
+        heads = [(1, title.upper(), "state"), ends(hours, "hits in rod-hours", "label")]
+        if last != hours:
+            heads.append(ends(last, "last hour", "label"))
+        if rate is not None:
+            heads.append(ends(rate, "an hour (90 %)", "label"))
+        made += [(), tuple(heads)]
+        for row in group:
+            ink = "number" if row.stands_out == "more" else "text"
+            stands = f", {row.stands_out} than the rest" if row.stands_out else ""
+            name = row.name if len(row.name) + len(stands) <= room else f"{row.name[: room - len(stands) - 1]}…"
+            spans = [
+                (3, name + stands, ink),
+                ends(hours, f"{row.hits} in {row.hours:.1f}", ink),
+            ]
+            if last != hours:
+                spans.append(ends(last, f"{row.last_hits} in {row.last_hours:.1f}", "text"))
+            if rate is not None:
+                spans.append(ends(rate, _interval(row), ink))
+            made.append(tuple(spans))
+    return made
+
+
+def _interval(row: PanelRow) -> str:
+    if row.rate is None:
+        return "–"
+    low, high = row.interval
+    return f"{row.rate:.1f} ({low:.1f}–{high:.1f})"
+
+
+class ProducingText(Scrolled):
+    """The page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.intervals = False
+
+    @property
+    def hint(self) -> str:
+        return f"Enter: {'without' if self.intervals else 'with'} intervals"
+
+    def lines(self, width: int) -> list[Line]:
+        return page(self.watch_app.following, self.desk.picture, width, intervals=self.intervals)
+
+
+class ProducingScreen(ScrolledScreen):
+    """What is producing over whatever runs; rod keys still are hits."""
+
+    words = "PRODUCING"
+    own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "enter")
+
+    def body(self) -> ComposeResult:
+        yield ProducingText()
+
+    def show_picture(self, picture: Picture) -> None:
+        super().show_picture(picture)
+        self.watch_app.following.offer(picture)
+
+    def key(self, token: str) -> bool:
+        if token == "enter":
+            text = self.query_one(ProducingText)
+            text.intervals = not text.intervals
+            return True
+        return super().key(token)

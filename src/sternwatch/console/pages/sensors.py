@@ -1,0 +1,246 @@
+"""The sensor screen: what every source says and what is made of it, so that a lack of depths can be found out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from textual.app import ComposeResult
+
+from sternwatch.console.frame.notices import cut, wrapped
+from sternwatch.console.frame.overlays import COMPUTING
+from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, Span
+from sternwatch.console.words import rods as words
+from sternwatch.console.words import sensors as sensor_words
+from sternwatch.console.words import speed as speed_words
+from sternwatch.console.words.rods import SIGNS, Signs
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue
+from sternwatch.feed.sensors.board import SensorEntry
+from sternwatch.feed.sentences.accounts import SourceReport
+from sternwatch.feed.sources.base import SourceState, SourceStatus
+from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.watch.picture.model import OwnBoat, Picture, SpeedSource
+from sternwatch.watch.sessions.runner import Senses
+
+_STATES = {SensorState.FRESH: "fresh", SensorState.NONE: "no value", SensorState.SILENT: "silent"}
+_WELL = (SourceState.OPEN, SourceState.ENDED, SourceState.STOPPED, SourceState.CONNECTING)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the screen speaks of: ``busy`` is what the session is preparing."""
+
+    senses: Senses
+    picture: Picture | None
+    busy: str = ""
+    timing: str = ""  # of a recording: where its times come from
+
+
+def page(known: Known, units: DisplaySystem, signs: Signs, width: int) -> list[Line]:
+    """Every line of the screen, for ``width`` cells: what drives the depths, the quantities, the sources."""
+    return [
+        *_verdict(known, units, width), (),
+        *_quantities(known.senses, units, signs, width), (),
+        *_sources(known, width),
+    ]  # fmt: skip
+
+
+# -- what drives the depths, or why nothing does -------------------------------------------------------------
+
+
+def _verdict(known: Known, units: DisplaySystem, width: int) -> Iterator[Line]:
+    picture = known.picture
+    own = picture.own if picture is not None else None
+    if own is None or picture is None:
+        yield from _paragraph(f"NO DEPTHS YET. {known.busy or COMPUTING}", width, "caution")
+    elif own.speed_source is SpeedSource.THROUGH_WATER:
+        yield ((1, f"Depths are driven by speed through water, {_from(picture, Quantity.STW)}.", "number"),)
+        yield from _water(own, units, width)
+    elif own.speed_source is SpeedSource.OVER_GROUND:
+        yield ((1, f"Depths are driven by speed over ground, {_from(picture, Quantity.SOG)}:", "number"),)
+        lacking = f"{_lack(picture.sensors.get(Quantity.STW), Quantity.STW)}."
+        yield from _paragraph(f"speed through water: {lacking}", width, "text")
+        yield from _water(own, units, width)
+    else:
+        yield ((1, " NO DEPTHS, FOR THERE IS NO SPEED ".ljust(width - 2), "caution band"),)
+        for quantity in (Quantity.STW, Quantity.SOG):
+            name = sensor_words.NAMES[quantity][0]
+            yield from _paragraph(f"· speed {name}: {_lack(picture.sensors.get(quantity), quantity)}", width, "text")
+    yield from (line for text in _troubles(known.senses) for line in _paragraph(f"· {text}", width, "caution"))
+
+
+def _water(own: OwnBoat, units: DisplaySystem, width: int) -> Iterator[Line]:
+    """The current, the paddle wheel's own error, and what would tell them."""
+    for text in speed_words.sentences(own, units):
+        yield from _paragraph(text, width, "text")
+
+
+def _from(picture: Picture, quantity: Quantity) -> str:
+    sensor = picture.sensors.get(quantity)
+    if sensor is None or sensor.age_s is None:
+        return "not heard now"
+    return f"{sensor.source} {sensor.sentence}, {words.ago(math.ceil(max(sensor.age_s, 0.0)))} old"
+
+
+def _lack(sensor: SensorValue | None, quantity: Quantity) -> str:
+    """What is wrong with a quantity that is not used, and what would tell it."""
+    if sensor is None or sensor.state is SensorState.NEVER:
+        return f"never heard; {sensor_words.NAMES[quantity][1]} tells it"
+    since = "" if sensor.age_s is None else f" for {words.ago(sensor.age_s)}"
+    if sensor.suspect:
+        return f"doubted, {sensor.suspect}"
+    if sensor.state is SensorState.NONE:
+        return f"{sensor.source} {sensor.sentence} says it has none{since}"
+    if sensor.state is SensorState.SILENT:
+        return f"{sensor.source} {sensor.sentence} is silent{since}"
+    return "reads nothing though the boat moves over ground (weed on the wheel?)"
+
+
+def _troubles(senses: Senses) -> Iterator[str]:
+    """What is wrong with the sources, a sentence each."""
+    for status in senses.statuses:
+        if status.state not in _WELL:
+            yield f"{status.source}: {status.text}"
+    for report in senses.reports:
+        if report.complaint:
+            yield report.complaint
+    if senses.statuses and not any(report.lines for report in senses.reports):
+        yield "not one line has come from any source"
+    told = {entry.quantity for entry in senses.entries}
+    kinds = sorted({kind for report in senses.reports for kind in (*report.accepted, *report.unused)})
+    if kinds and not told & {Quantity.STW, Quantity.SOG}:
+        yield f"sentences come ({', '.join(kinds[:8])}), but none that tells a speed: VHW, RMC or VTG would"
+
+
+# -- every quantity of every speaker -------------------------------------------------------------------------
+
+
+def _quantities(senses: Senses, units: DisplaySystem, signs: Signs, width: int) -> Iterator[Line]:
+    gap = 1 + min(max(width - 80, 0) // 14, 4)
+    value = 3 + 13 + gap
+    state = value + 23 + gap
+    age = state + 8 + gap + 4  # these three are where their numbers end
+    every = age + gap + 5
+    limit = every + gap + 5
+    source = limit + gap + 1
+    heads = ((3, "QUANTITY"), (value, "VALUE"), (state, "STATE"), (age - 3, "AGE"), (every - 5, "EVERY"),
+             (limit - 5, "LIMIT"), (source, "FROM"))  # fmt: skip
+    yield tuple((x, head, "label") for x, head in heads)
+    for quantity in sensor_words.NAMES:
+        entries = sorted((e for e in senses.entries if e.quantity is quantity), key=_order)
+        if not entries and quantity in sensor_words.EXPECTED:
+            name, told_by = sensor_words.NAMES[quantity]
+            lacks = (state, f"never heard, wants {told_by}", "caution")
+            yield ((3, name, "label"), (value, words.UNKNOWN, "unknown"), lacks)
+        for number, entry in enumerate(entries):
+            ink = "text" if entry.in_use or number == 0 else "label"
+            wrong = entry.state is not SensorState.FRESH or bool(entry.suspect)
+            known = "number" if entry.in_use and not wrong else "old" if number == 0 else "label"
+            name = sensor_words.NAMES[quantity][0] if number == 0 else ""
+            spans: list[Span] = [
+                (3, name, ink),
+                (value, sensor_words.value(quantity, entry.value, units), known),
+                (state, "suspect" if entry.suspect else _STATES[entry.state], "caution" if wrong else ink),
+            ]
+            times = ((age, _seconds(entry.age_s)), (every, _every(entry)), (limit, _seconds(entry.timeout_s)))
+            for end, text in times:
+                spans.append((end - len(text), text, ink))
+            spans.append((source, cut(_speaker(entry), width - source - 1), ink))
+            if entry.in_use:
+                spans.append((1, signs.chosen, "number"))
+            yield tuple(spans)
+            if entry.suspect:
+                yield ((value, cut(f"? {entry.suspect}", width - value - 1), "caution"),)
+
+
+def _order(entry: SensorEntry) -> tuple[bool, bool, str, str]:
+    return (not entry.in_use, entry.state is not SensorState.FRESH, entry.source, entry.sentence)
+
+
+def _speaker(entry: SensorEntry) -> str:
+    """Who says it, by its sentence first: a source's name may be long."""
+    meant = {"magnetic": ", magnetic", "transducer": ", below the transducer", "keel": ", below the keel"}
+    return f"{entry.talker}{entry.sentence} {entry.source}{meant.get(entry.reference, '')}"
+
+
+def _seconds(value_s: float | None) -> str:
+    return words.UNKNOWN if value_s is None else words.ago(math.ceil(max(value_s, 0.0) - 1e-6))
+
+
+def _every(entry: SensorEntry) -> str:
+    if entry.rate_hz is None:
+        return words.UNKNOWN
+    seconds = 1.0 / entry.rate_hz
+    return f"{seconds:.1f}s" if seconds < 10 else words.ago(seconds)
+
+
+# -- the sources ---------------------------------------------------------------------------------------------
+
+
+def _sources(known: Known, width: int) -> Iterator[Line]:
+    senses = known.senses
+    if known.timing:
+        yield from _paragraph(f"Times come from {known.timing}.", width, "text")
+    statuses = {status.source: status for status in senses.statuses}
+    reports = {report.source: report for report in senses.reports}
+    if not statuses and not reports:
+        yield ((1, "SOURCES", "label"), (10, "none has said anything yet", "text"))
+    for name in dict.fromkeys((*statuses, *reports)):
+        yield from _source(name, statuses.get(name), reports.get(name), senses.t_s, width)
+
+
+def _source(
+    name: str, status: SourceStatus | None, report: SourceReport | None, t_s: float, width: int
+) -> Iterator[Line]:
+    said, ink = "a recording", "text"
+    if status is not None:
+        ink = "text" if status.state in _WELL else "caution"
+        baud = f" at {status.baud} baud" if status.baud else ""
+        since = words.ago(t_s - status.since_t_s)
+        said = f"{status.text}{baud}, for {since}"
+    yield ((1, "SOURCE", "label"), (8, name, "number"), (8 + len(name) + 2, cut(said, width - len(name) - 11), ink))
+    if report is None:
+        yield ((3, "no line yet", "caution"),)
+        return
+    used = _counts(report.accepted) or "nothing"
+    yield from _paragraph(f"{report.lines} lines. Used: {used}.", width, "text", 3)
+    if report.unused:
+        yield from _paragraph(f"Read, not used: {_counts(report.unused)}.", width, "label", 3)
+    wrong = "" if report.checksum_failures is None else f"; {report.checksum_failures:.1%} of the late ones wrong"
+    yield ((3, f"Checksums: {report.checksums.value}{wrong}.", "text"),)
+    for cause, count in sorted(report.rejected.items(), key=lambda item: -item[1]):
+        head = f"Refused, {cause.value}: {count}. Last: "
+        last = sensor_words.sentence(report.last_rejected.get(cause, b""))
+        yield ((3, head, "caution"), (3 + len(head), cut(last, width - 4 - len(head)), "text"))
+    if report.bad_fields:
+        head = f"Fields that cannot be: {report.bad_fields}. Last: "
+        yield ((3, head, "caution"), (3 + len(head), cut(report.last_bad_field, width - 4 - len(head)), "text"))
+
+
+def _counts(table: Mapping[str, int]) -> str:
+    return ", ".join(f"{name} {count}" for name, count in sorted(table.items(), key=lambda item: (-item[1], item[0])))
+
+
+def _paragraph(text: str, width: int, ink: str, x: int = 1) -> Iterator[Line]:
+    yield from (((x, line, ink),) for line in wrapped(text, width - x - 1, 6))
+
+
+class SensorText(Scrolled):
+    """The page, from what the runner knows now."""
+
+    def lines(self, width: int) -> list[Line]:
+        desk = self.desk
+        control = desk.runner.replay
+        timing = control.status().timing if control is not None else ""
+        known = Known(desk.runner.senses(), desk.picture, desk.runner.busy, timing)
+        return page(known, desk.units, SIGNS[self.look.glyphs], width)
+
+
+class SensorScreen(ScrolledScreen):
+    """Every source and sensor; rod keys still are hits, and alerts still stand on top."""
+
+    words = "SENSORS"
+
+    def body(self) -> ComposeResult:
+        yield SensorText()

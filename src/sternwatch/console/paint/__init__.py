@@ -1,0 +1,1 @@
+"""The room of paint: cells, inks, digits, lines, themes. Knows no picture."""

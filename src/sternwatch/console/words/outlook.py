@@ -1,0 +1,249 @@
+"""What the outlook says on the screen: which forecast is shown, limits, pairs, the plan. Words, longest form first.
+
+Times in an outlook count from the moment it was made; what is said here counts from the picture's.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from sternwatch.console.words import rods as words
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, path_of
+from sternwatch.watch.forecast.model import Forecast, Limits, Outlook, PairForecast, SideLimit
+from sternwatch.watch.forecast.turn_words import clock, limit_words
+from sternwatch.watch.picture.model import Picture
+
+Forms = words.Forms
+
+STRAIGHT_DEG_S = 0.15  # slower than this is no turn
+# A forecast of what the boat does anyway is drawn from this share of crossing members on, or while she turns.
+WORTH_DRAWING = 0.2
+
+
+def planned(outlook: Outlook | None) -> Forecast | None:
+    """The plan's forecast, if there is one."""
+    return next((made for made in outlook.forecasts if made.manoeuvre.name == PLAN), None) if outlook else None
+
+
+def worst_forecast(outlook: Outlook) -> Forecast | None:
+    """Of what the boat is doing, the one in which most members cross."""
+    made = [one for one in outlook.forecasts if one.manoeuvre.name != PLAN]
+    return max(made, key=lambda one: one.any_crossing or 0.0, default=None)
+
+
+def shown_forecast(picture: Picture) -> Forecast | None:
+    """What the views draw: the plan; else what the boat does, when that is a turn or other change, or dangerous."""
+    outlook = picture.ahead
+    if picture.planned is not None:
+        return picture.planned
+    if outlook is None:
+        return None
+    if (plan := planned(outlook)) is not None:
+        return plan
+    worst = worst_forecast(outlook)
+    if worst is not None and (worst.any_crossing or 0.0) >= WORTH_DRAWING:
+        return worst
+    return next((one for one in outlook.forecasts if one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s), None)
+
+
+def left_s(picture: Picture, made: Forecast) -> float | None:
+    """Seconds from the picture to the worst moment of a forecast; never negative."""
+    if made.worst_s is None or picture.ahead is None:
+        return None
+    return max(made.worst_s - picture.ahead.age_s(picture.t_s), 0.0)
+
+
+def name_of(made: Forecast) -> str:
+    """A forecast as the screen calls it."""
+    return {"hold": "holding on", PLAN: "the plan"}.get(made.manoeuvre.name, made.manoeuvre.name)
+
+
+def share(value: float | None) -> str:
+    """A share of the members as whole per cent."""
+    return words.UNKNOWN if value is None else f"{100 * value:.0f} %"
+
+
+def legend(picture: Picture, made: Forecast) -> Forms:
+    """What the dotted lines are."""
+    left = left_s(picture, made)
+    when = "" if left is None else f" in {clock(left)}"
+    return (f" dotted: {name_of(made)}{',' if when else ''}{when} ", f" dotted:{when} ", f"{when} ", when.strip())
+
+
+# -- turning and its limits --------------------------------------------------------------------------------------
+
+
+def turning(picture: Picture) -> Forms:
+    """How fast she turns now."""
+    rate = picture.own.rate_of_turn_deg_s
+    if rate is None:
+        return ("turning: not known", "turn –")
+    if abs(rate) < STRAIGHT_DEG_S:
+        return ("going straight", "straight")
+    side, ten = ("starboard" if rate > 0 else "port"), f"{abs(rate) * 10:.0f}°"
+    return (f"turning to {side} {ten} per 10 s", f"{side} {ten} per 10 s", f"{side[0].upper()} {ten}/10 s")
+
+
+def over_limit(picture: Picture) -> bool:
+    """Whether she turns faster than the tightest turn known to keep the risk."""
+    limit, rate = limit_of(picture), picture.own.rate_of_turn_deg_s
+    return limit is not None and limit.rate_deg_s is not None and rate is not None and abs(rate) > limit.rate_deg_s
+
+
+def limit_of(picture: Picture) -> SideLimit | None:
+    """The limit on the side to which she turns; None on a straight course or before it is known."""
+    limits = picture.ahead.limits if picture.ahead is not None else None
+    rate = picture.own.rate_of_turn_deg_s
+    if limits is None or rate is None or abs(rate) < STRAIGHT_DEG_S:
+        return None
+    return limits.starboard if rate > 0 else limits.port
+
+
+def side_forms(limit: SideLimit) -> Forms:
+    """One side's limit."""
+    side = limit.side.upper()
+    if limit.half_circle_s is None or limit.rate_deg_s is None:
+        return (limit_words(limit), f"{side}: none found", f"{side[0]} {words.UNKNOWN}")
+    at, ten = clock(limit.half_circle_s), f"{10 * limit.rate_deg_s:.0f}°/10 s"
+    whole = limit_words(limit)
+    by = () if limit.limited_by is None else (f"{whole} ({' '.join(limit.limited_by)})",)
+    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side[0]} {at} {ten}", f"{side[0]} {at}")
+
+
+def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
+    """The slowest speed, where one was found to be too slow."""
+    slow = limits.slowest
+    if not slow.limited_by:
+        return ("",)
+    if slow.speed_m_s is None:
+        return ("no speed tried keeps the risk", "")
+    speed = units.show(slow.speed_m_s, Dimension.SPEED, 1)
+    return (f"slowest {speed}", f"min {speed}", "")
+
+
+def age_forms(picture: Picture, since_t_s: float) -> Forms:
+    """How old something computed is."""
+    old = words.ago(max(picture.t_s - since_t_s, 0.0))
+    return (f"{old} old", old)
+
+
+# -- pairs and plans -----------------------------------------------------------------------------------------------
+
+
+def pair_names(picture: Picture, keys: tuple[str, str]) -> str:
+    """Two rods by key and name."""
+    names = {rod.key: f"{rod.key} {rod.name}".strip() for rod in picture.rods}
+    return " and ".join(names.get(key, key) for key in keys)
+
+
+def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> str:
+    """How near a pair comes, when and where."""
+    said = pair_names(picture, pair.keys)
+    if pair.probability:
+        said += f" {share(pair.probability)}"
+    if pair.time_s is None or pair.separation_m is None:
+        return said
+    digits = 0 if units.length == "ft" else 1
+    apart = units.show(pair.separation_m, Dimension.LENGTH, digits)
+    depth = units.show(pair.depth_m, Dimension.LENGTH)
+    return f"{said}, nearest in {clock(max(pair.time_s, 0.0))}: {apart} apart, {depth} deep"
+
+
+def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
+    """What a forecast comes to: what touches bottom, the worst pair with its probability and time; then its bones."""
+    touch = min(made.touches, key=lambda one: one.time_s, default=None)
+    long = short = ""
+    if touch is not None:
+        names = {rod.key: f"{rod.key} {rod.name}".strip() for rod in picture.rods}
+        when = "now" if touch.time_s <= 0.0 else f"in {clock(touch.time_s)}"
+        more = f", {len(made.touches) - 1} more" if len(made.touches) > 1 else ""
+        long, short = f"{names.get(touch.key, touch.key)} touches bottom {when}{more}", f"{touch.key} bottom {when}"
+    lead, bones = (f"{long}; ", f"{short}; ") if touch is not None else ("", "")
+    worst = made.worst
+    if worst is None or made.any_crossing is None:
+        return (f"{lead}nothing can be told of any pair", f"{bones}pairs not known")
+    risk = f"any crossing {share(made.any_crossing)}" if worst.probability else "crossing unlikely (0 %)"
+    word = "worst" if worst.probability else "least room"
+    keys = " and ".join(worst.keys)
+    when = "" if worst.time_s is None else f" in {clock(max(worst.time_s, 0.0))}"
+    digits = 0 if units.length == "ft" else 1
+    apart = units.show(worst.separation_m, Dimension.LENGTH, digits)
+    return (
+        f"{lead}{risk}; {word} {pair_words(worst, picture, units)}",
+        f"{lead}{risk}; {word} {keys}{when}, {apart} apart",
+        f"{bones}{risk}; {keys}{when}",
+        f"{bones}{share(made.any_crossing)}; {keys}{when}",
+    )
+
+
+def manoeuvre_words(plan: Manoeuvre, speed_m_s: float, units: DisplaySystem) -> str:
+    """A plan as the helm would say it."""
+    parts = []
+    if plan.stop_s is not None:
+        parts.append(f"stop {clock(plan.stop_s)}, then on again")
+    if plan.turn_rad:
+        side = "starboard" if plan.turn_rad > 0 else "port"
+        rate = plan.rate_rad_s or 0.0
+        if rate > 0.0:
+            seconds = abs(plan.turn_rad) / rate
+            ten = f"{10 * math.degrees(rate):.0f}° per 10 s"
+            parts.append(f"{side} {math.degrees(abs(plan.turn_rad)):.0f}° in {clock(seconds)} ({ten})")
+    if plan.to_speed_m_s is not None:
+        parts.append(f"to {units.show(plan.to_speed_m_s, Dimension.SPEED, 1)}")
+    return ", ".join(parts) or f"straight on at {units.show(speed_m_s, Dimension.SPEED, 1)}"
+
+
+@lru_cache(maxsize=64)
+def radius_m(plan: Manoeuvre, speed_m_s: float) -> float | None:
+    """The mean radius of a planned turn; None without one."""
+    if not plan.turn_rad:
+        return None
+    path = path_of(plan, heading_rad=0.0, speed_m_s=speed_m_s)
+    bends = abs(path.heading_rad[1:] - path.heading_rad[:-1]) > 1e-9
+    way = float((0.5 * (path.speed_m_s[1:] + path.speed_m_s[:-1]) * path.step_s)[bends].sum())
+    return way / abs(plan.turn_rad)
+
+
+# -- traffic astern --------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How much water the lines take up."""
+
+    back_m: float
+    wide_m: float
+
+
+def reach_of(picture: Picture) -> Reach | None:
+    """How far back the longest line reaches, and how wide they all are; None with no line known."""
+    shapes = [rod.shape_m for rod in picture.rods if rod.shape_m is not None]
+    if not shapes:
+        return None
+    back = max(float(shape[:, 0].max()) for shape in shapes)
+    left, right = min(float(s[:, 1].min()) for s in shapes), max(float(s[:, 1].max()) for s in shapes)
+    return Reach(back, right - left)
+
+
+def reach_words(picture: Picture, units: DisplaySystem) -> str:
+    """For traffic astern; rounded up."""
+    back, wide = reach_forms(picture, units)
+    return f"{back[0]}, {wide[-1]}" if back and wide else ""
+
+
+def reach_forms(picture: Picture, units: DisplaySystem) -> tuple[Forms, Forms]:
+    """How far back, and how wide; both empty with no line known."""
+    reach = reach_of(picture)
+    if reach is None:
+        return (), ()
+    back, wide = (_up(value, units) for value in (reach.back_m, reach.wide_m))
+    return (f"longest {back} back", f"{back} back"), (f"lines {wide} wide", f"{wide} wide")
+
+
+def _up(value_m: float, units: DisplaySystem) -> str:
+    """Rounded up to the next ten feet, or five metres."""
+    step = 10.0 * 0.3048 if units.length == "ft" else 5.0
+    return units.show(math.ceil(value_m / step - 1e-9) * step, Dimension.LENGTH)

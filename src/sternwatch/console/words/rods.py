@@ -1,0 +1,319 @@
+"""What a rod says on the board: words and numbers in the crew's units, longest form first. No layout, no colour.
+
+Each function returns forms from the roomiest to the shortest; the board takes the first that fits every rod, so that
+a row reads the same from port to starboard.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sternwatch.console.keys.registry import STATIONS
+from sternwatch.console.paint.look import Glyphs
+from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
+from sternwatch.watch.picture.model import Alert, AlertState, Picture, Priority, RodPicture, RodState, SolverState
+
+UNKNOWN = "–"
+ABREAST_M = 12.0  # the sounding that tells of the bottom there was taken further away than this
+TREND_M = 0.3048  # rising or sinking is shown beyond this much in 10 s
+
+Forms = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Signs:
+    """The small signs of a glyph set."""
+
+    hit: str
+    in_zone: str
+    out_zone: str
+    sinking: str
+    rising: str
+    to: str
+    chosen: str
+    bottom: str
+    nearest: str
+    fish: str
+    device: str
+    bar: str
+    heavy_bar: str
+    rule: str
+    heavy_rule: str
+    ends: tuple[str, str]
+
+
+_FINE = Signs("●", "◆", "◇", "▼", "▲", "→", "▸", "↓", "↔", "∝", "•", "│", "┃", "─", "━", ("├", "┤"))
+_PLAIN = Signs("*", "*", "o", "v", "^", ">", ">", "v", "<>", "~<", "o", "|", "║", "-", "=", ("|", "|"))
+SIGNS: dict[Glyphs, Signs] = {"braille": _FINE, "block": _FINE, "plain": _PLAIN}
+
+
+@dataclass(frozen=True)
+class Said:
+    """One entry of the board: its forms and its ink."""
+
+    forms: Forms
+    ink: str
+
+
+def length(value_m: float | None, units: DisplaySystem) -> str:
+    """Whole feet, or metres to the half, or the dash."""
+    if value_m is None:
+        return UNKNOWN
+    number = convert(value_m, units.length)
+    if units.length == "m":
+        return f"{round(number * 2) / 2 + 0.0:.1f}"
+    return f"{round(number) + 0:d}"
+
+
+def whole(value_m: float | None, units: DisplaySystem) -> str:
+    """A length without decimals, or the dash: line out, scale marks."""
+    return UNKNOWN if value_m is None else f"{round(convert(value_m, units.length)) + 0:d}"
+
+
+def speed(value_m_s: float | None, units: DisplaySystem) -> str:
+    """A speed to one decimal, or the dash."""
+    return UNKNOWN if value_m_s is None else f"{convert(value_m_s, units.speed) + 0.0:.1f}"
+
+
+def temperature(value_c: float | None, units: DisplaySystem, decimals: int | None = None) -> str:
+    """Whole degrees Fahrenheit or tenths of a degree Celsius, or the dash."""
+    if value_c is None:
+        return UNKNOWN
+    if decimals is None:
+        decimals = 0 if units.temperature == "degF" else 1
+    return f"{convert(value_c, units.temperature) + 0.0:.{decimals}f}"
+
+
+def ago(seconds: float) -> str:
+    """A time since, in two or three signs: 34s, 12m, 1h05."""
+    seconds = max(seconds, 0.0)
+    if seconds < 60:
+        return f"{int(seconds)}s"
+    if seconds < 3600:
+        return f"{int(seconds // 60)}m"
+    return f"{int(seconds // 3600)}h{int(seconds % 3600 // 60):02d}"
+
+
+def name_tab(rod: RodPicture) -> Forms:
+    """The key and the name that is shouted."""
+    return (f"{rod.key} {rod.name}", f"{rod.key}{rod.name}")
+
+
+def depth_ink(rod: RodPicture) -> str:
+    """How far the depth is to be trusted."""
+    if rod.depth_m is None:
+        return "unknown"
+    return "old" if rod.solver in (SolverState.OLD, SolverState.UNSETTLED) else "number"
+
+
+def rod_state(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Said | None:
+    """The word for what the crew does with the rod; None while it simply fishes."""
+    if rod.state is RodState.FIGHTING:
+        return Said(("FIGHTING", "FIGHT"), "fight")
+    if rod.state is RodState.IN:
+        return Said(("IN",), "state")
+    if rod.state is RodState.FISHING:
+        return None
+    word = "OUT" if rod.state is RodState.LETTING_OUT else "REEL"
+    end = "" if rod.moving_to_m is None else whole(rod.moving_to_m, units)
+    return Said((f"{word}{signs.to} {end}".rstrip(), f"{word}{signs.to}{end}", f"{word}{signs.to}"), "state")
+
+
+_SOLVER_WORDS: dict[SolverState, tuple[Forms, str]] = {
+    SolverState.UNSETTLED: (("UNSETTLED", "UNSETTL"), "state"),
+    SolverState.SLACK: (("SLACK",), "caution band"),
+    SolverState.PULLED_UNDER: (("PULLED UNDER", "UNDER"), "caution band"),
+    SolverState.FAILED: (("FAILED",), "caution band"),
+    SolverState.OLD: (("OLD",), "state"),
+    SolverState.NONE: (("NO DEPTH", "NO DPTH"), "state"),
+}
+
+
+def solver_state(rod: RodPicture) -> Said | None:
+    """The word for what the computed place is worth; None when it is settled, or the rod is in."""
+    if rod.state is RodState.IN or rod.solver not in _SOLVER_WORDS:
+        return None
+    return Said(*_SOLVER_WORDS[rod.solver])
+
+
+def target(rod: RodPicture, units: DisplaySystem) -> Forms:
+    """The depth wanted."""
+    if rod.target_depth_m is None:
+        return ("",)
+    wanted = whole(rod.target_depth_m, units)
+    return (f"want {wanted}", f"for {wanted}", wanted)
+
+
+def interval(rod: RodPicture, units: DisplaySystem) -> str:
+    """The 90 % interval from end to end, whole units, rounded outward; the dash when it is not known.
+
+    Its halves differ, mostly by two to one, so that a single ± would be wrong on one side.
+    """
+    if rod.depth_m is None or rod.depth_interval_m is None:
+        return UNKNOWN
+    low, high = (convert(end, units.length) for end in rod.depth_interval_m)
+    return f"{math.floor(max(low, 0.0) + 1e-9)}–{math.ceil(max(high, 0.0) - 1e-9)}"
+
+
+def trend(rod: RodPicture, signs: Signs) -> Forms:
+    """Rising or sinking, beyond a foot in ten seconds."""
+    change = rod.depth_change_10s_m
+    if change is None or abs(change) <= TREND_M:
+        return ("",)
+    return (f"{signs.sinking} sinking", signs.sinking) if change > 0 else (f"{signs.rising} rising", signs.rising)
+
+
+def line_out(rod: RodPicture, units: DisplaySystem) -> Forms:
+    """Line out as the counter reads, with the diver's setting or the downrigger's lead."""
+    out = whole(rod.line_out_m, units)
+    if rod.setting:
+        return (f"{out} {rod.setting}", f"{out} {rod.setting[:4]}", f"{out} {rod.setting[:3]}", out)
+    if rod.lead_m is not None:
+        lead = whole(rod.lead_m, units)
+        return (f"{out} lead {lead}", f"{out} +{lead}", f"{out}+{lead}")
+    return (out,)
+
+
+def zone_mark(rod: RodPicture, signs: Signs) -> str:
+    """In the zone or not; nothing when that is not known."""
+    if rod.in_zone is None:
+        return ""
+    return signs.in_zone if rod.in_zone else signs.out_zone
+
+
+def warmth(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Forms:
+    """The temperature at the lure, and whether it is in the zone."""
+    mark, text = zone_mark(rod, signs), temperature(rod.temperature_c, units)
+    roomy = f"{text} {mark} in zone" if rod.in_zone else f"{text} {mark}"
+    return (roomy.rstrip(), f"{text} {mark}".rstrip(), f"{text}{mark}")
+
+
+def zone(picture: Picture, units: DisplaySystem) -> str:
+    """The temperatures wanted, ends in whole degrees or tenths, with their unit; "" when no zone is chosen."""
+    if picture.zone_c is None:
+        return ""
+    low, high = (temperature(end, units) for end in picture.zone_c)
+    return f"{low.removesuffix('.0')}–{high.removesuffix('.0')} {units.label(Dimension.TEMPERATURE)}"
+
+
+def room(rod: RodPicture, units: DisplaySystem) -> str:
+    """Room to the bottom under the tackle that has the least, about where it was sounded abreast; or the dash."""
+    if rod.bottom is None:
+        return whole(rod.clearance_m, units)
+    return f"{'~' if rod.bottom.off_m > ABREAST_M else ''}{whole(rod.bottom.room_m, units)}"
+
+
+def room_below(rod: RodPicture, units: DisplaySystem) -> Forms:
+    """That room, whose it is where it is not the lure's, the clearance wanted, and when it touches."""
+    below, text = rod.bottom, room(rod, units)
+    if below is None:
+        return (text,)
+    if below.touches_s is not None and rod.clearance_wanted_m is None:
+        left = ago(below.touches_s)
+        return (f"{text} touch {left}", f"{text} in {left}", f"{text} {left}", text)
+    if rod.clearance_wanted_m is not None:
+        wanted = whole(rod.clearance_wanted_m, units)
+        return (f"{text} want {wanted}", f"{text} ({wanted})", f"{text}/{wanted}", text)
+    lure = rod.points[-1].what if rod.points else below.what
+    return (text,) if below.what == lure else (f"{text} {below.what}", f"{text} {below.what[:4]}", text)
+
+
+def nearest(rod: RodPicture, units: DisplaySystem) -> Forms:
+    """The distance to the nearest other chain, and whose it is."""
+    if rod.nearest_m is None:
+        return (UNKNOWN,)
+    far = whole(rod.nearest_m, units)
+    return (
+        (f"{far} to {rod.nearest_key}", f"{far} ({rod.nearest_key})", f"{far}:{rod.nearest_key}")
+        if rod.nearest_key
+        else (far,)
+    )
+
+
+def below_and_nearest(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Forms:
+    """Both distances in one row."""
+    below, near = room(rod, units), whole(rod.nearest_m, units)
+    key = rod.nearest_key or ""
+    whose = f" ({key})" if key else ""
+    return (
+        f"{below}{signs.bottom} {near}{signs.nearest}{whose}",
+        f"{below}{signs.bottom} {near}{signs.nearest}{key}",
+        f"{below}{signs.bottom}{near}{signs.nearest}",
+        f"{below} {near}",
+    )
+
+
+def hits(rod: RodPicture, t_s: float, signs: Signs) -> Forms:
+    """Hits of the trip and how long ago the last was."""
+    if rod.hits == 0:
+        return ("",)
+    dots = signs.hit * rod.hits if rod.hits <= 3 else f"{rod.hits}{signs.hit}"
+    few = f"{rod.hits}{signs.hit}"
+    since = "" if rod.last_hit_t_s is None else ago(t_s - rod.last_hit_t_s)
+    return (f"{dots} {since}".rstrip(), f"{few} {since}".rstrip(), f"{few}{since}", few)
+
+
+def checked(rod: RodPicture, t_s: float) -> Forms:
+    """How long since the line was let out, changed or checked."""
+    return ("",) if rod.set_t_s is None else (ago(t_s - rod.set_t_s),)
+
+
+def hits_and_checked(rod: RodPicture, t_s: float, signs: Signs, width: int) -> Forms:
+    """Both in ``width`` cells, the hits at the left and the line's age at the right; the hits alone without room."""
+    (age,) = checked(rod, t_s)
+    alone = hits(rod, t_s, signs) if rod.hits else ("",) * 4  # as many forms as a rod with hits has
+    both = tuple(f"{form.ljust(width - len(age) - 1)} {age}" for form in alone) if age else alone
+    return (*both, *alone)
+
+
+def wants_looking_at(rod: RodPicture) -> Said | None:
+    """What asks for a look, and is no alert: it has left the zone, or nobody has looked at its line for long."""
+    if rod.left_zone_s is not None:
+        return Said((f"LEFT ZONE {ago(rod.left_zone_s)}", "LEFT ZONE", "ZONE"), "state")
+    if rod.unchecked:
+        return Said(("CHECK LINE", "CHECK"), "state")
+    return None
+
+
+def worst_alert(picture: Picture, key: str) -> Alert | None:
+    """The worst alert that names this rod; alerts stand worst first."""
+    return next((alert for alert in picture.alerts if key in alert.keys), None)
+
+
+# Words for where a kind's own name does not fit.
+_SHORT_KINDS = {
+    "bottom touch": "TOUCH",
+    "bottom near": "BOTTOM",
+    "snag ahead": "SNAG",
+    "net ahead": "NET",
+    "lure speed": "SPEED",
+    "pulled under": "UNDER",
+    "propeller": "PROP",
+}
+
+
+def alert_words(alert: Alert) -> Forms:
+    """An alert's kind as a column's word."""
+    short = _SHORT_KINDS.get(alert.kind)
+    return (alert.kind.upper(), short) if short is not None else (alert.kind.upper(),)
+
+
+def alert_ink(alert: Alert, *, band: bool) -> str:
+    """How an alert is inked: as a band of its own, or as words."""
+    if alert.state is AlertState.ACKNOWLEDGED and alert.priority is not Priority.ALARM:
+        return "acknowledged"
+    return f"{alert.priority.value} band" if band else alert.priority.value
+
+
+_SIDES = ("port", "centre", "starboard")
+
+
+def across_stern(rods: tuple[RodPicture, ...], *, mirrored: bool = False) -> tuple[RodPicture, ...]:
+    """The rods as they stand across the stern, port to starboard; the other way round for a screen facing aft.
+
+    The number row is the stern, so that within a side the keys decide: a rod that stands forward or on a roof may
+    have its tip further in than its station.
+    """
+    order = sorted(rods, key=lambda rod: (_SIDES.index(rod.side), STATIONS.find(rod.key)))
+    return tuple(reversed(order)) if mirrored else tuple(order)

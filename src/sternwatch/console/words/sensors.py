@@ -1,0 +1,68 @@
+"""What a sensor's value reads like, what each quantity is called, and which sentences tell it. No layout."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from sternwatch.console.words import rods as words
+from sternwatch.feed.readings import Quantity, Value
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+
+# What a quantity is called, and what on a boat tells it (the sentences this console reads), most needed first.
+NAMES: dict[Quantity, tuple[str, str]] = {
+    Quantity.STW: ("through water", "VHW"),
+    Quantity.SOG: ("over ground", "RMC or VTG"),
+    Quantity.COG: ("course", "RMC or VTG"),
+    Quantity.HEADING: ("heading", "HDT, HDG or HDM"),
+    Quantity.BOTTOM: ("bottom", "DPT or DBT"),
+    Quantity.WATER_TEMPERATURE: ("surface", "MTW"),
+    Quantity.POSITION: ("position", "RMC, GGA, GNS or GLL"),
+    Quantity.CLOCK: ("clock", "RMC or ZDA"),
+    Quantity.RATE_OF_TURN: ("rate of turn", "ROT"),
+    Quantity.PROBE_SPEED: ("probe speed", "XDR, or a source named as the probe"),
+    Quantity.PROBE_TEMPERATURE: ("probe temp", "XDR, or a source named as the probe"),
+    Quantity.PROBE_DEPTH: ("probe depth", "XDR, or a source named as the probe"),
+}
+# A boat that trolls is expected to have these; their lack is said.
+EXPECTED = (
+    Quantity.STW, Quantity.SOG, Quantity.COG, Quantity.HEADING, Quantity.BOTTOM, Quantity.WATER_TEMPERATURE,
+    Quantity.POSITION, Quantity.CLOCK,
+)  # fmt: skip
+
+_SPEEDS = (Quantity.SOG, Quantity.STW, Quantity.PROBE_SPEED)
+_DEPTHS = (Quantity.BOTTOM, Quantity.PROBE_DEPTH)
+_WARMTHS = (Quantity.WATER_TEMPERATURE, Quantity.PROBE_TEMPERATURE)
+
+
+def value(quantity: Quantity, given: Value | None, units: DisplaySystem) -> str:
+    """A value with its unit, as the crew reads it; the dash where there is none."""
+    if isinstance(given, tuple):
+        return _position(*given) if quantity is Quantity.POSITION else words.UNKNOWN
+    if given is None:
+        return words.UNKNOWN
+    if quantity in _SPEEDS:
+        return f"{words.speed(given, units)} {units.label(Dimension.SPEED)}"
+    if quantity in _DEPTHS:
+        return f"{words.length(given, units)} {units.label(Dimension.LENGTH)}"
+    if quantity in _WARMTHS:
+        return f"{words.temperature(given, units, 1)} {units.label(Dimension.TEMPERATURE)}"
+    if quantity is Quantity.RATE_OF_TURN:
+        return f"{abs(given) * 60:.0f}°/min {'S' if given > 0 else 'P'}"
+    if quantity is Quantity.CLOCK:
+        return f"{datetime.fromtimestamp(given, UTC):%H:%M:%S} UTC"
+    return f"{round(given) % 360:03d}°"
+
+
+def _position(latitude: float, longitude: float) -> str:
+    north, east = "N" if latitude >= 0 else "S", "E" if longitude >= 0 else "W"
+    return f"{_minutes(latitude, 2)}{north} {_minutes(longitude, 3)}{east}"
+
+
+def _minutes(angle: float, width: int) -> str:
+    hundredths = round(abs(angle) * 60 * 100)
+    return f"{hundredths // 6000:0{width}d}°{hundredths % 6000 / 100:05.2f}′"
+
+
+def sentence(data: bytes) -> str:
+    """A line as received, what is not printable written out as \\xhh."""
+    return "".join(chr(byte) if 32 <= byte < 127 else f"\\x{byte:02x}" for byte in data)

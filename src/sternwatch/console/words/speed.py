@@ -1,0 +1,82 @@
+"""Which speed drives the depths and how well it is known, in words. No layout."""
+
+from __future__ import annotations
+
+import math
+
+from sternwatch.console.words import rods as words
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.picture.model import OwnBoat, SpeedSource, WaterSpeed
+
+LESS = "less current"
+
+
+def kind(own: OwnBoat) -> str:
+    """What the number is: "through water", "over ground", or over ground with a current taken off."""
+    if own.speed_source is SpeedSource.THROUGH_WATER:
+        return "through water"
+    return "over ground" if own.water is None or own.water.current_m_s is None else LESS
+
+
+def drives(own: OwnBoat, units: DisplaySystem) -> words.Forms:
+    """What is done to it before it drives the depths, longest form first."""
+    water = own.water
+    if own.speed_source is SpeedSource.THROUGH_WATER:
+        if water is None or water.scale is None or water.scale_off is None:
+            return ("drives depths",)
+        return (f"drives depths ×{water.scale:.2f} ±{water.scale_off:.2f}", f"drives ×{water.scale:.2f}")
+    if water is None:
+        return ("drives depths: no STW",)
+    if water.current_m_s is None:
+        return ("current unknown: a turn tells it", "current unknown")
+    said = f"{current(water, units)} ±{_off(water.current_off_m_s, units)}"
+    return (f"drives depths, less {said}", f"less {said}", current(water, units))
+
+
+def current(water: WaterSpeed, units: DisplaySystem) -> str:
+    """How fast and whither the surface water goes: "0.3 to 090°"; the dash where it is not told."""
+    if water.current_m_s is None:
+        return words.UNKNOWN
+    north, east = water.current_m_s
+    towards = round(math.degrees(math.atan2(east, north))) % 360
+    return f"{words.speed(math.hypot(north, east), units)} to {towards:03d}°"
+
+
+def _off(value_m_s: float, units: DisplaySystem) -> str:
+    """Never rounded down to nothing."""
+    shown = words.speed(value_m_s, units)
+    return shown if float(shown) > 0.0 else "0.1"
+
+
+TOLD = {"legs": "told by the legs", "helm": "as the helm said", "file": "as the spread file has it"}
+
+
+def sentences(own: OwnBoat, units: DisplaySystem) -> tuple[str, ...]:
+    """What is known of the speed through the water, and what would tell more; a sentence each."""
+    water, label = own.water, units.label(Dimension.SPEED)
+    if water is None:
+        return ()
+    made = []
+    if own.speed_source is SpeedSource.THROUGH_WATER:
+        if water.scale is not None and water.scale_off is not None:
+            made.append(
+                f"The paddle wheel's reading is taken ×{water.scale:.2f} ±{water.scale_off:.2f}, told by the legs."
+            )
+        else:
+            made.append(f"The paddle wheel is taken as it reads, ±{100.0 * (water.scale_off or 0.0):.0f} %.")
+    if water.current_m_s is not None:
+        wheel = own.speed_source is SpeedSource.THROUGH_WATER
+        taken = "" if wheel else " It is taken off the speed over ground."
+        told = "told by both speeds" if wheel and water.told == "legs" else TOLD[water.told]
+        made.append(
+            f"Current {current(water, units).replace(' to', f' {label} to')}, {told}; "
+            f"±{_off(water.current_off_m_s, units)} {label} along this course.{taken}"
+        )
+    elif own.speed_source is not SpeedSource.THROUGH_WATER:
+        made.append(
+            f"The current is unknown: ±{_off(water.current_off_m_s, units)} {label} along this course, "
+            "and the ± of every depth holds that."
+        )
+    if water.missing:
+        made.append(f"{water.missing[0].upper()}{water.missing[1:]}.")
+    return tuple(made)

@@ -1,0 +1,246 @@
+"""What is producing: every value of every factor against the rest, what stands out of it, and in which words.
+
+Each value is compared with all other values of its factor, in the hours in which the factor was known. All
+comparisons together are held to a share of false discoveries: the more one asks, the more it takes to be told
+something.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from sternwatch.debrief.counting.factors import OF_RIG, Factor, Value, words
+from sternwatch.debrief.counting.rates import (
+    FALSE_DISCOVERIES,
+    TwoRates,
+    discoveries,
+    hours_to_tell,
+    one_in,
+    poisson_interval,
+    two_rates,
+)
+from sternwatch.debrief.counting.tally import Count, Tally
+from sternwatch.gear.values.units import DisplaySystem
+
+HOUR_S = 3600.0
+MOST_FINDINGS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """One value against the rest of its factor. Rates are hits per rod-hour; intervals are at 90 %."""
+
+    value: Value
+    rods: tuple[str, ...]
+    hits: int
+    hours: float
+    rest_hits: int
+    rest_hours: float
+    rate_interval: tuple[float, float]
+    rates: TwoRates | None  # None: nothing to compare with
+    found: bool = False
+
+    @property
+    def rate(self) -> float | None:
+        """Hits per rod-hour."""
+        return self.hits / self.hours if self.hours > 0 else None
+
+    @property
+    def share(self) -> float:
+        """Of the rod time."""
+        return self.hours / (self.hours + self.rest_hours)
+
+    @property
+    def better(self) -> bool:
+        """Whether its rate is above the rest's."""
+        return self.hits * self.rest_hours > self.rest_hits * self.hours
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Values that stand out together, with the sentence that says so."""
+
+    values: tuple[Value, ...]
+    rods: tuple[str, ...]
+    better: bool
+    hits: int
+    of: int
+    share: float
+    p: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Producing:
+    """All there is to say about what produced."""
+
+    hits: int  # in recorded fishing time
+    hours: float  # rod-hours
+    outside: int  # hits left out: nobody knows the hours that belong to them
+    comparisons: tuple[Comparison, ...]
+    findings: tuple[Finding, ...]
+    undecided: str  # "not enough to tell …", empty where something stands out
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The findings as sentences, or why there are none."""
+        said = [finding.text for finding in self.findings] or [self.undecided]
+        if self.outside:
+            s = "" if self.outside == 1 else "s"
+            said.append(f"{self.outside} hit{s} outside recorded fishing time, left out of every rate")
+        return tuple(said)
+
+
+def producing(tally: Tally, units: DisplaySystem, q: float = FALSE_DISCOVERIES) -> Producing:
+    """Compare all values of all factors, and say what stands out."""
+    compared = _judged(_compared(tally), q)
+    total = tally.total
+    findings = _findings(compared, tally, units)
+    undecided = "" if findings else _undecided(compared, total, units, q)
+    return Producing(total.hits, total.seconds / HOUR_S, tally.outside, compared, findings, undecided)
+
+
+def _compared(tally: Tally) -> list[Comparison]:
+    result = []
+    for factor in Factor:
+        if factor is Factor.ALL:
+            continue
+        values = [(v, c) for v, c in tally.values(factor) if c.seconds > 0 or c.hits > 0]
+        hits, seconds = sum(c.hits for _, c in values), sum(c.seconds for _, c in values)
+        result += [_one(value, count, hits, seconds) for value, count in values]
+    return result
+
+
+def _one(value: Value, count: Count, hits: int, seconds: int) -> Comparison:
+    hours, rest_hours = count.seconds / HOUR_S, (seconds - count.seconds) / HOUR_S
+    low, high = poisson_interval(count.hits)
+    per_hour = (low / hours, high / hours) if hours > 0 else (0.0, float("inf"))
+    rates = two_rates(count.hits, hours, hits - count.hits, rest_hours)
+    return Comparison(
+        value, tuple(sorted(count.rods)), count.hits, hours, hits - count.hits, rest_hours, per_hour, rates
+    )
+
+
+def _judged(compared: list[Comparison], q: float) -> tuple[Comparison, ...]:
+    """Mark discoveries. Comparisons that are the same question asked twice count once."""
+    asked: dict[object, list[int]] = {}
+    for i, one in enumerate(compared):
+        if one.rates is not None:
+            asked.setdefault(_question(one, compared), []).append(i)
+    groups = list(asked.values())
+    p = [_p(compared[group[0]]) for group in groups]
+    found = {i for group, yes in zip(groups, discoveries(p, q), strict=True) if yes for i in group}
+    return tuple(
+        Comparison(
+            c.value, c.rods, c.hits, c.hours, c.rest_hits, c.rest_hours, c.rate_interval, c.rates, i in found
+        )
+        for i, c in enumerate(compared)
+    )  # fmt: skip
+
+
+def _p(one: Comparison) -> float:
+    return one.rates.p if one.rates is not None else 1.0
+
+
+def _question(one: Comparison, all_of: Sequence[Comparison]) -> object:
+    """What a comparison asks: this against that, whichever factor puts it so and whichever side is named first."""
+    mine = [c for c in all_of if c.value.factor is one.value.factor]
+    if one.value.factor in OF_RIG:
+        rest = frozenset(rod for c in mine if c is not one for rod in c.rods)
+        sides = (frozenset(one.rods), one.hits, round(one.hours, 6)), (rest, one.rest_hits, round(one.rest_hours, 6))
+        return frozenset(sides)
+    if len(mine) == 2:
+        return one.value.factor
+    return one.value
+
+
+def _findings(compared: Sequence[Comparison], tally: Tally, units: DisplaySystem) -> tuple[Finding, ...]:
+    groups: list[list[Comparison]] = []
+    for factor in Factor:
+        for better in (True, False):
+            mine = [c for c in compared if c.found and c.value.factor is factor and c.better is better]
+            rest = [c for c in compared if c.found and c.value.factor is factor and c.better is not better]
+            # Of two values the one that catches is named; the other says the same.
+            if mine and not (len(mine) == len(rest) == 1 and not better and len(tally.values(factor)) == 2):
+                groups.append(mine)
+    made = [_finding(group, tally, units) for group in groups]
+    made.sort(key=lambda f: (not f.better, f.p, [v.key for v in f.values]))
+    kept: dict[tuple[tuple[str, ...], int, float], Finding] = {}
+    for finding in made:
+        # What lags is not said where it is all the rest of what catches.
+        told = any(k.hits == k.of - finding.hits and abs(k.share + finding.share - 1.0) < 1e-9 for k in kept.values())
+        if finding.better or not told:
+            kept.setdefault((finding.rods, finding.hits, finding.share), finding)
+    return tuple(kept.values())[:MOST_FINDINGS]
+
+
+def _finding(group: Sequence[Comparison], tally: Tally, units: DisplaySystem) -> Finding:
+    hits, hours = sum(c.hits for c in group), sum(c.hours for c in group)
+    of, all_hours = group[0].hits + group[0].rest_hits, group[0].hours + group[0].rest_hours
+    together = two_rates(hits, hours, of - hits, all_hours - hours)
+    p = together.p if together is not None else min(_p(c) for c in group)
+    rods = tuple(sorted({rod for c in group for rod in c.rods}))
+    name = _name(group, rods, tally, units)
+    share = hours / all_hours
+    count = f"{hits} of {of} hits" if hits else f"none of {of} hits"
+    text = f"{name}: {count} in {share * 100:.0f} % of the rod time; luck would do that {one_in(p)}"
+    return Finding(tuple(c.value for c in group), rods, group[0].better, hits, of, share, p, text)
+
+
+def _name(group: Sequence[Comparison], rods: Sequence[str], tally: Tally, units: DisplaySystem) -> str:
+    """By the rods where the values are nothing but these rods, with what they have in common behind."""
+    said = _listed([words(c.value, units) for c in group])
+    factor = group[0].value.factor
+    if factor not in OF_RIG:
+        return said[0].upper() + said[1:]
+    if factor is Factor.ROD:
+        alike = [v for v, c in tally.by_value.items() if v.factor in OF_RIG and v.factor is not Factor.ROD
+                 and tuple(sorted(c.rods)) == tuple(rods) and _whole(c, rods, tally)]  # fmt: skip
+        same = min(alike, key=lambda v: _TELLING.index(v.factor), default=None)
+        if len(group) == 1:
+            return group[0].value.word
+        return _listed(rods) + (f" ({words(same, units)})" if same is not None else "")
+    seconds = sum(c.hours for c in group)
+    whole = abs(seconds - sum(_rod_seconds(rod, tally) for rod in rods) / HOUR_S) < 1e-6
+    return f"{_listed(rods)} ({said})" if whole else said[0].upper() + said[1:]
+
+
+# What says most about rods that have several things in common.
+_TELLING = (Factor.LEVEL, Factor.COLOUR, Factor.LURE, Factor.RIG, Factor.SETTING, Factor.SIDE)
+
+
+def _whole(count: Count, rods: Sequence[str], tally: Tally) -> bool:
+    return count.seconds == sum(_rod_seconds(rod, tally) for rod in rods)
+
+
+def _rod_seconds(rod: str, tally: Tally) -> int:
+    return sum(c.seconds for _, c in tally.values(Factor.ROD) if c.rods == {rod})
+
+
+def _listed(items: Iterable[str]) -> str:
+    found = list(items)
+    return found[0] if len(found) == 1 else f"{', '.join(found[:-1])} and {found[-1]}"
+
+
+def _undecided(compared: Sequence[Comparison], total: Count, units: DisplaySystem, q: float) -> str:
+    hours = total.seconds / HOUR_S
+    if total.hits == 0:
+        return f"No hits in {_hours(hours)}: nothing to tell yet" if hours else "No fishing time recorded yet"
+    so_far = f"Not enough to tell: {total.hits} hit{'s' * (total.hits != 1)} in {_hours(hours)}"
+    ahead = [c for c in compared if c.rates is not None and c.better and c.value.factor is not Factor.HOUR]
+    if not ahead:
+        return so_far
+    best = min(ahead, key=_p)
+    questions = max(1, len({_question(c, compared) for c in compared if c.rates is not None}))
+    more = hours_to_tell(best.hits, best.hours, best.rest_hits, best.rest_hours, q / questions)
+    name = words(best.value, units)
+    leads = f"{so_far}. Ahead is {name} with {best.hits} of {best.hits + best.rest_hits} in {best.share * 100:.0f} %"
+    if more is None:
+        return f"{leads}, as luck does easily"
+    return f"{leads}; if it goes on like that, {_hours(max(more, 1.0), about=True)} more would tell"
+
+
+def _hours(hours: float, *, about: bool = False) -> str:
+    figure = f"{hours:.0f}" if about or hours >= 10 else f"{hours:.1f}"
+    return f"{'about ' if about else ''}{figure} rod-hour{'s' * (figure != '1')}"

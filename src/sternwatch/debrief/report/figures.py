@@ -1,0 +1,158 @@
+"""The page's plots as SVG: timeline, rates with their intervals, and the track where places may be told."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any
+
+import matplotlib
+from matplotlib.dates import DateFormatter
+from matplotlib.figure import Figure
+
+from sternwatch.debrief.counting.factors import Factor, words
+from sternwatch.debrief.report.plots import Series, boat_series, depth_series, temperature_series, track_of
+from sternwatch.debrief.report.prepared import Report
+from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
+
+# Told apart without colour too: every curve has its own dashes. Colours of Okabe & Ito (2008), for any eyes.
+_COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#b58900", "#000000", "#7f7f7f")
+_DASHES = ("solid", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1.5, 2)))
+_STYLE: Any = {
+    "svg.fonttype": "path",
+    "svg.hashsalt": "sternwatch",  # the same plot is the same bytes
+    "font.size": 9,
+    "font.family": "DejaVu Sans",
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": True,
+    "grid.color": "#d5dde3",
+    "axes.edgecolor": "#5a6b78",
+}
+
+
+def figures(report: Report) -> Iterator[tuple[str, str]]:
+    """(SVG, caption) of every plot there is something to show in."""
+    with matplotlib.rc_context(_STYLE):
+        if report.digest.samples:
+            yield (
+                _svg(_timeline(report)),
+                "Speed, depths of the lures with the hits on them, temperatures and bottom.",
+            )
+            rates = _rates(report)
+            if rates is not None:
+                yield (
+                    _svg(rates),
+                    "Hits per rod-hour of each rod, with 90 % intervals; the line is all rods together.",
+                )
+        if report.positions:
+            track = _track(report)
+            if track is not None:
+                yield _svg(track), "Track over ground to scale, north up, with the lure's place at each hit."
+
+
+def _svg(figure: Figure) -> str:
+    out = io.StringIO()
+    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None}, bbox_inches="tight")
+    text = out.getvalue()
+    return re.sub(r'(<svg[^>]*?) width="[^"]*"', r"\1", text[text.index("<svg") :], count=1).replace(
+        ' height="', ' data-height="', 1
+    )
+
+
+def _values(series: Series, dimension: Dimension, units: DisplaySystem) -> list[float]:
+    symbol = units.symbol(dimension)
+    return [math.nan if value is None else convert(value, symbol) for value in series.values]
+
+
+def _timeline(report: Report) -> Figure:
+    digest, units = report.digest, report.units
+    offset = digest.utc_offset_s
+    figure = Figure(figsize=(9.0, 6.4), layout="constrained")
+    top, middle, low = figure.subplots(3, 1, sharex=True, height_ratios=(1, 3, 1.2))
+
+    def when(times: tuple[float, ...] | list[float]) -> list[Any]:
+        if offset is None:
+            return [t / 60.0 for t in times]
+        return [datetime.fromtimestamp(t + offset, report.zone) for t in times]
+
+    speed, surface, bottom = boat_series(digest)
+    top.plot(when(speed.t_s), _values(speed, Dimension.SPEED, units), color=_COLOURS[0], lw=1.0)
+    top.set_ylabel(f"speed {units.label(Dimension.SPEED)}")
+    for i, series in enumerate(depth_series(digest)):
+        middle.plot(
+            when(series.t_s), _values(series, Dimension.LENGTH, units), lw=1.0, label=series.name,
+            color=_COLOURS[i % len(_COLOURS)], linestyle=_DASHES[(i // 2) % len(_DASHES)],
+        )  # fmt: skip
+    for hit in digest.hits:
+        if hit.counts and hit.at_s is not None and hit.rod_row is not None and hit.rod_row.depth_m is not None:
+            depth = convert(hit.rod_row.depth_m, units.symbol(Dimension.LENGTH))
+            at = when([hit.at_s])[0]
+            middle.plot([at], [depth], "o", color="#14202b", ms=6, zorder=5)
+            middle.annotate(hit.rod, (at, depth), xytext=(5, 4), textcoords="offset points", fontsize=9, zorder=6)
+    for alert in digest.alerts:
+        middle.axvline(when([alert.begun_s])[0], color="#d55e00", lw=0.8, ls=":")
+    middle.invert_yaxis()
+    middle.set_ylabel(f"depth {units.label(Dimension.LENGTH)}")
+    if middle.lines:
+        middle.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=8)
+    for series in temperature_series(digest):
+        low.plot(when(series.t_s), _values(series, Dimension.TEMPERATURE, units), color="#7f7f7f", lw=0.5)
+    low.plot(when(surface.t_s), _values(surface, Dimension.TEMPERATURE, units), color=_COLOURS[1], lw=1.0)
+    low.set_ylabel(f"surface {units.label(Dimension.TEMPERATURE)}\n(thin: at lures)")
+    if any(value is not None for value in bottom.values):
+        under = low.twinx()
+        under.plot(when(bottom.t_s), _values(bottom, Dimension.LENGTH, units), color="#5a6b78", lw=1.0, ls="--")
+        under.set_ylabel(f"bottom {units.label(Dimension.LENGTH)} (dashed)")
+        under.invert_yaxis()
+        under.grid(visible=False)
+    if offset is None:
+        low.set_xlabel("minutes")
+    else:
+        low.xaxis.set_major_formatter(DateFormatter("%H:%M", tz=report.zone))  # type: ignore[no-untyped-call]
+    return figure
+
+
+def _rates(report: Report) -> Figure | None:
+    rods = [c for c in report.producing.comparisons if c.value.factor is Factor.ROD and c.hours > 0]
+    if not rods:
+        return None
+    figure = Figure(figsize=(9.0, 0.9 + 0.34 * len(rods)), layout="constrained")
+    axes = figure.subplots()
+    for i, one in enumerate(rods):
+        rate = one.rate or 0.0
+        low, high = one.rate_interval
+        axes.plot([low, high], [i, i], color="#5a6b78", lw=2, solid_capstyle="butt")
+        axes.plot([rate], [i], "D" if one.found else "o", color="#0b5c7a", ms=7 if one.found else 5, clip_on=False)
+        axes.annotate(f"{one.hits} in {one.hours:.1f} h", (high, i), xytext=(6, -3), textcoords="offset points")
+    total = report.producing
+    axes.axvline(total.hits / total.hours, color="#14202b", lw=0.8, ls="--")
+    axes.set_yticks(range(len(rods)), [words(one.value, report.units).removeprefix("rod ") for one in rods])
+    axes.invert_yaxis()
+    axes.set_xlim(left=0.0)
+    axes.set_xlabel("hits per rod-hour")
+    return figure
+
+
+def _track(report: Report) -> Figure | None:
+    track = track_of(report.digest)
+    if track.bounds_m is None:
+        return None
+    figure = Figure(figsize=(9.0, 6.0), layout="constrained")
+    axes = figure.subplots()
+    symbol = report.units.symbol(Dimension.LENGTH)
+    points = [(math.nan, math.nan) if p is None else p for p in track.points_m]
+    axes.plot(
+        [convert(e, symbol) for _, e in points], [convert(n, symbol) for n, _ in points], color="#0b5c7a", lw=1.0
+    )
+    for north, east, rod in track.hits_m:
+        axes.plot([convert(east, symbol)], [convert(north, symbol)], "o", color="#d55e00", ms=5)
+        at = (convert(east, symbol), convert(north, symbol))
+        axes.annotate(rod, at, xytext=(4, 4), textcoords="offset points")
+    axes.set_aspect("equal")
+    axes.set_xlabel(f"{report.units.label(Dimension.LENGTH)} east of the beginning")
+    axes.set_ylabel("north")
+    return figure

@@ -1,0 +1,73 @@
+"""Answers kept up to date beside a running session while somebody looks at them: what is producing, the debrief."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Generic, TypeVar
+
+from sternwatch.debrief.counting.live import Panel, panel
+from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.watch.background import Beside
+from sternwatch.watch.picture.model import Picture
+
+Made = TypeVar("Made")
+
+EVERY_S = 30.0
+"""Feed time after which hours alone are worth a new answer; a hit makes one at once."""
+
+
+class Following(Generic[Made]):
+    """Makes answers of pictures on a thread of its own. ``offer`` never waits."""
+
+    def __init__(self, make: Callable[[Picture], Made], name: str) -> None:
+        self._beside: Beside[Picture, Made] = Beside(make, name)
+        self._asked: Picture | None = None
+
+    def offer(self, picture: Picture) -> None:
+        """Ask for a new answer if this picture has hits or hours that the last one asked about had not."""
+        asked = self._asked
+        if picture.fishing is None:
+            return
+        same = asked is not None and asked.hit_rows == picture.hit_rows and asked.trip == picture.trip
+        if asked is not None and same and 0.0 <= picture.t_s - asked.t_s < EVERY_S:
+            return
+        self._asked = picture
+        self._beside.ask(picture)
+
+    def again(self) -> None:
+        """The next offer asks, whatever has been asked about."""
+        self._asked = None
+
+    @property
+    def made(self) -> Made | None:
+        """The newest answer; None while the first is being made."""
+        return self._beside.made
+
+    @property
+    def trouble(self) -> str:
+        """Why the newest one could not be made, in words."""
+        return self._beside.trouble
+
+    def stop(self) -> None:
+        self._beside.stop()
+
+
+def following(units: DisplaySystem) -> Following[Panel]:
+    """What is producing."""
+
+    def make(picture: Picture) -> Panel:
+        samples = picture.fishing.since() if picture.fishing is not None else []
+        return panel(samples, picture.hit_rows, picture.t_s, units, utc_offset_min(picture))
+
+    return Following(make, "producing")
+
+
+def utc_offset_min(picture: Picture) -> int:
+    """The crew's clock: as they said, else as this computer has it at the picture's moment [min east of UTC]."""
+    said = picture.crew.facts.utc_offset_min if picture.crew is not None else None
+    if said is not None:
+        return said
+    now = datetime.now(UTC) if picture.utc_s is None else datetime.fromtimestamp(picture.utc_s, UTC)
+    offset = now.astimezone().utcoffset()
+    return 0 if offset is None else round(offset.total_seconds() / 60.0)

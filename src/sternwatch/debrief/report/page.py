@@ -1,0 +1,64 @@
+"""A debrief as one page that needs nothing else: to print, to send, to read on a phone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sternwatch.debrief.report.prepared import Report, Table
+
+
+class PageError(RuntimeError):
+    """Why a page cannot be made, in one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A plot as SVG, already markup."""
+
+    svg: Any
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """A table with the columns in which anything stands."""
+
+    title: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: frozenset[int]
+    empty: str
+    kept: tuple[int, ...]
+
+
+def page(report: Report) -> str:
+    """The page. The same debrief gives the same bytes.
+
+    Raises PageError where the libraries for it are not installed.
+    """
+    try:
+        import jinja2
+        import markupsafe
+
+        from sternwatch.debrief.report.figures import figures
+    except ImportError as missing:
+        raise PageError(
+            f'a page needs {missing.name}, which is not installed: pip install "sternwatch[report]"'
+        ) from missing
+    loader = jinja2.FileSystemLoader(Path(__file__).parent / "templates")
+    environment = jinja2.Environment(
+        loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True
+    )
+    plots = [Plot(markupsafe.Markup(svg), caption) for svg, caption in figures(report)]
+    tables = [report.hits, report.rates, report.alerts, report.separations]
+    tables += [extra for extra in (report.beside, report.truth) if extra is not None]
+    return environment.get_template("debrief.html.j2").render(
+        report=report, plots=plots, tables=[_shown(table) for table in tables]
+    )
+
+
+def _shown(table: Table) -> _Shown:
+    kept = tuple(i for i in range(len(table.headings)) if any(row[i] not in ("", "–") for row in table.rows))
+    return _Shown(table.title, table.headings, table.rows, table.right, table.empty, kept)

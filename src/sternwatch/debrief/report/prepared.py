@@ -1,0 +1,329 @@
+"""A debrief as prepared words and numbers: what the page, the terminal and the screen all show.
+
+Positions are in it only when they are asked for: crews keep their spots.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from typing import Any
+
+from sternwatch.debrief.counting.factors import TITLES
+from sternwatch.debrief.counting.live import LEAST_HOURS
+from sternwatch.debrief.counting.producing import Producing, producing
+from sternwatch.debrief.counting.radio import radio
+from sternwatch.debrief.counting.tally import tally
+from sternwatch.debrief.report.practised import believed_and_true, outcome
+from sternwatch.debrief.trip.digest import Digest
+from sternwatch.debrief.trip.happenings import AlertRow, answered, foretold
+from sternwatch.debrief.trip.sources import TripData, utc_offset_min
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.logbook.crew.facts import box_counts
+from sternwatch.logbook.store.samples import BoatRow, HitRow, RodRow
+
+# A trip of whose feed nobody knows when it was is taken to begin then.
+NO_CLOCK = datetime(1970, 1, 1, tzinfo=UTC)
+CAUTION = "Depths are computed, not measured. Not for navigation."
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of text under headings; ``right``: columns of numbers."""
+
+    title: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: frozenset[int] = frozenset()
+    empty: str = ""  # said instead where there are no rows
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Everything a debrief says."""
+
+    title: str
+    summary: tuple[tuple[str, str], ...]
+    lines: tuple[str, ...]  # what produced
+    radio: str
+    hits: Table
+    rates: Table
+    alerts: Table
+    separations: Table
+    notes: tuple[str, ...]
+    producing: Producing
+    digest: Digest
+    clock: Clock
+    zone: tzinfo
+    units: DisplaySystem
+    positions: bool
+    caution: str = CAUTION
+    beside: Table | None = None  # the same trip with another spread or calibration
+    practised: Mapping[str, Any] | None = None  # what a practice session came to, as the logbook keeps it
+    truth: Table | None = None  # of a practice session: believed against true depth
+
+
+def report(
+    data: TripData,
+    digest: Digest,
+    units: DisplaySystem,
+    *,
+    positions: bool = False,
+    other: Digest | None = None,
+    other_name: str = "",
+    title: str = "",
+) -> Report:
+    """Prepare a debrief.
+
+    Parameters
+    ----------
+    positions
+        Whether places may be told.
+    other, other_name
+        The same trip with another spread or calibration, to be shown beside the original.
+    title
+        In place of the boat's name.
+    """
+    digest = _with_foretold(data, digest)
+    offset = utc_offset_min(data, digest)
+    zone = UTC if offset is None else timezone(timedelta(minutes=offset))
+    said = producing(tally(digest.samples, digest.hits, offset or 0), units)
+    clock = Clock(digest, zone)
+    counted = [hit for hit in digest.hits if hit.counts]
+    return Report(
+        title=f"{title or (data.spread.boat.name if data.spread_text else 'notebook')}, {_day(data, zone)}",
+        summary=tuple(_summary(data, digest, said, zone, offset)),
+        lines=said.lines,
+        radio=radio(said, counted, units),
+        hits=_hits(digest.hits, clock, units, positions=positions),
+        rates=rates_table(said, units),
+        alerts=_alerts(digest.alerts, clock),
+        separations=_separations(digest, clock, units),
+        notes=tuple(f"{note.time.astimezone(zone):%H:%M} {note.text}" for note in digest.crew.notes),
+        producing=said,
+        digest=digest,
+        clock=clock,
+        zone=zone,
+        units=units,
+        positions=positions,
+        beside=None if other is None else _beside(digest, other, other_name, clock, units),
+        practised=data.practised,
+        truth=None if data.practised is None else _truth(data.practised, units),
+    )
+
+
+def _with_foretold(data: TripData, digest: Digest) -> Digest:
+    """The digest with what the trip's forecasts raised among its alerts, in order of time."""
+    more = [
+        answered(alert, data.actions, digest.hits, digest.utc_offset_s)
+        for alert in foretold(data.events, digest.alerts)
+    ]
+    return replace(digest, alerts=tuple(sorted((*digest.alerts, *more), key=lambda one: one.begun_s)))
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """Feed time as a time of day; as minutes from the beginning where the feed has no clock."""
+
+    digest: Digest
+    zone: tzinfo
+
+    def at(self, t_s: float | None) -> str:
+        if t_s is None:
+            return "–"
+        if self.digest.utc_offset_s is None:
+            return f"{t_s // 60:.0f}:{t_s % 60:02.0f}"
+        return self.utc(t_s + self.digest.utc_offset_s)
+
+    def utc(self, unix_s: float) -> str:
+        return f"{datetime.fromtimestamp(unix_s, self.zone):%H:%M:%S}"
+
+
+def _day(data: TripData, zone: tzinfo) -> str:
+    return f"{data.begun.astimezone(zone):%Y-%m-%d}" if data.begun > NO_CLOCK else "no date"
+
+
+def _summary(
+    data: TripData, digest: Digest, said: Producing, zone: tzinfo, offset: int | None
+) -> list[tuple[str, str]]:
+    facts = digest.crew.facts
+    begun = data.begun.astimezone(zone)
+    ended = data.ended or facts.ended
+    clock = f"{begun:%H:%M}" + (f" to {ended.astimezone(zone):%H:%M}" if ended else "")
+    clock += " UTC" if offset is None else f" (UTC{_offset(offset)})"
+    rows = [("trip", data.id), ("time", clock if data.begun > NO_CLOCK else "the feed has no clock")]
+    if data.practised is not None:
+        rows.append(("practice", outcome(data.practised)))
+    if digest.span_s:
+        rows.append(("feed", f"{digest.span_s / 3600:.1f} h recorded"))
+    people = facts.people
+    rows += [(name, text) for name, text in (
+        ("aboard", str(people) if people is not None else ""), ("target", ", ".join(facts.target)),
+        ("wind", facts.wind), ("sea", facts.sea), ("note", facts.note),
+    ) if text]  # fmt: skip
+    rows.append(("rod time", f"{said.hours:.1f} rod-hours"))
+    mine = [hit for hit in digest.hits if hit.counts]
+    ends = [f"{n} {end}" for end in ("boxed", "freed", "dropped") if (n := sum(h.outcome == end for h in mine))]
+    unsaid = sum(hit.outcome is None for hit in mine)
+    ends += [f"{unsaid} of which nobody said how they ended"] if unsaid else []
+    rows.append(("hits", f"{len(mine)}" + (f": {', '.join(ends)}" if ends else "")))
+    box = [count.words for count in box_counts(digest.hits, facts)]
+    if box:
+        rows.append(("box", ", ".join(box)))
+    return rows
+
+
+def _offset(minutes: int) -> str:
+    return f"{'+' if minutes >= 0 else '−'}{abs(minutes) // 60}" + (
+        f":{abs(minutes) % 60:02d}" if minutes % 60 else ""
+    )
+
+
+def _hits(hits: Sequence[HitRow], clock: Clock, units: DisplaySystem, *, positions: bool) -> Table:
+    length, speed, warm = (units.label(d) for d in (Dimension.LENGTH, Dimension.SPEED, Dimension.TEMPERATURE))
+    headings = [
+        "time", "rod", "fish", "end", f"line out {length}", "setting", f"depth {length}", "90 %", f"lure {speed}",
+        "moving", "turn", f"at lure {warm}", f"surface {warm}", f"off bottom {length}", f"boat {speed}", "remarks",
+    ]  # fmt: skip
+    if positions:
+        headings.insert(-1, "lure's place")
+    rows = tuple(_hit(hit, clock, units, positions=positions) for hit in hits)
+    return Table("Hits", tuple(headings), rows, frozenset({4, 6, 7, 8, 11, 12, 13, 14}), "No hits were entered.")
+
+
+def _hit(hit: HitRow, clock: Clock, units: DisplaySystem, *, positions: bool) -> tuple[str, ...]:
+    rod, boat = hit.rod_row, hit.boat
+
+    def show(value: float | None, dimension: Dimension, digits: int = 0) -> str:
+        return units.show(value, dimension, digits, label=False)
+
+    interval = "–"
+    if rod is not None and rod.depth_low_m is not None and rod.depth_high_m is not None:
+        interval = f"{show(max(rod.depth_low_m, 0.0), Dimension.LENGTH)}–{show(rod.depth_high_m, Dimension.LENGTH)}"
+    noted = hit.noted.get("depth_m")
+    depth = show(rod.depth_m if rod else None, Dimension.LENGTH)
+    if rod is None and noted is not None:
+        depth = f"{show(noted, Dimension.LENGTH)} noted"
+    cells = [
+        clock.at(hit.at_s) if hit.at_s is not None else clock.utc(hit.time_ms / 1000),
+        f"{hit.rod} {rod.rig.name}" if rod is not None and rod.rig.name else hit.rod,
+        _fish(hit, units),
+        hit.outcome or "open",
+        show(rod.line_out_m if rod else hit.noted.get("line_out_m"), Dimension.LENGTH),
+        (rod.rig.setting if rod else str(hit.noted.get("setting") or "")) or "–",
+        depth,
+        interval,
+        show(rod.lure_speed_m_s if rod else None, Dimension.SPEED, 1),
+        (rod.trend if rod else None) or "–",
+        _turn(rod, boat),
+        show(rod.temperature_c if rod else None, Dimension.TEMPERATURE),
+        show(boat.water_temperature_c if boat else hit.noted.get("temperature_c"), Dimension.TEMPERATURE),
+        show(rod.clearance_m if rod else None, Dimension.LENGTH),
+        show(boat.speed_m_s if boat else None, Dimension.SPEED, 1),
+        _remarks(hit),
+    ]
+    if positions:
+        cells.insert(-1, "–" if hit.lure_deg is None else f"{hit.lure_deg[0]:.5f} {hit.lure_deg[1]:.5f}")
+    return tuple(cells)
+
+
+def _turn(rod: RodRow | None, boat: BoatRow | None) -> str:
+    """On which side of a turn, and whether the boat slowed or quickened."""
+    turn = rod.turn if rod is not None else None
+    pace = boat.pace if boat is not None and boat.pace != "steady" else None
+    if turn == "straight" and pace is not None:
+        return pace
+    return ", ".join(word for word in (turn, pace) if word) or "–"
+
+
+def _fish(hit: HitRow, units: DisplaySystem) -> str:
+    said = [hit.species] if hit.species else []
+    if hit.length_m is not None:
+        inches = units.symbol(Dimension.LENGTH) == "ft"
+        said.append(f"{hit.length_m / 0.0254:.0f} in" if inches else f"{hit.length_m * 100:.0f} cm")
+    if hit.mass_kg is not None:
+        said.append(units.show(hit.mass_kg, Dimension.MASS, 1))
+    if hit.undersized:
+        said.append("undersized")
+    return " ".join(said) or "–"
+
+
+def _remarks(hit: HitRow) -> str:
+    said = []
+    if hit.from_memory:
+        said.append("time from memory")
+    if not hit.counts and hit.outcome != "no fish":
+        said.append("not counted")
+    if hit.counts and not hit.in_hours:
+        said.append("outside recorded fishing time")
+    said += [text for text in (hit.flag, hit.note) if text]
+    return "; ".join(said)
+
+
+def rates_table(said: Producing, units: DisplaySystem) -> Table:
+    """Every value with its hits, hours, rate and interval, and whether it stands out."""
+    from sternwatch.debrief.counting.factors import words
+
+    rows = []
+    for one in sorted(said.comparisons, key=lambda c: (int(c.value.factor) < 20, c.value.key)):
+        if one.hits == 0 and one.hours < LEAST_HOURS:
+            continue
+        rate = "–" if one.rate is None else f"{one.rate:.2f}"
+        low, high = one.rate_interval
+        ratio = one.rates.ratio if one.rates is not None else None
+        times = "–" if ratio is None else "∞" if ratio == float("inf") else f"{ratio:.1f}"
+        chance = "–" if one.rates is None else _p(one.rates.p)
+        rows.append((
+            TITLES[one.value.factor], words(one.value, units), str(one.hits), f"{one.hours:.1f}", rate,
+            "–" if one.hours <= 0 else f"{low:.2f}–{high:.2f}", times, chance, "stands out" if one.found else "",
+        ))  # fmt: skip
+    headings = ("by", "", "hits", "rod-hours", "hits an hour", "90 %", "× the rest", "by luck", "")
+    return Table("Rates", headings, tuple(rows), frozenset({2, 3, 4, 5, 6, 7}), "No fishing time was recorded.")
+
+
+def _p(p: float) -> str:
+    return "< 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
+
+
+def _alerts(alerts: Sequence[AlertRow], clock: Clock) -> Table:
+    rows = []
+    for alert in alerts:
+        stood = "to the end" if alert.ended_s is None else f"{alert.ended_s - alert.begun_s:.0f} s"
+        followed = [f"{what} after {after:.0f} s" for after, what in alert.answered]
+        if alert.hits_after:
+            followed.append(f"{alert.hits_after} hit{'s' * (alert.hits_after != 1)} in the next 10 min")
+        rows.append((clock.at(alert.begun_s), alert.priority, alert.text, stood, ", ".join(followed) or "nothing"))
+    headings = ("time", "priority", "alert", "stood", "what followed")
+    return Table("Alerts and what followed", headings, tuple(rows), empty="No alerts were raised.")
+
+
+def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
+    near = "in" if units.symbol(Dimension.LENGTH) == "ft" else "cm"
+    scale = 1 / 0.0254 if near == "in" else 100.0
+    rows = tuple(
+        (" and ".join(one.keys), f"{one.distance_m * scale:.0f}", clock.at(one.at_s)) for one in digest.separations
+    )
+    headings = ("rods", f"least distance {near}", "time")
+    return Table("Closest chains", headings, rows, frozenset({1}), "Nothing is known of separations.")
+
+
+def _beside(digest: Digest, other: Digest, name: str, clock: Clock, units: DisplaySystem) -> Table:
+    """The hits' depths as first computed and as computed otherwise."""
+    again = {hit.id: hit for hit in other.hits}
+    rows = []
+    for hit in digest.hits:
+        then = hit.rod_row.depth_m if hit.rod_row else None
+        twin = again.get(hit.id)
+        now = twin.rod_row.depth_m if twin is not None and twin.rod_row is not None else None
+        change = None if then is None or now is None else now - then
+        depths = (units.show(value, Dimension.LENGTH, 1, label=False) for value in (then, now, change))
+        rows.append((clock.at(hit.at_s), hit.rod, *depths))
+    length = units.label(Dimension.LENGTH)
+    headings = ("time", "rod", f"depth then {length}", f"with {name} {length}", f"change {length}")
+    return Table(f"The same trip with {name}", headings, tuple(rows), frozenset({2, 3, 4}), "No hits to compare.")
+
+
+def _truth(result: Mapping[str, Any], units: DisplaySystem) -> Table:
+    headings, rows = believed_and_true(result, units)
+    return Table("Believed against true depth", headings, rows, frozenset(range(1, 6)), "No rod took part.")

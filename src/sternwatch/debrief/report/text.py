@@ -1,0 +1,113 @@
+"""A debrief for a terminal: plain lines, nothing that needs a colour to be understood."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sternwatch.debrief.report.plots import (
+    Series,
+    boat_series,
+    depth_series,
+    marks_line,
+    sparkline,
+    track_lines,
+    track_of,
+)
+from sternwatch.debrief.report.prepared import Report, Table
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+
+NAME = 12
+RANGE = 16
+TRACK_ROWS = 24
+
+
+def text_of(report: Report, width: int = 100) -> str:
+    """The whole debrief in lines of about ``width`` characters (tables of hits are wider)."""
+    return "\n".join(_lines(report, max(width, 60))) + "\n"
+
+
+def _lines(report: Report, width: int) -> Iterator[str]:
+    yield report.title
+    yield "═" * len(report.title)
+    for name, value in report.summary:
+        yield f"{name:<{NAME}}{value}"
+    yield ""
+    yield from _headed("What produced")
+    yield from report.lines
+    yield ""
+    yield f"For the radio: {report.radio}"
+    yield ""
+    yield from _timeline(report, width)
+    yield from _track(report, width)
+    tables = [report.hits, report.rates, report.alerts, report.separations]
+    for table in [*tables, *(extra for extra in (report.beside, report.truth) if extra is not None)]:
+        yield from _headed(table.title)
+        yield from table_lines(table)
+        yield ""
+    if report.notes:
+        yield from _headed("Notes")
+        yield from report.notes
+        yield ""
+    yield report.caution
+
+
+def _headed(title: str) -> Iterator[str]:
+    yield title
+    yield "─" * len(title)
+
+
+def table_lines(table: Table) -> Iterator[str]:
+    """A table in columns, columns without a word in them left out; its own sentence when it has no rows."""
+    if not table.rows:
+        yield table.empty
+        return
+    kept = [i for i in range(len(table.headings)) if any(row[i] not in ("", "–") for row in table.rows)]
+    widths = {i: max(len(table.headings[i]), *(len(row[i]) for row in table.rows)) for i in kept}
+    for row in (table.headings, *table.rows):
+        cells = (row[i].rjust(widths[i]) if i in table.right else row[i].ljust(widths[i]) for i in kept)
+        yield "  ".join(cells).rstrip()
+
+
+def _timeline(report: Report, width: int) -> Iterator[str]:
+    digest, units = report.digest, report.units
+    if not digest.samples:
+        return
+    yield from _headed("Timeline")
+    begin, end = digest.samples[0].boat.at_s, digest.samples[-1].boat.at_s
+    columns = max(width - NAME - RANGE, 20)
+    speed, surface, bottom = boat_series(digest)
+    rows: list[tuple[Series, Dimension, int, bool]] = [
+        (speed, Dimension.SPEED, 1, False),
+        (surface, Dimension.TEMPERATURE, 0, False),
+        (bottom, Dimension.LENGTH, 0, True),
+        *((series, Dimension.LENGTH, 0, True) for series in depth_series(digest)),
+    ]
+    for series, dimension, digits, down in rows:
+        known = [value for value in series.values if value is not None]
+        if known:
+            line = sparkline(series, begin, end, columns, down=down)
+            yield f"{series.name:<{NAME}}{line} {_span(known, dimension, digits, units)}"
+    hits = [(hit.at_s, hit.rod) for hit in digest.hits if hit.counts and hit.at_s is not None]
+    yield f"{'hits':<{NAME}}{marks_line(hits, begin, end, columns)}".rstrip()
+    alerts = [(alert.begun_s, "!") for alert in digest.alerts]
+    if alerts:
+        yield f"{'alerts':<{NAME}}{marks_line(alerts, begin, end, columns)}".rstrip()
+    minutes = (end - begin) / 60
+    yield f"{'':<{NAME}}{'0':<{columns - 8}}{minutes:>4.0f} min"
+    yield ""
+
+
+def _span(known: list[float], dimension: Dimension, digits: int, units: DisplaySystem) -> str:
+    low = units.show(min(known), dimension, digits, label=False)
+    return f"{low}–{units.show(max(known), dimension, digits)}"
+
+
+def _track(report: Report, width: int) -> Iterator[str]:
+    lines, scale = track_lines(track_of(report.digest), width - 2, TRACK_ROWS)
+    if not lines:
+        return
+    yield from _headed("Track, north up, hits by rod")
+    yield from lines
+    ten = 20 * scale  # ten characters are twenty dots
+    yield f"├{'─' * 8}┤ {report.units.show(ten, Dimension.LENGTH)}"
+    yield ""

@@ -1,0 +1,110 @@
+"""What happened on a trip beside its hits: alerts with what followed them, and which chains came closest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from sternwatch.logbook.actions.kinds import Action, Restore, Undo
+from sternwatch.logbook.store.samples import HitRow
+from sternwatch.logbook.store.trips import Event
+from sternwatch.watch.alerts.rules import FORECAST
+from sternwatch.watch.picture.model import Alert
+
+# What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
+ANSWER_S = 180.0
+HITS_WITHIN_S = 600.0
+WORST_PAIRS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class AlertRow:
+    """An alert and what followed. ``ended_s`` None: it stood to the end."""
+
+    kind: str
+    priority: str
+    keys: tuple[str, ...]
+    text: str
+    advice: str
+    begun_s: float
+    ended_s: float | None
+    answered: tuple[tuple[float, str], ...] = ()  # (seconds after, kind of act and rod)
+    hits_after: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Separation:
+    """The least distance of a pair of chains on the trip, and when."""
+
+    keys: tuple[str, str]
+    distance_m: float
+    at_s: float
+
+
+def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:
+    """Take up what is raised at a moment and end what is gone; ``before``: ids that stood until then."""
+    for alert in now:
+        if alert.id not in alerts:
+            alerts[alert.id] = AlertRow(
+                alert.kind, alert.priority.value, alert.keys, alert.text, alert.advice, round(t_s, 3), None
+            )
+    for gone in before - {alert.id for alert in now}:
+        alerts[gone] = replace(alerts[gone], ended_s=round(t_s, 3))
+
+
+def foretold(events: Iterable[Event], own: Sequence[AlertRow]) -> list[AlertRow]:
+    """What the forecasts of a session raised, a row each time, oldest first; pictures played again raise none of it.
+
+    ``own``: the pictures' alerts. What one of them tells of the same rods while it stands is said once, in its words.
+    """
+    rows: list[AlertRow] = []
+    standing: dict[str, int] = {}
+    for event in sorted(events, key=lambda one: one.elapsed_s):
+        if not event.id.startswith(FORECAST):
+            continue
+        at_s = round(event.elapsed_s, 3)
+        if event.state == "gone":
+            if (i := standing.pop(event.id, None)) is not None:
+                rows[i] = replace(rows[i], ended_s=at_s)
+        elif event.id not in standing:
+            standing[event.id] = len(rows)
+            rows.append(AlertRow(event.kind, event.priority, event.keys, event.text, event.advice, at_s, None))
+    return [row for row in rows if not any(_covers(one, row) for one in own)]
+
+
+def _covers(one: AlertRow, other: AlertRow) -> bool:
+    stood = one.begun_s <= other.begun_s and (one.ended_s is None or other.begun_s < one.ended_s)
+    return stood and (one.kind, one.keys) == (other.kind, other.keys)
+
+
+def closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[float, str]], t_s: float) -> None:
+    """Keep every pair's least distance [m]; ``near``: each rod's to the nearest chain, and whose that is."""
+    for key, (distance_m, other) in near.items():
+        pair = (key, other) if key < other else (other, key)
+        known = apart.get(pair)
+        if known is None or distance_m < known.distance_m:
+            apart[pair] = Separation(pair, round(distance_m, 3), round(t_s, 3))
+
+
+def worst_of(apart: Iterable[Separation]) -> list[Separation]:
+    """The pairs that came closest, the closest first."""
+    return sorted(apart, key=lambda one: (one.distance_m, one.keys))[:WORST_PAIRS]
+
+
+def answered(alert: AlertRow, actions: Iterable[Action], hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
+    """The alert with what the crew did on the alert's rods soon after, and the hits that came."""
+    did = []
+    for action in actions:
+        t = action.elapsed_s
+        if t is None and offset_s is not None:
+            t = action.time.timestamp() - offset_s
+        if t is None or isinstance(action, Undo | Restore) or not 0.0 <= t - alert.begun_s <= ANSWER_S:
+            continue
+        if action.rod is not None and (action.rod in alert.keys or not alert.keys):
+            did.append((round(t - alert.begun_s, 1), f"{action.rod} {action.kind}"))
+    after = sum(
+        hit.counts and hit.at_s is not None and 0.0 <= hit.at_s - alert.begun_s <= HITS_WITHIN_S
+        and (not alert.keys or hit.rod in alert.keys)
+        for hit in hits
+    )  # fmt: skip
+    return replace(alert, answered=tuple(did[:4]), hits_after=after)

@@ -1,0 +1,73 @@
+"""The clock that stamps a live feed: monotonic feed time, and beside it the computer's own time of day.
+
+On Linux the boot clock is taken, which goes on while the machine sleeps: after a resume the hole shows, and no
+value looks fresh that was taken before it.
+"""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+from sternwatch.feed.recording import tag_block as tagblock
+
+_LONGEST_PAUSE_MS = 30 * 86_400_000
+_TAIL = 1 << 16
+
+if hasattr(time, "CLOCK_BOOTTIME"):
+
+    def _ticks_ns() -> int:
+        return time.clock_gettime_ns(time.CLOCK_BOOTTIME)
+
+else:
+
+    def _ticks_ns() -> int:
+        return time.monotonic_ns()
+
+
+class FeedClock:
+    """Feed time since its start, in whole milliseconds given as seconds."""
+
+    def __init__(self, start_s: float = 0.0) -> None:
+        self._origin_ns = _ticks_ns() - round(start_s * 1e9)
+        self._start_unix_ms = time.time_ns() // 1_000_000 - round(start_s * 1000)
+
+    @classmethod
+    def resume(cls, recording: Path) -> FeedClock:
+        """A clock that goes on where a recording stopped, by what the computer's clock says has passed since."""
+        last = last_stamp(recording)
+        if last is None:
+            return cls()
+        t_s, unix_ms = last
+        paused_ms = 1000 if unix_ms is None else time.time_ns() // 1_000_000 - unix_ms
+        return cls(t_s + (paused_ms if 0 <= paused_ms <= _LONGEST_PAUSE_MS else 1000) / 1000)
+
+    def restart(self) -> None:
+        """Begin again at feed time 0."""
+        self._origin_ns = _ticks_ns()
+        self._start_unix_ms = time.time_ns() // 1_000_000
+
+    def now(self) -> tuple[float, int]:
+        """(feed time [s], Unix time [ms]) of this moment."""
+        return round((_ticks_ns() - self._origin_ns) / 1e6) / 1000, time.time_ns() // 1_000_000
+
+    @property
+    def start_utc(self) -> float:
+        """Unix seconds at feed time 0, by the computer's clock when this clock was made."""
+        return self._start_unix_ms / 1000
+
+
+def last_stamp(recording: Path) -> tuple[float, int | None] | None:
+    """(feed time, Unix ms) of the last stamped line of a recording of ours; None if there is none."""
+    try:
+        with recording.open("rb") as file:
+            file.seek(0, 2)
+            file.seek(max(file.tell() - _TAIL, 0))
+            tail = file.read()
+    except OSError:
+        return None
+    for line in reversed(tail.split(b"\n")):
+        tag = tagblock.read(line)
+        if tag is not None and tag.relative_ms is not None:
+            return tag.relative_ms / 1000, tag.unix_ms
+    return None

@@ -1,0 +1,215 @@
+"""Feed time for a recording without stamps: from the clock in its own sentences, or from their rhythm.
+
+Lines between two clock sentences lie evenly between them by bytes. Where fewer bytes lie between them than the
+time would have filled, the instruments were off: the lines follow on at the usual rhythm and the rest is a gap.
+"""
+
+from __future__ import annotations
+
+import mmap
+import re
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+from statistics import median, median_low
+
+from sternwatch.feed.sentences import dates, fields
+from sternwatch.feed.sentences.framing import checksum
+from sternwatch.feed.sentences.handlers import HANDLERS
+from sternwatch.feed.sentences.layouts import Sentence, UnreadableError, parse
+
+Buffer = bytes | mmap.mmap
+
+_GAP_S = 60.0
+_SPLICE_S = 7 * dates.DAY_S
+_LOOK_AHEAD = 5
+_LONGEST_BEHIND = 4000  # readings, about an hour
+_HOLE_FACTOR, _HOLE_S = 2.0, 5.0
+_ASSUMED_BYTES_S = 480.0  # 4800 baud, 10 bits a byte (IEC 61162-1)
+_SOURCES = ("RMC", "ZDA", "GNS", "GGA", "GLL")  # those with a date first
+_ENOUGH = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """Feed time [ms] as a function of the byte offset: piecewise linear, never decreasing."""
+
+    offsets: tuple[int, ...]
+    ms: tuple[float, ...]
+    slopes: tuple[float, ...]  # ms per byte after each offset
+    start_unix_s: float | None  # UTC at feed time 0, if dated and verified
+    words: str
+
+    def at(self, offset: int) -> int:
+        """Feed time of a line that begins at ``offset``, in whole milliseconds."""
+        k = max(bisect_right(self.offsets, offset) - 1, 0)
+        now = self.ms[k] + (offset - self.offsets[k]) * self.slopes[k]
+        if k + 1 < len(self.ms):
+            now = min(now, self.ms[k + 1])
+        return max(int(now), 0)
+
+
+def track(data: Buffer) -> Track:
+    """How feed time runs through a recording without stamps."""
+    for verified in (True, False):
+        found = _best(data, verified)
+        if found is not None:
+            return found
+    return _by_rhythm(data)
+
+
+def _best(data: Buffer, verified: bool) -> Track | None:
+    """By the best clock sentence there is; with ``verified`` false also by those whose checksum is wrong."""
+    spoken = Counter(re.findall(rb"\$[A-Z]{2}(RMC|ZDA|GNS|GGA|GLL),", data))
+    heard: dict[str, list[tuple[int, date | None, float]]] = {_SOURCES[0]: list(_clock(data, _SOURCES[0], verified))}
+    most = max(spoken.values(), default=0)
+    if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most):  # it will not do for itself: how do the others compare?
+        heard |= {name: list(_clock(data, name, verified)) for name in _SOURCES[1:]}
+        most = max(len(epochs) for epochs in heard.values())
+    for name, epochs in heard.items():
+        if len(epochs) < max(3, _ENOUGH * most):
+            continue
+        dated = all(day is not None for _, day, _ in epochs)
+        clean = _clean(_unrolled(epochs, dated))
+        if len(clean) < 2:
+            continue
+        words = f"the sentences' own clock ({name}{'' if dated else ', without a date'})"
+        if not verified:
+            words += ", though their checksums are wrong"
+        return _track(clean, words, dated and verified)
+    return None
+
+
+def _clock(data: Buffer, name: str, verified: bool) -> Iterator[tuple[int, date | None, float]]:
+    """(offset of the line, date, seconds of day) of every sentence of one kind that gives a time."""
+    pattern = re.compile(rb"\$[A-Z]{2}%s,[^\r\n$!]{5,120}" % name.encode())
+    for match in pattern.finditer(data):
+        body, star, digits = match[0][1:].partition(b"*")
+        if verified and star:
+            try:
+                if int(digits[:2], 16) != checksum(body):
+                    continue
+            except ValueError:
+                continue
+        try:
+            sentence = parse(body.decode("ascii"))
+            seconds = fields.seconds_of_day(sentence["timestamp"])
+            if seconds is not None and _has_fix(name, sentence):
+                yield match.start(), _day(name, sentence), seconds
+        except (UnreadableError, UnicodeDecodeError, fields.BadFieldError):
+            continue
+
+
+def _has_fix(name: str, s: Sentence) -> bool:
+    if name == "RMC":
+        return s["status"] == "A" and s["mode_indicator"] not in ("N", "V")
+    if name == "GLL":
+        return s["status"] == "A" and s["faa_mode"] not in ("N", "V")
+    if name == "GGA":
+        return s["gps_qual"] not in ("", "0")
+    return name == "ZDA" or s["mode_indicator"].strip("N") != ""
+
+
+def _day(name: str, s: Sentence) -> date | None:
+    try:
+        if name == "RMC":
+            text = s["datestamp"]
+            day = date(dates.two_digit_year(int(text[4:6])), int(text[2:4]), int(text[:2]))
+        elif name == "ZDA" and len(s["year"]) == 4:
+            day = date(int(s["year"]), int(s["month"]), int(s["day"]))
+        else:
+            return None
+    except ValueError:
+        return None
+    return dates.mend(day, None)
+
+
+def _unrolled(epochs: list[tuple[int, date | None, float]], dated: bool) -> list[tuple[int, float]]:
+    """(offset, seconds): Unix time, or seconds on a day count that goes on over midnight."""
+    if dated:
+        return [(offset, dates.unix_s(day, seconds)) for offset, day, seconds in epochs if day is not None]
+    result: list[tuple[int, float]] = []
+    for offset, _, seconds in epochs:
+        result.append((offset, dates.nearest_day(seconds, result[-1][1]) if result else seconds))
+    return result
+
+
+def _clean(epochs: list[tuple[int, float]]) -> list[tuple[int, float, float]]:
+    """(offset, seconds, seconds since the one before): one entry each time the clock has moved on.
+
+    A jump counts if the next readings go on from it; else it was a wrong reading. A clock that falls back and later
+    catches up (receivers are known whose minute sticks) is left out in between. One that is set back for good, or on
+    by more than a week, counts as one second.
+    """
+    clean: list[tuple[int, float, float]] = []
+    i = -1
+    while (i := i + 1) < len(epochs):
+        offset, now = epochs[i]
+        if not clean:
+            if _goes_on(epochs, i):
+                clean.append((offset, now, 0.0))
+            continue
+        moved = now - clean[-1][1]
+        if -_HOLE_S <= moved <= 0:
+            continue
+        if not 0 < moved <= _GAP_S:
+            if not _goes_on(epochs, i):
+                continue
+            caught_up = _catches_up(epochs, i, clean[-1][1]) if moved < 0 else None
+            if caught_up is not None:
+                i = caught_up - 1
+                continue
+            if not 0 < moved <= _SPLICE_S:
+                moved = 1.0
+        clean.append((offset, now, moved))
+    return clean
+
+
+def _catches_up(epochs: list[tuple[int, float]], i: int, high: float) -> int | None:
+    """Where a clock that has fallen behind ``high`` goes beyond it again and on from there."""
+    for j in range(i + 1, min(i + _LONGEST_BEHIND, len(epochs))):
+        if high < epochs[j][1] <= high + _SPLICE_S and _goes_on(epochs, j):
+            return j
+    return None
+
+
+def _goes_on(epochs: list[tuple[int, float]], i: int) -> bool:
+    following = epochs[i + 1 : i + 1 + _LOOK_AHEAD]
+    agreeing = sum(0 <= later - epochs[i][1] <= _GAP_S for _, later in following)
+    return 2 * agreeing >= len(following)
+
+
+def _track(clean: list[tuple[int, float, float]], words: str, dated: bool) -> Track:
+    steps = [(b[0] - a[0], b[2]) for a, b in pairwise(clean) if b[2] <= _HOLE_S * 2]
+    bytes_s = median(n / s for n, s in steps) if steps else _ASSUMED_BYTES_S
+    usual = 1000.0 / max(bytes_s, 1.0)
+    before_ms = clean[0][0] * usual
+    offsets, ms, slopes = [0], [0.0], [usual]
+    now = before_ms
+    for k, (offset, _, moved) in enumerate(clean):
+        now += moved * 1000.0
+        if offset == 0:
+            offsets, ms, slopes = [], [], []
+        offsets.append(offset)
+        ms.append(now)
+        slope = usual
+        if k + 1 < len(clean):
+            n, seconds = clean[k + 1][0] - offset, clean[k + 1][2]
+            if seconds <= _HOLE_FACTOR * n / bytes_s + _HOLE_S:
+                slope = seconds * 1000.0 / n
+        slopes.append(slope)
+    start = clean[0][1] - before_ms / 1000.0 if dated else None
+    return Track(tuple(offsets), tuple(ms), tuple(slopes), start, words)
+
+
+def _by_rhythm(data: Buffer) -> Track:
+    """No clock at all: the sentence that is in the middle by how often it comes is taken to come once a second."""
+    kinds = Counter(re.findall(rb"\$([A-Z]{2}[A-Z]{3}),", data))
+    counts = [n for kind, n in kinds.items() if kind[2:].decode() in HANDLERS]
+    slope = 1000.0 / _ASSUMED_BYTES_S
+    if counts:
+        slope = 1000.0 * median_low(counts) / max(len(data), 1)
+    return Track((0,), (0.0,), (slope,), None, "no clock in it: one round of sentences is counted as a second")

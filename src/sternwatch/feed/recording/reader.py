@@ -1,0 +1,259 @@
+"""Recordings of any kind as lines with feed time: opened fast, read from any moment.
+
+Timing is chosen by itself: tag blocks, else stamps of the recording computer, else the sentences' own clock, else
+their rhythm; ``Recording.timing`` says which. A file is never read into memory as a whole; a compressed one is
+unpacked to an unnamed temporary file first.
+"""
+
+from __future__ import annotations
+
+import gzip
+import mmap
+import tempfile
+import zlib
+from bisect import bisect_left
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO, Protocol
+
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.readings import Declared, Line
+from sternwatch.feed.recording import own_clock as ownclock
+from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.feed.recording.stamps import HostStamper, Stamper, TagStamper, Walker
+from sternwatch.feed.sentences.framing import MAX_LINE, cut
+
+_BLOCK = 1 << 16
+_LOOKED_AT = 400  # lines that decide which kind of timing a recording has
+_SHARE = 0.5
+
+
+class _Timed(Protocol):
+    """Lines of one block with their feed times."""
+
+    words: str
+    span_ms: int
+    start_unix_s: float | None
+    floors_ms: list[int]  # for each block: no line before it is later than this
+
+    def lines(self, block: int, begin: int, data: bytes) -> Iterator[Line]: ...
+
+
+class Recording:
+    """A recorded feed. Iterating does not change it; several iterations may run at once."""
+
+    def __init__(self, path: Path, data: mmap.mmap, source: str, notes: tuple[str, ...]) -> None:
+        self.path = path
+        self.notes = notes  # sentences about what is odd with the file itself
+        self._data = data
+        self._blocks = _blocks(data)
+        self._timed = _timing(data, self._blocks, source)
+
+    @property
+    def sources(self) -> tuple[Declared, ...]:
+        """What was declared of its sources when it was recorded; empty for recordings that declare nothing."""
+        found = {}
+        for _, line in _split(0, self._data[: self._blocks[1]]):
+            tag = tagblock.read(line)
+            source = tagblock.declared(tag) if tag is not None else None
+            if source is not None:
+                found[source.name] = source
+        return tuple(found.values())
+
+    @property
+    def timing(self) -> str:
+        """Where the timing came from, in words."""
+        return self._timed.words
+
+    @property
+    def span_s(self) -> float:
+        """Feed time of the last line."""
+        return self._timed.span_ms / 1000
+
+    @property
+    def start_utc(self) -> float | None:
+        """Unix seconds at feed time 0 by the recording's stamps or own clock; None if it has none with a date."""
+        return self._timed.start_unix_s
+
+    def lines(self) -> Iterator[Line]:
+        """Every line from the beginning; feed time never decreases."""
+        return self._from_block(0)
+
+    def lines_from(self, t_s: float) -> Iterator[Line]:
+        """The lines at and after a feed time, exactly as ``lines`` gives them."""
+        block = max(bisect_left(self._timed.floors_ms, t_s * 1000) - 1, 0)
+        return (line for line in self._from_block(block) if line.t_s >= t_s)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._data.close()
+
+    def __enter__(self) -> Recording:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _from_block(self, block: int) -> Iterator[Line]:
+        for k in range(block, len(self._blocks) - 1):
+            begin, end = self._blocks[k], self._blocks[k + 1]
+            yield from self._timed.lines(k, begin, self._data[begin:end])
+
+
+UNNAMED = "recording"  # the source of lines that carry none
+
+
+def open_recording(path: Path | str, source: str = UNNAMED) -> Recording:
+    """Open a recording, plain or gzipped.
+
+    Parameters
+    ----------
+    source
+        Name of the source for lines that carry none.
+
+    Raises
+    ------
+    FeedError
+        The file is not there, is no file, is empty, or cannot be read.
+    """
+    path = Path(path)
+    notes: tuple[str, ...] = ()
+    try:
+        if path.is_dir():
+            raise FeedError(f"{path} is a folder; a recording is a file of NMEA 0183 sentences, plain or gzipped")
+        if path.exists() and not path.is_file():
+            raise FeedError(
+                f"{path} is no plain file; a recording is a file of NMEA 0183 sentences, plain or gzipped"
+            )
+        with path.open("rb") as file:
+            if file.read(2) == b"\x1f\x8b":
+                with tempfile.TemporaryFile() as unpacked:
+                    notes = _unpack(path, unpacked)
+                    data = _map(unpacked, path)
+            else:
+                data = _map(file, path)
+    except FileNotFoundError:
+        raise FeedError(f"{path} does not exist") from None
+    except OSError as error:
+        raise FeedError(f"{path} cannot be read: {error.strerror or error}") from error
+    return Recording(path, data, source, notes)
+
+
+def _map(file: IO[bytes], path: Path) -> mmap.mmap:
+    try:
+        return mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+    except ValueError:
+        raise FeedError(f"{path} is empty") from None
+
+
+def _unpack(path: Path, into: IO[bytes]) -> tuple[str, ...]:
+    """Unpack as far as it goes: a recording cut off by a power failure is used up to there."""
+    try:
+        with gzip.open(path) as packed:
+            while chunk := packed.read1(_BLOCK):  # not read(): it keeps nothing of what came before the damage
+                into.write(chunk)
+    except (EOFError, zlib.error, gzip.BadGzipFile):
+        into.flush()
+        return (f"{path} is damaged: it is read up to the damage",)
+    into.flush()
+    return ()
+
+
+def _blocks(data: mmap.mmap) -> list[int]:
+    """Offsets at which blocks of about ``_BLOCK`` bytes begin, each at the beginning of a line, and the end."""
+    result, end = [0], len(data)
+    while end - result[-1] > _BLOCK:
+        begin = result[-1] + _BLOCK
+        ends = [at for line_end in (b"\n", b"\r") if (at := data.find(line_end, begin, begin + _BLOCK)) >= 0]
+        at = min(ends) + 1 if ends else begin  # no line is that long: rubbish may be cut anywhere
+        if at >= end:
+            break
+        result.append(at)
+    result.append(end)
+    return result
+
+
+def _last_line(data: mmap.mmap) -> int:
+    """Offset at which the last line that is not empty begins."""
+    end = len(data)
+    while end and data[end - 1] in b"\r\n":
+        end -= 1
+    return max(data.rfind(b"\n", 0, end), data.rfind(b"\r", 0, end)) + 1
+
+
+def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
+    """(offset, line) of every line that is not empty."""
+    offset = begin
+    for line in data.replace(b"\r", b"\n").split(b"\n"):
+        if line:
+            yield offset, line
+        offset += len(line) + 1
+
+
+def _timing(data: mmap.mmap, blocks: list[int], source: str) -> _Timed:
+    looked = [line for _, line in _split(0, data[: blocks[1]])][:_LOOKED_AT]
+    enough = _SHARE * len(looked)
+    tags = [tag for line in looked if (tag := tagblock.read(line)) is not None]
+    if looked and sum(tag.relative_ms is not None for tag in tags) >= enough:
+        return _Stamped(data, blocks, source, TagStamper(relative=True), Walker(begin_at_zero=False))
+    if looked and sum(tag.unix_ms is not None for tag in tags) >= enough:
+        return _Stamped(data, blocks, source, TagStamper(relative=False), Walker())
+    host = HostStamper()
+    if looked and sum(host.split(line).ms is not None for line in looked) >= enough:
+        return _Stamped(data, blocks, source, host, Walker())
+    return _Tracked(data, blocks, source)
+
+
+class _Stamped:
+    """Timing by a stamp before each line. The walk's state at each block makes a jump equal to straight play."""
+
+    def __init__(self, data: mmap.mmap, blocks: list[int], source: str, stamper: Stamper, walker: Walker) -> None:
+        self.words = stamper.words
+        self._stamper = stamper
+        self._source = source
+        self._walkers: list[Walker] = []
+        for k in range(len(blocks) - 1):
+            self._walkers.append(walker.copy())
+            block = data[blocks[k] : blocks[k + 1]]
+            stamps = stamper.quick(block)
+            if stamps is None or not walker.quick(stamps):
+                for _, line in _split(0, block):
+                    stamped = stamper.split(line)
+                    walker.step(stamped.ms, stamped.unix_ms)
+        self.floors_ms = [w.last_ms for w in self._walkers]
+        self.span_ms = walker.last_ms
+        shift = walker.unix_shift_ms
+        self.start_unix_s = None if shift is None else -shift / 1000
+
+    def lines(self, block: int, begin: int, data: bytes) -> Iterator[Line]:
+        walker = self._walkers[block].copy()
+        for _, raw in _split(begin, data):
+            s = self._stamper.split(raw)
+            t_s = walker.step(s.ms, s.unix_ms) / 1000
+            if not s.data:  # a block of its own: it declares something, and nothing was received
+                continue
+            source = s.source or self._source
+            if len(s.data) <= MAX_LINE:
+                yield Line(t_s, s.unix_ms, source, s.data, s.whole)
+            else:
+                for piece, whole in cut(s.data):
+                    yield Line(t_s, s.unix_ms, source, piece, whole and s.whole)
+
+
+class _Tracked:
+    """Timing by where in the file a line stands."""
+
+    def __init__(self, data: mmap.mmap, blocks: list[int], source: str) -> None:
+        self._track = ownclock.track(data)
+        self._source = source
+        self.words = self._track.words
+        self.start_unix_s = self._track.start_unix_s
+        self.floors_ms = [self._track.at(offset) for offset in blocks[:-1]]
+        self.span_ms = self._track.at(_last_line(data))
+
+    def lines(self, block: int, begin: int, data: bytes) -> Iterator[Line]:  # noqa: ARG002
+        at = self._track.at
+        for offset, raw in _split(begin, data):
+            t_s = at(offset) / 1000
+            for piece, whole in cut(raw):
+                yield Line(t_s, None, self._source, piece, whole)

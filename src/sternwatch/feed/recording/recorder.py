@@ -1,0 +1,203 @@
+"""The recorder: every line as received, stamped, on the disk before anything else is made of it.
+
+Writing happens on a thread of its own, so that a slow or full disk never holds up the watch; another thread makes
+the file durable once a second. What cannot be written waits in memory, up to a bound, and goes in when there is room.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import threading
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from sternwatch.feed.readings import Declared, Line
+from sternwatch.feed.recording import tag_block as tagblock
+
+_WAITS_BYTES = 32 << 20  # several hours of a busy feed
+_SYNC_S = 1.0
+_RETRY_S = 1.0
+_BATCH = 4096
+
+
+@dataclass(frozen=True, slots=True)
+class RecorderStatus:
+    """How the recording goes. ``error`` is a sentence while something is wrong, else empty."""
+
+    path: Path
+    lines: int  # taken
+    written_bytes: int
+    waiting_bytes: int
+    lost_lines: int  # given up because the disk had no room for too long
+    error: str
+
+
+class Recorder:
+    """Records to ``path``, going on after what is already there. Never raises because of the disk.
+
+    Parameters
+    ----------
+    sources
+        What the user said about them: written before the first line of every file.
+    """
+
+    def __init__(self, path: Path, sources: Iterable[Declared] = (), *, waits_bytes: int = _WAITS_BYTES) -> None:
+        self._path = path
+        self._sources = tuple(sources)
+        self._declare = True
+        self._limit = waits_bytes
+        self._waiting: deque[bytes | Path] = deque()
+        self._waiting_bytes = 0
+        self._lines = self._lost = self._written = 0
+        self._error = ""
+        self._removed = ""
+        self._fd: int | None = None
+        self._unsynced = False
+        self._closing = False
+        self._something = threading.Condition()
+        self._closed = threading.Event()
+        self._writer = threading.Thread(target=self._write_all, name="recorder", daemon=True)
+        self._syncer = threading.Thread(target=self._sync_all, name="recorder sync", daemon=True)
+        self._writer.start()
+        self._syncer.start()
+
+    def record(self, line: Line) -> None:
+        """Take one line. Returns at once."""
+        data = tagblock.write(line)
+        with self._something:
+            self._lines += 1
+            if self._declare:
+                data = b"".join(tagblock.declare(s, line.t_s, line.unix_ms) for s in self._sources) + data
+            if self._waiting_bytes + len(data) > self._limit:
+                self._lost += 1
+                return
+            self._declare = False
+            self._waiting.append(data)
+            self._waiting_bytes += len(data)
+            self._something.notify()
+
+    def rotate(self, path: Path) -> None:
+        """Go on in another file, after the last line taken so far."""
+        with self._something:
+            self._waiting.append(path)
+            self._declare = True
+            self._something.notify()
+
+    @property
+    def status(self) -> RecorderStatus:
+        """How it goes now."""
+        with self._something:
+            error = self._error or self._removed
+            if self._lost:
+                lost = f"{self._lost} lines of the feed could not be recorded"
+                error = f"{error}; {lost}" if error else lost
+            return RecorderStatus(self._path, self._lines, self._written, self._waiting_bytes, self._lost, error)
+
+    def close(self, timeout_s: float = 5.0) -> None:
+        """Write what waits, make it durable, and let go of the file."""
+        with self._something:
+            self._closing = True
+            self._something.notify()
+        self._writer.join(timeout_s)
+        self._closed.set()
+        self._syncer.join(timeout_s)
+
+    def _write_all(self) -> None:
+        rest = b""
+        while True:
+            with self._something:
+                while not (rest or self._waiting or self._closing):
+                    self._something.wait()
+                if not rest and not self._waiting:
+                    break
+                following: Path | None = None
+                batch = [rest]
+                while self._waiting and len(batch) < _BATCH:
+                    item = self._waiting.popleft()
+                    if isinstance(item, Path):
+                        following = item
+                        break
+                    batch.append(item)
+            rest = self._write(b"".join(batch))
+            if rest:
+                if following is not None:
+                    with self._something:
+                        self._waiting.appendleft(following)
+                if self._closing:
+                    break
+                with self._something:
+                    self._something.wait(_RETRY_S)
+            elif following is not None:
+                self._let_go()
+                self._path = following
+        self._let_go()
+
+    def _write(self, data: bytes) -> bytes:
+        """Write as much as goes in; what is left, if any, is written later from the very next byte."""
+        if not data:
+            return data
+        try:
+            if self._fd is not None and os.fstat(self._fd).st_nlink == 0:
+                self._removed = f"the recording {self._path} was removed while it was being written, and begun anew"
+                self._let_go()
+            if self._fd is None:
+                self._fd = self._open()
+            while data:
+                n = os.write(self._fd, data)
+                data = data[n:]
+                with self._something:
+                    self._written += n
+                    self._waiting_bytes = max(self._waiting_bytes - n, 0)
+                self._unsynced = True
+            self._error = ""
+        except OSError as error:
+            self._error = self._sentence(error)
+        return data
+
+    def _open(self) -> int:
+        self._path.parent.mkdir(parents=True, exist_ok=True)
+        fd = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
+        # A line that a crash cut off is ended first, so that it spoils only itself.
+        try:
+            size = os.fstat(fd).st_size
+            if size and os.lseek(fd, size - 1, os.SEEK_SET) >= 0 and os.read(fd, 1) != b"\n":
+                os.write(fd, b"\r\n")
+        except OSError:
+            os.close(fd)
+            raise
+        return fd
+
+    def _sync_all(self) -> None:
+        while not self._closed.wait(_SYNC_S):
+            self._sync()
+
+    def _sync(self) -> None:
+        fd = self._fd
+        if fd is None or not self._unsynced:
+            return
+        self._unsynced = False
+        try:
+            os.fsync(fd)
+        except OSError as error:
+            # Devices that cannot sync say EINVAL; a file let go of in this very moment is synced by who let go.
+            if error.errno not in (errno.EINVAL, errno.EBADF):
+                self._error = self._sentence(error)
+
+    def _let_go(self) -> None:
+        fd, self._fd = self._fd, None
+        if fd is None:
+            return
+        try:
+            os.fsync(fd)
+        except OSError as error:
+            if error.errno != errno.EINVAL:
+                self._error = self._sentence(error)
+        os.close(fd)
+
+    def _sentence(self, error: OSError) -> str:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+            return f"the feed is not being recorded: no room left on the disk for {self._path}; the watch goes on"
+        return f"the feed is not being recorded: {self._path}: {error.strerror or error}; the watch goes on"

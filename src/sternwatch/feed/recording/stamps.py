@@ -1,0 +1,164 @@
+"""Feed time from stamps that a recorder wrote before each line: tag blocks, or the host's clock.
+
+A stamp that goes back by more than a few seconds is a recorder started again or a clock that was set; feed time
+never goes back.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Protocol
+
+from sternwatch.feed.recording import tag_block as tagblock
+
+_BACK_MS = 5_000  # less than this is disorder among sources, not a new start
+_FAR_MS = 30 * 86_400_000  # further ahead than this is an unreadable stamp, unless it stays so
+_STAYS = 20
+_QUICK_MS = 3_600_000
+
+_ISO = re.compile(rb"\s*(\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)\s?(Z|[+-]\d\d:?\d\d)?[\s,;|]*(?=[$!\\])")
+_UNIX = re.compile(rb"\s*(\d{13}|\d{10}(?:\.\d{1,9})?)[\s,;|]+(?=[$!\\])")
+_ISO_QUICK = re.compile(rb"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?", re.MULTILINE)
+_TAG_QUICK = re.compile(rb"^\\[^\\\r\n]*?\br:(\d{1,15})", re.MULTILINE)
+
+
+@dataclass(frozen=True, slots=True)
+class Stamped:
+    """A line taken apart: its stamp, and what was received."""
+
+    ms: int | None  # the stamp that carries feed time
+    unix_ms: int | None
+    source: str | None
+    whole: bool
+    data: bytes
+
+
+class Stamper(Protocol):
+    """How one kind of recording stamps its lines."""
+
+    words: str
+
+    def split(self, line: bytes) -> Stamped: ...
+    def quick(self, block: bytes) -> list[int] | None:
+        """All stamps of a block of lines [ms], if they can be had without taking each line apart."""
+        ...
+
+
+class TagStamper:
+    """Tag blocks: the relative time if they carry one, else the Unix time."""
+
+    def __init__(self, relative: bool) -> None:
+        self._relative = relative
+        self.words = "tag blocks" if relative else "tag blocks, the recording computer's clock"
+
+    def split(self, line: bytes) -> Stamped:
+        tag = tagblock.read(line)
+        if tag is None:
+            return Stamped(None, None, None, True, line)
+        ms = tag.relative_ms if self._relative else tag.unix_ms
+        return Stamped(ms, tag.unix_ms, tag.source, not tag.cut, line[tag.end :])
+
+    def quick(self, block: bytes) -> list[int] | None:
+        return [int(digits) for digits in _TAG_QUICK.findall(block)] if self._relative else None
+
+
+class HostStamper:
+    """The host's clock before each line: ISO 8601 (without a zone: UTC) or Unix seconds or milliseconds."""
+
+    words = "the recording computer's clock before each line"
+
+    def split(self, line: bytes) -> Stamped:
+        match = _ISO.match(line)
+        if match:
+            ms = _iso_ms(match[1], match[2])
+        else:
+            match = _UNIX.match(line)
+            ms = _unix_ms(match[1]) if match else None
+        if match is None or ms is None:
+            return Stamped(None, None, None, True, line)
+        return Stamped(ms, ms, None, True, line[match.end() :])
+
+    def quick(self, block: bytes) -> list[int] | None:
+        """Only the first and last, if the texts are of one length and in order as texts."""
+        texts = _ISO_QUICK.findall(block)
+        if len(texts) < 2 or len(set(map(len, texts))) > 1 or texts != sorted(texts):
+            return None
+        if re.search(rb"^[^$!\\\r\n]*[+-]\d\d:?\d\d[\s,;|]*[$!\\]", block, re.MULTILINE):
+            return None  # zones: texts do not sort as times
+        first, last = _iso_ms(texts[0], b""), _iso_ms(texts[-1], b"")
+        return None if first is None or last is None else [first, last]
+
+
+def _iso_ms(text: bytes, zone: bytes | None) -> int | None:
+    """Unix milliseconds; None if there is no such time."""
+    plain = text.decode("ascii").replace(",", ".")
+    whole, _, fraction = plain.partition(".")
+    try:
+        moment = datetime.fromisoformat(whole + (zone or b"Z").decode("ascii"))
+    except ValueError:
+        return None
+    return int(moment.astimezone(UTC).timestamp()) * 1000 + int(fraction.ljust(3, "0")[:3] or 0)
+
+
+def _unix_ms(text: bytes) -> int:
+    seconds, _, fraction = text.partition(b".")
+    return int(text) if len(text) == 13 else int(seconds) * 1000 + int(fraction.ljust(3, b"0")[:3])
+
+
+@dataclass(slots=True)
+class Walker:
+    """Turns the stamps of successive lines into feed time [ms], never decreasing."""
+
+    last_ms: int = 0
+    shift_ms: int | None = None  # feed time = stamp + shift
+    unix_shift_ms: int | None = None  # feed time = Unix time + this, from the first line that had both
+    ahead: int = 0
+    begin_at_zero: bool = True  # False: the stamp itself is feed time
+
+    def step(self, stamp_ms: int | None, unix_ms: int | None) -> int:
+        """Feed time of the next line [ms]."""
+        if stamp_ms is None:
+            return self.last_ms
+        if self.shift_ms is None:
+            self.shift_ms = -stamp_ms if self.begin_at_zero else 0
+            self.last_ms = stamp_ms + self.shift_ms
+            if unix_ms is not None:
+                self.unix_shift_ms = self.last_ms - unix_ms
+            return self.last_ms
+        now = stamp_ms + self.shift_ms
+        if now > self.last_ms + _FAR_MS:
+            self.ahead += 1
+            if self.ahead < _STAYS:
+                return self.last_ms
+            now = self._start_again(stamp_ms, unix_ms)
+        elif now < self.last_ms - _BACK_MS:
+            now = self._start_again(stamp_ms, unix_ms)
+        self.ahead = 0
+        self.last_ms = max(now, self.last_ms)
+        return self.last_ms
+
+    def quick(self, stamps: list[int]) -> bool:
+        """Take a whole block's stamps at once, if nothing is unusual about them."""
+        if self.shift_ms is None or self.ahead or not stamps or stamps != sorted(stamps):
+            return False
+        first, last = stamps[0] + self.shift_ms, stamps[-1] + self.shift_ms
+        if first < self.last_ms or last > self.last_ms + _QUICK_MS:
+            return False
+        self.last_ms = last
+        return True
+
+    def copy(self) -> Walker:
+        """The state here, to go on from later."""
+        return Walker(self.last_ms, self.shift_ms, self.unix_shift_ms, self.ahead, self.begin_at_zero)
+
+    def _start_again(self, stamp_ms: int, unix_ms: int | None) -> int:
+        """Feed time goes on by what the computer's clock says has passed, if that is credible; else at once."""
+        now = self.last_ms
+        if self.unix_shift_ms is not None and unix_ms is not None:
+            by_clock = unix_ms + self.unix_shift_ms
+            if self.last_ms <= by_clock <= self.last_ms + _FAR_MS:
+                now = by_clock
+        self.shift_ms = now - stamp_ms
+        return now

@@ -1,0 +1,96 @@
+r"""NMEA 0183 tag blocks (IEC 61162-450): ``\s:<source>,c:<Unix time>,r:<relative time>*hh\`` before a sentence.
+
+The recording's own block carries ``c`` in Unix milliseconds and ``r`` in milliseconds of feed time, and ``t:cut``
+on a line whose end never came. A block with ``t:source <priority>`` and no sentence after it declares a source;
+``probe`` and ``unchecked`` may follow. Blocks of other writers may give ``c`` in seconds.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from sternwatch.feed.readings import Declared, Line
+from sternwatch.feed.sentences.framing import checksum
+
+_CUT = "cut"
+_SOURCE = "source"
+_DECLARATION = re.compile(r"source (-?\d{1,9})( probe)?( unchecked)?").fullmatch
+_SECONDS_BELOW = 100_000_000_000  # as milliseconds that is 1973, as seconds the year 5138
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """What a tag block says; None, or no text, where it does not."""
+
+    source: str | None
+    unix_ms: int | None
+    relative_ms: int | None
+    text: str
+    end: int  # index of the first byte after the block
+
+    @property
+    def cut(self) -> bool:
+        """Whether the end of the line never came."""
+        return self.text == _CUT
+
+
+def write(line: Line) -> bytes:
+    """The line with its tag block before it and CR LF after it, as it goes into a recording."""
+    return _block(line.source, line.t_s, line.unix_ms, "" if line.whole else _CUT) + line.data + b"\r\n"
+
+
+def declare(source: Declared, t_s: float, unix_ms: int | None) -> bytes:
+    """The declaration of a source, as it goes into a recording before the first line."""
+    words = [_SOURCE, str(source.priority), *(["probe"] if source.probe else [])]
+    return _block(source.name, t_s, unix_ms, " ".join(words + ([] if source.checked else ["unchecked"]))) + b"\r\n"
+
+
+def declared(tag: Tag) -> Declared | None:
+    """The source a tag block declares; None if it declares none."""
+    match = _DECLARATION(tag.text)
+    if match is None or tag.source is None:
+        return None
+    return Declared(tag.source, int(match[1]), match[2] is not None, match[3] is None)
+
+
+def _block(source: str, t_s: float, unix_ms: int | None, text: str) -> bytes:
+    fields = [f"s:{source}"]
+    if unix_ms is not None:
+        fields.append(f"c:{unix_ms}")
+    fields.append(f"r:{round(t_s * 1000)}")
+    if text:
+        fields.append(f"t:{text}")
+    body = ",".join(fields).encode("ascii", "replace")
+    return b"\\%s*%02X\\" % (body, checksum(body))
+
+
+def read(data: bytes) -> Tag | None:
+    """The tag block at the start of ``data``; None if there is none or its checksum is wrong."""
+    if data[:1] != b"\\":
+        return None
+    end = data.find(b"\\", 1)
+    if end < 0 or end > 200:
+        return None
+    body, star, digits = data[1:end].rpartition(b"*")
+    try:
+        if not star or int(digits, 16) != checksum(body):
+            return None
+    except ValueError:
+        return None
+    source: str | None = None
+    unix_ms = relative_ms = None
+    text = ""
+    for item in body.split(b","):
+        key, value = item[:2], item[2:]
+        if key == b"c:" and value.isdigit() and len(value) <= 15:
+            unix_ms = int(value)
+            if unix_ms < _SECONDS_BELOW:
+                unix_ms *= 1000
+        elif key == b"r:" and value.isdigit() and len(value) <= 15:
+            relative_ms = int(value)
+        elif key == b"s:":
+            source = value.decode("ascii", "replace")
+        elif key == b"t:":
+            text = value.decode("ascii", "replace")
+    return Tag(source, unix_ms, relative_ms, text, end + 1)

@@ -1,0 +1,1 @@
+"""The room of sensors: every quantity from every source, and which one counts now."""

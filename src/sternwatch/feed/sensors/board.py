@@ -1,0 +1,189 @@
+"""The sensor board: every quantity from every speaker, and which one counts now.
+
+What counts at a moment is a function of the readings taken and of that moment alone, however often it is asked,
+so that live, replay and a jump to a checkpoint agree. The board is plain data: ``copy.deepcopy`` is a checkpoint.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue, Value
+from sternwatch.feed.sensors.candidates import Candidate
+from sternwatch.feed.sensors.utc import UtcClock
+
+# Within a source, the sentence that says a quantity best comes first.
+_RANKS: dict[Quantity, tuple[str, ...]] = {
+    Quantity.POSITION: ("RMC", "GNS", "GGA", "GLL"),
+    Quantity.SOG: ("RMC", "VTG"),
+    Quantity.COG: ("RMC", "VTG"),
+    Quantity.HEADING: ("HDT", "HDG", "VHW", "HDM"),
+    Quantity.BOTTOM: ("DPT", "DBS", "DBT", "DBK"),
+    Quantity.CLOCK: ("RMC", "ZDA", "GNS", "GGA", "GLL"),
+}
+_POOR_REFERENCES = ("magnetic", "keel")
+_MOST_SPEAKERS = 64  # of one quantity
+_UNNAMED = 1000  # priority of a source nobody gave one to
+_FIX = (Quantity.POSITION, Quantity.SOG, Quantity.COG)
+
+
+@dataclass(frozen=True, slots=True)
+class SensorEntry:
+    """One speaker's quantity as the sensor screen shows it."""
+
+    source: str
+    talker: str
+    sentence: str
+    quantity: Quantity
+    state: SensorState
+    value: Value | None
+    age_s: float | None
+    rate_hz: float | None
+    timeout_s: float
+    count: int
+    suspect: str
+    reference: str
+    in_use: bool
+
+
+class SensorBoard:
+    """Takes readings in order of feed time and says what is known at a moment.
+
+    Parameters
+    ----------
+    priorities
+        Source name to priority; the lowest number is preferred. Sources not named come after, as first heard.
+    """
+
+    def __init__(self, priorities: Mapping[str, int] | None = None) -> None:
+        self._priorities = dict(priorities or {})
+        self._by_quantity: dict[Quantity, dict[tuple[str, str, str], Candidate]] = {}
+        self._clocks: dict[tuple[str, str, str], UtcClock] = {}
+        self._heard: dict[str, int] = {}
+        self._count = 0
+
+    def take(self, reading: Reading) -> None:
+        """The next reading; readings come in order of feed time."""
+        key = (reading.source, reading.talker, reading.sentence)
+        speakers = self._by_quantity.setdefault(reading.quantity, {})
+        candidate = speakers.get(key)
+        if candidate is None:
+            if (
+                len(speakers) >= _MOST_SPEAKERS
+            ):  # rubbish from a source without checksums: forget who is silent longest
+                oldest = min(speakers, key=lambda k: speakers[k].heard_t)
+                del speakers[oldest]
+                self._clocks.pop(oldest, None)
+            self._heard.setdefault(reading.source, len(self._heard))
+            candidate = speakers[key] = Candidate(reading, self._count)
+            self._count += 1
+        candidate.take(reading)
+        if reading.quantity is Quantity.CLOCK and isinstance(reading.value, float):
+            self._clocks.setdefault(key, UtcClock()).take(reading.t_s, reading.value)
+
+    def table(self, t_s: float) -> Sensors:
+        """Every quantity at feed time ``t_s``."""
+        return {quantity: self._value(quantity, self._winner(quantity, t_s), t_s) for quantity in Quantity}
+
+    def utc_offset(self, t_s: float) -> float | None:
+        """Offset such that UTC in Unix seconds = feed time + offset; None while no sentence has given a clock.
+
+        A clock once heard is kept when its speaker falls silent.
+        """
+        winner = self._winner(Quantity.CLOCK, t_s)
+        if winner is None:
+            return None
+        clock = self._clocks.get((winner.source, winner.talker, winner.sentence))
+        return clock.offset_s if clock else None
+
+    def entries(self, t_s: float) -> tuple[SensorEntry, ...]:
+        """Every speaker of every quantity, used or not."""
+        result = []
+        for quantity, speakers in self._by_quantity.items():
+            winner = self._winner(quantity, t_s)
+            for c in speakers.values():
+                result.append(
+                    SensorEntry(
+                        source=c.source,
+                        talker=c.talker,
+                        sentence=c.sentence,
+                        quantity=quantity,
+                        state=c.state(t_s),
+                        value=c.value,
+                        age_s=None if c.value_t is None else t_s - c.value_t,
+                        rate_hz=1 / c.rhythm_s if c.rhythm_s else None,
+                        timeout_s=c.timeout_s,
+                        count=c.count,
+                        suspect=c.suspect,
+                        reference=c.reference,
+                        in_use=c is winner and c.state(t_s) is SensorState.FRESH,
+                    )
+                )
+        return tuple(result)
+
+    def _priority(self, source: str) -> int:
+        return self._priorities.get(source, _UNNAMED + self._heard.get(source, 0))
+
+    def _order(self, candidate: Candidate, t_s: float) -> tuple[bool, int, bool, int, int]:
+        ranks = _RANKS.get(candidate.quantity, ())
+        rank = ranks.index(candidate.sentence) if candidate.sentence in ranks else len(ranks)
+        poor = candidate.reference in _POOR_REFERENCES
+        return (not candidate.trusted(t_s), self._priority(candidate.source), poor, rank, candidate.order)
+
+    def _winner(self, quantity: Quantity, t_s: float) -> Candidate | None:
+        """The speaker that counts: the best fresh one; with none fresh, the one whose value is newest."""
+        speakers = self._by_quantity.get(quantity)
+        if not speakers:
+            return None
+        candidates: Iterable[Candidate] = speakers.values()
+        if quantity in _FIX and len(speakers) > 1:
+            provider = self._provider(quantity, t_s)
+            own = [c for c in candidates if (c.source, c.talker) == provider]
+            candidates = own or candidates
+        fresh = [c for c in candidates if c.state(t_s) is SensorState.FRESH]
+        if fresh:
+            return fresh[0] if len(fresh) == 1 else min(fresh, key=lambda c: self._order(c, t_s))
+        return max(candidates, key=lambda c: (c.value_t is not None, c.value_t or 0.0, c.heard_t))
+
+    def _provider(self, quantity: Quantity, t_s: float) -> tuple[str, str] | None:
+        """The (source, talker) that position and velocity both come from.
+
+        Who gives both is preferred to who gives only one; if nobody gives both, each comes from its own best.
+        """
+        best: dict[Quantity, dict[tuple[str, str], tuple[bool, int, int]]] = {}
+        for wanted in (Quantity.POSITION, Quantity.SOG):
+            orders = best[wanted] = {}
+            for c in self._by_quantity.get(wanted, {}).values():
+                if c.state(t_s) is SensorState.FRESH:
+                    speaker = (c.source, c.talker)
+                    order = (not c.trusted(t_s), self._priority(c.source), c.order)
+                    orders[speaker] = min(order, orders.get(speaker, order))
+        both = {
+            s: max(order, best[Quantity.SOG][s])
+            for s, order in best[Quantity.POSITION].items()
+            if s in best[Quantity.SOG]
+        }
+        choice = both or best[Quantity.POSITION if quantity is Quantity.POSITION else Quantity.SOG]
+        return min(choice, key=lambda s: (choice[s], s)) if choice else None
+
+    def _value(self, quantity: Quantity, winner: Candidate | None, t_s: float) -> SensorValue:
+        if winner is None:
+            return SensorValue(quantity, SensorState.NEVER, None, None)
+        state = winner.state(t_s)
+        if state is SensorState.SILENT:
+            # Another speaker may be there to say that it has none: that is not silence.
+            others = self._by_quantity[quantity].values()
+            if any(c.state(t_s) is SensorState.NONE for c in others):
+                state = SensorState.NONE
+        return SensorValue(
+            quantity=quantity,
+            state=state,
+            value=winner.value,
+            age_s=None if winner.value_t is None else t_s - winner.value_t,
+            source=winner.source,
+            sentence=winner.sentence,
+            suspect=winner.suspect,
+            talker=winner.talker,
+            reference=winner.reference,
+        )

@@ -1,0 +1,122 @@
+"""The hub: several sources, one ordered queue of lines, one clock. The recorder gets every line first."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.readings import Line
+from sternwatch.feed.recording.feed_clock import FeedClock
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.feed.sources.base import Source, SourceState, SourceStatus
+
+
+class Hub:
+    """Runs sources side by side. Feed time over all of them never decreases.
+
+    Raises
+    ------
+    FeedError
+        Two sources have the same name.
+    """
+
+    def __init__(
+        self, sources: Sequence[Source], *, recorder: Recorder | None = None, clock: FeedClock | None = None
+    ) -> None:
+        names = [source.name for source in sources]
+        for name in names:
+            if names.count(name) > 1:
+                raise FeedError(f"two sources are named {name}; give one another name: NAME=…")
+        self.sources = tuple(sources)
+        self.clock = clock or FeedClock()
+        self.recorder = recorder
+        self._queue: queue.SimpleQueue[Line] = queue.SimpleQueue()
+        self._lock = threading.Lock()
+        self._last_s = 0.0
+        self._turned = False
+        self._statuses = {
+            name: SourceStatus(name, SourceState.CONNECTING, f"{name}: not started yet") for name in names
+        }
+
+    @property
+    def priorities(self) -> dict[str, int]:
+        """Source name to priority, as the sensor board takes it."""
+        return {source.name: source.priority for source in self.sources}
+
+    def start(self) -> None:
+        """Start every source."""
+        for source in self.sources:
+            source.start(self.clock, self.put, self._tell)
+
+    def stop(self) -> None:
+        """Stop every source; lines already queued can still be had."""
+        for source in self.sources:
+            source.stop()
+
+    def put(self, line: Line) -> None:
+        """Take one line: record it, then queue it. Called from the sources' threads."""
+        with self._lock:
+            if self._turned:  # stamped before the clock began again
+                line = replace(line, t_s=min(line.t_s, self.clock.now()[0]))
+            if line.t_s < self._last_s:
+                line = replace(line, t_s=self._last_s)
+            self._last_s = line.t_s
+            if self.recorder is not None:
+                self.recorder.record(line)
+            self._queue.put(line)
+
+    def get(self, timeout_s: float) -> list[Line]:
+        """All lines that wait; if there are none, what comes first within ``timeout_s``. Empty: nothing came."""
+        lines: list[Line] = []
+        try:
+            lines.append(self._queue.get(timeout=timeout_s) if timeout_s > 0 else self._queue.get_nowait())
+            while True:
+                lines.append(self._queue.get_nowait())
+        except queue.Empty:
+            return lines
+
+    def cut(self) -> tuple[list[Line], float]:
+        """All lines that wait, and a moment of feed time up to which nothing more can come.
+
+        What is put afterwards is stamped behind that moment, in the queue and in the recording alike, so a session
+        that works up to each cut sees exactly what a replay of its recording sees.
+        """
+        lines: list[Line] = []
+        with self._lock:
+            now, _ = self.clock.now()
+            moment = max(now, self._last_s)
+            self._last_s = round(moment + 0.001, 3)
+            while not self._queue.empty():
+                lines.append(self._queue.get_nowait())
+        return lines, moment
+
+    def turn_over(self, recording: Path) -> list[Line]:
+        """Begin another feed at time 0 with the next line, in a recording of its own; returns what still waited."""
+        lines: list[Line] = []
+        with self._lock:
+            while not self._queue.empty():
+                lines.append(self._queue.get_nowait())
+            self.clock.restart()
+            self._last_s, self._turned = 0.0, True
+            if self.recorder is not None:
+                self.recorder.rotate(recording)
+        return lines
+
+    def statuses(self) -> tuple[SourceStatus, ...]:
+        """What every source is doing, in the order given."""
+        with self._lock:
+            return tuple(self._statuses.values())
+
+    @property
+    def ended(self) -> bool:
+        """Whether every source is at its end and every line was fetched."""
+        over = (SourceState.ENDED, SourceState.STOPPED)
+        return all(status.state in over for status in self.statuses()) and self._queue.empty()
+
+    def _tell(self, status: SourceStatus) -> None:
+        with self._lock:
+            self._statuses[status.source] = status

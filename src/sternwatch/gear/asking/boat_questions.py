@@ -1,0 +1,254 @@
+"""Setting up from questions that a crew can answer standing in the boat, with nothing measured beforehand.
+
+The answers make a spread file that says, in comments and ranges, what was typed, what is typical and from memory,
+and what was weighed. What the crew already knows of its depths goes in as observations (``[[known]]``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from sternwatch.gear.asking.holders import BUTT_M, LAYS, Lay, tip_of
+from sternwatch.gear.asking.interview import Asking, Question
+from sternwatch.gear.asking.line_questions import Pieces, choice, length_question
+from sternwatch.gear.asking.rig_questions import RIGS, rig_of
+from sternwatch.gear.editing.edits import free_name, mirrored
+from sternwatch.gear.shelf.onto_rod import show_length
+from sternwatch.gear.shelf.pieces import Shelf
+from sternwatch.gear.spread_file.models import ROD_KEYS
+from sternwatch.gear.values.toml_text import spread_text
+from sternwatch.gear.values.units import FOOT_M, Dimension, DisplaySystem, parse_quantity
+
+HEAD = """Made from questions answered in the boat. Whatever is "typical, from memory" carries a wide interval;
+[prior."…"] says how wide. Measure, weigh, or enter what touched bottom, and the intervals narrow."""
+MIRROR, MORE, DONE = "the same rod on the other side", "another rod", "that is all"
+PASSES = "I count passes"
+ZEROS = {
+    "at the rod tip": "tip",
+    "at the water": "water",
+    "with the lure at the water": "lure at water",
+    PASSES: "tip",
+}
+NOTHING, TICKS, SOUNDER, LOGGER = "nothing yet", "it touches bottom", "seen on the sounder", "its lure, by a logger"
+_COUNTED = {"low": 0.9, "high": 1.1, "source": "passes counted, the spool's fill unknown: memory"}
+
+
+@dataclass
+class _Rods:
+    """The rods said so far; keys are given at the end, as they stand across the stern."""
+
+    tables: list[dict[str, Any]] = field(default_factory=list)
+    comments: dict[str, str] = field(default_factory=dict)  # by the rod's name
+    known: list[dict[str, Any]] = field(default_factory=list)  # with the rod's name for its key
+    passes: set[str] = field(default_factory=set)  # names of the rods whose line is counted in passes
+
+
+def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
+    """The questions as a script; what it makes is the text of a spread file."""
+
+    def ask(asking: Asking) -> str:
+        pieces = Pieces(units, shelf)
+        name = asking.ask(
+            Question("boat", "What is the boat called?", "For your trips; anything.", default="my boat")
+        )
+        says = "Gunwale to gunwale at the stern. A rod's length will do to measure it."
+        beam = asking.ask(length_question("beam", "How wide is she at the stern?", says, pieces, low=1.0, high=10.0))
+        says = "Through the water, when the fish bite. Depths are shown for it until the feed tells another."
+        speed = asking.ask(Question(
+            "speed", "At what speed do you troll?", says, "quantity", Dimension.SPEED, units.speed,
+            low=0.2, high=5.0, default=f"{2.3 if units.name == 'us' else 3.7 if units.name == 'metric' else 2.0} "
+            f"{units.speed}",
+        ))  # fmt: skip
+        rods = _Rods()
+        n = 0
+        more = MORE
+        while more == MORE and len(rods.tables) < len(ROD_KEYS):
+            n += 1
+            _rod(asking, pieces, rods, str(n), parse_quantity(beam, Dimension.LENGTH), speed)
+            more = _more(asking, rods, str(n))
+        return _text({"name": name, "beam": beam, "trolling_speed": speed}, pieces, rods)
+
+    return ask
+
+
+def _more(asking: Asking, rods: _Rods, n: str) -> str:
+    last = rods.tables[-1]
+    room = len(rods.tables) < len(ROD_KEYS)
+    if not room:
+        return DONE
+    ways = (MIRROR, MORE, DONE) if last["side"] != "centre" else (MORE, DONE)
+    says = f"{len(rods.tables)} so far. What differs on the other side can be changed in the editor."
+    given = asking.ask(choice(f"{n}.more", "What next?", says, ways))
+    if given != MIRROR:
+        return given
+    other = mirrored({"rod": rods.tables}, len(rods.tables) - 1)
+    rods.comments[other["name"]] = f"as {last['name']}, on the other side"
+    if last["name"] in rods.passes:
+        rods.passes.add(other["name"])
+    rods.tables.append(other)
+    if len(rods.tables) == len(ROD_KEYS):
+        return DONE
+    says = f"{len(rods.tables)} so far."
+    return asking.ask(choice(f"{n}.more still", "What next?", says, (MORE, DONE)))
+
+
+def _rod(asking: Asking, pieces: Pieces, rods: _Rods, n: str, beam_m: float, speed: str) -> None:
+    number = f"Rod number {len(rods.tables) + 1}. "
+    sides = ("port", "starboard", "centre")
+    side = asking.ask(choice(f"{n}.side", f"{number}Which side?", "Looking forward, port is left.", sides))
+    tip, comment = _tip(asking, pieces, n, side, beam_m)
+    says = "What takes the lure down. A board, if one carries it to the side, comes next."
+    rig = asking.ask(choice(f"{n}.rig", "What is on it?", says, tuple(RIGS)))
+    made = rig_of(asking, pieces, n, rig, side)
+    prefix = {"port": "P ", "starboard": "S "}.get(side, "")
+    wanted = free_name({"rod": rods.tables}, prefix + made.shouted)
+    says = "At most eight letters that can be shouted. Enter takes this one."
+    name = asking.ask(Question(f"{n}.name", "What do you call this rod?", says, default=wanted, longest=8))
+    if any(rod["name"] == name for rod in rods.tables):
+        asking.reopen(f"{n}.name", f"{name} is another rod's name already")
+    rod: dict[str, Any] = {"key": "1", "name": name, "side": side, "tip": tip}
+    if made.rod_line:
+        rod["rod_line"] = {"line": made.rod_line, "tip": tip}
+        rod["tip"] = made.cable_tip
+    counter, out, comment_out = _counter(asking, pieces, n, made.out, made.what_out)
+    if counter:
+        rod["counter"] = counter
+    if "per_pass" in counter:
+        rods.passes.add(name)
+    rod["rod_length"] = asking.answers[f"{n}.rod length"]
+    rod["chain"] = made.chain(out)
+    rods.tables.append(rod)
+    rods.comments[name] = "\n".join(line for line in (comment, comment_out) if line)
+    _known(asking, pieces, rods, n, name, speed, out, made.kind)
+
+
+def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tuple[dict[str, str], str]:
+    """Where its tip stands: nobody knows tip coordinates, but everybody sees the holder."""
+
+    def number(text: str) -> float:
+        return parse_quantity(text, Dimension.LENGTH)
+
+    before = "" if n == "1" else str(int(n) - 1)
+
+    def usual(what: str, otherwise: str) -> str:
+        """What the rod before it had."""
+        return asking.answers.get(f"{before}.{what}") or otherwise
+
+    def length(what: str, asks: str, says: str, default: tuple[str, str], **more: Any) -> str:
+        there = usual(what, pieces.length(*default))
+        return asking.ask(length_question(f"{n}.{what}", asks, says, pieces, there, **more))
+
+    says = "Along the boat, from the transom forward to the holder. 0 on the transom."
+    ahead = length(
+        "ahead",
+        "How far ahead of the transom is its holder?",
+        says,
+        ("1", "0.3"),
+        high=20.0,
+    )
+    inside = "0 ft"
+    if side != "centre":
+        says = "From the outer edge of the gunwale inward to the holder. 0 on the gunwale."
+        inside = length("inside", "How far in from the gunwale?", says, ("0", "0"), high=beam_m / 2)
+    says = "From the water up to the holder, at rest."
+    up = length("up", "How high above the water is its holder?", says, ("3", "1"), high=6.0)
+    says = "Butt to tip."
+    rod = length(
+        "rod length",
+        "How long is the rod?",
+        says,
+        ("8.5", "2.6"),
+        low=BUTT_M + 0.3,
+        high=8,
+    )
+    lays = tuple(LAYS) if side != "centre" else ("flat, straight aft", "upright")
+    laid = usual("lay", lays[0])
+    says = "As it stands in its holder, fishing. The tip's place is computed from it."
+    lay: Lay = asking.ask(choice(f"{n}.lay", "Laid flat or upright?", says, lays, laid if laid in lays else lays[0]))  # type: ignore[assignment]
+    place = tip_of(
+        number(ahead), beam_m / 2 - number(inside), number(up), number(rod), lay, centre=side == "centre"
+    )  # fmt: skip
+
+    def show(value_m: float) -> str:
+        return show_length(round(value_m / FOOT_M * 4) / 4 * FOOT_M if not pieces.metric else value_m, pieces.units)
+
+    tip = {"astern": show(place.astern_m), "abeam": show(place.abeam_m), "height": show(place.height_m)}
+    if side == "centre":
+        del tip["abeam"]
+    comment = f"tip computed: holder {ahead} ahead of the transom, {inside} inside, {up} up; {rod} rod, {lay}"
+    return tip, comment
+
+
+def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tuple[dict[str, Any], str, str]:
+    """How line out is told: the counter, the reading that is usual, a comment."""
+    says = "What was where when the counter read zero; or no counter at all."
+    zero = asking.ask(choice(f"{n}.zero", f"How is the {what}'s counter zeroed?", says, tuple(ZEROS)))
+    if zero != PASSES:
+        says = "As the counter reads, on a usual day."
+        usual = asking.ask(length_question(
+            f"{n}.out", f"How much {what} do you usually let out?", says, pieces, out, low=0.5, high=1500.0
+        ))  # fmt: skip
+        return ({} if zero == "at the rod tip" else {"zero": ZEROS[zero]}), usual, ""
+    says = "Pull off one pass, from one side of the spool to the other, and measure it."
+    per = asking.ask(length_question(
+        f"{n}.per pass", "How much line does one pass lay on?", says, pieces, pieces.length("10", "3"),
+        low=0.3, high=50.0,
+    ))  # fmt: skip
+    says = "On a usual day."
+    count = asking.ask(Question(
+        f"{n}.passes", "How many passes do you usually let out?", says, "number", low=0.5, high=500.0, default="15"
+    ))  # fmt: skip
+    length = show_length(float(count) * parse_quantity(per, Dimension.LENGTH), pieces.units)
+    return {"per_pass": per}, length, f"{count} passes of {per}"
+
+
+def _known(asking: Asking, pieces: Pieces, rods: _Rods, n: str, name: str, speed: str, out: str, kind: str) -> None:
+    """What the crew already knows of its depth."""
+    says = "For example “it ticks bottom in 75 ft at 2.3”. It is kept as an observation and narrows the intervals."
+    ways = (NOTHING, TICKS, SOUNDER, LOGGER) if kind in ("diver", "ball", "weight") else (NOTHING, TICKS, LOGGER)
+    given = asking.ask(choice(f"{n}.known", f"What do you know of {name}'s depth?", says, ways))
+    if given == NOTHING:
+        return
+    depth = asking.ask(length_question(
+        f"{n}.known depth", "At what depth?", "Of the bottom, or of what was seen.", pieces, low=0.5, high=300.0
+    ))  # fmt: skip
+    says = "Through the water, as near as you know."
+    at = asking.ask(Question(
+        f"{n}.known speed", "At what speed?", says, "quantity", Dimension.SPEED, pieces.units.speed,
+        low=0.2, high=5.0, default=speed,
+    ))  # fmt: skip
+    says = "As the counter read then."
+    length = asking.ask(length_question(
+        f"{n}.known out", "With how much line out?", says, pieces, out, low=0.5, high=1500.0
+    ))  # fmt: skip
+    entry = {"rod": name, "depth": depth, "speed": at, "out": length}
+    if given == SOUNDER:
+        entry["at"] = "ball" if kind == "ball" else "device"
+    elif given == LOGGER:
+        entry["at"] = "lure"
+    rods.known.append(entry | {"note": f"said when setting up: {given}"})
+
+
+def _text(boat: dict[str, str], pieces: Pieces, rods: _Rods) -> str:
+    """The file: keys port to starboard, and what belongs to a rod under its key."""
+    order = sorted(rods.tables, key=_abeam)
+    keys = {rod["name"]: key for rod, key in zip(order, ROD_KEYS, strict=False)}
+    tables: dict[str, Any] = {"boat": boat, "line": pieces.line, "tackle": pieces.tackle}
+    tables["rod"] = [{**rod, "key": keys[rod["name"]]} for rod in order]
+    prior = dict(pieces.prior)
+    for name in rods.passes:
+        prior[f"rod {keys[name]} counter"] = _COUNTED
+    if prior:
+        tables["prior"] = prior
+    if rods.known:
+        tables["known"] = [{**entry, "rod": keys[entry["rod"]]} for entry in rods.known]
+    comments = {f"rod.{keys[name]}": comment for name, comment in rods.comments.items()}
+    return spread_text(tables, comments, HEAD)
+
+
+def _abeam(rod: dict[str, Any]) -> float:
+    tip = rod["rod_line"]["tip"] if "rod_line" in rod else rod["tip"]
+    sign = {"port": -1.0, "starboard": 1.0}.get(rod["side"], 0.0)
+    return sign * parse_quantity(tip.get("abeam", "0 ft"), Dimension.LENGTH)

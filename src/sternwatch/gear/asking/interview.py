@@ -1,0 +1,152 @@
+"""Questions with answers: what is asked next depends on what was said, and everything said can be said anew.
+
+A script is a plain function that calls ``ask`` for every question and makes something of the answers. It is run
+from its beginning each time; where an answer is missing it stops, and the question it stopped at is the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Generic, Literal, NoReturn, TypeVar
+
+from sternwatch.gear.values.units import UNITS, Dimension, QuantityError, parse_quantity
+from sternwatch.gear.values.words import nearest
+
+Kind = Literal["quantity", "number", "text", "choice"]
+Made = TypeVar("Made")
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question. ``unit`` is taken where a bare number is typed; ``default`` where nothing is; ranges: SI."""
+
+    id: str
+    asks: str
+    help: str
+    kind: Kind = "text"
+    dimension: Dimension | None = None
+    unit: str = ""
+    low: float = 0.0
+    high: float = 1e9
+    choices: tuple[str, ...] = ()
+    default: str = ""
+    optional: bool = False
+    longest: int = 40
+
+    def checked(self, given: str) -> str:
+        """The answer as it is kept. Raises ``ValueError`` with a sentence of what would be accepted."""
+        text = " ".join(given.split()) or self.default
+        if not text:
+            if self.optional:
+                return ""
+            raise ValueError(self._wanted())
+        match self.kind:
+            case "choice":
+                return self._choice(text)
+            case "number":
+                return self._number(text)
+            case "quantity":
+                return self._quantity(text)
+            case _:
+                if len(text) > self.longest:
+                    raise ValueError(f"at most {self.longest} letters are accepted; this has {len(text)}")
+                return text
+
+    def _wanted(self) -> str:
+        if self.kind == "choice":
+            return f"one of these is wanted: {', '.join(self.choices)}"
+        if self.dimension is not None:
+            return f"a {self.dimension} is wanted, in {self.unit} unless you write another unit"
+        return "a number is wanted" if self.kind == "number" else "a word or two are wanted"
+
+    def _choice(self, text: str) -> str:
+        if text.isdecimal() and 1 <= int(text) <= len(self.choices) and text not in self.choices:
+            return self.choices[int(text) - 1]
+        exact = [choice for choice in self.choices if choice.lower() == text.lower()]
+        starts = [choice for choice in self.choices if choice.lower().startswith(text.lower())]
+        if exact or len(starts) == 1:
+            return (exact or starts)[0]
+        raise ValueError(f'"{text}" is none of {", ".join(self.choices)}{nearest(text, self.choices)}')
+
+    def _number(self, text: str) -> str:
+        try:
+            value = float(text.replace(",", "."))
+        except ValueError:
+            raise ValueError(f'"{text}" is no number') from None
+        if not self.low <= value <= self.high:
+            raise ValueError(f"{self.low:g} to {self.high:g} is accepted")
+        return f"{value:g}"
+
+    def _quantity(self, text: str) -> str:
+        assert self.dimension is not None  # a quantity has one
+        bare = text.replace(",", ".")
+        try:
+            float(bare)
+            text = f"{bare} {self.unit}"
+        except ValueError:
+            pass  # it carries its unit, or it is wrong and the reader says how
+        try:
+            value = parse_quantity(text, self.dimension)
+        except QuantityError as wrong:
+            raise ValueError(str(wrong)) from None
+        if not self.low <= value <= self.high:
+            unit = UNITS[self.unit]
+            raise ValueError(f"{unit.from_si(self.low):.3g} to {unit.from_si(self.high):.3g} {self.unit} is accepted")
+        return text
+
+
+class Unanswered(Exception):  # noqa: N818 - it is no error: the script has come to the next question
+    """The script wants an answer that is not there yet."""
+
+
+@dataclass
+class Asking:
+    """One run of a script over the answers that there are."""
+
+    answers: Mapping[str, str]
+    questions: list[Question] = field(default_factory=list)
+    stale: str = ""  # why the last question's old answer no longer holds
+
+    def ask(self, question: Question) -> str:
+        """The answer; raises :class:`Unanswered` where there is none that still holds."""
+        self.questions.append(question)
+        given = self.answers.get(question.id)
+        if given is None:
+            raise Unanswered
+        try:
+            return question.checked(given)
+        except ValueError as wrong:
+            self.stale = str(wrong)
+            raise Unanswered from None
+
+    def reopen(self, id: str, why: str) -> NoReturn:
+        """Ask a question again whose answer goes with no other: the interview stands there."""
+        at = next(i for i, question in enumerate(self.questions) if question.id == id)
+        del self.questions[at + 1 :]
+        self.stale = why
+        raise Unanswered
+
+
+@dataclass(frozen=True, slots=True)
+class Stand(Generic[Made]):
+    """How far an interview is: the questions so far, the last of them open unless something was ``made``."""
+
+    questions: tuple[Question, ...]
+    made: Made | None
+    stale: str = ""
+
+    @property
+    def open(self) -> Question | None:
+        """The question to be answered next; None when everything is said."""
+        return None if self.made is not None else self.questions[-1]
+
+
+def stand_of(script: Callable[[Asking], Made], answers: Mapping[str, str]) -> Stand[Made]:
+    """Run a script over the answers."""
+    asking = Asking(answers)
+    try:
+        made = script(asking)
+    except Unanswered:
+        return Stand(tuple(asking.questions), None, asking.stale)
+    return Stand(tuple(asking.questions), made)

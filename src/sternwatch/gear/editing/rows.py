@@ -1,0 +1,275 @@
+"""What of a spread can be edited, as rows: a label, what stands there, and what may stand there instead.
+
+Which fields there are, their dimension and their words come from the spread file's own models.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from pydantic import BaseModel
+
+from sternwatch.gear.editing.edits import Path, value_at
+from sternwatch.gear.spread_file.lines import LineSpec
+from sternwatch.gear.spread_file.load import TACKLE_MODELS
+from sternwatch.gear.spread_file.models import Boat, ClippedTo, Counter, Required, Rod, RodLineSpec, Tip, WaterSpec
+from sternwatch.gear.values.materials import MATERIALS
+from sternwatch.gear.values.toml_text import value_text
+from sternwatch.gear.values.units import Dimension, example, pattern
+
+Tables = Mapping[str, Any]
+NONE = "–"
+
+# Words for fields whose model has none, or none for somebody who has never seen the file.
+HELP = {
+    "Boat.name": "for your trips",
+    "key": "the key of the number row that stands for it, port to starboard",
+    "name": "what is shouted: at most eight letters",
+    "side": "where it stands",
+    "astern": "the tip, aft of the transom; negative: forward of it",
+    "abeam": "the tip, outward from the boat's middle",
+    "height": "the tip, above still water, with the rod bent",
+    "zero": "what was where when the counter read zero: the line's end at tip or water, or the lure at the water",
+    "scale": "true length for each length read; 1 if never measured",
+    "pull": "how hard the bent rod pulls at the ball; left out, it is from memory",
+    "rod": "the rod whose cable it is clipped to",
+    "above_ball": "how far above its ball",
+    "per_pass": "the line that one pass across the reel lays on",
+    "target_depth": "the depth wanted",
+    "rod_length": "for how far a leader can be reeled in",
+    "bottom": "“on purpose” where it is fished on the bottom",
+    "beam": "her width at the stern",
+    "trolling_speed": "usual, through the water: the depths here are for it",
+    "people": "aboard",
+    "rods_per_person": "a reminder, from your own local rules",
+    "temperature": "of the water at the surface, until the feed tells",
+    "line": "bare line to bare line",
+    "tackle": "tackle to anything",
+    "taper": "the length along the lines over which that grows to the full distance",
+    "mass": "in air",
+    "density": "of the whole",
+    "drag_area": "Cd·A, where it was measured",
+    "ring": "a ring round the disc",
+    "diameter": "across",
+    "length": "its length",
+    "form": "what it is like in the water",
+    "release_pull": "the pull that opens its release",
+}
+_EXAMPLES = {"diameter": "0.38 mm", "strength": "40 lbf", "beam": "9 ft", "out": "180 ft", "target_depth": "60 ft"}
+_SHORT = (
+    "astern",
+    "abeam",
+    "height",
+    "length",
+    "clearance",
+    "rod_length",
+    "net_reach",
+    "antenna",
+    "transducer_depth",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """What a field takes. ``kind``: quantity, range (two of them), number, whole, text, choice, flag or table."""
+
+    kind: str
+    dimension: Dimension | None = None
+    choices: tuple[str, ...] = ()
+    help: str = ""
+    needed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of the editor. ``ask`` None: a heading, or (with ``opens``) the way to a piece's own rows."""
+
+    label: str
+    value: str = ""
+    path: Path = ()
+    ask: Ask | None = None
+    item: int | None = None  # the chain's item that it belongs to
+    opens: tuple[str, str] | None = None  # (line | tackle, name)
+
+
+@cache
+def asks(model: type[BaseModel]) -> Mapping[str, Ask]:
+    """A model's fields by the file's names, in its order; what is no plain value is left out."""
+    schema = model.model_json_schema(by_alias=True)
+    needed = set(schema.get("required", ()))
+    found: dict[str, Ask] = {}
+    for name, about in schema["properties"].items():
+        inner = next((one for one in about.get("anyOf", ()) if one.get("type") != "null"), about)
+        words = HELP.get(f"{model.__name__}.{name}") or HELP.get(name) or str(about.get("description", ""))
+        ask = _ask(inner, words, name in needed)
+        if ask is not None:
+            found[name] = ask
+    return found
+
+
+def _ask(inner: Mapping[str, Any], words: str, needed: bool) -> Ask | None:
+    dimension = next((d for d in Dimension if inner.get("pattern") == pattern(d)), None)
+    if dimension is not None:
+        return Ask("quantity", dimension, help="" if "with its unit" in words else words, needed=needed)
+    if "enum" in inner or "const" in inner:
+        return Ask("choice", choices=tuple(inner.get("enum", ()) or (inner["const"],)), help=words, needed=needed)
+    kinds = {"boolean": "flag", "number": "number", "integer": "whole", "string": "text"}
+    kind = kinds.get(str(inner.get("type")))
+    if kind is None and inner.get("additionalProperties"):
+        kind = "table"
+    return Ask(kind, help=words, needed=needed) if kind is not None else None
+
+
+def shown(value: object) -> str:
+    """A value as a row shows it."""
+    if value is None:
+        return NONE
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value if isinstance(value, str) else value_text(value)
+
+
+def _rows(tables: Tables, base: Path, model: type[BaseModel], only: Iterable[str], prefix: str = "") -> list[Row]:
+    fields = asks(model)
+    return [
+        Row(f"{prefix}{name.replace('_', ' ')}", shown(value_at(tables, (*base, name))), (*base, name), fields[name])
+        for name in only
+    ]
+
+
+def boat_rows(tables: Tables) -> list[Row]:
+    """The boat and the water."""
+    boat = ("name", "trolling_speed", "beam", "people", "rods_per_person", "net_reach", "antenna", "transducer_depth")
+    return [
+        Row("BOAT"),
+        *_rows(tables, ("boat",), Boat, boat),
+        Row("DISTANCES THAT TWO CHAINS MUST KEEP"),
+        *_rows(tables, ("boat", "required"), Required, ("line", "tackle", "taper")),
+        Row("WATER"),
+        *_rows(tables, ("water",), WaterSpec, ("temperature",)),
+    ]
+
+
+def rod_rows(tables: Tables, index: int) -> list[Row]:
+    """A rod: what it is, where its tip stands, its counter, its chain from the tip outward, and the pieces of it."""
+    base: Path = ("rod", index)
+    rod = tables["rod"][index]
+    rows = [Row("ROD"), *_rows(tables, base, Rod, ("name", "key", "side"))]
+    rows.append(Row("CHAIN, FROM THE ROD TIP OUTWARD"))
+    for number, item in enumerate(rod.get("chain", ())):
+        rows += _item_rows(tables, (*base, "chain", number), number, item)
+    rows.append(Row("ITS PIECES: ENTER OPENS ONE"))
+    pieces: dict[tuple[str, str], None] = {}
+    for item in rod.get("chain", ()):
+        kind = "line" if "line" in item else "tackle"
+        pieces.setdefault((kind, item[kind]))
+    rows += [Row(name, _summary(tables, kind, name), opens=(kind, name)) for kind, name in pieces]
+    rows.append(Row("WHERE IT STANDS"))
+    if "clipped_to" not in rod:
+        tip = ("astern", "height") if rod.get("side") == "centre" else ("astern", "abeam", "height")
+        rows += _rows(tables, (*base, "tip"), Tip, tip, "tip ")
+    else:
+        rows += _rows(tables, (*base, "clipped_to"), ClippedTo, ("rod", "above_ball"), "clipped to ")
+    if "rod_line" in rod:
+        rows.append(Row("THE ROD'S LINE TO THE RELEASE"))
+        rows.append(_named(tables, (*base, "rod_line", "line"), "line", "line", None))
+        rows += _rows(tables, (*base, "rod_line", "tip"), Tip, ("astern", "abeam", "height"), "its tip ")
+        rows += _rows(tables, (*base, "rod_line"), RodLineSpec, ("pull",))
+    rows.append(Row("HOW IT IS FISHED"))
+    rows += _rows(tables, base, Rod, ("target_depth",))
+    rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale", "per_pass"), "counter ")
+    rows += _rows(tables, base, Rod, ("rod_length", "bottom", "clearance"))
+    speeds = value_at(tables, (*base, "speeds"))
+    words = " to ".join(map(str, speeds)) if isinstance(speeds, list) else NONE
+    help_text = "the slowest and fastest at which its lure works, as 1.8 to 2.6 mph"
+    rows.append(Row("lure speeds", words, (*base, "speeds"), Ask("range", Dimension.SPEED, help=help_text)))
+    return rows
+
+
+def _named(tables: Tables, path: Path, kind: str, label: str, item: int | None) -> Row:
+    known = tuple(tables.get(kind, {}))
+    help_text = f"which {kind}; one of this spread or from the shelf"
+    return Row(label, shown(value_at(tables, path)), path, Ask("choice", choices=known, help=help_text), item)
+
+
+def _item_rows(tables: Tables, path: Path, number: int, item: Tables) -> list[Row]:
+    at = f"{number + 1} "
+    length = Ask("quantity", Dimension.LENGTH, help="its length")
+    if "line" in item:
+        rows = [_named(tables, (*path, "line"), "line", f"{at}line", number)]
+        if "out" in item:
+            out = Ask("quantity", Dimension.LENGTH, help="line out, as the counter reads; or passes, as “14 passes”")
+            rows.append(Row("  out", shown(item["out"]), (*path, "out"), out, number))
+        else:
+            rows.append(Row("  length", shown(item.get("length")), (*path, "length"), length, number))
+            help_text = "keys change this length on the water"
+            rows.append(
+                Row("  adjust", shown(item.get("adjust")), (*path, "adjust"), Ask("flag", help=help_text), number)
+            )
+        return rows
+    piece = tables.get("tackle", {}).get(item["tackle"], {})
+    rows = [_named(tables, (*path, "tackle"), "tackle", f"{at}{piece.get('kind', 'tackle')}", number)]
+    if piece.get("kind") == "diver":
+        labels = tuple(piece.get("settings", {}))
+        ask = Ask("choice", choices=labels, help="the label it is set to; its angles are the piece's own")
+        rows.append(Row("  setting", shown(item.get("setting")), (*path, "setting"), ask, number))
+    if piece.get("kind") in ("diver", "board"):
+        ask = Ask("choice", choices=("port", "starboard"), help="where it pulls, if not to the rod's side")
+        rows.append(Row("  side", shown(item.get("side")), (*path, "side"), ask, number))
+    return rows
+
+
+def piece_rows(tables: Tables, kind: str, name: str) -> list[Row]:
+    """A line or a piece of tackle: everything that may be said of it."""
+    table = tables.get(kind, {}).get(name, {})
+    users = [str(rod.get("name")) for rod in tables.get("rod", ()) if _uses(rod, kind, name)]
+    model = LineSpec if kind == "line" else TACKLE_MODELS[str(table.get("kind"))]
+    rows = [Row(f"{kind.upper()} “{name}”, ON {', '.join(users) if users else 'NO ROD'}")]
+    for field, ask in asks(model).items():
+        if field == "kind":
+            continue
+        path: Path = (kind, name, field)
+        if field == "material":
+            ask = Ask("choice", choices=tuple(MATERIALS), help="what it is made of")
+        if ask.kind == "table":
+            rows += [
+                Row(f"set “{label}”", shown(roll), (*path, label), Ask("quantity", Dimension.ANGLE, help=ask.help))
+                for label, roll in table.get(field, {}).items()
+            ]
+            more = "a label and its angle, as “mid 30 deg”: a setting more"
+            rows.append(Row("a setting more", "", path, Ask("table", help=more)))
+            continue
+        rows.append(Row(field.replace("_", " "), shown(table.get(field)), path, ask))
+    return rows
+
+
+def _uses(rod: Tables, kind: str, name: str) -> bool:
+    if kind == "line" and rod.get("rod_line", {}).get("line") == name:
+        return True
+    return any(item.get(kind) == name for item in rod.get("chain", ()))
+
+
+def _summary(tables: Tables, kind: str, name: str) -> str:
+    table = tables.get(kind, {}).get(name, {})
+    keys = ("material", "diameter", "mass", "form", "colour", "length", "strength")
+    return ", ".join(str(table[key]) for key in keys if key in table) or str(table.get("kind", kind))
+
+
+def hint(row: Row) -> str:
+    """What may be typed on a row, in one line."""
+    ask = row.ask
+    if ask is None:
+        return ""
+    said = [ask.help] if ask.help else []
+    if ask.kind == "quantity" and ask.dimension is not None:
+        field = str(row.path[-1])
+        like = "7 ft" if field in _SHORT else _EXAMPLES.get(field, example(ask.dimension))
+        if row.path[0] == "tackle" and field == "diameter":
+            like = "120 mm"
+        said.append(f"as {like}")
+    if not ask.needed and row.item is None:
+        said.append("empty takes it out")
+    return "; ".join(said)

@@ -1,0 +1,56 @@
+"""What a reel's counter reads against the line that is really past the rod tip.
+
+``true = reading × scale + what was already past the tip when the counter read zero``. Zeroed with the end of the
+line (the device) at the tip, that is nothing; with the device at the water, the tip's height; with the lure at the
+water, the tip's height less what hangs below the line's end (negative: that much of the leader was still inside).
+"""
+
+from __future__ import annotations
+
+from sternwatch.gear.spread_file.models import CounterZero, LineItem, Rod, Spread, TackleItem
+
+# The least length of line that counts as out: an eye and a knot.
+SHORTEST_M = 0.05
+
+
+def zero_of(spread: Spread, rod: Rod) -> CounterZero:
+    """Where the counter was zeroed: as the file says, else at the water for a downrigger, at the tip otherwise."""
+    if rod.counter.zero is not None:
+        return rod.counter.zero
+    first = next((item for item in rod.deployed if isinstance(item, TackleItem)), None)
+    ball = first is not None and spread.tackle[first.tackle].kind == "ball"
+    return "water" if ball else "tip"
+
+
+def offset_m(spread: Spread, rod: Rod, lead_m: float | None = None) -> float:
+    """Line past the tip when the counter read zero [m]; ``lead_m`` stands for the length with ``adjust``."""
+    zero = zero_of(spread, rod)
+    if rod.tip is None or zero == "tip":
+        return 0.0
+    if zero == "water":
+        return rod.tip.height_m
+    return rod.tip.height_m - hanging_m(rod, lead_m)
+
+
+def hanging_m(rod: Rod, lead_m: float | None = None) -> float:
+    """Length from the end of the line at the tip to the lure [m]."""
+    total = 0.0
+    for item in rod.deployed[1:]:
+        if isinstance(item, LineItem):
+            total += lead_m if item.adjust and lead_m is not None else item.length_m or 0.0
+    return total
+
+
+def per_read(spread: Spread, rod: Rod) -> float:
+    """True length per length read: the file's scale, and what else is believed of the counter."""
+    return rod.counter.scale * spread.values.get(f"rod {rod.key} counter", 1.0)
+
+
+def true_line_m(spread: Spread, rod: Rod, reading_m: float, lead_m: float | None = None) -> float:
+    """Line past the tip [m] when the counter reads ``reading_m``; never under :data:`SHORTEST_M`."""
+    return max(SHORTEST_M, reading_m * per_read(spread, rod) + offset_m(spread, rod, lead_m))
+
+
+def reading_m(spread: Spread, rod: Rod, true_m: float, lead_m: float | None = None) -> float:
+    """What the counter reads with ``true_m`` of line past the tip; the reverse of :func:`true_line_m`."""
+    return (true_m - offset_m(spread, rod, lead_m)) / per_read(spread, rod)

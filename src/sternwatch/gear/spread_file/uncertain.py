@@ -1,0 +1,196 @@
+"""What is not known of a spread on the water: every uncertain quantity by name, its range and where that is from.
+
+Names are shared by everything that physics shares: all rods with the same wire hum alike, all discs of one kind keep
+the same trim. A value that the file gives is used as given and has no spread of its own, except a line's diameter
+(labels are rounded); ``[prior."NAME"]`` in the file sets any range, of a given value too.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
+from sternwatch.gear.spread_file.models import LineItem, Rod, Spread, TackleItem
+from sternwatch.gear.spread_file.tackle import Attractor, Ball, Board, Diver, Lure, Snubber, Tackle, Weight
+from sternwatch.gear.values import defaults
+from sternwatch.gear.values.defaults import Default
+from sternwatch.gear.values.materials import find_material
+
+# Factors on the value in use, and shifts off it, where gear.defaults has no range of its own.
+SPEED = Default(1.0, 0.95, 1.05, "1", "calibration of a paddle wheel, or what is left of a current in SOG: memory")
+SOG_NOISE_M_S = Default(0.0, -0.03, 0.03, "m/s", "noise of fixes, 0.1 m/s, as a chain averages it: memory")
+CYLINDER_DRAG = Default(1.0, 0.93, 1.07, "1", "scatter about the correlation (Wieselsberger, 4 %), roughness: memory")
+BRAID_DRAG = Default(1.0, 0.85, 1.2, "1", "braid: Cn 1.2 to 1.8, towing-cable practice: memory")
+LABEL_DIAMETER = Default(1.0, 0.97, 1.03, "1", "labels are rounded to 0.01 mm: memory")
+GRADE_DIAMETER = Default(1.0, 0.92, 1.08, "1", "outside diameter of a grade: memory")
+GRADE_WEIGHT = Default(1.0, 0.93, 1.07, "1", "mass per length of a grade: memory")
+TANGENTIAL = Default(1.0, 0.3, 2.0, "1", "Ct 0.003 to 0.02 on wetted area, range of towing-cable data: memory")
+COUNTER = Default(1.0, 0.97, 1.03, "1", "a reel's counter reckons with one fill of the spool: memory")
+SETTING_ROLL_RAD = Default(0.0, -0.087, 0.087, "rad", "5 degrees either way of what a setting's label says: memory")
+GIVEN_ROLL_RAD = Default(0.0, -0.035, 0.035, "rad", "2 degrees: how one disc of a kind differs from the next: memory")
+BALL_DRAG = Default(1.0, 0.85, 1.4, "1", "a sphere's drag on a ball with a fin, an eye and a release: memory")
+LURE_WET_WEIGHT = Default(1.0, 0.5, 2.0, "1", "lures of one form: memory")
+LIP_LIFT = Default(1.0, 0.6, 1.6, "1", "downward lift of a lipped plug: memory")
+WATER_TEMPERATURE_K = Default(0.0, -6.0, 2.0, "K", "colder where the lines are than where it is measured: memory")
+WATER_SHEAR_M_S = Default(
+    0.0, -0.05, 0.05, "m/s", "each component, 20 m down against the surface, light wind: memory"
+)
+SURFACE_CURRENT_M_S = Default(0.0, -0.15, 0.15, "m/s", "surface drift of a big lake in light wind: memory")
+
+AXES = ("north", "east")
+BOAT, DAY = "boat", "day"
+Law = Literal["factor", "shift"]
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertain:
+    """One quantity: nine times in ten its factor (or shift) lies between ``low`` and ``high``; 1 (or 0) is in use."""
+
+    name: str
+    law: Law
+    low: float
+    high: float
+    unit: str  # of the shift; "1" for a factor
+    source: str
+    subject: str  # what it belongs to: "line wire", "tackle disc", "rod 5", "boat", "day"
+
+    @property
+    def certain(self) -> bool:
+        """Whether it has no spread at all."""
+        return self.low == self.high
+
+
+def _of(name: str, prior: Default, subject: str, law: Law = "factor") -> Uncertain:
+    if law == "factor":
+        return Uncertain(name, law, prior.low / prior.value, prior.high / prior.value, "1", prior.source, subject)
+    return Uncertain(name, law, prior.low - prior.value, prior.high - prior.value, prior.unit, prior.source, subject)
+
+
+def uncertain(spread: Spread) -> dict[str, Uncertain]:
+    """Every uncertain quantity of a spread by name, in a fixed order, the user's own ranges in place."""
+    found = {one.name: one for one in _all(spread)}
+    for name, own in spread.prior.items():
+        if name in found:
+            found[name] = replace(found[name], low=own.low, high=own.high, source=own.source)
+    return {name: one for name, one in found.items() if not one.certain}
+
+
+def prior_names(spread: Spread) -> dict[str, Law]:
+    """Every name that ``[prior]`` takes, and whether its bounds are factors or shifts."""
+    return {one.name: one.law for one in _all(spread)}
+
+
+def _all(spread: Spread) -> Iterator[Uncertain]:
+    """In order, those that have no spread by default (the file gives their value) with both ends at it."""
+    yield _of("speed", SPEED, BOAT)
+    yield _of("speed over ground noise", SOG_NOISE_M_S, DAY, "shift")
+    yield _of("water temperature", WATER_TEMPERATURE_K, DAY, "shift")
+    for axis in AXES:
+        yield _of(f"current {axis}", SURFACE_CURRENT_M_S, DAY, "shift")
+    shear = WATER_SHEAR_M_S
+    if spread.water.current:  # the file gives it: half of what is believed where nothing is known
+        shear = replace(shear, low=0.5 * shear.low, high=0.5 * shear.high)
+    for axis in AXES:
+        yield _of(f"shear {axis}", shear, DAY, "shift")
+    for name, line in spread.line.items():
+        yield from _line(name, line)
+    for name, tackle in spread.tackle.items():
+        yield from _tackle(name, tackle)
+    for rod in spread.rods:
+        yield from _rod(spread, rod)
+
+
+def _given(one: Uncertain, given: bool) -> Uncertain:
+    """Certain where the file gives the value."""
+    at = 1.0 if one.law == "factor" else 0.0
+    return replace(one, low=at, high=at, source="given") if given else one
+
+
+def _line(name: str, spec: LineSpec) -> Iterator[Uncertain]:
+    subject = f"line {name}"
+    given = spec.normal_drag is not None
+    smooth = math.isnan(resolve_line(spec).normal_drag)
+    yield _given(_of(f"{subject} drag", CYLINDER_DRAG if smooth or given else BRAID_DRAG, subject), given)
+    if smooth or given:
+        # A drag that is given was measured, hum and all; so was a braid's.
+        yield _given(_of(f"{subject} strumming", defaults.STRUMMING, subject), given or spec.drag_factor is not None)
+    yield _of(f"{subject} diameter", GRADE_DIAMETER if spec.diameter_m is None else LABEL_DIAMETER, subject)
+    material = find_material(spec.material) if spec.material else None
+    graded = material is not None and material.mass_kg_m is not None
+    weighed = spec.mass_kg_m is not None or spec.density_kg_m3 is not None
+    if graded or weighed:
+        yield _given(_of(f"{subject} weight", GRADE_WEIGHT, subject), weighed)
+    yield _given(_of(f"{subject} tangential", TANGENTIAL, subject), spec.tangential_drag is not None)
+
+
+def _tackle(name: str, tackle: Tackle) -> Iterator[Uncertain]:
+    subject = f"tackle {name}"
+
+    def of(what: str, prior: Default, given: bool) -> Uncertain:
+        return _given(_of(f"{subject} {what}", prior, subject), given)
+
+    heavy = tackle.wet_weight_N is not None or tackle.mass_kg is not None
+    dragged = tackle.drag_area_m2 is not None
+    match tackle:
+        case Diver():
+            lifted = tackle.lift_area_m2 is not None
+            yield of("trim", defaults.DIVER_TRIM, tackle.trim_rad is not None or lifted)
+            yield of("plate", defaults.DIVER_PLATE, lifted or dragged)
+            if tackle.ring:
+                yield of("ring", defaults.DIVER_RING_AREA, False)
+            yield of("weight", defaults.DIVER_WET_WEIGHT, heavy)
+            yield of("tripped", defaults.DIVER_TRIPPED_DRAG_AREA, False)
+            for label, roll in tackle.settings.items():
+                if roll != 0.0:
+                    yield _of(f"{subject} roll {label}", SETTING_ROLL_RAD, subject, "shift")
+        case Ball() | Weight():
+            yield of("drag", BALL_DRAG, dragged)
+        case Board():
+            yield of("drag", defaults.BOARD_DRAG, dragged)
+            yield of("lift", defaults.BOARD_LIFT, tackle.lift_area_m2 is not None)
+            yield of("buoyancy", defaults.BOARD_BUOYANCY, tackle.buoyancy_N is not None)
+        case Attractor():
+            yield of("drag", defaults.ATTRACTOR_DRAG_AREA, dragged)
+            yield of("weight", defaults.ATTRACTOR_WET_WEIGHT, heavy)
+        case Lure():
+            form = defaults.LURES[tackle.form or defaults.DEFAULT_LURE_FORM]
+            yield of("drag", form.drag_area, dragged)
+            yield of("weight", LURE_WET_WEIGHT, heavy)
+            if form.lift_area_m2 or tackle.lift_area_m2:
+                yield of("lift", LIP_LIFT, tackle.lift_area_m2 is not None)
+        case Snubber():
+            yield of("drag", defaults.SNUBBER_DRAG_AREA, dragged)
+
+
+def _rod(spread: Spread, rod: Rod) -> Iterator[Uncertain]:
+    subject = f"rod {rod.key}"
+    if rod.line_out_m is not None:
+        yield _given(_of(f"{subject} counter", COUNTER, subject), "scale" in rod.counter.model_fields_set)
+    if rod.rod_line is not None:
+        pull = _of(f"{subject} pull", defaults.ROD_LINE_PULL, subject)
+        yield _given(pull, rod.rod_line.pull_N is not None)
+    if spread.setting_item(rod) is not None:
+        yield _of(f"{subject} roll", GIVEN_ROLL_RAD, subject, "shift")
+
+
+def prints(spread: Spread) -> dict[str, str]:
+    """How each subject is defined: the same text, the same print. A calibration holds for what it was made with."""
+    made = {BOAT: BOAT, DAY: DAY}
+    for kind, table in (("line", spread.line), ("tackle", spread.tackle)):
+        for name, spec in table.items():
+            made[f"{kind} {name}"] = _print(json.loads(spec.model_dump_json(by_alias=True, exclude_unset=True)))
+    for rod in spread.rods:
+        parts = [item.line if isinstance(item, LineItem) else item.tackle for item in rod.chain]
+        disc = [item.side for item in rod.chain if isinstance(item, TackleItem) and item.side is not None]
+        made[f"rod {rod.key}"] = _print([rod.name, rod.side, parts, disc, rod.counter.scale, rod.counter.zero])
+    return made
+
+
+def _print(value: object) -> str:
+    text = json.dumps(value, sort_keys=True, separators=(",", ":"))
+    return hashlib.blake2s(text.encode(), digest_size=6).hexdigest()

@@ -1,0 +1,69 @@
+"""What each uncertain quantity is called, and the group that a crew would put it in."""
+
+from __future__ import annotations
+
+import re
+
+# What it is of a line, a piece of tackle or a rod; then the group that it belongs to.
+_LINE = {
+    "drag": ("drag", "drag"),
+    "strumming": ("hum", "drag"),
+    "diameter": ("diameter", "drag"),
+    "tangential": ("drag along it", "drag"),
+    "weight": ("weight", "weight"),
+}
+_TACKLE = {
+    "trim": ("trim", "pull"),
+    "plate": ("pull as a plate", "pull"),
+    "ring": ("pull of the ring", "pull"),
+    "tripped": ("drag when tripped", "drag"),
+    "drag": ("drag", "drag"),
+    "weight": ("weight in water", "weight in water"),
+    "lift": ("lift", "lift"),
+    "buoyancy": ("buoyancy", "buoyancy"),
+}
+_ROD = {
+    "counter": ("counter of rod {}", "its counter"),
+    "pull": ("pull of rod {}'s own line", "pull of its rod's line"),
+    "roll": ("roll of rod {}'s diver beside its kind's", "its diver's roll"),
+}
+OVER_GROUND = "speed is over ground"
+LOG = "the paddle wheel's error"
+BELOW = "the water below moves otherwise"
+_OTHER = {
+    "speed": (LOG, LOG),
+    "speed over ground noise": ("noise of speed over ground", OVER_GROUND),
+    "current north": ("current to the north", OVER_GROUND),
+    "current east": ("current to the east", OVER_GROUND),
+    "shear north": ("water below moving north", BELOW),
+    "shear east": ("water below moving east", BELOW),
+    "water temperature": ("temperature where the lines are", "temperature where the lines are"),
+}
+
+
+def words(name: str) -> str:
+    """One quantity: "hum of wire", "roll of disc at high"; its own name where no words are known."""
+    return _both(name)[0]
+
+
+def group(name: str) -> str:
+    """What a crew would call it together with its like: "drag of wire"."""
+    return _both(name)[1]
+
+
+def _both(name: str) -> tuple[str, str]:
+    if name in _OTHER:
+        return _OTHER[name]
+    rod = re.fullmatch(r"rod (\S+) (counter|pull|roll)", name)
+    if rod is not None:
+        own, together = _ROD[rod[2]]
+        return own.format(rod[1]), together
+    roll = re.fullmatch(r"tackle (.+) roll (.+)", name)
+    if roll is not None:
+        return f"roll of {roll[1]} at {roll[2]}", "its diver's roll"
+    kind, _, rest = name.partition(" ")
+    subject, _, what = rest.rpartition(" ")
+    known = (_LINE if kind == "line" else _TACKLE if kind == "tackle" else {}).get(what)
+    if known is None or not subject:
+        return name, name
+    return f"{known[0]} of {subject}", f"{known[1]} of {subject}"

@@ -1,0 +1,27 @@
+"""Which lines of a chain count as tackle when distances are required: the leaders between its bodies."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sternwatch.hydro.chain.model import Chain, Line
+
+# Line between two pieces of tackle counts as tackle up to this length: leaders are tied shorter than a boat is long,
+# leads to a downrigger's lure and weighted line behind a board may be longer and are bare line.
+LEADER_M: Final = 10.0
+
+
+def leaders(chain: Chain, segments: list[int]) -> list[bool]:
+    """Which of a chain's segments count as tackle; ``segments`` of each Line in turn."""
+    flags: list[bool] = []
+    stretch: list[int] = []  # segments since the last body
+    length, seen, line = 0.0, False, 0
+    for item in chain.items:
+        if isinstance(item, Line):
+            stretch.append(segments[line])
+            length += item.length_m
+            line += 1
+            continue
+        flags += [seen and length <= LEADER_M] * sum(stretch)
+        stretch, length, seen = [], 0.0, True
+    return flags + [False] * sum(stretch)

@@ -1,0 +1,247 @@
+"""Chains packed into padded arrays, one row a chain: what the transient kernel is given.
+
+A row's nodes run from the rod tip (node 0) outward; segment k joins nodes k and k + 1. Every Line has at least one
+segment, every Body a node. Padding nodes lie behind the last real one; padding bodies have node -1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.hydro.chain.forces import BODY_FIELDS, LINE_FIELDS, body_numbers, line_numbers
+from sternwatch.hydro.chain.model import Body, Chain, Line
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+# Columns of a rod line's numbers.
+ROD_FIELDS = 4
+R_PULL = 0  # [N]
+R_NORMAL = 1  # 0.5 rho d [kg/m2]
+R_CN = 2  # as given, or negative: from the Reynolds number
+R_RE = 3  # d / nu [s/m]
+
+
+@dataclass(frozen=True)
+class Flow:
+    """Water velocity relative to the surface water: [north, east] at depths, piecewise linear, held beyond the ends.
+
+    ``depths_m`` (k,) increasing; ``velocity_m_s`` (k, 2), or (rows, k, 2) where rows have their own.
+    """
+
+    depths_m: Floats
+    velocity_m_s: Floats
+
+    def __post_init__(self) -> None:
+        # Arrays of its own, for a read-only or strided one would have the kernel compiled again for it.
+        depths = np.array(self.depths_m, dtype=np.float64, order="C")
+        velocity = np.array(self.velocity_m_s, dtype=np.float64, order="C")
+        if depths.ndim != 1 or velocity.shape[-2:] != (len(depths), 2) or velocity.ndim not in (2, 3):
+            raise ValueError("a current needs depths (k,) and velocities (k, 2) or (rows, k, 2)")
+        if not (np.isfinite(depths).all() and np.isfinite(velocity).all()) or (np.diff(depths) <= 0.0).any():
+            raise ValueError("a current's depths must increase and all its numbers be finite")
+        object.__setattr__(self, "depths_m", depths)
+        object.__setattr__(self, "velocity_m_s", velocity)
+
+    def by_row(self, rows: int) -> Floats:
+        """(rows or 1, k, 2) for the kernel."""
+        velocity = self.velocity_m_s if self.velocity_m_s.ndim == 3 else self.velocity_m_s[None]
+        if velocity.shape[0] not in (1, rows):
+            raise ValueError(f"the current has {velocity.shape[0]} rows, the chains {rows}")
+        return velocity
+
+    def at(self, depth_m: Floats) -> Floats:
+        """Velocity (..., 3) at depths (...); only where all rows share one profile."""
+        out = np.zeros((*np.shape(depth_m), 3))
+        if len(self.depths_m):
+            for axis in range(2):
+                out[..., axis] = np.interp(depth_m, self.depths_m, self.velocity_m_s[:, axis])
+        return out
+
+
+STILL = Flow(np.zeros(0), np.zeros((0, 2)))
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Padded arrays; n rows, N nodes, S = N - 1 segments, B bodies at most. Read-only by convention."""
+
+    n_nodes: Ints  # (n,) the tip counts
+    arc_m: Floats  # (n, N) unstretched arc length of each node from the tip; padding repeats the last
+    rest_m: Floats  # (n, S) unstretched length of each segment
+    line: Floats  # (n, S, LINE_FIELDS)
+    first_segments: Ints  # (n,) how many segments the first Line has
+    body: Floats  # (n, B, BODY_FIELDS)
+    body_node: Ints  # (n, B) node of the i-th Body in chain order, or -1
+    node_body: Ints  # (n, N) the inverse, or -1
+    tip_m: Floats  # (n, 3) rod tips in boat axes
+    rod_node: Ints  # (n,) node that a rod line pulls at, or -1
+    rod: Floats  # (n, ROD_FIELDS)
+    rod_tip_m: Floats  # (n, 3) its tip in boat axes
+    density_kg_m3: float
+    viscosity_m2_s: float
+
+    def __len__(self) -> int:
+        return int(self.n_nodes.shape[0])
+
+    @property
+    def nodes(self) -> int:
+        """N, padding included."""
+        return int(self.arc_m.shape[1])
+
+    def take(self, indices: Sequence[int] | Ints) -> Rows:
+        """The rows named, in that order (again and again if an index repeats)."""
+        at = np.asarray(indices, dtype=np.int64)
+        arrays = {f.name: getattr(self, f.name)[at] for f in fields(self) if f.name not in _SHARED}
+        return replace(self, **arrays)
+
+
+_SHARED = ("density_kg_m3", "viscosity_m2_s")
+
+
+# Towing speed at which a line's bending length is reckoned [m/s]; that length hardly depends on it.
+_NOMINAL_M_S = 1.1
+_HEAVY_N_M = 0.005  # between nylon of 0.5 mm (0.0003) and lead-core (0.02)
+
+
+def _pull(body: Body, density_kg_m3: float) -> float:
+    """Roughly what a body pulls at _NOMINAL_M_S [N]."""
+    area = max(body.drag_area_m2 + body.lift_area_m2, 1.5 * body.plate_area_m2)
+    return 0.5 * density_kg_m3 * area * _NOMINAL_M_S**2 + abs(body.wet_weight_N)
+
+
+def _drag_N_m(line: Line, density_kg_m3: float) -> float:
+    """Roughly the normal drag of a metre of line at _NOMINAL_M_S."""
+    return 0.5 * density_kg_m3 * 1.3 * line.diameter_m * _NOMINAL_M_S**2
+
+
+def _split(chain: Chain, segments: int, density_kg_m3: float) -> list[int]:
+    """How many segments each Line has, from the tip outward.
+
+    One each; a second where the Line is longer than three times the length over which drag bends it, pull over
+    normal drag (a slack leader behind heavy line: without it 12 segments set such a chain 0.1 m too deep); then
+    always the next where segments are longest.
+    """
+    counts: list[int] = []
+    lengths: list[float] = []
+    pull = 0.0
+    for item in reversed(chain.items):
+        if isinstance(item, Body):
+            pull += _pull(item, density_kg_m3)
+            continue
+        counts.append(2 if item.length_m * _drag_N_m(item, density_kg_m3) > 3.0 * pull else 1)
+        lengths.append(item.length_m)
+        pull += 0.2 * abs(item.wet_weight_N_m) * item.length_m
+    counts.reverse()
+    lengths.reverse()
+    if sum(counts) > segments:
+        counts = [1] * len(counts)
+    for _ in range(segments - sum(counts)):
+        longest = max(range(len(counts)), key=lambda i: lengths[i] / counts[i])
+        counts[longest] += 1
+    return counts
+
+
+def _check(number: int, chain: Chain) -> None:
+    what = f"chain {number}"
+    if not chain.items or not isinstance(chain.items[0], Line):
+        raise ValueError(f"{what}: the first item must be a Line")
+    for item, following in zip(chain.items, (*chain.items[1:], None), strict=True):
+        if isinstance(item, Body):
+            if isinstance(following, Body):
+                raise ValueError(f"{what}: two Bodies without a Line between; merge them")
+            continue
+        if not item.length_m > 0.0 or not np.isfinite(item.length_m):
+            raise ValueError(f"{what}: a Line's length must be positive, not {item.length_m}")
+        for name in ("diameter_m", "mass_kg_m", "stiffness_N"):
+            value = getattr(item, name)
+            if not value > 0.0 or not np.isfinite(value):
+                raise ValueError(f"{what}: a Line's {name} must be positive, not {value}")
+
+
+def advised_segments(chain: Chain, density_kg_m3: float) -> int:
+    """12, or 24 for a chain with heavy line that little pulls taut (lead-core, copper, bare wire).
+
+    With 12 a taut chain is within 0.1 m in depth of its continuum through a turn of 20 m radius at 1 m/s. Line that
+    drag bends in much less than its own length needs more: lead-core and copper in such a turn err by up to 1 m with
+    12 segments and 0.7 m with 24, behind an inside board 5 m and 1.6 m; in a turn of 45 m 0.4 and 0.3 m.
+    """
+    pull = 0.0
+    for item in reversed(chain.items):
+        if isinstance(item, Body):
+            pull += _pull(item, density_kg_m3)
+        elif item.wet_weight_N_m > _HEAVY_N_M and item.length_m * _drag_N_m(item, density_kg_m3) > 10.0 * pull:
+            return 24
+    return 12
+
+
+def pack(
+    chains: Sequence[Chain], *, segments: int | Sequence[int] = 12, density_kg_m3: float, viscosity_m2_s: float
+) -> Rows:
+    """Chains as rows of ``segments`` segments each, one number or one a chain (more where it has more Lines).
+
+    Raises ValueError for a chain that does not begin with a Line, has neighbouring Bodies or two rod lines, or a
+    Line without length, diameter, mass or stiffness.
+    """
+    wanted = [segments] * len(chains) if isinstance(segments, int) else segments
+    counts = []
+    for number, (chain, share) in enumerate(zip(chains, wanted, strict=True)):
+        _check(number, chain)
+        counts.append(_split(chain, share, density_kg_m3))
+    n = len(chains)
+    most = max((sum(c) for c in counts), default=1)
+    bodies = max((sum(isinstance(i, Body) for i in chain.items) for chain in chains), default=0)
+    rest = np.zeros((n, most))
+    line = np.zeros((n, most, LINE_FIELDS))
+    body = np.zeros((n, max(bodies, 1), BODY_FIELDS))
+    body_node = np.full((n, max(bodies, 1)), -1, dtype=np.int64)
+    node_body = np.full((n, most + 1), -1, dtype=np.int64)
+    rod_node = np.full(n, -1, dtype=np.int64)
+    rod = np.zeros((n, ROD_FIELDS))
+    rod_tip = np.zeros((n, 3))
+    for row, chain in enumerate(chains):
+        node, which_line, which_body = 0, 0, 0
+        for item in chain.items:
+            if isinstance(item, Line):
+                m = counts[row][which_line]
+                rest[row, node : node + m] = item.length_m / m
+                line[row, node : node + m] = line_numbers(item, density_kg_m3, viscosity_m2_s)
+                node += m
+                which_line += 1
+                continue
+            body[row, which_body] = body_numbers(item, density_kg_m3)
+            body_node[row, which_body] = node
+            node_body[row, node] = which_body
+            which_body += 1
+            if item.rod_line is not None:
+                if rod_node[row] >= 0:
+                    raise ValueError(f"chain {row}: only one body may carry a rod line")
+                own = item.rod_line
+                rod_node[row] = node
+                rod_tip[row] = own.tip_m
+                rod[row] = (
+                    own.pull_N,
+                    0.5 * density_kg_m3 * own.diameter_m,
+                    -1.0 if np.isnan(own.normal_drag) else own.normal_drag,
+                    own.diameter_m / viscosity_m2_s,
+                )
+    return Rows(
+        n_nodes=np.array([sum(c) + 1 for c in counts], dtype=np.int64),
+        arc_m=np.concatenate([np.zeros((n, 1)), np.cumsum(rest, axis=1)], axis=1),
+        rest_m=rest,
+        line=line,
+        first_segments=np.array([c[0] for c in counts], dtype=np.int64),
+        body=body,
+        body_node=body_node,
+        node_body=node_body,
+        tip_m=np.array([c.tip_m for c in chains], dtype=np.float64).reshape(n, 3),
+        rod_node=rod_node,
+        rod=rod,
+        rod_tip_m=rod_tip,
+        density_kg_m3=density_kg_m3,
+        viscosity_m2_s=viscosity_m2_s,
+    )

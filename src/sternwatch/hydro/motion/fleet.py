@@ -1,0 +1,297 @@
+"""How chains move: lumped nodes, implicit, second order, every chain of every scenario in one call.
+
+Positions are in earth axes (north, east, down) in a frame that drifts with the surface water. Line inertia is
+included, with the added mass of its cross-flow (as much as the water displaced) in every direction, which is exact
+across the line and negligible along it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.hydro.chain.rows import STILL, Floats, Flow, Ints, Rows
+from sternwatch.hydro.motion import length as motion_length
+from sternwatch.hydro.motion.kernel import Models, Samples, States, run_rows
+from sternwatch.hydro.motion.newton import Effort
+
+Bools = NDArray[np.bool_]
+
+OK: Final = 0
+FAILED: Final = 1
+
+# A node's last move counts as the error left, though Newton's next would be its square: this keeps positions within
+# a millimetre of the converged ones.
+EFFORT: Final = Effort(iterations=25, tolerance_m=3e-4)
+
+
+@dataclass
+class State:
+    """Where chains are and what the next step must know; n rows, N nodes, S segments. ``copy`` is a checkpoint.
+
+    Stepping a copy gives the same numbers to the last bit. Padding nodes lie on the last real one.
+    """
+
+    position_m: Floats  # (n, N, 3)
+    before_m: Floats  # (n, N, 3) one step before
+    velocity_m_s: Floats  # (n, N, 3)
+    velocity_before_m_s: Floats  # (n, N, 3)
+    tension_N: Floats  # (n, S)
+    rest_m: Floats  # (n, S) unstretched lengths now: the first Line's change as it is let out
+    step_s: Floats  # (n,) length of the last step
+    owed_s: Floats  # (n,) time that steps failed to cover; the next one tries to
+    failed: Bools  # (n,) the last step did not converge: the position is an old one and not to be shown
+
+    def __len__(self) -> int:
+        return int(self.position_m.shape[0])
+
+    def copy(self) -> State:
+        return State(*(getattr(self, f.name).copy() for f in fields(self)))
+
+    def curves(self, row: int) -> tuple[Floats, Floats, Floats, Floats]:
+        """The row's positions and velocities, now and one step before, each (N, 3): views."""
+        return self.position_m[row], self.before_m[row], self.velocity_m_s[row], self.velocity_before_m_s[row]
+
+    def take(self, indices: Sequence[int] | Ints) -> State:
+        """A copy of the rows named, in that order; an index may repeat."""
+        at = np.asarray(indices, dtype=np.int64)
+        return State(*(getattr(self, f.name)[at].copy() for f in fields(self)))
+
+    def put(self, row: int, other: State, other_row: int = 0) -> None:
+        """Row ``row`` becomes ``other``'s row: of a chain with as many nodes (padding may differ)."""
+        for f in fields(self):
+            mine, its = getattr(self, f.name)[row], getattr(other, f.name)[other_row]
+            if mine.ndim == 0:
+                getattr(self, f.name)[row] = its
+                continue
+            count = min(len(mine), len(its))
+            mine[:count] = its[:count]
+            if f.name == "position_m":
+                mine[count:] = its[-1]
+
+
+def start(rows: Rows, shapes_m: Floats, velocity_m_s: Floats, *, step_s: float = 1.0) -> State:
+    """Chains at rest in a frame that moves uniformly: shapes (n, N, 3), velocities (n, 3) or (3,).
+
+    Raises ValueError where a shape has a number that is not finite or nodes that coincide.
+    """
+    n, nodes = rows.arc_m.shape
+    position = np.array(shapes_m, dtype=np.float64)
+    if position.shape != (n, nodes, 3):
+        raise ValueError(f"shapes must be ({n}, {nodes}, 3), not {position.shape}")
+    for row in range(n):
+        position[row, rows.n_nodes[row] :] = position[row, rows.n_nodes[row] - 1]
+    if not np.isfinite(position).all():
+        raise ValueError("a shape has a coordinate that is not a finite number")
+    one = np.broadcast_to(np.asarray(velocity_m_s, dtype=np.float64), (n, 3))
+    velocity = np.repeat(one[:, None, :], nodes, axis=1)
+    return State(
+        position_m=position,
+        before_m=position - step_s * velocity,
+        velocity_m_s=velocity,
+        velocity_before_m_s=velocity.copy(),
+        tension_N=np.ones((n, nodes - 1)),
+        rest_m=rows.rest_m.copy(),
+        step_s=np.full(n, step_s),
+        owed_s=np.zeros(n),
+        failed=np.zeros(n, dtype=np.bool_),
+    )
+
+
+def _drive(
+    rows: Rows, state: State, tips_m: Floats, dt_s: Floats, flow: Flow, rod_tips_m: Floats | None, rates: Floats,
+    effort: Effort, every: int, out: Samples,
+) -> None:  # fmt: skip
+    """Check shapes and hand everything to the kernel; a single step may leave out the axis of steps."""
+    n = len(rows)
+    shape = (len(dt_s), n, 3)
+    given = np.asarray(tips_m, dtype=np.float64)
+    rods = None if rod_tips_m is None else np.asarray(rod_tips_m, dtype=np.float64)
+    if len(dt_s) == 1 and given.ndim == 2:
+        given = given[None]
+    if rods is not None and len(dt_s) == 1 and rods.ndim == 2:
+        rods = rods[None]
+    states = States(
+        state.position_m, state.before_m, state.velocity_m_s, state.velocity_before_m_s,
+        state.tension_N, state.rest_m, state.step_s, state.owed_s,
+    )  # fmt: skip
+    models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
+    tips = _checked("tips", given, shape)
+    rod_tips = _rod_tips(rows, rods, shape)
+    work = Effort(int(effort.iterations), float(effort.tolerance_m))
+    run_rows(states, models, tips, rod_tips, dt_s, rates, flow.depths_m, flow.by_row(n), work, int(every), out)
+
+
+def _rod_tips(rows: Rows, given: Floats | None, shape: tuple[int, ...]) -> Floats:
+    if given is None:
+        if (rows.rod_node >= 0).any():
+            raise ValueError("a chain has a rod line: its tips must be given")
+        return np.zeros(shape)
+    return _checked("rod line tips", given, shape)
+
+
+def _checked(what: str, given: Floats, shape: tuple[int, ...]) -> Floats:
+    # Writable too: numba compiles anew for a read-only array.
+    array: Floats = np.require(given, np.float64, ["C", "W"])
+    if array.shape != shape:
+        raise ValueError(f"{what} must be {shape}, not {array.shape}")
+    return array
+
+
+def step(
+    rows: Rows,
+    state: State,
+    tips_m: Floats,
+    dt_s: float,
+    flow: Flow = STILL,
+    rod_line_tips_m: Floats | None = None,
+    *,
+    length_rate_m_s: Floats | None = None,
+    effort: Effort = EFFORT,
+) -> Ints:
+    """All chains on by ``dt_s``, their tips at ``tips_m`` (n, 3) at its end; in place. Status (n,): OK or FAILED.
+
+    A row whose step does not converge, or whose tip is not a finite number, keeps its last good place, is flagged
+    ``failed``, and makes up for the time with the next step. ``length_rate_m_s`` (n,): line let out (positive) or
+    reeled in at the tip; the first Line's nodes are laid anew when its first segment passes its limits.
+    """
+    n = len(rows)
+    if not dt_s > 0.0:
+        raise ValueError(f"a step must be longer than 0 s, not {dt_s}")
+    rates = np.zeros(n) if length_rate_m_s is None else _checked("length rates", length_rate_m_s, (n,)).copy()
+    for row in np.flatnonzero(rates):
+        change, lengths = motion_length.prepare(
+            int(rows.first_segments[row]), state.rest_m[row], float(rates[row]) * (dt_s + state.owed_s[row])
+        )
+        rates[row] = change / (dt_s + state.owed_s[row])
+        if lengths is not None:
+            motion_length.relay(
+                len(lengths), state.rest_m[row], state.tension_N[row], state.curves(int(row)), lengths
+            )
+    nodes = rows.nodes
+    out = Samples(
+        np.empty((1, n, nodes, 3)), np.empty((1, n, nodes - 1)), np.zeros((1, n), np.int64), np.zeros(1, np.int64)
+    )
+    _drive(rows, state, tips_m, np.array([float(dt_s)]), flow, rod_line_tips_m, rates, effort, 1, out)
+    status: Ints = out.status[0]
+    state.failed[:] = status == FAILED
+    return status
+
+
+@dataclass(frozen=True)
+class Track:
+    """What ``run`` gives: a sample at the end of each ``out_every`` steps."""
+
+    positions_m: Floats  # (samples, n, N, 3); padding nodes lie on the last real one
+    tensions_N: Floats  # (samples, n, S)
+    status: Ints  # (samples, n) OK, or FAILED where a step since the last sample did not converge
+    state: State  # at the end
+    iterations: int  # Newton's, in all
+
+
+def run(
+    rows: Rows,
+    state: State,
+    tips_m: Floats,
+    dt_s: Floats,
+    flow: Flow = STILL,
+    rod_line_tips_m: Floats | None = None,
+    *,
+    out_every: int = 1,
+    effort: Effort = EFFORT,
+) -> Track:
+    """All chains through all steps: ``tips_m`` (steps, n, 3), ``dt_s`` (steps,). ``state`` is left as it is."""
+    n, nodes = rows.arc_m.shape
+    dt: Floats = np.require(dt_s, np.float64, ["C", "W"])
+    steps = len(dt)
+    if not (dt > 0.0).all():
+        raise ValueError("every step must be longer than 0 s")
+    end = state.copy()
+    samples = steps // out_every
+    out = Samples(
+        np.empty((samples, n, nodes, 3)),
+        np.zeros((samples, n, nodes - 1)),
+        np.zeros((samples, n), dtype=np.int64),
+        np.zeros(1, dtype=np.int64),
+    )
+    _drive(rows, end, tips_m, dt, flow, rod_line_tips_m, np.zeros(n), effort, out_every, out)
+    end.failed[:] = end.owed_s > 0.0
+    return Track(out.positions, out.tensions, out.status, end, int(out.iterations[0]))
+
+
+def change_length(rows: Rows, state: State, row: int, first_line_length_m: float) -> tuple[Rows, State]:
+    """Chain ``row`` with its first Line at another unstretched length at once; copies.
+
+    The Line's curve grows or shrinks from the tip in proportion, so that it stays as taut as it was; what lies beyond
+    is carried along with its shape. Raises ValueError for a length below 0.5 m.
+    """
+    if not first_line_length_m >= motion_length.SHORTEST_M:
+        raise ValueError(f"a first Line of at least {motion_length.SHORTEST_M} m, not {first_line_length_m}")
+    segments = int(rows.first_segments[row])
+    new = state.copy()
+    factor = first_line_length_m / float(state.rest_m[row, :segments].sum())
+    new.rest_m[row, :segments] *= factor
+    motion_length.scale_first_line(segments, int(rows.n_nodes[row]) - 1, factor, new.curves(row))
+    return with_lengths(rows, new), new
+
+
+def with_lengths(rows: Rows, state: State) -> Rows:
+    """``rows`` whose unstretched lengths and arcs are those that the state has now (after letting out)."""
+    arc = np.concatenate([np.zeros((len(rows), 1)), np.cumsum(state.rest_m, axis=1)], axis=1)
+    return replace(rows, rest_m=state.rest_m.copy(), arc_m=arc)
+
+
+def settle(
+    rows: Rows,
+    heading_rad: Floats,
+    speed_m_s: Floats,
+    flow: Flow = STILL,
+    *,
+    tips_m: Floats | None = None,
+    rod_line_tips_m: Floats | None = None,
+    seconds: float = 900.0,
+) -> State:
+    """Chains as they lie after a long straight course, tips at ``tips_m`` (default: the boat axes', turned).
+
+    From a straight start aft and down, through ``seconds`` of towing by steps that grow. Headings and speeds through
+    the surface water are (n,) or scalars. Rows that do not converge are flagged.
+    """
+    n = len(rows)
+    heading = np.broadcast_to(np.asarray(heading_rad, dtype=np.float64), (n,))
+    speed = np.broadcast_to(np.asarray(speed_m_s, dtype=np.float64), (n,))
+    ahead = np.stack([np.cos(heading), np.sin(heading), np.zeros(n)], axis=1)
+    tips = to_earth(rows.tip_m, heading) if tips_m is None else _checked("tips", tips_m, (n, 3))
+    rod_tips = to_earth(rows.rod_tip_m, heading) if rod_line_tips_m is None else rod_line_tips_m
+    down = np.sqrt(0.5)
+    lie = -down * ahead + np.array([0.0, 0.0, down])
+    state = start(rows, tips[:, None, :] + rows.arc_m[..., None] * lie[:, None, :], speed[:, None] * ahead)
+    velocity = speed[:, None] * ahead
+    dt, done = 0.5, 0.0
+    steps: list[float] = []
+    while done < seconds:
+        steps.append(dt)
+        done += dt
+        dt = min(dt * 1.1, 20.0)
+    # The last ones as the caller's will be, for the second-order history.
+    steps += [1.0, 1.0, 1.0]
+    times = np.cumsum(steps)[:, None, None]
+    track = run(
+        rows, state, tips[None] + times * velocity[None], np.array(steps), flow,
+        rod_tips[None] + times * velocity[None], out_every=len(steps),
+    )  # fmt: skip
+    end = track.state
+    back = times[-1, 0, 0] * velocity[:, None, :]
+    end.position_m -= back
+    end.before_m -= back
+    return end
+
+
+def to_earth(boat_m: Floats, heading_rad: Floats) -> Floats:
+    """Boat axes (n, 3) [forward, starboard, down] turned to (north, east, down) by headings (n,)."""
+    cos, sin = np.cos(heading_rad), np.sin(heading_rad)
+    x, y = boat_m[..., 0], boat_m[..., 1]
+    return np.stack([cos * x - sin * y, sin * x + cos * y, boat_m[..., 2]], axis=-1)

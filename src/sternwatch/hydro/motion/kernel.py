@@ -1,0 +1,257 @@
+"""Chains through time: the compiled loops over steps and rows.
+
+BDF2 in positions and velocities [Hairer Wanner 1996]: second order, and damping whatever is faster than the step. A
+step whose Newton iterations fail is cut in halves. Each row is computed by itself, so that its numbers do not depend
+on who else is in the call. (The parts are inlined because handing over their arrays would cost as much as a fifth of
+the work; positions are gone through flat for the same reason.)
+"""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numba import njit
+
+from sternwatch.hydro.chain.rows import Floats, Ints
+from sternwatch.hydro.motion.newton import FAILED, Effort, OneRow, Water, Work, newton
+
+HALVINGS: Final = 8
+# A step may be this much longer than the one before; beyond 1 + sqrt 2 BDF2 is not stable, and Euler steps in.
+GROWTH: Final = 2.0
+
+
+class Past(NamedTuple):
+    """Where a chain was: positions and velocities, flat (3 N,), at the last step and at the one before."""
+
+    x0: Floats
+    x1: Floats
+    v0: Floats
+    v1: Floats
+
+
+class States(NamedTuple):
+    """All rows' state, as in ``State``; changed in place."""
+
+    position: Floats
+    before: Floats
+    velocity: Floats
+    velocity_before: Floats
+    tension: Floats
+    rest: Floats
+    last_step: Floats
+    owed: Floats
+
+
+class Models(NamedTuple):
+    """All rows' numbers, as in ``Rows``."""
+
+    line: Floats
+    body: Floats
+    node_body: Ints
+    n_nodes: Ints
+    rod_node: Ints
+    rod: Floats
+
+
+class Samples(NamedTuple):
+    """What the loop writes every so many steps."""
+
+    positions: Floats  # (samples, rows, N, 3)
+    tensions: Floats  # (samples, rows, S)
+    status: Ints  # (samples, rows)
+    iterations: Ints  # (1,)
+
+
+class Flat(NamedTuple):
+    """The same memory as ``Work``'s x, bv and ba, flat; and a chain's past and tensions within a cut step."""
+
+    x: Floats
+    bv: Floats
+    ba: Floats
+    sub: Past
+    kept: Floats
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _coefficients(h: float, h1: float) -> tuple[float, float, float, float]:
+    """(a0, a1, a2, w): d/dt at the end of a step h after one of h1 is a0, a1, a2 on values, newest first.
+
+    ``w`` is h/h1, or 0 where the step has grown too much for two steps and is Euler's.
+    """
+    w = h / h1
+    if w <= GROWTH:
+        return (1.0 + 2.0 * w) / ((1.0 + w) * h), -(1.0 + w) / h, w * w / ((1.0 + w) * h), w
+    return 1.0 / h, -1.0 / h, 0.0, 0.0
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _guess(past: Past, h: float, h1: float, count: int, flat: Flat) -> None:
+    """History terms and first guess (extrapolated) of a step h."""
+    _a0, a1, a2, w = _coefficients(h, h1)
+    x0, x1, v0, v1 = past
+    x, bv, ba = flat.x, flat.bv, flat.ba
+    for i in range(count):
+        bv[i] = a1 * x0[i] + a2 * x1[i]
+    for i in range(count):
+        ba[i] = a1 * v0[i] + a2 * v1[i]
+    for i in range(count):
+        x[i] = x0[i] + h * (v0[i] + 0.5 * w * (v0[i] - v1[i]))
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _commit(past: Past, a0: float, count: int, flat: Flat) -> None:
+    """The solution becomes the past."""
+    x0, x1, v0, v1 = past
+    x, bv = flat.x, flat.bv
+    for i in range(count):
+        x1[i] = x0[i]
+    for i in range(count):
+        v1[i] = v0[i]
+    for i in range(count):
+        x0[i] = x[i]
+    for i in range(count):
+        v0[i] = a0 * x[i] + bv[i]
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _in_parts(
+    past: Past, tension: Floats, h1: float, dt: float, rate: float, one: OneRow, water: Water, effort: Effort,
+    work: Work, flat: Flat,
+) -> int:  # fmt: skip
+    """A step that failed whole, cut; iterations used, or FAILED with ``rest`` as it was.
+
+    The tip goes straight from one end to the other. The parts' history is their own, so that the next whole step
+    sees whole ones; at the end ``flat.sub`` has the solution, and ``past`` is as it was.
+    """
+    count = 3 * (one.segments + 1)
+    first = one.rest[0]
+    sub = flat.sub
+    for kind in range(4):
+        for i in range(count):
+            sub[kind][i] = past[kind][i]
+    for k in range(one.segments):  # (no slices here: numba spends seconds on their error messages)
+        flat.kept[k] = tension[k]
+    h, before, done, used = 0.5 * dt, h1, 0.0, 0
+    while done < dt * (1.0 - 1e-9):
+        share = min((done + h) / dt, 1.0)
+        _guess(sub, h, before, count, flat)
+        for j in range(3):
+            flat.x[j] = past.x0[j] + share * (work.tip[j] - past.x0[j])
+        for k in range(one.segments):
+            work.tension[k] = flat.kept[k]
+        one.rest[0] = first + rate * share * dt
+        a0 = _coefficients(h, before)[0]
+        got = newton(a0, one, water, effort, work)
+        if got == FAILED:
+            h *= 0.5
+            if h < dt / 2.0**HALVINGS:
+                one.rest[0] = first
+                return FAILED
+            continue
+        used += got
+        done += h
+        before = h
+        _commit(sub, a0, count, flat)
+        for k in range(one.segments):
+            flat.kept[k] = work.tension[k]
+        # Longer again only where halves stay aligned with the step.
+        if 2.0 * h <= (dt - done) * (1.0 + 1e-9) and round(done / h) % 2 == 0:
+            h *= 2.0
+    return used
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _advance(
+    past: Past, tension: Floats, h1: float, dt: float, rate: float, one: OneRow, water: Water, effort: Effort,
+    work: Work, flat: Flat,
+) -> int:  # fmt: skip
+    """One row on by dt, in place, its tip to ``work.tip``; iterations used, or FAILED with the row as it was."""
+    count = 3 * (one.segments + 1)
+    good = True
+    for j in range(3):
+        good = good and np.isfinite(work.tip[j]) and (one.rod_node < 0 or np.isfinite(work.rod_tip[j]))
+    used = FAILED
+    if good:
+        first = one.rest[0]
+        _guess(past, dt, h1, count, flat)
+        for j in range(3):
+            flat.x[j] = work.tip[j]
+        for k in range(one.segments):
+            work.tension[k] = tension[k]
+        one.rest[0] = first + rate * dt
+        a0 = _coefficients(dt, h1)[0]
+        used = newton(a0, one, water, effort, work)
+        if used != FAILED:
+            _commit(past, a0, count, flat)
+        else:
+            one.rest[0] = first
+            used = _in_parts(past, tension, h1, dt, rate, one, water, effort, work, flat)
+            if used != FAILED:
+                for i in range(count):
+                    past.x1[i], past.v1[i] = past.x0[i], past.v0[i]
+                    past.x0[i], past.v0[i] = flat.sub.x0[i], flat.sub.v0[i]
+        if used != FAILED:
+            for k in range(one.segments):
+                tension[k] = work.tension[k]
+    return used
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
+def run_rows(
+    states: States, models: Models, tips: Floats, rod_tips: Floats, dt: Floats, rates: Floats, depths: Floats,
+    current: Floats, effort: Effort, every: int, out: Samples,
+) -> None:  # fmt: skip
+    """All rows through all steps, row by row, in place; a sample each ``every`` steps.
+
+    ``tips`` and ``rod_tips`` (steps, rows, 3), ``dt`` (steps,), ``rates`` (rows,), ``current`` (1 or rows, k, 2). A
+    row that failed owes the time and tries it with its next step; its samples say so until it has caught up.
+    """
+    nodes = states.position.shape[1]
+    work = Work(
+        np.zeros((nodes, 3)), np.zeros((nodes, 3)), np.zeros((nodes, 3)), np.zeros(nodes), np.zeros(3), np.zeros(3),
+        np.zeros((nodes, 12)), np.zeros((nodes, 7)), np.zeros((nodes, 3)), np.zeros(15),
+    )  # fmt: skip
+    parts = np.zeros((4, 3 * nodes))
+    flat = Flat(
+        work.x.reshape(-1), work.bv.reshape(-1), work.ba.reshape(-1),
+        Past(parts[0], parts[1], parts[2], parts[3]), np.zeros(nodes),
+    )  # fmt: skip
+    for row in range(states.position.shape[0]):
+        n = models.n_nodes[row] - 1
+        one = OneRow(
+            states.rest[row], models.line[row], models.body[row], models.node_body[row], n,
+            models.rod_node[row], models.rod[row],
+        )  # fmt: skip
+        past = Past(
+            states.position[row].reshape(-1), states.before[row].reshape(-1),
+            states.velocity[row].reshape(-1), states.velocity_before[row].reshape(-1),
+        )  # fmt: skip
+        tension = states.tension[row]
+        water = Water(depths, current[row if current.shape[0] > 1 else 0])
+        failed = 0
+        for s in range(dt.shape[0]):
+            for j in range(3):
+                work.tip[j] = tips[s, row, j]
+                work.rod_tip[j] = rod_tips[s, row, j]
+            h = dt[s] + states.owed[row]
+            used = _advance(past, tension, states.last_step[row], h, rates[row], one, water, effort, work, flat)
+            if used == FAILED:
+                states.owed[row] = h
+                failed = 1
+            else:
+                states.last_step[row] = h
+                states.owed[row] = 0.0
+                out.iterations[0] += used
+            if (s + 1) % every == 0:
+                at = (s + 1) // every - 1
+                out.status[at, row] = failed
+                failed = 0
+                for k in range(n):
+                    out.tensions[at, row, k] = tension[k]
+                for i in range(nodes):
+                    for j in range(3):
+                        out.positions[at, row, i, j] = past.x0[3 * min(i, n) + j]
+        for i in range(n + 1, nodes):
+            for j in range(3):
+                past.x0[3 * i + j] = past.x0[3 * n + j]

@@ -1,0 +1,1 @@
+"""The room of distances between chains: segments, pairs, and the nearest of two whole chains."""

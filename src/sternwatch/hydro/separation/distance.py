@@ -1,0 +1,269 @@
+"""How near chains come to one another: now (``nearest``), and over a run in which they move (``closest``)."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from sternwatch.hydro.separation.pairs import scenario
+from sternwatch.hydro.separation.segments import closest_wet
+
+_KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
+
+
+@dataclass(frozen=True, slots=True)
+class Nearest:
+    """For every row the nearest other row, at one instant."""
+
+    distance_m: NDArray[np.float64]  # (rows,); nan where there is no other row in the water
+    other: NDArray[np.int64]  # (rows,); the other row's index, -1 where there is none
+    where_m: NDArray[np.float64]  # (rows, 3); the point on this row
+    other_where_m: NDArray[np.float64]  # (rows, 3); the point on the other row
+    node: NDArray[np.float64]  # (rows,); where on this row: node index plus fraction toward the next
+
+
+@njit(**_KERNEL)
+def _box(x, first, last, low, high):  # type: ignore[no-untyped-def]
+    finite = True
+    for axis in range(3):
+        low[axis] = math.inf
+        high[axis] = -math.inf
+        for node in range(first, last):
+            low[axis] = min(low[axis], x[node, axis])
+            high[axis] = max(high[axis], x[node, axis])
+            finite = finite and math.isfinite(x[node, axis])
+    return finite
+
+
+@njit(**_KERNEL)
+def _nearest(x, n_nodes, owner, distance, other, where, other_where, node_at):  # type: ignore[no-untyped-def]
+    rows = x.shape[0]
+    low = np.empty((rows, 3))
+    high = np.empty((rows, 3))
+    usable = np.empty(rows, np.bool_)
+    best = np.empty(rows)
+    for row in range(rows):
+        usable[row] = _box(x[row], 0, n_nodes[row], low[row], high[row]) and n_nodes[row] >= 2
+        best[row] = math.inf
+        other[row] = -1
+    for a in range(rows):
+        for b in range(a + 1, rows):
+            if not (usable[a] and usable[b]) or owner[a] == owner[b]:
+                continue
+            worst = max(best[a], best[b])  # a pair farther apart than both rows' best changes nothing
+            apart = 0.0
+            for axis in range(3):
+                gap = max(low[a, axis] - high[b, axis], low[b, axis] - high[a, axis], 0.0)
+                apart += gap * gap
+            if apart >= worst:
+                continue
+            for i in range(n_nodes[a] - 1):
+                for j in range(n_nodes[b] - 1):
+                    d2, s, u = closest_wet(
+                        x[a, i, 0], x[a, i, 1], x[a, i, 2], x[a, i + 1, 0], x[a, i + 1, 1], x[a, i + 1, 2],
+                        x[b, j, 0], x[b, j, 1], x[b, j, 2], x[b, j + 1, 0], x[b, j + 1, 1], x[b, j + 1, 2],
+                    )  # fmt: skip
+                    if d2 < best[a]:
+                        best[a] = d2
+                        other[a] = b
+                        node_at[a] = i + s
+                        for axis in range(3):
+                            where[a, axis] = x[a, i, axis] + s * (x[a, i + 1, axis] - x[a, i, axis])
+                            other_where[a, axis] = x[b, j, axis] + u * (x[b, j + 1, axis] - x[b, j, axis])
+                    if d2 < best[b]:
+                        best[b] = d2
+                        other[b] = a
+                        node_at[b] = j + u
+                        for axis in range(3):
+                            where[b, axis] = x[b, j, axis] + u * (x[b, j + 1, axis] - x[b, j, axis])
+                            other_where[b, axis] = x[a, i, axis] + s * (x[a, i + 1, axis] - x[a, i, axis])
+    for row in range(rows):
+        distance[row] = math.sqrt(best[row]) if other[row] >= 0 else math.nan
+
+
+def nearest(
+    positions_m: NDArray[np.float64],
+    n_nodes: NDArray[np.int64],
+    owner: NDArray[np.int64] | None = None,
+) -> Nearest:
+    """The nearest other row of every row, in 3-D, parts above water left out.
+
+    positions_m (rows, nodes, 3) [m], z down, rod tip first, in any axes common to all rows; n_nodes (rows,), the
+    nodes in use: 0 leaves a row out, and so does a node that is not finite. owner (rows,): rows of the same owner
+    are not tested against each other; give a downrigger's rod line, as an extra row, the owner of its chain.
+    Exact to rounding for the polylines given. Plain distance: no required distance, no taper.
+    """
+    x = np.ascontiguousarray(positions_m, dtype=np.float64)
+    rows = x.shape[0]
+    count = np.ascontiguousarray(n_nodes, dtype=np.int64)
+    own = np.arange(rows, dtype=np.int64) if owner is None else np.ascontiguousarray(owner, dtype=np.int64)
+    if x.ndim != 3 or x.shape[2] != 3 or count.shape != (rows,) or own.shape != (rows,):
+        raise ValueError(f"positions {x.shape}, n_nodes {count.shape}, owner {own.shape}: rows differ or not (…, 3)")
+    if rows and (count.min() < 0 or count.max() > x.shape[1]):
+        raise ValueError(f"n_nodes outside 0..{x.shape[1]}")
+    distance = np.full(rows, np.nan)
+    other = np.full(rows, -1, dtype=np.int64)
+    where = np.full((rows, 3), np.nan)
+    other_where = np.full((rows, 3), np.nan)
+    node = np.full(rows, np.nan)
+    _nearest(x, count, own, distance, other, where, other_where, node)
+    return Nearest(distance, other, where, other_where, node)
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """Required distances: what comes closer is a crossing. They are the user's own, in the spread file."""
+
+    line_m: float = 0.3  # bare line to bare line
+    tackle_m: float = 1.5  # tackle and the leaders between, to anything
+    taper_m: float = 30.0  # of arc from the tips, over which half the tip gap rises to the full distance
+
+    near: float = 2.0  # of the tackle distance: order is compared only between points at like depth no farther apart
+
+
+@dataclass(frozen=True, slots=True)
+class Strands:
+    """What the chains are made of, one row per polyline."""
+
+    n_nodes: NDArray[np.int64]  # (rows,)
+    arc_m: NDArray[np.float64]  # (rows, nodes) from the rod tip
+    body_node: NDArray[np.bool_]  # (rows, nodes): a device, attractor or lure hangs here
+    leader: NDArray[np.bool_]  # (rows, nodes - 1): the segment from this node to the next counts as tackle
+    owner: NDArray[np.int64]  # (rows,): rows of one owner are not tested against each other
+    # (rows,) [m]: how long each is when all of it is out, which is what its taper goes by; left out, as long as now.
+    # A line on its way out or in is held only to what is required of a whole one so near the tips.
+    whole_m: NDArray[np.float64] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Closest:
+    """Where each pair came closest, measured against what is required there. nan: no such moment or place.
+
+    All arrays (members, pairs). ``ratio`` is distance over required distance, inf where the two were never in the
+    water together; a crossing is ratio < 1 or a reversed order.
+    """
+
+    pairs: NDArray[np.int64]  # (pairs, 2) rows
+    ratio: NDArray[np.float64]
+    distance_m: NDArray[np.float64]
+    required_m: NDArray[np.float64]
+    time_s: NDArray[np.float64]
+    undercut_s: NDArray[np.float64]  # the first undercut
+    reversed_s: NDArray[np.float64]  # the first sample with the order reversed
+    where_m: NDArray[np.float64]  # (members, pairs, 3), on the pair's first row
+    other_where_m: NDArray[np.float64]  # (members, pairs, 3), on its second
+    arc_m: NDArray[np.float64]  # (members, pairs, 2)
+    looks: int  # element pairs measured: the work done
+
+    @property
+    def crosses(self) -> NDArray[np.bool_]:
+        """(members, pairs)"""
+        either: NDArray[np.bool_] = np.logical_or(self.ratio < 1.0, np.isfinite(self.reversed_s))
+        return either
+
+
+def all_pairs(owner: NDArray[np.int64]) -> NDArray[np.int64]:
+    """(pairs, 2): every two rows of different owners, in order."""
+    rows = len(owner)
+    found = [(a, b) for a in range(rows) for b in range(a + 1, rows) if owner[a] != owner[b]]
+    return np.array(found, dtype=np.int64).reshape(-1, 2)
+
+
+def _elements(strands: Strands) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:
+    """Elements (rows, most, 2), their number (rows,), tackle (rows, most).
+
+    Every segment, and every body that hangs between two lengths of bare line as a point of its own.
+    """
+    rows = len(strands.arc_m)
+    listed: list[list[tuple[int, int, bool]]] = []
+    for row in range(rows):
+        n = int(strands.n_nodes[row])
+        found = []
+        for i in range(n):
+            beside = (i > 0 and strands.leader[row, i - 1]) or (i < n - 1 and strands.leader[row, i])
+            if strands.body_node[row, i] and not beside:
+                found.append((i, i, True))
+            if i < n - 1:
+                found.append((i, i + 1, bool(strands.leader[row, i])))
+        listed.append(found)
+    most = max((len(found) for found in listed), default=0)
+    element = np.zeros((rows, max(most, 1), 2), dtype=np.int64)
+    tackle = np.zeros((rows, max(most, 1)), dtype=np.bool_)
+    for row, found in enumerate(listed):
+        for e, (i, j, heavy) in enumerate(found):
+            element[row, e] = i, j
+            tackle[row, e] = heavy
+    return element, np.array([len(found) for found in listed], dtype=np.int64), tackle
+
+
+def closest(
+    positions_m: NDArray[np.float64],
+    time_s: NDArray[np.float64],
+    strands: Strands,
+    required: Required,
+    *,
+    track: NDArray[np.float64] | None = None,
+    pairs: NDArray[np.int64] | None = None,
+    resolve: float = math.inf,
+) -> Closest:
+    """Least separation of every pair over a run, continuous within its steps, and the order across the stern.
+
+    positions_m (samples, rows, nodes, 3) or (samples, members, rows, nodes, 3) [m], z down, rod tip first, in one set
+    of axes that does not turn; a node that is not finite leaves its row out of that member. time_s (samples,) [s].
+    track (samples, 3) or (samples, members, 3): x, y [m] and heading [rad, clockwise from x] of the boat, which tells
+    left from right where lines hang straight down; left out, heading along x. pairs (pairs, 2): rows to test; left
+    out, all of different owners.
+
+    The required distance is taken where two elements are nearest, with the larger of the two arcs. resolve: ratios
+    over this are not sought out, which is many times quicker; one returned is that of some moment, not the least.
+    """
+    x = np.ascontiguousarray(positions_m, dtype=np.float64)
+    if x.ndim == 4:
+        x = x[:, None]
+    if x.ndim != 5 or x.shape[4] != 3 or x.shape[2:4] != strands.arc_m.shape or x.shape[0] != len(time_s):
+        raise ValueError(
+            f"positions {positions_m.shape} do not fit {len(time_s)} times and {strands.arc_m.shape} nodes"
+        )
+    samples, members = x.shape[:2]
+    if track is None:
+        course = np.zeros((samples, members, 3))
+        course[..., :2] = x[:, :, :, 0, :2].mean(axis=2) if x.shape[2] else 0.0
+    else:
+        course = np.asarray(track, dtype=np.float64)
+        course = np.broadcast_to(course[:, None] if course.ndim == 2 else course, (samples, members, 3))
+    listed = all_pairs(strands.owner) if pairs is None else np.ascontiguousarray(pairs, dtype=np.int64)
+    element, n_elements, tackle = _elements(strands)
+    times = np.ascontiguousarray(time_s, dtype=np.float64)
+    n_nodes = np.ascontiguousarray(strands.n_nodes, dtype=np.int64)
+    owner = np.ascontiguousarray(strands.owner, dtype=np.int64)
+    arc = np.ascontiguousarray(strands.arc_m, dtype=np.float64)
+    now = arc[np.arange(len(arc)), np.maximum(n_nodes, 1) - 1]
+    whole = now if strands.whole_m is None else np.maximum(np.asarray(strands.whole_m, dtype=np.float64), now)
+    out = np.empty((members, len(listed), 14))
+    lines = np.empty((x.shape[2], samples, x.shape[3], 3))
+    looks = 0
+    for member in range(members):
+        looks += scenario(
+            x, member, times, np.ascontiguousarray(course[:, member]), n_nodes, owner, arc,
+            element, n_elements, tackle, listed,
+            whole, required.line_m, required.tackle_m, required.taper_m, required.near * required.tackle_m, resolve,
+            lines, out[member],
+        )  # fmt: skip
+    return Closest(
+        pairs=listed,
+        ratio=out[..., 0],
+        distance_m=np.where(np.isfinite(out[..., 1]), out[..., 1], np.nan),
+        required_m=out[..., 2],
+        time_s=out[..., 3],
+        undercut_s=out[..., 4],
+        reversed_s=out[..., 13],
+        where_m=out[..., 5:8],
+        other_where_m=out[..., 8:11],
+        arc_m=out[..., 11:13],
+        looks=looks,
+    )

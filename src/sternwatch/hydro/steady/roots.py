@@ -1,0 +1,186 @@
+"""Where the free end of a towed chain lies: the roots that make its inner end meet the rod tip. Compiled.
+
+Straight astern only the end's depth matters (the water is alike everywhere along its level): one scalar root,
+always bracketed, because a chain of length L cannot reach further than L. In a turn, or with a rod's line on the
+ball, the place itself matters: three unknowns, Newton's method from the straight solution.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from sternwatch.hydro.steady.kernel import NOT_CONVERGED, SOLVED, SURFACE_FILMS_M, Rig, integrate
+
+Array = NDArray[np.float64]
+
+MAX_TRIALS: Final = 120
+MAX_MOVES: Final = 40
+NO_SAMPLES: Final[Array] = np.empty(0)
+NO_PLACES: Final[Array] = np.empty((0, 3))
+
+
+@njit(cache=True, error_model="numpy")
+def shoot(rig: Rig, env: Array, end: Array, tolerance: float, s: Array, body_out: Array) -> int:
+    """Integrate from the free end at ``end`` (3,) with nothing outboard; the tip's state is left in ``s`` (6,)."""
+    s[:3] = end
+    s[3:] = 0.0
+    entry = np.empty(3)
+    return integrate(
+        rig, env, s, tolerance,
+        np.empty(0), np.empty((0, 3)), np.empty(0), body_out, entry,
+    )  # fmt: skip
+
+
+@njit(cache=True, error_model="numpy")
+def end_depth(
+    rig: Rig, env: Array, tip_depth: float, guess: Array, tolerance: float, end: Array, s: Array, body_out: Array
+) -> int:
+    """Depth of the free end [m] for which the inner end is at ``tip_depth``; into ``end`` as a place astern of x = 0.
+
+    The rod's own line, if any, must be off (``env``). A safeguarded secant within the chain's reach, begun
+    from ``guess`` = [depth, slope of the miss over depth], either nan where not known; the slope found is left there.
+    On return ``end`` is the end's place, its x and y measured from the tip, ``s`` and ``body_out`` what the kernel
+    left of it.
+    """
+    reach = 0.0
+    for j in range(rig.lines.shape[0]):
+        reach += rig.geometry[j, 0]
+    low, high = tip_depth - 1.5 * reach, tip_depth + 1.5 * reach
+    z = guess[0] if low < guess[0] < high else tip_depth + 0.5 * reach
+    slope = guess[1]
+    goal = max(1e-12, tolerance) * (reach + 1.0)
+    z_before = math.nan
+    off_before = math.nan
+    slow = 0
+    for _ in range(MAX_TRIALS):
+        end[0], end[1], end[2] = 0.0, 0.0, z
+        status = shoot(rig, env, end, tolerance, s, body_out)
+        if status != SOLVED:
+            return status
+        off = s[2] - tip_depth
+        end[0], end[1] = -s[0], -s[1]
+        if abs(off) <= goal:
+            return SOLVED
+        if high - low <= 1e-14 * (abs(z) + 1.0):
+            # The adaptive step makes the miss jump a little; more than that is a fold in the shape.
+            return SOLVED if abs(off) <= 100.0 * tolerance * (reach + 1.0) else NOT_CONVERGED
+        if off > 0.0:
+            high = min(high, z)
+        else:
+            low = max(low, z)
+        if not math.isnan(z_before) and z != z_before:
+            slope = guess[1] = (off - off_before) / (z - z_before)
+            slow = slow + 1 if abs(off) > 0.3 * abs(off_before) else 0
+        if not slope > 0.05:
+            slope = 1.0
+        z_before, off_before = z, off
+        z -= off / slope
+        if not low < z < high or slow >= 3:
+            z = 0.5 * (low + high)
+            slow = 0
+    return NOT_CONVERGED
+
+
+@njit(cache=True, error_model="numpy")
+def _miss(
+    rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s: Array, body_out: Array, miss: Array
+) -> float:
+    """How far the inner end misses the tip, into ``miss`` (3,); its size, or infinity if there is no solution."""
+    status = shoot(rig, env, end, tolerance, s, body_out)
+    if status != SOLVED:
+        return np.inf
+    miss[:] = s[:3] - tip
+    return math.sqrt(miss[0] * miss[0] + miss[1] * miss[1] + miss[2] * miss[2])
+
+
+@njit(cache=True, error_model="numpy")
+def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s: Array, body_out: Array) -> int:
+    """Place of the free end for which the inner end is at ``tip`` (3,); ``end`` holds the first guess, then the root.
+
+    ``s`` and ``body_out`` are left as the kernel leaves them for the root.
+
+    Newton with a difference Jacobian, renewed when rank-one updates of it (Broyden 1965) no longer help, and halved
+    steps.
+    """
+    reach = 0.0
+    for j in range(rig.lines.shape[0]):
+        reach += rig.geometry[j, 0]
+    goal = max(1e-11, tolerance) * (reach + 1.0)
+    miss = np.empty(3)
+    trial = np.empty(3)
+    trial_miss = np.empty(3)
+    jacobian = np.empty((3, 3))
+    size = _miss(rig, env, tip, tolerance, end, s, body_out, miss)
+    fresh = False
+    known = False
+    for _ in range(MAX_MOVES):
+        if size <= goal:
+            return SOLVED
+        if not math.isfinite(size):
+            return NOT_CONVERGED
+        if not known:
+            h = max(1e-5, 1e-3 * min(size, 1.0))
+            for i in range(3):
+                trial[:] = end
+                trial[i] += h
+                if not math.isfinite(_miss(rig, env, tip, tolerance, trial, s, body_out, trial_miss)):
+                    return NOT_CONVERGED
+                jacobian[:, i] = (trial_miss - miss) / h
+            fresh, known = True, True
+        if abs(np.linalg.det(jacobian)) < 1e-12:
+            return NOT_CONVERGED
+        move = np.linalg.solve(jacobian, -miss)
+        length = math.sqrt(move[0] * move[0] + move[1] * move[1] + move[2] * move[2])
+        if length > 0.5 * reach:
+            move *= 0.5 * reach / length
+        share = 1.0
+        better = False
+        for _halving in range(12 if fresh else 1):
+            trial[:] = end + share * move
+            trial_size = _miss(rig, env, tip, tolerance, trial, s, body_out, trial_miss)
+            if trial_size < (0.5 if not fresh else 1.0 - 0.1 * share) * size:
+                better = True
+                break
+            share *= 0.5
+        if not better:
+            if fresh:
+                return SOLVED if size <= 100.0 * goal else NOT_CONVERGED
+            known = False
+            continue
+        made = share * move
+        gap = trial_miss - miss - jacobian @ made
+        jacobian += np.outer(gap, made) / np.dot(made, made)
+        end[:] = trial
+        miss[:] = trial_miss
+        size = trial_size
+        fresh = False
+    return NOT_CONVERGED
+
+
+@njit(cache=True, error_model="numpy", nogil=True)
+def settle(
+    rig: Rig, env: Array, tip: Array, guess: Array, tolerance: float, end: Array, s: Array, body_out: Array
+) -> int:
+    """Place of the free end of a chain towed straight ahead at ``env[0]``, into ``end``; see ``end_depth``.
+
+    On return the other fields of ``env`` are those of the solution.
+    """
+    status = NOT_CONVERGED
+    for film in SURFACE_FILMS_M:
+        env[1], env[2], env[3] = 0.0, 0.0, film
+        status = end_depth(rig, env, tip[2], guess, tolerance, end, s, body_out)
+        if status == NOT_CONVERGED:
+            status = end_depth(rig, env, tip[2], guess, 0.01 * tolerance, end, s, body_out)
+        end[0] += tip[0]
+        end[1] += tip[1]
+        if status == SOLVED and rig.link_at >= 0:
+            env[2] = 1.0
+            status = end_place(rig, env, tip, tolerance, end, s, body_out)
+        if status == SOLVED:
+            break
+    return status

@@ -1,0 +1,1 @@
+"""The room of the kinds of actions: one model each. Import `kinds`."""

@@ -1,0 +1,384 @@
+"""What the crew's actions amount to: the state of every rod and the list of hits.
+
+A pure fold over the actions in the order in which they were stored, used live and in replay alike: the same
+actions give the same crew. An entry taken back is one that the fold leaves out, so lengths and states return to
+what they were as if it had never been made. Nothing in an action can make the fold fail: what does not
+fit (an unknown rod, an outcome of a hit that does not exist) is kept and said in ``problems``.
+
+What the acts do to a rod:
+
+- ``going out``: letting out, to the length given or else the last or written one. ``set``: fishing. ``in``: in.
+- ``hit``: a rod that is out is fighting until every hit on it has an outcome. Doubtful hits wait for their
+  ``confirm`` (an outcome other than "no fish" confirms as well: a fish in the box was there). A hit on a rod that
+  is in is kept and flagged, and leaves the rod in. ``doubt``: a hit turns doubtful, and its rod goes on as before.
+- ``outcome``: after "boxed" or "freed" the lure came in with the fish and the rod is in; after "dropped" or
+  "no fish" it still swims, and the rod goes on as before the hit. A later outcome of the same hit replaces the
+  first without moving the rod again.
+- ``going out``, ``put back``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
+- ``put back``: going out with the length, setting and lead of the hit named. ``checked``: as if newly set.
+- ``ran``: the rods named are in, from when the speed rose. ``end``: all are in. ``observed`` moves nothing.
+- ``change``: another piece on the rod, which stays out or in as it was; another whole rig brings its own lengths and
+  setting. ``move``: two stations' rigs change places, with everything that is so of them: lengths, settings, fights.
+  What cannot be (a lure that nobody defined) is a problem, and changes nothing. ``planned``: lengths and settings.
+
+``reeling`` is not an act: it is motion, which the watch sees while line comes in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from sternwatch.logbook.actions.gear_acts import RodPlan
+from sternwatch.logbook.actions.kinds import (
+    Acknowledge,
+    Action,
+    Bite,
+    Catch,
+    Change,
+    Checked,
+    Confirm,
+    Doubt,
+    EndTrip,
+    Fault,
+    FishSeen,
+    Gauge,
+    GoingOut,
+    Helm,
+    Hit,
+    Lead,
+    Length,
+    Marked,
+    Move,
+    Note,
+    Noted,
+    Observed,
+    Outcome,
+    Planned,
+    PutBack,
+    RanIn,
+    Restore,
+    Retime,
+    RodAction,
+    SetRod,
+    Setting,
+    TakeIn,
+    Throttle,
+    TripFacts,
+    Undo,
+)
+from sternwatch.logbook.crew.facts import Facts
+from sternwatch.logbook.crew.state import (
+    Crew,
+    CrewHit,
+    CrewRod,
+    Gear,
+    GearError,
+    RodDefaults,
+    RodWord,
+    UnknownGear,
+    When,
+)
+
+RodAct = GoingOut | SetRod | TakeIn | Length | Setting | Lead | PutBack | Checked | Observed
+
+
+def start_state(actions: Iterable[Action]) -> RodWord:
+    """The state in which a recorded session's rods begin: in, or fishing where nobody ever says in or out."""
+    told = any(isinstance(a, GoingOut | SetRod | TakeIn) for a in actions)
+    return "in" if told else "fishing"
+
+
+def fold(actions: Iterable[Action], rods: Gear | Sequence[RodDefaults], start: RodWord = "in") -> Crew:
+    """The crew after all ``actions``, in the order in which they were stored; ids already seen are passed over.
+
+    ``rods``: what hangs from them; of rods alone nothing can be changed but lengths and settings.
+    """
+    entries: dict[str, Action] = {}
+    for action in actions:
+        entries.setdefault(action.id, action)
+    return _refold(entries, UnknownGear(tuple(rods)) if isinstance(rods, Sequence) else rods, start)
+
+
+def apply(crew: Crew, action: Action) -> Crew:
+    """The crew after one more action; an id already seen changes nothing."""
+    if action.id in crew.entries:
+        return crew
+    entries = {**crew.entries, action.id: action}
+    if isinstance(action, Undo | Restore):
+        return _refold(entries, crew.filed, crew.start)
+    folding = _Folding(
+        crew.gear, dict(crew.rods), dict(crew.hits_by_id), dict(crew.standing), crew.undone,
+        set(crew.acknowledged), list(crew.notes), list(crew.gauges), list(crew.problems), crew.facts,
+        list(crew.places),
+    )  # fmt: skip
+    folding.enter(action)
+    return folding.crew(entries, crew.filed, crew.start)
+
+
+def _refold(entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
+    standing: dict[str, None] = {}
+    undone: dict[str, None] = {}
+    problems: list[str] = []
+    for action in entries.values():
+        if not isinstance(action, Undo | Restore):
+            standing[action.id] = None
+        elif action.of not in standing and action.of not in undone:
+            problems.append(f"{action.kind} {action.id}: {action.of!r} is no entry before it")
+        else:
+            source, target = (standing, undone) if isinstance(action, Undo) else (undone, standing)
+            if action.of in source:
+                del source[action.of]
+                target[action.of] = None
+    rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in filed.rods}
+    folding = _Folding(filed, rods, {}, standing, undone, set(), [], [], problems, Facts(), [])
+    for action in entries.values():
+        if action.id in standing:
+            folding.enter(action)
+    return folding.crew(entries, filed, start)
+
+
+def _taken_in(rod: CrewRod, when: When) -> CrewRod:
+    return replace(rod, state="in", state_since=when, set_at=None, fights=(), checked_at=None)
+
+
+class _Folding:
+    """The fold at work, on dictionaries of its own holding immutable values."""
+
+    def __init__(
+        self,
+        gear: Gear,
+        rods: dict[str, CrewRod],
+        hits: dict[str, CrewHit],
+        standing: dict[str, None],
+        undone: dict[str, None],
+        acknowledged: set[str],
+        notes: list[Note],
+        gauges: list[Gauge],
+        problems: list[str],
+        facts: Facts,
+        places: list[Marked | FishSeen],
+    ) -> None:
+        self.gear, self.rods, self.hits = gear, rods, hits
+        self.standing, self.undone = standing, undone
+        self.acknowledged, self.notes, self.gauges, self.problems = acknowledged, notes, gauges, problems
+        self.facts, self.places = facts, places
+
+    def crew(self, entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
+        return Crew(
+            entries, self.rods, self.hits, self.standing, self.undone, frozenset(self.acknowledged),
+            tuple(self.notes), tuple(self.gauges), tuple(self.problems), filed, self.gear, start, self.facts,
+            tuple(self.places),
+        )  # fmt: skip
+
+    def enter(self, action: Action) -> None:
+        """One action that counts."""
+        self.standing[action.id] = None
+        when = When(action.time, action.elapsed_s)
+        match action:
+            case Hit():
+                self._hit(action, when)
+            case Change() | Move():
+                self._regear(action, when)
+            case RodAction():
+                self._rod(action, when)
+            case Planned():
+                for plan in action.rods:
+                    self._planned(action, plan, when)
+            case Bite():
+                self.hits[action.id] = CrewHit(action.id, None, when, when)
+            case Confirm() | Doubt() | Outcome() | Catch() | Retime() | Noted():
+                self._of_hit(action, when)
+            case Acknowledge():
+                self.acknowledged.add(action.alert)
+                del self.standing[action.id]  # an alert cannot be un-seen
+            case Helm() | Throttle() | Fault():
+                del self.standing[action.id]  # a boat cannot be un-steered
+            case Note():
+                self.notes.append(action)
+            case Gauge():
+                self.gauges.append(action)
+            case Marked() | FishSeen():
+                self.places.append(action)
+            case TripFacts():
+                self.facts = self.facts.told(action)
+            case EndTrip():
+                self.facts = self.facts.told(action)
+                for rod in [rod for rod in self.rods.values() if rod.state != "in"]:
+                    self.rods[rod.key] = _taken_in(rod, when)
+            case RanIn():
+                since = When(action.since, action.since_elapsed_s)
+                for key in action.keys:
+                    if key in self.rods:
+                        self.rods[key] = _taken_in(self.rods[key], since)
+
+    def _problem(self, action: Action, text: str) -> None:
+        self.problems.append(f"{action.kind} {action.id}: {text}")
+
+    def _rod(self, action: RodAct, when: When) -> None:
+        rod = self.rods.get(action.rod)
+        if rod is None:
+            self._problem(action, f"no rod {action.rod!r}; the spread has {', '.join(self.rods)}")
+            return
+        changed = rod.set_at if rod.state == "in" else when
+        match action:
+            case GoingOut():
+                length = rod.line_out_m if action.line_out_m is None else action.line_out_m
+                rod = replace(rod, state="letting out", line_out_m=length, state_since=when, set_at=when, fights=())
+                rod = replace(rod, checked_at=None)
+            case SetRod():
+                rod = replace(rod, state="fishing", state_since=when, set_at=when, fights=())
+            case TakeIn():
+                rod = _taken_in(rod, when)
+            case PutBack():
+                back = {
+                    name: value
+                    for name in ("line_out_m", "setting", "lead_m")
+                    if (value := getattr(action, name)) is not None
+                }
+                rod = replace(rod, state="letting out", state_since=when, set_at=when, fights=(), checked_at=None)
+                rod = replace(rod, **back)
+            case Checked():
+                rod = replace(rod, set_at=changed, checked_at=None if rod.state == "in" else when)
+            case Length():
+                rod = replace(rod, line_out_m=action.line_out_m, set_at=changed)
+            case Lead() if rod.lead_m is None:
+                self._problem(action, f"rod {rod.key} has no lead that can be changed")
+            case Lead():
+                rod = replace(rod, lead_m=action.lead_m, set_at=changed)
+            case Setting():
+                made = self._set_to(action, rod, action.setting)
+                rod = rod if made is rod else replace(made, set_at=changed)
+        self.rods[rod.key] = rod
+
+    def _of(self, key: str) -> RodDefaults:
+        return next(known for known in self.gear.rods if known.key == key)
+
+    def _set_to(self, action: Setting | Planned, rod: CrewRod, setting: str) -> CrewRod:
+        labels = self._of(rod.key).settings
+        if labels is None or setting in labels:
+            return replace(rod, setting=setting)
+        has = f"it has {', '.join(labels)}" if labels else "it has none"
+        self._problem(action, f"rod {rod.key} has no setting {setting!r}; {has}")
+        return rod
+
+    def _planned(self, action: Planned, plan: RodPlan, when: When) -> None:
+        rod = self.rods.get(plan.rod)
+        if rod is None:
+            self._problem(action, f"no rod {plan.rod!r}; the spread has {', '.join(self.rods)}")
+            return
+        made = rod if plan.setting is None else self._set_to(action, rod, plan.setting)
+        made = made if plan.line_out_m is None else replace(made, line_out_m=plan.line_out_m)
+        self.rods[rod.key] = made if made == rod or rod.state == "in" else replace(made, set_at=when)
+
+    def _regear(self, action: Change | Move, when: When) -> None:
+        """Another spread is in force; what cannot be leaves it and says why."""
+        keys = (action.rod, action.to) if isinstance(action, Move) else (action.rod,)
+        unknown = [key for key in keys if key not in self.rods]
+        try:
+            if unknown:
+                raise GearError(f"no rod {unknown[0]!r}; the spread has {', '.join(self.rods)}")
+            self.gear = self.gear.changed(action)
+        except GearError as fault:
+            del self.standing[action.id]  # it says nothing, so `u` must not stop at it
+            self._problem(action, str(fault))
+            return
+        if isinstance(action, Move):
+            here, there = self.rods[action.rod], self.rods[action.to]
+            self.rods[there.key] = replace(here, key=there.key, name=there.name, rigged_at=when)
+            self.rods[here.key] = replace(there, key=here.key, name=here.name, rigged_at=when)
+        for key in keys:
+            rod, now = self.rods[key], self._of(key)
+            if isinstance(action, Change):
+                rod = replace(rod, set_at=rod.set_at if rod.state == "in" else when)
+                if action.what == "rig":
+                    rod = replace(rod, line_out_m=now.line_out_m, lead_m=now.lead_m, setting=now.setting)
+                    rod = replace(rod, rigged_at=when)
+            if now.settings is not None and rod.setting not in now.settings:
+                rod = replace(rod, setting=now.setting)
+            self.rods[key] = rod
+
+    def _hit(self, action: Hit, when: When) -> None:
+        rod = self.rods.get(action.rod)
+        flag = ""
+        if rod is None:
+            self._problem(action, f"no rod {action.rod!r}; the spread has {', '.join(self.rods)}")
+            flag = "no such rod"
+        elif rod.state == "in":
+            flag = "rod was in"
+        length_m, setting, lead_m = (rod.line_out_m, rod.setting, rod.lead_m) if rod else (None, None, None)
+        hit = CrewHit(
+            action.id, action.rod, when, when, doubtful=action.doubtful, why=action.why, flag=flag,
+            line_out_m=length_m, setting=setting, lead_m=lead_m,
+        )  # fmt: skip
+        bite = self.hits.get(action.bite) if action.bite else None
+        if bite is not None and bite.rod is None:
+            # The bite becomes the hit, with whatever was said of it meanwhile.
+            del self.hits[bite.id]
+            hit = replace(
+                hit, bite=bite.id, when=bite.when, from_memory=bite.from_memory, outcome=bite.outcome,
+                outcome_at=bite.outcome_at, species=bite.species, length_m=bite.length_m, mass_kg=bite.mass_kg,
+                undersized=bite.undersized, note=bite.note,
+            )  # fmt: skip
+        self.hits[hit.id] = hit
+        if not hit.doubtful:
+            self._fight(hit)
+
+    def _fight(self, hit: CrewHit) -> None:
+        """The hit's rod fights it, if it has been out since and nobody has said how it ended."""
+        rod = self.rods.get(hit.rod or "")
+        if rod is None or rod.state == "in" or hit.outcome is not None or hit.flag:
+            return
+        if rod.rigged_at is not None and rod.rigged_at.time > hit.entered.time:
+            return  # another rig stands there since
+        if rod.state != "fighting":
+            if rod.state_since is not None and rod.state_since.time > hit.entered.time:
+                return
+            rod = replace(rod, state="fighting", before_fight=rod.state, state_since=hit.entered)
+        self.rods[rod.key] = replace(rod, fights=(*rod.fights, hit.id))
+
+    def _of_hit(self, action: Confirm | Doubt | Outcome | Catch | Retime | Noted, when: When) -> None:
+        hit = self.hits.get(action.of) or next((h for h in self.hits.values() if h.bite == action.of), None)
+        if hit is None:
+            del self.standing[action.id]  # it says nothing, so `u` must not stop at it
+            if action.of not in self.undone:
+                self._problem(action, f"{action.of!r} is no hit before it")
+            return
+        match action:
+            case Confirm():
+                if hit.doubtful:
+                    hit = self.hits[hit.id] = replace(hit, doubtful=False)
+                    self._fight(hit)
+            case Doubt():
+                hit = self.hits[hit.id] = replace(hit, doubtful=True, why=action.why)
+                self._end_fight(hit, when)
+            case Outcome():
+                doubtful = hit.doubtful and action.outcome == "no fish"
+                hit = self.hits[hit.id] = replace(hit, outcome=action.outcome, outcome_at=when, doubtful=doubtful)
+                self._end_fight(hit, when)
+            case Retime():
+                self.hits[hit.id] = replace(hit, when=When(action.to, action.to_elapsed_s), from_memory=True)
+            case Noted():
+                self.hits[hit.id] = replace(hit, noted=action)
+            case Catch():
+                said = {
+                    name: value
+                    for name in ("species", "length_m", "mass_kg", "undersized", "note")
+                    if (value := getattr(action, name)) is not None
+                }
+                self.hits[hit.id] = replace(hit, **said)
+
+    def _end_fight(self, hit: CrewHit, when: When) -> None:
+        # Its rig may have been carried to another station meanwhile.
+        rod = next((rod for rod in self.rods.values() if hit.id in rod.fights), None)
+        if rod is None:
+            return
+        if hit.outcome in ("boxed", "freed"):
+            rod = _taken_in(rod, when)
+        else:
+            left = tuple(other for other in rod.fights if other != hit.id)
+            if left:
+                rod = replace(rod, fights=left)
+            else:
+                rod = replace(rod, state=rod.before_fight, state_since=when, fights=())
+        self.rods[rod.key] = rod

@@ -1,0 +1,400 @@
+"""The logbook: one SQLite file, one connection that writes, on a thread of its own.
+
+``submit`` returns at once; what became of the action is told after the commit, by future and callback. When the
+file cannot take it (locked, full, read-only, damaged, gone) the action is kept in a journal beside it, waited for by
+fsync, and taken in as soon as the file can be written again, in the same order and once only.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import logging
+import queue
+import sqlite3
+import threading
+import time
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Literal, TypeVar
+
+from sternwatch.logbook.actions.kinds import Action, dump, iso
+from sternwatch.logbook.store import results, schema, trips, writing
+from sternwatch.logbook.store.aside import Aside
+from sternwatch.logbook.store.lock import LogbookBusyError, WriterLock
+from sternwatch.logbook.store.results import Attempt
+from sternwatch.logbook.store.trips import Event, Trip
+
+_log = logging.getLogger(__name__)
+T = TypeVar("T")
+_BATCH = 256
+
+
+class LogbookError(RuntimeError):
+    """The logbook could not do it; the text is a sentence for the screen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What became of a submitted action.
+
+    ``kept``: in the ``logbook``; ``aside`` in the journal, on the disk and taken in later; in ``memory`` only, tried
+    again; or ``refused``. ``error`` is a sentence, empty when it is in the logbook.
+    """
+
+    id: str
+    action: Action | None
+    kept: Literal["logbook", "aside", "memory", "refused"]
+    error: str = ""
+
+
+Told = Callable[[Stored], None]
+
+
+@dataclass(slots=True)
+class _Put:
+    entry: dict[str, Any]
+    action: Action | None
+    future: Future[Stored]
+    told: Told | None
+    journalled: bool = False
+
+    def tell(self, kept: Literal["logbook", "aside", "memory", "refused"], error: str = "") -> None:
+        outcome = Stored(writing.name(self.entry), self.action, kept, error)
+        if not self.future.done():
+            self.future.set_result(outcome)
+        if self.told is None:
+            return
+        try:
+            self.told(outcome)
+        except Exception:  # noqa: BLE001 - a listener's fault must not stop the storing
+            _log.exception("a listener failed on %s", outcome)
+
+
+@dataclass(slots=True)
+class _Call:
+    work: Callable[[sqlite3.Connection], Any]
+    future: Future[Any]
+
+
+class Logbook:
+    """A logbook open for writing. ``path`` None: in memory, gone with the session (for the demo).
+
+    Raises LogbookBusyError if another console writes it. Anything else that is wrong with the file does not keep a
+    session from running: it is said in ``trouble`` (and to ``on_trouble``, from the writer's thread; "" when it is
+    over), and entries are kept aside meanwhile. Callbacks run on the writer's thread, and a second time for an action
+    that was kept aside and has been taken in.
+    """
+
+    def __init__(
+        self,
+        path: Path | None,
+        on_trouble: Callable[[str], None] | None = None,
+        *,
+        busy_s: float = 1.0,
+        retry_s: float = 3.0,
+    ) -> None:
+        """``busy_s``: how long another program's lock is waited for; ``retry_s``: when a failure is tried again."""
+        self.path = path
+        self._busy_s, self._retry_s = busy_s, retry_s
+        self._aside = Aside(path.with_name(path.name + ".aside.jsonl")) if path else None
+        self._on_trouble = on_trouble
+        self._trouble = ""
+        self._queue: queue.SimpleQueue[_Put | _Call | None] = queue.SimpleQueue()
+        self._waiting: list[_Put] = []  # told as kept aside or in memory, not yet in the file
+        self._session: list[dict[str, Any]] = []  # everything put since the start, should the file be replaced
+        self._connection: sqlite3.Connection | None = None
+        self._inode: tuple[int, int] | None = None
+        self._opened_before = False
+        self._stale = False  # opened again: it may be another file, or have lost its end
+        self._retry_at = 0.0
+        self._lock: WriterLock | None = None
+        self._closed = False
+        self._gate = threading.Lock()  # nothing enters the queue behind its end
+        try:
+            self._take_lock()  # LogbookBusyError passes on to the caller
+        except OSError as exc:
+            self._fail(exc)
+        self._thread = threading.Thread(target=self._run, name="logbook", daemon=True)
+        self._thread.start()
+        self._settle()
+
+    # --- what callers use -------------------------------------------------------------------------------------
+
+    @property
+    def trouble(self) -> str:
+        """Why the file does not take entries just now, in a sentence; empty when it does."""
+        return self._trouble
+
+    @property
+    def waiting(self) -> int:
+        """How many entries of this session are kept aside or in memory."""
+        return len(self._waiting)
+
+    def submit(self, trip_id: str, action: Action, told: Told | None = None) -> Future[Stored]:
+        """Store an action; never blocks. An action whose id the trip already has is not stored again."""
+        return self._put({"op": "action", "trip": trip_id, "action": dump(action)}, action, told)
+
+    def begin_trip(self, trip: Trip) -> Stored:
+        """Store the trip that begins; waits for it."""
+        return self._put(writing.begin(trip)).result()
+
+    def end_trip(self, trip_id: str, ended: datetime | None) -> Stored:
+        """End a trip; waits for it. One that is ended stays as it was; None: its end was taken back."""
+        return self._put({"op": "end", "trip": trip_id, "time": iso(ended) if ended else None}).result()
+
+    def record(self, trip_id: str, event: Event) -> Future[Stored]:
+        """Keep an alert as raised; never blocks."""
+        return self._put(writing.event(trip_id, event))
+
+    def keep_result(self, trip_id: str, result: Mapping[str, Any]) -> Stored:
+        """Keep what a practice session came to; waits until it is stored or kept aside."""
+        return self._put(results.entry(trip_id, result)).result()
+
+    def attempts(self, drill: str | None = None) -> list[Attempt]:
+        """Practice sessions that came to a result, oldest first. Raises LogbookError."""
+        return self._call(lambda c: results.attempts(c, drill))
+
+    def derive(self, work: Callable[[sqlite3.Connection], None]) -> Future[None]:
+        """Have the writer keep what can be made again from what is stored, in one transaction; never blocks.
+
+        It is not kept aside when the file cannot take it: the future then ends in a LogbookError.
+        """
+        call = _Call(lambda connection: _whole(connection, work), Future())
+        self._enqueue(call)
+        return call.future
+
+    def ask(self, question: Callable[[sqlite3.Connection], T]) -> T:
+        """What a reading function finds in the file; waits for it. Raises LogbookError."""
+        return self._call(question)
+
+    def open_trip(self) -> Trip | None:
+        """The trip to resume: on the water; a practice is over when it is left. Raises LogbookError."""
+        return self._call(trips.open_trip)
+
+    def trips(self) -> list[Trip]:
+        """Every trip, oldest first. Raises LogbookError."""
+        return self._call(trips.trips)
+
+    def actions(self, trip_id: str) -> list[Action]:
+        """A trip's actions in order of storing. Raises LogbookError, ActionError."""
+        return self._call(lambda c: trips.actions(c, trip_id))
+
+    def events(self, trip_id: str) -> list[Event]:
+        """A trip's alerts as raised. Raises LogbookError."""
+        return self._call(lambda c: trips.events(c, trip_id))
+
+    def verify(self) -> list[str]:
+        """What is wrong with the file, a sentence each. Raises LogbookError when it cannot be opened."""
+        return self._call(trips.verify)
+
+    def backup(self, target: Path) -> None:
+        """A consistent copy, made while running. Raises LogbookError."""
+        self._call(lambda c: schema.backup(c, target))
+
+    def close(self) -> None:
+        """Store what is waiting, as far as the file takes it, and let the file go. A second call does nothing."""
+        with self._gate:
+            if not self._closed:
+                self._closed = True
+                self._queue.put(None)
+        self._thread.join()
+        if self._lock is not None:
+            self._lock.release()
+
+    def __enter__(self) -> Logbook:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # --- from the caller's thread to the writer's -------------------------------------------------------------
+
+    def _put(self, entry: dict[str, Any], action: Action | None = None, told: Told | None = None) -> Future[Stored]:
+        put = _Put(entry, action, Future(), told)
+        self._enqueue(put)
+        return put.future
+
+    def _call(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        call = _Call(work, Future())
+        self._enqueue(call)
+        result: T = call.future.result()
+        return result
+
+    def _enqueue(self, item: _Put | _Call) -> None:
+        with self._gate:
+            if self._closed:
+                raise LogbookError("the logbook is closed")
+            self._queue.put(item)
+
+    def _settle(self) -> None:
+        """Wait until the file has been opened and earlier entries taken in, or until it is known why not."""
+        call = _Call(lambda _: None, Future())
+        self._enqueue(call)
+        call.future.exception()
+
+    # --- on the writer's thread -------------------------------------------------------------------------------
+
+    def _run(self) -> None:
+        stopping = False
+        self._commit([])
+        while not stopping:
+            puts, call, stopping = self._next()
+            if puts or self._trouble or stopping:
+                self._commit(puts, urgent=stopping)
+            if call is not None:
+                self._answer(call)
+        self._disconnect()
+
+    def _next(self) -> tuple[list[_Put], _Call | None, bool]:
+        """What has come in: entries to be stored together, then at most one question; and whether to stop."""
+        puts: list[_Put] = []
+        wait = max(0.0, self._retry_at - time.monotonic()) if self._trouble else None
+        try:
+            item = self._queue.get(timeout=wait)
+            while isinstance(item, _Put):
+                puts.append(item)
+                if len(puts) == _BATCH:
+                    return puts, None, False
+                item = self._queue.get_nowait()
+        except queue.Empty:
+            return puts, None, False
+        return puts, item, item is None
+
+    def _answer(self, call: _Call) -> None:
+        try:
+            if self._connection is None:
+                raise LogbookError(self._trouble or "the logbook is not open")
+            call.future.set_result(call.work(self._connection))
+        except (sqlite3.Error, OSError) as exc:
+            call.future.set_exception(LogbookError(writing.sentence(exc, self.path)))
+        except Exception as exc:  # noqa: BLE001 - it belongs to the caller, who waits for it
+            call.future.set_exception(exc)
+
+    def _commit(self, puts: list[_Put], urgent: bool = False) -> None:
+        """Store the entries with those that wait, or keep them aside."""
+        self._session += (put.entry for put in puts)
+        if self._trouble and not urgent and time.monotonic() < self._retry_at:
+            self._keep_aside(puts)
+            return
+        try:
+            refused = self._store(puts)
+        except (sqlite3.Error, schema.SchemaError, LogbookBusyError, OSError) as exc:
+            self._fail(exc)
+            self._keep_aside(puts)
+            return
+        told, self._waiting = [*self._waiting, *puts], []
+        for put in told:
+            why = refused.get(_line(put.entry), "") if refused else ""
+            put.tell("refused" if why else "logbook", why)
+        if self._trouble:
+            self._say("")
+
+    def _store(self, puts: list[_Put]) -> dict[str, str]:
+        """One transaction with all that is due; returns why entries were refused, by their line."""
+        connection = self._connect()
+        kept: list[dict[str, Any]] = []
+        bad: list[bytes] = []
+        if self._aside is not None and (self._trouble or not self._opened_before):
+            kept, bad = self._aside.read()
+        # After a reopening all of the session is put again, in its order; whatever the file has is passed over.
+        fresh = [put.entry for put in (*self._waiting, *puts) if not put.journalled]
+        due = [*self._session, *kept] if self._stale else [*kept, *fresh]
+        refused: dict[str, str] = {}
+        if due and not (len(due) == 1 and writing.at_once(connection, due[0])):
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                for entry in due:
+                    if why := writing.write(connection, entry):
+                        refused[_line(entry)] = why
+                connection.execute("COMMIT")
+            except BaseException:
+                if connection.in_transaction:
+                    connection.execute("ROLLBACK")
+                raise
+        self._opened_before, self._stale = True, False
+        if self._aside is not None and (kept or bad):
+            bad += (_line(entry).encode() for entry in kept if _line(entry) in refused)
+            with contextlib.suppress(OSError):  # they are stored: at worst they are passed over at the next start
+                self._aside.clear(bad)
+        return refused
+
+    def _keep_aside(self, puts: list[_Put]) -> None:
+        self._waiting += puts
+        fresh = [put for put in self._waiting if not put.journalled]
+        error = self._trouble
+        if fresh and self._aside is not None and self._lock is not None:
+            try:
+                self._aside.append([put.entry for put in fresh])
+            except OSError as exc:
+                error = f"{error}; nor can entries be kept aside ({exc.strerror or exc})"
+            else:
+                for put in fresh:
+                    put.journalled = True
+        for put in puts:
+            if put.journalled:
+                put.tell("aside", f"{error}; kept aside, to be taken in when it can be written")
+            else:
+                put.tell("memory", f"{error}; kept in memory only, tried again")
+
+    def _fail(self, exc: Exception) -> None:
+        if not writing.passing(exc):
+            self._disconnect()
+        self._retry_at = time.monotonic() + self._retry_s
+        self._say(writing.sentence(exc, self.path))
+
+    def _say(self, trouble: str) -> None:
+        if trouble != self._trouble:
+            self._trouble = trouble
+            if self._on_trouble is not None:
+                self._on_trouble(trouble)
+
+    def _take_lock(self) -> None:
+        if self.path is not None and self._lock is None:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            self._lock = WriterLock(self.path)
+
+    def _connect(self) -> sqlite3.Connection:
+        if self._connection is not None and self._inode != self._identity():
+            self._disconnect()  # replaced or removed under us: what is written there would be lost
+        if self._connection is None:
+            self._take_lock()
+            self._connection = schema.connect(self.path, self._busy_s)
+            self._inode = self._identity()
+            self._stale = self._opened_before
+        return self._connection
+
+    def _identity(self) -> tuple[int, int] | None:
+        if self.path is None:
+            return None
+        try:
+            found = self.path.stat()
+        except FileNotFoundError:
+            return None
+        return found.st_dev, found.st_ino
+
+    def _disconnect(self) -> None:
+        if self._connection is not None:
+            try:
+                self._connection.close()
+            except sqlite3.Error as exc:
+                self._say(writing.sentence(exc, self.path))
+            self._connection = None
+
+
+def _whole(connection: sqlite3.Connection, work: Callable[[sqlite3.Connection], None]) -> None:
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        work(connection)
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+def _line(entry: dict[str, Any]) -> str:
+    return json.dumps(entry, sort_keys=True)

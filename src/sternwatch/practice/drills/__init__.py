@@ -1,0 +1,1 @@
+"""The room of drill files: their models, the shipped drills, and faults of instruments."""

@@ -1,0 +1,215 @@
+"""Finding and reading drill files: those shipped with the package, and the user's own."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.faults import SpreadError, printable, show
+from sternwatch.gear.values.words import listed, nearest
+from sternwatch.places import config_dir, shipped
+from sternwatch.practice.drills.model import Drill
+
+SHIPPED = Path(__file__).parent / "shipped"
+_LARGEST_BYTES = 200_000
+
+
+class DrillError(ValueError):
+    """What is wrong with a drill, in one sentence: file, field, what was given, what is accepted."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrillFile:
+    """A drill with its file; ``id`` is the file's name without its ending, which is what the command takes."""
+
+    id: str
+    path: Path
+    drill: Drill
+    text: str
+
+    def spread(self) -> Spread:
+        """The spread it is fished with, rods left out as it says.
+
+        Raises DrillError.
+        """
+        path = self.spread_path
+        try:
+            spread = load_spread(path)
+        except SpreadError as fault:
+            raise DrillError(f"{self.path}: spread: {fault}") from None
+        return self.fitted(spread, path)
+
+    @property
+    def spread_path(self) -> Path:
+        """The spread file: the drill's own, or the demo's where it names none."""
+        if self.drill.spread is None:
+            return shipped("demo_logs") / "evening.toml"
+        return self.path.parent / self.drill.spread
+
+    def fitted(self, spread: Spread, path: Path) -> Spread:
+        """Another spread for the same drill: rods that the drill names must be in it. Raises DrillError."""
+        keys = [rod.key for rod in spread.rods]
+        start = self.drill.start
+        named = {
+            "start.line_out": start.line_out_m, "start.only": start.only,
+            "strike": [one.rod for one in self.drill.strike],
+            "task": [key for task in self.drill.task for key in task.rods],
+        }  # fmt: skip
+        for field, wanted in named.items():
+            for key in wanted:
+                if key not in keys:
+                    raise DrillError(
+                        f'{self.path}: {field}: there is no rod "{key}" in {path}; accepted: {", ".join(keys)}'
+                    )
+        rods = tuple(rod for rod in spread.rods if not start.only or rod.key in start.only)
+        return spread.model_copy(update={"rod": rods})
+
+
+def own_folder() -> Path:
+    """Where the user's own drills lie; it need not be there."""
+    return config_dir() / "drills"
+
+
+def all_drills() -> tuple[list[DrillFile], list[str]]:
+    """Every drill in its order, the user's after the shipped ones, and a sentence for each file that is no drill."""
+    found: list[DrillFile] = []
+    wrong: list[str] = []
+    for path in _paths():
+        try:
+            found.append(read_drill(path))
+        except DrillError as fault:
+            wrong.append(str(fault))
+    own = own_folder()
+    return sorted(found, key=lambda one: (one.path.parent == own, one.drill.order, one.id)), wrong
+
+
+def find_drill(name: str) -> DrillFile:
+    """A drill by its name or by the path of its file. Raises DrillError naming the nearest there is."""
+    path = Path(name).expanduser()
+    if path.suffix == ".toml" or path.is_file():
+        return read_drill(path)
+    paths = {path.stem: path for path in _paths()}
+    if name in paths:
+        return read_drill(paths[name])
+    raise DrillError(
+        f'there is no drill "{name}"{nearest(name, paths)}; accepted: {listed(sorted(paths))}, or a file'
+    )
+
+
+def _paths() -> Iterator[Path]:
+    for folder in (SHIPPED, own_folder()):
+        yield from sorted(folder.glob("*.toml"))
+
+
+def read_drill(path: Path) -> DrillFile:
+    """A drill file, read and checked. Raises DrillError."""
+    try:
+        with path.open("rb") as file:
+            raw = file.read(_LARGEST_BYTES + 1)
+        if len(raw) > _LARGEST_BYTES:
+            raise DrillError(f"{path}: larger than 200 kB; this is no drill")
+        text = raw.decode("utf-8-sig")
+    except FileNotFoundError:
+        raise DrillError(f"{path}: no such file") from None
+    except OSError as error:
+        raise DrillError(f"{path}: cannot be read: {error.strerror or error}") from None
+    except UnicodeDecodeError:
+        raise DrillError(f"{path}: not UTF-8 text") from None
+    return parse_drill(text, path)
+
+
+def parse_drill(text: str, path: Path) -> DrillFile:
+    """As ``read_drill``, from text."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise DrillError(f"{path}: not valid TOML: {error}") from None
+    try:
+        drill = Drill.model_validate(data)
+    except ValidationError as error:
+        details = error.errors(include_url=False)
+        details.sort(key=lambda d: d["type"] != "extra_forbidden")
+        more = f" ({len(details) - 1} more faults in this file)" if len(details) > 1 else ""
+        raise DrillError(printable(f"{path}: {_sentence(details[0])}{more}")) from None
+    fault = _contradiction(drill)
+    if fault:
+        raise DrillError(f"{path}: {fault}")
+    return DrillFile(path.stem, path, drill, text)
+
+
+def _contradiction(drill: Drill) -> str:
+    """What no single field shows."""
+    for i, strike in enumerate(drill.strike, start=1):
+        if (strike.at_s is None) == (strike.turned is None):
+            return f"strike {i}: either at or turned is needed, and not both"
+    for i, limit in enumerate(drill.limit, start=1):
+        if limit.most is None and limit.least is None:
+            return f"limit {i}: most or least is needed"
+    for i, worth in enumerate(drill.score, start=1):
+        if worth.best == worth.worst:
+            return f"score {i}: best and worst are the same"
+    if drill.fish.zone_c[0] >= drill.fish.zone_c[1]:
+        return "fish: zone: the colder temperature stands first"
+    speeds = drill.goal.speed_m_s if drill.goal is not None else None
+    if speeds is not None and speeds[0] >= speeds[1]:
+        return "goal: speed: the slower speed stands first"
+    if drill.goal is None and drill.score:
+        return "score: without a goal nothing can be scored; add [goal]"
+    if drill.goal is not None and not drill.score:
+        return "goal: without [[score]] nothing is scored; add at least one"
+    needs = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m", "depth": "between_m"}
+    for i, task in enumerate(drill.task, start=1):
+        field = needs.get(task.do)
+        if field is not None and getattr(task, field) is None:
+            return f'task {i}: do = "{task.do}" needs {_alias(type(task), field)}'
+        if task.between_m is not None and task.between_m[0] >= task.between_m[1]:
+            return f"task {i}: between: the shallower depth stands first"
+    return ""
+
+
+def _alias(model: type[BaseModel], name: str) -> str:
+    return model.model_fields[name].alias or name
+
+
+def _sentence(error: ErrorDetails) -> str:
+    model: type[BaseModel] | None = Drill
+    words: list[str] = []
+    for part in error["loc"]:
+        if isinstance(part, int):
+            words[-1] += f" {part + 1}" if words else ""
+            continue
+        words.append(str(part))
+        if part != error["loc"][-1] and model is not None:
+            model = _model_in(model, str(part))
+    field = ".".join(words) or "drill"
+    kind, given, context = error["type"], error["input"], error.get("ctx", {})
+    if kind == "extra_forbidden":
+        names = [info.alias or name for name, info in model.model_fields.items()] if model is not None else []
+        return f"{field}: unknown field{nearest(words[-1], names)}; accepted: {', '.join(names)}"
+    if kind == "missing":
+        return f"{field}: is missing"
+    accepted = str(context["expected"]) if kind == "literal_error" else error["msg"].removeprefix("Input should be ")
+    if kind == "literal_error" and isinstance(given, str):
+        accepted += nearest(given, [one.strip("' ") for one in accepted.replace(" or ", ", ").split(",")])
+    return f"{field} = {show(given)}: accepted: {accepted}" if kind != "quantity" else f"{field}: {accepted}"
+
+
+def _model_in(model: type[BaseModel], alias: str) -> type[BaseModel] | None:
+    for name, info in model.model_fields.items():
+        if (info.alias or name) == alias:
+            return _first_model(info.annotation)
+    return None
+
+
+def _first_model(annotation: Any) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((found for found in map(_first_model, get_args(annotation)) if found is not None), None)

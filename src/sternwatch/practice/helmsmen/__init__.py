@@ -1,0 +1,1 @@
+"""The room of who steers without a screen: scripted helmsmen, novice and advised."""

@@ -1,0 +1,296 @@
+"""Scripted helmsmen: both do a drill's tasks in order; they differ in how they turn, slow down and watch their lines.
+
+A task is a generator that yields the orders of each second until it is done. What a helmsman knows is what the
+console shows and what the boat tells her crew; the truth is not his.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from sternwatch.practice.drills.model import Drill, Task
+from sternwatch.practice.sessions.headless import Order, View, order
+from sternwatch.practice.world.boat import HULL
+from sternwatch.watch.picture.model import HitPicture, RodPicture, RodState
+
+Steps = Iterator[list[Order]]
+
+HIT_AFTER_S: Final = 3.0  # from the strike to the key
+BACK_AFTER_S: Final = 12.0  # from the net to the rod going out again
+REELED_M: Final = 4.0  # line out at which a rod is as good as in
+ABREAST_DEG: Final = 100.0  # a boat further aft than this is past
+
+
+class Scripted(ABC):
+    """Does the tasks of a drill; the base of both helmsmen."""
+
+    def __init__(self, drill: Drill) -> None:
+        self.drill = drill
+        self.view: View | None = None
+        self.speed_m_s = drill.start.speed_m_s
+        self._tasks = self._all()
+        self._keyed: set[tuple[str, float]] = set()
+        self._back: dict[str, float] = {}
+
+    def acts(self, view: View) -> Sequence[Order]:
+        """The orders of this second."""
+        self.view = view
+        return [*self._fish(view), *self._lines(view), *self._throttle(view), *next(self._tasks, [])]
+
+    def _now(self) -> View:
+        assert self.view is not None
+        return self.view
+
+    def _all(self) -> Steps:
+        """The tasks in order; one done ``meanwhile`` goes on beside those after it."""
+        beside: list[Steps] = []
+        for task in self._in_order(self.drill.task):
+            steps = self._do(task)
+            if task.meanwhile:
+                beside.append(steps)
+                continue
+            for orders in steps:
+                yield [*orders, *(one for other in beside for one in next(other, []))]
+        while True:
+            yield [one for other in beside for one in next(other, [])]
+
+    def _do(self, task: Task) -> Steps:
+        match task.do:
+            case "turn":
+                assert task.turn is not None
+                yield from self.turn(task.turn)
+            case "steer":
+                assert task.heading_rad is not None
+                yield from self.turn(self._off(math.degrees(task.heading_rad)))
+            case "speed":
+                assert task.speed_m_s is not None
+                self.speed_m_s = task.speed_m_s
+            case "wait":
+                yield from self._wait(task.for_s)
+            case "out":
+                yield from self.out(task.rods)
+            case "in":
+                yield from self.take_in(task.rods)
+            case "length":
+                assert task.to_m is not None
+                yield from self.length(task.rods, task.to_m)
+            case "depth":
+                assert task.between_m is not None
+                yield from self.depth(task.rods, task.between_m)
+            case "marks":
+                yield from self.marks()
+            case "land":
+                yield from self.land()
+            case "give way":
+                yield from self.give_way()
+
+    # -- what each does in his own way -------------------------------------------------------------------------
+
+    def _in_order(self, tasks: tuple[Task, ...]) -> tuple[Task, ...]:
+        return tasks
+
+    @abstractmethod
+    def turn(self, degrees: float) -> Steps:
+        """Turn by so much, to starboard if positive."""
+
+    @abstractmethod
+    def out(self, rods: Sequence[str]) -> Steps:
+        """Let the rods out."""
+
+    @abstractmethod
+    def take_in(self, rods: Sequence[str]) -> Steps:
+        """Bring the rods in."""
+
+    @abstractmethod
+    def length(self, rods: Sequence[str], to_m: float) -> Steps:
+        """Change line out."""
+
+    @abstractmethod
+    def depth(self, rods: Sequence[str], between_m: tuple[float, float]) -> Steps:
+        """Hold lures between two depths for the rest of the drill."""
+
+    @abstractmethod
+    def land(self) -> Steps:
+        """Bring the fish that are on to the net."""
+
+    def give_way(self) -> Steps:
+        """Hold on until the other boat is past."""
+        while (vessel := self._now().shown.vessel) is not None and abs(vessel.bearing_deg) < ABREAST_DEG:
+            if vessel.closing_m_s < -0.5:
+                break
+            yield []
+
+    @abstractmethod
+    def steer_to(self, heading_deg: float) -> list[Order]:
+        """Steer toward a mark."""
+
+    def _lines(self, view: View) -> list[Order]:  # noqa: ARG002
+        return []
+
+    def _may_go_out(self, view: View) -> bool:  # noqa: ARG002
+        """Whether a rod may go back out now."""
+        return True
+
+    # -- common ------------------------------------------------------------------------------------------------
+
+    def _wait(self, seconds: float) -> Steps:
+        until = self._now().t_s + seconds
+        while self._now().t_s < until:
+            yield []
+
+    @property
+    def heading_deg(self) -> float:
+        """By the compass; the last known one where it is silent."""
+        own = self._now().picture.own
+        if own.heading_deg is not None:
+            self._heading = own.heading_deg
+        return self._heading
+
+    _heading = 0.0
+
+    def _off(self, heading_deg: float) -> float:
+        return (heading_deg - self.heading_deg + 180.0) % 360.0 - 180.0
+
+    def marks(self) -> Steps:
+        """Steer for each mark in turn; where the boat is comes from the receiver."""
+        goal = self.drill.goal
+        if goal is None:
+            return
+        while (passed := self._now().shown.marks_passed) < len(goal.marks):
+            mark = goal.marks[passed]
+            place = self._now().place_m
+            if place is None:
+                yield []
+                continue
+            bearing = math.degrees(math.atan2(mark.east_m - place[1], mark.north_m - place[0]))
+            yield self.steer_to(bearing % 360.0)
+
+    def _throttle(self, view: View) -> list[Order]:
+        """Work the lever toward the speed wanted, by the speed through the water."""
+        own = view.picture.own
+        if own.speed_mean_m_s is None or own.speed_m_s is None or round(view.t_s) % 4:
+            return []
+        off = self.speed_m_s - own.speed_m_s
+        if abs(off) < 0.04:
+            return []
+        lever = min(max(view.shown.lever + 0.12 * off, 0.0), 1.0)
+        if abs(lever - view.shown.lever) < 0.004:
+            return []
+        return [order("throttle", engine=view.shown.engine, lever=round(lever, 3))]
+
+    def rod(self, key: str) -> RodPicture | None:
+        """A rod as the picture has it."""
+        return next((rod for rod in self._now().picture.rods if rod.key == key), None)
+
+    def _fish(self, view: View) -> list[Order]:
+        """Write down what happens to the rods, and put those back that had a fish."""
+        done: list[Order] = []
+        for event in view.shown.events:
+            name = (event.kind + event.key, event.t_s)
+            if name in self._keyed:
+                continue
+            if event.kind == "strike":
+                if view.t_s - event.t_s >= HIT_AFTER_S:
+                    self._keyed.add(name)
+                    done.append(order("hit", event.key))
+                continue
+            hit = self._open_hit(event.key)
+            if hit is None:
+                continue
+            self._keyed.add(name)
+            outcome = {"nothing": "no fish", "net": "boxed", "off": "dropped"}[event.kind]
+            done.append(order("outcome", of=hit.id, outcome=outcome))
+            if event.kind == "net":
+                self._back[event.key] = view.t_s + BACK_AFTER_S
+        for key, at in list(self._back.items()):
+            rod = self.rod(key)
+            if rod is None or view.t_s < at:
+                continue
+            if rod.state is RodState.IN and self._may_go_out(view):
+                done.append(order("going out", key))
+                self._back[key] = view.t_s + 5.0
+            elif rod.state is RodState.LETTING_OUT and rod.moving_to_m is None:
+                done.append(order("set", key))
+                del self._back[key]
+        return done
+
+    def _open_hit(self, key: str) -> HitPicture | None:
+        mine = [hit for hit in self._now().picture.hits if hit.rod == key and hit.state == "open"]
+        return mine[-1] if mine else None
+
+    @property
+    def fighting(self) -> bool:
+        """Whether a fish is on."""
+        return any(rod.state is RodState.FIGHTING for rod in self._now().picture.rods)
+
+
+class Novice(Scripted):
+    """Full rudder, full throttle changes, no look at the outlook; lines in and out as they come to hand."""
+
+    HARD_DEG = HULL.rudder_max_deg
+    CHECKS_DEG = 18.0  # before the new course he lets go of the wheel
+    CLOSE_M = 170.0
+    NEXT_ROD_S = 25.0
+
+    def _in_order(self, tasks: tuple[Task, ...]) -> tuple[Task, ...]:
+        # Home first, lines later.
+        return tuple(sorted(tasks, key=lambda task: {"in": 1, "wait": 2}.get(task.do, 0) if self._hurries else 0))
+
+    @property
+    def _hurries(self) -> bool:
+        return any(task.do == "in" for task in self.drill.task)
+
+    def turn(self, degrees: float) -> Steps:
+        if self.drill.vessel is not None:
+            while (vessel := self._now().shown.vessel) is not None and vessel.distance_m > self.CLOSE_M:
+                if abs(vessel.bearing_deg) > ABREAST_DEG:
+                    break
+                yield []
+        target = self.heading_deg + degrees
+        side = math.copysign(1.0, degrees)
+        begun = self._now().shown.turned_deg
+        yield [order("helm", rudder_deg=side * self.HARD_DEG)]
+        while (self._now().shown.turned_deg - begun) * side < abs(degrees) - self.CHECKS_DEG:
+            yield []
+        yield [order("helm", heading_deg=round(target % 360.0, 1))]
+
+    def steer_to(self, heading_deg: float) -> list[Order]:
+        off = self._off(heading_deg)
+        rudder = 0.0 if abs(off) < 8.0 else math.copysign(self.HARD_DEG, off)
+        now = self._now().shown
+        if now.heading_held_deg is None and abs(now.rudder_deg - rudder) < 1.0:
+            return []
+        return [order("helm", rudder_deg=rudder)]
+
+    def out(self, rods: Sequence[str]) -> Steps:
+        # Those nearest to hand first, each as soon as the last one runs; what follows does not wait for them.
+        for key in reversed(rods):
+            yield [order("going out", key)]
+            yield from self._wait(self.NEXT_ROD_S)
+
+    def _lines(self, view: View) -> list[Order]:
+        done = [rod for rod in view.picture.rods if rod.state is RodState.LETTING_OUT and rod.moving_to_m is None]
+        return [order("set", rod.key) for rod in done]
+
+    def take_in(self, rods: Sequence[str]) -> Steps:
+        for key in sorted(rods):
+            yield [order("in", key)]
+            yield from self._wait(40.0)
+
+    def length(self, rods: Sequence[str], to_m: float) -> Steps:  # noqa: ARG002
+        yield []
+
+    def depth(self, rods: Sequence[str], between_m: tuple[float, float]) -> Steps:  # noqa: ARG002
+        yield []
+
+    def land(self) -> Steps:
+        usual = self.speed_m_s
+        yield [order("throttle", engine=self._now().shown.engine, lever=0.0)]
+        self.speed_m_s = 0.15
+        while self.fighting:
+            yield []
+        self.speed_m_s = usual
+        yield [order("throttle", engine=self._now().shown.engine, lever=0.7)]

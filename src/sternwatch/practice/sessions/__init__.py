@@ -1,0 +1,1 @@
+"""The room of practice sessions: on the screen, without one, served to others, and their results."""

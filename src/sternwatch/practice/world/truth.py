@@ -1,0 +1,270 @@
+"""What really hangs over the stern: chains whose coefficients are drawn from the priors, towed by the true boat.
+
+The same kernel moves them, in steps half as long; they know nothing of what the console believes. The bottom does
+not hold them: a chain that reaches it is counted as touching and goes on through.
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections import deque
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.belief.priors import SHEAR_DEPTH_M, Draws, dealt, named
+from sternwatch.gear.spread_file.counter import per_read
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import AXES
+from sternwatch.hydro.chain.rows import Flow
+from sternwatch.logbook.crew.state import Crew, CrewRod
+from sternwatch.practice.world.boat import Pose
+from sternwatch.practice.world.lake import Lake
+from sternwatch.watch.boat.axes import Towing, to_earth
+from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.chains.member_water import Beliefs
+from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.chains.spread_in_force import spread_of
+from sternwatch.water.profile import TemperatureProfile
+from sternwatch.water.properties import Water, fresh_water
+
+Floats = NDArray[np.float64]
+
+STEP_MS: Final = 500
+REMEMBERED: Final = 600  # steps
+PAY_OUT_M_S: Final = 0.6
+# With no more line past the tip than this, what hangs there is at the rail.
+AT_RAIL_M: Final = 4.0
+# A chain this close to the bottom touches it (nodes are metres apart, and a hook hangs lower than its eye).
+TOUCH_M: Final = 0.05
+# Touching again within this time is the same touch.
+SAME_TOUCH_S: Final = 20.0
+
+
+@dataclass(slots=True)
+class TrueChain(RodChain):
+    """A rod whose parts are not what the spread file makes of them.
+
+    It takes its time: a rod said to be in is reeled in first, and until then its line is in the water.
+    """
+
+    coming_in: bool = False
+
+    @property
+    def keeps_ball(self) -> bool:
+        """A fought rod has no place here: what is scored is lures."""
+        return False
+
+    def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
+        if after.state == "in" and self.out and self.state is not None and before.state != "fighting":
+            self.crew, self.coming_in = after, True
+            self.target_m = self._first_reading()
+            return
+        self.coming_in = False
+        RodChain.follow_crew(self, before, after)
+
+    @property
+    def whole_m(self) -> float:
+        """How long it is with all its line out: on its way out or in, and at the rail, longer than what is there."""
+        assert self.state is not None
+        length, reading = float(self.state.rest_m[0].sum()), self.reading_m
+        if reading is None or not (self.moving or reading <= AT_RAIL_M):
+            return length
+        whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
+        return length + max(whole - reading, 0.0) * per_read(self.spread, self.rod)
+
+    def step(
+        self,
+        t_s: float,
+        boat: Towing,
+        waters: Waters,
+        water: Water,
+        follows: bool,
+        parent: RodChain | None,
+        beliefs: Beliefs | None = None,
+    ) -> None:
+        if self.coming_in and (self.state is None or not self.moving):
+            self.drop()
+            self.out = self.coming_in = False
+        RodChain.step(self, t_s, boat, waters, water, follows, parent, beliefs)
+
+
+@dataclass(frozen=True, slots=True)
+class TruePlace:
+    """Where a lure really is at one instant."""
+
+    t_s: float
+    depth_m: float
+    astern_m: float
+    abeam_m: float
+    temperature_c: float
+    clearance_m: float  # bottom under the lure less its depth
+    lure_speed_m_s: float
+    vertical_m_s: float  # positive sinking
+    tension_N: float
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A chain reached the bottom."""
+
+    t_s: float
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """All true chains at one instant, in the water frame."""
+
+    t_s: float
+    nodes_m: dict[str, Floats]  # (nodes, 3)
+    rod_tips_m: dict[str, Floats]  # (3,) of those with a rod line
+    pose: Pose
+
+
+@dataclass(slots=True)
+class Below:
+    """The true chains of a session."""
+
+    spread: Spread  # its parts as they really are
+    draws: Draws
+    lake: Lake
+    chains: dict[str, TrueChain]
+    waters: Waters
+    water: Water
+    log_factor: float  # the paddle wheel's reading over the truth
+    shallowest_m: float  # of the lake
+    places: dict[str, TruePlace] = field(default_factory=dict)
+    history: dict[str, deque[TruePlace]] = field(default_factory=dict)  # the last minutes
+    touches: list[Touch] = field(default_factory=list)
+    sample: Sample | None = None
+    _touched_s: dict[str, float] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, spread: Spread, lake: Lake, crew: Crew, seed: int, surface_c: float) -> Below:
+        draws = Draws(zlib.crc32(f"{seed} truth".encode()), members=1)
+        spread = true_spread(spread, draws)
+        surface = lake.surface_current_m_s
+        flow = _flow(spread, lake, draws)
+        waters = Waters(spread.water, flow, surface, TemperatureProfile())
+        chains = {}
+        for rod in spread.rods:
+            chain = TrueChain.of(spread, rod, crew.rods[rod.key], PAY_OUT_M_S)
+            assert isinstance(chain, TrueChain)
+            chains[rod.key] = chain
+        made = fresh_water(surface_c)
+        spec = spread.water
+        water = Water(spec.density_kg_m3 or made.density_kg_m3, spec.viscosity_m2_s or made.viscosity_m2_s)
+        return cls(
+            spread, draws, lake, chains, waters, water, log_factor=1.0 / float(named(spread, draws, "speed")[0]),
+            shallowest_m=lake.shallowest_m,
+            history={rod.key: deque(maxlen=REMEMBERED) for rod in spread.rods},
+        )  # fmt: skip
+
+    def follow(self, before: Crew, after: Crew) -> None:
+        """Do with the lines what the crew did."""
+        if after.gear is not before.gear:
+            self.spread = true_spread(spread_of(after, self.spread), self.draws)
+            rigged = {key for key, chain in self.chains.items() if chain.rig_as(self.spread)}
+            for key, chain in self.chains.items():
+                chain.coming_in = chain.coming_in and key not in rigged
+                if chain.attached_to in rigged:
+                    chain.drop()
+        for key, chain in self.chains.items():
+            chain.follow_crew(before.rods[key], after.rods[key])
+
+    def step(self, t_s: float, pose: Pose, drift_m: tuple[float, float]) -> None:
+        """Advance every chain to ``t_s``; ``drift_m`` is where the water frame's origin lies over ground."""
+        order = sorted(self.chains.values(), key=lambda chain: chain.attached_to is not None)
+        for chain in order:
+            parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
+            chain.step(t_s, pose, self.waters, self.water, True, parent)
+        nodes, tips = {}, {}
+        self.places = {}
+        for key, chain in self.chains.items():
+            if chain.place is None or chain.state is None or chain.rows is None or chain.why:
+                continue
+            curve = chain.state.position_m[0, : int(chain.rows.n_nodes[0])].copy()
+            nodes[key] = curve
+            if chain.rows.rod_node[0] >= 0:
+                tips[key] = to_earth(chain.rows.rod_tip_m[:1], pose)[0]
+            self.places[key] = place = self._place(t_s, chain, curve, drift_m)
+            self.history[key].append(place)
+            self._feel(t_s, key, curve, drift_m)
+        self.sample = Sample(t_s, nodes, tips, pose)
+
+    def _place(self, t_s: float, chain: TrueChain, curve: Floats, drift_m: tuple[float, float]) -> TruePlace:
+        place = chain.place
+        assert place is not None
+        north, east = float(curve[-1, 0]) + drift_m[0], float(curve[-1, 1]) + drift_m[1]
+        return TruePlace(
+            t_s, place.depth_m, place.astern_m, place.abeam_m,
+            self.lake.temperature_c(north, east, place.depth_m, t_s),
+            self.lake.bottom_m(north, east) - place.depth_m,
+            place.lure_speed_m_s, place.vertical_speed_m_s, place.tension_N,
+        )  # fmt: skip
+
+    def _feel(self, t_s: float, key: str, curve: Floats, drift_m: tuple[float, float]) -> None:
+        """Does any part of the chain touch the bottom?"""
+        if float(curve[:, 2].max()) + TOUCH_M < self.shallowest_m:
+            return
+        for north, east, depth in curve:
+            if depth > 1.0 and depth + TOUCH_M >= self.lake.bottom_m(north + drift_m[0], east + drift_m[1]):
+                last = self._touched_s.get(key, -math.inf)
+                if t_s - last > SAME_TOUCH_S:
+                    self.touches.append(Touch(t_s, key))
+                self._touched_s[key] = t_s
+                return
+
+    @property
+    def pull_N(self) -> float:
+        """What all lines together hold the boat back with: the level part of their pulls."""
+        pull = 0.0
+        for chain in self.chains.values():
+            if chain.place is not None and math.isfinite(chain.place.tension_N):
+                pull += chain.place.tension_N * math.cos(math.radians(chain.place.entry_angle_deg))
+        return pull
+
+    def at(self, key: str, t_s: float) -> TruePlace | None:
+        """The true place of a rod's lure at the step nearest to a moment, if it was in the water then."""
+        past = self.history[key]
+        for place in reversed(past):
+            if abs(place.t_s - t_s) <= 0.5 * STEP_MS / 1000.0 + 1e-6:
+                return place
+            if place.t_s < t_s - 1.0:
+                break
+        return None
+
+
+def true_spread(spread: Spread, draws: Draws) -> Spread:
+    """The spread with its parts as they really are, drawn from the priors."""
+    return spread.with_values({name: float(value[0]) for name, value in dealt(spread, draws).items()})
+
+
+def _flow(spread: Spread, lake: Lake, draws: Draws) -> Flow:
+    """The current relative to the surface water: the lake's, and what nobody knows of growing down to 20 m."""
+    shear = [float(named(spread, draws, f"shear {axis}")[0]) for axis in AXES]
+    depths = np.union1d([layer.depth_m for layer in lake.current], [0.0, SHEAR_DEPTH_M])
+    table = np.zeros((len(depths), 2))
+    if lake.current:
+        own = np.array([layer.depth_m for layer in lake.current])
+        surface = lake.surface_current_m_s
+        table[:, 0] = np.interp(depths, own, [layer.north_m_s for layer in lake.current]) - surface[0]
+        table[:, 1] = np.interp(depths, own, [layer.east_m_s for layer in lake.current]) - surface[1]
+    share = np.clip(depths / SHEAR_DEPTH_M, 0.0, 1.0)
+    return Flow(depths, table + share[:, None] * np.array(shear)[None])
+
+
+def kinds_of(spread: Spread) -> Mapping[str, str]:
+    """What kind of rig each rod is, by the device that gives it its depth: diver, ball, board, weight, heavy line."""
+    found = {}
+    for rod in spread.rods:
+        tackle = [spread.tackle[item.tackle].kind for item in rod.deployed if hasattr(item, "tackle")]
+        found[rod.key] = next((kind for kind in ("diver", "ball", "board", "weight") if kind in tackle), "line")
+        if rod.clipped_to is not None:
+            found[rod.key] = "clipped"
+    return found

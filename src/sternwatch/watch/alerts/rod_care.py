@@ -1,0 +1,90 @@
+"""What a rod needs looking after for: it has left its zone, nobody has looked at its line, its lure runs too fast.
+
+None of it is measured twice: it follows from the moments that the watch keeps anyway.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sternwatch.logbook.crew.state import CrewRod
+    from sternwatch.watch.core.engine import Watch
+
+# Out of the zone for this long before it is said to have left it: waves and yaw carry a lure out and in (memory).
+LEFT_AFTER_S = 60.0
+UNCHECKED_AFTER_S = 40 * 60.0
+MEAN_S = 30.0
+# The mean of half a minute says nothing yet with fewer than this.
+LEAST_S = 25.0
+# Turning faster than this, speeds differ from rod to rod as they must.
+TURN_DEG_S = 1.0
+CALM_AFTER_S = 30.0
+
+
+@dataclass(slots=True)
+class _Rod:
+    in_zone_s: float | None = None  # when it was last in the zone, since it went out
+    speeds: deque[tuple[float, float]] = field(default_factory=deque)
+
+
+@dataclass(slots=True)
+class Tending:
+    """What is remembered of every rod for it, by key."""
+
+    rods: dict[str, _Rod] = field(default_factory=dict)
+    restless_s: float = -math.inf  # when the boat last turned, a line last moved, or a fish was last on
+
+    def copy(self) -> Tending:
+        rods = {key: _Rod(rod.in_zone_s, rod.speeds.copy()) for key, rod in self.rods.items()}
+        return Tending(rods, self.restless_s)
+
+    def step(self, watch: Watch, t_s: float) -> None:
+        """After the newest moment was made."""
+        moment = watch.memory.moments[-1]
+        rate, zone = moment.rate_of_turn_deg_s, watch.setup.zone_c
+        fishing = all(mine.state in ("in", "fishing") for mine in watch.crew.rods.values())
+        if (
+            (rate is not None and abs(rate) > TURN_DEG_S)
+            or not fishing
+            or any(c.moving for c in watch.chains.values())
+        ):
+            self.restless_s = t_s
+        for key, rod in moment.rods.items():
+            if not rod.in_water:
+                self.rods.pop(key, None)
+                continue
+            mine = self.rods.setdefault(key, _Rod())
+            if zone is not None and rod.temperature_c is not None and zone[0] <= rod.temperature_c <= zone[1]:
+                mine.in_zone_s = t_s
+            if rod.lure_speed_m_s is not None:
+                mine.speeds.append((t_s, rod.lure_speed_m_s))
+            while mine.speeds and mine.speeds[0][0] <= t_s - MEAN_S:
+                mine.speeds.popleft()
+
+    def left_zone_s(self, key: str, in_zone: bool | None, t_s: float) -> float | None:
+        """How long ago a rod that was in the zone left it; None where it has not, or that is not known."""
+        mine = self.rods.get(key)
+        if in_zone is not False or mine is None or mine.in_zone_s is None:
+            return None
+        gone = t_s - mine.in_zone_s
+        return gone if gone >= LEFT_AFTER_S else None
+
+    def mean_speed_m_s(self, key: str, t_s: float) -> float | None:
+        """Of the lure through the water over half a minute; None while it is not calm, or not known for so long."""
+        mine = self.rods.get(key)
+        if mine is None or t_s - self.restless_s < CALM_AFTER_S:
+            return None
+        if not mine.speeds or mine.speeds[-1][0] < t_s or t_s - mine.speeds[0][0] < LEAST_S:
+            return None
+        return sum(speed for _, speed in mine.speeds) / len(mine.speeds)
+
+
+def unchecked(mine: CrewRod, t_s: float) -> bool:
+    """Whether nobody has set or looked at a line that is out for so long that it may drag weed."""
+    seen = [when.elapsed_s for when in (mine.set_at, mine.checked_at) if when is not None]
+    last = max((s for s in seen if s is not None), default=None)
+    return mine.state != "in" and last is not None and t_s - last >= UNCHECKED_AFTER_S

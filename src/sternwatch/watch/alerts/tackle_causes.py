@@ -1,0 +1,180 @@
+"""Causes that lie in one rod's tackle: the bottom under it, its release, the propeller near it, its speed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sternwatch.feed.readings import Quantity, Sensors
+from sternwatch.gear.spread_file.models import TackleItem
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.alerts.rules import Cause
+from sternwatch.watch.boat.motion_filter import wrap_deg
+from sternwatch.watch.boat.own_boat import usable
+from sternwatch.watch.bottom.room import CLOSE_M, TOUCH_M, Ahead
+from sternwatch.watch.picture.model import SpeedSource
+
+if TYPE_CHECKING:
+    from sternwatch.watch.chains.rod_chain import RodChain
+    from sternwatch.watch.core.engine import Watch
+
+# A release set for more than this share of what pulls at it lets go at the next wave (memory).
+RELEASE_SHARE = 0.85
+# Slower than this through the water the boat is stopping (memory: nobody trolls at it).
+STOPPING_M_S = 0.35
+# Her course this far from where she points: she goes astern.
+ASTERN_DEG = 120.0
+ASTERN_FROM_M_S = 0.2
+# Where the propeller turns, from the transom's centre, and how near a line must not come (memory).
+PROPELLER_ASTERN_M, PROPELLER_DEPTH_M = 0.3, 0.6
+PROPELLER_REACH_M = 2.0
+# With less warning than this a ball is as good as not warned for.
+LITTLE_WARNING_S = 20.0
+
+
+def cautions(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
+    """Everything of the kind that holds at this step."""
+    if watch.boat.source is SpeedSource.NONE:
+        return
+    yield from _propeller(watch, sensors)
+    for key, chain in watch.chains.items():
+        if not chain.out or chain.dark or chain.place is None:
+            continue
+        name = f"{key} {chain.rod.name}"
+        yield from _bottom(watch, key, name, chain)
+        yield from _release(watch, key, name, chain)
+        yield from _speed(watch, key, name, chain)
+
+
+def _bottom(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Cause]:
+    ahead = watch.ground.ahead.get(key)
+    if ahead is None or chain.rod.bottom is not None:
+        return
+    units = watch.setup.units
+    if ahead.touches_s is None:
+        below = next((b for b in watch.ground.below[key] if b is not None and b.what == ahead.what), None)
+        hangs = chain.attached_to is not None or (chain.rig is not None and "ball" in chain.rig.kinds)
+        little = hangs and ahead.known_s is not None and ahead.known_s < LITTLE_WARNING_S and not watch.ground.turning
+        if below is not None and below.room_m <= CLOSE_M and little and watch.ground.velocity_m_s is not None:
+            yield Cause(
+                "bottom near",
+                f"{name}: {ahead.what} {_length(below.room_m, units)} off the bottom, "
+                f"at most {ahead.known_s:.0f} s of warning",
+                "Nothing is sounded ahead of it: watch the sounder",
+                (key,),
+            )
+        return
+    now = ahead.touches_s <= 0.0
+    where = f" at {_length(ahead.bottom_m, units)}" if ahead.bottom_m is not None else ""
+    text = f"{name}: {ahead.what} {'at the bottom' if now else 'touches bottom'}{where}"
+    if ahead.sloped:
+        text += " if it shoals on as it does"
+    yield Cause("bottom touch", text, raise_words(watch, chain, ahead), (key,), ahead.touches_s)
+
+
+def raise_words(watch: Watch, chain: RodChain, ahead: Ahead) -> str:
+    """What to do with a rod so that it passes with room to spare, in one sentence."""
+    units = watch.setup.units
+    by = _length(max(ahead.raise_m, TOUCH_M), units, up=True)
+    kinds = chain.rig.kinds if chain.rig is not None else ()
+    if chain.attached_to is not None:
+        return f"Raise rod {chain.attached_to}'s ball {by}"
+    if "ball" in kinds:
+        return f"Raise the ball {by}"
+    if "board" in kinds:  # its line out sets where the board runs, not how deep the lure does
+        return f"Quicken, or take it in: {by} too deep"
+    place = chain.place
+    if place is None or chain.reading_m is None or place.depth_m <= 0.0:
+        return f"Raise it {by}"
+    # Line out and depth go nearly together for what is let out from a tip: about, as it is said.
+    line = ahead.raise_m * chain.reading_m / place.depth_m
+    return f"Take in about {_length(line, units, up=True)}: it must come up {by}"
+
+
+def _length(value_m: float | None, units: DisplaySystem, *, up: bool = False) -> str:
+    """Whole feet, or tenths of a metre; ``up``: a length to be done, so rather too much than too little."""
+    step = 0.3048 if units.length == "ft" else 0.1
+    if value_m is not None and up:
+        value_m = -(-value_m // step) * step
+    return units.show(value_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
+
+
+def release_share(watch: Watch, chain: RodChain) -> float | None:
+    """The pull of what a release holds over what it is set for; None where the rod has none that is given."""
+    if chain.state is None or chain.rows is None or chain.rig is None:
+        return None
+    shares = []
+    items = [item for item in chain.rod.deployed if isinstance(item, TackleItem)]
+    # A chain that a fish has shortened ends before its tackle does.
+    for item, node in zip(items, chain.rows.body_node[0].tolist(), strict=False):
+        tackle = watch.spread.tackle[item.tackle]
+        most = tackle.release_pull_N if tackle.kind in ("diver", "ball", "board") else None
+        if most is not None and not item.tripped and 0 <= node < int(chain.rows.n_nodes[0]) - 1:
+            shares.append(float(chain.state.tension_N[0, node]) / most)
+    return max(shares, default=None)
+
+
+def _release(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Cause]:
+    share = release_share(watch, chain)
+    if share is not None and share >= RELEASE_SHARE:
+        yield Cause(
+            "release",
+            f"{name}: release likely, it holds {100 * share:.0f} % of what opens it",
+            "Slow down, or set the release harder",
+            (key,),
+        )
+
+
+def _propeller(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
+    """Lines by the propeller while the boat stops or goes astern; one alert for all of them."""
+    sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
+    heading = usable(sensors.get(Quantity.HEADING))
+    astern = (
+        sog is not None and course is not None and heading is not None and sog >= ASTERN_FROM_M_S
+        and abs(wrap_deg(course - heading)) > ASTERN_DEG
+    )  # fmt: skip
+    if not astern and watch.boat.speed_m_s >= STOPPING_M_S:
+        return
+    near = tuple(
+        key for key, chain in watch.chains.items()
+        if chain.place is not None and not chain.dark and _near_propeller(chain.place.shape_m)
+    )  # fmt: skip
+    if near:
+        lines = "Line" if len(near) == 1 else "Lines"
+        how = "going astern" if astern else "stopping"
+        yield Cause(
+            "propeller",
+            f"{lines} {' '.join(near)} near the propeller, {how}",
+            "Neutral before clearing a line near the propeller",
+            near,
+            about="propeller",
+        )
+
+
+def _near_propeller(shape_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> bool:
+    """Whether a chain (n, 3) [astern, abeam, depth] comes within reach of where the propeller turns."""
+    at = np.array([PROPELLER_ASTERN_M, 0.0, PROPELLER_DEPTH_M])
+    start, along = shape_m[:-1], np.diff(shape_m, axis=0)
+    length = np.maximum((along * along).sum(axis=1), 1e-12)
+    share = np.clip(((at - start) * along).sum(axis=1) / length, 0.0, 1.0)
+    nearest = start + share[:, None] * along
+    under = nearest[:, 2] > 0.0
+    return bool((np.linalg.norm(nearest - at, axis=1)[under] < PROPELLER_REACH_M).any())
+
+
+def _speed(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Cause]:
+    wanted = chain.rod.speeds_m_s
+    mean = watch.tending.mean_speed_m_s(key, watch.now_s) if wanted is not None else None
+    if wanted is None or mean is None or wanted[0] <= mean <= wanted[1]:
+        return
+    units = watch.setup.units
+    low, high = (units.show(v, Dimension.SPEED, 1, label=False) for v in wanted)
+    slow = mean < wanted[0]
+    yield Cause(
+        "lure speed",
+        f"{name}: lure at {units.show(mean, Dimension.SPEED, 1)}, too {'slow' if slow else 'fast'} for {low}–{high}",
+        "Quicken" if slow else "Slow down",
+        (key,),
+    )

@@ -1,0 +1,241 @@
+"""Where the boat is in the water, how fast and which way: from sensors at a step to numbers that drive chains.
+
+The chains live in a frame that drifts with the surface water; the boat's place in it is the integral of its
+velocity through that water. The place over ground serves soundings and records only.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
+from sternwatch.watch.boat.current import CurrentFilter
+from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, wrap_deg
+from sternwatch.watch.boat.through_water import through_water
+from sternwatch.watch.picture.model import OwnBoat, SpeedSource
+
+MEAN_S = 15.0
+RANGE_S = 60.0
+RATE_S = 10.0
+# A course older than this no longer belongs to the speed that comes with it.
+COURSE_HOLDS_S = 3.0
+# A paddle wheel that reads nothing while the boat clearly moves for this long is stuck, not still.
+STUCK_AFTER_S = 15.0
+STUCK_BELOW_M_S = 0.1
+MOVING_ABOVE_M_S = 0.8
+
+
+def _speaker(value: SensorValue | Reading) -> tuple[str, str, str]:
+    return value.source, value.talker, value.sentence
+
+
+def usable(value: SensorValue | None) -> float | None:
+    """The number of a fresh, undoubted scalar, else None."""
+    if value is None or value.state is not SensorState.FRESH or value.suspect or not isinstance(value.value, float):
+        return None
+    return value.value
+
+
+@dataclass(slots=True)
+class Boat:
+    """The boat's motion; a plain value that ``copy`` duplicates."""
+
+    filters: MotionFilter
+    current: CurrentFilter = field(default_factory=CurrentFilter)
+    north_m: float = 0.0  # in the water frame
+    east_m: float = 0.0
+    t_s: float | None = None  # of the last step with a known speed
+    source: SpeedSource = SpeedSource.NONE
+    _speeds: deque[tuple[float, float]] = field(default_factory=deque)
+    _headings: deque[tuple[float, float]] = field(default_factory=deque)
+    _course: tuple[float, float] | None = None  # (t_s, deg)
+    _still_since_s: float | None = None
+    _velocity: tuple[float, float] = (0.0, 0.0)
+    heading_known: bool = False
+
+    def copy(self) -> Boat:
+        twin = copy.copy(self)
+        twin.filters, twin.current = copy.deepcopy(self.filters), self.current.copy()
+        twin._speeds, twin._headings = self._speeds.copy(), self._headings.copy()
+        return twin
+
+    @property
+    def speed_m_s(self) -> float:
+        """Through the surface water, never negative."""
+        return max(self.filters.speed.x, 0.0)
+
+    @property
+    def heading_deg(self) -> float:
+        """The way the boat points: its heading, else its direction of motion."""
+        return self.filters.heading.x if self.heading_known else self.filters.direction.x
+
+    def stuck(self, t_s: float, sensors: Sensors) -> bool:
+        """Whether speed through water reads nothing although the boat moves over ground."""
+        stw = usable(sensors.get(Quantity.STW))
+        sog = usable(sensors.get(Quantity.SOG))
+        if stw is None or sog is None or stw >= STUCK_BELOW_M_S or sog <= MOVING_ABOVE_M_S:
+            self._still_since_s = None
+            return False
+        if self._still_since_s is None:
+            self._still_since_s = t_s
+        return t_s - self._still_since_s >= STUCK_AFTER_S
+
+    def choose(self, t_s: float, sensors: Sensors) -> str:
+        """Decide which speed drives the depths; returns why none does, in words, or an empty string."""
+        if usable(sensors.get(Quantity.STW)) is not None and not self.stuck(t_s, sensors):
+            self.source = SpeedSource.THROUGH_WATER
+            return ""
+        if usable(sensors.get(Quantity.SOG)) is not None:
+            self.source = SpeedSource.OVER_GROUND
+            return ""
+        self.source = SpeedSource.NONE
+        return _why_none(sensors)
+
+    def take(self, readings: Iterable[Reading], sensors: Sensors) -> None:
+        """Filter the readings of a step that come from the sources in charge, in time order."""
+        for reading in readings:
+            chosen = sensors.get(reading.quantity)
+            if chosen is None or _speaker(chosen) != _speaker(reading) or reading.suspect:
+                continue
+            if not isinstance(reading.value, float):
+                continue
+            t, value = reading.t_s, reading.value
+            self._tell_window(reading, value)
+            match reading.quantity:
+                case Quantity.STW if self.source is SpeedSource.THROUGH_WATER:
+                    self.filters.take_speed(t, value * self.current.driving_scale)
+                case Quantity.SOG if self.source is SpeedSource.OVER_GROUND:
+                    self.filters.take_ground_velocity(t, value, self._course_at(t))
+                case Quantity.COG:
+                    self._course = (t, value)
+                    sog = usable(sensors.get(Quantity.SOG))
+                    moving = sog is not None and sog >= LEAST_SPEED_FOR_COURSE_M_S
+                    if self.source is SpeedSource.THROUGH_WATER and not self.heading_known and moving:
+                        self.filters.direction.measure(t, value, 4.0)
+                case Quantity.HEADING:
+                    self.filters.take_heading(t, value)
+                case Quantity.RATE_OF_TURN:
+                    self.filters.take_rate(t, value)
+
+    def _tell_window(self, reading: Reading, value: float) -> None:
+        """What tells the current: both speeds, whichever drives."""
+        window = self.current.window
+        match reading.quantity:
+            case Quantity.SOG:
+                course = self._course_at(reading.t_s)
+                if course is not None:
+                    window.take_ground(value, course)
+            case Quantity.STW if self.source is SpeedSource.THROUGH_WATER:
+                window.logs.append(value)
+            case Quantity.HEADING if reading.reference != "magnetic":
+                window.take_heading(value)
+            case Quantity.PROBE_SPEED:
+                window.probes.append(value)
+
+    def _course_at(self, t_s: float) -> float | None:
+        """The course over ground that belongs to a speed at ``t_s``."""
+        fresh = self._course is not None and t_s - self._course[0] <= COURSE_HOLDS_S
+        return self._course[1] if fresh and self._course is not None else None
+
+    def step(self, t_s: float, sensors: Sensors) -> bool:
+        """Advance to ``t_s``. Returns whether the place in the water follows on from the step before.
+
+        False after a hole in the speed: the boat went somewhere meanwhile, and nobody knows where.
+        """
+        self.heading_known = usable(sensors.get(Quantity.HEADING)) is not None
+        self.current.step(t_s)
+        self.filters.current_m_s = self.current.driving_m_s
+        if self.source is SpeedSource.NONE or self.filters.speed.t_s is None:
+            self.t_s = None
+            return False
+        self.filters.advance(t_s)
+        along = self.filters.heading.x if self._along_heading() else self.filters.direction.x
+        a = math.radians(along)
+        velocity = (self.speed_m_s * math.cos(a), self.speed_m_s * math.sin(a))
+        follows = self.t_s is not None
+        if self.t_s is not None:
+            half = 0.5 * (t_s - self.t_s)
+            self.north_m += half * (velocity[0] + self._velocity[0])
+            self.east_m += half * (velocity[1] + self._velocity[1])
+        self._velocity, self.t_s = velocity, t_s
+        self._speeds.append((t_s, self.speed_m_s))
+        while self._speeds[0][0] < t_s - RANGE_S:
+            self._speeds.popleft()
+        self._headings.append((t_s, self.heading_deg))
+        while self._headings[0][0] < t_s - RATE_S:
+            self._headings.popleft()
+        return follows
+
+    def forget(self) -> None:
+        """Start afresh after a long hole."""
+        self.filters.reset()
+        self._speeds.clear()
+        self._headings.clear()
+        self.t_s = None
+
+    def _along_heading(self) -> bool:
+        return self.source is SpeedSource.THROUGH_WATER and self.heading_known
+
+    @property
+    def velocity_m_s(self) -> tuple[float, float]:
+        """(north, east) through the surface water."""
+        return self._velocity
+
+    @property
+    def rate_of_turn_deg_s(self) -> float | None:
+        """Over the last ten seconds, positive to starboard; None before there are five of them."""
+        if len(self._headings) < 2:
+            return None
+        (t0, _), (t1, _) = self._headings[0], self._headings[-1]
+        if t1 - t0 < RATE_S / 2:
+            return None
+        turned = 0.0
+        before = self._headings[0][1]
+        for _, heading in self._headings:
+            turned += wrap_deg(heading - before)
+            before = heading
+        return turned / (t1 - t0)
+
+    def own(self, sensors: Sensors, why: str) -> OwnBoat:
+        """The boat as the picture shows it."""
+        known = self.source is not SpeedSource.NONE and self.t_s is not None
+        recent = [v for t, v in self._speeds if self.t_s is not None and t > self.t_s - MEAN_S]
+        speeds = [v for _, v in self._speeds]
+        position = sensors.get(Quantity.POSITION)
+        place = position.value if position is not None and position.state is SensorState.FRESH else None
+        return OwnBoat(
+            speed_source=self.source if known else SpeedSource.NONE,
+            speed_m_s=self.speed_m_s if known else None,
+            speed_mean_m_s=sum(recent) / len(recent) if known and recent else None,
+            speed_range_m_s=(min(speeds), max(speeds)) if known and speeds else None,
+            sog_m_s=usable(sensors.get(Quantity.SOG)),
+            stw_m_s=usable(sensors.get(Quantity.STW)),
+            course_deg=usable(sensors.get(Quantity.COG)),
+            heading_deg=usable(sensors.get(Quantity.HEADING)),
+            rate_of_turn_deg_s=self.rate_of_turn_deg_s if known else None,
+            position_deg=place if isinstance(place, tuple) else None,
+            why_no_speed=why or ("" if known else "waiting for the first speed"),
+            water=through_water(self) if known else None,
+        )
+
+
+def _why_none(sensors: Sensors) -> str:
+    """Why there is no speed, from what each speed sensor last said."""
+    parts = []
+    for quantity, name in ((Quantity.STW, "speed through water"), (Quantity.SOG, "speed over ground")):
+        value = sensors.get(quantity)
+        if value is None or value.state is SensorState.NEVER:
+            parts.append(f"no {name} ever came")
+        elif value.suspect:
+            parts.append(f"{name} is doubted ({value.suspect})")
+        elif value.state is SensorState.NONE:
+            parts.append(f"the sensor says it has no {name}")
+        elif value.age_s is not None:
+            parts.append(f"{name} fell silent {value.age_s:.0f} s ago")
+        else:
+            parts.append(f"{name} fell silent")
+    return "; ".join(parts)

@@ -1,0 +1,195 @@
+"""Where the bottom has been sounded: on this trip and on earlier ones, found again by place.
+
+A lure far astern is over bottom that the boat passed a minute or two ago, so its clearance needs the sounding
+taken *there*. Readings that a rate gate doubts never come in, and a single one never does either: what is kept is
+the median of five in a row, at the place of the middle one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import TypeAlias
+
+from sternwatch.logbook.store.soundings import Charted
+
+CELL_M = 12.0
+# A sounding stands for the bottom within this distance of it: about the footprint of a 20 deg cone in 60 m.
+REACH_M = 12.0
+# Where nothing is that near, one abreast on the boat's own track says more than nothing (memory): a lure on a
+# board runs 20 to 30 m to the side of every sounding.
+WIDE_M = 30.0
+# So many in a row make one that is kept; with fewer than that in this time the bottom is as good as lost.
+AGREE = 5
+AGREE_WITHIN_S = 20.0
+# A boat that lies still sounds one place over and over.
+STEP_M = 1.0
+# Earlier trips' soundings are taken up within this distance of where the session began.
+TAKEN_UP_WITHIN_M = 20_000.0
+
+EARTH_RADIUS_M = 6_371_008.8  # mean radius, IUGG
+
+# Squares of this side know their shoalest sounding, so that a deep place need not be looked at closely.
+SQUARE_M = 120.0
+
+_Cell: TypeAlias = tuple[int, int]
+
+
+def local_metres(origin_deg: tuple[float, float], place_deg: tuple[float, float]) -> tuple[float, float]:
+    """(north, east) of a place from an origin, metres; a plane touching at the origin, good for tens of km."""
+    north = math.radians(place_deg[0] - origin_deg[0]) * EARTH_RADIUS_M
+    turn = (place_deg[1] - origin_deg[1] + 180.0) % 360.0 - 180.0
+    east = math.radians(turn) * EARTH_RADIUS_M * math.cos(math.radians(origin_deg[0]))
+    return north, east
+
+
+def local_degrees(origin_deg: tuple[float, float], place_m: tuple[float, float]) -> tuple[float, float]:
+    """The inverse of ``local_metres``: (latitude, longitude)."""
+    latitude, longitude = origin_deg
+    east = math.degrees(place_m[1] / (EARTH_RADIUS_M * math.cos(math.radians(latitude))))
+    return latitude + math.degrees(place_m[0] / EARTH_RADIUS_M), (longitude + east + 180.0) % 360.0 - 180.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """Depth of the bottom below the surface at a place, and when it was taken."""
+
+    t_s: float | None  # feed time, negative for an earlier trip's; None: the feed has no clock to tell it by
+    north_m: float
+    east_m: float
+    depth_m: float
+    earlier: bool = False  # of an earlier trip
+
+
+@dataclass(slots=True)
+class Soundings:
+    """Append-only; a copy shares what is already there, so a checkpoint costs nothing."""
+
+    _all: list[Sounding] = field(default_factory=list)
+    _cells: dict[_Cell, list[int]] = field(default_factory=dict)
+    _count: int = 0
+    _row: tuple[Sounding, ...] = ()  # the last readings, which have to agree
+    _earlier: Mapping[_Cell, tuple[Sounding, ...]] = field(default_factory=dict)
+    _squares: dict[_Cell, float] = field(default_factory=dict)  # shared too: a copy may take a place for shoaler
+    _earlier_squares: Mapping[_Cell, float] = field(default_factory=dict)
+
+    def copy(self) -> Soundings:
+        return Soundings(
+            self._all, self._cells, self._count, self._row, self._earlier, self._squares, self._earlier_squares
+        )
+
+    def __len__(self) -> int:
+        return self._count
+
+    def take(self, reading: Sounding) -> None:
+        """The next reading that no gate doubts; kept as soon as its neighbours are there."""
+        assert reading.t_s is not None
+        row = (*(s for s in self._row if s.t_s is not None and s.t_s >= reading.t_s - AGREE_WITHIN_S), reading)
+        self._row = row = row[-AGREE:]
+        if len(row) < AGREE:
+            return
+        middle = row[AGREE // 2]
+        depth = sorted(s.depth_m for s in row)[AGREE // 2]
+        last = self._all[self._count - 1] if self._count else None
+        if last is None or math.hypot(last.north_m - middle.north_m, last.east_m - middle.east_m) >= STEP_M:
+            self.add(replace(middle, depth_m=depth))
+
+    def add(self, sounding: Sounding) -> None:
+        """Keep one that is known to be good."""
+        if self._count != len(self._all):
+            self._branch()
+        self._all.append(sounding)
+        self._cells.setdefault(_cell(sounding), []).append(self._count)
+        _note(self._squares, sounding)
+        self._count += 1
+
+    def _branch(self) -> None:
+        """Another copy has gone on from here: take our own part before adding to it."""
+        self._all = self._all[: self._count]
+        self._cells, self._squares = {}, {}
+        for i, s in enumerate(self._all):
+            self._cells.setdefault(_cell(s), []).append(i)
+            _note(self._squares, s)
+
+    def recall(self, charted: Iterable[Charted], origin_deg: tuple[float, float], utc_offset_s: float | None) -> None:
+        """Take up what earlier trips sounded near ``origin_deg``, the origin of the plane of this one."""
+        cells: dict[_Cell, list[Sounding]] = {}
+        squares: dict[_Cell, float] = {}
+        for one in charted:
+            north, east = local_metres(origin_deg, (one.latitude_deg, one.longitude_deg))
+            if math.hypot(north, east) <= TAKEN_UP_WITHIN_M:
+                t_s = None if utc_offset_s is None else one.time_s - utc_offset_s
+                sounding = Sounding(t_s, north, east, one.depth_m, earlier=True)
+                cells.setdefault(_cell(sounding), []).append(sounding)
+                _note(squares, sounding)
+        self._earlier_squares = MappingProxyType(squares)
+        self._earlier = MappingProxyType({cell: tuple(found) for cell, found in cells.items()})
+
+    def near(self, north_m: float, east_m: float, reach_m: float = REACH_M) -> Sounding | None:
+        """The closest sounding within reach, this trip's before earlier ones, the newest of equals; else None."""
+        return self._own(north_m, east_m, reach_m) or self._of_earlier(north_m, east_m, reach_m)
+
+    def about(self, north_m: float, east_m: float) -> Sounding | None:
+        """The same, and where nothing is that near the closest one abreast."""
+        return self.near(north_m, east_m) or self.near(north_m, east_m, WIDE_M)
+
+    def _own(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
+        best: Sounding | None = None
+        least = reach_m * reach_m
+        count, kept, cells = self._count, self._all, self._cells
+        for cell in _around(north_m, east_m, reach_m):
+            for k in cells.get(cell, ()):
+                if k >= count:
+                    break
+                s = kept[k]
+                north, east = s.north_m - north_m, s.east_m - east_m
+                distance = north * north + east * east
+                if distance <= least:
+                    best, least = s, distance
+        return best
+
+    def _of_earlier(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
+        best: Sounding | None = None
+        least = reach_m
+        if self._earlier:
+            for cell in _around(north_m, east_m, reach_m):
+                for s in self._earlier.get(cell, ()):
+                    distance = math.hypot(s.north_m - north_m, s.east_m - east_m)
+                    if distance <= least:
+                        best, least = s, distance
+        return best
+
+    def shoalest_m(self, north_m: float, east_m: float, reach_m: float) -> float:
+        """Nothing sounded within reach is shoaler than this; inf where nothing was sounded."""
+        squares = list(_around(north_m, east_m, reach_m, SQUARE_M))
+        return min(
+            min(self._squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
+            for square in squares
+        )
+
+    def since(self, first: int) -> list[Sounding]:
+        """This trip's from the ``first`` on."""
+        return self._all[first : self._count]
+
+    def back(self) -> Iterator[Sounding]:
+        """This trip's, newest first."""
+        for k in range(self._count - 1, -1, -1):
+            yield self._all[k]
+
+
+def _cell(sounding: Sounding, side_m: float = CELL_M) -> _Cell:
+    return math.floor(sounding.north_m / side_m), math.floor(sounding.east_m / side_m)
+
+
+def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:
+    square = _cell(sounding, SQUARE_M)
+    squares[square] = min(squares.get(square, math.inf), sounding.depth_m)
+
+
+def _around(north_m: float, east_m: float, reach_m: float, side_m: float = CELL_M) -> list[_Cell]:
+    """Every cell that a place within reach can lie in."""
+    rows = range(math.floor((north_m - reach_m) / side_m), math.floor((north_m + reach_m) / side_m) + 1)
+    columns = range(math.floor((east_m - reach_m) / side_m), math.floor((east_m + reach_m) / side_m) + 1)
+    return [(i, j) for i in rows for j in columns]

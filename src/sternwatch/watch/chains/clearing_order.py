@@ -1,0 +1,130 @@
+"""Which lines lie between a fish and the boat, in the order to clear them; and the order in which to pull all.
+
+Common practice, no source: a fish is led straight to the stern, and the lines that cross its way are cleared from the
+one next to it inward. To pull everything the longest and outermost come first, while the boat still holds them apart,
+and the balls last, which hang beneath her out of everybody's way.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.watch.picture.model import FightPicture, Pulling, RodPicture, RodState
+
+if TYPE_CHECKING:
+    from sternwatch.watch.core.engine import Watch
+
+Floats = NDArray[np.float64]
+
+# A fish does not swim on a ruler's edge: lines this near its way are in it, less where all run together at the rods.
+NEAR_M = 3.0
+TAPER_M = 30.0
+# Line is wound in about so fast with a rig's drag on it, and each rod takes so long beside it (memory).
+WIND_M_S = 0.5
+HANDLE_S = 30.0
+# Boards are unclipped on the way, balls are raised after their lines (memory).
+BOARD_S = 20.0
+BALL_S = 30.0
+
+
+def fights(watch: Watch) -> tuple[FightPicture, ...]:
+    """Every rod with a fish on, the longest fought first."""
+    fighting = [mine for mine in watch.crew.rods.values() if mine.state == "fighting"]
+    order = sorted(fighting, key=lambda mine: (_since(mine.state_since), mine.key))
+    return tuple(_fight(watch, mine.key, mine.fights) for mine in order)
+
+
+def _since(when: object) -> float:
+    elapsed = getattr(when, "elapsed_s", None)
+    return math.inf if elapsed is None else float(elapsed)
+
+
+def _fight(watch: Watch, key: str, hits: Iterable[str]) -> FightPicture:
+    chain = watch.chains[key]
+    ball = chain.ball_only
+    context = next((c for hit in hits if (c := watch.contexts.by_id.get(hit)) is not None), None)
+    at = context.at_rod if context is not None else None
+    if at is None or at.astern_m is None or at.abeam_m is None:
+        return FightPicture(key, None, None, None, ball)
+    shapes = {other: c.place.shape_m for other, c in watch.chains.items() if other != key and c.place is not None}
+    return FightPicture(key, at.astern_m, at.abeam_m, in_the_way((at.astern_m, at.abeam_m), shapes), ball)
+
+
+def in_the_way(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> tuple[str, ...]:
+    """Rods whose lines a fish meets on its way to the middle of the stern, the one that runs next to it first.
+
+    Parameters
+    ----------
+    fish_m
+        Where it is: astern, abeam [m].
+    shapes_m
+        Every other chain by its rod's key, from the tip outward: (n, 3) astern, abeam, depth [m].
+    """
+    met = [key for key, shape in shapes_m.items() if _meets(fish_m, shape)]
+    return tuple(sorted(met, key=lambda key: (abs(float(shapes_m[key][-1, 1]) - fish_m[1]), key)))
+
+
+def _meets(fish_m: tuple[float, float], shape_m: Floats) -> bool:
+    """Whether the straight way of a fish to the stern crosses a chain as seen from above, or comes near it."""
+    start, way = np.array(fish_m), -np.array(fish_m)
+    reach = float(np.hypot(*way))
+    if reach < 1e-6:
+        return False
+    plan, depth = shape_m[:, :2], shape_m[:, 2]
+    arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(shape_m, axis=0), axis=1))])
+    one = way / reach
+    along = (plan - start) @ one
+    aside = (plan - start) @ np.array([-one[1], one[0]])
+    before, after = aside[:-1], aside[1:]
+    cut = before * after < 0.0
+    share = np.where(cut, before / np.where(cut, before - after, 1.0), 0.0)
+    at = along[:-1] + share * np.diff(along)
+    crosses = cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)
+    near = (
+        (np.abs(aside) < NEAR_M * np.minimum(arc / TAPER_M, 1.0)) & (depth > 0.0) & (along >= 0.0) & (along <= reach)
+    )
+    return bool(crosses.any() or near.any())
+
+
+def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:
+    """All rods that are out, in the order to pull them, and how long it takes.
+
+    One of ``people`` steers, the others pull at the same time; alone, or with nobody counted, one pair of hands.
+    """
+    out = [rod for rod in rods if rod.state is not RodState.IN]
+    order = sorted(out, key=lambda rod: (*_place(rod), rod.key))
+    hands = max((people or 2) - 1, 1)
+    free = [0.0] * hands
+    for rod in order:
+        heapq.heappush(free, heapq.heappop(free) + pull_s(rod))
+    known = all(rod.line_out_m is not None for rod in order)
+    return Pulling(tuple(rod.key for rod in order), max(free) if known else None, hands)
+
+
+def _place(rod: RodPicture) -> tuple[int, float]:
+    """Fish first, then as the rig asks for."""
+    abeam = rod.abeam_m if rod.abeam_m is not None else rod.tip_abeam_m
+    rank, far = pull_place(rod.rig, abeam, rod.line_out_m or 0.0)
+    return (0 if rod.state is RodState.FIGHTING else rank), far
+
+
+def pull_place(rig: str, abeam_m: float, line_out_m: float) -> tuple[int, float]:
+    """Where a rig stands in the order to pull: boards and long lines, divers from the outermost inward, balls.
+
+    ``rig``: the device that carries it. Within a kind what runs farthest out, or has most line out, comes first.
+    """
+    rank = 3 if rig == "ball" else 1 if rig in ("board", "") else 2
+    return rank, -(abs(abeam_m) if rig in ("diver", "weight") else line_out_m)
+
+
+def pull_s(rod: RodPicture) -> float:
+    """Seconds to bring one rod in."""
+    length = (rod.line_out_m or 0.0) + (rod.lead_m or 0.0)
+    extra = {"board": BOARD_S, "ball": BALL_S}.get(rod.rig, 0.0)
+    return length / WIND_M_S + HANDLE_S + extra

@@ -1,0 +1,355 @@
+"""The same spread sixteen ways: every chain of every member, run together along one track of the boat.
+
+Rows are member by member: row = member * rods + rod. All of it is numbers and frozen values, so that a thread of its
+own can run it; the kernels release the interpreter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.belief.priors import SHEAR_DEPTH_M, Draws, member_rigs, named
+from sternwatch.answers.chains.arrays import Rig, RodNow
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import AXES
+from sternwatch.hydro.chain.model import Chain
+from sternwatch.hydro.chain.rows import Flow, Rows, advised_segments, pack
+from sternwatch.hydro.motion import fleet as motion
+from sternwatch.hydro.separation.distance import Required, Strands
+from sternwatch.hydro.steady.solver import solve
+from sternwatch.watch.boat.manoeuvres import Path, carried_off
+from sternwatch.watch.chains.polylines import carried, strands_of_rows, turned
+from sternwatch.water.properties import Water
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+# A chain whose step fails is carried over so many samples; beyond, it is not known any more.
+BRIDGED = 3
+# Below this speed a steady start is taken as at this speed: a hanging line swings for minutes anyway.
+LEAST_START_M_S = 0.15
+SHORTEST_LINE_M = 3.0  # of a first line that is still fished
+
+
+@dataclass(frozen=True)
+class Cast:
+    """The chains of all members, ready to run; n rods, M members."""
+
+    keys: tuple[str, ...]
+    rigs: tuple[Rig, ...]  # of the first member: names and kinds are the same in all
+    chains: tuple[Chain, ...]  # (M * n)
+    rows: Rows
+    parent: tuple[int, ...]  # which rod's cable a rod is clipped to, or -1
+    above_ball_m: tuple[float, ...]
+    strands: Strands  # n rods, then the rod lines
+    rod_line_of: tuple[int, ...]  # the rods that have one
+    speed_factor: Floats  # (M,)
+    flow: Flow  # (M * n, k, 2), or one for all
+    water: Water
+
+    @property
+    def members(self) -> int:
+        return len(self.speed_factor)
+
+    @property
+    def rods(self) -> int:
+        return len(self.keys)
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """A cast where it lies now, in the frame that drifts with the surface water."""
+
+    cast: Cast
+    state: motion.State
+    boat_m: Floats  # (M, 2) north, east of the transom's centre, as each member believes
+    heading_rad: float
+    # (M, 2) through the surface water now, as each member believes; None: its share of what a path begins with.
+    velocity_m_s: Floats | None = None
+
+
+@dataclass(frozen=True)
+class Run:
+    """A fleet along a track; S samples, the first of them now. What is not known is nan."""
+
+    cast: Cast
+    path: Path
+    positions_m: Floats  # (S, M, n, N, 3)
+    tensions_N: Floats  # (S - 1, M, n, N - 1)
+    known: Flags  # (M, n): every sample of the chain is known
+    track: Floats  # (S, M, 3) north, east, heading
+    end: motion.State
+
+
+def cast_of(
+    spread: Spread,
+    rods: Mapping[str, RodNow],
+    *,
+    water: Water,
+    flow: Flow,
+    draws: Draws | None,
+    segments: Mapping[str, int] | None = None,
+) -> Cast:
+    """All members' chains of the rods named; without draws the nominal one alone. ``flow`` as in the file.
+
+    A rod clipped to a cable that is not down is left out. ``segments``: how many each rod's chain is cut into.
+    """
+    carried_by = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
+    afloat = {key: now for key, now in rods.items() if carried_by.get(key, key) in rods}
+    members = member_rigs(spread, afloat, water, draws)
+    keys = tuple(members[0])
+    rigs = tuple(members[0].values())
+    chains = tuple(rig.chain for own in members for rig in own.values())
+    density = water.density_kg_m3
+    cut = [segments[key] if segments else advised_segments(rig.chain, density) for key, rig in members[0].items()]
+    rows = pack(chains, segments=cut * len(members), density_kg_m3=density, viscosity_m2_s=water.viscosity_m2_s)
+    known = {key: i for i, key in enumerate(keys)}
+    parent = tuple(known.get(rig.attach[0], -1) if rig.attach else -1 for rig in rigs)
+    above = tuple(rig.attach[1] if rig.attach else 0.0 for rig in rigs)
+    n, count = len(keys), len(members)
+    with_line = tuple(int(i) for i in np.flatnonzero(rows.rod_node[:n] >= 0))
+    return Cast(
+        keys=keys,
+        rigs=rigs,
+        chains=chains,
+        rows=rows,
+        parent=parent,
+        above_ball_m=above,
+        strands=strands_of_rows(rows, [rig.chain for rig in rigs], parent, with_line),
+        rod_line_of=with_line,
+        speed_factor=np.ones(1) if draws is None else named(spread, draws, "speed"),
+        flow=sheared(flow, spread, draws, n) if count > 1 else flow,
+        water=water,
+    )
+
+
+def required_of(spread: Spread) -> Required:
+    """The distances that the spread file asks for."""
+    given = spread.boat.required
+    return Required(line_m=given.line_m, tackle_m=given.tackle_m, taper_m=given.taper_m)
+
+
+def sheared(flow: Flow, spread: Spread, draws: Draws | None, n: int) -> Flow:
+    """Each member's own water: the file's current, and what nobody has measured growing down to 20 m."""
+    if draws is None:
+        return flow
+    shear = np.stack([named(spread, draws, f"shear {axis}") for axis in AXES], axis=1)
+    depths = np.union1d(flow.depths_m, [0.0, SHEAR_DEPTH_M])
+    base = np.zeros((len(depths), 2))
+    if len(flow.depths_m):
+        base = flow.at(depths)[:, :2]
+    share = np.clip(depths / SHEAR_DEPTH_M, 0.0, 1.0)
+    by_member = base[None] + share[None, :, None] * shear[:, None, :]
+    return Flow(depths, np.repeat(by_member, n, axis=0))
+
+
+def settled(cast: Cast, *, heading_rad: float, speed_m_s: float) -> Fleet:
+    """Every member as it lies after a long straight course at this speed through the surface water."""
+    n, m = cast.rods, cast.members
+    rows = cast.rows
+    shapes = np.full((m * n, rows.nodes, 3), np.nan)
+    speeds = np.maximum(speed_m_s * cast.speed_factor, LEAST_START_M_S)
+    order = sorted(range(n), key=lambda i: cast.parent[i] >= 0)
+    for member in range(m):
+        for rod in order:
+            row = member * n + rod
+            chain = cast.chains[row]
+            if cast.parent[rod] >= 0:
+                place = _on_cable(cast, shapes[None, member * n + cast.parent[rod]], row, rod)[0]
+                if not np.isfinite(place).all():
+                    continue
+                chain = replace(chain, tip_m=(float(place[0]), float(place[1]), float(place[2])))
+            arcs = rows.arc_m[row, : rows.n_nodes[row]]
+            current = _in_boat_axes(cast.flow, row, heading_rad)
+            steady = solve(
+                chain, float(speeds[member]), water=cast.water, current=current, arc_m=arcs, tolerance=1e-5
+            )
+            if steady.ok:
+                shapes[row, : len(arcs)] = steady.shape_m
+                shapes[row, len(arcs) :] = steady.shape_m[-1]
+    return _afloat(cast, shapes, heading_rad, speeds)
+
+
+def _afloat(cast: Cast, shapes: Floats, heading_rad: float, speeds: Floats) -> Fleet:
+    """A fleet of shapes in boat axes; those that are not known are laid out astern and flagged as failed."""
+    lost = ~np.isfinite(shapes).all(axis=(1, 2))
+    arc = cast.rows.arc_m[lost]
+    down = np.sqrt(0.5)
+    shapes[lost] = cast.rows.tip_m[lost][:, None, :] + arc[..., None] * np.array([-down, 0.0, down])
+    velocity = np.repeat(speeds, cast.rods)[:, None] * np.array([np.cos(heading_rad), np.sin(heading_rad), 0.0])
+    state = motion.start(cast.rows, turned(shapes, heading_rad), velocity)
+    state.failed[lost] = True
+    return Fleet(cast, state, np.zeros((cast.members, 2)), heading_rad)
+
+
+def _in_boat_axes(flow: Flow, row: int, heading_rad: float) -> tuple[Floats, Floats] | None:
+    if not len(flow.depths_m):
+        return None
+    table = flow.velocity_m_s
+    own = table[row] if table.ndim == 3 else table
+    c, s = np.cos(heading_rad), np.sin(heading_rad)
+    return flow.depths_m, np.stack([c * own[:, 0] + s * own[:, 1], c * own[:, 1] - s * own[:, 0]], axis=1)
+
+
+def _on_cable(cast: Cast, shapes_m: Floats, row: int, rod: int) -> Floats:
+    """The clip of rod ``rod`` on its carrier's chain, shapes (samples, N, 3) -> (samples, 3)."""
+    carrier = row - rod + cast.parent[rod]
+    kinds = cast.rigs[cast.parent[rod]].kinds
+    ball = int(cast.rows.body_node[carrier, kinds.index("ball")]) if "ball" in kinds else -1
+    if ball < 0:
+        return np.full((len(shapes_m), 3), np.nan)
+    arc = cast.rows.arc_m[carrier]
+    at = max(arc[ball] - cast.above_ball_m[rod], 0.0)
+    i = min(int(np.searchsorted(arc[: ball + 1], at, side="right")) - 1, ball - 1)
+    share = (at - arc[i]) / (arc[i + 1] - arc[i])
+    out: Floats = shapes_m[:, i] + share * (shapes_m[:, i + 1] - shapes_m[:, i])
+    return out
+
+
+def run(fleet: Fleet, path: Path) -> Run:
+    """The fleet along a track that starts where it is; the fleet is left as it is."""
+    cast, state = fleet.cast, fleet.state
+    n, m, rows = cast.rods, cast.members, cast.rows
+    samples, total = len(path.time_s), n * m
+    track = np.empty((samples, m, 3))
+    way = np.stack([path.north_m, path.east_m], axis=1)
+    track[..., :2] = fleet.boat_m + cast.speed_factor[:, None] * way[:, None]
+    track[..., 2] = path.heading_rad[:, None]
+    if fleet.velocity_m_s is not None:
+        track[..., :2] += _set_aside(fleet, fleet.velocity_m_s, path)
+    tips = carried(rows.tip_m, track, n)
+    rod_tips = carried(rows.rod_tip_m, track, n)
+    positions = np.empty((samples, total, rows.nodes, 3))
+    tensions = np.empty((samples - 1, total, rows.nodes - 1))
+    status = np.empty((samples - 1, total), dtype=np.int64)
+    end = state.copy()
+    rod = np.tile(np.arange(n), m)
+    clipped = np.array([p >= 0 for p in cast.parent])
+    for later in (False, True):
+        chosen = np.flatnonzero(clipped[rod] == later)
+        if not len(chosen):
+            continue
+        if later:
+            for row in chosen:
+                carrier = row - rod[row] + cast.parent[rod[row]]
+                tips[:, row] = _on_cable(cast, positions[:, carrier], int(row), int(rod[row]))
+        positions[0, chosen] = state.position_m[chosen]
+        done = motion.run(
+            rows.take(chosen), state.take(chosen), np.ascontiguousarray(tips[1:, chosen]), path.step_s,
+            _flow_of(cast.flow, chosen), np.ascontiguousarray(rod_tips[1:, chosen]),
+        )  # fmt: skip
+        positions[1:, chosen], tensions[:, chosen], status[:, chosen] = done.positions_m, done.tensions_N, done.status
+        for at, row in enumerate(chosen):
+            end.put(int(row), done.state, at)
+    known = _bridge(positions, status, state.failed)
+    shape = (samples, m, n, rows.nodes, 3)
+    return Run(
+        cast, path, positions.reshape(shape), tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end
+    )  # fmt: skip
+
+
+def _set_aside(fleet: Fleet, velocity_m_s: Floats, path: Path) -> Floats:
+    """(S, M, 2) by which members leave the path because they move otherwise than along it now.
+
+    That is what a current does of which only speed over ground is known, or a boat that crabs: it is her way through
+    the water that is another, and it turns with her and goes when she stops.
+    """
+    heading = path.heading_rad[0]
+    along = path.speed_m_s[0] * np.array([np.cos(heading), np.sin(heading)])
+    own = velocity_m_s - fleet.cast.speed_factor[:, None] * along
+    north, east = carried_off(path).T[..., None]
+    return np.stack([north * own[:, 0] - east * own[:, 1], east * own[:, 0] + north * own[:, 1]], axis=-1)
+
+
+def _flow_of(flow: Flow, chosen: NDArray[np.int64]) -> Flow:
+    return Flow(flow.depths_m, flow.velocity_m_s[chosen]) if flow.velocity_m_s.ndim == 3 else flow
+
+
+def _bridge(positions: Floats, status: NDArray[np.int64], failed_before: Flags) -> Flags:
+    """Carry chains over short failures, straight between what is known; rows (total,) of which all is known then."""
+    bad = np.concatenate([failed_before[None], status != motion.OK])
+    known = np.ones(bad.shape[1], dtype=np.bool_)
+    for row in np.flatnonzero(bad.any(axis=0)):
+        good = np.flatnonzero(~bad[:, row])
+        gaps = np.diff(np.concatenate([[-1], good, [len(bad)]])) - 1
+        if not len(good) or gaps.max() > BRIDGED or bad[0, row] or bad[-1, row]:
+            positions[:, row] = np.nan
+            known[row] = False
+            continue
+        for k in np.flatnonzero(bad[:, row]):
+            before, after = good[good < k][-1], good[good > k][0]
+            share = (k - before) / (after - before)
+            positions[k, row] = (1 - share) * positions[before, row] + share * positions[after, row]
+    return known
+
+
+def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
+    """The fleet with so much more (or less) line out on one rod, at once; None where that leaves no line.
+
+    None too for a rod that another is clipped to: its clip would jump.
+    """
+    cast = fleet.cast
+    rod = cast.keys.index(key)
+    if rod in cast.parent:
+        return None
+    rows, state = cast.rows, fleet.state
+    for member in range(cast.members):
+        row = member * cast.rods + rod
+        length = float(state.rest_m[row, : rows.first_segments[row]].sum()) + by_m
+        if length < SHORTEST_LINE_M:
+            return None
+        rows, state = motion.change_length(rows, state, row, length)
+    arc = cast.strands.arc_m.copy()
+    arc[rod, : rows.nodes] = rows.arc_m[rod]
+    arc[rod, rows.nodes :] = rows.arc_m[rod, -1]
+    return replace(fleet, cast=replace(cast, rows=rows, strands=replace(cast.strands, arc_m=arc)), state=state)
+
+
+def one_of(fleet: Fleet, member: int) -> Fleet:
+    """One member by itself."""
+    cast = fleet.cast
+    own = np.arange(cast.rods) + member * cast.rods
+    alone = replace(
+        cast,
+        chains=tuple(cast.chains[row] for row in own),
+        rows=cast.rows.take(own),
+        speed_factor=cast.speed_factor[member : member + 1],
+        flow=_flow_of(cast.flow, own),
+    )
+    velocity = fleet.velocity_m_s
+    return Fleet(
+        alone, fleet.state.take(own), fleet.boat_m[member : member + 1], fleet.heading_rad,
+        None if velocity is None else velocity[member : member + 1],
+    )  # fmt: skip
+
+
+def rods_of(fleet: Fleet, keys: Sequence[str]) -> Fleet:
+    """Some rods by themselves, in the order of the fleet, and the cables that they are clipped to."""
+    cast = fleet.cast
+    wanted = {cast.keys.index(key) for key in keys}
+    wanted |= {cast.parent[rod] for rod in wanted if cast.parent[rod] >= 0}
+    rods = sorted(wanted)
+    at = {rod: i for i, rod in enumerate(rods)}
+    own = np.concatenate([np.array(rods) + member * cast.rods for member in range(cast.members)])
+    lined = [j for j, rod in enumerate(cast.rod_line_of) if rod in at]
+    all_of, rows = cast.strands, np.array([*rods, *(cast.rods + j for j in lined)])
+    part = replace(
+        cast,
+        keys=tuple(cast.keys[rod] for rod in rods),
+        rigs=tuple(cast.rigs[rod] for rod in rods),
+        chains=tuple(cast.chains[row] for row in own),
+        rows=cast.rows.take(own),
+        parent=tuple(at.get(cast.parent[rod], -1) for rod in rods),
+        above_ball_m=tuple(cast.above_ball_m[rod] for rod in rods),
+        strands=Strands(
+            all_of.n_nodes[rows], all_of.arc_m[rows], all_of.body_node[rows], all_of.leader[rows],
+            np.searchsorted(rows, all_of.owner[rows]), None if all_of.whole_m is None else all_of.whole_m[rows],
+        ),
+        rod_line_of=tuple(at[cast.rod_line_of[j]] for j in lined),
+        flow=_flow_of(cast.flow, own),
+    )  # fmt: skip
+    return replace(fleet, cast=part, state=fleet.state.take(own))

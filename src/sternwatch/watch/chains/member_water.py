@@ -1,0 +1,83 @@
+"""How each member of the ensemble sees the boat move through the water."""
+
+from __future__ import annotations
+
+import copy
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.belief.priors import Draws, named
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import AXES
+from sternwatch.hydro.chain.rows import Flow
+from sternwatch.watch.boat.axes import Towing
+from sternwatch.watch.boat.current import CurrentFilter, Prior
+from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.chains.ensemble import LEAST_START_M_S, sheared
+from sternwatch.watch.picture.model import SpeedSource
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(slots=True)
+class Beliefs:
+    """Of M members; one for all rods of a watch.
+
+    A member's current and its scale of the paddle wheel lie so many standard deviations off what is thought of them
+    now (``CurrentFilter``): they draw together as the boat's legs tell them.
+    """
+
+    draws: Draws
+    current_z: Floats  # (M, 2) north, east: of the surface water
+    scale_z: Floats  # (M,) of what the paddle wheel's reading is multiplied by
+    noise_m_s: Floats  # (M,) what averaging leaves of the noise of speed over ground
+    flow: Flow  # (M, k, 2) below the surface, relative to it
+    place_m: Floats  # (M, 2) of the transom's centre in each member's own drifting frame
+    velocity_m_s: Floats  # (M, 2)
+
+    @classmethod
+    def of(cls, spread: Spread, draws: Draws, waters: Waters) -> Beliefs:
+        prior = Prior.of(spread, waters.surface_current_m_s)
+        current = [
+            named(spread, draws, f"current {axis}") / sd
+            for axis, sd in zip(AXES, prior.current_sd_m_s, strict=True)
+        ]  # fmt: skip
+        return cls(
+            draws,
+            np.stack(current, axis=1),
+            (named(spread, draws, "speed") - 1.0) / prior.scale_sd,
+            named(spread, draws, "speed over ground noise"),
+            sheared(waters.flow, spread, draws, 1),
+            np.zeros((draws.members, 2)),
+            np.zeros((draws.members, 2)),
+        )
+
+    def copy(self) -> Beliefs:
+        twin = copy.copy(self)
+        twin.place_m, twin.velocity_m_s = self.place_m.copy(), self.velocity_m_s.copy()
+        return twin
+
+    def apart(self, boat: Towing) -> Floats:
+        """How far every member's boat has got from the nominal one, (M, 3)."""
+        out = np.zeros((len(self.place_m), 3))
+        out[:, :2] = self.place_m - np.array([boat.north_m, boat.east_m])
+        return out
+
+    def step(
+        self, dt_s: float, velocity_m_s: tuple[float, float], source: SpeedSource, follows: bool, found: CurrentFilter
+    ) -> None:
+        """Move every member's boat on, as the boat itself has moved; ``found``: what is thought of the water."""
+        belief, nominal = found.belief, np.array(velocity_m_s)
+        if source is SpeedSource.OVER_GROUND:
+            noisy = 1.0 + self.noise_m_s / max(math.hypot(*velocity_m_s), LEAST_START_M_S)
+            current = np.array(belief.current_m_s) + self.current_z @ np.array(belief.spread).T
+            now = noisy[:, None] * nominal + np.array(found.driving_m_s) - current
+        else:
+            factor = (belief.scale + belief.scale_sd * self.scale_z) / found.driving_scale
+            now = factor[:, None] * nominal
+        if follows:
+            self.place_m = self.place_m + 0.5 * dt_s * (self.velocity_m_s + now)
+        self.velocity_m_s = now

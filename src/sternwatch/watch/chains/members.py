@@ -1,0 +1,178 @@
+"""The same rods sixteen ways, carried along live: what the ± of a depth is made of.
+
+Every member has its own coefficients (drawn once a session from the priors, shared by all of one name), its own
+error of speed, and its own water below the surface. Its chains are towed through the very motion that the
+boat makes, so the interval is as true in a turn as on a straight course.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.belief.priors import member_rigs, named
+from sternwatch.answers.chains.arrays import Rig, RodNow
+from sternwatch.answers.depths.depth import intervals_90
+from sternwatch.gear.spread_file.counter import SHORTEST_M, offset_m
+from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.hydro.chain.model import Chain, Line
+from sternwatch.hydro.chain.rows import Rows, pack
+from sternwatch.hydro.motion import fleet as motion
+from sternwatch.hydro.motion.regrid import regrid, with_first_line
+from sternwatch.hydro.steady.solver import solve
+from sternwatch.watch.boat.axes import Towing, laid, point_on, seen, to_earth, turn_of
+from sternwatch.watch.chains.ensemble import LEAST_START_M_S
+from sternwatch.watch.chains.member_water import Beliefs
+from sternwatch.water.properties import Water
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(slots=True)
+class Members:
+    """One rod's chain in every member."""
+
+    rigs: tuple[Rig, ...]
+    rows: Rows
+    state: motion.State
+    reeled: Floats  # (M,) line let out by each for a length let out of the nominal chain's: their counters differ
+
+    @classmethod
+    def start(
+        cls,
+        spread: Spread,
+        rod: Rod,
+        cut_for: RodNow,
+        length_m: float,
+        water: Water,
+        beliefs: Beliefs,
+        boat: Towing,
+        shape_m: Floats,
+        clips_m: Floats | None,
+        segments: int,
+    ) -> Members:
+        """From each member's own steady state; where it has none, from the nominal shape (nodes, 3) in boat axes.
+
+        ``cut_for``: the lengths for which its chain is cut into segments; ``length_m``: of the nominal chain's line
+        out now. ``clips_m`` (M, 3) forward, starboard, down: where a clipped rod's line begins.
+        """
+        counter = f"rod {rod.key} counter"
+        reeled = named(spread, beliefs.draws, counter) / spread.values.get(counter, 1.0)
+        past_m = 0.0 if rod.line_out_m is None else offset_m(spread, rod, cut_for.lead_m)
+        lengths = np.maximum(past_m + (length_m - past_m) * reeled, SHORTEST_M)
+        rigs, rows = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
+        chains = [_at_length(rig.chain, float(length)) for rig, length in zip(rigs, lengths, strict=True)]
+        if clips_m is not None:
+            chains = [
+                replace(chain, tip_m=(float(tip[0]), float(tip[1]), float(tip[2])))
+                for chain, tip in zip(chains, clips_m, strict=True)
+            ]
+        n = int(rows.n_nodes[0])
+        shapes = np.empty((len(chains), rows.nodes, 3))
+        c, s = turn_of(boat)
+        for member, chain in enumerate(chains):
+            speed = max(float(np.hypot(*beliefs.velocity_m_s[member])), LEAST_START_M_S)
+            north, east = beliefs.flow.velocity_m_s[member].T
+            below = (beliefs.flow.depths_m, np.stack([north * c + east * s, east * c - north * s], axis=1))
+            steady = solve(chain, speed, water=water, current=below, arc_m=rows.arc_m[member, :n], tolerance=1e-5)
+            own = steady.shape_m if steady.ok else shape_m
+            north_m, east_m = map(float, beliefs.place_m[member])
+            shapes[member, :n] = laid(own, north_m, east_m, (c, s))
+            shapes[member, n:] = shapes[member, n - 1]
+        velocity = np.concatenate([beliefs.velocity_m_s, np.zeros((len(chains), 1))], axis=1)
+        return cls(rigs, rows, motion.start(rows, shapes, velocity), reeled)
+
+    def recut(
+        self,
+        spread: Spread,
+        rod: Rod,
+        cut_for: RodNow,
+        water: Water,
+        beliefs: Beliefs,
+        segments: int,
+    ) -> None:
+        """Lay every member on nodes chosen for other lengths; the line out stays as each has it."""
+        lengths = np.array(
+            [rest[:k].sum() for rest, k in zip(self.state.rest_m, self.rows.first_segments, strict=True)]
+        )
+        self.rigs, made = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
+        self.state, self.rows = regrid(self.state, self.rows, made), made
+
+    def copy(self) -> Members:
+        return Members(self.rigs, self.rows, self.state.copy(), self.reeled)
+
+    def step(self, dt_s: float, rate_m_s: float, beliefs: Beliefs, boat: Towing, clips_m: Floats | None) -> None:
+        """On by ``dt_s``; a member whose step fails keeps its flag and is left out of the intervals."""
+        shift = beliefs.apart(boat)
+        tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
+        rods = to_earth(self.rows.rod_tip_m, boat) + shift
+        rates = rate_m_s * self.reeled if rate_m_s != 0.0 else None
+        motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
+
+    def ends(self, beliefs: Beliefs, boat: Towing) -> Floats:
+        """Where every member's lure lies: (M, 3) astern, to starboard, down; nan where it is not known."""
+        last = self.state.position_m[np.arange(len(self.rows)), self.rows.n_nodes - 1]
+        out = seen(last, beliefs.place_m[:, 0], beliefs.place_m[:, 1], turn_of(boat))
+        out[self.state.failed] = np.nan
+        return out
+
+    def clips(self, above_ball_m: float) -> Floats | None:
+        """Where on every member's cable a line clipped above the ball begins, earth axes (M, 3)."""
+        kinds = self.rigs[0].kinds
+        if "ball" not in kinds:
+            return None
+        balls = self.rows.body_node[:, kinds.index("ball")]
+        return np.stack(
+            [
+                point_on(rest, nodes, int(ball), above_ball_m)
+                for rest, nodes, ball in zip(self.state.rest_m, self.state.position_m, balls, strict=True)
+            ]
+        )
+
+
+def first_length_m(chain: Chain) -> float:
+    """Length of a chain's first Line, the one at the rod tip."""
+    first = chain.items[0]
+    assert isinstance(first, Line)  # every chain begins with one
+    return first.length_m
+
+
+def _at_length(chain: Chain, length_m: float) -> Chain:
+    first = chain.items[0]
+    assert isinstance(first, Line)
+    return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))
+
+
+def _cut(
+    spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs, lengths_m: Floats, segments: int
+) -> tuple[tuple[Rig, ...], Rows]:
+    """Every member's rig, cut into segments for some lengths, and its rows with ``lengths_m`` (M,) of line out."""
+    rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
+    rows = pack(
+        [rig.chain for rig in rigs],
+        segments=segments,
+        density_kg_m3=water.density_kg_m3,
+        viscosity_m2_s=water.viscosity_m2_s,
+    )
+    return rigs, with_first_line(rows, lengths_m)
+
+
+@dataclass(frozen=True, slots=True)
+class Intervals:
+    """The 90 % intervals of a lure's place; None where a member is not known."""
+
+    depth_m: tuple[float, float] | None
+    astern_m: tuple[float, float] | None
+    abeam_m: tuple[float, float] | None
+
+
+def intervals_of(ends_m: Floats) -> Intervals:
+    """From the members' lures (M, 3) astern, to starboard, down."""
+    low, high = intervals_90(ends_m)
+    astern, abeam, depth = (
+        (float(low[axis]), float(high[axis])) if math.isfinite(low[axis]) else None for axis in range(3)
+    )
+    return Intervals(depth, astern, abeam)

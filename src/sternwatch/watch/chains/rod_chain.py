@@ -1,0 +1,441 @@
+"""One rod's chain through time: put in, let out, towed along, taken in.
+
+A chain is started from its steady shape at the speed and course of that moment and is *unsettled* until it has been
+towed long enough to have forgotten what really went before. From there it is only ever advanced from where it
+lies.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections import deque
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.answers.chains.arrays import Rig, RodNow, down_to_ball, rig_of
+from sternwatch.gear.spread_file.counter import per_read, reading_m, true_line_m
+from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
+from sternwatch.hydro.chain.rows import Rows, advised_segments, pack
+from sternwatch.hydro.motion import fleet as motion
+from sternwatch.hydro.motion import report as motion_report
+from sternwatch.hydro.motion.regrid import regrid, with_first_line
+from sternwatch.hydro.steady.solver import solve
+from sternwatch.logbook.crew.state import CrewRod
+from sternwatch.watch.boat.axes import Towing, point_on, to_boat, to_earth
+from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.chains.ensemble import LEAST_START_M_S
+from sternwatch.watch.chains.lies import Place
+from sternwatch.watch.chains.member_water import Beliefs
+from sternwatch.watch.chains.members import Members, first_length_m, intervals_of
+from sternwatch.watch.picture.model import SolverState
+from sternwatch.water.properties import Water
+
+# The least line past the tip when a rod starts going out: it reaches the water with this much to spare.
+WET_START_M = 1.5
+# Towed over this many of its own lengths, a chain has forgotten how it was started.
+FORGETS_LENGTHS = 1.5
+LEAST_SETTLING_S = 20.0
+# A board below its own height for this long is reported as pulled under.
+UNDER_AFTER_S = 3.0
+# After this many steps in a row that did not converge the chain is started afresh.
+GIVE_UP_STEPS = 5
+# Beyond this ratio of the length wanted to the length for which a chain was cut into segments, it is cut anew.
+RECUT_RATIO = 1.5
+TREND_S = 10.0
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(slots=True)
+class RodChain:
+    """The physics of one rod. Shared immutables are the spread and the rod; the rest is its own."""
+
+    spread: Spread
+    rod: Rod
+    pay_out_m_s: float
+    crew: CrewRod
+    attached_to: str | None
+    out: bool = False
+    ball_only: bool = False  # a fish is on: its line has left the ball, which stays down until it is raised
+    target_m: float | None = None  # the counter's reading wanted
+    reading_m: float | None = None  # the counter's reading now
+    rig: Rig | None = None
+    cut_for: RodNow | None = None  # the lengths for which its segments were chosen
+    segments: int = 12
+    rows: Rows | None = None
+    state: motion.State | None = None
+    place: Place | None = None
+    members: Members | None = None
+    started_s: float = 0.0
+    towed_m: float = 0.0  # through the water, since the start
+    why: str = ""
+    failed: int = 0
+    slack: bool = False
+    under_since_s: float | None = None
+    under: bool = False
+    dark: bool = False
+    trend: deque[tuple[float, float]] = field(default_factory=deque)
+    t_s: float | None = None
+
+    @classmethod
+    def of(cls, spread: Spread, rod: Rod, crew: CrewRod, pay_out_m_s: float) -> RodChain:
+        attached = rod.clipped_to.rod if rod.clipped_to else None
+        chain = cls(spread, rod, pay_out_m_s, crew, attached)
+        chain.follow_crew(replace(crew, state="in"), crew)
+        return chain
+
+    def copy(self) -> RodChain:
+        twin = copy.copy(self)
+        twin.state = self.state.copy() if self.state is not None else None
+        twin.members = self.members.copy() if self.members is not None else None
+        twin.trend = deque(self.trend)
+        return twin
+
+    # -- what the crew does -----------------------------------------------------------------------------------
+
+    def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
+        """Bring the chain's lengths and presence in line with what the crew did."""
+        self.crew = after
+        ball_stays = after.state == "fighting" and self.keeps_ball
+        if after.state not in ("letting out", "fishing") and not ball_stays:
+            self.drop()
+            self.out = self.ball_only = False
+            return
+        if ball_stays != self.ball_only:
+            self.drop()
+            self.ball_only = ball_stays
+        self.target_m = after.line_out_m
+        if not self.out:
+            going = after.state == "letting out"
+            self.reading_m = self._first_reading() if going else self.target_m
+        elif (before.setting, before.lead_m) != (after.setting, after.lead_m):
+            self.drop()  # the rig was in hand for that: it starts anew
+        self.out = True
+
+    def rig_as(self, spread: Spread) -> bool:
+        """Hang as another spread has it; whether that is another rig, which starts anew where the crew has it."""
+        rod = next(rod for rod in spread.rods if rod.key == self.rod.key)
+        other = rod != self.rod
+        self.spread, self.rod = spread, rod
+        if other:
+            self.attached_to = rod.clipped_to.rod if rod.clipped_to else None
+            self.drop()
+            self.out = self.ball_only = False
+        return other
+
+    @property
+    def keeps_ball(self) -> bool:
+        """Whether something stays down when a fish takes its line."""
+        items = (item for item in self.rod.deployed if isinstance(item, TackleItem))
+        return any(self.spread.tackle[item.tackle].kind == "ball" for item in items)
+
+    def _first_reading(self) -> float | None:
+        if self.target_m is None or self.rod.tip is None:
+            return self.target_m
+        wet = reading_m(self.spread, self.rod, self.rod.tip.height_m + WET_START_M, self.crew.lead_m)
+        return min(wet, self.target_m)
+
+    @property
+    def moving(self) -> float:
+        """How the line moves now: +1 going out, -1 coming in, 0 neither."""
+        if not self.out or self.target_m is None or self.reading_m is None:
+            return 0.0
+        gap = self.target_m - self.reading_m
+        return 0.0 if abs(gap) < 1e-6 else math.copysign(1.0, gap)
+
+    def drop(self) -> None:
+        """No chain in the water (that anything is known of)."""
+        self.rig = self.rows = self.state = self.place = self.members = None
+        self.trend.clear()
+        self.slack = self.under = False
+        self.under_since_s = None
+        self.failed = 0
+        self.why = ""
+
+    def go_dark(self, gone: bool) -> None:
+        """No speed: what is shown is old, and after a while nothing is."""
+        self.dark = True
+        if gone:
+            self.drop()
+
+    # -- motion -----------------------------------------------------------------------------------------------
+
+    def step(
+        self,
+        t_s: float,
+        boat: Towing,
+        waters: Waters,
+        water: Water,
+        follows: bool,
+        parent: RodChain | None,
+        beliefs: Beliefs | None = None,
+    ) -> None:
+        """Advance to ``t_s`` with the boat where it is then; with ``beliefs`` the members as well."""
+        dt = 0.0 if self.t_s is None else t_s - self.t_s
+        if self.t_s is None:
+            self._catch_up(t_s)
+        self.t_s = t_s
+        self.dark = False
+        if not self.out:
+            return
+        if self.ball_only:
+            beliefs = None  # nobody asks for the ± of a ball
+        rate = self._move_line(dt)
+        self._recut(water, beliefs)
+        if self.state is None or not follows or self.failed >= GIVE_UP_STEPS:
+            self._start(t_s, boat, waters, water, parent, beliefs)
+        else:
+            self._advance(t_s, dt, rate, boat, waters, parent, beliefs)
+
+    def _recut(self, water: Water, beliefs: Beliefs | None) -> None:
+        """Lay the chain on other nodes when another length is wanted than it was cut for."""
+        if self.rows is None or self.state is None or self.cut_for is None or self.target_m is None:
+            return
+        cut_m = self.cut_for.line_out_as_counter_m or self.target_m
+        ratio = max(self.target_m, 1.0) / max(cut_m, 1.0)
+        if 1.0 / RECUT_RATIO <= ratio <= RECUT_RATIO:
+            return
+        self.cut_for = replace(self.cut_for, line_out_as_counter_m=self.target_m)
+        length = float(self.state.rest_m[0, : self.rows.first_segments[0]].sum())
+        made = pack(
+            [self._hanging(self.cut_for, water).chain],
+            segments=self.segments,
+            density_kg_m3=self.rows.density_kg_m3,
+            viscosity_m2_s=self.rows.viscosity_m2_s,
+        )
+        made = with_first_line(made, length)
+        self.state, self.rows = regrid(self.state, self.rows, made), made
+        if self.members is not None and beliefs is not None:
+            self.members.recut(self.spread, self.rod, self.cut_for, water, beliefs, self.segments)
+
+    def _catch_up(self, t_s: float) -> None:
+        """A rod taken up again while it was going out has gone on going out meanwhile."""
+        since = self.crew.state_since.elapsed_s if self.crew.state_since is not None else None
+        if self.crew.state != "letting out" or since is None or self.reading_m is None or self.target_m is None:
+            return
+        gone = max(t_s - since, 0.0) * self.pay_out_m_s / per_read(self.spread, self.rod)
+        self.reading_m = min(self.reading_m + gone, self.target_m)
+
+    def _move_line(self, dt: float) -> float:
+        """Move the counter toward its target; returns the rate of true line out over this step."""
+        if self.reading_m is None or self.target_m is None or self.reading_m == self.target_m or dt <= 0.0:
+            return 0.0
+        before = self._true_m()
+        most = self.pay_out_m_s * dt / per_read(self.spread, self.rod)
+        self.reading_m += min(max(self.target_m - self.reading_m, -most), most)
+        return (self._true_m() - before) / dt
+
+    def _true_m(self) -> float:
+        assert self.reading_m is not None
+        return true_line_m(self.spread, self.rod, self.reading_m, self.crew.lead_m)
+
+    def _hanging(self, now: RodNow, water: Water) -> Rig:
+        """What of it is in the water."""
+        rig = self._rig_now(now, water)
+        return down_to_ball(rig) if self.ball_only else rig
+
+    def _rig_now(self, now: RodNow, water: Water) -> Rig:
+        """The rod's chain at its present lengths and setting, by what is believed of its parts."""
+        return rig_of(self.spread, self.rod, now, water)
+
+    def _start(
+        self,
+        t_s: float,
+        boat: Towing,
+        waters: Waters,
+        water: Water,
+        parent: RodChain | None,
+        beliefs: Beliefs | None,
+    ) -> None:
+        self.drop()
+        now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m)
+        # Cut for the length that is wanted: a rod going out would otherwise keep too few segments on its line.
+        cut_for = replace(now, line_out_as_counter_m=self.target_m)
+        try:
+            rig, whole = self._hanging(now, water), self._hanging(cut_for, water)
+        except KeyError as missing:
+            self.why = f"no setting {missing}"
+            return
+        chain = rig.chain
+        if self.attached_to is not None:
+            tip = parent.cable_point_boat(rig.attach[1]) if parent is not None and rig.attach is not None else None
+            if tip is None:
+                self.why = f"rod {self.attached_to} is not down"
+                return
+            chain = replace(chain, tip_m=tip)
+        try:
+            self.segments = advised_segments(whole.chain, water.density_kg_m3)
+            rows = pack(
+                [replace(whole.chain, tip_m=chain.tip_m)],
+                segments=self.segments,
+                density_kg_m3=water.density_kg_m3,
+                viscosity_m2_s=water.viscosity_m2_s,
+            )
+            rows = with_first_line(rows, first_length_m(chain))
+        except ValueError as fault:
+            self.why = str(fault)
+            return
+        speed = max(boat.speed_m_s, LEAST_START_M_S)
+        arcs = rows.arc_m[0, : rows.n_nodes[0]]
+        steady = solve(chain, speed, water=water, current=waters.in_boat_axes(boat), arc_m=arcs, tolerance=1e-7)
+        if not steady.ok:
+            self.why = steady.why
+            return
+        nodes = rows.nodes
+        shape = np.empty((1, nodes, 3))
+        shape[0, : len(arcs)] = to_earth(steady.shape_m, boat)
+        shape[0, len(arcs) :] = shape[0, len(arcs) - 1]
+        velocity = np.array([[*boat.velocity_m_s, 0.0]])
+        self.rig, self.rows, self.cut_for = rig, rows, cut_for
+        self.state = motion.start(rows, shape, velocity)
+        self.started_s, self.towed_m = t_s, 0.0
+        if beliefs is not None:
+            clips = self._member_clips(parent)
+            if clips is not None:
+                clips = to_boat(clips - beliefs.apart(boat), boat)
+                clips[:, 0] *= -1.0
+            if clips is not None or self.attached_to is None:
+                self.members = Members.start(
+                    self.spread, self.rod, cut_for, first_length_m(chain), water, beliefs, boat,
+                    steady.shape_m, clips, self.segments,
+                )  # fmt: skip
+        self._look(t_s, boat, waters, beliefs)
+
+    def _member_clips(self, parent: RodChain | None) -> Floats | None:
+        """Where a clipped rod begins on every member's cable, earth axes; None for a rod of its own."""
+        if parent is None or parent.members is None or self.rig is None or self.rig.attach is None:
+            return None
+        return parent.members.clips(self.rig.attach[1])
+
+    def _advance(
+        self,
+        t_s: float,
+        dt: float,
+        rate_m_s: float,
+        boat: Towing,
+        waters: Waters,
+        parent: RodChain | None,
+        beliefs: Beliefs | None,
+    ) -> None:
+        assert self.rows is not None
+        assert self.state is not None
+        if self.attached_to is None:
+            tip = to_earth(self.rows.tip_m, boat)
+        else:
+            point = (
+                parent.cable_point(self.rig.attach[1])
+                if parent is not None and self.rig and self.rig.attach
+                else None
+            )
+            if point is None:
+                self.drop()
+                self.why = f"rod {self.attached_to} is not down"
+                return
+            tip = point[None, :]
+        rates = np.array([rate_m_s]) if rate_m_s != 0.0 else None
+        status = motion.step(
+            self.rows, self.state, tip, dt, waters.flow, to_earth(self.rows.rod_tip_m, boat), length_rate_m_s=rates
+        )
+        if status[0] != 0:
+            self.failed += 1
+            self.why = "the step did not converge"
+            return
+        self.failed = 0
+        self.why = ""
+        if self.members is not None and beliefs is not None:
+            clips = self._member_clips(parent)
+            if clips is None and self.attached_to is not None:
+                self.members = None
+            else:
+                self.members.step(dt, rate_m_s, beliefs, boat, clips)
+        self._look(t_s, boat, waters, beliefs)
+        self.towed_m += boat.speed_m_s * dt
+
+    def _look(self, t_s: float, boat: Towing, waters: Waters, beliefs: Beliefs | None) -> None:
+        """Read the chain's place off the solver's state."""
+        assert self.rows is not None
+        assert self.state is not None
+        n = int(self.rows.n_nodes[0])
+        report = motion_report.report(self.rows, self.state, waters.flow)
+        shape = to_boat(self.state.position_m[0, :n], boat)
+        shape.setflags(write=False)
+        nodes = self.rows.body_node[0]
+        nodes = nodes[nodes >= 0]
+        lure = len(nodes) - 1
+        vertical = (
+            float(report.body_velocity_m_s[0, lure, 2]) if lure >= 0 else float(self.state.velocity_m_s[0, n - 1, 2])
+        )
+        speed = float(report.body_flow_m_s[0, lure]) if lure >= 0 else math.nan
+        self.place = Place(
+            shape_m=shape,
+            bodies_m=shape[nodes],
+            depth_m=float(shape[-1, 2]),
+            astern_m=float(shape[-1, 0]),
+            abeam_m=float(shape[-1, 1]),
+            lure_speed_m_s=speed,
+            vertical_speed_m_s=vertical,
+            tension_N=float(report.tip_tension_N[0]),
+            entry_angle_deg=math.degrees(report.entry_angle_rad[0]),
+            intervals=intervals_of(self.members.ends(beliefs, boat)) if self.members and beliefs else None,
+        )
+        self.slack = bool(report.slack[0])
+        if not report.board_under[0]:
+            self.under_since_s = None
+        elif self.under_since_s is None:
+            self.under_since_s = t_s
+        self.under = self.under_since_s is not None and t_s - self.under_since_s >= UNDER_AFTER_S
+        self.trend.append((t_s, self.place.depth_m))
+        while self.trend[0][0] < t_s - TREND_S:
+            self.trend.popleft()
+
+    # -- what others ask --------------------------------------------------------------------------------------
+
+    def cable_point(self, above_ball_m: float) -> Floats | None:
+        """Where on this chain a line clipped ``above_ball_m`` above its first body begins, earth axes (3,)."""
+        if self.rows is None or self.state is None or self.rig is None or "ball" not in self.rig.kinds:
+            return None
+        node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
+        return point_on(self.state.rest_m[0], self.state.position_m[0], node, above_ball_m)
+
+    def cable_point_boat(self, above_ball_m: float) -> tuple[float, float, float] | None:
+        """The same in boat axes: forward, to starboard, down."""
+        if self.place is None or self.rows is None or self.state is None or self.rig is None:
+            return None
+        if "ball" not in self.rig.kinds:
+            return None
+        node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
+        astern, abeam, depth = map(float, point_on(self.state.rest_m[0], self.place.shape_m, node, above_ball_m))
+        return (-astern, abeam, depth)
+
+    @property
+    def solver(self) -> SolverState:
+        """What the computed place is worth now."""
+        if not self.out or (self.place is None and not self.why):
+            return SolverState.NONE
+        if self.dark:
+            return SolverState.OLD
+        if self.why:
+            return SolverState.FAILED
+        if self.under:
+            return SolverState.PULLED_UNDER
+        if self.slack:
+            return SolverState.SLACK
+        return SolverState.SETTLED if self.settled else SolverState.UNSETTLED
+
+    @property
+    def settled(self) -> bool:
+        """Whether the chain has forgotten how it was started."""
+        if self.place is None or self.rig is None or self.t_s is None:
+            return False
+        towed = self.towed_m >= FORGETS_LENGTHS * self.rig.length_m
+        return towed and self.t_s - self.started_s >= LEAST_SETTLING_S
+
+    @property
+    def change_10s_m(self) -> float | None:
+        """Depth now less depth ten seconds ago; None before that is known."""
+        if len(self.trend) < 2 or self.trend[-1][0] - self.trend[0][0] < TREND_S - 1e-6:
+            return None
+        return self.trend[-1][1] - self.trend[0][1]

@@ -1,0 +1,123 @@
+"""Two streams played into a watch: a recorded feed and the actions of its crew.
+
+The same player serves the headless replay, the replay on the screen and its background pass; what differs is only
+who asks for which moment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sternwatch.feed.readings import Line
+from sternwatch.feed.recording.reader import UNNAMED, Recording
+from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.logbook.actions.kinds import Action
+from sternwatch.watch.core.engine import HOLE_S, Setup, Watch, new_watch
+from sternwatch.watch.core.intake import JUST_BEFORE_S, Intake
+from sternwatch.watch.picture.model import Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Checkpoint:
+    """A moment of a play from which it can be taken up again."""
+
+    t_s: float
+    intake: Intake
+
+
+class Player:
+    """Plays a recording forward. ``to`` is the only way on; a checkpoint is the only way back."""
+
+    def __init__(
+        self, recording: Recording, setup: Setup, actions: Iterable[Action] = (), unchecked: bool = False
+    ) -> None:
+        self.recording = recording
+        self.actions = list(actions)
+        self._setup = setup
+        self._unchecked = unchecked  # no source's checksums are looked at, by choice
+        self.rewind()
+
+    def rewind(self, added: Iterable[Action] = ()) -> None:
+        """Back to the beginning; ``added`` are actions entered since the player was made."""
+        sources = self.recording.sources
+        unchecked = {s.name for s in sources if self._unchecked or not s.checked}
+        if self._unchecked:
+            unchecked.add(UNNAMED)
+        decoder = Decoder(probes=[s.name for s in sources if s.probe], unchecked=unchecked)
+        watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
+        for action in (*self.actions, *added):
+            watch.act(action)
+        self._intake = Intake(watch, decoder)
+        self._lines: Iterator[Line] = self.recording.lines()
+        self._next: Line | None = next(self._lines, None)
+        self.t_s = 0.0
+
+    @property
+    def watch(self) -> Watch:
+        return self._intake.watch
+
+    @property
+    def decoder(self) -> Decoder:
+        return self._intake.decoder
+
+    @property
+    def ended(self) -> bool:
+        return self._next is None
+
+    @property
+    def next_line_s(self) -> float | None:
+        """Feed time of the next line, None at the end."""
+        return None if self._next is None else self._next.t_s
+
+    def to(self, t_s: float, each: Callable[[Picture], None] | None = None) -> None:
+        """Everything up to ``t_s``; going back is nothing to do. ``each`` gets the picture of every step."""
+        while self._next is not None and self._next.t_s <= t_s:
+            self._intake.take(self._next, each)
+            self._next = next(self._lines, None)
+        if t_s > self.t_s:
+            self._intake.to(t_s, each)
+            self.t_s = t_s
+
+    def checkpoint(self) -> Checkpoint:
+        return Checkpoint(self.t_s, self._intake.copy())
+
+    def restore(self, at: Checkpoint, added: Iterable[Action] = ()) -> None:
+        """Take up the play at a checkpoint, which stays as it is; ``added``: actions that it may not know."""
+        self._intake, self.t_s = at.intake.copy(), at.t_s
+        self._lines = self.recording.lines_from(at.t_s)
+        self._next = next(self._lines, None)
+        while self._next is not None and self._next.t_s <= at.t_s:
+            self._next = next(self._lines, None)
+        for action in added:
+            if not self.watch.knows(action.id):
+                self.watch.act(action)
+
+
+def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """A row for every whole second of the feed, none inside holes of more than a minute.
+
+    ``to_row`` is called while the player's watch stands at the picture's own step.
+    """
+    made: list[tuple[Picture, dict[str, Any]]] = []
+
+    def take(picture: Picture) -> None:
+        made.append((picture, to_row(picture)))
+
+    last_utc: float | None = None
+    while True:
+        begin = player.next_line_s
+        if begin is None:
+            break
+        if begin - player.t_s > HOLE_S:
+            player.to(begin - JUST_BEFORE_S)
+        # Up to the next line's own second: a step needs every line stamped before it.
+        player.to(begin, take)
+        for picture, row in made:
+            if picture.utc_s is not None and last_utc is not None and picture.utc_s <= last_utc:
+                continue
+            last_utc = picture.utc_s if picture.utc_s is not None else last_utc
+            yield row
+        made.clear()

@@ -1,0 +1,213 @@
+"""Whether a chain will come down to the bottom as the boat turns, slows or goes on.
+
+Its tackle's forecast way is held against what was sounded where it goes.
+
+Depths are medians of the members; one sounding alone never counts, and where nothing was sounded nothing is said.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.feed.readings import Quantity
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.boat.own_boat import usable
+from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings
+from sternwatch.watch.chains.ensemble import Run
+from sternwatch.watch.forecast.make import ways
+from sternwatch.watch.forecast.model import Forecast, Touch
+
+if TYPE_CHECKING:
+    from sternwatch.watch.core.engine import Watch
+
+Floats = NDArray[np.float64]
+
+LOOK_S = 180.0
+LOOK_EVERY_S = 3.0
+# Nearer to the bottom than this counts as touching it: a sounder's own error on soft ground (memory).
+NEAR_M = 0.5
+AGREEING = 2  # soundings that must say the same
+# Under the lines, as one level for the slowest speed: what all but this share of the last minutes' soundings exceed.
+LEVEL_S = 120.0
+LEVEL_SHARE = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Where the boat is over ground and what it has sounded; taken on the watch's thread, read on another.
+
+    ``soundings`` is a copy that shares what is there and never sees what comes.
+    """
+
+    t_s: float
+    place_m: tuple[float, float]  # north, east of the antenna in the soundings' plane
+    heading_rad: float
+    antenna_m: float  # forward of the transom
+    drift_m_s: tuple[float, float]  # of the surface water over ground, as far as course and speed tell it
+    soundings: Soundings
+
+
+def ground_of(watch: Watch) -> Ground | None:
+    """None where the boat's place is not known or nothing was sounded."""
+    if watch.place_m is None or watch.t_s is None or not len(watch.soundings):
+        return None
+    return Ground(
+        watch.t_s,
+        watch.place_m,
+        math.radians(watch.boat.heading_deg),
+        watch.setup.spread.boat.antenna_m,
+        drift_m_s(watch),
+        watch.soundings.copy(),
+    )
+
+
+def drift_m_s(watch: Watch) -> tuple[float, float]:
+    """North and east of the surface water over ground, as far as course and speed tell it."""
+    sensors = watch.board.table(watch.now_s)
+    sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
+    if sog is None or course is None:
+        return 0.0, 0.0
+    a = math.radians(course)
+    north, east = watch.boat.velocity_m_s
+    return sog * math.cos(a) - north, sog * math.sin(a) - east
+
+
+def level_m(ground: Ground | None) -> float | None:
+    """One depth for the bottom under the lines now; None where too little was sounded."""
+    if ground is None:
+        return None
+    recent = [s.depth_m for s in _last(ground, LEVEL_S)]
+    return float(np.quantile(recent, LEVEL_SHARE)) if len(recent) >= AGREEING else None
+
+
+def on_purpose(spread: Spread) -> frozenset[str]:
+    """Rods fished on the bottom on purpose."""
+    return frozenset(rod.key for rod in spread.rods if rod.bottom is not None)
+
+
+def touches(made: Forecast, ground: Ground, on_bottom: Container[str] = ()) -> tuple[Touch, ...]:
+    """Every rod that comes to the bottom within ``LOOK_S``, in file order; those fished on it are left out."""
+    ways_of = ((rod.key, rod.bodies_m) for rod in made.rods if rod.bodies_m is not None)
+    return _all_that_touch(ways_of, made.time_s, ground, on_bottom)
+
+
+def run_touches(done: Run, ground: Ground, on_bottom: Container[str] = ()) -> tuple[Touch, ...]:
+    """The same of a run of which no forecast was made."""
+    medians = (
+        (key, np.moveaxis(np.median(ways(done, rod)[:, done.known[:, rod]], axis=1), 0, 1))
+        for rod, key in enumerate(done.cast.keys)
+        if done.known[:, rod].any()
+    )
+    return _all_that_touch(medians, done.path.time_s, ground, on_bottom)
+
+
+def _all_that_touch(
+    ways_of: Iterable[tuple[str, Floats]], sampled_s: Floats, ground: Ground, on_bottom: Container[str]
+) -> tuple[Touch, ...]:
+    found = []
+    for key, bodies in ways_of:
+        met = _Met() if key in on_bottom else _meets(ground, ground.drift_m_s, sampled_s, bodies)
+        if math.isfinite(met.first_s):
+            found.append(Touch(key, met.first_s, met.by_m))
+    return tuple(found)
+
+
+def raised_by(done: Run, key: str, ground: Ground) -> tuple[Floats, float]:
+    """How much each member's tackle must come up to pass the bottom, and how much of its way is sounded at all.
+
+    (M,): 0 where it does not touch, nan where its chain is not known. The second is a share, that of the worst
+    member: of a way that nobody has sounded nothing can be told.
+    """
+    rod = done.cast.keys.index(key)
+    heading, speed = done.path.heading_rad[0], done.path.speed_m_s[0]
+    nominal = speed * np.array([math.cos(heading), math.sin(heading)])
+    way, by, sounded = ways(done, rod), np.full(done.cast.members, np.nan), 1.0
+    for member in np.flatnonzero(done.known[:, rod]):
+        # The ground goes by as it does, however much of that is a member's own current.
+        begun = (done.track[1, member, :2] - done.track[0, member, :2]) / done.path.step_s[0]
+        drift = np.array(ground.drift_m_s) + nominal - begun
+        met = _meets(
+            ground,
+            (float(drift[0]), float(drift[1])),
+            done.path.time_s,
+            np.moveaxis(way[:, member], 0, 1),
+            all_of_it=True,
+        )
+        by[member], sounded = met.by_m, min(sounded, met.sounded)
+    return by, sounded
+
+
+@dataclass(frozen=True, slots=True)
+class _Met:
+    """What some tackle meets on its way."""
+
+    first_s: float = math.inf
+    by_m: float = 0.0
+    sounded: float = 1.0  # share of the way of which the bottom is known
+
+
+def _meets(
+    ground: Ground, drift_m_s: tuple[float, float], sampled_s: Floats, bodies_m: Floats, *, all_of_it: bool = False
+) -> _Met:
+    """Bodies (n, samples, 3) on their way over ground that drifts under them.
+
+    What is everywhere shoaler than all that was sounded thereabouts is not looked at closely, unless ``all_of_it``.
+    """
+    times = np.arange(0.0, min(LOOK_S, float(sampled_s[-1])) + 1e-9, LOOK_EVERY_S)
+    first, by, sounded = math.inf, 0.0, 1.0
+    for way in bodies_m:
+        astern, abeam, depth = (np.interp(times, sampled_s, way[:, column]) for column in range(3))
+        north, east = _over_ground(ground, drift_m_s, times, astern, abeam)
+        if not all_of_it and depth.max() + NEAR_M <= _shoalest(ground, north, east):
+            continue
+        bottom, seen = _bottom(ground, north, east)
+        sounded = min(sounded, float(np.mean(np.isfinite(bottom))))
+        over = depth + NEAR_M - bottom
+        under = np.flatnonzero(over > 0.0)  # an unknown bottom is nan, which is never more
+        if len({seen[k] for k in under if seen[k] is not None}) >= AGREEING:
+            first, by = min(first, float(times[under[0]])), max(by, float(over[under].max()))
+    return _Met(first, by, sounded)
+
+
+def _shoalest(ground: Ground, north: Floats, east: Floats) -> float:
+    """Nothing sounded about a way is shoaler than this."""
+    middle = float(north.max() + north.min()) / 2.0, float(east.max() + east.min()) / 2.0
+    return ground.soundings.shoalest_m(*middle, float(max(np.ptp(north), np.ptp(east))) / 2.0 + REACH_M)
+
+
+def _over_ground(
+    ground: Ground, drift_m_s: tuple[float, float], times: Floats, astern: Floats, abeam: Floats
+) -> tuple[Floats, Floats]:
+    c, s = math.cos(ground.heading_rad), math.sin(ground.heading_rad)
+    forward = -astern - ground.antenna_m
+    north = ground.place_m[0] + forward * c - abeam * s + drift_m_s[0] * times
+    east = ground.place_m[1] + forward * s + abeam * c + drift_m_s[1] * times
+    return north, east
+
+
+def _bottom(ground: Ground, north: Floats, east: Floats) -> tuple[Floats, list[Sounding | None]]:
+    """Depth of the bottom at places (nan: not known), and the sounding that says so."""
+    depth = np.full(len(north), np.nan)
+    seen: list[Sounding | None] = []
+    for k, (n, e) in enumerate(zip(north.tolist(), east.tolist(), strict=True)):
+        sounding = ground.soundings.near(n, e)
+        seen.append(sounding)
+        if sounding is not None:
+            depth[k] = sounding.depth_m
+    return depth, seen
+
+
+def _last(ground: Ground, seconds: float) -> list[Sounding]:
+    """The soundings of the last seconds, newest first."""
+    found = []
+    for sounding in ground.soundings.back():
+        if sounding.t_s is None or sounding.t_s < ground.t_s - seconds:
+            break
+        found.append(sounding)
+    return found

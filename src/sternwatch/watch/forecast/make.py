@@ -1,0 +1,282 @@
+"""Making a forecast: a fleet is run along a manoeuvre, its separations found, and all members summed up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.hydro.chain.forces import B_KIND
+from sternwatch.hydro.chain.model import BodyKind
+from sternwatch.hydro.motion.report import SLACK_FLOW_M_S, SLACK_PULL_N
+from sternwatch.hydro.separation.distance import Closest, Required, closest
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, path_of
+from sternwatch.watch.chains.ensemble import Cast, Fleet, Run, run
+from sternwatch.watch.chains.polylines import polylines, water_at
+from sternwatch.watch.forecast.model import Forecast, PairForecast, RodForecast
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+# Ratios of distance to required distance beyond this are not sought out in every member, only in the median one.
+RESOLVE = 1.5
+
+InZone = Callable[[Floats], NDArray[np.bool_]]  # depths -> whether they lie in the zone
+
+
+def forecast(
+    fleet: Fleet,
+    manoeuvre: Manoeuvre,
+    *,
+    speed_m_s: float,
+    required: Required,
+    in_zone: InZone | None = None,
+) -> Forecast:
+    """What a manoeuvre begun now does to every chain of the fleet."""
+    done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
+    lines = polylines(done)
+    found = closest(lines, done.path.time_s, done.cast.strands, required, track=done.track, resolve=RESOLVE)
+    pairs, members = _pairs(done, lines, found, required)
+    crossing: Flags = np.any(found.crosses[done.known.any(axis=1)], axis=1)
+    rods = tuple(_rod(done, rod, in_zone) for rod in range(done.cast.rods))
+    made = Forecast(
+        manoeuvre=manoeuvre,
+        members=done.cast.members,
+        ends_s=done.path.ends_s,
+        horizon_s=float(done.path.time_s[-1]),
+        any_crossing=float(np.mean(crossing)) if crossing.size else None,
+        pairs=pairs,
+        rods=rods,
+        time_s=done.path.time_s,
+        track_m=_own_track(done),
+    )
+    worst = made.worst
+    if worst is None or worst.time_s is None:
+        return made
+    member, moment = members[worst.keys], worst.time_s + done.path.starts_s
+    return replace(made, worst_member=member, worst_s=moment, worst_shapes_m=shapes_at(done, member, moment))
+
+
+class Risk:
+    """The crossings of one run: shares of its members; 1 where nothing is known."""
+
+    def __init__(self, done: Run, found: Closest) -> None:
+        self.run = done
+        crosses = found.crosses[done.known.any(axis=1)]
+        self.any = float(np.mean(crosses.any(axis=1))) if len(crosses) else 1.0
+        self.by_pair: dict[tuple[str, str], float] = {}
+        for keys, columns in _columns(done.cast, found).items():
+            self.by_pair[keys] = float(np.mean(crosses[:, columns].any(axis=1))) if len(crosses) else 1.0
+
+    @property
+    def worst(self) -> tuple[str, str] | None:
+        """The pair that crosses in most members."""
+        keys = max(self.by_pair, key=lambda k: self.by_pair[k], default=None)
+        return keys if keys is not None and self.by_pair[keys] > 0.0 else None
+
+
+def risk(fleet: Fleet, manoeuvre: Manoeuvre, *, speed_m_s: float, required: Required) -> Risk:
+    """Only how many members cross, and which pairs: what limits and advice are found by."""
+    done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
+    found = closest(polylines(done), done.path.time_s, done.cast.strands, required, track=done.track, resolve=1.0)
+    return Risk(done, found)
+
+
+def _rod_of(cast: Cast, row: int) -> int:
+    """The rod a strand belongs to: its chain's own, or that of the rod line."""
+    return row if row < cast.rods else cast.rod_line_of[row - cast.rods]
+
+
+def _columns(cast: Cast, found: Closest) -> dict[tuple[str, str], list[int]]:
+    """Which strand pairs make up each pair of rods, in file order; a rod clipped to another's cable makes none."""
+    out: dict[tuple[str, str], list[int]] = {keys: [] for keys in combinations(cast.keys, 2)}
+    for column, (a, b) in enumerate(found.pairs):
+        i, j = sorted((_rod_of(cast, int(a)), _rod_of(cast, int(b))))
+        out[cast.keys[i], cast.keys[j]].append(column)
+    return {keys: columns for keys, columns in out.items() if columns}
+
+
+def _pairs(
+    done: Run, lines: Floats, found: Closest, required: Required
+) -> tuple[tuple[PairForecast, ...], dict[tuple[str, str], int]]:
+    """Every pair of rods, and the median member of each."""
+    cast = done.cast
+    columns = _columns(cast, found)
+    index = {key: i for i, key in enumerate(cast.keys)}
+    chosen: dict[tuple[str, str], int] = {}
+    for keys, own in columns.items():
+        members = np.flatnonzero(done.known[:, index[keys[0]]] & done.known[:, index[keys[1]]])
+        if len(members):
+            order = members[np.argsort(found.ratio[members][:, own].min(axis=1), kind="stable")]
+            chosen[keys] = int(order[(len(order) - 1) // 2])
+    exact = _exactly(done, lines, required, found, columns, chosen)
+    out = []
+    for keys in combinations(cast.keys, 2):
+        if keys not in chosen:
+            out.append(PairForecast(keys, None, None, None, None, None, None, None))
+            continue
+        own = columns[keys]
+        both = done.known[:, index[keys[0]]] & done.known[:, index[keys[1]]]
+        out.append(_pair(done, keys, found, own, both, chosen[keys], *exact[keys]))
+    return tuple(out), chosen
+
+
+def _exactly(
+    done: Run,
+    lines: Floats,
+    required: Required,
+    found: Closest,
+    columns: dict[tuple[str, str], list[int]],
+    chosen: dict[tuple[str, str], int],
+) -> dict[tuple[str, str], tuple[Closest, int]]:
+    """The least ratio of each pair in its median member: the value and the column it stands in."""
+    out: dict[tuple[str, str], tuple[Closest, int]] = {}
+    for member in sorted(set(chosen.values())):
+        keys = [k for k, m in chosen.items() if m == member]
+        asked = [column for k in keys for column in columns[k]]
+        sure = closest(
+            lines[:, member], done.path.time_s, done.cast.strands, required,
+            track=done.track[:, member], pairs=found.pairs[asked],
+        )  # fmt: skip
+        at = 0
+        for k in keys:
+            own = sure.ratio[0, at : at + len(columns[k])]
+            out[k] = (sure, at + int(np.argmin(own)))
+            at += len(columns[k])
+    return out
+
+
+def _pair(
+    done: Run,
+    keys: tuple[str, str],
+    found: Closest,
+    own: list[int],
+    both: Flags,
+    member: int,
+    sure: Closest,
+    at: int,
+) -> PairForecast:
+    crosses = found.crosses[both][:, own].any(axis=1)
+    first = np.fmin(found.undercut_s[both][:, own], found.reversed_s[both][:, own])
+    first = np.where(np.isnan(first), np.inf, first).min(axis=1)
+    undercut = float(np.median(first[np.isfinite(first)])) if np.isfinite(first).any() else None
+    turned = float(np.isfinite(found.reversed_s[both][:, own]).any(axis=1).mean())
+    share = float(crosses.mean())
+    if not np.isfinite(sure.ratio[0, at]):
+        return PairForecast(keys, share, None, None, None, None, None, None, undercut, turned)
+    moment = float(sure.time_s[0, at])
+    middle = 0.5 * (sure.where_m[0, at] + sure.other_where_m[0, at])
+    astern, abeam, depth = _in_boat_axes(done, member, moment, middle)
+    return PairForecast(
+        keys=keys,
+        probability=share,
+        time_s=moment - done.path.starts_s,
+        separation_m=float(sure.distance_m[0, at]),
+        required_m=float(sure.required_m[0, at]),
+        depth_m=float(depth),
+        astern_m=float(astern),
+        abeam_m=float(abeam),
+        undercut_s=undercut,
+        reversed_order=turned,
+    )
+
+
+def _in_boat_axes(done: Run, member: int, moment: float, points_m: Floats) -> Floats:
+    """Points (..., 3) in the water as (3, ...): astern, abeam, depth from the transom's centre at a moment."""
+    north, east, heading = (np.interp(moment, done.path.time_s, done.track[:, member, c]) for c in range(3))
+    dx, dy = points_m[..., 0] - north, points_m[..., 1] - east
+    c, s = math.cos(heading), math.sin(heading)
+    return np.stack([-(c * dx + s * dy), c * dy - s * dx, points_m[..., 2]])
+
+
+def shapes_at(done: Run, member: int, moment: float) -> dict[str, Floats]:
+    """Every chain of a member at a moment, (n, 3) [astern, abeam, depth]; those not known are left out."""
+    times = done.path.time_s
+    k = min(max(int(np.searchsorted(times, moment, side="right")) - 1, 0), len(times) - 2)
+    share = min(max((moment - times[k]) / (times[k + 1] - times[k]), 0.0), 1.0)
+    out = {}
+    for rod, key in enumerate(done.cast.keys):
+        if done.known[member, rod]:
+            n = int(done.cast.rows.n_nodes[rod])
+            chain = done.positions_m[k : k + 2, member, rod, :n]
+            out[key] = _in_boat_axes(done, member, moment, (1 - share) * chain[0] + share * chain[1]).T.copy()
+    return out
+
+
+def _own_track(done: Run) -> Floats:
+    """Where the boat goes, (samples, 3): astern, abeam in the axes of now (ahead is negative), heading change."""
+    path = done.path
+    c, s = math.cos(path.heading_rad[0]), math.sin(path.heading_rad[0])
+    ahead = c * path.north_m + s * path.east_m
+    abeam = c * path.east_m - s * path.north_m
+    return np.stack([-ahead, abeam, path.heading_rad - path.heading_rad[0]], axis=1)
+
+
+def body_nodes(cast: Cast, rod: int) -> NDArray[np.int64]:
+    """The nodes of a rod's tackle in chain order, the lure last; a bare line's end is its lure."""
+    found = cast.rows.body_node[rod][cast.rows.body_node[rod] >= 0]
+    nodes: NDArray[np.int64] = found if len(found) else cast.rows.n_nodes[rod : rod + 1] - 1
+    return nodes
+
+
+def ways(done: Run, rod: int) -> Floats:
+    """Where a rod's tackle goes, (samples, members, bodies, 3) [astern, abeam, depth] in the axes of now."""
+    way = done.positions_m[:, :, rod][:, :, body_nodes(done.cast, rod)]  # a copy
+    way[..., :2] -= done.track[0, :, None, :2]
+    c, s = math.cos(done.path.heading_rad[0]), math.sin(done.path.heading_rad[0])
+    north, east = way[..., 0], way[..., 1]
+    return np.stack([-(c * north + s * east), c * east - s * north, way[..., 2]], axis=-1)
+
+
+def _flow_past(done: Run, rod: int, node: int) -> Floats:
+    """Speed of the water past a node, (S - 1, M): means over the steps."""
+    place = done.positions_m[:, :, rod, node]
+    velocity = np.diff(place, axis=0) / done.path.step_s[:, None, None]
+    water = water_at(done.cast, rod, 0.5 * (place[1:, :, 2] + place[:-1, :, 2]))
+    dx, dy = velocity[..., 0] - water[..., 0], velocity[..., 1] - water[..., 1]
+    return np.sqrt(dx * dx + dy * dy + velocity[..., 2] ** 2)
+
+
+def _rod(done: Run, rod: int, in_zone: InZone | None) -> RodForecast:
+    cast = done.cast
+    key, known = cast.keys[rod], done.known[:, rod]
+    if not known.any():
+        strip = np.full((len(done.path.time_s), 3), np.nan)
+        return RodForecast(key, None, None, None, None, None, None, None, 0.0, strip)
+    rows = cast.rows
+    nodes = body_nodes(cast, rod)
+    lure = int(nodes[-1])
+    depth = done.positions_m[:, known, rod, lure, 2]
+    least, greatest = depth.min(axis=0), depth.max(axis=0)
+    steps = done.path.step_s
+    speed = _flow_past(done, rod, lure)[:, known].min(axis=0)
+    slack = None
+    for node in nodes:
+        item = rows.node_body[rod, node]
+        if item >= 0 and rows.body[rod, item, B_KIND] == BodyKind.DIVER:
+            weak = (_flow_past(done, rod, int(node)) < SLACK_FLOW_M_S) | (
+                done.tensions_N[:, :, rod, node - 1] < SLACK_PULL_N
+            )
+            seconds = float(np.median((weak[:, known] * steps[:, None]).sum(axis=0)))
+            slack = seconds if slack is None else max(slack, seconds)
+    outside = None
+    if in_zone is not None:
+        out = ~in_zone(0.5 * (depth[1:] + depth[:-1]))
+        outside = float(np.median((out * steps[:, None]).sum(axis=0)))
+    return RodForecast(
+        key=key,
+        depth_min_m=float(np.median(least)),
+        depth_max_m=float(np.median(greatest)),
+        depth_low_m=float(least.min()),
+        depth_high_m=float(greatest.max()),
+        speed_min_m_s=float(np.median(speed)),
+        slack_s=slack,
+        out_of_zone_s=outside,
+        known=float(known.mean()),
+        depth_m=np.quantile(depth, (0.05, 0.5, 0.95), axis=1).T,
+        bodies_m=np.moveaxis(np.median(ways(done, rod)[:, known], axis=1), 0, 1),
+    )

@@ -1,0 +1,169 @@
+"""What is forecast from a picture: one immutable value, with the feed time at which it was made.
+
+SI units, times from the moment it was made unless said otherwise. A value that is not known is None or nan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
+from sternwatch.watch.picture.model import Alert
+
+Floats = NDArray[np.float64]
+
+# Of any crossing, unless the crew set another: one member of sixteen is the most that passes as ten per cent.
+RISK = 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A change that was tried by simulation and what is left of the risk after it."""
+
+    text: str
+    change: dict[str, str | float]  # what, rod, SI values with their unit in the name
+    probability_after: float
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A rod whose tackle comes to sounded bottom; medians of the members."""
+
+    key: str
+    time_s: float  # from now; 0: it is there already
+    by_m: float  # how much it must come up to pass all that is known
+    advice: tuple[Advice, ...] = ()  # what was tried and keeps it off
+
+
+@dataclass(frozen=True, slots=True)
+class PairForecast:
+    """Two rods. ``probability``: share of the members that cross; the rest is the median member's closest point.
+
+    Closest is meant against what is required there: 1 m between lures is closer than 0.5 m between lines.
+    """
+
+    keys: tuple[str, str]
+    probability: float | None  # None where no member's chains are known, and for a rod clipped to the other's cable
+    time_s: float | None  # from the manoeuvre's start
+    separation_m: float | None
+    required_m: float | None
+    depth_m: float | None
+    astern_m: float | None
+    abeam_m: float | None
+    undercut_s: float | None = None  # when the median of the members that cross first does, from now
+    reversed_order: float = 0.0  # share of the members whose order across the stern is reversed
+
+
+@dataclass(frozen=True, slots=True)
+class RodForecast:
+    """One rod; ``depth_m`` (samples, 3) is the strip of the coming minutes: 5 %, median and 95 % of the members."""
+
+    key: str
+    depth_min_m: float | None  # medians over the members
+    depth_max_m: float | None
+    depth_low_m: float | None  # the least and greatest of any member
+    depth_high_m: float | None
+    speed_min_m_s: float | None  # of the lure through the water
+    slack_s: float | None  # how long its diver hangs slack
+    out_of_zone_s: float | None
+    known: float  # share of the members whose chain could be followed
+    depth_m: Floats = field(compare=False, repr=False)
+    # Its tackle in chain order, the lure last: medians (bodies, samples, 3) [astern, abeam, depth], axes of now.
+    bodies_m: Floats | None = field(default=None, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What one manoeuvre does to every chain."""
+
+    manoeuvre: Manoeuvre
+    members: int
+    ends_s: float  # when the manoeuvre is over, from now
+    horizon_s: float
+    any_crossing: float | None  # share of the members in which any pair crosses
+    pairs: tuple[PairForecast, ...]  # all, in file order
+    rods: tuple[RodForecast, ...]  # in file order
+    time_s: Floats = field(compare=False, repr=False)  # (samples,) of the strips
+    track_m: Floats = field(compare=False, repr=False)  # (samples, 3) astern, abeam (axes of now), heading change
+    worst_member: int | None = None  # the median member of the worst pair
+    worst_s: float | None = None  # the moment of the worst pair's closest point, from now
+    # Every chain then, key -> (n, 3) [astern, abeam, depth] in the boat's axes of that moment.
+    worst_shapes_m: dict[str, Floats] = field(default_factory=dict, compare=False, repr=False)
+    touches: tuple[Touch, ...] = ()  # rods that come to the bottom, in file order; those fished on it are left out
+
+    @property
+    def worst(self) -> PairForecast | None:
+        """The pair most likely to cross; of equals the one that comes closest to what is required."""
+        known = [pair for pair in self.pairs if pair.probability is not None and pair.separation_m is not None]
+        return max(known, key=_badness, default=None)
+
+
+def _badness(pair: PairForecast) -> tuple[float, float]:
+    assert pair.probability is not None
+    assert pair.separation_m is not None
+    ratio = pair.separation_m / pair.required_m if pair.required_m else np.inf
+    return pair.probability, -ratio
+
+
+@dataclass(frozen=True, slots=True)
+class SideLimit:
+    """How tight one may turn to one side, 180 degrees of it. None: not even the widest turn tried keeps the risk."""
+
+    side: str  # port | starboard
+    radius_m: float | None
+    rate_deg_s: float | None
+    half_circle_s: float | None
+    limited_by: tuple[str, str] | None  # the pair that crosses most at the next tighter radius
+    tried_m: tuple[tuple[float, float], ...]  # (radius, share of the members with any crossing), widest first
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedLimit:
+    """The slowest speed through the water that keeps lines apart and lures off the bottom."""
+
+    speed_m_s: float | None  # None: even the present speed does not
+    limited_by: str  # "crossing" | "bottom" | "" (none of the speeds tried is too slow)
+    keys: tuple[str, ...]  # the rods concerned at the next slower speed
+    tried_m_s: tuple[tuple[float, float], ...]  # (speed, share of the members in trouble), fastest first
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Tightest turns and slowest speed, with the feed time they were computed from."""
+
+    t_s: float
+    port: SideLimit
+    starboard: SideLimit
+    slowest: SpeedLimit
+    risk: float = 0.1  # of any crossing, up to which they go
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """All forecasts made from one picture."""
+
+    t_s: float  # feed time of the picture
+    took_s: float  # seconds of computing
+    forecasts: tuple[Forecast, ...]  # hold, as it goes, and the plan if there is one
+    limits: Limits | None = None
+    advice: tuple[Advice, ...] = ()
+    advice_for: str = ""  # the name of the manoeuvre that the advice cures
+    alerts: tuple[Alert, ...] = ()  # what stands because of it, worst first
+    if_slowed: Forecast | None = None  # with a fish on: what the rest does if the boat slows now; raises no alert
+
+    @property
+    def touches(self) -> tuple[Touch, ...]:
+        """Of what the boat is doing, no plan: each rod that comes to the bottom, as it does soonest."""
+        found: dict[str, Touch] = {}
+        for made in self.forecasts:
+            for touch in made.touches if made.manoeuvre.name != PLAN else ():
+                before = found.get(touch.key)
+                if before is None or touch.time_s < before.time_s:
+                    found[touch.key] = touch
+        return tuple(found.values())
+
+    def age_s(self, now_s: float) -> float:
+        return now_s - self.t_s

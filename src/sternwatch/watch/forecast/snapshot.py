@@ -1,0 +1,111 @@
+"""What the outlook needs of the watch at one moment, taken on the watch's thread and used on another.
+
+The outlook starts every member's chains from where they lie now, not from a guess.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.chain.rows import Flow
+from sternwatch.hydro.motion import fleet as motion
+from sternwatch.watch.chains.ensemble import Cast, Fleet, cast_of
+from sternwatch.watch.chains.member_water import Beliefs
+from sternwatch.water.properties import Water
+
+if TYPE_CHECKING:
+    from sternwatch.watch.core.engine import Watch
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """One moment. ``states`` holds a copy of every member's chain of each rod in the water."""
+
+    t_s: float
+    spread: Spread
+    rods: dict[str, RodNow]  # the lengths for which each chain was cut; the states hold the lengths it has
+    states: dict[str, motion.State]
+    segments: dict[str, int]  # how many each chain was cut into
+    beliefs: Beliefs
+    water: Water
+    flow: Flow
+    heading_rad: float
+    speed_m_s: float
+    rate_rad_s: float
+    acceleration_m_s2: float
+
+
+def snapshot(watch: Watch) -> Snapshot | None:
+    """Of a watch with speed and at least one rod whose members are carried; else None."""
+    if watch.beliefs is None or watch.t_s is None or watch.boat.t_s is None or watch.dark_since_s is not None:
+        return None
+    rods: dict[str, RodNow] = {}
+    states: dict[str, motion.State] = {}
+    segments: dict[str, int] = {}
+    for key, chain in watch.chains.items():
+        if chain.members is None or chain.place is None or chain.cut_for is None:
+            continue
+        rods[key] = chain.cut_for
+        states[key] = chain.members.state.copy()
+        segments[key] = chain.segments
+    if not rods:
+        return None
+    return Snapshot(
+        t_s=watch.t_s,
+        spread=watch.spread,
+        rods=rods,
+        states=states,
+        segments=segments,
+        beliefs=watch.beliefs.copy(),
+        water=watch.waters.water(watch.board.table(watch.t_s)),
+        flow=watch.waters.flow,
+        heading_rad=math.radians(watch.boat.heading_deg),
+        speed_m_s=watch.boat.speed_m_s,
+        rate_rad_s=math.radians(watch.boat.rate_of_turn_deg_s or 0.0),
+        acceleration_m_s2=watch.boat.filters.speed.v,
+    )
+
+
+@dataclass
+class Casting:
+    """Makes fleets from snapshots; the cast is kept while rods, rigs, lengths and settings stay as they are."""
+
+    _cast: Cast | None = None
+    _of: tuple[object, ...] = ()
+    _spread: Spread | None = None
+
+    def fleet(self, now: Snapshot) -> Fleet:
+        """Every member of every rod where it lies at that moment."""
+        of = (now.beliefs.draws, *now.rods.items(), *now.segments.items())
+        if self._cast is None or self._of != of or self._spread is not now.spread:
+            self._cast = cast_of(
+                now.spread,
+                now.rods,
+                water=now.water,
+                flow=now.flow,
+                draws=now.beliefs.draws,
+                segments=now.segments,
+            )
+            self._of, self._spread = of, now.spread
+        cast = self._cast
+        n, m = cast.rods, cast.members
+        shapes = np.zeros((m * n, cast.rows.nodes, 3))
+        for rod, key in enumerate(cast.keys):
+            own = now.states[key].position_m
+            for member in range(m):
+                row = member * n + rod
+                shapes[row, : own.shape[1]] = own[member][: cast.rows.nodes]
+                shapes[row, own.shape[1] :] = own[member, -1]
+        velocity = np.zeros((m * n, 3))
+        state = motion.start(cast.rows, shapes, velocity)
+        for rod, key in enumerate(cast.keys):
+            for member in range(m):
+                state.put(member * n + rod, now.states[key], member)
+        cast = replace(cast, rows=motion.with_lengths(cast.rows, state))
+        return Fleet(cast, state, now.beliefs.place_m.copy(), now.heading_rad, now.beliefs.velocity_m_s.copy())

@@ -1,0 +1,132 @@
+"""The tightest turn to either side, and the slowest speed, that keep the risk of any crossing at or under a set one.
+
+Risk need not be monotone in radius or speed: what is reported is the smallest radius (the least speed) on a grid
+above which every one passes. All are tried with the same members (common random numbers).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Generator, Sequence
+from typing import TypeVar
+
+import numpy as np
+
+from sternwatch.hydro.separation.distance import Required
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, Side, turn
+from sternwatch.watch.chains.ensemble import Fleet
+from sternwatch.watch.forecast.make import Risk, risk
+from sternwatch.watch.forecast.model import RISK, Limits, SideLimit, SpeedLimit
+
+RADII_M = (120.0, 100.0, 80.0, 60.0, 50.0, 40.0, 32.0, 25.0, 20.0, 15.0, 12.0)
+# Of the present speed.
+SPEED_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
+HALF_CIRCLE_DEG = 180.0
+
+T = TypeVar("T")
+# A search hands back control after each run of the ensemble, and its result at the end.
+Search = Generator[None, None, T]
+
+
+def side_limit(
+    fleet: Fleet,
+    side: Side,
+    *,
+    speed_m_s: float,
+    required: Required,
+    set_risk: float = RISK,
+    radii_m: Sequence[float] = RADII_M,
+) -> Search[SideLimit]:
+    """Half circles on ever smaller radii until one fails."""
+    tried: list[tuple[float, float]] = []
+    passed: float | None = None
+    limited_by = None
+    if speed_m_s > 0.0:
+        for radius in sorted(radii_m, reverse=True):
+            found = risk(fleet, turn(side, HALF_CIRCLE_DEG, radius_m=radius), speed_m_s=speed_m_s, required=required)
+            tried.append((radius, found.any))
+            yield
+            if found.any > set_risk:
+                limited_by = found.worst
+                break
+            passed = radius
+    if passed is None:
+        return SideLimit(side, None, None, None, limited_by, tuple(tried))
+    seconds = math.pi * passed / speed_m_s
+    return SideLimit(side, passed, HALF_CIRCLE_DEG / seconds, seconds, limited_by, tuple(tried))
+
+
+def slowest(
+    fleet: Fleet,
+    *,
+    speed_m_s: float,
+    required: Required,
+    bottom_m: float | None = None,
+    on_bottom: Container[str] = (),
+    set_risk: float = RISK,
+    shares: Sequence[float] = SPEED_SHARES,
+) -> Search[SpeedLimit]:
+    """Ever slower straight courses until lines cross or, where the depth of the bottom is known, something touches.
+
+    ``on_bottom`` names rods fished on the bottom on purpose: they may touch.
+    """
+    tried: list[tuple[float, float]] = []
+    passed: float | None = None
+    for share in (1.0, *sorted(shares, reverse=True)):
+        slow = Manoeuvre("slower", to_speed_m_s=share * speed_m_s)
+        found = risk(fleet, slow, speed_m_s=speed_m_s, required=required)
+        touching = touches(found, bottom_m, on_bottom)
+        trouble = max(found.any, max(touching.values(), default=0.0))
+        tried.append((share * speed_m_s, trouble))
+        yield
+        if trouble > set_risk:
+            cause, keys = "bottom", tuple(key for key, part in touching.items() if part > set_risk)
+            if found.any > set_risk:
+                cause, keys = "crossing", found.worst or ()
+            return SpeedLimit(passed, cause, keys, tuple(tried))
+        passed = share * speed_m_s
+    return SpeedLimit(passed, "", (), tuple(tried))
+
+
+def touches(found: Risk, bottom_m: float | None, on_bottom: Container[str]) -> dict[str, float]:
+    """Rod by rod the share of members whose chain comes down to a level bottom."""
+    if bottom_m is None:
+        return {}
+    done = found.run
+    out = {}
+    for rod, key in enumerate(done.cast.keys):
+        known = done.known[:, rod]
+        if key in on_bottom or not known.any():
+            continue
+        deepest = done.positions_m[:, known, rod, : done.cast.rows.n_nodes[rod], 2].max(axis=(0, 2))
+        out[key] = float(np.mean(deepest >= bottom_m))
+    return out
+
+
+def search_limits(
+    fleet: Fleet,
+    t_s: float,
+    *,
+    speed_m_s: float,
+    required: Required,
+    bottom_m: float | None = None,
+    on_bottom: Container[str] = (),
+    set_risk: float = RISK,
+) -> Search[Limits]:
+    """Both sides and the slowest speed, from where the fleet lay at ``t_s``."""
+    port = yield from side_limit(fleet, "port", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
+    starboard = yield from side_limit(fleet, "starboard", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
+    slow = yield from slowest(
+        fleet, speed_m_s=speed_m_s, required=required, bottom_m=bottom_m, on_bottom=on_bottom, set_risk=set_risk
+    )
+    return Limits(t_s, port, starboard, slow, set_risk)
+
+
+def finish(search: Search[T]) -> T:
+    """Run a search to its end at once."""
+    while True:
+        try:
+            next(search)
+        except StopIteration as done:
+            result: T = done.value
+            return result

@@ -1,0 +1,1 @@
+"""The room of what the watch remembers: moments, hits, fishing time, observations."""

@@ -1,0 +1,250 @@
+"""What the watch knew at every second of the last quarter of an hour: for hits that are written down late.
+
+A moment is made once per step and never changed, from what was known then: a sounding taken afterwards does not alter
+the clearance of before. The same streams give the same moments, live or replayed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from sternwatch.feed.readings import Quantity, Sensors
+from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.watch.boat.motion_filter import wrap_deg
+from sternwatch.watch.boat.own_boat import Boat, usable
+from sternwatch.watch.boat.water import bottom_m
+from sternwatch.watch.bottom.room import clearance, over_ground
+from sternwatch.watch.bottom.soundings import local_degrees
+from sternwatch.watch.core.compose import rod_state
+from sternwatch.watch.picture.model import RodState, SolverState, SpeedSource
+from sternwatch.water.profile import TemperatureProfile
+
+if TYPE_CHECKING:
+    from sternwatch.watch.chains.rod_chain import RodChain
+    from sternwatch.watch.core.engine import Watch
+
+KEPT_S = 900
+# A moment stands for what follows it until the next; after this long it says nothing any more.
+STANDS_S = 2.0
+# A lure is in a turn when the heading changed by this much while the boat ran the lure's distance astern (memory).
+TURN_DEG = 15.0
+LEAST_LAG_S = 10.0
+MOST_LAG_S = 180.0
+# Rising or sinking by the words of the screen: 1 ft in 10 s.
+TREND_M = 0.3048
+# The boat slows or quickens when its speed changed by this much (0.2 mph) in this time (memory).
+PACE_M_S = 0.0894
+PACE_S = 15
+# With or against the current: over ground less through the water, over this time, by this much (memory).
+CURRENT_M_S = 0.1
+CURRENT_S = 30
+
+
+@dataclass(frozen=True, slots=True)
+class RodMoment:
+    """One rod as it was. Computed values are None where nothing was known."""
+
+    spread: Spread
+    rod: Rod  # as rigged then
+    state: RodState
+    solver: SolverState
+    line_out_m: float | None
+    setting: str | None
+    lead_m: float | None
+    depth_m: float | None = None
+    depth_interval_m: tuple[float, float] | None = None
+    astern_m: float | None = None
+    abeam_m: float | None = None
+    lure_speed_m_s: float | None = None
+    vertical_speed_m_s: float | None = None  # positive sinking
+    temperature_c: float | None = None
+    clearance_m: float | None = None
+    position_deg: tuple[float, float] | None = None  # of the lure
+    trend: str | None = None  # rising | steady | sinking
+    turn: str | None = None  # straight | inside | outside | turning (a rod in the middle)
+
+    @property
+    def in_water(self) -> bool:
+        """Whether its hours count: a lure is swimming, and no fish is on."""
+        return self.state in (RodState.LETTING_OUT, RodState.FISHING, RodState.REELING)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Everything known at one second."""
+
+    t_s: float
+    utc_s: float | None
+    silent_s: float | None  # since the last reading of any kind; None before the first
+    speed_source: SpeedSource
+    speed_m_s: float | None  # the one that drives the chains
+    sog_m_s: float | None
+    stw_m_s: float | None
+    course_deg: float | None
+    heading_deg: float | None
+    rate_of_turn_deg_s: float | None
+    position_deg: tuple[float, float] | None
+    water_temperature_c: float | None  # at the surface
+    bottom_m: float | None
+    pace: str | None  # slowing | steady | quickening
+    current: str | None  # with | against | little
+    sensors: Sensors  # values, ages and sources as they were
+    rods: Mapping[str, RodMoment]
+    points_deg: float = 0.0  # the way the boat points, for turns
+
+    @property
+    def clock_s(self) -> int:
+        """Whole seconds of UTC, or of feed time where the feed has no clock: what samples are counted on."""
+        return round(self.t_s if self.utc_s is None else self.utc_s)
+
+
+@dataclass(slots=True)
+class Memory:
+    """The moments of the last quarter of an hour, one a step; ``copy`` shares them."""
+
+    moments: deque[Moment] = field(default_factory=lambda: deque(maxlen=KEPT_S))
+
+    def copy(self) -> Memory:
+        return Memory(self.moments.copy())
+
+    def at(self, t_s: float) -> Moment | None:
+        """The newest moment before ``t_s``; None when that is not kept, or too long before."""
+        for moment in reversed(self.moments):
+            if moment.t_s < t_s:
+                return moment if t_s - moment.t_s <= STANDS_S else None
+        return None
+
+    def back(self, steps: int) -> Moment | None:
+        """The moment so many steps before the newest."""
+        return self.moments[-1 - steps] if steps < len(self.moments) else None
+
+
+def moment_of(watch: Watch, sensors: Sensors, last_reading_s: float | None) -> Moment:
+    """The moment of the step just taken; the watch's memory holds those before."""
+    assert watch.t_s is not None
+    t_s, own = watch.t_s, watch.boat
+    offset = watch.board.utc_offset(t_s)
+    known = own.source is not SpeedSource.NONE and own.t_s is not None
+    speed = own.speed_m_s if known else None
+    position = sensors.get(Quantity.POSITION)
+    fresh = position is not None and watch.place_m is not None and isinstance(position.value, tuple)
+    points = own.heading_deg
+    transducer_m = watch.setup.spread.boat.transducer_depth_m
+    column = watch.waters.column(watch.crew.gauges, sensors, transducer_m)
+    return Moment(
+        t_s=t_s,
+        utc_s=None if offset is None else float(round(t_s + offset)),
+        silent_s=None if last_reading_s is None else t_s - last_reading_s,
+        speed_source=own.source if known else SpeedSource.NONE,
+        speed_m_s=speed,
+        sog_m_s=usable(sensors.get(Quantity.SOG)),
+        stw_m_s=usable(sensors.get(Quantity.STW)),
+        course_deg=usable(sensors.get(Quantity.COG)),
+        heading_deg=usable(sensors.get(Quantity.HEADING)),
+        rate_of_turn_deg_s=own.rate_of_turn_deg_s if known else None,
+        position_deg=position.value if fresh and position and isinstance(position.value, tuple) else None,
+        water_temperature_c=usable(sensors.get(Quantity.WATER_TEMPERATURE)),
+        bottom_m=bottom_m(sensors, transducer_m),
+        pace=_pace(watch.memory, speed),
+        current=_current(watch.memory, sensors) or _current_told(watch.boat),
+        sensors=sensors,
+        rods={key: _rod(watch, chain, column, speed, points) for key, chain in watch.chains.items()},
+        points_deg=points,
+    )
+
+
+def _rod(
+    watch: Watch, chain: RodChain, column: TemperatureProfile, speed_m_s: float | None, points_deg: float
+) -> RodMoment:
+    mine = watch.crew.rods[chain.rod.key]
+    state = rod_state(mine, chain)
+    out = state is not RodState.IN
+    line = (chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m) if out else None
+    place = chain.place
+    if place is None or chain.ball_only or chain.solver is SolverState.FAILED:
+        return RodMoment(chain.spread, chain.rod, state, chain.solver, line, mine.setting, mine.lead_m)
+    change = chain.change_10s_m
+    return RodMoment(
+        spread=chain.spread,
+        rod=chain.rod,
+        state=state,
+        solver=chain.solver,
+        line_out_m=line,
+        setting=mine.setting,
+        lead_m=mine.lead_m,
+        depth_m=place.depth_m,
+        depth_interval_m=place.intervals.depth_m if place.intervals else None,
+        astern_m=place.astern_m,
+        abeam_m=place.abeam_m,
+        lure_speed_m_s=place.lure_speed_m_s if math.isfinite(place.lure_speed_m_s) else None,
+        vertical_speed_m_s=place.vertical_speed_m_s,
+        temperature_c=column.temperature_c(place.depth_m),
+        clearance_m=clearance(watch, chain),
+        position_deg=_degrees(watch, over_ground(watch, place.astern_m, place.abeam_m)),
+        trend=None
+        if change is None
+        else "sinking"
+        if change > TREND_M
+        else "rising"
+        if change < -TREND_M
+        else "steady",
+        turn=_turn(watch.memory, chain.rod, place.astern_m, speed_m_s, points_deg),
+    )
+
+
+def _degrees(watch: Watch, at_m: tuple[float, float] | None) -> tuple[float, float] | None:
+    """A place of the soundings' plane as (latitude, longitude)."""
+    if at_m is None or watch.origin_deg is None:
+        return None
+    return local_degrees(watch.origin_deg, at_m)
+
+
+def _turn(memory: Memory, rod: Rod, astern_m: float, speed_m_s: float | None, points_deg: float) -> str | None:
+    """On which side of a turn a lure is, by the boat's turning since it passed where the lure is now."""
+    if speed_m_s is None or speed_m_s < 0.1:
+        return None
+    lag = min(max(astern_m / speed_m_s, LEAST_LAG_S), MOST_LAG_S)
+    before = memory.back(round(lag) - 1)
+    if before is None or before.speed_m_s is None:
+        return None
+    turned = wrap_deg(points_deg - before.points_deg)
+    if abs(turned) < TURN_DEG:
+        return "straight"
+    # By the rod's side: in boat axes every line far astern swings to the inside.
+    return "turning" if rod.sign == 0.0 else "inside" if rod.sign * turned > 0.0 else "outside"
+
+
+def _pace(memory: Memory, speed_m_s: float | None) -> str | None:
+    before = memory.back(PACE_S - 1)
+    if speed_m_s is None or before is None or before.speed_m_s is None:
+        return None
+    change = speed_m_s - before.speed_m_s
+    return "quickening" if change > PACE_M_S else "slowing" if change < -PACE_M_S else "steady"
+
+
+def _current(memory: Memory, sensors: Sensors) -> str | None:
+    """How the current runs, by both speeds over half a minute; None unless both were there most of the time."""
+    both = [(usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.STW)))]
+    for steps in range(min(CURRENT_S - 1, len(memory.moments))):
+        before = memory.moments[-1 - steps]
+        both.append((before.sog_m_s, before.stw_m_s))
+    known = [sog - stw for sog, stw in both if sog is not None and stw is not None]
+    if len(known) < CURRENT_S // 2:
+        return None
+    mean = sum(known) / len(known)
+    return "with" if mean > CURRENT_M_S else "against" if mean < -CURRENT_M_S else "little"
+
+
+def _current_told(boat: Boat) -> str | None:
+    """The same where only one speed is there, by the current that is told; None while it is not on this course."""
+    north, east = boat.velocity_m_s
+    course = math.atan2(east, north)
+    if boat.t_s is None or not (boat.current.found and boat.current.along_found(course)):
+        return None
+    north, east = boat.current.belief.current_m_s
+    along = north * math.cos(course) + east * math.sin(course)
+    return "with" if along > CURRENT_M_S else "against" if along < -CURRENT_M_S else "little"

@@ -1,0 +1,224 @@
+"""What to do about a crossing or a touch that is forecast: the smallest single change that cures it, found by trying.
+
+Candidates of each kind are tried from the smallest up on one member; what cures it there is then confirmed with all
+members. For a crossing that is the median member of the pair most likely to cross, where what is required is asked
+with a margin. For a touch it is the deepest member but those that the set risk leaves out, the rod concerned alone.
+Nothing is advised that was not simulated, nor what brings other tackle to the bottom.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Container, Iterable
+from dataclasses import replace
+
+import numpy as np
+
+from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.hydro.separation.distance import Required
+from sternwatch.watch.boat.manoeuvres import path_of
+from sternwatch.watch.chains.ensemble import Fleet, one_of, rods_of, run, with_line
+from sternwatch.watch.forecast.bottom_ahead import Ground, raised_by, run_touches
+from sternwatch.watch.forecast.make import Risk, risk
+from sternwatch.watch.forecast.model import RISK, Advice, Forecast
+from sternwatch.watch.outlook.changes import (
+    LINE_IN_STEPS,
+    Change,
+    line_step_m,
+    lines,
+    other_side,
+    record,
+    sentence,
+    slower_turns,
+    speeds,
+    turns_away,
+)
+
+# What the one member must keep for its change to be worth trying with all members.
+MARGIN = 1.3
+CONFIRMED = 3
+# A way of which less is sounded is none to send a boat on because it is deep enough.
+SOUNDED = 0.8
+
+
+def advise(
+    fleet: Fleet,
+    made: Forecast,
+    *,
+    speed_m_s: float,
+    required: Required,
+    units: DisplaySystem,
+    names: dict[str, str],
+    set_risk: float = RISK,
+    ground: Ground | None = None,
+    on_bottom: Container[str] = (),
+) -> tuple[Advice, ...]:
+    """At most three changes against a crossing, smallest first, each with the share of members that still cross.
+
+    ``made`` is the forecast to be cured. A change that leaves more than ``set_risk`` is kept only where nothing
+    cures, and only if it at least halves the risk. ``names``: what the rods are called, by key. Where ``ground`` is
+    known a change that brings another rod to the bottom (but those ``on_bottom`` on purpose) is none.
+    """
+    if made.worst is None or made.worst_member is None or made.any_crossing is None:
+        return ()
+    manoeuvre, before = made.manoeuvre, made.any_crossing
+    median = one_of(fleet, made.worst_member)
+    strict = replace(required, line_m=MARGIN * required.line_m, tackle_m=MARGIN * required.tackle_m)
+
+    def cures(change: Change) -> bool:
+        outcome = _try(change, median, speed_m_s, strict)
+        return outcome is not None and outcome.any == 0.0
+
+    found: list[Change] = []
+    for kind in (slower_turns(manoeuvre, speed_m_s), other_side(manoeuvre), speeds(manoeuvre, speed_m_s)):
+        found += _first_cures(kind, cures)
+    for key in _in_all(made, set_risk):
+        for sign in (1.0, -1.0):
+            tried = lines(manoeuvre, key, sign * line_step_m(units), ball=_has_ball(fleet, key))
+            found += _first_cures(tried, cures)
+    touching = {touch.key for touch in made.touches}
+
+    def left(change: Change) -> float | None:
+        outcome = _try(change, fleet, speed_m_s, required)
+        if outcome is None:
+            return None
+        if ground is not None and not touching >= {t.key for t in run_touches(outcome.run, ground, on_bottom)}:
+            return None
+        return outcome.any
+
+    return tuple(
+        Advice(sentence(change, after, speed_m_s, units, names, set_risk), record(change, speed_m_s), after)
+        for change, after in _confirmed(found, left, before, set_risk)
+    )
+
+
+def advise_touch(
+    fleet: Fleet,
+    made: Forecast,
+    key: str,
+    ground: Ground,
+    *,
+    speed_m_s: float,
+    required: Required,
+    units: DisplaySystem,
+    names: dict[str, str],
+    set_risk: float = RISK,
+    on_bottom: Container[str] = (),
+) -> tuple[Advice, ...]:
+    """The same against the bottom that rod ``key`` comes to in ``made``: the share of members that still touch.
+
+    A change is none that lets lines cross in more members than do so anyway, or brings another rod to the bottom; nor
+    is a turn over ground of which less than ``SOUNDED`` is known.
+    """
+    manoeuvre = made.manoeuvre
+    rod_alone = rods_of(fleet, (key,))
+    path = path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s)
+    by, _ = raised_by(run(rod_alone, path), key, ground)
+    known = np.flatnonzero(np.isfinite(by))
+    if not len(known) or not (by[known] > 0.0).any():
+        return ()
+    order = known[np.argsort(-by[known], kind="stable")]
+    deep = one_of(rod_alone, int(order[min(int(set_risk * len(known)), len(order) - 1)]))
+
+    def keeps_off(change: Change) -> bool:
+        left_m = _touching(change, deep, key, ground, speed_m_s)
+        return left_m is not None and not (left_m > 0.0).any()
+
+    found: list[Change] = []
+    for kind in (
+        slower_turns(manoeuvre, speed_m_s), other_side(manoeuvre), turns_away(manoeuvre, 1.0),
+        turns_away(manoeuvre, -1.0), speeds(manoeuvre, speed_m_s),
+        lines(manoeuvre, key, -line_step_m(units), LINE_IN_STEPS, ball=_has_ball(fleet, key)),
+    ):  # fmt: skip
+        found += _first_cures(kind, keeps_off)
+    touching = {touch.key for touch in made.touches} | {key}
+    crossing = max(set_risk, made.any_crossing or 0.0)
+
+    def left(change: Change) -> float | None:
+        outcome = _try(change, fleet, speed_m_s, required)
+        if outcome is None or outcome.any > crossing:
+            return None
+        if not touching >= {touch.key for touch in run_touches(outcome.run, ground, on_bottom)}:
+            return None
+        return _share(raised_by(outcome.run, key, ground)[0])
+
+    return tuple(
+        Advice(
+            sentence(change, after, speed_m_s, units, names, set_risk, "bottom touch"),
+            record(change, speed_m_s), after,
+        )
+        for change, after in _confirmed(found, left, _share(by), set_risk)
+    )  # fmt: skip
+
+
+def _share(by_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
+    known = by_m[np.isfinite(by_m)]
+    return float(np.mean(known > 0.0)) if len(known) else 1.0
+
+
+def _in_all(made: Forecast, set_risk: float) -> tuple[str, ...]:
+    """The rods that have a part in every pair likely to cross: only their line alone can cure it."""
+    assert made.worst is not None
+    likely = [set(pair.keys) for pair in made.pairs if (pair.probability or 0.0) > set_risk]
+    return tuple(key for key in made.worst.keys if all(key in keys for keys in likely))
+
+
+def _changed(change: Change, fleet: Fleet) -> Fleet | None:
+    """The fleet with the line as the change has it; None where that cannot be, as of a rod on another's cable."""
+    if change.rod is None:
+        return fleet
+    if fleet.cast.parent[fleet.cast.keys.index(change.rod)] >= 0:
+        return None
+    return with_line(fleet, change.rod, change.by_m)
+
+
+def _has_ball(fleet: Fleet, key: str) -> bool:
+    return "ball" in fleet.cast.rigs[fleet.cast.keys.index(key)].kinds
+
+
+def _try(change: Change, fleet: Fleet, speed_m_s: float, required: Required) -> Risk | None:
+    changed = _changed(change, fleet)
+    return None if changed is None else risk(changed, change.manoeuvre, speed_m_s=speed_m_s, required=required)
+
+
+def _touching(
+    change: Change, alone: Fleet, key: str, ground: Ground, speed_m_s: float
+) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
+    """How much a rod's members must still come up after a change; None where that cannot be told."""
+    changed = _changed(change, alone)
+    if changed is None:
+        return None
+    path = path_of(change.manoeuvre, heading_rad=alone.heading_rad, speed_m_s=speed_m_s)
+    by, sounded = raised_by(run(changed, path), key, ground)
+    unknown = change.kind in ("turn", "side", "away") and sounded < SOUNDED
+    return None if unknown or not np.isfinite(by).all() else by
+
+
+def _first_cures(candidates: Iterable[Change], cures: Callable[[Change], bool]) -> list[Change]:
+    """The smallest of a kind that cures one member, and the next larger as a second try."""
+    cured: list[Change] = []
+    for change in candidates:
+        if cures(change):
+            cured.append(change)
+            if len(cured) == 2:
+                break
+    return cured
+
+
+def _confirmed(
+    found: list[Change], left: Callable[[Change], float | None], before: float, set_risk: float
+) -> list[tuple[Change, float]]:
+    """The smallest changes with what all members leave of the danger; of one kind only the smallest that cures.
+
+    A turn slower than slow enough is no second advice.
+    """
+    found.sort(key=lambda change: change.effort)
+    known = [(change, after) for change in found[:CONFIRMED] if (after := left(change)) is not None]
+    good: list[tuple[Change, float]] = []
+    for change, after in known:
+        if after <= set_risk and all((change.kind, change.rod) != (c.kind, c.rod) for c, _ in good):
+            good.append((change, after))
+    if good:
+        return good
+    better = [(change, after) for change, after in known if after <= 0.5 * before and math.isfinite(after)]
+    return sorted(better, key=lambda entry: entry[1])[:1]

@@ -1,0 +1,201 @@
+"""Alerts raised by what is forecast: rods that will cross, tackle that comes to the bottom, marks on the lines' way.
+
+Only what the boat is doing counts, holding on or going on as it goes; a plan is no cause. One renewal that looks bad
+raises nothing, and an alert goes only when the danger has been small for a while.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem
+from sternwatch.watch.alerts.rules import FORECAST, AlertBook, Cause, worst_first
+from sternwatch.watch.boat.manoeuvres import PLAN
+from sternwatch.watch.forecast.model import Forecast, Outlook, PairForecast, Touch
+from sternwatch.watch.picture.model import Alert
+
+if TYPE_CHECKING:
+    from sternwatch.watch.forecast.marks_ahead import Passed
+
+ON_OVER = 0.5
+ON_RENEWALS = 3
+OFF_UNDER = 0.2
+OFF_AFTER_S = 20.0
+# A replay played fast, or a jump: what stood before says nothing about now.
+HOLE_S = 60.0
+
+
+@dataclass(slots=True)
+class Standing:
+    """One danger between its renewals: on after three bad ones running, off after 20 s of small ones."""
+
+    on: bool = False
+    running: int = 0
+    last_bad_s: float = 0.0  # when it was last not small
+
+    def step(self, t_s: float, probability: float) -> bool:
+        """Take a renewal made at feed time ``t_s``; whether the alert stands."""
+        self.running = self.running + 1 if probability > ON_OVER else 0
+        if probability >= OFF_UNDER:
+            self.last_bad_s = t_s
+        if self.running >= ON_RENEWALS:
+            self.on = True
+        elif self.on and t_s - self.last_bad_s >= OFF_AFTER_S:
+            self.on = False
+        return self.on
+
+
+@dataclass(slots=True)
+class ForecastAlerts:
+    """The alerts of a session that its outlooks raise. One thread owns it."""
+
+    names: Mapping[str, str]  # what the rods are called, by key
+    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
+    _book: AlertBook = field(default_factory=lambda: AlertBook(prefix=FORECAST))
+    _pairs: dict[tuple[str, str], Standing] = field(default_factory=dict)
+    _rods: dict[str, Standing] = field(default_factory=dict)
+    _marks: dict[str, Standing] = field(default_factory=dict)
+    _t_s: float | None = None
+
+    def step(
+        self, outlook: Outlook, moving: Container[str] = (), passing: tuple[Passed, ...] = ()
+    ) -> tuple[Alert, ...]:
+        """Take a renewal and the marks that are passed in it; the alerts that stand, worst first.
+
+        ``moving``: rods whose line runs just now. A forecast leaves it as long as it is, so it raises nothing new.
+        """
+        if self._t_s is not None and not self._t_s <= outlook.t_s <= self._t_s + HOLE_S:
+            self.forget()
+        self._t_s = outlook.t_s
+        causes = [
+            *self._crossings(outlook, moving),
+            *self._touches(outlook.t_s, outlook.touches, moving),
+            *self._passings(outlook.t_s, passing),
+        ]
+        self._book.step(outlook.t_s, causes)
+        return self.standing()
+
+    def acknowledge(self, alert_id: str) -> None:
+        """One of them was seen; an id of another's is nothing to do."""
+        self._book.acknowledge(alert_id)
+
+    def standing(self) -> tuple[Alert, ...]:
+        """Worst first."""
+        return self._book.standing()
+
+    def forget(self) -> None:
+        """Nothing is known any more: no rod out, no speed, or another moment of a replay."""
+        self._book = AlertBook(prefix=self._book.prefix, _serial=self._book._serial)
+        self._pairs.clear()
+        self._rods.clear()
+        self._marks.clear()
+        self._t_s = None
+
+    def _crossings(self, outlook: Outlook, moving: Container[str]) -> list[Cause]:
+        made: list[Cause] = []
+        worst = _worst_of_pairs(outlook)
+        for keys in [keys for keys in self._pairs if keys not in worst]:
+            del self._pairs[keys]  # one of the rods is in
+        for keys, (forecast, pair) in worst.items():
+            state = self._pairs.setdefault(keys, Standing())
+            share = 0.0 if not state.on and any(key in moving for key in keys) else pair.probability or 0.0
+            if state.step(outlook.t_s, share):
+                made.append(self._crossing(outlook, forecast, pair))
+        return made
+
+    def _crossing(self, outlook: Outlook, forecast: Forecast, pair: PairForecast) -> Cause:
+        one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
+        share = f"{100 * (pair.probability or 0.0):.0f} %"
+        if (pair.probability or 0.0) < OFF_UNDER:
+            return Cause("crossing", f"{one} and {other}: crossing unlikely now ({share})", keys=pair.keys)
+        where = ""
+        if pair.depth_m is not None and pair.astern_m is not None:
+            depth, back = (self.units.show(v, Dimension.LENGTH) for v in (pair.depth_m, pair.astern_m))
+            where = f", {depth} deep, {back} back"
+        cure = outlook.advice[0].text if outlook.advice and outlook.advice_for == forecast.manoeuvre.name else ""
+        return Cause("crossing", f"{one} and {other} cross ({share}){where}", cure, pair.keys, _left_s(pair))
+
+    def _touches(self, t_s: float, touching: tuple[Touch, ...], moving: Container[str]) -> list[Cause]:
+        found = {touch.key: touch for touch in touching}
+        made = []
+        for key in {*self._rods, *found}:
+            touch = found.get(key)
+            state = self._rods.setdefault(key, Standing())
+            counts = touch is not None and (state.on or key not in moving)
+            stands = state.step(t_s, 1.0 if counts else 0.0)
+            if not stands:
+                if touch is None and not state.running:
+                    del self._rods[key]
+                continue
+            name = f"{key} {self.names.get(key, '')}".strip()
+            if touch is None:
+                made.append(Cause("bottom touch", f"{name}: no touch forecast now", keys=(key,)))
+                continue
+            raise_by = self.units.show(max(touch.by_m, 0.3), Dimension.LENGTH, 0 if self.units.length == "ft" else 1)
+            text = f"{name} at the bottom" if touch.time_s <= 0.0 else f"{name} comes to the bottom"
+            cure = touch.advice[0].text if touch.advice else f"Raise it {raise_by}."
+            made.append(Cause("bottom touch", text, cure, (key,), touch.time_s))
+        return sorted(made, key=lambda cause: cause.keys)
+
+    def _passings(self, t_s: float, passing: tuple[Passed, ...]) -> list[Cause]:
+        """Marks on the lines' way as she turns; off at once when none is, for on a straight course others tell it."""
+        found = {one.id: one for one in passing}
+        self._marks = {mark: state for mark, state in self._marks.items() if mark in found}
+        made = []
+        for mark, one in found.items():
+            if self._marks.setdefault(mark, Standing()).step(t_s, 1.0):
+                lines = "this line" if len(one.keys) == 1 else "these lines"
+                where = "is among" if one.time_s <= 0.0 else "lies on the way of"
+                cure = (
+                    "Steady on the course there is now" if one.steady else "Turn otherwise: it lies straight on too"
+                )
+                text = f"A {one.what} {where} {lines} as she turns"
+                made.append(Cause(f"{one.what} ahead", text, cure, one.keys, one.time_s, about=mark))
+        return made
+
+
+def _left_s(pair: PairForecast) -> float | None:
+    """Seconds from the renewal until they come too near; until they are nearest where that is not told."""
+    return pair.undercut_s if pair.undercut_s is not None else pair.time_s
+
+
+def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, PairForecast]]:
+    """Each pair in the forecast of what the boat is doing that is worse for it."""
+    worst: dict[tuple[str, str], tuple[Forecast, PairForecast]] = {}
+    for forecast in outlook.forecasts:
+        if forecast.manoeuvre.name == PLAN:
+            continue
+        for pair in forecast.pairs:
+            if pair.probability is None:
+                continue
+            before = worst.get(pair.keys)
+            if before is None or pair.probability > (before[1].probability or 0.0):
+                worst[pair.keys] = (forecast, pair)
+    return worst
+
+
+def merged(alerts: tuple[Alert, ...], outlook: Outlook | None, now_s: float) -> tuple[Alert, ...]:
+    """The alerts of a picture and those of an outlook in one order, the time left as of feed time ``now_s``.
+
+    What both tell of the same rods is said once, in the picture's words; but a cure that was tried comes before a
+    reckoned one.
+    """
+    if outlook is None:
+        return alerts
+    tried = {touch.key: touch.advice[0].text for touch in outlook.touches if touch.advice}
+    alerts = tuple(
+        replace(alert, advice=tried[alert.keys[0]])
+        if alert.kind == "bottom touch" and len(alert.keys) == 1 and alert.keys[0] in tried
+        else alert
+        for alert in alerts
+    )
+    told = {(alert.kind, alert.keys) for alert in alerts}
+    more = [_aged(alert, outlook.age_s(now_s)) for alert in outlook.alerts if (alert.kind, alert.keys) not in told]
+    return worst_first((*alerts, *more))
+
+
+def _aged(alert: Alert, age_s: float) -> Alert:
+    left = alert.time_left_s
+    return alert if left is None else replace(alert, time_left_s=max(left - max(age_s, 0.0), 0.0))

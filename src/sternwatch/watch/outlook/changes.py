@@ -1,0 +1,140 @@
+"""Single changes that may cure what is forecast: candidates of each kind from the smallest up, and their words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, path_of
+from sternwatch.watch.forecast.turn_words import clock
+
+SLOWER = (0.85, 0.7, 0.55, 0.45, 0.35, 0.25)
+SPEEDS = (1.1, 0.9, 1.2, 0.8, 1.3, 0.7)
+LINE_STEPS = (1, 2, 4)  # of ten feet, or three metres
+LINE_IN_STEPS = (1, 2, 3, 4, 6, 8)  # the same, off the bottom
+AWAY_DEG = (20.0, 45.0, 90.0)
+AWAY_RATE_RAD_S = math.radians(1.0)
+SIDES = {1.0: "starboard", -1.0: "port"}
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One thing done otherwise. ``effort`` ranks changes of different kinds against one another."""
+
+    kind: str  # turn | side | away | speed | line
+    effort: float
+    manoeuvre: Manoeuvre
+    rod: str | None = None
+    by_m: float = 0.0
+    ball: bool = False  # the line is a cable with a ball on it
+
+
+def line_step_m(units: DisplaySystem) -> float:
+    """A step of line that a counter shows as a round number."""
+    return 10 * 0.3048 if units.length == "ft" else 3.0
+
+
+def slower_turns(manoeuvre: Manoeuvre, speed_m_s: float) -> Iterator[Change]:
+    if not manoeuvre.turn_rad:
+        return
+    for share in SLOWER:
+        effort = math.log(1.0 / share) / math.log(1.0 / 0.7)
+        if manoeuvre.radius_m is not None:
+            yield Change("turn", effort, replace(manoeuvre, radius_m=manoeuvre.radius_m / share))
+        else:
+            path = path_of(manoeuvre, heading_rad=0.0, speed_m_s=speed_m_s)
+            turning = max(path.ends_s - path.starts_s, 1.0)
+            rate = manoeuvre.rate_rad_s or abs(manoeuvre.turn_rad) / turning
+            yield Change("turn", effort, replace(manoeuvre, rate_rad_s=rate * share))
+
+
+def other_side(manoeuvre: Manoeuvre) -> Iterator[Change]:
+    if manoeuvre.turn_rad:
+        yield Change("side", 1.5, replace(manoeuvre, turn_rad=-manoeuvre.turn_rad))
+
+
+def turns_away(manoeuvre: Manoeuvre, side: float) -> Iterator[Change]:
+    """Off a course that is held, by so much."""
+    if manoeuvre.turn_rad:
+        return
+    for degrees in AWAY_DEG:
+        turned = math.copysign(math.radians(degrees), side)
+        away = replace(manoeuvre, name=PLAN, turn_rad=turned, rate_rad_s=AWAY_RATE_RAD_S)
+        yield Change("away", 1.0 + degrees / 45.0, away)
+
+
+def speeds(manoeuvre: Manoeuvre, speed_m_s: float) -> Iterator[Change]:
+    if manoeuvre.stop_s is not None:
+        return
+    base = speed_m_s if manoeuvre.to_speed_m_s is None else manoeuvre.to_speed_m_s
+    for share in SPEEDS:
+        effort = 1.2 * abs(math.log(share)) / math.log(1.1)
+        yield Change("speed", effort, replace(manoeuvre, to_speed_m_s=share * base))
+
+
+def lines(
+    manoeuvre: Manoeuvre, key: str, step_m: float, counts: tuple[int, ...] = LINE_STEPS, *, ball: bool = False
+) -> Iterator[Change]:
+    for count in counts:
+        yield Change("line", 0.5 + count, manoeuvre, rod=key, by_m=count * step_m, ball=ball)
+
+
+def turn_words(side: str, degrees: float, seconds: float) -> str:
+    """A turn as helmsmen steer it."""
+    return f"{degrees:.0f}° to {side} in {clock(seconds)} ({10 * degrees / seconds:.0f}° per 10 s)"
+
+
+def _turn_of(manoeuvre: Manoeuvre, speed_m_s: float) -> tuple[str, float, float]:
+    """Side, degrees and seconds of a manoeuvre's turn."""
+    path = path_of(manoeuvre, heading_rad=0.0, speed_m_s=speed_m_s)
+    bends = [t for t, turned in zip(path.time_s[1:], abs(path.heading_rad[1:] - path.heading_rad[:-1]), strict=True)
+             if turned > 1e-9]  # fmt: skip
+    seconds = (max(bends) - path.starts_s) if bends else 0.0
+    return SIDES[math.copysign(1.0, manoeuvre.turn_rad)], math.degrees(abs(manoeuvre.turn_rad)), float(seconds)
+
+
+def sentence(
+    change: Change,
+    after: float,
+    speed_m_s: float,
+    units: DisplaySystem,
+    names: dict[str, str],
+    set_risk: float,
+    danger: str = "crossing",
+) -> str:
+    """A change and what it leaves of a danger, as one sentence in the user's units."""
+    left = f"{100 * after:.0f} %"
+    outcome = f"{danger} unlikely ({left})" if after <= set_risk else f"{danger} still {left}"
+    if change.kind == "line":
+        length = units.show(abs(change.by_m), Dimension.LENGTH)
+        if change.ball:
+            verb = "Lower" if change.by_m > 0 else "Raise"
+            return f"{verb} {names.get(change.rod or '', change.rod)}'s ball {length}: {outcome}."
+        verb = "Let out" if change.by_m > 0 else "Take in"
+        return f"{verb} {length} on {names.get(change.rod or '', change.rod)}: {outcome}."
+    if change.kind == "speed":
+        assert change.manoeuvre.to_speed_m_s is not None
+        return f"Go {units.show(change.manoeuvre.to_speed_m_s, Dimension.SPEED, 1)} from now on: {outcome}."
+    side, degrees, seconds = _turn_of(change.manoeuvre, speed_m_s)
+    if change.kind == "side":
+        return f"Turn to {side} instead, {degrees:.0f}° in {clock(seconds)}: {outcome}."
+    if change.kind == "away":
+        return f"Turn {degrees:.0f}° to {side} now: {outcome}."
+    return f"Turn slower, {turn_words(side, degrees, seconds)}: {outcome}."
+
+
+def record(change: Change, speed_m_s: float) -> dict[str, str | float]:
+    """A change as JSON: SI values with their unit in the name."""
+    if change.kind == "line":
+        assert change.rod is not None
+        return {"what": "line", "rod": change.rod, "by_m": change.by_m}
+    if change.kind == "speed":
+        assert change.manoeuvre.to_speed_m_s is not None
+        return {"what": "speed", "to_speed_m_s": change.manoeuvre.to_speed_m_s}
+    side, degrees, seconds = _turn_of(change.manoeuvre, speed_m_s)
+    made: dict[str, str | float] = {"what": "turn", "side": side, "turn_deg": degrees, "turn_s": seconds}
+    if change.manoeuvre.radius_m is not None:
+        made["radius_m"] = change.manoeuvre.radius_m
+    return made

@@ -1,0 +1,236 @@
+"""The lookout: a thread beside a session that looks ahead from one snapshot of the watch after another.
+
+The session's thread offers its watch as often as it likes; when the lookout is idle and its last look is old enough,
+a snapshot is handed over. Nothing that the thread does can hold up a step or a key, and pictures know nothing of it.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
+from sternwatch.watch.background import Beside
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
+from sternwatch.watch.forecast.bottom_ahead import Ground, ground_of, level_m
+from sternwatch.watch.forecast.make import Floats, InZone
+from sternwatch.watch.forecast.marks_ahead import Marked, Passed, marked_about, passed
+from sternwatch.watch.forecast.model import RISK, Outlook
+from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
+from sternwatch.watch.outlook.alerts import ForecastAlerts
+from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
+from sternwatch.water.profile import TemperatureProfile
+
+if TYPE_CHECKING:
+    from sternwatch.watch.core.engine import Watch
+
+EVERY_S = 2.0  # of wall time, from one look's beginning to the next one's
+# A recording on a straight course, with nothing near to crossing, is looked at less often: nobody steers by it.
+CALM_EVERY_S = 6.0
+CALM_RATE_DEG_S = 1.0
+CALM_SHARE = 0.05
+# An outlook whose watch has nothing to look ahead from any more is taken away after this much feed time.
+GONE_AFTER_S = 10.0
+# After a fault it tries again, but not at once.
+FAULT_RESTS_S = 10.0
+
+
+class Maker(Protocol):
+    """What makes an outlook of a snapshot; ``OutlookMaker`` does."""
+
+    def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """All that one look is made from; taken on the watch's thread."""
+
+    now: Snapshot
+    ground: Ground | None
+    in_zone: InZone | None
+    moving: frozenset[str] = frozenset()  # rods whose line runs
+    fish_on: bool = False
+    marked: Marked | None = None  # nets and snags, while she turns
+
+
+def look_from(watch: Watch) -> Look | None:
+    """None where there is nothing to look ahead from: no speed, or no rod in the water."""
+    now = snapshot(watch)
+    if now is None:
+        return None
+    moving = frozenset(key for key, chain in watch.chains.items() if chain.moving)
+    fish_on = any(mine.state == "fighting" for mine in watch.crew.rods.values())
+    return Look(now, ground_of(watch), zone_of(watch), moving, fish_on, marked_about(watch))
+
+
+def zone_of(watch: Watch) -> InZone | None:
+    """Which depths lie in the zone wanted, as the water is known now; None without a zone or a profile."""
+    zone, spread = watch.setup.zone_c, watch.setup.spread
+    sensors = watch.board.table(watch.now_s)
+    column = watch.waters.column(watch.crew.gauges, sensors, spread.boat.transducer_depth_m)
+    if zone is None or len(column.pairs) < 2:
+        return None
+    return _in_zone(column, zone)
+
+
+def _in_zone(column: TemperatureProfile, zone_c: tuple[float, float]) -> InZone:
+    depths, warmth = np.array(column.pairs).T
+
+    def inside(depth_m: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+        found = np.interp(depth_m, depths, warmth)
+        within: np.ndarray[tuple[int, ...], np.dtype[np.bool_]] = (found >= zone_c[0]) & (found <= zone_c[1])
+        return within
+
+    return inside
+
+
+def renewed(maker: Maker, look: Look, wishes: Wishes) -> Outlook:
+    """One look."""
+    level = level_m(look.ground)
+    asked = replace(wishes, in_zone=look.in_zone, bottom_m=level, ground=look.ground, fish_on=look.fish_on)
+    return maker.renew(look.now, asked)
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    number: int
+    look: Look
+    wishes: Wishes
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    number: int
+    outlook: Outlook
+    moving: frozenset[str]
+    passing: tuple[Passed, ...]
+
+
+class Lookout:
+    """Looks ahead for a session. ``offer``, ``acknowledge`` and ``reset`` belong to the session's own thread.
+
+    Parameters
+    ----------
+    spread
+        For the rods' names.
+    units
+        In which advice is put into words.
+    risk
+        Of any crossing, up to which a turn or a speed is within the limits.
+    make
+        Makes the maker, on the lookout's thread.
+    every_s, calm_every_s
+        Seconds of wall time from one look to the next; while nothing is going on the second, where it is longer.
+    """
+
+    def __init__(
+        self,
+        spread: Spread,
+        units: DisplaySystem = SYSTEMS["us"],
+        *,
+        risk: float = RISK,
+        make: Callable[[], Maker] = OutlookMaker,
+        every_s: float = EVERY_S,
+        calm_every_s: float = 0.0,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._units, self._risk, self._make, self._clock = units, risk, make, clock
+        self._every_s, self._calm_every_s = every_s, max(every_s, calm_every_s)
+        self._alerts = ForecastAlerts({rod.key: rod.name for rod in spread.rods}, units)
+        self._beside: Beside[_Question, _Answer] = Beside(self._work, "lookout")
+        self._maker: Maker | None = None  # the lookout's thread alone uses it
+        self._asked, self._taken = 0, 0
+        self._began_s = -math.inf  # wall time of the last look
+        self._plan: Manoeuvre | None = None
+        self._hurry = False
+        self._outlook: Outlook | None = None
+
+    def stop(self) -> None:
+        """Waits for a look that is under way, a second or so, but not for long."""
+        self._beside.stop()
+
+    # -- any thread -------------------------------------------------------------------------------------------
+
+    @property
+    def outlook(self) -> Outlook | None:
+        """The newest, with the alerts that stand because of it."""
+        return self._outlook
+
+    @property
+    def trouble(self) -> str:
+        """Why there is no new outlook, in one sentence; empty while all is well."""
+        return f"No outlook: {self._beside.trouble}" if self._beside.trouble else ""
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        """What the helm thinks of doing: looks include it from now on, the next as soon as may be."""
+        self._plan, self._hurry = manoeuvre, True
+
+    # -- the session's thread ---------------------------------------------------------------------------------
+
+    def offer(self, watch: Watch) -> bool:
+        """Take what was found, and hand over a snapshot if one is wanted; whether the outlook has changed."""
+        changed = self._take()
+        if self._outlook is not None and watch.now_s < self._outlook.t_s:
+            changed = self.reset()  # a replay gone back
+        if not self._wanted(self._clock(), watch.boat.rate_of_turn_deg_s):
+            return changed
+        look = look_from(watch)
+        if look is None:
+            gone = self._outlook is not None and watch.now_s - self._outlook.t_s > GONE_AFTER_S
+            return self.reset() if gone else changed
+        self._began_s, self._hurry = self._clock(), False
+        self._asked += 1
+        wishes = Wishes(plan=self._plan, units=self._units, set_risk=self._risk)
+        self._beside.ask(_Question(self._asked, look, wishes))
+        return changed
+
+    def acknowledge(self, alert_id: str) -> None:
+        """One of its alerts was seen; another's id is nothing to do."""
+        self._alerts.acknowledge(alert_id)
+        if self._outlook is not None:
+            self._outlook = replace(self._outlook, alerts=self._alerts.standing())
+
+    def reset(self) -> bool:
+        """Nothing is known of the moment there is now, and what is being looked at belongs to another."""
+        self._outlook, self._taken = None, self._asked
+        self._alerts.forget()
+        return True
+
+    def _wanted(self, wall_s: float, rate_deg_s: float | None) -> bool:
+        answer = self._beside.made
+        idle = self._asked == (answer.number if answer is not None else 0)
+        if self._beside.trouble:
+            return wall_s - self._began_s >= FAULT_RESTS_S
+        calm = abs(rate_deg_s or 0.0) < CALM_RATE_DEG_S and self._outlook is not None and _is_calm(self._outlook)
+        return idle and (self._hurry or wall_s - self._began_s >= (self._calm_every_s if calm else self._every_s))
+
+    def _take(self) -> bool:
+        answer = self._beside.made
+        if answer is None or answer.number <= self._taken:
+            return False
+        self._taken = answer.number
+        alerts = self._alerts.step(answer.outlook, answer.moving, answer.passing)
+        self._outlook = replace(answer.outlook, alerts=alerts)
+        return True
+
+    # -- the lookout's thread ---------------------------------------------------------------------------------
+
+    def _work(self, question: _Question) -> _Answer:
+        maker, self._maker = self._maker or self._make(), None  # after a fault with a fresh one
+        outlook = renewed(maker, question.look, question.wishes)
+        self._maker = maker
+        return _Answer(question.number, outlook, question.look.moving, passed(outlook, question.look.marked))
+
+
+def _is_calm(outlook: Outlook) -> bool:
+    """Nothing planned, no turn or change of speed under way, hardly any crossing, and the limits are there."""
+    going = any(one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s is not None for one in outlook.forecasts)
+    risk = max((one.any_crossing or 0.0 for one in outlook.forecasts), default=0.0)
+    planned = any(one.manoeuvre.name == PLAN for one in outlook.forecasts)
+    return not (going or planned or outlook.alerts) and risk <= CALM_SHARE and outlook.limits is not None

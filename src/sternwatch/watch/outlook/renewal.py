@@ -1,0 +1,178 @@
+"""The outlook of a running session, renewed from one snapshot of the watch after another.
+
+A thread of its own owns an ``OutlookMaker``. It shares nothing with the watch but the snapshots.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections import deque
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
+from sternwatch.hydro.separation.distance import Required
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, as_it_goes, hold
+from sternwatch.watch.chains.ensemble import Fleet, required_of
+from sternwatch.watch.forecast.bottom_ahead import Ground, on_purpose
+from sternwatch.watch.forecast.make import InZone, forecast
+from sternwatch.watch.forecast.model import RISK, Limits, Outlook
+from sternwatch.watch.forecast.slowed import slowing
+from sternwatch.watch.forecast.snapshot import Casting, Snapshot
+from sternwatch.watch.forecast.turn_limit import Search, search_limits
+from sternwatch.watch.outlook.kept_advice import Case, Counsel
+
+Floats = NDArray[np.float64]
+
+# Over this long the rate of turn and the gain of speed are fitted: a yaw of ten degrees every eight seconds leaves
+# less than LEAST_RATE_RAD_S of them.
+SMOOTH_S = 20.0
+LEAST_SAMPLES = 6  # in that time; with fewer (a replay played fast) the watch's own rate of turn is taken
+REMEMBERED_S = 600.0
+LIMITS_EVERY_S = 20.0  # a new search begins so long after the last one began; it takes several renewals
+LIMITS_SHARE_S = 0.4  # wall time per renewal spent on searching limits, of renewals USUAL_S apart
+USUAL_S, MOST_SHARES = 2.0, 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What the crew asks of the outlook besides what the watch knows."""
+
+    plan: Manoeuvre | None = None
+    bottom_m: float | None = None  # level bottom that nothing may touch; None: not known
+    in_zone: InZone | None = None
+    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
+    set_risk: float = RISK
+    ground: Ground | None = None  # what was sounded and where the boat is over it
+    fish_on: bool = False  # what slowing would do is asked for too
+    limits_share_s: float = LIMITS_SHARE_S  # 0: no limits, and an outlook that no clock has a part in
+
+
+class Helm:
+    """How the boat has been steered: enough to tell a turn from a yaw."""
+
+    def __init__(self) -> None:
+        self._past: deque[tuple[float, float, float]] = deque()  # t, heading [rad, not wrapped], speed
+
+    def take(self, now: Snapshot) -> None:
+        heading = now.heading_rad
+        if self._past:
+            t, before, _ = self._past[-1]
+            if not 0.0 < now.t_s - t <= SMOOTH_S:
+                self._past.clear()
+            else:
+                heading = before + math.remainder(heading - before, 2.0 * math.pi)
+        self._past.append((now.t_s, heading, now.speed_m_s))
+        while self._past[0][0] < now.t_s - REMEMBERED_S:
+            self._past.popleft()
+
+    def trend(self, column: int) -> float | None:
+        """Least-squares slope over the last seconds of heading (1) or speed (2) [per s]; None if unknown."""
+        past = np.array(self._past)
+        recent = past[past[:, 0] >= past[-1, 0] - SMOOTH_S - 1e-6]
+        if len(recent) < LEAST_SAMPLES or recent[-1, 0] - recent[0, 0] < 0.85 * SMOOTH_S:
+            return None
+        t = recent[:, 0] - recent[:, 0].mean()
+        return float((t * (recent[:, column] - recent[:, column].mean())).sum() / (t * t).sum())
+
+    def turned(self, rate_rad_s: float) -> float:
+        """How far the present turn has gone [rad, no sign]: back to where ten seconds were hardly a turn."""
+        past = np.array(self._past)
+        least = 10.0 * 0.3 * abs(rate_rad_s)
+        begin = len(past) - 1
+        while begin > 0:
+            before = int(np.searchsorted(past[:, 0], past[begin, 0] - 10.0))
+            if before == begin:
+                before = begin - 1
+            gone = (past[begin, 1] - past[before, 1]) * math.copysign(1.0, rate_rad_s)
+            if gone < least * (past[begin, 0] - past[before, 0]) / 10.0:
+                break
+            begin -= 1
+        return float(abs(past[-1, 1] - past[begin, 1]))
+
+    def going(self, now: Snapshot) -> Manoeuvre:
+        """The manoeuvre of "as it goes": half a circle in all, what has been turned of it taken off."""
+        rate = self.trend(1)
+        if rate is None:
+            rate = now.rate_rad_s
+        made = as_it_goes(rate, self.trend(2) or 0.0, now.speed_m_s)
+        if not made.turn_rad:
+            return made
+        left = math.pi - self.turned(rate) % math.pi
+        return Manoeuvre(
+            made.name, math.copysign(left, made.turn_rad), made.rate_rad_s,
+            to_speed_m_s=made.to_speed_m_s, speed_change_s=made.speed_change_s,
+        )  # fmt: skip
+
+
+class OutlookMaker:
+    """Makes outlooks. Not thread-safe: one thread owns it."""
+
+    def __init__(self) -> None:
+        self._casting = Casting()
+        self._helm = Helm()
+        self._spread: Spread | None = None
+        self._search: Search[Limits] | None = None
+        self._search_began_s = -math.inf
+        self._searched_s = math.inf  # wall time of the last part of a search
+        self._limits: Limits | None = None
+        self._counsel = Counsel()
+        self._t_s = -math.inf
+
+    def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook:
+        """All forecasts from a snapshot; limits and advice as far as they have got."""
+        began = time.perf_counter()
+        wishes = wishes or Wishes()
+        if now.t_s < self._t_s or now.spread is not self._spread:
+            self._forget()
+        self._spread, self._t_s = now.spread, now.t_s
+        self._helm.take(now)
+        fleet = self._casting.fleet(now)
+        required = required_of(now.spread)
+        manoeuvres = [hold(), self._helm.going(now)] + ([wishes.plan] if wishes.plan is not None else [])
+        asked = [*manoeuvres, slowing(now.speed_m_s)] if wishes.fish_on else manoeuvres
+        made = tuple(
+            forecast(fleet, m, speed_m_s=now.speed_m_s, required=required, in_zone=wishes.in_zone) for m in asked
+        )
+        case = Case(
+            now.t_s, now.spread, fleet, now.speed_m_s, required, wishes.units, wishes.set_risk, wishes.ground
+        )  # fmt: skip
+        made, slowed = self._counsel.with_touches(case, made), None
+        if wishes.fish_on:
+            *others, slowed = made
+            made = tuple(others)
+        self._counsel.on_crossings(case, made)
+        self._look_for_limits(now, wishes, fleet, required)
+        return Outlook(
+            now.t_s, time.perf_counter() - began, made, self._limits, self._counsel.crossing,
+            self._counsel.crossing_for, if_slowed=slowed,
+        )  # fmt: skip
+
+    def _forget(self) -> None:
+        """Another spread, or a replay gone back: what was found belongs to another boat."""
+        self._helm = Helm()
+        self._search, self._limits, self._search_began_s = None, None, -math.inf
+        self._counsel = Counsel()
+
+    def _look_for_limits(self, now: Snapshot, wishes: Wishes, fleet: Fleet, required: Required) -> None:
+        if not wishes.limits_share_s:
+            return
+        if self._search is None and now.t_s - self._search_began_s >= LIMITS_EVERY_S:
+            self._search_began_s = now.t_s
+            self._search = search_limits(
+                fleet, now.t_s, speed_m_s=now.speed_m_s, required=required, bottom_m=wishes.bottom_m,
+                on_bottom=on_purpose(now.spread), set_risk=wishes.set_risk,
+            )  # fmt: skip
+        began, last = time.perf_counter(), self._searched_s
+        # As much of the time as ever where looks are farther apart.
+        until = began + wishes.limits_share_s * min(max((began - last) / USUAL_S, 1.0), MOST_SHARES)
+        self._searched_s = began
+        while self._search is not None and time.perf_counter() < until:
+            try:
+                next(self._search)
+            except StopIteration as done:
+                self._limits, self._search = done.value, None

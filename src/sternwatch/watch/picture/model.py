@@ -1,0 +1,355 @@
+"""The picture: everything known at one instant, one immutable value.
+
+The screen and the machine-readable output show pictures and nothing else. SI units; the screen converts.
+Boat axes: astern positive behind the transom, abeam positive to starboard, depth positive down.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.feed.readings import Sensors
+
+if TYPE_CHECKING:
+    from sternwatch.answers.belief.observations import Observation
+    from sternwatch.logbook.crew.state import Crew
+    from sternwatch.logbook.store.samples import HitRow
+    from sternwatch.watch.forecast.model import Forecast, Outlook
+    from sternwatch.watch.memory.sample_rows import Fishing
+
+
+STEP_S = 1.0
+"""Between the watch's own pictures [s of feed time]: what a single step of a recording is."""
+
+
+class Session(StrEnum):
+    """What kind of session this is; all but LIVE stand in the frame of every screen."""
+
+    LIVE = "live"
+    DEMO = "demo"
+    REPLAY = "replay"
+    PRACTICE = "practice"
+
+
+class RodState(StrEnum):
+    """Where a rod is in its work; the values are the contract's."""
+
+    IN = "in"
+    LETTING_OUT = "letting out"
+    FISHING = "fishing"
+    REELING = "reeling"
+    FIGHTING = "fighting"
+
+
+class SolverState(StrEnum):
+    """What the computed place of a rod is worth."""
+
+    SETTLED = "settled"
+    UNSETTLED = "unsettled"  # just started, resumed or jumped: the chain has not yet forgotten its start
+    SLACK = "slack"  # a diver's flow under 0.3 m/s or its line's pull under 1 N
+    PULLED_UNDER = "pulled under"  # a board below its own height for 3 s
+    FAILED = "failed"  # the step did not converge: no depth is shown
+    OLD = "old"  # no speed now; the numbers are from before
+    NONE = "none"  # no speed for long, or the rod is in: no numbers
+
+
+class Priority(StrEnum):
+    """Alert priorities of IMO MSC.302(87); tackle ranks no higher than warning."""
+
+    ALARM = "alarm"
+    WARNING = "warning"
+    CAUTION = "caution"
+
+
+class AlertState(StrEnum):
+    ACTIVE = "active"
+    ACKNOWLEDGED = "acknowledged"
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """One alert as raised. ``advice`` says what to do; ``keys`` are the rods concerned."""
+
+    id: str
+    kind: str
+    priority: Priority
+    state: AlertState
+    keys: tuple[str, ...]
+    text: str
+    advice: str = ""
+    since_t_s: float = 0.0
+    time_left_s: float | None = None
+
+
+class SpeedSource(StrEnum):
+    """Which speed drives the depths; the screen always says it."""
+
+    THROUGH_WATER = "through water"
+    OVER_GROUND = "over ground"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class WaterSpeed:
+    """How well the speed through the surface water is known, and what tells it. Half widths are at 90 %."""
+
+    off_m_s: float  # of the speed that drives the chains
+    current_m_s: tuple[float, float] | None  # (north, east) of the surface water over ground; None: not told
+    current_off_m_s: float  # of the current along the course
+    told: str  # by what the current is told: "legs" | "helm" | "file"; empty: it is not
+    scale: float | None  # what the paddle wheel's reading is multiplied by; None: not told, taken as it reads
+    scale_off: float | None  # None: no paddle wheel drives
+    missing: str = ""  # what would tell more; empty: nothing that is done at the helm
+
+
+@dataclass(frozen=True, slots=True)
+class OwnBoat:
+    """The filtered motion of the boat. None: not known."""
+
+    speed_source: SpeedSource
+    speed_m_s: float | None  # the one that drives the chains, filtered
+    speed_mean_m_s: float | None  # 15 s mean of it
+    speed_range_m_s: tuple[float, float] | None  # over the last minute
+    sog_m_s: float | None
+    stw_m_s: float | None
+    course_deg: float | None
+    heading_deg: float | None
+    rate_of_turn_deg_s: float | None  # smoothed over 10 s; positive to starboard
+    position_deg: tuple[float, float] | None  # latitude, longitude
+    why_no_speed: str = ""  # a sentence, when speed_source is NONE
+    water: WaterSpeed | None = None  # None: no speed
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A tackle item of a chain, in chain order."""
+
+    what: str
+    depth_m: float
+    astern_m: float
+    abeam_m: float
+    clearance_m: float | None = None  # bottom under it minus its depth
+
+
+@dataclass(frozen=True, slots=True)
+class BottomPicture:
+    """The body of a rod that has the least room to the bottom, and what comes if the boat goes straight on."""
+
+    what: str
+    room_m: float
+    off_m: float  # how far from the body the sounding was taken
+    age_s: float | None  # of that sounding; None: the feed has no clock to tell it by
+    earlier: bool  # it was taken on an earlier trip
+    touches: str = ""  # the body that touches first; empty: none does on what is known
+    touches_s: float | None = None  # when, from now
+    raise_m: float = 0.0  # by how much the rod must come up to pass with room to spare
+    known_s: float | None = None  # how long the bottom ahead is known; None: there is room enough not to ask
+
+
+@dataclass(frozen=True, slots=True)
+class RodPicture:
+    """One rod at one instant. Computed values are None while the rod is in or nothing is known."""
+
+    key: str
+    name: str
+    side: str  # port | starboard | centre
+    tip_abeam_m: float  # to starboard
+    state: RodState
+    solver: SolverState
+    line_out_m: float | None  # as the counter reads
+    setting: str | None
+    lead_m: float | None  # the length that carries ``adjust``
+    target_depth_m: float | None
+    depth_m: float | None = None
+    astern_m: float | None = None
+    abeam_m: float | None = None
+    depth_interval_m: tuple[float, float] | None = None
+    lure_speed_m_s: float | None = None
+    vertical_speed_m_s: float | None = None  # positive sinking
+    depth_change_10s_m: float | None = None  # over the last 10 s, positive deeper
+    temperature_c: float | None = None
+    in_zone: bool | None = None
+    left_zone_s: float | None = None  # how long ago it left the zone that it was in; None: it has not
+    unchecked: bool = False  # nobody has set or looked at its line for forty minutes
+    clearance_m: float | None = None  # bottom under the lure minus its depth
+    bottom: BottomPicture | None = None  # None: nothing was sounded where its tackle is
+    clearance_wanted_m: float | None = None  # of a rod fished on the bottom on purpose
+    nearest_m: float | None = None  # distance to the nearest other chain
+    nearest_key: str | None = None
+    tension_N: float | None = None
+    entry_angle_deg: float | None = None
+    points: tuple[Point, ...] = ()
+    # The chain from the rod tip outward as (n, 3) [astern, abeam, depth]; read-only.
+    shape_m: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
+    moving_to_m: float | None = None  # where letting out or reeling in will end
+    why_no_depth: str = ""
+    hits: int = 0  # this trip, doubtful ones and "no fish" left out
+    last_hit_t_s: float | None = None
+    set_t_s: float | None = None  # when it was last let out, changed or checked
+    chosen: bool = False
+    rig: str = ""  # the device that carries it: diver | ball | board | weight; empty: the line alone
+    settings: tuple[str, ...] = ()  # the diver's labels in order of their angles; empty without a diver
+
+
+@dataclass(frozen=True, slots=True)
+class EntryPicture:
+    """An entry of the crew that can be taken back or put back, named as the screen says it."""
+
+    id: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class HitPicture:
+    """A hit as the screen lists it: newest last."""
+
+    id: str
+    t_s: float
+    utc_s: float | None
+    rod: str | None  # None: a bite whose rod is not known yet
+    state: str  # open | boxed | freed | dropped | no fish
+    doubtful: bool
+    depth_m: float | None
+    note: str = ""
+    species: str | None = None
+    length_m: float | None = None
+    mass_kg: float | None = None
+    line_out_m: float | None = None
+    setting: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MarkPicture:
+    """A place marked, from where the boat is now; ahead of her ``astern_m`` is negative."""
+
+    id: str
+    what: str  # net | snag | bait | break
+    astern_m: float
+    abeam_m: float
+    age_s: float | None
+    earlier: bool  # on an earlier trip
+
+
+# A rod passes fish that are no further above or below its lure: five feet, as the crew asked for it.
+FISH_WITHIN_M = 1.524
+
+
+@dataclass(frozen=True, slots=True)
+class LineForFish:
+    """The line out at which a rod's lure would run at the fish; None: none does, and ``why``."""
+
+    key: str
+    line_out_m: float | None  # as the counter reads
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FishPicture:
+    """Fish seen on the sounder."""
+
+    id: str
+    depth_m: float
+    astern_m: float | None  # where they were seen, from where the boat is now; None: the place is not known
+    abeam_m: float | None
+    age_s: float | None
+    passing: tuple[str, ...]  # rods whose lures run within five feet of that depth now
+    others: tuple[LineForFish, ...]  # what would bring each other rod there, at ``speed_m_s``
+    speed_m_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class FightPicture:
+    """A fish on, where it struck, and what lies between it and the boat."""
+
+    key: str
+    astern_m: float | None  # None: nobody knows where its lure was
+    abeam_m: float | None
+    clear: tuple[str, ...] | None  # rods to clear, the one next to it first; None: not known
+    ball_down: bool = False  # its line has left the ball, which is still down
+
+
+@dataclass(frozen=True, slots=True)
+class Pulling:
+    """All lines that are out, in the order to pull them."""
+
+    keys: tuple[str, ...]
+    time_s: float | None  # None: some rod's line out is not known
+    hands: int  # how many pull at the same time
+
+
+@dataclass(frozen=True, slots=True)
+class DepthSpeed:
+    """Speed through the water at a depth, as the crew read it off a gauge."""
+
+    speed_m_s: float
+    depth_m: float
+    t_s: float  # when
+
+
+@dataclass(frozen=True, slots=True)
+class PracticePicture:
+    """What a practice boat and her drill say of themselves; only in practice."""
+
+    drill: str
+    briefing: str
+    goal: str  # in words; empty: none
+    drill_s: float  # since the drill began, negative before
+    time_left_s: float | None
+    rudder_deg: float  # positive to starboard
+    heading_held_deg: float | None  # None: steered by hand
+    engine: str  # kicker | main
+    lever: float  # 0 to 1
+    turned_deg: float  # since the drill began, positive to starboard
+    says: tuple[str, ...] = ()  # what happened lately, oldest first
+    striking: tuple[str, ...] = ()  # rods that have gone off and are not written down yet
+    vessel: str = ""  # another boat, in words
+    over: bool = False
+    result: tuple[str, ...] = ()  # lines of text: earlier attempts, and when it is over what it came to
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Everything known at one instant of feed time."""
+
+    t_s: float
+    utc_s: float | None
+    session: Session
+    trip: str
+    sensors: Sensors
+    own: OwnBoat
+    rods: tuple[RodPicture, ...]  # in file order
+    alerts: tuple[Alert, ...]  # worst first
+    hits: tuple[HitPicture, ...]
+    zone_c: tuple[float, float] | None = None  # None: no zone chosen
+    zone_name: str = ""
+    zone_source: str = ""
+    temperature_profile: tuple[tuple[float, float], ...] = ()  # (depth_m, degC) from the surface downward
+    depth_speed: DepthSpeed | None = None  # the newest one typed
+    bottom_m: float | None = None  # under the transducer, below the surface; None when lost
+    bottom_track: tuple[tuple[float, float], ...] = ()  # (astern_m along the track, depth_m)
+    bottom_age_s: float | None = None  # the oldest of those soundings, where any is of an earlier trip
+    marks: tuple[MarkPicture, ...] = ()  # within a kilometre, nearest first
+    fish_seen: tuple[FishPicture, ...] = ()  # in the last half hour, newest last
+    fights: tuple[FightPicture, ...] = ()  # the longest fought first
+    pulling: Pulling | None = None  # None: all rods are in
+    newest_entry: str = ""  # what `u` would take back, in words
+    spread_name: str = ""
+    calibration: str = ""  # its name; empty: the priors alone
+    observations: tuple[Observation, ...] = ()  # of rods, in order of entry; those that cannot inform with the reason
+    crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
+    hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
+    fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far
+    entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
+    taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
+    practice: PracticePicture | None = None
+    # The newest outlook, put here by the screen that shows both; the watch knows nothing of it.
+    ahead: Outlook | None = field(default=None, compare=False, repr=False)
+    # A plan of the spread that waits to be entered, likewise, as a forecast that holds its lines.
+    planned: Forecast | None = field(default=None, compare=False, repr=False)
+    people: int | None = None  # aboard, as the crew said, else as the file has it
+    rods_per_person: int | None = None  # the user's own number

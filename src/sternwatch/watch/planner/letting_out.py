@@ -1,0 +1,362 @@
+"""In what order to let lines out so that none crosses on the way, by simulation of every line going out.
+
+Chains do not pull at one another. So every rod is let out once, alone, on a straight course, from the rail to its
+length and until it lies still; how two come past each other, whichever goes first, follows from where each is when.
+Steps are short and segments many: on its way out a line bends more than when it fishes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, pairwise
+
+import numpy as np
+
+from sternwatch.answers.chains.arrays import Rig, RodNow, rig_of, water_of
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.chain.leaders import leaders
+from sternwatch.hydro.chain.model import Body, Chain, Line
+from sternwatch.hydro.chain.rows import Flow, Ints, Rows, advised_segments, pack
+from sternwatch.hydro.motion import fleet as motion
+from sternwatch.hydro.motion.rod_lines import POINTS, lay_all
+from sternwatch.hydro.separation.distance import Strands, closest
+from sternwatch.hydro.steady.solver import solve
+from sternwatch.watch.chains.clearing_order import HANDLE_S
+from sternwatch.watch.chains.ensemble import Flags, Floats, required_of
+from sternwatch.watch.chains.rod_chain import WET_START_M
+from sternwatch.watch.planner.orders import fewest
+from sternwatch.watch.planner.trial import copied, flow_of
+
+STEP_S = 0.5
+SAMPLE_S = 1.0
+FINER = 2  # times the segments that a chain is usually cut into
+SETTLES_S = 150.0  # how long a line is followed after it has stopped
+BLOCK_S = 4.0  # of a running line, within which lengths are taken as they are at its end: what is required grows
+RESOLVE = 3.0
+CROSSES = 1000.0
+ORDERS_TRIED = 6
+DEFAULT_PAY_OUT_M_S = 0.6
+
+
+@dataclass(frozen=True)
+class Going:
+    """One rod let out alone: samples a second apart from the rail on, in the boat's axes."""
+
+    key: str
+    rig: Rig
+    runs_s: float  # how long the line runs
+    shape_m: Floats  # (S, N, 3) forward, starboard, down
+    rest_m: Floats  # (S, N - 1) unstretched lengths
+    rod_line_m: Floats | None  # (S, POINTS, 3)
+    body: Flags  # (N,) which nodes carry tackle
+    leader: Flags  # (N - 1,) which segments count as tackle
+    failed: bool  # a step did not converge: what is told of it is not known
+
+    @property
+    def boxes_m(self) -> tuple[Floats, Floats]:
+        """Least and greatest coordinates at every sample, its line to a release included; (S, 3) each."""
+        parts = [self.shape_m] if self.rod_line_m is None else [self.shape_m, self.rod_line_m]
+        return (
+            np.min([part.min(axis=1) for part in parts], axis=0),
+            np.max([part.max(axis=1) for part in parts], axis=0),
+        )
+
+    def at(self, t_s: float) -> int:
+        """The sample at a time since it began; the last where it lies still."""
+        return min(max(round(t_s / SAMPLE_S), 0), len(self.shape_m) - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Passing:
+    """Two lines while one goes out."""
+
+    going: str
+    out: str  # the one that is out already
+    ratio: float  # least distance over the distance required; inf: nowhere near
+    reverses: bool  # their order across the stern is reversed
+
+    @property
+    def crosses(self) -> bool:
+        return self.ratio < 1.0 or self.reverses
+
+
+@dataclass(frozen=True)
+class LetOut:
+    """An order, how it goes, and how long it takes with one pair of hands."""
+
+    keys: tuple[str, ...]
+    passings: tuple[Passing, ...]  # for every pair that comes near, the worst of it; crossings first
+    time_s: float
+    unknown: tuple[str, ...] = ()  # rods whose way out could not be followed
+
+    @property
+    def crossings(self) -> tuple[Passing, ...]:
+        return tuple(one for one in self.passings if one.crosses)
+
+
+class LettingOut:
+    """Every rod of a spread let out once; asked for orders."""
+
+    def __init__(
+        self,
+        spread: Spread,
+        rods: Mapping[str, RodNow],
+        speed_m_s: float,
+        *,
+        heading_rad: float | None = None,
+        pay_out_m_s: float = DEFAULT_PAY_OUT_M_S,
+    ) -> None:
+        """``rods``: as they will be fished. A rod on another's cable goes down with it and is left out."""
+        self.required = required_of(spread)
+        clipped = {rod.key for rod in spread.rods if rod.clipped_to is not None}
+        keys = [rod.key for rod in spread.rods if rod.key in rods and rod.key not in clipped]
+        self.goings = _let_out(
+            spread, {key: rods[key] for key in keys}, speed_m_s, pay_out_m_s, flow_of(spread, heading_rad)
+        )
+        self._boxes = {key: going.boxes_m for key, going in self.goings.items()}
+        self._met: dict[tuple[str, str], Passing] = {}
+
+    def passing(self, going: str, out: str) -> Passing:
+        """One rod let out past another that lies still."""
+        if (going, out) not in self._met:
+            mine, other = self.goings[going], self.goings[out]
+            still = np.full(len(mine.shape_m), len(other.shape_m) - 1, dtype=np.int64)
+            self._met[going, out] = self._worst(mine, other, still)
+        return self._met[going, out]
+
+    def best(self, practice: Sequence[str]) -> LetOut:
+        """The order with the fewest crossings; of equals the one most like ``practice``."""
+        keys = [key for key in practice if key in self.goings]
+        cost = {(going, out): self._cost(going, out) for going in keys for out in keys if going != out}
+        best: LetOut | None = None
+        for _ in range(ORDERS_TRIED):
+            found = self.ordered(fewest(keys, cost))
+            if best is None or len(found.crossings) < len(best.crossings):
+                best = found
+            if not found.crossings or best is not found:
+                break
+            # Played through, the one that is out has not always come to rest before the next one passes it.
+            for one in found.crossings:
+                cost[one.going, one.out] = max(cost[one.going, one.out], CROSSES * (2.0 - min(one.ratio, 1.0)))
+        assert best is not None
+        return best
+
+    def _cost(self, going: str, out: str) -> float:
+        """A crossing outweighs every departure from practice, and one that is nearer weighs more."""
+        met = self.passing(going, out)
+        return CROSSES * (2.0 - min(met.ratio, 1.0)) if met.crosses else 0.0
+
+    def ordered(self, keys: Sequence[str]) -> LetOut:
+        """An order played through: each begins when the line before has run out and was looked after."""
+        begins, t = {}, 0.0
+        for key in keys:
+            begins[key] = t
+            t += self.goings[key].runs_s + HANDLE_S
+        found = []
+        for first, second in combinations(keys, 2):
+            out, going = self.goings[first], self.goings[second]
+            since = begins[second] - begins[first]
+            at = np.array([out.at(n * SAMPLE_S + since) for n in range(len(going.shape_m))], dtype=np.int64)
+            passing = self._worst(going, out, at)
+            if passing.crosses or passing.ratio < RESOLVE:
+                found.append(passing)
+        found.sort(key=lambda one: (not one.crosses, one.ratio, one.going, one.out))
+        unknown = tuple(key for key in keys if self.goings[key].failed)
+        return LetOut(tuple(keys), tuple(found), t, unknown)
+
+    def _worst(self, going: Going, out: Going, out_at: Ints) -> Passing:
+        """The nearest that two come, block by block: within a block lengths hardly differ."""
+        ratio, reverses = math.inf, False
+        near = self._near(going, out, out_at)
+        running = math.ceil(going.runs_s / SAMPLE_S)
+        times: Floats = SAMPLE_S * np.arange(len(going.shape_m), dtype=np.float64)
+        edges = [*range(0, running, round(BLOCK_S / SAMPLE_S)), running, len(times) - 1]
+        for first, last in pairwise(edges):
+            mine = np.arange(first, last + 1)
+            if not near[mine].any():
+                continue
+            strands, lines = _strands((going, out), (mine, out_at[mine]))
+            track = copied(np.zeros((len(mine), 3)))
+            found = closest(lines, times[mine], strands, self.required, track=track, resolve=RESOLVE)
+            ratio = min(ratio, float(found.ratio.min(initial=math.inf)))
+            reverses = reverses or bool(np.isfinite(found.reversed_s).any())
+        return Passing(going.key, out.key, ratio, reverses)
+
+    def _near(self, going: Going, out: Going, out_at: Ints) -> Flags:
+        """At which samples two are near enough to be looked at: boxes around them spare the rest."""
+        low, high = self._boxes[going.key]
+        other_low, other_high = (box[out_at] for box in self._boxes[out.key])
+        gap = np.maximum(np.maximum(low - other_high, other_low - high), 0.0)
+        near: Flags = np.linalg.norm(gap, axis=1) <= RESOLVE * max(self.required.tackle_m, self.required.line_m)
+        return near
+
+
+# -- letting out ---------------------------------------------------------------------------------------------------
+
+
+def _let_out(
+    spread: Spread, rods: Mapping[str, RodNow], speed_m_s: float, pay_out_m_s: float, flow: Flow
+) -> dict[str, Going]:
+    """All rods at once, each for itself."""
+    water = water_of(spread)
+    rigs = {rod.key: rig_of(spread, rod, rods[rod.key], water) for rod in spread.rods if rod.key in rods}
+    if not rigs:
+        return {}
+    chains = [rig.chain for rig in rigs.values()]
+    density = water.density_kg_m3
+    segments = [FINER * advised_segments(chain, density) for chain in chains]
+    rows = pack(chains, segments=segments, density_kg_m3=density, viscosity_m2_s=water.viscosity_m2_s)
+    starts = np.array([min(-chain.tip_m[2] + WET_START_M, _first(chain)) for chain in chains])
+    targets = np.array([_first(chain) for chain in chains])
+    rows = _at_lengths(rows, starts)
+    shapes = np.zeros((len(chains), rows.nodes, 3))
+    lost = np.zeros(len(chains), dtype=np.bool_)
+    current = (flow.depths_m, flow.velocity_m_s) if len(flow.depths_m) else None
+    for row, chain in enumerate(chains):
+        n = int(rows.n_nodes[row])
+        short = _with_first(chain, float(starts[row]))
+        steady = solve(short, speed_m_s, water=water, current=current, arc_m=rows.arc_m[row, :n], tolerance=1e-6)
+        lost[row] = not steady.ok
+        shapes[row, :n] = steady.shape_m if steady.ok else _astern(rows, row, n)
+        shapes[row, n:] = shapes[row, n - 1]
+    return _follow(rigs, rows, shapes, lost, targets, speed_m_s, pay_out_m_s, flow)
+
+
+def _follow(
+    rigs: Mapping[str, Rig],
+    rows: Rows,
+    shapes: Floats,
+    lost: Flags,
+    targets: Floats,
+    speed_m_s: float,
+    pay_out_m_s: float,
+    flow: Flow,
+) -> dict[str, Going]:
+    n = len(rows)
+    velocity = np.array([speed_m_s, 0.0, 0.0])
+    state = motion.start(rows, shapes, velocity, step_s=STEP_S)
+    lengths = np.array([state.rest_m[row, : rows.first_segments[row]].sum() for row in range(n)])
+    runs = np.maximum(targets - lengths, 0.0) / pay_out_m_s
+    total = float(runs.max(initial=0.0)) + SETTLES_S
+    samples, rests = [shapes.copy()], [state.rest_m.copy()]
+    failed = lost.copy()
+    every = round(SAMPLE_S / STEP_S)
+    for step in range(1, math.ceil(total / STEP_S) + 1):
+        t = step * STEP_S
+        rates = np.clip(targets - lengths, 0.0, pay_out_m_s * STEP_S) / STEP_S
+        lengths = lengths + rates * STEP_S
+        moved = t * velocity
+        status = motion.step(
+            rows, state, rows.tip_m + moved, STEP_S, flow, rows.rod_tip_m + moved, length_rate_m_s=rates
+        )
+        failed |= status != motion.OK
+        if step % every == 0:
+            samples.append(state.position_m - moved)
+            rests.append(state.rest_m.copy())
+    shape, rest = np.stack(samples), np.stack(rests)
+    made = {}
+    for row, (key, rig) in enumerate(rigs.items()):
+        nodes = int(rows.n_nodes[row])
+        last = min(math.ceil((float(runs[row]) + SETTLES_S) / SAMPLE_S) + 1, len(shape))
+        own = shape[:last, row, :nodes]
+        line = _rod_line(rows, row, own, speed_m_s) if rows.rod_node[row] >= 0 else None
+        made[key] = Going(
+            key, rig, float(runs[row]), own, rest[:last, row, : nodes - 1], line,
+            *_layout(rig.chain, rest[-1, row, : nodes - 1]), bool(failed[row]),
+        )  # fmt: skip
+    return made
+
+
+def _rod_line(rows: Rows, row: int, shape: Floats, speed_m_s: float) -> Floats:
+    """The rod's line to its release at every sample, in the boat's axes, past which the water runs."""
+    samples = len(shape)
+    ball = np.ascontiguousarray(shape[:, None, int(rows.rod_node[row])])
+    tip = np.ascontiguousarray(np.broadcast_to(rows.rod_tip_m[row], (samples, 1, 3)))
+    out = np.empty((samples, 1, POINTS, 3))
+    water = np.broadcast_to(np.array([-speed_m_s, 0.0, 0.0]), ball.shape).copy()
+    lay_all(rows.rod[row : row + 1], ball, tip, np.full(samples - 1, SAMPLE_S), water, out)
+    return out[:, 0]
+
+
+def _first(chain: Chain) -> float:
+    first = chain.items[0]
+    assert isinstance(first, Line)
+    return first.length_m
+
+
+def _with_first(chain: Chain, length_m: float) -> Chain:
+    first = chain.items[0]
+    assert isinstance(first, Line)
+    return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))
+
+
+def _at_lengths(rows: Rows, lengths_m: Floats) -> Rows:
+    rest = rows.rest_m.copy()
+    for row, segments in enumerate(rows.first_segments):
+        rest[row, :segments] *= lengths_m[row] / rest[row, :segments].sum()
+    arc = np.concatenate([np.zeros((len(rows), 1)), np.cumsum(rest, axis=1)], axis=1)
+    return replace(rows, rest_m=rest, arc_m=arc)
+
+
+def _astern(rows: Rows, row: int, nodes: int) -> Floats:
+    down = math.sqrt(0.5)
+    astern: Floats = rows.tip_m[row] + rows.arc_m[row, :nodes, None] * np.array([-down, 0.0, down])
+    return astern
+
+
+# -- two of them as separation is given them -----------------------------------------------------------------------
+
+
+def _strands(goings: Sequence[Going], samples: Sequence[Ints]) -> tuple[Strands, Floats]:
+    """Two rods and their lines to a release, at samples of each: what they are made of, and where they are."""
+    parts = [(going, at, going.shape_m[at]) for going, at in zip(goings, samples, strict=True)]
+    wide = max([POINTS, *(shape.shape[1] for _, _, shape in parts)])
+    arcs, counts, bodies, leading, owners, wholes, lines = [], [], [], [], [], [], []
+    for owner, (going, at, shape) in enumerate(parts):
+        nodes = shape.shape[1]
+        arc = np.concatenate([[0.0], np.cumsum(going.rest_m[int(at[-1])])])
+        arcs.append(_padded(arc, wide))
+        counts.append(nodes)
+        bodies.append(np.pad(going.body, (0, wide - nodes)))
+        leading.append(np.pad(going.leader, (0, wide - nodes)))
+        owners.append(owner)
+        wholes.append(float(going.rest_m[-1].sum()))
+        lines.append(np.concatenate([shape, np.repeat(shape[:, -1:], wide - nodes, axis=1)], axis=1))
+        if going.rod_line_m is not None:
+            line = going.rod_line_m[at]
+            straight = float(np.linalg.norm(line[-1, -1] - line[-1, 0]))
+            arcs.append(_padded(np.linspace(0.0, straight, POINTS), wide))
+            counts.append(POINTS)
+            bodies.append(np.zeros(wide, dtype=np.bool_))
+            leading.append(np.zeros(wide - 1, dtype=np.bool_))
+            owners.append(owner)
+            whole = going.rod_line_m[-1]
+            wholes.append(float(np.linalg.norm(whole[-1] - whole[0])))
+            lines.append(np.concatenate([line, np.repeat(line[:, -1:], wide - POINTS, axis=1)], axis=1))
+    strands = Strands(
+        np.array(counts, dtype=np.int64), np.stack(arcs), np.stack(bodies), np.stack(leading),
+        np.array(owners, dtype=np.int64), np.array(wholes),
+    )  # fmt: skip
+    return strands, np.ascontiguousarray(np.stack(lines, axis=1))
+
+
+def _padded(arc: Floats, wide: int) -> Floats:
+    return np.concatenate([arc, np.full(wide - len(arc), arc[-1])])
+
+
+def _layout(chain: Chain, rest_m: Floats) -> tuple[Flags, Flags]:
+    """Which nodes carry bodies and which segments count as tackle, by where a chain with all its line out was cut."""
+    arc = np.concatenate([[0.0], np.cumsum(rest_m)])
+    body = np.zeros(len(arc), dtype=np.bool_)
+    counts, done, at = [], 0.0, 0
+    for item in chain.items:
+        if isinstance(item, Body):
+            body[at] = True
+            continue
+        done += item.length_m
+        end = int(np.argmin(np.abs(arc - done)))
+        counts.append(end - at)
+        at = end
+    return body, np.array(leaders(chain, counts), dtype=np.bool_)

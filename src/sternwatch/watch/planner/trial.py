@@ -1,0 +1,220 @@
+"""Ways to fish the rods of a spread, tried against one another in a straight tow and in turns to either side.
+
+Chains do not pull at one another, so each way to fish a rod is towed through the manoeuvres once, all together, and
+how near two of them come is found only when somebody asks: of hundreds of ways there are tens of thousands of pairs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sternwatch.answers.belief.priors import Draws
+from sternwatch.answers.chains.arrays import RodNow, water_of
+from sternwatch.answers.depths.depth import current_in_boat_axes
+from sternwatch.answers.depths.reach import Choice, Wanted
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.chain.rows import STILL, Flow
+from sternwatch.hydro.separation.distance import Strands, closest
+from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, path_of, turn
+from sternwatch.watch.chains.ensemble import Floats, Run, cast_of, required_of, run, settled
+from sternwatch.watch.chains.polylines import polylines
+from sternwatch.watch.forecast.make import forecast
+from sternwatch.watch.forecast.model import Forecast
+
+# Beyond this ratio of distance to required distance two ways are as good as any farther apart.
+RESOLVE = 2.5
+CROSSES = 10.0  # what a crossing costs at least
+
+
+def manoeuvres(u_turn_s: float | None) -> tuple[Manoeuvre, ...]:
+    """What lines must keep apart in: half a circle to either side in the time given, each out of a straight tow.
+
+    Without a time a straight tow alone.
+    """
+    if u_turn_s is None:
+        return (hold(),)
+    return (turn("port", 180.0, seconds=u_turn_s), turn("starboard", 180.0, seconds=u_turn_s))
+
+
+def flow_of(spread: Spread, heading_rad: float | None) -> Flow:
+    """The file's current in the axes of a boat on that heading; north where none is given."""
+    current = current_in_boat_axes(spread.water, heading_rad or 0.0)
+    return STILL if current is None else Flow(*current)
+
+
+@dataclass(frozen=True)
+class _Tow:
+    lines: Floats  # (S, polylines, nodes, 3)
+    times: Floats
+    track: Floats
+
+
+def copied(track: Floats) -> Floats:
+    """A course (S, 3) as a view that separation must copy: for one that it keeps a kernel is compiled anew."""
+    wider: Floats = np.concatenate([track, track[:, :1]], axis=1)
+    return wider[:, :3]
+
+
+class Trial:
+    """Every way to fish every rod, by its number, towed through the manoeuvres by the nominal member.
+
+    ``clipped``: rods on others' cables, which go with every way of those.
+    """
+
+    def __init__(
+        self,
+        spread: Spread,
+        ways: Sequence[Choice],
+        wanted: Wanted,
+        u_turn_s: float | None,
+        clipped: Mapping[str, RodNow],
+    ) -> None:
+        self.ways = tuple(ways)
+        self._required = required_of(spread)
+        whole, rods, self._own = _as_one_spread(spread, self.ways, clipped)
+        speed_m_s = wanted.speed_m_s
+        cast = cast_of(whole, rods, water=water_of(spread), flow=flow_of(spread, wanted.heading_rad), draws=None)
+        fleet = settled(cast, heading_rad=0.0, speed_m_s=speed_m_s)
+        paths = [path_of(m, heading_rad=0.0, speed_m_s=speed_m_s) for m in manoeuvres(u_turn_s)]
+        runs = [run(fleet, path) for path in paths]
+        self._tows = [_Tow(polylines(done)[:, 0], done.path.time_s, copied(done.track[:, 0])) for done in runs]
+        # What crosses in a straight tow crosses at the beginning of any turn too, and counts once more for it.
+        first = self._tows[0]
+        self._tows.append(_Tow(first.lines[:2], first.times[:2], first.track[:2]))
+        self._strands: Strands = cast.strands
+        self._rows = self._rows_of(runs[0])
+        self._known = [all(bool(done.known[0, row]) for done in runs) for row in range(cast.rods)]
+        self._costs: dict[tuple[int, int], float] = {}
+
+    def _rows_of(self, done: Run) -> list[list[int]]:
+        """Every way's polylines: its chain, those clipped to it, and lines to a release."""
+        cast = done.cast
+        at = {key: row for row, key in enumerate(cast.keys)}
+        lines = {rod: cast.rods + j for j, rod in enumerate(cast.rod_line_of)}
+        made = []
+        for keys in self._own:
+            rows = [at[key] for key in keys if key in at]
+            made.append([*rows, *(lines[row] for row in rows if row in lines)])
+        return made
+
+    def cost(self, a: int, b: int) -> float:
+        """What two ways cost beside each other: nothing far apart, ``CROSSES`` and more where they cross."""
+        key = (a, b) if a < b else (b, a)
+        if key not in self._costs:
+            self.look([key])
+        return self._costs[key]
+
+    def look(self, pairs: Iterable[tuple[int, int]]) -> None:
+        """Find out about pairs of ways at once; pairs that are known are nothing to do."""
+        wanted = sorted({(min(p), max(p)) for p in pairs} - self._costs.keys())
+        asked = [(w, i, j) for w, (a, b) in enumerate(wanted) for i in self._rows[a] for j in self._rows[b]]
+        for a, b in wanted:
+            self._costs[a, b] = 0.0
+        if not asked:
+            return
+        rows = sorted({row for _, i, j in asked for row in (i, j)})
+        to = {row: n for n, row in enumerate(rows)}
+        strands = _some(self._strands, rows)
+        listed = np.array([(to[i], to[j]) for _, i, j in asked], dtype=np.int64)
+        worst = np.zeros((len(self._tows), len(wanted)))
+        for n_tow, tow in enumerate(self._tows):
+            found = closest(
+                tow.lines[:, rows], tow.times, strands, self._required, track=tow.track, pairs=listed, resolve=RESOLVE
+            )
+            for n, (w, _, _) in enumerate(asked):
+                cost = _cost(float(found.ratio[0, n]), bool(np.isfinite(found.reversed_s[0, n])))
+                worst[n_tow, w] = max(worst[n_tow, w], cost)
+
+        for pair, cost in zip(wanted, worst.sum(axis=0).tolist(), strict=True):
+            self._costs[pair] = cost
+
+    def works(self, way: int) -> bool:
+        """Whether its chain could be followed through every manoeuvre."""
+        return all(self._known[row] for row in self._rows[way] if row < len(self._known))
+
+    def blame(self, a: int, b: int, cost: float) -> None:
+        """Two ways were found worse than the nominal member has them."""
+        key = (min(a, b), max(a, b))
+        self._costs[key] = self.cost(*key) + cost
+
+
+def _cost(ratio: float, reverses: bool) -> float:
+    if reverses:
+        return 2.0 * CROSSES
+    if ratio < 1.0:
+        return CROSSES * (2.0 - ratio)
+    short = max(RESOLVE - ratio, 0.0) / (RESOLVE - 1.0)
+    return short * short
+
+
+def _some(strands: Strands, rows: Sequence[int]) -> Strands:
+    at = np.array(rows)
+    return replace(
+        strands,
+        n_nodes=strands.n_nodes[at],
+        arc_m=strands.arc_m[at],
+        body_node=strands.body_node[at],
+        leader=strands.leader[at],
+        owner=strands.owner[at],
+    )
+
+
+def _as_one_spread(
+    spread: Spread, ways: Sequence[Choice], clipped: Mapping[str, RodNow]
+) -> tuple[Spread, dict[str, RodNow], list[list[str]]]:
+    """A spread that has a rod for every way, with copies of what is clipped to it; its rods; each way's keys."""
+    made, now, own = [], {}, []
+    for number, way in enumerate(ways):
+        keys = []
+        for rod in spread.rods:
+            carried = rod.key in clipped and rod.clipped_to is not None and rod.clipped_to.rod == way.key
+            if rod.key != way.key and not carried:
+                continue
+            key = f"{rod.key} {number}"
+            clip = rod.clipped_to
+            if carried and clip is not None:
+                clip = clip.model_copy(update={"rod": f"{way.key} {number}"})
+            made.append(rod.model_copy(update={"key": key, "clipped_to": clip}))
+            now[key] = way.now if rod.key == way.key else clipped[rod.key]
+            keys.append(key)
+        own.append(keys)
+    return spread.model_copy(update={"rod": tuple(made)}), now, own
+
+
+# -- all members ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What all members say of one way to fish the spread."""
+
+    forecasts: tuple[Forecast, ...]  # of every manoeuvre
+
+    @property
+    def any_crossing(self) -> float:
+        """The greatest share of members in which any pair crosses, over the manoeuvres."""
+        return max((one.any_crossing or 0.0 for one in self.forecasts), default=0.0)
+
+    @property
+    def pairs(self) -> dict[tuple[str, str], float]:
+        """Every pair's greatest share, over the manoeuvres."""
+        found: dict[tuple[str, str], float] = {}
+        for made in self.forecasts:
+            for pair in made.pairs:
+                share = pair.probability if pair.probability is not None else 0.0
+                found[pair.keys] = max(found.get(pair.keys, 0.0), share)
+        return found
+
+
+def judge(
+    spread: Spread, rods: Mapping[str, RodNow], wanted: Wanted, u_turn_s: float | None, draws: Draws | None
+) -> Verdict:
+    """Rods as they would be fished, through every manoeuvre by all members; without draws the nominal one alone."""
+    cast = cast_of(spread, rods, water=water_of(spread), flow=flow_of(spread, wanted.heading_rad), draws=draws)
+    fleet = settled(cast, heading_rad=0.0, speed_m_s=wanted.speed_m_s)
+    required = required_of(spread)
+    made = (forecast(fleet, m, speed_m_s=wanted.speed_m_s, required=required) for m in manoeuvres(u_turn_s))
+    return Verdict(tuple(made))

@@ -1,0 +1,79 @@
+"""What works beside every session on threads of its own: the lookout, the check, and how sure depths are."""
+
+from __future__ import annotations
+
+import gc
+from typing import TYPE_CHECKING
+
+from sternwatch.watch.planner.check import Checked, Checking
+from sternwatch.watch.sessions.how_sure import Knowing
+
+if TYPE_CHECKING:
+    from sternwatch.watch.boat.manoeuvres import Manoeuvre
+    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.forecast.model import Outlook
+    from sternwatch.watch.outlook.lookout import Lookout
+    from sternwatch.watch.sessions.runner import TripControl
+
+# Collect the young after so many new objects, the older after so many of those, the oldest after so many of these.
+# By default the oldest come up several times a minute, each time a tenth of a second and more.
+GARBAGE = (10_000, 20, 200)
+
+
+class Companions:
+    """The part of a runner that asks them; they begin once the solver is ready."""
+
+    def __init__(self) -> None:
+        self._busy = ""
+        self._lookout: Lookout | None = None
+        self._plan: Manoeuvre | None = None
+        self._checking: Checking | None = None
+        self._knowing: Knowing | None = None
+
+    def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
+        """Begin; called on the session's own thread, since it imports the solver."""
+        from sternwatch.watch.outlook.lookout import Lookout
+
+        # Looking for garbage stops every thread, and a key with them: the libraries, all loaded by now, are never
+        # gone over again, and what lives long seldom.
+        gc.collect()
+        gc.freeze()
+        gc.set_threshold(*GARBAGE)
+        lookout = self._lookout = Lookout(setup.spread, setup.units, risk=setup.risk, calm_every_s=calm_every_s)
+        lookout.plan(self._plan)
+        checking = self._checking = Checking(setup.spread, setup.units)
+        self._knowing = Knowing(setup.spread, setup.calibration)
+        return lookout, checking
+
+    def _part(self) -> None:
+        """End them."""
+        if self._lookout is not None:
+            self._lookout.stop()
+        if self._checking is not None:
+            self._checking.stop()
+        if self._knowing is not None:
+            self._knowing.stop()
+
+    def findings(self) -> Checked | None:
+        return None if self._checking is None else self._checking.checked
+
+    @property
+    def knowing(self) -> Knowing | None:
+        return self._knowing
+
+    def outlook(self) -> Outlook | None:
+        return self._lookout.outlook if self._lookout is not None else None
+
+    def plan(self, manoeuvre: Manoeuvre | None) -> None:
+        self._plan = manoeuvre
+        if self._lookout is not None:
+            self._lookout.plan(manoeuvre)
+
+    @property
+    def trips(self) -> TripControl | None:
+        """Only a session on the water goes on to another trip."""
+        return None
+
+    @property
+    def busy(self) -> str:
+        return self._busy or (self._lookout.trouble if self._lookout is not None else "")

@@ -1,0 +1,223 @@
+"""Beside a running session: what a rod's interval is made of, and what this trip's observations teach.
+
+Both are made on threads of their own, and anew only when something that they depend on has changed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from sternwatch.watch.background import Beside
+from sternwatch.watch.chains.spread_in_force import spread_of
+from sternwatch.watch.picture.model import Picture, SpeedSource
+
+if TYPE_CHECKING:
+    from sternwatch.answers.belief.attribution import Attribution
+    from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.answers.belief.fit import Fit
+    from sternwatch.answers.belief.fit_report import FitReport
+    from sternwatch.answers.belief.observations import Observation
+    from sternwatch.answers.chains.arrays import RodNow
+    from sternwatch.gear.spread_file.models import Spread
+
+SPEED_STEP_M_S = 0.05
+HEADING_STEP_RAD = math.radians(15.0)
+TOLD_STEP = 0.1
+LINE_STEP_M = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class PartsAsked:
+    """One rod as it is now."""
+
+    spread: Spread
+    key: str
+    now: RodNow
+    speed_m_s: float
+    heading_rad: float
+    over_ground: bool
+    told: float  # what share of the prior spread of the speed's error is left
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What the trip's observations and what is known teach."""
+
+    fit: Fit
+    report: FitReport
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A calibration that was saved, or why it could not be."""
+
+    name: str
+    words: str
+    saved: bool
+
+
+class Knowing:
+    """For one session. Everything may be asked from any thread and never waits."""
+
+    def __init__(self, spread: Spread, learned: Calibration | None) -> None:
+        self._spread, self._learned = spread, learned
+        self._parts: Beside[PartsAsked, tuple[PartsAsked, Attribution]] = Beside(self._part, "parts of an interval")
+        self._fits: Beside[_FitAsked, tuple[_FitAsked, Fitted]] = Beside(_fitted, "fit")
+        self._keeps: Beside[Calibration, Kept] = Beside(_keep, "keeping a calibration")
+        self._parts_asked: PartsAsked | None = None
+        self._fit_asked: _FitAsked | None = None
+
+    @property
+    def learned(self) -> Calibration | None:
+        """The calibration that this session goes by."""
+        return self._learned
+
+    def stop(self) -> None:
+        for beside in (self._parts, self._fits, self._keeps):
+            beside.stop()
+
+    # -- parts of an interval ----------------------------------------------------------------------------------
+
+    def parts(self, picture: Picture, key: str) -> Attribution | None:
+        """What the ± of a rod is made of as it is now; None while that is being made, or nothing is known of it."""
+        wanted = self._parts_of(picture, key)
+        if wanted is None:
+            return None
+        if self._parts_asked is None or not _alike(self._parts_asked, wanted):
+            self._parts_asked = wanted
+            self._parts.ask(wanted)
+        made = self._parts.made
+        return made[1] if made is not None and made[0] is self._parts_asked else None
+
+    @property
+    def trouble(self) -> str:
+        """Why there is no answer to that, in a sentence."""
+        return self._parts.trouble
+
+    def _parts_of(self, picture: Picture, key: str) -> PartsAsked | None:
+        from sternwatch.answers.chains.arrays import RodNow
+
+        rod = next((rod for rod in picture.rods if rod.key == key), None)
+        own = picture.own
+        if rod is None or rod.depth_m is None or own.speed_m_s is None or own.speed_source is SpeedSource.NONE:
+            return None
+        spread = self._spread_of(picture)
+        heading = math.radians(own.heading_deg if own.heading_deg is not None else own.course_deg or 0.0)
+        speed = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
+        return PartsAsked(
+            spread, key, RodNow(rod.line_out_m, rod.setting, rod.lead_m), speed, heading,
+            own.speed_source is SpeedSource.OVER_GROUND, _told(spread, picture),
+        )  # fmt: skip
+
+    def _part(self, asked: PartsAsked) -> tuple[PartsAsked, Attribution]:
+        from sternwatch.answers.belief.attribution import attribution
+
+        rod = asked.spread.rod_by_key(asked.key)
+        assert rod is not None  # the picture is of this spread
+        return asked, attribution(
+            asked.spread, rod, asked.speed_m_s, now=asked.now, heading_rad=asked.heading_rad,
+            over_ground=asked.over_ground, told=asked.told, learned=self._learned,
+        )  # fmt: skip
+
+    # -- the fit -----------------------------------------------------------------------------------------------
+
+    def fitted(self, picture: Picture) -> Fitted | None:
+        """The fit of this trip's observations; None while it is being made, or there is nothing to fit."""
+        if not self.anything(picture):
+            return None
+        wanted = _FitAsked(self._spread_of(picture), picture.observations, picture.utc_s)
+        if self._fit_asked is None or self._fit_asked.of != wanted.of:
+            self._fit_asked = wanted
+            self._fits.ask(wanted)
+        made = self._fits.made
+        return made[1] if made is not None and made[0] is self._fit_asked else None
+
+    def anything(self, picture: Picture) -> bool:
+        """Whether something was observed or is known."""
+        return bool(picture.observations or self._spread_of(picture).known)
+
+    @property
+    def fit_trouble(self) -> str:
+        """Why there is no fit, or why it was not kept, in a sentence."""
+        return self._fits.trouble or self._keeps.trouble
+
+    def keep(self, fitted: Fitted) -> None:
+        """Save its calibration where sessions find the newest."""
+        self._keeps.ask(fitted.fit.calibration)
+
+    @property
+    def kept(self) -> Kept | None:
+        """What became of the calibration kept last."""
+        return self._keeps.made
+
+    def _spread_of(self, picture: Picture) -> Spread:
+        return self._spread if picture.crew is None else spread_of(picture.crew, self._spread)
+
+
+@dataclass(frozen=True, eq=False)
+class _FitAsked:
+    spread: Spread
+    observations: tuple[Observation, ...]
+    utc_s: float | None
+
+    @property
+    def of(self) -> tuple[int, tuple[int, ...]]:
+        """What it is a fit of, by identity: observations never change, and hold nan."""
+        return id(self.spread), tuple(map(id, self.observations))
+
+
+def _fitted(asked: _FitAsked) -> tuple[_FitAsked, Fitted]:
+    from sternwatch.answers.belief.fit import fit
+    from sternwatch.answers.belief.fit_report import report, usual_speed
+    from sternwatch.answers.belief.observations import known_of
+
+    made = datetime.now(UTC) if asked.utc_s is None else datetime.fromtimestamp(asked.utc_s, UTC)
+    made = made.replace(microsecond=0)
+    name = f"{made:%Y-%m-%d %H:%M} {asked.spread.boat.name}"[:80]
+    found = fit(asked.spread, (*known_of(asked.spread), *asked.observations), name=name, made=made)
+    return asked, Fitted(found, report(found, usual_speed(found)))
+
+
+def _keep(calibration: Calibration) -> Kept:
+    from sternwatch.answers.belief import calibration_file
+
+    if not calibration.lasting().names:
+        return Kept(calibration.name, "nothing of it is worth keeping: nothing was told of the tackle", saved=False)
+    try:
+        path = calibration_file.save(calibration)
+    except OSError as fault:
+        return Kept(calibration.name, f"it cannot be saved: {fault.strerror or fault}", saved=False)
+    return Kept(calibration.name, f"kept as {path.name}; sessions begun from now on use it", saved=True)
+
+
+def _told(spread: Spread, picture: Picture) -> float:
+    from sternwatch.answers.belief.priors import Z90
+    from sternwatch.watch.boat.current import Prior
+
+    water, prior = picture.own.water, Prior.of(spread, (0.0, 0.0))
+    if water is None:
+        return 1.0
+    if picture.own.speed_source is SpeedSource.OVER_GROUND:
+        off, before = water.current_off_m_s, Z90 * max(prior.current_sd_m_s)
+    else:
+        off, before = water.scale_off or 0.0, Z90 * prior.scale_sd
+    return round(min(off / before, 1.0), 2)
+
+
+def _alike(asked: PartsAsked, wanted: PartsAsked) -> bool:
+    """Whether the same answer serves."""
+    line, before = wanted.now.line_out_as_counter_m, asked.now.line_out_as_counter_m
+    near = line == before or (line is not None and before is not None and abs(line - before) < LINE_STEP_M)
+    turned = abs(math.remainder(asked.heading_rad - wanted.heading_rad, 2.0 * math.pi))
+    return (
+        asked.spread is wanted.spread
+        and (asked.key, asked.over_ground) == (wanted.key, wanted.over_ground)
+        and replace(asked.now, line_out_as_counter_m=line) == wanted.now
+        and near
+        and abs(asked.speed_m_s - wanted.speed_m_s) < SPEED_STEP_M_S
+        and turned < HEADING_STEP_RAD
+        and abs(asked.told - wanted.told) < TOLD_STEP
+    )

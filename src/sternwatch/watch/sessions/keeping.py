@@ -1,0 +1,91 @@
+"""What a running watch has stored beside the crew's own entries: entries it makes itself, samples, hits' moments."""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from sternwatch.logbook.store.logbook import Logbook, LogbookError
+from sternwatch.logbook.store.samples import HitRow, Sample, hits_of, keep_hit, keep_samples, samples_of
+from sternwatch.logbook.store.soundings import Charted, keep_soundings
+from sternwatch.logbook.store.trips import trip_no
+from sternwatch.watch.bottom.soundings import local_degrees
+from sternwatch.watch.picture.model import Session
+
+# Soundings are handed over so many at a time.
+SOUNDINGS_AT_ONCE = 10
+
+if TYPE_CHECKING:
+    from sternwatch.watch.core.engine import Watch
+
+
+class Keeper:
+    """Keeps one session's rows. ``keep`` is called after steps, from the session's own thread, and never blocks.
+
+    Rows follow from feed and actions: those that the logbook cannot take are made again when the trip is debriefed.
+    """
+
+    def __init__(self, logbook: Logbook, trip_id: str) -> None:
+        self._logbook, self._trip = logbook, trip_id
+        self._samples = self._soundings = 0
+        self._rows: tuple[HitRow, ...] = ()
+
+    def resume(self, watch: Watch) -> None:
+        """Give the watch what is kept of the trip so far."""
+        samples: list[Sample] = []
+        hits: list[HitRow] = []
+
+        def read(connection: sqlite3.Connection) -> None:
+            number = trip_no(connection, self._trip)
+            if number is not None:
+                samples.extend(samples_of(connection, number))
+                hits.extend(hits_of(connection, number))
+
+        with contextlib.suppress(LogbookError):  # said as the logbook's own trouble; the watch goes on without them
+            self._logbook.derive(read).result()
+        watch.resume(samples, hits)
+        self._samples, self._rows = len(watch.fishing), watch.contexts.rows
+
+    def keep(self, watch: Watch) -> None:
+        """Hand what is new to the logbook's writer."""
+        with contextlib.suppress(LogbookError):  # the logbook is closed: the session ends
+            while watch.made:
+                self._logbook.submit(self._trip, watch.made.popleft())
+            samples = watch.fishing.since(self._samples)
+            rows = watch.contexts.rows
+            changed = [row for row in rows if row not in self._rows] if rows is not self._rows else []
+            if samples or changed:
+                self._samples, self._rows = len(watch.fishing), rows
+                self._logbook.derive(lambda connection: self._write(connection, samples, changed))
+            if watch.setup.session is Session.LIVE and len(watch.soundings) - self._soundings >= SOUNDINGS_AT_ONCE:
+                self._keep_soundings(watch)
+
+    def _keep_soundings(self, watch: Watch) -> None:
+        """For the trips that come after; without a clock nobody could tell how old they are."""
+        offset, origin = watch.board.utc_offset(watch.now_s), watch.origin_deg
+        fresh = watch.soundings.since(self._soundings)
+        self._soundings = len(watch.soundings)
+        if offset is None or origin is None:
+            return
+        charted = [
+            Charted(*local_degrees(origin, (s.north_m, s.east_m)), s.depth_m, s.t_s + offset)
+            for s in fresh
+            if s.t_s is not None
+        ]
+
+        def write(connection: sqlite3.Connection) -> None:
+            number = trip_no(connection, self._trip)
+            if number is not None:
+                keep_soundings(connection, number, charted)
+
+        self._logbook.derive(write)
+
+    def _write(self, connection: sqlite3.Connection, samples: Sequence[Sample], changed: Sequence[HitRow]) -> None:
+        number = trip_no(connection, self._trip)
+        if number is None:
+            return  # the trip itself is still kept aside
+        keep_samples(connection, number, samples)
+        for row in changed:
+            keep_hit(connection, number, row, {})

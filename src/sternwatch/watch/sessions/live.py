@@ -1,0 +1,272 @@
+"""A live session: sources in, every line recorded, the watch stepped as feed time passes."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.feed.sources.hub import Hub
+from sternwatch.feed.sources.specs import FeedSetup
+from sternwatch.logbook.actions.kinds import Acknowledge, Action
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Event
+from sternwatch.watch.picture.model import Alert, Picture, Session
+from sternwatch.watch.sessions import prepare
+from sternwatch.watch.sessions.companions import Companions
+from sternwatch.watch.sessions.entries import Acts, accepted
+from sternwatch.watch.sessions.playback import PREPARING
+from sternwatch.watch.sessions.runner import Anew, ReplayControl, Saved, Senses, TripControl
+
+if TYPE_CHECKING:
+    from sternwatch.feed.readings import Line
+    from sternwatch.watch.core.engine import Setup, Watch
+    from sternwatch.watch.core.intake import Intake
+    from sternwatch.watch.sessions.power import Laptop
+
+_log = logging.getLogger(__name__)
+
+TICK_S = 0.05
+# A step waits for actions stamped before it that are still on their way to the disk, but not longer than this.
+SAVE_WAITS_S = 2.0
+
+
+class Live(Companions):
+    """A runner on live sources.
+
+    Parameters
+    ----------
+    hub
+        Sources, recorder and clock; started and stopped here.
+    feed
+        What the decoder must know of the sources.
+    make_setup
+        Makes the watch's setup; called on the session's own thread, since it imports the solver.
+    actions
+        Those of the open trip, when one is resumed.
+    laptop
+        The machine it runs on, where that is to be kept awake and its power watched.
+    another
+        Begins another trip in the logbook; called on the session's own thread.
+    """
+
+    def __init__(
+        self,
+        hub: Hub,
+        feed: FeedSetup,
+        make_setup: Callable[[], Setup],
+        logbook: Logbook,
+        trip_id: str,
+        actions: Sequence[Action] = (),
+        laptop: Laptop | None = None,
+        another: Callable[[], Anew] | None = None,
+    ) -> None:
+        super().__init__()
+        self._laptop, self._another = laptop, another
+        self._turn = threading.Event()  # another trip is wanted
+        self._turning = threading.Lock()  # an entry is stamped and filed under one trip, never under two
+        self._ended: datetime | None = None  # as the logbook has it
+        self.session = Session.LIVE
+        self._hub, self._feed, self._make_setup = hub, feed, make_setup
+        self._logbook, self._trip = logbook, trip_id
+        self._resumed = tuple(actions)
+        self._wake = threading.Event()
+        self._acts = Acts(logbook, trip_id, self._wake.set, lambda saved: self._on_saved(saved))
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._busy = "" if prepare.is_prepared() else PREPARING
+        self._offset_s: float | None = None
+        self._raised: dict[str, Alert] = {}
+        self._senses = Senses(0.0)
+        self._waiting: deque[Line] = deque()  # behind a step that waits for an action to be stored
+        self._on_picture: Callable[[Picture], None] = lambda _: None
+        self._on_saved: Callable[[Saved], None] = lambda _: None
+
+    # -- the runner's protocol --------------------------------------------------------------------------------
+
+    def start(self, on_picture: Callable[[Picture], None], on_saved: Callable[[Saved], None]) -> None:
+        self._on_picture, self._on_saved = on_picture, on_saved
+        self._hub.start()  # the recording begins before the solver is ready
+        self._thread = threading.Thread(target=self._guarded, name="watch", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._wake.set()
+        if self._thread is not None:
+            self._thread.join(timeout=5.0)
+        self._part()
+        self._hub.stop()
+        if self._hub.recorder is not None:
+            self._hub.recorder.close()
+        self._logbook.close()
+
+    def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
+        with self._turning:
+            t_s, unix_ms = self._hub.clock.now()
+            offset = self._offset_s
+            return self._acts.submit(kind, rod, fields, t_s, t_s + offset if offset is not None else unix_ms / 1000)
+
+    def senses(self) -> Senses:
+        # A source's state matters most while no picture comes.
+        return replace(self._senses, statuses=self._hub.statuses())
+
+    @property
+    def replay(self) -> ReplayControl | None:
+        return None
+
+    @property
+    def trips(self) -> TripControl | None:
+        return self if self._another is not None else None
+
+    def begin(self) -> None:
+        if self._ended is None:
+            self.submit("end")
+        self._turn.set()
+        self._wake.set()
+
+    # -- the session's thread ---------------------------------------------------------------------------------
+
+    def _guarded(self) -> None:
+        if self._laptop is not None:
+            self._laptop.hold()
+        try:
+            self._run()
+        except prepare.PreparationError as fault:
+            self._busy = str(fault)
+        except Exception as fault:  # noqa: BLE001 - it ends this thread: the screen must say so, the log keeps it whole
+            _log.exception("the watch stopped")
+            self._busy = f"The watch has stopped; hits are still kept: {fault}"
+            self._keep_saving()
+        finally:
+            if self._laptop is not None:
+                self._laptop.let_go()
+
+    def _keep_saving(self) -> None:
+        """The watch is gone, but what the crew enters must still be answered."""
+        while not self._stop.is_set():
+            self._acts.take()
+            self._wake.wait(TICK_S)
+            self._wake.clear()
+
+    def _run(self) -> None:
+        prepare.prepare()
+        from sternwatch.watch.outlook.alerts import merged
+        from sternwatch.watch.sessions.keeping import Keeper
+
+        setup = self._make_setup()
+        intake, keeper = self._intake(setup), Keeper(self._logbook, self._trip)
+        if self._resumed:
+            keeper.resume(intake.watch)
+        lookout, checking = self._accompany(setup)
+        self._busy = ""
+        shown: float | None = -1.0
+        while not self._stop.is_set():
+            watch, decoder = intake.watch, intake.decoder
+            changed = self._take_saved(watch)
+            self._take_lines(intake)
+            keeper.keep(watch)
+            self._keep_end(watch.crew.facts.ended)
+            if self._turn.is_set() and self._acts.earliest_pending_s is None:
+                intake, keeper = self._intake(self._turn_over()), Keeper(self._logbook, self._trip)
+                lookout.reset()
+                shown = -1.0
+                continue
+            looked = lookout.offer(watch)
+            if changed or looked or watch.t_s != shown:
+                shown = watch.t_s
+                picture = watch.preview(self._hub.clock.now()[0])
+                self._keep_events(merged(picture.alerts, lookout.outlook, watch.now_s), watch.now_s)
+                now = watch.now_s
+                self._senses = Senses(now, watch.board.entries(now), decoder.reports(), self._hub.statuses())
+                checking.offer(picture)
+                self._on_picture(picture)
+            self._wake.wait(TICK_S)
+            self._wake.clear()
+
+    def _intake(self, setup: Setup) -> Intake:
+        from sternwatch.feed.sensors.board import SensorBoard
+        from sternwatch.feed.sentences.decoding import Decoder
+        from sternwatch.watch.core.engine import new_watch
+        from sternwatch.watch.core.intake import Intake
+
+        watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
+        return Intake(watch, Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked))
+
+    def _keep_end(self, ended: datetime | None) -> None:
+        """The trip was ended, or its end taken back: so it stands in the logbook's list of trips.
+
+        By the computer's clock, as its beginning is; the entry has the feed's.
+        """
+        if ended != self._ended:
+            self._ended = ended
+            self._logbook.end_trip(self._trip, datetime.now(UTC) if ended is not None else None)
+
+    def _turn_over(self) -> Setup:
+        """File everything from this moment on under another trip, with a recording and a feed time of its own."""
+        assert self._another is not None
+        self._acts.take()  # so that a refusal is told
+        self._logbook.end_trip(self._trip, datetime.now(UTC))  # stays as it was where the entry has come first
+        anew = self._another()
+        with self._turning:
+            self._hub.turn_over(anew.recording)
+            self._trip, self._ended, self._offset_s = anew.trip_id, None, None
+            self._acts = Acts(self._logbook, anew.trip_id, self._wake.set, lambda saved: self._on_saved(saved))
+            self._turn.clear()
+        self._resumed = ()
+        self._raised, self._senses = {}, Senses(0.0)
+        self._waiting.clear()
+        return anew.make_setup()
+
+    def _take_lines(self, intake: Intake) -> None:
+        with self._turning:  # an action is stamped and known of under it: none stamped before this comes after
+            lines, now = self._hub.cut()
+            pending = self._acts.earliest_pending_s
+        self._waiting += lines
+        if pending is not None and now - pending < SAVE_WAITS_S:
+            now = min(now, pending - 0.001)
+        intake.watch.outside = self._troubles()
+        while self._waiting and self._waiting[0].t_s <= now:
+            intake.take(self._waiting.popleft())
+        intake.to(now)
+        self._offset_s = intake.watch.board.utc_offset(now)
+
+    def _take_saved(self, watch: Watch) -> bool:
+        done = self._acts.take()
+        for stored in done:
+            action = accepted(stored)
+            if action is not None and not watch.knows(action.id):
+                watch.act(action)
+                if isinstance(action, Acknowledge) and self._lookout is not None:
+                    self._lookout.acknowledge(action.alert)
+        return bool(done)
+
+    def _troubles(self) -> tuple[Any, ...]:
+        from sternwatch.watch.alerts.rules import Cause
+
+        found = []
+        if self._logbook.trouble:
+            found.append(Cause("cannot save", f"Cannot save: {self._logbook.trouble}", "Entries are kept aside"))
+        recorder = self._hub.recorder
+        if recorder is not None and (error := recorder.status.error):
+            found.append(Cause("cannot save", f"Cannot record the feed: {error}", "The watch goes on", ("feed",)))
+        return (*found, *self._laptop.causes()) if self._laptop is not None else tuple(found)
+
+    def _keep_events(self, alerts: tuple[Alert, ...], t_s: float) -> None:
+        """Alerts go to the events table as they are raised, acknowledged and gone."""
+        standing = {alert.id: alert for alert in alerts}
+        for alert in alerts:
+            before = self._raised.get(alert.id)
+            if before is None or before.state is not alert.state:
+                self._record(alert, alert.state.value, t_s)
+        for gone in self._raised.keys() - standing.keys():
+            self._record(self._raised[gone], "gone", t_s)
+        self._raised = standing
+
+    def _record(self, alert: Alert, state: str, t_s: float) -> None:
+        event = Event(alert.id, t_s, alert.kind, alert.priority.value, state, alert.keys, alert.text, alert.advice)
+        self._logbook.record(self._trip, event)

@@ -1,0 +1,305 @@
+"""A recorded feed played on the screen: at any rate, to any moment, forwards and back.
+
+Two players share one recording. One stands where the screen is; the other goes through the whole of it in the
+background, leaves a checkpoint every minute and collects the timeline's marks. Going back is taking up the nearest
+checkpoint before and playing on from there, so a picture is the same however it was reached.
+"""
+
+from __future__ import annotations
+
+import bisect
+import logging
+import threading
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.logbook.actions.kinds import Acknowledge, Action
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.sessions import prepare
+from sternwatch.watch.sessions.companions import Companions
+from sternwatch.watch.sessions.entries import Acts, accepted
+from sternwatch.watch.sessions.outlook_marks import Foreseen
+from sternwatch.watch.sessions.runner import RATES, Mark, ReplayControl, ReplayStatus, Saved, Senses
+
+if TYPE_CHECKING:
+    from sternwatch.feed.recording.reader import Recording
+    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.player import Checkpoint, Player
+
+_log = logging.getLogger(__name__)
+
+CHECKPOINT_EVERY_S = 60.0
+# A long recording has them farther apart: so many are about 480 MiB, and two minutes are played in half a second.
+MOST_CHECKPOINTS = 300
+TICK_S = 0.05
+# How long the play may work before it looks whether anybody wants something, and the pass before it lets others on.
+SLICE_S = 0.04
+PASS_SLICE_S = 0.02
+# The pass takes about a sixth of one core: it must not be felt, and a jump beyond it is played at full speed anyway.
+PASS_REST_S = 0.1
+# Entries come in runs (a hit, what fish, its size): the pass goes back once, when they have ceased.
+PASS_WAITS_S = 1.0
+PREPARING = "Preparing the solver. This happens once after installing and takes about a minute."
+
+
+class Playback(Companions):
+    """A runner over a recording.
+
+    Parameters
+    ----------
+    open_feed
+        Opens the recording; called on the session's own thread.
+    make_setup
+        Makes the watch's setup; on the same thread, since it imports the solver.
+    actions
+        What the crew did, already stored.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        open_feed: Callable[[], Recording],
+        make_setup: Callable[[], Setup],
+        actions: list[Action],
+        logbook: Logbook,
+        trip_id: str,
+        *,
+        begin_s: float = 0.0,
+        rate: float = 1.0,
+        unchecked: bool = False,
+    ) -> None:
+        super().__init__()
+        self.session = session
+        self._open_feed, self._make_setup = open_feed, make_setup
+        self._actions = list(actions)
+        self._own: list[Action] = []  # entered in this session
+        self._logbook = logbook
+        self._wanted = threading.Event()
+        self._acts = Acts(logbook, trip_id, self._wanted.set, lambda saved: self._on_saved(saved))
+        self._lock = threading.RLock()
+        self._stop = threading.Event()
+        self._threads: list[threading.Thread] = []
+        self._busy = "" if prepare.is_prepared() else PREPARING
+        self._playing, self._rate = True, rate
+        self._unchecked = unchecked
+        self._target_s = self._t_s = begin_s
+        self._seek_s: float | None = begin_s or None
+        self._span_s = (0.0, 0.0)
+        self._timing = ""
+        self._offset_s: float | None = None
+        self._checkpoints: list[Checkpoint] = []
+        self._reached_s = 0.0
+        self._every_s = CHECKPOINT_EVERY_S
+        self._marks: list[Mark] = []
+        self._foreseen = Foreseen()
+        self._senses = Senses(0.0)
+        self._entered_s = 0.0  # when an entry was last made, on this computer's monotonic clock
+        self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
+        self._on_picture: Callable[[Picture], None] = lambda _: None
+        self._on_saved: Callable[[Saved], None] = lambda _: None
+
+    # -- the runner's protocol --------------------------------------------------------------------------------
+
+    def start(self, on_picture: Callable[[Picture], None], on_saved: Callable[[Saved], None]) -> None:
+        self._on_picture, self._on_saved = on_picture, on_saved
+        thread = threading.Thread(target=self._guarded, args=(self._run,), name="playback", daemon=True)
+        self._threads.append(thread)
+        thread.start()
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._wanted.set()
+        for thread in self._threads:
+            thread.join(timeout=5.0)
+        self._part()
+        self._logbook.close()
+
+    def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
+        with self._lock:
+            t = self._t_s
+            unix = t + self._offset_s if self._offset_s is not None else time.time()
+        return self._acts.submit(kind, rod, fields, t, unix)
+
+    def senses(self) -> Senses:
+        return self._senses
+
+    @property
+    def replay(self) -> ReplayControl | None:
+        return self if self.session is not Session.LIVE else None
+
+    # -- the control ------------------------------------------------------------------------------------------
+
+    def status(self) -> ReplayStatus:
+        with self._lock:
+            return ReplayStatus(
+                self._t_s, self._span_s, self._playing, self._rate, self._reached_s, tuple(self._marks),
+                self._timing, self._offset_s,
+            )  # fmt: skip
+
+    def play(self, playing: bool) -> None:
+        with self._lock:
+            self._playing = playing
+        self._wanted.set()
+
+    def set_rate(self, rate: float) -> None:
+        """Feed seconds per second, held within what can be played."""
+        with self._lock:
+            self._rate = min(max(rate, RATES[0]), RATES[-1])
+        self._wanted.set()
+
+    def seek(self, t_s: float) -> None:
+        with self._lock:
+            self._seek_s = min(max(t_s, self._span_s[0]), self._span_s[1])
+        self._wanted.set()
+
+    def step(self, seconds: float) -> None:
+        with self._lock:
+            # Where it is going, not where it is: two quick steps are two steps.
+            base = self._seek_s if self._seek_s is not None else self._target_s
+        self.seek(base + seconds)
+
+    # -- the play ---------------------------------------------------------------------------------------------
+
+    def _guarded(self, work: Callable[[], None]) -> None:
+        try:
+            work()
+        except prepare.PreparationError as fault:
+            self._busy = str(fault)
+        except Exception as fault:  # noqa: BLE001 - it ends this thread: the screen must say so, the log keeps it whole
+            _log.exception("the playback stopped")
+            self._busy = f"The replay has stopped: {fault}"
+
+    def _run(self) -> None:
+        prepare.prepare()
+        recording, setup = self._open_feed(), self._make_setup()
+        with self._lock:
+            self._span_s = (0.0, recording.span_s)
+            self._timing = "; ".join((recording.timing, *recording.notes))
+            self._every_s = max(CHECKPOINT_EVERY_S, recording.span_s / MOST_CHECKPOINTS)
+            if recording.start_utc is not None:
+                self._offset_s = recording.start_utc
+        from sternwatch.watch.outlook.lookout import CALM_EVERY_S
+
+        player = self._player(recording, setup)
+        calm_s = CALM_EVERY_S if self.session is Session.REPLAY else 0.0
+        lookout, checking = self._accompany(setup, calm_every_s=calm_s)
+        self._busy = ""
+        background = threading.Thread(
+            target=self._guarded, args=(lambda: self._pass(recording, setup),), name="background pass", daemon=True
+        )
+        self._threads.append(background)
+        background.start()
+        before = time.monotonic()
+        shown: float | None = -1.0  # so that the first turn shows something, even of a feed that has not begun
+        while not self._stop.is_set():
+            changed = self._take_saved(player)
+            now = time.monotonic()
+            with self._lock:
+                if self._playing and self._seek_s is None:
+                    self._target_s = min(self._target_s + (now - before) * self._rate, self._span_s[1])
+                if self._seek_s is not None:
+                    self._target_s, self._seek_s = self._seek_s, None
+                target = self._target_s
+            before = now
+            self._reach(player, target)
+            with self._lock:
+                self._t_s = player.t_s
+                if self._target_s >= self._span_s[1] and player.t_s >= self._target_s:
+                    self._playing = False  # it stands at the end, not only wants to
+                self._offset_s = player.watch.board.utc_offset(player.t_s) or self._offset_s
+            step = player.watch.t_s
+            if changed or step != shown:
+                shown = step
+                at = player.watch.now_s
+                self._senses = Senses(at, player.watch.board.entries(at), player.decoder.reports())
+                picture = player.watch.preview(player.t_s)
+                checking.offer(picture)
+                self._on_picture(picture)
+            if player.t_s >= target:
+                if lookout.offer(player.watch):
+                    self._foreseen.look(lookout.outlook)
+                self._wanted.wait(TICK_S)
+                self._wanted.clear()
+
+    def _player(self, recording: Recording, setup: Setup) -> Player:
+        from sternwatch.watch.core.player import Player
+
+        return Player(recording, setup, self._actions, unchecked=self._unchecked)
+
+    def _reach(self, player: Player, target_s: float) -> None:
+        """Bring the player toward a moment: one slice of work, more at the next turn."""
+        with self._lock:
+            at = bisect.bisect_right(self._checkpoints, target_s, key=lambda c: c.t_s)
+            near = self._checkpoints[at - 1] if at else None
+        if near is not None and (target_s < player.t_s or near.t_s > player.t_s + self._every_s):
+            player.restore(near, self._own)
+        elif target_s < player.t_s:
+            player.rewind(self._own)
+        until = time.monotonic() + SLICE_S
+        while player.t_s < target_s and time.monotonic() < until and not self._stop.is_set():
+            player.to(min(player.t_s + 1.0, target_s))
+
+    def _take_saved(self, player: Player) -> bool:
+        done = self._acts.take()
+        for stored in done:
+            action = accepted(stored)
+            if action is not None and all(action.id != known.id for known in self._own):
+                with self._lock:
+                    self._own.append(action)
+                    self._forget_after(action.elapsed_s or 0.0)
+                player.watch.act(action)
+                if isinstance(action, Acknowledge) and self._lookout is not None:
+                    self._lookout.acknowledge(action.alert)
+        return bool(done)
+
+    def _forget_after(self, t_s: float) -> None:
+        """Checkpoints after a new entry know nothing of it."""
+        self._checkpoints = [c for c in self._checkpoints if c.t_s <= t_s]
+        self._reached_s = min(self._reached_s, t_s)
+        self._entered_s = time.monotonic()
+        self._pass_from.set()
+
+    # -- the background pass ----------------------------------------------------------------------------------
+
+    def _pass(self, recording: Recording, setup: Setup) -> None:
+        from sternwatch.watch.sessions.timeline import Marker, hit_marks
+
+        player = self._player(recording, setup)
+        marker = Marker()
+        due = self._every_s
+        while not self._stop.is_set():
+            if self._pass_from.is_set():
+                if time.monotonic() - self._entered_s < PASS_WAITS_S:
+                    self._stop.wait(PASS_REST_S)
+                    continue
+                with self._lock:  # not while it goes back: a key press takes this lock
+                    self._pass_from.clear()
+                    near, own = self._checkpoints[-1] if self._checkpoints else None, list(self._own)
+                if near is not None:
+                    player.restore(near, own)
+                else:
+                    player.rewind(own)
+                due = player.t_s + self._every_s
+                marker = Marker([m for m in marker.marks if m.t_s <= player.t_s])
+            until = time.monotonic() + PASS_SLICE_S
+            while not player.ended and time.monotonic() < until:
+                player.to(player.t_s + 1.0)
+                marker.look(player.watch)
+                if player.t_s >= due:
+                    due += self._every_s
+                    reached = player.checkpoint()
+                    with self._lock:
+                        if not self._pass_from.is_set():
+                            self._checkpoints.append(reached)
+            hits = hit_marks([*self._actions, *self._own], player.watch.board.utc_offset(player.t_s))
+            marks = sorted([*marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
+            with self._lock:
+                if not self._pass_from.is_set():
+                    self._reached_s = self._span_s[1] if player.ended else player.t_s
+                self._marks = marks
+            if player.ended:
+                self._pass_from.wait(0.5)
+            else:
+                time.sleep(PASS_REST_S)
