@@ -9,8 +9,9 @@ from types import ModuleType, SimpleNamespace
 import numpy as np
 import pytest
 
+from sternwatch.hydro.chain.cutting import advised_segments
 from sternwatch.hydro.chain.model import Body, Chain
-from sternwatch.hydro.chain.rows import Flow, Rows, advised_segments, pack
+from sternwatch.hydro.chain.rows import Flow, Rows, pack
 from sternwatch.hydro.motion.fleet import FAILED, State, run, settle, start, step, to_earth
 from sternwatch.hydro.motion.kernel import run_rows
 from sternwatch.hydro.motion.newton import Effort
@@ -174,38 +175,13 @@ def test_hard_turn_of_20_m_radius_completes(dt: float, rigs: SimpleNamespace, to
     assert track.iterations < 3.0 * way.dt.size * len(rows)
 
 
-@pytest.mark.parametrize(
-    ("rig", "radius", "within"),
-    [
-        ("diver", 20.0, 0.1), ("high diver", 20.0, 0.1), ("downrigger", 20.0, 0.1), ("reference", 20.0, 0.1),
-        ("lead-core", 45.0, 0.3), ("inside board", 45.0, 0.3),
-    ],
-)  # fmt: skip
-def test_as_many_segments_as_advised_are_enough(
-    rig: str, radius: float, within: float, rigs: SimpleNamespace, towing: ModuleType
-) -> None:
-    """End's depth through 180 degrees at 1.0 m/s, in steps of 1 s, beside 96 segments."""
-    chain = {
-        "diver": rigs.diver(1.0), "high diver": rigs.diver(1.0, roll_deg=45.0, out=60.0),
-        "downrigger": rigs.downrigger(1.0), "reference": rigs.reference(),
-        "lead-core": rigs.lead_core(1.0, board=False), "inside board": rigs.lead_core(1.0),
-    }[rig]  # fmt: skip
-
-    def depths(segments: int) -> np.ndarray:
-        rows = rigs.packed(chain, segments=segments)
-        way = drive(rows, towing.turn(radius, 1.0, begin_s=20.0), 250)
-        track = run(rows, settle(rows, 0.0, 1.0), way.tips, way.dt, rod_line_tips_m=way.rods)
-        return track.positions_m[:, 0, -1, 2]
-
-    assert np.abs(depths(advised_segments(chain, 1000.0)) - depths(96)).max() < within
-
-
 def test_every_chain_can_have_its_own_number_of_segments(rigs: SimpleNamespace) -> None:
     chains = [rigs.diver(1.0), rigs.lead_core(1.0)]
     asked = [advised_segments(chain, 1000.0) for chain in chains]
-    assert asked == [12, 24]
+    assert asked[0] == 12
+    assert asked[1] > 40
     rows = pack(chains, segments=asked, density_kg_m3=1000.0, viscosity_m2_s=1.3e-6)
-    assert rows.n_nodes.tolist() == [13, 25]
+    assert rows.n_nodes.tolist() == [13, asked[1] + 1]
     state, alone = settle(rows, 0.0, 1.0), settle(rigs.packed(rigs.diver(1.0)), 0.0, 1.0)
     assert np.array_equal(state.position_m[0, :13], alone.position_m[0])
     assert (state.position_m[0, 13:] == state.position_m[0, 12]).all()

@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.hydro.chain.cutting import counts_of
 from sternwatch.hydro.chain.forces import BODY_FIELDS, LINE_FIELDS, body_numbers, line_numbers
 from sternwatch.hydro.chain.model import Body, Chain, Line
 
@@ -103,49 +104,6 @@ class Rows:
 _SHARED = ("density_kg_m3", "viscosity_m2_s")
 
 
-# Towing speed at which a line's bending length is reckoned [m/s]; that length hardly depends on it.
-_NOMINAL_M_S = 1.1
-_HEAVY_N_M = 0.005  # between nylon of 0.5 mm (0.0003) and lead-core (0.02)
-
-
-def _pull(body: Body, density_kg_m3: float) -> float:
-    """Roughly what a body pulls at _NOMINAL_M_S [N]."""
-    area = max(body.drag_area_m2 + body.lift_area_m2, 1.5 * body.plate_area_m2)
-    return 0.5 * density_kg_m3 * area * _NOMINAL_M_S**2 + abs(body.wet_weight_N)
-
-
-def _drag_N_m(line: Line, density_kg_m3: float) -> float:
-    """Roughly the normal drag of a metre of line at _NOMINAL_M_S."""
-    return 0.5 * density_kg_m3 * 1.3 * line.diameter_m * _NOMINAL_M_S**2
-
-
-def _split(chain: Chain, segments: int, density_kg_m3: float) -> list[int]:
-    """How many segments each Line has, from the tip outward.
-
-    One each; a second where the Line is longer than three times the length over which drag bends it, pull over
-    normal drag (a slack leader behind heavy line: without it 12 segments set such a chain 0.1 m too deep); then
-    always the next where segments are longest.
-    """
-    counts: list[int] = []
-    lengths: list[float] = []
-    pull = 0.0
-    for item in reversed(chain.items):
-        if isinstance(item, Body):
-            pull += _pull(item, density_kg_m3)
-            continue
-        counts.append(2 if item.length_m * _drag_N_m(item, density_kg_m3) > 3.0 * pull else 1)
-        lengths.append(item.length_m)
-        pull += 0.2 * abs(item.wet_weight_N_m) * item.length_m
-    counts.reverse()
-    lengths.reverse()
-    if sum(counts) > segments:
-        counts = [1] * len(counts)
-    for _ in range(segments - sum(counts)):
-        longest = max(range(len(counts)), key=lambda i: lengths[i] / counts[i])
-        counts[longest] += 1
-    return counts
-
-
 def _check(number: int, chain: Chain) -> None:
     what = f"chain {number}"
     if not chain.items or not isinstance(chain.items[0], Line):
@@ -163,22 +121,6 @@ def _check(number: int, chain: Chain) -> None:
                 raise ValueError(f"{what}: a Line's {name} must be positive, not {value}")
 
 
-def advised_segments(chain: Chain, density_kg_m3: float) -> int:
-    """12, or 24 for a chain with heavy line that little pulls taut (lead-core, copper, bare wire).
-
-    With 12 a taut chain is within 0.1 m in depth of its continuum through a turn of 20 m radius at 1 m/s. Line that
-    drag bends in much less than its own length needs more: lead-core and copper in such a turn err by up to 1 m with
-    12 segments and 0.7 m with 24, behind an inside board 5 m and 1.6 m; in a turn of 45 m 0.4 and 0.3 m.
-    """
-    pull = 0.0
-    for item in reversed(chain.items):
-        if isinstance(item, Body):
-            pull += _pull(item, density_kg_m3)
-        elif item.wet_weight_N_m > _HEAVY_N_M and item.length_m * _drag_N_m(item, density_kg_m3) > 10.0 * pull:
-            return 24
-    return 12
-
-
 def pack(
     chains: Sequence[Chain], *, segments: int | Sequence[int] = 12, density_kg_m3: float, viscosity_m2_s: float
 ) -> Rows:
@@ -191,7 +133,7 @@ def pack(
     counts = []
     for number, (chain, share) in enumerate(zip(chains, wanted, strict=True)):
         _check(number, chain)
-        counts.append(_split(chain, share, density_kg_m3))
+        counts.append(counts_of(chain, share, density_kg_m3))
     n = len(chains)
     most = max((sum(c) for c in counts), default=1)
     bodies = max((sum(isinstance(i, Body) for i in chain.items) for chain in chains), default=0)

@@ -14,12 +14,17 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from sternwatch.hydro.chain.forces import B_KIND
 from sternwatch.hydro.steady.kernel import NOT_CONVERGED, SOLVED, SURFACE_FILMS_M, Rig, integrate
 
 Array = NDArray[np.float64]
 
+BOARD: Final = 2  # BodyKind.BOARD
 MAX_TRIALS: Final = 120
 MAX_MOVES: Final = 40
+# Below this speed a board's place on the water is anybody's guess, for its line lies slack; where it comes to rest is
+# where this speed leaves it. What is behind it hangs straight down to a millimetre or two.
+CREEPING_M_S: Final = 0.02
 NO_SAMPLES: Final[Array] = np.empty(0)
 NO_PLACES: Final[Array] = np.empty((0, 3))
 
@@ -168,9 +173,12 @@ def settle(
 ) -> int:
     """Place of the free end of a chain towed straight ahead at ``env[0]``, into ``end``; see ``end_depth``.
 
-    On return the other fields of ``env`` are those of the solution.
+    On return the other fields of ``env`` are those of the solution: with a board, at least CREEPING_M_S.
     """
     status = NOT_CONVERGED
+    for k in range(rig.bodies.shape[0]):
+        if rig.bodies[k, B_KIND] == BOARD and abs(env[0]) < CREEPING_M_S:
+            env[0] = CREEPING_M_S
     for film in SURFACE_FILMS_M:
         env[1], env[2], env[3] = 0.0, 0.0, film
         status = end_depth(rig, env, tip[2], guess, tolerance, end, s, body_out)

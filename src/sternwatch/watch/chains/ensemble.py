@@ -16,8 +16,9 @@ from sternwatch.answers.belief.priors import SHEAR_DEPTH_M, Draws, member_rigs, 
 from sternwatch.answers.chains.arrays import Rig, RodNow
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import AXES
+from sternwatch.hydro.chain.cutting import advised_segments
 from sternwatch.hydro.chain.model import Chain
-from sternwatch.hydro.chain.rows import Flow, Rows, advised_segments, pack
+from sternwatch.hydro.chain.rows import Flow, Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.separation.distance import Required, Strands
 from sternwatch.hydro.steady.solver import solve

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 from sternwatch.answers.chains.arrays import Rig, RodNow, down_to_ball, rig_of
 from sternwatch.gear.spread_file.counter import per_read, reading_m, true_line_m
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
-from sternwatch.hydro.chain.rows import Rows, advised_segments, pack
+from sternwatch.hydro.chain.cutting import advised_segments
+from sternwatch.hydro.chain.rows import Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.motion import report as motion_report
 from sternwatch.hydro.motion.regrid import regrid, with_first_line

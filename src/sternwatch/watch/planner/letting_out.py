@@ -16,9 +16,10 @@ import numpy as np
 
 from sternwatch.answers.chains.arrays import Rig, RodNow, rig_of, water_of
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.chain.cutting import TAUT, advised_segments
 from sternwatch.hydro.chain.leaders import leaders
 from sternwatch.hydro.chain.model import Body, Chain, Line
-from sternwatch.hydro.chain.rows import Flow, Ints, Rows, advised_segments, pack
+from sternwatch.hydro.chain.rows import Flow, Ints, Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.motion.rod_lines import POINTS, lay_all
 from sternwatch.hydro.separation.distance import Strands, closest
@@ -31,7 +32,7 @@ from sternwatch.watch.planner.trial import copied, flow_of
 
 STEP_S = 0.5
 SAMPLE_S = 1.0
-FINER = 2  # times the segments that a chain is usually cut into
+FINER = 2  # times the segments that a taut chain is usually cut into, at least
 SETTLES_S = 150.0  # how long a line is followed after it has stopped
 BLOCK_S = 4.0  # of a running line, within which lengths are taken as they are at its end: what is required grows
 RESOLVE = 3.0
@@ -206,7 +207,7 @@ def _let_out(
         return {}
     chains = [rig.chain for rig in rigs.values()]
     density = water.density_kg_m3
-    segments = [FINER * advised_segments(chain, density) for chain in chains]
+    segments = [max(FINER * TAUT, advised_segments(chain, density)) for chain in chains]
     rows = pack(chains, segments=segments, density_kg_m3=density, viscosity_m2_s=water.viscosity_m2_s)
     starts = np.array([min(-chain.tip_m[2] + WET_START_M, _first(chain)) for chain in chains])
     targets = np.array([_first(chain) for chain in chains])

@@ -1,0 +1,122 @@
+"""Into how many segments a chain is cut, and which of its Lines gets them.
+
+Straight segments make a chain too shallow where drag bends it much: in a tight turn, where line that weighs something
+sinks slack, and most of all behind an inside board, whose own line crumples. The errors below are those of the end's
+depth in a half circle of 20 m radius at 1 m/s with the boat yawing by 6 degrees, measured against four times as many
+segments; they grow with a Line's length and fall with the number of its segments as written there. Every next segment
+goes to the Line whose error is the largest, until none is larger than ALLOWED_M.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
+
+TAUT: Final = 12  # segments of a chain that is taut in every turn: within 0.1 m of its continuum
+ALLOWED_M: Final = 0.2  # of one Line; errors of a chain's Lines do not all come at the same moment
+MOST: Final = 100
+
+# Towing speed at which a line's bending length is reckoned [m/s]; that length hardly depends on it.
+_NOMINAL_M_S: Final = 1.1
+_HEAVY_N_M: Final = 0.005  # between nylon of 0.5 mm (0.0003) and lead-core (0.02)
+
+# Errors [m] by a Line's length L [m] and its n segments.
+_HEAVY_BEHIND_BOARD: Final = 7.2e-3  # times L^2.5 / n^2
+_HEAVY: Final = 6.3e-4  # times L^2.5 / n^2
+_SLACK_LEADER: Final = 0.15  # times L^2 / n^2
+_SLACK_TO_BOARD: Final = 0.25  # times L / n
+_LIGHT_BEFORE_HEAVY: Final = 0.05  # times L / n
+
+
+def _pull_N(body: Body, density_kg_m3: float) -> float:
+    """Roughly what a body pulls at _NOMINAL_M_S."""
+    area = max(body.drag_area_m2 + body.lift_area_m2, 1.5 * body.plate_area_m2)
+    return 0.5 * density_kg_m3 * area * _NOMINAL_M_S**2 + abs(body.wet_weight_N)
+
+
+def _drag_N_m(line: Line, density_kg_m3: float) -> float:
+    """Roughly the normal drag of a metre of line at _NOMINAL_M_S."""
+    return 0.5 * density_kg_m3 * 1.3 * line.diameter_m * _NOMINAL_M_S**2
+
+
+def _sinking(chain: Chain, density_kg_m3: float) -> int:
+    """Index in ``chain.items`` of the innermost heavy Line that little pulls taut, or -1."""
+    pull, found = 0.0, -1
+    for at in range(len(chain.items) - 1, -1, -1):
+        item = chain.items[at]
+        if isinstance(item, Body):
+            pull += _pull_N(item, density_kg_m3)
+        elif item.wet_weight_N_m > _HEAVY_N_M and item.length_m * _drag_N_m(item, density_kg_m3) > 10.0 * pull:
+            found = at
+    return found
+
+
+def _sinking_counts(chain: Chain, sinking: int, segments: int | None) -> list[int]:
+    """Segments of each Line of a chain with heavy line that goes slack; ``segments`` in all, None: as it takes."""
+    boards = [i for i, item in enumerate(chain.items) if isinstance(item, Body) and item.kind == BodyKind.BOARD]
+    laws: list[tuple[float, float]] = []  # the error with one segment, and the power of n
+    for at, item in enumerate(chain.items):
+        if isinstance(item, Body):
+            continue
+        length = item.length_m
+        if item.wet_weight_N_m > _HEAVY_N_M and at >= sinking:
+            behind = _HEAVY_BEHIND_BOARD if boards and boards[0] < at else _HEAVY
+            laws.append((behind * length**2.5, 2.0))
+        elif at > sinking:
+            laws.append((_SLACK_LEADER * length**2, 2.0))
+        else:
+            laws.append(((_SLACK_TO_BOARD if boards else _LIGHT_BEFORE_HEAVY) * length, 1.0))
+    counts = [1] * len(laws)
+
+    def error(i: int) -> float:
+        return float(laws[i][0] / counts[i] ** laws[i][1])
+
+    most = MOST if segments is None else segments
+    while sum(counts) < most:
+        worst = max(range(len(laws)), key=error)
+        if segments is None and error(worst) <= ALLOWED_M:
+            break
+        counts[worst] += 1
+    return counts
+
+
+def _taut_counts(chain: Chain, segments: int, density_kg_m3: float) -> list[int]:
+    """One segment each; a second where the Line is longer than three times the length over which drag bends it, pull
+    over normal drag; then always the next where segments are longest.
+    """
+    counts: list[int] = []
+    lengths: list[float] = []
+    pull = 0.0
+    for item in reversed(chain.items):
+        if isinstance(item, Body):
+            pull += _pull_N(item, density_kg_m3)
+            continue
+        counts.append(2 if item.length_m * _drag_N_m(item, density_kg_m3) > 3.0 * pull else 1)
+        lengths.append(item.length_m)
+        pull += 0.2 * abs(item.wet_weight_N_m) * item.length_m
+    counts.reverse()
+    lengths.reverse()
+    if sum(counts) > segments:
+        counts = [1] * len(counts)
+    for _ in range(segments - sum(counts)):
+        longest = max(range(len(counts)), key=lambda i: lengths[i] / counts[i])
+        counts[longest] += 1
+    return counts
+
+
+def counts_of(chain: Chain, segments: int, density_kg_m3: float) -> Sequence[int]:
+    """How many of ``segments`` segments each Line gets, from the tip outward; at least one each."""
+    sinking = _sinking(chain, density_kg_m3)
+    if sinking < 0:
+        return _taut_counts(chain, segments, density_kg_m3)
+    return _sinking_counts(chain, sinking, segments)
+
+
+def advised_segments(chain: Chain, density_kg_m3: float) -> int:
+    """As many segments as a chain needs in a turn of 20 m radius: TAUT, or more where heavy line goes slack in it."""
+    sinking = _sinking(chain, density_kg_m3)
+    if sinking < 0:
+        return TAUT
+    return max(TAUT, sum(_sinking_counts(chain, sinking, None)))
