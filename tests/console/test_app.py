@@ -12,7 +12,7 @@ from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.frame.notices import COMPUTED, TURN_S
+from sternwatch.console.frame.notices import TURN_S
 from sternwatch.console.frame.overlays import FishList, FocusBanner, LargeWords
 from sternwatch.console.helm.glance import GlanceBoard
 from sternwatch.console.helm.screen import PlanView, RodBoard, SideView
@@ -21,6 +21,7 @@ from sternwatch.console.pages.help import HelpText
 from sternwatch.console.pages.outlook import OutlookBoard
 from sternwatch.console.pages.producing import ProducingText
 from sternwatch.console.pages.sensors import SensorText
+from sternwatch.console.words.cautions import COMPUTED
 
 SIZES = [(80, 24), (120, 36), (200, 60)]
 

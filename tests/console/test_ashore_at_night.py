@@ -12,7 +12,8 @@ from sternwatch import places
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AshoreApp
 from sternwatch.console.ashore.questions import setup_app
-from sternwatch.console.ashore.start import Answered, StartApp
+from sternwatch.console.ashore.start import StartApp
+from sternwatch.console.ashore.start_words import Answered
 from sternwatch.console.editor.screen import EditorApp
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.gear.shelf.pieces import parse_shelf

@@ -10,10 +10,10 @@ from fake_picture import straight
 from painted import paint
 from test_desk_hits import Table
 
-from sternwatch.console.acts import places as sights
-from sternwatch.console.helm import places as spots
+from sternwatch.console.acts import marking
 from sternwatch.console.helm.rods import RodBoard
 from sternwatch.console.helm.views import PlanView, SideView
+from sternwatch.console.words import fish
 from sternwatch.console.words.rods import SIGNS, alert_words, room_below, wants_looking_at
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.forecast.slowed import slowing
@@ -89,20 +89,22 @@ def _fish(**changed) -> FishPicture:
 
 
 def test_fish_words_name_who_passes_and_what_brings_the_others():
-    assert spots.fish_words(_fish(), US) == (
+    assert fish.fish_words(_fish(), US) == (
         "Fish at 62 ft: 3 5 within 5 ft. Line out for it at 2.3 mph: 1 205 ft. Not by line out: 7."
     )
-    assert spots.fish_words(_fish(passing=(), others=(), speed_m_s=None), US) == "Fish at 62 ft: no rod within 5 ft."
-    assert spots.fish_words(_fish(), SYSTEMS["metric"]).startswith("Fish at 18.9 m: 3 5 within 1.5 m.")
+    assert fish.fish_words(_fish(passing=(), others=(), speed_m_s=None), US) == "Fish at 62 ft: no rod within 5 ft."
+    assert fish.fish_words(_fish(), SYSTEMS["metric"]).startswith("Fish at 18.9 m: 3 5 within 1.5 m.")
 
 
 def test_pulling_names_the_next_rods_until_all_are_in(table):
     order = ("1", "8", "7", "2", "6")
     table.desk.picture = replace(table.desk.picture, pulling=Pulling(order, 530.0, 2))
     table.press("pull")
-    assert sights.pulling_words(table.desk) == ("PULL 1 P BOARD, 8 S BOARD, 7 S HIGH, then 2 6 · about 9 min, 2 pull")
+    assert marking.pulling_words(table.desk) == (
+        "PULL 1 P BOARD, 8 S BOARD, 7 S HIGH, then 2 6 · about 9 min, 2 pull"
+    )
     table.desk.take(replace(table.desk.picture, pulling=Pulling(("2",), None, 1)), 5.0)
-    assert sights.pulling_words(table.desk) == "PULL 2 P HIGH"
+    assert marking.pulling_words(table.desk) == "PULL 2 P HIGH"
     table.desk.take(replace(table.desk.picture, pulling=None), 6.0)
     assert not table.desk.pulling
     table.press("pull")
@@ -116,7 +118,7 @@ def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
         FightPicture("6", None, None, None),
     )
     table.desk.picture = replace(table.desk.picture, fights=fights)
-    assert sights.fight_words(table.desk) == [
+    assert marking.fight_words(table.desk) == [
         "FISH ON 2 P HIGH: between it and the boat 3 P LOW, then 4 P RIG",
         "FISH ON 4 P RIG: no line computed between it and the boat; its ball is still down",
         "FISH ON 6 S LOW: where it struck is not known, nor what lies between",
@@ -127,11 +129,11 @@ def test_with_a_fish_on_what_slowing_would_do_is_said_too(table):
     made = replace(fake_outlook.quiet(), if_slowed=fake_outlook.forecast(slowing(1.0), 0.75))
     picture = replace(table.desk.picture, fights=(FightPicture("2", 45.0, -20.0, ("3",)),))
     table.desk.picture, table.desk.outlook = picture, made
-    assert sights.fight_words(table.desk)[1:] == [
+    assert marking.fight_words(table.desk)[1:] == [
         "IF SHE SLOWS to 1.1 mph now: 6 S LOW and 7 S HIGH cross (75 %) in 0:36"
     ]
     table.desk.picture = replace(picture, fights=())
-    assert sights.fight_words(table.desk) == []
+    assert marking.fight_words(table.desk) == []
 
 
 # -- on the rods and in the views -----------------------------------------------------------------------------------

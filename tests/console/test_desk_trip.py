@@ -9,9 +9,10 @@ from test_desk_hits import Table
 
 from sternwatch.console.acts import trip
 from sternwatch.console.acts.table import DEEDS, FIRST, typed
-from sternwatch.console.frame.notices import COLD, standing
+from sternwatch.console.frame.notices import standing
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.registry import BY_ID
+from sternwatch.console.words.cautions import COLD
 from sternwatch.feed.readings import Quantity
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.fold import fold

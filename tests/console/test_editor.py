@@ -13,9 +13,9 @@ from textual.widgets import Input
 from sternwatch import places
 from sternwatch.answers.checks.worked import Worked
 from sternwatch.config import Preferences
-from sternwatch.console.ashore.base import KeyBar, Page, Pick, Rows
+from sternwatch.console.ashore.base import AnswerLine, KeyBar, Page, Pick, Rows
 from sternwatch.console.editor.bench import Bench
-from sternwatch.console.editor.parts import Depths, Findings, Said
+from sternwatch.console.editor.parts import Depths, Findings
 from sternwatch.console.editor.screen import EditorApp, EditorScreen
 from sternwatch.console.editor.stern import SternView
 from sternwatch.files import earlier
@@ -59,7 +59,7 @@ def screen_of(app: EditorApp) -> EditorScreen:
 
 
 def said(app: EditorApp) -> str:
-    return screen_of(app).query_one(Said).words
+    return screen_of(app).query_one(AnswerLine).words
 
 
 async def press(pilot: Pilot[None], keys: str) -> None:

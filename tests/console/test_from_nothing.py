@@ -12,9 +12,9 @@ from sternwatch.cli.common import session
 from sternwatch.cli.main import main
 from sternwatch.config import Preferences
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.ashore.start import Answered, StartApp
-from sternwatch.console.ashore.start_words import Command
-from sternwatch.console.editor.parts import Said
+from sternwatch.console.ashore.base import AnswerLine
+from sternwatch.console.ashore.start import StartApp
+from sternwatch.console.ashore.start_words import Answered, Command
 from sternwatch.console.editor.screen import EditorApp, EditorScreen
 from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.watch.picture.model import RodState
@@ -83,7 +83,7 @@ async def test_four_rods_built_saved_loaded_and_on_the_console(monkeypatch: pyte
         assert depth["S DIVER"] is not None
         assert depth["P DIVER"] > depth["S DIVER"]  # 180 ft against 150
         await pilot.press("s")
-        assert screen.query_one(Said).words == f"saved: {boat}"
+        assert screen.query_one(AnswerLine).words == f"saved: {boat}"
         await pilot.press("escape")
     assert not editor.is_running
 

@@ -1,7 +1,8 @@
 """What stands at the foot of the body: pressing words whole, the rest by turns on one line."""
 
-from sternwatch.console.acts.hits import NEUTRAL, WIRE
-from sternwatch.console.frame.notices import COLD, TURN_S, Notice, fitted, read_alone
+from sternwatch.console.frame.notices import TURN_S, Notice, fitted
+from sternwatch.console.words.cautions import COLD, NEUTRAL, WIRE
+from sternwatch.console.words.text import read_alone
 
 
 def test_a_line_is_a_sentence_that_can_be_read_by_itself():

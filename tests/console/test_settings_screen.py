@@ -11,10 +11,9 @@ from textual.pilot import Pilot
 
 from sternwatch import settings
 from sternwatch.config import Preferences, load_preferences
-from sternwatch.console.ashore.base import AshoreApp, Rows
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Rows
 from sternwatch.console.ashore.keytest_screen import Asking, KeyTestApp
 from sternwatch.console.ashore.settings_screen import SettingsApp, SettingsScreen
-from sternwatch.console.editor.parts import Said
 
 RODS = (("1", "P HIGH"), ("2", "P LOW"))
 
@@ -40,7 +39,7 @@ def written() -> dict[str, Any]:
 
 
 def said(app: AshoreApp[Any]) -> str:
-    return app.screen.query_one(Said).words
+    return app.screen.query_one(AnswerLine).words
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 48)])

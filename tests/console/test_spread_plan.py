@@ -10,8 +10,9 @@ import fake_picture
 import pytest
 from test_desk_hits import Table
 
+from sternwatch.console.acts import spread_plan
 from sternwatch.console.acts import table as deeds
-from sternwatch.console.pages import spread_plan
+from sternwatch.console.pages.spread_plan import page
 from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.crew.fold import apply, fold
@@ -51,7 +52,7 @@ def test_depths_and_time_are_typed_and_the_plan_stands_beside_what_there_is(plan
     asked = proposal.question
     assert (asked.from_m, asked.to_m, asked.u_turn_s) == (pytest.approx(40 * FOOT), pytest.approx(80 * FOOT), 120.0)
     assert asked.speed_m_s == planned.desk.picture.own.speed_mean_m_s, "her own speed, while she trolls"
-    shown = text(spread_plan.page(planned.desk.planning_spread, US, 100))
+    shown = text(page(planned.desk.planning_spread, US, 100))
     for rod in proposal.plan.rods:
         assert f"{rod.key} {rod.name}" in shown
         assert f"{rod.line_out_m / FOOT:.0f}" in shown
@@ -82,7 +83,7 @@ def test_one_key_enters_it_as_one_entry_and_the_list_stays(planned: Table) -> No
         assert crew.rods[rod.key].setting == rod.setting
     assert desk.ledger.newest().words == "rods 2 4 5 as planned"
     assert spread_plan.drawn(desk) is None
-    assert "ENTERED" in text(spread_plan.page(desk.planning_spread, US, 100))
+    assert "ENTERED" in text(page(desk.planning_spread, US, 100))
 
 
 def test_what_cannot_be_is_said_and_asked_again() -> None:

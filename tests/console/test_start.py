@@ -14,12 +14,12 @@ from sternwatch.cli.main import build_parser
 from sternwatch.cli.sessions import start as command
 from sternwatch.config import Preferences, load_preferences
 from sternwatch.console.ashore import start_words
-from sternwatch.console.ashore.base import Page, Pick, Rows
+from sternwatch.console.ashore.base import AnswerLine, Page, Pick, Rows
 from sternwatch.console.ashore.questions import QuestionsApp, QuestionsScreen, setup_app, shelf_app
-from sternwatch.console.ashore.start import Answered, StartApp
+from sternwatch.console.ashore.start import StartApp
 from sternwatch.console.ashore.start_ports import PortsScreen
-from sternwatch.console.editor.parts import Said
-from sternwatch.console.frame.notices import COLD, COLREG, COMPUTED, KNOWS_NO
+from sternwatch.console.ashore.start_words import Answered
+from sternwatch.console.words.cautions import COLD, COLREG, COMPUTED, KNOWS_NO
 from sternwatch.files import earlier
 from sternwatch.gear.shelf.pieces import parse_shelf
 from sternwatch.gear.spread_file.load import load_spread
@@ -101,7 +101,7 @@ async def test_the_cautions_stand_there_and_a_notice_is_said() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         cautions = str(app.screen.query_one("#cautions").render())
         assert all(text in cautions for text in (COMPUTED, COLREG, COLD, KNOWS_NO))
-        assert app.screen.query_one(Said).words == "boat.toml: rod 1 (P), chain: is empty"
+        assert app.screen.query_one(AnswerLine).words == "boat.toml: rod 1 (P), chain: is empty"
         await pilot.press("question_mark")
         assert isinstance(app.screen, Page)
 
@@ -158,7 +158,7 @@ async def test_no_trips_is_said() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("6")
         await settled(pilot)
-        assert app.screen.query_one(Said).words == "sternwatch: no trip here"
+        assert app.screen.query_one(AnswerLine).words == "sternwatch: no trip here"
 
 
 async def test_recordings_of_trips_and_of_this_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -166,7 +166,7 @@ async def test_recordings_of_trips_and_of_this_folder(tmp_path: Path, monkeypatc
     app = app_for(boat=True)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("5")
-        assert "no recording lies here" in app.screen.query_one(Said).words
+        assert "no recording lies here" in app.screen.query_one(AnswerLine).words
         (tmp_path / "out.nmea").write_text("", encoding="utf-8")
         await pilot.press("5", "1")
     assert app.return_value == ("replay", str(tmp_path / "out.nmea"), "--spread", str(places.boat_file()))
@@ -208,11 +208,11 @@ async def test_a_source_is_typed_and_a_wrong_one_is_answered() -> None:
         assert "no serial port is there" in str(app.screen.query_one(Rows).get_option_at_index(0).prompt)
         app.screen.query_one(Input).value = "tcp:10110"
         await pilot.press("enter")
-        assert "names no host" in app.screen.query_one(Said).words
+        assert "names no host" in app.screen.query_one(AnswerLine).words
         app.screen.query_one(Input).value = "udp:10110"
         await pilot.press("enter")
         assert isinstance(app.screen, PortsScreen)  # there is no boat yet
-        assert "is kept" in app.screen.query_one(Said).words
+        assert "is kept" in app.screen.query_one(AnswerLine).words
         await pilot.press("escape")
     assert load_preferences().feed == {"boat": {"source": "udp:10110"}}
 
@@ -325,7 +325,7 @@ async def test_what_was_said_is_taken_up_the_next_time() -> None:
     again = setting_up()
     async with again.run_test(size=(80, 24)) as pilot:
         assert asked(again) == "1.lay"
-        assert "are taken up" in again.screen.query_one(Said).words
+        assert "are taken up" in again.screen.query_one(AnswerLine).words
         await pilot.press("question_mark")
         assert isinstance(again.screen, Page)
 
@@ -335,7 +335,7 @@ async def test_what_cannot_be_is_answered_and_asked_again() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "9", "0", "enter")
         assert asked(app) == "beam"
-        assert app.screen.query_one(Said).words == "3.28 to 32.8 ft is accepted"
+        assert app.screen.query_one(AnswerLine).words == "3.28 to 32.8 ft is accepted"
 
 
 async def test_a_lure_is_put_on_the_shelf_by_questions() -> None:

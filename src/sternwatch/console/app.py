@@ -18,7 +18,7 @@ from textual.message import Message
 from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
-from sternwatch.console.acts import alerting, trip
+from sternwatch.console.acts import alerting, spread_plan, trip
 from sternwatch.console.acts import table as deeds
 from sternwatch.console.debrief.screen import DebriefScreen
 from sternwatch.console.desk import planning
@@ -31,7 +31,6 @@ from sternwatch.console.helm.screen import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmS
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.lock import TWICE_S, Twice, WipingLock
 from sternwatch.console.keys.registry import BOAT, Act, Keyboard, printed, token_of
-from sternwatch.console.pages import spread_plan
 from sternwatch.console.pages.check import CheckScreen
 from sternwatch.console.pages.drill import DrillScreen
 from sternwatch.console.pages.fit import FitScreen

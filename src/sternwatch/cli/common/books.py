@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from sternwatch.logbook.store.logbook import Logbook
 
 
+TRIP_HELP = 'a trip: "last", the beginning of its id, a packed trip (*.trip), or "demo"'
+
+
 @dataclass(frozen=True, slots=True)
 class Book:
     """An open logbook. ``writer`` None: a console writes it just now."""
@@ -91,19 +94,33 @@ def demo_trip() -> TripData:
     """The invented evening as a trip."""
     from datetime import UTC, datetime
 
-    from sternwatch.cli.sessions.replay import read_actions
+    from sternwatch.cli.common.inputs import actions_of
     from sternwatch.debrief.trip.sources import TripData
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.places import shipped
 
     folder = shipped("demo_logs")
-    actions = read_actions(folder / "evening.actions.jsonl")
+    actions = actions_of(folder / "evening.actions.jsonl")
     begun = actions[0].time if actions else datetime.now(UTC)
     spread_text = (folder / "evening.toml").read_text(encoding="utf-8")
     return TripData(
         "demo", begun, spread_text, actions, folder / "evening.nmea", start_state(actions), session="demo",
         about={"utc_offset_min": -240},
     )  # fmt: skip
+
+
+def trip_data(asked: str, book: Book | None) -> TripData:
+    """A trip of the logbook, or the demo; its faults are the command's."""
+    from sternwatch.debrief.trip.sources import TripError, from_logbook
+    from sternwatch.logbook.actions.kinds import ActionError
+    from sternwatch.places import data_dir
+
+    if book is None:
+        return demo_trip()
+    try:
+        return from_logbook(book.reader, asked, data_dir())
+    except (TripError, ActionError) as fault:
+        raise InputError(str(fault)) from fault
 
 
 def worked_through(

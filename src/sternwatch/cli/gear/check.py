@@ -42,10 +42,10 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
     from sternwatch.places import set_numba_cache
 
-    spread = load(args.spread)
+    spread = spread_of(args.spread)
     set_numba_cache()
     from sternwatch.answers.checks.check import check_spread
     from sternwatch.answers.checks.strike import FISH_MASS_KG, FISH_SPEED_M_S

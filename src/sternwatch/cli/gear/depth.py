@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
-from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.exits import Exit
+from sternwatch.cli.common.inputs import spread_of
 from sternwatch.cli.common.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.cli.gear import whatif
 from sternwatch.gear.values.units import Dimension, DisplaySystem
@@ -53,19 +53,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.set_defaults(run=run)
 
 
-def load(path: Path) -> Spread:
-    """The spread file for a command, its faults as the command's."""
-    from sternwatch.gear.spread_file.load import load_spread
-    from sternwatch.gear.values.faults import SpreadError
-
-    try:
-        return load_spread(path)
-    except SpreadError as error:
-        raise InputError(str(error)) from error
-
-
 def run(args: argparse.Namespace) -> int:
-    spread = load(args.spread)
+    spread = spread_of(args.spread)
     from sternwatch.places import set_numba_cache
 
     set_numba_cache()

@@ -113,12 +113,12 @@ def _saved(args: argparse.Namespace, made: Fit) -> Path:
 def _gathered(asked: Sequence[str]) -> tuple[Spread, list[Observation]]:
     """The spread that is fitted (the file's, else the last trip's), and everything observed of it."""
     from sternwatch.answers.belief.observations import known_of
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
 
     files = [one for one in asked if one.endswith(".toml")]
     if len(files) > 1:
         raise InputError(f"{len(files)} spread files are given; accepted is one, and any number of trips")
-    own = load(Path(files[0])) if files else None
+    own = spread_of(Path(files[0])) if files else None
     observations = list(known_of(own)) if own is not None else []
     spread = own
     for one in asked:
@@ -137,8 +137,7 @@ def _trip(asked: str) -> tuple[Spread, tuple[Observation, ...]]:
     import tempfile
     from contextlib import nullcontext
 
-    from sternwatch.cli.common.books import opened, trip_asked
-    from sternwatch.cli.trips.debrief import trip_data
+    from sternwatch.cli.common.books import opened, trip_asked, trip_data
     from sternwatch.debrief.trip.observed import observed_on
     from sternwatch.debrief.trip.packing import unpack
     from sternwatch.debrief.trip.sources import TripError

@@ -66,13 +66,13 @@ def turn_words(given: str) -> tuple[str, float, float | None, float | None]:
 
 
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
 
     if args.stop is not None and not 0.0 <= args.stop <= 300.0:
         raise InputError(f"--stop is {args.stop:g} s; accepted is 0 s to 300 s")
     if args.speed <= 0.0:
         raise InputError("--speed is 0; a forecast needs a boat that moves")
-    spread = load(args.spread)
+    spread = spread_of(args.spread)
     prepare_solver()
     learned = calibration_of(args.calibration, spread)
     made, advice = forecast_spread(spread, args, learned)

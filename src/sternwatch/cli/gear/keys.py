@@ -23,14 +23,14 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.inputs import spread_of
     from sternwatch.cli.common.session import preferences
-    from sternwatch.cli.gear.depth import load
     from sternwatch.cli.gear.tags import in_key_order
     from sternwatch.console.ashore.keytest_screen import NUMBER_ROW, KeyTestApp
     from sternwatch.places import boat_file
 
     given = args.spread or (boat_file() if boat_file().exists() else None)
-    rods = NUMBER_ROW if given is None else tuple((rod.key, rod.name) for rod in in_key_order(load(given)))
+    rods = NUMBER_ROW if given is None else tuple((rod.key, rod.name) for rod in in_key_order(spread_of(given)))
     said = KeyTestApp(preferences(), rods).run()
     if said:
         print(said, file=sys.stderr)

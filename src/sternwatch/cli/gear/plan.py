@@ -50,7 +50,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
     from sternwatch.cli.gear.forecast import prepare_solver
 
     if not 0.0 < args.first <= args.last <= DEEPEST_M:
@@ -62,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--speed is 0; a plan needs a boat that moves")
     if args.u_turn is not None and not LEAST_TURN_S <= args.u_turn <= MOST_TURN_S:
         raise InputError(f"--u-turn is {args.u_turn:g} s; accepted is {LEAST_TURN_S:g} s to {MOST_TURN_S / 60:g} min")
-    spread = load(args.spread)
+    spread = spread_of(args.spread)
     keys = _keys(spread, args.rods)
     learned = calibration_of(args.calibration, spread)
     prepare_solver()
@@ -147,7 +147,7 @@ def page(spread: Spread, plan: SpreadPlan, units: DisplaySystem) -> str:
     """One page for the deck."""
     from html import escape
 
-    from sternwatch.cli.gear.card import framed
+    from sternwatch.cli.common.printed_page import framed
     from sternwatch.watch.planner.words import found_words, headline, heads, rows
 
     head = "".join(f"<th>{escape(name)}</th>" for name in ("", *heads(units)))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import CAUTION, add_spread, add_units, quantity, speed, units_of, write_page
+from sternwatch.cli.gear.card import line_label, page
 from sternwatch.gear.values.units import UNITS, Dimension, DisplaySystem, convert
 
 if TYPE_CHECKING:
@@ -57,10 +58,10 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
     from sternwatch.places import set_numba_cache
 
-    spread = load(args.spread)
+    spread = spread_of(args.spread)
     units = units_of(args)
     rods = _rods(spread, args.rod)
     _check_settings(spread, rods, args.setting)
@@ -83,8 +84,6 @@ def run(args: argparse.Namespace) -> int:
     elif args.csv is not None:
         write_page(args.csv, _csv(cards, units))
     elif args.html is not None:
-        from sternwatch.cli.gear.card import page
-
         write_page(args.html, page(spread.boat.name, cards, units, _cautions(spread, rods)))
     else:
         _print(spread, cards, units, _cautions(spread, rods))
@@ -249,14 +248,6 @@ def _table(card: Card, table: CardTable, units: DisplaySystem) -> Table:
     for line_out, cells in rows[:1] if card.flat else rows:
         shown.add_row(line_label(card, line_out, units), *(cell_text(cell, units) for cell in cells))
     return shown
-
-
-def line_label(card: Card, line_out_m: float, units: DisplaySystem) -> str:
-    """Line out for people; in passes too where the crew counts those."""
-    if card.flat:
-        return "any"
-    label = units.show(line_out_m, Dimension.LENGTH, 0, label=False)
-    return label if card.per_pass_m is None else f"{label} ({line_out_m / card.per_pass_m:.1f} passes)"
 
 
 def cell_text(cell: Cell, units: DisplaySystem) -> str:

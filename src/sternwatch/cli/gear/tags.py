@@ -45,9 +45,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
 
-    spread = load(args.spread)
+    spread = spread_of(args.spread)
     rods = in_key_order(spread)
     if args.json:
         import json

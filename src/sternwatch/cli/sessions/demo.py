@@ -26,15 +26,14 @@ BEGIN_S = 660.0
 
 
 def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.inputs import actions_of, spread_of
     from sternwatch.cli.common.session import Play, Screen, show
-    from sternwatch.cli.gear.depth import load
-    from sternwatch.cli.sessions.replay import read_actions
 
     folder = shipped("demo_logs")
     feed = folder / "evening.nmea"
     if not feed.exists():
         raise InputError(f"the demo's files are missing: {feed}")
-    spread = load(folder / "evening.toml")
-    actions = read_actions(folder / "evening.actions.jsonl")
+    spread = spread_of(folder / "evening.toml")
+    actions = actions_of(folder / "evening.actions.jsonl")
     begin = 0.0 if args.from_start else BEGIN_S
     return show(Screen.demo(Play(feed, spread, actions, begin_s=begin, rate=args.rate)))

@@ -91,13 +91,13 @@ def _drawn() -> int:
 
 
 def _opened(args: argparse.Namespace) -> tuple[DrillFile, Spread, tuple[SensorFault, ...]]:
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
     from sternwatch.practice.drills.faults import FaultError, SensorFault, parse_fault
     from sternwatch.practice.drills.files import DrillError, find_drill
 
     try:
         file = find_drill(args.drill)
-        spread = file.spread() if args.spread is None else file.fitted(load(args.spread), args.spread)
+        spread = file.spread() if args.spread is None else file.fitted(spread_of(args.spread), args.spread)
         given = [parse_fault(text) for text in args.fault]
     except (DrillError, FaultError) as fault:
         raise InputError(str(fault)) from fault

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.inputs import actions_of, recording_of, spread_of
 from sternwatch.cli.common.options import CAUTION
 
 if TYPE_CHECKING:
@@ -40,41 +41,16 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.set_defaults(run=run)
 
 
-def open_feed(path: Path) -> Recording:
-    """The recording, its faults as the command's."""
-    from sternwatch.feed.errors import FeedError
-    from sternwatch.feed.recording.reader import open_recording
-
-    try:
-        return open_recording(path)
-    except FeedError as fault:
-        raise InputError(str(fault)) from fault
-
-
-def read_actions(path: Path | None) -> list[Action]:
-    """The actions file, its faults as the command's; none without one."""
-    from sternwatch.logbook.actions.kinds import ActionError, load_actions
-
-    if path is None:
-        return []
-    try:
-        return load_actions(path)
-    except ActionError as fault:
-        raise InputError(str(fault)) from fault
-
-
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.gear.depth import load
-
     if args.headless and not args.json:
         raise InputError("--headless prints rows for machines: give --json with it")
     if args.json and not args.headless:
         raise InputError("--json needs --headless: with the screen there is nothing to print")
     if args.outlook and not args.headless:
         raise InputError("--outlook is for rows: give --headless --json with it; on the screen it always runs")
-    spread = load(args.spread)
-    actions = read_actions(args.actions)
-    recording = open_feed(args.feed)
+    spread = spread_of(args.spread)
+    actions = actions_of(args.actions)
+    recording = recording_of(args.feed)
     if args.headless:
         return _headless(args, recording, actions)
     recording.close()
@@ -86,7 +62,6 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:
-    from sternwatch.cli.gear.depth import load
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.watch.core.engine import Setup
     from sternwatch.watch.core.player import Player, rows_of
@@ -95,7 +70,7 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
 
     for note in (*recording.notes, recording.timing):
         print(f"sternwatch: {note}", file=sys.stderr)
-    spread = load(args.spread)
+    spread = spread_of(args.spread)
     learned = calibration_of(args.calibration, spread)
     setup = Setup(
         spread, Session.REPLAY, trip=args.feed.name, start=start_state(actions), calibration=learned

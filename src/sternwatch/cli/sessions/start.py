@@ -15,7 +15,7 @@ from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import CAUTION
 
 if TYPE_CHECKING:
-    from sternwatch.console.ashore.start import Answered
+    from sternwatch.console.ashore.start_words import Answered
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -65,7 +65,7 @@ def dispatch(command: tuple[str, ...]) -> str:
 
 def beside(command: tuple[str, ...]) -> Answered:
     """Run a command that prints, in a process of its own, so that the screen goes on."""
-    from sternwatch.console.ashore.start import Answered
+    from sternwatch.console.ashore.start_words import Answered
 
     wide = str(max(shutil.get_terminal_size().columns - 4, 40))  # a page's lines do not wrap
     done = subprocess.run(

@@ -35,8 +35,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.inputs import spread_of
     from sternwatch.cli.common.session import Screen, preferences, show
-    from sternwatch.cli.gear.depth import load
     from sternwatch.config import NAME
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.sources.specs import ACCEPTED, parse_config, parse_specs
@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     path = args.spread or boat_file()
     if args.spread is None and not path.exists():
         raise InputError(f"no spread file given, and none at {path}; sternwatch setup makes one")
-    spread = load(path)
+    spread = spread_of(path)
     where = config_dir() / NAME
     try:
         feed = parse_specs(args.feed) if args.feed else parse_config(preferences().feed, str(where))

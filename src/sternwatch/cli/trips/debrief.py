@@ -10,16 +10,14 @@ from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sternwatch.cli.common.books import TRIP_HELP, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import CAUTION, add_json, add_units, units_of
 
 if TYPE_CHECKING:
-    from sternwatch.cli.common.books import Book
     from sternwatch.debrief.report.prepared import Report
     from sternwatch.debrief.trip.digest import Digest
     from sternwatch.debrief.trip.sources import TripData
-
-TRIP_HELP = 'a trip: "last", the beginning of its id, a packed trip (*.trip), or "demo"'
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -84,21 +82,6 @@ def _on_screen(args: argparse.Namespace) -> int:
         return show(past_screen(data, book, again=args.again, other=_otherwise(args), other_name=_other_name(args)))
 
 
-def trip_data(asked: str, book: Book | None) -> TripData:
-    """A trip of the logbook, or the demo; its faults are the command's."""
-    from sternwatch.cli.common.books import demo_trip
-    from sternwatch.debrief.trip.sources import TripError, from_logbook
-    from sternwatch.logbook.actions.kinds import ActionError
-    from sternwatch.places import data_dir
-
-    if book is None:
-        return demo_trip()
-    try:
-        return from_logbook(book.reader, asked, data_dir())
-    except (TripError, ActionError) as fault:
-        raise InputError(str(fault)) from fault
-
-
 def report_of(args: argparse.Namespace) -> Report:
     """The debrief that was asked for."""
     import tempfile
@@ -140,9 +123,9 @@ def _otherwise(args: argparse.Namespace) -> Callable[[TripData], Digest] | None:
     if args.spread is None and args.calibration is None:
         return None
     from sternwatch.answers.belief import calibration_file
-    from sternwatch.cli.gear.depth import load
+    from sternwatch.cli.common.inputs import spread_of
 
-    spread = load(args.spread) if args.spread is not None else None
+    spread = spread_of(args.spread) if args.spread is not None else None
 
     def work(data: TripData) -> Digest:
         from sternwatch.debrief.trip.digest import make_digest

@@ -88,8 +88,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _update(book: Book) -> None:
-    from sternwatch.cli.common.books import worked_through
-    from sternwatch.cli.trips.debrief import trip_data
+    from sternwatch.cli.common.books import trip_data, worked_through
     from sternwatch.debrief.counting.season import season
 
     book.need_writer("debriefing trips")

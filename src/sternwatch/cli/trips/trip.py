@@ -7,9 +7,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cli.common.books import TRIP_HELP
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import CAUTION, add_json
-from sternwatch.cli.trips.debrief import TRIP_HELP
 
 if TYPE_CHECKING:
     from sternwatch.cli.common.books import Book
@@ -124,8 +124,7 @@ def run_end(args: argparse.Namespace) -> int:  # noqa: ARG001
 def run_pack(args: argparse.Namespace) -> int:
     from contextlib import nullcontext
 
-    from sternwatch.cli.common.books import opened
-    from sternwatch.cli.trips.debrief import trip_data
+    from sternwatch.cli.common.books import opened, trip_data
     from sternwatch.debrief.trip.packing import SUFFIX, pack
 
     with nullcontext() if args.trip == "demo" else opened() as book:
@@ -204,18 +203,17 @@ def _recording(args: argparse.Namespace) -> TripData:
     import shutil
     from datetime import UTC, datetime, timedelta
 
-    from sternwatch.cli.gear.depth import load
-    from sternwatch.cli.sessions.replay import open_feed, read_actions
+    from sternwatch.cli.common.inputs import actions_of, recording_of, spread_of
     from sternwatch.debrief.trip.sources import TripData
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.places import data_dir
 
     if args.spread is None:
         raise InputError("a recording needs --spread: without it nobody knows what hung over the stern")
-    load(args.spread)
-    actions = read_actions(args.actions)
+    spread_of(args.spread)
+    actions = actions_of(args.actions)
     events = _alerts(args.alerts) if args.alerts is not None else []
-    with open_feed(args.file) as recording:
+    with recording_of(args.file) as recording:
         start, span = recording.start_utc, recording.span_s
     digest = hashlib.sha256(args.file.read_bytes()).hexdigest()[:8]
     begun = datetime.fromtimestamp(start, UTC) if start is not None else datetime(1970, 1, 1, tzinfo=UTC)
@@ -276,8 +274,7 @@ def _take_in(book: Book, data: TripData) -> None:
 def run_export(args: argparse.Namespace) -> int:
     from contextlib import nullcontext
 
-    from sternwatch.cli.common.books import opened, worked_through
-    from sternwatch.cli.trips.debrief import trip_data
+    from sternwatch.cli.common.books import opened, trip_data, worked_through
 
     if args.what == "gpx" and not args.positions:
         raise InputError("a GPX file is nothing but places: say --positions if you want them in a file")

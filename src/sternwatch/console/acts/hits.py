@@ -10,20 +10,15 @@ from sternwatch.console.desk.hand import BITE_S, Desk, Tone, Waiting
 from sternwatch.console.desk.lists import Listing, latest_first
 from sternwatch.console.desk.typing_line import TypingLine
 from sternwatch.console.keys.registry import Keyboard
+from sternwatch.console.words.cautions import BOX
 from sternwatch.debrief.report.following import utc_offset_min
 from sternwatch.gear.values.units import UNITS
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.crew.state import CrewHit, When
 from sternwatch.watch.picture.model import HitPicture, RodState
 
-NEUTRAL = (
-    "Neutral before clearing a line near the propeller. Keep clear of a swinging ball. "
-    "Hooks fly when a fish shakes in the net."
-)
-WIRE = "Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand."
 _NO_TIME = When(datetime.fromtimestamp(0, UTC))  # of a hit that no picture shows yet
 HIT_TIME = "19:42, 19:42:30 or 1942, by the crew's clock"
-BOX = "Rods, seasons and limits: your local rules; these are numbers you typed."
 
 
 def rod_key(desk: Desk, key: str, t_s: float) -> None:

@@ -10,17 +10,14 @@ from sternwatch.console.acts import (
     gauge,
     hits,
     lines,
+    marking,
     moments,
     observing,
     recording,
     regear,
+    spread_plan,
+    steering,
     trip,
-)
-from sternwatch.console.acts import (
-    places as sights,
-)
-from sternwatch.console.acts import (
-    steering as boat,
 )
 from sternwatch.console.acts.current import current_typed, open_current
 from sternwatch.console.acts.faults import fault_taken, open_faults
@@ -29,7 +26,6 @@ from sternwatch.console.desk.hand import Desk
 from sternwatch.console.desk.lists import Picked
 from sternwatch.console.desk.typing_line import Typed
 from sternwatch.console.keys.registry import STATIONS
-from sternwatch.console.pages import spread_plan
 
 Deed = Callable[[Desk, float], None]
 
@@ -82,11 +78,11 @@ DEEDS: dict[str, Deed] = {
     "move": regear.move,
     "plan": planning.press,
     "acknowledge": alerting.acknowledge,
-    "mark": sights.mark,
-    "fish seen": sights.fish_seen,
+    "mark": marking.mark,
+    "fish seen": marking.fish_seen,
     "touched": observing.touched,
     **{f"observed {what}": _observed(what) for what in observing.WHAT},
-    "pull": sights.pull,
+    "pull": marking.pull,
     "begin trip": trip.begin,
     "end trip": trip.end,
     "people": trip.people,
@@ -94,12 +90,12 @@ DEEDS: dict[str, Deed] = {
     "limit": trip.limit,
     "current": open_current,
     **{what: _words(what) for what in ("wind", "sea", "note")},
-    "helm port": lambda desk, t_s: boat.helm(desk, -1.0, t_s),
-    "helm starboard": lambda desk, t_s: boat.helm(desk, 1.0, t_s),
-    "hold": boat.hold,
-    "throttle less": lambda desk, t_s: boat.throttle(desk, -1.0, t_s),
-    "throttle more": lambda desk, t_s: boat.throttle(desk, 1.0, t_s),
-    "engine": boat.engine,
+    "helm port": lambda desk, t_s: steering.helm(desk, -1.0, t_s),
+    "helm starboard": lambda desk, t_s: steering.helm(desk, 1.0, t_s),
+    "hold": steering.hold,
+    "throttle less": lambda desk, t_s: steering.throttle(desk, -1.0, t_s),
+    "throttle more": lambda desk, t_s: steering.throttle(desk, 1.0, t_s),
+    "engine": steering.engine,
     "fault": open_faults,
     "play": recording.play,
     "back": lambda desk, t_s: recording.step(desk, -10.0, t_s),
@@ -126,7 +122,7 @@ _TYPED: dict[str, Deed] = {
     "gauge depth": gauge.depth_typed,
     "gauge temperature": gauge.reading_typed,
     "gauge speed": gauge.reading_typed,
-    "fish depth": sights.fish_typed,
+    "fish depth": marking.fish_typed,
     **dict.fromkeys((f"observed {what}" for what in observing.WHAT), observing.typed),
     "plan from": spread_plan.from_typed,
     "plan to": spread_plan.to_typed,
@@ -145,7 +141,7 @@ _LISTED: dict[str, tuple[Deed, Deed]] = {
     "limit": (trip.limit_taken, trip.put_away),
     "target": (trip.target_taken, trip.put_away),
     "fault": (fault_taken, trip.put_away),
-    "mark": (sights.marked, trip.put_away),
+    "mark": (marking.marked, trip.put_away),
     "change": (regear.change_taken, trip.put_away),
     "piece": (regear.piece_taken, trip.put_away),
     "move": (regear.move_taken, trip.put_away),

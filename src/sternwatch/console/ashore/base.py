@@ -16,9 +16,9 @@ from textual.widgets.option_list import Option
 
 from sternwatch.config import Preferences
 from sternwatch.console import state
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.words.text import wrapped
 
 Result = TypeVar("Result")
 
@@ -76,6 +76,28 @@ class TopBar(Painted):
         grid.put(x + 2, 0, f" {self.words} ", "state")
         if self.about:
             grid.put_right(grid.width - 1, 0, f" {self.about[: max(grid.width - len(self.words) - 24, 4)]} ", "text")
+
+
+class AnswerLine(Painted):
+    """What may be typed on the row, or the answer to what was pressed."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._words, self._wrong = "", False
+
+    @property
+    def words(self) -> str:
+        """What stands there."""
+        return self._words
+
+    def tell(self, words: str, *, wrong: bool = False) -> None:
+        self._words, self._wrong = words, wrong
+        self.repaint()
+
+    def draw(self, grid: Grid) -> None:
+        room = grid.width - 2
+        text = self._words if len(self._words) <= room else self._words[: room - 1] + "…"
+        grid.put(1, 0, text, "alarm" if self._wrong else "text")
 
 
 class KeyBar(Painted):

@@ -12,13 +12,12 @@ from textual.screen import ModalScreen, Screen
 
 from sternwatch import settings
 from sternwatch.config import ConfigError, Preferences
-from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, TopBar
-from sternwatch.console.editor.parts import Said
-from sternwatch.console.frame.notices import wrapped
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, TopBar
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.keytest import BACK, END, SKIP, KeyTest
 from sternwatch.console.keys.registry import STATIONS, printed, token_of
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.words.text import wrapped
 
 
 class Asking(Painted):
@@ -72,7 +71,7 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
     def compose(self) -> ComposeResult:
         yield TopBar("KEY TEST")
         yield Asking()
-        yield Said()
+        yield AnswerLine()
         yield KeyBar(self.offered)
 
     def on_mount(self) -> None:
@@ -90,7 +89,7 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
         found = [f"{one.words}: {printed(one.token)}" for one in self.test.asked if one.token is not None]
         then = "Any key now tells what it means." if self.test.done else ""
         self.query_one(Asking).tell(self.test.prompt, then, "", "   ".join(found))
-        self.query_one(Said).tell(self.test.said)
+        self.query_one(AnswerLine).tell(self.test.said)
         self.query_one(KeyBar).repaint()
 
     def on_key(self, event: events.Key) -> None:
@@ -116,7 +115,7 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
         try:
             self.dismiss(write(self.test.changes))
         except ConfigError as fault:
-            self.query_one(Said).tell(str(fault), wrong=True)
+            self.query_one(AnswerLine).tell(str(fault), wrong=True)
             self.test.at = 0
 
 

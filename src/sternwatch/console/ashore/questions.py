@@ -16,10 +16,9 @@ from textual.widgets import Input, OptionList, Static
 
 from sternwatch import places
 from sternwatch.config import Preferences
-from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Rows, TopBar
 from sternwatch.console.ashore.talk import Talk
-from sternwatch.console.editor.parts import Said
-from sternwatch.console.frame.notices import COMPUTED
+from sternwatch.console.words.cautions import COMPUTED
 from sternwatch.files import EARLIER, write_whole
 from sternwatch.gear.asking import boat_questions as questions
 from sternwatch.gear.asking import shelf_questions as questions_shelf
@@ -75,7 +74,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         yield Static(id="said-before")
         yield Static(id="question")
         yield Static(id="words")
-        yield Said()
+        yield AnswerLine()
         yield Input(id="answer", select_on_focus=True)
         yield Rows(id="choices")
         yield KeyBar(self._keys)
@@ -91,7 +90,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
     def on_mount(self) -> None:
         self.renew()
         if self.talk.taken_up:
-            self.query_one(Said).tell(f"{self.talk.taken_up} answers of the last time are taken up.")
+            self.query_one(AnswerLine).tell(f"{self.talk.taken_up} answers of the last time are taken up.")
 
     def renew(self, why: str = "") -> None:
         """Show the question that stands."""
@@ -102,7 +101,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         lines = [f"{q.asks}  {talk.answers[q.id]}" for q in said[-older:]]
         self.query_one("#said-before", Static).update(Content("\n".join(lines)))
         self._ask(question)
-        self.query_one(Said).tell(why, wrong=bool(why))
+        self.query_one(AnswerLine).tell(why, wrong=bool(why))
         self.query_one(KeyBar).repaint()
 
     def _ask(self, question: Question | None) -> None:
@@ -166,7 +165,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         made = self.talk.stand.made
         assert made is not None  # no question stands
         if why := self._end(made):
-            self.query_one(Said).tell(why, wrong=True)
+            self.query_one(AnswerLine).tell(why, wrong=True)
             return
         self.talk.forget()
         self.app.exit(True)

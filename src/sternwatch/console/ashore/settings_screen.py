@@ -12,12 +12,11 @@ from textual.widgets import Input, OptionList
 
 from sternwatch import settings
 from sternwatch.config import ConfigError, Preferences
-from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.ashore.keytest_screen import KeyScreen
-from sternwatch.console.editor.parts import Said
-from sternwatch.console.frame.notices import cut
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, Keyboard
+from sternwatch.console.words.text import cut
 from sternwatch.feed.sources.specs import parse_config
 from sternwatch.settings import Row
 
@@ -61,7 +60,7 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
     def compose(self) -> ComposeResult:
         yield TopBar("PREFERENCES")
         yield Rows(id="rows")
-        yield Said()
+        yield AnswerLine()
         yield Input(id="typing", select_on_focus=True)
         yield KeyBar(self.offered)
 
@@ -95,7 +94,7 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
 
     def say(self, words: str, *, wrong: bool = False) -> None:
         """Answer what was pressed."""
-        self.query_one(Said).tell(words, wrong=wrong)
+        self.query_one(AnswerLine).tell(words, wrong=wrong)
 
     @property
     def ashore(self) -> AshoreApp[Any]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from pathlib import Path
 from typing import ClassVar
 
@@ -17,25 +16,13 @@ from textual.widgets import OptionList, Static
 from sternwatch import places
 from sternwatch.config import Preferences
 from sternwatch.console.ashore import start_words
-from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.ashore.start_ports import PortsScreen
-from sternwatch.console.ashore.start_words import Command, Deed
-from sternwatch.console.editor.parts import Said
-from sternwatch.console.frame.notices import COLD, COLREG, COMPUTED, KNOWS_NO
+from sternwatch.console.ashore.start_words import Answered, Ask, Command, Deed
+from sternwatch.console.words.cautions import COLD, COLREG, COMPUTED, KNOWS_NO
 
 CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO)
 
-
-@dataclass(frozen=True, slots=True)
-class Answered:
-    """What a command printed when it was run beside the screen."""
-
-    code: int
-    out: str
-    err: str
-
-
-Ask = Callable[[Command], Answered]
 
 _KEYS = (
     Key("enter", "↑ ↓ Enter, 1–9", "choose", "nothing"),
@@ -68,7 +55,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
         yield TopBar("START")
         yield Static(Content(start_words.HEAD), id="words")
         yield Rows(id="deeds")
-        yield Said()
+        yield AnswerLine()
         yield Static(Content("\n".join(CAUTIONS)), id="cautions")
         yield KeyBar(lambda: _KEYS)
 
@@ -79,7 +66,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
         self.query_one(Rows).fill(lines, 0)
         self.query_one(Rows).focus()
         if self._notice:
-            self.query_one(Said).tell(self._notice, wrong=True)
+            self.query_one(AnswerLine).tell(self._notice, wrong=True)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         self.action_take(event.option_index)
@@ -105,7 +92,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
                 self._trips()
 
     def say(self, words: str) -> None:
-        self.query_one(Said).tell(words)
+        self.query_one(AnswerLine).tell(words)
 
     def _pick(self, title: str, offers: Sequence[Deed]) -> None:
         """Choose one of some commands; those that print are shown on a page, the others are run."""

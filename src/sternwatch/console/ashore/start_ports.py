@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -15,15 +15,11 @@ from textual.screen import Screen
 from textual.widgets import Input, OptionList, Static
 
 from sternwatch.config import ConfigError
-from sternwatch.console.ashore.base import Key, KeyBar, Page, Rows, TopBar
-from sternwatch.console.ashore.start_words import Command
-from sternwatch.console.editor.parts import Said
+from sternwatch.console.ashore.base import AnswerLine, Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.start_words import Answered, Command
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.sources.specs import parse_spec
 from sternwatch.settings import change
-
-if TYPE_CHECKING:
-    from sternwatch.console.ashore.start import Answered
 
 NAME = "boat"  # of the feed in the preferences
 WORDS = (
@@ -60,7 +56,7 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
         yield Static(Content(WORDS), id="words")
         yield Rows(id="ports")
         yield Input(placeholder="another source, as tcp:192.168.1.10:10110", id="source")
-        yield Said()
+        yield AnswerLine()
         yield KeyBar(lambda: (
             Key("enter", "Enter", "takes it", "nothing"), Key("tab", "Tab", "list or typing", "other"),
             Key("f5", "F5", "listen again", "again"), Key("question_mark", "?", "help", "help"),
@@ -89,7 +85,7 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
             f"serial:{port['port']}" + (f"@{port['baud']}" if port.get("baud") else "") for port in ports
         ]
         rows.fill(lines, None)
-        self.query_one(Said).tell(doing)
+        self.query_one(AnswerLine).tell(doing)
         if ports and not self.query_one(Input).value:
             rows.focus()
 
@@ -108,12 +104,12 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
             parse_spec(source, where=source)
             change(("feed", NAME, "source"), source)
         except (FeedError, ConfigError) as wrong:
-            self.query_one(Said).tell(str(wrong), wrong=True)
+            self.query_one(AnswerLine).tell(str(wrong), wrong=True)
             return
         if self._boat.exists():
             self.dismiss(("watch", str(self._boat)))
         else:
-            self.query_one(Said).tell(f"{source} is kept. Now set up your boat: Esc, then 7.")
+            self.query_one(AnswerLine).tell(f"{source} is kept. Now set up your boat: Esc, then 7.")
 
     def action_other(self) -> None:
         field, rows = self.query_one(Input), self.query_one(Rows)

@@ -4,16 +4,30 @@ from __future__ import annotations
 
 import json
 import shlex
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from sternwatch import places
 from sternwatch.config import Preferences
-from sternwatch.console.frame.notices import COMPUTED
+from sternwatch.console.words.cautions import COMPUTED
 
 Command = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What a command printed when it was run beside the screen."""
+
+    code: int
+    out: str
+    err: str
+
+
+Ask = Callable[[Command], Answered]
+
+
 HEAD = "Where every lure of a trolling spread is, and what the next turn does to all of them."
 HELP = (
     "The demo needs nothing: an invented evening off a harbour that does not exist. “set up my boat” asks about "

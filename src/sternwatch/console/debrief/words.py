@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.frame.scrolled import Line
+from sternwatch.console.words.text import wrapped
 
 if TYPE_CHECKING:
     from sternwatch.debrief.report.prepared import Report, Table

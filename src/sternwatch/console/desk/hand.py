@@ -24,7 +24,7 @@ from sternwatch.watch.planner.beside_session import USUAL_U_TURN_S, SpreadPlanni
 from sternwatch.watch.sessions.runner import Runner, Saved
 
 if TYPE_CHECKING:
-    from sternwatch.console.desk.planning import Plan
+    from sternwatch.console.desk.plan import Plan
     from sternwatch.watch.forecast.model import Outlook
 
 TRIP_ACTS = ("begin trip", "end trip")

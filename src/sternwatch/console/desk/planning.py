@@ -6,13 +6,13 @@ it, and without a key it is kept after a while. What it does is forecast in the 
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sternwatch.console.desk.hand import Desk
+from sternwatch.console.desk.plan import USUAL_HALF_CIRCLE_S, Plan
 from sternwatch.console.words import outlook as said
 from sternwatch.gear.values.units import UNITS, Dimension
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
+from sternwatch.watch.boat.manoeuvres import Manoeuvre
 from sternwatch.watch.forecast.model import Outlook, SideLimit
 from sternwatch.watch.picture.model import Picture
 
@@ -20,32 +20,9 @@ KEEPS_AFTER_S = 20.0  # without a key
 TURNS_DEG = (0, 15, 30, 45, 60, 90, 120, 150, 180, 270, 360)
 # Half a circle in so many seconds, quickest first.
 HALF_CIRCLES_S = (20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 100, 110, 120, 140, 160, 180, 210, 240, 300, 360, 480, 600)
-USUAL_HALF_CIRCLE_S = 120
 STOPS_S = (None, 20.0, 40.0, 60.0, 120.0)
 SPEED_STEP = 0.1  # in the crew's unit
 FASTEST_M_S = 5.0
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What is thought of. ``turn_deg`` to starboard positive; ``to_speed`` in the crew's unit; None: as now."""
-
-    turn_deg: int = 0
-    half_circle_s: int = USUAL_HALF_CIRCLE_S
-    to_speed: float | None = None
-    stop_s: float | None = None
-    shaping: bool = True
-    last_t_s: float = 0.0  # monotonic, of the last key
-
-    def manoeuvre(self, speed_unit: str) -> Manoeuvre | None:
-        """None where it is to go on as now."""
-        if self.stop_s is not None:
-            return Manoeuvre(PLAN, stop_s=self.stop_s)
-        if not self.turn_deg and self.to_speed is None:
-            return None
-        to_speed = None if self.to_speed is None else UNITS[speed_unit].to_si(self.to_speed)
-        rate = math.pi / self.half_circle_s if self.turn_deg else None
-        return Manoeuvre(PLAN, math.radians(self.turn_deg), rate, to_speed_m_s=to_speed)
 
 
 def press(desk: Desk, t_s: float) -> None:

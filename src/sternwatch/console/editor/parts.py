@@ -7,8 +7,9 @@ from textual.message import Message
 
 from sternwatch.console.editor import words as editor_words
 from sternwatch.console.editor.bench import Bench
-from sternwatch.console.frame.notices import COMPUTED, wrapped
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.words.cautions import COMPUTED
+from sternwatch.console.words.text import wrapped
 
 _DEPTH, _WITHIN, _PULL = 19, 27, 36  # cells at which the columns end
 
@@ -54,28 +55,6 @@ class Depths(Painted):
         lines = self._lines()
         if 1 <= event.y <= len(lines):
             self.post_message(self.Picked(lines[event.y - 1]))
-
-
-class Said(Painted):
-    """What may be typed on the row, or the answer to what was pressed."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._words, self._wrong = "", False
-
-    @property
-    def words(self) -> str:
-        """What stands there."""
-        return self._words
-
-    def tell(self, words: str, *, wrong: bool = False) -> None:
-        self._words, self._wrong = words, wrong
-        self.repaint()
-
-    def draw(self, grid: Grid) -> None:
-        room = grid.width - 2
-        text = self._words if len(self._words) <= room else self._words[: room - 1] + "…"
-        grid.put(1, 0, text, "alarm" if self._wrong else "text")
 
 
 class Findings(Painted):

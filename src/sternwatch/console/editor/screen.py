@@ -13,11 +13,11 @@ from textual.screen import Screen
 from textual.widgets import Input, OptionList
 
 from sternwatch.config import Preferences
-from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.editor import words as editor_words
 from sternwatch.console.editor.bench import Bench, Work, work_out_prepared
 from sternwatch.console.editor.keys import KEYS, MOVING, SIDES, TYPING, offered
-from sternwatch.console.editor.parts import Depths, Findings, Said
+from sternwatch.console.editor.parts import Depths, Findings
 from sternwatch.console.editor.shelving import shelve
 from sternwatch.console.editor.stern import SternView
 from sternwatch.gear.editing.document import SpreadDocument
@@ -55,7 +55,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         with Horizontal(id="middle"):
             yield Depths(self.bench)
             yield Rows(id="rows")
-        yield Said()
+        yield AnswerLine()
         yield Input(id="typing", select_on_focus=True)
         yield Findings(self.bench)
         yield KeyBar(self.offered)
@@ -119,7 +119,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
 
     def say(self, words: str, *, wrong: bool = False) -> None:
         """Answer what was pressed."""
-        self.query_one(Said).tell(words, wrong=wrong)
+        self.query_one(AnswerLine).tell(words, wrong=wrong)
 
     @property
     def row(self) -> Row | None:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from textual.geometry import Size
 
-from sternwatch.console.frame.notices import cut, wrapped
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
 from sternwatch.console.words.rods import SIGNS, ago
+from sternwatch.console.words.text import cut, wrapped
 from sternwatch.watch.picture.model import Alert, AlertState, Picture, Priority
 
 _QUIET = "No alert raised."

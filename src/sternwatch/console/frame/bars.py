@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sternwatch.console.desk.hand import SAID_S, Desk, Tone
 from sternwatch.console.frame.footer import offered
-from sternwatch.console.frame.notices import COMPUTED, Notice, fitted, standing
+from sternwatch.console.frame.notices import Notice, fitted, standing
+from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import printed
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.words.cautions import COMPUTED
 from sternwatch.watch.picture.model import Session
-
-if TYPE_CHECKING:
-    from sternwatch.console.app import SternwatchApp
 
 SESSION_WORDS = {
     Session.DEMO: ("DEMO", "an invented evening: not your boat"),
@@ -30,7 +29,7 @@ class DeskPainted(Painted):
         self.now = 0.0
 
     @property
-    def watch_app(self) -> SternwatchApp:
+    def watch_app(self) -> SessionApp:
         return self.app  # type: ignore[return-value]
 
     @property

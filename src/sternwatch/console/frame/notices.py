@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
-from sternwatch.console.acts import places as sights
-from sternwatch.console.acts.hits import BOX, NEUTRAL, WIRE
+from sternwatch.console.acts import marking
 from sternwatch.console.desk import planning
 from sternwatch.console.desk.hand import Desk
-from sternwatch.console.helm.places import fish_words
 from sternwatch.console.keys.keymap import Keymap
+from sternwatch.console.words.cautions import BOX, COLD, NEUTRAL, WIRE
+from sternwatch.console.words.fish import fish_words
+from sternwatch.console.words.text import read_alone, wrapped
 from sternwatch.feed.readings import Quantity
 from sternwatch.logbook.crew.facts import box_counts, rods_allowed
 from sternwatch.watch.picture.model import Picture, RodState, Session
-
-COMPUTED = "Depths are computed, not measured. Not for navigation."
-COLREG = (
-    "Trolling gives you no special status: under COLREG 3(d) and US Inland Rule 3(d) you are a power-driven vessel. "
-    "Keep a lookout; one person steers, another reads."
-)
-COLD = "Cold water disables in minutes: life jackets on; alone, wear the engine cut-off."
-KNOWS_NO = "Knows no weather, no nets, no other boats; calls no help."
-START_CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO, WIRE, NEUTRAL, BOX)
 
 COLD_C = (60.0 - 32.0) / 1.8
 TRIP_START_S = 60.0
@@ -76,9 +67,9 @@ def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> li
     if ended is not None and desk.runner.trips is not None:
         since = f"THE TRIP IS ENDED since {ended.astimezone():%H:%M}: no fishing time counts."
         found.append(Notice(f"{since} {key('palette')} begins another."))
-    if pulling := sights.pulling_words(desk):
+    if pulling := marking.pulling_words(desk):
         found.append(Notice(pulling, "caution band"))
-    for number, text in enumerate(sights.fight_words(desk)):  # one stays, so that the cautions have a row
+    for number, text in enumerate(marking.fight_words(desk)):  # one stays, so that the cautions have a row
         found.append(Notice(text, "caution band", stays=number == 0 and not pulling))
     fish_on = any(rod.state is RodState.FIGHTING for rod in picture.rods)
     if fish_on or pulling:
@@ -142,56 +133,4 @@ def fitted(notices: list[Notice], width: int, most: int, t_s: float) -> list[Not
     turns = [Notice(line, n.ink) for n in notices if not n.stays for line in read_alone(n.text, width, n.tag)]
     if turns and len(lines) < most:
         lines.append(turns[int(t_s / TURN_S) % len(turns)])
-    return lines
-
-
-def read_alone(text: str, width: int, tag: str = "") -> list[str]:
-    """``text`` as lines of ``width`` cells that can be read one at a time: a sentence each, after ``tag`` if it fits.
-
-    A sentence that is too long is broken where it pauses.
-    """
-    lines: list[str] = []
-    for sentence in re.split(r"(?<=[.?!]) ", text):
-        tagged = f"{tag} {sentence}".strip()
-        if len(tagged) <= width:
-            lines.append(tagged)
-            continue
-        rest = sentence
-        while len(rest) > width:
-            cut = _break(rest, width)
-            lines.append(rest[:cut])
-            rest = rest[cut:].lstrip()
-        lines.append(rest)
-    return lines
-
-
-def _break(text: str, width: int) -> int:
-    """Where to break ``text``, longer than ``width``: the last space behind ; or :, else behind a comma, else any."""
-    spaces = [n for n in range(1, width + 1) if text[n] == " "]
-    for before in (";:", ","):
-        if found := [n for n in spaces if text[n - 1] in before]:
-            return found[-1]
-    return spaces[-1] if spaces else width
-
-
-def cut(text: str, room: int) -> str:
-    """``text`` in at most ``room`` cells, with a sign where something is left out."""
-    return text if len(text) <= room else f"{text[: max(room - 1, 0)]}…"[: max(room, 0)]
-
-
-def wrapped(text: str, width: int, most: int, first: int | None = None) -> list[str]:
-    """``text`` on at most ``most`` lines of ``width`` cells, the first of ``first``; no line begins with %."""
-    lines: list[str] = []
-    line = ""
-    for word in re.sub(r"\s+%", "\0%", text).split():
-        room = width if lines or first is None else first
-        if line and len(line) + 1 + len(word) > room:
-            lines.append(line)
-            line = word
-        else:
-            line = f"{line} {word}".strip()
-    lines = [done.replace("\0", " ") for done in (*lines, line)]
-    if len(lines) > most:
-        lines = lines[:most]
-        lines[-1] = lines[-1][: max(width - 1, 0)] + "…"
     return lines

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from sternwatch.console.frame.bars import DeskPainted
-from sternwatch.console.frame.notices import START_CAUTIONS, wrapped
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.console.paint.look import Look
+from sternwatch.console.words.cautions import START_CAUTIONS
+from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import unit_label
 from sternwatch.watch.picture.model import Session
 

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
+from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.registry import ACTS, Act, Keyboard
-
-if TYPE_CHECKING:
-    from sternwatch.console.app import SternwatchApp
 
 
 class Acts(Provider):
     """Every act, by its words and its help."""
 
     @property
-    def watch_app(self) -> SternwatchApp:
+    def watch_app(self) -> SessionApp:
         return self.app  # type: ignore[return-value]
 
     def entries(self) -> Iterator[tuple[str, Act]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.screen import Screen
@@ -11,11 +11,9 @@ from sternwatch.console.frame.bars import DeskPainted, FrameBar, KeyFooter, Noti
 from sternwatch.console.frame.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture
 from sternwatch.console.frame.practice_bar import PracticeBar
 from sternwatch.console.frame.replay_bar import ReplayBar
+from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.paint.canvas import Painted
 from sternwatch.watch.picture.model import Picture, Session
-
-if TYPE_CHECKING:
-    from sternwatch.console.app import SternwatchApp
 
 
 class WatchScreen(Screen[None], inherit_bindings=False):
@@ -29,7 +27,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
     _foot = 0  # rows beneath the body
 
     @property
-    def watch_app(self) -> SternwatchApp:
+    def watch_app(self) -> SessionApp:
         return self.app  # type: ignore[return-value]
 
     def body(self) -> ComposeResult:

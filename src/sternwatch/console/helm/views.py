@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.console.helm import forecast_lines as ghosts
-from sternwatch.console.helm import places as spots
+from sternwatch.console.helm import marked_places
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.raster import PATTERNS, Raster
@@ -175,7 +175,7 @@ class PlanView(_View):
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
         # Never wider than true to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
-        self._head(grid, _notes(picture, made) or spots.ahead(picture, self.units), side)
+        self._head(grid, _notes(picture, made) or marked_places.ahead(picture, self.units), side)
         self._scale(grid, scale, 1, top)
         sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
         grid.put(left + 1, 1, sides[0], "label")
@@ -203,7 +203,7 @@ class PlanView(_View):
         box = (left, 1, width, height + boat)
         kept = ghosts.mark(grid, made, to_cells, self.units, look, box)
         kept += self._traffic(grid, picture, box, max(beam / side, 1.0)) if boat > 1 else []
-        kept += spots.on_plan(grid, picture, to_cells, look, box)
+        kept += marked_places.on_plan(grid, picture, to_cells, look, box)
         self._lures(grid, box, lures, kept)
         self._missing(grid, picture)
 
@@ -283,7 +283,7 @@ class SideView(_View):
         scale, down = self._upright(self._across, picture.t_s, wanted, height)
         astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
         along = self._reach(self._along, picture.t_s, max(astern) * 1.05) / (width - boat)
-        self._head(grid, spots.old_bottom(picture) if made is None else said.legend(picture, made), along)
+        self._head(grid, marked_places.old_bottom(picture) if made is None else said.legend(picture, made), along)
         zones = self._zone(grid, picture, look, (left, top, width, height), down)
         self._scale(grid, scale, top - 1, top)
         self._surface(grid, look, left, top, width)
@@ -310,7 +310,7 @@ class SideView(_View):
                 kept.append((grid.put_right(left + width, y, text, "label"), y, len(text)))
         box = (left, top - 1, width, height + 1)
         kept += ghosts.mark(grid, made, to_cells, self.units, look, box)
-        kept += spots.on_side(grid, picture, to_cells, self.units, look, box)
+        kept += marked_places.on_side(grid, picture, to_cells, self.units, look, box)
         self._lures(grid, box, lures, kept)
         self._hits(grid, picture, top, height, down)
         self._missing(grid, picture)

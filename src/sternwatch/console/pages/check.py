@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 
-from sternwatch.console.acts.hits import WIRE
 from sternwatch.console.frame.bars import DeskPainted
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.words.cautions import WIRE
+from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:

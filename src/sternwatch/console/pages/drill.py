@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.frame.practice_bar import clock
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.words.text import wrapped
 from sternwatch.watch.picture.model import PracticePicture
 
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
+from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.words.text import wrapped
 
 Entry = tuple[str, str]
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from textual.app import ComposeResult
 
 from sternwatch.console.desk.hand import Desk
-from sternwatch.console.frame.notices import COMPUTED, wrapped
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import ACTS, GROUPS, Keyboard
 from sternwatch.console.words import rods as words
+from sternwatch.console.words.cautions import COMPUTED
+from sternwatch.console.words.text import wrapped
 from sternwatch.water.zones import ZONES
 
 ABOUT = {

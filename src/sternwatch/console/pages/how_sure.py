@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.registry import Keyboard
 from sternwatch.console.pages.fit import UNCALIBRATED
 from sternwatch.console.paint.look import Glyphs
 from sternwatch.console.words import speed as speed_words
+from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.picture.model import Picture, RodPicture
 

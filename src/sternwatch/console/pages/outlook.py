@@ -8,7 +8,6 @@ from typing import Any
 from textual.app import ComposeResult
 
 from sternwatch.console.frame.alerts_area import AlertsArea
-from sternwatch.console.frame.notices import wrapped
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.helm.minute_strips import paint_strip, span_of
 from sternwatch.console.helm.minutes import forecast_of
@@ -17,6 +16,7 @@ from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
 from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
+from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension
 from sternwatch.watch.forecast.model import Forecast, Limits, Outlook, SideLimit
 from sternwatch.watch.forecast.turn_words import clock, limit_words

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 from textual.app import ComposeResult
 
-from sternwatch.console.frame.notices import cut, wrapped
 from sternwatch.console.frame.overlays import COMPUTING
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, Span
 from sternwatch.console.words import rods as words
 from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
 from sternwatch.console.words.rods import SIGNS, Signs
+from sternwatch.console.words.text import cut, wrapped
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.feed.sensors.board import SensorEntry
 from sternwatch.feed.sentences.accounts import SourceReport

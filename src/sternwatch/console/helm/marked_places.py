@@ -12,7 +12,7 @@ from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.scene import Labels
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.picture.model import FISH_WITHIN_M, FishPicture, MarkPicture, Picture
+from sternwatch.watch.picture.model import MarkPicture, Picture
 
 ToCells = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Box = tuple[int, int, int, int]  # left, top, width, height
@@ -82,24 +82,6 @@ def old_bottom(picture: Picture) -> words.Forms:
 def days(seconds: float) -> str:
     """A long time since: hours, or days."""
     return f"{seconds / 86400.0:.0f} d" if seconds >= 2 * 86400.0 else f"{seconds / 3600.0:.0f} h"
-
-
-def fish_words(fish: FishPicture, units: DisplaySystem) -> str:
-    """Who passes fish seen, and what would bring the others there."""
-    near = units.show(FISH_WITHIN_M, Dimension.LENGTH, 0 if units.length == "ft" else 1)
-    depth = units.show(fish.depth_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
-    who = f"{' '.join(fish.passing)} within {near}" if fish.passing else f"no rod within {near}"
-    lines = [
-        f"{line.key} {words.whole(line.line_out_m, units)}" for line in fish.others if line.line_out_m is not None
-    ]
-    none = [line.key for line in fish.others if line.line_out_m is None]
-    text = f"Fish at {depth}: {who}."
-    if lines and fish.speed_m_s is not None:
-        unit, speed = units.label(Dimension.LENGTH), units.show(fish.speed_m_s, Dimension.SPEED, 1)
-        text += f" Line out for it at {speed}: {', '.join(lines)} {unit}."
-    if none:
-        text += f" Not by line out: {' '.join(none)}."
-    return text
 
 
 def _ink(mark: MarkPicture) -> str:

@@ -1,0 +1,47 @@
+"""The files that a command reads. A fault of a file becomes the command's fault."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.common.exits import InputError
+
+if TYPE_CHECKING:
+    from sternwatch.feed.recording.reader import Recording
+    from sternwatch.gear.spread_file.models import Spread
+    from sternwatch.logbook.actions.kinds import Action
+
+
+def spread_of(path: Path) -> Spread:
+    """The spread file for a command, its faults as the command's."""
+    from sternwatch.gear.spread_file.load import load_spread
+    from sternwatch.gear.values.faults import SpreadError
+
+    try:
+        return load_spread(path)
+    except SpreadError as error:
+        raise InputError(str(error)) from error
+
+
+def recording_of(path: Path) -> Recording:
+    """The recording, its faults as the command's."""
+    from sternwatch.feed.errors import FeedError
+    from sternwatch.feed.recording.reader import open_recording
+
+    try:
+        return open_recording(path)
+    except FeedError as fault:
+        raise InputError(str(fault)) from fault
+
+
+def actions_of(path: Path | None) -> list[Action]:
+    """The actions file, its faults as the command's; none without one."""
+    from sternwatch.logbook.actions.kinds import ActionError, load_actions
+
+    if path is None:
+        return []
+    try:
+        return load_actions(path)
+    except ActionError as fault:
+        raise InputError(str(fault)) from fault

@@ -1,0 +1,33 @@
+"""A plan as the desk holds it: a turn, a new speed or a stop that the crew thinks of."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sternwatch.gear.values.units import UNITS
+from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
+
+USUAL_HALF_CIRCLE_S = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is thought of. ``turn_deg`` to starboard positive; ``to_speed`` in the crew's unit; None: as now."""
+
+    turn_deg: int = 0
+    half_circle_s: int = USUAL_HALF_CIRCLE_S
+    to_speed: float | None = None
+    stop_s: float | None = None
+    shaping: bool = True
+    last_t_s: float = 0.0  # monotonic, of the last key
+
+    def manoeuvre(self, speed_unit: str) -> Manoeuvre | None:
+        """None where it is to go on as now."""
+        if self.stop_s is not None:
+            return Manoeuvre(PLAN, stop_s=self.stop_s)
+        if not self.turn_deg and self.to_speed is None:
+            return None
+        to_speed = None if self.to_speed is None else UNITS[speed_unit].to_si(self.to_speed)
+        rate = math.pi / self.half_circle_s if self.turn_deg else None
+        return Manoeuvre(PLAN, math.radians(self.turn_deg), rate, to_speed_m_s=to_speed)

@@ -1,0 +1,48 @@
+"""What a screen of a session may ask of the application that shows it."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from sternwatch.config import Preferences
+from sternwatch.console.desk.hand import Desk
+from sternwatch.console.keys.keymap import Keymap
+from sternwatch.console.keys.lock import WipingLock
+from sternwatch.console.keys.registry import Act
+from sternwatch.debrief.counting.live import Panel
+from sternwatch.debrief.report.following import Following
+from sternwatch.debrief.report.so_far import Debriefs
+from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.sessions.runner import Runner
+
+
+class SessionApp(Protocol):
+    """The application as its screens know it. A screen changes nothing here; it calls the methods."""
+
+    desk: Desk
+    runner: Runner
+    preferences: Preferences
+    keymap: Keymap
+    lock: WipingLock
+    following: Following[Panel]
+    debriefs: Debriefs
+    shown: Picture | None  # the picture on the screen, its numbers calmed
+    started_s: float  # monotonic, when the session or its trip began
+    focused_terminal: bool
+    cautions_open: bool
+
+    def clock(self) -> float:
+        """Monotonic time [s]."""
+        ...
+
+    def show_view(self, view: str) -> None:
+        """Show a view by its name."""
+        ...
+
+    def show_words(self) -> None:
+        """Show what the words mean."""
+        ...
+
+    def chosen_in_palette(self, act: Act) -> None:
+        """Do an act that was chosen in the palette."""
+        ...

@@ -1,0 +1,18 @@
+"""The cautions that the console shows, one sentence or two each."""
+
+from __future__ import annotations
+
+COMPUTED = "Depths are computed, not measured. Not for navigation."
+COLREG = (
+    "Trolling gives you no special status: under COLREG 3(d) and US Inland Rule 3(d) you are a power-driven vessel. "
+    "Keep a lookout; one person steers, another reads."
+)
+COLD = "Cold water disables in minutes: life jackets on; alone, wear the engine cut-off."
+KNOWS_NO = "Knows no weather, no nets, no other boats; calls no help."
+WIRE = "Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand."
+NEUTRAL = (
+    "Neutral before clearing a line near the propeller. Keep clear of a swinging ball. "
+    "Hooks fly when a fish shakes in the net."
+)
+BOX = "Rods, seasons and limits: your local rules; these are numbers you typed."
+START_CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO, WIRE, NEUTRAL, BOX)

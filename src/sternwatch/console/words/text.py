@@ -1,0 +1,57 @@
+"""Text in cells: cut to a width, wrapped into lines, or broken so that each line reads alone."""
+
+from __future__ import annotations
+
+import re
+
+
+def cut(text: str, room: int) -> str:
+    """``text`` in at most ``room`` cells, with a sign where something is left out."""
+    return text if len(text) <= room else f"{text[: max(room - 1, 0)]}…"[: max(room, 0)]
+
+
+def wrapped(text: str, width: int, most: int, first: int | None = None) -> list[str]:
+    """``text`` on at most ``most`` lines of ``width`` cells, the first of ``first``; no line begins with %."""
+    lines: list[str] = []
+    line = ""
+    for word in re.sub(r"\s+%", "\0%", text).split():
+        room = width if lines or first is None else first
+        if line and len(line) + 1 + len(word) > room:
+            lines.append(line)
+            line = word
+        else:
+            line = f"{line} {word}".strip()
+    lines = [done.replace("\0", " ") for done in (*lines, line)]
+    if len(lines) > most:
+        lines = lines[:most]
+        lines[-1] = lines[-1][: max(width - 1, 0)] + "…"
+    return lines
+
+
+def read_alone(text: str, width: int, tag: str = "") -> list[str]:
+    """``text`` as lines of ``width`` cells that can be read one at a time: a sentence each, after ``tag`` if it fits.
+
+    A sentence that is too long is broken where it pauses.
+    """
+    lines: list[str] = []
+    for sentence in re.split(r"(?<=[.?!]) ", text):
+        tagged = f"{tag} {sentence}".strip()
+        if len(tagged) <= width:
+            lines.append(tagged)
+            continue
+        rest = sentence
+        while len(rest) > width:
+            cut = _break(rest, width)
+            lines.append(rest[:cut])
+            rest = rest[cut:].lstrip()
+        lines.append(rest)
+    return lines
+
+
+def _break(text: str, width: int) -> int:
+    """Where to break ``text``, longer than ``width``: the last space behind ; or :, else behind a comma, else any."""
+    spaces = [n for n in range(1, width + 1) if text[n] == " "]
+    for before in (";:", ","):
+        if found := [n for n in spaces if text[n - 1] in before]:
+            return found[-1]
+    return spaces[-1] if spaces else width
