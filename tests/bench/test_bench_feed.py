@@ -63,8 +63,8 @@ def _feed(raw, board):
 def _with_the_watch(path):
     """Eight rods and sixteen members of each behind the same bytes: every step's picture made."""
     from sternwatch.gear.spread_file.load import load_spread
-    from sternwatch.watch.core.engine import Setup
     from sternwatch.watch.core.player import Player
+    from sternwatch.watch.core.setup import Setup
 
     spread = load_spread(Path(__file__).parents[2] / "demo_logs" / "evening.toml")
     with open_recording(path) as recording:

@@ -18,7 +18,8 @@ from twelve_rods import twelve_rods
 
 from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.gear.spread_file.load import parse_spread
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.outlook.lookout import EVERY_S, look_from, renewed
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.model import Session

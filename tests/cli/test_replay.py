@@ -14,8 +14,8 @@ import pytest
 from sternwatch.cli.main import main
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.load import load_spread
-from sternwatch.watch.core.engine import Setup
 from sternwatch.watch.core.player import Player, rows_of
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Session
 from sternwatch.watch.picture.rows import picture_row
 

@@ -22,7 +22,7 @@ from sternwatch.debrief.report.so_far import Debriefs, Whole, digest_so_far
 from sternwatch.debrief.trip.happenings import AlertRow
 from sternwatch.debrief.trip.sources import TripData
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.memory.sample_rows import Fishing
+from sternwatch.watch.picture.fishing import Fishing
 from sternwatch.watch.picture.model import Session
 
 US = SYSTEMS["us"]

@@ -23,7 +23,7 @@ from sternwatch.feed.sources.specs import parse_specs
 from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import Trip
-from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Session
 from sternwatch.watch.sessions import live as module
 from sternwatch.watch.sessions.live import Live

@@ -17,7 +17,7 @@ from sternwatch.debrief.report import following as followings
 from sternwatch.debrief.report.following import EVERY_S, utc_offset_min
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.store.samples import BoatRow, HitRow, Rig, RodRow, Sample
-from sternwatch.watch.memory.sample_rows import Fishing
+from sternwatch.watch.picture.fishing import Fishing
 from sternwatch.watch.picture.model import RodState, Session, SolverState
 from sternwatch.watch.planner.check import Checked, Question
 

@@ -27,8 +27,8 @@ from sternwatch.practice.drills.files import DrillFile
 from sternwatch.practice.sessions.runner import Plan, PracticeRunner
 from sternwatch.practice.sessions.source import HeldClock
 from sternwatch.practice.world.world import World
-from sternwatch.watch.core.engine import Setup
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions import prepare
 from sternwatch.watch.sessions.runner import Saved

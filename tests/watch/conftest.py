@@ -14,8 +14,9 @@ from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.load import load_spread, parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action, load_actions
-from sternwatch.watch.core.engine import Setup, Watch
+from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.picture.rows import picture_row
 

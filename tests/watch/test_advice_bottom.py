@@ -17,7 +17,8 @@ from sternwatch.hydro.chain.rows import STILL
 from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, path_of, turn
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, rods_of, run, settled, with_line
-from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.engine import new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.bottom_ahead import Ground, raised_by, run_touches, touches
 from sternwatch.watch.forecast.make import forecast
 from sternwatch.watch.forecast.model import RISK, Advice, Forecast

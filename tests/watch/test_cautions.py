@@ -15,7 +15,8 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.alerts.rod_care import LEFT_AFTER_S, UNCHECKED_AFTER_S
 from sternwatch.watch.alerts.tackle_causes import RELEASE_SHARE, release_share
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Alert, Priority
 
 SPREAD = """
@@ -91,13 +92,13 @@ def _alerts(feed: Any, kind: str) -> list[Alert]:
 def test_a_release_near_what_opens_it_is_told(sail: Callable[..., Any]) -> None:
     feed = sail()
     feed.run(40, stw=1.0)
-    share = release_share(feed.watch, feed.watch.chains["1"])
+    share = release_share(feed.watch.spread, feed.watch.chains["1"])
     assert share is not None
     # The leader pulls with the drag of paddle and fly at 1 m/s, and little of its own: a paddle of 8 in 0.005 m2, a
     # fly 0.0003 m2 of drag area (the defaults), over 40 N.
     assert share == pytest.approx(0.5 * 999.7 * 0.0053 / 40.0, rel=0.25)
     assert not _alerts(feed, "release")
-    assert release_share(feed.watch, feed.watch.chains["2"]) is None  # its ball says nothing of a release
+    assert release_share(feed.watch.spread, feed.watch.chains["2"]) is None  # its ball says nothing of a release
     weak = sail(spread=parse_spread(SPREAD.replace("RELEASE", f"{40.0 * share / RELEASE_SHARE * 0.95:.3f} N")))
     weak.run(40, stw=1.0)
     alert = _alerts(weak, "release")[0]

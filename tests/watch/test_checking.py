@@ -14,7 +14,8 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.fold import apply
 from sternwatch.watch.background import Beside
-from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.engine import new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.planner.check import SPEED_STEP_M_S, Checked, Checking, Question, steady
 

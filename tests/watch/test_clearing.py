@@ -13,7 +13,8 @@ import pytest
 from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.chains.clearing_order import in_the_way, pull_s
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState
 
 DEMO = Path(__file__).parents[2] / "demo_logs"

@@ -14,7 +14,9 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.alerts.rules import Cause
-from sternwatch.watch.core.engine import OLD_FOR_S, Setup, Watch, new_watch
+from sternwatch.watch.chains.chains import OLD_FOR_S
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import RodPicture, RodState, SolverState, SpeedSource
 
 
@@ -254,7 +256,7 @@ def test_with_all_rods_in_only_saving_feed_and_power_are_told(bench: Bench) -> N
     assert bench.watch.picture().alerts == ()
     bench.feed.run(20, stw=None, sog=None)  # no speed, but the clock still comes
     assert bench.watch.picture().alerts == ()
-    bench.watch.outside = (Cause("cannot save", "Cannot save"), Cause("power", "Mains lost"))
+    bench.watch.alerts.outside = (Cause("cannot save", "Cannot save"), Cause("power", "Mains lost"))
     bench.feed.run(5)
     assert [alert.kind for alert in bench.watch.picture().alerts] == ["cannot save", "power"]
 
@@ -310,7 +312,7 @@ def test_a_resumed_trip_has_every_rod_as_it_was_and_unsettled(
 
 def test_a_source_that_fails_most_checksums_is_said(bench: Bench) -> None:
     bench.feed.run(20)
-    bench.watch.complaints = ("port: 95 % of its sentences have a wrong checksum and are refused",)
+    bench.watch.alerts.complaints = ("port: 95 % of its sentences have a wrong checksum and are refused",)
     bench.feed.run(2)
     alerts = bench.watch.picture().alerts
-    assert [(alert.kind, alert.text) for alert in alerts] == [("checksums", bench.watch.complaints[0])]
+    assert [(alert.kind, alert.text) for alert in alerts] == [("checksums", bench.watch.alerts.complaints[0])]

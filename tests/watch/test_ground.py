@@ -13,7 +13,8 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.store.soundings import Charted
 from sternwatch.watch.bottom.slope import slope_of
 from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings, local_degrees, local_metres
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Alert, Priority, RodPicture
 
 # A copper line a long way back and a ball nearly under the boat.
@@ -136,7 +137,7 @@ def test_a_step_that_lies_behind_is_no_slope(sail: Callable[..., Any]) -> None:
     feed.run(150, bottom=40.0)
     for _ in range(30):
         feed.run(1, bottom=30.0)
-        slope = feed.watch.ground.slope
+        slope = feed.watch.bottom.ground.slope
         assert slope is None or slope.shoalest_m > 24.0
         assert not _alerts(feed)
 
@@ -211,7 +212,7 @@ def test_one_wrong_sounding_alarms_nobody(sail: Callable[..., Any]) -> None:
         feed.run(1, bottom=20.9)
         feed.run(40, bottom=26.0)
         assert not _alerts(feed)
-    assert min(s.depth_m for s in feed.watch.soundings.back()) > 22.0
+    assert min(s.depth_m for s in feed.watch.bottom.soundings.back()) > 22.0
 
 
 def test_in_a_turn_nothing_is_said_of_what_lies_straight_on(sail: Callable[..., Any]) -> None:
@@ -221,8 +222,8 @@ def test_in_a_turn_nothing_is_said_of_what_lies_straight_on(sail: Callable[..., 
     assert deep is not None
     feed.run(12, turn_deg_s=4.0, bottom=40.0)
     feed.run(12, turn_deg_s=4.0, bottom=deep - 1.0)
-    assert feed.watch.ground.turning
-    assert all(ahead.touches_s is None for ahead in feed.watch.ground.ahead.values())
+    assert feed.watch.bottom.ground.turning
+    assert all(ahead.touches_s is None for ahead in feed.watch.bottom.ground.ahead.values())
 
 
 # -- soundings by place ---------------------------------------------------------------------------------------------

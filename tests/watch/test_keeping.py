@@ -16,7 +16,8 @@ from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.samples import hits_of, samples_of
 from sternwatch.logbook.store.soundings import charted
 from sternwatch.logbook.store.trips import Trip, open_read_only
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Session
 from sternwatch.watch.sessions.keeping import Keeper
 
@@ -60,11 +61,11 @@ def test_samples_and_hits_lie_in_the_file(book: Logbook, setup: Setup) -> None:
     fish(watch, Keeper(book, "t"), book)
     assert book.path is not None
     reader = open_read_only(book.path)
-    assert samples_of(reader, 1) == watch.fishing.since()
-    assert hits_of(reader, 1) == list(watch.contexts.rows)
+    assert samples_of(reader, 1) == watch.memory.fishing.since()
+    assert hits_of(reader, 1) == list(watch.memory.hits.rows)
     assert hits_of(reader, 1)[0].outcome == "dropped"
     fished = sum(len(sample.rods) for sample in samples_of(reader, 1))
-    assert fished == len(watch.fishing) - 2  # a fish was on for half a minute
+    assert fished == len(watch.memory.fishing) - 2  # a fish was on for half a minute
     reader.close()
 
 
@@ -74,13 +75,13 @@ def test_a_trip_taken_up_again_goes_on_from_them(book: Logbook, setup: Setup) ->
     again = new_watch(setup, actions=book.actions("t"))
     keeper = Keeper(book, "t")
     keeper.resume(again)
-    assert again.fishing.since() == watch.fishing.since()
-    assert again.contexts.rows == watch.contexts.rows
+    assert again.memory.fishing.since() == watch.memory.fishing.since()
+    assert again.memory.hits.rows == watch.memory.hits.rows
     feed = HandFeed(again)
     feed.t_s = 400.0
     feed.run(120, each=lambda: keeper.keep(again))
-    assert len(again.fishing) == len(watch.fishing) + 10
-    assert again.picture().hits[0].depth_m == watch.contexts.rows[0].rod_row.depth_m  # type: ignore[union-attr]
+    assert len(again.memory.fishing) == len(watch.memory.fishing) + 10
+    assert again.picture().hits[0].depth_m == watch.memory.hits.rows[0].rod_row.depth_m  # type: ignore[union-attr]
 
 
 def test_what_the_watch_enters_itself_is_stored_once(book: Logbook, setup: Setup) -> None:
@@ -101,7 +102,7 @@ def test_a_file_that_takes_nothing_does_not_stop_the_watch(
         watch, keeper = new_watch(setup), Keeper(book, "t")
         watch.act(act("s", 2, "set", "3"))
         HandFeed(watch).run(120, each=lambda: keeper.keep(watch))
-        assert len(watch.fishing) > 5
+        assert len(watch.memory.fishing) > 5
         assert book.trouble
 
 

@@ -14,7 +14,8 @@ from sternwatch.answers.belief import calibration_file
 from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
-from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.engine import new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.sessions.how_sure import Knowing
 

@@ -21,7 +21,7 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import Trip
 from sternwatch.watch.boat.manoeuvres import turn
-from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.model import Outlook
 from sternwatch.watch.forecast.snapshot import Snapshot
 from sternwatch.watch.outlook import lookout

@@ -16,8 +16,8 @@ from sternwatch.feed.sources.specs import parse_specs
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import Trip
-from sternwatch.watch.core.engine import Setup
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, RodState, Session
 from sternwatch.watch.sessions import live as module
 from sternwatch.watch.sessions.live import Live

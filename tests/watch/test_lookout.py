@@ -18,8 +18,9 @@ import made_outlooks
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.boat.manoeuvres import Manoeuvre, turn
-from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.model import Limits, Outlook, SideLimit, SpeedLimit
 from sternwatch.watch.forecast.snapshot import Snapshot
 from sternwatch.watch.outlook import lookout as module

@@ -19,7 +19,8 @@ from made_outlooks import TIMES, forecast, rod
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.marks_ahead import Danger, Marked, Passed, marked_about, passed
 from sternwatch.watch.forecast.model import Forecast, Outlook
 from sternwatch.watch.outlook.alerts import ForecastAlerts
@@ -115,7 +116,9 @@ def test_a_boat_that_turns_toward_a_net_is_warned_and_one_that_goes_straight_on_
     watch.act(parse({"id": "m", "time": datetime(2026, 7, 1, tzinfo=UTC), "elapsed_s": feed.t_s, "kind": "mark",
                      "what": "net", "latitude_deg": at[0], "longitude_deg": at[1]}))  # fmt: skip
     feed.run(2)
-    assert marked_about(watch) is None, "straight on: the watch's own alert tells it"
+    assert marked_about(watch.bottom, watch.boat, watch.board.table(watch.now_s)) is None, (
+        "straight on: the watch's own alert tells it"
+    )
     for heading in range(1, 11):
         feed.run(1, turn_deg_s=1.0)
         assert feed.heading_deg == heading

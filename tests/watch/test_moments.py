@@ -10,10 +10,9 @@ import pytest
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action, RanIn, parse
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
-from sternwatch.watch.memory.fishing_time import rest
-from sternwatch.watch.memory.hits import HitContext
-from sternwatch.watch.memory.sample_rows import hit_row
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.memory.hits import HitContext, hit_row
 from sternwatch.watch.picture.model import RodState, Session
 
 from .conftest import BEGIN_UNIX_S, HandFeed
@@ -50,7 +49,7 @@ class TestHits:
         before = next(rod for rod in watch.picture().rods if rod.key == "3")
         watch.act(act("h", 300.4, "hit", "3"))
         fishing.run(1)
-        (row,) = watch.contexts.rows
+        (row,) = watch.memory.hits.rows
         assert row.rod_row is not None
         assert row.boat is not None
         assert row.rod_row.depth_m == pytest.approx(before.depth_m, abs=6e-4)
@@ -64,17 +63,17 @@ class TestHits:
 
     def test_a_hit_moved_back_is_what_it_was_then(self, fishing: HandFeed) -> None:
         watch = fishing.watch
-        then = watch.memory.at(240.5)
+        then = watch.memory.moments.at(240.5)
         assert then is not None
         depth = then.rods["3"].depth_m
         fishing.run(60, stw=1.6, sog=1.6)  # quicker: elsewhere by now
         watch.act(act("h", 360.2, "hit", "3"))
         fishing.run(1)
-        moved_from = watch.contexts.rows[0].rod_row
+        moved_from = watch.memory.hits.rows[0].rod_row
         to = datetime.fromtimestamp(BEGIN_UNIX_S, UTC) + timedelta(seconds=240.5)
         watch.act(act("r", 361.2, "retime", of="h", to=to, to_elapsed_s=240.5))
         fishing.run(1)
-        (row,) = watch.contexts.rows
+        (row,) = watch.memory.hits.rows
         assert row.from_memory
         assert row.rod_row is not None
         assert moved_from is not None
@@ -88,7 +87,7 @@ class TestHits:
         to = datetime.fromtimestamp(BEGIN_UNIX_S, UTC) + timedelta(seconds=50)
         watch.act(act("r", 1000.5, "retime", of="h", to=to, to_elapsed_s=50.0))
         fishing.run(2)
-        (row,) = watch.contexts.rows
+        (row,) = watch.memory.hits.rows
         assert (row.rod_row, row.boat, row.in_hours) == (None, None, False)
         assert watch.picture().hits[0].depth_m is None
 
@@ -96,7 +95,7 @@ class TestHits:
         watch = fishing.watch
         watch.act(act("h", 300.4, "hit", "3"))
         fishing.run(1)
-        (kept,) = watch.contexts.rows
+        (kept,) = watch.memory.hits.rows
         hit = dataclasses.replace(watch.crew.hits[0], outcome="boxed")
         again = hit_row(hit, HitContext(300.4, "3", None, False), kept)
         assert (again.rod_row, again.boat, again.outcome) == (kept.rod_row, kept.boat, "boxed")
@@ -131,7 +130,10 @@ class TestTurns:
 
 class TestFishingTime:
     def test_a_sample_every_ten_seconds_for_every_rod_that_fishes(self, fishing: HandFeed) -> None:
-        samples = [*fishing.watch.fishing.since(), *rest(fishing.watch)]
+        samples = [
+            *fishing.watch.memory.fishing.since(),
+            *fishing.watch.memory.rest(fishing.watch.crew, fishing.watch.boat.running),
+        ]
         assert [s.boat.time_ms % 10_000 for s in samples if s.boat.time_ms] == [0] * len(samples)
         assert len(samples) == 30
         assert sum(len(s.rods) for s in samples) == 60
@@ -141,14 +143,14 @@ class TestFishingTime:
         fishing.t_s += 200.0
         watch.advance(fishing.t_s)
         fishing.run(100)
-        times = [s.boat.at_s for s in watch.fishing.since()]
+        times = [s.boat.at_s for s in watch.memory.fishing.since()]
         assert not [t for t in times if 311 <= t <= 500]
         assert [t for t in times if t > 500]
 
     def test_a_rod_with_a_fish_on_is_not_fishing(self, fishing: HandFeed) -> None:
         fishing.watch.act(act("h", 300.4, "hit", "3"))
         fishing.run(60)
-        last = fishing.watch.fishing.since()[-1]
+        last = fishing.watch.memory.fishing.since()[-1]
         assert [row.rig.rod for row in last.rods] == ["6"]
 
     def test_copies_go_on_by_themselves(self, fishing: HandFeed) -> None:
@@ -156,7 +158,7 @@ class TestFishingTime:
         count = len(twin.fishing)
         fishing.run(60)
         assert len(twin.fishing) == count
-        assert len(fishing.watch.fishing) == count + 6
+        assert len(fishing.watch.memory.fishing) == count + 6
 
 
 class TestTripEnded:
@@ -171,10 +173,10 @@ class TestTripEnded:
         watch.act(act("moved", 366.1, "hit", "6"))
         watch.act(act("to", 366.2, "retime", of="moved", to=watch.crew.facts.ended, to_elapsed_s=290.0))
         fishing.run(40)
-        fished = [s.boat.at_s for s in watch.fishing.since() if s.rods]
+        fished = [s.boat.at_s for s in watch.memory.fishing.since() if s.rods]
         assert max(fished) == 300.0
-        assert max(s.boat.at_s for s in watch.fishing.since()) > 360.0  # the boat is still followed
-        assert {row.id: row.in_hours for row in watch.contexts.rows} == {"late": False, "moved": True}
+        assert max(s.boat.at_s for s in watch.memory.fishing.since()) > 360.0  # the boat is still followed
+        assert {row.id: row.in_hours for row in watch.memory.hits.rows} == {"late": False, "moved": True}
 
     def test_taken_back_the_hours_go_on(self, fishing: HandFeed) -> None:
         watch = fishing.watch
@@ -183,7 +185,7 @@ class TestTripEnded:
         watch.act(act("u", 304.5, "undo", of="e"))
         fishing.run(60)
         assert {rod.state for rod in watch.picture().rods} == {RodState.FISHING}
-        assert max(s.boat.at_s for s in watch.fishing.since() if s.rods) > 330.0
+        assert max(s.boat.at_s for s in watch.memory.fishing.since() if s.rods) > 330.0
 
 
 class TestRunning:
@@ -208,9 +210,9 @@ class TestRunning:
 
     def test_no_hours_from_then_on(self, fishing: HandFeed) -> None:
         self.run_off(fishing, 100)
-        fished = [s.boat.at_s for s in fishing.watch.fishing.since() if s.rods]
+        fished = [s.boat.at_s for s in fishing.watch.memory.fishing.since() if s.rods]
         assert max(fished) == 300.0
-        assert max(s.boat.at_s for s in fishing.watch.fishing.since()) > 360.0  # the boat is still followed
+        assert max(s.boat.at_s for s in fishing.watch.memory.fishing.since()) > 360.0  # the boat is still followed
 
     def test_said_once_and_taken_back_with_one_entry(self, fishing: HandFeed) -> None:
         watch = fishing.watch
@@ -222,19 +224,19 @@ class TestRunning:
         assert watch.picture().alerts == ()
         assert len(watch.made) == 1
         self.run_off(fishing, 30)
-        assert watch.fishing.since()[-1].rods  # the crew says they are out: their hours count
+        assert watch.memory.fishing.since()[-1].rods  # the crew says they are out: their hours count
 
     def test_a_burst_is_not_a_run(self, fishing: HandFeed) -> None:
         self.run_off(fishing, 15)
         fishing.run(60)
         assert not fishing.watch.made
-        samples = fishing.watch.fishing.since()
+        samples = fishing.watch.memory.fishing.since()
         assert all(len(s.rods) == 2 for s in samples)
 
     def test_a_short_run_is_left_out_of_the_hours_afterwards_too(self, fishing: HandFeed) -> None:
         self.run_off(fishing, 24)
         fishing.run(60)
-        fished = [s.boat.at_s for s in fishing.watch.fishing.since() if s.rods]
+        fished = [s.boat.at_s for s in fishing.watch.memory.fishing.since() if s.rods]
         assert not [t for t in fished if t > 301.0]
 
     def test_where_nobody_says_in_or_out_rods_stay_out_but_their_hours_do_not_count(self, spread: Spread) -> None:
@@ -245,7 +247,7 @@ class TestRunning:
         assert not watch.made
         assert {rod.state for rod in watch.picture().rods} == {RodState.FISHING}
         feed.run(60)
-        fished = [s.boat.at_s for s in watch.fishing.since() if s.rods]
+        fished = [s.boat.at_s for s in watch.memory.fishing.since() if s.rods]
         assert not [t for t in fished if 62 < t <= 120]
         assert [t for t in fished if t > 130]
 

@@ -16,7 +16,8 @@ from sternwatch.answers.belief.observations import Observation, What, predicted
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.logbook.actions.kinds import Action, parse
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 
 Sail = Callable[..., Any]
 

@@ -12,7 +12,8 @@ import pytest
 from sternwatch.feed.readings import Quantity
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.boat.manoeuvres import turn
-from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.engine import new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.model import Outlook
 from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
 from sternwatch.watch.outlook.renewal import Helm, OutlookMaker, Wishes

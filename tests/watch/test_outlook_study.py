@@ -21,7 +21,7 @@ from sternwatch.hydro.separation.distance import closest
 from sternwatch.watch.boat.manoeuvres import Manoeuvre, path_of
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, settled
 from sternwatch.watch.chains.polylines import polylines
-from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.make import forecast
 from sternwatch.watch.forecast.model import Forecast
 

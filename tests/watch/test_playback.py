@@ -19,8 +19,8 @@ from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.store.logbook import Logbook
-from sternwatch.watch.core.engine import Setup
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions import playback as module
 from sternwatch.watch.sessions.playback import Playback

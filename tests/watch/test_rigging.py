@@ -14,8 +14,9 @@ from sternwatch.logbook.crew.fold import apply, fold
 from sternwatch.logbook.crew.state import Crew
 from sternwatch.logbook.crew.words import describe
 from sternwatch.watch.chains.spread_in_force import Rigging, spread_of
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.snapshot import Casting, snapshot
 from sternwatch.watch.picture.model import Picture, SolverState
 
@@ -184,10 +185,10 @@ def test_samples_and_hits_say_what_was_on_the_rod_then(two_rods: Spread, hand_fe
     feed.run(60)
     watch.act(act("h2", feed.t_s + 0.2, "hit", "1"))
     feed.run(60)
-    lures = [row.rig.lure for sample in watch.fishing.since() for row in sample.rods if row.rig.rod == "1"]
+    lures = [row.rig.lure for sample in watch.memory.fishing.since() for row in sample.rods if row.rig.rod == "1"]
     assert set(lures) == {"fly", "red"}
     assert lures == sorted(lures), "first the one, then the other"
-    hits = {row.id: row for row in watch.contexts.rows}
+    hits = {row.id: row for row in watch.memory.hits.rows}
     assert hits["h1"].rod_row is not None
     assert hits["h2"].rod_row is not None
     assert (hits["h1"].rod_row.rig.lure, hits["h2"].rod_row.rig.lure) == ("fly", "red")

@@ -14,7 +14,8 @@ from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Marked, parse
 from sternwatch.watch.bottom.soundings import local_degrees
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Alert, Priority
 
 ORIGIN = (47.0, -90.0)
@@ -92,7 +93,7 @@ def test_a_snag_matters_to_what_runs_near_the_bottom(
         latitude_deg=latitude, longitude_deg=longitude,
     )  # fmt: skip
     again = sail(marked=(earlier,))
-    again.watch.soundings = feed.watch.soundings.copy()
+    again.watch.bottom.soundings = feed.watch.bottom.soundings.copy()
     again.run(14, bottom=bottom)
     assert [alert.text for alert in _alerts(again)] == expected
     assert all(mark.earlier and mark.age_s is not None and mark.age_s > 8e7 for mark in again.watch.picture().marks)

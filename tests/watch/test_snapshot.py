@@ -10,8 +10,9 @@ import pytest
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.boat.manoeuvres import hold, path_of
 from sternwatch.watch.chains.ensemble import run
-from sternwatch.watch.core.engine import Setup, new_watch
+from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.snapshot import Casting, snapshot
 
 
@@ -61,7 +62,7 @@ def test_with_speed_over_ground_alone_every_member_goes_on_with_its_own_current(
     feed.run(60, stw=None, sog=1.03)
     at = int(np.searchsorted(done.path.time_s, 60.0))
     assert done.path.time_s[at] == pytest.approx(60.0)
-    beliefs = feed.watch.beliefs
+    beliefs = feed.watch.chains.beliefs
     assert done.track[at, :, :2] == pytest.approx(beliefs.place_m, abs=0.2)
     for rod, key in enumerate(fleet.cast.keys):
         members = feed.watch.chains[key].members

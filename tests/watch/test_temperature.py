@@ -12,7 +12,8 @@ from sternwatch.feed.readings import Quantity, Sensors, SensorState, SensorValue
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.logbook.actions.kinds import Gauge, parse
 from sternwatch.watch.boat.water import Waters
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 
 SPREAD = """
 [boat]

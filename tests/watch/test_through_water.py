@@ -15,7 +15,8 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.words import describe
 from sternwatch.watch.boat.through_water import TURN, TURN_FOR_LOG
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, SpeedSource, WaterSpeed
 from sternwatch.watch.picture.rows import picture_row
 
@@ -150,7 +151,7 @@ def test_a_gauges_speed_at_a_depth_tells_of_the_current(watch_of: Callable[..., 
 def test_members_bracket_what_is_believed(watch_of: Callable[..., Watch]) -> None:
     legs = Legs(watch_of(16))
     legs.go(30)
-    beliefs, found = legs.watch.beliefs, legs.watch.boat.current
+    beliefs, found = legs.watch.chains.beliefs, legs.watch.boat.current
     assert beliefs is not None
     ahead = beliefs.velocity_m_s[:, 0]
     assert ahead.mean() == pytest.approx(legs.watch.boat.velocity_m_s[0], abs=0.02)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.store.logbook import Logbook
     from sternwatch.logbook.store.soundings import Charted
     from sternwatch.logbook.store.trips import Trip
-    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.model import Session
     from sternwatch.watch.sessions.runner import Runner
 
@@ -191,7 +191,7 @@ def _calibration(trip: Trip, spread: Spread) -> Calibration | None:
 
 def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:
     """The watch's setup with what the user prefers; the demo's crew has a zone of its own until the user has one."""
-    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.model import Session
     from sternwatch.water.zones import Zone
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from sternwatch.debrief.report.so_far import Whole
     from sternwatch.debrief.trip.digest import Digest
     from sternwatch.debrief.trip.sources import TripData
-    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.sessions.runner import Runner
 
 

@@ -292,7 +292,7 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Practice
     logbook.begin_trip(trip)
 
     def make_setup() -> Any:
-        from sternwatch.watch.core.engine import Setup
+        from sternwatch.watch.core.setup import Setup
 
         return Setup(
             plan.spread,

@@ -17,8 +17,8 @@ from sternwatch.cli.common.options import CAUTION
 if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
     from sternwatch.logbook.actions.kinds import Action
-    from sternwatch.watch.core.engine import Setup
     from sternwatch.watch.core.player import Player
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.model import Picture
 
 
@@ -63,8 +63,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:
     from sternwatch.logbook.crew.fold import start_state
-    from sternwatch.watch.core.engine import Setup
     from sternwatch.watch.core.player import Player, rows_of
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.model import Session
     from sternwatch.watch.picture.rows import picture_row
 

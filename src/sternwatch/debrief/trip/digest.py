@@ -22,13 +22,10 @@ from sternwatch.logbook.crew.fold import fold
 from sternwatch.logbook.crew.state import Crew, CrewHit
 from sternwatch.logbook.store.samples import HitRow, Sample
 from sternwatch.watch.chains.spread_in_force import Rigging
-from sternwatch.watch.core.compose import nearest_chains
-from sternwatch.watch.core.engine import Setup
 from sternwatch.watch.core.player import Player
-from sternwatch.watch.memory.fishing_time import rest
-from sternwatch.watch.memory.hits import HitContext, hit_time
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.memory.hits import HitContext, hit_row, hit_time
 from sternwatch.watch.memory.moments import STANDS_S, Moment
-from sternwatch.watch.memory.sample_rows import hit_row
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +103,17 @@ def make_digest(
         now = watch.alerts.standing()
         follow(alerts, standing, now, step_s)
         standing = frozenset(alert.id for alert in now)
-        closest(apart, nearest_chains(watch), step_s)
+        closest(apart, watch.chains.nearest(), step_s)
         if round(step_s) % 60 == 0:
             progress(min(player.t_s / span, 1.0) if span else 1.0)
     watch = player.watch
     crew = watch.crew
     offset = watch.board.utc_offset(watch.now_s)
-    samples = without_fights([*watch.fishing.since(), *rest(watch)], crew.hits, offset)
+    samples = without_fights(
+        [*watch.memory.fishing.since(), *watch.memory.rest(watch.crew, watch.boat.running)],
+        crew.hits,
+        offset,
+    )
     hits = tuple(
         hit_row(hit, _context(hit, crew, offset, at_hits.found.get(hit.id)))
         for hit in crew.hits

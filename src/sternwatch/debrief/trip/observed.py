@@ -33,7 +33,7 @@ def observed_on(data: TripData) -> tuple[Spread, tuple[Observation, ...]]:
             assert next_s is not None  # it has not ended
             player.to(next_s)
         player.to(max(last, player.t_s) + 2.0)
-        made = player.watch.observing.all
+        made = player.watch.memory.observed.all
     missing = [one for one in crew.observed if one.id not in {found.id for found in made}]
     if missing:
         raise TripError(f"{len(missing)} of the observations of {data.id} are of moments outside its recording")

@@ -23,8 +23,8 @@ from sternwatch.logbook.crew.state import Gear, RodDefaults, RodWord, UnknownGea
 from sternwatch.logbook.store import samples as rows
 from sternwatch.logbook.store.trips import Event, Trip, events, trip_no, trips
 from sternwatch.watch.chains.spread_in_force import Rigging
-from sternwatch.watch.core.engine import Setup
-from sternwatch.watch.memory.sample_rows import hit_row
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.memory.hits import hit_row
 from sternwatch.watch.picture.model import Session
 
 

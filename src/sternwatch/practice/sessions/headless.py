@@ -21,8 +21,9 @@ from sternwatch.practice.world.believed import Believed
 from sternwatch.practice.world.instruments import ORIGIN_DEG
 from sternwatch.practice.world.world import World
 from sternwatch.watch.bottom.soundings import local_metres
-from sternwatch.watch.core.engine import Setup, Watch, new_watch
+from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.intake import Intake
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, Session
 
 STEP_S: Final = 1.0

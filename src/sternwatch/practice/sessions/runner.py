@@ -25,7 +25,7 @@ from sternwatch.practice.sessions.words import progress_lines, result_lines
 from sternwatch.practice.world.believed import Believed, pair_rows
 from sternwatch.practice.world.world import World
 from sternwatch.watch.boat.manoeuvres import Manoeuvre
-from sternwatch.watch.core.engine import Setup
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.model import Outlook
 from sternwatch.watch.picture.model import Alert, AlertState, Picture, PracticePicture, Priority, RodPicture, Session
 from sternwatch.watch.planner.check import Checked

@@ -1,18 +1,18 @@
-"""What gives cause for an alert at a step, from the watch's state."""
+"""What gives cause for an alert at a step."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from sternwatch.feed.readings import Quantity, Sensors, SensorState
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.alerts.rod_care import RodCare
 from sternwatch.watch.alerts.rules import Cause
 from sternwatch.watch.alerts.tackle_causes import cautions
-from sternwatch.watch.bottom.marked_places import passing_causes
+from sternwatch.watch.bottom.passings import Passing
+from sternwatch.watch.chains.chains import Chains
+from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import SpeedSource
-
-if TYPE_CHECKING:
-    from sternwatch.watch.core.engine import Watch
 
 # No word from any sensor for this long is "no feed".
 SILENT_S = 5.0
@@ -28,20 +28,26 @@ def _silent(sensors: Sensors) -> bool:
     return not ages or min(ages) > SILENT_S
 
 
-def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
-    """Everything that stands wrong at this step."""
-    yield from watch.outside
-    for complaint in watch.complaints:
-        yield Cause("checksums", complaint, "See the sensor screen")
-    if running := watch.running.words(watch.now_s, watch.crew):
+def causes(step: Step, rod_care: RodCare, units: DisplaySystem) -> Iterator[Cause]:
+    """Everything of the boat and her tackle that stands wrong at this step."""
+    boat, sensors = step.boat, step.sensors
+    if running := boat.running.words(step.t_s, step.crew):
         yield Cause("running", running, "u takes it back if they are out")
-    any_out = any(rod.state != "in" for rod in watch.crew.rods.values())
+    any_out = any(rod.state != "in" for rod in step.crew.rods.values())
     if _silent(sensors):
         kind = "no feed" if any_out else "feed silent"
         yield Cause(kind, "No feed: nothing comes from any sensor", "Look at the cable and the plug")
-    elif any_out and watch.boat.source is SpeedSource.NONE:
-        yield Cause("no speed", f"No speed, so no depths: {watch.why_no_speed}", "Depths come back with the speed")
-    for key, chain in watch.chains.items():
+    elif any_out and boat.source is SpeedSource.NONE:
+        yield Cause("no speed", f"No speed, so no depths: {boat.why_no_speed}", "Depths come back with the speed")
+    yield from _chain_causes(step.chains)
+    yield from cautions(step, rod_care, units)
+    for passing in step.bottom.passings(step.chains):
+        yield _passing_cause(passing, units)
+
+
+def _chain_causes(chains: Chains) -> Iterator[Cause]:
+    """What the solver says of each line that is out."""
+    for key, chain in chains.items():
         if not chain.out or chain.dark:
             continue
         name = f"{key} {chain.rod.name}"
@@ -53,5 +59,20 @@ def causes(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
             )
         if chain.slack and not chain.moving:  # a diver going out is slack while the line runs
             yield Cause("slack", f"{name}: diver slack, it sinks", "Quicken or straighten to load it again", (key,))
-    yield from cautions(watch, sensors)
-    yield from passing_causes(watch)
+
+
+def _passing_cause(passing: Passing, units: DisplaySystem) -> Cause:
+    """A net or snag ahead, with the side on which it is cleared sooner."""
+    side = "starboard" if passing.aside_m > 0 else "port"
+    far = units.show(abs(passing.aside_m), Dimension.LENGTH)
+    what = passing.spot.what
+    where = "is among" if passing.time_s <= 0.0 else "lies on the way of"
+    lines = "this line" if len(passing.keys) == 1 else "these lines"
+    return Cause(
+        f"{what} ahead",
+        f"A {what} {where} {lines}",
+        f"Pass {far} farther to {side}",
+        passing.keys,
+        passing.time_s,
+        about=passing.spot.id,
+    )

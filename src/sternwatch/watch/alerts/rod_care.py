@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from sternwatch.logbook.crew.state import CrewRod
-    from sternwatch.watch.core.engine import Watch
+from sternwatch.logbook.crew.state import Crew, CrewRod
+from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.memory.moments import Moment
 
 # Out of the zone for this long before it is said to have left it: waves and yaw carry a lure out and in (memory).
 LEFT_AFTER_S = 60.0
@@ -32,26 +32,23 @@ class _Rod:
 
 
 @dataclass(slots=True)
-class Tending:
-    """What is remembered of every rod for it, by key."""
+class RodCare:
+    """What is remembered of every rod for it, by key. ``step`` alone changes it."""
 
     rods: dict[str, _Rod] = field(default_factory=dict)
     restless_s: float = -math.inf  # when the boat last turned, a line last moved, or a fish was last on
 
-    def copy(self) -> Tending:
+    def copy(self) -> RodCare:
         rods = {key: _Rod(rod.in_zone_s, rod.speeds.copy()) for key, rod in self.rods.items()}
-        return Tending(rods, self.restless_s)
+        return RodCare(rods, self.restless_s)
 
-    def step(self, watch: Watch, t_s: float) -> None:
-        """After the newest moment was made."""
-        moment = watch.memory.moments[-1]
-        rate, zone = moment.rate_of_turn_deg_s, watch.setup.zone_c
-        fishing = all(mine.state in ("in", "fishing") for mine in watch.crew.rods.values())
-        if (
-            (rate is not None and abs(rate) > TURN_DEG_S)
-            or not fishing
-            or any(c.moving for c in watch.chains.values())
-        ):
+    def step(
+        self, moment: Moment, crew: Crew, chains: Iterable[RodChain], zone_c: tuple[float, float] | None
+    ) -> None:
+        """Take the moment of the step."""
+        t_s, rate, zone = moment.t_s, moment.rate_of_turn_deg_s, zone_c
+        fishing = all(mine.state in ("in", "fishing") for mine in crew.rods.values())
+        if (rate is not None and abs(rate) > TURN_DEG_S) or not fishing or any(c.moving for c in chains):
             self.restless_s = t_s
         for key, rod in moment.rods.items():
             if not rod.in_water:

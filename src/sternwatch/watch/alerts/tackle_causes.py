@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sternwatch.feed.readings import Quantity, Sensors
-from sternwatch.gear.spread_file.models import TackleItem
+from sternwatch.gear.spread_file.models import Spread, TackleItem
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.alerts.rod_care import RodCare
 from sternwatch.watch.alerts.rules import Cause
 from sternwatch.watch.boat.motion_filter import wrap_deg
 from sternwatch.watch.boat.own_boat import usable
-from sternwatch.watch.bottom.room import CLOSE_M, TOUCH_M, Ahead
+from sternwatch.watch.bottom.room import CLOSE_M, TOUCH_M, Ahead, Below, Ground
+from sternwatch.watch.chains.chains import Chains
+from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import SpeedSource
-
-if TYPE_CHECKING:
-    from sternwatch.watch.chains.rod_chain import RodChain
-    from sternwatch.watch.core.engine import Watch
 
 # A release set for more than this share of what pulls at it lets go at the next wave (memory).
 RELEASE_SHARE = 0.85
@@ -34,30 +33,28 @@ PROPELLER_REACH_M = 2.0
 LITTLE_WARNING_S = 20.0
 
 
-def cautions(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
+def cautions(step: Step, rod_care: RodCare, units: DisplaySystem) -> Iterator[Cause]:
     """Everything of the kind that holds at this step."""
-    if watch.boat.source is SpeedSource.NONE:
+    if step.boat.source is SpeedSource.NONE:
         return
-    yield from _propeller(watch, sensors)
-    for key, chain in watch.chains.items():
+    yield from _propeller(step.boat.speed_m_s, step.chains, step.sensors)
+    for key, chain in step.chains.items():
         if not chain.out or chain.dark or chain.place is None:
             continue
         name = f"{key} {chain.rod.name}"
-        yield from _bottom(watch, key, name, chain)
-        yield from _release(watch, key, name, chain)
-        yield from _speed(watch, key, name, chain)
+        yield from _bottom(step.bottom.ground, chain, name, units)
+        yield from _release(step.spread, chain, name)
+        yield from _speed(rod_care.mean_speed_m_s(key, step.t_s), chain, name, units)
 
 
-def _bottom(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Cause]:
-    ahead = watch.ground.ahead.get(key)
+def _bottom(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) -> Iterator[Cause]:
+    key = chain.rod.key
+    ahead = ground.ahead.get(key)
     if ahead is None or chain.rod.bottom is not None:
         return
-    units = watch.setup.units
     if ahead.touches_s is None:
-        below = next((b for b in watch.ground.below[key] if b is not None and b.what == ahead.what), None)
-        hangs = chain.attached_to is not None or (chain.rig is not None and "ball" in chain.rig.kinds)
-        little = hangs and ahead.known_s is not None and ahead.known_s < LITTLE_WARNING_S and not watch.ground.turning
-        if below is not None and below.room_m <= CLOSE_M and little and watch.ground.velocity_m_s is not None:
+        below = next((b for b in ground.below[key] if b is not None and b.what == ahead.what), None)
+        if below is not None and _too_little_warning(ground, chain, below, ahead):
             yield Cause(
                 "bottom near",
                 f"{name}: {ahead.what} {_length(below.room_m, units)} off the bottom, "
@@ -71,12 +68,18 @@ def _bottom(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Caus
     text = f"{name}: {ahead.what} {'at the bottom' if now else 'touches bottom'}{where}"
     if ahead.sloped:
         text += " if it shoals on as it does"
-    yield Cause("bottom touch", text, raise_words(watch, chain, ahead), (key,), ahead.touches_s)
+    yield Cause("bottom touch", text, raise_words(chain, ahead, units), (key,), ahead.touches_s)
 
 
-def raise_words(watch: Watch, chain: RodChain, ahead: Ahead) -> str:
+def _too_little_warning(ground: Ground, chain: RodChain, below: Below, ahead: Ahead) -> bool:
+    """Whether a ball hangs close to the bottom and hardly anything is sounded ahead of it."""
+    hangs = chain.attached_to is not None or (chain.rig is not None and "ball" in chain.rig.kinds)
+    little = hangs and ahead.known_s is not None and ahead.known_s < LITTLE_WARNING_S and not ground.turning
+    return below.room_m <= CLOSE_M and little and ground.velocity_m_s is not None
+
+
+def raise_words(chain: RodChain, ahead: Ahead, units: DisplaySystem) -> str:
     """What to do with a rod so that it passes with room to spare, in one sentence."""
-    units = watch.setup.units
     by = _length(max(ahead.raise_m, TOUCH_M), units, up=True)
     kinds = chain.rig.kinds if chain.rig is not None else ()
     if chain.attached_to is not None:
@@ -101,7 +104,7 @@ def _length(value_m: float | None, units: DisplaySystem, *, up: bool = False) ->
     return units.show(value_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
 
 
-def release_share(watch: Watch, chain: RodChain) -> float | None:
+def release_share(spread: Spread, chain: RodChain) -> float | None:
     """The pull of what a release holds over what it is set for; None where the rod has none that is given."""
     if chain.state is None or chain.rows is None or chain.rig is None:
         return None
@@ -109,25 +112,25 @@ def release_share(watch: Watch, chain: RodChain) -> float | None:
     items = [item for item in chain.rod.deployed if isinstance(item, TackleItem)]
     # A chain that a fish has shortened ends before its tackle does.
     for item, node in zip(items, chain.rows.body_node[0].tolist(), strict=False):
-        tackle = watch.spread.tackle[item.tackle]
+        tackle = spread.tackle[item.tackle]
         most = tackle.release_pull_N if tackle.kind in ("diver", "ball", "board") else None
         if most is not None and not item.tripped and 0 <= node < int(chain.rows.n_nodes[0]) - 1:
             shares.append(float(chain.state.tension_N[0, node]) / most)
     return max(shares, default=None)
 
 
-def _release(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Cause]:
-    share = release_share(watch, chain)
+def _release(spread: Spread, chain: RodChain, name: str) -> Iterator[Cause]:
+    share = release_share(spread, chain)
     if share is not None and share >= RELEASE_SHARE:
         yield Cause(
             "release",
             f"{name}: release likely, it holds {100 * share:.0f} % of what opens it",
             "Slow down, or set the release harder",
-            (key,),
+            (chain.rod.key,),
         )
 
 
-def _propeller(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
+def _propeller(speed_m_s: float, chains: Chains, sensors: Sensors) -> Iterator[Cause]:
     """Lines by the propeller while the boat stops or goes astern; one alert for all of them."""
     sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
     heading = usable(sensors.get(Quantity.HEADING))
@@ -135,10 +138,10 @@ def _propeller(watch: Watch, sensors: Sensors) -> Iterator[Cause]:
         sog is not None and course is not None and heading is not None and sog >= ASTERN_FROM_M_S
         and abs(wrap_deg(course - heading)) > ASTERN_DEG
     )  # fmt: skip
-    if not astern and watch.boat.speed_m_s >= STOPPING_M_S:
+    if not astern and speed_m_s >= STOPPING_M_S:
         return
     near = tuple(
-        key for key, chain in watch.chains.items()
+        key for key, chain in chains.items()
         if chain.place is not None and not chain.dark and _near_propeller(chain.place.shape_m)
     )  # fmt: skip
     if near:
@@ -164,17 +167,15 @@ def _near_propeller(shape_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) 
     return bool((np.linalg.norm(nearest - at, axis=1)[under] < PROPELLER_REACH_M).any())
 
 
-def _speed(watch: Watch, key: str, name: str, chain: RodChain) -> Iterator[Cause]:
-    wanted = chain.rod.speeds_m_s
-    mean = watch.tending.mean_speed_m_s(key, watch.now_s) if wanted is not None else None
+def _speed(mean_m_s: float | None, chain: RodChain, name: str, units: DisplaySystem) -> Iterator[Cause]:
+    wanted, mean = chain.rod.speeds_m_s, mean_m_s
     if wanted is None or mean is None or wanted[0] <= mean <= wanted[1]:
         return
-    units = watch.setup.units
     low, high = (units.show(v, Dimension.SPEED, 1, label=False) for v in wanted)
     slow = mean < wanted[0]
     yield Cause(
         "lure speed",
         f"{name}: lure at {units.show(mean, Dimension.SPEED, 1)}, too {'slow' if slow else 'fast'} for {low}–{high}",
         "Quicken" if slow else "Slow down",
-        (key,),
+        (chain.rod.key,),
     )

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
 from sternwatch.watch.boat.current import CurrentFilter
 from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, wrap_deg
+from sternwatch.watch.boat.runs import Running
 from sternwatch.watch.boat.through_water import through_water
 from sternwatch.watch.picture.model import OwnBoat, SpeedSource
 
@@ -42,14 +43,17 @@ def usable(value: SensorValue | None) -> float | None:
 
 @dataclass(slots=True)
 class Boat:
-    """The boat's motion; a plain value that ``copy`` duplicates."""
+    """The own boat: her motion, and what is known of it. The watch's step alone changes it."""
 
     filters: MotionFilter
     current: CurrentFilter = field(default_factory=CurrentFilter)
+    running: Running = field(default_factory=Running)  # whether she goes too fast for any line to be out
     north_m: float = 0.0  # in the water frame
     east_m: float = 0.0
     t_s: float | None = None  # of the last step with a known speed
     source: SpeedSource = SpeedSource.NONE
+    why_no_speed: str = ""  # a sentence while no speed drives; `choose` sets it
+    dark_since_s: float | None = None  # since when no speed is known; `follow` sets it
     _speeds: deque[tuple[float, float]] = field(default_factory=deque)
     _headings: deque[tuple[float, float]] = field(default_factory=deque)
     _course: tuple[float, float] | None = None  # (t_s, deg)
@@ -60,8 +64,14 @@ class Boat:
     def copy(self) -> Boat:
         twin = copy.copy(self)
         twin.filters, twin.current = copy.deepcopy(self.filters), self.current.copy()
+        twin.running = copy.copy(self.running)
         twin._speeds, twin._headings = self._speeds.copy(), self._headings.copy()
         return twin
+
+    @property
+    def known(self) -> bool:
+        """Whether a speed drives her now."""
+        return self.source is not SpeedSource.NONE and self.t_s is not None
 
     @property
     def speed_m_s(self) -> float:
@@ -84,16 +94,15 @@ class Boat:
             self._still_since_s = t_s
         return t_s - self._still_since_s >= STUCK_AFTER_S
 
-    def choose(self, t_s: float, sensors: Sensors) -> str:
-        """Decide which speed drives the depths; returns why none does, in words, or an empty string."""
+    def choose(self, t_s: float, sensors: Sensors) -> None:
+        """Decide which speed drives the depths, and say why where none does."""
         if usable(sensors.get(Quantity.STW)) is not None and not self.stuck(t_s, sensors):
             self.source = SpeedSource.THROUGH_WATER
-            return ""
-        if usable(sensors.get(Quantity.SOG)) is not None:
+        elif usable(sensors.get(Quantity.SOG)) is not None:
             self.source = SpeedSource.OVER_GROUND
-            return ""
-        self.source = SpeedSource.NONE
-        return _why_none(sensors)
+        else:
+            self.source = SpeedSource.NONE
+        self.why_no_speed = _why_none(sensors) if self.source is SpeedSource.NONE else ""
 
     def take(self, readings: Iterable[Reading], sensors: Sensors) -> None:
         """Filter the readings of a step that come from the sources in charge, in time order."""
@@ -170,8 +179,17 @@ class Boat:
             self._headings.popleft()
         return follows
 
-    def forget(self) -> None:
-        """Start afresh after a long hole."""
+    def follow(self, t_s: float, *, hole: bool) -> None:
+        """Note since when no speed is known. In a hole of the feed the motion is forgotten: it starts afresh."""
+        if self.known:
+            self.dark_since_s = None
+            return
+        if self.dark_since_s is None:
+            self.dark_since_s = t_s
+        if hole:
+            self._forget()
+
+    def _forget(self) -> None:
         self.filters.reset()
         self._speeds.clear()
         self._headings.clear()
@@ -200,9 +218,9 @@ class Boat:
             before = heading
         return turned / (t1 - t0)
 
-    def own(self, sensors: Sensors, why: str) -> OwnBoat:
+    def own(self, sensors: Sensors) -> OwnBoat:
         """The boat as the picture shows it."""
-        known = self.source is not SpeedSource.NONE and self.t_s is not None
+        known = self.known
         recent = [v for t, v in self._speeds if self.t_s is not None and t > self.t_s - MEAN_S]
         speeds = [v for _, v in self._speeds]
         position = sensors.get(Quantity.POSITION)
@@ -218,8 +236,10 @@ class Boat:
             heading_deg=usable(sensors.get(Quantity.HEADING)),
             rate_of_turn_deg_s=self.rate_of_turn_deg_s if known else None,
             position_deg=place if isinstance(place, tuple) else None,
-            why_no_speed=why or ("" if known else "waiting for the first speed"),
-            water=through_water(self) if known else None,
+            why_no_speed=self.why_no_speed or ("" if known else "waiting for the first speed"),
+            water=through_water(self.current, self.source, self.speed_m_s, self.velocity_m_s, self.heading_deg)
+            if known
+            else None,
         )
 
 

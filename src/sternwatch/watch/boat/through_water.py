@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from sternwatch.answers.belief.priors import Z90
 from sternwatch.logbook.actions.trip_acts import CurrentSaid
 from sternwatch.logbook.crew.state import Crew
-from sternwatch.watch.boat.current import GaugeSpeed, Said
+from sternwatch.watch.boat.current import CurrentFilter, GaugeSpeed, Said
 from sternwatch.watch.picture.model import SpeedSource, WaterSpeed
-
-if TYPE_CHECKING:
-    from sternwatch.watch.boat.own_boat import Boat
 
 TURN: Final = "turn onto another heading to tell current from speed"
 TURN_FOR_LOG: Final = "turn onto another heading to tell current from the log's error"
@@ -36,12 +33,14 @@ def read_gauge(crew: Crew) -> GaugeSpeed | None:
     return None
 
 
-def through_water(boat: Boat) -> WaterSpeed:
-    """Of a boat whose speed is known."""
-    found, belief = boat.current, boat.current.belief
-    north, east = boat.velocity_m_s
+def through_water(
+    found: CurrentFilter, source: SpeedSource, speed_m_s: float, velocity_m_s: tuple[float, float], heading_deg: float
+) -> WaterSpeed:
+    """Of a boat whose speed is known; ``found`` is what the filter thinks of the current, ``source`` drives."""
+    belief = found.belief
+    north, east = velocity_m_s
     if north == 0.0 and east == 0.0:
-        a = math.radians(boat.heading_deg)
+        a = math.radians(heading_deg)
         north, east = math.cos(a), math.sin(a)
     course = math.atan2(east, north)
     along_off = Z90 * belief.along_sd_m_s(course)
@@ -50,10 +49,10 @@ def through_water(boat: Boat) -> WaterSpeed:
         told, current = "legs" if found.said is None else "helm", found.driving_m_s
     elif found.prior.given_m_s != (0.0, 0.0):
         told, current = "file", found.prior.given_m_s
-    if boat.source is SpeedSource.THROUGH_WATER:
+    if source is SpeedSource.THROUGH_WATER:
         scale_off = Z90 * belief.scale_sd
         return WaterSpeed(
-            off_m_s=boat.speed_m_s * scale_off,
+            off_m_s=speed_m_s * scale_off,
             current_m_s=current,
             current_off_m_s=along_off,
             told=told,

@@ -8,19 +8,21 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from sternwatch.watch.boat.axes import turn_of
+from sternwatch.watch.bottom.over_ground import OverGround, Place2
 from sternwatch.watch.bottom.slope import Slope, slope_of
+from sternwatch.watch.bottom.soundings import Soundings
 
 if TYPE_CHECKING:
     from sternwatch.watch.chains.lies import Place
     from sternwatch.watch.chains.rod_chain import RodChain
-    from sternwatch.watch.core.engine import Watch
 
-Place2 = tuple[float, float]
+Body = tuple[float, float, float]  # astern, to starboard, down
+# Seconds and metres from now, and the bottom there: its depth, and whether the slope alone says so.
+Seen = tuple[float, float, tuple[float, bool] | None]
 
 # Nearer to the bottom than this counts as touching it: a sounder's own error on soft ground (memory).
 TOUCH_M = 0.3
@@ -64,7 +66,10 @@ class Ahead:
 
 @dataclass(slots=True)
 class Ground:
-    """The answers of the last steps, by rod key; ``copy`` shares what is never changed."""
+    """The bottom under the chains and ahead of them, by rod key. ``step`` alone changes it.
+
+    ``copy`` shares what is never changed.
+    """
 
     below: dict[str, tuple[Below | None, ...]] = field(default_factory=dict)  # one per body
     ahead: dict[str, Ahead] = field(default_factory=dict)
@@ -80,45 +85,56 @@ class Ground:
             self._due_s,
         )  # fmt: skip
 
-    def step(self, watch: Watch, t_s: float) -> None:
+    def step(
+        self,
+        t_s: float,
+        chains: Mapping[str, RodChain],
+        soundings: Soundings,
+        over: OverGround,
+        rate_of_turn_deg_s: float | None,
+    ) -> None:
         """After the step's chains were moved and its sounding taken."""
-        self._go(watch, t_s)
+        self._go(t_s, over, rate_of_turn_deg_s)
         self.below = {
             key: tuple(
-                None if kind == "board" else _below(watch, t_s, what, body)  # it swims: the bottom is nothing to it
+                None
+                if kind == "board"
+                else _below(soundings, over, t_s, what, body)  # it swims: the bottom is nothing to it
                 for what, kind, body in zip(_names(chain), _kinds(chain), _bodies(chain), strict=True)
             )
-            for key, chain in watch.chains.items()
+            for key, chain in chains.items()
             if chain.place is not None
         }
         if t_s < self._due_s and self.ahead.keys() <= self.below.keys():
             return
         self._due_s = t_s + AHEAD_EVERY_S
-        self.slope = slope_of(watch.soundings, t_s)
+        self.slope = slope_of(soundings, t_s)
         self.ahead = {}
         for key, below in self.below.items():
-            found = self._look(watch, watch.chains[key], below)
+            found = self._look(chains[key], below, soundings, over)
             if found is not None:
                 self.ahead[key] = found
 
-    def _go(self, watch: Watch, t_s: float) -> None:
+    def _go(self, t_s: float, over: OverGround, rate_deg_s: float | None) -> None:
         """How the boat goes over ground: the mean of the last seconds."""
-        if watch.place_m is None:
+        place = over.place_m
+        if place is None:
             self._places.clear()
             self.velocity_m_s = None
             return
-        self._places.append((t_s, *watch.place_m))
+        self._places.append((t_s, *place))
         while self._places[0][0] < t_s - COURSE_S:
             self._places.popleft()
         t0, north, east = self._places[0]
-        rate = watch.boat.rate_of_turn_deg_s
-        self.turning = rate is not None and abs(rate) > STRAIGHT_DEG_S
+        self.turning = rate_deg_s is not None and abs(rate_deg_s) > STRAIGHT_DEG_S
         self.velocity_m_s = None
         if t_s - t0 >= LEAST_COURSE_S:
-            velocity = ((watch.place_m[0] - north) / (t_s - t0), (watch.place_m[1] - east) / (t_s - t0))
+            velocity = ((place[0] - north) / (t_s - t0), (place[1] - east) / (t_s - t0))
             self.velocity_m_s = velocity if math.hypot(*velocity) >= LEAST_SPEED_M_S else None
 
-    def _look(self, watch: Watch, chain: RodChain, below: Sequence[Below | None]) -> Ahead | None:
+    def _look(
+        self, chain: RodChain, below: Sequence[Below | None], soundings: Soundings, over: OverGround
+    ) -> Ahead | None:
         """The body of a chain that touches first; where none does, the one with the least room now."""
         assert chain.place is not None
         least = self.least(chain, below)
@@ -126,14 +142,21 @@ class Ground:
             return None
         spare = _spare_m(chain.place)
         found = [
-            (under, self._way(watch, what, body, under, spare))
+            (under, self._way(self._seen(soundings, over, body), what, body, under, spare))
             for what, body, under in zip(_names(chain), _bodies(chain), below, strict=True)
-            if under is not None and (under.room_m <= CLOSE_M or self._may_touch(watch, body))
+            if under is not None and (under.room_m <= CLOSE_M or self._may_touch(soundings, over, body))
         ]
         touching = [(one.touches_s, one) for _, one in found if one.touches_s is not None]
         if touching:
             return min(touching, key=lambda entry: entry[0])[1]
         return next((one for under, one in found if under is least and least.room_m <= CLOSE_M), None)
+
+    def clearance_m(self, chain: RodChain) -> float | None:
+        """Bottom under the lure less its depth: the sounding taken there, never the one under the boat."""
+        below = self.below.get(chain.rod.key)
+        if not below or chain.place is None or below[-1] is None:
+            return None
+        return below[-1].room_m
 
     @staticmethod
     def least(chain: RodChain, below: Sequence[Below | None]) -> Below | None:
@@ -143,25 +166,26 @@ class Ground:
         deepest = max(zip(_bodies(chain), below, strict=True), key=lambda entry: entry[0][2])[1]
         return min((b for b in below if b is not None), key=lambda b: b.room_m) if deepest is not None else None
 
-    def _may_touch(self, watch: Watch, body: tuple[float, float, float]) -> bool:
+    def _may_touch(self, soundings: Soundings, over: OverGround, body: Body) -> bool:
         """Whether anything within reach is as shoal as the body is deep: a cheap look before the exact one."""
-        at = over_ground(watch, body[0], body[1])
+        at = over.at(body[0], body[1])
         if at is None or self.velocity_m_s is None or self.turning:
             return False
         depth = body[2] + TOUCH_M
         carried_on = self.slope is not None and self.slope.shoalest_m <= depth
         reach = AHEAD_S * math.hypot(*self.velocity_m_s) + STEP_M
-        return carried_on or watch.soundings.shoalest_m(*at, reach) <= depth
+        return carried_on or soundings.shoalest_m(*at, reach) <= depth
 
-    def _way(self, watch: Watch, what: str, body: tuple[float, float, float], under: Below, spare_m: float) -> Ahead:
-        """One body straight on, from where it is now."""
+    @staticmethod
+    def _way(way: Iterator[Seen], what: str, body: Body, under: Below, spare_m: float) -> Ahead:
+        """One body straight on, from where it is now; ``way``: the bottom as it comes to it."""
         depth = body[2] + TOUCH_M
         touches = 0.0 if under.room_m <= TOUCH_M else None
         touch_m = under.bottom_m if touches is not None else None
         shoalest, sloped = under.bottom_m, False
         known_s, unbroken = 0.0, True
         before: float | None = under.bottom_m
-        for along_s, along_m, seen in self._seen(watch, body):
+        for along_s, along_m, seen in way:
             unbroken = unbroken and seen is not None
             if seen is None:
                 before = None
@@ -180,58 +204,30 @@ class Ground:
         too_deep = body[2] + spare_m + KEEP_M - shoalest
         return Ahead(what, touches, max(too_deep, 0.0), known_s, sloped, touch_m)
 
-    def _seen(
-        self, watch: Watch, body: tuple[float, float, float]
-    ) -> Iterator[tuple[float, float, tuple[float, bool] | None]]:
+    def _seen(self, soundings: Soundings, over: OverGround, body: Body) -> Iterator[Seen]:
         """The bottom along a body's way straight on: seconds and metres from now, and what is known there."""
-        start = over_ground(watch, body[0], body[1])
+        start = over.at(body[0], body[1])
         if start is None or self.velocity_m_s is None or self.turning:
             return
         speed = math.hypot(*self.velocity_m_s)
         one = (self.velocity_m_s[0] / speed, self.velocity_m_s[1] / speed)
-        to_sounder_m = body[0] + watch.setup.spread.boat.antenna_m  # what lies beyond it is not sounded on this pass
+        to_sounder_m = body[0] + over.antenna_m  # what lies beyond it is not sounded on this pass
         for k in range(1, int(AHEAD_S * speed / STEP_M) + 1):
             along = k * STEP_M
             at = (start[0] + along * one[0], start[1] + along * one[1])
-            yield along / speed, along, self._bottom(watch, at, beyond=along > to_sounder_m)
+            yield along / speed, along, self._bottom(soundings, at, beyond=along > to_sounder_m)
 
-    def _bottom(self, watch: Watch, at: Place2, *, beyond: bool) -> tuple[float, bool] | None:
+    def _bottom(self, soundings: Soundings, at: Place2, *, beyond: bool) -> tuple[float, bool] | None:
         """Depth at a place and whether the slope alone says so."""
         if not beyond:
-            there = watch.soundings.about(*at)
+            there = soundings.about(*at)
             return None if there is None else (there.depth_m, False)
-        there = watch.soundings.near(*at)
+        there = soundings.near(*at)
         guessed = self.slope.at(*at) if self.slope is not None else None
         passed = there is not None and (there.earlier or self.slope is None or there.t_s != self.slope.t_s)
         if there is not None and (passed or guessed is None):
             return there.depth_m, False
         return None if guessed is None else (guessed, True)
-
-
-def over_ground(watch: Watch, astern_m: float, abeam_m: float) -> Place2 | None:
-    """A place given in boat axes, in the plane of the soundings."""
-    if watch.place_m is None:
-        return None
-    c, s = turn_of(watch.boat)
-    forward = -astern_m - watch.setup.spread.boat.antenna_m
-    return (watch.place_m[0] + forward * c - abeam_m * s, watch.place_m[1] + forward * s + abeam_m * c)
-
-
-def in_boat_axes(watch: Watch, at_m: Place2) -> Place2 | None:
-    """The inverse of ``over_ground``: (astern, abeam)."""
-    if watch.place_m is None:
-        return None
-    c, s = turn_of(watch.boat)
-    north, east = at_m[0] - watch.place_m[0], at_m[1] - watch.place_m[1]
-    return -(north * c + east * s) - watch.setup.spread.boat.antenna_m, east * c - north * s
-
-
-def clearance(watch: Watch, chain: RodChain) -> float | None:
-    """Bottom under the lure less its depth: the sounding taken there, never the one under the boat."""
-    below = watch.ground.below.get(chain.rod.key)
-    if not below or chain.place is None or below[-1] is None:
-        return None
-    return below[-1].room_m
 
 
 def _names(chain: RodChain) -> tuple[str, ...]:
@@ -244,7 +240,7 @@ def _kinds(chain: RodChain) -> tuple[str, ...]:
     return (chain.rig.kinds if chain.rig is not None else ()) or ("line",)
 
 
-def _bodies(chain: RodChain) -> list[tuple[float, float, float]]:
+def _bodies(chain: RodChain) -> list[Body]:
     """Where each of them is: astern, to starboard, down."""
     assert chain.place is not None
     place = chain.place
@@ -253,9 +249,9 @@ def _bodies(chain: RodChain) -> list[tuple[float, float, float]]:
     return [(float(b[0]), float(b[1]), float(b[2])) for b in place.bodies_m]
 
 
-def _below(watch: Watch, t_s: float, what: str, body: tuple[float, float, float]) -> Below | None:
-    at = over_ground(watch, body[0], body[1])
-    there = watch.soundings.about(*at) if at is not None else None
+def _below(soundings: Soundings, over: OverGround, t_s: float, what: str, body: Body) -> Below | None:
+    at = over.at(body[0], body[1])
+    there = soundings.about(*at) if at is not None else None
     if at is None or there is None:
         return None
     off = math.hypot(there.north_m - at[0], there.east_m - at[1])

@@ -9,16 +9,14 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.logbook.crew.state import Crew
+from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.picture.model import FightPicture, Pulling, RodPicture, RodState
-
-if TYPE_CHECKING:
-    from sternwatch.watch.core.engine import Watch
 
 Floats = NDArray[np.float64]
 
@@ -33,11 +31,16 @@ BOARD_S = 20.0
 BALL_S = 30.0
 
 
-def fights(watch: Watch) -> tuple[FightPicture, ...]:
-    """Every rod with a fish on, the longest fought first."""
-    fighting = [mine for mine in watch.crew.rods.values() if mine.state == "fighting"]
+def fights(
+    crew: Crew, chains: Mapping[str, RodChain], struck_at: Callable[[Iterable[str]], tuple[float, float] | None]
+) -> tuple[FightPicture, ...]:
+    """Every rod with a fish on, the longest fought first.
+
+    ``struck_at``: where the lure was at the first of some hits, (astern, abeam); None where nobody knows.
+    """
+    fighting = [mine for mine in crew.rods.values() if mine.state == "fighting"]
     order = sorted(fighting, key=lambda mine: (_since(mine.state_since), mine.key))
-    return tuple(_fight(watch, mine.key, mine.fights) for mine in order)
+    return tuple(_fight(mine.key, chains, struck_at(mine.fights)) for mine in order)
 
 
 def _since(when: object) -> float:
@@ -45,15 +48,12 @@ def _since(when: object) -> float:
     return math.inf if elapsed is None else float(elapsed)
 
 
-def _fight(watch: Watch, key: str, hits: Iterable[str]) -> FightPicture:
-    chain = watch.chains[key]
-    ball = chain.ball_only
-    context = next((c for hit in hits if (c := watch.contexts.by_id.get(hit)) is not None), None)
-    at = context.at_rod if context is not None else None
-    if at is None or at.astern_m is None or at.abeam_m is None:
+def _fight(key: str, chains: Mapping[str, RodChain], at_m: tuple[float, float] | None) -> FightPicture:
+    ball = chains[key].ball_only
+    if at_m is None:
         return FightPicture(key, None, None, None, ball)
-    shapes = {other: c.place.shape_m for other, c in watch.chains.items() if other != key and c.place is not None}
-    return FightPicture(key, at.astern_m, at.abeam_m, in_the_way((at.astern_m, at.abeam_m), shapes), ball)
+    shapes = {other: c.place.shape_m for other, c in chains.items() if other != key and c.place is not None}
+    return FightPicture(key, at_m[0], at_m[1], in_the_way(at_m, shapes), ball)
 
 
 def in_the_way(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> tuple[str, ...]:

@@ -1,26 +1,29 @@
-"""From the watch's state to a picture. Changes nothing; the same state gives the same picture."""
+"""From what stands at a step to a picture. Changes nothing; the same state gives the same picture."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import Any
 
-import numpy as np
-
-from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
-from sternwatch.hydro.separation.distance import nearest
+from sternwatch.gear.spread_file.models import Rod
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.crew.state import Crew, CrewHit, CrewRod
 from sternwatch.logbook.crew.words import describe
 from sternwatch.logbook.store.samples import HitRow
+from sternwatch.watch.alerts.alerts import Alerts
 from sternwatch.watch.alerts.rod_care import unchecked
+from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.boat.water import bottom_m
 from sternwatch.watch.bottom.marked_places import fish_pictures, mark_pictures
-from sternwatch.watch.bottom.room import Below, clearance, over_ground
+from sternwatch.watch.bottom.room import Below, Ground
 from sternwatch.watch.chains.clearing_order import fights, pulling
+from sternwatch.watch.chains.lies import Place
 from sternwatch.watch.chains.rod_chain import RodChain
-from sternwatch.watch.chains.spread_in_force import spread_of
+from sternwatch.watch.chains.rod_state import device_of, line_out_m, rod_state
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.memory.memory import Memory
+from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import (
     BottomPicture,
     DepthSpeed,
@@ -35,63 +38,59 @@ from sternwatch.watch.picture.model import (
 )
 from sternwatch.water.profile import TemperatureProfile
 
-if TYPE_CHECKING:
-    from sternwatch.watch.core.engine import Watch
-
 ENTRIES = 12
 TRACK_STEP_M = 6.0
 TRACK_SPARE_M = 24.0  # drawn beyond the last lure
 
 
-def compose(watch: Watch, crew: Crew | None = None) -> Picture:
-    """The picture of the last step taken; ``crew`` stands for the crew's part where given."""
-    crew = crew or watch.crew
-    spread = spread_of(crew, watch.setup.spread)
-    sensors = watch.board.table(watch.now_s)
-    offset = watch.board.utc_offset(watch.now_s)
-    utc = None if offset is None or watch.t_s is None else float(round(watch.t_s + offset))
-    near = nearest_chains(watch)
-    track, track_age = _bottom_track(watch)
+def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped: Crew, begun: bool) -> Picture:
+    """The picture of the last step taken, or of a feed that has not ``begun``.
+
+    ``stepped``: the crew as of that step, where the picture is to show entries that no step has used yet.
+    """
+    crew, spread, sensors, offset, now_s = step.crew, step.spread, step.sensors, step.utc_offset_s, step.t_s
+    near = step.chains.nearest()
+    track, track_age = _bottom_track(step)
     people = spread.boat.people if crew.facts.people is None else crew.facts.people
-    column = watch.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
-    rods = tuple(_rod(watch, spread, rod, crew, column, near.get(rod.key)) for rod in spread.rod)
+    column = step.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
+    rods = tuple(_rod(setup, step, alerts, rod, column, near.get(rod.key)) for rod in spread.rod)
     entries = list(crew.standing)[-ENTRIES:]
     undone = list(crew.undone)[-ENTRIES:]
     newest = crew.newest
 
     def say(action: Action) -> str:
-        return describe(action, crew, unit="ft" if watch.setup.units.length == "ft" else "m")
+        return describe(action, crew, unit="ft" if setup.units.length == "ft" else "m")
 
-    rows = {row.id: row for row in watch.contexts.rows}
+    rows = {row.id: row for row in memory.hits.rows}
     return Picture(
-        t_s=watch.now_s,
-        utc_s=utc,
-        session=watch.setup.session,
-        trip=watch.setup.trip,
+        t_s=now_s,
+        utc_s=float(round(now_s + offset)) if begun and offset is not None else None,
+        session=setup.session,
+        trip=setup.trip,
         sensors=sensors,
-        own=watch.boat.own(sensors, watch.why_no_speed),
+        own=step.boat.own(sensors),
         rods=rods,
-        alerts=watch.alerts.standing(),
+        alerts=alerts.standing(),
         hits=tuple(_hit(hit, offset, rows.get(hit.id)) for hit in crew.hits),
-        zone_c=watch.setup.zone_c,
-        zone_name=watch.setup.zone_name,
-        zone_source=watch.setup.zone_source,
+        zone_c=setup.zone_c,
+        zone_name=setup.zone_name,
+        zone_source=setup.zone_source,
         temperature_profile=column.pairs,
         depth_speed=_depth_speed(crew, offset),
         bottom_m=bottom_m(sensors, spread.boat.transducer_depth_m),
         bottom_track=track,
         bottom_age_s=track_age,
-        marks=mark_pictures(watch),
-        fish_seen=fish_pictures(watch, rods),
-        fights=fights(watch),
+        marks=mark_pictures(step.bottom.marked, step.bottom.over, now_s),
+        fish_seen=fish_pictures(step.bottom.marked, step.bottom.over, now_s, rods),
+        fights=fights(stepped, step.chains, memory.hits.struck_at),
         pulling=pulling(rods, people) if any(rod.state is not RodState.IN for rod in rods) else None,
         newest_entry="" if newest is None else say(newest),
         spread_name=spread.boat.name,
-        calibration="" if watch.setup.calibration is None else watch.setup.calibration.name,
-        observations=watch.observing.all,
+        calibration="" if setup.calibration is None else setup.calibration.name,
+        observations=memory.observed.all,
         crew=crew,
-        hit_rows=watch.contexts.rows,
-        fishing=watch.fishing.copy(),
+        hit_rows=memory.hits.rows,
+        fishing=memory.fishing.copy(),
         people=people,
         rods_per_person=spread.boat.rods_per_person,
         entries=tuple(EntryPicture(i, say(crew.entries[i])) for i in entries),
@@ -100,17 +99,16 @@ def compose(watch: Watch, crew: Crew | None = None) -> Picture:
 
 
 def _rod(
-    watch: Watch, spread: Spread, rod: Rod, crew: Crew, column: TemperatureProfile, near: tuple[float, str] | None
+    setup: Setup, step: Step, alerts: Alerts, rod: Rod, column: TemperatureProfile, near: tuple[float, str] | None
 ) -> RodPicture:
-    mine, chain = crew.rods[rod.key], watch.chains[rod.key]
+    crew, ground = step.crew, step.bottom.ground
+    mine, chain = crew.rods[rod.key], step.chains[rod.key]
     hits = [h for h in crew.hits if h.rod == rod.key and h.counts]
-    place = chain.place
-    what = chain.rig.what if chain.rig is not None else ()
-    below: tuple[Below | None, ...] = watch.ground.below.get(rod.key) or (None,) * len(what)
-    failed = chain.solver is SolverState.FAILED
-    there = place is not None and not failed
-    shown = there and not chain.ball_only  # a lure's numbers are not the ball's
-    temperature_c = column.temperature_c(place.depth_m) if shown and place else None
+    place = chain.place if chain.solver is not SolverState.FAILED else None
+    shown = place if not chain.ball_only else None  # a lure's numbers are not the ball's
+    temperature_c = column.temperature_c(shown.depth_m) if shown is not None else None
+    in_zone = _in_zone(setup.zone_c, temperature_c)
+    below: tuple[Below | None, ...] = ground.below.get(rod.key) or (None,) * len(_bodies(chain))
     return RodPicture(
         key=rod.key,
         name=rod.name,
@@ -118,51 +116,69 @@ def _rod(
         tip_abeam_m=rod.tip_abeam_m,
         state=rod_state(mine, chain),
         solver=SolverState.NONE if chain.ball_only else chain.solver,
-        line_out_m=_line_out(mine, chain),
+        line_out_m=line_out_m(mine, chain),
         setting=mine.setting,
         lead_m=mine.lead_m,
         target_depth_m=rod.target_depth_m,
-        depth_m=place.depth_m if shown and place else None,
-        astern_m=place.astern_m if shown and place else None,
-        abeam_m=place.abeam_m if shown and place else None,
-        depth_interval_m=place.intervals.depth_m if shown and place and place.intervals else None,
-        lure_speed_m_s=_finite(place.lure_speed_m_s) if shown and place else None,
-        vertical_speed_m_s=place.vertical_speed_m_s if shown and place else None,
-        depth_change_10s_m=chain.change_10s_m if shown else None,
         temperature_c=temperature_c,
-        in_zone=_in_zone(watch, temperature_c),
-        left_zone_s=watch.tending.left_zone_s(rod.key, _in_zone(watch, temperature_c), watch.now_s),
-        unchecked=unchecked(mine, watch.now_s),
-        clearance_m=clearance(watch, chain) if shown else None,
-        bottom=_bottom(watch, rod.key, below) if there else None,
+        in_zone=in_zone,
+        left_zone_s=alerts.rod_care.left_zone_s(rod.key, in_zone, step.t_s),
+        unchecked=unchecked(mine, step.t_s),
         clearance_wanted_m=rod.clearance_m if rod.bottom is not None else None,
-        nearest_m=near[0] if near is not None and shown else None,
-        nearest_key=near[1] if near is not None and shown else None,
-        tension_N=_finite(place.tension_N) if shown and place else None,
-        entry_angle_deg=_finite(place.entry_angle_deg) if shown and place else None,
-        points=tuple(
-            Point(name, float(at[2]), float(at[0]), float(at[1]), None if under is None else under.room_m)
-            for name, at, under in zip(what, place.bodies_m, below, strict=False)
-        )
-        if there and place
-        else (),
-        shape_m=place.shape_m if there and place else None,
         moving_to_m=mine.line_out_m if chain.moving else None,
-        why_no_depth=_why_no_depth(watch, mine, chain),
+        why_no_depth=_why_no_depth(step.boat, mine, chain),
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
         set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
-        rig=device_of(spread, rod),
-        settings=spread.settings(rod),
+        rig=device_of(step.spread, rod),
+        settings=step.spread.settings(rod),
+        **(_of_the_lure(shown, chain, ground, near) if shown is not None else {}),
+        **(_of_the_chain(place, chain, ground, below) if place is not None else {}),
     )
 
 
-def _bottom(watch: Watch, key: str, below: tuple[Below | None, ...]) -> BottomPicture | None:
+def _of_the_lure(place: Place, chain: RodChain, ground: Ground, near: tuple[float, str] | None) -> dict[str, Any]:
+    """The fields of a rod picture that hold while its own lure is towed and known."""
+    nearest_m, nearest_key = near if near is not None else (None, None)
+    return {
+        "depth_m": place.depth_m,
+        "astern_m": place.astern_m,
+        "abeam_m": place.abeam_m,
+        "depth_interval_m": place.intervals.depth_m if place.intervals else None,
+        "lure_speed_m_s": _finite(place.lure_speed_m_s),
+        "vertical_speed_m_s": place.vertical_speed_m_s,
+        "depth_change_10s_m": chain.change_10s_m,
+        "clearance_m": ground.clearance_m(chain),
+        "nearest_m": nearest_m,
+        "nearest_key": nearest_key,
+        "tension_N": _finite(place.tension_N),
+        "entry_angle_deg": _finite(place.entry_angle_deg),
+    }
+
+
+def _of_the_chain(place: Place, chain: RodChain, ground: Ground, below: tuple[Below | None, ...]) -> dict[str, Any]:
+    """The fields that hold while a chain is in the water and known, a ball's alone as well."""
+    return {
+        "bottom": _bottom(ground, chain, below),
+        "points": tuple(
+            Point(name, float(at[2]), float(at[0]), float(at[1]), None if under is None else under.room_m)
+            for name, at, under in zip(_bodies(chain), place.bodies_m, below, strict=False)
+        ),
+        "shape_m": place.shape_m,
+    }
+
+
+def _bodies(chain: RodChain) -> tuple[str, ...]:
+    """The names of a chain's pieces of tackle, outward."""
+    return chain.rig.what if chain.rig is not None else ()
+
+
+def _bottom(ground: Ground, chain: RodChain, below: tuple[Below | None, ...]) -> BottomPicture | None:
     """None also where only the bottom under what runs shallower is known: the room of the rod is not that."""
-    least = watch.ground.least(watch.chains[key], below)
+    least = ground.least(chain, below)
     if least is None:
         return None
-    ahead = watch.ground.ahead.get(key)
+    ahead = ground.ahead.get(chain.rod.key)
     made = BottomPicture(least.what, least.room_m, least.off_m, least.age_s, least.earlier)
     if ahead is None:
         return made
@@ -172,35 +188,13 @@ def _bottom(watch: Watch, key: str, below: tuple[Below | None, ...]) -> BottomPi
     return replace(made, touches=ahead.what, touches_s=left, raise_m=ahead.raise_m, known_s=ahead.known_s)
 
 
-def device_of(spread: Spread, rod: Rod) -> str:
-    """What carries a rod's line: the first device past its tip; a rod on another's cable goes with its ball."""
-    if rod.clipped_to is not None:
-        return "ball"
-    kinds = (spread.tackle[item.tackle].kind for item in rod.deployed if isinstance(item, TackleItem))
-    return next((kind for kind in kinds if kind in ("board", "ball", "diver", "weight")), "")
-
-
-def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
-    """The crew's word, and what the line is seen to do while it moves."""
-    if mine.state == "fishing" and chain.moving:
-        return RodState.LETTING_OUT if chain.moving > 0 else RodState.REELING
-    return RodState(mine.state)
-
-
-def _line_out(mine: CrewRod, chain: RodChain) -> float | None:
-    """As the counter reads now; the length it was left at while the rod is in is not line out."""
-    if mine.state == "in":
-        return None
-    return chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m
-
-
-def _why_no_depth(watch: Watch, mine: CrewRod, chain: RodChain) -> str:
+def _why_no_depth(boat: Boat, mine: CrewRod, chain: RodChain) -> str:
     if mine.state == "in":
         return "the rod is in"
     if mine.state == "fighting":
         return "a fish is on"
-    if watch.boat.source is SpeedSource.NONE:
-        return watch.why_no_speed or "no speed yet"
+    if boat.source is SpeedSource.NONE:
+        return boat.why_no_speed or "no speed yet"
     return chain.why
 
 
@@ -208,46 +202,27 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _in_zone(watch: Watch, temperature_c: float | None) -> bool | None:
-    zone = watch.setup.zone_c
-    return None if zone is None or temperature_c is None else zone[0] <= temperature_c <= zone[1]
+def _in_zone(zone_c: tuple[float, float] | None, temperature_c: float | None) -> bool | None:
+    return None if zone_c is None or temperature_c is None else zone_c[0] <= temperature_c <= zone_c[1]
 
 
-def _bottom_track(watch: Watch) -> tuple[tuple[tuple[float, float], ...], float | None]:
+def _bottom_track(step: Step) -> tuple[tuple[tuple[float, float], ...], float | None]:
     """Soundings straight astern of the boat, as (astern, depth); the oldest's age where one is of another trip."""
-    if watch.place_m is None:
+    bottom = step.bottom
+    if bottom.over.place_m is None:
         return (), None
-    astern = [c.place.astern_m for c in watch.chains.values() if c.place is not None]
+    astern = [c.place.astern_m for c in step.chains.values() if c.place is not None]
     length = max(astern, default=0.0) + TRACK_SPARE_M
     track, ages = [], []
     for k in range(int(length / TRACK_STEP_M) + 1):
         back = k * TRACK_STEP_M
-        at = over_ground(watch, back, 0.0)
-        there = watch.soundings.near(*at) if at is not None else None
+        at = bottom.over.at(back, 0.0)
+        there = bottom.soundings.near(*at) if at is not None else None
         if there is not None:
             track.append((back, there.depth_m))
             if there.earlier and there.t_s is not None:
-                ages.append(watch.now_s - there.t_s)
+                ages.append(step.t_s - there.t_s)
     return tuple(track), max(ages, default=None)
-
-
-def nearest_chains(watch: Watch) -> dict[str, tuple[float, str]]:
-    """For every rod with a chain the distance to the nearest other chain, and whose it is."""
-    keys = [key for key, chain in watch.chains.items() if chain.place is not None]
-    if len(keys) < 2:
-        return {}
-    shapes = [watch.chains[key].place.shape_m for key in keys]  # type: ignore[union-attr]
-    most = max(len(shape) for shape in shapes)
-    positions = np.zeros((len(keys), most, 3))
-    for row, shape in enumerate(shapes):
-        positions[row, : len(shape)] = shape
-        positions[row, len(shape) :] = shape[-1]
-    found = nearest(positions, np.array([len(shape) for shape in shapes], dtype=np.int64))
-    return {
-        key: (float(found.distance_m[row]), keys[int(found.other[row])])
-        for row, key in enumerate(keys)
-        if found.other[row] >= 0
-    }
 
 
 def _depth_speed(crew: Crew, offset_s: float | None) -> DepthSpeed | None:

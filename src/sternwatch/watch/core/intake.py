@@ -38,7 +38,7 @@ class Intake:
         """Every step up to a moment up to which no more lines will come."""
         if t_s < self.watch.next_step_s:
             return
-        self.watch.complaints = tuple(r.complaint for r in self.decoder.reports() if r.complaint)
+        self.watch.alerts.complaints = tuple(r.complaint for r in self.decoder.reports() if r.complaint)
         self.watch.advance(t_s, each)
 
     def copy(self) -> Intake:

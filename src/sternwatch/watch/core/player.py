@@ -15,8 +15,9 @@ from sternwatch.feed.recording.reader import UNNAMED, Recording
 from sternwatch.feed.sensors.board import SensorBoard
 from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.logbook.actions.kinds import Action
-from sternwatch.watch.core.engine import HOLE_S, Setup, Watch, new_watch
+from sternwatch.watch.core.engine import HOLE_S, Watch, new_watch
 from sternwatch.watch.core.intake import JUST_BEFORE_S, Intake
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture
 
 

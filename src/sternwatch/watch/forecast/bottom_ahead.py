@@ -10,21 +10,18 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.feed.readings import Quantity
+from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.watch.boat.own_boat import usable
+from sternwatch.watch.boat.own_boat import Boat, usable
+from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings
 from sternwatch.watch.chains.ensemble import Run
 from sternwatch.watch.forecast.make import ways
 from sternwatch.watch.forecast.model import Forecast, Touch
-
-if TYPE_CHECKING:
-    from sternwatch.watch.core.engine import Watch
 
 Floats = NDArray[np.float64]
 
@@ -53,28 +50,27 @@ class Ground:
     soundings: Soundings
 
 
-def ground_of(watch: Watch) -> Ground | None:
+def ground_of(t_s: float, bottom: Bottom, boat: Boat, sensors: Sensors) -> Ground | None:
     """None where the boat's place is not known or nothing was sounded."""
-    if watch.place_m is None or watch.t_s is None or not len(watch.soundings):
+    if bottom.over.place_m is None or not len(bottom.soundings):
         return None
     return Ground(
-        watch.t_s,
-        watch.place_m,
-        math.radians(watch.boat.heading_deg),
-        watch.setup.spread.boat.antenna_m,
-        drift_m_s(watch),
-        watch.soundings.copy(),
+        t_s,
+        bottom.over.place_m,
+        math.radians(boat.heading_deg),
+        bottom.over.antenna_m,
+        drift_m_s(boat, sensors),
+        bottom.soundings.copy(),
     )
 
 
-def drift_m_s(watch: Watch) -> tuple[float, float]:
+def drift_m_s(boat: Boat, sensors: Sensors) -> tuple[float, float]:
     """North and east of the surface water over ground, as far as course and speed tell it."""
-    sensors = watch.board.table(watch.now_s)
     sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
     if sog is None or course is None:
         return 0.0, 0.0
     a = math.radians(course)
-    north, east = watch.boat.velocity_m_s
+    north, east = boat.velocity_m_s
     return sog * math.cos(a) - north, sog * math.sin(a) - east
 
 

@@ -6,21 +6,19 @@ of a chain the line is taken as straight.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.watch.bottom.marked_places import MARGIN_M, SNAG_HEIGHT_M, WARN_S
+from sternwatch.feed.readings import Sensors
+from sternwatch.watch.boat.own_boat import Boat
+from sternwatch.watch.bottom.bottom import Bottom
+from sternwatch.watch.bottom.passings import MARGIN_M, SNAG_HEIGHT_M, WARN_S
 from sternwatch.watch.forecast.bottom_ahead import drift_m_s
 from sternwatch.watch.forecast.model import Forecast, Outlook
-
-if TYPE_CHECKING:
-    from sternwatch.watch.core.engine import Watch
 
 Floats = NDArray[np.float64]
 
@@ -56,21 +54,22 @@ class Passed:
     steady: bool
 
 
-def marked_about(watch: Watch) -> Marked | None:
+def marked_about(bottom: Bottom, boat: Boat, sensors: Sensors) -> Marked | None:
     """Taken on the watch's thread; None while she goes straight on, and where nothing dangerous is marked."""
-    spots = [spot for spot in watch.sights.marks() if spot.what in MARGIN_M and spot.at_m is not None]
-    if not spots or not watch.ground.turning or watch.place_m is None:
+    place = bottom.over.place_m
+    spots = [spot for spot in bottom.marked.marks() if spot.what in MARGIN_M and spot.at_m is not None]
+    if not spots or not bottom.ground.turning or place is None:
         return None
-    heading, antenna = math.radians(watch.boat.heading_deg), watch.setup.spread.boat.antenna_m
-    c, s = math.cos(heading), math.sin(heading)
+    c, s = bottom.over.turn
     dangers = []
     for spot in spots:
         assert spot.at_m is not None
-        north, east = spot.at_m[0] - watch.place_m[0], spot.at_m[1] - watch.place_m[1]
-        bottom = watch.soundings.about(*spot.at_m) if spot.what == "snag" else None
-        deep = 0.0 if bottom is None else max(bottom.depth_m - SNAG_HEIGHT_M, 0.0)
-        dangers.append(Danger(spot.id, spot.what, -(c * north + s * east) - antenna, c * east - s * north, deep))
-    drift = drift_m_s(watch)
+        north, east = spot.at_m[0] - place[0], spot.at_m[1] - place[1]
+        under = bottom.soundings.about(*spot.at_m) if spot.what == "snag" else None
+        deep = 0.0 if under is None else max(under.depth_m - SNAG_HEIGHT_M, 0.0)
+        astern = -(c * north + s * east) - bottom.over.antenna_m
+        dangers.append(Danger(spot.id, spot.what, astern, c * east - s * north, deep))
+    drift = drift_m_s(boat, sensors)
     # The water carries boat and lines over the ground; seen from them, the mark goes the other way.
     return Marked(tuple(dangers), c * drift[0] + s * drift[1], s * drift[0] - c * drift[1])
 

@@ -43,7 +43,8 @@ class Snapshot:
 
 def snapshot(watch: Watch) -> Snapshot | None:
     """Of a watch with speed and at least one rod whose members are carried; else None."""
-    if watch.beliefs is None or watch.t_s is None or watch.boat.t_s is None or watch.dark_since_s is not None:
+    boat, beliefs = watch.boat, watch.chains.beliefs
+    if beliefs is None or watch.t_s is None or boat.t_s is None or boat.dark_since_s is not None:
         return None
     rods: dict[str, RodNow] = {}
     states: dict[str, motion.State] = {}
@@ -62,13 +63,13 @@ def snapshot(watch: Watch) -> Snapshot | None:
         rods=rods,
         states=states,
         segments=segments,
-        beliefs=watch.beliefs.copy(),
+        beliefs=beliefs.copy(),
         water=watch.waters.water(watch.board.table(watch.t_s)),
         flow=watch.waters.flow,
-        heading_rad=math.radians(watch.boat.heading_deg),
-        speed_m_s=watch.boat.speed_m_s,
-        rate_rad_s=math.radians(watch.boat.rate_of_turn_deg_s or 0.0),
-        acceleration_m_s2=watch.boat.filters.speed.v,
+        heading_rad=math.radians(boat.heading_deg),
+        speed_m_s=boat.speed_m_s,
+        rate_rad_s=math.radians(boat.rate_of_turn_deg_s or 0.0),
+        acceleration_m_s2=boat.filters.speed.v,
     )
 
 

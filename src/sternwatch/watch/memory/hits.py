@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
 
+from sternwatch.feed.readings import SensorState
+from sternwatch.gear.spread_file.models import LineItem
 from sternwatch.logbook.crew.state import Crew, CrewHit
-from sternwatch.logbook.store.samples import HitRow
-from sternwatch.watch.memory.moments import Memory, Moment, RodMoment
-from sternwatch.watch.memory.sample_rows import hit_row
+from sternwatch.logbook.store.samples import HitRow, quantised
+from sternwatch.logbook.store.trips import to_ms
+from sternwatch.watch.memory.moments import Moment, Moments, RodMoment
+from sternwatch.watch.memory.sample_rows import boat_of, row_of
+
+HEARD_WITHIN_S = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +42,7 @@ def hit_time(hit: CrewHit, utc_offset_s: float | None) -> float | None:
 
 @dataclass(slots=True)
 class HitContexts:
-    """The context of every hit of a session; those of hits that are taken back are forgotten."""
+    """The context of every hit of a session. ``step`` alone changes it, and forgets hits that are taken back."""
 
     by_id: dict[str, HitContext] = field(default_factory=dict)
     rows: tuple[HitRow, ...] = ()  # every hit on a rod with its moment, in order of entry
@@ -45,7 +52,7 @@ class HitContexts:
     def copy(self) -> HitContexts:
         return HitContexts(dict(self.by_id), self.rows, self.earlier, dict(self._made))
 
-    def step(self, crew: Crew, memory: Memory, utc_offset_s: float | None) -> None:
+    def step(self, crew: Crew, moments: Moments, utc_offset_s: float | None) -> None:
         """After actions were taken: hits that are new, moved or got a rod are looked up."""
         for gone in self.by_id.keys() - crew.hits_by_id.keys():
             del self.by_id[gone]
@@ -57,9 +64,15 @@ class HitContexts:
                 continue
             moment = known.moment if known is not None and known.t_s == t_s else None
             if moment is None and t_s is not None:
-                moment = memory.at(t_s)
+                moment = moments.at(t_s)
             self.by_id[hit.id] = HitContext(t_s, hit.rod, moment, hit.from_memory, over)
         self.rows = tuple(self._row(hit) for hit in crew.hits_by_id.values() if hit.rod is not None)
+
+    def struck_at(self, hits: Iterable[str]) -> tuple[float, float] | None:
+        """Where the lure was at the first of these hits that is known, (astern, abeam); None where nobody knows."""
+        context = next((c for hit in hits if (c := self.by_id.get(hit)) is not None), None)
+        at = context.at_rod if context is not None else None
+        return None if at is None or at.astern_m is None or at.abeam_m is None else (at.astern_m, at.abeam_m)
 
     def _row(self, hit: CrewHit) -> HitRow:
         context = self.by_id[hit.id]
@@ -67,3 +80,84 @@ class HitContexts:
         if made is None or made[0] is not hit or made[1] is not context:
             made = self._made[hit.id] = (hit, context, hit_row(hit, context, self.earlier.get(hit.id)))
         return made[2]
+
+
+def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = None) -> HitRow:
+    """A hit with its moment; ``earlier``: the row kept of it, for what is no longer in memory."""
+    at_s = None if context is None or context.t_s is None else round(context.t_s, 3)
+    row = HitRow(
+        id=hit.id,
+        rod=hit.rod or "",
+        at_s=at_s,
+        time_ms=to_ms(hit.when.time),
+        counts=hit.counts,
+        in_hours=False,
+        from_memory=hit.from_memory,
+        outcome=hit.outcome,
+        undersized=hit.undersized,
+        species=hit.species,
+        length_m=hit.length_m,
+        mass_kg=hit.mass_kg,
+        note=hit.note,
+        flag=hit.flag or (f"doubtful: {hit.why}" if hit.doubtful else ""),
+        noted=hit.noted.model_dump(exclude={"id", "time", "elapsed_s", "rod", "kind", "of"}, exclude_none=True)
+        if hit.noted is not None
+        else {},
+    )
+    at_rod = context.at_rod if context is not None else None
+    if context is None or context.moment is None or at_rod is None:
+        if earlier is None or (earlier.rod, earlier.at_s) != (row.rod, row.at_s):
+            return row
+        return replace(
+            row, in_hours=earlier.in_hours, boat=earlier.boat, rod_row=earlier.rod_row, lure_deg=earlier.lure_deg,
+            state=earlier.state, chain=earlier.chain, readings=earlier.readings,
+        )  # fmt: skip
+    moment = context.moment
+    heard = moment.silent_s is not None and moment.silent_s <= HEARD_WITHIN_S
+    lure = at_rod.position_deg
+    return replace(
+        row,
+        in_hours=heard and at_rod.in_water and not context.over,
+        boat=boat_of(moment),
+        rod_row=row_of(at_rod),
+        lure_deg=None if lure is None else (round(lure[0], 7), round(lure[1], 7)),
+        state=at_rod.state.value,
+        chain=_chain(at_rod),
+        readings=_readings(moment),
+    )
+
+
+def _chain(at_rod: RodMoment) -> tuple[Mapping[str, Any], ...]:
+    """The chain in order outward, as it was: lengths and settings of that moment in place of the file's."""
+    items: list[Mapping[str, Any]] = []
+    diver = at_rod.spread.setting_item(at_rod.rod)
+    for item in at_rod.rod.deployed:
+        if isinstance(item, LineItem):
+            length = at_rod.line_out_m if item.out_m is not None else item.length_m
+            if item.adjust and at_rod.lead_m is not None:
+                length = at_rod.lead_m
+            items.append({"line": item.line, "length_m": quantised("length_m", length)})
+        elif item is diver:
+            items.append({"tackle": item.tackle, "setting": at_rod.setting})
+        else:
+            items.append({"tackle": item.tackle})
+    return tuple(items)
+
+
+def _readings(moment: Moment) -> tuple[Mapping[str, Any], ...]:
+    """Every quantity heard of, with its age and who said it."""
+    found: list[Mapping[str, Any]] = []
+    for quantity, value in sorted(moment.sensors.items()):
+        if value.state is SensorState.NEVER or value.value is None or quantity.value in ("position", "clock"):
+            continue
+        said = {
+            "quantity": quantity.value,
+            "state": value.state.value,
+            "value": round(value.value, 3) if isinstance(value.value, float) else None,
+            "age_s": quantised("age_s", value.age_s),
+            "source": value.source,
+            "sentence": value.sentence,
+            "suspect": value.suspect,
+        }
+        found.append({name: part for name, part in said.items() if part not in (None, "")})
+    return tuple(found)

@@ -8,24 +8,20 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import overload
 
 from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.watch.boat.motion_filter import wrap_deg
 from sternwatch.watch.boat.own_boat import Boat, usable
 from sternwatch.watch.boat.water import bottom_m
-from sternwatch.watch.bottom.room import clearance, over_ground
-from sternwatch.watch.bottom.soundings import local_degrees
-from sternwatch.watch.core.compose import rod_state
+from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.chains.rod_state import line_out_m, rod_state
+from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import RodState, SolverState, SpeedSource
 from sternwatch.water.profile import TemperatureProfile
-
-if TYPE_CHECKING:
-    from sternwatch.watch.chains.rod_chain import RodChain
-    from sternwatch.watch.core.engine import Watch
 
 KEPT_S = 900
 # A moment stands for what follows it until the next; after this long it says nothing any more.
@@ -102,43 +98,66 @@ class Moment:
         return round(self.t_s if self.utc_s is None else self.utc_s)
 
 
-@dataclass(slots=True)
-class Memory:
-    """The moments of the last quarter of an hour, one a step; ``copy`` shares them."""
+@dataclass(slots=True, eq=False)
+class Moments(Sequence[Moment]):
+    """The moments of the last quarter of an hour, oldest first. ``add`` alone changes it; ``copy`` shares them."""
 
-    moments: deque[Moment] = field(default_factory=lambda: deque(maxlen=KEPT_S))
+    _kept: deque[Moment] = field(default_factory=lambda: deque(maxlen=KEPT_S))
 
-    def copy(self) -> Memory:
-        return Memory(self.moments.copy())
+    def copy(self) -> Moments:
+        return Moments(self._kept.copy())
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+    @overload
+    def __getitem__(self, index: int) -> Moment: ...
+    @overload
+    def __getitem__(self, index: slice) -> list[Moment]: ...
+    def __getitem__(self, index: int | slice) -> Moment | list[Moment]:
+        return list(self._kept)[index] if isinstance(index, slice) else self._kept[index]
+
+    def __iter__(self) -> Iterator[Moment]:
+        return iter(self._kept)
+
+    def __reversed__(self) -> Iterator[Moment]:
+        return reversed(self._kept)
+
+    def add(self, moment: Moment) -> None:
+        """Keep the newest; the oldest goes."""
+        self._kept.append(moment)
 
     def at(self, t_s: float) -> Moment | None:
         """The newest moment before ``t_s``; None when that is not kept, or too long before."""
-        for moment in reversed(self.moments):
+        for moment in reversed(self._kept):
             if moment.t_s < t_s:
                 return moment if t_s - moment.t_s <= STANDS_S else None
         return None
 
     def back(self, steps: int) -> Moment | None:
         """The moment so many steps before the newest."""
-        return self.moments[-1 - steps] if steps < len(self.moments) else None
+        return self._kept[-1 - steps] if steps < len(self._kept) else None
+
+    def boat_at(self, t_s: float) -> tuple[float, float] | None:
+        """Where the boat was at a feed time, else where it was last, (latitude, longitude)."""
+        moment = self.at(t_s + 1e-3) or (self._kept[-1] if self._kept else None)
+        return moment.position_deg if moment is not None else None
 
 
-def moment_of(watch: Watch, sensors: Sensors, last_reading_s: float | None) -> Moment:
-    """The moment of the step just taken; the watch's memory holds those before."""
-    assert watch.t_s is not None
-    t_s, own = watch.t_s, watch.boat
-    offset = watch.board.utc_offset(t_s)
-    known = own.source is not SpeedSource.NONE and own.t_s is not None
+def moment_of(step: Step, before: Moments) -> Moment:
+    """The moment of the step just taken; ``before``: those of the steps before."""
+    own, sensors, offset = step.boat, step.sensors, step.utc_offset_s
+    known = own.known
     speed = own.speed_m_s if known else None
     position = sensors.get(Quantity.POSITION)
-    fresh = position is not None and watch.place_m is not None and isinstance(position.value, tuple)
+    fresh = position is not None and step.bottom.over.place_m is not None and isinstance(position.value, tuple)
     points = own.heading_deg
-    transducer_m = watch.setup.spread.boat.transducer_depth_m
-    column = watch.waters.column(watch.crew.gauges, sensors, transducer_m)
+    transducer_m = step.spread.boat.transducer_depth_m
+    column = step.waters.column(step.crew.gauges, sensors, transducer_m)
     return Moment(
-        t_s=t_s,
-        utc_s=None if offset is None else float(round(t_s + offset)),
-        silent_s=None if last_reading_s is None else t_s - last_reading_s,
+        t_s=step.t_s,
+        utc_s=None if offset is None else float(round(step.t_s + offset)),
+        silent_s=step.silent_s,
         speed_source=own.source if known else SpeedSource.NONE,
         speed_m_s=speed,
         sog_m_s=usable(sensors.get(Quantity.SOG)),
@@ -149,25 +168,27 @@ def moment_of(watch: Watch, sensors: Sensors, last_reading_s: float | None) -> M
         position_deg=position.value if fresh and position and isinstance(position.value, tuple) else None,
         water_temperature_c=usable(sensors.get(Quantity.WATER_TEMPERATURE)),
         bottom_m=bottom_m(sensors, transducer_m),
-        pace=_pace(watch.memory, speed),
-        current=_current(watch.memory, sensors) or _current_told(watch.boat),
+        pace=_pace(before, speed),
+        current=_current(before, sensors) or _current_told(own),
         sensors=sensors,
-        rods={key: _rod(watch, chain, column, speed, points) for key, chain in watch.chains.items()},
+        rods={key: _rod(step, before, chain, column, speed, points) for key, chain in step.chains.items()},
         points_deg=points,
     )
 
 
 def _rod(
-    watch: Watch, chain: RodChain, column: TemperatureProfile, speed_m_s: float | None, points_deg: float
+    step: Step,
+    before: Moments,
+    chain: RodChain,
+    column: TemperatureProfile,
+    speed_m_s: float | None,
+    points_deg: float,
 ) -> RodMoment:
-    mine = watch.crew.rods[chain.rod.key]
-    state = rod_state(mine, chain)
-    out = state is not RodState.IN
-    line = (chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m) if out else None
+    mine = step.crew.rods[chain.rod.key]
+    state, line = rod_state(mine, chain), line_out_m(mine, chain)
     place = chain.place
     if place is None or chain.ball_only or chain.solver is SolverState.FAILED:
         return RodMoment(chain.spread, chain.rod, state, chain.solver, line, mine.setting, mine.lead_m)
-    change = chain.change_10s_m
     return RodMoment(
         spread=chain.spread,
         rod=chain.rod,
@@ -183,32 +204,25 @@ def _rod(
         lure_speed_m_s=place.lure_speed_m_s if math.isfinite(place.lure_speed_m_s) else None,
         vertical_speed_m_s=place.vertical_speed_m_s,
         temperature_c=column.temperature_c(place.depth_m),
-        clearance_m=clearance(watch, chain),
-        position_deg=_degrees(watch, over_ground(watch, place.astern_m, place.abeam_m)),
-        trend=None
-        if change is None
-        else "sinking"
-        if change > TREND_M
-        else "rising"
-        if change < -TREND_M
-        else "steady",
-        turn=_turn(watch.memory, chain.rod, place.astern_m, speed_m_s, points_deg),
+        clearance_m=step.bottom.ground.clearance_m(chain),
+        position_deg=step.bottom.degrees_at(place.astern_m, place.abeam_m),
+        trend=_trend(chain.change_10s_m),
+        turn=_turn(before, chain.rod, place.astern_m, speed_m_s, points_deg),
     )
 
 
-def _degrees(watch: Watch, at_m: tuple[float, float] | None) -> tuple[float, float] | None:
-    """A place of the soundings' plane as (latitude, longitude)."""
-    if at_m is None or watch.origin_deg is None:
+def _trend(change_10s_m: float | None) -> str | None:
+    if change_10s_m is None:
         return None
-    return local_degrees(watch.origin_deg, at_m)
+    return "sinking" if change_10s_m > TREND_M else "rising" if change_10s_m < -TREND_M else "steady"
 
 
-def _turn(memory: Memory, rod: Rod, astern_m: float, speed_m_s: float | None, points_deg: float) -> str | None:
+def _turn(moments: Moments, rod: Rod, astern_m: float, speed_m_s: float | None, points_deg: float) -> str | None:
     """On which side of a turn a lure is, by the boat's turning since it passed where the lure is now."""
     if speed_m_s is None or speed_m_s < 0.1:
         return None
     lag = min(max(astern_m / speed_m_s, LEAST_LAG_S), MOST_LAG_S)
-    before = memory.back(round(lag) - 1)
+    before = moments.back(round(lag) - 1)
     if before is None or before.speed_m_s is None:
         return None
     turned = wrap_deg(points_deg - before.points_deg)
@@ -218,19 +232,19 @@ def _turn(memory: Memory, rod: Rod, astern_m: float, speed_m_s: float | None, po
     return "turning" if rod.sign == 0.0 else "inside" if rod.sign * turned > 0.0 else "outside"
 
 
-def _pace(memory: Memory, speed_m_s: float | None) -> str | None:
-    before = memory.back(PACE_S - 1)
+def _pace(moments: Moments, speed_m_s: float | None) -> str | None:
+    before = moments.back(PACE_S - 1)
     if speed_m_s is None or before is None or before.speed_m_s is None:
         return None
     change = speed_m_s - before.speed_m_s
     return "quickening" if change > PACE_M_S else "slowing" if change < -PACE_M_S else "steady"
 
 
-def _current(memory: Memory, sensors: Sensors) -> str | None:
+def _current(moments: Moments, sensors: Sensors) -> str | None:
     """How the current runs, by both speeds over half a minute; None unless both were there most of the time."""
     both = [(usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.STW)))]
-    for steps in range(min(CURRENT_S - 1, len(memory.moments))):
-        before = memory.moments[-1 - steps]
+    for steps in range(min(CURRENT_S - 1, len(moments))):
+        before = moments[-1 - steps]
         both.append((before.sog_m_s, before.stw_m_s))
     known = [sog - stw for sog, stw in both if sog is not None and stw is not None]
     if len(known) < CURRENT_S // 2:

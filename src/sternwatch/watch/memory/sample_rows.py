@@ -1,54 +1,15 @@
-"""From the watch's moments to plain rows: the trip's fishing time, and its hits with what was known at them."""
+"""From the watch's moments to plain rows: the boat and every rod as they were."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
 
-from sternwatch.feed.readings import SensorState
 from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
-from sternwatch.logbook.crew.state import CrewHit
-from sternwatch.logbook.store.samples import BoatRow, HitRow, Rig, RodRow, Sample, quantised
-from sternwatch.logbook.store.trips import to_ms
-
-if TYPE_CHECKING:
-    from sternwatch.watch.memory.hits import HitContext
-    from sternwatch.watch.memory.moments import Moment, RodMoment
+from sternwatch.logbook.store.samples import BoatRow, Rig, RodRow, Sample, quantised
+from sternwatch.watch.memory.moments import Moment, RodMoment
 
 # Divers rolled up to this angle run steep and near the boat: low divers (memory).
 LOW_UP_TO_RAD = math.radians(30.0)
-HEARD_WITHIN_S = 10.0
-
-
-@dataclass(slots=True)
-class Fishing:
-    """The samples of a session, append-only; a copy shares those that are there."""
-
-    _all: list[Sample] = field(default_factory=list)
-    _count: int = 0
-
-    @classmethod
-    def of(cls, earlier: list[Sample]) -> Fishing:
-        """Going on from those of a trip taken up again."""
-        return cls(earlier, len(earlier))
-
-    def copy(self) -> Fishing:
-        return Fishing(self._all, self._count)
-
-    def __len__(self) -> int:
-        return self._count
-
-    def add(self, sample: Sample) -> None:
-        if self._count != len(self._all):
-            self._all = self._all[: self._count]  # another copy has gone on from here
-        self._all.append(sample)
-        self._count += 1
-
-    def since(self, first: int = 0) -> list[Sample]:
-        """All from the ``first`` on."""
-        return self._all[first : self._count]
 
 
 def sample_of(moment: Moment, *, fishing: bool) -> Sample:
@@ -141,84 +102,3 @@ def _rig(spread: Spread, rod: Rod, setting: str | None) -> Rig:
         device = "stacked on a downrigger"
     words = f"{device or 'flat line'}: {', '.join([*rest, lure]) if lure or rest else 'bare'}"
     return Rig(rod.key, rod.name, rod.side, level, words, lure, colour, setting or "")
-
-
-def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = None) -> HitRow:
-    """A hit with its moment; ``earlier``: the row kept of it, for what is no longer in memory."""
-    at_s = None if context is None or context.t_s is None else round(context.t_s, 3)
-    row = HitRow(
-        id=hit.id,
-        rod=hit.rod or "",
-        at_s=at_s,
-        time_ms=to_ms(hit.when.time),
-        counts=hit.counts,
-        in_hours=False,
-        from_memory=hit.from_memory,
-        outcome=hit.outcome,
-        undersized=hit.undersized,
-        species=hit.species,
-        length_m=hit.length_m,
-        mass_kg=hit.mass_kg,
-        note=hit.note,
-        flag=hit.flag or (f"doubtful: {hit.why}" if hit.doubtful else ""),
-        noted=hit.noted.model_dump(exclude={"id", "time", "elapsed_s", "rod", "kind", "of"}, exclude_none=True)
-        if hit.noted is not None
-        else {},
-    )
-    at_rod = context.at_rod if context is not None else None
-    if context is None or context.moment is None or at_rod is None:
-        if earlier is None or (earlier.rod, earlier.at_s) != (row.rod, row.at_s):
-            return row
-        return replace(
-            row, in_hours=earlier.in_hours, boat=earlier.boat, rod_row=earlier.rod_row, lure_deg=earlier.lure_deg,
-            state=earlier.state, chain=earlier.chain, readings=earlier.readings,
-        )  # fmt: skip
-    moment = context.moment
-    heard = moment.silent_s is not None and moment.silent_s <= HEARD_WITHIN_S
-    lure = at_rod.position_deg
-    return replace(
-        row,
-        in_hours=heard and at_rod.in_water and not context.over,
-        boat=boat_of(moment),
-        rod_row=row_of(at_rod),
-        lure_deg=None if lure is None else (round(lure[0], 7), round(lure[1], 7)),
-        state=at_rod.state.value,
-        chain=_chain(at_rod),
-        readings=_readings(moment),
-    )
-
-
-def _chain(at_rod: RodMoment) -> tuple[Mapping[str, Any], ...]:
-    """The chain in order outward, as it was: lengths and settings of that moment in place of the file's."""
-    items: list[Mapping[str, Any]] = []
-    diver = at_rod.spread.setting_item(at_rod.rod)
-    for item in at_rod.rod.deployed:
-        if isinstance(item, LineItem):
-            length = at_rod.line_out_m if item.out_m is not None else item.length_m
-            if item.adjust and at_rod.lead_m is not None:
-                length = at_rod.lead_m
-            items.append({"line": item.line, "length_m": quantised("length_m", length)})
-        elif item is diver:
-            items.append({"tackle": item.tackle, "setting": at_rod.setting})
-        else:
-            items.append({"tackle": item.tackle})
-    return tuple(items)
-
-
-def _readings(moment: Moment) -> tuple[Mapping[str, Any], ...]:
-    """Every quantity heard of, with its age and who said it."""
-    found: list[Mapping[str, Any]] = []
-    for quantity, value in sorted(moment.sensors.items()):
-        if value.state is SensorState.NEVER or value.value is None or quantity.value in ("position", "clock"):
-            continue
-        said = {
-            "quantity": quantity.value,
-            "state": value.state.value,
-            "value": round(value.value, 3) if isinstance(value.value, float) else None,
-            "age_s": quantised("age_s", value.age_s),
-            "source": value.source,
-            "sentence": value.sentence,
-            "suspect": value.suspect,
-        }
-        found.append({name: part for name, part in said.items() if part not in (None, "")})
-    return tuple(found)

@@ -66,17 +66,16 @@ def look_from(watch: Watch) -> Look | None:
         return None
     moving = frozenset(key for key, chain in watch.chains.items() if chain.moving)
     fish_on = any(mine.state == "fighting" for mine in watch.crew.rods.values())
-    return Look(now, ground_of(watch), zone_of(watch), moving, fish_on, marked_about(watch))
-
-
-def zone_of(watch: Watch) -> InZone | None:
-    """Which depths lie in the zone wanted, as the water is known now; None without a zone or a profile."""
-    zone, spread = watch.setup.zone_c, watch.setup.spread
     sensors = watch.board.table(watch.now_s)
-    column = watch.waters.column(watch.crew.gauges, sensors, spread.boat.transducer_depth_m)
-    if zone is None or len(column.pairs) < 2:
-        return None
-    return _in_zone(column, zone)
+    column = watch.waters.column(watch.crew.gauges, sensors, watch.spread.boat.transducer_depth_m)
+    ground = ground_of(now.t_s, watch.bottom, watch.boat, sensors)
+    marked = marked_about(watch.bottom, watch.boat, sensors)
+    return Look(now, ground, zone_of(column, watch.setup.zone_c), moving, fish_on, marked)
+
+
+def zone_of(column: TemperatureProfile, zone_c: tuple[float, float] | None) -> InZone | None:
+    """Which depths lie in the zone wanted, as the water is known now; None without a zone or a profile."""
+    return None if zone_c is None or len(column.pairs) < 2 else _in_zone(column, zone_c)
 
 
 def _in_zone(column: TemperatureProfile, zone_c: tuple[float, float]) -> InZone:

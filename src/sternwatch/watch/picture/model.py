@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.crew.state import Crew
     from sternwatch.logbook.store.samples import HitRow
     from sternwatch.watch.forecast.model import Forecast, Outlook
-    from sternwatch.watch.memory.sample_rows import Fishing
+    from sternwatch.watch.picture.fishing import Fishing
 
 
 STEP_S = 1.0

@@ -10,7 +10,7 @@ import numpy as np
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.chains.clearing_order import pull_place
-from sternwatch.watch.core.compose import device_of
+from sternwatch.watch.chains.rod_state import device_of
 
 
 def practice_order(spread: Spread, rods: Mapping[str, RodNow], places_m: Mapping[str, float]) -> list[str]:

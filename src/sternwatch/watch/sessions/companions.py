@@ -10,7 +10,7 @@ from sternwatch.watch.sessions.how_sure import Knowing
 
 if TYPE_CHECKING:
     from sternwatch.watch.boat.manoeuvres import Manoeuvre
-    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.forecast.model import Outlook
     from sternwatch.watch.outlook.lookout import Lookout
     from sternwatch.watch.sessions.runner import TripControl

@@ -46,27 +46,30 @@ class Keeper:
         with contextlib.suppress(LogbookError):  # said as the logbook's own trouble; the watch goes on without them
             self._logbook.derive(read).result()
         watch.resume(samples, hits)
-        self._samples, self._rows = len(watch.fishing), watch.contexts.rows
+        self._samples, self._rows = len(watch.memory.fishing), watch.memory.hits.rows
 
     def keep(self, watch: Watch) -> None:
         """Hand what is new to the logbook's writer."""
         with contextlib.suppress(LogbookError):  # the logbook is closed: the session ends
             while watch.made:
                 self._logbook.submit(self._trip, watch.made.popleft())
-            samples = watch.fishing.since(self._samples)
-            rows = watch.contexts.rows
+            samples = watch.memory.fishing.since(self._samples)
+            rows = watch.memory.hits.rows
             changed = [row for row in rows if row not in self._rows] if rows is not self._rows else []
             if samples or changed:
-                self._samples, self._rows = len(watch.fishing), rows
+                self._samples, self._rows = len(watch.memory.fishing), rows
                 self._logbook.derive(lambda connection: self._write(connection, samples, changed))
-            if watch.setup.session is Session.LIVE and len(watch.soundings) - self._soundings >= SOUNDINGS_AT_ONCE:
+            if (
+                watch.setup.session is Session.LIVE
+                and len(watch.bottom.soundings) - self._soundings >= SOUNDINGS_AT_ONCE
+            ):
                 self._keep_soundings(watch)
 
     def _keep_soundings(self, watch: Watch) -> None:
         """For the trips that come after; without a clock nobody could tell how old they are."""
-        offset, origin = watch.board.utc_offset(watch.now_s), watch.origin_deg
-        fresh = watch.soundings.since(self._soundings)
-        self._soundings = len(watch.soundings)
+        offset, origin = watch.board.utc_offset(watch.now_s), watch.bottom.origin_deg
+        fresh = watch.bottom.soundings.since(self._soundings)
+        self._soundings = len(watch.bottom.soundings)
         if offset is None or origin is None:
             return
         charted = [

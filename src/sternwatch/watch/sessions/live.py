@@ -24,8 +24,9 @@ from sternwatch.watch.sessions.runner import Anew, ReplayControl, Saved, Senses,
 
 if TYPE_CHECKING:
     from sternwatch.feed.readings import Line
-    from sternwatch.watch.core.engine import Setup, Watch
+    from sternwatch.watch.core.engine import Watch
     from sternwatch.watch.core.intake import Intake
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.sessions.power import Laptop
 
 _log = logging.getLogger(__name__)
@@ -229,7 +230,7 @@ class Live(Companions):
         self._waiting += lines
         if pending is not None and now - pending < SAVE_WAITS_S:
             now = min(now, pending - 0.001)
-        intake.watch.outside = self._troubles()
+        intake.watch.alerts.outside = self._troubles()
         while self._waiting and self._waiting[0].t_s <= now:
             intake.take(self._waiting.popleft())
         intake.to(now)

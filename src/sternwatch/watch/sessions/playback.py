@@ -25,8 +25,8 @@ from sternwatch.watch.sessions.runner import RATES, Mark, ReplayControl, ReplayS
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
-    from sternwatch.watch.core.engine import Setup
     from sternwatch.watch.core.player import Checkpoint, Player
+    from sternwatch.watch.core.setup import Setup
 
 _log = logging.getLogger(__name__)
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from sternwatch.watch.boat.manoeuvres import Manoeuvre
-    from sternwatch.watch.core.engine import Setup
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.forecast.model import Outlook
 
 

@@ -20,8 +20,8 @@ def main() -> int:
     from sternwatch.feed.recording.reader import open_recording
     from sternwatch.gear.spread_file.load import load_spread
     from sternwatch.logbook.actions.kinds import load_actions
-    from sternwatch.watch.core.engine import Setup
     from sternwatch.watch.core.player import Player
+    from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.forecast.snapshot import snapshot
     from sternwatch.watch.outlook.renewal import OutlookMaker
 

@@ -1,0 +1,90 @@
+"""Every chain of the spread, and the members behind them: moved on together, one step at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sternwatch.feed.readings import Sensors
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.separation.distance import nearest
+from sternwatch.logbook.crew.state import Crew
+from sternwatch.watch.boat.own_boat import Boat
+from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.chains.member_water import Beliefs
+from sternwatch.watch.chains.rod_chain import RodChain
+
+# Without speed, numbers stay for this long, marked old; then they go.
+OLD_FOR_S = 30.0
+
+
+@dataclass(slots=True, eq=False)
+class Chains(Mapping[str, RodChain]):
+    """The chains by their rods' keys, in file order. The watch's step alone changes them."""
+
+    by_key: dict[str, RodChain]
+    beliefs: Beliefs | None  # what the members believe of the water; None: no members are carried
+
+    def __getitem__(self, key: str) -> RodChain:
+        return self.by_key[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.by_key)
+
+    def __len__(self) -> int:
+        return len(self.by_key)
+
+    def copy(self) -> Chains:
+        beliefs = self.beliefs.copy() if self.beliefs is not None else None
+        return Chains({key: chain.copy() for key, chain in self.by_key.items()}, beliefs)
+
+    def follow_crew(self, before: Crew, after: Crew, spread: Spread) -> None:
+        """Rig and set the rods as the crew has them now; ``spread`` is the one in force."""
+        if after.gear is not before.gear:
+            self._rig(spread)
+        for key, chain in self.by_key.items():
+            chain.follow_crew(before.rods[key], after.rods[key])
+
+    def _rig(self, spread: Spread) -> None:
+        """Another spread is in force: rods that hang otherwise start anew, and what is clipped to their cables."""
+        rigged = {key for key, chain in self.by_key.items() if chain.rig_as(spread)}
+        for chain in self.by_key.values():
+            if chain.attached_to in rigged:
+                chain.drop()
+
+    def step(self, t_s: float, dt_s: float, boat: Boat, waters: Waters, sensors: Sensors, *, follows: bool) -> None:
+        """Tow every chain on to ``t_s``; without speed they stay, and after a while they are dropped.
+
+        ``follows``: the boat's place in the water follows on from the step before; else the chains start anew.
+        """
+        if boat.dark_since_s is not None:
+            gone = t_s - boat.dark_since_s > OLD_FOR_S
+            for chain in self.by_key.values():
+                chain.go_dark(gone)
+            return
+        water = waters.water(sensors)
+        if self.beliefs is not None:
+            self.beliefs.step(dt_s, boat.velocity_m_s, boat.source, follows, boat.current)
+        for chain in sorted(self.by_key.values(), key=lambda chain: chain.attached_to is not None):
+            parent = self.by_key[chain.attached_to] if chain.attached_to is not None else None
+            chain.step(t_s, boat, waters, water, follows, parent, self.beliefs)
+
+    def nearest(self) -> dict[str, tuple[float, str]]:
+        """For every rod with a chain the distance [m] to the nearest other chain, and whose it is."""
+        shapes = {key: chain.place.shape_m for key, chain in self.by_key.items() if chain.place is not None}
+        if len(shapes) < 2:
+            return {}
+        keys = list(shapes)
+        most = max(len(shape) for shape in shapes.values())
+        positions = np.zeros((len(keys), most, 3))
+        for row, shape in enumerate(shapes.values()):
+            positions[row, : len(shape)] = shape
+            positions[row, len(shape) :] = shape[-1]
+        found = nearest(positions, np.array([len(shape) for shape in shapes.values()], dtype=np.int64))
+        return {
+            key: (float(found.distance_m[row]), keys[int(found.other[row])])
+            for row, key in enumerate(keys)
+            if found.other[row] >= 0
+        }

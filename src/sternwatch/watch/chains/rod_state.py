@@ -1,0 +1,30 @@
+"""What is told of a rod besides where its tackle runs: its state, its line out, the device that carries it."""
+
+from __future__ import annotations
+
+from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
+from sternwatch.logbook.crew.state import CrewRod
+from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.picture.model import RodState
+
+
+def device_of(spread: Spread, rod: Rod) -> str:
+    """What carries a rod's line: the first device past its tip; a rod on another's cable goes with its ball."""
+    if rod.clipped_to is not None:
+        return "ball"
+    kinds = (spread.tackle[item.tackle].kind for item in rod.deployed if isinstance(item, TackleItem))
+    return next((kind for kind in kinds if kind in ("board", "ball", "diver", "weight")), "")
+
+
+def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
+    """The crew's word, and what the line is seen to do while it moves."""
+    if mine.state == "fishing" and chain.moving:
+        return RodState.LETTING_OUT if chain.moving > 0 else RodState.REELING
+    return RodState(mine.state)
+
+
+def line_out_m(mine: CrewRod, chain: RodChain) -> float | None:
+    """As the counter reads now; the length it was left at while the rod is in is not line out."""
+    if mine.state == "in":
+        return None
+    return chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m

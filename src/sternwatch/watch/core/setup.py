@@ -1,0 +1,41 @@
+"""What a session does not change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.priors import MEMBERS, believed
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
+from sternwatch.logbook.actions.place_acts import Marked
+from sternwatch.logbook.crew.state import RodWord
+from sternwatch.logbook.store.soundings import Charted
+from sternwatch.watch.picture.model import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What a session does not change."""
+
+    spread: Spread
+    session: Session = Session.LIVE
+    trip: str = ""
+    start: RodWord = "in"
+    calibration: Calibration | None = None  # what observations have taught of this gear; None: the priors alone
+    pay_out_m_s: float = (
+        0.6  # line let out or taken in per second: under the boat's speed, a thumb on the spool (memory)
+    )
+    members: int = MEMBERS  # of the ensemble behind every interval; 0 carries none
+    seed: int = 0
+    zone_c: tuple[float, float] | None = None  # the temperatures wanted; None: no zone chosen
+    zone_name: str = ""
+    zone_source: str = ""
+    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
+    risk: float = 0.1  # of any crossing, up to which an outlook's limits go
+    charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
+    marked: tuple[Marked, ...] = field(default=(), repr=False)  # and what they marked
+
+    def __post_init__(self) -> None:
+        if self.calibration is not None:
+            object.__setattr__(self, "spread", believed(self.spread, self.calibration))
