@@ -120,7 +120,7 @@ def test_the_next_trip_finds_the_bottom_that_this_one_sounded(book: Logbook, set
     again = new_watch(replace(setup, charted=found))
     feed = HandFeed(again)
     feed.run(60)  # over the same ground, and the sounder says nothing
-    there = again.soundings.near(40.0, 0.0)
+    there = again.bottom.soundings.near(40.0, 0.0)
     assert there is not None
     assert there.earlier
     assert there.depth_m == 23.0

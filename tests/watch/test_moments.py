@@ -155,9 +155,9 @@ class TestFishingTime:
 
     def test_copies_go_on_by_themselves(self, fishing: HandFeed) -> None:
         twin = fishing.watch.copy()
-        count = len(twin.fishing)
+        count = len(twin.memory.fishing)
         fishing.run(60)
-        assert len(twin.fishing) == count
+        assert len(twin.memory.fishing) == count
         assert len(fishing.watch.memory.fishing) == count + 6
 
 
