@@ -48,31 +48,34 @@ class TypingLine:
 
     def key(self, token: str, t_s: float) -> Typed:
         """Take a key at monotonic time ``t_s`` [s]."""
-        if self.words and (token == "space" or (len(token) == 1 and token.isprintable())):
-            self.last_t_s = t_s
-            self.text = (self.text + (" " if token == "space" else token))[:LONGEST_WORDS]
-            return Typed.KEPT
-        if self.time and (token in _TIME_SIGNS or token.isdigit() or token == "-"):
-            self.last_t_s = t_s
-            self.text = (self.text + _TIME_SIGNS.get(token, token).replace("-", ""))[:LONGEST_TIME]
-            return Typed.KEPT
-        if token.isdigit() or token in (".", ",") or token in ("-", "="):
-            self.last_t_s = t_s
-            self._type("." if token == "," else token)
-            return Typed.KEPT
-        if token == "backspace":
-            self.last_t_s = t_s
-            self.text = self.text[:-1]
-            return Typed.KEPT
-        if token == "enter":
-            self.last_t_s = t_s
-            nothing = not self.text if self.time else self.value is None
-            if nothing and not self.skippable and not self.words:
-                return Typed.KEPT
-            return Typed.SET
         if token == "escape":
             return Typed.DROPPED
-        return Typed.OTHER
+        did = Typed.KEPT
+        if token == "backspace":
+            self.text = self.text[:-1]
+        elif token == "enter":
+            did = self._entered()
+        elif not self._written(token):
+            return Typed.OTHER
+        self.last_t_s = t_s
+        return did
+
+    def _entered(self) -> Typed:
+        """What Enter does: nothing to enter is refused, unless it may be skipped."""
+        nothing = not self.text if self.time else self.value is None
+        return Typed.KEPT if nothing and not self.skippable and not self.words else Typed.SET
+
+    def _written(self, token: str) -> bool:
+        """Write a sign of the kind that is typed; whether it was one."""
+        if self.words and (token == "space" or (len(token) == 1 and token.isprintable())):
+            self.text = (self.text + (" " if token == "space" else token))[:LONGEST_WORDS]
+        elif self.time and (token in _TIME_SIGNS or token.isdigit() or token == "-"):
+            self.text = (self.text + _TIME_SIGNS.get(token, token).replace("-", ""))[:LONGEST_TIME]
+        elif token.isdigit() or token in (".", ",", "-", "="):
+            self._type("." if token == "," else token)
+        else:
+            return False
+        return True
 
     def _type(self, token: str) -> None:
         # A minus or an equals sign is a rod's key elsewhere: swallowed here, as the large words say.

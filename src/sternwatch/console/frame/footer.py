@@ -54,6 +54,7 @@ _REPLAY = (
     "palette",
 )
 _LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE"}
+_ENTERS = {"moment": "goes there", "gauge depth": "then its reading"}  # what Enter does, where it does not set
 _PAIRED = {
     "deeper+shallower": "line",
     "less+more": "set",
@@ -67,51 +68,73 @@ _PAIRED = {
 }
 
 
-def offered(
-    desk: Desk, keymap: Keymap, t_s: float, taken: frozenset[str] = frozenset()
-) -> tuple[str, list[tuple[str, str]]]:
+Offer = tuple[str, list[tuple[str, str]]]
+
+
+def offered(desk: Desk, keymap: Keymap, t_s: float, taken: frozenset[str] = frozenset()) -> Offer:
     """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first.
 
     ``taken``: keys that mean something else on the screen that is shown.
     """
-    if desk.typing is not None:
-        line = desk.typing
-        sets = "sets, empty skips" if line.skippable else "then its reading" if line.what == "gauge depth" else "sets"
-        typed = "letters" if line.words else "digits : +" if line.time else "digits"
-        pairs = [(typed, "type"), ("Enter", "goes there" if line.what == "moment" else sets)]
-        if line.other:
-            pairs.append(("Tab", f"{line.other} instead"))
-        meaning = "no key is a hit now" if line.words else "rod keys are digits now"
-        return "TYPING", [*pairs, ("Esc", "drops"), ("", meaning)]
-    if desk.listing is not None:
-        skips = "skips" if desk.listing.what == "species" else "drops"
-        lead = _LISTS.get(desk.listing.what, "WHAT FISH")
-        return lead, [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", skips), ("", "rod keys still hit")]
-    if desk.plan is not None and desk.plan.shaping:
-        pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]
-        return "PLAN", [*pairs, ("Enter", "keeps"), ("Esc", "drops"), ("", "rod keys still hit")]
-    keyboard = desk.keyboard
+    for taker in (_typing, _listing, _planning):
+        if (offer := taker(desk)) is not None:
+            return offer
     fish = desk.open_fish(t_s)
-    lead, acts = "", list(_HELM if keyboard is Keyboard.HELM else _REPLAY)
+    helm = desk.keyboard is Keyboard.HELM
+    pairs = []
+    if fish is None and (stations := _stations(desk, keymap)):
+        pairs.append((stations, "HIT" if helm else "choose"))
+    for name in _acts(desk, fish_open=fish is not None):
+        labels = [keymap.label(desk.keyboard, act) for act in name.split("+")]
+        if all(labels) and not any(label in taken for label in labels):
+            pairs.append((" ".join(labels), _PAIRED.get(name) or BY_ID[name].foot))
+    lead = "" if fish is None else f"{desk.name(desk.rod(fish.rod), fish.rod or '')}:"
+    return lead, pairs
+
+
+def _typing(desk: Desk) -> Offer | None:
+    """The keys of the typing line, if it is open."""
+    line = desk.typing
+    if line is None:
+        return None
+    sets = _ENTERS.get(line.what, "sets")
+    if line.skippable and line.what != "moment":
+        sets = "sets, empty skips"
+    typed = "letters" if line.words else "digits : +" if line.time else "digits"
+    other = [("Tab", f"{line.other} instead")] if line.other else []
+    meaning = "no key is a hit now" if line.words else "rod keys are digits now"
+    return "TYPING", [(typed, "type"), ("Enter", sets), *other, ("Esc", "drops"), ("", meaning)]
+
+
+def _listing(desk: Desk) -> Offer | None:
+    """The keys of the list, if one is open."""
+    if desk.listing is None:
+        return None
+    skips = "skips" if desk.listing.what == "species" else "drops"
+    lead = _LISTS.get(desk.listing.what, "WHAT FISH")
+    return lead, [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", skips), ("", "rod keys still hit")]
+
+
+def _planning(desk: Desk) -> Offer | None:
+    """The keys of the plan while it is shaped."""
+    if desk.plan is None or not desk.plan.shaping:
+        return None
+    pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]
+    return "PLAN", [*pairs, ("Enter", "keeps"), ("Esc", "drops"), ("", "rod keys still hit")]
+
+
+def _acts(desk: Desk, *, fish_open: bool) -> list[str]:
+    """The acts to offer, in order: a fish's end, the practice boat, an alert to acknowledge, the keyboard's own."""
+    helm = desk.keyboard is Keyboard.HELM
+    acts = list(_HELM if helm else _REPLAY)
     chosen = desk.rod(desk.chosen)
-    if keyboard is Keyboard.HELM and chosen is not None and chosen.hits and chosen.state is RodState.IN:
+    if helm and chosen is not None and chosen.hits and chosen.state is RodState.IN:
         acts = ["as hit", *(act for act in acts if act != "as hit")]  # that is what is done with it next
     if alerting.to_acknowledge(desk):
         acts = ["acknowledge", *acts]
-    if fish is not None:
-        lead = f"{desk.name(desk.rod(fish.rod), fish.rod or '')}:"
-        acts = [*OUTCOMES, *acts]
-    pairs = []
-    if fish is None and (stations := _stations(desk, keymap)):
-        pairs.append((stations, "HIT" if keyboard is Keyboard.HELM else "choose"))
     if desk.runner.session is Session.PRACTICE:
-        acts = [*acts[: len(OUTCOMES) if fish is not None else 0], *_PRACTICE, *acts[len(OUTCOMES) if fish else 0 :]]
-    for name in acts:
-        ids = name.split("+")
-        labels = [keymap.label(keyboard, act) for act in ids]
-        if all(labels) and not any(label in taken for label in labels):
-            pairs.append((" ".join(labels), _PAIRED.get(name) or BY_ID[name].foot))
-    return lead, pairs
+        acts = [*_PRACTICE, *acts]
+    return [*OUTCOMES, *acts] if fish_open else acts
 
 
 def _stations(desk: Desk, keymap: Keymap) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from sternwatch.console.acts import marking
@@ -32,87 +33,142 @@ class Notice:
     on: str = ""  # the one screen that says it; else all do
 
 
+@dataclass(frozen=True, slots=True)
+class _Now:
+    """What a rule looks at: the desk, its keys, and the time."""
+
+    desk: Desk
+    keymap: Keymap
+    since_start_s: float
+    t_s: float
+
+    def key(self, act_id: str) -> str:
+        return self.keymap.label(self.desk.keyboard, act_id)
+
+
 def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> list[Notice]:
     """The notices that are true at monotonic time ``t_s`` [s], the most pressing first."""
-
-    def key(act_id: str) -> str:
-        return keymap.label(desk.keyboard, act_id)
-
-    found = [Notice(f"NOT SAVED: {text} ({key('helm')} puts this line away)", "alarm band") for text in desk.failed]
-    found += [Notice(f"{text} ({key('helm')} puts this line away)") for text in desk.remarks]
-    if desk.bite is not None:
-        ago = int(t_s - desk.bite.t_s)
-        found.append(Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band"))
-    if desk.late is not None:
-        found.append(Notice(f"LATE HIT: which rod? ({key('helm')}: none)", "caution band"))
-    if desk.plan is not None:
-        whole, bones = planning.words(desk, desk.plan)
-        found.append(Notice(whole, "state", brief=bones))
-    if doubtful := desk.doubtful(t_s):
-        rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
-        found.append(
-            Notice(
-                f"Counted in nothing: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the chosen "
-                f"rod's, {key('no fish')} throws it out.",
-                stays=False,
-                tag="DOUBTFUL.",
-            )
-        )
-    if desk.picture is not None and (busy := desk.runner.busy):  # before the first picture it stands large
-        found.append(Notice(busy, "state"))
-    picture = desk.picture
-    if picture is None:
-        return found
-    ended = picture.crew.facts.ended if picture.crew is not None else None
-    if ended is not None and desk.runner.trips is not None:
-        since = f"THE TRIP IS ENDED since {ended.astimezone():%H:%M}: no fishing time counts."
-        found.append(Notice(f"{since} {key('palette')} begins another."))
-    if pulling := marking.pulling_words(desk):
-        found.append(Notice(pulling, "caution band"))
-    for number, text in enumerate(marking.fight_words(desk)):  # one stays, so that the cautions have a row
-        found.append(Notice(text, "caution band", stays=number == 0 and not pulling))
-    fish_on = any(rod.state is RodState.FIGHTING for rod in picture.rods)
-    if fish_on or pulling:
-        tag = "FISH ON." if fish_on else "PULLING."
-        found += [Notice(text, stays=False, tag=tag) for text in (NEUTRAL, WIRE)]
-    if picture.fish_seen and (picture.fish_seen[-1].age_s or 0.0) < FISH_SEEN_S:
-        found.append(
-            Notice(fish_words(picture.fish_seen[-1], desk.units), "state", not fish_on and not pulling, "FISH SEEN.")
-        )
-    found += _own_numbers(picture)
-    checked = desk.runner.findings()
-    if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):
-        found.append(Notice(f"{checked.line} ({key('check') or key('view')} shows it)", stays=False, on="HELM"))
-    if since_start_s >= TRIP_START_S:
-        return found
-    if picture.session is Session.REPLAY:
-        control = desk.runner.replay
-        if control is not None and (timing := control.status().timing):
-            found.append(Notice(f"Times come from {timing}", "label", stays=False))
-    else:
-        surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
-        value = surface.value if surface is not None else None
-        cold = isinstance(value, float | int) and value < COLD_C
-        found += [Notice(text, "label", stays=False) for text in ((COLD, BOX) if cold else (BOX,))]
+    now = _Now(desk, keymap, since_start_s, t_s)
+    found = [notice for rule in _ALWAYS for notice in rule(now)]
+    if desk.picture is not None:
+        found += [notice for rule in _WITH_PICTURE for notice in rule(now, desk.picture)]
     return found
 
 
-def _own_numbers(picture: Picture) -> list[Notice]:
+def _troubles(now: _Now) -> Iterator[Notice]:
+    """What could not be stored, and what is wrong with the console's own settings."""
+    for text in now.desk.failed:
+        yield Notice(f"NOT SAVED: {text} ({now.key('helm')} puts this line away)", "alarm band")
+    for text in now.desk.remarks:
+        yield Notice(f"{text} ({now.key('helm')} puts this line away)")
+
+
+def _which_rod(now: _Now) -> Iterator[Notice]:
+    """A bite or a late hit that waits for its rod."""
+    if now.desk.bite is not None:
+        ago = int(now.t_s - now.desk.bite.t_s)
+        yield Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band")
+    if now.desk.late is not None:
+        yield Notice(f"LATE HIT: which rod? ({now.key('helm')}: none)", "caution band")
+
+
+def _plan(now: _Now) -> Iterator[Notice]:
+    """The plan that is shaped or kept."""
+    if now.desk.plan is not None:
+        whole, bones = planning.words(now.desk, now.desk.plan)
+        yield Notice(whole, "state", brief=bones)
+
+
+def _doubtful(now: _Now) -> Iterator[Notice]:
+    """Hits that nobody has confirmed."""
+    desk, key = now.desk, now.key
+    if doubtful := desk.doubtful(now.t_s):
+        rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
+        yield Notice(
+            f"Counted in nothing: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the chosen "
+            f"rod's, {key('no fish')} throws it out.",
+            stays=False,
+            tag="DOUBTFUL.",
+        )
+
+
+def _busy(now: _Now) -> Iterator[Notice]:
+    """What the session is busy with; before the first picture it stands large instead."""
+    if now.desk.picture is not None and (busy := now.desk.runner.busy):
+        yield Notice(busy, "state")
+
+
+def _trip_ended(now: _Now, picture: Picture) -> Iterator[Notice]:
+    """The trip is over and the feed goes on."""
+    ended = picture.crew.facts.ended if picture.crew is not None else None
+    if ended is not None and now.desk.runner.trips is not None:
+        since = f"THE TRIP IS ENDED since {ended.astimezone():%H:%M}: no fishing time counts."
+        yield Notice(f"{since} {now.key('palette')} begins another.")
+
+
+def _fish_and_pulling(now: _Now, picture: Picture) -> Iterator[Notice]:
+    """Lines that are pulled, fish that are fought, fish that were seen; with the cautions that belong to them."""
+    pulling = marking.pulling_words(now.desk)
+    fish_on = any(rod.state is RodState.FIGHTING for rod in picture.rods)
+    if pulling:
+        yield Notice(pulling, "caution band")
+    for number, text in enumerate(marking.fight_words(now.desk)):  # one stays, so that the cautions have a row
+        yield Notice(text, "caution band", stays=number == 0 and not pulling)
+    if fish_on or pulling:
+        tag = "FISH ON." if fish_on else "PULLING."
+        yield from (Notice(text, stays=False, tag=tag) for text in (NEUTRAL, WIRE))
+    if picture.fish_seen and (picture.fish_seen[-1].age_s or 0.0) < FISH_SEEN_S:
+        words = fish_words(picture.fish_seen[-1], now.desk.units)
+        yield Notice(words, "state", not fish_on and not pulling, "FISH SEEN.")
+
+
+def _check_finds(now: _Now, picture: Picture) -> Iterator[Notice]:
+    """The worst that the check finds, while every rod is in."""
+    checked = now.desk.runner.findings()
+    if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):
+        shows = now.key("check") or now.key("view")
+        yield Notice(f"{checked.line} ({shows} shows it)", stays=False, on="HELM")
+
+
+def _at_the_start(now: _Now, picture: Picture) -> Iterator[Notice]:
+    """In the first minute: where a recording's times come from, else what the water and the box ask for."""
+    if now.since_start_s >= TRIP_START_S:
+        return
+    if picture.session is Session.REPLAY:
+        control = now.desk.runner.replay
+        if control is not None and (timing := control.status().timing):
+            yield Notice(f"Times come from {timing}", "label", stays=False)
+        return
+    surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
+    value = surface.value if surface is not None else None
+    cold = isinstance(value, float | int) and value < COLD_C
+    yield from (Notice(text, "label", stays=False) for text in ((COLD, BOX) if cold else (BOX,)))
+
+
+def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG001
     """Rods out and fish in the box against the numbers that the crew typed."""
     if picture.crew is None:
-        return []
+        return
     facts = picture.crew.facts
-    found = []
     allowed = rods_allowed(facts, picture.rods_per_person, picture.people)
     out = sum(rod.state is not RodState.IN for rod in picture.rods)
     if allowed is not None and out > allowed:
-        said = f"{out} rods are out; {allowed} by your own numbers, {picture.people} aboard"
-        found.append(Notice(said, stays=False))
+        yield Notice(f"{out} rods are out; {allowed} by your own numbers, {picture.people} aboard", stays=False)
     counts = box_counts(picture.crew.hits, facts)
     full = [count.words for count in counts if count.left is not None and count.left <= 0]
     if full:
-        found.append(Notice(f"Box: {', '.join(full)}, by your own numbers", stays=False))
-    return found
+        yield Notice(f"Box: {', '.join(full)}, by your own numbers", stays=False)
+
+
+# The rules in the order in which their notices stand, the most pressing first. A new notice is a rule here.
+_ALWAYS: tuple[Callable[[_Now], Iterator[Notice]], ...] = (_troubles, _which_rod, _plan, _doubtful, _busy)
+_WITH_PICTURE: tuple[Callable[[_Now, Picture], Iterator[Notice]], ...] = (
+    _trip_ended,
+    _fish_and_pulling,
+    _own_numbers,
+    _check_finds,
+    _at_the_start,
+)
 
 
 TURN_S = 6.0

@@ -22,19 +22,24 @@ def radio(said: Producing, hits: Sequence[HitRow], units: DisplaySystem) -> str:
     first = f"{len(mine)} hit{'s' * (len(mine) != 1)}" + (f", {boxed} in the box" if boxed else "")
     best = next((f for f in said.findings if f.better and f.values[0].factor in OF_RIG), None)
     told = [hit for hit in mine if best is None or hit.rod in best.rods]
-    parts = []
-    if best is not None:
-        parts.append(f"{len(told)} of them on {' and '.join(best.rods)}")
-    depth = _depths([hit.rod_row.depth_m for hit in told if hit.rod_row and hit.rod_row.depth_m is not None], units)
-    if depth:
-        warm = _median([h.rod_row.temperature_c for h in told if h.rod_row and h.rod_row.temperature_c is not None])
-        where = f" where it is {units.show(warm, Dimension.TEMPERATURE)}" if warm is not None else ""
-        parts.append(f"most {depth} down{where}")
-    speed = _median([h.rod_row.lure_speed_m_s for h in told if h.rod_row and h.rod_row.lure_speed_m_s is not None])
-    if speed is not None:
-        parts.append(f"lures at {units.show(speed, Dimension.SPEED, 1)}")
+    parts = [] if best is None else [f"{len(told)} of them on {' and '.join(best.rods)}"]
+    parts += _how(told, units)
     second = ", ".join(parts)
     return f"{first}. {second[0].upper()}{second[1:]}." if second else f"{first}."
+
+
+def _how(hits: Sequence[HitRow], units: DisplaySystem) -> list[str]:
+    """How deep, in what water, and how fast the lures were that these hits came on; what is unknown is left out."""
+    rows = [hit.rod_row for hit in hits if hit.rod_row is not None]
+    parts = []
+    if depth := _depths([row.depth_m for row in rows if row.depth_m is not None], units):
+        warm = _median([row.temperature_c for row in rows if row.temperature_c is not None])
+        where = f" where it is {units.show(warm, Dimension.TEMPERATURE)}" if warm is not None else ""
+        parts.append(f"most {depth} down{where}")
+    speed = _median([row.lure_speed_m_s for row in rows if row.lure_speed_m_s is not None])
+    if speed is not None:
+        parts.append(f"lures at {units.show(speed, Dimension.SPEED, 1)}")
+    return parts
 
 
 def _depths(depths: Sequence[float], units: DisplaySystem) -> str:
