@@ -1,4 +1,4 @@
-"""Chains from the spread file: lengths, bodies, names; numbers by hand and against published reference cases."""
+"""Chains from the spread file: lengths, bodies, names; numbers by hand and against our own reference cases."""
 
 from __future__ import annotations
 
@@ -212,7 +212,7 @@ def _reference(end: dict[str, Any], line: dict[str, Any], out: str, *, setting: 
 
 @pytest.mark.parametrize(
     ("speed_m_s", "depth_m", "aft_m", "tension_N"),
-    # Continuum ODE of the reference wire with stretch, solved apart from this code.
+    # Our own independent computation: `independent` in tests/hydro/steady/test_steady_independent.py, with stretch.
     [(1.2, 55.7855, 20.1546, 41.2253), (0.8, 59.0871, 9.7106, 41.0574)],
 )
 def test_the_reference_wire_and_ball(speed_m_s: float, depth_m: float, aft_m: float, tension_N: float) -> None:

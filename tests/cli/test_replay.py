@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from recordings import CORPUS
 from sternwatch.cli.main import main
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.load import load_spread
@@ -21,8 +22,10 @@ from sternwatch.watch.picture.rows import picture_row
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "demo_logs"
-CORPUS = ROOT.parent / "shared" / "corpus"
 FILES = sorted(CORPUS.rglob("*.log")) + sorted(CORPUS.rglob("*.nmea")) + sorted(CORPUS.rglob("*.raw"))
+NAMES = [
+    f"recording {number}" for number in range(1, len(FILES) + 1)
+]  # files are called after devices; tests are not
 
 ROW = {
     "time", "elapsed_s", "sog_m_s", "stw_m_s", "course_deg", "heading_deg", "water_temperature_c", "bottom_m", "rods",
@@ -135,7 +138,7 @@ def test_an_unknown_kind_of_action_is_refused_by_name(tmp_path: Path, capsys: py
 
 
 @pytest.mark.skipif(not FILES, reason="the corpus of real recordings is not beside this checkout")
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", FILES, ids=NAMES)
 def test_every_real_recording_runs_through(path: Path, tmp_path: Path) -> None:
     cut = first_minutes(path, tmp_path / path.name, 600)
     setup = Setup(load_spread(DEMO / "evening.toml"), Session.REPLAY, start="fishing", members=0)
@@ -148,7 +151,7 @@ def test_every_real_recording_runs_through(path: Path, tmp_path: Path) -> None:
 
 @pytest.mark.campaign
 @pytest.mark.skipif(not FILES, reason="the corpus of real recordings is not beside this checkout")
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", FILES, ids=NAMES)
 def test_every_real_recording_runs_through_whole(path: Path) -> None:
     setup = Setup(load_spread(DEMO / "evening.toml"), Session.REPLAY, start="fishing")
     for row in rows_of(Player(open_recording(path), setup), picture_row):

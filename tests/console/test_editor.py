@@ -209,7 +209,7 @@ async def test_a_piece_is_changed_for_every_rod_that_has_it(path: Path) -> None:
         assert screen_of(app)._rows[0].label == "TACKLE “disc”, ON P HIGH, P LOW, S LOW, S HIGH"
         await to_row(pilot, app, "diameter")
         await press(pilot, "enter 1 0 7 enter escape")
-        assert app.bench.tables["tackle"]["disc"]["diameter"] == "107 mm"
+        assert app.bench.tables["tackle"]["disc"]["diameter"] == "100 mm"
         assert app.bench.piece is None
 
 
@@ -274,9 +274,9 @@ def test_what_is_chosen_on_the_shelf_comes_into_the_file(path: Path) -> None:
     bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
     bench.choose(1)
     row = next(row for row in bench.rows() if row.label == "2 diver")
-    assert "disc 107 mm" in bench.choices(row)
-    assert bench.set(row, "disc 107 mm") == ""
-    assert bench.tables["rod"][1]["chain"][1] == {"tackle": "disc 107 mm", "setting": "high"}
+    assert "disc 100 mm" in bench.choices(row)
+    assert bench.set(row, "disc 100 mm") == ""
+    assert bench.tables["rod"][1]["chain"][1] == {"tackle": "disc 100 mm", "setting": "high"}
     assert bench.set(next(row for row in bench.rows() if row.label == "2 diver"), "ball 10 lb") == ""
     assert bench.tables["rod"][1]["chain"][1] == {"tackle": "ball 10 lb"}
     bench.stop()

@@ -1,4 +1,4 @@
-"""The console in a real terminal: how soon it shows, how soon a key shows, what it costs. For a closing note."""
+"""The console in a real terminal: how soon it shows, how soon a key shows, what it costs. Figures to report."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from pathlib import Path
 
 import pytest
 
+from recordings import CORPUS, SEA, file_of
 from sternwatch import __version__
 from sternwatch.console import state
 
 ROOT = Path(__file__).parents[2]
-RECORDING = ROOT.parent / "shared" / "corpus" / "boats" / "irene_2014-06-29_sea_3h07.nmea"
 SPREAD = ROOT / "demo_logs" / "evening.toml"
 _CONTROL = re.compile(rb"\x1b\[[0-9;?]*[a-zA-Z]")
 
@@ -107,11 +107,11 @@ def test_the_demo_shows_within_a_second_and_a_half(terminal, capsys):
     assert sorted(times)[2] < 1.5
 
 
-@pytest.mark.skipif(not RECORDING.exists(), reason="the corpus of recordings is not here")
+@pytest.mark.skipif(not CORPUS.is_dir(), reason="the corpus of recordings is not here")
 @pytest.mark.parametrize("rate", ["1", "20"])
 def test_a_key_shows_within_a_tenth_of_a_second(terminal, capsys, rate):
     warm(terminal)
-    one = terminal("replay", str(RECORDING), "--spread", str(SPREAD), "--rate", rate)
+    one = terminal("replay", str(file_of(SEA)), "--spread", str(SPREAD), "--rate", rate)
     one.wait_for("STARBOARD", 60.0)
     one.watch(5.0)
     times = []
@@ -126,10 +126,10 @@ def test_a_key_shows_within_a_tenth_of_a_second(terminal, capsys, rate):
     assert times[57] < 0.1
 
 
-@pytest.mark.skipif(not RECORDING.exists(), reason="the corpus of recordings is not here")
+@pytest.mark.skipif(not CORPUS.is_dir(), reason="the corpus of recordings is not here")
 def test_a_quarter_of_a_core_at_the_most(terminal, capsys):
     warm(terminal)
-    one = terminal("replay", str(RECORDING), "--spread", str(SPREAD))
+    one = terminal("replay", str(file_of(SEA)), "--spread", str(SPREAD))
     one.wait_for("STARBOARD", 60.0)
     shares = []
     for _ in range(12):

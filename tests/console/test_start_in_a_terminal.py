@@ -1,4 +1,4 @@
-"""The start screen in a real terminal: a command is run, and the screen is come back to. For a closing note."""
+"""The start screen in a real terminal: a command is run, and the screen is come back to. Figures to report."""
 
 from __future__ import annotations
 

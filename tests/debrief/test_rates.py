@@ -1,4 +1,4 @@
-"""Rates against published values and scipy.stats."""
+"""Rates against examples in print, named beside each, and scipy.stats."""
 
 from __future__ import annotations
 
@@ -13,15 +13,18 @@ from scipy import stats
 from sternwatch.debrief.counting import rates
 
 
-class TestPublished:
+class TestInPrint:
     @pytest.mark.parametrize(
         ("events", "low", "high"),
-        # Garwood (1936), 95 % limits as tabulated in the literature.
+        # Garwood (1936), 95 % limits: our own values, half the chi-square quantiles below, to four places.
         [(0, 0.0, 3.6889), (1, 0.0253, 5.5716), (5, 1.6235, 11.6683), (20, 12.2165, 30.8884)],
     )
     def test_garwood_limits(self, events: int, low: float, high: float) -> None:
         got = rates.poisson_interval(events, 0.95)
         assert got == pytest.approx((low, high), abs=5e-5)
+        chi2 = stats.chi2
+        own = (chi2.ppf(0.025, 2 * events) / 2 if events else 0.0, chi2.ppf(0.975, 2 * events + 2) / 2)
+        assert (low, high) == pytest.approx(own, abs=5e-5)
 
     def test_the_example_of_r_poisson_test(self) -> None:
         # R's help page of poisson.test: 11 in 800 against 21 in 3011.

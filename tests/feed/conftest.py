@@ -13,11 +13,10 @@ from pathlib import Path
 
 import pytest
 
+from recordings import CORPUS
 from sternwatch.feed.readings import Line, Quantity, Reading
 from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sentences.framing import Framer
-
-CORPUS = Path(__file__).resolve().parents[3] / "shared" / "corpus"
 
 
 @pytest.fixture(scope="session")

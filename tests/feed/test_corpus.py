@@ -1,6 +1,6 @@
 """Golden summaries of the boats' recordings: what is accepted, what is refused and why, and what each quantity spans.
 
-The counts of right, wrong and missing checksums and the raw ranges agree with those published beside the recordings.
+The counts of right, wrong and missing checksums and the raw ranges agree with those of the corpus's own list.
 In the ordinary run each recording is cut to its first 20 minutes; the campaign plays it whole.
 """
 
@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from recordings import file_of
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sentences.decoding import Decoder
 
@@ -51,39 +52,39 @@ def summary(path, until_s):
 
 
 @pytest.mark.parametrize("name", GOLDEN)
-def test_the_first_twenty_minutes(corpus, name):
-    assert summary(corpus / "boats" / name, CUT_S) == GOLDEN[name]["first_20_minutes"]
+def test_the_first_twenty_minutes(name):
+    assert summary(file_of(name), CUT_S) == GOLDEN[name]["first_20_minutes"]
 
 
 @pytest.mark.campaign
 @pytest.mark.parametrize("name", GOLDEN)
-def test_the_whole_recording(corpus, name):
-    assert summary(corpus / "boats" / name, float("inf")) == GOLDEN[name]["whole"]
+def test_the_whole_recording(name):
+    assert summary(file_of(name), float("inf")) == GOLDEN[name]["whole"]
 
 
-# As published beside the recordings: sentences with a right, a wrong and no checksum, counted by somebody else.
-PUBLISHED = {
-    "psaros33_2014-08-05_lake_2h40.nmea": (84511, 0, 0),
-    "psaros33_2014-08-05_nostw_mtw0.nmea": (30829, 0, 0),
-    "irene_2014-06-29_sea_3h07.nmea": (99550, 0, 0),
-    "irene_2013-07-31_bad_checksums_a.nmea": (1930, 37550, 0),
-    "irene_2015-04-29_NMEA0060_binary.nmea": (527, 1, 0),
-    "irene_2015-04-29_NMEA0062_trunc.nmea": (610, 0, 0),
-    "avnav_20160815_mtw39.nmea": (69989, 0, 0),
-    "signalk_gofree-merrimac.log": (6182, 142, 994),
-    "openrvdas_NBP1406_PCOD_timestamped.raw": (5000, 0, 0),
-    "openrvdas_NBP1406_mbdp_depth.raw": (5000, 0, 0),
-    "openrvdas_NBP1406_gp02_nochecksum.raw": (5000, 0, 5000),
+# As the corpus's own list counts them: sentences with a right, a wrong and no checksum, by another parser than ours.
+LISTED = {
+    "lake boat, bottom lost and speed spikes": (84511, 0, 0),
+    "lake boat, no paddle wheel": (30829, 0, 0),
+    "sea, three hours": (99550, 0, 0),
+    "wrong checksums on good data": (1930, 37550, 0),
+    "binary in mid-stream": (527, 1, 0),
+    "a depth cut off": (610, 0, 0),
+    "two depths disagree, temperature sensor broken": (69989, 0, 0),
+    "moored, sentences run together": (6182, 142, 994),
+    "host clock, dates of another epoch": (5000, 0, 0),
+    "host clock, depths alone": (5000, 0, 0),
+    "host clock, no checksums": (5000, 0, 5000),
 }
 
 
-@pytest.mark.parametrize("name", PUBLISHED)
-def test_golden_counts_agree_with_the_published_ones(name):
+@pytest.mark.parametrize("name", LISTED)
+def test_golden_counts_agree_with_the_corpus_list(name):
     whole = GOLDEN[name]["whole"]
-    right, wrong, missing = PUBLISHED[name]
+    right, wrong, missing = LISTED[name]
     used = sum(whole["accepted"].values()) + sum(whole["unused"].values())
     not_text = whole["rejected"].get("bytes that are no text", 0)
-    if name == "irene_2015-04-29_NMEA0060_binary.nmea":
+    if name == "binary in mid-stream":
         # Sentences with binary in them were counted as such only where they could be recognised: 24 were not.
         assert used + not_text == right + 24
     else:
@@ -93,29 +94,29 @@ def test_golden_counts_agree_with_the_published_ones(name):
         assert whole["rejected"].get("cut off", 0) + whole["rejected"].get("checksum missing", 0) == missing
 
 
-# Ranges of the raw fields as published beside the recordings (kn, m, degC), with a depth's offset where it is added.
+# Ranges of the raw fields as the corpus's own list has them (kn, m, degC), with a depth's offset where it is added.
 KNOT = 1852 / 3600
 RANGES = [
-    ("psaros33_2014-08-05_lake_2h40.nmea", "sog", 0.0, 20 * KNOT),
-    ("psaros33_2014-08-05_lake_2h40.nmea", "stw", 0.0, 8.4 * KNOT),
-    ("psaros33_2014-08-05_lake_2h40.nmea", "bottom", 1.0 + 0.7, 85.6 + 0.7),
-    ("psaros33_2014-08-05_lake_2h40.nmea", "water_temperature", 20.5, 21.5),
-    ("psaros33_2014-08-05_nostw_mtw0.nmea", "sog", 0.0, 5 * KNOT),
-    ("psaros33_2014-08-05_nostw_mtw0.nmea", "bottom", 2.2 + 0.7, 56.4 + 0.7),
-    ("psaros33_2014-08-05_nostw_mtw0.nmea", "water_temperature", 0.0, 18.5),
-    ("irene_2014-06-29_sea_3h07.nmea", "sog", 0.0, 6.5 * KNOT),
-    ("irene_2014-06-29_sea_3h07.nmea", "stw", 0.0, 6.1 * KNOT),
-    ("irene_2014-06-29_sea_3h07.nmea", "bottom", 5.2, 77.0),
-    ("irene_2014-06-29_sea_3h07.nmea", "water_temperature", 12.5, 16.0),
-    ("avnav_20160815_mtw39.nmea", "sog", 3.3 * KNOT, 5.7 * KNOT),
-    ("avnav_20160815_mtw39.nmea", "stw", 3.6 * KNOT, 6.2 * KNOT),
-    ("avnav_20160815_mtw39.nmea", "water_temperature", 39.0, 39.2),
-    ("openrvdas_NBP1406_PCOD_timestamped.raw", "sog", 5 * KNOT, 13.7 * KNOT),
+    ("lake boat, bottom lost and speed spikes", "sog", 0.0, 20 * KNOT),
+    ("lake boat, bottom lost and speed spikes", "stw", 0.0, 8.4 * KNOT),
+    ("lake boat, bottom lost and speed spikes", "bottom", 1.0 + 0.7, 85.6 + 0.7),
+    ("lake boat, bottom lost and speed spikes", "water_temperature", 20.5, 21.5),
+    ("lake boat, no paddle wheel", "sog", 0.0, 5 * KNOT),
+    ("lake boat, no paddle wheel", "bottom", 2.2 + 0.7, 56.4 + 0.7),
+    ("lake boat, no paddle wheel", "water_temperature", 0.0, 18.5),
+    ("sea, three hours", "sog", 0.0, 6.5 * KNOT),
+    ("sea, three hours", "stw", 0.0, 6.1 * KNOT),
+    ("sea, three hours", "bottom", 5.2, 77.0),
+    ("sea, three hours", "water_temperature", 12.5, 16.0),
+    ("two depths disagree, temperature sensor broken", "sog", 3.3 * KNOT, 5.7 * KNOT),
+    ("two depths disagree, temperature sensor broken", "stw", 3.6 * KNOT, 6.2 * KNOT),
+    ("two depths disagree, temperature sensor broken", "water_temperature", 39.0, 39.2),
+    ("host clock, dates of another epoch", "sog", 5 * KNOT, 13.7 * KNOT),
 ]
 
 
 @pytest.mark.parametrize(("name", "quantity", "low", "high"), RANGES)
-def test_golden_ranges_agree_with_the_published_ones(name, quantity, low, high):
+def test_golden_ranges_agree_with_the_corpus_list(name, quantity, low, high):
     found = GOLDEN[name]["whole"]["ranges"][quantity]
     assert found == [[pytest.approx(low, abs=1e-3)], [pytest.approx(high, abs=1e-3)]]
 

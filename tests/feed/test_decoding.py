@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from recordings import file_of
 from sternwatch.feed.readings import Line, Quantity
 from sternwatch.feed.sentences.accounts import Cause, ChecksumRule
 from sternwatch.feed.sentences.decoding import Decoder
@@ -193,8 +194,8 @@ def test_a_source_s_own_tag_block_is_stepped_over(talk):
     assert talk.raw(rb"\s:GPS,c:1120959341*5B\$IIMTW,+14.5,C*38")[0].value == 14.5
 
 
-def test_a_copied_decoder_goes_on_alike(corpus):
-    lines = (corpus / "boats/irene_2014-06-29_sea_3h07.nmea").read_bytes().splitlines()[:6000]
+def test_a_copied_decoder_goes_on_alike():
+    lines = file_of("sea, three hours").read_bytes().splitlines()[:6000]
     straight = Decoder()
     first = [r for i, line in enumerate(lines[:3000]) for r in straight.decode(Line(i / 10, None, "x", line))]
     assert len(first) > 1000

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from recordings import file_of
 from sternwatch.feed.readings import Quantity, SensorState
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sensors.board import SensorBoard
@@ -29,8 +30,8 @@ def _of(readings, quantity):
     return [reading for reading in readings if reading.quantity is quantity]
 
 
-def test_lost_bottom_jumps_are_suspect_and_shown(corpus):
-    _, _, readings = _played(corpus / "boats/psaros33_2014-08-05_lake_2h40.nmea")
+def test_lost_bottom_jumps_are_suspect_and_shown():
+    _, _, readings = _played(file_of("lake boat, bottom lost and speed spikes"))
     depths = [r for r in _of(readings, Quantity.BOTTOM) if r.value is not None]
     jumps = [
         later for earlier, later in itertools.pairwise(depths)
@@ -41,8 +42,8 @@ def test_lost_bottom_jumps_are_suspect_and_shown(corpus):
     assert all(r.value is not None for r in jumps)
 
 
-def test_zero_temperature_at_power_up(corpus):
-    _, _, readings = _played(corpus / "boats/psaros33_2014-08-05_nostw_mtw0.nmea")
+def test_zero_temperature_at_power_up():
+    _, _, readings = _played(file_of("lake boat, no paddle wheel"))
     temperatures = _of(readings, Quantity.WATER_TEMPERATURE)
     zeros = [r for r in temperatures if r.value == 0]
     assert len(zeros) == 19
@@ -51,15 +52,15 @@ def test_zero_temperature_at_power_up(corpus):
     assert min(believed) >= 17
 
 
-def test_no_speed_through_water_at_all_is_never_not_zero(corpus):
-    _, board, readings = _played(corpus / "boats/psaros33_2014-08-05_nostw_mtw0.nmea", limit=2000)
+def test_no_speed_through_water_at_all_is_never_not_zero():
+    _, board, readings = _played(file_of("lake boat, no paddle wheel"), limit=2000)
     assert _of(readings, Quantity.STW) == []
     value = board.table(100.0)[Quantity.STW]
     assert (value.state, value.value, value.age_s) == (SensorState.NEVER, None, None)
 
 
 def test_empty_speed_at_power_up_is_the_sensor_saying_none(talk):
-    # First lines of irene_2013-07-31_bad_checksums_a, with checksums that fit.
+    # First lines of "wrong checksums on good data", with checksums that fit.
     board = SensorBoard()
     for reading in talk.say("IIVHW,,,063,M,,,,"):
         board.take(reading)
@@ -67,15 +68,15 @@ def test_empty_speed_at_power_up_is_the_sensor_saying_none(talk):
     assert (value.state, value.value) == (SensorState.NONE, None)
 
 
-def test_a_broken_temperature_sensor_for_half_an_hour(corpus):
-    _, _, readings = _played(corpus / "boats/avnav_20160815_mtw39.nmea")
+def test_a_broken_temperature_sensor_for_half_an_hour():
+    _, _, readings = _played(file_of("two depths disagree, temperature sensor broken"))
     temperatures = _of(readings, Quantity.WATER_TEMPERATURE)
     assert len(temperatures) == 2022
     assert all(r.suspect and 39 <= r.value <= 39.2 for r in temperatures)
 
 
-def test_wrong_checksums_on_good_data_are_refused_and_said(corpus):
-    path = corpus / "boats/irene_2013-07-31_bad_checksums_a.nmea"
+def test_wrong_checksums_on_good_data_are_refused_and_said():
+    path = file_of("wrong checksums on good data")
     decoder, _, _ = _played(path)
     report = decoder.reports()[0]
     assert report.rejected == {Cause.BAD_CHECKSUM: 37550}
@@ -88,8 +89,8 @@ def test_wrong_checksums_on_good_data_are_refused_and_said(corpus):
     assert "by choice" in decoder.reports()[0].complaint
 
 
-def test_fused_sentences_are_taken_apart(corpus):
-    decoder, _, _ = _played(corpus / "boats/signalk_gofree-merrimac.log")
+def test_fused_sentences_are_taken_apart():
+    decoder, _, _ = _played(file_of("moored, sentences run together"))
     report = decoder.reports()[0]
     assert report.rejected == {Cause.CUT_OFF: 994, Cause.BAD_CHECKSUM: 142}
     assert sum(report.accepted.values()) + sum(report.unused.values()) == 6182
@@ -126,8 +127,8 @@ def test_good_fixes_with_navigation_status_v(talk, only):
     assert only(readings, Quantity.POSITION).value is not None
 
 
-def test_week_roll_over_with_midnight_between_gga_and_rmc(corpus):
-    path = corpus / "boats/openrvdas_NBP1406_PCOD_timestamped.raw"
+def test_week_roll_over_with_midnight_between_gga_and_rmc():
+    path = file_of("host clock, dates of another epoch")
     recording = open_recording(path)
     _, _, readings = _played(path)
     clocks = _of(readings, Quantity.CLOCK)
@@ -171,8 +172,8 @@ def test_no_rmc_at_all(talk):
     assert [r.value for r in readings if r.quantity is Quantity.CLOCK] == [1_406_851_210.0]
 
 
-def test_two_depths_that_disagree_do_not_alternate(corpus):
-    _, board, _ = _played(corpus / "boats/avnav_20160815_mtw39.nmea", limit=5000)
+def test_two_depths_that_disagree_do_not_alternate():
+    _, board, _ = _played(file_of("two depths disagree, temperature sensor broken"), limit=5000)
     entries = [e for e in board.entries(130.0) if e.quantity is Quantity.BOTTOM]
     assert sorted(e.sentence for e in entries) == ["DBT", "DPT"]
     used = [e.sentence for e in entries if e.in_use]
@@ -180,8 +181,8 @@ def test_two_depths_that_disagree_do_not_alternate(corpus):
     assert len({e.value for e in entries}) == 2
 
 
-def test_speed_spikes(corpus):
-    _, _, readings = _played(corpus / "boats/psaros33_2014-08-05_lake_2h40.nmea")
+def test_speed_spikes():
+    _, _, readings = _played(file_of("lake boat, bottom lost and speed spikes"))
     speeds = _of(readings, Quantity.SOG)
     spikes = [r for r in speeds if r.value > 6.0]
     assert spikes
@@ -195,8 +196,8 @@ def test_seventy_knots(talk, only):
     assert judged[1].value == pytest.approx(38.07, abs=0.01)
 
 
-def test_binary_in_mid_stream(corpus, talk):
-    raw = (corpus / "boats/irene_2015-04-29_NMEA0060_binary.nmea").read_bytes()
+def test_binary_in_mid_stream(talk):
+    raw = file_of("binary in mid-stream").read_bytes()
     talk.stream(raw)
     report = talk.report
     assert report.rejected == {Cause.NOT_TEXT: 25, Cause.BAD_CHECKSUM: 1}
@@ -215,9 +216,9 @@ def test_unplug_in_mid_sentence(new_talk, signed, checksums):
     assert talk.report.rejected
 
 
-def test_a_second_reader_stealing_bytes(corpus, talk):
+def test_a_second_reader_stealing_bytes(talk):
     """Half of the chunks vanish: what survives is right, the rest is refused and counted."""
-    raw = (corpus / "boats/irene_2014-06-29_sea_3h07.nmea").read_bytes()[:300_000]
+    raw = file_of("sea, three hours").read_bytes()[:300_000]
     whole = set(raw.splitlines())
     thief = random.Random(4)
     kept = b"".join(raw[i : i + 37] for i in range(0, len(raw), 37) if thief.random() < 0.5)
@@ -231,15 +232,15 @@ def test_a_second_reader_stealing_bytes(corpus, talk):
     assert all(12 <= value <= 17 for value in temperatures)
 
 
-def test_a_truncated_depth_is_no_depth(corpus):
-    _, _, readings = _played(corpus / "boats/irene_2015-04-29_NMEA0062_trunc.nmea")
+def test_a_truncated_depth_is_no_depth():
+    _, _, readings = _played(file_of("a depth cut off"))
     depths = _of(readings, Quantity.BOTTOM)
     assert depths[0].value is None
     assert all(r.value is None or r.value > 1 for r in depths)
 
 
-def test_void_fixes_give_no_time(corpus):
-    _, board, readings = _played(corpus / "gpsd/bt451.log")
+def test_void_fixes_give_no_time():
+    _, board, readings = _played(file_of("receiver without a fix"))
     first_fix = next(r.t_s for r in readings if r.quantity is Quantity.POSITION and r.value is not None)
     clocks = [r for r in readings if r.quantity is Quantity.CLOCK and r.value is not None]
     assert clocks

@@ -6,6 +6,7 @@ import time
 
 import pytest
 
+from recordings import file_of
 from sternwatch.feed.readings import Declared, Line
 from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
 from sternwatch.feed.recording.reader import open_recording
@@ -20,11 +21,11 @@ def _wait(condition, seconds=5.0):
         time.sleep(0.01)
 
 
-def test_a_recording_replays_to_the_very_same_lines(tmp_path, corpus):
+def test_a_recording_replays_to_the_very_same_lines(tmp_path):
     path = tmp_path / "trips" / "trip.nmea"
     recorder = Recorder(path)
     hub = Hub([], recorder=recorder)
-    raw = (corpus / "boats/irene_2015-04-29_NMEA0060_binary.nmea").read_bytes().replace(b"\r", b"\n")
+    raw = file_of("binary in mid-stream").read_bytes().replace(b"\r", b"\n")
     lines = [line for line in raw.split(b"\n") if line]
     for i, data in enumerate(lines):
         t_s, unix_ms = hub.clock.now()

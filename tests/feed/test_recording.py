@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from recordings import file_of
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line
 from sternwatch.feed.recording import tag_block as tagblock
@@ -15,26 +16,26 @@ from sternwatch.feed.recording.stamps import HostStamper, TagStamper
 
 # Minutes of feed time, and the words for the timing. Times of day at both ends were read off the files.
 BOATS = {
-    "psaros33_2014-08-05_lake_2h40.nmea": (159.55, "the sentences' own clock (RMC)"),
-    "psaros33_2014-08-05_nostw_mtw0.nmea": (98.3, "the sentences' own clock (RMC)"),
-    "irene_2014-06-29_sea_3h07.nmea": (188.1, "the sentences' own clock (RMC)"),
-    "irene_2013-07-31_bad_checksums_a.nmea": (
+    "lake boat, bottom lost and speed spikes": (159.55, "the sentences' own clock (RMC)"),
+    "lake boat, no paddle wheel": (98.3, "the sentences' own clock (RMC)"),
+    "sea, three hours": (188.1, "the sentences' own clock (RMC)"),
+    "wrong checksums on good data": (
         72.9, "the sentences' own clock (RMC), though their checksums are wrong",
     ),
-    "irene_2015-04-29_NMEA0060_binary.nmea": (40.2, "the sentences' own clock (RMC)"),
-    "irene_2015-04-29_NMEA0062_trunc.nmea": (95.3, "the sentences' own clock (RMC)"),
-    "avnav_20160815_mtw39.nmea": (33.7, "the sentences' own clock (RMC)"),
-    "signalk_gofree-merrimac.log": (2.36, "the sentences' own clock (RMC)"),
-    "openrvdas_NBP1406_PCOD_timestamped.raw": (16.65, "the recording computer's clock before each line"),
-    "openrvdas_NBP1406_gp02_nochecksum.raw": (27.77, "the recording computer's clock before each line"),
-    "openrvdas_NBP1406_mbdp_depth.raw": (1200.3, "the recording computer's clock before each line"),
+    "binary in mid-stream": (40.2, "the sentences' own clock (RMC)"),
+    "a depth cut off": (95.3, "the sentences' own clock (RMC)"),
+    "two depths disagree, temperature sensor broken": (33.7, "the sentences' own clock (RMC)"),
+    "moored, sentences run together": (2.36, "the sentences' own clock (RMC)"),
+    "host clock, dates of another epoch": (16.65, "the recording computer's clock before each line"),
+    "host clock, no checksums": (27.77, "the recording computer's clock before each line"),
+    "host clock, depths alone": (1200.3, "the recording computer's clock before each line"),
 }  # fmt: skip
 
 
 @pytest.mark.parametrize("name", BOATS)
-def test_timing_is_chosen_and_told(corpus, name):
+def test_timing_is_chosen_and_told(name):
     minutes, words = BOATS[name]
-    recording = open_recording(corpus / "boats" / name)
+    recording = open_recording(file_of(name))
     assert recording.timing == words
     assert recording.span_s / 60 == pytest.approx(minutes, rel=0.005)
     last = 0.0
@@ -49,8 +50,8 @@ def test_timing_is_chosen_and_told(corpus, name):
 
 
 @pytest.mark.parametrize("name", BOATS)
-def test_any_moment_is_found_as_straight_play_gives_it(corpus, name):
-    recording = open_recording(corpus / "boats" / name)
+def test_any_moment_is_found_as_straight_play_gives_it(name):
+    recording = open_recording(file_of(name))
     straight = list(recording.lines())
     dice = random.Random(7)
     for _ in range(12):
@@ -63,15 +64,15 @@ def test_any_moment_is_found_as_straight_play_gives_it(corpus, name):
             assert next(found, None) is None
 
 
-def test_start_utc(corpus):
-    recording = open_recording(corpus / "boats/psaros33_2014-08-05_lake_2h40.nmea")
+def test_start_utc():
+    recording = open_recording(file_of("lake boat, bottom lost and speed spikes"))
     assert recording.start_utc == datetime(2014, 8, 5, 13, 26, 47, tzinfo=UTC).timestamp()
-    assert open_recording(corpus / "boats/irene_2013-07-31_bad_checksums_a.nmea").start_utc is None
+    assert open_recording(file_of("wrong checksums on good data")).start_utc is None
 
 
-def test_nothing_of_a_file_is_lost(corpus):
-    for name in ("irene_2015-04-29_NMEA0060_binary.nmea", "signalk_gofree-merrimac.log"):
-        path = corpus / "boats" / name
+def test_nothing_of_a_file_is_lost():
+    for name in ("binary in mid-stream", "moored, sentences run together"):
+        path = file_of(name)
         joined = b"".join(line.data for line in open_recording(path).lines())
         assert joined == path.read_bytes().replace(b"\r", b"").replace(b"\n", b"")
 
@@ -221,15 +222,15 @@ def test_no_clock_at_all_counts_rounds_of_sentences(tmp_path, signed):
     assert recording.span_s == pytest.approx(90, abs=1)
 
 
-def test_gzipped_is_the_same(corpus, tmp_path):
-    plain = corpus / "boats/irene_2015-04-29_NMEA0060_binary.nmea"
+def test_gzipped_is_the_same(tmp_path):
+    plain = file_of("binary in mid-stream")
     packed = tmp_path / "feed.nmea.gz"
     packed.write_bytes(gzip.compress(plain.read_bytes()))
     assert list(open_recording(packed).lines()) == list(open_recording(plain).lines())
 
 
-def test_a_gzip_cut_off_by_a_power_failure_is_read_up_to_there(corpus, tmp_path):
-    plain = corpus / "boats/avnav_20160815_mtw39.nmea"
+def test_a_gzip_cut_off_by_a_power_failure_is_read_up_to_there(tmp_path):
+    plain = file_of("two depths disagree, temperature sensor broken")
     packed = tmp_path / "feed.gz"
     whole = gzip.compress(plain.read_bytes()[:400_000])
     packed.write_bytes(whole[: len(whole) * 3 // 4])

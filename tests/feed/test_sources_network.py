@@ -10,6 +10,7 @@ import time
 
 import pytest
 
+from recordings import file_of
 from sternwatch.feed.readings import Quantity
 from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sources import SourceState
@@ -181,8 +182,8 @@ def test_standard_input_until_it_ends(running, evening):
     os.close(reading)
 
 
-def test_a_file_played_as_if_live(running, corpus):
-    hub = running(FileSource("old", corpus / "boats/irene_2015-04-29_NMEA0062_trunc.nmea", rate=1e6))
+def test_a_file_played_as_if_live(running):
+    hub = running(FileSource("old", file_of("a depth cut off"), rate=1e6))
     lines = _lines(hub, 610)
     assert len(lines) == 610
     assert lines[-1].t_s < 60  # stamped as it came, not with the recording's ninety minutes
@@ -195,9 +196,9 @@ def test_a_file_that_is_not_there_is_said(running, tmp_path):
 
 
 @pytest.mark.skipif(shutil.which("gpsd") is None, reason="gpsd is not installed")
-def test_the_real_gpsd_passes_speed_through_water(running, corpus, plug, tmp_path):
+def test_the_real_gpsd_passes_speed_through_water(running, plug, tmp_path):
     port = plug()
-    raw = (corpus / "boats/avnav_20160815_mtw39.nmea").read_bytes().splitlines(keepends=True)[:6000]
+    raw = file_of("two depths disagree, temperature sensor broken").read_bytes().splitlines(keepends=True)[:6000]
     with socket.create_server(("127.0.0.1", 0)) as probe:
         number = probe.getsockname()[1]
     daemon = subprocess.Popen(

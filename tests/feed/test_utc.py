@@ -44,7 +44,7 @@ def test_and_back_only_when_it_stays_back():
 
 
 def test_a_stuck_minute_does_not_move_it():
-    # As in psaros33_2014-08-05_nostw_mtw0: the same minute again and again, then it catches up.
+    # As in "lake boat, no paddle wheel": the same minute again and again, then it catches up.
     clock = UtcClock()
     for second in range(1200):
         said = second if second < 60 or second > 900 else second % 60

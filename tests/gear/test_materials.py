@@ -1,4 +1,4 @@
-"""The materials table against published values; what is given is used as given."""
+"""The materials table against the books named below; what is given is used as given."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from sternwatch.gear.values.materials import MATERIALS, SHORT_NAMES, find_materi
 
 # Densities kg/m3 and moduli GPa. Callister & Rethwisch, Materials Science and Engineering (metals); Morton &
 # Hearle, Physical Properties of Textile Fibres (nylon, UHMWPE fibre); fluorocarbon from memory.
-PUBLISHED = {
+IN_BOOKS = {
     "stainless steel": ((8000, 8000), (193, 193)),
     "steel": ((7850, 7850), (200, 210)),
     "copper": ((8900, 8960), (110, 130)),
@@ -22,10 +22,10 @@ PUBLISHED = {
 }
 
 
-@pytest.mark.parametrize("name", PUBLISHED)
-def test_density_and_modulus_lie_in_the_published_range(name: str) -> None:
+@pytest.mark.parametrize("name", IN_BOOKS)
+def test_density_and_modulus_lie_in_the_range_of_the_books(name: str) -> None:
     material = MATERIALS[name]
-    (low, high), (soft, stiff) = PUBLISHED[name]
+    (low, high), (soft, stiff) = IN_BOOKS[name]
     assert low <= material.density_kg_m3 <= high
     assert soft <= material.modulus_Pa / 1e9 <= stiff
 

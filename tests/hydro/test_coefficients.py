@@ -1,4 +1,4 @@
-"""Coefficients against published values; where a value's source is a person's memory it says so."""
+"""Coefficients against the works named beside each; where a value's source is a person's memory it says so."""
 
 from __future__ import annotations
 

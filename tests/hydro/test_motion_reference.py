@@ -1,6 +1,6 @@
 """The reference case: steel wire 60 m x 0.5 mm with a 4.5 kg ball, Cn 1.2, water of 1000 kg/m3.
 
-Continuum values come from an ordinary differential equation of the steady shape, the step's from moordyn 2.7.2.
+Continuum values are our own, `independent` in steady/test_steady_independent.py; the step's from moordyn 2.7.2.
 """
 
 from __future__ import annotations

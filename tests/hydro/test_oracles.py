@@ -130,8 +130,8 @@ def test_8_at_zero_speed_a_chain_hangs_straight_down() -> None:
     assert state.tip_tension_N == pytest.approx(10.0 + 18.5 * 0.05 + 1.5 * G, abs=0.11)
 
 
-# Reference case: steel wire 60 m x 0.5 mm with stretch, lead ball of 4.5 kg, tip at the surface. Values: an
-# independent continuum solution, agreed with a published lumped-mass mooring code.
+# Reference case: steel wire 60 m x 0.5 mm with stretch, lead ball of 4.5 kg, tip at the surface. Values: our own
+# independent computation, `independent` in steady/test_steady_independent.py; moordyn 2.7.2 agrees (moordyn_tow.py).
 def reference_chain() -> Chain:
     area = 0.25 * math.pi * 0.5e-3**2
     wire = Line(
@@ -160,7 +160,7 @@ def test_reference_case(speed: float, depth: float, astern: float, tension: floa
 
 @pytest.mark.parametrize(("cn", "depth"), [(1.0, 56.80), (1.2, 55.79), (1.5, 54.16), (1.8, 52.49), (2.2, 50.26)])
 def test_what_normal_drag_does_to_a_ball_rig(cn: float, depth: float) -> None:
-    """An independent solution of the reference case, to the centimetre."""
+    """Values: our own computation, `independent` in steady/test_steady_independent.py, to the centimetre."""
     wire, ball = reference_chain().items
     assert isinstance(wire, Line)
     changed = Line(

@@ -15,6 +15,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from recordings import CORPUS, SEA, file_of
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action
@@ -234,12 +235,11 @@ def test_sources_can_be_asked_about(shown: Shown) -> None:
     assert [report.lines > 0 for report in senses.reports] == [True]
 
 
-SEA = Path(__file__).parents[3] / "shared" / "corpus" / "boats" / "irene_2014-06-29_sea_3h07.nmea"
 HOURS = 10
 
 
 @pytest.mark.campaign
-@pytest.mark.skipif(not SEA.is_file(), reason="the corpus of real recordings is not beside this checkout")
+@pytest.mark.skipif(not CORPUS.is_dir(), reason="the corpus of real recordings is not beside this checkout")
 def test_any_moment_of_ten_hours_is_there_within_a_second(
     tmp_path: Path, spread: Spread, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -251,7 +251,7 @@ def test_any_moment_of_ten_hours_is_there_within_a_second(
     from sternwatch.feed.recording import tag_block as tagblock
     from sternwatch.logbook.store.trips import Trip
 
-    body = [line for line in SEA.read_bytes().splitlines() if line]
+    body = [line for line in file_of(SEA).read_bytes().splitlines() if line]
     count = HOURS * 60 * len(body) // 187
     long = tmp_path / "ten.nmea"
     with long.open("wb") as file:

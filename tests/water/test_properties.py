@@ -1,4 +1,4 @@
-"""Fresh water against published tables and an independent implementation."""
+"""Fresh water against the table of ITTC 7.5-02-01-03 and the iapws library."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ import pytest
 from sternwatch.water import properties as water
 
 # ITTC 7.5-02-01-03 (from IAPWS-95): °C, kg/m3, 1e-6 m2/s
-PUBLISHED = [(4, 999.9749, 1.56733), (10, 999.7025, 1.30629), (15, 999.1026, 1.13859), (20, 998.2072, 1.00340)]
+ITTC = [(4, 999.9749, 1.56733), (10, 999.7025, 1.30629), (15, 999.1026, 1.13859), (20, 998.2072, 1.00340)]
 
 
-@pytest.mark.parametrize(("temperature", "density", "viscosity"), PUBLISHED)
+@pytest.mark.parametrize(("temperature", "density", "viscosity"), ITTC)
 def test_against_ittc_7_5_02_01_03(temperature: float, density: float, viscosity: float) -> None:
     assert water.density_kg_m3(temperature) == pytest.approx(density, abs=0.01)
     assert water.viscosity_m2_s(temperature) * 1e6 == pytest.approx(viscosity, rel=1e-3)

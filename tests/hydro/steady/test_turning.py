@@ -1,4 +1,4 @@
-"""The steady turn against an independent shooting solution, published behaviour, and its symmetries."""
+"""The steady turn against our own shooting, what Chapman 1984 reports, and its symmetries."""
 
 from __future__ import annotations
 
@@ -86,8 +86,9 @@ def test_against_an_independent_shooting(radius: float, side: str, turns: dict[f
     assert end_radius == pytest.approx(turns[radius][0], abs=0.05)
 
 
-def test_the_published_reference_turn() -> None:
-    """40 m: depth 56.620, end radius 37.41, lag 26.74 degrees, tension 41.172 (an independent continuum solution)."""
+def test_the_reference_turn(turns: dict[float, tuple[float, float]]) -> None:
+    """40 m: depth 56.620, end radius 37.41, lag 26.74 degrees, tension 41.172 (our own: `shooting`)."""
+    assert turns[40.0] == pytest.approx((37.41, 56.620), abs=5e-3)
     state = solve_turn(REFERENCE, SPEED, 40.0, "starboard", water=WATER)
     assert state.depth_m == pytest.approx(56.620, abs=1e-3)
     assert math.hypot(state.astern_m, 40.0 - state.abeam_m) == pytest.approx(37.41, abs=5e-3)

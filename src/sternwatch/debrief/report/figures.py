@@ -18,8 +18,8 @@ from sternwatch.debrief.report.plots import Series, boat_series, depth_series, t
 from sternwatch.debrief.report.prepared import Report
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 
-# Told apart without colour too: every curve has its own dashes. Colours of Okabe & Ito (2008), for any eyes.
-_COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#b58900", "#000000", "#7f7f7f")
+# Colours of our own, each at least 3.5 to 1 against white paper. They need not be told apart: every curve has dashes.
+_COLOURS = ("#1a5c94", "#b34a12", "#1c7a58", "#9c4c84", "#3a87b5", "#8a6a08", "#141414", "#707070")
 _DASHES = ("solid", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1.5, 2)))
 _STYLE: Any = {
     "svg.fonttype": "path",
@@ -94,13 +94,13 @@ def _timeline(report: Report) -> Figure:
             middle.plot([at], [depth], "o", color="#14202b", ms=6, zorder=5)
             middle.annotate(hit.rod, (at, depth), xytext=(5, 4), textcoords="offset points", fontsize=9, zorder=6)
     for alert in digest.alerts:
-        middle.axvline(when([alert.begun_s])[0], color="#d55e00", lw=0.8, ls=":")
+        middle.axvline(when([alert.begun_s])[0], color=_COLOURS[1], lw=0.8, ls=":")
     middle.invert_yaxis()
     middle.set_ylabel(f"depth {units.label(Dimension.LENGTH)}")
     if middle.lines:
         middle.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=8)
     for series in temperature_series(digest):
-        low.plot(when(series.t_s), _values(series, Dimension.TEMPERATURE, units), color="#7f7f7f", lw=0.5)
+        low.plot(when(series.t_s), _values(series, Dimension.TEMPERATURE, units), color=_COLOURS[7], lw=0.5)
     low.plot(when(surface.t_s), _values(surface, Dimension.TEMPERATURE, units), color=_COLOURS[1], lw=1.0)
     low.set_ylabel(f"surface {units.label(Dimension.TEMPERATURE)}\n(thin: at lures)")
     if any(value is not None for value in bottom.values):
@@ -149,7 +149,7 @@ def _track(report: Report) -> Figure | None:
         [convert(e, symbol) for _, e in points], [convert(n, symbol) for n, _ in points], color="#0b5c7a", lw=1.0
     )
     for north, east, rod in track.hits_m:
-        axes.plot([convert(east, symbol)], [convert(north, symbol)], "o", color="#d55e00", ms=5)
+        axes.plot([convert(east, symbol)], [convert(north, symbol)], "o", color=_COLOURS[1], ms=5)
         at = (convert(east, symbol), convert(north, symbol))
         axes.annotate(rod, at, xytext=(4, 4), textcoords="offset points")
     axes.set_aspect("equal")

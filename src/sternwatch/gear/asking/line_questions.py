@@ -31,7 +31,7 @@ class Pieces:
         return self.units.length == "m"
 
     def length(self, feet: str, metres: str) -> str:
-        """A default length in the user's unit."""
+        """A default length in the user's unit: all of them common practice, no source."""
         return f"{metres} m" if self.metric else f"{feet} ft"
 
     def put_line(self, kind: str, labelled: Labelled) -> str:

@@ -86,17 +86,17 @@ def _diver(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers:
     says = "Straight across the disc with a ruler."
     across = asking.ask(Question(
         f"{n}.disc", "How wide is the disc?", says, "quantity", Dimension.LENGTH, "mm" if pieces.metric else "in",
-        low=0.04, high=0.3, default="124 mm" if pieces.metric else "4.9 in",
+        low=0.04, high=0.3, default="120 mm" if pieces.metric else "4.7 in",
     ))  # fmt: skip
     says = "A ring clipped round the disc makes it larger."
     ring = asking.ask(choice(f"{n}.ring", "Is there a ring round it?", says, ("no", "yes"))) == "yes"
     table: dict[str, Any] = {"kind": "diver", "diameter": across, **({"ring": True} if ring else {})}
-    table |= {"settings": dict(_SETTINGS), "note": "angles of the dial typical, from memory"}
+    table |= {"settings": dict(_SETTINGS), "note": "angles of the settings typical, from memory"}
     disc = pieces.put_tackle(f"disc {across}{', ring' if ring else ''}", table)
     says = "Straight astern; low: steep and near the boat; high: shallow and far out. Labels can be changed later."
     labels = tuple(_SETTINGS) if side != "centre" else ("straight",)
     setting = asking.ask(
-        choice(f"{n}.setting", "How is its dial set?", says, labels, labels[min(1, len(labels) - 1)])
+        choice(f"{n}.setting", "How is it set? Its own marks", says, labels, labels[min(1, len(labels) - 1)])
     )
     says = "An elastic link behind the diver that softens strikes."
     snubber = asking.ask(choice(f"{n}.snubber", "A snubber behind it?", says, ("no", "yes"))) == "yes"

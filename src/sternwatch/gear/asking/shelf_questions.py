@@ -80,7 +80,7 @@ def _tackle(asking: Asking, pieces: Pieces, what: str) -> tuple[str, dict[str, A
             length = size("length", "How long is its blade?", "20 cm" if pieces.metric else "8 in", small)
             return "attractor", {"kind": "attractor", "length": length}, f"paddle {length}"
         case "a diver":
-            across = size("across", "How wide is the disc?", "124 mm" if pieces.metric else "4.9 in", small)
+            across = size("across", "How wide is the disc?", "120 mm" if pieces.metric else "4.7 in", small)
             says = "A ring clipped round the disc makes it larger."
             ring = asking.ask(choice("ring", "Is there a ring round it?", says, ("no", "yes"))) == "yes"
             table_d: dict[str, Any] = {"kind": "diver", "diameter": across, **({"ring": True} if ring else {})}

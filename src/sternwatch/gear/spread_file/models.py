@@ -68,7 +68,10 @@ RodKey = Annotated[str, BeforeValidator(_rod_key), WithJsonSchema({"type": "stri
 
 
 class Required(_Model):
-    """Distances that two chains must keep: bare line to line, tackle to anything; full from ``taper`` of arc on."""
+    """Distances that two chains must keep: bare line to line, tackle to anything; full from ``taper`` of arc on.
+
+    The defaults are memory: no work tells at what distance two towed lines foul.
+    """
 
     line_m: Length = Field(default=0.3, alias="line")
     tackle_m: Length = Field(default=1.5, alias="tackle")

@@ -57,6 +57,7 @@ ATTRACTOR_DRAG_AREA = Default(0.005, 0.003, 0.009, "m^2", "paddle of 8 in, other
 ATTRACTOR_WET_WEIGHT = Default(0.3, 0.1, 0.6, "N", "paddle of 8 in: memory")
 ATTRACTOR_MASS = Default(0.07, 0.03, 0.12, "kg", "paddle of 8 in: memory")
 SNUBBER_DRAG_AREA = Default(0.0003, 0.0001, 0.0006, "m^2", "memory")
+# A snubber's length at rest and fully stretched, and the pull that stretches it fully: memory.
 SNUBBER_LENGTH_M = 0.3
 SNUBBER_MAX_LENGTH_M = 0.9
 SNUBBER_MAX_PULL_N = 60.0

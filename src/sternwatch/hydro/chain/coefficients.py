@@ -1,4 +1,4 @@
-"""Force coefficients, one literature formula a function, each with its range.
+"""Force coefficients, one formula of a named work a function, each with its range.
 
 Keys in square brackets are those of ``sources.REFERENCES``.
 """

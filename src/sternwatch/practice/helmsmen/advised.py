@@ -22,6 +22,7 @@ from sternwatch.watch.forecast.turn_limit import RADII_M, finish, side_limit, sl
 from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.picture.model import RodState
 
+# How a careful helmsman goes about it: every number of this list, and those in the steps below, is memory.
 MEMBERS: Final = 8
 ASK_EVERY_S: Final = 10.0
 STEP_DEG: Final = 5.0  # a press of the helm while a heading is held

@@ -18,6 +18,7 @@ from sternwatch.watch.picture.model import HitPicture, RodPicture, RodState
 
 Steps = Iterator[list[Order]]
 
+# What a crew takes for these, and the novice's habits below: memory.
 HIT_AFTER_S: Final = 3.0  # from the strike to the key
 BACK_AFTER_S: Final = 12.0  # from the net to the rod going out again
 REELED_M: Final = 4.0  # line out at which a rod is as good as in

@@ -20,6 +20,7 @@ from sternwatch.practice.world.truth import TruePlace
 
 StrikeKind = Literal["fish", "false release"]
 
+# All that follows is memory, none of it published: rates, doubles, fights, and how fish are lost.
 OUTSIDE_C: Final = 1.5  # the rate falls off outside the zone by a bell of this width
 RISING: Final = 12.0  # per m/s that a lure rises: 0.1 m/s doubles the rate, and more
 QUICKENING: Final = 6.0  # per m/s^2

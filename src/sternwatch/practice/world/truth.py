@@ -36,7 +36,7 @@ Floats = NDArray[np.float64]
 
 STEP_MS: Final = 500
 REMEMBERED: Final = 600  # steps
-PAY_OUT_M_S: Final = 0.6
+PAY_OUT_M_S: Final = 0.6  # a thumb on the spool (memory)
 # With no more line past the tip than this, what hangs there is at the rail.
 AT_RAIL_M: Final = 4.0
 # A chain this close to the bottom touches it (nodes are metres apart, and a hook hangs lower than its eye).

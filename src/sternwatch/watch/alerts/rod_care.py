@@ -16,6 +16,7 @@ from sternwatch.watch.memory.moments import Moment
 
 # Out of the zone for this long before it is said to have left it: waves and yaw carry a lure out and in (memory).
 LEFT_AFTER_S = 60.0
+# A line not looked at for so long may tow weed or a small fish (common practice, no source).
 UNCHECKED_AFTER_S = 40 * 60.0
 MEAN_S = 30.0
 # The mean of half a minute says nothing yet with fewer than this.

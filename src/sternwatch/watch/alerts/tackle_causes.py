@@ -29,7 +29,7 @@ ASTERN_FROM_M_S = 0.2
 # Where the propeller turns, from the transom's centre, and how near a line must not come (memory).
 PROPELLER_ASTERN_M, PROPELLER_DEPTH_M = 0.3, 0.6
 PROPELLER_REACH_M = 2.0
-# With less warning than this a ball is as good as not warned for.
+# With less warning than this a ball is as good as not warned for: a ball is not raised in less (memory).
 LITTLE_WARNING_S = 20.0
 
 

@@ -20,7 +20,8 @@ from sternwatch.watch.picture.model import FightPicture, Pulling, RodPicture, Ro
 
 Floats = NDArray[np.float64]
 
-# A fish does not swim on a ruler's edge: lines this near its way are in it, less where all run together at the rods.
+# A fish does not swim on a ruler's edge: lines this near its way are in it, less where all run together at the rods
+# (both memory).
 NEAR_M = 3.0
 TAPER_M = 30.0
 # Line is wound in about so fast with a rig's drag on it, and each rod takes so long beside it (memory).

@@ -38,7 +38,7 @@ BLOCK_S = 4.0  # of a running line, within which lengths are taken as they are a
 RESOLVE = 3.0
 CROSSES = 1000.0
 ORDERS_TRIED = 6
-DEFAULT_PAY_OUT_M_S = 0.6
+DEFAULT_PAY_OUT_M_S = 0.6  # a thumb on the spool (memory)
 
 
 @dataclass(frozen=True)
