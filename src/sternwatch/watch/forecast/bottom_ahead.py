@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 LOOK_S = 180.0
 LOOK_EVERY_S = 3.0
 # Nearer to the bottom than this counts as touching it: a sounder's own error on soft ground (memory).
-NEAR_M = 0.5  # (memory)
+NEAR_M = 0.5
 AGREEING = 2  # soundings that must say the same
 # Under the lines, as one level for the slowest speed: what all but this share of the last minutes' soundings exceed.
 LEVEL_S = 120.0
