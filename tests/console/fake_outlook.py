@@ -8,8 +8,11 @@ from dataclasses import replace
 import fake_picture
 import numpy as np
 
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, hold
-from sternwatch.watch.forecast.model import (
+from sternwatch.watch.boat.manoeuvres import hold
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.outlook import (
     Advice,
     Forecast,
     Limits,
@@ -19,7 +22,6 @@ from sternwatch.watch.forecast.model import (
     SideLimit,
     SpeedLimit,
 )
-from sternwatch.watch.picture.model import Alert, AlertState, Picture, Priority
 
 TURN = Manoeuvre("as it goes", math.radians(150), math.radians(2.4))
 TIMES = np.linspace(0.0, 200.0, 60)

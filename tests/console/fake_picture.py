@@ -13,14 +13,12 @@ from typing import Any
 import numpy as np
 
 from sternwatch.feed.readings import Quantity, Sensors, SensorState, SensorValue
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.model import (
-    Alert,
-    AlertState,
     HitPicture,
     OwnBoat,
     Picture,
     Point,
-    Priority,
     RodPicture,
     RodState,
     Session,

@@ -8,9 +8,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sternwatch.logbook.actions.kinds import Action, parse
-from sternwatch.watch.boat.manoeuvres import Manoeuvre
-from sternwatch.watch.forecast.model import Outlook
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.picture.outlook import Outlook
 from sternwatch.watch.planner.check import Checked
 from sternwatch.watch.sessions.how_sure import Knowing
 from sternwatch.watch.sessions.runner import Mark, ReplayControl, ReplayStatus, Saved, Senses, TripControl

@@ -17,15 +17,13 @@ from sternwatch.console.words import fish
 from sternwatch.console.words.rods import SIGNS, alert_words, room_below, wants_looking_at
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.forecast.slowed import slowing
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.model import (
-    Alert,
-    AlertState,
     BottomPicture,
     FightPicture,
     FishPicture,
     LineForFish,
     MarkPicture,
-    Priority,
     Pulling,
     RodPicture,
 )

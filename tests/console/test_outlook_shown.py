@@ -21,9 +21,9 @@ from sternwatch.console.pages.outlook import OutlookBoard, tiled
 from sternwatch.console.paint.canvas import Grid, ink_id
 from sternwatch.console.words import outlook as said
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
-from sternwatch.watch.forecast.model import Advice, Touch
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.model import RodState
+from sternwatch.watch.picture.outlook import Advice, Touch
 
 US = SYSTEMS["us"]
 THEMES = ("day", "dusk", "night", "plain")

@@ -12,7 +12,8 @@ from fake_runner import FakeRunner
 from test_app import Clock, console, settled, words
 
 from sternwatch.config import ConfigError, Preferences, parse_preferences
-from sternwatch.watch.picture.model import Alert, AlertState, Priority, Session
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.model import Session
 
 WARNING = Alert("w", "bottom touch", Priority.WARNING, AlertState.ACTIVE, ("3",), "3 P LOW comes to the bottom")
 

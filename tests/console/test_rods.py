@@ -13,7 +13,8 @@ from sternwatch.console.paint import digits
 from sternwatch.console.paint.canvas import Grid, ink_id
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.picture.model import AlertState, Picture, Priority, RodState, SolverState
+from sternwatch.watch.picture.alert import AlertState, Priority
+from sternwatch.watch.picture.model import Picture, RodState, SolverState
 
 US, METRIC = SYSTEMS["us"], SYSTEMS["metric"]
 PLAIN, FINE = words.SIGNS["plain"], words.SIGNS["braille"]

@@ -15,7 +15,8 @@ from sternwatch.console.helm.strip import TopStrip, cells
 from sternwatch.console.paint.canvas import Grid, ink_id
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.picture.model import Alert, AlertState, DepthSpeed, Picture, Priority, SpeedSource
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.model import DepthSpeed, Picture, SpeedSource
 
 
 @pytest.fixture(autouse=True)

@@ -13,7 +13,8 @@ from test_app import SIZES, console, settled, words
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.helm.views import PlanView
 from sternwatch.console.pages.outlook import OutlookBoard
-from sternwatch.watch.picture.model import Alert, AlertState, Priority, Session
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.model import Session
 
 ALARM = Alert("a", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed: nothing comes from any sensor",
               "Look at the cable and the plug")  # fmt: skip

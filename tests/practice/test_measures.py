@@ -8,7 +8,8 @@ import pytest
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.practice.drills.files import DrillFile
-from sternwatch.practice.world.measures import EXPLAINED, MEASURES, Measure, measures, score, vessel_at
+from sternwatch.practice.world.measures import EXPLAINED, MEASURES, Measure, measures, score
+from sternwatch.practice.world.tally import vessel_at
 from sternwatch.practice.world.world import World
 
 Make = Callable[..., DrillFile]

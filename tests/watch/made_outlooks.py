@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, hold
-from sternwatch.watch.forecast.model import Advice, Forecast, Outlook, PairForecast, RodForecast
+from sternwatch.watch.boat.manoeuvres import hold
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.outlook import Advice, Forecast, Outlook, PairForecast, RodForecast
 
 TIMES = np.arange(0.0, 181.0, 3.0)
 

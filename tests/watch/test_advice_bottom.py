@@ -14,18 +14,19 @@ from sternwatch.answers.chains.arrays import AS_FILED, water_of
 from sternwatch.gear.spread_file.models import ClippedTo, Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.hydro.chain.rows import STILL
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, path_of, turn
+from sternwatch.watch.boat.manoeuvres import hold, path_of, turn
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, rods_of, run, settled, with_line
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.bottom_ahead import Ground, raised_by, run_touches, touches
 from sternwatch.watch.forecast.make import forecast
-from sternwatch.watch.forecast.model import RISK, Advice, Forecast
 from sternwatch.watch.forecast.snapshot import snapshot
 from sternwatch.watch.outlook.advice import advise, advise_touch
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.outlook.rows import outlook_row
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW", "4": "P DOWN", "5": "S DOWN"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sternwatch.watch.alerts.rules import RULES, AlertBook, Cause
-from sternwatch.watch.picture.model import AlertState, Priority
+from sternwatch.watch.picture.alert import AlertState, Priority
 
 NO_FEED = Cause("no feed", "No feed for 5 s", keys=())
 NO_SPEED = Cause("no speed", "No speed")

@@ -17,7 +17,7 @@ from sternwatch.watch.alerts.rod_care import LEFT_AFTER_S, UNCHECKED_AFTER_S
 from sternwatch.watch.alerts.tackle_causes import RELEASE_SHARE, release_share
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.picture.model import Alert, Priority
+from sternwatch.watch.picture.alert import Alert, Priority
 
 SPREAD = """
 [boat]

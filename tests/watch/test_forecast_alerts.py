@@ -12,9 +12,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from made_outlooks import forecast, outlook, pair
 
-from sternwatch.watch.forecast.model import Advice, Outlook, Touch
 from sternwatch.watch.outlook.alerts import ForecastAlerts, Standing, merged
-from sternwatch.watch.picture.model import Alert, AlertState, Priority
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.outlook import Advice, Outlook, Touch
 
 NAMES = {"1": "P HIGH", "2": "P LOW"}
 

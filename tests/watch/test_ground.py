@@ -15,7 +15,8 @@ from sternwatch.watch.bottom.slope import slope_of
 from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings, local_degrees, local_metres
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.picture.model import Alert, Priority, RodPicture
+from sternwatch.watch.picture.alert import Alert, Priority
+from sternwatch.watch.picture.model import RodPicture
 
 # A copper line a long way back and a ball nearly under the boat.
 SPREAD = """

@@ -9,7 +9,7 @@ import psutil
 import pytest
 
 from sternwatch.watch.alerts.rules import AlertBook
-from sternwatch.watch.picture.model import Priority
+from sternwatch.watch.picture.alert import Priority
 from sternwatch.watch.sessions.power import ASK_EVERY_S, SAID_FOR_S, Awake, Charge, Laptop, Power, read_charge
 
 

@@ -22,11 +22,12 @@ from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import Trip
 from sternwatch.watch.boat.manoeuvres import turn
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.forecast.model import Outlook
 from sternwatch.watch.forecast.snapshot import Snapshot
 from sternwatch.watch.outlook import lookout
 from sternwatch.watch.outlook.renewal import Wishes
-from sternwatch.watch.picture.model import AlertState, Session
+from sternwatch.watch.picture.alert import AlertState
+from sternwatch.watch.picture.model import Session
+from sternwatch.watch.picture.outlook import Outlook
 from sternwatch.watch.sessions import live as module
 from sternwatch.watch.sessions.live import Live
 

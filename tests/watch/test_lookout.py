@@ -17,17 +17,19 @@ sys.path.insert(0, str(Path(__file__).parent))
 import made_outlooks
 
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, turn
+from sternwatch.watch.boat.manoeuvres import turn
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.forecast.model import Limits, Outlook, SideLimit, SpeedLimit
 from sternwatch.watch.forecast.snapshot import Snapshot
 from sternwatch.watch.outlook import lookout as module
 from sternwatch.watch.outlook.lookout import Lookout, look_from
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.outlook.rows import OutlookRows
-from sternwatch.watch.picture.model import AlertState, Picture
+from sternwatch.watch.picture.alert import AlertState
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.outlook import Limits, Outlook, SideLimit, SpeedLimit
 
 OUT_S = 150.0  # rods are out by then
 

@@ -22,10 +22,10 @@ from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.marks_ahead import Danger, Marked, Passed, marked_about, passed
-from sternwatch.watch.forecast.model import Forecast, Outlook
 from sternwatch.watch.outlook.alerts import ForecastAlerts
 from sternwatch.watch.outlook.lookout import look_from
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
+from sternwatch.watch.picture.outlook import Forecast, Outlook
 
 SPEED_M_S, RADIUS_M, BACK_M = 1.0, 60.0, 40.0
 

@@ -14,14 +14,15 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, turn
+from sternwatch.watch.boat.manoeuvres import hold, turn
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
 from sternwatch.watch.forecast.make import forecast, risk
-from sternwatch.watch.forecast.model import RISK, Forecast
 from sternwatch.watch.forecast.turn_limit import finish, side_limit, slowest
 from sternwatch.watch.forecast.turn_words import clock, limit_words
 from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.outlook.changes import Change, line_step_m, sentence
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import RISK, Forecast
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW"}

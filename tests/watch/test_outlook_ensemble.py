@@ -15,9 +15,10 @@ from sternwatch.hydro.chain.leaders import LEADER_M
 from sternwatch.hydro.chain.model import Body, Line
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.hydro.steady.solver import solve
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, path_of, turn
+from sternwatch.watch.boat.manoeuvres import hold, path_of, turn
 from sternwatch.watch.chains.ensemble import Cast, Fleet, cast_of, one_of, run, settled, with_line
 from sternwatch.watch.chains.polylines import polylines
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
 
 SPEED = 1.03
 

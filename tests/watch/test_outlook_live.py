@@ -14,9 +14,9 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.boat.manoeuvres import turn
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.forecast.model import Outlook
 from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
 from sternwatch.watch.outlook.renewal import Helm, OutlookMaker, Wishes
+from sternwatch.watch.picture.outlook import Outlook
 
 SPEED = 1.03
 SETTLE_S = 240

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, as_it_goes, hold, path_of, turn
+from sternwatch.watch.boat.manoeuvres import as_it_goes, hold, path_of, turn
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
 
 SPEED = 1.03
 

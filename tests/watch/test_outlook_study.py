@@ -18,12 +18,13 @@ from sternwatch.answers.chains.arrays import AS_FILED, water_of
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.hydro.separation.distance import closest
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, path_of
+from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, settled
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.make import forecast
-from sternwatch.watch.forecast.model import Forecast
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import Forecast
 
 SPEED_M_S = 2.3 * 0.44704
 HEADING_RAD = 0.6

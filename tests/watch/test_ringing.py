@@ -15,7 +15,7 @@ import pytest
 
 from sternwatch.watch.alerts.ringing import EVERY_S, Ringing
 from sternwatch.watch.alerts.user_command import Buzzer
-from sternwatch.watch.picture.model import Alert, AlertState, Priority
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 
 ALARM = Alert("a", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed", "Look at the cable")
 WARNING = Alert("w", "crossing", Priority.WARNING, AlertState.ACTIVE, ("1", "2"), "1 and 2 cross")

@@ -16,7 +16,7 @@ from sternwatch.logbook.actions.kinds import Marked, parse
 from sternwatch.watch.bottom.soundings import local_degrees
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.picture.model import Alert, Priority
+from sternwatch.watch.picture.alert import Alert, Priority
 
 ORIGIN = (47.0, -90.0)
 

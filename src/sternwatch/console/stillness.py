@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import gc
 
-from sternwatch.watch.forecast.model import Outlook
 from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.outlook import Outlook
 
 
 class Stillness:

@@ -16,8 +16,8 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 if TYPE_CHECKING:
     from sternwatch.answers.belief.calibration import Calibration
     from sternwatch.gear.spread_file.models import Spread
-    from sternwatch.watch.boat.manoeuvres import Manoeuvre
-    from sternwatch.watch.forecast.model import Advice, Forecast
+    from sternwatch.watch.picture.manoeuvre import Manoeuvre
+    from sternwatch.watch.picture.outlook import Advice, Forecast
 
 # The turn starts this long after the settled straight course is taken up.
 WAIT_S = 30.0
@@ -100,7 +100,7 @@ def prepare_solver() -> None:
 
 
 def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:
-    from sternwatch.watch.boat.manoeuvres import Manoeuvre
+    from sternwatch.watch.picture.manoeuvre import Manoeuvre
 
     side, rad, seconds, radius = args.turn or ("starboard", 0.0, None, None)
     return Manoeuvre(
@@ -123,8 +123,8 @@ def forecast_spread(
     from sternwatch.watch.boat.water import Waters
     from sternwatch.watch.chains.ensemble import cast_of, required_of, settled
     from sternwatch.watch.forecast.make import forecast
-    from sternwatch.watch.forecast.model import RISK
     from sternwatch.watch.outlook.advice import advise
+    from sternwatch.watch.picture.outlook import RISK
 
     rods = {rod.key: AS_FILED for rod in spread.rods}
     water, flow = water_of(spread), Waters.of(spread).flow
@@ -179,7 +179,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     from rich.console import Console
     from rich.table import Table
 
-    from sternwatch.watch.forecast.model import RISK
+    from sternwatch.watch.picture.outlook import RISK
 
     console = Console(highlight=False, markup=False)
     names = {rod.key: rod.name for rod in spread.rods}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sternwatch.console.desk.hand import Desk
 from sternwatch.watch.outlook.alerts import merged
-from sternwatch.watch.picture.model import Alert, AlertState, Priority
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 
 
 def standing(desk: Desk) -> tuple[Alert, ...]:

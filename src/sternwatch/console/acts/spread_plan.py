@@ -11,7 +11,7 @@ from sternwatch.watch.chains.spread_in_force import Rigging
 from sternwatch.watch.planner.beside_session import PlanQuestion, question_of
 
 if TYPE_CHECKING:
-    from sternwatch.watch.forecast.model import Forecast
+    from sternwatch.watch.picture.outlook import Forecast
 
 DEEPEST_M = 250.0
 LEAST_TURN_S = 20.0

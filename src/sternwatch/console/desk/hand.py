@@ -25,7 +25,7 @@ from sternwatch.watch.sessions.runner import Runner, Saved
 
 if TYPE_CHECKING:
     from sternwatch.console.desk.plan import Plan
-    from sternwatch.watch.forecast.model import Outlook
+    from sternwatch.watch.picture.outlook import Outlook
 
 TRIP_ACTS = ("begin trip", "end trip")
 BITE_S = 60.0

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sternwatch.gear.values.units import UNITS
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 
 USUAL_HALF_CIRCLE_S = 120
 

@@ -12,9 +12,9 @@ from sternwatch.console.desk.hand import Desk
 from sternwatch.console.desk.plan import USUAL_HALF_CIRCLE_S, Plan
 from sternwatch.console.words import outlook as said
 from sternwatch.gear.values.units import UNITS, Dimension
-from sternwatch.watch.boat.manoeuvres import Manoeuvre
-from sternwatch.watch.forecast.model import Outlook, SideLimit
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.outlook import Outlook, SideLimit
 
 KEEPS_AFTER_S = 20.0  # without a key
 TURNS_DEG = (0, 15, 30, 45, 60, 90, 120, 150, 180, 270, 360)

@@ -10,7 +10,8 @@ from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
 from sternwatch.console.words.rods import SIGNS, ago
 from sternwatch.console.words.text import cut, wrapped
-from sternwatch.watch.picture.model import Alert, AlertState, Picture, Priority
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.model import Picture
 
 _QUIET = "No alert raised."
 _HEAD = 10  # cells before the text: the priority in words

@@ -16,7 +16,7 @@ from sternwatch.console.paint.raster import Raster
 from sternwatch.console.paint.scene import Labels
 from sternwatch.console.words import outlook as said
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.forecast.model import Forecast
+from sternwatch.watch.picture.outlook import Forecast
 
 Floats = NDArray[np.float64]
 ToCells = Callable[[Floats], Floats]

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.raster import Raster
-from sternwatch.watch.forecast.model import RodForecast
+from sternwatch.watch.picture.outlook import RodForecast
 
 Floats = NDArray[np.float64]
 

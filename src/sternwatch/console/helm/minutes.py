@@ -13,9 +13,9 @@ from sternwatch.console.paint.look import Look
 from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension
-from sternwatch.watch.forecast.model import Forecast
 from sternwatch.watch.forecast.turn_words import clock
 from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.outlook import Forecast
 
 ROWS = 4
 FROM_ROWS = 52  # of the terminal

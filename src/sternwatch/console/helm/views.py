@@ -22,8 +22,8 @@ from sternwatch.console.paint.scene import Labels, SteadyExtent, Upright, runs_o
 from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, convert
-from sternwatch.watch.forecast.model import Forecast
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
+from sternwatch.watch.picture.outlook import Forecast
 from sternwatch.water.profile import TemperatureProfile
 
 _LINE_INKS = ("line a", "line b", "line c", "line d")

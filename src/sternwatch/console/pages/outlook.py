@@ -18,9 +18,9 @@ from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension
-from sternwatch.watch.forecast.model import Forecast, Limits, Outlook, SideLimit
 from sternwatch.watch.forecast.turn_words import clock, limit_words
 from sternwatch.watch.picture.model import Picture, RodState
+from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, SideLimit
 
 PAIRS = 5
 _STRIP_ROWS = 9  # kept for the strips where there are not many

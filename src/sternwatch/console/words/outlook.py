@@ -11,10 +11,11 @@ from functools import lru_cache
 
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, path_of
-from sternwatch.watch.forecast.model import Forecast, Limits, Outlook, PairForecast, SideLimit
+from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.forecast.turn_words import clock, limit_words
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, PairForecast, SideLimit
 
 Forms = words.Forms
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from sternwatch.console.keys.registry import STATIONS
 from sternwatch.console.paint.look import Glyphs
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
-from sternwatch.watch.picture.model import Alert, AlertState, Picture, Priority, RodPicture, RodState, SolverState
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
 
 UNKNOWN = "–"
 ABREAST_M = 12.0  # the sounding that tells of the bottom there was taken further away than this

@@ -9,7 +9,7 @@ from sternwatch.logbook.actions.kinds import Action, Restore, Undo
 from sternwatch.logbook.store.samples import HitRow
 from sternwatch.logbook.store.trips import Event
 from sternwatch.watch.alerts.rules import FORECAST
-from sternwatch.watch.picture.model import Alert
+from sternwatch.watch.picture.alert import Alert
 
 # What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
 ANSWER_S = 180.0

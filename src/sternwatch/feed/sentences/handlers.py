@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from sternwatch.feed.readings import Quantity
 from sternwatch.feed.sentences import fields
 from sternwatch.feed.sentences.dates import two_digit_year
 from sternwatch.feed.sentences.fields import FATHOM_M, FOOT_M, KM_H_M_S, KNOT_M_S
 from sternwatch.feed.sentences.layouts import Sentence
-
-if TYPE_CHECKING:
-    from sternwatch.feed.sentences.decoding import Stream
+from sternwatch.feed.sentences.stream import Stream
 
 _KNOTS = (0.0, 120.0)  # 62 m/s
 _KM_H = (0.0, 222.0)
@@ -50,7 +47,7 @@ def _rmc(stream: Stream, s: Sentence) -> None:
     if variation is not None and s["mag_var_dir"]:
         signed = stream.read(fields.signed_by, variation, s["mag_var_dir"], "E", "W")
         if signed is not None:
-            stream.decoder.heard_variation_deg = signed
+            stream.shared.heard_variation_deg = signed
     text = s["datestamp"]
     day = None
     if len(text) == 6 and text.isdecimal():
@@ -129,9 +126,9 @@ def _zda(stream: Stream, s: Sentence) -> None:
 
 def _heading(stream: Stream, magnetic: float | None, variation: float | None = None) -> None:
     """A magnetic heading made true by the sentence's own variation, the user's, or what RMC said."""
-    decoder = stream.decoder
+    shared = stream.shared
     if variation is None:
-        variation = decoder.variation_deg if decoder.variation_deg is not None else decoder.heard_variation_deg
+        variation = shared.variation_deg if shared.variation_deg is not None else shared.heard_variation_deg
     if magnetic is None or variation is None:
         stream.emit(Quantity.HEADING, magnetic, "magnetic")
     else:
@@ -236,7 +233,7 @@ def _xdr(stream: Stream, s: Sentence) -> None:
     values = s.values
     for i in range(0, len(values) - 3, 4):
         kind, text, unit, name = values[i : i + 4]
-        given = stream.decoder.transducers.get(name.upper())
+        given = stream.shared.transducers.get(name.upper())
         if given is None and not name.upper().startswith("PROBE"):
             continue
         if kind == "C" and given in (None, Quantity.PROBE_TEMPERATURE):

@@ -16,11 +16,11 @@ from sternwatch.practice.sessions.headless import Order, View, order
 from sternwatch.watch.boat.manoeuvres import Side, turn
 from sternwatch.watch.chains.ensemble import Fleet, required_of
 from sternwatch.watch.forecast.make import forecast, risk
-from sternwatch.watch.forecast.model import RISK, Advice
 from sternwatch.watch.forecast.snapshot import Casting, snapshot
 from sternwatch.watch.forecast.turn_limit import RADII_M, finish, side_limit, slowest
 from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.picture.model import RodState
+from sternwatch.watch.picture.outlook import RISK, Advice
 
 # How a careful helmsman goes about it: every number of this list, and those in the steps below, is memory.
 MEMBERS: Final = 8

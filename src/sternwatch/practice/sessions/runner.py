@@ -24,10 +24,11 @@ from sternwatch.practice.sessions.source import HeldClock, WorldSource
 from sternwatch.practice.sessions.words import progress_lines, result_lines
 from sternwatch.practice.world.believed import Believed, pair_rows
 from sternwatch.practice.world.world import World
-from sternwatch.watch.boat.manoeuvres import Manoeuvre
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.forecast.model import Outlook
-from sternwatch.watch.picture.model import Alert, AlertState, Picture, PracticePicture, Priority, RodPicture, Session
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.model import Picture, PracticePicture, RodPicture, Session
+from sternwatch.watch.picture.outlook import Outlook
 from sternwatch.watch.planner.check import Checked
 from sternwatch.watch.sessions.how_sure import Knowing
 from sternwatch.watch.sessions.live import Live

@@ -9,7 +9,7 @@ from typing import Final
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.practice.drills.model import Drill, Goal
 from sternwatch.practice.world.fish import KEY_WITHIN_S, TELLS_S, Strike, keyed
-from sternwatch.practice.world.measures import vessel_at
+from sternwatch.practice.world.tally import vessel_at
 from sternwatch.practice.world.world import World
 
 # How long something said stays said.

@@ -1,16 +1,14 @@
-"""What a practice session amounts to: measures computed from the truth, the goal, and the score made of them."""
+"""What a practice session amounts to: measures computed from the truth, and the score made of them."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, get_args
+from dataclasses import dataclass
+from typing import get_args
 
 from sternwatch.practice.drills.model import Drill, Measure
 from sternwatch.practice.world.fish import keyed, landed, right
-
-if TYPE_CHECKING:
-    from sternwatch.practice.world.world import World
+from sternwatch.practice.world.world import World
 
 MEASURES: tuple[Measure, ...] = get_args(Measure)
 
@@ -30,106 +28,6 @@ EXPLAINED: dict[Measure, tuple[str, str]] = {
 }
 
 
-@dataclass(slots=True)
-class Tally:
-    """Grows with every step of the true chains."""
-
-    drill: Drill
-    done_s: float | None = None  # drill time at which the goal had held for long enough
-    over: bool = False
-    fishing_s: float = 0.0
-    in_zone_s: float = 0.0
-    least_clearance_m: float = math.inf
-    vessel_m: float = math.inf
-    passed: int = 0  # marks
-    last_s: float = 0.0
-    _held_since_s: float | None = None
-    _touches_before: int = field(default=0)
-
-    def take(self, world: World) -> None:
-        """One step of the world."""
-        now = world.drill_s
-        if now < 0.0:
-            self._touches_before = len(world.below.touches)
-        if now < 0.0 or self.over:
-            return
-        step = now - self.last_s
-        self.last_s = now
-        low, high = self.drill.fish.zone_c
-        for key, place in world.below.places.items():
-            self.least_clearance_m = min(self.least_clearance_m, place.clearance_m)
-            if world.crew.rods[key].state == "fishing":
-                self.fishing_s += step
-                self.in_zone_s += step if low <= place.temperature_c <= high else 0.0
-        away = vessel_at(self.drill, now)
-        if away is not None:
-            north, east = world.place_m
-            self.vessel_m = min(self.vessel_m, math.hypot(away[0] - north, away[1] - east))
-        self._pursue(world, now)
-        if self.done_s is not None or now >= self.drill.time_s:
-            self.over = True
-
-    def _pursue(self, world: World, now: float) -> None:
-        goal = self.drill.goal
-        if goal is None:
-            return
-        while self.passed < len(goal.marks):
-            mark, (north, east) = goal.marks[self.passed], world.place_m
-            if math.hypot(mark.north_m - north, mark.east_m - east) > goal.reach_m:
-                break
-            self.passed += 1
-        if not reached(world, self):
-            self._held_since_s = None
-            return
-        if self._held_since_s is None:
-            self._held_since_s = now
-        if now - self._held_since_s >= goal.hold_s:
-            self.done_s = now
-
-    def touches(self, world: World) -> int:
-        """Touches since the drill began."""
-        end = world.drill.start.lead_in_s + self.last_s
-        return sum(touch.t_s <= end for touch in world.below.touches[self._touches_before :])
-
-
-def vessel_at(drill: Drill, drill_s: float) -> tuple[float, float] | None:
-    """(north, east) of the other boat at a time of the drill, from the start; None where there is none."""
-    vessel = drill.vessel
-    if vessel is None:
-        return None
-    run = vessel.speed_m_s * max(drill_s, 0.0)
-    return vessel.north_m + run * math.cos(vessel.heading_rad), vessel.east_m + run * math.sin(vessel.heading_rad)
-
-
-def reached(world: World, tally: Tally) -> bool:
-    """Whether everything that the goal asks for is so now."""
-    goal = world.drill.goal
-    if goal is None:
-        return False
-    within = math.degrees(goal.within_rad)
-    wanted = []
-    if goal.turned is not None:
-        wanted.append(abs(world.turned_deg - goal.turned) <= within)
-    if goal.heading_rad is not None:
-        off = (world.boat.heading_deg - math.degrees(goal.heading_rad) + 180.0) % 360.0 - 180.0
-        wanted.append(abs(off) <= within)
-    if goal.speed_m_s is not None:
-        wanted.append(goal.speed_m_s[0] <= world.boat.surge_m_s <= goal.speed_m_s[1])
-    if goal.rods == "in":
-        said = all(rod.state == "in" for rod in world.crew.rods.values())
-        wanted.append(said and not any(chain.out for chain in world.below.chains.values()))
-    if goal.rods == "out":
-        chains = world.below.chains
-        wanted.append(all(rod.state == "fishing" and not chains[key].moving for key, rod in world.crew.rods.items()))
-    if goal.boxed is not None:
-        wanted.append(sum(landed(strike, world.crew) for strike in world.fish.strikes) >= goal.boxed)
-    if goal.elapsed_s is not None:
-        wanted.append(world.drill_s >= goal.elapsed_s)
-    if goal.marks:
-        wanted.append(tally.passed >= len(goal.marks))
-    return bool(wanted) and all(wanted)
-
-
 def measures(world: World) -> dict[Measure, float | None]:
     """Every measure as it stands; None where it does not apply."""
     world.encounters.close()
@@ -142,7 +40,7 @@ def measures(world: World) -> dict[Measure, float | None]:
     return {
         "crossings": float(len(world.encounters.crossings)),
         "least separation": None if least is None else least.ratio,
-        "touches": float(tally.touches(world)),
+        "touches": float(tally.touches(world.below)),
         "least clearance": tally.least_clearance_m if math.isfinite(tally.least_clearance_m) else None,
         "zone": tally.in_zone_s / tally.fishing_s if tally.fishing_s > 0.0 else None,
         "time": tally.done_s if tally.done_s is not None else tally.last_s,

@@ -25,8 +25,8 @@ from sternwatch.practice.world.boat import Boat, Orders, Pose
 from sternwatch.practice.world.encounters import Encounters
 from sternwatch.practice.world.fish import Fish
 from sternwatch.practice.world.instruments import LEAST_DELAY_S, Instruments, Truth
-from sternwatch.practice.world.measures import Tally
 from sternwatch.practice.world.scene import faults_of, lake_of, sea_of
+from sternwatch.practice.world.tally import Standing, Tally
 from sternwatch.practice.world.truth import STEP_MS, Below
 from sternwatch.watch.chains.ensemble import required_of
 from sternwatch.watch.chains.spread_in_force import Rigging
@@ -156,7 +156,9 @@ class World:
         self.fish.step(
             t_s, STEP_MS / 1000.0, self.drill_s, self.turned_deg, self.boat.surge_m_s, self.below.places, self.crew
         )
-        self.tally.take(self)
+        self.tally.take(
+            Standing(self.drill_s, self.place_m, self.turned_deg, self.boat, self.below, self.crew, self.fish)
+        )
 
     def _sense(self, pose: Pose) -> None:
         antenna = self.spread.boat.antenna_m

@@ -12,7 +12,7 @@ from sternwatch.watch.alerts.rod_care import RodCare
 from sternwatch.watch.alerts.rules import AlertBook, Cause
 from sternwatch.watch.memory.moments import Moment
 from sternwatch.watch.memory.step import Step
-from sternwatch.watch.picture.model import Alert
+from sternwatch.watch.picture.alert import Alert
 
 
 @dataclass(slots=True)

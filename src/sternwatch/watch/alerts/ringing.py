@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from sternwatch.watch.picture.model import Alert, AlertState, Priority
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 
 EVERY_S = {Priority.ALARM: 8.0, Priority.WARNING: 300.0}
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from sternwatch.watch.picture.model import Alert, AlertState, Priority
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ import subprocess
 from collections.abc import Sequence
 
 from sternwatch.watch.background import Beside
-from sternwatch.watch.picture.model import Alert
+from sternwatch.watch.picture.alert import Alert
 
 LIMIT_S = 10.0  # then it is killed, with what it has begun
 

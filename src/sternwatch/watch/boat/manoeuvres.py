@@ -13,14 +13,13 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from sternwatch.watch.picture.manoeuvre import PLAN, SPEED_CHANGE_S, Manoeuvre
 
-PLAN = "plan"  # the name of what the helm only thinks of doing
+Floats = NDArray[np.float64]
 
 AFTER_S = 120.0  # lines come closest 5 to 150 s after the turn is steadied
 LEAST_S = 180.0
 MOST_S = 600.0
-SPEED_CHANGE_S = 8.0  # of throttle: how long a new speed takes (memory)
 LEAST_SPEED_M_S = 0.05  # a turn is made of way: below this the heading no longer changes
 
 # Steps: short while the boat manoeuvres and just after, when lines move most, then longer. A turn is cut by its
@@ -31,24 +30,6 @@ TURN_PER_STEP_RAD = math.radians(4.0)
 LONGEST_EARLY_S = 2.0
 EARLY_S = 40.0
 LONGEST_LATE_S = 4.0
-
-
-@dataclass(frozen=True, slots=True)
-class Manoeuvre:
-    """What the helm does from now on (or after ``wait_s`` on the present course).
-
-    A turn by ``turn_rad`` (to starboard positive) at ``rate_rad_s`` or, where given, on ``radius_m``; a new speed
-    reached evenly over ``speed_change_s``; or a stop: down to nothing, ``stop_s`` lying, and back to the speed.
-    """
-
-    name: str
-    turn_rad: float = 0.0
-    rate_rad_s: float | None = None
-    radius_m: float | None = None
-    to_speed_m_s: float | None = None
-    speed_change_s: float = SPEED_CHANGE_S
-    stop_s: float | None = None
-    wait_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

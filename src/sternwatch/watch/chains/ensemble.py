@@ -23,7 +23,7 @@ from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.separation.distance import Required, Strands
 from sternwatch.hydro.steady.solver import solve
 from sternwatch.watch.boat.manoeuvres import Path, carried_off
-from sternwatch.watch.chains.polylines import carried, strands_of_rows, turned
+from sternwatch.watch.chains.strands import carried, strands_of_rows, turned
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]

@@ -21,7 +21,7 @@ from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings
 from sternwatch.watch.chains.ensemble import Run
 from sternwatch.watch.forecast.make import ways
-from sternwatch.watch.forecast.model import Forecast, Touch
+from sternwatch.watch.picture.outlook import Forecast, Touch
 
 Floats = NDArray[np.float64]
 

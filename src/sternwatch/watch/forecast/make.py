@@ -14,10 +14,11 @@ from sternwatch.hydro.chain.forces import B_KIND
 from sternwatch.hydro.chain.model import BodyKind
 from sternwatch.hydro.motion.report import SLACK_FLOW_M_S, SLACK_PULL_N
 from sternwatch.hydro.separation.distance import Closest, Required, closest
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, path_of
+from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import Cast, Fleet, Run, run
 from sternwatch.watch.chains.polylines import polylines, water_at
-from sternwatch.watch.forecast.model import Forecast, PairForecast, RodForecast
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import Forecast, PairForecast, RodForecast
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -18,7 +18,7 @@ from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.bottom.passings import MARGIN_M, SNAG_HEIGHT_M, WARN_S
 from sternwatch.watch.forecast.bottom_ahead import drift_m_s
-from sternwatch.watch.forecast.model import Forecast, Outlook
+from sternwatch.watch.picture.outlook import Forecast, Outlook
 
 Floats = NDArray[np.float64]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.boat.manoeuvres import Manoeuvre
-from sternwatch.watch.forecast.model import RISK, Forecast
 from sternwatch.watch.forecast.turn_words import clock
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import RISK, Forecast
 
 # Of her speed: a crew slows to about half of it for a fish that fights (memory).
 SHARE = 0.5

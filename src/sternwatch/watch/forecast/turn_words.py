@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sternwatch.watch.forecast.model import SideLimit
+from sternwatch.watch.picture.outlook import SideLimit
 
 
 def clock(seconds: float) -> str:

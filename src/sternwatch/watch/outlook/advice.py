@@ -20,7 +20,6 @@ from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import Fleet, one_of, rods_of, run, with_line
 from sternwatch.watch.forecast.bottom_ahead import Ground, raised_by, run_touches
 from sternwatch.watch.forecast.make import Risk, risk
-from sternwatch.watch.forecast.model import RISK, Advice, Forecast
 from sternwatch.watch.outlook.changes import (
     LINE_IN_STEPS,
     Change,
@@ -33,6 +32,7 @@ from sternwatch.watch.outlook.changes import (
     speeds,
     turns_away,
 )
+from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
 
 # What the one member must keep for its change to be worth trying with all members.
 MARGIN = 1.3

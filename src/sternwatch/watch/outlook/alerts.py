@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts.rules import FORECAST, AlertBook, Cause, worst_first
-from sternwatch.watch.boat.manoeuvres import PLAN
-from sternwatch.watch.forecast.model import Forecast, Outlook, PairForecast, Touch
-from sternwatch.watch.picture.model import Alert
+from sternwatch.watch.picture.alert import Alert
+from sternwatch.watch.picture.manoeuvre import PLAN
+from sternwatch.watch.picture.outlook import Forecast, Outlook, PairForecast, Touch
 
 if TYPE_CHECKING:
     from sternwatch.watch.forecast.marks_ahead import Passed

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre, path_of
+from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.forecast.turn_words import clock
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 
 SLOWER = (0.85, 0.7, 0.55, 0.45, 0.35, 0.25)
 SPEEDS = (1.1, 0.9, 1.2, 0.8, 1.3, 0.7)

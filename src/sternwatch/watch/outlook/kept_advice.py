@@ -12,12 +12,12 @@ from dataclasses import dataclass, field, replace
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.watch.boat.manoeuvres import PLAN
 from sternwatch.watch.chains.ensemble import Fleet
 from sternwatch.watch.forecast.bottom_ahead import Ground, on_purpose, touches
-from sternwatch.watch.forecast.model import Advice, Forecast
 from sternwatch.watch.forecast.slowed import SLOWED
 from sternwatch.watch.outlook.advice import advise, advise_touch
+from sternwatch.watch.picture.manoeuvre import PLAN
+from sternwatch.watch.picture.outlook import Advice, Forecast
 
 EVERY_S = 6.0
 # From one advice against a touch to the next, about whichever rod: where all touch each waits its turn.

@@ -17,14 +17,14 @@ import numpy as np
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.watch.background import Beside
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
 from sternwatch.watch.forecast.bottom_ahead import Ground, ground_of, level_m
 from sternwatch.watch.forecast.make import Floats, InZone
 from sternwatch.watch.forecast.marks_ahead import Marked, Passed, marked_about, passed
-from sternwatch.watch.forecast.model import RISK, Outlook
 from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
 from sternwatch.watch.outlook.alerts import ForecastAlerts
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.outlook import RISK, Outlook
 from sternwatch.water.profile import TemperatureProfile
 
 if TYPE_CHECKING:

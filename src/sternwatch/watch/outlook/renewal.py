@@ -16,15 +16,16 @@ from numpy.typing import NDArray
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, as_it_goes, hold
+from sternwatch.watch.boat.manoeuvres import as_it_goes, hold
 from sternwatch.watch.chains.ensemble import Fleet, required_of
 from sternwatch.watch.forecast.bottom_ahead import Ground, on_purpose
 from sternwatch.watch.forecast.make import InZone, forecast
-from sternwatch.watch.forecast.model import RISK, Limits, Outlook
 from sternwatch.watch.forecast.slowed import slowing
 from sternwatch.watch.forecast.snapshot import Casting, Snapshot
 from sternwatch.watch.forecast.turn_limit import Search, search_limits
 from sternwatch.watch.outlook.kept_advice import Case, Counsel
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import RISK, Limits, Outlook
 
 Floats = NDArray[np.float64]
 

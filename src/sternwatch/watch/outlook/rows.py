@@ -14,11 +14,11 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.forecast.marks_ahead import passed
-from sternwatch.watch.forecast.model import Advice, Forecast, Outlook, PairForecast, RodForecast
 from sternwatch.watch.outlook.alerts import ForecastAlerts, merged
 from sternwatch.watch.outlook.lookout import GONE_AFTER_S, Maker, look_from, renewed
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.outlook import Advice, Forecast, Outlook, PairForecast, RodForecast
 from sternwatch.watch.picture.rows import number, picture_row
 
 EVERY_S = 2.0  # of feed time

@@ -14,13 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.feed.readings import Sensors
+from sternwatch.watch.picture.alert import Alert
 
 if TYPE_CHECKING:
     from sternwatch.answers.belief.observations import Observation
     from sternwatch.logbook.crew.state import Crew
     from sternwatch.logbook.store.samples import HitRow
-    from sternwatch.watch.forecast.model import Forecast, Outlook
     from sternwatch.watch.picture.fishing import Fishing
+    from sternwatch.watch.picture.outlook import Forecast, Outlook
 
 
 STEP_S = 1.0
@@ -56,34 +57,6 @@ class SolverState(StrEnum):
     FAILED = "failed"  # the step did not converge: no depth is shown
     OLD = "old"  # no speed now; the numbers are from before
     NONE = "none"  # no speed for long, or the rod is in: no numbers
-
-
-class Priority(StrEnum):
-    """Alert priorities of IMO MSC.302(87); tackle ranks no higher than warning."""
-
-    ALARM = "alarm"
-    WARNING = "warning"
-    CAUTION = "caution"
-
-
-class AlertState(StrEnum):
-    ACTIVE = "active"
-    ACKNOWLEDGED = "acknowledged"
-
-
-@dataclass(frozen=True, slots=True)
-class Alert:
-    """One alert as raised. ``advice`` says what to do; ``keys`` are the rods concerned."""
-
-    id: str
-    kind: str
-    priority: Priority
-    state: AlertState
-    keys: tuple[str, ...]
-    text: str
-    advice: str = ""
-    since_t_s: float = 0.0
-    time_left_s: float | None = None
 
 
 class SpeedSource(StrEnum):

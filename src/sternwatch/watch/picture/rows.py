@@ -10,7 +10,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sternwatch.feed.readings import Quantity, SensorState
-from sternwatch.watch.picture.model import Alert, FishPicture, OwnBoat, Picture, RodPicture
+from sternwatch.watch.picture.alert import Alert
+from sternwatch.watch.picture.model import FishPicture, OwnBoat, Picture, RodPicture
 
 
 def iso_utc(unix_s: float) -> str:

@@ -16,8 +16,8 @@ from sternwatch.answers.depths.hand_out import unevenness_m
 from sternwatch.answers.depths.reach import Choice, Wanted
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.boat.manoeuvres import Manoeuvre
-from sternwatch.watch.forecast.model import Forecast
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import Forecast
 from sternwatch.watch.planner.letting_out import DEFAULT_PAY_OUT_M_S, LetOut, LettingOut
 from sternwatch.watch.planner.orders import practice_order
 from sternwatch.watch.planner.search import MOST_SHARE, Found, Planner, slower_turn_s

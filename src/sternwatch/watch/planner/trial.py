@@ -18,11 +18,12 @@ from sternwatch.answers.depths.reach import Choice, Wanted
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import STILL, Flow
 from sternwatch.hydro.separation.distance import Strands, closest
-from sternwatch.watch.boat.manoeuvres import Manoeuvre, hold, path_of, turn
+from sternwatch.watch.boat.manoeuvres import hold, path_of, turn
 from sternwatch.watch.chains.ensemble import Floats, Run, cast_of, required_of, run, settled
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.make import forecast
-from sternwatch.watch.forecast.model import Forecast
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import Forecast
 
 # Beyond this ratio of distance to required distance two ways are as good as any farther apart.
 RESOLVE = 2.5

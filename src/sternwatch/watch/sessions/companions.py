@@ -9,10 +9,10 @@ from sternwatch.watch.planner.check import Checked, Checking
 from sternwatch.watch.sessions.how_sure import Knowing
 
 if TYPE_CHECKING:
-    from sternwatch.watch.boat.manoeuvres import Manoeuvre
     from sternwatch.watch.core.setup import Setup
-    from sternwatch.watch.forecast.model import Outlook
     from sternwatch.watch.outlook.lookout import Lookout
+    from sternwatch.watch.picture.manoeuvre import Manoeuvre
+    from sternwatch.watch.picture.outlook import Outlook
     from sternwatch.watch.sessions.runner import TripControl
 
 # Collect the young after so many new objects, the older after so many of those, the oldest after so many of these.

@@ -15,7 +15,8 @@ from sternwatch.feed.sources.specs import FeedSetup
 from sternwatch.logbook.actions.kinds import Acknowledge, Action
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import Event
-from sternwatch.watch.picture.model import Alert, Picture, Session
+from sternwatch.watch.picture.alert import Alert
+from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions import prepare
 from sternwatch.watch.sessions.companions import Companions
 from sternwatch.watch.sessions.entries import Acts, accepted

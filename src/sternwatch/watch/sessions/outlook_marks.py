@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from sternwatch.watch.sessions.runner import Mark
 
 if TYPE_CHECKING:
-    from sternwatch.watch.forecast.model import Outlook
+    from sternwatch.watch.picture.outlook import Outlook
 
 # The same stretch played again, faster or slower, raises the same alert a little earlier or later.
 SAME_S = 60.0

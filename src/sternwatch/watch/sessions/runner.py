@@ -20,9 +20,9 @@ from sternwatch.watch.sessions.how_sure import Knowing
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from sternwatch.watch.boat.manoeuvres import Manoeuvre
     from sternwatch.watch.core.setup import Setup
-    from sternwatch.watch.forecast.model import Outlook
+    from sternwatch.watch.picture.manoeuvre import Manoeuvre
+    from sternwatch.watch.picture.outlook import Outlook
 
 
 # At which a recording can be played, feed seconds per second.

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.watch.boat.manoeuvres import PLAN, Manoeuvre
-from sternwatch.watch.picture.model import Alert
+from sternwatch.watch.picture.alert import Alert
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 
 Floats = NDArray[np.float64]
 

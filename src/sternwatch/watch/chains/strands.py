@@ -1,0 +1,73 @@
+"""What separation is told of chains and rod lines: which parts are tackle; and points carried along by the boat."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.hydro.chain.leaders import leaders
+from sternwatch.hydro.chain.model import Body, Chain
+from sternwatch.hydro.chain.rows import Rows
+from sternwatch.hydro.motion.rod_lines import POINTS
+from sternwatch.hydro.separation.distance import Strands
+
+Floats = NDArray[np.float64]
+
+
+def strands_of_rows(rows: Rows, chains: Sequence[Chain], parent: Sequence[int], with_line: Sequence[int]) -> Strands:
+    """The first len(chains) rows and their rod lines as separation is given them; the members' do not differ."""
+    n, nodes = len(chains), max(rows.nodes, POINTS)
+    total = n + len(with_line)
+    arc = np.zeros((total, nodes))
+    body = np.zeros((total, nodes), dtype=np.bool_)
+    leader = np.zeros((total, nodes - 1), dtype=np.bool_)
+    count = np.zeros(total, dtype=np.int64)
+    owner = np.arange(total)
+    for i, chain in enumerate(chains):
+        m = int(rows.n_nodes[i])
+        count[i] = m
+        arc[i, : rows.nodes] = rows.arc_m[i]
+        arc[i, rows.nodes :] = rows.arc_m[i, -1]
+        body[i, rows.body_node[i][rows.body_node[i] >= 0]] = True
+        leader[i, : m - 1] = leaders(chain, _segments_of(rows, i, chain))
+        if parent[i] >= 0:
+            owner[i] = parent[i]
+    for j, i in enumerate(with_line):
+        row = n + j
+        count[row] = POINTS
+        owner[row] = owner[i]
+        straight = float(np.linalg.norm(rows.rod_tip_m[i])) + float(rows.arc_m[i, rows.rod_node[i]])
+        arc[row, :POINTS] = np.linspace(0.0, straight, POINTS)
+    return Strands(count, arc, body, leader, owner)
+
+
+def _segments_of(rows: Rows, row: int, chain: Chain) -> list[int]:
+    """How many segments each Line of a chain was given: by its lengths along the arc."""
+    out, done, at = [], 0.0, 0
+    arc = rows.arc_m[row, : rows.n_nodes[row]]
+    for item in chain.items:
+        if isinstance(item, Body):
+            continue
+        done += item.length_m
+        end = int(np.argmin(np.abs(arc - done)))
+        out.append(end - at)
+        at = end
+    return out
+
+
+def turned(points_m: Floats, heading_rad: float | Floats) -> Floats:
+    """Boat axes (forward, starboard, down) to (north, east, down)."""
+    c, s = np.cos(heading_rad), np.sin(heading_rad)
+    x, y = points_m[..., 0], points_m[..., 1]
+    return np.stack([c * x - s * y, s * x + c * y, points_m[..., 2]], axis=-1)
+
+
+def carried(points_m: Floats, track: Floats, n: int) -> Floats:
+    """Points of the boat (rows, 3) along the members' tracks (S, M, 3): (S, rows, 3)."""
+    by_row = np.repeat(track, n, axis=1)
+    out = turned(np.broadcast_to(points_m, (*by_row.shape[:2], 3)), by_row[..., 2])
+    out[..., 0] += by_row[..., 0]
+    out[..., 1] += by_row[..., 1]
+    return out

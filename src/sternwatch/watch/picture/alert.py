@@ -1,0 +1,34 @@
+"""An alert as it is shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Priority(StrEnum):
+    """Alert priorities of IMO MSC.302(87); tackle ranks no higher than warning."""
+
+    ALARM = "alarm"
+    WARNING = "warning"
+    CAUTION = "caution"
+
+
+class AlertState(StrEnum):
+    ACTIVE = "active"
+    ACKNOWLEDGED = "acknowledged"
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """One alert as raised. ``advice`` says what to do; ``keys`` are the rods concerned."""
+
+    id: str
+    kind: str
+    priority: Priority
+    state: AlertState
+    keys: tuple[str, ...]
+    text: str
+    advice: str = ""
+    since_t_s: float = 0.0
+    time_left_s: float | None = None

@@ -1,0 +1,26 @@
+"""What the helm does, or thinks of doing, from now on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+PLAN = "plan"  # the name of what the helm only thinks of doing
+SPEED_CHANGE_S = 8.0  # of throttle: how long a new speed takes (memory)
+
+
+@dataclass(frozen=True, slots=True)
+class Manoeuvre:
+    """What the helm does from now on (or after ``wait_s`` on the present course).
+
+    A turn by ``turn_rad`` (to starboard positive) at ``rate_rad_s`` or, where given, on ``radius_m``; a new speed
+    reached evenly over ``speed_change_s``; or a stop: down to nothing, ``stop_s`` lying, and back to the speed.
+    """
+
+    name: str
+    turn_rad: float = 0.0
+    rate_rad_s: float | None = None
+    radius_m: float | None = None
+    to_speed_m_s: float | None = None
+    speed_change_s: float = SPEED_CHANGE_S
+    stop_s: float | None = None
+    wait_s: float = 0.0
