@@ -160,25 +160,19 @@ def pulls(at: Setting, rod: Rod, state: Steady, loads: Loads) -> Found:
     without = [part.what for part in loads.parts if part.line and part.strength_N is None]
     if without:
         found.unchecked.append(f"{rod.key} {rod.name}: no strength is given for {', '.join(dict.fromkeys(without))}")
-    number = -1
-    for item in rod.deployed:
-        if not isinstance(item, TackleItem):
-            continue
-        number += 1
+    if state.ok:
+        _releases(at, rod, state, found)
+    return found
+
+
+def _releases(at: Setting, rod: Rod, state: Steady, found: Found) -> None:
+    """Add what the steady pull makes of each release."""
+    items = [item for item in rod.deployed if isinstance(item, TackleItem)]
+    for number, item in enumerate(items):
         tackle = at.spread.tackle[item.tackle]
-        if not isinstance(tackle, Diver | Ball | Board) or item.tripped or not state.ok:
+        if not isinstance(tackle, Diver | Ball | Board) or item.tripped:
             continue
-        inboard = float(state.body_pull_N[number])
-        outboard = float(state.body_tail_N[number])
-        if isinstance(tackle, Ball):
-            own = 0.0
-            if rod.rod_line is not None:
-                own = defaults.ROD_LINE_PULL.value if rod.rod_line.pull_N is None else rod.rod_line.pull_N
-            pull, at_what = outboard + own, "release at the ball"
-        elif isinstance(tackle, Board):
-            pull, at_what = inboard, "board's clip"
-        else:
-            pull, at_what = outboard, "diver's release"
+        pull, at_what = _pull_on(tackle, rod, float(state.body_pull_N[number]), float(state.body_tail_N[number]))
         if tackle.release_pull_N is None:
             found.unchecked.append(f"{rod.key} {rod.name}: the {at_what} has no release_pull")
         elif pull > NEAR_RELEASE * tackle.release_pull_N:
@@ -192,7 +186,18 @@ def pulls(at: Setting, rod: Rod, state: Steady, loads: Loads) -> Found:
                     pull_N=pull, release_pull_N=tackle.release_pull_N,
                 )
             )  # fmt: skip
-    return found
+
+
+def _pull_on(tackle: Diver | Ball | Board, rod: Rod, inboard_N: float, outboard_N: float) -> tuple[float, str]:
+    """What pulls on a release [N], and where it sits."""
+    if isinstance(tackle, Board):
+        return inboard_N, "board's clip"
+    if not isinstance(tackle, Ball):
+        return outboard_N, "diver's release"
+    own = 0.0
+    if rod.rod_line is not None:
+        own = defaults.ROD_LINE_PULL.value if rod.rod_line.pull_N is None else rod.rod_line.pull_N
+    return outboard_N + own, "release at the ball"
 
 
 def strikes(at: Setting, rod: Rod, loads: Loads, fish_kg: float, fish_m_s: float) -> Found:

@@ -26,8 +26,9 @@ What the acts do to a rod:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from typing import Any, get_args
 
 from sternwatch.logbook.actions.gear_acts import RodPlan
 from sternwatch.logbook.actions.kinds import (
@@ -59,7 +60,6 @@ from sternwatch.logbook.actions.kinds import (
     RanIn,
     Restore,
     Retime,
-    RodAction,
     SetRod,
     Setting,
     TakeIn,
@@ -175,42 +175,42 @@ class _Folding:
         """One action that counts."""
         self.standing[action.id] = None
         when = When(action.time, action.elapsed_s)
-        match action:
-            case Hit():
-                self._hit(action, when)
-            case Change() | Move():
-                self._regear(action, when)
-            case RodAction():
-                self._rod(action, when)
-            case Planned():
-                for plan in action.rods:
-                    self._planned(action, plan, when)
-            case Bite():
-                self.hits[action.id] = CrewHit(action.id, None, when, when)
-            case Confirm() | Doubt() | Outcome() | Catch() | Retime() | Noted():
-                self._of_hit(action, when)
-            case Acknowledge():
-                self.acknowledged.add(action.alert)
-                del self.standing[action.id]  # an alert cannot be un-seen
-            case Helm() | Throttle() | Fault():
-                del self.standing[action.id]  # a boat cannot be un-steered
-            case Note():
-                self.notes.append(action)
-            case Gauge():
-                self.gauges.append(action)
-            case Marked() | FishSeen():
-                self.places.append(action)
-            case TripFacts():
-                self.facts = self.facts.told(action)
-            case EndTrip():
-                self.facts = self.facts.told(action)
-                for rod in [rod for rod in self.rods.values() if rod.state != "in"]:
-                    self.rods[rod.key] = _taken_in(rod, when)
-            case RanIn():
-                since = When(action.since, action.since_elapsed_s)
-                for key in action.keys:
-                    if key in self.rods:
-                        self.rods[key] = _taken_in(self.rods[key], since)
+        enter = _ENTER.get(type(action))
+        if enter is not None:
+            enter(self, action, when)
+
+    def _bite(self, action: Bite, when: When) -> None:
+        self.hits[action.id] = CrewHit(action.id, None, when, when)
+
+    def _acknowledge(self, action: Acknowledge, _: When) -> None:
+        self.acknowledged.add(action.alert)
+        del self.standing[action.id]  # an alert cannot be un-seen
+
+    def _steered(self, action: Helm | Throttle | Fault, _: When) -> None:
+        del self.standing[action.id]  # a boat cannot be un-steered
+
+    def _note(self, action: Note, _: When) -> None:
+        self.notes.append(action)
+
+    def _gauge(self, action: Gauge, _: When) -> None:
+        self.gauges.append(action)
+
+    def _place(self, action: Marked | FishSeen, _: When) -> None:
+        self.places.append(action)
+
+    def _told(self, action: TripFacts, _: When) -> None:
+        self.facts = self.facts.told(action)
+
+    def _end(self, action: EndTrip, when: When) -> None:
+        self.facts = self.facts.told(action)
+        for rod in [rod for rod in self.rods.values() if rod.state != "in"]:
+            self.rods[rod.key] = _taken_in(rod, when)
+
+    def _ran_in(self, action: RanIn, _: When) -> None:
+        since = When(action.since, action.since_elapsed_s)
+        for key in action.keys:
+            if key in self.rods:
+                self.rods[key] = _taken_in(self.rods[key], since)
 
     def _problem(self, action: Action, text: str) -> None:
         self.problems.append(f"{action.kind} {action.id}: {text}")
@@ -262,7 +262,11 @@ class _Folding:
         self._problem(action, f"rod {rod.key} has no setting {setting!r}; {has}")
         return rod
 
-    def _planned(self, action: Planned, plan: RodPlan, when: When) -> None:
+    def _planned(self, action: Planned, when: When) -> None:
+        for plan in action.rods:
+            self._plan(action, plan, when)
+
+    def _plan(self, action: Planned, plan: RodPlan, when: When) -> None:
         rod = self.rods.get(plan.rod)
         if rod is None:
             self._problem(action, f"no rod {plan.rod!r}; the spread has {', '.join(self.rods)}")
@@ -382,3 +386,23 @@ class _Folding:
             else:
                 rod = replace(rod, state=rod.before_fight, state_since=when, fights=())
         self.rods[rod.key] = rod
+
+
+# What each kind of entry does to the fold; one that is not here does nothing to it.
+_ENTER: dict[type, Callable[[_Folding, Any, When], None]] = {
+    **dict.fromkeys(get_args(RodAct), _Folding._rod),
+    Hit: _Folding._hit,
+    Change: _Folding._regear,
+    Move: _Folding._regear,
+    Planned: _Folding._planned,
+    Bite: _Folding._bite,
+    **dict.fromkeys((Confirm, Doubt, Outcome, Catch, Retime, Noted), _Folding._of_hit),
+    Acknowledge: _Folding._acknowledge,
+    **dict.fromkeys((Helm, Throttle, Fault), _Folding._steered),
+    Note: _Folding._note,
+    Gauge: _Folding._gauge,
+    **dict.fromkeys((Marked, FishSeen), _Folding._place),
+    TripFacts: _Folding._told,
+    EndTrip: _Folding._end,
+    RanIn: _Folding._ran_in,
+}

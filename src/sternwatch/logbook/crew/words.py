@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import tzinfo
-from typing import Literal
+from typing import Any, Literal
 
 from sternwatch.logbook.actions.kinds import (
     Acknowledge,
@@ -75,86 +77,61 @@ def length_words(metres: float, unit: Literal["ft", "m"]) -> str:
     return f"{metres / M_PER_FT:.0f} ft" if unit == "ft" else f"{metres:.1f} m"
 
 
+@dataclass(frozen=True, slots=True)
+class _Saying:
+    """Who is spoken to, and of what: the crew that the entry is one of, its time zone, its units."""
+
+    crew: Crew
+    zone: tzinfo | None
+    unit: Literal["ft", "m"]
+
+    def rod(self, key: str) -> str:
+        return rod_words(key, self.crew)
+
+    def hit(self, hit_id: str) -> str:
+        """A hit or a bite by its rod."""
+        hit = self.crew.entries.get(hit_id)
+        if isinstance(hit, Hit):
+            return f"hit on {self.rod(hit.rod)}"
+        return "bite" if isinstance(hit, Bite) else "hit"
+
+    def length(self, metres: float) -> str:
+        return length_words(metres, self.unit)
+
+
 def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "m"]) -> str:
-    match action:
-        case GoingOut():
-            to = "" if action.line_out_m is None else f" to {length_words(action.line_out_m, unit)}"
-            return f"{rod_words(action.rod, crew)} going out{to}"
-        case SetRod():
-            return f"{rod_words(action.rod, crew)} set"
-        case TakeIn():
-            return f"{rod_words(action.rod, crew)} in"
-        case Length():
-            return f"{rod_words(action.rod, crew)} line out {length_words(action.line_out_m, unit)}"
-        case Lead():
-            return f"{rod_words(action.rod, crew)} lead {length_words(action.lead_m, unit)}"
-        case Setting():
-            return f"{rod_words(action.rod, crew)} setting {action.setting}"
-        case Hit():
-            return f"{'doubtful ' if action.doubtful else ''}hit on {rod_words(action.rod, crew)}"
-        case Bite():
-            return "bite, rod not known yet"
-        case Confirm():
-            return f"{_of(action.of, crew)} confirmed"
-        case Doubt():
-            return f"{_of(action.of, crew)} doubted"
-        case Outcome():
-            return f"{_of(action.of, crew)} {action.outcome}"
-        case Catch():
-            said = ", ".join(_catch(action, unit)) or "catch"
-            return f"{_of(action.of, crew)}: {said}"
-        case Retime():
-            return f"{_of(action.of, crew)} moved to {action.to.astimezone(zone):%H:%M}"
-        case Undo() | Restore():
-            of = crew.entries.get(action.of)
-            verb = "taken back" if isinstance(action, Undo) else "restored"
-            named = "an entry" if of is None or isinstance(of, Undo | Restore) else _what(of, crew, zone, unit)
-            return f"{named} {verb}"
-        case Acknowledge():
-            return "alert acknowledged"
-        case Gauge():
-            return _gauge(action, unit)
-        case Helm():
-            return _helm(action)
-        case Fault():
-            return action.words
-        case Throttle():
-            return f"{action.engine} at {action.lever:.0%}"
-        case PutBack():
-            return f"{rod_words(action.rod, crew)} put back"
-        case Checked():
-            return f"{rod_words(action.rod, crew)} line checked"
-        case RanIn():
-            keys = " ".join(action.keys)
-            since = action.since.astimezone(zone)
-            return f"rod{'s' * (len(action.keys) > 1)} {keys} taken as in, running since {since:%H:%M}, noticed"
-        case EndTrip():
-            return "trip ended"
-        case TripFacts():
-            return _facts(action)
-        case CurrentSaid():
-            pace = f"{action.speed_m_s / 0.44704:.1f} mph" if unit == "ft" else f"{action.speed_m_s * 3.6:.1f} km/h"
-            return f"current {pace} to {action.towards_deg:03.0f}°"
-        case Noted():
-            return f"{_of(action.of, crew)} as in the notebook"
-        case Marked():
-            return f"{action.what} marked"
-        case Observed():
-            return f"{rod_words(action.rod, crew)} {observed_words(action, unit)}"
-        case FishSeen():
-            return f"fish seen at {length_words(action.depth_m, unit)}"
-        case Change():
-            return f"{rod_words(action.rod, crew)} {action.what} {action.name}"
-        case Move():
-            return f"rigs of {rod_words(action.rod, crew)} and {rod_words(action.to, crew)} changed places"
-        case Planned():
-            return f"rods {' '.join(plan.rod for plan in action.rods)} as planned"
-        case Note():
-            text = action.text if len(action.text) <= 40 else action.text[:39] + "…"
-            return f"note “{text}”"
+    return _WORDS[type(action)](action, _Saying(crew, zone, unit))
 
 
-def _facts(action: TripFacts) -> str:
+def _going_out(act: GoingOut, to: _Saying) -> str:
+    length = "" if act.line_out_m is None else f" to {to.length(act.line_out_m)}"
+    return f"{to.rod(act.rod)} going out{length}"
+
+
+def _taken_back(act: Undo | Restore, to: _Saying) -> str:
+    of = to.crew.entries.get(act.of)
+    verb = "taken back" if isinstance(act, Undo) else "restored"
+    named = "an entry" if of is None or isinstance(of, Undo | Restore) else _what(of, to.crew, to.zone, to.unit)
+    return f"{named} {verb}"
+
+
+def _ran_in(act: RanIn, to: _Saying) -> str:
+    since = act.since.astimezone(to.zone)
+    plural = "s" * (len(act.keys) > 1)
+    return f"rod{plural} {' '.join(act.keys)} taken as in, running since {since:%H:%M}, noticed"
+
+
+def _current_said(act: CurrentSaid, to: _Saying) -> str:
+    pace = f"{act.speed_m_s / 0.44704:.1f} mph" if to.unit == "ft" else f"{act.speed_m_s * 3.6:.1f} km/h"
+    return f"current {pace} to {act.towards_deg:03.0f}°"
+
+
+def _note(act: Note, _: _Saying) -> str:
+    text = act.text if len(act.text) <= 40 else act.text[:39] + "…"
+    return f"note “{text}”"
+
+
+def _facts(action: TripFacts, _: _Saying) -> str:
     said = [] if action.people is None else [f"{action.people} aboard"]
     if action.target is not None:
         said.append("after " + ", ".join(action.target) if action.target else "no target")
@@ -179,7 +156,8 @@ def observed_words(action: Observed, unit: Literal["ft", "m"]) -> str:
     return " ".join(said)
 
 
-def _gauge(action: Gauge, unit: Literal["ft", "m"]) -> str:
+def _gauge(action: Gauge, to: _Saying) -> str:
+    unit = to.unit
     said = []
     if action.temperature_c is not None:
         warmth = action.temperature_c
@@ -190,19 +168,12 @@ def _gauge(action: Gauge, unit: Literal["ft", "m"]) -> str:
     return f"{' and '.join(said)} at {length_words(action.depth_m, unit)}"
 
 
-def _helm(action: Helm) -> str:
+def _helm(action: Helm, _: _Saying) -> str:
     if action.heading_deg is not None:
         return f"holding {action.heading_deg:03.0f}°"
     rudder = action.rudder_deg or 0.0
     side = "amidships" if rudder == 0.0 else f"{abs(rudder):.0f}° {'starboard' if rudder > 0 else 'port'}"
     return f"helm {side}"
-
-
-def _of(hit_id: str, crew: Crew) -> str:
-    hit = crew.entries.get(hit_id)
-    if isinstance(hit, Hit):
-        return f"hit on {rod_words(hit.rod, crew)}"
-    return "bite" if isinstance(hit, Bite) else "hit"
 
 
 def _catch(action: Catch, unit: Literal["ft", "m"]) -> list[str]:
@@ -218,3 +189,42 @@ def _catch(action: Catch, unit: Literal["ft", "m"]) -> list[str]:
     if action.note:
         said.append(f"“{action.note}”")
     return said
+
+
+# The words of each kind of entry, said of an act to somebody.
+_WORDS: dict[type, Callable[[Any, _Saying], str]] = {
+    GoingOut: _going_out,
+    SetRod: lambda act, to: f"{to.rod(act.rod)} set",
+    TakeIn: lambda act, to: f"{to.rod(act.rod)} in",
+    Length: lambda act, to: f"{to.rod(act.rod)} line out {to.length(act.line_out_m)}",
+    Lead: lambda act, to: f"{to.rod(act.rod)} lead {to.length(act.lead_m)}",
+    Setting: lambda act, to: f"{to.rod(act.rod)} setting {act.setting}",
+    Hit: lambda act, to: f"{'doubtful ' if act.doubtful else ''}hit on {to.rod(act.rod)}",
+    Bite: lambda _act, _to: "bite, rod not known yet",
+    Confirm: lambda act, to: f"{to.hit(act.of)} confirmed",
+    Doubt: lambda act, to: f"{to.hit(act.of)} doubted",
+    Outcome: lambda act, to: f"{to.hit(act.of)} {act.outcome}",
+    Catch: lambda act, to: f"{to.hit(act.of)}: {', '.join(_catch(act, to.unit)) or 'catch'}",
+    Retime: lambda act, to: f"{to.hit(act.of)} moved to {act.to.astimezone(to.zone):%H:%M}",
+    Undo: _taken_back,
+    Restore: _taken_back,
+    Acknowledge: lambda _act, _to: "alert acknowledged",
+    Gauge: _gauge,
+    Helm: _helm,
+    Fault: lambda act, _to: str(act.words),
+    Throttle: lambda act, _to: f"{act.engine} at {act.lever:.0%}",
+    PutBack: lambda act, to: f"{to.rod(act.rod)} put back",
+    Checked: lambda act, to: f"{to.rod(act.rod)} line checked",
+    RanIn: _ran_in,
+    EndTrip: lambda _act, _to: "trip ended",
+    TripFacts: _facts,
+    CurrentSaid: _current_said,
+    Noted: lambda act, to: f"{to.hit(act.of)} as in the notebook",
+    Marked: lambda act, _to: f"{act.what} marked",
+    Observed: lambda act, to: f"{to.rod(act.rod)} {observed_words(act, to.unit)}",
+    FishSeen: lambda act, to: f"fish seen at {to.length(act.depth_m)}",
+    Change: lambda act, to: f"{to.rod(act.rod)} {act.what} {act.name}",
+    Move: lambda act, to: f"rigs of {to.rod(act.rod)} and {to.rod(act.to)} changed places",
+    Planned: lambda act, _to: f"rods {' '.join(plan.rod for plan in act.rods)} as planned",
+    Note: _note,
+}

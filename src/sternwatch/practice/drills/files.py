@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
@@ -146,33 +146,59 @@ def parse_drill(text: str, path: Path) -> DrillFile:
 
 
 def _contradiction(drill: Drill) -> str:
-    """What no single field shows."""
+    """What no single field shows: the first of the faults found, empty where there is none."""
+    return next((fault for rule in _RULES for fault in rule(drill)), "")
+
+
+def _of_strikes(drill: Drill) -> Iterator[str]:
     for i, strike in enumerate(drill.strike, start=1):
         if (strike.at_s is None) == (strike.turned is None):
-            return f"strike {i}: either at or turned is needed, and not both"
+            yield f"strike {i}: either at or turned is needed, and not both"
+
+
+def _of_limits(drill: Drill) -> Iterator[str]:
     for i, limit in enumerate(drill.limit, start=1):
         if limit.most is None and limit.least is None:
-            return f"limit {i}: most or least is needed"
+            yield f"limit {i}: most or least is needed"
+
+
+def _of_scores(drill: Drill) -> Iterator[str]:
     for i, worth in enumerate(drill.score, start=1):
         if worth.best == worth.worst:
-            return f"score {i}: best and worst are the same"
+            yield f"score {i}: best and worst are the same"
+
+
+def _of_fish(drill: Drill) -> Iterator[str]:
     if drill.fish.zone_c[0] >= drill.fish.zone_c[1]:
-        return "fish: zone: the colder temperature stands first"
+        yield "fish: zone: the colder temperature stands first"
+
+
+def _of_goal(drill: Drill) -> Iterator[str]:
     speeds = drill.goal.speed_m_s if drill.goal is not None else None
     if speeds is not None and speeds[0] >= speeds[1]:
-        return "goal: speed: the slower speed stands first"
+        yield "goal: speed: the slower speed stands first"
     if drill.goal is None and drill.score:
-        return "score: without a goal nothing can be scored; add [goal]"
+        yield "score: without a goal nothing can be scored; add [goal]"
     if drill.goal is not None and not drill.score:
-        return "goal: without [[score]] nothing is scored; add at least one"
-    needs = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m", "depth": "between_m"}
+        yield "goal: without [[score]] nothing is scored; add at least one"
+
+
+# The field that each thing to do cannot go without.
+_NEEDS = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m", "depth": "between_m"}
+
+
+def _of_tasks(drill: Drill) -> Iterator[str]:
     for i, task in enumerate(drill.task, start=1):
-        field = needs.get(task.do)
+        field = _NEEDS.get(task.do)
         if field is not None and getattr(task, field) is None:
-            return f'task {i}: do = "{task.do}" needs {_alias(type(task), field)}'
+            yield f'task {i}: do = "{task.do}" needs {_alias(type(task), field)}'
         if task.between_m is not None and task.between_m[0] >= task.between_m[1]:
-            return f"task {i}: between: the shallower depth stands first"
-    return ""
+            yield f"task {i}: between: the shallower depth stands first"
+
+
+_RULES: tuple[Callable[[Drill], Iterator[str]], ...] = (
+    _of_strikes, _of_limits, _of_scores, _of_fish, _of_goal, _of_tasks,
+)  # fmt: skip
 
 
 def _alias(model: type[BaseModel], name: str) -> str:

@@ -7,6 +7,7 @@ heading: a turn of so many metres' radius is that of the transom. Headings clock
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -97,19 +98,14 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
         if turning:
             now_rate = speed[-1] / manoeuvre.radius_m if manoeuvre.radius_m else (rate or _usual_rate(turn))
         busy = turning or t < ramp_end - 1e-9
-        if not busy and t >= start:
-            horizon = min(max(ended + AFTER_S, LEAST_S + start), MOST_S + start)
-            if t >= horizon - 1e-9:
-                break
-        else:
-            horizon = MOST_S + start
-            if t >= horizon - 1e-9:
-                ended = t
-                break
+        steady = not busy and t >= start
+        most = MOST_S + start
+        horizon = min(max(ended + AFTER_S, LEAST_S + start), most) if steady else most
+        if t >= horizon - 1e-9:
+            ended = ended if steady else t
+            break
         h = min(_step(t, start, ended, busy, now_rate, horizon), longest_s)
-        for mark in (start, *(start + s for s, _ in speeds)):
-            if t < mark - 1e-9 < t + h - 1e-9:
-                h = mark - t
+        h = _to_mark(t, h, (start, *(start + s for s, _ in speeds)))
         fresh = _speed_at(speeds, t + h - start, speed_m_s)
         mean = 0.5 * (speed[-1] + fresh)
         if turning and manoeuvre.radius_m:
@@ -134,6 +130,14 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
     return Path(
         np.array(times), np.array(north), np.array(east), np.array(headings), np.array(speed), start, ended
     )  # fmt: skip
+
+
+def _to_mark(t: float, h: float, marks: Iterable[float]) -> float:
+    """A step of ``h`` from ``t``, cut short where it would pass over a mark."""
+    for mark in marks:
+        if t < mark - 1e-9 < t + h - 1e-9:
+            h = mark - t
+    return h
 
 
 def carried_off(path: Path) -> Floats:

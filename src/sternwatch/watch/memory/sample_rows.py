@@ -80,25 +80,31 @@ def rig_of(spread: Spread, rod: Rod, setting: str | None) -> Rig:
 
 
 def _rig(spread: Spread, rod: Rod, setting: str | None) -> Rig:
-    device, lure, colour, rest, level = "", "", "", [], ""
+    tackle = [(item.tackle, spread.tackle[item.tackle]) for item in rod.deployed if not isinstance(item, LineItem)]
+    lures = [(name, piece.colour or "") for name, piece in tackle if piece.kind == "lure"]
+    lure, colour = lures[-1] if lures else ("", "")
+    rest = [name for name, piece in tackle if piece.kind == "attractor"]
+    angles = [piece.settings[setting] for _, piece in tackle if piece.kind == "diver" and setting in piece.settings]
+    level = "" if not angles else "low diver" if abs(angles[-1]) <= LOW_UP_TO_RAD else "high diver"
+    device = "stacked on a downrigger" if rod.clipped_to is not None else _device(spread, rod)
+    words = f"{device or 'flat line'}: {', '.join([*rest, lure]) if lure or rest else 'bare'}"
+    return Rig(rod.key, rod.name, rod.side, level, words, lure, colour, setting or "")
+
+
+# How the devices that carry a line are named, and the metals of lines that sink by themselves.
+_DEVICES = {"diver": "diver", "ball": "downrigger", "weight": "in-line weight", "board": "board"}
+_METALS = ("lead-core", "copper")
+
+
+def _device(spread: Spread, rod: Rod) -> str:
+    """What carries a rod's line, in words, outward."""
+    device = ""
     for item in rod.deployed:
         if isinstance(item, LineItem):
             material = spread.line[item.line].material or ""
-            for metal in ("lead-core", "copper"):
+            for metal in _METALS:
                 if metal in material and metal not in device:
                     device = f"{metal} on a {device}" if device == "board" else device or metal
-            continue
-        tackle = spread.tackle[item.tackle]
-        if tackle.kind == "lure":
-            lure, colour = item.tackle, tackle.colour or ""
-        elif tackle.kind == "attractor":
-            rest.append(item.tackle)
-        elif tackle.kind in ("diver", "ball", "weight", "board"):
-            word = {"ball": "downrigger", "weight": "in-line weight"}.get(tackle.kind, tackle.kind)
+        elif word := _DEVICES.get(spread.tackle[item.tackle].kind):
             device = f"{word}, {device}" if device and device != word else word
-            if tackle.kind == "diver" and setting in tackle.settings:
-                level = "low diver" if abs(tackle.settings[setting]) <= LOW_UP_TO_RAD else "high diver"
-    if rod.clipped_to is not None:
-        device = "stacked on a downrigger"
-    words = f"{device or 'flat line'}: {', '.join([*rest, lure]) if lure or rest else 'bare'}"
-    return Rig(rod.key, rod.name, rod.side, level, words, lure, colour, setting or "")
+    return device
