@@ -1,1 +1,1 @@
-"""The room of alerts: what gives cause, the rules that raise them, and when they are heard."""
+"""The room of alerts: what gives cause, the rules that raise them, when they are heard. Import `alerts.Alerts`."""

@@ -1,1 +1,1 @@
-"""The room of the bottom: soundings by place, the room under every lure, the slope ahead, places marked."""
+"""The room of the bottom: soundings by place, the room under every lure, places marked. Import `bottom.Bottom`."""

@@ -1,1 +1,1 @@
-"""The room of the live chains: every rod of every member, the spread in force, and where lines lie."""
+"""The room of the live chains: every rod of every member, and where lines lie. Import `chains.Chains`."""

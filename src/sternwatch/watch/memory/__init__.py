@@ -1,1 +1,1 @@
-"""The room of what the watch remembers: moments, hits, fishing time, observations."""
+"""The room of what the watch remembers: moments, hits, fishing time, observations. Import `memory.Memory`."""
