@@ -10,11 +10,11 @@ import pynmea2
 import pytest
 
 from recordings import CORPUS, SEA, file_of
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sensors.board import SensorBoard
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sentences.framing import Framer
 
 pytestmark = pytest.mark.bench

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from recordings import CORPUS
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity, Reading
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sentences.framing import Framer
 
 

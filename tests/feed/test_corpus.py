@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from recordings import file_of
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.recording.reader import open_recording
-from sternwatch.feed.sentences.decoding import Decoder
 
 GOLDEN = json.loads((Path(__file__).parent / "golden_boats.json").read_text(encoding="utf-8"))
 CUT_S = 1200.0

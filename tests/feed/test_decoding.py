@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 import pytest
 
 from recordings import file_of
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity
 from sternwatch.feed.sentences.accounts import Cause, ChecksumRule
-from sternwatch.feed.sentences.decoding import Decoder
 
 KNOT = 0.514444444  # 1852 m in 3600 s
 

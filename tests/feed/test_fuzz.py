@@ -13,10 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity
 from sternwatch.feed.sensors.board import SensorBoard
 from sternwatch.feed.sentences.accounts import Cause
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sentences.framing import Framer
 
 RANGES = {

@@ -7,11 +7,11 @@ from datetime import UTC, datetime
 import pytest
 
 from recordings import file_of
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Quantity, SensorState
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sensors.board import SensorBoard
 from sternwatch.feed.sentences.accounts import Cause
-from sternwatch.feed.sentences.decoding import Decoder
 
 
 def _played(path, decoder=None, limit=None):

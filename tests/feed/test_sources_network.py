@@ -11,8 +11,8 @@ import time
 import pytest
 
 from recordings import file_of
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Quantity
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sources import SourceState
 from sternwatch.feed.sources.hub import Hub
 from sternwatch.feed.sources.network import GpsdSource, TcpSource, UdpSource

@@ -12,7 +12,7 @@ from typing import ClassVar
 
 import pytest
 
-from sternwatch.feed.sentences.decoding import Decoder
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.sources import SourceState, serialport
 from sternwatch.feed.sources.hub import Hub
 from sternwatch.feed.sources.ports import Port, PortFinder, RateMemory

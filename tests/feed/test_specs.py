@@ -3,11 +3,14 @@
 import pytest
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.readings import Declared
+from sternwatch.feed.readings import Declared, Speech, Tongue
 from sternwatch.feed.sources.network import GpsdSource, TcpSource, UdpSource
 from sternwatch.feed.sources.serialport import SerialSource
 from sternwatch.feed.sources.specs import SourceSpec, parse_config, parse_spec, parse_specs
 from sternwatch.feed.sources.streams import FileSource, StdinSource
+
+N2K = Speech(Tongue.N2K)
+DELTAS = Speech(Tongue.SIGNALK)
 
 
 @pytest.mark.parametrize(
@@ -29,6 +32,13 @@ from sternwatch.feed.sources.streams import FileSource, StdinSource
         ("gpsd:boat", SourceSpec("gpsd", "gpsd", "boat")),
         ("gpsd:boat:2948", SourceSpec("gpsd", "gpsd", "boat", 2948)),
         ("-", SourceSpec("stdin", "stdin")),
+        ("n2k:serial:/dev/ttyACM0@115200", SourceSpec("n2k", "serial", "/dev/ttyACM0", None, 115200, speech=N2K)),
+        ("bus=n2k:tcp:gateway:1457", SourceSpec("bus", "tcp", "gateway", 1457, speech=N2K)),
+        ("n2k:udp:2000,combined", SourceSpec("n2k", "udp", "", 2000, speech=Speech(Tongue.N2K, combined=True))),
+        ("n2k:-,si", SourceSpec("n2k", "stdin", speech=Speech(Tongue.N2K, si=True))),
+        ("signalk:boat.local", SourceSpec("signalk", "websocket", "boat.local", 3000, speech=DELTAS)),
+        ("signalk:[fe80::1]:80", SourceSpec("signalk", "websocket", "fe80::1", 80, speech=DELTAS)),
+        ("signalk:tcp:boat", SourceSpec("signalk", "tcp", "boat", 8375, speech=DELTAS)),
     ],
 )
 def test_accepted(text, expected):
@@ -55,6 +65,11 @@ def test_a_path(tmp_path):
         ("tcp:host:99999", "port is '99999'; a whole number from 1 to 65535"),
         ("udp:", "names no port; udp:PORT is expected"),
         ("/", "is a folder"),
+        ("n2k:tcp:host", "names no host and port; tcp:HOST:PORT is expected"),
+        ("n2k:udp:1,fast", "'fast' is unknown; accepted after a comma are probe, nochecksum, combined and si"),
+        ("n2k:nothing.log", "no such file"),
+        ("signalk:", "names no host; signalk:HOST or signalk:HOST:PORT is expected"),
+        ("signalk:boat:0", "port is '0'; a whole number from 1"),
     ],
 )
 def test_refused(text, words):

@@ -67,6 +67,29 @@ def test_one_line_for_a_problem_and_null_for_unknown():
     silent = Survey(Port("/dev/x", "thing"), problem="silent")
     assert command.in_words(silent) == "/dev/x (thing): silent"
     assert command.as_json(silent) == {
-        "port": "/dev/x", "description": "thing", "baud": None, "sentences_per_s": None, "checksums": None,
+        "port": "/dev/x", "description": "thing", "baud": None, "speaks": None, "sentences_per_s": None,
+        "checksums": None,
         "problem": "silent",
     }  # fmt: skip
+
+
+def test_a_port_that_prints_frames_says_so(plug):
+    port = plug()
+    stop = threading.Event()
+
+    def talk():
+        while not stop.is_set():
+            port.write(b"10:00:00.000 R 09F50323 00 7B 00 FF FF 00 FF FF\r\n")
+            time.sleep(0.02)
+
+    thread = threading.Thread(target=talk)
+    thread.start()
+    try:
+        found = survey(Port(port.path), 1.0, listen_s=0.5)
+    finally:
+        stop.set()
+        thread.join()
+    assert (found.problem, found.tongue) == ("", "n2k")
+    assert list(found.per_second) == ["PGN 128259"]
+    assert "NMEA 2000 frames (n2k:), no checksums: PGN 128259" in command.in_words(found)
+    assert command.as_json(found)["speaks"] == "n2k"

@@ -9,8 +9,8 @@ from itertools import pairwise
 
 import pytest
 
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity, Reading
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import ActionError, Fault, parse
 from sternwatch.practice.drills.faults import FaultError, SensorFault, fault_of, parse_fault

@@ -9,8 +9,8 @@ from collections.abc import Callable
 
 import pytest
 
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.practice.drills.files import DrillFile
 from sternwatch.practice.sessions.headless import Run

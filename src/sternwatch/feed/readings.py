@@ -44,16 +44,46 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One quantity from one sentence. ``value`` None: the sensor says it has none."""
+    """One quantity from one sentence, frame or delta. ``value`` None: the sensor says it has none."""
 
     t_s: float
     source: str
     quantity: Quantity
     value: Value | None
-    sentence: str = ""  # formatter, e.g. "RMC"
+    sentence: str = ""  # formatter, "RMC"; or "PGN 128259"; or a Signal K path's last words
     suspect: str = ""  # why a rate gate doubts the value; empty when it does not
-    talker: str = ""  # who spoke on that source, e.g. "GP"
+    talker: str = ""  # who spoke on that source: "GP"; a device's NAME on the CAN bus; a Signal K $source
     reference: str = ""  # BOTTOM is below: surface | transducer | keel; HEADING is: true | magnetic
+
+
+class Tongue(StrEnum):
+    """What a source speaks. The values are words of ``--feed``."""
+
+    SENTENCES = "sentences"  # NMEA 0183 (IEC 61162-1)
+    N2K = "n2k"  # NMEA 2000 (IEC 61162-3) frames as text
+    SIGNALK = "signalk"  # Signal K deltas (JSON)
+
+
+# Bytes of the longest line of each. IEC 61162-1 allows a sentence 82, tag blocks and private sentences take more; a
+# decoded frame as JSON takes some hundreds, a delta of a server's whole state some ten thousand.
+_LONGEST = {Tongue.SENTENCES: 256, Tongue.N2K: 4096, Tongue.SIGNALK: 60_000}
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """How a source's lines are to be understood: told by the user, never assumed."""
+
+    tongue: Tongue = Tongue.SENTENCES
+    combined: bool = False  # N2K: what takes several frames comes as one line already
+    si: bool = False  # N2K as JSON without a head line: radians and kelvins
+
+    @property
+    def longest(self) -> int:
+        """Bytes of the longest line that can mean anything."""
+        return _LONGEST[self.tongue]
+
+
+SENTENCES = Speech()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +94,7 @@ class Declared:
     priority: int = 0  # the lowest is preferred
     probe: bool = False  # its speed and temperature are those of a probe at depth
     checked: bool = True  # False: checksums not looked at, by choice
+    speech: Speech = SENTENCES
 
 
 class SensorState(StrEnum):

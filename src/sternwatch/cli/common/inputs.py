@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sternwatch.cli.common.exits import InputError
 
 if TYPE_CHECKING:
+    from sternwatch.feed.readings import Speech
     from sternwatch.feed.recording.reader import Recording
     from sternwatch.gear.spread_file.models import Spread
     from sternwatch.logbook.actions.kinds import Action
@@ -26,11 +27,18 @@ def spread_of(path: Path) -> Spread:
 
 def recording_of(path: Path) -> Recording:
     """The recording, its faults as the command's."""
+    return told_recording_of(str(path))[0]
+
+
+def told_recording_of(text: str) -> tuple[Recording, Speech]:
+    """A recording as ``PATH``, ``n2k:PATH`` or ``signalk:PATH``, and what was told of it."""
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.recording.reader import open_recording
+    from sternwatch.feed.sources.specs import recorded
 
     try:
-        return open_recording(path)
+        path, speech = recorded(text)
+        return open_recording(path, speech=speech), speech
     except FeedError as fault:
         raise InputError(str(fault)) from fault
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.feed.readings import SENTENCES, Speech
 
 if TYPE_CHECKING:
     from sternwatch.answers.belief.calibration import Calibration
@@ -35,6 +36,7 @@ class Play:
     feed: Path
     spread: Spread
     actions: list[Action]
+    speech: Speech = SENTENCES  # what the feed holds, unless it says so itself
     begin_s: float = 0.0
     rate: float = 1.0
     unchecked: bool = False  # checksums are not looked at
@@ -235,7 +237,7 @@ def _playback(session: Session, play: Play, logbook: Logbook, trip: str, prefere
 
     logbook.begin_trip(Trip(trip, datetime.now(UTC), session=session.value, spread_name=play.spread.boat.name))
     return Playback(
-        session, lambda: open_recording(play.feed), make_setup, play.actions, logbook, trip,
+        session, lambda: open_recording(play.feed, speech=play.speech), make_setup, play.actions, logbook, trip,
         begin_s=play.begin_s, rate=play.rate, unchecked=play.unchecked,
     )  # fmt: skip
 

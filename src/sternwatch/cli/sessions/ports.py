@@ -87,6 +87,8 @@ def in_words(survey: Survey) -> str:
     rates = " ".join(f"{name} {rate:.1f}/s" for name, rate in (survey.per_second or {}).items())
     signed = survey.right + survey.wrong
     checksums = f"checksums {survey.right / signed:.0%} right" if signed else "no checksums"
+    if survey.tongue == "n2k":
+        checksums = f"NMEA 2000 frames (n2k:), {checksums}"
     return f"{survey.port.path}: {survey.baud} baud, {checksums}: {rates or 'nothing'}"
 
 
@@ -96,6 +98,7 @@ def as_json(survey: Survey) -> dict[str, Any]:
         "port": survey.port.path,
         "description": survey.port.description or None,
         "baud": survey.baud,
+        "speaks": str(survey.tongue) if survey.baud is not None else None,
         "sentences_per_s": {k: round(v, 3) for k, v in survey.per_second.items()} if survey.per_second else None,
         "checksums": {"right": survey.right, "wrong": survey.wrong, "missing": survey.without}
         if survey.baud is not None

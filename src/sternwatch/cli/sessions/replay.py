@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.inputs import actions_of, recording_of, spread_of
+from sternwatch.cli.common.inputs import actions_of, spread_of, told_recording_of
 from sternwatch.cli.common.options import CAUTION
 
 if TYPE_CHECKING:
@@ -29,7 +29,12 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         description="Play a recorded feed with a spread: on the screen, or as one JSON object per second.",
         epilog=CAUTION,
     )
-    parser.add_argument("feed", metavar="FEED", type=Path, help="the recording: NMEA 0183, plain or gzipped")
+    parser.add_argument(
+        "feed",
+        metavar="FEED",
+        help="the recording, plain or gzipped: NMEA 0183, or n2k:PATH (NMEA 2000 as text) or signalk:PATH where it "
+        "does not say itself what it holds",
+    )
     parser.add_argument("--spread", required=True, type=Path, metavar="SPREAD", help="the spread file (TOML)")
     parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
     add_calibration(parser)
@@ -50,14 +55,14 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--outlook is for rows: give --headless --json with it; on the screen it always runs")
     spread = spread_of(args.spread)
     actions = actions_of(args.actions)
-    recording = recording_of(args.feed)
+    recording, speech = told_recording_of(args.feed)
     if args.headless:
         return _headless(args, recording, actions)
     recording.close()
     from sternwatch.cli.common.session import Play, Screen, show
 
     learned = calibration_of(args.calibration, spread)
-    play = Play(args.feed, spread, actions, rate=args.rate, unchecked=args.no_checksum, learned=learned)
+    play = Play(recording.path, spread, actions, speech, rate=args.rate, unchecked=args.no_checksum, learned=learned)
     return show(Screen.replay(play))
 
 
@@ -73,7 +78,7 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
     spread = spread_of(args.spread)
     learned = calibration_of(args.calibration, spread)
     setup = Setup(
-        spread, Session.REPLAY, trip=args.feed.name, start=start_state(actions), calibration=learned
+        spread, Session.REPLAY, trip=recording.path.name, start=start_state(actions), calibration=learned
     )  # fmt: skip
     player = Player(recording, setup, actions, unchecked=args.no_checksum)
     write = sys.stdout.write

@@ -26,7 +26,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         action="append",
         metavar="SOURCE",
         help="where sentences come from, the preferred one first; may be given several times: "
-        "serial:PORT, serial:PORT@BAUD, serial:auto, tcp:HOST:PORT, udp:PORT, gpsd:, - or a file. "
+        "serial:PORT, serial:PORT@BAUD, serial:auto, tcp:HOST:PORT, udp:PORT, gpsd:, - or a file; n2k: before one of "
+        "them for an NMEA 2000 gateway; signalk:HOST for a Signal K server. "
         "Without it, the sources of the preferences' [feed] table",
     )
     add_calibration(parser)

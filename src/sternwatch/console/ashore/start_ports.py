@@ -24,7 +24,8 @@ from sternwatch.settings import change
 NAME = "boat"  # of the feed in the preferences
 WORDS = (
     "Each serial port is opened and listened to. Choose the one that speaks, or type where sentences come from: "
-    "tcp:HOST:PORT, udp:PORT, gpsd:, serial:PORT@BAUD. The choice is kept in the preferences."
+    "tcp:HOST:PORT, udp:PORT, gpsd:, serial:PORT@BAUD, n2k:tcp:HOST:PORT, signalk:HOST. "
+    "The choice is kept in the preferences."
 )
 HELP = (
     WORDS,
@@ -32,6 +33,8 @@ HELP = (
     "temperature, HDG the heading. A port that is silent may be another device's, or switched off.",
     "On a network, many units send to every machine: udp:10110 is usual. “serial:auto” looks for the port that "
     "speaks, every time.",
+    "Behind n2k: stands a gateway to NMEA 2000 that prints frames as text (n2k:serial:PORT, n2k:tcp:HOST:PORT, "
+    "n2k:udp:PORT); a port that was heard to print frames has it already. signalk:HOST asks a Signal K server.",
 )
 _LISTEN_S = "4"
 
@@ -81,9 +84,7 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
         lines = [(in_words(port, bool(doing)), True) for port in ports] or [
             (doing or "no serial port is there", False)
         ]
-        self._sources = [
-            f"serial:{port['port']}" + (f"@{port['baud']}" if port.get("baud") else "") for port in ports
-        ]
+        self._sources = [source_of(port) for port in ports]
         rows.fill(lines, None)
         self.query_one(AnswerLine).tell(doing)
         if ports and not self.query_one(Input).value:
@@ -134,6 +135,12 @@ def _ports(printed: str) -> list[dict[str, Any]]:
         return list(json.loads(printed)["ports"])
     except (ValueError, KeyError, TypeError):
         return []
+
+
+def source_of(port: dict[str, Any]) -> str:
+    """The source that a port of ``ports --json`` is."""
+    tongue = "n2k:" if port.get("speaks") == "n2k" else ""
+    return f"{tongue}serial:{port['port']}" + (f"@{port['baud']}" if port.get("baud") else "")
 
 
 def in_words(port: dict[str, Any], waiting: bool) -> str:

@@ -161,7 +161,12 @@ def _order(entry: SensorEntry) -> tuple[bool, bool, str, str]:
 def _speaker(entry: SensorEntry) -> str:
     """Who says it, by its sentence first: a source's name may be long."""
     meant = {"magnetic": ", magnetic", "transducer": ", below the transducer", "keel": ", below the keel"}
-    return f"{entry.talker}{entry.sentence} {entry.source}{meant.get(entry.reference, '')}"
+    if len(entry.sentence) == 3 and len(entry.talker) <= 2:
+        said = f"{entry.talker}{entry.sentence} {entry.source}"
+    else:
+        said = f"{entry.sentence} {entry.source}"
+    who = f", {entry.talker}" if not said.startswith(entry.talker) else ""
+    return f"{said}{meant.get(entry.reference, '')}{who}"
 
 
 def _seconds(value_s: float | None) -> str:

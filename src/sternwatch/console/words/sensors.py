@@ -8,7 +8,8 @@ from sternwatch.console.words import rods as words
 from sternwatch.feed.readings import Quantity, Value
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
-# What a quantity is called, and what on a boat tells it (the sentences this console reads), most needed first.
+# What a quantity is called, and what on a boat tells it (the sentences this console reads; a frame or a delta of
+# the same does as well), most needed first.
 NAMES: dict[Quantity, tuple[str, str]] = {
     Quantity.STW: ("through water", "VHW"),
     Quantity.SOG: ("over ground", "RMC or VTG"),

@@ -12,15 +12,17 @@ import mmap
 import tempfile
 import zlib
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import IO, Protocol
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.readings import Declared, Line
+from sternwatch.feed.n2k.payloads import check_library
+from sternwatch.feed.readings import SENTENCES, Declared, Line, Speech, Tongue
+from sternwatch.feed.recording import frame_clock
 from sternwatch.feed.recording import own_clock as ownclock
 from sternwatch.feed.recording import tag_block as tagblock
-from sternwatch.feed.recording.stamps import HostStamper, Stamper, TagStamper, Walker
+from sternwatch.feed.recording.stamps import HostStamper, OwnStamper, Stamper, TagStamper, Walker
 from sternwatch.feed.sentences.framing import MAX_LINE, cut
 
 _BLOCK = 1 << 16
@@ -42,23 +44,29 @@ class _Timed(Protocol):
 class Recording:
     """A recorded feed. Iterating does not change it; several iterations may run at once."""
 
-    def __init__(self, path: Path, data: mmap.mmap, source: str, notes: tuple[str, ...]) -> None:
+    def __init__(
+        self, path: Path, data: mmap.mmap, source: str, notes: tuple[str, ...], speech: Speech = SENTENCES
+    ) -> None:
         self.path = path
         self.notes = notes  # sentences about what is odd with the file itself
         self._data = data
+        self._told = () if speech == SENTENCES else (Declared(source, speech=speech),)
         self._blocks = _blocks(data)
-        self._timed = _timing(data, self._blocks, source)
+        if any(declared.speech.tongue is Tongue.N2K for declared in self.sources):
+            check_library()
+        longest = {declared.name: declared.speech.longest for declared in self.sources}
+        self._timed = _timing(data, self._blocks, source, speech, longest)
 
     @property
     def sources(self) -> tuple[Declared, ...]:
-        """What was declared of its sources when it was recorded; empty for recordings that declare nothing."""
+        """What was declared of its sources when it was recorded, else what was told; empty where nothing was."""
         found = {}
         for _, line in _split(0, self._data[: self._blocks[1]]):
             tag = tagblock.read(line)
             source = tagblock.declared(tag) if tag is not None else None
             if source is not None:
                 found[source.name] = source
-        return tuple(found.values())
+        return tuple(found.values()) or self._told
 
     @property
     def timing(self) -> str:
@@ -103,18 +111,20 @@ class Recording:
 UNNAMED = "recording"  # the source of lines that carry none
 
 
-def open_recording(path: Path | str, source: str = UNNAMED) -> Recording:
+def open_recording(path: Path | str, source: str = UNNAMED, speech: Speech = SENTENCES) -> Recording:
     """Open a recording, plain or gzipped.
 
     Parameters
     ----------
     source
         Name of the source for lines that carry none.
+    speech
+        What it holds, unless the recording itself declares its sources.
 
     Raises
     ------
     FeedError
-        The file is not there, is no file, is empty, or cannot be read.
+        The file is not there, is no file, is empty, or cannot be read; or the library for what it holds is missing.
     """
     path = Path(path)
     notes: tuple[str, ...] = ()
@@ -136,7 +146,11 @@ def open_recording(path: Path | str, source: str = UNNAMED) -> Recording:
         raise FeedError(f"{path} does not exist") from None
     except OSError as error:
         raise FeedError(f"{path} cannot be read: {error.strerror or error}") from error
-    return Recording(path, data, source, notes)
+    try:
+        return Recording(path, data, source, notes, speech)
+    except FeedError as missing:
+        data.close()
+        raise FeedError(f"{path}: {missing}") from None
 
 
 def _map(file: IO[bytes], path: Path) -> mmap.mmap:
@@ -190,24 +204,33 @@ def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
         offset += len(line) + 1
 
 
-def _timing(data: mmap.mmap, blocks: list[int], source: str) -> _Timed:
+def _timing(data: mmap.mmap, blocks: list[int], source: str, speech: Speech, longest: Mapping[str, int]) -> _Timed:
     looked = [line for _, line in _split(0, data[: blocks[1]])][:_LOOKED_AT]
     enough = _SHARE * len(looked)
     tags = [tag for line in looked if (tag := tagblock.read(line)) is not None]
     if looked and sum(tag.relative_ms is not None for tag in tags) >= enough:
-        return _Stamped(data, blocks, source, TagStamper(relative=True), Walker(begin_at_zero=False))
+        return _Stamped(data, blocks, source, TagStamper(relative=True), Walker(begin_at_zero=False), longest)
     if looked and sum(tag.unix_ms is not None for tag in tags) >= enough:
-        return _Stamped(data, blocks, source, TagStamper(relative=False), Walker())
+        return _Stamped(data, blocks, source, TagStamper(relative=False), Walker(), longest)
+    if speech.tongue is not Tongue.SENTENCES:
+        own = OwnStamper()
+        if looked and sum(own.split(line).ms is not None for line in looked) >= enough:
+            return _Stamped(data, blocks, source, own, Walker(), longest)
+        return _Tracked(data, blocks, source, frame_clock.track(data), speech.longest)
     host = HostStamper()
     if looked and sum(host.split(line).ms is not None for line in looked) >= enough:
-        return _Stamped(data, blocks, source, host, Walker())
-    return _Tracked(data, blocks, source)
+        return _Stamped(data, blocks, source, host, Walker(), longest)
+    return _Tracked(data, blocks, source, ownclock.track(data), MAX_LINE)
 
 
 class _Stamped:
     """Timing by a stamp before each line. The walk's state at each block makes a jump equal to straight play."""
 
-    def __init__(self, data: mmap.mmap, blocks: list[int], source: str, stamper: Stamper, walker: Walker) -> None:
+    def __init__(
+        self, data: mmap.mmap, blocks: list[int], source: str, stamper: Stamper, walker: Walker,
+        longest: Mapping[str, int],
+    ) -> None:  # fmt: skip
+        self._longest = longest
         self.words = stamper.words
         self._stamper = stamper
         self._source = source
@@ -233,19 +256,23 @@ class _Stamped:
             if not s.data:  # a block of its own: it declares something, and nothing was received
                 continue
             source = s.source or self._source
-            if len(s.data) <= MAX_LINE:
+            longest = self._longest.get(source, MAX_LINE)
+            if len(s.data) <= longest:
                 yield Line(t_s, s.unix_ms, source, s.data, s.whole)
             else:
-                for piece, whole in cut(s.data):
+                for piece, whole in cut(s.data, longest):
                     yield Line(t_s, s.unix_ms, source, piece, whole and s.whole)
 
 
 class _Tracked:
     """Timing by where in the file a line stands."""
 
-    def __init__(self, data: mmap.mmap, blocks: list[int], source: str) -> None:
-        self._track = ownclock.track(data)
+    def __init__(
+        self, data: mmap.mmap, blocks: list[int], source: str, track: ownclock.Track, longest: int
+    ) -> None:  # fmt: skip
+        self._track = track
         self._source = source
+        self._longest = longest
         self.words = self._track.words
         self.start_unix_s = self._track.start_unix_s
         self.floors_ms = [self._track.at(offset) for offset in blocks[:-1]]
@@ -255,5 +282,5 @@ class _Tracked:
         at = self._track.at
         for offset, raw in _split(begin, data):
             t_s = at(offset) / 1000
-            for piece, whole in cut(raw):
+            for piece, whole in cut(raw, self._longest):
                 yield Line(t_s, None, self._source, piece, whole)

@@ -20,6 +20,11 @@ _QUICK_MS = 3_600_000
 
 _ISO = re.compile(rb"\s*(\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)\s?(Z|[+-]\d\d:?\d\d)?[\s,;|]*(?=[$!\\])")
 _UNIX = re.compile(rb"\s*(\d{13}|\d{10}(?:\.\d{1,9})?)[\s,;|]+(?=[$!\\])")
+_FRAME_ISO = re.compile(rb"(\d{4}-\d\d-\d\d[T -]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)Z?[ ,]")
+_FRAME_UNIX = re.compile(rb"\((\d{10}\.\d{1,9})\) ")
+_FRAME_TIME = re.compile(rb"A?(\d\d):?(\d\d):?(\d\d)\.(\d{1,6}) ")
+_COUNTED = re.compile(rb"!PDGY,\d+,\d+,\d+,\d+,(\d+\.\d+),")
+_OBJECT = re.compile(rb'\{.*?"timestamp" ?: ?"(\d{4}-\d\d-\d\d[T -]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)Z?"')
 _ISO_QUICK = re.compile(rb"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?", re.MULTILINE)
 _TAG_QUICK = re.compile(rb"^\\[^\\\r\n]*?\br:(\d{1,15})", re.MULTILINE)
 
@@ -89,6 +94,38 @@ class HostStamper:
             return None  # zones: texts do not sort as times
         first, last = _iso_ms(texts[0], b""), _iso_ms(texts[-1], b"")
         return None if first is None or last is None else [first, last]
+
+
+class OwnStamper:
+    """The stamp that a line of frames or a delta has of its own; the line stays whole.
+
+    A stamp without a date (gateways print the time of day) has no Unix time.
+    """
+
+    words = "the stamps in the lines themselves"
+
+    def split(self, line: bytes) -> Stamped:
+        for pattern in (_FRAME_ISO, _FRAME_UNIX, _OBJECT):
+            match = pattern.search(line) if pattern is _OBJECT else pattern.match(line)
+            if match:
+                ms = _unix_ms(match[1]) if pattern is _FRAME_UNIX else _iso_ms(_joined(match[1]), b"")
+                return Stamped(ms, ms, None, True, line)
+        match = _FRAME_TIME.match(line)
+        if match:
+            hours, minutes, seconds = int(match[1]), int(match[2]), int(match[3])
+            ms = ((hours * 60 + minutes) * 60 + seconds) * 1000 + int(match[4].ljust(3, b"0")[:3])
+            return Stamped(ms, None, None, True, line)
+        match = _COUNTED.match(line)
+        return Stamped(_unix_ms(match[1]) if match else None, None, None, True, line)
+
+    def quick(self, block: bytes) -> list[int] | None:  # noqa: ARG002
+        """Never: a line may hold several stamps, or none."""
+        return None
+
+
+def _joined(text: bytes) -> bytes:
+    """Some write a hyphen between date and time."""
+    return text[:10] + b"T" + text[11:]
 
 
 def _iso_ms(text: bytes, zone: bytes | None) -> int | None:

@@ -2,7 +2,8 @@ r"""NMEA 0183 tag blocks (IEC 61162-450): ``\s:<source>,c:<Unix time>,r:<relativ
 
 The recording's own block carries ``c`` in Unix milliseconds and ``r`` in milliseconds of feed time, and ``t:cut``
 on a line whose end never came. A block with ``t:source <priority>`` and no sentence after it declares a source;
-``probe`` and ``unchecked`` may follow. Blocks of other writers may give ``c`` in seconds.
+``probe``, ``unchecked`` and what it speaks (``n2k``, with ``combined`` and ``si``; ``signalk``) may follow.
+Blocks of other writers may give ``c`` in seconds.
 """
 
 from __future__ import annotations
@@ -10,12 +11,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from sternwatch.feed.readings import Declared, Line
+from sternwatch.feed.readings import Declared, Line, Speech, Tongue
 from sternwatch.feed.sentences.framing import checksum
 
 _CUT = "cut"
 _SOURCE = "source"
-_DECLARATION = re.compile(r"source (-?\d{1,9})( probe)?( unchecked)?").fullmatch
+_DECLARATION = re.compile(r"source (-?\d{1,9})( probe)?( unchecked)?(?: (n2k|signalk)( combined)?( si)?)?").fullmatch
 _SECONDS_BELOW = 100_000_000_000  # as milliseconds that is 1973, as seconds the year 5138
 
 
@@ -43,7 +44,11 @@ def write(line: Line) -> bytes:
 def declare(source: Declared, t_s: float, unix_ms: int | None) -> bytes:
     """The declaration of a source, as it goes into a recording before the first line."""
     words = [_SOURCE, str(source.priority), *(["probe"] if source.probe else [])]
-    return _block(source.name, t_s, unix_ms, " ".join(words + ([] if source.checked else ["unchecked"]))) + b"\r\n"
+    words += [] if source.checked else ["unchecked"]
+    speech = source.speech
+    if speech.tongue is not Tongue.SENTENCES:
+        words += [speech.tongue, *(["combined"] if speech.combined else []), *(["si"] if speech.si else [])]
+    return _block(source.name, t_s, unix_ms, " ".join(words)) + b"\r\n"
 
 
 def declared(tag: Tag) -> Declared | None:
@@ -51,7 +56,9 @@ def declared(tag: Tag) -> Declared | None:
     match = _DECLARATION(tag.text)
     if match is None or tag.source is None:
         return None
-    return Declared(tag.source, int(match[1]), match[2] is not None, match[3] is None)
+    tongue = Tongue(match[4]) if match[4] else Tongue.SENTENCES
+    speech = Speech(tongue, match[5] is not None, match[6] is not None)
+    return Declared(tag.source, int(match[1]), match[2] is not None, match[3] is None, speech)
 
 
 def _block(source: str, t_s: float, unix_ms: int | None, text: str) -> bytes:

@@ -15,12 +15,13 @@ from sternwatch.feed.sensors.utc import UtcClock
 
 # Within a source, the sentence that says a quantity best comes first.
 _RANKS: dict[Quantity, tuple[str, ...]] = {
-    Quantity.POSITION: ("RMC", "GNS", "GGA", "GLL"),
+    Quantity.POSITION: ("RMC", "GNS", "GGA", "GLL", "PGN 129025", "PGN 129029"),
     Quantity.SOG: ("RMC", "VTG"),
     Quantity.COG: ("RMC", "VTG"),
-    Quantity.HEADING: ("HDT", "HDG", "VHW", "HDM"),
-    Quantity.BOTTOM: ("DPT", "DBS", "DBT", "DBK"),
-    Quantity.CLOCK: ("RMC", "ZDA", "GNS", "GGA", "GLL"),
+    Quantity.HEADING: ("HDT", "HDG", "VHW", "HDM", "PGN 127250", "headingTrue", "headingMagnetic"),
+    Quantity.BOTTOM: ("DPT", "DBS", "DBT", "DBK", "belowSurface", "belowTransducer", "belowKeel"),
+    Quantity.WATER_TEMPERATURE: ("MTW", "PGN 130316", "PGN 130312", "PGN 130311", "PGN 130310"),
+    Quantity.CLOCK: ("RMC", "ZDA", "GNS", "GGA", "GLL", "PGN 126992", "PGN 129033", "PGN 129029"),
 }
 _POOR_REFERENCES = ("magnetic", "keel")
 _MOST_SPEAKERS = 64  # of one quantity

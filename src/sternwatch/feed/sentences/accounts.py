@@ -11,6 +11,10 @@ class Cause(StrEnum):
     """Why a line was not used. The values are words for the screen."""
 
     NO_SENTENCE = "no sentence"
+    NO_FRAME = "no frame"
+    NO_DELTA = "no delta"
+    ONCE = "said only once so far"
+    OLD = "old, or said before"
     NOT_TEXT = "bytes that are no text"
     CUT_OFF = "cut off"
     NO_CHECKSUM = "checksum missing"
@@ -52,8 +56,9 @@ _MOST_NAMES = 100
 class Account:
     """The counting behind a ``SourceReport``."""
 
-    def __init__(self, source: str, *, unchecked: bool = False) -> None:
+    def __init__(self, source: str, *, unchecked: bool = False, nothing: str = "") -> None:
         self.source = source
+        self.nothing = nothing or "nothing that comes is a sentence (wrong baud rate?)"
         self.unchecked = unchecked
         self.sends_checksums = False
         self.lines = 0
@@ -104,7 +109,7 @@ class Account:
             treated = "used all the same, by choice" if self.unchecked else "refused"
             complaint = f"{self.source}: {share:.0%} of its sentences have a wrong checksum and are {treated}"
         elif self.lines >= _ENOUGH and not self.accepted and not self.unused:
-            complaint = f"{self.source}: nothing that comes is a sentence (wrong baud rate?)"
+            complaint = f"{self.source}: {self.nothing}"
         rule = ChecksumRule.REQUIRED if self.sends_checksums else ChecksumRule.NONE_SENT
         return SourceReport(
             source=self.source,

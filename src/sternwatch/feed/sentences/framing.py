@@ -13,15 +13,16 @@ _STARTS = (b"$", b"!")
 
 
 class Framer:
-    """Splits one source's byte stream into lines. Memory is bounded by ``MAX_LINE`` plus one chunk."""
+    """Splits one source's byte stream into lines. Memory is bounded by ``longest`` plus one chunk."""
 
-    def __init__(self) -> None:
+    def __init__(self, longest: int = MAX_LINE) -> None:
+        self._longest = longest
         self._rest = b""
 
     def feed(self, chunk: bytes) -> list[tuple[bytes, bool]]:
         """Lines completed by ``chunk``, each as (bytes without line end, whole).
 
-        A run without a line end is cut at ``MAX_LINE`` bytes, before the last sentence start in it if there is
+        A run without a line end is cut at ``longest`` bytes, before the last sentence start in it if there is
         one, and what was cut off is not whole.
         """
         parts = (self._rest + chunk).replace(b"\r", b"\n").split(b"\n")
@@ -30,12 +31,12 @@ class Framer:
         for part in parts:
             if not part:
                 continue
-            if len(part) <= MAX_LINE:
+            if len(part) <= self._longest:
                 lines.append((part, True))
             else:
-                lines.extend(cut(part))
-        if len(self._rest) > MAX_LINE:
-            pieces_of_rest = cut(self._rest)
+                lines.extend(cut(part, self._longest))
+        if len(self._rest) > self._longest:
+            pieces_of_rest = cut(self._rest, self._longest)
             self._rest = pieces_of_rest.pop()[0]
             lines.extend(pieces_of_rest)
         return lines
@@ -46,12 +47,12 @@ class Framer:
         return [(rest, False)] if rest else []
 
 
-def cut(run: bytes) -> list[tuple[bytes, bool]]:
-    """A run of bytes longer than ``MAX_LINE`` as pieces no longer than that; only the last one is whole."""
+def cut(run: bytes, longest: int = MAX_LINE) -> list[tuple[bytes, bool]]:
+    """A run of bytes longer than ``longest`` as pieces no longer than that; only the last one is whole."""
     result: list[tuple[bytes, bool]] = []
-    while len(run) > MAX_LINE:
-        at = max(run.rfind(start, 1, MAX_LINE) for start in _STARTS)
-        at = at if at > 0 else MAX_LINE
+    while len(run) > longest:
+        at = max(run.rfind(start, 1, longest) for start in _STARTS)
+        at = at if at > 0 else longest
         result.append((run[:at], False))
         run = run[at:]
     result.append((run, True))

@@ -7,9 +7,10 @@ thermal front or opening the throttle passes; a level that persists is believed 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from sternwatch.feed.readings import Quantity
+from sternwatch.feed.readings import Quantity, Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,32 +48,62 @@ LIMITS = {
         1.5, 0.0, 0.2, 10, 20.0, -1.0, 35.0, "jumps faster than water changes", "no temperature of open water"
     ),
 }
+
+# What a source without checksums needs besides: a wrong digit that no checksum catches may be in anything. Degrees,
+# metres and seconds off the feed's own time.
+WARY_LIMITS = {
+    **LIMITS,
+    Quantity.HEADING: Limits(15.0, 0.0, 60.0, 4, 1.0, 0.0, 360.0, "turns faster than a boat", "no heading"),
+    Quantity.COG: Limits(30.0, 0.0, 60.0, 4, 3.0, 0.0, 360.0, "turns faster than a boat", "no course"),
+    Quantity.POSITION: Limits(50.0, 0.0, 30.0, 4, 3.0, 0.0, 180.0, "jumps further than a boat goes", "no position"),
+    Quantity.CLOCK: Limits(2.0, 0.0, 0.1, 4, 5.0, 0.0, 32503680000.0, "jumps as no clock does", "no date"),
+}
+_CIRCLES = (Quantity.HEADING, Quantity.COG)
 _FORGETS_S = 60.0
 _ZERO_NEAR = 1.5  # degC
+_M_PER_DEGREE = 111_195.0  # of a great circle on a sphere of 6,371 km
 
 
 class Gate:
-    """The memory of one value of one speaker."""
+    """The memory of one value of one speaker.
 
-    __slots__ = ("_last", "_last_t", "_limits", "_new", "_new_count", "_new_since", "_zero_is_doubtful")
+    ``unconfirmed`` after ``doubt``: a wary gate has heard nothing like it before, so it may be a wrong address or a
+    wrong number of a message, and not this speaker's word at all.
+    """
 
-    def __init__(self, quantity: Quantity) -> None:
-        self._limits = LIMITS[quantity]
-        self._zero_is_doubtful = quantity is Quantity.WATER_TEMPERATURE
-        self._last: float | None = None
+    __slots__ = (
+        "_last", "_last_t", "_limits", "_new", "_new_count", "_new_since", "_quantity", "_wary", "unconfirmed",
+    )  # fmt: skip
+
+    def __init__(self, quantity: Quantity, *, wary: bool = False) -> None:
+        self._limits = WARY_LIMITS[quantity] if wary else LIMITS[quantity]
+        self._quantity = quantity
+        self._wary = wary
+        self.unconfirmed = False
+        self._last: Value | None = None
         self._last_t = 0.0
-        self._new = 0.0
+        self._new: Value = 0.0
         self._new_count = 0
         self._new_since = 0.0
 
-    def doubt(self, value: float, t_s: float) -> str:
+    def doubt(self, value: Value, t_s: float) -> str:
         """Why the value is suspect, in words; empty when it is not."""
         limits, last = self._limits, self._last
-        if not limits.low <= value <= limits.high:
+        self.unconfirmed = self._wary and last is None
+        if self._quantity is Quantity.CLOCK and isinstance(value, float):
+            value -= t_s  # how feed time lies to it
+        if isinstance(value, float) and not limits.low <= value <= limits.high:
             return limits.beyond
-        if self._zero_is_doubtful and value == 0 and (last is None or abs(last) > _ZERO_NEAR):
+        if self._quantity is Quantity.WATER_TEMPERATURE and value == 0 and (last is None or not _near_zero(last)):
             return "exactly zero, as sensors say before they have measured"
         elapsed = t_s - self._last_t
+        if last is None and self._wary:
+            if self._new_count and t_s - self._new_since <= _FORGETS_S and self._near(value, self._new, 0.0):
+                self._believe(value, t_s)
+                self.unconfirmed = False
+                return ""
+            self._new, self._new_count, self._new_since = value, 1, t_s
+            return limits.jump
         if last is None or elapsed > _FORGETS_S or self._near(value, last, elapsed):
             self._believe(value, t_s)
             return ""
@@ -86,9 +117,28 @@ class Gate:
             return ""
         return limits.jump
 
-    def _near(self, value: float, other: float, elapsed: float) -> bool:
+    def _near(self, value: Value, other: Value, elapsed: float) -> bool:
         limits = self._limits
-        return abs(value - other) <= limits.base + limits.share * abs(other) + limits.rate * elapsed
+        if isinstance(value, tuple) or isinstance(other, tuple):
+            off, size = _apart_m(value, other), 0.0
+        else:
+            off, size = abs(value - other), abs(other)
+            if self._quantity in _CIRCLES:
+                off = min(off, 360.0 - off)
+        return off <= limits.base + limits.share * size + limits.rate * elapsed
 
-    def _believe(self, value: float, t_s: float) -> None:
+    def _believe(self, value: Value, t_s: float) -> None:
         self._last, self._last_t, self._new_count = value, t_s, 0
+
+
+def _near_zero(value: Value) -> bool:
+    return isinstance(value, float) and abs(value) <= _ZERO_NEAR
+
+
+def _apart_m(one: Value, other: Value) -> float:
+    """How far two positions are apart; infinitely where one is none."""
+    if not isinstance(one, tuple) or not isinstance(other, tuple):
+        return math.inf
+    north = one[0] - other[0]
+    east = (one[1] - other[1] + 540.0) % 360.0 - 180.0
+    return _M_PER_DEGREE * math.hypot(north, east * math.cos(math.radians(one[0])))

@@ -8,8 +8,8 @@ from sternwatch.feed.readings import Quantity
 from sternwatch.feed.sentences import fields
 from sternwatch.feed.sentences.dates import two_digit_year
 from sternwatch.feed.sentences.fields import FATHOM_M, FOOT_M, KM_H_M_S, KNOT_M_S
+from sternwatch.feed.sentences.hearing import Hearing
 from sternwatch.feed.sentences.layouts import Sentence
-from sternwatch.feed.sentences.stream import Stream
 
 _KNOTS = (0.0, 120.0)  # 62 m/s
 _KM_H = (0.0, 222.0)
@@ -17,7 +17,7 @@ _DEPTH_M = (0.0, 11000.0)  # no water is deeper
 _MODES = frozenset("ADEFMPRS")  # all but N (no fix) and V; S is a simulator, which says so itself
 
 
-def _fix(stream: Stream, s: Sentence, position: bool) -> tuple[float, float] | None:
+def _fix(stream: Hearing, s: Sentence, position: bool) -> tuple[float, float] | None:
     """The position if it may be used. Emits nothing."""
     if not position:
         return None
@@ -28,12 +28,12 @@ def _fix(stream: Stream, s: Sentence, position: bool) -> tuple[float, float] | N
         return None
 
 
-def _knots(stream: Stream, text: str) -> float | None:
+def _knots(stream: Hearing, text: str) -> float | None:
     value = stream.read(fields.number, text, *_KNOTS)
     return None if value is None else value * KNOT_M_S
 
 
-def _rmc(stream: Stream, s: Sentence) -> None:
+def _rmc(stream: Hearing, s: Sentence) -> None:
     mode = s["mode_indicator"]
     valid = s["status"] == "A" and (not mode or mode in _MODES)
     stream.fix(s.talker, valid)
@@ -47,7 +47,7 @@ def _rmc(stream: Stream, s: Sentence) -> None:
     if variation is not None and s["mag_var_dir"]:
         signed = stream.read(fields.signed_by, variation, s["mag_var_dir"], "E", "W")
         if signed is not None:
-            stream.shared.heard_variation_deg = signed
+            stream.common.heard_variation_deg = signed
     text = s["datestamp"]
     day = None
     if len(text) == 6 and text.isdecimal():
@@ -58,7 +58,7 @@ def _rmc(stream: Stream, s: Sentence) -> None:
         stream.clock(day, stream.read(fields.seconds_of_day, s["timestamp"]))
 
 
-def _vtg(stream: Stream, s: Sentence) -> None:
+def _vtg(stream: Hearing, s: Sentence) -> None:
     mode = s["faa_mode"]
     valid = (not mode or mode in _MODES) and not (not mode and stream.is_void(s.talker))
     course = speed = None
@@ -75,7 +75,7 @@ def _vtg(stream: Stream, s: Sentence) -> None:
     stream.emit(Quantity.COG, course)
 
 
-def _speed(stream: Stream, knots: str, knots_unit: str, km_h: str, km_h_unit: str) -> float | None:
+def _speed(stream: Hearing, knots: str, knots_unit: str, km_h: str, km_h_unit: str) -> float | None:
     value = stream.read(fields.quantity, knots, knots_unit, "N", *_KNOTS)
     if value is not None:
         return value * KNOT_M_S
@@ -83,7 +83,7 @@ def _speed(stream: Stream, knots: str, knots_unit: str, km_h: str, km_h_unit: st
     return None if value is None else value * KM_H_M_S
 
 
-def _gga(stream: Stream, s: Sentence) -> None:
+def _gga(stream: Hearing, s: Sentence) -> None:
     quality = s["gps_qual"]
     valid = quality in ("1", "2", "3", "4", "5", "6", "7", "8")
     stream.fix(s.talker, valid)
@@ -92,7 +92,7 @@ def _gga(stream: Stream, s: Sentence) -> None:
         stream.clock(None, stream.read(fields.seconds_of_day, s["timestamp"]))
 
 
-def _gll(stream: Stream, s: Sentence) -> None:
+def _gll(stream: Hearing, s: Sentence) -> None:
     status, mode = s["status"], s["faa_mode"]
     # Before version 2.0 of the standard GLL ended with the longitude: no status, and no time.
     valid = (status == "A" or not s.has("status")) and (not mode or mode in _MODES)
@@ -102,7 +102,7 @@ def _gll(stream: Stream, s: Sentence) -> None:
         stream.clock(None, stream.read(fields.seconds_of_day, s["timestamp"]))
 
 
-def _gns(stream: Stream, s: Sentence) -> None:
+def _gns(stream: Hearing, s: Sentence) -> None:
     modes = s["mode_indicator"]
     valid = any(mode in _MODES for mode in modes)
     stream.fix(s.talker, valid)
@@ -111,7 +111,7 @@ def _gns(stream: Stream, s: Sentence) -> None:
         stream.clock(None, stream.read(fields.seconds_of_day, s["timestamp"]))
 
 
-def _zda(stream: Stream, s: Sentence) -> None:
+def _zda(stream: Hearing, s: Sentence) -> None:
     if stream.is_void(s.talker) or not s["timestamp"]:
         stream.emit(Quantity.CLOCK, None)
         return
@@ -124,31 +124,20 @@ def _zda(stream: Stream, s: Sentence) -> None:
         stream.clock(mended, stream.read(fields.seconds_of_day, s["timestamp"]))
 
 
-def _heading(stream: Stream, magnetic: float | None, variation: float | None = None) -> None:
-    """A magnetic heading made true by the sentence's own variation, the user's, or what RMC said."""
-    shared = stream.shared
-    if variation is None:
-        variation = shared.variation_deg if shared.variation_deg is not None else shared.heard_variation_deg
-    if magnetic is None or variation is None:
-        stream.emit(Quantity.HEADING, magnetic, "magnetic")
-    else:
-        stream.emit(Quantity.HEADING, (magnetic + variation) % 360.0, "true")
-
-
-def _hdg(stream: Stream, s: Sentence) -> None:
+def _hdg(stream: Hearing, s: Sentence) -> None:
     heading = stream.read(fields.bearing, s["heading"])
     deviation = _signed(stream, s["deviation"], s["dev_dir"])
     if heading is not None and deviation is not None:
         heading = (heading + deviation) % 360.0
-    _heading(stream, heading, _signed(stream, s["variation"], s["var_dir"]))
+    stream.heading(heading, _signed(stream, s["variation"], s["var_dir"]))
 
 
-def _signed(stream: Stream, text: str, letter: str) -> float | None:
+def _signed(stream: Hearing, text: str, letter: str) -> float | None:
     value = stream.read(fields.number, text, 0.0, 180.0)
     return None if value is None else stream.read(fields.signed_by, value, letter, "E", "W")
 
 
-def _hdt(stream: Stream, s: Sentence) -> None:
+def _hdt(stream: Hearing, s: Sentence) -> None:
     value = stream.read(fields.bearing, s["heading"])
     if value is not None and s["hdg_true"] not in ("T", ""):
         stream.bad_field(f"unit {s['hdg_true']!r} where 'T' is due")
@@ -156,15 +145,15 @@ def _hdt(stream: Stream, s: Sentence) -> None:
     stream.emit(Quantity.HEADING, value, "true")
 
 
-def _hdm(stream: Stream, s: Sentence) -> None:
+def _hdm(stream: Hearing, s: Sentence) -> None:
     value = stream.read(fields.bearing, s["heading"])
     if value is not None and s["magnetic"] not in ("M", ""):
         stream.bad_field(f"unit {s['magnetic']!r} where 'M' is due")
         value = None
-    _heading(stream, value)
+    stream.heading(value)
 
 
-def _vhw(stream: Stream, s: Sentence) -> None:
+def _vhw(stream: Hearing, s: Sentence) -> None:
     speed = _speed(stream, s["water_speed_knots"], s["knots"], s["water_speed_km"], s["kilometers"])
     if stream.is_probe:
         stream.emit(Quantity.PROBE_SPEED, speed)
@@ -176,31 +165,21 @@ def _vhw(stream: Stream, s: Sentence) -> None:
         stream.emit(Quantity.HEADING, true, "true")
     elif s["heading_magnetic"]:
         magnetic = stream.read(fields.bearing, s["heading_magnetic"]) if s["magnetic"] == "M" else None
-        _heading(stream, magnetic)
+        stream.heading(magnetic)
 
 
-def _mtw(stream: Stream, s: Sentence) -> None:
+def _mtw(stream: Hearing, s: Sentence) -> None:
     value = stream.read(fields.quantity, s["temperature"], s["units"], "C", -5.0, 50.0)
     stream.emit(Quantity.PROBE_TEMPERATURE if stream.is_probe else Quantity.WATER_TEMPERATURE, value)
 
 
-def _bottom(stream: Stream, depth_m: float | None, reference: str) -> None:
-    # Sounders without a bottom say zero.
-    quantity = Quantity.PROBE_DEPTH if stream.is_probe else Quantity.BOTTOM
-    stream.emit(quantity, depth_m if depth_m else None, reference)
-
-
-def _dpt(stream: Stream, s: Sentence) -> None:
+def _dpt(stream: Hearing, s: Sentence) -> None:
     depth = stream.read(fields.number, s["depth"], *_DEPTH_M)
     offset = stream.read(fields.number, s["offset"], -100.0, 100.0)
-    # A positive offset is from the transducer up to the surface; a negative one, down to the keel, is no help here.
-    if depth and offset is not None and offset > 0:
-        _bottom(stream, depth + offset, "surface")
-    else:
-        _bottom(stream, depth, "transducer")
+    stream.bottom(depth, offset)
 
 
-def _three_units(stream: Stream, values: list[str]) -> float | None:
+def _three_units(stream: Hearing, values: list[str]) -> float | None:
     """Depth as DBT, DBS and DBK give it: feet, metres, fathoms, each with its letter; metres are taken first."""
     padded = values + [""] * 6
     for i, letter, metre in ((2, "M", 1.0), (0, "f", FOOT_M), (4, "F", FATHOM_M)):
@@ -211,29 +190,29 @@ def _three_units(stream: Stream, values: list[str]) -> float | None:
     return None
 
 
-def _dbt(stream: Stream, s: Sentence) -> None:
-    _bottom(stream, _three_units(stream, s.values), "transducer")
+def _dbt(stream: Hearing, s: Sentence) -> None:
+    stream.bottom_below(_three_units(stream, s.values), "transducer")
 
 
-def _dbs(stream: Stream, s: Sentence) -> None:
-    _bottom(stream, _three_units(stream, s.values), "surface")
+def _dbs(stream: Hearing, s: Sentence) -> None:
+    stream.bottom_below(_three_units(stream, s.values), "surface")
 
 
-def _dbk(stream: Stream, s: Sentence) -> None:
-    _bottom(stream, _three_units(stream, s.values), "keel")
+def _dbk(stream: Hearing, s: Sentence) -> None:
+    stream.bottom_below(_three_units(stream, s.values), "keel")
 
 
-def _rot(stream: Stream, s: Sentence) -> None:
+def _rot(stream: Hearing, s: Sentence) -> None:
     per_minute = stream.read(fields.number, s["rate_of_turn"], -720.0, 720.0) if s["status"] == "A" else None
     stream.emit(Quantity.RATE_OF_TURN, None if per_minute is None else per_minute / 60.0)
 
 
-def _xdr(stream: Stream, s: Sentence) -> None:
+def _xdr(stream: Hearing, s: Sentence) -> None:
     """Transducer values in groups of type, value, unit, name; the standard has no type for speed, so N and K tell."""
     values = s.values
     for i in range(0, len(values) - 3, 4):
         kind, text, unit, name = values[i : i + 4]
-        given = stream.shared.transducers.get(name.upper())
+        given = stream.common.transducers.get(name.upper())
         if given is None and not name.upper().startswith("PROBE"):
             continue
         if kind == "C" and given in (None, Quantity.PROBE_TEMPERATURE):
@@ -250,7 +229,7 @@ def _xdr(stream: Stream, s: Sentence) -> None:
             stream.emit(Quantity.PROBE_SPEED, None if speed is None else speed * factor)
 
 
-HANDLERS: dict[str, Callable[[Stream, Sentence], None]] = {
+HANDLERS: dict[str, Callable[[Hearing, Sentence], None]] = {
     "RMC": _rmc, "VTG": _vtg, "GGA": _gga, "GLL": _gll, "GNS": _gns, "ZDA": _zda,
     "HDG": _hdg, "HDT": _hdt, "HDM": _hdm, "VHW": _vhw, "MTW": _mtw,
     "DPT": _dpt, "DBT": _dbt, "DBS": _dbs, "DBK": _dbk, "ROT": _rot, "XDR": _xdr,

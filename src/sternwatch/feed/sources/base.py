@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
-from sternwatch.feed.readings import Line
+from sternwatch.feed.readings import SENTENCES, Line, Speech
 from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.sentences.framing import Framer
 
@@ -109,9 +109,10 @@ class LiveSource(ABC):
     LONGEST_SILENT_S = 300.0  # ... later and later, so that a quiet port is not hammered
     LOOK_S = 0.1
 
-    def __init__(self, name: str, priority: int = 0) -> None:
+    def __init__(self, name: str, priority: int = 0, *, speech: Speech = SENTENCES) -> None:
         self.name = name
         self.priority = priority
+        self.speech = speech
         self._stopping = threading.Event()
         self._thread: threading.Thread | None = None
         self._clock = FeedClock()
@@ -195,7 +196,7 @@ class LiveSource(ABC):
 
     def _read_all(self, channel: Channel, backoff: Backoff, silent_s: float) -> float:
         """Read until it is gone (raises) or silent for too long (returns the patience to have next time)."""
-        framer = Framer()
+        framer = Framer(self.speech.longest)
         begun = time.monotonic()
         last = begun
         heard = False

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import socket
 
+from sternwatch.feed.readings import SENTENCES, Speech, Tongue
+from sternwatch.feed.signalk.wanted import SUBSCRIPTION
 from sternwatch.feed.sources.base import Channel, LiveSource
 
 _CONNECT_S = 5.0
@@ -35,12 +37,14 @@ class _SocketChannel:
 
 
 class TcpSource(LiveSource):
-    """Connects to a host that sends sentences, and again whenever it is lost."""
+    """Connects to a host that sends sentences, frames or deltas, and again whenever it is lost."""
 
     HELLO = b""  # what to say first
 
-    def __init__(self, name: str, host: str, port: int, priority: int = 0) -> None:
-        super().__init__(name, priority)
+    def __init__(
+        self, name: str, host: str, port: int, priority: int = 0, *, speech: Speech = SENTENCES
+    ) -> None:  # fmt: skip
+        super().__init__(name, priority, speech=speech)
         self.host = host
         self.port = port
 
@@ -50,7 +54,7 @@ class TcpSource(LiveSource):
     def _open(self) -> Channel:
         connection = socket.create_connection((self.host, self.port), _CONNECT_S)
         connection.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
-        connection.sendall(self.HELLO)
+        connection.sendall(SUBSCRIPTION if self.speech.tongue is Tongue.SIGNALK else self.HELLO)
         return _SocketChannel(connection, self._where())
 
 
@@ -83,8 +87,10 @@ class _DatagramChannel(_SocketChannel):
 class UdpSource(LiveSource):
     """Listens for datagrams; on the loopback address unless told otherwise."""
 
-    def __init__(self, name: str, port: int, host: str = LOOPBACK, priority: int = 0) -> None:
-        super().__init__(name, priority)
+    def __init__(
+        self, name: str, port: int, host: str = LOOPBACK, priority: int = 0, *, speech: Speech = SENTENCES
+    ) -> None:  # fmt: skip
+        super().__init__(name, priority, speech=speech)
         self.host = host
         self.port = port
 

@@ -10,6 +10,8 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from sternwatch.feed.n2k import frames
+from sternwatch.feed.readings import SENTENCES, Speech, Tongue
 from sternwatch.feed.sentences.framing import Framer, checksum
 from sternwatch.feed.sources.base import FAULTS, Channel, LiveSource, SilentError, SourceState
 from sternwatch.feed.sources.ports import PortFinder, RateMemory
@@ -19,10 +21,12 @@ if TYPE_CHECKING:
 
 AUTO = "auto"
 RATES = (4800, 38400, 9600, 115200)  # IEC 61162-1, IEC 61162-2, and what GPS receivers come with
+FRAME_RATES = (115200, 230400, 38400, 9600)  # what gateways to NMEA 2000 come with (memory)
 LISTEN_S = 3.0  # at each rate
 _POLL_S = 0.2
 _PLAUSIBLE = re.compile(rb"\$[A-Z]{2}[A-Z]{3},[ -~]*").fullmatch
 _ENOUGH = 3
+_FRAMES_PROVE = 2
 UNREADABLE_S = 10.0
 
 
@@ -64,8 +68,20 @@ class SerialChannel:
         self._before = data
 
 
-def proof(lines: list[tuple[bytes, bool]]) -> bool:
-    """Whether a line among these has a right checksum: the rate is right."""
+def is_frame(line: bytes) -> bool:
+    """Whether a line is an NMEA 2000 frame as a gateway prints it."""
+    try:
+        return line.isascii() and frames.parse(line.decode("ascii").rstrip(" \t\0")) is not None
+    except frames.WrongChecksumError:
+        return False
+
+
+def proof(lines: list[tuple[bytes, bool]], tongue: Tongue | None = Tongue.SENTENCES) -> bool:
+    """Whether the rate is right: a line has a right checksum, or two are frames. Tongue None: either proves it."""
+    if tongue is not Tongue.SENTENCES and sum(is_frame(line) for line, _ in lines) >= _FRAMES_PROVE:
+        return True
+    if tongue is Tongue.N2K:
+        return False
     for line, _ in lines:
         body, star, digits = line[1:].partition(b"*")
         try:
@@ -77,9 +93,13 @@ def proof(lines: list[tuple[bytes, bool]]) -> bool:
 
 
 def listen(
-    channel: SerialChannel, rates: list[int], seconds: float = LISTEN_S, stopping: Callable[[], bool] = lambda: False
+    channel: SerialChannel,
+    rates: list[int],
+    seconds: float = LISTEN_S,
+    stopping: Callable[[], bool] = lambda: False,
+    tongue: Tongue | None = Tongue.SENTENCES,
 ) -> tuple[int | None, bool]:
-    """Try one rate after another until a right checksum proves one.
+    """Try one rate after another until a right checksum, or frames, prove one. Tongue None: either will do.
 
     A source without checksums is believed at the rate where nothing but sentences came.
 
@@ -90,7 +110,7 @@ def listen(
     heard = False
     for rate in rates:
         channel.set_rate(rate)
-        framer = Framer()
+        framer = Framer(Speech(tongue or Tongue.N2K).longest)
         read = b""
         lines: list[tuple[bytes, bool]] = []
         until = time.monotonic() + seconds
@@ -102,11 +122,11 @@ def listen(
             read += chunk
             new = framer.feed(chunk)
             lines += new
-            if proof(new):
+            if proof(new if tongue is Tongue.SENTENCES else lines[1:], tongue):
                 channel.give_back(read)
                 return rate, True
         readable = lines[1:]  # the first may have been under way when we came
-        if len(readable) >= _ENOUGH and all(_PLAUSIBLE(line) for line, _ in readable):
+        if tongue is not Tongue.N2K and len(readable) >= _ENOUGH and all(_PLAUSIBLE(line) for line, _ in readable):
             channel.give_back(read)
             return rate, True
         if stopping():
@@ -133,8 +153,9 @@ class SerialSource(LiveSource):
         finder: PortFinder | None = None,
         memory: RateMemory | None = None,
         listen_s: float = LISTEN_S,
+        speech: Speech = SENTENCES,
     ) -> None:
-        super().__init__(name, priority)
+        super().__init__(name, priority, speech=speech)
         self.path = path
         self.baud = baud
         self._finder = finder or PortFinder()
@@ -180,11 +201,12 @@ class SerialSource(LiveSource):
 
     def _open_at_any_rate(self, path: str) -> SerialChannel:
         saved = self._memory.get(path)
-        rates = ([saved] if saved else []) + [rate for rate in RATES if rate != saved]
+        usual = FRAME_RATES if self.speech.tongue is Tongue.N2K else RATES
+        rates = ([saved] if saved else []) + [rate for rate in usual if rate != saved]
         channel = SerialChannel(path, rates[0])
         self._say(SourceState.CONNECTING, f"serial {path}: listening for the rate", channel)
         try:
-            rate, heard = listen(channel, rates, self._listen_s, self._stopping.is_set)
+            rate, heard = listen(channel, rates, self._listen_s, self._stopping.is_set, self.speech.tongue)
         except FAULTS:
             channel.close()
             raise
@@ -192,7 +214,7 @@ class SerialSource(LiveSource):
             channel.close()
             tried = ", ".join(str(r) for r in rates)
             if heard:
-                raise OSError(errno.EPROTO, f"bytes come on {path}, but no sentence at {tried} baud")
+                raise OSError(errno.EPROTO, f"bytes come on {path}, but no {self._unit} at {tried} baud")
             raise SilentError(errno.ETIMEDOUT, f"{path} is open, but silent")
         self._memory.put(path, rate)
         if self.path == AUTO:
@@ -200,16 +222,25 @@ class SerialSource(LiveSource):
         return channel
 
     def _keep(self, line: bytes) -> bool:
-        if self.baud is None and (_PLAUSIBLE(line) or proof([(line, True)])):
+        if self.baud is None and self._readable(line):
             self._readable_at = time.monotonic()
         return True
+
+    @property
+    def _unit(self) -> str:
+        return "frame" if self.speech.tongue is Tongue.N2K else "sentence"
+
+    def _readable(self, line: bytes) -> bool:
+        if self.speech.tongue is Tongue.N2K:
+            return line[:1] == b"{" or is_frame(line)
+        return bool(_PLAUSIBLE(line)) or proof([(line, True)])
 
     def _check(self, channel: Channel) -> None:
         if self.baud is not None:
             return
         if time.monotonic() - self._readable_at > UNREADABLE_S:
             raise OSError(
-                errno.EPROTO, f"{channel.address}: no sentence any more at {channel.baud} baud; listening anew"
+                errno.EPROTO, f"{channel.address}: no {self._unit} any more at {channel.baud} baud; listening anew"
             )
 
     def _present(self) -> frozenset[str]:

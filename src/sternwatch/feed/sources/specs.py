@@ -5,22 +5,28 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.readings import Declared
+from sternwatch.feed.readings import SENTENCES, Declared, Speech, Tongue
 from sternwatch.feed.sources.base import Source
 
 ACCEPTED = (
     "serial:PORT, serial:PORT@BAUD or serial:auto; tcp:HOST:PORT; udp:PORT or udp:HOST:PORT (without a host only "
-    "this machine is listened to); gpsd: or gpsd:HOST:PORT; - for standard input; or the path of a recording. "
-    "NAME= before it names the source; ,probe and ,nochecksum may follow"
+    "this machine is listened to); gpsd: or gpsd:HOST:PORT; - for standard input; or the path of a recording; "
+    "n2k: before serial, tcp, udp, - or a path for an NMEA 2000 gateway's text; signalk:HOST or signalk:HOST:PORT "
+    "(websocket), signalk:tcp:HOST or signalk:tcp:HOST:PORT, signalk:PATH for a Signal K server. "
+    "NAME= before it names the source; ,probe and ,nochecksum may follow, with n2k: also ,combined and ,si"
 )
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_.-]{0,14}").fullmatch
 _NAMED = re.compile(r"([A-Za-z][A-Za-z0-9_.-]{0,14})=(.+)", re.DOTALL).fullmatch
 _KINDS = ("serial", "tcp", "udp", "gpsd")
+_CARRIERS = ("serial", "tcp", "udp")  # of frames
 _MARKS = ("probe", "nochecksum")
+_FRAME_MARKS = (*_MARKS, "combined", "si")
+WEBSOCKET_PORT = 3000  # the Signal K specification's examples
+DELTA_PORT = 8375  # Signal K deltas over TCP
 _BAUD = (300, 4_000_000)
 _CONFIG_KEYS = ("source", "priority", "probe", "checksum")
 
@@ -30,13 +36,14 @@ class SourceSpec:
     """One source as asked for."""
 
     name: str
-    kind: str  # serial | tcp | udp | gpsd | stdin | file
+    kind: str  # serial | tcp | udp | gpsd | stdin | file | websocket
     address: str = ""  # port, host or path
     port: int | None = None  # network
     baud: int | None = None  # serial; None: found by listening
     priority: int = 0  # the lowest is preferred
     probe: bool = False  # its speed and temperature are those of a probe at depth
     checked: bool = True  # False: checksums not looked at, by the user's choice
+    speech: Speech = SENTENCES
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +65,12 @@ class FeedSetup:
     @property
     def declared(self) -> tuple[Declared, ...]:
         """What was said about each source, as a recording carries it."""
-        return tuple(Declared(spec.name, spec.priority, spec.probe, spec.checked) for spec in self.specs)
+        return tuple(Declared(spec.name, spec.priority, spec.probe, spec.checked, spec.speech) for spec in self.specs)
+
+    @property
+    def speech(self) -> dict[str, Speech]:
+        """What each source speaks."""
+        return {spec.name: spec.speech for spec in self.specs}
 
     def sources(self) -> list[Source]:
         """The sources themselves, not yet started."""
@@ -86,7 +98,12 @@ def parse_spec(text: str, priority: int = 0, taken: Sequence[str] = (), where: s
     named = _NAMED(text)
     if named and not Path(text).is_file():
         name, rest = named[1], named[2]
-    if rest == "-":
+    tongue, colon, spoken = rest.partition(":")
+    if colon and tongue == Tongue.N2K:
+        spec = _frames(spoken, name or _free(tongue, taken), priority, where)
+    elif colon and tongue == Tongue.SIGNALK:
+        spec = _deltas(spoken, name or _free(tongue, taken), priority, where)
+    elif rest == "-":
         spec = SourceSpec(name or _free("stdin", taken), "stdin", priority=priority)
     elif rest.partition(":")[0] in _KINDS and ":" in rest:
         spec = _addressed(rest, name, priority, taken, where)
@@ -129,7 +146,7 @@ def parse_config(table: Mapping[str, object], where: str) -> FeedSetup:
         specs.append(
             SourceSpec(
                 name, given.kind, given.address, given.port, given.baud, priority,
-                bool(probe) or given.probe, bool(checksum) and given.checked,
+                bool(probe) or given.probe, bool(checksum) and given.checked, given.speech,
             )
         )  # fmt: skip
     return _distinct(specs)
@@ -140,28 +157,105 @@ def build(spec: SourceSpec) -> Source:
     if spec.kind == "serial":
         from sternwatch.feed.sources.serialport import SerialSource
 
-        return SerialSource(spec.name, spec.address, spec.baud, spec.priority)
+        return SerialSource(spec.name, spec.address, spec.baud, spec.priority, speech=spec.speech)
     if spec.kind in ("tcp", "udp", "gpsd"):
         from sternwatch.feed.sources import network
 
         port = spec.port or network.GPSD_PORT
         if spec.kind == "tcp":
-            return network.TcpSource(spec.name, spec.address, port, spec.priority)
+            return network.TcpSource(spec.name, spec.address, port, spec.priority, speech=spec.speech)
         if spec.kind == "udp":
-            return network.UdpSource(spec.name, port, spec.address or network.LOOPBACK, spec.priority)
+            host = spec.address or network.LOOPBACK
+            return network.UdpSource(spec.name, port, host, spec.priority, speech=spec.speech)
         return network.GpsdSource(spec.name, spec.address or "localhost", port, spec.priority)
+    if spec.kind == "websocket":
+        from sternwatch.feed.sources.websocket import WebSocketSource
+
+        return WebSocketSource(spec.name, spec.address, spec.port or WEBSOCKET_PORT, spec.priority)
     from sternwatch.feed.sources import streams
 
     if spec.kind == "stdin":
-        return streams.StdinSource(spec.name, spec.priority)
-    return streams.FileSource(spec.name, Path(spec.address), spec.priority)
+        return streams.StdinSource(spec.name, spec.priority, speech=spec.speech)
+    return streams.FileSource(spec.name, Path(spec.address), spec.priority, speech=spec.speech)
+
+
+def recorded(text: str) -> tuple[Path, Speech]:
+    """A recording to be played: its path, behind ``n2k:`` or ``signalk:`` where it holds that.
+
+    Raises
+    ------
+    FeedError
+        A mark that is none.
+    """
+    tongue, colon, rest = text.partition(":")
+    if not colon or tongue not in (Tongue.N2K, Tongue.SIGNALK) or Path(text).is_file():
+        return Path(text), SENTENCES
+    rest, marks = _marked(rest, _FRAME_MARKS if tongue == Tongue.N2K else _MARKS, text)
+    return Path(rest), Speech(Tongue(tongue), "combined" in marks, "si" in marks)
+
+
+def _marked(text: str, accepted: Sequence[str], where: str) -> tuple[str, list[str]]:
+    """A text and the marks after its commas."""
+    address, *marks = text.split(",")
+    for mark in marks:
+        if mark not in accepted:
+            some = f"{', '.join(accepted[:-1])} and {accepted[-1]}"
+            raise FeedError(f"{where}: {mark!r} is unknown; accepted after a comma are {some}")
+    return address, marks
+
+
+def _frames(text: str, name: str, priority: int, where: str) -> SourceSpec:
+    """What stands behind ``n2k:``."""
+    from sternwatch.feed.n2k.payloads import check_library
+
+    check_library()
+    address, marks = _marked(text, _FRAME_MARKS, where)
+    speech = Speech(Tongue.N2K, "combined" in marks, "si" in marks)
+    if address == "-":
+        spec = SourceSpec(name, "stdin", priority=priority)
+    elif address.partition(":")[0] in _CARRIERS and ":" in address:
+        spec = _addressed(address, name, priority, (), where)
+    else:
+        spec = _file(address, name, priority, (), where)
+    return replace(spec, probe="probe" in marks, checked="nochecksum" not in marks, speech=speech)
+
+
+def _deltas(text: str, name: str, priority: int, where: str) -> SourceSpec:
+    """What stands behind ``signalk:``."""
+    address, marks = _marked(text, _MARKS, where)
+    kind, usual = "websocket", WEBSOCKET_PORT
+    if address == "-":
+        spec = SourceSpec(name, "stdin", priority=priority)
+    elif address and Path(address).expanduser().is_file():
+        spec = _file(address, name, priority, (), where)
+    else:
+        if address.startswith("tcp:"):
+            kind, usual, address = "tcp", DELTA_PORT, address.removeprefix("tcp:")
+        host, port = _host_and_port(address, usual, where)
+        if kind == "websocket":
+            from sternwatch.feed.sources.websocket import check_library
+
+            check_library()
+        spec = SourceSpec(name, kind, host, port, None, priority)
+    return replace(
+        spec, probe="probe" in marks, checked="nochecksum" not in marks, speech=Speech(Tongue.SIGNALK)
+    )  # fmt: skip
+
+
+def _host_and_port(address: str, usual: int, where: str) -> tuple[str, int]:
+    host, colon, number = address.rpartition(":")
+    if not colon or address.endswith("]"):
+        host, number = address, ""
+    host = host.removeprefix("[").removesuffix("]")
+    if not host or "/" in host:
+        raise FeedError(
+            f"{where}: names no host; signalk:HOST or signalk:HOST:PORT is expected, or a file that is there"
+        )
+    return host, _whole(number, 1, 65535, f"{where}: port") if number else usual
 
 
 def _addressed(text: str, name: str, priority: int, taken: Sequence[str], where: str) -> SourceSpec:
-    address, *marks = text.split(",")
-    for mark in marks:
-        if mark not in _MARKS:
-            raise FeedError(f"{where}: {mark!r} is unknown; accepted after a comma are {' and '.join(_MARKS)}")
+    address, marks = _marked(text, _MARKS, where)
     kind, _, address = address.partition(":")
     name = name or _free(kind, taken)
     probe, checked = "probe" in marks, "nochecksum" not in marks

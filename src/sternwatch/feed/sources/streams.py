@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.readings import Line
+from sternwatch.feed.readings import SENTENCES, Line, Speech
 from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sources.base import Channel, EndOfFeed, LiveSource, Put, SourceState, SourceStatus, Tell
@@ -47,12 +47,14 @@ class _DescriptorChannel:
 
 
 class StdinSource(LiveSource):
-    """Sentences on standard input, until it ends. Its silence is nobody's fault, so it is never opened anew."""
+    """A feed on standard input, until it ends. Its silence is nobody's fault, so it is never opened anew."""
 
     SILENT_S = float("inf")
 
-    def __init__(self, name: str, priority: int = 0, descriptor: int | None = None) -> None:
-        super().__init__(name, priority)
+    def __init__(
+        self, name: str, priority: int = 0, descriptor: int | None = None, *, speech: Speech = SENTENCES
+    ) -> None:  # fmt: skip
+        super().__init__(name, priority, speech=speech)
         self._descriptor = descriptor
 
     def _where(self) -> str:
@@ -65,7 +67,10 @@ class StdinSource(LiveSource):
 class FileSource:
     """A recording played at its own timing, ``rate`` times as fast, stamped anew as it comes."""
 
-    def __init__(self, name: str, path: Path, priority: int = 0, rate: float = 1.0) -> None:
+    def __init__(
+        self, name: str, path: Path, priority: int = 0, rate: float = 1.0, *, speech: Speech = SENTENCES
+    ) -> None:  # fmt: skip
+        self.speech = speech
         self.name = name
         self.priority = priority
         self.path = path
@@ -92,7 +97,7 @@ class FileSource:
             tell(SourceStatus(self.name, state, text, str(self.path), None, clock.now()[0]))
 
         try:
-            recording = open_recording(self.path, self.name)
+            recording = open_recording(self.path, self.name, self.speech)
         except FeedError as error:
             say(SourceState.LOST, str(error))
             return

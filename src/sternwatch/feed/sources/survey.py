@@ -6,13 +6,15 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from sternwatch.feed.readings import Line
+from sternwatch.feed.decoding import Decoder
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.n2k.payloads import check_library
+from sternwatch.feed.readings import Line, Speech, Tongue
 from sternwatch.feed.sentences.accounts import Cause
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.feed.sentences.framing import Framer
 from sternwatch.feed.sources.base import FAULTS
 from sternwatch.feed.sources.ports import Port, RateMemory
-from sternwatch.feed.sources.serialport import LISTEN_S, RATES, SerialChannel, listen, sentence_about
+from sternwatch.feed.sources.serialport import LISTEN_S, RATES, SerialChannel, is_frame, listen, sentence_about
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +28,7 @@ class Survey:
     wrong: int = 0
     without: int = 0
     problem: str = ""
+    tongue: Tongue = Tongue.SENTENCES
 
 
 def survey(
@@ -44,20 +47,35 @@ def survey(
     except FAULTS as error:
         return Survey(port, problem=sentence_about(error))
     try:
-        rate, heard = listen(channel, rates, listen_s, stopping)
+        rate, heard = listen(channel, rates, listen_s, stopping, None)
         if rate is None:
             tried = ", ".join(str(r) for r in rates)
             return Survey(port, problem=f"bytes, but no sentence at {tried} baud" if heard else "silent")
-        return _heard(port, rate, channel, seconds, stopping)
+        first = channel.read()  # what the rate was proven by
+        frames = has_frames() and any(is_frame(line) for line in first.replace(b"\r", b"\n").split(b"\n")[1:-1])
+        return _heard(port, rate, channel, seconds, stopping, Tongue.N2K if frames else Tongue.SENTENCES, first)
     except FAULTS as error:
         return Survey(port, problem=sentence_about(error))
     finally:
         channel.close()
 
 
-def _heard(port: Port, rate: int, channel: SerialChannel, seconds: float, stopping: Callable[[], bool]) -> Survey:
-    framer, decoder = Framer(), Decoder()
-    framer.feed(channel.read().rpartition(b"\n")[2])  # what the rate was proven by is no measure of how much comes
+def has_frames() -> bool:
+    """Whether frames can be read on this machine."""
+    try:
+        check_library()
+    except FeedError:
+        return False
+    return True
+
+
+def _heard(
+    port: Port, rate: int, channel: SerialChannel, seconds: float, stopping: Callable[[], bool], tongue: Tongue,
+    first: bytes,
+) -> Survey:  # fmt: skip
+    speech = Speech(tongue)
+    framer, decoder = Framer(speech.longest), Decoder(speech={port.path: speech})
+    framer.feed(first.rpartition(b"\n")[2])  # what the rate was proven by is no measure of how much comes
     begun = time.monotonic()
     while time.monotonic() - begun < seconds and not stopping():
         for data, whole in framer.feed(channel.read()):
@@ -79,4 +97,5 @@ def _heard(port: Port, rate: int, channel: SerialChannel, seconds: float, stoppi
         right=used if signs else 0,
         wrong=wrong,
         without=without if signs else used,
+        tongue=tongue,
     )

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final, Protocol
 
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
 from sternwatch.feed.sensors.board import SensorBoard
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.practice.drills.faults import SensorFault

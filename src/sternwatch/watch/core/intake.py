@@ -10,8 +10,8 @@ import copy
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.picture.model import Picture
 

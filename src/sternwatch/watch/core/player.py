@@ -10,10 +10,10 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
 from sternwatch.feed.recording.reader import UNNAMED, Recording
 from sternwatch.feed.sensors.board import SensorBoard
-from sternwatch.feed.sentences.decoding import Decoder
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.watch.core.engine import HOLE_S, Watch, new_watch
 from sternwatch.watch.core.intake import JUST_BEFORE_S, Intake
@@ -47,7 +47,11 @@ class Player:
         unchecked = {s.name for s in sources if self._unchecked or not s.checked}
         if self._unchecked:
             unchecked.add(UNNAMED)
-        decoder = Decoder(probes=[s.name for s in sources if s.probe], unchecked=unchecked)
+        decoder = Decoder(
+            probes=[s.name for s in sources if s.probe],
+            unchecked=unchecked,
+            speech={s.name: s.speech for s in sources},
+        )
         watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
         for action in (*self.actions, *added):
             watch.act(action)

@@ -191,13 +191,15 @@ class Live(Companions):
             self._wake.clear()
 
     def _intake(self, setup: Setup) -> Intake:
+        from sternwatch.feed.decoding import Decoder
         from sternwatch.feed.sensors.board import SensorBoard
-        from sternwatch.feed.sentences.decoding import Decoder
         from sternwatch.watch.core.engine import new_watch
         from sternwatch.watch.core.intake import Intake
 
         watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
-        return Intake(watch, Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked))
+        return Intake(
+            watch, Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked, speech=self._feed.speech)
+        )
 
     def _keep_end(self, ended: datetime | None) -> None:
         """The trip was ended, or its end taken back: so it stands in the logbook's list of trips.

@@ -1,0 +1,84 @@
+"""Lines to readings, whatever each source speaks: dates mended, rate gates passed. No exception leaves here.
+
+The decoder is a deterministic function of the lines it was given, and plain data: ``copy.deepcopy`` of it is a
+checkpoint.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import Protocol
+
+from sternwatch.feed.readings import SENTENCES, Line, Quantity, Reading, Speech, Tongue
+from sternwatch.feed.sentences.accounts import Account, SourceReport
+from sternwatch.feed.sentences.hearing import Common
+from sternwatch.feed.sentences.stream import Stream
+
+
+class _Heard(Protocol):
+    """One source being heard."""
+
+    account: Account
+
+    def decode(self, line: Line) -> list[Reading]: ...
+
+
+class Decoder:
+    """Turns the lines of all sources into readings and keeps each source's account.
+
+    Parameters
+    ----------
+    variation_deg
+        Magnetic variation to use where a sentence does not bring its own, east positive; over what is heard.
+    probes
+        Names of sources whose STW and water temperature are those of a probe at depth.
+    transducers
+        XDR transducer names (upper case) and the probe quantity each one measures. Names that begin with
+        ``PROBE`` are understood without this.
+    unchecked
+        Names of sources whose checksums are not looked at, by the user's explicit choice.
+    speech
+        What each source speaks; those not named speak sentences.
+    """
+
+    def __init__(
+        self,
+        *,
+        variation_deg: float | None = None,
+        probes: Collection[str] = (),
+        transducers: Mapping[str, Quantity] | None = None,
+        unchecked: Collection[str] = (),
+        speech: Mapping[str, Speech] | None = None,
+    ) -> None:
+        self.common = Common(variation_deg, transducers=dict(transducers or {}))
+        self._probes = frozenset(probes)
+        self._unchecked = frozenset(unchecked)
+        self._speech = dict(speech or {})
+        self._streams: dict[str, _Heard] = {}
+
+    def decode(self, line: Line) -> list[Reading]:
+        """The readings in a line, in the order of its fields; empty if there are none."""
+        stream = self._streams.get(line.source)
+        if stream is None:
+            stream = self._streams[line.source] = self._new(line.source)
+        return stream.decode(line)
+
+    def reports(self) -> tuple[SourceReport, ...]:
+        """One account per source, in the order in which they were first heard."""
+        return tuple(stream.account.report() for stream in self._streams.values())
+
+    def _new(self, source: str) -> _Heard:
+        """The hearing of a source. Only its own tongue's library is imported."""
+        speech = self._speech.get(source, SENTENCES)
+        is_probe, unchecked = source in self._probes, source in self._unchecked
+        match speech.tongue:
+            case Tongue.N2K:
+                from sternwatch.feed.n2k.stream import FrameStream
+
+                return FrameStream(self.common, source, is_probe, unchecked, speech)
+            case Tongue.SIGNALK:
+                from sternwatch.feed.signalk.stream import DeltaStream
+
+                return DeltaStream(self.common, source, is_probe)
+            case _:
+                return Stream(self.common, source, is_probe, unchecked)

@@ -1,0 +1,48 @@
+"""The only place where the NMEA 2000 library is touched: it knows the layouts and the words of every lookup."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from sternwatch.feed.errors import FeedError
+
+MISSING = "NMEA 2000 needs the package nmea2000, which is not installed here; pip install 'sternwatch[n2k]' brings it"
+
+
+@dataclass(frozen=True, slots=True)
+class Fields:
+    """A message's fields by name (lower case, letters and digits alone): SI, radians; None is not available."""
+
+    numbers: dict[str, float | None]
+    labels: dict[str, str]  # of lookups
+    codes: dict[str, int]  # of lookups, as on the wire
+
+
+def check_library() -> None:
+    """Raises FeedError where the library is not installed."""
+    try:
+        import nmea2000.backend  # noqa: F401
+    except ImportError as missing:
+        raise FeedError(MISSING) from missing
+
+
+def fields(pgn: int, data: bytes, source: int) -> Fields | None:
+    """The fields of a whole message; None where the library knows no such message."""
+    from nmea2000 import backend
+
+    message: Any = backend.decode(pgn, data, source, 255, 6, "si")
+    if message is None:
+        return None
+    found = Fields({}, {}, {})
+    for one in message.fields:
+        name, raw, value = one.id.lower(), one.raw_value, one.value
+        if isinstance(value, str):
+            found.labels[name] = value
+            if isinstance(raw, int):
+                found.codes[name] = raw
+        elif isinstance(raw, int | float) and value is not None:
+            found.numbers[name] = float(raw)  # of dates the days since 1970, of times the seconds since midnight
+        else:
+            found.numbers[name] = None
+    return found

@@ -1,0 +1,29 @@
+"""Feed time for a log of frames without stamps: by how often the standard has each message sent."""
+
+from __future__ import annotations
+
+import mmap
+import re
+from collections import Counter
+from statistics import median
+
+from sternwatch.feed.recording.own_clock import Track
+
+# Seconds between two of the same message from one device, as NMEA 2000 gives them (canboat's copy of its tables).
+EVERY_S = {127250: 0.1, 127251: 0.1, 128259: 1.0, 128267: 1.0, 129025: 0.1, 129026: 0.25, 130306: 0.1, 130310: 0.5}
+_FRAMES_S = 200.0  # of a bus nothing is known of
+_FRAME = re.compile(rb"(?:<0x|\b)([01][0-9A-Fa-f]{7})(?:> +\[|[ #]+)")
+
+
+def track(data: bytes | mmap.mmap) -> Track:
+    """How feed time runs through the log: evenly by bytes."""
+    counts: Counter[tuple[int, int]] = Counter()
+    frames = 0
+    for match in _FRAME.finditer(data):
+        number = int(match[1], 16)
+        frames += 1
+        counts[number >> 8 & 0x3_FFFF, number & 0xFF] += 1
+    spans = [n * EVERY_S[pgn] for (pgn, _), n in counts.items() if pgn in EVERY_S and n > 1]
+    span_s = median(spans) if spans else frames / _FRAMES_S
+    words = "no stamps in it: as often as the standard has each message sent"
+    return Track((0,), (0.0,), (1000.0 * span_s / max(len(data), 1),), None, words)

@@ -1,0 +1,75 @@
+"""A Signal K server's stream over a websocket, as the specification has it: ``/signalk/v1/stream``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sternwatch.feed.errors import FeedError
+from sternwatch.feed.readings import Speech, Tongue
+from sternwatch.feed.signalk.wanted import SUBSCRIBE
+from sternwatch.feed.sources.base import Channel, LiveSource
+
+MISSING = (
+    "Signal K over a websocket needs the package websocket-client, which is not installed here; "
+    "pip install 'sternwatch[signalk]' brings it (signalk:tcp:HOST needs none)"
+)
+_CONNECT_S = 5.0
+_POLL_S = 0.25
+
+
+def check_library() -> None:
+    """Raises FeedError where the library is not installed."""
+    try:
+        import websocket  # noqa: F401
+    except ImportError as missing:
+        raise FeedError(MISSING) from missing
+
+
+class _WebSocketChannel:
+    baud = None
+
+    def __init__(self, connection: Any, address: str) -> None:
+        connection.settimeout(_POLL_S)
+        self._connection = connection
+        self.address = address
+
+    def read(self) -> bytes:
+        import websocket
+
+        try:
+            opcode, data = self._connection.recv_data()
+        except websocket.WebSocketTimeoutException:
+            return b""
+        except websocket.WebSocketException as gone:
+            raise ConnectionError(f"the other side closed the connection ({gone})") from gone
+        if opcode == websocket.ABNF.OPCODE_CLOSE:
+            raise ConnectionError("the other side closed the connection")
+        # A message ends its line; a line end within one is white space of its JSON.
+        return bytes(data).replace(b"\r", b" ").replace(b"\n", b" ") + b"\n"
+
+    def close(self) -> None:
+        self._connection.close(timeout=1)
+
+
+class WebSocketSource(LiveSource):
+    """Connects, asks for what is wanted, and again whenever it is lost."""
+
+    def __init__(self, name: str, host: str, port: int, priority: int = 0) -> None:
+        super().__init__(name, priority, speech=Speech(Tongue.SIGNALK))
+        self.host = host
+        self.port = port
+
+    def _where(self) -> str:
+        return f"signalk {self.host}:{self.port}"
+
+    def _open(self) -> Channel:
+        import websocket
+
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        url = f"ws://{host}:{self.port}/signalk/v1/stream?subscribe=none"
+        try:
+            connection = websocket.create_connection(url, timeout=_CONNECT_S, http_no_proxy=["*"])
+            connection.send(SUBSCRIBE)
+        except websocket.WebSocketException as refused:
+            raise ConnectionError(f"no Signal K stream there ({refused})") from refused
+        return _WebSocketChannel(connection, self._where())
