@@ -115,6 +115,7 @@ def test_a_card_as_one_page_to_print(capsys: pytest.CaptureFixture[str], tmp_pat
     assert "Computed, not measured." in text
     assert "Not for navigation." in text
     assert "no wraps round a hand" in text
+    assert "This is not a guarantee." in text
     page = _Page()
     page.feed(text)
     assert page.open == []

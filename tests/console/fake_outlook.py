@@ -62,7 +62,7 @@ LIMITS = Limits(
     SpeedLimit(0.62, "bottom", ("5",), ((1.03, 0.0), (0.62, 0.06), (0.5, 0.3))),
 )
 ADVICE = Advice(
-    "Turn slower, 150° to starboard in 1:40 (15° per 10 s): crossing unlikely (0 %).",
+    "Turn slower, 150° to starboard in 1:40 (15° per 10 s): crossing in none of 16.",
     {"what": "turn", "side": "starboard", "turn_deg": 150.0, "turn_s": 100.0}, 0.0,
 )  # fmt: skip
 ALERT = Alert(

@@ -9,6 +9,7 @@ from textual import events
 from textual.command import CommandPalette
 
 from sternwatch import __version__
+from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
@@ -21,7 +22,6 @@ from sternwatch.console.pages.help import HelpText
 from sternwatch.console.pages.outlook import OutlookBoard
 from sternwatch.console.pages.producing import ProducingText
 from sternwatch.console.pages.sensors import SensorText
-from sternwatch.console.words.cautions import COMPUTED
 
 SIZES = [(80, 24), (120, 36), (200, 60)]
 

@@ -257,10 +257,10 @@ async def test_notices_take_turns_where_there_is_no_room_for_all():
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         notices = app.screen.query_one(NoticeLines)
-        pages = {" ".join(n.text for n in notices.lines(80, 2, app.started_s + 8.0 * turn)) for turn in range(1, 12)}
+        pages = {" ".join(n.text for n in notices.lines(80, 2, app.started_s + 6.0 * turn)) for turn in range(1, 12)}
         assert any("Neutral before clearing" in page for page in pages)
         assert any("no wraps round a hand" in page for page in pages)
-        assert all(len(notices.lines(80, 2, app.started_s + 8.0 * turn)) <= 2 for turn in range(12))
+        assert all(len(notices.lines(80, 2, app.started_s + 6.0 * turn)) <= 2 for turn in range(12))
 
 
 @pytest.mark.parametrize("mouse", [False, True])

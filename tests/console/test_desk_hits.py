@@ -7,11 +7,11 @@ import fake_picture
 import pytest
 from fake_runner import FakeRunner
 
+from sternwatch.cautions import BOX
 from sternwatch.config import Preferences
 from sternwatch.console.acts import table as deeds
 from sternwatch.console.desk.hand import BITE_S, Desk, Tone
 from sternwatch.console.frame.bars import KEPT
-from sternwatch.console.words.cautions import BOX
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.fold import fold
 from sternwatch.watch.picture.model import HitPicture, RodState, Session

@@ -7,12 +7,12 @@ import pytest
 from test_app import console, settled, turns, words
 from test_desk_hits import Table
 
+from sternwatch.cautions import COLD
 from sternwatch.console.acts import trip
 from sternwatch.console.acts.table import DEEDS, FIRST, typed
 from sternwatch.console.frame.notices import standing
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.registry import BY_ID
-from sternwatch.console.words.cautions import COLD
 from sternwatch.feed.readings import Quantity
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.fold import fold

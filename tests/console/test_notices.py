@@ -1,7 +1,7 @@
 """What stands at the foot of the body: pressing words whole, the rest by turns on one line."""
 
+from sternwatch.cautions import COLD, NEUTRAL, WIRE
 from sternwatch.console.frame.notices import TURN_S, Notice, fitted
-from sternwatch.console.words.cautions import COLD, NEUTRAL, WIRE
 from sternwatch.console.words.text import read_alone
 
 

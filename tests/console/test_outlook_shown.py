@@ -52,6 +52,7 @@ def test_the_limits_as_helmsmen_steer_them():
     assert "PORT 180° in 1:50 or slower · 16° per 10 s (2 3)" in line
     assert "STARBOARD 180° in 1:26 or slower · 21° per 10 s (6 7)" in line
     assert "slowest 1.4 mph" in line
+    assert "risk ≤ 10 %" in line
     assert line.rstrip().endswith("12s old")
 
 
@@ -249,7 +250,7 @@ async def test_the_glance_tells_the_most_she_may_turn():
         await settled(pilot)
         await pilot.press("v")
         await settled(pilot)
-        assert "at most 21" in words(app)
+        assert "most 21, risk ≤ 10 %" in words(app)
         assert "most not known" not in words(app)
 
 
@@ -285,7 +286,7 @@ async def test_on_the_smallest_screen_every_rod_and_the_advice_are_read(count, r
         await settled(pilot)
         shown = words(app).splitlines()
         assert app.screen.query_one(AlertsArea).size.height == rows
-        assert "crossing unlikely (0 %)." in " ".join(" ".join(shown[5 : 5 + rows]).split())
+        assert "crossing in none of 16." in " ".join(" ".join(shown[5 : 5 + rows]).split())
         assert "6 S LOW and 7 S HIGH cross (63 %)" in shown[5]
         for rod in app.runner.first.rods:
             assert any(line[1:].startswith(f" {rod.key} {rod.name}") for line in shown), rod.key
@@ -297,8 +298,8 @@ def test_what_comes_to_the_bottom_is_said_of_every_manoeuvre_and_what_keeps_it_o
     made = replace(fake_outlook.forecast(Manoeuvre("as it goes"), 0.0), touches=touches)
     picture = fake_picture.straight()
     forms = said.outcome(made, picture, US)
-    assert forms[0].startswith("6 S LOW touches bottom in 0:30, 1 more; crossing unlikely (0 %); least room ")
-    assert forms[-1].startswith("6 bottom in 0:30; 0 %; ")
+    assert forms[0].startswith("6 S LOW touches bottom in 0:30, 1 more; crossing in none of 16; least room ")
+    assert forms[-1].startswith("6 bottom in 0:30; in none of 16; ")
     outlook = replace(fake_outlook.quiet(), forecasts=(made, replace(made, touches=(Touch("6", 0.0, 3.0, (cure,)),))))
     text = paint(OutlookBoard, fake_outlook.with_outlook(picture, outlook), (140, 30)).text()
     assert text.count(cure.text) == 1  # once, though both come to it

@@ -11,8 +11,8 @@ from test_desk_trip import HIT, crew
 from sternwatch.answers.checks.check import Check
 from sternwatch.answers.checks.findings import Finding
 from sternwatch.answers.checks.loads import Loads, Part
+from sternwatch.cautions import WIRE
 from sternwatch.console.pages import check, producing
-from sternwatch.console.words.cautions import WIRE
 from sternwatch.debrief.report import following as followings
 from sternwatch.debrief.report.following import EVERY_S, utc_offset_min
 from sternwatch.gear.values.units import SYSTEMS

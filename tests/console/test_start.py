@@ -10,6 +10,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from sternwatch import places
+from sternwatch.cautions import COLD, COLREG, COMPUTED, KNOWS_NO
 from sternwatch.cli.main import build_parser
 from sternwatch.cli.sessions import start as command
 from sternwatch.config import Preferences, load_preferences
@@ -19,7 +20,6 @@ from sternwatch.console.ashore.questions import QuestionsApp, QuestionsScreen, s
 from sternwatch.console.ashore.start import StartApp
 from sternwatch.console.ashore.start_ports import PortsScreen
 from sternwatch.console.ashore.start_words import Answered
-from sternwatch.console.words.cautions import COLD, COLREG, COMPUTED, KNOWS_NO
 from sternwatch.files import earlier
 from sternwatch.gear.shelf.pieces import parse_shelf
 from sternwatch.gear.spread_file.load import load_spread

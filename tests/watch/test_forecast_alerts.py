@@ -77,7 +77,7 @@ def test_it_goes_after_twenty_seconds_and_says_so_before() -> None:
         standing = book.step(outlook(2.0 * k, 0.8))
     (raised,) = standing
     calmer = book.step(outlook(10.0, 0.1))
-    assert texts(calmer) == ["1 P HIGH and 2 P LOW: crossing unlikely now (10 %)"]
+    assert texts(calmer) == ["1 P HIGH and 2 P LOW: crossing unlikely (10 %) now"]
     assert calmer[0].id == raised.id
     assert book.step(outlook(26.0, 0.1)) == ()
 
@@ -145,7 +145,7 @@ def touching(t_s: float, *touches: Touch) -> Outlook:
 
 
 def test_a_cure_that_was_tried_comes_before_a_reckoned_one() -> None:
-    cure = Advice("Take in 20 ft on P LOW: bottom touch unlikely (0 %).", {"what": "line"}, 0.0)
+    cure = Advice("Take in 20 ft on P LOW: bottom touch in none of 16.", {"what": "line"}, 0.0)
     book = alerts()
     for k in range(4):
         made = touching(2.0 * k, Touch("2", 24.0, 1.2, (cure,)))

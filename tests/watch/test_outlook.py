@@ -214,13 +214,13 @@ def test_a_crossing_turn_is_cured_by_a_slower_one(spread: Spread, divers: Fleet,
 
 def test_advice_names_the_rod_and_the_line() -> None:
     change = Change("line", 1.5, hold(), rod="2", by_m=-2 * line_step_m(SYSTEMS["us"]))
-    text = sentence(change, 0.0, SPEED, SYSTEMS["us"], NAMES, RISK)
-    assert text == "Take in 20 ft on P HIGH: crossing unlikely (0 %)."
+    text = sentence(change, 0.0, SPEED, SYSTEMS["us"], NAMES, RISK, members=16)
+    assert text == "Take in 20 ft on P HIGH: crossing in none of 16."
     metric = Change("line", 1.5, hold(), rod="3", by_m=line_step_m(SYSTEMS["metric"]))
-    text = sentence(metric, 0.5, SPEED, SYSTEMS["metric"], NAMES, RISK)
+    text = sentence(metric, 0.5, SPEED, SYSTEMS["metric"], NAMES, RISK, members=16)
     assert text == "Let out 3 m on P LOW: crossing still 50 %."
     speed = Change("speed", 1.0, Manoeuvre("hold", to_speed_m_s=2.5 * 0.44704))
-    assert sentence(speed, 0.0625, SPEED, SYSTEMS["us"], NAMES, RISK).startswith("Go 2.5 mph from now on")
+    assert sentence(speed, 0.0625, SPEED, SYSTEMS["us"], NAMES, RISK, members=16).startswith("Go 2.5 mph from now on")
 
 
 def test_a_change_of_line_that_is_advised_is_the_change_that_was_run(spread: Spread, divers: Fleet) -> None:

@@ -15,10 +15,9 @@ from sternwatch.answers.checks.layout import counts, neighbours, reaches, ways
 from sternwatch.answers.checks.loads import Loads, loads_of, pulls, strikes
 from sternwatch.answers.checks.strike import FISH_MASS_KG, FISH_SPEED_M_S
 from sternwatch.answers.depths.depth import current_in_boat_axes, steady_rigs
+from sternwatch.cautions import WIRE
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
-
-WIRE_CAUTION = "Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand."
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,5 +71,5 @@ def check_spread(
         findings=tuple(found for part in parts for found in part.findings),
         unchecked=tuple(dict.fromkeys(unchecked)),
         loads=tuple(loads.values()),
-        cautions=(WIRE_CAUTION,) if any(load.metal for load in loads.values()) else (),
+        cautions=(WIRE,) if any(load.metal for load in loads.values()) else (),
     )

@@ -10,8 +10,6 @@ from pathlib import Path
 from sternwatch.cli.common.exits import InputError
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem, QuantityError, parse_quantity
 
-CAUTION = "Depths are computed, not measured. Not for navigation."
-
 
 def quantity(dimension: Dimension) -> Callable[[str], float]:
     """An argparse type: text with its unit in, the SI value out."""

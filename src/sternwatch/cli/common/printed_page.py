@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+from sternwatch.cautions import NO_GUARANTEE, WIRE
+
 _STYLE = """
 @page { size: landscape; margin: 8mm }
 body { font: 10pt/1.25 sans-serif; color: #000; background: #fff; margin: 1em }
@@ -25,8 +27,8 @@ tr:nth-child(even) td { background: #eee }
 """.strip()
 
 
-def framed(what: str, title: str, notes: Sequence[str], body: str, cautions: Sequence[str] = ()) -> str:
-    """A page to print: its title, that it is computed, notes, cautions, and a body that is HTML already."""
+def framed(what: str, title: str, notes: Sequence[str], body: str) -> str:
+    """A page for the deck: its title, that it is computed, notes, the wire, and a body that is HTML already."""
     return "\n".join(
         [
             "<!DOCTYPE html>",
@@ -36,8 +38,9 @@ def framed(what: str, title: str, notes: Sequence[str], body: str, cautions: Seq
             f"<h1>{escape(what)}: {escape(title)}</h1>",
             '<p class="computed">Computed, not measured. Not for navigation.</p>',
             *(f"<p>{escape(note)}</p>" for note in notes),
-            *(f"<p><b>{escape(caution)}</b></p>" for caution in cautions),
+            f"<p><b>{escape(WIRE)}</b></p>",
             body,
+            f"<p><b>{escape(NO_GUARANTEE)}</b></p>",
             "</body></html>",
             "",
         ]

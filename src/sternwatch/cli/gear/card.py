@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from sternwatch.answers.depths.table import Card, Cell
 
 
-def page(title: str, cards: Sequence[Card], units: DisplaySystem, cautions: Sequence[str]) -> str:
-    """The whole page. ``cautions`` stand at its head, after the one that depths are computed."""
+def page(title: str, cards: Sequence[Card], units: DisplaySystem) -> str:
+    """The whole page."""
     length, speed = units.label(Dimension.LENGTH), units.label(Dimension.SPEED)
     notes = [
         f"Depth of the lure in {length}, by line out as the counter reads ({length}) and speed through the water"
@@ -22,7 +22,7 @@ def page(title: str, cards: Sequence[Card], units: DisplaySystem, cautions: Sequ
         " † board pulled under."
     ]
     sections = "".join(f"{_section(card, units)}\n" for card in cards)
-    return framed("Let-out card", title, notes, f'<div class="cards">\n{sections}</div>', cautions)
+    return framed("Let-out card", title, notes, f'<div class="cards">\n{sections}</div>')
 
 
 def _section(card: Card, units: DisplaySystem) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit
-from sternwatch.cli.common.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.common.options import add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         description="Check a spread on a straight course: pull against strength, a strike's peak, releases, leaders "
         "against the net, sides, numbers of rods, neighbours, the bottom. It tells what it found and what it could "
         "not look at; finding nothing is no promise.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     add_spread(parser)
     parser.add_argument(
@@ -143,4 +144,4 @@ def _print(spread: Spread, found: Check, units: DisplaySystem) -> None:
     console.print()
     for caution in found.cautions:
         console.print(caution)
-    console.print(CAUTION)
+    console.print(COMPUTED)

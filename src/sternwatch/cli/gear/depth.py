@@ -7,10 +7,11 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.common.inputs import spread_of
-from sternwatch.cli.common.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.common.options import add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.cli.gear import whatif
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
@@ -29,7 +30,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "depth",
         help="where every lure lies at a steady speed",
         description="Where every lure of a spread lies at a steady speed through the surface water.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     add_spread(parser)
     parser.add_argument(
@@ -95,6 +96,7 @@ def as_json(answer: DepthAnswer) -> dict[str, Any]:
         "speed_through_water_m_s": answer.speed_through_water_m_s,
         "heading_deg": answer.heading_deg,
         "rods": [_rod_json(rod) for rod in answer.rods],
+        "caution": COMPUTED,
     }
 
 
@@ -146,7 +148,7 @@ def _print(
             for line in whatif.parts_lines(spread, list(made_of.values()), units):
                 console.print(f"    {line}", soft_wrap=True)
         console.print()
-    console.print(CAUTION)
+    console.print(COMPUTED)
 
 
 def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:

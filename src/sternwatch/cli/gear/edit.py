@@ -6,8 +6,8 @@ import argparse
 import sys
 from pathlib import Path
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -16,7 +16,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="put a spread together, or change it, on the screen",
         description="The spread editor: the stern from above, every rod and its chain, depths and findings as you "
         "type. It saves the file with its comments and keeps the versions before.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument(
         "spread",

@@ -8,8 +8,9 @@ import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_json, add_units, speed, units_of
+from sternwatch.cli.common.options import add_json, add_units, speed, units_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,7 +29,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         description="Fits what is believed of lines, tackle and counters to what was observed on trips (h on the "
         "helm) and to what is known ([[known]] in the spread file): what was learned, what disagrees, what to "
         "observe next.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument(
         "of", nargs="+", metavar="SPREAD|TRIP",

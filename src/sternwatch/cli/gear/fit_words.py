@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from sternwatch.answers.belief.observation_words import said_words, value_words, wanted_words
 from sternwatch.answers.belief.observations import Observation, What
-from sternwatch.cli.common.options import CAUTION
+from sternwatch.cautions import COMPUTED
 from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
@@ -145,7 +145,7 @@ def print_report(fit: Fit, found: FitReport, units: DisplaySystem) -> None:
         console.print("\nwhat would help most next:")
         for step in found.next:
             console.print(f"    {_next(fit.spread, step, units)}", soft_wrap=True)
-    console.print(f"\n{CAUTION}")
+    console.print(f"\n{COMPUTED}")
 
 
 def _factor(value: float) -> str:

@@ -8,9 +8,10 @@ import re
 import sys
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.common.options import add_json, add_spread, add_units, quantity, speed, units_of
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="what a turn or a new speed will do to every line",
         description="What a turn or a new speed will do to every line of a spread, from a settled straight course: "
         f"it begins after {WAIT_S:.0f} s. Without --turn, --to-speed or --stop the course is held.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     add_spread(parser)
     add_calibration(parser)
@@ -179,6 +180,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     from rich.console import Console
     from rich.table import Table
 
+    from sternwatch.watch.forecast.turn_words import crossing_share
     from sternwatch.watch.picture.outlook import RISK
 
     console = Console(highlight=False, markup=False)
@@ -195,7 +197,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     for pair in known[:12]:
         pairs.add_row(
             " · ".join(f"{key} {names[key]}" for key in pair.keys),
-            f"{100 * (pair.probability or 0.0):.0f} %",
+            crossing_share(pair.probability or 0.0, made.members),
             length(pair.separation_m, 1),
             length(pair.required_m, 1),
             "–" if pair.time_s is None else f"{pair.time_s:.0f} s",
@@ -216,7 +218,8 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     if made.any_crossing is None:
         console.print("No chain could be followed: nothing is known.")
     else:
-        console.print(f"Any crossing: in {100 * made.any_crossing:.0f} % of {made.members} members")
+        of_all = f"{100 * made.any_crossing:.0f} %" if made.any_crossing else "none"
+        console.print(f"Any crossing: in {of_all} of {made.members} members")
     if known:
         console.print(pairs)
     console.print(rods)
@@ -224,4 +227,4 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
         console.print(one.text)
     if not advice and made.any_crossing is not None and made.any_crossing > RISK:
         console.print("No single change that was tried cures it.")
-    console.print(CAUTION)
+    console.print(COMPUTED)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_spread, add_units, quantity, speed, units_of, write_page
+from sternwatch.cli.common.options import add_spread, add_units, quantity, speed, units_of, write_page
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         description="Settings and line out for every rod, so that the lures spread evenly between two depths and "
         "lines keep apart in a straight tow and in U-turns to either side; what stands in the way of it; and the "
         "order in which to let the lines out so that none crosses on the way.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     add_spread(parser)
     length = quantity(Dimension.LENGTH)
@@ -140,6 +141,7 @@ def as_json(plan: SpreadPlan, spread: Spread) -> dict[str, Any]:
         "order_not_known": list(order.unknown),
         "order_time_s": order.time_s,
         "in_the_way": plan.in_the_way(spread, SYSTEMS["metric"]),
+        "caution": COMPUTED,
     }
 
 
@@ -176,4 +178,5 @@ def _print(spread: Spread, plan: SpreadPlan, units: DisplaySystem) -> None:
     console.print(table)
     for text in found_words(plan, spread, units):
         console.print(f"{text}.", soft_wrap=True)
-    console.print(CAUTION)
+    for caution in (WIRE, COMPUTED, NO_GUARANTEE):
+        console.print(caution)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -15,7 +15,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="set up your boat from questions, in about ten minutes",
         description="Questions that can be answered standing in the boat, with nothing measured beforehand. The "
         "answers become a spread file; a version before is kept. The editor opens on it afterwards.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument(
         "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file to be made; else your boat's"

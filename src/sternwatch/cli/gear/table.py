@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_spread, add_units, quantity, speed, units_of, write_page
+from sternwatch.cli.common.options import add_spread, add_units, quantity, speed, units_of, write_page
 from sternwatch.cli.gear.card import line_label, page
 from sternwatch.gear.values.units import UNITS, Dimension, DisplaySystem, convert
 
@@ -35,7 +36,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "table",
         help="let-out cards: depth by line out and speed",
         description="A let-out card per rod: how deep its lure runs, by line out and speed, at each setting.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     add_spread(parser)
     add_calibration(parser)
@@ -80,13 +81,17 @@ def run(args: argparse.Namespace) -> int:
         import json
 
         name = None if learned is None else learned.name
-        print(json.dumps({"calibration": name, "cards": [_json(card) for card in cards]}, allow_nan=False))
+        print(
+            json.dumps(
+                {"calibration": name, "cards": [_json(card) for card in cards], "caution": COMPUTED}, allow_nan=False
+            )
+        )
     elif args.csv is not None:
         write_page(args.csv, _csv(cards, units))
     elif args.html is not None:
-        write_page(args.html, page(spread.boat.name, cards, units, _cautions(spread, rods)))
+        write_page(args.html, page(spread.boat.name, cards, units))
     else:
-        _print(spread, cards, units, _cautions(spread, rods))
+        _print(spread, cards, units)
     return Exit.DONE
 
 
@@ -153,15 +158,6 @@ def _card(
     return replace(card, key=" ".join(r.key for r in group), name=", ".join(r.name for r in group))
 
 
-def _cautions(spread: Spread, rods: Sequence[Rod]) -> list[str]:
-    from sternwatch.answers.checks.check import WIRE_CAUTION
-    from sternwatch.answers.checks.loads import metal
-    from sternwatch.gear.spread_file.models import LineItem
-
-    lines = [item.line for rod in rods for item in rod.deployed if isinstance(item, LineItem)]
-    return [WIRE_CAUTION] if any(metal(spread.line[name]) for name in lines) else []
-
-
 def _entries(card: Card) -> Iterator[tuple[CardTable, float, float, Cell]]:
     for table in card.tables:
         for line_out, cells in zip(card.line_out_as_counter_m, table.cells, strict=True):
@@ -198,7 +194,7 @@ def _csv(cards: Sequence[Card], units: DisplaySystem) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(
         ["key", "name", "setting", f"line_out_{length}", f"speed_through_water_{pace}", f"depth_{length}",
-         f"plus_minus_{length}", "slack", "board_pulled_under"]
+         f"plus_minus_{length}", "slack", "board_pulled_under", "caution"]
     )  # fmt: skip
 
     def number(value: float | None, symbol: str, digits: int = 1) -> str:
@@ -209,12 +205,12 @@ def _csv(cards: Sequence[Card], units: DisplaySystem) -> str:
             writer.writerow(
                 [card.key, card.name, table.setting or "", number(line_out, length), number(speed_m_s, pace, 2),
                  number(cell.depth_m, length), number(cell.plus_minus_m, length), int(cell.slack),
-                 int(cell.pulled_under)]
+                 int(cell.pulled_under), COMPUTED]
             )  # fmt: skip
     return out.getvalue()
 
 
-def _print(spread: Spread, cards: Sequence[Card], units: DisplaySystem, cautions: Sequence[str]) -> None:
+def _print(spread: Spread, cards: Sequence[Card], units: DisplaySystem) -> None:
     from rich.console import Console
 
     console = Console(highlight=False, markup=False)
@@ -231,9 +227,8 @@ def _print(spread: Spread, cards: Sequence[Card], units: DisplaySystem, cautions
     console.print()
     if any(cell.slack or cell.pulled_under for card in cards for *_, cell in _entries(card)):
         console.print("* the diver is slack   † the board is pulled under")
-    for caution in cautions:
+    for caution in (WIRE, COMPUTED, NO_GUARANTEE):
         console.print(caution)
-    console.print(CAUTION)
 
 
 def _table(card: Card, table: CardTable, units: DisplaySystem) -> Table:

@@ -6,6 +6,7 @@ import argparse
 from html import escape
 from typing import TYPE_CHECKING
 
+from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.common.options import add_spread, write_page
 
@@ -56,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
     elif args.html is not None:
         write_page(args.html, page(spread, rods))
     else:
-        print(text(rods))
+        print(text(rods), WIRE, COMPUTED, NO_GUARANTEE, sep="\n")
     return Exit.DONE
 
 
@@ -104,4 +105,5 @@ def page(spread: Spread, rods: Sequence[Rod]) -> str:
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         f"<title>Rod tags: {escape(spread.boat.name)}</title><style>{_STYLE}</style></head><body>"
     )
-    return "\n".join([head, *tags, "</body></html>", ""])
+    foot = (f"<p><b>{escape(caution)}</b></p>" for caution in (WIRE, COMPUTED, NO_GUARANTEE))
+    return "\n".join([head, *tags, *foot, "</body></html>", ""])

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import InputError
-from sternwatch.cli.common.options import CAUTION
 from sternwatch.places import shipped
 
 
@@ -14,7 +14,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "demo",
         help="an invented evening on the screen",
         description="An invented evening on Lake Superior: eight rods, turns, hits. Nothing else is needed.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast the evening passes")
     parser.add_argument("--from-start", action="store_true", help="begin with the rods in")

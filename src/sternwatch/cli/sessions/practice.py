@@ -8,8 +8,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_units, units_of
+from sternwatch.cli.common.options import add_units, units_of
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -31,7 +32,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         description="A simulated boat, lake and fish to practise on: the instruments speak NMEA as real ones do, the "
         "lines are not quite what the console believes, and the truth is shown afterwards. Without a drill there is "
         "a lake to try things on.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument(
         "drill", nargs="?", default="free", metavar="DRILL", help="a drill's name, or its file (TOML)"

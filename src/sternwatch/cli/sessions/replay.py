@@ -9,10 +9,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.inputs import actions_of, spread_of, told_recording_of
-from sternwatch.cli.common.options import CAUTION
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
@@ -27,7 +27,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "replay",
         help="play a recorded feed",
         description="Play a recorded feed with a spread: on the screen, or as one JSON object per second.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument(
         "feed",

@@ -11,8 +11,8 @@ import subprocess
 import sys
 from typing import TYPE_CHECKING
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION
 
 if TYPE_CHECKING:
     from sternwatch.console.ashore.start_words import Answered
@@ -23,7 +23,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "start",
         help="the start screen; also what opens without a command",
         description="The start screen: the demo, your boat, feeds, practice, recordings, trips, setting up.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.set_defaults(run=run)
 

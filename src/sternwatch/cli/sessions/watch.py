@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import InputError
-from sternwatch.cli.common.options import CAUTION
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -16,7 +16,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="the console on the water, with a live feed",
         description="The console on the water: reads the feed, records it, computes every rod's depth, keeps hits. "
         "An open trip is taken up again.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument(
         "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file (TOML); else your boat's"

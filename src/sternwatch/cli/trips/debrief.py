@@ -10,9 +10,10 @@ from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_json, add_units, units_of
+from sternwatch.cli.common.options import add_json, add_units, units_of
 
 if TYPE_CHECKING:
     from sternwatch.debrief.report.prepared import Report
@@ -25,7 +26,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "debrief",
         help="what a trip caught, where, how deep, doing what",
         description="What a trip caught, where, how deep, doing what, and how sure one can be of it.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
     parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")

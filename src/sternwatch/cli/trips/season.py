@@ -8,8 +8,9 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_json, add_units, quantity, units_of
+from sternwatch.cli.common.options import add_json, add_units, quantity, units_of
 from sternwatch.gear.values.units import Dimension
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="what produced across trips",
         description="What produced across the trips of the logbook. A trip counts once it has been debriefed; "
         "--update debriefs those that have not been.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     parser.add_argument("--species", default="", metavar="FISH", help="hits of this fish alone")
     parser.add_argument("--month", type=_number(1, 12), action="append", metavar="N", help="1 to 12; several times")
@@ -132,5 +133,5 @@ def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem
     if found.undigested:
         n = len(found.undigested)
         lines.append(f"{n} trip{'s have' if n != 1 else ' has'} not been debriefed: --update takes them in")
-    lines += ["", *said.lines, "", *table_lines(rates_table(said, units)), "", CAUTION]
+    lines += ["", *said.lines, "", *table_lines(rates_table(said, units)), "", COMPUTED]
     return "\n".join(lines) + "\n"

@@ -7,9 +7,10 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import CAUTION, add_json
+from sternwatch.cli.common.options import add_json
 
 if TYPE_CHECKING:
     from sternwatch.cli.common.books import Book
@@ -24,7 +25,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "trip",
         help="list, end, pack, unpack, import, export trips",
         description="The trips of the logbook.",
-        epilog=CAUTION,
+        epilog=COMPUTED,
     )
     acts = parser.add_subparsers(title="what to do", dest="act", metavar="ACT", required=True)
     listed = acts.add_parser("list", help="every trip, oldest first")

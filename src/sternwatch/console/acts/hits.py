@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
+from sternwatch.cautions import BOX
 from sternwatch.console.acts.moments import clock_s
 from sternwatch.console.desk.hand import BITE_S, Desk, Tone, Waiting
 from sternwatch.console.desk.lists import Listing, latest_first
 from sternwatch.console.desk.typing_line import TypingLine
 from sternwatch.console.keys.registry import Keyboard
-from sternwatch.console.words.cautions import BOX
 from sternwatch.debrief.report.following import utc_offset_min
 from sternwatch.gear.values.units import UNITS
 from sternwatch.logbook.crew.facts import box_counts

@@ -15,10 +15,10 @@ from textual.screen import Screen
 from textual.widgets import Input, OptionList, Static
 
 from sternwatch import places
+from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Rows, TopBar
 from sternwatch.console.ashore.talk import Talk
-from sternwatch.console.words.cautions import COMPUTED
 from sternwatch.files import EARLIER, write_whole
 from sternwatch.gear.asking import boat_questions as questions
 from sternwatch.gear.asking import shelf_questions as questions_shelf

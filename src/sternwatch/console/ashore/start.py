@@ -14,14 +14,14 @@ from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
 from sternwatch import places
+from sternwatch.cautions import COLD, COLREG, COMPUTED, IN_CHARGE, KNOWS_NO
 from sternwatch.config import Preferences
 from sternwatch.console.ashore import start_words
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.ashore.start_ports import PortsScreen
 from sternwatch.console.ashore.start_words import Answered, Ask, Command, Deed
-from sternwatch.console.words.cautions import COLD, COLREG, COMPUTED, KNOWS_NO
 
-CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO)
+CAUTIONS = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO)
 
 
 _KEYS = (

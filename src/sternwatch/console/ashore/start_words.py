@@ -10,8 +10,8 @@ from datetime import datetime
 from pathlib import Path
 
 from sternwatch import places
+from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
-from sternwatch.console.words.cautions import COMPUTED
 
 Command = tuple[str, ...]
 

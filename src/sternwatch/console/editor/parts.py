@@ -5,10 +5,10 @@ from __future__ import annotations
 from textual import events
 from textual.message import Message
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.console.editor import words as editor_words
 from sternwatch.console.editor.bench import Bench
 from sternwatch.console.paint.canvas import Grid, Painted
-from sternwatch.console.words.cautions import COMPUTED
 from sternwatch.console.words.text import wrapped
 
 _DEPTH, _WITHIN, _PULL = 19, 27, 36  # cells at which the columns end

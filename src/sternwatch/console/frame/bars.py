@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.console.desk.hand import SAID_S, Desk, Tone
 from sternwatch.console.frame.footer import offered
 from sternwatch.console.frame.notices import Notice, fitted, standing
@@ -11,7 +12,6 @@ from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import printed
 from sternwatch.console.paint.canvas import Grid, Painted
-from sternwatch.console.words.cautions import COMPUTED
 from sternwatch.watch.picture.model import Session
 
 SESSION_WORDS = {

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from sternwatch.cautions import BOX, COLD, COLREG, NEUTRAL, WIRE
 from sternwatch.console.acts import marking
 from sternwatch.console.desk import planning
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.words.cautions import BOX, COLD, NEUTRAL, WIRE
 from sternwatch.console.words.fish import fish_words
 from sternwatch.console.words.text import read_alone, wrapped
 from sternwatch.feed.readings import Quantity
@@ -131,7 +131,7 @@ def _check_finds(now: _Now, picture: Picture) -> Iterator[Notice]:
 
 
 def _at_the_start(now: _Now, picture: Picture) -> Iterator[Notice]:
-    """In the first minute: where a recording's times come from, else what the water and the box ask for."""
+    """In the first minute: where a recording's times come from, else lookout, water and box."""
     if now.since_start_s >= TRIP_START_S:
         return
     if picture.session is Session.REPLAY:
@@ -142,7 +142,7 @@ def _at_the_start(now: _Now, picture: Picture) -> Iterator[Notice]:
     surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
     value = surface.value if surface is not None else None
     cold = isinstance(value, float | int) and value < COLD_C
-    yield from (Notice(text, "label", stays=False) for text in ((COLD, BOX) if cold else (BOX,)))
+    yield from (Notice(text, "label", stays=False) for text in ((COLREG, COLD, BOX) if cold else (COLREG, BOX)))
 
 
 def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG001

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from sternwatch.cautions import ALL
 from sternwatch.console.frame.bars import DeskPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.console.paint.look import Look
-from sternwatch.console.words.cautions import START_CAUTIONS
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import unit_label
 from sternwatch.watch.picture.model import Session
@@ -155,7 +155,7 @@ class Cautions(DeskPainted):
     def lines(self, width: int) -> list[str]:
         """The cautions, wrapped."""
         made: list[str] = []
-        for text in START_CAUTIONS:
+        for text in ALL:
             first, *rest = wrapped(text, width - 6, 3)
             made += [f"· {first}", *(f"  {line}" for line in rest)]
         return made

@@ -19,6 +19,7 @@ from sternwatch.console.words import rods as words
 from sternwatch.console.words import speed as speed_words
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.forecast.turn_words import risk_words
 from sternwatch.watch.picture.model import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
 
 FEED_OLD_S = 3.0
@@ -191,7 +192,7 @@ def _most(picture: Picture) -> str:
     sides = (limits.port, limits.starboard) if mine is None else (mine,)
     rates = [(limit.side[0].upper(), limit.rate_deg_s) for limit in sides]
     told = [f"{'' if mine else side + ' '}{words.UNKNOWN if r is None else f'{10 * r:.0f}'}" for side, r in rates]
-    return f"at most {' '.join(told)}"
+    return f"most {' '.join(told)}, {risk_words(limits.risk)}"
 
 
 def _rod(

@@ -52,6 +52,7 @@ class TurnLine(Painted):
             (said.side_forms(limits.port), "text", True),
             (said.side_forms(limits.starboard), "text", True),
             (said.slowest_forms(limits, self.units), "text", True),
+            (said.risk_forms(limits), "text", True),
             (said.age_forms(picture, limits.t_s), "label", False),
         ]
 
@@ -60,7 +61,7 @@ def order(picture: Picture, count: int) -> list[int]:
     """Which piece is given room first: the side to which she turns, then the present, the other side, the rest."""
     rate = picture.own.rate_of_turn_deg_s or 0.0
     sides = [2, 1] if rate > 0 else [1, 2]
-    return [n for n in (sides[0], 0, sides[1], 3, 4) if n < count]
+    return [n for n in (sides[0], 0, sides[1], 3, 4, 5) if n < count]
 
 
 def fitted(pieces: list[words.Forms], room: int, first: list[int]) -> list[str]:

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 
+from sternwatch.cautions import WIRE
 from sternwatch.console.frame.bars import DeskPainted
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.console.paint.canvas import Grid
-from sternwatch.console.words.cautions import WIRE
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 

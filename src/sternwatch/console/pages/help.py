@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
+from sternwatch.cautions import ALL, COMPUTED
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import ACTS, GROUPS, Keyboard
 from sternwatch.console.words import rods as words
-from sternwatch.console.words.cautions import COMPUTED
 from sternwatch.console.words.text import wrapped
 from sternwatch.water.zones import ZONES
 
@@ -74,6 +74,12 @@ WITHIN = (
     "same drag, weight, setting and current, as far apart as the tackle's data and the speed are uncertain. They "
     "need not lie equally far from the depth. What nobody entered is not in them: weed, a fish, a wrong length."
 )
+IN_NONE = (
+    "Shares count the chains towed along with each rod. In none of 16 is not never: with sixteen that did not "
+    "cross, the true share can still be 17 in a hundred, nineteen times in twenty (Clopper & Pearson 1934). What "
+    "none of them knows, weed, a fish, another boat, is in no share. A limit is said with the risk that it is for: "
+    "risk ≤ 10 % means that up to one in ten crosses within it. It is no leave to turn or to slow down."
+)
 ACCIDENTS = (
     "The same rod key within 2 s is one hit. A neighbouring key within 0.12 s, or three rod keys within a second, "
     "make doubtful hits: kept, and counted in nothing until an outcome confirms them."
@@ -120,6 +126,8 @@ def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
                 made.append((label or "palette", act.words, act.help))
         if group == GROUPS[0] and keyboard is Keyboard.HELM:
             made.append(("", "", ACCIDENTS))
+    made += [("", "what a share means", ""), ("", "", IN_NONE), ("", "cautions", "")]
+    made += [("", "", text) for text in ALL]
     return made
 
 

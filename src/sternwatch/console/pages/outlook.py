@@ -18,7 +18,7 @@ from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension
-from sternwatch.watch.forecast.turn_words import clock, limit_words
+from sternwatch.watch.forecast.turn_words import clock, limit_words, risk_words
 from sternwatch.watch.picture.model import Picture, RodState
 from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, SideLimit
 
@@ -77,18 +77,18 @@ class OutlookBoard(Painted):
 
     def _limits(self, picture: Picture, limits: Limits) -> list[tuple[words.Forms, str]]:
         slow, old = limits.slowest, words.ago(max(picture.t_s - limits.t_s, 0.0))
-        since = f"limits of {old} ago, risk {limits.risk:.0%} at most".replace("%", " %")
+        risk = risk_words(limits.risk)
         if slow.speed_m_s is None:
             text, ink = "No speed tried keeps the risk", "caution"
         else:
             speed = self.units.show(slow.speed_m_s, Dimension.SPEED, 1)
             why = f"; slower, {slow.limited_by}: {' '.join(slow.keys)}" if slow.limited_by else ", the slowest tried"
             text, ink = f"Slowest {speed}{why}", "text"
-        sides = [(self._side(picture, side), "text") for side in (limits.port, limits.starboard)]
-        return [*sides, ((f"{text} · {since}", f"{text} · {old} ago"), ink)]
+        sides = [(self._side(picture, side, risk), "text") for side in (limits.port, limits.starboard)]
+        return [*sides, ((f"{text} · {risk} · limits of {old} ago", f"{text} · {risk} · {old} ago"), ink)]
 
-    def _side(self, picture: Picture, limit: SideLimit) -> words.Forms:
-        text = limit_words(limit)
+    def _side(self, picture: Picture, limit: SideLimit, risk: str) -> words.Forms:
+        text = f"{limit_words(limit)} · {risk}"
         if limit.radius_m is not None:
             text += f" · radius {self.units.show(limit.radius_m, Dimension.LENGTH)}"
         if limit.limited_by is None:

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.console.acts import spread_plan as acts
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
-from sternwatch.console.words.cautions import COMPUTED
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.planner.beside_session import Proposal, SpreadPlanning

@@ -12,7 +12,7 @@ from functools import lru_cache
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.boat.manoeuvres import path_of
-from sternwatch.watch.forecast.turn_words import clock, limit_words
+from sternwatch.watch.forecast.turn_words import clock, crossing_share, limit_words, risk_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, PairForecast, SideLimit
@@ -125,6 +125,11 @@ def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
     return (f"slowest {speed}", f"min {speed}", "")
 
 
+def risk_forms(limits: Limits) -> Forms:
+    """The risk that the limits beside it are for; it is never left out."""
+    return (f"limits: {risk_words(limits.risk)}", risk_words(limits.risk))
+
+
 def age_forms(picture: Picture, since_t_s: float) -> Forms:
     """How old something computed is."""
     old = words.ago(max(picture.t_s - since_t_s, 0.0))
@@ -166,7 +171,7 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
     worst = made.worst
     if worst is None or made.any_crossing is None:
         return (f"{lead}nothing can be told of any pair", f"{bones}pairs not known")
-    risk = f"any crossing {share(made.any_crossing)}" if worst.probability else "crossing unlikely (0 %)"
+    risk = f"any crossing {share(made.any_crossing)}" if worst.probability else f"crossing in none of {made.members}"
     word = "worst" if worst.probability else "least room"
     keys = " and ".join(worst.keys)
     when = "" if worst.time_s is None else f" in {clock(max(worst.time_s, 0.0))}"
@@ -176,7 +181,7 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
         f"{lead}{risk}; {word} {pair_words(worst, picture, units)}",
         f"{lead}{risk}; {word} {keys}{when}, {apart} apart",
         f"{bones}{risk}; {keys}{when}",
-        f"{bones}{share(made.any_crossing)}; {keys}{when}",
+        f"{bones}{crossing_share(made.any_crossing, made.members)}; {keys}{when}",
     )
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import Any
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.debrief.counting.factors import TITLES
 from sternwatch.debrief.counting.live import LEAST_HOURS
 from sternwatch.debrief.counting.producing import Producing, producing
@@ -25,7 +26,6 @@ from sternwatch.logbook.store.samples import BoatRow, HitRow, RodRow
 
 # A trip of whose feed nobody knows when it was is taken to begin then.
 NO_CLOCK = datetime(1970, 1, 1, tzinfo=UTC)
-CAUTION = "Depths are computed, not measured. Not for navigation."
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Report:
     zone: tzinfo
     units: DisplaySystem
     positions: bool
-    caution: str = CAUTION
+    caution: str = COMPUTED
     beside: Table | None = None  # the same trip with another spread or calibration
     practised: Mapping[str, Any] | None = None  # what a practice session came to, as the logbook keeps it
     truth: Table | None = None  # of a practice session: believed against true depth

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.forecast.turn_words import clock
+from sternwatch.watch.forecast.turn_words import clock, unlikely_words
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Forecast
 
@@ -53,7 +53,11 @@ def _crossing(made: Forecast, names: Mapping[str, str], risk: float) -> str:
             one, other = (_name(key, names) for key in pair.keys)
             told.append(f"{one} and {other} cross ({100 * (pair.probability or 0.0):.0f} %){when}")
         return "; ".join(told)
-    return f"crossing unlikely ({share})" if made.any_crossing <= risk else f"some lines cross ({share})"
+    return (
+        unlikely_words("crossing", made.any_crossing, made.members)
+        if made.any_crossing <= risk
+        else f"some lines cross ({share})"
+    )
 
 
 def _name(key: str, names: Mapping[str, str]) -> str:

@@ -11,6 +11,22 @@ def clock(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
+def crossing_share(share: float, members: int) -> str:
+    """A share of the members: whole per cent, or "in none of 16", which is not zero."""
+    return f"{100 * share:.0f} %" if share > 0.0 else f"in none of {members}"
+
+
+def unlikely_words(danger: str, share: float, members: int) -> str:
+    """A danger of a small share: "crossing unlikely (6 %)", or "crossing in none of 16"."""
+    said = crossing_share(share, members)
+    return f"{danger} unlikely ({said})" if share > 0.0 else f"{danger} {said}"
+
+
+def risk_words(risk: float) -> str:
+    """The risk that a limit is for: "risk ≤ 10 %"."""
+    return f"risk ≤ {100 * risk:.0f} %"
+
+
 def limit_words(limit: SideLimit) -> str:
     """A side's limit as helmsmen steer it: "PORT 180° in 1:50 or slower · 16° per 10 s"."""
     side = limit.side.upper()

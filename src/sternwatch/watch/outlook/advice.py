@@ -87,7 +87,11 @@ def advise(
         return outcome.any
 
     return tuple(
-        Advice(sentence(change, after, speed_m_s, units, names, set_risk), record(change, speed_m_s), after)
+        Advice(
+            sentence(change, after, speed_m_s, units, names, set_risk, members=made.members),
+            record(change, speed_m_s),
+            after,
+        )
         for change, after in _confirmed(found, left, before, set_risk)
     )
 
@@ -144,7 +148,7 @@ def advise_touch(
 
     return tuple(
         Advice(
-            sentence(change, after, speed_m_s, units, names, set_risk, "bottom touch"),
+            sentence(change, after, speed_m_s, units, names, set_risk, "bottom touch", members=made.members),
             record(change, speed_m_s), after,
         )
         for change, after in _confirmed(found, left, _share(by), set_risk)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts.rules import FORECAST, AlertBook, Cause, worst_first
+from sternwatch.watch.forecast.turn_words import unlikely_words
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.manoeuvre import PLAN
 from sternwatch.watch.picture.outlook import Forecast, Outlook, PairForecast, Touch
@@ -109,7 +110,11 @@ class ForecastAlerts:
         one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
         share = f"{100 * (pair.probability or 0.0):.0f} %"
         if (pair.probability or 0.0) < OFF_UNDER:
-            return Cause("crossing", f"{one} and {other}: crossing unlikely now ({share})", keys=pair.keys)
+            return Cause(
+                "crossing",
+                f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, forecast.members)} now",
+                keys=pair.keys,
+            )
         where = ""
         if pair.depth_m is not None and pair.astern_m is not None:
             depth, back = (self.units.show(v, Dimension.LENGTH) for v in (pair.depth_m, pair.astern_m))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.boat.manoeuvres import path_of
-from sternwatch.watch.forecast.turn_words import clock
+from sternwatch.watch.forecast.turn_words import clock, unlikely_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 
 SLOWER = (0.85, 0.7, 0.55, 0.45, 0.35, 0.25)
@@ -104,10 +104,12 @@ def sentence(
     names: dict[str, str],
     set_risk: float,
     danger: str = "crossing",
+    *,
+    members: int,
 ) -> str:
-    """A change and what it leaves of a danger, as one sentence in the user's units."""
-    left = f"{100 * after:.0f} %"
-    outcome = f"{danger} unlikely ({left})" if after <= set_risk else f"{danger} still {left}"
+    """A change and what it leaves of a danger, as one sentence in the user's units; ``members`` were asked."""
+    small = after <= set_risk
+    outcome = unlikely_words(danger, after, members) if small else f"{danger} still {100 * after:.0f} %"
     if change.kind == "line":
         length = units.show(abs(change.by_m), Dimension.LENGTH)
         if change.ball:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sternwatch.answers.belief.priors import MEMBERS
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.planner.plan import RodOfPlan, SpreadPlan, minutes
@@ -54,7 +55,9 @@ def _row(rod: RodOfPlan, units: DisplaySystem) -> tuple[str, ...]:
 
 def found_words(plan: SpreadPlan, spread: Spread, units: DisplaySystem) -> list[str]:
     """How the order goes, how likely lines cross, and what stands in the way: a sentence each, without its stop."""
-    share = f"{100 * plan.any_crossing:.0f} % of the members"
+    share = (
+        f"{100 * plan.any_crossing:.0f} % of the members" if plan.any_crossing else f"in none of {MEMBERS} members"
+    )
     where = "on a straight course" if plan.u_turn_s is None else "in the worse of the U-turns"
     return [_order(plan), f"Any crossing {where}: {share}", *plan.in_the_way(spread, units)]
 

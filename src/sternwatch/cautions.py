@@ -1,4 +1,4 @@
-"""The cautions that the console shows, one sentence or two each."""
+"""The cautions of every screen, command and page, one sentence or two each."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ COLREG = (
     "Keep a lookout; one person steers, another reads."
 )
 COLD = "Cold water disables in minutes: life jackets on; alone, wear the engine cut-off."
-KNOWS_NO = "Knows no weather, no nets, no other boats; calls no help."
+KNOWS_NO = "Knows no weather, no other boats, no nets but those you marked; calls no help."
 WIRE = "Wire and cable under load cut: gloves, cutters at hand, no wraps round a hand."
 NEUTRAL = (
     "Neutral before clearing a line near the propeller. Keep clear of a swinging ball. "
     "Hooks fly when a fish shakes in the net."
 )
 BOX = "Rods, seasons and limits: your local rules; these are numbers you typed."
-START_CAUTIONS = (COMPUTED, COLREG, COLD, KNOWS_NO, WIRE, NEUTRAL, BOX)
+IN_CHARGE = "The person in charge of the boat, her rules and local regulations come first."
+NO_GUARANTEE = "This is not a guarantee."
+ALL = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO, WIRE, NEUTRAL, BOX)
