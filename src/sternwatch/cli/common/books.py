@@ -51,7 +51,7 @@ def opened(*, make: bool = False) -> Iterator[Book]:
     from sternwatch.logbook.store.lock import LogbookBusyError
     from sternwatch.logbook.store.logbook import Logbook, LogbookError
     from sternwatch.logbook.store.trips import open_read_only
-    from sternwatch.logbook.store.writing import sentence
+    from sternwatch.logbook.store.writing import UNREADABLE, sentence
     from sternwatch.places import data_dir
 
     path = data_dir() / "logbook.sqlite"
@@ -78,9 +78,23 @@ def opened(*, make: bool = False) -> Iterator[Book]:
         raise InputError(sentence(fault, path)) from fault
     except LogbookError as fault:
         raise InputError(str(fault)) from fault
+    except UNREADABLE as fault:
+        if not _while_reading(fault):
+            raise
+        raise InputError(sentence(fault, path)) from fault
     finally:
         if writer is not None:
             writer.close()
+
+
+def _while_reading(fault: BaseException) -> bool:
+    """Whether the fault arose in the code that reads the logbook's rows: anything else is a fault of ours."""
+    trace = fault.__traceback__
+    while trace is not None:
+        if trace.tb_frame.f_globals.get("__name__", "").startswith("sternwatch.logbook.store"):
+            return True
+        trace = trace.tb_next
+    return False
 
 
 def trip_asked(asked: str) -> Path | None:

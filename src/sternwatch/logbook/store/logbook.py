@@ -24,7 +24,7 @@ from typing import Any, Literal, TypeVar
 from sternwatch.logbook.actions.kinds import Action, dump, iso
 from sternwatch.logbook.store import results, schema, trips, writing
 from sternwatch.logbook.store.aside import Aside
-from sternwatch.logbook.store.lock import LogbookBusyError, WriterLock
+from sternwatch.logbook.store.lock import WriterLock
 from sternwatch.logbook.store.results import Attempt
 from sternwatch.logbook.store.trips import Event, Trip
 
@@ -269,7 +269,7 @@ class Logbook:
             if self._connection is None:
                 raise LogbookError(self._trouble or "the logbook is not open")
             call.future.set_result(call.work(self._connection))
-        except (sqlite3.Error, OSError) as exc:
+        except (sqlite3.Error, OSError, *writing.UNREADABLE) as exc:
             call.future.set_exception(LogbookError(writing.sentence(exc, self.path)))
         except Exception as exc:  # noqa: BLE001 - it belongs to the caller, who waits for it
             call.future.set_exception(exc)
@@ -282,7 +282,7 @@ class Logbook:
             return
         try:
             refused = self._store(puts)
-        except (sqlite3.Error, schema.SchemaError, LogbookBusyError, OSError) as exc:
+        except Exception as exc:  # noqa: BLE001 - a damaged file fails in ways nobody lists, and this thread must live
             self._fail(exc)
             self._keep_aside(puts)
             return

@@ -111,6 +111,13 @@ def connect(path: Path | None, busy_s: float = 1.0) -> sqlite3.Connection:
     Raises SchemaError for a file of another kind, of a newer version, or on a file system that cannot hold it
     durably; sqlite3.Error for what SQLite finds. The connection is in autocommit mode: transactions are explicit.
     """
+    if path is not None and path.exists() and not path.is_file():
+        raise SchemaError(f"{path}: is no file, so no logbook; it was left as it is")
+    if path is not None and path.is_file() and path.stat().st_size == 0:
+        raise SchemaError(
+            f"{path}: is empty, though a logbook never is: it was lost; put a copy in its place, or move it away "
+            "and a new one is made"
+        )
     connection = sqlite3.connect(path or ":memory:", timeout=busy_s, isolation_level=None)
     try:
         check_kind(connection, path)

@@ -189,6 +189,10 @@ _SENTENCES = {
 }
 
 
+UNREADABLE = (ValueError, TypeError, KeyError, IndexError, OverflowError, MemoryError, RecursionError)
+"""What reading a damaged file may raise besides what SQLite finds: a text that is none, a moment that is none."""
+
+
 def passing(exc: Exception) -> bool:
     """Whether the open file is as good as before and only could not take an entry now: locked, or no room."""
     code = getattr(exc, "sqlite_errorname", "") or ""
@@ -206,4 +210,6 @@ def sentence(exc: Exception, path: Path | None) -> str:
         return f"{where} {said}"
     if isinstance(exc, OSError):
         return f"{where} cannot be written: {exc.strerror or exc}"
+    if isinstance(exc, UNREADABLE):
+        return f"{where} is damaged: what it holds cannot be read ({type(exc).__name__}: {str(exc)[:120]})"
     return str(exc)
