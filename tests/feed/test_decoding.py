@@ -204,3 +204,8 @@ def test_a_copied_decoder_goes_on_alike():
     again = [checkpoint.decode(Line(300 + i / 10, None, "x", line)) for i, line in enumerate(lines[3000:])]
     assert again == rest
     assert checkpoint.reports() == straight.reports()
+
+
+def test_a_control_byte_refuses_a_sentence_however_right_its_checksum(talk):
+    assert talk.say("GPRMC,132647,A,4612.888,N,00610.030,E,2.4,\x1b[2J,050814,,,A") == []
+    assert talk.report.rejected == {Cause.NOT_TEXT: 1}

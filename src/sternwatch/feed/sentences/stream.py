@@ -9,6 +9,7 @@ from sternwatch.feed.sentences.handlers import HANDLERS
 from sternwatch.feed.sentences.hearing import Common, Hearing
 from sternwatch.feed.sentences.layouts import UnreadableError, parse
 
+_PRINTABLE = frozenset(range(0x20, 0x7F))  # what a sentence may be made of (IEC 61162-1, 6.1)
 _HEX = frozenset(b"0123456789abcdefABCDEF")
 
 
@@ -58,7 +59,7 @@ class Stream(Hearing):
 
     def _understand(self, body: bytes, piece: bytes) -> None:
         account = self.account
-        if not body.isascii():
+        if not _PRINTABLE.issuperset(body):
             account.reject(Cause.NOT_TEXT, piece)
             return
         text = body.decode("ascii")
