@@ -25,9 +25,8 @@ from sternwatch.answers.depths.reach import Choice, Wanted, reaches
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.planner import search
 from sternwatch.watch.planner.plan import make_plan
-from sternwatch.watch.planner.search import MOST_SHARE, Found, score_of
+from sternwatch.watch.planner.search import MOST_SHARE, Found, score_of, search
 from sternwatch.watch.planner.trial import Trial, judge
 
 US = SYSTEMS["us"]
