@@ -1,7 +1,6 @@
 """Fast packets: a message of up to 223 bytes out of its frames (the standard's fast-packet protocol).
 
-The library's own reassembler cannot be copied, and a decoder must be (a checkpoint is a deep copy), so this is ours;
-the tests hold it against the library's over the recordings.
+The library has a reassembler too, but it cannot be copied, and a decoder must be (a checkpoint is a deep copy).
 """
 
 from __future__ import annotations
