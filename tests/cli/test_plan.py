@@ -66,7 +66,8 @@ def test_for_people_it_is_a_list_in_the_order_to_let_out(capsys: pytest.CaptureF
     assert {row[2] for row in numbered} == {"P HIGH", "P DOWN"}
     assert "Let out in this order: as simulated" in printed
     assert "on a straight course" in printed, "no U-turn was asked for"
-    assert printed.endswith("Not for navigation.\n")
+    assert "no wraps round a hand" in printed
+    assert printed.endswith("Not for navigation.\nThis is not a guarantee.\n")
 
 
 def test_as_a_page_for_the_deck(tmp_path: Path) -> None:

@@ -208,7 +208,7 @@ async def test_a_piece_is_changed_for_every_rod_that_has_it(path: Path) -> None:
         await pilot.press("enter")
         assert screen_of(app)._rows[0].label == "TACKLE “disc”, ON P HIGH, P LOW, S LOW, S HIGH"
         await to_row(pilot, app, "diameter")
-        await press(pilot, "enter 1 0 7 enter escape")
+        await press(pilot, "enter 1 0 0 enter escape")
         assert app.bench.tables["tackle"]["disc"]["diameter"] == "100 mm"
         assert app.bench.piece is None
 

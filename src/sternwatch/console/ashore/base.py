@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any, ClassVar, Generic, TypeVar
 
 from textual import events
@@ -27,7 +28,7 @@ class AshoreApp(App[Result], Generic[Result], inherit_bindings=False):
     """An application of its own, before or after a session. ``n`` changes the theme as it does on the water."""
 
     TITLE = "sternwatch"
-    CSS_PATH: ClassVar[Any] = ["ashore.tcss"]
+    CSS_PATH: ClassVar[Any] = [Path(__file__).with_name("ashore.tcss")]  # whole: subclasses lie in other folders
     ENABLE_COMMAND_PALETTE = False
     ALLOW_SELECT = False
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "quit", priority=True)]
