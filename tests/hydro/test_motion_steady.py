@@ -12,6 +12,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from sternwatch.hydro.chain.cutting import advised_segments
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain
 from sternwatch.hydro.chain.rows import STILL, Flow, pack
 from sternwatch.hydro.motion.fleet import run, settle, to_earth
@@ -51,6 +52,7 @@ def chain(name: str, rigs: SimpleNamespace) -> Chain:
 def test_straight(name: str, segments: int, rigs: SimpleNamespace) -> None:
     own = chain(name, rigs)
     steady = solve(own, 1.1, water=LAKE)
+    segments = max(segments, advised_segments(own, LAKE.density_kg_m3))  # the fewest that the watch gives it
     rows = pack([own], segments=segments, density_kg_m3=LAKE.density_kg_m3, viscosity_m2_s=LAKE.viscosity_m2_s)
     state = settle(rows, 0.0, 1.1)
     limit = 0.004 if segments == 48 else 0.05 if name in FLAT else 0.03
@@ -87,7 +89,8 @@ def test_in_a_steady_turn(name: str, radius: float, rigs: SimpleNamespace) -> No
     steady = solve_turn(own, 1.0, radius, "starboard", water=LAKE)
     if not steady.ok:
         pytest.skip(f"no steady turn to compare with: {steady.why}")
-    rows = pack([own], segments=48, density_kg_m3=LAKE.density_kg_m3, viscosity_m2_s=LAKE.viscosity_m2_s)
+    segments = 64  # a fine cut: a slack leader takes its share of them from the heavy line
+    rows = pack([own], segments=segments, density_kg_m3=LAKE.density_kg_m3, viscosity_m2_s=LAKE.viscosity_m2_s)
     # A quarter of a second: at 1 s the rotation itself, 0.04 rad a step, would cost 5 cm.
     steps = 12000
     angle = 0.25 * np.arange(1, steps + 1) / radius

@@ -1,6 +1,7 @@
 """The one bibliography: every work that code, tests and screens cite. The physics cites keys in square brackets.
 
 ``MEMORY`` marks a figure that could not be opened in print; it carries a wide interval wherever it is used.
+Titles, volumes and pages are written from memory where no test or table quotes the work's own figures.
 """
 
 from __future__ import annotations
