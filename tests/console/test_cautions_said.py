@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from test_app import console, settled
 
+from console.frame.test_app import console, settled
 from sternwatch.cautions import ALL, COLREG, IN_CHARGE, KNOWS_NO
 from sternwatch.console.frame.notices import standing
 from sternwatch.console.pages.help import rows

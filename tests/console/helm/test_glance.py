@@ -1,0 +1,98 @@
+"""The glance: large enough, in order, and honest about what is not known."""
+
+import math
+from dataclasses import replace
+
+import fake_picture
+import pytest
+
+from console.frame.test_app import console, settled
+from sternwatch.console.helm.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
+from sternwatch.console.paint.digits import rows_of
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue
+
+
+@pytest.mark.parametrize(
+    ("width", "rows", "count"),
+    [
+        (width, rows, count)
+        for width, rows in [(80, 24), (100, 30), (120, 36), (120, 48), (200, 60)]
+        for count in (1, 4, 8, 12)
+        if (width, rows, count) != (120, 48, 12)  # signs of 8 rows would take 44, those of 5 are the largest
+    ],
+)
+def test_signs_are_an_eighth_of_the_screen_or_more_and_everything_fits(width, rows, count):
+    body = rows - 5 - (0 if rows < 30 or width >= 160 else 1) - NOTICE_ROWS  # frame, alert, answer, keys
+    made = plan(width - 2, body, rows, ["66"] * count)
+    assert made.height <= body
+    assert made.per_row * made.rod_rows >= count
+    assert rows_of(made.scale) >= math.ceil(rows / 8)
+
+
+def test_three_figures_still_fit():
+    made = plan(78, 18, 24, ["142"] * 12)
+    assert made.height <= 18
+    assert made.scale == 1
+
+
+def test_too_small_a_window_gets_the_smallest_signs():
+    made = plan(18, 4, 8, ["66"] * 8)
+    assert made.scale == 1
+
+
+def test_more_room_never_makes_smaller_signs():
+    scales = [plan(w, h, 60, ["66"] * 8).scale for w, h in [(80, 20), (120, 30), (160, 40), (200, 54), (300, 80)]]
+    assert scales == sorted(scales)
+
+
+def test_the_feeds_age_is_told_only_when_it_is_not_fresh():
+    assert feed_age(fake_picture.straight()) == ""
+    assert feed_age(fake_picture.no_feed()) == "no feed yet"
+    old = {q: SensorValue(q, SensorState.SILENT, 1.0, 12.4, "gps", "RMC") for q in (Quantity.SOG, Quantity.BOTTOM)}
+    assert feed_age(replace(fake_picture.straight(), sensors=old)) == "feed 12s old"
+
+
+async def glance(case="straight", size=(120, 36), **preferences):
+    app = console(case, **preferences)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        while app.view != "glance":
+            await pilot.press("v")
+            await settled(pilot)
+        return app.screen.query_one(GlanceBoard)._grid.text()
+
+
+async def test_the_order_is_speed_turning_rods_water_last_hit():
+    text = await glance()
+    places = [text.index(word) for word in ("THROUGH WATER", "TURNING", "1 P BOARD", "BOTTOM", "SURFACE", "LAST HIT")]
+    assert places == sorted(places)
+
+
+async def test_every_rods_key_and_state_is_there():
+    text = await glance("troubled", (200, 60))
+    for word in ("PULLED UNDER", "OUT", "FIGHTING", "IN", "UNSETTLED", "FAILED", "SLACK", "REEL"):
+        assert word in text
+
+
+async def test_no_feed_says_why_and_shows_no_number():
+    text = await glance("no feed")
+    assert "NO SPEED" in text
+    assert "no sentence has come" in text
+    assert "no feed yet" in text
+    assert "not known" in text
+
+
+async def test_a_turn_is_told_with_its_side():
+    assert "to STARBOARD" in await glance("turning")
+    assert "straight" in await glance()
+
+
+async def test_the_last_hit_is_the_last_that_counts():
+    text = await glance()
+    assert "6 S LOW  1m ago at 71 ft, boxed, coho" in text
+
+
+async def test_metres_for_those_who_read_metres():
+    text = await glance(units="metric")
+    assert "km/h" in text
+    assert "°C" in text

@@ -1,0 +1,194 @@
+"""Keys over a recording: single steps, and a typed jump to a time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from console.frame.test_app import console, settled, words
+from sternwatch.console.acts.moments import moment, told
+from sternwatch.console.desk.typing_line import Typed, TypingLine
+from sternwatch.console.frame.bars import KeyFooter
+from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions.runner import Mark, ReplayStatus
+
+HOUR_S = 3600.0
+NOON = 1_784_376_000.0  # 2026-07-18 12:00:00 UTC
+
+
+def status(begin_clock_s: float | None = 22.5 * HOUR_S, length_s: float = 3 * HOUR_S, at_s: float = 600.0):
+    """A recording that begins at ``begin_clock_s`` seconds of the day."""
+    offset = None if begin_clock_s is None else NOON - 12 * HOUR_S + begin_clock_s
+    marks = (Mark(300.0, "hit", "3 P LOW"),)
+    return ReplayStatus(at_s, (0.0, length_s), True, 1.0, length_s, marks, "tag blocks", offset)
+
+
+@pytest.mark.parametrize(
+    ("text", "want_s"),
+    [
+        ("22:45", 900.0),
+        ("22:45:30", 930.0),
+        ("2245", 900.0),
+        ("224530", 930.0),
+        ("00:10", 6000.0),  # after midnight
+        ("0:10:05", 6005.0),
+        ("+5", 300.0),
+        ("+90", 5400.0),
+        ("+1:20", 4800.0),
+        ("+1:20:15", 4815.0),
+        ("+0:00:07", 7.0),
+        ("+0", 0.0),
+        ("01:30", 10800.0),  # the very end
+    ],
+)
+def test_a_moment_is_read(text: str, want_s: float) -> None:
+    assert moment(text, status()) == pytest.approx(want_s)
+
+
+def test_the_minute_in_which_the_recording_begins_is_its_beginning() -> None:
+    began = status(22.5 * HOUR_S + 40.4)
+    assert moment("22:30", began) == 0.0
+    assert moment("22:30:40", began) == 0.0
+    assert isinstance(moment("22:30:39", began), str)
+    assert isinstance(moment("22:29", began), str)
+
+
+def test_of_two_days_with_that_time_the_nearer_one_is_meant() -> None:
+    long = status(22.5 * HOUR_S, 30 * HOUR_S)
+    assert moment("23:00", long) == pytest.approx(0.5 * HOUR_S)
+    assert moment("23:00", replace(long, t_s=20 * HOUR_S)) == pytest.approx(24.5 * HOUR_S)
+
+
+@pytest.mark.parametrize("text", ["", "+", ":", "1:2:3:4", "22:75", "25:00", "7", "12345", "+1:99", "22+30", "1:"])
+def test_what_is_no_moment_is_answered_by_what_is_accepted(text: str) -> None:
+    said = moment(text, status())
+    assert isinstance(said, str)
+    assert "19:42" in said
+    assert "+5" in said
+
+
+def test_a_time_outside_the_recording_is_answered_by_its_span() -> None:
+    assert moment("12:00", status()) == "not in this recording, which goes from 22:30:00 to 01:30:00 UTC"
+    assert moment("+4:00", status()) == "the recording is 3:00:00 long"
+
+
+def test_without_a_clock_only_the_start_counts() -> None:
+    said = moment("22:45", status(None))
+    assert isinstance(said, str)
+    assert said.startswith("this recording has no clock")
+    assert "19:42" not in said
+    assert moment("+10", status(None)) == 600.0
+    assert told(600.0, status(None)) == "0:10:00 from the start"
+
+
+def test_the_typing_line_takes_what_is_easy_to_reach_for_colon_and_plus() -> None:
+    line = TypingLine("GO TO", "moment", "", "", 0.0, time=True)
+    for token in ("=", "1", ".", "2", "0", ",", "3", "-", "0"):
+        assert line.key(token, 1.0) is Typed.KEPT
+    assert line.text == "+1:20:30"
+    assert line.key("p", 1.0) is Typed.OTHER
+    empty = TypingLine("GO TO", "moment", "", "", 0.0, time=True)
+    assert empty.key("enter", 1.0) is Typed.KEPT
+
+
+async def test_single_steps_pause_and_move_by_a_second():
+    app = console(session=Session.REPLAY)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("space")
+        assert app.runner.replay.status().playing
+        await pilot.press(".", ".")
+        assert (app.runner.replay.status().playing, app.runner.replay.status().t_s) == (False, 602.0)
+        await pilot.press("space", ",")
+        await settled(pilot)
+        assert (app.runner.replay.status().playing, app.runner.replay.status().t_s) == (False, 601.0)
+        assert "Paused; one step back" in words(app)
+        assert app.runner.actions == []
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (200, 60)])
+async def test_a_time_is_typed_and_gone_to(size):
+    app = console(session=Session.REPLAY)
+    app.runner.replay.at = status()
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        footer = app.screen.query_one(KeyFooter)._grid.text()
+        assert "Enter to a time" in footer
+        assert ", . step" in footer
+        await pilot.press("enter")
+        await settled(pilot)
+        assert "GO TO WHAT TIME" in words(app)
+        assert "19:42 or 19:42:30 (UTC), or +5 (minutes) or +1:20:00 from the start" in words(app)
+        await pilot.press(*"1200", "enter")
+        await settled(pilot)
+        assert app.runner.replay.status().t_s == 600.0
+        assert "1200: not in this recording, which goes from 22:30:00 to 01:30:00 UTC" in words(app)
+        await pilot.press(*"22.45", "enter")
+        await settled(pilot)
+        assert app.runner.replay.status().t_s == pytest.approx(900.0)
+        assert app.desk.typing is None
+        assert "Going to 22:45:00 UTC, 0:15:00 from the start" in words(app)
+        assert app.runner.actions == []
+        assert ("22:45:00 · 0:15:00 of 3:00:00" in words(app)) == (size[0] >= 100)
+
+
+async def test_escape_drops_the_time():
+    app = console(session=Session.REPLAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("enter", "=", "5", "escape")
+        await settled(pilot)
+        assert app.runner.replay.status().t_s == 600.0
+        assert "GO TO WHAT TIME: dropped, nothing changed" in words(app)
+
+
+async def test_the_demo_has_both_in_its_palette():
+    app = console(session=Session.DEMO)
+    from fake_runner import FakeReplay
+
+    app.runner._replay = FakeReplay(status())
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("ctrl+p", *"to a time")
+        await pilot.pause(0.4)
+        await pilot.press("enter")
+        await settled(pilot)
+        await pilot.press("=", "7", "enter")
+        await settled(pilot)
+        assert app.runner.replay.status().t_s == 420.0
+        await pilot.press("ctrl+p", *"step on")
+        await pilot.pause(0.4)
+        await pilot.press("enter")
+        await settled(pilot)
+        assert app.runner.replay.status().t_s == 421.0
+        assert not app.runner.replay.status().playing
+        assert app.runner.actions == []
+
+
+async def test_how_far_the_recording_is_read_and_where_its_times_come_from_is_told():
+    app = console(session=Session.REPLAY)
+    app.runner.replay.at = replace(status(), reached_s=1.3 * HOUR_S)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        assert "read 43 %" in words(app)
+        assert "Times come from tag blocks" in words(app)
+        app.runner.replay.at = status()
+        for _ in range(4):
+            await pilot.press("v")
+            await settled(pilot)
+            if app.view == "sensors":
+                assert "Times come from tag blocks." in words(app)
+        assert "read 100" not in words(app)
+
+
+async def test_help_tells_of_both():
+    app = console(session=Session.REPLAY)
+    async with app.run_test(size=(120, 60)) as pilot:
+        await settled(pilot)
+        await pilot.press("?")
+        await settled(pilot)
+        await pilot.press("end")
+        await settled(pilot)
+        assert "go to a time" in words(app)
+        assert "step on" in words(app)

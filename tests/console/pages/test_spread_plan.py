@@ -1,0 +1,127 @@
+"""The planner's page at the desk: what is wanted is typed, a plan comes beside the session, one key enters it."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import fake_picture
+import pytest
+
+from console.desk.test_hits import Table
+from sternwatch.console.acts import spread_plan
+from sternwatch.console.acts import table as deeds
+from sternwatch.console.pages.spread_plan import page
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.watch.chains.spread_in_force import Rigging
+from sternwatch.watch.planner.beside_session import SpreadPlanning, question_of
+
+FOOT = 0.3048
+US = SYSTEMS["us"]
+DEMO = Path(__file__).parents[3] / "demo_logs" / "evening.toml"
+
+
+def text(lines):
+    return "\n".join(" ".join(span[1] for span in line) for line in lines)
+
+
+@pytest.fixture(scope="module")
+def planned():
+    """A desk with a plan of three rods that waits."""
+    spread = load_spread(DEMO)
+    spread = spread.model_copy(update={"rod": tuple(rod for rod in spread.rods if rod.key in "245")})
+    picture = fake_picture.straight()
+    rods = tuple(rod for rod in picture.rods if rod.key in "245")
+    crew = fold((), Rigging.of(spread))
+    table = Table(replace(picture, hits=(), alerts=(), rods=rods, crew=crew))
+    spread_plan.enter(table.desk, table.now)
+    table.key("4", "0", "enter", "8", "0", "enter", "enter")
+    until = time.monotonic() + 120.0
+    while table.desk.planning_spread.busy and time.monotonic() < until:
+        time.sleep(0.05)
+    yield table
+    table.desk.planning_spread.stop()
+
+
+def test_depths_and_time_are_typed_and_the_plan_stands_beside_what_there_is(planned: Table) -> None:
+    proposal = planned.desk.planning_spread.newest
+    assert proposal is not None, planned.desk.planning_spread.trouble
+    asked = proposal.question
+    assert (asked.from_m, asked.to_m, asked.u_turn_s) == (pytest.approx(40 * FOOT), pytest.approx(80 * FOOT), 120.0)
+    assert asked.speed_m_s == planned.desk.picture.own.speed_mean_m_s, "her own speed, while she trolls"
+    shown = text(page(planned.desk.planning_spread, US, 100))
+    for rod in proposal.plan.rods:
+        assert f"{rod.key} {rod.name}" in shown
+        assert f"{rod.line_out_m / FOOT:.0f}" in shown
+    assert "165" in shown, "and what P HIGH has now"
+    assert "Let out in this order" in shown
+    assert "Not for navigation" in shown
+
+
+def test_the_views_show_it_dotted_while_it_waits(planned: Table) -> None:
+    drawn = spread_plan.drawn(planned.desk)
+    assert drawn is not None
+    assert sorted(drawn.worst_shapes_m) == ["2", "4", "5"]
+    plan = planned.desk.planning_spread.newest.plan
+    for rod in plan.rods:
+        shape = drawn.worst_shapes_m[rod.key]
+        # The end of the simulated let-out is the steady state that the plan tells of.
+        assert shape[-1, 2] == pytest.approx(rod.depth_m, abs=0.3)
+        assert shape[-1, 1] == pytest.approx(rod.abeam_m, abs=0.6)
+
+
+def test_one_key_enters_it_as_one_entry_and_the_list_stays(planned: Table) -> None:
+    desk, plan = planned.desk, planned.desk.planning_spread.newest.plan
+    spread_plan.enter(desk, planned.now)
+    assert planned.runner.did() == [("planned", None)]
+    crew = apply(desk.picture.crew, planned.last)
+    for rod in plan.rods:
+        assert crew.rods[rod.key].line_out_m == pytest.approx(rod.line_out_m)
+        assert crew.rods[rod.key].setting == rod.setting
+    assert desk.ledger.newest().words == "rods 2 4 5 as planned"
+    assert spread_plan.drawn(desk) is None
+    assert "ENTERED" in text(page(desk.planning_spread, US, 100))
+
+
+def test_what_cannot_be_is_said_and_asked_again() -> None:
+    table = Table()
+    spread_plan.ask(table.desk, table.now)
+    table.key("9", "9", "9", "9", "enter")
+    assert "at most" in table.desk.said.text
+    table.key("8", "0", "enter", "4", "0", "enter")
+    assert "shallower" in table.desk.said.text
+    table.key("9", "0", "enter", "backspace", "9", "9", "enter")
+    assert "min is accepted" in table.desk.said.text
+    table.key("2", "enter")
+    assert "not known" in table.desk.said.text, "this picture has no crew"
+    assert not table.desk.planning_spread.busy
+    assert deeds.typed(table.desk, "x", table.now) is False
+
+
+def test_a_plan_of_other_rigs_is_not_entered() -> None:
+    table = Table()
+    table.desk.planning_spread = _Ready(load_spread(DEMO))
+    table.show(crew=fold((), Rigging.of(load_spread(DEMO))))
+    spread_plan.enter(table.desk, table.now)
+    assert "changed since" in table.desk.said.text
+    assert table.runner.did() == []
+
+
+class _Ready(SpreadPlanning):
+    """A proposal of another moment's spread."""
+
+    def __init__(self, spread) -> None:
+        super().__init__()
+        picture = replace(fake_picture.straight(), crew=fold((), Rigging.of(spread)))
+        self.question = question_of(picture, 12.0, 24.0, 120.0, 0.6)
+
+    @property
+    def newest(self):
+        return self
+
+    @property
+    def proposal(self):
+        return self

@@ -1,0 +1,154 @@
+"""A fish on: which lines it meets on the way in, what stays down; and the order in which all lines are pulled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.watch.chains.clearing_order import in_the_way, pull_s
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.picture.model import Picture, RodPicture, RodState
+
+DEMO = Path(__file__).parents[3] / "demo_logs"
+
+
+def _line(tip: tuple[float, float], end: tuple[float, float, float]) -> Any:
+    """A straight chain from a rod tip (astern, abeam), 1.5 m above the water, to its end."""
+    share = np.linspace(0.0, 1.0, 21)[:, None]
+    return (1.0 - share) * np.array([*tip, -1.5]) + share * np.array(end)
+
+
+# P HIGH, P LOW, a ball to port and one to starboard, a long line down the middle.
+SHAPES = {
+    "2": _line((0.0, -2.3), (50.0, -22.0, 20.0)),
+    "3": _line((0.0, -2.1), (45.0, -11.0, 27.0)),
+    "4": _line((0.5, -1.0), (18.0, -1.2, 22.0)),
+    "5": _line((0.5, 1.0), (18.0, 1.2, 22.0)),
+    "6": _line((0.0, 0.0), (110.0, 0.0, 12.0)),
+}
+
+
+def _without(key: str) -> dict[str, Any]:
+    return {other: shape for other, shape in SHAPES.items() if other != key}
+
+
+def test_a_fish_far_out_meets_what_stands_inside_it_from_the_outside_inward() -> None:
+    met = in_the_way((50.0, -22.0), _without("2"))
+    assert met[:2] == ("3", "4")
+    assert "5" not in met
+
+
+def test_a_fish_inside_does_not_meet_what_stands_outside() -> None:
+    met = in_the_way((45.0, -11.0), _without("3"))
+    assert "2" not in met
+    assert "4" in met
+
+
+def test_a_fish_astern_of_everything_meets_only_what_runs_in_the_middle() -> None:
+    met = in_the_way((110.0, 0.0), _without("6"))
+    assert set(met) == {"4", "5"}
+
+
+def test_port_and_starboard_are_alike() -> None:
+    mirrored = {key: shape * np.array([1.0, -1.0, 1.0]) for key, shape in _without("2").items()}
+    assert in_the_way((50.0, 22.0), mirrored) == in_the_way((50.0, -22.0), _without("2"))
+
+
+class Sea:
+    """The demo's spread on a straight course, and its crew."""
+
+    def __init__(self, feed: Any) -> None:
+        self.feed, self._count = feed, 0
+
+    def act(self, kind: str, **fields: Any) -> str:
+        self._count += 1
+        time = datetime.fromtimestamp(1_784_000_000.0 + self.feed.t_s, UTC)
+        given = {"id": f"a{self._count}", "time": time, "elapsed_s": self.feed.t_s, "kind": kind}
+        self.feed.watch.act(parse(given | fields))
+        return f"a{self._count}"
+
+    @property
+    def picture(self) -> Picture:
+        picture: Picture = self.feed.watch.picture()
+        return picture
+
+    def rod(self, key: str) -> RodPicture:
+        return next(rod for rod in self.picture.rods if rod.key == key)
+
+
+@pytest.fixture
+def sea(hand_feed: Callable[[Watch], Any]) -> Sea:
+    watch = new_watch(Setup(load_spread(DEMO / "evening.toml"), start="fishing", members=0))
+    made = Sea(hand_feed(watch))
+    made.feed.run(60, bottom=60.0)
+    return made
+
+
+def test_a_fish_on_a_diver_names_the_lines_between(sea: Sea) -> None:
+    assert sea.picture.fights == ()
+    was = sea.rod("2")
+    sea.act("hit", rod="2")
+    sea.feed.run(3, bottom=60.0)
+    fight = sea.picture.fights[0]
+    assert fight.key == "2"
+    assert fight.astern_m == pytest.approx(was.astern_m, abs=0.5)
+    assert fight.clear is not None
+    assert fight.clear[0] == "3"
+    assert not {"1", "7", "8"} & set(fight.clear)
+    assert sea.rod("2").shape_m is None
+    assert not fight.ball_down
+
+
+def test_a_downrigger_with_a_fish_on_leaves_its_ball_down(sea: Sea) -> None:
+    ball = sea.rod("4").points[0]
+    hit = sea.act("hit", rod="4")
+    sea.feed.run(30, bottom=60.0)
+    rod = sea.rod("4")
+    assert rod.state is RodState.FIGHTING
+    assert rod.depth_m is None
+    assert [point.what for point in rod.points] == ["ball"]
+    # Without the line's pull and the lure's drag it hangs a little lower and less far aft.
+    assert 0.0 < rod.points[0].depth_m - ball.depth_m < 3.0
+    assert rod.points[0].astern_m < ball.astern_m
+    assert rod.bottom is not None
+    assert rod.bottom.what == "ball"
+    assert sea.picture.fights[0].ball_down
+    sea.act("outcome", of=hit, outcome="boxed")
+    sea.feed.run(2, bottom=60.0)
+    assert sea.rod("4").points == ()
+    assert sea.picture.fights == ()
+
+
+def test_dropped_it_fishes_again_with_its_whole_chain(sea: Sea) -> None:
+    hit = sea.act("hit", rod="4")
+    sea.feed.run(5, bottom=60.0)
+    sea.act("outcome", of=hit, outcome="dropped")
+    sea.feed.run(5, bottom=60.0)
+    rod = sea.rod("4")
+    assert rod.state is RodState.FISHING
+    assert [point.what for point in rod.points] == ["ball", "spoon"]
+
+
+def test_all_lines_are_pulled_boards_first_and_balls_last(sea: Sea) -> None:
+    pulling = sea.picture.pulling
+    assert pulling is not None
+    assert set(pulling.keys[:2]) == {"1", "8"}
+    assert set(pulling.keys[2:4]) == {"2", "7"}  # high divers, outermost
+    assert set(pulling.keys[4:6]) == {"3", "6"}
+    assert set(pulling.keys[6:]) == {"4", "5"}
+    assert pulling.hands == 2  # three aboard, one steers
+    whole = sum(pull_s(rod) for rod in sea.picture.rods)
+    assert pulling.time_s is not None
+    assert whole / 2 <= pulling.time_s <= whole / 2 + max(pull_s(rod) for rod in sea.picture.rods)
+    for key in "12345678":
+        sea.act("in", rod=key)
+    sea.feed.run(2, bottom=60.0)
+    assert sea.picture.pulling is None

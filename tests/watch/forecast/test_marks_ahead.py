@@ -1,0 +1,132 @@
+"""Nets and snags on the lines' way as she turns: known answers by hand, and through a watch that turns."""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from made_outlooks import TIMES, forecast, rod
+
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.watch.core.engine import Watch, new_watch
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.forecast.marks_ahead import Danger, Marked, Passed, marked_about, passed
+from sternwatch.watch.outlook.alerts import ForecastAlerts
+from sternwatch.watch.outlook.lookout import look_from
+from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
+from sternwatch.watch.picture.outlook import Forecast, Outlook
+
+SPEED_M_S, RADIUS_M, BACK_M = 1.0, 60.0, 40.0
+
+
+def towed(name: str, *, turns: bool) -> Forecast:
+    """A lure 40 m behind on the boat's own track, 20 m deep, straight ahead or on a circle to starboard."""
+    way = SPEED_M_S * TIMES
+    behind = way - BACK_M
+
+    def place(s: Any) -> Any:
+        if not turns:
+            return np.column_stack([-s, np.zeros(len(s))])
+        angle = np.maximum(s, 0.0) / RADIUS_M
+        return np.column_stack([np.where(s > 0.0, -RADIUS_M * np.sin(angle), -s), RADIUS_M * (1.0 - np.cos(angle))])
+
+    lure = np.column_stack([place(behind), np.full(len(TIMES), 20.0)])
+    made = forecast(name, rods=(rod("1", lure[None]),))
+    track = np.column_stack([place(way), way / RADIUS_M if turns else np.zeros(len(TIMES))])
+    return replace(made, track_m=track)
+
+
+def ahead(*, hold_turns: bool = False) -> Outlook:
+    made = (towed("hold", turns=hold_turns), towed("as it goes", turns=True))
+    return Outlook(0.0, 0.1, made, None, (), "")
+
+
+def about(astern_m: float, abeam_m: float, what: str = "net", deep: float = 0.0, drift: float = 0.0) -> Marked:
+    return Marked((Danger("m", what, astern_m, abeam_m, deep),), 0.0, drift)
+
+
+def test_a_net_on_the_circle_is_passed_when_the_line_comes_within_its_margin() -> None:
+    # A quarter of the circle on: 94.2 m of way; the net's margin is 30 m.
+    (one,) = passed(ahead(), about(-RADIUS_M, RADIUS_M))
+    assert (one.id, one.what, one.keys, one.steady) == ("m", "net", ("1",), True)
+    assert one.time_s == pytest.approx(RADIUS_M * (math.pi / 2.0 - 2.0 * math.asin(15.0 / RADIUS_M)), abs=3.0)
+
+
+def test_one_inside_or_outside_of_the_circle_by_more_than_the_margin_is_not() -> None:
+    assert passed(ahead(), about(0.0, RADIUS_M)) == (), "its middle"
+    assert passed(ahead(), about(-RADIUS_M - 31.0, RADIUS_M)) == ()
+    assert passed(ahead(), about(-RADIUS_M - 29.0, RADIUS_M)) != ()
+
+
+def test_a_snag_matters_to_what_runs_deep_enough() -> None:
+    at = (-RADIUS_M, RADIUS_M, "snag")
+    (one,) = passed(ahead(), about(*at, deep=15.0))
+    # Only the last quarter of the line runs below 15 m: it comes some 30 s after the stern.
+    assert one.time_s == pytest.approx(RADIUS_M * math.pi / 2.0 + 0.75 * BACK_M - 10.0, abs=6.0)
+    assert passed(ahead(), about(*at, deep=21.0)) == ()
+
+
+def test_the_ground_goes_by_under_water_that_flows() -> None:
+    middle = about(0.0, RADIUS_M)
+    drifting = replace(middle, drift_astern_m_s=-0.5)
+    assert passed(ahead(), middle) == ()
+    assert passed(ahead(), drifting) != ()
+
+
+def test_what_lies_straight_on_too_is_told_so() -> None:
+    (one,) = passed(ahead(hold_turns=True), about(-RADIUS_M, RADIUS_M))
+    assert not one.steady
+    assert passed(ahead(), None) == ()
+
+
+def test_on_after_three_renewals_with_side_and_time_and_off_when_none_is_passed() -> None:
+    book = ForecastAlerts({"1": "P HIGH"})
+    told = (Passed("m", "net", ("1",), 40.0, steady=True),)
+    outlook = replace(ahead(), forecasts=())
+    seen = [book.step(replace(outlook, t_s=2.0 * k), (), told) for k in range(6)]
+    assert seen[:3] == [(), (), ()]
+    alert = seen[-1][0]
+    assert (alert.kind, alert.priority.value, alert.keys, alert.time_left_s) == ("net ahead", "warning", ("1",), 40.0)
+    assert alert.text == "A net lies on the way of this line as she turns"
+    assert alert.advice == "Steady on the course there is now"
+    later = [book.step(replace(outlook, t_s=12.0 + 2.0 * k)) for k in range(7)]
+    assert later[-1] == ()
+
+
+def test_a_boat_that_turns_toward_a_net_is_warned_and_one_that_goes_straight_on_is_not(
+    two_rods: Spread, hand_feed: Callable[[Watch], Any]
+) -> None:
+    watch = new_watch(Setup(two_rods, start="fishing"))
+    feed = hand_feed(watch)
+    feed.run(60)
+    north_m, east_m = 60.0, 60.0  # of the boat that begins to turn to starboard on a circle of 57 m
+    at = (47.0 + math.degrees((feed.t_s + north_m) / 6_371_008.8), -90.0 + math.degrees(
+        east_m / (6_371_008.8 * math.cos(math.radians(47.0)))))  # fmt: skip
+    watch.act(parse({"id": "m", "time": datetime(2026, 7, 1, tzinfo=UTC), "elapsed_s": feed.t_s, "kind": "mark",
+                     "what": "net", "latitude_deg": at[0], "longitude_deg": at[1]}))  # fmt: skip
+    feed.run(2)
+    assert marked_about(watch.bottom, watch.boat, watch.board.table(watch.now_s)) is None, (
+        "straight on: the watch's own alert tells it"
+    )
+    for heading in range(1, 11):
+        feed.run(1, turn_deg_s=1.0)
+        assert feed.heading_deg == heading
+    look = look_from(watch)
+    assert look is not None
+    assert look.marked is not None
+    maker = OutlookMaker()
+    outlook = maker.renew(look.now, Wishes(limits_share_s=0.0))
+    (one,) = passed(outlook, look.marked)
+    assert one.what == "net"
+    assert 10.0 < one.time_s < 120.0

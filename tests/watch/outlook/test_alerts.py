@@ -1,0 +1,181 @@
+"""Alerts of what is forecast: on after three bad renewals running, off after 20 s of small ones, said once."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from made_outlooks import forecast, outlook, pair
+
+from sternwatch.watch.outlook.alerts import ForecastAlerts, Standing, merged
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.outlook import Advice, Outlook, Touch
+
+NAMES = {"1": "P HIGH", "2": "P LOW"}
+
+
+def alerts() -> ForecastAlerts:
+    return ForecastAlerts(NAMES)
+
+
+def texts(standing: tuple[Alert, ...]) -> list[str]:
+    return [alert.text for alert in standing]
+
+
+@pytest.mark.parametrize(
+    ("shares", "on"),
+    [
+        ([0.6, 0.6], [False, False]),
+        ([0.6, 0.6, 0.6], [False, False, True]),
+        ([0.6, 0.6, 0.5, 0.6, 0.6], [False] * 5),  # over 50 %, and without a break
+        ([0.6, 0.5, 0.6, 0.6, 0.6], [False, False, False, False, True]),
+        ([0.9] * 3 + [0.19] * 9, [False, False, True] + [True] * 9),  # 18 s of small ones
+        ([0.9] * 3 + [0.19] * 11, [False, False, True] + [True] * 9 + [False] * 2),
+        ([0.9] * 3 + [0.19] * 9 + [0.2] + [0.19] * 9, [False, False] + [True] * 20),
+        ([0.9] * 3 + [0.4] * 30, [False, False] + [True] * 31),
+    ],
+)
+def test_on_and_off(shares: list[float], on: list[bool]) -> None:
+    state = Standing()
+    assert [state.step(2.0 * k, share) for k, share in enumerate(shares)] == on
+
+
+def test_a_crossing_is_raised_with_its_cause_time_and_cure() -> None:
+    book = alerts()
+    assert book.step(outlook(0.0, 0.1, 0.7)) == ()
+    assert book.step(outlook(2.0, 0.1, 0.7)) == ()
+    (raised,) = book.step(outlook(4.0, 0.1, 0.7))
+    assert (raised.kind, raised.priority, raised.keys) == ("crossing", Priority.WARNING, ("1", "2"))
+    assert raised.text == "1 P HIGH and 2 P LOW cross (70 %), 39 ft deep, 98 ft back"
+    assert raised.advice == "Turn slower."
+    assert raised.time_left_s == 20.0
+    assert raised.state is AlertState.ACTIVE
+
+
+def test_one_renewal_raises_nothing_and_a_plan_never() -> None:
+    book = alerts()
+    for k in range(6):
+        share = 0.9 if k == 3 else 0.0
+        assert book.step(outlook(2.0 * k, share, 0.0, plan_share=1.0)) == ()
+
+
+def test_advice_for_another_manoeuvre_is_not_given() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(outlook(2.0 * k, 0.8, 0.1))  # holding on crosses; the advice cures "as it goes"
+    assert standing[0].advice == ""
+
+
+def test_it_goes_after_twenty_seconds_and_says_so_before() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(outlook(2.0 * k, 0.8))
+    (raised,) = standing
+    calmer = book.step(outlook(10.0, 0.1))
+    assert texts(calmer) == ["1 P HIGH and 2 P LOW: crossing unlikely (10 %) now"]
+    assert calmer[0].id == raised.id
+    assert book.step(outlook(26.0, 0.1)) == ()
+
+
+def test_acknowledged_it_stays_so_until_it_goes() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(outlook(2.0 * k, 0.8))
+    book.acknowledge("another's")
+    assert book.standing()[0].state is AlertState.ACTIVE
+    book.acknowledge(standing[0].id)
+    assert book.standing()[0].state is AlertState.ACKNOWLEDGED
+    assert book.step(outlook(6.0, 0.8))[0].state is AlertState.ACKNOWLEDGED
+
+
+def test_a_running_line_raises_nothing_new_but_keeps_what_stands() -> None:
+    book = alerts()
+    for k in range(5):
+        assert book.step(outlook(2.0 * k, 0.9), moving={"2"}) == ()
+    for k in range(5, 8):
+        book.step(outlook(2.0 * k, 0.9))
+    assert len(book.step(outlook(16.0, 0.9), moving={"2"})) == 1
+
+
+def test_a_rod_taken_in_takes_its_alert_along() -> None:
+    book = alerts()
+    for k in range(3):
+        book.step(outlook(2.0 * k, 0.8))
+    assert len(book.standing()) == 1
+    assert book.step(Outlook(6.0, 0.1, (forecast("hold", pair(("1", "3"), 0.0)),))) == ()
+
+
+@pytest.mark.parametrize("t_s", [1.0, 300.0])
+def test_another_moment_of_a_replay_begins_anew(t_s: float) -> None:
+    book = alerts()
+    for k in range(3):
+        book.step(outlook(2.0 * k, 0.8))
+    before = book.standing()
+    assert book.step(outlook(t_s, 0.8)) == ()
+    for k in range(1, 3):
+        again = book.step(outlook(t_s + 2.0 * k, 0.8))
+    assert again[0].id != before[0].id
+
+
+def test_the_bottom_is_told_with_how_much_to_raise() -> None:
+    book = alerts()
+    for k in range(4):  # the third raises it, and the watch's own rule for its kind waits 2 s more
+        standing = book.step(touching(2.0 * k, Touch("2", 24.0, 1.2)))
+        assert bool(standing) == (k == 3)
+    (raised,) = standing
+    assert (raised.kind, raised.priority, raised.keys) == ("bottom touch", Priority.WARNING, ("2",))
+    assert raised.text == "2 P LOW comes to the bottom"
+    assert raised.advice == "Raise it 4 ft."
+    assert raised.time_left_s == 24.0
+    assert texts(book.step(outlook(8.0, 0.0))) == ["2 P LOW: no touch forecast now"]
+    for t_s in (16.0, 24.0):
+        assert len(book.step(outlook(t_s, 0.0))) == 1
+    assert book.step(outlook(40.0, 0.0)) == ()
+
+
+def touching(t_s: float, *touches: Touch) -> Outlook:
+    """Held on, these come to the bottom."""
+    made = outlook(t_s, 0.0)
+    return replace(made, forecasts=(replace(made.forecasts[0], touches=touches), *made.forecasts[1:]))
+
+
+def test_a_cure_that_was_tried_comes_before_a_reckoned_one() -> None:
+    cure = Advice("Take in 20 ft on P LOW: bottom touch in none of 16.", {"what": "line"}, 0.0)
+    book = alerts()
+    for k in range(4):
+        made = touching(2.0 * k, Touch("2", 24.0, 1.2, (cure,)))
+        standing = book.step(made)
+    assert standing[0].advice == cure.text
+    told = Alert("b", "bottom touch", Priority.WARNING, AlertState.ACTIVE, ("2",), "2 touches", "Take in about 12 ft")
+    other = replace(told, id="c", keys=("3",))
+    both = merged((told, other), replace(made, alerts=standing), 8.0)
+    assert [(alert.id, alert.advice) for alert in both] == [("b", cure.text), ("c", "Take in about 12 ft")]
+
+
+def test_a_plan_that_comes_to_the_bottom_raises_nothing() -> None:
+    book = alerts()
+    for k in range(5):
+        made = outlook(2.0 * k, 0.0, 0.0, 0.0)
+        plan = replace(made.forecasts[2], touches=(Touch("2", 24.0, 1.2),))
+        assert book.step(replace(made, forecasts=(*made.forecasts[:2], plan))) == ()
+
+
+def test_one_list_worst_first_with_the_time_left_as_of_now() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(outlook(2.0 * k, 0.1, 0.8))
+    made = replace(outlook(4.0, 0.1, 0.8), alerts=standing)
+    alarm = Alert("a", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed")
+    caution = Alert("c", "slack", Priority.CAUTION, AlertState.ACTIVE, ("1",), "Slack")
+    both = merged((alarm, caution), made, 9.0)
+    assert [alert.kind for alert in both] == ["no feed", "crossing", "slack"]
+    assert both[1].time_left_s == 15.0
+    assert merged((alarm,), made, 60.0)[1].time_left_s == 0.0
+    assert merged((caution,), None, 9.0) == (caution,)
+    told = Alert("t", "crossing", Priority.WARNING, AlertState.ACTIVE, ("1", "2"), "in the picture's words")
+    assert merged((told,), made, 9.0) == (told,)
