@@ -19,17 +19,17 @@ from sternwatch.feed.sources.specs import parse_specs
 N2K = Speech(Tongue.N2K)
 
 
-def _frame(pgn, data):
+def frame(pgn, data):
     return f"10:00:00.000 R {2 << 26 | pgn << 8 | 35:08X} {data.hex(' ').upper()}".encode()
 
 
 GOOD = (
-    _frame(128259, struct.pack("<BHHBH", 0, 123, 65535, 0, 65535)),
-    _frame(128267, struct.pack("<BIhB", 0, 1234, 0, 255)),
-    _frame(130312, struct.pack("<BBBHHB", 0, 0, 0, 28265, 65535, 255)),
-    _frame(129026, struct.pack("<BBHHH", 0, 0xFC, 15708, 154, 65535)),
-    _frame(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, 0x7FFF, 0xFC)),
-    _frame(129025, struct.pack("<ii", 471234567, -907654321)),
+    frame(128259, struct.pack("<BHHBH", 0, 123, 65535, 0, 65535)),
+    frame(128267, struct.pack("<BIhB", 0, 1234, 0, 255)),
+    frame(130312, struct.pack("<BBBHHB", 0, 0, 0, 28265, 65535, 255)),
+    frame(129026, struct.pack("<BBHHH", 0, 0xFC, 15708, 154, 65535)),
+    frame(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, 0x7FFF, 0xFC)),
+    frame(129025, struct.pack("<ii", 471234567, -907654321)),
 )
 TRUE = {Quantity.STW: 1.23, Quantity.SOG: 1.54, Quantity.BOTTOM: 12.34, Quantity.WATER_TEMPERATURE: 9.5}
 # What the gates let pass within two tenths of a second: base + share of the value + rate times elapsed.

@@ -80,6 +80,10 @@ class SilentError(OSError):
     """The channel can be opened, but nothing comes."""
 
 
+class SleptError(OSError):
+    """The computer was suspended: what was open may be dead without a word."""
+
+
 class EndOfFeed(Exception):  # noqa: N818 - not an error: the source is at its end
     """Nothing will come any more."""
 
@@ -108,6 +112,8 @@ class LiveSource(ABC):
     SILENT_S = 10.0  # without data for so long the channel is opened anew ...
     LONGEST_SILENT_S = 300.0  # ... later and later, so that a quiet port is not hammered
     LOOK_S = 0.1
+    SLEPT_S = 2.0  # a computer that slept longer opens anew at once: the other side may have given us up
+    OUTLIVES_SLEEP = False
 
     def __init__(self, name: str, priority: int = 0, *, speech: Speech = SENTENCES) -> None:
         self.name = name
@@ -171,6 +177,7 @@ class LiveSource(ABC):
         silent_s = self.SILENT_S
         self._say(SourceState.CONNECTING, f"{self._where()}: connecting")
         while not self._stopping.is_set():
+            asked = time.monotonic()
             try:
                 channel = self._open()
             except EndOfFeed as end:
@@ -180,7 +187,8 @@ class LiveSource(ABC):
                 if not self._stopping.is_set():
                     state = SourceState.SILENT if isinstance(error, SilentError) else SourceState.LOST
                     self._say(state, self._sentence(error))
-                self._wait(backoff.next_s())
+                # An attempt that nobody answered has waited already.
+                self._wait(max(backoff.next_s() - (time.monotonic() - asked), Backoff.FIRST_S))
                 continue
             try:
                 silent_s = self._read_all(channel, backoff, silent_s)
@@ -197,13 +205,17 @@ class LiveSource(ABC):
     def _read_all(self, channel: Channel, backoff: Backoff, silent_s: float) -> float:
         """Read until it is gone (raises) or silent for too long (returns the patience to have next time)."""
         framer = Framer(self.speech.longest)
-        begun = time.monotonic()
-        last = begun
+        last = time.monotonic()
         heard = False
+        before_s, before = self._clock.now()[0], last
         try:
             while not self._stopping.is_set():
                 chunk = channel.read()
                 t_s, unix_ms = self._clock.now()
+                now = time.monotonic()
+                # Feed time goes on while the computer sleeps; the processor's own clock does not.
+                slept_s = t_s - before_s - (now - before)
+                before_s, before = t_s, now
                 if chunk:
                     last = time.monotonic()
                     if not heard:
@@ -218,6 +230,8 @@ class LiveSource(ABC):
                         SourceState.SILENT, f"{channel.address}: open, but silent for {silent_s:.0f} s", channel
                     )
                     return silent_s if heard else min(silent_s * 2, self.LONGEST_SILENT_S)
+                if slept_s > self.SLEPT_S and not self.OUTLIVES_SLEEP:
+                    raise SleptError(f"the computer slept for {slept_s:.0f} s; opened anew")
                 self._check(channel)
         finally:
             t_s, unix_ms = self._clock.now()

@@ -8,11 +8,22 @@ from sternwatch.feed.readings import SENTENCES, Speech, Tongue
 from sternwatch.feed.signalk.wanted import SUBSCRIPTION
 from sternwatch.feed.sources.base import Channel, LiveSource
 
-_CONNECT_S = 5.0
+CONNECT_S = 3.0  # asked again by then, so that who comes back is found within three seconds
 _POLL_S = 0.25
 _CHUNK = 65536
 LOOPBACK = "127.0.0.1"
 GPSD_PORT = 2947  # registered with IANA
+
+
+# A peer that lost its power says nothing; a probe of ours finds out, and finds the one that has come back.
+KEEPALIVE: tuple[tuple[int, int, int], ...] = (
+    (socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1),
+    *(
+        (socket.IPPROTO_TCP, getattr(socket, name), value)
+        for name, value in (("TCP_KEEPIDLE", 2), ("TCP_KEEPINTVL", 1), ("TCP_KEEPCNT", 4))
+        if hasattr(socket, name)
+    ),
+)
 
 
 class _SocketChannel:
@@ -52,8 +63,9 @@ class TcpSource(LiveSource):
         return f"tcp {self.host}:{self.port}"
 
     def _open(self) -> Channel:
-        connection = socket.create_connection((self.host, self.port), _CONNECT_S)
-        connection.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+        connection = socket.create_connection((self.host, self.port), CONNECT_S)
+        for option in KEEPALIVE:
+            connection.setsockopt(*option)
         connection.sendall(SUBSCRIPTION if self.speech.tongue is Tongue.SIGNALK else self.HELLO)
         return _SocketChannel(connection, self._where())
 

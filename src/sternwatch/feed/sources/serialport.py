@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from sternwatch.feed.n2k import frames
 from sternwatch.feed.readings import SENTENCES, Speech, Tongue
 from sternwatch.feed.sentences.framing import Framer, checksum
-from sternwatch.feed.sources.base import FAULTS, Channel, LiveSource, SilentError, SourceState
+from sternwatch.feed.sources.base import FAULTS, Channel, LiveSource, SilentError, SleptError, SourceState
 from sternwatch.feed.sources.ports import PortFinder, RateMemory
 
 if TYPE_CHECKING:
@@ -262,6 +262,8 @@ def sentence_about(error: Exception) -> str:
     """What is wrong with a serial port, in words."""
     number = getattr(error, "errno", None)
     text = str(error)
+    if isinstance(error, SleptError):
+        return text
     if number == errno.EACCES or "Permission denied" in text:
         return "no permission to open it (on Linux: be in the group that owns it, often dialout)"
     if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in text or "busy" in text:

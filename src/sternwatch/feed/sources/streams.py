@@ -50,6 +50,7 @@ class StdinSource(LiveSource):
     """A feed on standard input, until it ends. Its silence is nobody's fault, so it is never opened anew."""
 
     SILENT_S = float("inf")
+    OUTLIVES_SLEEP = True
 
     def __init__(
         self, name: str, priority: int = 0, descriptor: int | None = None, *, speech: Speech = SENTENCES

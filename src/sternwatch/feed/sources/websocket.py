@@ -8,12 +8,12 @@ from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Speech, Tongue
 from sternwatch.feed.signalk.wanted import SUBSCRIBE
 from sternwatch.feed.sources.base import Channel, LiveSource
+from sternwatch.feed.sources.network import CONNECT_S, KEEPALIVE
 
 MISSING = (
     "Signal K over a websocket needs the package websocket-client, which is not installed here; "
     "pip install 'sternwatch[signalk]' brings it (signalk:tcp:HOST needs none)"
 )
-_CONNECT_S = 5.0
 _POLL_S = 0.25
 
 
@@ -48,7 +48,7 @@ class _WebSocketChannel:
         return bytes(data).replace(b"\r", b" ").replace(b"\n", b" ") + b"\n"
 
     def close(self) -> None:
-        self._connection.close(timeout=1)
+        self._connection.close(timeout=0.2)
 
 
 class WebSocketSource(LiveSource):
@@ -68,8 +68,18 @@ class WebSocketSource(LiveSource):
         host = f"[{self.host}]" if ":" in self.host else self.host
         url = f"ws://{host}:{self.port}/signalk/v1/stream?subscribe=none"
         try:
-            connection = websocket.create_connection(url, timeout=_CONNECT_S, http_no_proxy=["*"])
+            connection = websocket.create_connection(
+                url, timeout=CONNECT_S, sockopt=KEEPALIVE, http_no_proxy=["*"]
+            )  # fmt: skip
             connection.send(SUBSCRIBE)
+        except websocket.WebSocketBadStatusException as refused:
+            raise ConnectionError(_refusal(refused.status_code)) from refused
         except websocket.WebSocketException as refused:
             raise ConnectionError(f"no Signal K stream there ({refused})") from refused
         return _WebSocketChannel(connection, self._where())
+
+
+def _refusal(status: int) -> str:
+    if status in (401, 403):
+        return f"the server lets nobody read without logging in ({status}): allow read-only access in its settings"
+    return f"no Signal K stream there (the answer was {status})"
