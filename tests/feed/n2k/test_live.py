@@ -129,7 +129,7 @@ def test_heard_gone_and_back_within_three_seconds(carrier):
     assert aboard.decoder.reports()[0].rejected.keys() <= {"said only once so far", "cut off"}
 
 
-def test_the_rate_of_a_gateway_is_found(tmp_path, plug):
+def test_the_rate_of_a_gateway_is_found(plug):
     import termios
 
     device = plug()
@@ -201,7 +201,7 @@ def test_a_host_that_does_not_answer_is_found_within_three_seconds_of_its_return
 
 @pytest.mark.skipif(not TABLE.exists(), reason="the system has no table of its connections to look at")
 def test_a_peer_without_power_is_asked_whether_it_is_there():
-    """What a lost peer does not say, the system finds out within six seconds, or at the first probe after a return."""
+    """What a lost peer does not say, the system finds out within six seconds, or when it is back."""
     server = socket.create_server(("127.0.0.1", 0))
     aboard = Aboard(f"n=n2k:tcp:127.0.0.1:{server.getsockname()[1]}")
     try:

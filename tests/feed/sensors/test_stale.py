@@ -13,22 +13,34 @@ from sternwatch.feed.sensors.board import SensorBoard
 
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
 
+
+def always(pgn, data):
+    """The same message whenever it is asked."""
+    line = frame(pgn, data)
+
+    def said(t):  # noqa: ARG001
+        return line
+
+    return said
+
+
+def ticking(t):
+    """System time."""
+    return frame(126992, struct.pack("<BBHI", 0, 0xF0, 20605, 432_000_000 + round(t * 1e4)))
+
+
 # quantity: its message, seconds between two by the standard, and the time-out that follows from them: four times
 # that, and no less than 3 s (motion), 5 s (bottom, clock) or 10 s (temperature).
 FRAMES = {
-    Quantity.STW: (lambda t: frame(128259, struct.pack("<BHHBH", 0, 123, 65535, 0, 65535)), 1.0, 4.0),
-    Quantity.BOTTOM: (lambda t: frame(128267, struct.pack("<BIhB", 0, 1234, 0, 255)), 1.0, 5.0),
-    Quantity.WATER_TEMPERATURE: (
-        lambda t: frame(130312, struct.pack("<BBBHHB", 0, 0, 0, 28265, 65535, 255)), 2.0, 10.0,
-    ),
-    Quantity.SOG: (lambda t: frame(129026, struct.pack("<BBHHH", 0, 0xFC, 15708, 154, 65535)), 0.25, 3.0),
-    Quantity.COG: (lambda t: frame(129026, struct.pack("<BBHHH", 0, 0xFC, 15708, 154, 65535)), 0.25, 3.0),
-    Quantity.HEADING: (lambda t: frame(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, 0x7FFF, 0xFC)), 0.1, 3.0),
-    Quantity.POSITION: (lambda t: frame(129025, struct.pack("<ii", 471234567, -907654321)), 0.1, 3.0),
-    Quantity.CLOCK: (
-        lambda t: frame(126992, struct.pack("<BBHI", 0, 0xF0, 20605, 432_000_000 + round(t * 1e4))), 1.0, 5.0,
-    ),
-}  # fmt: skip
+    Quantity.STW: (always(128259, struct.pack("<BHHBH", 0, 123, 65535, 0, 65535)), 1.0, 4.0),
+    Quantity.BOTTOM: (always(128267, struct.pack("<BIhB", 0, 1234, 0, 255)), 1.0, 5.0),
+    Quantity.WATER_TEMPERATURE: (always(130312, struct.pack("<BBBHHB", 0, 0, 0, 28265, 65535, 255)), 2.0, 10.0),
+    Quantity.SOG: (always(129026, struct.pack("<BBHHH", 0, 0xFC, 15708, 154, 65535)), 0.25, 3.0),
+    Quantity.COG: (always(129026, struct.pack("<BBHHH", 0, 0xFC, 15708, 154, 65535)), 0.25, 3.0),
+    Quantity.HEADING: (always(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, 0x7FFF, 0xFC)), 0.1, 3.0),
+    Quantity.POSITION: (always(129025, struct.pack("<ii", 471234567, -907654321)), 0.1, 3.0),
+    Quantity.CLOCK: (ticking, 1.0, 5.0),
+}
 
 
 def delta(path, value):
