@@ -110,16 +110,12 @@ def sailed(drill: str, seed: int, who: str) -> dict[str, Any]:
 
 
 def test_advice_earns_its_keep() -> None:
-    crossings = {"novice": 0.0, "advised": 0.0}
-    for drill in ("no-gps", "squall"):
-        for seed in (1, 2):
-            results = {who: sailed(drill, seed, who) for who in crossings}
-            assert results["advised"]["score"] > results["novice"]["score"]
-            for who, result in results.items():
-                assert result["done"]
-                crossings[who] += result["measures"]["crossings"]
-    assert crossings["novice"] >= 5
-    assert crossings["advised"] <= 0.2 * crossings["novice"]
+    """In one squall; the campaign below takes every drill."""
+    results = {who: sailed("squall", 1, who) for who in ("novice", "advised")}
+    assert all(result["done"] for result in results.values())
+    assert results["advised"]["score"] > results["novice"]["score"]
+    assert results["novice"]["measures"]["crossings"] >= 2
+    assert results["advised"]["measures"]["crossings"] == 0
 
 
 SEEDS = range(1, 21)

@@ -17,7 +17,7 @@ from sternwatch.watch.forecast.snapshot import Casting, snapshot
 
 
 def test_the_fleet_is_the_live_members_and_goes_on_as_they_do(player: Player) -> None:
-    player.to(1440.0)
+    player.to(480.0)
     now = snapshot(player.watch)
     assert now is not None
     fleet = Casting().fleet(now)
@@ -35,7 +35,7 @@ def test_the_fleet_is_the_live_members_and_goes_on_as_they_do(player: Player) ->
     done = run(fleet, path_of(hold(), heading_rad=now.heading_rad, speed_m_s=now.speed_m_s))
     assert done.known.all()
     # Straight on, half a minute later, the lures lie about as deep as they do live then.
-    player.to(1470.0)
+    player.to(510.0)
     at = int(np.searchsorted(done.path.time_s, 30.0))
     for rod, key in enumerate(cast.keys):
         place = player.watch.chains[key].place
