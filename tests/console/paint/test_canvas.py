@@ -58,7 +58,7 @@ def test_every_sign_differs_from_every_other() -> None:
 
 
 def test_digits_drawn_match_their_dots() -> None:
-    assert digits.big("47") == ("█ █ ▀▀█", "▀▀█   █", "  ▀   ▀")
+    assert digits.big("47") == ("█ ▄ ▀▀█", "▀▀█  █ ", "  ▀  ▀ ")
 
 
 @pytest.mark.parametrize("glyphs", ["braille", "block", "plain"])

@@ -13,16 +13,16 @@ HEIGHT = 5
 
 # Each sign as its five dot rows, top first; drawn for this screen.
 _SIGNS: dict[str, str] = {
-    "0": "### #.# #.# #.# ###",
-    "1": "## .# .# .# .#",
+    "0": ".#. #.# #.# #.# .#.",
+    "1": ".#. ##. .#. .#. ###",
     "2": "### ..# ### #.. ###",
-    "3": "### ..# ### ..# ###",
-    "4": "#.# #.# ### ..# ..#",
-    "5": "### #.. ### ..# ###",
-    "6": "### #.. ### #.# ###",
-    "7": "### ..# ..# ..# ..#",
-    "8": "### #.# ### #.# ###",
-    "9": "### #.# ### ..# ###",
+    "3": "##. ..# .#. ..# ##.",
+    "4": "#.. #.# ### ..# ..#",
+    "5": "### #.. ##. ..# ##.",
+    "6": ".## #.. ### #.# ###",
+    "7": "### ..# .#. .#. .#.",
+    "8": "### #.# .#. #.# ###",
+    "9": ".## #.# .## ..# ..#",
     ".": ". . . . #",
     ",": ". . . # #",
     ":": ". # . # .",
@@ -138,7 +138,7 @@ def _sign(char: str) -> tuple[tuple[bool, ...], ...]:
 
 
 def _rounded(dots: list[list[bool]], scale: int) -> list[list[bool]]:
-    """Take one dot off every outer corner of a stroke's bend, so that large signs do not look like bricks."""
+    """Take a dot off every outer corner of a bend, and fill the two corners between dots that touch aslant."""
     height, width = len(dots), len(dots[0]) if dots else 0
 
     def on(y: int, x: int) -> bool:
@@ -147,13 +147,13 @@ def _rounded(dots: list[list[bool]], scale: int) -> list[list[bool]]:
     out = [list(row) for row in dots]
     for y in range(height):
         for x in range(width):
-            if not dots[y][x]:
-                continue
             for dy in (-1, 1):
                 for dx in (-1, 1):
-                    # A bend has ink further along both ways inward, and nothing on its two outer sides.
-                    bare = not on(y - dy, x) and not on(y, x - dx)
-                    bend = on(y + dy * scale, x) and on(y, x + dx * scale)
-                    if bare and bend:
-                        out[y][x] = False
+                    if dots[y][x]:
+                        # A bend has ink further along both ways inward, and nothing on its two outer sides.
+                        bare = not on(y - dy, x) and not on(y, x - dx)
+                        if bare and on(y + dy * scale, x) and on(y, x + dx * scale):
+                            out[y][x] = False
+                    elif on(y + dy, x) and on(y, x + dx) and not on(y + dy, x + dx):
+                        out[y][x] = True
     return out
