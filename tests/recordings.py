@@ -14,6 +14,7 @@ import pytest
 CORPUS = Path(__file__).resolve().parents[2] / "shared" / "corpus"
 BOATS = "boats"  # whole boats
 RECEIVERS = "gpsd"  # single receivers
+BUSES = "n2k"  # NMEA 2000, as gateways print it
 
 SEA = "sea, three hours"
 
@@ -31,6 +32,16 @@ RECORDINGS = {
     "lake boat, no paddle wheel": (BOATS, "315beda78a21bd90"),
     "moored, sentences run together": (BOATS, "d0b6f38b9b3b0866"),
     "receiver without a fix": (RECEIVERS, "d4f35907e955700e"),
+    "bus of a sailing boat": (BUSES, "9323e2317a9f72b4"),
+    "bus of a motor boat, twice": (BUSES, "e58fbd2954ede05a"),
+    "bus, speed, depth and rudder": (BUSES, "68fd8352a8f51be4"),
+    "bus without a depth": (BUSES, "3431ba34788af556"),
+    "bus with an autopilot": (BUSES, "83ad7ad56fe36f19"),
+    "bus, frames with a time": (BUSES, "667a4ecf8a7ecf53"),
+    "bus, the same as plain lines": (BUSES, "77c4213ddff382db"),
+    "bus, simulated": (BUSES, "d653510957e6f07b"),
+    "bus, in sentences": (BUSES, "889ec31a61273d90"),
+    "many buses shuffled": (BUSES, "802eab572f150295"),
 }
 
 

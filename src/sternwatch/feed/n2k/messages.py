@@ -18,6 +18,7 @@ _ZERO_C_K = 273.15
 _SPEED_M_S = (0.0, 62.0)
 _DEPTH_M = (0.0, 11000.0)  # no water is deeper
 _WATER_C = (-5.0, 50.0)
+_STEERED_M_S = 0.5  # a slower boat's course over ground is that of her receiver's noise
 _DAY_S = 86400.0
 _EPOCH = date(1970, 1, 1)
 _SEA = ("Sea Temperature", 0)
@@ -103,7 +104,8 @@ def _course_and_speed(stream: Bus, f: Fields) -> None:
     elif not _is(f, "cogreference", _TRUE):
         course = None
     stream.emit(Quantity.SOG, None if void else speed)
-    stream.emit(Quantity.COG, None if void else course)
+    drifts = speed is not None and speed < _STEERED_M_S
+    stream.emit(Quantity.COG, None if void else course, jumps=drifts)
 
 
 def _heading(stream: Bus, f: Fields) -> None:

@@ -22,7 +22,7 @@ from sternwatch.feed.readings import SENTENCES, Declared, Line, Speech, Tongue
 from sternwatch.feed.recording import frame_clock
 from sternwatch.feed.recording import own_clock as ownclock
 from sternwatch.feed.recording import tag_block as tagblock
-from sternwatch.feed.recording.stamps import HostStamper, OwnStamper, Stamper, TagStamper, Walker
+from sternwatch.feed.recording.stamps import STAYS, HostStamper, OwnStamper, Stamper, TagStamper, Walker
 from sternwatch.feed.sentences.framing import MAX_LINE, cut
 
 _BLOCK = 1 << 16
@@ -215,7 +215,7 @@ def _timing(data: mmap.mmap, blocks: list[int], source: str, speech: Speech, lon
     if speech.tongue is not Tongue.SENTENCES:
         own = OwnStamper()
         if looked and sum(own.split(line).ms is not None for line in looked) >= enough:
-            return _Stamped(data, blocks, source, own, Walker(), longest)
+            return _Stamped(data, blocks, source, own, Walker(stays=STAYS), longest)
         return _Tracked(data, blocks, source, frame_clock.track(data), speech.longest)
     host = HostStamper()
     if looked and sum(host.split(line).ms is not None for line in looked) >= enough:

@@ -1,13 +1,13 @@
 """Feed time from stamps that a recorder wrote before each line: tag blocks, or the host's clock.
 
 A stamp that goes back by more than a few seconds is a recorder started again or a clock that was set; feed time
-never goes back.
+never goes back. Among frames it may be an old message that a gateway says again, unless it stays so.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Protocol
 
@@ -15,7 +15,7 @@ from sternwatch.feed.recording import tag_block as tagblock
 
 _BACK_MS = 5_000  # less than this is disorder among sources, not a new start
 _FAR_MS = 30 * 86_400_000  # further ahead than this is an unreadable stamp, unless it stays so
-_STAYS = 20
+STAYS = 20
 _QUICK_MS = 3_600_000
 
 _ISO = re.compile(rb"\s*(\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)\s?(Z|[+-]\d\d:?\d\d)?[\s,;|]*(?=[$!\\])")
@@ -153,6 +153,8 @@ class Walker:
     unix_shift_ms: int | None = None  # feed time = Unix time + this, from the first line that had both
     ahead: int = 0
     begin_at_zero: bool = True  # False: the stamp itself is feed time
+    stays: int = 1  # lines in a row whose stamps lie behind that are a new start; fewer are old messages said again
+    behind: int = 0
 
     def step(self, stamp_ms: int | None, unix_ms: int | None) -> int:
         """Feed time of the next line [ms]."""
@@ -167,18 +169,21 @@ class Walker:
         now = stamp_ms + self.shift_ms
         if now > self.last_ms + _FAR_MS:
             self.ahead += 1
-            if self.ahead < _STAYS:
+            if self.ahead < STAYS:
                 return self.last_ms
             now = self._start_again(stamp_ms, unix_ms)
         elif now < self.last_ms - _BACK_MS:
+            self.behind += 1
+            if self.behind < self.stays:
+                return self.last_ms
             now = self._start_again(stamp_ms, unix_ms)
-        self.ahead = 0
+        self.ahead = self.behind = 0
         self.last_ms = max(now, self.last_ms)
         return self.last_ms
 
     def quick(self, stamps: list[int]) -> bool:
         """Take a whole block's stamps at once, if nothing is unusual about them."""
-        if self.shift_ms is None or self.ahead or not stamps or stamps != sorted(stamps):
+        if self.shift_ms is None or self.ahead or self.behind or not stamps or stamps != sorted(stamps):
             return False
         first, last = stamps[0] + self.shift_ms, stamps[-1] + self.shift_ms
         if first < self.last_ms or last > self.last_ms + _QUICK_MS:
@@ -188,7 +193,7 @@ class Walker:
 
     def copy(self) -> Walker:
         """The state here, to go on from later."""
-        return Walker(self.last_ms, self.shift_ms, self.unix_shift_ms, self.ahead, self.begin_at_zero)
+        return replace(self)
 
     def _start_again(self, stamp_ms: int, unix_ms: int | None) -> int:
         """Feed time goes on by what the computer's clock says has passed, if that is credible; else at once."""

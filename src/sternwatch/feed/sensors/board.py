@@ -128,7 +128,8 @@ class SensorBoard:
 
     def _order(self, candidate: Candidate, t_s: float) -> tuple[bool, int, bool, int, int]:
         ranks = _RANKS.get(candidate.quantity, ())
-        rank = ranks.index(candidate.sentence) if candidate.sentence in ranks else len(ranks)
+        said_in = candidate.sentence.partition("/")[0]  # whichever of several of a kind
+        rank = ranks.index(said_in) if said_in in ranks else len(ranks)
         poor = candidate.reference in _POOR_REFERENCES
         return (not candidate.trusted(t_s), self._priority(candidate.source), poor, rank, candidate.order)
 

@@ -117,6 +117,10 @@ class Gate:
             return ""
         return limits.jump
 
+    def let(self, value: Value, t_s: float) -> None:
+        """Take a value that may jump, and hold it against none that follows."""
+        self._believe(value, t_s - _FORGETS_S - 1.0)
+
     def _near(self, value: Value, other: Value, elapsed: float) -> bool:
         limits = self._limits
         if isinstance(value, tuple) or isinstance(other, tuple):

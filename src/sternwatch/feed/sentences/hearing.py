@@ -92,8 +92,10 @@ class Hearing:
         """Count a field that is there and not what it should be."""
         self.account.bad_field(self._said[:120], why)
 
-    def emit(self, quantity: Quantity, value: Value | None, reference: str = "") -> None:
-        """One reading from the sentence at hand, through its gate if it has one."""
+    def emit(
+        self, quantity: Quantity, value: Value | None, reference: str = "", *, jumps: bool = False
+    ) -> None:  # fmt: skip
+        """One reading from the sentence at hand, through its gate if it has one. ``jumps``: it may jump."""
         suspect = ""
         if value is not None and quantity in self._limits:
             key = (self._talker, self._sentence_name, quantity)
@@ -106,6 +108,9 @@ class Hearing:
             if gate.unconfirmed:
                 self.account.reject(Cause.ONCE, self._said.encode("utf-8", "replace"))
                 return
+            if jumps:
+                suspect = ""
+                gate.let(value, self._t_s)
         self._out.append(
             Reading(
                 self._t_s, self._source, quantity, value, self._sentence_name, suspect, self._talker, reference
