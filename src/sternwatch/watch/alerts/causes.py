@@ -9,6 +9,7 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.alerts.rod_care import RodCare
 from sternwatch.watch.alerts.rules import Cause
 from sternwatch.watch.alerts.tackle_causes import cautions
+from sternwatch.watch.boat.own_boat import why_no_way
 from sternwatch.watch.bottom.passings import Passing
 from sternwatch.watch.chains.chains import Chains
 from sternwatch.watch.memory.step import Step
@@ -39,6 +40,8 @@ def causes(step: Step, rod_care: RodCare, units: DisplaySystem) -> Iterator[Caus
         yield Cause(kind, "No feed: nothing comes from any sensor", "Look at the cable and the plug")
     elif any_out and boat.source is SpeedSource.NONE:
         yield Cause("no speed", f"No speed, so no depths: {boat.why_no_speed}", "Depths come back with the speed")
+    elif any_out and not boat.way_known:
+        yield Cause("no course", f"No course, so no depths: {why_no_way(sensors)}", "Go ahead on a straight course")
     yield from _chain_causes(step.chains)
     yield from cautions(step, rod_care, units)
     for passing in step.bottom.passings(step.chains):

@@ -19,6 +19,9 @@ DIRECTION_NOISE_DEG = 4.0
 # Entering a turn of 5 deg/s takes a few seconds (memory).
 TURN_PSD = 1.0  # (deg/s)^2/s
 RATE_NOISE_DEG_S = 1.0
+# Without a reading a value goes on changing as it did for so long, and then stays: a boat that was slowing does not
+# stop, and one that was turning does not turn for ever, because a plug came out.
+COASTS_S = 3.0
 # Below this the course over ground is noise of the fixes, not a direction.
 LEAST_SPEED_FOR_COURSE_M_S = 0.3
 
@@ -43,18 +46,29 @@ class RateFilter:
     pxv: float = 0.0
     pvv: float = 0.0
     t_s: float | None = None
+    read_s: float = 0.0  # of the last reading, of the value or of its rate
 
     def reset(self) -> None:
         self.t_s = None
 
+    def read_since(self, t_s: float) -> bool:
+        """Whether a reading of it came at or after ``t_s``."""
+        return self.t_s is not None and self.read_s >= t_s
+
     def advance(self, t_s: float) -> None:
-        """Predict to ``t_s``; times before the state's own are left alone."""
+        """Predict to ``t_s``; times before the state's own are left alone.
+
+        The value itself changes for ``COASTS_S`` after the last reading and no longer; how little is known of it
+        goes on growing.
+        """
         if self.t_s is None:
             return
         dt = t_s - self.t_s
         if dt <= 0.0:
             return
-        self.x += self.v * dt
+        self.x += self.v * max(min(dt, self.read_s + COASTS_S - self.t_s), 0.0)
+        if t_s > self.read_s + COASTS_S:
+            self.v = 0.0
         if self.circular:
             self.x = wrap_deg(self.x)
         q = self.q
@@ -68,9 +82,10 @@ class RateFilter:
         if self.t_s is None:
             self.x, self.v = (wrap_deg(value) if self.circular else value), 0.0
             self.pxx, self.pxv, self.pvv = noise**2, 0.0, self.q * 4.0
-            self.t_s = t_s
+            self.t_s = self.read_s = t_s
             return
         self.advance(t_s)
+        self.read_s = max(self.read_s, t_s)
         error = value - self.x
         if self.circular:
             error = wrap_deg(error)
@@ -90,6 +105,7 @@ class RateFilter:
         if self.t_s is None:
             return
         self.advance(t_s)
+        self.read_s = max(self.read_s, t_s)
         s = self.pvv + noise**2
         kx, kv = self.pxv / s, self.pvv / s
         error = rate - self.v

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
 from sternwatch.watch.boat.current import CurrentFilter
-from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, wrap_deg
+from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, RateFilter, wrap_deg
 from sternwatch.watch.boat.runs import Running
 from sternwatch.watch.boat.through_water import through_water
 from sternwatch.watch.picture.model import OwnBoat, SpeedSource
@@ -53,13 +53,14 @@ class Boat:
     t_s: float | None = None  # of the last step with a known speed
     source: SpeedSource = SpeedSource.NONE
     why_no_speed: str = ""  # a sentence while no speed drives; `choose` sets it
-    dark_since_s: float | None = None  # since when no speed is known; `follow` sets it
+    dark_since_s: float | None = None  # since when nothing tows the lines: no speed, or no course; `follow` sets it
     _speeds: deque[tuple[float, float]] = field(default_factory=deque)
     _headings: deque[tuple[float, float]] = field(default_factory=deque)
     _course: tuple[float, float] | None = None  # (t_s, deg)
     _still_since_s: float | None = None
     _velocity: tuple[float, float] = (0.0, 0.0)
     heading_known: bool = False
+    way_known: bool = False  # whether it is known which way she goes; before it is, nothing can be laid astern of her
 
     def copy(self) -> Boat:
         twin = copy.copy(self)
@@ -80,8 +81,8 @@ class Boat:
 
     @property
     def heading_deg(self) -> float:
-        """The way the boat points: its heading, else its direction of motion."""
-        return self.filters.heading.x if self.heading_known else self.filters.direction.x
+        """The way the boat points: its heading, else its direction of motion. Means nothing before ``way_known``."""
+        return self._points().x
 
     def stuck(self, t_s: float, sensors: Sensors) -> bool:
         """Whether speed through water reads nothing although the boat moves over ground."""
@@ -162,30 +163,56 @@ class Boat:
             self.t_s = None
             return False
         self.filters.advance(t_s)
-        along = self.filters.heading.x if self._along_heading() else self.filters.direction.x
-        a = math.radians(along)
-        velocity = (self.speed_m_s * math.cos(a), self.speed_m_s * math.sin(a))
-        follows = self.t_s is not None
-        if self.t_s is not None:
-            half = 0.5 * (t_s - self.t_s)
-            self.north_m += half * (velocity[0] + self._velocity[0])
-            self.east_m += half * (velocity[1] + self._velocity[1])
-        self._velocity, self.t_s = velocity, t_s
+        follows = self._move_on(t_s)
         self._speeds.append((t_s, self.speed_m_s))
         while self._speeds[0][0] < t_s - RANGE_S:
             self._speeds.popleft()
+        if not self.way_known or not self._points().read_since(t_s - COURSE_HOLDS_S):
+            self._headings.clear()  # a way that was not seen to change is no turn when it comes back
+            return follows
         self._headings.append((t_s, self.heading_deg))
         while self._headings[0][0] < t_s - RATE_S:
             self._headings.popleft()
         return follows
 
+    def _move_on(self, t_s: float) -> bool:
+        """Her place in the water, once it is known which way she goes. Returns whether it follows on."""
+        way = self._way()
+        follows = self.t_s is not None and self.way_known
+        self.way_known = way.t_s is not None
+        a = math.radians(way.x)
+        velocity = (self.speed_m_s * math.cos(a), self.speed_m_s * math.sin(a)) if self.way_known else (0.0, 0.0)
+        if follows and self.t_s is not None:
+            half = 0.5 * (t_s - self.t_s)
+            self.north_m += half * (velocity[0] + self._velocity[0])
+            self.east_m += half * (velocity[1] + self._velocity[1])
+        self._velocity, self.t_s = velocity, t_s
+        return follows
+
+    def _way(self) -> RateFilter:
+        """What tells which way she goes through the water: her heading, or her course."""
+        points = self._points()
+        return points if self._along_heading() or self.filters.direction.t_s is None else self.filters.direction
+
+    def _points(self) -> RateFilter:
+        """What tells which way she points; a compass fallen silent tells it until a course comes."""
+        heading, course = self.filters.heading, self.filters.direction
+        return heading if heading.t_s is not None and (self.heading_known or course.t_s is None) else course
+
     def follow(self, t_s: float, *, hole: bool) -> None:
-        """Note since when no speed is known. In a hole of the feed the motion is forgotten: it starts afresh."""
-        if self.known:
+        """Note since when no speed, or no way that she goes, is known.
+
+        In a hole of the feed the motion is forgotten: it starts afresh. A course from before the speed was lost is
+        forgotten too, so that lines are not laid along it when the speed comes back first.
+        """
+        if self.known and self.way_known:
             self.dark_since_s = None
             return
         if self.dark_since_s is None:
             self.dark_since_s = t_s
+        if not self.known and t_s - self.dark_since_s >= COURSE_HOLDS_S:
+            self.filters.direction.reset()
+            self.way_known = False
         if hole:
             self._forget()
 
@@ -194,6 +221,7 @@ class Boat:
         self._speeds.clear()
         self._headings.clear()
         self.t_s = None
+        self.way_known = False
 
     def _along_heading(self) -> bool:
         return self.source is SpeedSource.THROUGH_WATER and self.heading_known
@@ -241,6 +269,19 @@ class Boat:
             if known
             else None,
         )
+
+
+def why_no_way(sensors: Sensors) -> str:
+    """Why it is not known which way the boat goes, from what its sensors last said."""
+    course = sensors.get(Quantity.COG)
+    if course is None or course.state is SensorState.NEVER:
+        return "no course ever came"
+    if course.suspect:
+        return f"the course is doubted ({course.suspect})"
+    sog = usable(sensors.get(Quantity.SOG))
+    if sog is not None and sog < LEAST_SPEED_FOR_COURSE_M_S:
+        return "she moves too slowly to tell her course"
+    return "waiting for the first course"
 
 
 def _why_none(sensors: Sensors) -> str:

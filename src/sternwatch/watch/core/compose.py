@@ -13,7 +13,7 @@ from sternwatch.logbook.crew.words import describe
 from sternwatch.logbook.store.samples import HitRow
 from sternwatch.watch.alerts.alerts import Alerts
 from sternwatch.watch.alerts.rod_care import unchecked
-from sternwatch.watch.boat.own_boat import Boat
+from sternwatch.watch.boat.own_boat import why_no_way
 from sternwatch.watch.boat.water import bottom_m
 from sternwatch.watch.bottom.marked_places import fish_pictures, mark_pictures
 from sternwatch.watch.bottom.room import Below, Ground
@@ -126,7 +126,7 @@ def _rod(
         unchecked=unchecked(mine, step.t_s),
         clearance_wanted_m=rod.clearance_m if rod.bottom is not None else None,
         moving_to_m=mine.line_out_m if chain.moving else None,
-        why_no_depth=_why_no_depth(step.boat, mine, chain),
+        why_no_depth=_why_no_depth(step, mine, chain),
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
         set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
@@ -188,14 +188,15 @@ def _bottom(ground: Ground, chain: RodChain, below: tuple[Below | None, ...]) ->
     return replace(made, touches=ahead.what, touches_s=left, raise_m=ahead.raise_m, known_s=ahead.known_s)
 
 
-def _why_no_depth(boat: Boat, mine: CrewRod, chain: RodChain) -> str:
+def _why_no_depth(step: Step, mine: CrewRod, chain: RodChain) -> str:
+    boat = step.boat
     if mine.state == "in":
         return "the rod is in"
     if mine.state == "fighting":
         return "a fish is on"
     if boat.source is SpeedSource.NONE:
         return boat.why_no_speed or "no speed yet"
-    return chain.why
+    return chain.why if boat.way_known else why_no_way(step.sensors)
 
 
 def _finite(value: float) -> float | None:
