@@ -10,10 +10,13 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from sternwatch.hydro.separation.meeting import MET, MET_NAMES, PASS
 from sternwatch.hydro.separation.pairs import scenario
 from sternwatch.hydro.separation.segments import closest_wet
+from sternwatch.hydro.separation.verdicts import Verdict, verdicts
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
+MOST_LISTED = 8  # passes of a pair that are told one by one
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,13 +120,11 @@ def nearest(
 
 @dataclass(frozen=True, slots=True)
 class Required:
-    """Required distances: what comes closer is a crossing. They are the user's own, in the spread file."""
+    """Required distances: what comes closer is a near pass at the least. They are the user's own, in the spread file."""
 
     line_m: float = 0.3  # bare line to bare line
     tackle_m: float = 1.5  # tackle and the leaders between, to anything
     taper_m: float = 30.0  # of arc from the tips, over which half the tip gap rises to the full distance
-
-    near: float = 2.0  # of the tackle distance: order is compared only between points at like depth no farther apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,10 +143,11 @@ class Strands:
 
 @dataclass(frozen=True, slots=True)
 class Closest:
-    """Where each pair came closest, measured against what is required there. nan: no such moment or place.
+    """Where each pair came closest, measured against what is required there, and how it met. nan: none such.
 
-    All arrays (members, pairs). ``ratio`` is distance over required distance, inf where the two were never in the
-    water together; a crossing is ratio < 1 or a reversed order.
+    All arrays (members, pairs) unless said otherwise. ``ratio`` is distance over required distance, inf where
+    nothing is known of one of the two. What is told of contacts holds up to the first: each line moves as if the other
+    were not there, so that afterwards its motion is only indicative.
     """
 
     pairs: NDArray[np.int64]  # (pairs, 2) rows
@@ -153,18 +155,26 @@ class Closest:
     distance_m: NDArray[np.float64]
     required_m: NDArray[np.float64]
     time_s: NDArray[np.float64]
-    undercut_s: NDArray[np.float64]  # the first undercut
-    reversed_s: NDArray[np.float64]  # the first sample with the order reversed
+    undercut_s: NDArray[np.float64]  # when they first come nearer than required
     where_m: NDArray[np.float64]  # (members, pairs, 3), on the pair's first row
     other_where_m: NDArray[np.float64]  # (members, pairs, 3), on its second
     arc_m: NDArray[np.float64]  # (members, pairs, 2)
+    verdict: NDArray[np.int64]  # Verdict
+    apart_again_s: NDArray[np.float64]  # when they are as far apart as required again for good; nan: not in the run
+    contact_s: NDArray[np.float64]  # the first pass or touch
+    contact_m: NDArray[np.float64]  # (members, pairs, 3): where it is
+    touching_s: NDArray[np.float64]  # how long they touch, in whole steps
+    slides_m: NDArray[np.float64]  # over what length one slides along the other
+    linked: NDArray[np.int64]  # the passes' signs, added up
+    passed: NDArray[np.int64]  # passes in all
+    passes: NDArray[np.float64]  # (members, pairs, MOST_LISTED, 6) time, both arcs, depth, sign, on tackle; nan: none
     looks: int  # element pairs measured: the work done
 
     @property
     def crosses(self) -> NDArray[np.bool_]:
-        """(members, pairs)"""
-        either: NDArray[np.bool_] = np.logical_or(self.ratio < 1.0, np.isfinite(self.reversed_s))
-        return either
+        """(members, pairs): touch or worse."""
+        worse: NDArray[np.bool_] = self.verdict >= Verdict.TOUCH
+        return worse
 
 
 def all_pairs(owner: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -207,17 +217,14 @@ def closest(
     strands: Strands,
     required: Required,
     *,
-    track: NDArray[np.float64] | None = None,
     pairs: NDArray[np.int64] | None = None,
     resolve: float = math.inf,
 ) -> Closest:
-    """Least separation of every pair over a run, continuous within its steps, and the order across the stern.
+    """Least separation of every pair over a run, continuous within its steps, the part in air too, and its passes.
 
     positions_m (samples, rows, nodes, 3) or (samples, members, rows, nodes, 3) [m], z down, rod tip first, in one set
     of axes that does not turn; a node that is not finite leaves its row out of that member. time_s (samples,) [s].
-    track (samples, 3) or (samples, members, 3): x, y [m] and heading [rad, clockwise from x] of the boat, which tells
-    left from right where lines hang straight down; left out, heading along x. pairs (pairs, 2): rows to test; left
-    out, all of different owners.
+    pairs (pairs, 2): rows to test; left out, all of different owners.
 
     The required distance is taken where two elements are nearest, with the larger of the two arcs. resolve: ratios
     over this are not sought out, which is many times quicker; one returned is that of some moment, not the least.
@@ -230,12 +237,6 @@ def closest(
             f"positions {positions_m.shape} do not fit {len(time_s)} times and {strands.arc_m.shape} nodes"
         )
     samples, members = x.shape[:2]
-    if track is None:
-        course = np.zeros((samples, members, 3))
-        course[..., :2] = x[:, :, :, 0, :2].mean(axis=2) if x.shape[2] else 0.0
-    else:
-        course = np.asarray(track, dtype=np.float64)
-        course = np.broadcast_to(course[:, None] if course.ndim == 2 else course, (samples, members, 3))
     listed = all_pairs(strands.owner) if pairs is None else np.ascontiguousarray(pairs, dtype=np.int64)
     element, n_elements, tackle = _elements(strands)
     times = np.ascontiguousarray(time_s, dtype=np.float64)
@@ -244,16 +245,20 @@ def closest(
     arc = np.ascontiguousarray(strands.arc_m, dtype=np.float64)
     now = arc[np.arange(len(arc)), np.maximum(n_nodes, 1) - 1]
     whole = now if strands.whole_m is None else np.maximum(np.asarray(strands.whole_m, dtype=np.float64), now)
-    out = np.empty((members, len(listed), 14))
+    out = np.empty((members, len(listed), 13))
+    met = np.empty((members, len(listed), MET))
+    passes = np.empty((members, len(listed), MOST_LISTED, PASS))
     lines = np.empty((x.shape[2], samples, x.shape[3], 3))
     looks = 0
     for member in range(members):
         looks += scenario(
-            x, member, times, np.ascontiguousarray(course[:, member]), n_nodes, owner, arc,
+            x, member, times, n_nodes, owner, arc,
             element, n_elements, tackle, listed,
-            whole, required.line_m, required.tackle_m, required.taper_m, required.near * required.tackle_m, resolve,
-            lines, out[member],
+            whole, required.line_m, required.tackle_m, required.taper_m, resolve,
+            lines, out[member], met[member], passes[member],
         )  # fmt: skip
+    known = dict(zip(MET_NAMES, np.moveaxis(met, -1, 0), strict=True))
+    linked = np.nan_to_num(known["linked"]).astype(np.int64)
     return Closest(
         pairs=listed,
         ratio=out[..., 0],
@@ -261,9 +266,17 @@ def closest(
         required_m=out[..., 2],
         time_s=out[..., 3],
         undercut_s=out[..., 4],
-        reversed_s=out[..., 13],
         where_m=out[..., 5:8],
         other_where_m=out[..., 8:11],
         arc_m=out[..., 11:13],
+        verdict=verdicts(out[..., 0], known["touches"] > 0.0, linked, known["on_tackle"] > 0.0),
+        apart_again_s=known["apart_again_s"],
+        contact_s=known["contact_s"],
+        contact_m=met[..., 1:4],
+        touching_s=known["touching_s"],
+        slides_m=known["slides_m"],
+        linked=linked,
+        passed=np.nan_to_num(known["passes"]).astype(np.int64),
+        passes=passes,
         looks=looks,
     )

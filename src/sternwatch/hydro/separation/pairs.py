@@ -1,4 +1,4 @@
-"""The pass over all pairs of chains of one scenario: least separation in time, and order across the stern.
+"""The pass over all pairs of chains of one scenario: least separation in time, and what a pair that is near does.
 
 The chains are taken as polylines whose nodes move linearly within each step. What cannot matter is skipped by a
 bound that holds over many steps: seen from axes that move and turn with the lines, two elements cannot have come
@@ -16,15 +16,14 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from sternwatch.hydro.separation.segments import Floats, closest_at, closest_in_step, relative_shift
+from sternwatch.hydro.separation.meeting import STEP, meeting
+from sternwatch.hydro.separation.segments import Floats, apart, closest_at, closest_in_step, relative_shift, required
 
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
-_ONE_PLACE_M = 0.1  # lines that enter no farther apart abeam have no order
 _HANGING_M = 2.0  # lines trailing less than this have no direction
-_SLANT = 0.05  # sum of two tangents' horizontal parts below which the boat's own axis says what is left and right
 
 
 @njit(**_KERNEL)
@@ -89,87 +88,6 @@ def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Float
 
 
 @njit(**_KERNEL)
-def required(start: float, full: float, arc: float, reach: float) -> float:
-    """Required distance [m]: start at the tips, rising linearly to full where the larger arc is at reach."""
-    if reach <= 0.0 or arc >= reach:
-        return full
-    return start + (full - start) * arc / reach
-
-
-@njit(**_KERNEL)
-def entry(x: Floats, n: int) -> tuple[float, float]:
-    """Where a chain enters the water, (x, y): its first point not above it; its end where there is none."""
-    for i in range(n):
-        if x[i, 2] >= 0.0:
-            if i == 0:
-                return x[0, 0], x[0, 1]
-            f = x[i - 1, 2] / (x[i - 1, 2] - x[i, 2])
-            return x[i - 1, 0] + f * (x[i, 0] - x[i - 1, 0]), x[i - 1, 1] + f * (x[i, 1] - x[i - 1, 1])
-    return x[n - 1, 0], x[n - 1, 1]
-
-
-@njit(**_KERNEL)
-def reversed_now(
-    xa: Floats, na: int, xb: Floats, nb: int, aft_x: float, aft_y: float, order: float, near_m: float, clear_m: float
-) -> bool:
-    """Whether some node of chain b lies on the wrong side of a point of a at like depth, by more than clear_m.
-
-    order > 0: b belongs to starboard of a. Right and left are told across the mean of the two lines' own directions,
-    so that lines which follow one another round the same bend keep their order; where the lines' places of entry have
-    changed sides, seen along that direction, nothing is said. Only points within near_m of each other are compared: a
-    line that has passed round another's end with room to spare has not wrapped it.
-    """
-    in_ax, in_ay = entry(xa, na)
-    in_bx, in_by = entry(xb, nb)
-    gap_x, gap_y = in_bx - in_ax, in_by - in_ay
-    for j in range(1, nb):
-        z = xb[j, 2]
-        if z < 0.0:
-            continue
-        for i in range(na - 1):
-            z0, z1 = xa[i, 2], xa[i + 1, 2]
-            if not (z0 <= z < z1):
-                continue
-            f = (z - z0) / (z1 - z0)
-            hx = xb[j, 0] - xa[i, 0] - f * (xa[i + 1, 0] - xa[i, 0])
-            hy = xb[j, 1] - xa[i, 1] - f * (xa[i + 1, 1] - xa[i, 1])
-            ax, ay, az = xa[i + 1, 0] - xa[i, 0], xa[i + 1, 1] - xa[i, 1], z1 - z0
-            bx, by, bz = xb[j, 0] - xb[j - 1, 0], xb[j, 1] - xb[j - 1, 1], z - xb[j - 1, 2]
-            la = math.sqrt(ax * ax + ay * ay + az * az)
-            lb = math.sqrt(bx * bx + by * by + bz * bz)
-            tx, ty = ax / la, ay / la
-            if lb > 0.0:
-                tx += bx / lb
-                ty += by / lb
-            size = math.sqrt(tx * tx + ty * ty)
-            if size < _SLANT:
-                tx, ty = aft_x, aft_y
-            else:
-                tx, ty = tx / size, ty / size
-            starboard = ty * hx - tx * hy
-            entries = ty * gap_x - tx * gap_y
-            near = hx * hx + hy * hy <= near_m * near_m
-            if near and starboard * order < -clear_m * abs(order) and entries * order > 0.0:
-                return True
-            break
-    return False
-
-
-@njit(**_KERNEL)
-def _apart(xa: Floats, i0: int, i1: int, xb: Floats, j0: int, j1: int) -> float:
-    """A distance [m] that two elements keep at the least: between spheres about them."""
-    between = along_a = along_b = 0.0
-    for c in range(3):
-        a, b = xa[i1, c] - xa[i0, c], xb[j1, c] - xb[j0, c]
-        d = (xa[i0, c] + 0.5 * a) - (xb[j0, c] + 0.5 * b)
-        between += d * d
-        along_a += a * a
-        along_b += b * b
-    least: float = math.sqrt(between) - 0.5 * (math.sqrt(along_a) + math.sqrt(along_b))
-    return least
-
-
-@njit(**_KERNEL)
 def pair_pass(
     xa: Floats, xb: Floats, time_s: Floats,
     ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
@@ -182,7 +100,7 @@ def pair_pass(
     xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
     (na + 1, samples) from travel; arc_a (nodes,). whole_m: how long the shorter chain is when all of it is out. due
     (≥ na, > nb) is scratch. out: ratio, distance, required, time, first time under 1, point on a (3), point on b (3),
-    arcs on a and b; the first two inf if never both wet. Ratios over resolve are not sought: one returned is that of
+    arcs on a and b; the first two inf if nothing is required anywhere. Ratios over resolve are not sought: one returned is that of
     some moment, not the least.
     """
     samples = xa.shape[0]
@@ -230,7 +148,7 @@ def pair_pass(
                 most = required(start, full, max(arc_a[i1], arc_b[j1]), reach)
                 # Spheres about both tell most of what is far away, at a tenth of the cost.
                 stride = gone - path_a[e, before] - path_b[f, before]
-                margin = _apart(xa[after], i0, i1, xb[after], j0, j1) - level * most
+                margin = apart(xa[after], i0, i1, xb[after], j0, j1) - level * most
                 if margin > stride:
                     due[e, f] = gone + margin
                     slack_row = min(slack_row, margin)
@@ -238,40 +156,31 @@ def pair_pass(
                 looks += 1
                 # Step -1 has both its ends at the first sample.
                 at, tau = (k, 1.0) if k >= 0 else (0, 0.0)
-                top_a = max(max(xa[before, i0, 2], xa[after, i0, 2]), max(xa[before, i1, 2], xa[after, i1, 2]))
-                top_b = max(max(xb[before, j0, 2], xb[after, j0, 2]), max(xb[before, j1, 2], xb[after, j1, 2]))
-                low_a = min(min(xa[before, i0, 2], xa[after, i0, 2]), min(xa[before, i1, 2], xa[after, i1, 2]))
-                low_b = min(min(xb[before, j0, 2], xb[after, j0, 2]), min(xb[before, j1, 2], xb[after, j1, 2]))
-                wet = low_a < 0.0 or low_b < 0.0
-                d1, s, u, _ = closest_at(xa, xb, at, i0, i1, j0, j1, tau, False)
+                d1, s, u, _ = closest_at(xa, xb, at, i0, i1, j0, j1, tau)
                 bare = math.sqrt(d1)
-                if top_a >= 0.0 and top_b >= 0.0:
-                    if wet:
-                        d1, s, u, _ = closest_at(xa, xb, at, i0, i1, j0, j1, tau, True)
-                    shift = relative_shift(xa, xb, at, i0, i1, j0, j1)
-                    if k >= 0 and shift > 0.0 and bare - shift < level * most:
-                        d1, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, shift, wet, level * most)
-                    if d1 < math.inf:
-                        on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
-                        on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
-                        need = required(start, full, max(on_a, on_b), reach)
-                        distance = math.sqrt(d1)
-                        ratio = distance / need if need > 0.0 else math.inf
-                        moment = time_s[at] + tau * (time_s[at + 1] - time_s[at])
-                        if ratio < 1.0 and math.isnan(out[4]):
-                            out[4] = moment
-                        if ratio < best:
-                            best = ratio
-                            level = min(best, resolve)
-                            out[0], out[1], out[2], out[3] = ratio, distance, need, moment
-                            for c in range(3):
-                                a0 = xa[at, i0, c] + tau * (xa[at + 1, i0, c] - xa[at, i0, c])
-                                a1 = xa[at, i1, c] + tau * (xa[at + 1, i1, c] - xa[at, i1, c])
-                                b0 = xb[at, j0, c] + tau * (xb[at + 1, j0, c] - xb[at, j0, c])
-                                b1 = xb[at, j1, c] + tau * (xb[at + 1, j1, c] - xb[at, j1, c])
-                                out[5 + c] = a0 + s * (a1 - a0)
-                                out[8 + c] = b0 + u * (b1 - b0)
-                            out[11], out[12] = on_a, on_b
+                shift = relative_shift(xa, xb, at, i0, i1, j0, j1)
+                if k >= 0 and shift > 0.0 and bare - shift < level * most:
+                    d1, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, shift, level * most)
+                on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
+                on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
+                need = required(start, full, max(on_a, on_b), reach)
+                distance = math.sqrt(d1)
+                ratio = distance / need if need > 0.0 else math.inf
+                moment = time_s[at] + tau * (time_s[at + 1] - time_s[at])
+                if ratio < 1.0 and math.isnan(out[4]):
+                    out[4] = moment
+                if ratio < best:
+                    best = ratio
+                    level = min(best, resolve)
+                    out[0], out[1], out[2], out[3] = ratio, distance, need, moment
+                    for c in range(3):
+                        a0 = xa[at, i0, c] + tau * (xa[at + 1, i0, c] - xa[at, i0, c])
+                        a1 = xa[at, i1, c] + tau * (xa[at + 1, i1, c] - xa[at, i1, c])
+                        b0 = xb[at, j0, c] + tau * (xb[at + 1, j0, c] - xb[at, j0, c])
+                        b1 = xb[at, j1, c] + tau * (xb[at + 1, j1, c] - xb[at, j1, c])
+                        out[5 + c] = a0 + s * (a1 - a0)
+                        out[8 + c] = b0 + u * (b1 - b0)
+                    out[11], out[12] = on_a, on_b
                 margin = bare - level * most
                 due[e, f] = gone + margin
                 slack_row = min(slack_row, margin)
@@ -291,21 +200,20 @@ def pair_pass(
 
 @njit(**_KERNEL)
 def scenario(
-    x: Floats, member: int, time_s: Floats, track: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
+    x: Floats, member: int, time_s: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
     element: Ints, n_elements: Ints, tackle: Flags, pairs: Ints,
-    whole: Floats, line_m: float, tackle_m: float, taper_m: float, near_m: float, resolve: float,
-    lines: Floats, out: Floats,
+    whole: Floats, line_m: float, tackle_m: float, taper_m: float, resolve: float,
+    lines: Floats, out: Floats, met: Floats, passes: Floats,
 ) -> int:  # fmt: skip
-    """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 14): pair_pass and reversed_s.
+    """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 13): pair_pass.
 
-    whole (rows,): lengths when all is out [m]. lines (rows, samples, nodes, 3) is scratch. Boxes around whole lines,
-    sample by sample, spare the comparison of order to lines that are nowhere near.
+    met (pairs, MET) and passes (pairs, listed, PASS) are meeting's, of pairs that come nearer than required; nan of
+    all others. whole (rows,): lengths when all is out [m]. lines (rows, samples, nodes, 3) is scratch.
     """
     samples, rows = x.shape[0], x.shape[2]
     widest = element.shape[1]
     # One row after another in memory: the pair passes run along a row.
     path = np.zeros((rows, widest + 1, samples))
-    box = np.empty((rows, samples, 4))
     usable = np.zeros(rows, np.bool_)
     for p in range(pairs.shape[0]):
         usable[pairs[p, 0]] = usable[pairs[p, 1]] = True
@@ -314,28 +222,26 @@ def scenario(
         if not usable[row]:
             continue
         for k in range(samples):
-            box[row, k, 0] = box[row, k, 2] = math.inf
-            box[row, k, 1] = box[row, k, 3] = -math.inf
             for node in range(n_nodes[row]):
                 for c in range(3):
                     value = x[k, member, row, node, c]
                     lines[row, k, node, c] = value
                     usable[row] = usable[row] and math.isfinite(value)
-                    if c < 2:
-                        box[row, k, 2 * c] = min(box[row, k, 2 * c], value)
-                        box[row, k, 2 * c + 1] = max(box[row, k, 2 * c + 1], value)
     frame = np.empty((samples, 3))
     trailing(lines, usable, n_nodes, frame)
     for row in range(rows):
         if usable[row]:
             travel(lines[row], n_nodes[row], element[row], n_elements[row], frame, path[row])
     due = np.empty((widest, widest + 1))
+    step = np.empty((samples, STEP))
     looks = 0
     for p in range(pairs.shape[0]):
         a, b = pairs[p, 0], pairs[p, 1]
         out[p, 0] = out[p, 1] = math.inf
-        for c in range(2, 14):
+        for c in range(2, 13):
             out[p, c] = math.nan
+        met[p] = math.nan
+        passes[p] = math.nan
         if not (usable[a] and usable[b]) or owner[a] == owner[b]:
             continue
         looks += pair_pass(
@@ -344,34 +250,11 @@ def scenario(
             element[b], tackle[b], n_elements[b], path[b], arc[b],
             line_m, tackle_m, taper_m, min(whole[a], whole[b]), resolve, due, out[p],
         )  # fmt: skip
-        out[p, 13] = when_reversed(
-            lines[a], n_nodes[a], box[a], lines[b], n_nodes[b], box[b], time_s, track, near_m, line_m
-        )
+        if out[p, 0] < 1.0:
+            meeting(
+                lines[a], lines[b], time_s,
+                element[a], tackle[a], n_elements[a], path[a], arc[a],
+                element[b], tackle[b], n_elements[b], path[b], arc[b],
+                line_m, tackle_m, taper_m, min(whole[a], whole[b]), due, step, met[p], passes[p],
+            )  # fmt: skip
     return looks
-
-
-@njit(**_KERNEL)
-def when_reversed(
-    xa: Floats, na: int, box_a: Floats, xb: Floats, nb: int, box_b: Floats, time_s: Floats, track: Floats,
-    near_m: float, clear_m: float,
-) -> float:  # fmt: skip
-    """The first sample's time at which the order across the stern is reversed at like depth; nan if never.
-
-    The order is that in which the chains enter the water at the first sample (a board's where the board swims, not
-    where its line leaves the rod); chains that enter within a hand's breadth of each other have none.
-    """
-    in_ax, in_ay = entry(xa[0], na)
-    in_bx, in_by = entry(xb[0], nb)
-    order = math.cos(track[0, 2]) * (in_by - in_ay) - math.sin(track[0, 2]) * (in_bx - in_ax)
-    if abs(order) < _ONE_PLACE_M:
-        return math.nan
-    for k in range(xa.shape[0]):
-        gap_x = max(box_a[k, 0] - box_b[k, 1], box_b[k, 0] - box_a[k, 1])
-        gap_y = max(box_a[k, 2] - box_b[k, 3], box_b[k, 2] - box_a[k, 3])
-        if max(gap_x, gap_y) > near_m:
-            continue
-        aft_x, aft_y = -math.cos(track[k, 2]), -math.sin(track[k, 2])
-        if reversed_now(xa[k], na, xb[k], nb, aft_x, aft_y, order, near_m, clear_m):
-            moment: float = time_s[k]
-            return moment
-    return math.nan

@@ -1,7 +1,7 @@
 """Distance between two straight segments, at rest and while their ends move.
 
 Kernels on scalars and small views: no allocation, no interpreter lock. The z axis points down; what lies above
-the surface (z < 0) is cut off where asked.
+the surface (z < 0) is cut off in closest_wet alone.
 """
 
 from __future__ import annotations
@@ -99,13 +99,12 @@ def closest_wet(
 
 @njit(**_KERNEL)
 def closest_at(
-    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, tau: float, wet: bool
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, tau: float
 ) -> tuple[float, float, float, float]:
     """Two elements at the fraction tau of the step from sample k to k + 1: (d², s, u, d(d²)/dtau).
 
-    xa, xb (samples, nodes, 3); elements from node i0 to i1 of a, j0 to j1 of b. wet: leave out what is above water;
-    the slope is then nan, for a cut end moves along its line. It is nan too where the two are parallel: the nearest
-    place jumps there.
+    xa, xb (samples, nodes, 3); elements from node i0 to i1 of a, j0 to j1 of b. The slope is nan where the two are
+    parallel: the nearest place jumps there.
     """
     m = 1.0 - tau
     n = k + 1
@@ -129,9 +128,6 @@ def closest_at(
         m * xb[k, j1, 1] + tau * xb[n, j1, 1],
         m * xb[k, j1, 2] + tau * xb[n, j1, 2],
     )
-    if wet:
-        d2, s, u = closest_wet(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
-        return d2, s, u, math.nan
     d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
     # By the envelope theorem the slope is that of the distance between the two nearest points as they are.
     slope = 0.0
@@ -159,6 +155,28 @@ def closest_at(
 
 
 @njit(**_KERNEL)
+def required(start: float, full: float, arc: float, reach: float) -> float:
+    """Required distance [m]: start at the tips, rising linearly to full where the larger arc is at reach."""
+    if reach <= 0.0 or arc >= reach:
+        return full
+    return start + (full - start) * arc / reach
+
+
+@njit(**_KERNEL)
+def apart(xa: Floats, i0: int, i1: int, xb: Floats, j0: int, j1: int) -> float:
+    """A distance [m] that two elements keep at the least: between spheres about them."""
+    between = along_a = along_b = 0.0
+    for c in range(3):
+        a, b = xa[i1, c] - xa[i0, c], xb[j1, c] - xb[j0, c]
+        d = (xa[i0, c] + 0.5 * a) - (xb[j0, c] + 0.5 * b)
+        between += d * d
+        along_a += a * a
+        along_b += b * b
+    least: float = math.sqrt(between) - 0.5 * (math.sqrt(along_a) + math.sqrt(along_b))
+    return least
+
+
+@njit(**_KERNEL)
 def _shift(xa: Floats, xb: Floats, k: int, i: int, j: int) -> float:
     dx = (xa[k + 1, i, 0] - xa[k, i, 0]) - (xb[k + 1, j, 0] - xb[k, j, 0])
     dy = (xa[k + 1, i, 1] - xa[k, i, 1]) - (xb[k + 1, j, 1] - xb[k, j, 1])
@@ -183,7 +201,7 @@ def relative_shift(xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1
 
 @njit(**_KERNEL)
 def closest_in_step(
-    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, shift_m: float, wet: bool, enough_m: float
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, shift_m: float, enough_m: float
 ) -> tuple[float, float, float, float]:
     """Least distance of two moving elements within a step: (d², tau, s, u).
 
@@ -192,39 +210,34 @@ def closest_in_step(
     has, exactly, where the elements do not turn: d² is then convex in time), looked for only where d² falls at the
     part's start and rises at its end.
     """
-    left, _, _, fall = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0, wet)
+    left, _, _, fall = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0)
     best, best_tau = left, 0.0
     parts = max(1, math.ceil(shift_m / _SUBSTEP_M))
-    left_bound = left
-    if wet:
-        left_bound, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0, False)
+    before = left
     for part in range(parts):
         low, high = part / parts, (part + 1) / parts
-        right, _, _, rise = closest_at(xa, xb, k, i0, i1, j0, j1, high, wet)
+        right, _, _, rise = closest_at(xa, xb, k, i0, i1, j0, j1, high)
         if right < best:
             best, best_tau = right, high
-        right_bound = right
-        if wet:
-            right_bound, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, high, False)
-        floor = 0.5 * (math.sqrt(left_bound) + math.sqrt(right_bound) - shift_m / parts)
+        floor = 0.5 * (math.sqrt(before) + math.sqrt(right) - shift_m / parts)
         monotone = fall >= 0.0 or rise <= 0.0  # false where a slope is nan
-        left_bound, fall = right_bound, rise
+        before, fall = right, rise
         if monotone or floor >= enough_m or (floor > 0.0 and floor * floor >= best):
             continue
-        tau, least = _dip(xa, xb, k, i0, i1, j0, j1, wet, low, high)
+        tau, least = _dip(xa, xb, k, i0, i1, j0, j1, low, high)
         if least < best:
             best, best_tau = least, tau
-    best, s, u, _ = closest_at(xa, xb, k, i0, i1, j0, j1, best_tau, wet)
+    best, s, u, _ = closest_at(xa, xb, k, i0, i1, j0, j1, best_tau)
     return best, best_tau, s, u
 
 
 @njit(**_KERNEL)
 def _dip(
-    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, wet: bool, low: float, high: float
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, low: float, high: float
 ) -> tuple[float, float]:
     """Minimum of d² for tau in [low, high] without derivatives (Brent 1973, ch. 5): (tau, d²)."""
     x = w = v = low + _GOLDEN * (high - low)
-    fx, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, x, wet)
+    fx, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, x)
     fw = fv = fx
     last = before = high - low
     for _ in range(60):
@@ -251,7 +264,7 @@ def _dip(
             last = _GOLDEN * before
         step = last if abs(last) >= near else (near if last > 0.0 else -near)
         t = x + step
-        ft, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, t, wet)
+        ft, _, _, _ = closest_at(xa, xb, k, i0, i1, j0, j1, t)
         if ft <= fx:
             if t < x:
                 high = x

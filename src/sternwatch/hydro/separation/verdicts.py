@@ -1,0 +1,46 @@
+"""What comes of two lines: a verdict, from how near they came and how they passed through one another.
+
+Order across the stern is no verdict by itself: lines pass over one another, as seen from above, in every turn.
+"""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+class Verdict(IntEnum):
+    """Ordered: the greater the worse."""
+
+    CLEAR_OF_EACH_OTHER = 0  # never nearer than required
+    NEAR_PASS = 1  # nearer than required, and apart again or not: no contact
+    TOUCH = 2  # one met or passed through the other's path, and would come free
+    WRAPPED = 3  # passes that do not undo themselves, or one on leader or tackle
+
+
+# As JSON has it.
+NAMES = {
+    Verdict.CLEAR_OF_EACH_OTHER: "clear_of_each_other",
+    Verdict.NEAR_PASS: "near_pass",
+    Verdict.TOUCH: "touch",
+    Verdict.WRAPPED: "wrapped",
+}
+
+
+def verdicts(
+    ratio: NDArray[np.float64],
+    touches: NDArray[np.bool_],
+    linked: NDArray[np.int64],
+    on_tackle: NDArray[np.bool_],
+) -> NDArray[np.int64]:
+    """A verdict for each, all of one shape.
+
+    ratio: least distance over what is required; touches: a pass, or nearer than a touch; linked: the sum of the
+    passes' signs; on_tackle: a pass on leader or tackle.
+    """
+    found = np.where(ratio < 1.0, Verdict.NEAR_PASS, Verdict.CLEAR_OF_EACH_OTHER).astype(np.int64)
+    found[touches] = Verdict.TOUCH
+    found[(linked != 0) | on_tackle] = Verdict.WRAPPED
+    return found
