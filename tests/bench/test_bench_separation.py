@@ -67,12 +67,12 @@ def test_pruned_against_every_element_pair(twelve: Spread) -> None:
     done = run(fleet, path_of(PLAN, heading_rad=0.3, speed_m_s=SPEED))
     lines, times, required = polylines(done), done.path.time_s, required_of(twelve)
     strands = done.cast.strands
-    pruned = spend(lambda: closest(lines, times, strands, required, track=done.track, resolve=1.5))
-    exact = spend(lambda: closest(lines, times, strands, required, track=done.track))
+    pruned = spend(lambda: closest(lines, times, strands, required, resolve=1.5))
+    exact = spend(lambda: closest(lines, times, strands, required))
 
     def piecewise() -> None:
         for k in range(len(times) - 1):
-            closest(lines[k : k + 2], times[k : k + 2], strands, required, track=done.track[k : k + 2])
+            closest(lines[k : k + 2], times[k : k + 2], strands, required)
 
     brute = spend(piecewise, 1)
     print(
@@ -92,7 +92,7 @@ def test_separations_share_and_its_growth(twelve: Spread) -> None:
         lines = polylines(done)
         apart = spend(
             lambda lines=lines, done=done: closest(  # type: ignore[misc]
-                lines, path.time_s, done.cast.strands, required_of(twelve), track=done.track, resolve=1.5
+                lines, path.time_s, done.cast.strands, required_of(twelve), resolve=1.5
             )
         )
         segments = int((fleet.cast.rows.n_nodes[:count] - 1).sum())

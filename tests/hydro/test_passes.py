@@ -5,6 +5,8 @@ of writhe in modeling of supercoiled DNA, Biopolymers 54, method 1a]. For open l
 changes smoothly while they move and jumps by one where one passes through the other.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -30,7 +32,7 @@ def linking(a, b):
     return float(np.sum(area * side)) / (4 * np.pi)
 
 
-def strands_of(a, b, leader_at=(), body_at=()):
+def strands_of(a, leader_at=(), body_at=()):
     """Two lines of as many nodes, arcs by the nodes' number in metres."""
     nodes = len(a)
     arc = np.tile(np.arange(nodes, dtype=float), (2, 1))
@@ -46,7 +48,7 @@ def through(a, b, times=None, **more):
     """Two lines (samples, nodes, 3) followed: what closest finds of them."""
     x = np.stack([a, b], axis=1)
     times = np.arange(len(x), dtype=float) if times is None else times
-    return closest(x, times, strands_of(a[0], b[0], **more), NO_TAPER)
+    return closest(x, times, strands_of(a[0], **more), NO_TAPER)
 
 
 def test_the_integral_itself_on_linked_rings():
@@ -103,7 +105,7 @@ def test_the_integral_jumps_by_one_at_each_pass_and_nowhere_else(seed):
     told = told[np.argsort(told[:, 0])]
     # Cut between passes as well: two within one piece that undo one another would not be seen.
     at = np.union1d(np.linspace(0, len(a) - 1, 100 * (len(a) - 1) + 1), 0.5 * (told[1:, 0] + told[:-1, 0]))
-    seen = [jump for low, high in zip(at[:-1], at[1:], strict=True) for jump in jumps(integral, low, high)]
+    seen = [jump for low, high in pairwise(at) for jump in jumps(integral, low, high)]
     assert found.passed[0, 0] == len(seen)
     assert found.linked[0, 0] == sum(round(change) for _, change in seen)
     assert [change for _, change in seen] == pytest.approx([round(change) for _, change in seen], abs=0.01)
@@ -237,7 +239,7 @@ def test_lines_in_one_plane_do_not_pass():
     t = np.linspace(0, 1, 5)[:, None]
     a = np.array([0, 0, 0.0]) + t * np.array([-30.0, 0, 30])
     b = np.array([-5, 0, 0.0]) + t * np.array([-10.0, 0, 30])
-    found = through(np.repeat(a[None], 3, 0), np.stack([b, b + [1.0, 0, 0], b]))
+    found = through(np.repeat(a[None], 3, 0), np.stack([b, b + np.array([1.0, 0, 0]), b]))
     assert found.passed[0, 0] == 0
     assert found.verdict[0, 0] == Verdict.TOUCH
 

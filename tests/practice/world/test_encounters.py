@@ -133,8 +133,9 @@ def test_on_its_way_out_it_is_held_to_what_is_required_so_near_the_tips(chains: 
 def test_a_line_fished_short_is_held_to_the_whole_distance(chains: dict[str, Any]) -> None:
     chains["2"].target_m = 5.0
     made = short_beside_long(chains, 0.8, 5.0)
-    assert [c.keys for c in made.crossings] == [("1", "2")]
+    assert made.crossings == []  # nearer than required, and no touch
     assert made.least is not None
+    assert made.least.ratio < 1.0
     assert made.least.required_m == pytest.approx(1.5)
 
 

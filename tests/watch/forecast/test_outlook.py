@@ -14,6 +14,7 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.hydro.separation.distance import Required
+from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.boat.manoeuvres import hold, turn
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
 from sternwatch.watch.forecast.make import forecast, risk
@@ -156,25 +157,38 @@ def test_time_out_of_the_zone(spread: Spread, divers: Fleet) -> None:
 def test_the_tightest_turn_is_the_least_above_which_all_pass(spread: Spread, divers: Fleet) -> None:
     radii = (60.0, 40.0, 25.0, 15.0)
     found = finish(side_limit(divers, "port", speed_m_s=SPEED, required=required_of(spread), radii_m=radii))
-    assert found.radius_m == 60.0
+    assert found.radius_m == 40.0
     assert found.limited_by == ("2", "3")
-    assert [radius for radius, _ in found.tried_m] == [60.0, 40.0]
-    assert all((share <= RISK) == (radius >= 60.0) for radius, share in found.tried_m)
+    assert [radius for radius, _ in found.tried_m] == [60.0, 40.0, 25.0]
+    assert all((share <= RISK) == (radius >= 40.0) for radius, share in found.tried_m)
     assert found.tried_m[-1][1] > RISK
-    assert found.half_circle_s == pytest.approx(math.pi * 60 / SPEED)
+    assert found.half_circle_s == pytest.approx(math.pi * 40 / SPEED)
     assert found.rate_deg_s == pytest.approx(180 / found.half_circle_s)
-    # pi * 60 m at 1.03 m/s: 183 s.
-    assert limit_words(found) == "PORT 180° in 3:03 or slower · 10° per 10 s"
+    # pi * 40 m at 1.03 m/s: 122 s.
+    assert limit_words(found) == "PORT 180° in 2:02 or slower · 15° per 10 s"
 
 
 def test_no_limit_where_even_the_widest_fails(spread: Spread, divers: Fleet) -> None:
-    greedy = Required(line_m=30.0, tackle_m=30.0, taper_m=1.0)
-    found = finish(side_limit(divers, "port", speed_m_s=SPEED, required=greedy, radii_m=(120.0, 60.0)))
+    found = finish(side_limit(divers, "port", speed_m_s=SPEED, required=required_of(spread), radii_m=(20.0, 15.0)))
     assert found.radius_m is None
     assert limit_words(found) == "PORT: no turn tried keeps the risk"
     assert found.limited_by == ("2", "3")
     assert len(found.tried_m) == 1
-    assert required_of(spread).line_m == 0.3
+
+
+def test_what_is_required_makes_near_passes_and_no_crossing(spread: Spread, divers: Fleet) -> None:
+    """However much room is asked for, lines that keep a metre apart do not touch."""
+    greedy = Required(line_m=30.0, tackle_m=30.0, taper_m=1.0)
+    made = forecast(divers, hold(), speed_m_s=SPEED, required=greedy)
+    (pair,) = made.pairs
+    assert made.any_crossing == 0.0
+    assert pair.probability == 0.0
+    assert pair.shares.near_pass == 1.0
+    assert pair.verdict == Verdict.NEAR_PASS
+    assert pair.contact is None
+    assert pair.near_pass is not None
+    assert {pair.near_pass.over, pair.near_pass.under} == {"2", "3"}
+    assert pair.near_pass.apart_again_s is None
 
 
 def test_slowest_speed_over_a_bottom(spread: Spread, divers: Fleet) -> None:

@@ -1,8 +1,8 @@
 """The outlook, made 30 s before a turn, against a fine transient solution of the same turn.
 
 The fine solution is the nominal spread on many segments at a quarter of a second, separation taken exactly; that it
-is fine enough is tested against a finer one. Wherever it comes under 0.7 of what is required the outlook must have
-said over 50 %; wherever it keeps twice that, and the order across the stern, under 20 %. The rest is only reported.
+is fine enough is tested against a finer one. Wherever lines touch or worse in it the outlook must have warned; wherever
+it keeps twice what is required, said under 20 %. The rest is only reported.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from itertools import combinations
 
-import numpy as np
 import pytest
 
 from sternwatch.answers.belief.priors import MEMBERS, Draws
@@ -24,7 +23,7 @@ from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.make import forecast
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import Forecast
+from sternwatch.watch.picture.outlook import RISK, Forecast
 
 SPEED_M_S = 2.3 * 0.44704
 HEADING_RAD = 0.6
@@ -80,18 +79,18 @@ def finest(spread: Spread) -> Fleet:
 
 
 def finely(spread: Spread, fine: Fleet, manoeuvre: Manoeuvre, step_s: float = FINE_S) -> Found:
-    """Least ratio of distance to required distance, and whether the order was reversed, by pair of rods."""
+    """Least ratio of distance to required distance, and whether they touch or worse, by pair of rods."""
     path = path_of(manoeuvre, heading_rad=HEADING_RAD, speed_m_s=SPEED_M_S, longest_s=step_s)
     done = run(fine, path)
     assert done.known.all()
-    found = closest(polylines(done), path.time_s, done.cast.strands, required_of(spread), track=done.track)
+    found = closest(polylines(done), path.time_s, done.cast.strands, required_of(spread))
     rods, lines = done.cast.rods, done.cast.rod_line_of
     out: Found = dict.fromkeys(combinations(done.cast.keys, 2), (math.inf, False))
     for p, pair in enumerate(found.pairs):
         i, j = sorted(int(row) if row < rods else lines[row - rods] for row in pair)
         keys = done.cast.keys[i], done.cast.keys[j]
         least, turned = out[keys]
-        out[keys] = min(least, float(found.ratio[0, p])), turned or bool(np.isfinite(found.reversed_s[0, p]))
+        out[keys] = min(least, float(found.ratio[0, p])), turned or bool(found.crosses[0, p])
     return out
 
 
@@ -102,7 +101,7 @@ def table(made: Forecast, sure: Found, title: str) -> list[str]:
         least, turned = sure[pair.keys]
         share = pair.probability or 0.0
         if least < 2.0 or turned or share > 0.0:
-            order = " order reversed" if turned else ""
+            order = " touch or worse" if turned else ""
             lines.append(f"  {'-'.join(pair.keys)}: fine {least:.2f} of required{order}, outlook {100 * share:.0f} %")
     return lines
 
@@ -118,7 +117,7 @@ def study(
     for pair in made.pairs:
         least, turned = sure[pair.keys]
         assert pair.probability is not None, pair
-        if (least < 0.7 and pair.probability <= 0.5) or (least >= 2.0 and not turned and pair.probability >= 0.2):
+        if (turned and pair.probability < RISK) or (least >= 2.0 and not turned and pair.probability >= 0.2):
             missed.append("-".join(pair.keys))
     return made, sure, missed
 

@@ -14,6 +14,7 @@ from made_outlooks import forecast, outlook, pair
 
 from sternwatch.watch.outlook.alerts import ForecastAlerts, Standing, merged
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.meetings import NearPass, Shares
 from sternwatch.watch.picture.outlook import Advice, Outlook, Touch
 
 NAMES = {"1": "P HIGH", "2": "P LOW"}
@@ -32,11 +33,11 @@ def texts(standing: tuple[Alert, ...]) -> list[str]:
     [
         ([0.6, 0.6], [False, False]),
         ([0.6, 0.6, 0.6], [False, False, True]),
-        ([0.6, 0.6, 0.5, 0.6, 0.6], [False] * 5),  # over 50 %, and without a break
-        ([0.6, 0.5, 0.6, 0.6, 0.6], [False, False, False, False, True]),
-        ([0.9] * 3 + [0.19] * 9, [False, False, True] + [True] * 9),  # 18 s of small ones
-        ([0.9] * 3 + [0.19] * 11, [False, False, True] + [True] * 9 + [False] * 2),
-        ([0.9] * 3 + [0.19] * 9 + [0.2] + [0.19] * 9, [False, False] + [True] * 20),
+        ([0.2, 0.1, 0.06, 0.6, 0.6], [False] * 5),  # one in ten or more, and without a break
+        ([0.1, 0.09, 0.1, 0.1, 0.1], [False, False, False, False, True]),
+        ([0.9] * 3 + [0.06] * 9, [False, False, True] + [True] * 9),  # 18 s of small ones
+        ([0.9] * 3 + [0.06] * 11, [False, False, True] + [True] * 9 + [False] * 2),
+        ([0.9] * 3 + [0.06] * 9 + [0.1] + [0.06] * 9, [False, False] + [True] * 20),
         ([0.9] * 3 + [0.4] * 30, [False, False] + [True] * 31),
     ],
 )
@@ -76,10 +77,10 @@ def test_it_goes_after_twenty_seconds_and_says_so_before() -> None:
     for k in range(3):
         standing = book.step(outlook(2.0 * k, 0.8))
     (raised,) = standing
-    calmer = book.step(outlook(10.0, 0.1))
-    assert texts(calmer) == ["1 P HIGH and 2 P LOW: crossing unlikely (10 %) now"]
+    calmer = book.step(outlook(10.0, 0.06))
+    assert texts(calmer) == ["1 P HIGH and 2 P LOW: crossing unlikely (6 %) now"]
     assert calmer[0].id == raised.id
-    assert book.step(outlook(26.0, 0.1)) == ()
+    assert book.step(outlook(26.0, 0.06)) == ()
 
 
 def test_acknowledged_it_stays_so_until_it_goes() -> None:
@@ -179,3 +180,48 @@ def test_one_list_worst_first_with_the_time_left_as_of_now() -> None:
     assert merged((caution,), None, 9.0) == (caution,)
     told = Alert("t", "crossing", Priority.WARNING, AlertState.ACTIVE, ("1", "2"), "in the picture's words")
     assert merged((told,), made, 9.0) == (told,)
+
+
+def near(share: float, until_s: float | None = 50.0) -> Outlook:
+    """Rods 1 and 2 in a turn that comes to a near pass in so many of the members."""
+    made = forecast("as it goes", pair(("1", "2"), 0.0))
+    told = NearPass("1", "2", 6.0, 144.0, until_s)
+    both = replace(made.pairs[0], shares=Shares(share, 0.0, 0.0), near_pass=told)
+    return Outlook(0.0, 0.1, (replace(made, pairs=(both,)),))
+
+
+def test_a_near_pass_is_a_caution_in_one_line() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(replace(near(0.8), t_s=2.0 * k))
+    (raised,) = standing
+    assert (raised.kind, raised.priority) == ("near pass", Priority.CAUTION)
+    assert raised.text == "1 P HIGH and 2 P LOW pass 1.6 ft apart near the tips, P HIGH over P LOW, apart again " + (
+        "1:24 after the turn"
+    )
+    assert raised.advice == "Don't reel 2 in meanwhile: it lies under 1 for 0:50."
+
+
+def test_no_word_of_reeling_where_neither_lies_over_the_other() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(replace(near(0.8, until_s=None), t_s=2.0 * k))
+    assert standing[0].advice == ""
+
+
+def test_a_near_pass_of_few_members_is_not_told() -> None:
+    book = alerts()
+    for k in range(5):
+        assert book.step(replace(near(0.5 - 0.01), t_s=2.0 * k)) == ()
+
+
+def test_where_lines_touch_no_near_pass_is_told_beside_it() -> None:
+    book = alerts()
+    for k in range(3):
+        made = near(0.8)
+        one = made.forecasts[0]
+        worse = replace(one.pairs[0], probability=0.19, shares=Shares(0.81, 0.0, 0.19))
+        standing = book.step(replace(made, t_s=2.0 * k, forecasts=(replace(one, pairs=(worse,)),)))
+    (raised,) = standing
+    assert raised.kind == "crossing"
+    assert raised.text.startswith("1 P HIGH and 2 P LOW wrap (19 %)")

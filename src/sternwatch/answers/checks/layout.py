@@ -18,6 +18,7 @@ from sternwatch.hydro.chain.model import Body, Line
 from sternwatch.hydro.chain.rows import ROD_FIELDS
 from sternwatch.hydro.motion.rod_lines import POINTS, lay
 from sternwatch.hydro.separation.distance import Required, Strands, closest
+from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.hydro.steady.rows import pack
 from sternwatch.hydro.steady.solver import Steady
 
@@ -157,7 +158,7 @@ def counts(at: Setting) -> Found:
 
 
 def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady]) -> Found:
-    """Pairs that undercut their required distance, or whose order is reversed, on a straight course."""
+    """Pairs that undercut their required distance on a straight course."""
     found = Found()
     keys = [key for key in rigs if states[key].ok]
     if len(keys) < 2:
@@ -167,7 +168,7 @@ def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady
     required = Required(needed.line_m, needed.tackle_m, needed.taper_m)
     near = closest(np.stack([positions, positions]), np.array([0.0, 1.0]), strands, required)
     worst: dict[tuple[str, str], int] = {}
-    for i in map(int, np.flatnonzero(near.crosses[0])):
+    for i in map(int, np.flatnonzero(near.verdict[0] != Verdict.CLEAR_OF_EACH_OTHER)):
         a, b = (names[row] for row in near.pairs[i])
         pair = (a, b)
         if pair not in worst or near.ratio[0, i] < near.ratio[0, worst[pair]]:
@@ -177,15 +178,14 @@ def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady
         assert one is not None
         assert other is not None
         distance, place = float(near.distance_m[0, i]), near.where_m[0, i]
-        reversed_order = math.isfinite(near.reversed_s[0, i])
-        what = "their order across the stern is reversed" if reversed_order else "they come too close"
+        what = "they touch" if near.crosses[0, i] else "they come too close"
         if math.isfinite(distance):
             what += f": {at.length(distance)} apart at {at.length(float(place[2]))} down"
             what += f", {at.length(-float(place[0]))} astern; wanted is {at.length(float(near.required_m[0, i]))}"
         found.findings.append(
             Finding(
                 "neighbours", (a, b), f"{rod_words(one)} and {rod_words(other)}", what,
-                "lines that touch on a straight course wrap in the first turn",
+                "lines so near on a straight course have no room left in a turn",
                 "another setting, length or place for one of them",
                 {
                     "separation_m": distance if math.isfinite(distance) else None,

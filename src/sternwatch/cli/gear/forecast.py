@@ -143,6 +143,8 @@ def forecast_spread(
 
 def as_json(made: Forecast, advice: tuple[Advice, ...]) -> dict[str, Any]:
     """As contracted: SI, null where not known."""
+    from sternwatch.watch.forecast.meeting_rows import meeting_row
+
     return {
         "pairs": [
             {
@@ -154,6 +156,7 @@ def as_json(made: Forecast, advice: tuple[Advice, ...]) -> dict[str, Any]:
                 "depth_m": pair.depth_m,
                 "astern_m": pair.astern_m,
                 "abeam_m": pair.abeam_m,
+                **meeting_row(pair),
             }
             for pair in made.pairs
         ],
@@ -180,6 +183,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     from rich.console import Console
     from rich.table import Table
 
+    from sternwatch.watch.forecast.meeting_words import INDICATIVE, WORDS, near_words
     from sternwatch.watch.forecast.turn_words import crossing_share
     from sternwatch.watch.picture.outlook import RISK
 
@@ -190,13 +194,14 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
         return units.show(value, Dimension.LENGTH, digits)
 
     pairs = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for heading in ("pair", "crosses", "closest", "wanted", "after", "depth", "astern"):
-        pairs.add_column(heading, justify="left" if heading == "pair" else "right", no_wrap=True)
+    for heading in ("pair", "comes to", "crosses", "closest", "wanted", "after", "depth", "astern"):
+        pairs.add_column(heading, justify="left" if heading in ("pair", "comes to") else "right", no_wrap=True)
     known = [pair for pair in made.pairs if pair.probability is not None and pair.separation_m is not None]
     known.sort(key=lambda p: (-(p.probability or 0.0), (p.separation_m or 0.0) / (p.required_m or 1.0)))
     for pair in known[:12]:
         pairs.add_row(
             " · ".join(f"{key} {names[key]}" for key in pair.keys),
+            "–" if pair.verdict is None else WORDS[pair.verdict],
             crossing_share(pair.probability or 0.0, made.members),
             length(pair.separation_m, 1),
             length(pair.required_m, 1),
@@ -219,9 +224,15 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
         console.print("No chain could be followed: nothing is known.")
     else:
         of_all = f"{100 * made.any_crossing:.0f} %" if made.any_crossing else "none"
-        console.print(f"Any crossing: in {of_all} of {made.members} members")
+        console.print(f"Any crossing (touch or worse): in {of_all} of {made.members} members")
     if known:
         console.print(pairs)
+    for pair in known:
+        if pair.near_pass is not None and (pair.probability or 0.0) < RISK and pair.shares.near_pass > 0.5:
+            text, reel = near_words(made, pair, pair.near_pass, names, units)
+            console.print(f"{text}. {reel}".strip())
+    if made.any_crossing:
+        console.print(INDICATIVE)
     console.print(rods)
     for one in advice:
         console.print(one.text)

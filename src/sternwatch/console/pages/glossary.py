@@ -73,13 +73,17 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
         "What may happen",
         (
             ("outlook", "What is forecast from now: with the moment of which it is."),
-            ("crossing", "Two lines nearer than the distance required, or their order across the stern reversed "
-             "where they pass near."),
+            ("crossing", "A touch or worse. Lines that only pass over one another in plan, as in every turn, do not "
+             "cross."),
+            ("near pass", "Two lines come nearer than the distance required, and go apart without a touch."),
+            ("touch", "Of lines: one meets or passes through the other's path, and would come free. Of tackle: it "
+             "comes to sounded bottom."),
+            ("wrapped", "Lines pass through one another and do not come free by themselves, or one passes through a "
+             "leader or tackle. After a first contact what is computed is only indicative."),
             ("separation", "The least distance between two lines, in depth as well as from above."),
             ("hold, as it goes", "Forecasts of holding course and speed; of going on turning as now."),
             ("limit", "The tightest turn, or the slowest speed, that keeps the risk of any crossing as low as you "
              "asked."),
-            ("touch", "Tackle comes to sounded bottom."),
             ("alarm, warning, caution", "Act at once; act soon; take note. Alarms and warnings are acknowledged."),
         ),
     ),

@@ -120,7 +120,7 @@ def nearest(
 
 @dataclass(frozen=True, slots=True)
 class Required:
-    """Required distances: what comes closer is a near pass at the least. They are the user's own, in the spread file."""
+    """Required distances, the user's own in the spread file: what comes closer is a near pass at the least."""
 
     line_m: float = 0.3  # bare line to bare line
     tackle_m: float = 1.5  # tackle and the leaders between, to anything
@@ -146,8 +146,8 @@ class Closest:
     """Where each pair came closest, measured against what is required there, and how it met. nan: none such.
 
     All arrays (members, pairs) unless said otherwise. ``ratio`` is distance over required distance, inf where
-    nothing is known of one of the two. What is told of contacts holds up to the first: each line moves as if the other
-    were not there, so that afterwards its motion is only indicative.
+    nothing is known of one of the two. Rod tips stand where they stand: in the air only what is nearer than required
+    counts. Each line moves as if the other were not there: after a first contact the motion is only indicative.
     """
 
     pairs: NDArray[np.int64]  # (pairs, 2) rows

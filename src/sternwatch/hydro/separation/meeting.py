@@ -2,9 +2,9 @@
 
 A *line pass* is the instant at which two moving lines would go through one another. Two edges whose ends move
 linearly can meet only when all four ends lie in one plane, and that is a cubic in time [Provot 1997, Collision and
-self-collision handling in cloth; Bridson, Fedkiw & Anderson 2002; Brochu, Edwards & Bridson 2012]. Its sign is that of
-the jump of the pair's Gauss linking integral, which changes by one at each pass and smoothly otherwise [Banchoff 1976;
-Klenin & Langowski 2000; Qu & James 2021].
+self-collision handling in cloth; Bridson, Fedkiw & Anderson 2002; Brochu, Edwards & Bridson 2012]. Its sign is that
+of the jump of the pair's Gauss linking integral, which changes by one at each pass and smoothly otherwise
+[Banchoff 1976; Klenin & Langowski 2000; Qu & James 2021].
 """
 
 from __future__ import annotations
@@ -164,10 +164,10 @@ def _where(
 @njit(**_KERNEL)
 def _beside_tackle(arc_m: float, element: Ints, tackle: Flags, n: int, arc: Floats) -> bool:
     """Whether a place on a chain is on leader or tackle, or so near that a touch reaches it."""
+    found = False
     for e in range(n):
-        if tackle[e] and arc[element[e, 0]] - TOUCH_M <= arc_m <= arc[element[e, 1]] + TOUCH_M:
-            return True
-    return False
+        found = found or (tackle[e] and arc[element[e, 0]] - TOUCH_M <= arc_m <= arc[element[e, 1]] + TOUCH_M)
+    return found
 
 
 @njit(**_KERNEL)
@@ -180,7 +180,7 @@ def meeting(
 ) -> None:  # fmt: skip
     """A pair's meeting, told step by step; arguments as of pair_pass, whose bound over many steps it shares.
 
-    step (samples, STEP) and due are scratch. met (MET,): MET_NAMES, what is not nan; times [s]. passes (listed, PASS):
+    step (samples, STEP) and due are scratch. met (MET,): MET_NAMES, times in seconds. passes (listed, PASS):
     the first so many, in the order of the steps; those that find no room there are counted all the same.
     """
     samples = xa.shape[0]
@@ -292,7 +292,7 @@ def _place(x: Floats, k: int, i0: int, i1: int, tau: float, s: float, met: Float
 
 @njit(**_KERNEL)
 def _told(step: Floats, time_s: Floats, near_at_end: bool, met: Floats) -> None:
-    """Sum the steps up: when they come apart again (nan: not within the run), how long they touch and how far slide."""
+    """Sum the steps up: when they are apart again (nan: not in the run), how long they touch, how far they slide."""
     last = time_s.shape[0] - 2
     again = math.nan
     touching = 0.0

@@ -88,6 +88,18 @@ def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Float
 
 
 @njit(**_KERNEL)
+def _in_water(
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, tau: float, s: float, u: float
+) -> bool:  # fmt: skip
+    """Whether the place where two elements are nearest is in the water on both."""
+    n, m = k + 1, 1.0 - tau
+    a0, a1 = m * xa[k, i0, 2] + tau * xa[n, i0, 2], m * xa[k, i1, 2] + tau * xa[n, i1, 2]
+    b0, b1 = m * xb[k, j0, 2] + tau * xb[n, j0, 2], m * xb[k, j1, 2] + tau * xb[n, j1, 2]
+    wet: bool = a0 + s * (a1 - a0) >= 0.0 and b0 + u * (b1 - b0) >= 0.0
+    return wet
+
+
+@njit(**_KERNEL)
 def pair_pass(
     xa: Floats, xb: Floats, time_s: Floats,
     ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
@@ -100,8 +112,9 @@ def pair_pass(
     xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
     (na + 1, samples) from travel; arc_a (nodes,). whole_m: how long the shorter chain is when all of it is out. due
     (≥ na, > nb) is scratch. out: ratio, distance, required, time, first time under 1, point on a (3), point on b (3),
-    arcs on a and b; the first two inf if nothing is required anywhere. Ratios over resolve are not sought: one returned is that of
-    some moment, not the least.
+    arcs on a and b; the first two inf if both are in the air, and as far
+    apart as required there. Ratios over resolve are not sought: one
+    returned is that of some moment, not the least.
     """
     samples = xa.shape[0]
     gap = 0.0
@@ -169,7 +182,7 @@ def pair_pass(
                 moment = time_s[at] + tau * (time_s[at + 1] - time_s[at])
                 if ratio < 1.0 and math.isnan(out[4]):
                     out[4] = moment
-                if ratio < best:
+                if ratio < best and (ratio < 1.0 or _in_water(xa, xb, at, i0, i1, j0, j1, tau, s, u)):
                     best = ratio
                     level = min(best, resolve)
                     out[0], out[1], out[2], out[3] = ratio, distance, need, moment

@@ -44,3 +44,9 @@ def verdicts(
     found[touches] = Verdict.TOUCH
     found[(linked != 0) | on_tackle] = Verdict.WRAPPED
     return found
+
+
+def verdict_of(ratio: float, touches: bool, linked: bool, on_tackle: bool) -> Verdict:
+    """The same for one meeting that was looked at in pieces; linked: whether the signs of all of it are left over."""
+    sums = np.array([int(linked)])
+    return Verdict(int(verdicts(np.array([ratio]), np.array([touches]), sums, np.array([on_tackle]))[0]))

@@ -40,7 +40,7 @@ def result_of(file: DrillFile, world: World, believed: Believed) -> dict[str, An
         "crossings": [
             {
                 "t_s": number(one.t_s - lead_in, 1), "keys": list(one.keys),
-                "separation_m": number(one.separation_m, 3), "reversed": one.reversed,
+                "separation_m": number(one.separation_m, 3), "wrapped": one.wrapped,
             }
             for one in world.encounters.crossings
         ],

@@ -58,7 +58,7 @@ def _wrong(result: Mapping[str, Any]) -> list[str]:
     lines = []
     for one in result["crossings"]:
         a, b = (names[key] for key in one["keys"])
-        how = "changed sides" if one["reversed"] else "came too close"
+        how = "wrapped" if one["wrapped"] else "touched"
         lines.append(f"{_clock(one['t_s'])}  {a} and {b} {how}")
     for one in result["touches"]:
         lines.append(f"{_clock(one['t_s'])}  {names[one['key']]} touched bottom")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -31,12 +31,12 @@ SAME_CROSSING_S: Final = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Two chains came closer than required, or the order of two was reversed, where before they were not."""
+    """Two chains touched or worse, where before they did not. What they do after it is only indicative."""
 
     t_s: float
     keys: tuple[str, str]
     separation_m: float | None
-    reversed: bool
+    wrapped: bool  # as far as it had gone by the end of the session
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +59,8 @@ class Encounters:
     least: Least | None = None
     _samples: list[Sample] = field(default_factory=list)
     _chains: dict[str, tuple[Rig, tuple[int, int]]] = field(default_factory=dict)
+    _linked: dict[tuple[str, bool, str, bool], int] = field(default_factory=dict)  # passes' signs, added up
+    _on_tackle: set[tuple[str, str]] = field(default_factory=set)
     _standing: dict[tuple[str, str], float] = field(default_factory=dict)  # until when
     _rest: dict[str, Floats] = field(default_factory=dict)
     _whole: dict[str, float] = field(default_factory=dict)
@@ -100,11 +102,9 @@ class Encounters:
             return
         strands, positions, names = self._strands(keys)
         times = np.array([sample.t_s for sample in self._samples])
-        track = np.array([(s.pose.north_m, s.pose.east_m, math.radians(s.pose.heading_deg)) for s in self._samples])
-        track[:, 2] = np.unwrap(track[:, 2])
-        self._judge(closest(positions, times, strands, self.required, track=track, resolve=RESOLVE), names)
+        self._judge(closest(positions, times, strands, self.required, resolve=RESOLVE), names, len(keys))
 
-    def _judge(self, found: Closest, names: list[str]) -> None:
+    def _judge(self, found: Closest, names: list[str], chains: int) -> None:
         standing: dict[tuple[str, str], Crossing] = {}
         for i, (a, b) in enumerate(found.pairs):
             pair = (min(names[a], names[b]), max(names[a], names[b]))
@@ -113,19 +113,28 @@ class Encounters:
                 self.least = Least(ratio, distance, float(found.required_m[0, i]), float(found.time_s[0, i]), pair)
             if not found.crosses[0, i]:
                 continue
-            moments = [float(found.undercut_s[0, i]), float(found.reversed_s[0, i])]
-            first = min(m for m in moments if math.isfinite(m))
-            turned = math.isfinite(moments[1])
+            # Rows come and go with the rods that are out; a chain and its rod's line keep their names.
+            lines = (names[a], bool(a >= chains), names[b], bool(b >= chains))
+            self._linked[lines] = self._linked.get(lines, 0) + int(found.linked[0, i])
+            if np.any(found.passes[0, i, :, 5] > 0.0):
+                self._on_tackle.add(pair)
+            first = float(found.contact_s[0, i])
             near = distance if math.isfinite(distance) else None
             before = standing.get(pair)
             if before is None or first < before.t_s:
-                standing[pair] = Crossing(first, pair, near, turned)
+                standing[pair] = Crossing(first, pair, near, False)
         new = [
             crossing for pair, crossing in standing.items()
             if crossing.t_s - self._standing.get(pair, -math.inf) > SAME_CROSSING_S
         ]  # fmt: skip
         self.crossings += sorted(new, key=lambda crossing: (crossing.t_s, crossing.keys))
         self._standing |= dict.fromkeys(standing, self._samples[-1].t_s)
+        if standing:
+            self.crossings = [replace(one, wrapped=self._wrapped(one.keys)) for one in self.crossings]
+
+    def _wrapped(self, pair: tuple[str, str]) -> bool:
+        left = (sign for (a, _, b, _), sign in self._linked.items() if (min(a, b), max(a, b)) == pair)
+        return pair in self._on_tackle or any(left)
 
     def _strands(self, keys: list[str]) -> tuple[Strands, Floats, list[str]]:
         with_line = [key for key in keys if self._rod[key][0] >= 0]

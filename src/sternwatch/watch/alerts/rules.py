@@ -37,6 +37,7 @@ RULES: dict[str, Rule] = {
     "checksums": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=30.0),
     # Of what is forecast: when these are on and off is decided in `forecast_alerts`.
     "crossing": Rule(Priority.WARNING),
+    "near pass": Rule(Priority.CAUTION),
     "bottom touch": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=10.0),
     "net ahead": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),
     "snag ahead": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),

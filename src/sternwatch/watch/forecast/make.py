@@ -14,10 +14,13 @@ from sternwatch.hydro.chain.forces import B_KIND
 from sternwatch.hydro.chain.model import BodyKind
 from sternwatch.hydro.motion.report import SLACK_FLOW_M_S, SLACK_PULL_N
 from sternwatch.hydro.separation.distance import Closest, Required, closest
+from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import Cast, Fleet, Run, run
 from sternwatch.watch.chains.polylines import polylines, water_at
+from sternwatch.watch.forecast.meetings import first_contact, over_until, passes, shares
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.meetings import Contact, NearPass
 from sternwatch.watch.picture.outlook import Forecast, PairForecast, RodForecast
 
 Floats = NDArray[np.float64]
@@ -40,7 +43,7 @@ def forecast(
     """What a manoeuvre begun now does to every chain of the fleet."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     lines = polylines(done)
-    found = closest(lines, done.path.time_s, done.cast.strands, required, track=done.track, resolve=RESOLVE)
+    found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=RESOLVE)
     pairs, members = _pairs(done, lines, found, required)
     crossing: Flags = np.any(found.crosses[done.known.any(axis=1)], axis=1)
     rods = tuple(_rod(done, rod, in_zone) for rod in range(done.cast.rods))
@@ -63,7 +66,7 @@ def forecast(
 
 
 class Risk:
-    """The crossings of one run: shares of its members; 1 where nothing is known."""
+    """The crossings of one run, touch or worse: shares of its members; 1 where nothing is known."""
 
     def __init__(self, done: Run, found: Closest) -> None:
         self.run = done
@@ -83,7 +86,7 @@ class Risk:
 def risk(fleet: Fleet, manoeuvre: Manoeuvre, *, speed_m_s: float, required: Required) -> Risk:
     """Only how many members cross, and which pairs: what limits and advice are found by."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
-    found = closest(polylines(done), done.path.time_s, done.cast.strands, required, track=done.track, resolve=1.0)
+    found = closest(polylines(done), done.path.time_s, done.cast.strands, required, resolve=1.0)
     return Risk(done, found)
 
 
@@ -122,7 +125,7 @@ def _pairs(
             continue
         own = columns[keys]
         both = done.known[:, index[keys[0]]] & done.known[:, index[keys[1]]]
-        out.append(_pair(done, keys, found, own, both, chosen[keys], *exact[keys]))
+        out.append(_pair(done, lines, keys, found, own, both, chosen[keys], *exact[keys]))
     return tuple(out), chosen
 
 
@@ -141,7 +144,7 @@ def _exactly(
         asked = [column for k in keys for column in columns[k]]
         sure = closest(
             lines[:, member], done.path.time_s, done.cast.strands, required,
-            track=done.track[:, member], pairs=found.pairs[asked],
+            pairs=found.pairs[asked],
         )  # fmt: skip
         at = 0
         for k in keys:
@@ -153,6 +156,7 @@ def _exactly(
 
 def _pair(
     done: Run,
+    lines: Floats,
     keys: tuple[str, str],
     found: Closest,
     own: list[int],
@@ -161,20 +165,18 @@ def _pair(
     sure: Closest,
     at: int,
 ) -> PairForecast:
-    crosses = found.crosses[both][:, own].any(axis=1)
-    first = np.fmin(found.undercut_s[both][:, own], found.reversed_s[both][:, own])
+    first = found.undercut_s[both][:, own]
     first = np.where(np.isnan(first), np.inf, first).min(axis=1)
     undercut = float(np.median(first[np.isfinite(first)])) if np.isfinite(first).any() else None
-    turned = float(np.isfinite(found.reversed_s[both][:, own]).any(axis=1).mean())
-    share = float(crosses.mean())
+    parts = shares(found, own, both)
     if not np.isfinite(sure.ratio[0, at]):
-        return PairForecast(keys, share, None, None, None, None, None, None, undercut, turned)
+        return PairForecast(keys, parts.contact, None, None, None, None, None, None, undercut, parts)
     moment = float(sure.time_s[0, at])
     middle = 0.5 * (sure.where_m[0, at] + sure.other_where_m[0, at])
     astern, abeam, depth = _in_boat_axes(done, member, moment, middle)
     return PairForecast(
         keys=keys,
-        probability=share,
+        probability=parts.contact,
         time_s=moment - done.path.starts_s,
         separation_m=float(sure.distance_m[0, at]),
         required_m=float(sure.required_m[0, at]),
@@ -182,7 +184,49 @@ def _pair(
         astern_m=float(astern),
         abeam_m=float(abeam),
         undercut_s=undercut,
-        reversed_order=turned,
+        shares=parts,
+        contact=_contact(done, keys, found, own, both),
+        near_pass=_near_pass(done, lines, member, sure, at),
+    )
+
+
+def _contact(done: Run, keys: tuple[str, str], found: Closest, own: list[int], both: Flags) -> Contact | None:
+    at = first_contact(found, own, both)
+    if at is None:
+        return None
+    member, column = at
+    moment, starts_s = float(found.contact_s[member, column]), done.path.starts_s
+    astern, abeam, depth = _in_boat_axes(done, member, moment, found.contact_m[member, column])
+    swapped = [done.cast.keys[_rod_of(done.cast, int(found.pairs[c, 0]))] != keys[0] for c in own]
+    return Contact(
+        time_s=moment - starts_s,
+        depth_m=float(depth),
+        astern_m=float(astern),
+        abeam_m=float(abeam),
+        touching_s=float(found.touching_s[member, column]),
+        slides_m=float(found.slides_m[member, column]),
+        passes=tuple(passes(found, member, own, swapped, starts_s)),
+    )
+
+
+def _near_pass(done: Run, lines: Floats, member: int, sure: Closest, at: int) -> NearPass | None:
+    if sure.verdict[0, at] != Verdict.NEAR_PASS:
+        return None
+    a, b = (int(row) for row in sure.pairs[at])
+    own = [done.cast.keys[_rod_of(done.cast, row)] for row in (a, b)]
+    if sure.where_m[0, at, 2] > sure.other_where_m[0, at, 2]:
+        own.reverse()
+    again, starts_s = float(sure.apart_again_s[0, at]), done.path.starts_s
+    n_a, n_b = (int(done.cast.strands.n_nodes[row]) for row in (a, b))
+    until = over_until(
+        lines[:, member, a, :n_a], lines[:, member, b, :n_b], done.path.time_s, float(sure.time_s[0, at])
+    )
+    return NearPass(
+        over=own[0],
+        under=own[1],
+        arc_m=float(sure.arc_m[0, at].max()),
+        apart_again_s=again - starts_s if math.isfinite(again) else None,
+        over_until_s=None if until is None else until - starts_s,
     )
 
 

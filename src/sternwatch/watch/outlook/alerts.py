@@ -12,17 +12,21 @@ from typing import TYPE_CHECKING
 
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts.rules import FORECAST, AlertBook, Cause, worst_first
+from sternwatch.watch.forecast.meeting_words import near_words
 from sternwatch.watch.forecast.turn_words import unlikely_words
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.manoeuvre import PLAN
-from sternwatch.watch.picture.outlook import Forecast, Outlook, PairForecast, Touch
+from sternwatch.watch.picture.meetings import Contact, NearPass
+from sternwatch.watch.picture.outlook import RISK, Forecast, Outlook, PairForecast, Touch
 
 if TYPE_CHECKING:
     from sternwatch.watch.forecast.marks_ahead import Passed
 
-ON_OVER = 0.5
+# Touch or worse in so many of the members is warned of: what happens once in ten turns costs an hour each time.
+LIKELY = RISK
+# Most members, for what is only a caution.
+MOST = 0.5
 ON_RENEWALS = 3
-OFF_UNDER = 0.2
 OFF_AFTER_S = 20.0
 # A replay played fast, or a jump: what stood before says nothing about now.
 HOLE_S = 60.0
@@ -30,16 +34,17 @@ HOLE_S = 60.0
 
 @dataclass(slots=True)
 class Standing:
-    """One danger between its renewals: on after three bad ones running, off after 20 s of small ones."""
+    """One danger between its renewals: on after three bad ones running, off after 20 s without a bad one."""
 
     on: bool = False
     running: int = 0
-    last_bad_s: float = 0.0  # when it was last not small
+    last_bad_s: float = 0.0
 
-    def step(self, t_s: float, probability: float) -> bool:
+    def step(self, t_s: float, probability: float, bad_from: float = LIKELY) -> bool:
         """Take a renewal made at feed time ``t_s``; whether the alert stands."""
-        self.running = self.running + 1 if probability > ON_OVER else 0
-        if probability >= OFF_UNDER:
+        bad = probability >= bad_from
+        self.running = self.running + 1 if bad else 0
+        if bad:
             self.last_bad_s = t_s
         if self.running >= ON_RENEWALS:
             self.on = True
@@ -56,6 +61,7 @@ class ForecastAlerts:
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
     _book: AlertBook = field(default_factory=lambda: AlertBook(prefix=FORECAST))
     _pairs: dict[tuple[str, str], Standing] = field(default_factory=dict)
+    _near: dict[tuple[str, str], Standing] = field(default_factory=dict)
     _rods: dict[str, Standing] = field(default_factory=dict)
     _marks: dict[str, Standing] = field(default_factory=dict)
     _t_s: float | None = None
@@ -90,6 +96,7 @@ class ForecastAlerts:
         """Nothing is known any more: no rod out, no speed, or another moment of a replay."""
         self._book = AlertBook(prefix=self._book.prefix, _serial=self._book._serial)
         self._pairs.clear()
+        self._near.clear()
         self._rods.clear()
         self._marks.clear()
         self._t_s = None
@@ -99,28 +106,40 @@ class ForecastAlerts:
         worst = _worst_of_pairs(outlook)
         for keys in [keys for keys in self._pairs if keys not in worst]:
             del self._pairs[keys]  # one of the rods is in
+            self._near.pop(keys, None)
         for keys, (forecast, pair) in worst.items():
             state = self._pairs.setdefault(keys, Standing())
             share = 0.0 if not state.on and any(key in moving for key in keys) else pair.probability or 0.0
+            near = self._near.setdefault(keys, Standing())
+            passes = 0.0 if any(key in moving for key in keys) else pair.shares.near_pass
+            stands = near.step(outlook.t_s, passes, MOST)
             if state.step(outlook.t_s, share):
                 made.append(self._crossing(outlook, forecast, pair))
+            elif stands and pair.near_pass is not None:
+                made.append(self._near_pass(forecast, pair, pair.near_pass))
         return made
 
     def _crossing(self, outlook: Outlook, forecast: Forecast, pair: PairForecast) -> Cause:
         one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
         share = f"{100 * (pair.probability or 0.0):.0f} %"
-        if (pair.probability or 0.0) < OFF_UNDER:
+        if (pair.probability or 0.0) < LIKELY:
             return Cause(
                 "crossing",
                 f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, forecast.members)} now",
                 keys=pair.keys,
             )
         where = ""
-        if pair.depth_m is not None and pair.astern_m is not None:
-            depth, back = (self.units.show(v, Dimension.LENGTH) for v in (pair.depth_m, pair.astern_m))
+        at: Contact | PairForecast = pair.contact or pair
+        if at.depth_m is not None and at.astern_m is not None:
+            depth, back = (self.units.show(v, Dimension.LENGTH) for v in (at.depth_m, at.astern_m))
             where = f", {depth} deep, {back} back"
         cure = outlook.advice[0].text if outlook.advice and outlook.advice_for == forecast.manoeuvre.name else ""
-        return Cause("crossing", f"{one} and {other} cross ({share}){where}", cure, pair.keys, _left_s(pair))
+        how = "wrap" if pair.shares.wrapped >= LIKELY else "touch" if pair.shares.touch > 0.0 else "cross"
+        return Cause("crossing", f"{one} and {other} {how} ({share}){where}", cure, pair.keys, _left_s(pair))
+
+    def _near_pass(self, forecast: Forecast, pair: PairForecast, near: NearPass) -> Cause:
+        text, reel = near_words(forecast, pair, near, self.names, self.units)
+        return Cause("near pass", text, reel, pair.keys, pair.time_s)
 
     def _touches(self, t_s: float, touching: tuple[Touch, ...], moving: Container[str]) -> list[Cause]:
         found = {touch.key: touch for touch in touching}
@@ -162,7 +181,9 @@ class ForecastAlerts:
 
 
 def _left_s(pair: PairForecast) -> float | None:
-    """Seconds from the renewal until they come too near; until they are nearest where that is not told."""
+    """Seconds from the renewal until they touch; until they come too near where that is not told."""
+    if pair.contact is not None:
+        return pair.contact.time_s
     return pair.undercut_s if pair.undercut_s is not None else pair.time_s
 
 

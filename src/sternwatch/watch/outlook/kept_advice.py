@@ -17,7 +17,7 @@ from sternwatch.watch.forecast.bottom_ahead import Ground, on_purpose, touches
 from sternwatch.watch.forecast.slowed import SLOWED
 from sternwatch.watch.outlook.advice import advise, advise_touch
 from sternwatch.watch.picture.manoeuvre import PLAN
-from sternwatch.watch.picture.outlook import Advice, Forecast
+from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
 
 EVERY_S = 6.0
 # From one advice against a touch to the next, about whichever rod: where all touch each waits its turn.
@@ -114,4 +114,4 @@ def _names(case: Case) -> dict[str, str]:
 
 
 def _likely(made: Forecast) -> bool:
-    return (made.any_crossing or 0.0) > 0.5
+    return (made.any_crossing or 0.0) >= RISK

@@ -14,6 +14,7 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.forecast.marks_ahead import passed
+from sternwatch.watch.forecast.meeting_rows import meeting_row
 from sternwatch.watch.outlook.alerts import ForecastAlerts, merged
 from sternwatch.watch.outlook.lookout import GONE_AFTER_S, Maker, look_from, renewed
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
@@ -114,7 +115,7 @@ def _pair(pair: PairForecast) -> dict[str, Any]:
         "depth_m": number(pair.depth_m),
         "astern_m": number(pair.astern_m),
         "abeam_m": number(pair.abeam_m),
-    }
+    } | meeting_row(pair)
 
 
 def _rod(rod: RodForecast) -> dict[str, Any]:

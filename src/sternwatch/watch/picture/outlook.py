@@ -10,12 +10,15 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.meetings import NONE, Contact, NearPass, Shares
 
 Floats = NDArray[np.float64]
 
-# Of any crossing, unless the crew set another: one member of sixteen is the most that passes as ten per cent.
+# Of any crossing, touch or worse, unless the crew set another: one member of sixteen is the most that passes as
+# ten per cent.
 RISK = 0.10
 
 
@@ -40,7 +43,9 @@ class Touch:
 
 @dataclass(frozen=True, slots=True)
 class PairForecast:
-    """Two rods. ``probability``: share of the members that cross; the rest is the median member's closest point.
+    """Two rods. ``probability``: share of the members that touch or worse.
+
+    The rest is the median member's closest point where nothing else is said.
 
     Closest is meant against what is required there: 1 m between lures is closer than 0.5 m between lines.
     """
@@ -53,8 +58,15 @@ class PairForecast:
     depth_m: float | None
     astern_m: float | None
     abeam_m: float | None
-    undercut_s: float | None = None  # when the median of the members that cross first does, from now
-    reversed_order: float = 0.0  # share of the members whose order across the stern is reversed
+    undercut_s: float | None = None  # when the median of the members that come too near first does, from now
+    shares: Shares = NONE  # of the members, by verdict
+    contact: Contact | None = None  # where some member has one
+    near_pass: NearPass | None = None  # where the median member has one and no more
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """The worst that at least one member in ten comes to; None where nothing is known."""
+        return None if self.probability is None else self.shares.verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +95,7 @@ class Forecast:
     members: int
     ends_s: float  # when the manoeuvre is over, from now
     horizon_s: float
-    any_crossing: float | None  # share of the members in which any pair crosses
+    any_crossing: float | None  # share of the members in which any pair touches or worse
     pairs: tuple[PairForecast, ...]  # all, in file order
     rods: tuple[RodForecast, ...]  # in file order
     time_s: Floats = field(compare=False, repr=False)  # (samples,) of the strips

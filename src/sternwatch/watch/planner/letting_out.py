@@ -23,12 +23,13 @@ from sternwatch.hydro.chain.rows import Flow, Ints, Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.motion.rod_lines import POINTS, lay_all
 from sternwatch.hydro.separation.distance import Strands, closest
+from sternwatch.hydro.separation.verdicts import Verdict, verdict_of
 from sternwatch.hydro.steady.solver import solve
 from sternwatch.watch.chains.clearing_order import HANDLE_S
 from sternwatch.watch.chains.ensemble import Flags, Floats, required_of
 from sternwatch.watch.chains.rod_chain import WET_START_M
 from sternwatch.watch.planner.orders import fewest
-from sternwatch.watch.planner.trial import copied, flow_of
+from sternwatch.watch.planner.trial import flow_of
 
 STEP_S = 0.5
 SAMPLE_S = 1.0
@@ -76,11 +77,12 @@ class Passing:
     going: str
     out: str  # the one that is out already
     ratio: float  # least distance over the distance required; inf: nowhere near
-    reverses: bool  # their order across the stern is reversed
+    verdict: Verdict
 
     @property
     def crosses(self) -> bool:
-        return self.ratio < 1.0 or self.reverses
+        """Touch or worse."""
+        return self.verdict >= Verdict.TOUCH
 
 
 @dataclass(frozen=True)
@@ -169,7 +171,8 @@ class LettingOut:
 
     def _worst(self, going: Going, out: Going, out_at: Ints) -> Passing:
         """The nearest that two come, block by block: within a block lengths hardly differ."""
-        ratio, reverses = math.inf, False
+        ratio, contact, on_tackle = math.inf, False, False
+        linked: dict[tuple[int, int], int] = {}
         near = self._near(going, out, out_at)
         running = math.ceil(going.runs_s / SAMPLE_S)
         times: Floats = SAMPLE_S * np.arange(len(going.shape_m), dtype=np.float64)
@@ -179,11 +182,13 @@ class LettingOut:
             if not near[mine].any():
                 continue
             strands, lines = _strands((going, out), (mine, out_at[mine]))
-            track = copied(np.zeros((len(mine), 3)))
-            found = closest(lines, times[mine], strands, self.required, track=track, resolve=RESOLVE)
+            found = closest(lines, times[mine], strands, self.required, resolve=RESOLVE)
             ratio = min(ratio, float(found.ratio.min(initial=math.inf)))
-            reverses = reverses or bool(np.isfinite(found.reversed_s).any())
-        return Passing(going.key, out.key, ratio, reverses)
+            contact = contact or bool(found.crosses.any())
+            on_tackle = on_tackle or bool(np.any(found.passes[..., 5] > 0.0))
+            for (a, b), sign in zip(found.pairs.tolist(), found.linked[0].tolist(), strict=True):
+                linked[a, b] = linked.get((a, b), 0) + sign
+        return Passing(going.key, out.key, ratio, verdict_of(ratio, contact, any(linked.values()), on_tackle))
 
     def _near(self, going: Going, out: Going, out_at: Ints) -> Flags:
         """At which samples two are near enough to be looked at: boxes around them spare the rest."""

@@ -18,6 +18,7 @@ from sternwatch.answers.depths.reach import Choice, Wanted
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import STILL, Flow
 from sternwatch.hydro.separation.distance import Strands, closest
+from sternwatch.hydro.separation.verdicts import Verdict as Met
 from sternwatch.watch.boat.manoeuvres import hold, path_of, turn
 from sternwatch.watch.chains.ensemble import Floats, Run, cast_of, required_of, run, settled
 from sternwatch.watch.chains.polylines import polylines
@@ -50,13 +51,6 @@ def flow_of(spread: Spread, heading_rad: float | None) -> Flow:
 class _Tow:
     lines: Floats  # (S, polylines, nodes, 3)
     times: Floats
-    track: Floats
-
-
-def copied(track: Floats) -> Floats:
-    """A course (S, 3) as a view that separation must copy: for one that it keeps a kernel is compiled anew."""
-    wider: Floats = np.concatenate([track, track[:, :1]], axis=1)
-    return wider[:, :3]
 
 
 class Trial:
@@ -81,10 +75,10 @@ class Trial:
         fleet = settled(cast, heading_rad=0.0, speed_m_s=speed_m_s)
         paths = [path_of(m, heading_rad=0.0, speed_m_s=speed_m_s) for m in manoeuvres(u_turn_s)]
         runs = [run(fleet, path) for path in paths]
-        self._tows = [_Tow(polylines(done)[:, 0], done.path.time_s, copied(done.track[:, 0])) for done in runs]
-        # What crosses in a straight tow crosses at the beginning of any turn too, and counts once more for it.
+        self._tows = [_Tow(polylines(done)[:, 0], done.path.time_s) for done in runs]
+        # What is too near in a straight tow stays so all day, and counts as a crossing.
         first = self._tows[0]
-        self._tows.append(_Tow(first.lines[:2], first.times[:2], first.track[:2]))
+        self._tows.append(_Tow(first.lines[:2], first.times[:2]))
         self._strands: Strands = cast.strands
         self._rows = self._rows_of(runs[0])
         self._known = [all(bool(done.known[0, row]) for done in runs) for row in range(cast.rods)]
@@ -122,11 +116,13 @@ class Trial:
         listed = np.array([(to[i], to[j]) for _, i, j in asked], dtype=np.int64)
         worst = np.zeros((len(self._tows), len(wanted)))
         for n_tow, tow in enumerate(self._tows):
-            found = closest(
-                tow.lines[:, rows], tow.times, strands, self._required, track=tow.track, pairs=listed, resolve=RESOLVE
-            )
+            found = closest(tow.lines[:, rows], tow.times, strands, self._required, pairs=listed, resolve=RESOLVE)
+            straight = n_tow == len(self._tows) - 1
             for n, (w, _, _) in enumerate(asked):
-                cost = _cost(float(found.ratio[0, n]), bool(np.isfinite(found.reversed_s[0, n])))
+                ratio, verdict = float(found.ratio[0, n]), Met(int(found.verdict[0, n]))
+                if straight and verdict == Met.NEAR_PASS:
+                    verdict = Met.TOUCH
+                cost = _cost(ratio, verdict)
                 worst[n_tow, w] = max(worst[n_tow, w], cost)
 
         for pair, cost in zip(wanted, worst.sum(axis=0).tolist(), strict=True):
@@ -142,11 +138,12 @@ class Trial:
         self._costs[key] = self.cost(*key) + cost
 
 
-def _cost(ratio: float, reverses: bool) -> float:
-    if reverses:
+def _cost(ratio: float, verdict: Met) -> float:
+    """A near pass in a turn costs little, and the more the nearer it is."""
+    if verdict == Met.WRAPPED:
         return 2.0 * CROSSES
-    if ratio < 1.0:
-        return CROSSES * (2.0 - ratio)
+    if verdict == Met.TOUCH:
+        return CROSSES * (2.0 - min(ratio, 1.0))
     short = max(RESOLVE - ratio, 0.0) / (RESOLVE - 1.0)
     return short * short
 
@@ -196,7 +193,7 @@ class Verdict:
 
     @property
     def any_crossing(self) -> float:
-        """The greatest share of members in which any pair crosses, over the manoeuvres."""
+        """The greatest share of members in which any pair touches or worse, over the manoeuvres."""
         return max((one.any_crossing or 0.0 for one in self.forecasts), default=0.0)
 
     @property

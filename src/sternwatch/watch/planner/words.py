@@ -68,6 +68,6 @@ def _order(plan: SpreadPlan) -> str:
         return "No line to let out"
     about = f"about {max(order.time_s / 60.0, 1.0):.0f} min with one pair of hands"
     count = len(order.crossings)
-    pairs = "1 pair comes" if count == 1 else f"{count} pairs come"
-    crossed = f"{pairs} too near on the way out" if count else "no line comes too near another on its way out"
+    pairs = "1 pair touches" if count == 1 else f"{count} pairs touch"
+    crossed = f"{pairs} on the way out" if count else "no line touches another on its way out"
     return f"Let out in this order: as simulated, {crossed}; {about}"

@@ -1,0 +1,55 @@
+"""What two lines do, in words: a near pass in one line, and which of them not to reel in meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.watch.forecast.turn_words import clock
+from sternwatch.watch.picture.meetings import NearPass
+from sternwatch.watch.picture.outlook import Forecast, PairForecast
+
+NEAR_TIPS_M = 10.0  # of arc: where a hand or a rod can still do something about it
+
+INDICATIVE = "After a first contact each line is still computed as if free: what follows is only indicative."
+
+WORDS = {
+    Verdict.CLEAR_OF_EACH_OTHER: "no near pass",
+    Verdict.NEAR_PASS: "near pass",
+    Verdict.TOUCH: "touch",
+    Verdict.WRAPPED: "wrapped",
+}
+
+
+def near_words(
+    made: Forecast, pair: PairForecast, near: NearPass, names: Mapping[str, str], units: DisplaySystem
+) -> tuple[str, str]:
+    """A near pass, and what not to do while one line lies over the other as seen from above ("" where none does).
+
+    ``names``: what the rods are called, by key.
+    """
+    one, other = (_name(key, names) for key in pair.keys)
+    apart = units.show(pair.separation_m, Dimension.LENGTH, 1)
+    text = f"{one} and {other} pass {apart} apart"
+    if near.arc_m <= NEAR_TIPS_M:
+        text += " near the tips"
+    elif pair.depth_m is not None:
+        text += f", {units.show(pair.depth_m, Dimension.LENGTH)} deep"
+    text += f", {names.get(near.over) or near.over} over {names.get(near.under) or near.under}"
+    begins_s = made.manoeuvre.wait_s
+    if near.apart_again_s is not None:
+        turned = made.manoeuvre.turn_rad != 0.0
+        after = near.apart_again_s + begins_s - made.ends_s
+        if turned and after >= 0.0:
+            text += f", apart again {clock(after)} after the turn"
+        else:
+            text += f", apart again in {clock(max(near.apart_again_s, 0.0))}"
+    if near.over_until_s is None:
+        return text, ""
+    until = clock(max(near.over_until_s, 0.0))
+    return text, f"Don't reel {near.under} in meanwhile: it lies under {near.over} for {until}."
+
+
+def _name(key: str, names: Mapping[str, str]) -> str:
+    return f"{key} {names.get(key, '')}".strip()

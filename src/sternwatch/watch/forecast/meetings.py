@@ -1,0 +1,72 @@
+"""How two rods' lines meet in a forecast: verdicts as shares of the members, the contact, the near pass."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.hydro.separation.distance import Closest
+from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.watch.picture.meetings import LinePass, Shares
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+def shares(found: Closest, own: Sequence[int], both: Flags) -> Shares:
+    """Of the members ``both`` (members,), over the polylines' pairs ``own``; at least one of either."""
+    worst = found.verdict[both][:, own].max(axis=1)
+    part = [float(np.mean(worst == verdict)) for verdict in (Verdict.NEAR_PASS, Verdict.TOUCH, Verdict.WRAPPED)]
+    return Shares(*part)
+
+
+def first_contact(found: Closest, own: Sequence[int], both: Flags) -> tuple[int, int] | None:
+    """The member whose contact is the median of the first ones, and the column in which it is; None: no contact."""
+    moments = np.where(both[:, None] & np.isfinite(found.contact_s[:, own]), found.contact_s[:, own], np.inf)
+    firsts = moments.min(axis=1)
+    having = np.flatnonzero(np.isfinite(firsts))
+    if not len(having):
+        return None
+    order = having[np.argsort(firsts[having], kind="stable")]
+    member = int(order[(len(order) - 1) // 2])
+    return member, int(own[int(np.argmin(moments[member]))])
+
+
+def passes(
+    found: Closest, member: int, own: Sequence[int], swapped: Sequence[bool], starts_s: float
+) -> list[LinePass]:
+    """The passes of one member over all of a pair's polylines, in time; swapped: whose rows are not in key order."""
+    made = []
+    for column, other_way in zip(own, swapped, strict=True):
+        for moment, arc_a, arc_b, depth, sign, heavy in found.passes[member, column]:
+            if np.isfinite(moment):
+                arcs = (float(arc_b), float(arc_a)) if other_way else (float(arc_a), float(arc_b))
+                made.append(LinePass(float(moment) - starts_s, arcs, float(depth), int(sign), bool(heavy)))
+    return sorted(made, key=lambda one: one.time_s)
+
+
+def over_until(one_m: Floats, other_m: Floats, time_s: Floats, from_s: float) -> float | None:
+    """Until when two lines (samples, nodes, 3) cross as seen from above, from a moment on; None where they do not.
+
+    Order across the stern is no danger by itself; it says which line must not be reeled in meanwhile.
+    """
+    crossed = np.flatnonzero(_crossed_in_plan(one_m, other_m) & (time_s >= from_s - (time_s[1] - time_s[0])))
+    return float(time_s[min(int(crossed[-1]) + 1, len(time_s) - 1)]) if len(crossed) else None
+
+
+def _crossed_in_plan(one_m: Floats, other_m: Floats) -> Flags:
+    """(samples,): whether some two segments cross, heights left out."""
+    p, q = one_m[:, :-1, None, :2], one_m[:, 1:, None, :2]
+    r, s = other_m[:, None, :-1, :2], other_m[:, None, 1:, :2]
+
+    def side(a: Floats, b: Floats, c: Floats) -> Flags:
+        left: Flags = (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) > (b[..., 1] - a[..., 1]) * (
+            c[..., 0] - a[..., 0]
+        )
+        return left
+
+    met = (side(p, q, r) != side(p, q, s)) & (side(r, s, p) != side(r, s, q))
+    found: Flags = met.any(axis=(1, 2))
+    return found
