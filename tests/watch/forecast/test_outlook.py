@@ -176,7 +176,7 @@ def test_no_limit_where_even_the_widest_fails(spread: Spread, divers: Fleet) -> 
     assert len(found.tried_m) == 1
 
 
-def test_what_is_required_makes_near_passes_and_no_crossing(spread: Spread, divers: Fleet) -> None:
+def test_what_is_required_makes_near_passes_and_no_crossing(divers: Fleet) -> None:
     """However much room is asked for, lines that keep a metre apart do not touch."""
     greedy = Required(line_m=30.0, tackle_m=30.0, taper_m=1.0)
     made = forecast(divers, hold(), speed_m_s=SPEED, required=greedy)

@@ -1,8 +1,8 @@
 """The outlook, made 30 s before a turn, against a fine transient solution of the same turn.
 
 The fine solution is the nominal spread on many segments at a quarter of a second, separation taken exactly; that it
-is fine enough is tested against a finer one. Wherever lines touch or worse in it the outlook must have warned; wherever
-it keeps twice what is required, said under 20 %. The rest is only reported.
+is fine enough is tested against a finer one. Wherever lines touch or worse in it the outlook must have warned;
+wherever it keeps twice what is required, said under 20 %. The rest is only reported.
 """
 
 from __future__ import annotations
