@@ -11,6 +11,7 @@ import numpy as np
 from sternwatch.watch.boat.manoeuvres import hold
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.meetings import Contact, Shares
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import (
     Advice,
@@ -46,7 +47,10 @@ def forecast(manoeuvre: Manoeuvre, probability: float) -> Forecast:
             keys = (one.key, other.key)
             mine = probability if keys == ("6", "7") else 0.3 * probability if keys == ("7", "8") else 0.0
             near = 0.4 if mine else 6.0
-            pairs.append(PairForecast(keys, mine, 40.0, near, 1.5, 14.0, 32.0, 8.0, 36.0 if mine else None))
+            meets = Contact(36.0, 14.0, 32.0, 8.0, 5.0, 0.4, (), 3) if mine else None
+            parts = Shares(0.0, 0.6 * mine, 0.4 * mine)
+            undercut_s = 34.0 if mine else None
+            pairs.append(PairForecast(keys, mine, 40.0, near, 1.5, 14.0, 32.0, 8.0, undercut_s, parts, meets))
     shapes = {rod.key: np.array(rod.shape_m) for rod in rods}
     return Forecast(
         manoeuvre, 16, 60.0, 200.0, probability, tuple(pairs),
@@ -67,7 +71,7 @@ ADVICE = Advice(
 )  # fmt: skip
 ALERT = Alert(
     "ahead 1", "crossing", Priority.WARNING, AlertState.ACTIVE, ("6", "7"),
-    "6 S LOW and 7 S HIGH cross (63 %), 46 ft deep, 105 ft back", ADVICE.text, fake_picture.T_0 - 3.0, 36.0,
+    "6 S LOW and 7 S HIGH touch or wrap (63 %), 46 ft deep, 105 ft back", ADVICE.text, fake_picture.T_0 - 3.0, 36.0,
 )  # fmt: skip
 
 

@@ -9,13 +9,15 @@ import numpy as np
 
 from sternwatch.watch.boat.manoeuvres import hold
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.meetings import Shares
 from sternwatch.watch.picture.outlook import Advice, Forecast, Outlook, PairForecast, RodForecast
 
 TIMES = np.arange(0.0, 181.0, 3.0)
 
 
 def pair(keys: tuple[str, str], probability: float | None, undercut_s: float | None = None) -> PairForecast:
-    return PairForecast(keys, probability, 40.0, 0.5, 1.5, 12.0, 30.0, 4.0, undercut_s)
+    parts = Shares(0.0, probability or 0.0, 0.0)
+    return PairForecast(keys, probability, 40.0, 0.5, 1.5, 12.0, 30.0, 4.0, undercut_s, parts)
 
 
 def rod(key: str, bodies: Any = None) -> RodForecast:

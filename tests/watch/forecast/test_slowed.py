@@ -41,12 +41,12 @@ def test_what_crosses_what_touches_and_what_sinks_most() -> None:
     pairs = made_outlooks.pair(("2", "3"), 0.75, 40.0), made_outlooks.pair(("1", "2"), 1.0, 65.0)
     made = slowed(*pairs, sinks_m=6.1, touches=(Touch("2", 30.0, 1.0),))
     assert slowed_words(made, NAMES, US) == (
-        "to 1.2 mph now: 1 P BOARD and 2 P HIGH cross (100 %) in 1:05; "
-        "2 P HIGH and 3 P LOW cross (75 %) in 0:40; 2 P HIGH touches bottom in 0:30; 3 P LOW sinks most, 20 ft"
+        "to 1.2 mph now: 1 P BOARD and 2 P HIGH touch (100 %) in 1:05; "
+        "2 P HIGH and 3 P LOW touch (75 %) in 0:40; 2 P HIGH touches bottom in 0:30; 3 P LOW sinks most, 20 ft"
     )
 
 
-@pytest.mark.parametrize(("share", "said"), [(0.3, "some lines cross (30 %)"), (None, "crossings not known")])
+@pytest.mark.parametrize(("share", "said"), [(0.3, "some lines touch (30 %)"), (None, "crossings not known")])
 def test_some_risk_and_none_known(share: float | None, said: str) -> None:
     made = slowed(made_outlooks.pair(("2", "3"), share))
     made = replace(made, any_crossing=share)

@@ -183,7 +183,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     from rich.console import Console
     from rich.table import Table
 
-    from sternwatch.watch.forecast.meeting_words import INDICATIVE, WORDS, near_words
+    from sternwatch.watch.forecast.meeting_words import INDICATIVE, WORDS, near_passes
     from sternwatch.watch.forecast.turn_words import crossing_share
     from sternwatch.watch.picture.outlook import RISK
 
@@ -227,10 +227,8 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
         console.print(f"Any crossing (touch or worse): in {of_all} of {made.members} members")
     if known:
         console.print(pairs)
-    for pair in known:
-        if pair.near_pass is not None and (pair.probability or 0.0) < RISK and pair.shares.near_pass > 0.5:
-            text, reel = near_words(made, pair, pair.near_pass, names, units)
-            console.print(f"{text}. {reel}".strip())
+    for sentence in near_passes(made, names, units):
+        console.print(sentence)
     if made.any_crossing:
         console.print(INDICATIVE)
     console.print(rods)

@@ -105,6 +105,7 @@ def _keys(spread: Spread, given: str | None) -> tuple[str, ...]:
 def as_json(plan: SpreadPlan, spread: Spread) -> dict[str, Any]:
     """SI, null where not known; lengths as the counter reads."""
     from sternwatch.gear.values.units import SYSTEMS
+    from sternwatch.hydro.separation.verdicts import NAMES
 
     order = plan.letting_out
     return {
@@ -136,7 +137,13 @@ def as_json(plan: SpreadPlan, spread: Spread) -> dict[str, Any]:
         "slower_u_turn_s": plan.slower_s,
         "order": list(order.keys),
         "order_crossings": [
-            {"going_out": one.going, "out": one.out, "distance_over_required": one.ratio} for one in order.crossings
+            {
+                "going_out": one.going,
+                "out": one.out,
+                "distance_over_required": one.ratio,
+                "verdict": NAMES[one.verdict],
+            }
+            for one in order.crossings
         ],
         "order_not_known": list(order.unknown),
         "order_time_s": order.time_s,

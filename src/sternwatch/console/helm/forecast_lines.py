@@ -48,15 +48,18 @@ def draw_pair(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
 
 def mark(grid: Grid, made: Forecast | None, to_cells: ToCells, units: DisplaySystem, look: Look,
          box: tuple[int, int, int, int]) -> list[tuple[int, int, int]]:  # fmt: skip
-    """Mark the closest point with its words; the cells taken, (x, y, length), for other labels to keep off.
+    """Mark the contact, or the closest point, with its words; the cells taken, (x, y, length).
 
-    It stands out only where some member crosses; else it tells how near they come.
+    Other labels keep off these. It stands out only where some member crosses; else it tells how near they come.
     """
     worst = made.worst if made is not None and made.worst_shapes_m else None
-    if made is None or worst is None or worst.depth_m is None or worst.astern_m is None or worst.abeam_m is None:
+    if made is None or worst is None:
+        return []
+    place = worst.counting_contact or worst
+    if place.depth_m is None or place.astern_m is None or place.abeam_m is None:
         return []
     left, top, width, height = box
-    at = to_cells(np.array([[worst.astern_m, worst.abeam_m, worst.depth_m]]))[0]
+    at = to_cells(np.array([[place.astern_m, place.abeam_m, place.depth_m]]))[0]
     if not np.isfinite(at).all():
         return []
     x, y = int(at[0]), int(at[1])
@@ -72,10 +75,10 @@ def mark(grid: Grid, made: Forecast | None, to_cells: ToCells, units: DisplaySys
         text = text.replace("×", "x")
     labels = Labels(width, height)
     labels.keep(x, y, 1)
-    place = labels.place(x + 2 if x + 2 + len(text) <= width else x - 1 - len(text), y, len(text))
-    if place is not None:
-        grid.put(left + place[0], top + place[1], text, ink)
-        taken.append((left + place[0], top + place[1], len(text)))
+    free = labels.place(x + 2 if x + 2 + len(text) <= width else x - 1 - len(text), y, len(text))
+    if free is not None:
+        grid.put(left + free[0], top + free[1], text, ink)
+        taken.append((left + free[0], top + free[1], len(text)))
     return taken
 
 

@@ -18,6 +18,7 @@ from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension
+from sternwatch.watch.forecast.meeting_words import INDICATIVE, near_passes
 from sternwatch.watch.forecast.turn_words import clock, limit_words, risk_words
 from sternwatch.watch.picture.model import Picture, RodState
 from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, SideLimit
@@ -73,6 +74,10 @@ class OutlookBoard(Painted):
             found.append(((f"For traffic astern: {reach}",), "text"))
         if made is not None:
             found += self._pairs(picture, made)
+            names = {rod.key: rod.name for rod in picture.rods}
+            found += [((f"  {text}",), "text") for text in near_passes(made, names, self.units)[: PAIRS - 1]]
+            if made.any_crossing:
+                found.append(((INDICATIVE,), "label"))
         return found
 
     def _limits(self, picture: Picture, limits: Limits) -> list[tuple[words.Forms, str]]:
@@ -94,7 +99,7 @@ class OutlookBoard(Painted):
         if limit.limited_by is None:
             return (text,)
         pair = said.pair_names(picture, limit.limited_by)
-        return (f"{text} · tighter, {pair} cross", f"{text} · by {' and '.join(limit.limited_by)}")
+        return (f"{text} · tighter, {pair} touch", f"{text} · by {' and '.join(limit.limited_by)}")
 
     def _pairs(self, picture: Picture, made: Forecast) -> list[tuple[words.Forms, str]]:
         known = [pair for pair in made.pairs if pair.probability and pair is not made.worst]

@@ -12,16 +12,15 @@ from functools import lru_cache
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.boat.manoeuvres import path_of
+from sternwatch.watch.forecast.meeting_words import verb
 from sternwatch.watch.forecast.turn_words import clock, crossing_share, limit_words, risk_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.model import Picture
-from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, PairForecast, SideLimit
+from sternwatch.watch.picture.outlook import RISK, Forecast, Limits, Outlook, PairForecast, SideLimit
 
 Forms = words.Forms
 
 STRAIGHT_DEG_S = 0.15  # slower than this is no turn
-# A forecast of what the boat does anyway is drawn from this share of crossing members on, or while she turns.
-WORTH_DRAWING = 0.2
 
 
 def planned(outlook: Outlook | None) -> Forecast | None:
@@ -45,7 +44,7 @@ def shown_forecast(picture: Picture) -> Forecast | None:
     if (plan := planned(outlook)) is not None:
         return plan
     worst = worst_forecast(outlook)
-    if worst is not None and (worst.any_crossing or 0.0) >= WORTH_DRAWING:
+    if worst is not None and (worst.any_crossing or 0.0) >= RISK:  # or while she turns
         return worst
     return next((one for one in outlook.forecasts if one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s), None)
 
@@ -146,10 +145,13 @@ def pair_names(picture: Picture, keys: tuple[str, str]) -> str:
 
 
 def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> str:
-    """How near a pair comes, when and where."""
+    """What a pair does and in how many members; how near the median one has them come, when and where."""
     said = pair_names(picture, pair.keys)
     if pair.probability:
-        said += f" {share(pair.probability)}"
+        said += f" {verb(pair)} {share(pair.probability)}"
+        if (contact := pair.counting_contact) is not None:
+            depth = units.show(contact.depth_m, Dimension.LENGTH)
+            return f"{said} in {clock(max(contact.time_s, 0.0))}, {depth} deep"
     if pair.time_s is None or pair.separation_m is None:
         return said
     digits = 0 if units.length == "ft" else 1
@@ -174,12 +176,16 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
     risk = f"any crossing {share(made.any_crossing)}" if worst.probability else f"crossing in none of {made.members}"
     word = "worst" if worst.probability else "least room"
     keys = " and ".join(worst.keys)
-    when = "" if worst.time_s is None else f" in {clock(max(worst.time_s, 0.0))}"
+    contact = worst.counting_contact
+    at_s = worst.time_s if contact is None else contact.time_s
+    when = "" if at_s is None else f" in {clock(max(at_s, 0.0))}"
     digits = 0 if units.length == "ft" else 1
-    apart = units.show(worst.separation_m, Dimension.LENGTH, digits)
+    apart = f"{units.show(worst.separation_m, Dimension.LENGTH, digits)} apart"
+    if contact is not None:
+        apart = verb(worst)
     return (
         f"{lead}{risk}; {word} {pair_words(worst, picture, units)}",
-        f"{lead}{risk}; {word} {keys}{when}, {apart} apart",
+        f"{lead}{risk}; {word} {keys}{when}, {apart}",
         f"{bones}{risk}; {keys}{when}",
         f"{bones}{crossing_share(made.any_crossing, made.members)}; {keys}{when}",
     )

@@ -14,7 +14,7 @@ MEASURES: tuple[Measure, ...] = get_args(Measure)
 
 # Name, unit and sentence of each measure, for screens and the documentation.
 EXPLAINED: dict[Measure, tuple[str, str]] = {
-    "crossings": ("", "times that two true chains came closer than required, or changed sides"),
+    "crossings": ("", "times that two true chains touched or wrapped"),
     "least separation": ("", "least distance over the required distance there, of all pairs"),
     "touches": ("", "times that a true chain reached the bottom"),
     "least clearance": ("m", "least room between a true lure and the bottom"),

@@ -62,6 +62,8 @@ def forecast(
     if worst is None or worst.time_s is None:
         return made
     member, moment = members[worst.keys], worst.time_s + done.path.starts_s
+    if (contact := worst.counting_contact) is not None:
+        member, moment = contact.member, contact.time_s + done.path.starts_s
     return replace(made, worst_member=member, worst_s=moment, worst_shapes_m=shapes_at(done, member, moment))
 
 
@@ -206,6 +208,7 @@ def _contact(done: Run, keys: tuple[str, str], found: Closest, own: list[int], b
         touching_s=float(found.touching_s[member, column]),
         slides_m=float(found.slides_m[member, column]),
         passes=tuple(passes(found, member, own, swapped, starts_s)),
+        member=member,
     )
 
 

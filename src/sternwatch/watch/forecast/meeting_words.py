@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.forecast.turn_words import clock
-from sternwatch.watch.picture.meetings import NearPass
-from sternwatch.watch.picture.outlook import Forecast, PairForecast
+from sternwatch.watch.picture.meetings import COUNTS, NearPass
+from sternwatch.watch.picture.outlook import RISK, Forecast, PairForecast
 
+MOST = 0.5  # of the members, for what is only a caution
 NEAR_TIPS_M = 10.0  # of arc: where a hand or a rod can still do something about it
 
 INDICATIVE = "After a first contact each line is still computed as if free: what follows is only indicative."
@@ -20,6 +21,24 @@ WORDS = {
     Verdict.TOUCH: "touch",
     Verdict.WRAPPED: "wrapped",
 }
+
+
+def verb(pair: PairForecast) -> str:
+    """What two rods that cross do, as most of the members have it."""
+    parts = pair.shares
+    if parts.wrapped < COUNTS:
+        return "touch"
+    return "wrap" if parts.wrapped >= parts.touch else "touch or wrap"
+
+
+def near_passes(made: Forecast, names: Mapping[str, str], units: DisplaySystem, risk: float = RISK) -> list[str]:
+    """A sentence or two on each pair that in most members comes nearer than required and touches in hardly any."""
+    found = []
+    for pair in made.pairs:
+        if pair.near_pass is not None and (pair.probability or 0.0) < risk and pair.shares.near_pass >= MOST:
+            text, reel = near_words(made, pair, pair.near_pass, names, units)
+            found.append(f"{text}. {reel}".strip())
+    return found
 
 
 def near_words(

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.forecast.meeting_words import verb
 from sternwatch.watch.forecast.turn_words import clock, unlikely_words
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Forecast
 
 # Of her speed: a crew slows to about half of it for a fish that fights (memory).
 SHARE = 0.5
-LIKELY = 0.5
 SLOWED = "slowed"  # the manoeuvre's name
 NAMED = 2  # of those that cross, and of those that touch
 LEAST_SINK_M = 0.3
@@ -43,20 +43,20 @@ def _crossing(made: Forecast, names: Mapping[str, str], risk: float) -> str:
         return "crossings not known"
     share = f"{100 * made.any_crossing:.0f} %"
     likely = sorted(
-        (pair for pair in made.pairs if (pair.probability or 0.0) > LIKELY),
-        key=lambda pair: (-(pair.probability or 0.0), pair.undercut_s or 0.0),
+        (pair for pair in made.pairs if (pair.probability or 0.0) > risk),
+        key=lambda pair: (-(pair.probability or 0.0), pair.meet_s or 0.0),
     )
     if likely:
         told = []
         for pair in likely[:NAMED]:
-            when = "" if pair.undercut_s is None else f" in {clock(pair.undercut_s)}"
+            when = "" if pair.meet_s is None else f" in {clock(pair.meet_s)}"
             one, other = (_name(key, names) for key in pair.keys)
-            told.append(f"{one} and {other} cross ({100 * (pair.probability or 0.0):.0f} %){when}")
+            told.append(f"{one} and {other} {verb(pair)} ({100 * (pair.probability or 0.0):.0f} %){when}")
         return "; ".join(told)
     return (
         unlikely_words("crossing", made.any_crossing, made.members)
         if made.any_crossing <= risk
-        else f"some lines cross ({share})"
+        else f"some lines touch ({share})"
     )
 
 

@@ -1,16 +1,15 @@
 """What to do about a crossing or a touch that is forecast: the smallest single change that cures it, found by trying.
 
 Candidates of each kind are tried from the smallest up on one member; what cures it there is then confirmed with all
-members. For a crossing that is the median member of the pair most likely to cross, where what is required is asked
-with a margin. For a touch it is the deepest member but those that the set risk leaves out, the rod concerned alone.
-Nothing is advised that was not simulated, nor what brings other tackle to the bottom.
+members. For a crossing that is the median of the members in which the pair most likely to cross does so. For a touch
+it is the deepest member but those that the set risk leaves out, the rod concerned alone. Nothing is advised that was
+not simulated, nor what brings other tackle to the bottom.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Container, Iterable
-from dataclasses import replace
 
 import numpy as np
 
@@ -34,8 +33,6 @@ from sternwatch.watch.outlook.changes import (
 )
 from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
 
-# What the one member must keep for its change to be worth trying with all members.
-MARGIN = 1.3
 CONFIRMED = 3
 # A way of which less is sounded is none to send a boat on because it is deep enough.
 SOUNDED = 0.8
@@ -63,10 +60,9 @@ def advise(
         return ()
     manoeuvre, before = made.manoeuvre, made.any_crossing
     median = one_of(fleet, made.worst_member)
-    strict = replace(required, line_m=MARGIN * required.line_m, tackle_m=MARGIN * required.tackle_m)
 
     def cures(change: Change) -> bool:
-        outcome = _try(change, median, speed_m_s, strict)
+        outcome = _try(change, median, speed_m_s, required)
         return outcome is not None and outcome.any == 0.0
 
     found: list[Change] = []

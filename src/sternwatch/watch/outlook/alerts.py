@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts.rules import FORECAST, AlertBook, Cause, worst_first
-from sternwatch.watch.forecast.meeting_words import near_words
+from sternwatch.watch.forecast.meeting_words import MOST, near_words, verb
 from sternwatch.watch.forecast.turn_words import unlikely_words
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.manoeuvre import PLAN
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 # Touch or worse in so many of the members is warned of: what happens once in ten turns costs an hour each time.
 LIKELY = RISK
-# Most members, for what is only a caution.
-MOST = 0.5
 ON_RENEWALS = 3
 OFF_AFTER_S = 20.0
 # A replay played fast, or a jump: what stood before says nothing about now.
@@ -134,8 +132,7 @@ class ForecastAlerts:
             depth, back = (self.units.show(v, Dimension.LENGTH) for v in (at.depth_m, at.astern_m))
             where = f", {depth} deep, {back} back"
         cure = outlook.advice[0].text if outlook.advice and outlook.advice_for == forecast.manoeuvre.name else ""
-        how = "wrap" if pair.shares.wrapped >= LIKELY else "touch" if pair.shares.touch > 0.0 else "cross"
-        return Cause("crossing", f"{one} and {other} {how} ({share}){where}", cure, pair.keys, _left_s(pair))
+        return Cause("crossing", f"{one} and {other} {verb(pair)} ({share}){where}", cure, pair.keys, _left_s(pair))
 
     def _near_pass(self, forecast: Forecast, pair: PairForecast, near: NearPass) -> Cause:
         text, reel = near_words(forecast, pair, near, self.names, self.units)
@@ -181,10 +178,8 @@ class ForecastAlerts:
 
 
 def _left_s(pair: PairForecast) -> float | None:
-    """Seconds from the renewal until they touch; until they come too near where that is not told."""
-    if pair.contact is not None:
-        return pair.contact.time_s
-    return pair.undercut_s if pair.undercut_s is not None else pair.time_s
+    """Seconds from the renewal until they touch or come too near; until they are nearest where that is not told."""
+    return pair.time_s if pair.meet_s is None else pair.meet_s
 
 
 def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, PairForecast]]:
@@ -197,9 +192,13 @@ def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, P
             if pair.probability is None:
                 continue
             before = worst.get(pair.keys)
-            if before is None or pair.probability > (before[1].probability or 0.0):
+            if before is None or _badness(pair) > _badness(before[1]):
                 worst[pair.keys] = (forecast, pair)
     return worst
+
+
+def _badness(pair: PairForecast) -> tuple[float, float]:
+    return pair.probability or 0.0, pair.shares.near_pass
 
 
 def merged(alerts: tuple[Alert, ...], outlook: Outlook | None, now_s: float) -> tuple[Alert, ...]:

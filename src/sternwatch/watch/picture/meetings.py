@@ -35,6 +35,7 @@ class Contact:
     touching_s: float
     slides_m: float  # over what length one slides along the other
     passes: tuple[LinePass, ...]
+    member: int  # whose it is
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
-from sternwatch.watch.picture.meetings import NONE, Contact, NearPass, Shares
+from sternwatch.watch.picture.meetings import COUNTS, NONE, Contact, NearPass, Shares
 
 Floats = NDArray[np.float64]
 
@@ -68,6 +68,16 @@ class PairForecast:
         """The worst that at least one member in ten comes to; None where nothing is known."""
         return None if self.probability is None else self.shares.verdict
 
+    @property
+    def counting_contact(self) -> Contact | None:
+        """The contact, where it happens in so many members that it counts."""
+        return self.contact if self.shares.contact >= COUNTS else None
+
+    @property
+    def meet_s(self) -> float | None:
+        """Seconds until they touch; until they come too near where no member touches."""
+        return self.undercut_s if self.contact is None else self.contact.time_s
+
 
 @dataclass(frozen=True, slots=True)
 class RodForecast:
@@ -100,8 +110,9 @@ class Forecast:
     rods: tuple[RodForecast, ...]  # in file order
     time_s: Floats = field(compare=False, repr=False)  # (samples,) of the strips
     track_m: Floats = field(compare=False, repr=False)  # (samples, 3) astern, abeam (axes of now), heading change
-    worst_member: int | None = None  # the median member of the worst pair
-    worst_s: float | None = None  # the moment of the worst pair's closest point, from now
+    # Whose worst moment is shown: the median of those in which the worst pair touches, where it counts, else of all.
+    worst_member: int | None = None
+    worst_s: float | None = None  # when the pair touches in it, or comes closest, from now
     # Every chain then, key -> (n, 3) [astern, abeam, depth] in the boat's axes of that moment.
     worst_shapes_m: dict[str, Floats] = field(default_factory=dict, compare=False, repr=False)
     touches: tuple[Touch, ...] = ()  # rods that come to the bottom, in file order; those fished on it are left out

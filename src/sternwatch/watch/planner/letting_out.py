@@ -38,6 +38,7 @@ SETTLES_S = 150.0  # how long a line is followed after it has stopped
 BLOCK_S = 4.0  # of a running line, within which lengths are taken as they are at its end: what is required grows
 RESOLVE = 3.0
 CROSSES = 1000.0
+NEAR_PASS = 10.0  # of as many departures from practice; all near passes together outweigh no crossing
 ORDERS_TRIED = 6
 DEFAULT_PAY_OUT_M_S = 0.6  # a thumb on the spool (memory)
 
@@ -147,9 +148,11 @@ class LettingOut:
         return best
 
     def _cost(self, going: str, out: str) -> float:
-        """A crossing outweighs every departure from practice, and one that is nearer weighs more."""
+        """A crossing outweighs every near pass and departure from practice, and what is nearer weighs more."""
         met = self.passing(going, out)
-        return CROSSES * (2.0 - min(met.ratio, 1.0)) if met.crosses else 0.0
+        if met.crosses:
+            return CROSSES * (2.0 - min(met.ratio, 1.0))
+        return NEAR_PASS * (1.0 - met.ratio) if met.verdict == Verdict.NEAR_PASS else 0.0
 
     def ordered(self, keys: Sequence[str]) -> LetOut:
         """An order played through: each begins when the line before has run out and was looked after."""
