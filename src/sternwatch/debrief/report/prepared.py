@@ -302,10 +302,17 @@ def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
     near = "in" if units.symbol(Dimension.LENGTH) == "ft" else "cm"
     scale = 1 / 0.0254 if near == "in" else 100.0
     rows = tuple(
-        (" and ".join(one.keys), f"{one.distance_m * scale:.0f}", clock.at(one.at_s)) for one in digest.separations
+        (
+            " and ".join(one.keys),
+            "–" if one.verdict is None else one.verdict.replace("_", " "),
+            f"{one.distance_m * scale:.0f}",
+            "–" if one.required_m is None else f"{one.required_m * scale:.0f}",
+            clock.at(one.at_s),
+        )
+        for one in digest.separations
     )
-    headings = ("rods", f"least distance {near}", "time")
-    return Table("Closest chains", headings, rows, frozenset({1}), "Nothing is known of separations.")
+    headings = ("rods", "came to", f"closest {near}", f"wanted {near}", "time")
+    return Table("Closest chains", headings, rows, frozenset({2, 3}), "No two chains are known to have come near.")
 
 
 def _beside(digest: Digest, other: Digest, name: str, clock: Clock, units: DisplaySystem) -> Table:

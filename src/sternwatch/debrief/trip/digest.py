@@ -15,12 +15,15 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch import __version__
-from sternwatch.debrief.trip.happenings import AlertRow, Separation, answered, closest, follow, worst_of
+from sternwatch.debrief.trip.happenings import AlertRow, Separation, answered, follow, separations
 from sternwatch.feed.recording.reader import Recording
 from sternwatch.logbook.actions.kinds import Action, lines
 from sternwatch.logbook.crew.fold import fold
 from sternwatch.logbook.crew.state import Crew, CrewHit
 from sternwatch.logbook.store.samples import HitRow, Sample
+from sternwatch.watch.chains.encounters import Encounters
+from sternwatch.watch.chains.encounters import Sample as Towed
+from sternwatch.watch.chains.ensemble import required_of
 from sternwatch.watch.chains.spread_in_force import Rigging
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.core.setup import Setup
@@ -91,7 +94,7 @@ def make_digest(
     at_hits = _Moments(fold(actions, Rigging.of(setup.spread), setup.start), recording.start_utc)
     alerts: dict[str, AlertRow] = {}
     standing: frozenset[str] = frozenset()
-    apart: dict[tuple[str, str], Separation] = {}
+    met = Encounters(required_of(setup.spread))
     step_s = None
     while not player.ended:
         player.to(player.t_s + 1.0)
@@ -103,7 +106,7 @@ def make_digest(
         now = watch.alerts.standing()
         follow(alerts, standing, now, step_s)
         standing = frozenset(alert.id for alert in now)
-        closest(apart, watch.chains.nearest(), step_s)
+        met.take(Towed.of(step_s, watch.chains, watch.boat), watch.chains)
         if round(step_s) % 60 == 0:
             progress(min(player.t_s / span, 1.0) if span else 1.0)
     watch = player.watch
@@ -120,9 +123,8 @@ def make_digest(
         if hit.rod is not None
     )
     hits = tuple(sorted(hits, key=lambda hit: (hit.time_ms, hit.id)))
-    worst = worst_of(apart.values())
     told = tuple(answered(alert, actions, hits, offset) for alert in alerts.values())
-    return Digest(tuple(samples), hits, told, tuple(worst), crew, round(span, 3), offset)
+    return Digest(tuple(samples), hits, told, tuple(separations(met)), crew, round(span, 3), offset)
 
 
 def _context(hit: CrewHit, crew: Crew, offset_s: float | None, moment: Moment | None) -> HitContext:

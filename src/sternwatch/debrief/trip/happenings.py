@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
+from sternwatch.hydro.separation.verdicts import NAMES
 from sternwatch.logbook.actions.kinds import Action, Restore, Undo
 from sternwatch.logbook.store.samples import HitRow
 from sternwatch.logbook.store.trips import Event
 from sternwatch.watch.alerts.rules import FORECAST
 from sternwatch.watch.picture.alert import Alert
+
+if TYPE_CHECKING:  # it brings the kernels, which the first screen must not wait for
+    from sternwatch.watch.chains.encounters import Encounters
 
 # What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
 ANSWER_S = 180.0
@@ -34,11 +39,31 @@ class AlertRow:
 
 @dataclass(frozen=True, slots=True)
 class Separation:
-    """The least distance of a pair of chains on the trip, and when."""
+    """Where a pair of chains came closest on the trip, and what came of it.
+
+    From a trip worked through that is against what is required there; from its pictures as they pass it is the least
+    distance, and what came of it is not known.
+    """
 
     keys: tuple[str, str]
     distance_m: float
     at_s: float
+    required_m: float | None = None
+    verdict: str | None = None  # as in JSON; None: not known
+
+
+def separations(met: Encounters) -> list[Separation]:
+    """What came of every pair of chains towed along: the worst first, of like ones that come nearest."""
+    met.close()
+    near = [one for one in met.least_of.values() if one.ratio < met.resolve]
+    order = sorted(near, key=lambda one: (-met.verdict(one.keys), one.ratio, one.keys))
+    return [
+        Separation(
+            one.keys, round(one.distance_m, 3), round(one.t_s, 3), round(one.required_m, 3),
+            NAMES[met.verdict(one.keys)],
+        )
+        for one in order[:WORST_PAIRS]
+    ]  # fmt: skip
 
 
 def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:

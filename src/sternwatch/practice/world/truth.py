@@ -17,15 +17,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.belief.priors import SHEAR_DEPTH_M, Draws, dealt, named
-from sternwatch.gear.spread_file.counter import per_read
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import AXES
 from sternwatch.hydro.chain.rows import Flow
 from sternwatch.logbook.crew.state import Crew, CrewRod
 from sternwatch.practice.world.boat import Pose
 from sternwatch.practice.world.lake import Lake
-from sternwatch.watch.boat.axes import Towing, to_earth
+from sternwatch.watch.boat.axes import Towing
 from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.chains.encounters import Sample
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.chains.spread_in_force import spread_of
@@ -37,8 +37,6 @@ Floats = NDArray[np.float64]
 STEP_MS: Final = 500
 REMEMBERED: Final = 600  # steps
 PAY_OUT_M_S: Final = 0.6  # a thumb on the spool (memory)
-# With no more line past the tip than this, what hangs there is at the rail.
-AT_RAIL_M: Final = 4.0
 # A chain this close to the bottom touches it (nodes are metres apart, and a hook hangs lower than its eye).
 TOUCH_M: Final = 0.05
 # Touching again within this time is the same touch.
@@ -66,16 +64,6 @@ class TrueChain(RodChain):
             return
         self.coming_in = False
         RodChain.follow_crew(self, before, after)
-
-    @property
-    def whole_m(self) -> float:
-        """How long it is with all its line out: on its way out or in, and at the rail, longer than what is there."""
-        assert self.state is not None
-        length, reading = float(self.state.rest_m[0].sum()), self.reading_m
-        if reading is None or not (self.moving or reading <= AT_RAIL_M):
-            return length
-        whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
-        return length + max(whole - reading, 0.0) * per_read(self.spread, self.rod)
 
     def step(
         self,
@@ -114,16 +102,6 @@ class Touch:
 
     t_s: float
     key: str
-
-
-@dataclass(frozen=True, slots=True)
-class Sample:
-    """All true chains at one instant, in the water frame."""
-
-    t_s: float
-    nodes_m: dict[str, Floats]  # (nodes, 3)
-    rod_tips_m: dict[str, Floats]  # (3,) of those with a rod line
-    pose: Pose
 
 
 @dataclass(slots=True)
@@ -183,19 +161,14 @@ class Below:
         for chain in order:
             parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
             chain.step(t_s, pose, self.waters, self.water, True, parent)
-        nodes, tips = {}, {}
         self.places = {}
+        self.sample = Sample.of(t_s, self.chains, pose)
         for key, chain in self.chains.items():
-            if chain.place is None or chain.state is None or chain.rows is None or chain.why:
+            if (curve := self.sample.nodes_m.get(key)) is None:
                 continue
-            curve = chain.state.position_m[0, : int(chain.rows.n_nodes[0])].copy()
-            nodes[key] = curve
-            if chain.rows.rod_node[0] >= 0:
-                tips[key] = to_earth(chain.rows.rod_tip_m[:1], pose)[0]
             self.places[key] = place = self._place(t_s, chain, curve, drift_m)
             self.history[key].append(place)
             self._feel(t_s, key, curve, drift_m)
-        self.sample = Sample(t_s, nodes, tips, pose)
 
     def _place(self, t_s: float, chain: TrueChain, curve: Floats, drift_m: tuple[float, float]) -> TruePlace:
         place = chain.place

@@ -22,12 +22,12 @@ from sternwatch.practice.drills.faults import SensorFault, fault_of
 from sternwatch.practice.drills.model import Drill
 from sternwatch.practice.world import boat as boats
 from sternwatch.practice.world.boat import Boat, Orders, Pose
-from sternwatch.practice.world.encounters import Encounters
 from sternwatch.practice.world.fish import Fish
 from sternwatch.practice.world.instruments import LEAST_DELAY_S, Instruments, Truth
 from sternwatch.practice.world.scene import faults_of, lake_of, sea_of
 from sternwatch.practice.world.tally import Standing, Tally
 from sternwatch.practice.world.truth import STEP_MS, Below
+from sternwatch.watch.chains.encounters import Encounters
 from sternwatch.watch.chains.ensemble import required_of
 from sternwatch.watch.chains.spread_in_force import Rigging
 

@@ -46,6 +46,8 @@ GIVE_UP_STEPS = 5
 # Beyond this ratio of the length wanted to the length for which a chain was cut into segments, it is cut anew.
 RECUT_RATIO = 1.5
 TREND_S = 10.0
+# With no more line past the tip than this, what hangs there is at the rail.
+AT_RAIL_M = 4.0
 
 Floats = NDArray[np.float64]
 
@@ -146,6 +148,16 @@ class RodChain:
             return 0.0
         gap = self.target_m - self.reading_m
         return 0.0 if abs(gap) < 1e-6 else math.copysign(1.0, gap)
+
+    @property
+    def whole_m(self) -> float:
+        """How long it is with all its line out: on its way out or in, and at the rail, longer than what is there."""
+        assert self.state is not None
+        length, reading = float(self.state.rest_m[0].sum()), self.reading_m
+        if reading is None or not (self.moving or reading <= AT_RAIL_M):
+            return length
+        whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
+        return length + max(whole - reading, 0.0) * per_read(self.spread, self.rod)
 
     def drop(self) -> None:
         """No chain in the water (that anything is known of)."""

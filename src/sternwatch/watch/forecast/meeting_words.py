@@ -16,7 +16,7 @@ NEAR_TIPS_M = 10.0  # of arc: where a hand or a rod can still do something about
 INDICATIVE = "After a first contact each line is still computed as if free: what follows is only indicative."
 
 WORDS = {
-    Verdict.CLEAR_OF_EACH_OTHER: "no near pass",
+    Verdict.CLEAR_OF_EACH_OTHER: "clear of each other",
     Verdict.NEAR_PASS: "near pass",
     Verdict.TOUCH: "touch",
     Verdict.WRAPPED: "wrapped",

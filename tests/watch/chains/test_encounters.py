@@ -8,22 +8,19 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.practice.drills.files import DrillFile
-from sternwatch.practice.world.boat import Pose
-from sternwatch.practice.world.encounters import Encounters
-from sternwatch.practice.world.truth import Sample
-from sternwatch.practice.world.world import World
-
-BEGIN = 1_752_922_800
+from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.watch.chains.encounters import Encounters, Sample
+from sternwatch.watch.core.player import Player
 
 
 @pytest.fixture
-def chains(make_drill: Callable[..., DrillFile], spread: Spread) -> dict[str, Any]:
-    world = World(make_drill().drill, spread, 3, BEGIN)
-    world.to(1.0)
-    return {key: world.below.chains[key] for key in ("1", "2")}
+def chains(make_player: Callable[[], Player]) -> dict[str, Any]:
+    """Two divers' chains, each of 30 m and more."""
+    player = make_player()
+    player.to(30.0)
+    by_key = player.watch.chains.by_key
+    return {"1": by_key["2"], "2": by_key["3"]}
 
 
 def sample(t_s: float, chains: dict[str, Any], abeam: dict[str, float], depth_m: float = 10.0) -> Sample:
@@ -34,7 +31,7 @@ def sample(t_s: float, chains: dict[str, Any], abeam: dict[str, float], depth_m:
         share = np.linspace(0.0, 1.0, n)[:, None]
         tip, end = np.array([0.0, -1.0 if key == "1" else 1.0, 0.5]), np.array([-40.0, abeam[key], depth_m])
         nodes[key] = tip + share * (end - tip)
-    return Sample(t_s, nodes, {}, Pose(t_s, 0.0, 0.0, 0.0, 1.0, (1.0, 0.0), 1.0))
+    return Sample(t_s, nodes, {})
 
 
 def seen(chains: dict[str, Any], path: Callable[[float], dict[str, float]], seconds: float) -> Encounters:
@@ -112,7 +109,7 @@ def short_beside_long(chains: dict[str, Any], apart_m: float, reading_m: float) 
             share = np.linspace(0.0, 1.0, int(chains[key].rows.n_nodes[0]))[:, None]
             tip = np.array([0.0, 0.0 if key == "1" else 0.5, 0.5])
             nodes[key] = tip + share * (np.array([-far, abeam, 0.5 + 0.15 * far]) - tip)
-        made.take(Sample(0.5 * k, nodes, {}, Pose(0.5 * k, 0.0, 0.0, 0.0, 1.0, (1.0, 0.0), 1.0)), chains)
+        made.take(Sample(0.5 * k, nodes, {}), chains)
     made.close()
     return made
 
@@ -145,3 +142,13 @@ def test_a_pair_that_crosses_again_at_once_has_crossed_once(chains: dict[str, An
 
     assert len(seen(chains, path(10.0), 50.0).crossings) == 1
     assert len(seen(chains, path(40.0), 80.0).crossings) == 2
+
+
+@pytest.mark.parametrize(
+    ("starboard_m", "verdict"), [(6.0, Verdict.CLEAR_OF_EACH_OTHER), (0.5, Verdict.NEAR_PASS), (-3.0, Verdict.TOUCH)]
+)
+def test_what_comes_of_two_that_draw_nearer(chains: dict[str, Any], starboard_m: float, verdict: Verdict) -> None:
+    # In one plane all the while, so that they meet and neither passes over the other.
+    made = seen(chains, lambda t: {"1": -0.5, "2": max(6.0 - 0.5 * t, starboard_m)}, 25.0)
+    assert made.verdict(("1", "2")) == verdict
+    assert (made.crossings != []) == (verdict == Verdict.TOUCH)

@@ -1,4 +1,4 @@
-"""How near the true chains came to one another: least separations and crossings, a block of time at a time.
+"""How near chains came to one another and how they met, as they are towed along: a block of time at a time.
 
 Every chain in the water counts, from the rail on. The distance required tapers toward the rod tips; a line on its way
 out or in is held to what is required of a whole one so near the tips, not to that of a line fished so short.
@@ -18,15 +18,38 @@ from sternwatch.hydro.chain.leaders import leaders
 from sternwatch.hydro.chain.model import Body
 from sternwatch.hydro.motion.rod_lines import POINTS, lay_all
 from sternwatch.hydro.separation.distance import Closest, Required, Strands, closest
-from sternwatch.practice.world.truth import Floats, Sample, TrueChain
+from sternwatch.hydro.separation.verdicts import Verdict, verdict_of
+from sternwatch.watch.boat.axes import Towing, to_earth
+from sternwatch.watch.chains.rod_chain import Floats, RodChain
 
 BLOCK_S: Final = 10.0
 # While a line runs, lengths within a block must not differ by much.
 RUNNING_S: Final = 2.0
-# Ratios over this are not sought out: nothing is scored beyond it.
+# Ratios over this are not sought out: nothing is scored or told beyond it.
 RESOLVE: Final = 3.0
 # A pair that crosses again within this time has not come apart: it is the same crossing.
 SAME_CROSSING_S: Final = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """All chains in the water at one instant, in the water frame."""
+
+    t_s: float
+    nodes_m: dict[str, Floats]  # (nodes, 3)
+    rod_tips_m: dict[str, Floats]  # (3,) of those with a rod line
+
+    @classmethod
+    def of(cls, t_s: float, chains: Mapping[str, RodChain], boat: Towing) -> Sample:
+        """Of those that are known where they are."""
+        nodes, tips = {}, {}
+        for key, chain in chains.items():
+            if chain.place is None or chain.state is None or chain.rows is None or chain.why:
+                continue
+            nodes[key] = chain.state.position_m[0, : int(chain.rows.n_nodes[0])].copy()
+            if chain.rows.rod_node[0] >= 0:
+                tips[key] = to_earth(chain.rows.rod_tip_m[:1], boat)[0]
+        return cls(t_s, nodes, tips)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +78,11 @@ class Encounters:
     """Takes samples, and looks at them whenever a block is full or the chains in the water change."""
 
     required: Required
+    resolve: float = RESOLVE
     crossings: list[Crossing] = field(default_factory=list)
-    least: Least | None = None
+    least_of: dict[tuple[str, str], Least] = field(default_factory=dict)  # keys in order
     _samples: list[Sample] = field(default_factory=list)
-    _chains: dict[str, tuple[Rig, tuple[int, int]]] = field(default_factory=dict)
+    _chains: dict[str, tuple[Rig, tuple[int, int, float]]] = field(default_factory=dict)
     _linked: dict[tuple[str, bool, str, bool], int] = field(default_factory=dict)  # passes' signs, added up
     _on_tackle: set[tuple[str, str]] = field(default_factory=set)
     _standing: dict[tuple[str, str], float] = field(default_factory=dict)  # until when
@@ -67,10 +91,13 @@ class Encounters:
     _rod: dict[str, tuple[int, Floats]] = field(default_factory=dict)
     _owner: dict[str, str] = field(default_factory=dict)
 
-    def take(self, sample: Sample, chains: Mapping[str, TrueChain]) -> None:
+    def take(self, sample: Sample, chains: Mapping[str, RodChain]) -> None:
         """One sample more, of ``chains`` as they are then."""
         # A chain that is cut anew for another length has other nodes: what came before is another block.
-        now = {key: (chains[key].rig, (id(chains[key].rig), len(nodes))) for key, nodes in sample.nodes_m.items()}
+        now = {
+            key: (chains[key].rig, (id(chains[key].rig), len(nodes), chains[key].started_s))
+            for key, nodes in sample.nodes_m.items()
+        }
         if self._samples and {k: v[1] for k, v in now.items()} != {k: v[1] for k, v in self._chains.items()}:
             self._look()
             self._samples.clear()
@@ -94,6 +121,17 @@ class Encounters:
         self._look()
         self._samples = self._samples[-1:]
 
+    @property
+    def least(self) -> Least | None:
+        """The closest that any two came."""
+        return min(self.least_of.values(), key=lambda one: one.ratio, default=None)
+
+    def verdict(self, pair: tuple[str, str]) -> Verdict:
+        """What came of a pair so far; keys in order."""
+        least = self.least_of.get(pair)
+        met = pair in self._standing
+        return verdict_of(math.inf if least is None else least.ratio, met, met and self._wrapped(pair), False)
+
     # -- one block ---------------------------------------------------------------------------------------------
 
     def _look(self) -> None:
@@ -102,15 +140,18 @@ class Encounters:
             return
         strands, positions, names = self._strands(keys)
         times = np.array([sample.t_s for sample in self._samples])
-        self._judge(closest(positions, times, strands, self.required, resolve=RESOLVE), names, len(keys))
+        self._judge(closest(positions, times, strands, self.required, resolve=self.resolve), names, len(keys))
 
     def _judge(self, found: Closest, names: list[str], chains: int) -> None:
         standing: dict[tuple[str, str], Crossing] = {}
         for i, (a, b) in enumerate(found.pairs):
             pair = (min(names[a], names[b]), max(names[a], names[b]))
             ratio, distance = float(found.ratio[0, i]), float(found.distance_m[0, i])
-            if math.isfinite(ratio) and math.isfinite(distance) and (self.least is None or ratio < self.least.ratio):
-                self.least = Least(ratio, distance, float(found.required_m[0, i]), float(found.time_s[0, i]), pair)
+            known = self.least_of.get(pair)
+            if math.isfinite(ratio) and math.isfinite(distance) and (known is None or ratio < known.ratio):
+                self.least_of[pair] = Least(
+                    ratio, distance, float(found.required_m[0, i]), float(found.time_s[0, i]), pair
+                )
             if not found.crosses[0, i]:
                 continue
             # Rows come and go with the rods that are out; a chain and its rod's line keep their names.
