@@ -1,8 +1,8 @@
 """Whether the outlook tells tangles from near passes: its members against the same members computed finely.
 
-The fine solution has twice the segments and half the steps, separation taken without a limit. A pair that wraps in
-one member in ten of it must be told of; one that touches in no member of it should not be. Turns to both sides on
-radii of 15 to 120 m, S-turns, stops, and slowing for a fish, of three spreads.
+The fine solution has twice the segments and half the steps. A pair that wraps in one member in ten of it must be told
+of; one that touches in no member of it should not be. Turns to both sides on radii of 15 to 120 m, S-turns, stops,
+and slowing for a fish, of three spreads.
 """
 
 from __future__ import annotations
@@ -126,9 +126,9 @@ def manoeuvres(radii_m: tuple[float, ...], finer: int) -> Iterator[tuple[str, bo
     yield "slowed for a fish", True, way(slowing(SPEED_M_S), finer)
 
 
-def shares(spread: Spread, fleet: Fleet, path: Path, *, resolve: float = math.inf) -> Shares:
+def shares(spread: Spread, fleet: Fleet, path: Path) -> Shares:
     done = run(fleet, path)
-    found = closest(polylines(done), path.time_s, done.cast.strands, required_of(spread), resolve=resolve)
+    found = closest(polylines(done), path.time_s, done.cast.strands, required_of(spread), resolve=1.0)
     rods, lines = done.cast.rods, done.cast.rod_line_of
     known = done.known.all(axis=1)
     assert known.mean() > 0.8
@@ -150,7 +150,7 @@ def studied(spread: Spread, radii_m: tuple[float, ...]) -> tuple[list[str], list
     for (name, ordinary, path), (_, _, finely) in zip(
         manoeuvres(radii_m, 1), manoeuvres(radii_m, FINER), strict=True
     ):
-        told, sure = shares(spread, plain, path, resolve=1.0), shares(spread, fine, finely)
+        told, sure = shares(spread, plain, path), shares(spread, fine, finely)
         turns += ordinary
         mistaken = [keys for keys, (touch, _) in told.items() if touch >= RISK and sure[keys][0] == 0.0]
         wrong += ordinary and bool(mistaken)
@@ -178,7 +178,7 @@ def test_two_turns_of_the_demo() -> None:
     """A gentle S and a tight half circle: the one warns of nothing, the other of divers that wrap."""
     spread = SPREADS["demo, 8 rods"]()
     fleet = fleet_of(spread, 1)
-    gentle = shares(spread, fleet, s_turn(1.0, 80.0, 1), resolve=1.0)
+    gentle = shares(spread, fleet, s_turn(1.0, 80.0, 1))
     assert all(touch < RISK for touch, _ in gentle.values())
-    tight = shares(spread, fleet, way(Manoeuvre("study", -math.pi, radius_m=20.0), 1), resolve=1.0)
+    tight = shares(spread, fleet, way(Manoeuvre("study", -math.pi, radius_m=20.0), 1))
     assert tight["2", "3"][1] >= RISK

@@ -183,8 +183,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     from rich.console import Console
     from rich.table import Table
 
-    from sternwatch.watch.forecast.meeting_words import INDICATIVE, WORDS, near_passes
-    from sternwatch.watch.forecast.turn_words import crossing_share
+    from sternwatch.watch.forecast.meeting_words import INDICATIVE, comes_to, near_passes
     from sternwatch.watch.picture.outlook import RISK
 
     console = Console(highlight=False, markup=False)
@@ -194,15 +193,14 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
         return units.show(value, Dimension.LENGTH, digits)
 
     pairs = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for heading in ("pair", "comes to", "crosses", "closest", "wanted", "after", "depth", "astern"):
+    for heading in ("pair", "comes to", "closest", "wanted", "after", "depth", "astern"):
         pairs.add_column(heading, justify="left" if heading in ("pair", "comes to") else "right", no_wrap=True)
     known = [pair for pair in made.pairs if pair.probability is not None and pair.separation_m is not None]
     known.sort(key=lambda p: (-(p.probability or 0.0), (p.separation_m or 0.0) / (p.required_m or 1.0)))
     for pair in known[:12]:
         pairs.add_row(
             " · ".join(f"{key} {names[key]}" for key in pair.keys),
-            "–" if pair.verdict is None else WORDS[pair.verdict],
-            crossing_share(pair.probability or 0.0, made.members),
+            comes_to(pair),
             length(pair.separation_m, 1),
             length(pair.required_m, 1),
             "–" if pair.time_s is None else f"{pair.time_s:.0f} s",

@@ -12,7 +12,7 @@ from functools import lru_cache
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.boat.manoeuvres import path_of
-from sternwatch.watch.forecast.meeting_words import verb
+from sternwatch.watch.forecast.meeting_words import deep, verb
 from sternwatch.watch.forecast.turn_words import clock, crossing_share, limit_words, risk_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.model import Picture
@@ -150,14 +150,12 @@ def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> st
     if pair.probability:
         said += f" {verb(pair)} {share(pair.probability)}"
         if (contact := pair.counting_contact) is not None:
-            depth = units.show(contact.depth_m, Dimension.LENGTH)
-            return f"{said} in {clock(max(contact.time_s, 0.0))}, {depth} deep"
-    if pair.time_s is None or pair.separation_m is None:
+            return f"{said} in {clock(max(contact.time_s, 0.0))}, {deep(contact.depth_m, units)}"
+    if pair.time_s is None or pair.separation_m is None or pair.depth_m is None:
         return said
     digits = 0 if units.length == "ft" else 1
     apart = units.show(pair.separation_m, Dimension.LENGTH, digits)
-    depth = units.show(pair.depth_m, Dimension.LENGTH)
-    return f"{said}, nearest in {clock(max(pair.time_s, 0.0))}: {apart} apart, {depth} deep"
+    return f"{said}, nearest in {clock(max(pair.time_s, 0.0))}: {apart} apart, {deep(pair.depth_m, units)}"
 
 
 def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:

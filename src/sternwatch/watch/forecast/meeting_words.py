@@ -31,6 +31,18 @@ def verb(pair: PairForecast) -> str:
     return "wrap" if parts.wrapped >= parts.touch else "touch or wrap"
 
 
+def deep(depth_m: float, units: DisplaySystem) -> str:
+    """How deep a place is at which lines meet, which may be above the water."""
+    return "above the water" if depth_m < 0.0 else f"{units.show(depth_m, Dimension.LENGTH)} deep"
+
+
+def comes_to(pair: PairForecast) -> str:
+    """What comes of a pair: where some member touches in how many, else the verdict."""
+    if pair.verdict is None:
+        return "–"
+    return f"{verb(pair)} {100 * pair.probability:.0f} %" if pair.probability else WORDS[pair.verdict]
+
+
 def near_passes(made: Forecast, names: Mapping[str, str], units: DisplaySystem, risk: float = RISK) -> list[str]:
     """A sentence or two on each pair that in most members comes nearer than required and touches in hardly any."""
     found = []
@@ -54,7 +66,7 @@ def near_words(
     if near.arc_m <= NEAR_TIPS_M:
         text += " near the tips"
     elif pair.depth_m is not None:
-        text += f", {units.show(pair.depth_m, Dimension.LENGTH)} deep"
+        text += f", {deep(pair.depth_m, units)}"
     text += f", {names.get(near.over) or near.over} over {names.get(near.under) or near.under}"
     begins_s = made.manoeuvre.wait_s
     if near.apart_again_s is not None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts.rules import FORECAST, AlertBook, Cause, worst_first
-from sternwatch.watch.forecast.meeting_words import MOST, near_words, verb
+from sternwatch.watch.forecast.meeting_words import MOST, deep, near_words, verb
 from sternwatch.watch.forecast.turn_words import unlikely_words
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.manoeuvre import PLAN
@@ -129,8 +129,7 @@ class ForecastAlerts:
         where = ""
         at: Contact | PairForecast = pair.contact or pair
         if at.depth_m is not None and at.astern_m is not None:
-            depth, back = (self.units.show(v, Dimension.LENGTH) for v in (at.depth_m, at.astern_m))
-            where = f", {depth} deep, {back} back"
+            where = f", {deep(at.depth_m, self.units)}, {self.units.show(at.astern_m, Dimension.LENGTH)} back"
         cure = outlook.advice[0].text if outlook.advice and outlook.advice_for == forecast.manoeuvre.name else ""
         return Cause("crossing", f"{one} and {other} {verb(pair)} ({share}){where}", cure, pair.keys, _left_s(pair))
 
