@@ -128,7 +128,8 @@ def test_with_a_fish_on_what_slowing_would_do_is_said_too(table):
     picture = replace(table.desk.picture, fights=(FightPicture("2", 45.0, -20.0, ("3",)),))
     table.desk.picture, table.desk.outlook = picture, made
     assert marking.fight_words(table.desk)[1:] == [
-        "IF SHE SLOWS to 1.1 mph now: 6 S LOW and 7 S HIGH touch or wrap (75 %) in 0:36"
+        "IF SHE SLOWS to 1.1 mph now: 6 S LOW and 7 S HIGH touch (75 %) in 0:36; "
+        "7 S HIGH and 8 S BOARD touch (22 %) in 0:36"
     ]
     table.desk.picture = replace(picture, fights=())
     assert marking.fight_words(table.desk) == []

@@ -45,7 +45,7 @@ async def test_a_turn_is_shaped_computed_and_dropped_with_every_rod_in_view(size
         app.runner.ahead = fake_outlook.planned(plan)
         await settled(pilot)
         screen = told(words(app))
-        assert "any crossing 38 %; worst 6 S LOW and 7 S HIGH touch or wrap 38 % in 0:36" in screen
+        assert "any crossing 38 %; worst 6 S LOW and 7 S HIGH touch 38 % in 0:36" in screen
         assert all(name in screen for name in NAMES)
         assert app.runner.did() == []
         await pressed(pilot, "escape")
@@ -69,7 +69,7 @@ async def test_with_twelve_rods_on_the_smallest_screen_a_plan_hides_none_of_them
         for rod in app.runner.first.rods:
             assert any(line[1:].startswith(f" {rod.key} {rod.name}") for line in shown), rod.key
         plan = next(line.strip() for line in shown if "PLAN port" in line)
-        assert plan == "PLAN port 180° in 2:00 (15° per 10 s): 38 %; 6 and 7 in 0:40"
+        assert plan == "PLAN port 180° in 2:00 (15° per 10 s): 38 %; 6 and 7 in 0:36"
 
 
 async def test_quicker_slower_speed_and_stop():
@@ -144,7 +144,7 @@ async def test_the_alert_of_the_outlook_stands_with_its_advice_and_is_acknowledg
         app.runner.ahead = replace(fake_outlook.turning(), t_s=fake_picture.T_0)
         await settled(pilot)
         screen = words(app)
-        assert "WARNING  6 S LOW and 7 S HIGH touch or wrap (63 %)" in screen
+        assert "WARNING  6 S LOW and 7 S HIGH touch (63 %)" in screen
         assert "Turn slower, 150° to starboard in 1:40" in screen
         assert "CROSSING" in screen
         assert "in 36s" in screen

@@ -205,10 +205,10 @@ def test_the_page_tells_limits_pairs_advice_and_traffic():
     text = paint(OutlookBoard, turning(), (140, 30)).text()
     assert "radius 105 ft · tighter, 2 P HIGH and 3 P LOW touch" in text
     assert "Slowest 1.4 mph; slower, bottom: 5" in text
-    assert "As it goes: any crossing 63 %; worst 6 S LOW and 7 S HIGH touch or wrap 63 % in 0:36, 46 ft deep" in text
+    assert "As it goes: any crossing 63 %; worst 6 S LOW and 7 S HIGH touch 63 % in 0:36, 46 ft deep" in text
     assert "→ Turn slower, 150° to starboard" in text
     assert "For traffic astern: longest 320 ft back" in text
-    assert "7 S HIGH and 8 S BOARD touch or wrap 19 % in 0:36" in text
+    assert "7 S HIGH and 8 S BOARD touch 19 % in 0:36" in text
     assert INDICATIVE in text
     for rod in turning().rods:
         assert f" {rod.key} {rod.name} " in text
@@ -289,7 +289,7 @@ async def test_on_the_smallest_screen_every_rod_and_the_advice_are_read(count, r
         shown = words(app).splitlines()
         assert app.screen.query_one(AlertsArea).size.height == rows
         assert "crossing in none of 16." in " ".join(" ".join(shown[5 : 5 + rows]).split())
-        assert "6 S LOW and 7 S HIGH touch or wrap (63 %)" in shown[5]
+        assert "6 S LOW and 7 S HIGH touch (63 %)" in shown[5]
         for rod in app.runner.first.rods:
             assert any(line[1:].startswith(f" {rod.key} {rod.name}") for line in shown), rod.key
 

@@ -8,16 +8,23 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.chains.encounters import Encounters, Sample
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.picture.model import Session
+from watch.conftest import DEMO
 
 
 @pytest.fixture
-def chains(make_player: Callable[[], Player]) -> dict[str, Any]:
-    """Two divers' chains, each of 30 m and more."""
-    player = make_player()
+def chains(spread: Spread) -> dict[str, Any]:
+    """Two divers' chains, each of 30 m and more; nobody says that they are in."""
+    player = Player(
+        open_recording(DEMO / "evening.nmea"), Setup(spread, Session.DEMO, start="fishing", members=0), []
+    )
     player.to(30.0)
     by_key = player.watch.chains.by_key
     return {"1": by_key["2"], "2": by_key["3"]}

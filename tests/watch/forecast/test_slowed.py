@@ -48,7 +48,7 @@ def test_what_crosses_what_touches_and_what_sinks_most() -> None:
 
 @pytest.mark.parametrize(("share", "said"), [(0.3, "some lines touch (30 %)"), (None, "crossings not known")])
 def test_some_risk_and_none_known(share: float | None, said: str) -> None:
-    made = slowed(made_outlooks.pair(("2", "3"), share))
+    made = slowed(made_outlooks.pair(("2", "3"), share and 0.0625))
     made = replace(made, any_crossing=share)
     assert slowed_words(made, NAMES, US).endswith(said)
 

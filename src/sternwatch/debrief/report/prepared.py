@@ -21,9 +21,12 @@ from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.happenings import AlertRow, answered, foretold
 from sternwatch.debrief.trip.sources import TripData, utc_offset_min
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.hydro.separation.verdicts import NAMES
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.store.samples import BoatRow, HitRow, RodRow
+from sternwatch.watch.forecast.meeting_words import WORDS
 
+SAID = {name: WORDS[verdict] for verdict, name in NAMES.items()}
 # A trip of whose feed nobody knows when it was is taken to begin then.
 NO_CLOCK = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -304,7 +307,7 @@ def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
     rows = tuple(
         (
             " and ".join(one.keys),
-            "–" if one.verdict is None else one.verdict.replace("_", " "),
+            "–" if one.verdict is None else SAID[one.verdict],
             f"{one.distance_m * scale:.0f}",
             "–" if one.required_m is None else f"{one.required_m * scale:.0f}",
             clock.at(one.at_s),

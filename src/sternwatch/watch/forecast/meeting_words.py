@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.forecast.turn_words import clock
-from sternwatch.watch.picture.meetings import COUNTS, NearPass
+from sternwatch.watch.picture.meetings import NearPass
 from sternwatch.watch.picture.outlook import RISK, Forecast, PairForecast
 
 MOST = 0.5  # of the members, for what is only a caution
@@ -16,7 +16,7 @@ NEAR_TIPS_M = 10.0  # of arc: where a hand or a rod can still do something about
 INDICATIVE = "After a first contact each line is still computed as if free: what follows is only indicative."
 
 WORDS = {
-    Verdict.CLEAR_OF_EACH_OTHER: "clear of each other",
+    Verdict.CLEAR_OF_EACH_OTHER: "no near pass",
     Verdict.NEAR_PASS: "near pass",
     Verdict.TOUCH: "touch",
     Verdict.WRAPPED: "wrapped",
@@ -24,11 +24,8 @@ WORDS = {
 
 
 def verb(pair: PairForecast) -> str:
-    """What two rods that cross do, as most of the members have it."""
-    parts = pair.shares
-    if parts.wrapped < COUNTS:
-        return "touch"
-    return "wrap" if parts.wrapped >= parts.touch else "touch or wrap"
+    """What two rods that cross do, as most of the members in which they do have it."""
+    return "wrap" if pair.shares.wrapped > pair.shares.touch else "touch"
 
 
 def deep(depth_m: float, units: DisplaySystem) -> str:
