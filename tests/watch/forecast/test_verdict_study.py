@@ -30,6 +30,7 @@ from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, s
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.slowed import slowing
+from sternwatch.watch.forecast.turn_limit import finish, side_limit
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK
 from watch.twelve_rods import EVENING, twelve_rods
@@ -182,3 +183,38 @@ def test_two_turns_of_the_demo() -> None:
     assert all(touch < RISK for touch, _ in gentle.values())
     tight = shares(spread, fleet, way(Manoeuvre("study", -math.pi, radius_m=20.0), 1))
     assert tight["2", "3"][1] >= RISK
+
+
+def mirrored() -> Spread:
+    """The demo with every rod on the other side."""
+    data = tomllib.loads(EVENING.read_text(encoding="utf-8"))
+    for rod in data["rod"]:
+        rod["side"] = "port" if rod["side"] == "starboard" else "starboard"
+    return spread_from(data)
+
+
+def test_a_turn_to_starboard_is_judged_as_its_mirror_image_to_port() -> None:
+    demo, other = SPREADS["demo, 8 rods"](), mirrored()
+    still, image = (
+        settled(
+            cast_of(one, {rod.key: AS_FILED for rod in one.rods}, water=water_of(one), flow=STILL, draws=None),
+            heading_rad=0.0,
+            speed_m_s=SPEED_M_S,
+        )
+        for one in (demo, other)
+    )
+    required = required_of(demo)
+    for radius_m in (40.0, 20.0):
+        met = []
+        for fleet, side in ((still, -1.0), (image, 1.0)):
+            turn = Manoeuvre("study", side * math.pi, radius_m=radius_m)
+            path = path_of(turn, heading_rad=0.0, speed_m_s=SPEED_M_S)
+            met.append(closest(polylines(run(fleet, path)), path.time_s, fleet.cast.strands, required))
+        assert np.array_equal(met[0].verdict, met[1].verdict)
+        assert np.array_equal(met[0].linked, -met[1].linked), "what passes the other way round has the other sign"
+        assert met[0].ratio == pytest.approx(met[1].ratio, rel=1e-4, abs=1e-4)
+    assert met[0].linked.any()  # in the tight one
+    port = finish(side_limit(still, "port", speed_m_s=SPEED_M_S, required=required))
+    starboard = finish(side_limit(image, "starboard", speed_m_s=SPEED_M_S, required=required))
+    assert port.radius_m == starboard.radius_m
+    assert port.limited_by == starboard.limited_by
