@@ -228,7 +228,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     for sentence in near_passes(made, names, units):
         console.print(sentence)
     if made.any_crossing:
-        console.print(INDICATIVE)
+        console.print(INDICATIVE[0])
     console.print(rods)
     for one in advice:
         console.print(one.text)

@@ -70,14 +70,14 @@ class OutlookBoard(Painted):
         off_bottom = (cure for one in outlook.forecasts for touch in one.touches for cure in touch.advice)
         cures = (*outlook.advice, *off_bottom)
         found += [((f"{to} {text}",), "number") for text in dict.fromkeys(cure.text for cure in cures)]
+        if made is not None and made.any_crossing:
+            found.append((INDICATIVE, "label"))
         if reach := said.reach_words(picture, self.units):
             found.append(((f"For traffic astern: {reach}",), "text"))
         if made is not None:
             found += self._pairs(picture, made)
             names = {rod.key: rod.name for rod in picture.rods}
-            found += [((f"  {text}",), "text") for text in near_passes(made, names, self.units)[: PAIRS - 1]]
-            if made.any_crossing:
-                found.append(((INDICATIVE,), "label"))
+            found += [((text,), "text") for text in near_passes(made, names, self.units)[: PAIRS - 1]]
         return found
 
     def _limits(self, picture: Picture, limits: Limits) -> list[tuple[words.Forms, str]]:

@@ -13,7 +13,11 @@ from sternwatch.watch.picture.outlook import RISK, Forecast, PairForecast
 MOST = 0.5  # of the members, for what is only a caution
 NEAR_TIPS_M = 10.0  # of arc: where a hand or a rod can still do something about it
 
-INDICATIVE = "After a first contact each line is still computed as if free: what follows is only indicative."
+# Longest form first.
+INDICATIVE = (
+    "After a first contact each line is still computed as if free: what follows is only indicative.",
+    "What follows a first contact is only indicative.",
+)
 
 WORDS = {
     Verdict.CLEAR_OF_EACH_OTHER: "no near pass",
