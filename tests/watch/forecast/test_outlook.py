@@ -90,8 +90,10 @@ def test_a_tight_turn_crosses_the_inside_divers(tight: Forecast) -> None:
 
 def test_the_worst_moment_shows_the_two_lines_together(tight: Forecast) -> None:
     a, b = (tight.worst_shapes_m[key] for key in ("2", "3"))
-    pair = tight.pairs[0]
-    place = np.array([pair.astern_m, pair.abeam_m, pair.depth_m])
+    contact = tight.pairs[0].counting_contact
+    assert contact is not None
+    assert (contact.member, contact.time_s) == (tight.worst_member, tight.worst_s)
+    place = np.array([contact.astern_m, contact.abeam_m, contact.depth_m])
 
     def away(line: np.ndarray) -> float:
         share = np.linspace(0, 1, 50)[:, None, None]
@@ -129,7 +131,8 @@ def test_time_runs_from_the_start_of_the_manoeuvre(spread: Spread, divers: Fleet
     later = forecast(divers, replace(turn("port", 180, radius_m=25), wait_s=30.0), speed_m_s=SPEED, required=required)
     assert later.horizon_s == pytest.approx(now.horizon_s + 30, abs=1.0)
     assert later.pairs[0].undercut_s == pytest.approx(now.pairs[0].undercut_s + 30, abs=6)  # type: ignore[operator]
-    assert later.worst_s == pytest.approx(later.pairs[0].time_s + 30)  # type: ignore[operator]
+    assert later.pairs[0].contact is not None
+    assert later.worst_s == pytest.approx(later.pairs[0].contact.time_s + 30)
 
 
 def test_a_chain_that_is_lost_leaves_its_pairs_unknown(spread: Spread, divers: Fleet) -> None:
