@@ -127,13 +127,12 @@ def test_a_missing_file_is_code_1(capsys: pytest.CaptureFixture[str], tmp_path: 
 @pytest.mark.parametrize(
     ("argv", "words"),
     [
-        (["depth", EVENING], "--speed"),
-        (["depth", EVENING, "--speed", "2.3"], "the unit is missing; a speed takes m/s, kn, mph, km/h, ft/s"),
+        (["depth", EVENING, "--speed", "fast"], "a speed takes m/s, kn, mph, km/h, ft/s"),
         (["depth", EVENING, "--speed", "2.3 lb"], "lb measures a mass; here a speed is wanted"),
         (["depth", EVENING, "--speed", "-1 kn"], "accepted is 0 to 10 m/s"),
         (["depth", EVENING, "--speed", "60 kn"], "accepted is 0 to 10 m/s"),
-        (["depth", EVENING, "--speed", "2 kn", "--heading", "90"], "the unit is missing; an angle takes deg"),
-        (["nonsense"], "invalid choice"),
+        (["depth", EVENING, "--speed", "2 kn", "--heading", "north"], "an angle takes deg"),
+        (["nonsense"], 'there is no command "nonsense"'),
     ],
 )
 def test_wrong_usage_is_code_2(capsys: pytest.CaptureFixture[str], argv: list[str], words: str) -> None:
@@ -221,3 +220,54 @@ def test_what_nobody_foresaw_goes_to_the_log(tmp_path: Path) -> None:
     assert "Traceback" not in done.stderr
     assert done.stderr.startswith("sternwatch: an unexpected error (RuntimeError: a wheel came off)")
     assert "Traceback" in (tmp_path / "sternwatch.log").read_text(encoding="utf-8")
+
+
+# -- the own boat, and what a person types ------------------------------------------------------------------------
+
+
+def test_a_mistyped_command_is_answered_by_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["depht"])
+    assert left.value.code == Exit.USAGE
+    assert 'there is no command "depht"; did you mean "depth"?' in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["depth", "check", "table", "tags"])
+def test_without_a_spread_and_without_a_boat_it_says_how_to_set_one_up(
+    command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([command]) == Exit.WRONG_INPUT
+    assert '"sternwatch setup"' in capsys.readouterr().err
+
+
+def test_the_own_boat_at_its_usual_speed_and_the_rods_asked_for(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(tmp_path))
+    (tmp_path / "boat.toml").write_text(Path(EVENING).read_text(encoding="utf-8"), encoding="utf-8")
+    assert main(["depth", "--json", "--rod", "6", "--rod", "2"]) == Exit.DONE
+    own = json.loads(capsys.readouterr().out)
+    assert [rod["key"] for rod in own["rods"]] == ["2", "6"]
+    named = _depth(capsys, "--speed", "2.3 mph")
+    assert own["speed_through_water_m_s"] == named["speed_through_water_m_s"]
+    assert own["rods"][0]["depth_m"] == named["rods"][1]["depth_m"]
+    assert main(["depth", "--rod", "9"]) == Exit.WRONG_INPUT
+    assert "accepted: 1, 2, 3, 4, 5, 6, 7, 8" in capsys.readouterr().err
+
+
+def test_a_bare_number_is_in_the_users_unit(monkeypatch: pytest.MonkeyPatch) -> None:
+    from sternwatch.cli.common.options import quantity, speed
+    from sternwatch.gear.values.units import Dimension
+
+    length = quantity(Dimension.LENGTH)
+    assert speed("2.3") == pytest.approx(2.3 * 0.44704)
+    assert length("9'6\"") == pytest.approx(9.5 * 0.3048)
+    monkeypatch.setattr(sys, "argv", ["sternwatch", "depth", "--target", "20", "--units", "metric"])
+    assert length("20") == 20.0
+    assert speed("4") == pytest.approx(4 / 3.6)
+
+
+def test_the_script_for_the_shell_knows_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["completion", "bash"]) == Exit.DONE
+    script = capsys.readouterr().out
+    assert all(name.rpartition(".")[2] in script for name in COMMANDS)

@@ -7,11 +7,13 @@ top level imports nothing heavy (numpy, pydantic, Textual): what a command needs
 from __future__ import annotations
 
 import argparse
+import difflib
 import importlib
 import os
+import re
 import sys
 from collections.abc import Sequence
-from typing import Protocol, cast
+from typing import NoReturn, Protocol, cast
 
 from sternwatch import __version__
 from sternwatch.cli.common.exits import Exit, InputError
@@ -41,7 +43,22 @@ COMMANDS = (
     "trips.season",
     "trips.trip",
     "trips.logbook",
+    "common.completion",
 )
+
+
+class Parser(argparse.ArgumentParser):
+    """Answers a mistyped command with the nearest one."""
+
+    def error(self, message: str) -> NoReturn:
+        given = re.match(r"argument COMMAND: invalid choice: '([^']*)'", message)
+        if given is None:
+            super().error(message)
+        near = difflib.get_close_matches(given[1], [name.rpartition(".")[2] for name in COMMANDS], n=1, cutoff=0.5)
+        hint = f'; did you mean "{near[0]}"?' if near else "."
+        self.exit(
+            Exit.USAGE, f'sternwatch: there is no command "{given[1]}"{hint} "sternwatch --help" lists them all.\n'
+        )
 
 
 class Command(Protocol):
@@ -54,7 +71,7 @@ class Command(Protocol):
 
 def build_parser() -> argparse.ArgumentParser:
     """The whole command line, every command in it."""
-    parser = argparse.ArgumentParser(
+    parser: argparse.ArgumentParser = Parser(
         prog="sternwatch",
         description="Where every lure of a trolling spread is, and what the next turn does to all of them.",
         epilog="Depths are computed, not measured. Not for navigation.",

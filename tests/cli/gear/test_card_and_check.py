@@ -217,7 +217,7 @@ def test_check_as_json(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_check_for_people_never_says_safe(capsys: pytest.CaptureFixture[str]) -> None:
     text = _out(capsys, "check", EVENING)
-    assert "These checks found nothing. That is no promise." in text
+    assert "These checks found nothing. This is not a guarantee." in text
     assert "not looked at:" in text
     assert "Wire and cable under load cut" in text
     assert not any(word in text.lower().split() for word in ("safe", "ok", "clear"))

@@ -103,6 +103,6 @@ def test_what_is_refused_is_refused_with_a_sentence(
 
 def test_usage_is_refused_by_argparse(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as left:
-        main([*ASKED, "--to", "60"])
+        main([*ASKED, "--to", "60 lb"])
     assert left.value.code == 2
     assert "ft" in capsys.readouterr().err

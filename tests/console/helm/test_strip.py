@@ -48,7 +48,7 @@ def test_the_speed_that_drives_the_depths_is_named() -> None:
     text = strip(fake_picture.straight()).text()
     assert "mph through water" in text
     assert "(1.9–2.7) last minute" in text
-    assert "drives depths VHW 1s" in text
+    assert "depths use VHW 1s" in text
 
 
 def test_over_ground_is_said_to_stand_in_for_through_water() -> None:
@@ -56,7 +56,7 @@ def test_over_ground_is_said_to_stand_in_for_through_water() -> None:
     picture = replace(picture, own=replace(picture.own, speed_source=SpeedSource.OVER_GROUND))
     rows = strip(picture).text().splitlines()
     assert "mph over ground" in rows[0]
-    assert "drives depths: no STW RMC 1s" in rows[2]
+    assert "no STW: depths use RMC 1s" in rows[2]
     assert "THROUGH WATER" in rows[0]
     assert "OVER GROUND" not in rows[0]
 

@@ -79,7 +79,7 @@ def test_why_there_is_no_limit_yet():
     rods = tuple(replace(rod, state=RodState.IN) for rod in picture.rods)
     assert NO_ROD in paint(TurnLine, replace(picture, rods=rods), (80, 1)).text()
     searching = replace(picture, ahead=replace(fake_outlook.quiet(), limits=None))
-    assert "being tried" in paint(TurnLine, searching, (80, 1)).text()
+    assert "working out turn limits" in paint(TurnLine, searching, (80, 1)).text()
 
 
 def test_forms_grow_in_turn():

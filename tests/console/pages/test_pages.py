@@ -59,7 +59,7 @@ class TestCheck:
 
     def test_finding_nothing_is_no_promise(self):
         said = text(check.page(a_check(), US, PLENTY))
-        assert "found nothing. That is no promise" in said
+        assert "found nothing. This is not a guarantee" in said
         assert not any(word in said.lower() for word in (" safe", "clear", " ok "))
 
     def test_a_check_that_could_not_be_made_says_why_beside_the_last_one(self):
@@ -94,7 +94,7 @@ class TestCheck:
             assert "they come too close" in words(app)
             await pilot.press("question_mark")
             await settled(pilot)
-            assert "no promise" in words(app)
+            assert "not a guarantee" in words(app)
             await pilot.press("escape")
             assert app.view == "helm"
 

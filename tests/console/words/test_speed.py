@@ -28,9 +28,9 @@ def own(water: WaterSpeed | None, source: SpeedSource = SpeedSource.OVER_GROUND)
     ("water", "source", "kind", "drives"),
     [
         (UNKNOWN, SpeedSource.OVER_GROUND, "over ground", "current unknown: a turn tells it"),
-        (KNOWN, SpeedSource.OVER_GROUND, "less current", "drives depths, less 0.3 to 090° ±0.1"),
-        (WHEEL, SpeedSource.THROUGH_WATER, "through water", "drives depths ×1.04 ±0.02"),
-        (replace(WHEEL, scale=None), SpeedSource.THROUGH_WATER, "through water", "drives depths"),
+        (KNOWN, SpeedSource.OVER_GROUND, "less current", "depths use it less 0.3 to 090° ±0.1"),
+        (WHEEL, SpeedSource.THROUGH_WATER, "through water", "depths use ×1.04 ±0.02"),
+        (replace(WHEEL, scale=None), SpeedSource.THROUGH_WATER, "through water", "depths use"),
     ],
 )
 def test_what_drives_is_always_said(water: WaterSpeed, source: SpeedSource, kind: str, drives: str) -> None:

@@ -174,7 +174,7 @@ def test_the_tightest_turn_is_the_least_above_which_all_pass(spread: Spread, div
 def test_no_limit_where_even_the_widest_fails(spread: Spread, divers: Fleet) -> None:
     found = finish(side_limit(divers, "port", speed_m_s=SPEED, required=required_of(spread), radii_m=(20.0, 15.0)))
     assert found.radius_m is None
-    assert limit_words(found) == "PORT: no turn tried keeps the risk"
+    assert limit_words(found) == "PORT: no turn avoids crossing"
     assert found.limited_by == ("2", "3")
     assert len(found.tried_m) == 1
 

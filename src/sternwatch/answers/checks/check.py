@@ -1,7 +1,7 @@
 """The check of a spread before it goes out: what could part, trip, tangle, touch bottom or not come to the net.
 
-It tells what it found and what it could not look at. Finding nothing is no promise: it knows no weather, no other
-boats and no worn knot.
+It tells what it found and what it could not look at. Finding nothing is not a guarantee: it knows no weather, no
+other boats and no worn knot.
 """
 
 from __future__ import annotations

@@ -14,11 +14,18 @@ if TYPE_CHECKING:
     from sternwatch.logbook.actions.kinds import Action
 
 
-def spread_of(path: Path) -> Spread:
-    """The spread file for a command, its faults as the command's."""
+def spread_of(path: Path | None) -> Spread:
+    """The spread file for a command, its faults as the command's; None: the user's own boat."""
     from sternwatch.gear.spread_file.load import load_spread
     from sternwatch.gear.values.faults import SpreadError
+    from sternwatch.places import boat_file
 
+    if path is None:
+        path = boat_file()
+        if not path.exists():
+            raise InputError(
+                f'no spread file is named, and you have set up no boat yet ({path}). "sternwatch setup" sets one up'
+            )
     try:
         return load_spread(path)
     except SpreadError as error:

@@ -4,24 +4,41 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import InputError
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem, QuantityError, parse_quantity
 
+if TYPE_CHECKING:
+    from sternwatch.gear.spread_file.models import Rod, Spread
+
 
 def quantity(dimension: Dimension) -> Callable[[str], float]:
-    """An argparse type: text with its unit in, the SI value out."""
+    """An argparse type: a quantity as people write it in, the SI value out; a bare number is in the user's unit."""
 
     def read(given: str) -> float:
-        # A bare number is a string on the command line: say the same as of one in a file.
+        from sternwatch.gear.values.written import as_written
+
         try:
-            return parse_quantity(given, dimension)
+            return parse_quantity(as_written(given, dimension, _usual(given).symbol(dimension)), dimension)
         except QuantityError as error:
             raise argparse.ArgumentTypeError(f'"{given}": {error}') from error
 
     return read
+
+
+def _usual(given: str) -> DisplaySystem:
+    """The system of a bare number: that of ``--units`` wherever it stands on the line, else the user's own."""
+    named = argparse.ArgumentParser(add_help=False, exit_on_error=False)
+    named.add_argument("--units", choices=sorted(SYSTEMS))
+    bare = not any(char.isalpha() for char in given)
+    try:
+        units = named.parse_known_args(sys.argv[1:])[0] if bare else argparse.Namespace(units="us")
+        return units_of(units)
+    except (argparse.ArgumentError, InputError):
+        return SYSTEMS["us"]  # what is wrong there is said where it belongs
 
 
 def speed(given: str) -> float:
@@ -33,8 +50,24 @@ def speed(given: str) -> float:
 
 
 def add_spread(parser: argparse.ArgumentParser) -> None:
-    """The spread file as the positional argument ``spread``."""
-    parser.add_argument("spread", metavar="SPREAD", type=Path, help="the spread file (TOML)")
+    """The spread file as the positional argument ``spread``; None stands for the user's own boat."""
+    parser.add_argument(
+        "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file (TOML); else your boat's"
+    )
+
+
+def add_rods(parser: argparse.ArgumentParser) -> None:
+    """``--rod``: see :func:`rods_of`."""
+    parser.add_argument("--rod", action="append", metavar="KEY", help="only this rod; may be given several times")
+
+
+def rods_of(spread: Spread, keys: Sequence[str] | None) -> list[Rod]:
+    """The rods asked for, in the file's order; all of them where none is named."""
+    known = {rod.key: rod for rod in spread.rods}
+    for key in keys or ():
+        if key not in known:
+            raise InputError(f'--rod "{key}": the spread has no such rod; accepted: {", ".join(known)}')
+    return [rod for rod in spread.rods if keys is None or rod.key in keys]
 
 
 def add_json(parser: argparse.ArgumentParser) -> None:

@@ -22,7 +22,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="what could part, trip, tangle or drag before the spread goes out",
         description="Check a spread on a straight course: pull against strength, a strike's peak, releases, leaders "
         "against the net, sides, numbers of rods, neighbours, the bottom. It tells what it found and what it could "
-        "not look at; finding nothing is no promise.",
+        "not look at; finding nothing is not a guarantee.",
         epilog=COMPUTED,
     )
     add_spread(parser)
@@ -136,7 +136,7 @@ def _print(spread: Spread, found: Check, units: DisplaySystem) -> None:
         console.print(f"    why   {finding.why}", soft_wrap=True)
         console.print(f"    cure  {finding.cure}", soft_wrap=True)
     if not found.findings:
-        console.print("These checks found nothing. That is no promise.")
+        console.print("These checks found nothing. This is not a guarantee.")
     if found.unchecked:
         console.print("\nnot looked at:")
         for line in found.unchecked:

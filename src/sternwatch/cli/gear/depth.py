@@ -5,13 +5,23 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.common.inputs import spread_of
-from sternwatch.cli.common.options import add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.common.options import (
+    add_json,
+    add_rods,
+    add_spread,
+    add_units,
+    quantity,
+    rods_of,
+    speed,
+    units_of,
+)
 from sternwatch.cli.gear import whatif
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
@@ -24,6 +34,8 @@ if TYPE_CHECKING:
     from sternwatch.answers.depths.sensitivity import Sensitivity
     from sternwatch.gear.spread_file.models import Spread
 
+Found = TypeVar("Found")
+
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
@@ -33,13 +45,13 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=COMPUTED,
     )
     add_spread(parser)
+    add_rods(parser)
     parser.add_argument(
         "--speed",
-        required=True,
         action="append",
         type=speed,
         metavar="SPEED",
-        help='through the surface water, "2.3 mph"; may be given several times',
+        help='through the surface water, "2.3 mph"; may be given several times; else the file\'s trolling_speed',
     )
     parser.add_argument(
         "--heading",
@@ -56,6 +68,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def run(args: argparse.Namespace) -> int:
     spread = spread_of(args.spread)
+    args.speed = args.speed or [spread.boat.usual_m_s]
+    rods = {rod.key for rod in rods_of(spread, args.rod)}
     from sternwatch.places import set_numba_cache
 
     set_numba_cache()
@@ -70,9 +84,10 @@ def run(args: argparse.Namespace) -> int:
     draws = Draws(calibration=learned)
     members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), draws)
     answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading, members=members) for speed_m_s in args.speed]
-    targets = [whatif.lines_for(spread, args, speed_m_s) for speed_m_s in args.speed]
-    slopes = [whatif.slopes_of(spread, args, speed_m_s) for speed_m_s in args.speed]
-    parts = [whatif.parts_of(spread, args, speed_m_s, learned) for speed_m_s in args.speed]
+    answers = [replace(answer, rods=tuple(rod for rod in answer.rods if rod.key in rods)) for answer in answers]
+    targets = [_of(rods, whatif.lines_for(spread, args, speed_m_s)) for speed_m_s in args.speed]
+    slopes = [_of(rods, whatif.slopes_of(spread, args, speed_m_s)) for speed_m_s in args.speed]
+    parts = [_of(rods, whatif.parts_of(spread, args, speed_m_s, learned)) for speed_m_s in args.speed]
     if args.json:
         import json
 
@@ -88,6 +103,10 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print(spread, answers, targets, slopes, parts, units_of(args))
     return Exit.DONE
+
+
+def _of(rods: set[str], found: dict[str, Found]) -> dict[str, Found]:
+    return {key: value for key, value in found.items() if key in rods}
 
 
 def as_json(answer: DepthAnswer) -> dict[str, Any]:
@@ -167,7 +186,9 @@ def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:
     def lengths(value: float | None) -> str:
         return units.show(value, Dimension.LENGTH, 0, label=False)
 
-    for rod, filed in zip(answer.rods, spread.rods, strict=True):
+    filed_by = {rod.key: rod for rod in spread.rods}
+    for rod in answer.rods:
+        filed = filed_by[rod.key]
         interval = rod.depth_interval_m
         table.add_row(
             f"{rod.key} {rod.name}",

@@ -32,7 +32,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     length = quantity(Dimension.LENGTH)
     parser.add_argument("--from", dest="first", required=True, type=length, metavar="DEPTH", help='"40 ft"')
     parser.add_argument("--to", dest="last", required=True, type=length, metavar="DEPTH", help='"80 ft"')
-    parser.add_argument("--speed", required=True, type=speed, metavar="SPEED", help='through the water: "2.3 mph"')
+    parser.add_argument(
+        "--speed", type=speed, metavar="SPEED", help='through the water, "2.3 mph"; else the file\'s trolling_speed'
+    )
     parser.add_argument(
         "--u-turn",
         type=quantity(Dimension.TIME),
@@ -59,11 +61,12 @@ def run(args: argparse.Namespace) -> int:
             f"--from {args.first:g} m --to {args.last:g} m: the shallower depth comes first; more than 0 m and at "
             f"most {DEEPEST_M:g} m is accepted"
         )
-    if args.speed <= 0.0:
+    if args.speed == 0.0:
         raise InputError("--speed is 0; a plan needs a boat that moves")
     if args.u_turn is not None and not LEAST_TURN_S <= args.u_turn <= MOST_TURN_S:
         raise InputError(f"--u-turn is {args.u_turn:g} s; accepted is {LEAST_TURN_S:g} s to {MOST_TURN_S / 60:g} min")
     spread = spread_of(args.spread)
+    args.speed = args.speed or spread.boat.usual_m_s
     keys = _keys(spread, args.rods)
     learned = calibration_of(args.calibration, spread)
     prepare_solver()

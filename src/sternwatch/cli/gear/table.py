@@ -10,7 +10,16 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_spread, add_units, quantity, speed, units_of, write_page
+from sternwatch.cli.common.options import (
+    add_rods,
+    add_spread,
+    add_units,
+    quantity,
+    rods_of,
+    speed,
+    units_of,
+    write_page,
+)
 from sternwatch.cli.gear.card import line_label, page
 from sternwatch.gear.values.units import UNITS, Dimension, DisplaySystem, convert
 
@@ -41,7 +50,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     add_spread(parser)
     add_calibration(parser)
     length = quantity(Dimension.LENGTH)
-    parser.add_argument("--rod", action="append", metavar="KEY", help="only this rod; may be given several times")
+    add_rods(parser)
     parser.add_argument(
         "--speed", action="append", type=speed, metavar="SPEED", help="a column; may be given several times"
     )
@@ -64,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
 
     spread = spread_of(args.spread)
     units = units_of(args)
-    rods = _rods(spread, args.rod)
+    rods = rods_of(spread, args.rod)
     _check_settings(spread, rods, args.setting)
     rows = _rows(args, units)
     set_numba_cache()
@@ -93,14 +102,6 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print(spread, cards, units)
     return Exit.DONE
-
-
-def _rods(spread: Spread, keys: Sequence[str] | None) -> list[Rod]:
-    known = [rod.key for rod in spread.rods]
-    for key in keys or ():
-        if key not in known:
-            raise InputError(f'--rod "{key}": the spread has no such rod; accepted: {", ".join(known)}')
-    return [rod for rod in spread.rods if keys is None or rod.key in keys]
 
 
 def _check_settings(spread: Spread, rods: Sequence[Rod], labels: Sequence[str] | None) -> None:

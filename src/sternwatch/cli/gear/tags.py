@@ -35,7 +35,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "tags",
         help="key-and-name tags for the rod holders",
-        description="A tag for every rod: its key, and the name that is shouted. Cut them out and tape them to the "
+        description="A tag for every rod: its key, and its short name. Cut them out and tape them to the "
         "holders. A thick edge is the side of the boat.",
     )
     add_spread(parser)

@@ -65,7 +65,7 @@ def findings(worked: Worked | None, trouble: str, rods: int) -> list[tuple[str, 
     found = sorted(worked.check.findings, key=lambda finding: rank.get(finding.kind, len(rank)))
     whys = [(f"{rod.key} {rod.name}: {why}", "caution") for rod in worked.depths.rods for why in (rod.why,) if why]
     lines = [(f"{finding.where}: {finding.what}", "caution") for finding in found]
-    return [*whys, *lines] or [("The check found nothing. That is no promise.", "label")]
+    return [*whys, *lines] or [("The check found nothing. This is not a guarantee.", "label")]
 
 
 def trolling(tables: Mapping[str, Any], worked: Worked | None, units: DisplaySystem) -> str:

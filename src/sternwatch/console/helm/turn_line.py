@@ -13,7 +13,7 @@ from sternwatch.watch.picture.model import Picture, RodState
 _GAP = 3
 NO_ROD = "no rod out: nothing to look ahead for"
 LOOKING = "looking ahead: no outlook yet"
-SEARCHING = "tightest turns are being tried"
+SEARCHING = "working out turn limits"
 
 
 class TurnLine(Painted):

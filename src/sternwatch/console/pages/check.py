@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from sternwatch.answers.checks.loads import Loads
     from sternwatch.watch.planner.check import Checked
 
-NOTHING = "These checks found nothing. That is no promise."
+NOTHING = "These checks found nothing. This is not a guarantee."
 _MOST = 9  # lines of one sentence
 # Cells at which the columns of the pulls end, the weakest part's begins.
 _PULL, _WEAKEST, _HOLDS, _STRIKE, _BARE = 24, 27, 48, 61, 73

@@ -31,7 +31,7 @@ ABOUT = {
     "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
     "settings that the rods have now, out or in. Each finding says what, why it matters and what would cure it; the "
     "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes; until she trolls "
-    "it is made for the usual speed, and the bottom is not looked at. Finding nothing is no promise: "
+    "it is made for the usual speed, and the bottom is not looked at. Finding nothing is not a guarantee: "
     "what it could not look at stands at the end.",
     "how sure": "Between which depths the chosen rod's lure lies nine times in ten, and what that is made of: each "
     "row is something not known, with the ± that it alone would leave and its share of the whole. It is computed for "

@@ -212,7 +212,8 @@ def _source(
     yield from _paragraph(f"{report.lines} lines. Used: {used}.", width, "text", 3)
     if report.unused:
         yield from _paragraph(f"Read, not used: {_counts(report.unused)}.", width, "label", 3)
-    wrong = "" if report.checksum_failures is None else f"; {report.checksum_failures:.1%} of the late ones wrong"
+    failed = report.checksum_failures
+    wrong = "" if failed is None else f"; {failed:.1%} wrong lately" if failed else "; none wrong lately"
     yield ((3, f"Checksums: {report.checksums.value}{wrong}.", "text"),)
     for cause, count in sorted(report.rejected.items(), key=lambda item: -item[1]):
         head = f"Refused, {cause.value}: {count}. Last: "

@@ -69,6 +69,8 @@ def share(value: float | None) -> str:
 def legend(picture: Picture, made: Forecast) -> Forms:
     """What the dotted lines are."""
     left = left_s(picture, made)
+    if left is not None and left < 0.5:
+        return (" dotted: now ", " now ", "now")
     when = "" if left is None else f" in {clock(left)}"
     return (f" dotted: {name_of(made)}{',' if when else ''}{when} ", f" dotted:{when} ", f"{when} ", when.strip())
 
@@ -110,7 +112,7 @@ def side_forms(limit: SideLimit) -> Forms:
     at, ten = clock(limit.half_circle_s), f"{10 * limit.rate_deg_s:.0f}°/10 s"
     whole = limit_words(limit)
     by = () if limit.limited_by is None else (f"{whole} ({' '.join(limit.limited_by)})",)
-    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side[0]} {at} {ten}", f"{side[0]} {at}")
+    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side} 180° ≥ {at}", f"{side[0]} 180° ≥ {at}")
 
 
 def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
@@ -119,7 +121,7 @@ def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
     if not slow.limited_by:
         return ("",)
     if slow.speed_m_s is None:
-        return ("no speed tried keeps the risk", "")
+        return ("no speed avoids it", "")
     speed = units.show(slow.speed_m_s, Dimension.SPEED, 1)
     return (f"slowest {speed}", f"min {speed}", "")
 

@@ -97,7 +97,7 @@ def ago(seconds: float) -> str:
 
 
 def name_tab(rod: RodPicture) -> Forms:
-    """The key and the name that is shouted."""
+    """The key and its short name."""
     return (f"{rod.key} {rod.name}", f"{rod.key}{rod.name}")
 
 

@@ -1,4 +1,4 @@
-"""Which speed drives the depths and how well it is known, in words. No layout."""
+"""Which speed the depths use and how well it is known, in words. No layout."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ def kind(own: OwnBoat) -> str:
 
 
 def drives(own: OwnBoat, units: DisplaySystem) -> words.Forms:
-    """What is done to it before it drives the depths, longest form first."""
+    """How the depths use it, longest form first; the sentence that told it follows."""
     water = own.water
     if own.speed_source is SpeedSource.THROUGH_WATER:
         if water is None or water.scale is None or water.scale_off is None:
-            return ("drives depths",)
-        return (f"drives depths ×{water.scale:.2f} ±{water.scale_off:.2f}", f"drives ×{water.scale:.2f}")
+            return ("depths use",)
+        return (f"depths use ×{water.scale:.2f} ±{water.scale_off:.2f}", f"use ×{water.scale:.2f}")
     if water is None:
-        return ("drives depths: no STW",)
+        return ("no STW: depths use",)
     if water.current_m_s is None:
         return ("current unknown: a turn tells it", "current unknown")
     said = f"{current(water, units)} ±{_off(water.current_off_m_s, units)}"
-    return (f"drives depths, less {said}", f"less {said}", current(water, units))
+    return (f"depths use it less {said}", f"less {said}", current(water, units))
 
 
 def current(water: WaterSpeed, units: DisplaySystem) -> str:

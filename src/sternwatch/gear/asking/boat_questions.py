@@ -103,8 +103,8 @@ def _rod(asking: Asking, pieces: Pieces, rods: _Rods, n: str, beam_m: float, spe
     rig = asking.ask(choice(f"{n}.rig", "What is on it?", says, tuple(RIGS)))
     made = rig_of(asking, pieces, n, rig, side)
     prefix = {"port": "P ", "starboard": "S "}.get(side, "")
-    wanted = free_name({"rod": rods.tables}, prefix + made.shouted)
-    says = "At most eight letters that can be shouted. Enter takes this one."
+    wanted = free_name({"rod": rods.tables}, prefix + made.short_name)
+    says = "A short name to call out, at most eight letters. Enter takes this one."
     name = asking.ask(Question(f"{n}.name", "What do you call this rod?", says, default=wanted, longest=8))
     if any(rod["name"] == name for rod in rods.tables):
         asking.reopen(f"{n}.name", f"{name} is another rod's name already")

@@ -12,6 +12,7 @@ from typing import Generic, Literal, NoReturn, TypeVar
 
 from sternwatch.gear.values.units import UNITS, Dimension, QuantityError, parse_quantity
 from sternwatch.gear.values.words import nearest
+from sternwatch.gear.values.written import as_written
 
 Kind = Literal["quantity", "number", "text", "choice"]
 Made = TypeVar("Made")
@@ -80,12 +81,7 @@ class Question:
 
     def _quantity(self, text: str) -> str:
         assert self.dimension is not None  # a quantity has one
-        bare = text.replace(",", ".")
-        try:
-            float(bare)
-            text = f"{bare} {self.unit}"
-        except ValueError:
-            pass  # it carries its unit, or it is wrong and the reader says how
+        text = as_written(text, self.dimension, self.unit)
         try:
             value = parse_quantity(text, self.dimension)
         except QuantityError as wrong:

@@ -19,7 +19,7 @@ from sternwatch.gear.asking.line_questions import (
 from sternwatch.gear.shelf.onto_rod import BOARD, Chain
 from sternwatch.gear.values.units import Dimension
 
-RIGS: dict[str, str] = {  # the answer, and what is shouted
+RIGS: dict[str, str] = {  # the answer, and its words
     "a diver": "DIVER",
     "a downrigger": "DOWN",
     "lead-core": "LEAD",
@@ -36,7 +36,7 @@ class RigAnswers:
     """What a rod's answers come to; ``chain`` wants the line out."""
 
     kind: str  # diver, ball, weight; "" where nothing takes it down but its line
-    shouted: str
+    short_name: str
     chain: Callable[[str], Chain]
     what_out: str  # the word for what the counter counts
     out: str  # how much is usual
@@ -61,12 +61,12 @@ def rig_of(asking: Asking, pieces: Pieces, n: str, rig: str, side: str) -> RigAn
 
 
 def _maybe_board(
-    asking: Asking, pieces: Pieces, n: str, side: str, kind: str, shouted: str, line: str, items: Chain, out: str
+    asking: Asking, pieces: Pieces, n: str, side: str, kind: str, short_name: str, line: str, items: Chain, out: str
 ) -> RigAnswers:
     """The rig straight from the tip, or behind a board on a length of the same line."""
     says = "A board that planes on the surface and carries the line outward."
     if asking.ask(choice(f"{n}.board", "Does a side board carry it?", says, ("no", "yes"))) == "no":
-        return RigAnswers(kind, shouted, lambda o: [{"line": line, "out": o}, *items], "line", out)
+        return RigAnswers(kind, short_name, lambda o: [{"line": line, "out": o}, *items], "line", out)
     says = "From the board back to what it carries."
     lead = asking.ask(length_question(
         f"{n}.board lead", "How much line is behind the board?", says, pieces, pieces.length("20", "6"), low=0.3
@@ -104,8 +104,8 @@ def _diver(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers:
     if snubber:
         items.append({"tackle": pieces.from_shelf("snubber")})
     items += leader_of(asking, pieces, n, ("7", "2"))
-    shouted = {"low": "LOW", "high": "HIGH"}.get(setting, "DIVER")
-    return _maybe_board(asking, pieces, n, side, "diver", shouted, line, items, pieces.length("150", "45"))
+    short_name = {"low": "LOW", "high": "HIGH"}.get(setting, "DIVER")
+    return _maybe_board(asking, pieces, n, side, "diver", short_name, line, items, pieces.length("150", "45"))
 
 
 def _downrigger(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers:

@@ -27,7 +27,7 @@ NONE = "–"
 HELP = {
     "Boat.name": "for your trips",
     "key": "the key of the number row that stands for it, port to starboard",
-    "name": "what is shouted: at most eight letters",
+    "name": "short name to call out: at most eight letters",
     "side": "where it stands",
     "astern": "the tip, aft of the transom; negative: forward of it",
     "abeam": "the tip, outward from the boat's middle",

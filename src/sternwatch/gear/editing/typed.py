@@ -9,6 +9,7 @@ from typing import Any
 from sternwatch.gear.editing.edits import value_at
 from sternwatch.gear.editing.rows import Row
 from sternwatch.gear.values.units import Dimension, DisplaySystem, QuantityError, parse_quantity
+from sternwatch.gear.values.written import as_written
 
 _PASSES = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*pass(?:es)?", re.IGNORECASE)
 _BARE = re.compile(r"[+-]?\d+(?:[.,]\d*)?")
@@ -74,9 +75,9 @@ def _quantity(row: Row, given: str, tables: Mapping[str, Any], units: DisplaySys
         metres = float(passes[1].replace(",", ".")) * parse_quantity(per, Dimension.LENGTH)
         unit = units.symbol(Dimension.LENGTH)
         return f"{round(metres / parse_quantity(f'1 {unit}', Dimension.LENGTH), 2):g} {unit}"
-    if _BARE.fullmatch(given):
-        return f"{given.replace(',', '.')} {unit_for(row, units)}"
-    return given
+    assert row.ask is not None
+    assert row.ask.dimension is not None  # only a quantity comes here
+    return as_written(given, row.ask.dimension, unit_for(row, units))
 
 
 def _range(given: str) -> list[str]:

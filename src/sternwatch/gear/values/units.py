@@ -95,7 +95,7 @@ UNITS: dict[str, Unit] = _units()
 
 # Other spellings of a unit above that people write without thinking; all others are refused with the nearest one.
 _SPELLINGS = {"colours": "colour", "color": "colour", "colors": "colour", "fathoms": "fathom"}
-_SPOKEN = {
+SPOKEN = {
     "feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metre": "m", "metres": "m", "meter": "m",
     "meters": "m", "knot": "kn", "knots": "kn", "kt": "kn", "kts": "kn", "pound": "lb", "pounds": "lb", "lbs": "lb",
     "ounce": "oz", "ounces": "oz", "°": "deg", "degrees": "deg", "degree": "deg", "°f": "degF", "°c": "degC",
@@ -153,7 +153,7 @@ def pattern(dimension: Dimension) -> str:
 
 
 def _unknown_unit(symbol: str, dimension: Dimension) -> str:
-    near = _SPOKEN.get(symbol.lower())
+    near = SPOKEN.get(symbol.lower())
     if near is None:
         close = difflib.get_close_matches(symbol, UNITS, n=1, cutoff=0.6)
         near = close[0] if close else None

@@ -67,7 +67,7 @@ def restorable_entry(crew: Crew, zone: tzinfo | None = None, unit: Literal["ft",
 
 
 def rod_words(key: str, crew: Crew) -> str:
-    """A rod by its key and the name that is shouted: "3 P LOW"."""
+    """A rod by its key and its short name: "3 P LOW"."""
     rod = crew.rods.get(key)
     return f"{key} {rod.name}" if rod and rod.name else key
 

@@ -31,5 +31,5 @@ def limit_words(limit: SideLimit) -> str:
     """A side's limit as helmsmen steer it: "PORT 180° in 1:50 or slower · 16° per 10 s"."""
     side = limit.side.upper()
     if limit.half_circle_s is None or limit.rate_deg_s is None:
-        return f"{side}: no turn tried keeps the risk"
+        return f"{side}: no turn avoids crossing"
     return f"{side} 180° in {clock(limit.half_circle_s)} or slower · {10 * limit.rate_deg_s:.0f}° per 10 s"
