@@ -43,7 +43,7 @@ COMMANDS = (
     "trips.season",
     "trips.trip",
     "trips.logbook",
-    "common.completion",
+    "trips.completion",
 )
 
 
