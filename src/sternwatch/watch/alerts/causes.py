@@ -8,6 +8,7 @@ from sternwatch.feed.readings import Quantity, Sensors, SensorState
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.alerts.rod_care import RodCare
 from sternwatch.watch.alerts.rules import Cause
+from sternwatch.watch.alerts.sensor_causes import contradictions
 from sternwatch.watch.alerts.tackle_causes import cautions
 from sternwatch.watch.boat.own_boat import why_no_way
 from sternwatch.watch.bottom.passings import Passing
@@ -43,6 +44,7 @@ def causes(step: Step, rod_care: RodCare, units: DisplaySystem) -> Iterator[Caus
     elif any_out and not boat.way_known:
         yield Cause("no course", f"No course, so no depths: {why_no_way(sensors)}", "Go ahead on a straight course")
     yield from _chain_causes(step.chains)
+    yield from contradictions(step, units)
     yield from cautions(step, rod_care, units)
     for passing in step.bottom.passings(step.chains):
         yield _passing_cause(passing, units)

@@ -30,6 +30,9 @@ RULES: dict[str, Rule] = {
     "feed silent": Rule(Priority.CAUTION, off_after_s=10.0),  # the same while no rod is out
     "no speed": Rule(Priority.WARNING, on_after_s=5.0, off_after_s=5.0),
     "no course": Rule(Priority.CAUTION, on_after_s=15.0, off_after_s=5.0),
+    "speeds differ": Rule(Priority.WARNING, off_after_s=5.0),  # when the two contradict is decided in `contradiction`
+    "sensors differ": Rule(Priority.CAUTION, on_after_s=12.0, off_after_s=20.0),
+    "no bottom": Rule(Priority.CAUTION, off_after_s=5.0),
     "solver": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
     "slack": Rule(Priority.CAUTION, on_after_s=3.0, off_after_s=5.0),
     "pulled under": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=5.0),

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
+from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
 from sternwatch.watch.boat.current import CurrentFilter
 from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, RateFilter, wrap_deg
 from sternwatch.watch.boat.runs import Running
@@ -28,6 +29,8 @@ COURSE_HOLDS_S = 3.0
 STUCK_AFTER_S = 15.0
 STUCK_BELOW_M_S = 0.1
 MOVING_ABOVE_M_S = 0.8
+# However well a current is told, here and now it may be so much another one (memory).
+_CURRENT_SD_M_S = 0.05
 
 
 def _speaker(value: SensorValue | Reading) -> tuple[str, str, str]:
@@ -47,6 +50,7 @@ class Boat:
 
     filters: MotionFilter
     current: CurrentFilter = field(default_factory=CurrentFilter)
+    speeds_differ: LogAgainstGround = field(default_factory=LogAgainstGround)
     running: Running = field(default_factory=Running)  # whether she goes too fast for any line to be out
     north_m: float = 0.0  # in the water frame
     east_m: float = 0.0
@@ -65,6 +69,7 @@ class Boat:
     def copy(self) -> Boat:
         twin = copy.copy(self)
         twin.filters, twin.current = copy.deepcopy(self.filters), self.current.copy()
+        twin.speeds_differ = self.speeds_differ.copy()
         twin.running = copy.copy(self.running)
         twin._speeds, twin._headings = self._speeds.copy(), self._headings.copy()
         return twin
@@ -97,7 +102,9 @@ class Boat:
 
     def choose(self, t_s: float, sensors: Sensors) -> None:
         """Decide which speed drives the depths, and say why where none does."""
-        if usable(sensors.get(Quantity.STW)) is not None and not self.stuck(t_s, sensors):
+        stuck = self.stuck(t_s, sensors)
+        doubted = self.speeds_differ.stands and usable(sensors.get(Quantity.SOG)) is not None
+        if usable(sensors.get(Quantity.STW)) is not None and not stuck and not doubted:
             self.source = SpeedSource.THROUGH_WATER
         elif usable(sensors.get(Quantity.SOG)) is not None:
             self.source = SpeedSource.OVER_GROUND
@@ -115,6 +122,10 @@ class Boat:
                 continue
             t, value = reading.t_s, reading.value
             self._tell_window(reading, value)
+            if reading.quantity is Quantity.STW:
+                self.speeds_differ.take_log(t, value)
+            elif reading.quantity is Quantity.SOG:
+                self.speeds_differ.take_ground(t, value)
             match reading.quantity:
                 case Quantity.STW if self.source is SpeedSource.THROUGH_WATER:
                     self.filters.take_speed(t, value * self.current.driving_scale)
@@ -158,6 +169,7 @@ class Boat:
         """
         self.heading_known = usable(sensors.get(Quantity.HEADING)) is not None
         self.current.step(t_s)
+        self._compare_speeds(t_s)
         self.filters.current_m_s = self.current.driving_m_s
         if self.source is SpeedSource.NONE or self.filters.speed.t_s is None:
             self.t_s = None
@@ -198,6 +210,23 @@ class Boat:
         """What tells which way she points; a compass fallen silent tells it until a course comes."""
         heading, course = self.filters.heading, self.filters.direction
         return heading if heading.t_s is not None and (self.heading_known or course.t_s is None) else course
+
+    def _compare_speeds(self, t_s: float) -> None:
+        """Log against ground, by the current that is told and by the one believed before."""
+        course = self._course_at(t_s)
+        if course is None:
+            course = self.heading_deg
+        a = math.radians(course)
+        north, east = math.cos(a), math.sin(a)
+        belief, prior = self.current.belief, self.current.prior
+        told = Explains(
+            belief.current_m_s[0] * north + belief.current_m_s[1] * east, max(belief.along_sd_m_s(a), _CURRENT_SD_M_S)
+        )
+        before = Explains(
+            prior.given_m_s[0] * north + prior.given_m_s[1] * east,
+            math.hypot(prior.current_sd_m_s[0] * north, prior.current_sd_m_s[1] * east),
+        )
+        self.speeds_differ.step(t_s, belief.scale, prior.scale_sd, (told, before))
 
     def follow(self, t_s: float, *, hole: bool) -> None:
         """Note since when no speed, or no way that she goes, is known.
@@ -265,7 +294,14 @@ class Boat:
             rate_of_turn_deg_s=self.rate_of_turn_deg_s if known else None,
             position_deg=place if isinstance(place, tuple) else None,
             why_no_speed=self.why_no_speed or ("" if known else "waiting for the first speed"),
-            water=through_water(self.current, self.source, self.speed_m_s, self.velocity_m_s, self.heading_deg)
+            water=through_water(
+                self.current,
+                self.source,
+                self.speed_m_s,
+                self.velocity_m_s,
+                self.heading_deg,
+                self.speeds_differ.apart_m_s,
+            )
             if known
             else None,
         )

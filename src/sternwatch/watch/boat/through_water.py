@@ -34,9 +34,17 @@ def read_gauge(crew: Crew) -> GaugeSpeed | None:
 
 
 def through_water(
-    found: CurrentFilter, source: SpeedSource, speed_m_s: float, velocity_m_s: tuple[float, float], heading_deg: float
+    found: CurrentFilter,
+    source: SpeedSource,
+    speed_m_s: float,
+    velocity_m_s: tuple[float, float],
+    heading_deg: float,
+    apart_m_s: float = 0.0,
 ) -> WaterSpeed:
-    """Of a boat whose speed is known; ``found`` is what the filter thinks of the current, ``source`` drives."""
+    """Of a boat whose speed is known; ``found`` is what the filter thinks of the current, ``source`` drives.
+
+    ``apart_m_s``: how far the log is from the speed over ground while the two contradict each other.
+    """
     belief = found.belief
     north, east = velocity_m_s
     if north == 0.0 and east == 0.0:
@@ -61,7 +69,7 @@ def through_water(
             missing="" if found.scale_found else TURN_FOR_LOG,
         )
     return WaterSpeed(
-        off_m_s=along_off,
+        off_m_s=math.hypot(along_off, apart_m_s),
         current_m_s=current,
         current_off_m_s=along_off,
         told=told,

@@ -66,7 +66,8 @@ class Chains(Mapping[str, RodChain]):
             return
         water = waters.water(sensors)
         if self.beliefs is not None:
-            self.beliefs.step(dt_s, boat.velocity_m_s, boat.source, follows, boat.current)
+            apart_m_s = boat.speeds_differ.apart_m_s
+            self.beliefs.step(dt_s, boat.velocity_m_s, boat.source, follows, boat.current, apart_m_s)
         for chain in sorted(self.by_key.values(), key=lambda chain: chain.attached_to is not None):
             parent = self.by_key[chain.attached_to] if chain.attached_to is not None else None
             chain.step(t_s, boat, waters, water, follows, parent, self.beliefs)

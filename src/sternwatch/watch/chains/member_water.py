@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.belief.priors import Draws, named
+from sternwatch.answers.belief.priors import Z90, Draws, named
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import AXES
 from sternwatch.hydro.chain.rows import Flow
@@ -20,6 +20,8 @@ from sternwatch.watch.chains.ensemble import LEAST_START_M_S, sheared
 from sternwatch.watch.picture.model import SpeedSource
 
 Floats = NDArray[np.float64]
+
+LEAST_SHARE = 0.2  # of the speed over ground that a member keeps, however far the log is from it
 
 
 @dataclass(slots=True)
@@ -67,13 +69,26 @@ class Beliefs:
         return out
 
     def step(
-        self, dt_s: float, velocity_m_s: tuple[float, float], source: SpeedSource, follows: bool, found: CurrentFilter
+        self,
+        dt_s: float,
+        velocity_m_s: tuple[float, float],
+        source: SpeedSource,
+        follows: bool,
+        found: CurrentFilter,
+        apart_m_s: float = 0.0,
     ) -> None:
-        """Move every member's boat on, as the boat itself has moved; ``found``: what is thought of the water."""
+        """Move every member's boat on, as the boat itself has moved; ``found``: what is thought of the water.
+
+        ``apart_m_s``: how far the log is from the speed over ground while the two contradict each other. The log
+        drives nothing then, and the deviations of its scale serve to hold its reading inside the intervals.
+        """
         belief, nominal = found.belief, np.array(velocity_m_s)
         if source is SpeedSource.OVER_GROUND:
             noisy = 1.0 + self.noise_m_s / max(math.hypot(*velocity_m_s), LEAST_START_M_S)
             current = np.array(belief.current_m_s) + self.current_z @ np.array(belief.spread).T
+            speed = math.hypot(*velocity_m_s)
+            if apart_m_s > 0.0 and speed > 0.0:
+                noisy = noisy + np.maximum(apart_m_s / Z90 * self.scale_z / speed, LEAST_SHARE - 1.0)
             now = noisy[:, None] * nominal + np.array(found.driving_m_s) - current
         else:
             factor = (belief.scale + belief.scale_sd * self.scale_z) / found.driving_scale

@@ -1,0 +1,69 @@
+"""What two sensors of one thing, or the long silence of one, give cause for; each a test of one step.
+
+How long a difference must last is the rule's. The limits are wide (from judgement): a compass's
+deviation, and what a current makes of a course.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from sternwatch.feed.readings import Quantity
+from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.watch.alerts.rules import Cause
+from sternwatch.watch.boat.own_boat import usable
+from sternwatch.watch.memory.step import Step
+
+COMPASS_RAD: Final = math.radians(30.0)  # beyond what the current can make of it
+LEAST_FOR_COURSE_M_S: Final = 0.8
+CURRENT_SD: Final = 4.0  # of the current's standard deviations that may stand across the way
+NO_BOTTOM_S: Final = 60.0
+
+
+def contradictions(step: Step, units: DisplaySystem) -> Iterator[Cause]:
+    """Everything of this step."""
+    words = step.boat.speeds_differ.words(units)
+    if words:
+        yield Cause(
+            "speeds differ", words, "Speed over ground drives the depths, their ± holds both. Look at the log"
+        )
+    yield from _heading(step)
+    yield from _no_bottom(step)
+
+
+def _heading(step: Step) -> Iterator[Cause]:
+    """The compass against the course over ground, by what a current can make of the angle between them."""
+    value = step.sensors.get(Quantity.HEADING)
+    heading, course, speed = (
+        usable(value),
+        usable(step.sensors.get(Quantity.COG)),
+        usable(step.sensors.get(Quantity.SOG)),
+    )
+    if value is None or value.reference == "magnetic" or heading is None or course is None or speed is None:
+        return
+    if speed < LEAST_FOR_COURSE_M_S:
+        return
+    found = step.boat.current
+    current = math.hypot(*found.belief.current_m_s) + CURRENT_SD * max(found.prior.current_sd_m_s)
+    apart = abs(math.remainder(heading - course, 360.0))
+    if apart > math.degrees(COMPASS_RAD + math.asin(min(current / speed, 1.0))):
+        yield Cause(
+            "sensors differ",
+            f"Heading {heading:03.0f}° and course {course:03.0f}° contradict each other",
+            "Look at the compass: she goes otherwise than it points",
+            about="heading",
+        )
+
+
+def _no_bottom(step: Step) -> Iterator[Cause]:
+    """A sounder that has found the bottom before, and has not for long, with rods fishing."""
+    value = step.sensors.get(Quantity.BOTTOM)
+    fishing = any(rod.state != "in" for rod in step.crew.rods.values())
+    if fishing and value is not None and value.age_s is not None and value.age_s >= NO_BOTTOM_S:
+        yield Cause(
+            "no bottom",
+            f"No bottom for {value.age_s / 60.0:.0f} min: nothing warns of it",
+            "Look at the sounder; mind the depth by the chart",
+        )
