@@ -20,15 +20,14 @@ COMPASS_RAD: Final = math.radians(30.0)  # beyond what the current can make of i
 LEAST_FOR_COURSE_M_S: Final = 0.8
 CURRENT_SD: Final = 4.0  # of the current's standard deviations that may stand across the way
 NO_BOTTOM_S: Final = 60.0
+ADVICE: Final = "Ground drives the depths, their ± holds both. Look at the log; if a current runs, enter it"
 
 
 def contradictions(step: Step, units: DisplaySystem) -> Iterator[Cause]:
     """Everything of this step."""
     words = step.boat.speeds_differ.words(units)
     if words:
-        yield Cause(
-            "speeds differ", words, "Speed over ground drives the depths, their ± holds both. Look at the log"
-        )
+        yield Cause("speeds differ", words, ADVICE)
     yield from _heading(step)
     yield from _no_bottom(step)
 
@@ -43,8 +42,9 @@ def _heading(step: Step) -> Iterator[Cause]:
     )
     if value is None or value.reference == "magnetic" or heading is None or course is None or speed is None:
         return
-    if speed < LEAST_FOR_COURSE_M_S:
-        return
+    log = usable(step.sensors.get(Quantity.STW))
+    if speed < LEAST_FOR_COURSE_M_S or (log is not None and log < LEAST_FOR_COURSE_M_S):
+        return  # she drifts, and a drifting boat points anywhere
     found = step.boat.current
     current = math.hypot(*found.belief.current_m_s) + CURRENT_SD * max(found.prior.current_sd_m_s)
     apart = abs(math.remainder(heading - course, 360.0))

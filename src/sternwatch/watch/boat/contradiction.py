@@ -4,7 +4,8 @@ The innovation is the difference of the two, the log's taken times its believed 
 what is not known of the current along the course, of leeway, of the scale, and the scatter of means of a few
 seconds. The current may be the one told by legs or the one believed before: a current that was found explains a
 difference, and a false log that has bent what was found does not, so both must fail to explain it before the two
-are said to contradict each other. The factor and the times are chosen by judgement.
+are said to contradict each other. The factor and the times are chosen so that real recordings of a sound log raise
+nothing (`tests/watch/boat/test_sensor_faults.py`).
 """
 
 from __future__ import annotations
@@ -17,12 +18,12 @@ from typing import Final
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 MEAN_S: Final = 6.0
-HOLDS_S: Final = 8.0  # for so long means must disagree before it is said
+HOLDS_S: Final = 9.0  # for so long means must disagree before it is said
 AGREES_S: Final = 20.0  # and agree before it is over
-GATE_SD: Final = 3.5
+GATE_SD: Final = 4.5
 SCATTER_M_S: Final = 0.05
 LEEWAY_SD_M_S: Final = 0.024
-MOVING_M_S: Final = 0.5  # below this over ground she drifts, and a log may stand
+MOVING_M_S: Final = 0.6  # both below this: she drifts, and a paddle wheel may stand
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ class LogAgainstGround:
         self.log_m_s, self.ground_m_s = log, ground
         off = ground - scale * log
         known = scale_sd * max(log, ground)
-        apart = ground > MOVING_M_S and all(
+        apart = max(log, ground) > MOVING_M_S and all(
             abs(off - e.along_m_s) > GATE_SD * math.sqrt(e.sd_m_s**2 + LEEWAY_SD_M_S**2 + known**2 + SCATTER_M_S**2)
             for e in explanations
         )
