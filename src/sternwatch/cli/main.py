@@ -44,6 +44,7 @@ COMMANDS = (
     "trips.trip",
     "trips.logbook",
     "trips.completion",
+    "trips.manual",
 )
 
 

@@ -37,6 +37,7 @@ from sternwatch.console.pages.fit import FitScreen
 from sternwatch.console.pages.glossary import GlossaryScreen
 from sternwatch.console.pages.help import HelpScreen
 from sternwatch.console.pages.how_sure import SureScreen
+from sternwatch.console.pages.manual import ManualScreen
 from sternwatch.console.pages.outlook import OutlookScreen
 from sternwatch.console.pages.producing import ProducingScreen
 from sternwatch.console.pages.sensors import SensorScreen
@@ -114,7 +115,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.check_screen, self.producing_screen = CheckScreen(), ProducingScreen()
         self.help_screen = HelpScreen()
         self.drill_screen = DrillScreen()
-        self.glossary_screen = GlossaryScreen()
+        self.glossary_screen, self.manual_screen = GlossaryScreen(), ManualScreen()
         self.screens_of_views: dict[str, WatchScreen] = {  # the other views are layouts of the helm
             "glance": self.glance_screen,
             "ahead": OutlookScreen(),
@@ -151,6 +152,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self.help_screen,
             self.drill_screen,
             self.glossary_screen,
+            self.manual_screen,
         ):
             self.install_screen(screen, screen.words.lower())
         self.set_interval(REDRAW_S, self._tick)
@@ -373,6 +375,10 @@ class SternwatchApp(App[None], inherit_bindings=False):
         """What the words mean, over whatever is shown."""
         self._go(self.glossary_screen)
 
+    def show_manual(self) -> None:
+        """The manual, over whatever is shown."""
+        self._go(self.manual_screen)
+
     def _drill(self) -> None:
         self._go(self.drill_screen)
         self._settle()
@@ -397,6 +403,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         "palette": _palette,
         "help": _help,
         "words": show_words,
+        "manual": show_manual,
         "drill": _drill,
         "helm": _helm,
         "quit": _quit,

@@ -222,7 +222,7 @@ async def test_a_source_is_typed_and_a_wrong_one_is_answered() -> None:
 
 def test_what_is_wrong_comes_back_as_a_notice() -> None:
     assert command.dispatch(("check", "nowhere.toml")) == "nowhere.toml: no such file"
-    assert "invalid choice" in command.dispatch(("sail",))
+    assert 'there is no command "sail"' in command.dispatch(("sail",))
 
 
 def test_a_command_runs_beside(tmp_path: Path) -> None:

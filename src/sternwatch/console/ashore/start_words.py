@@ -79,6 +79,7 @@ def deeds(boat: Path, preferences: Preferences) -> list[Deed]:
         Deed("setup", "set up my boat", "sternwatch setup", ("setup", str(boat))),
         Deed("edit", "edit the spread", "sternwatch edit", ("edit", str(boat))),
         Deed("preferences", "preferences", "sternwatch preferences", ("preferences",)),
+        Deed("manual", "the manual", "sternwatch manual", ("manual",)),
     ]
 
 

@@ -409,6 +409,9 @@ ACTS: tuple[Act, ...] = (
         brief="all",
     ),
     Act("words", SCREEN, "what the words mean", "The words of the screen, each in a sentence.", _both()),
+    Act(
+        "manual", SCREEN, "the manual", "The manual: first day, helm, turns, how sure, questions, every key.", _both()
+    ),
     Act("help", SCREEN, "help", "Explains this screen and lists its keys.", _both("?")),
     Act("helm", SCREEN, "back to the helm", "Closes what is open and goes back to the helm.", _both("escape")),
     Act("quit", SCREEN, "quit", "Ends the console; the trip stays open.", _both("ctrl+q"), twice=True),

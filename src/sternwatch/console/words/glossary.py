@@ -1,0 +1,109 @@
+"""The words of the screen, each in a sentence: the trade's and the field's own. No screen."""
+
+from __future__ import annotations
+
+Entry = tuple[str, str]
+
+SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
+    (
+        "The spread",
+        (
+            ("spread", "All rods fishing now, as one pattern."),
+            ("rod, key, station", "One rod; the keyboard key that stands for it; its place on the boat. The number "
+             "row is the stern, port to starboard."),
+            ("chute", "The middle, straight astern."),
+            ("low, high diver", "One set steep, near the boat and deep; one set shallow, far out to the side."),
+            ("side", "Port is left looking forward and is written P, starboard right and S."),
+            ("line out", "Length past the rod tip, as the reel's counter reads after its zero and scale."),
+            ("set", "Out at its length and fishing. A rod going out is not set yet."),
+        ),
+    ),
+    (
+        "What hangs from a rod",
+        (
+            ("rig", "What hangs from a rod tip, in order outward: lengths of line and tackle."),
+            ("lead, leader", "Line between release or ball and lure; line between device and lure."),
+            ("lead-core", "Line with a core of lead, which sinks by its own weight. A colour is 30 ft of it."),
+            ("copper", "Line of copper wire, heavy in itself."),
+            ("diver", "A bridled disc that dives against the pull; its setting rolls it so that it also pulls to a "
+             "side."),
+            ("setting", "Your own label for how a diver's side weight stands, with the roll that it gives."),
+            ("ball, cable", "A downrigger's weight, and its wire. The lure's line leaves the ball at a release."),
+            ("blowback", "How far aft the stream carries the ball, so that it hangs less deep than its cable."),
+            ("board", "A board that planes on the surface and carries a line outward."),
+            ("attractor", "Flasher, dodger or blade string before the lure. It has no hook."),
+            ("lure", "What the fish is to take: fly, spoon, plug. Depths are the lure's unless told otherwise."),
+            ("snubber", "A stretch of rubber that softens a strike."),
+            ("stacked rod", "A rod clipped to another's cable above its ball."),
+        ),
+    ),
+    (
+        "Where it is",
+        (
+            ("depth", "Below the surface. Computed from line, tackle, speed and what the boat just did."),
+            ("astern, abeam", "Behind the transom; to the side of the boat's middle."),
+            ("±, 90 % within", "The value lies between the two ends nine times in ten, by what is known of tackle, "
+             "speed and current."),
+            ("old", "The feed says no speed: the depth is from before, and goes when it says nothing more."),
+            ("not settled", "The line was just let out, or the session just begun: its shape is not yet its own."),
+            ("slack", "A diver with too little flow or pull to dive; its depth is not to be relied on."),
+            ("room", "From the lure, or the tackle named, down to the bottom under it."),
+            ("~", "Before a room to the bottom: sounded abreast of the lure, not under it."),
+            ("zone", "The temperatures wanted; a rod whose lure is in it is marked."),
+            ("rising, sinking", "The arrow beside a depth: more than a foot in ten seconds."),
+        ),
+    ),
+    (
+        "Speed and water",
+        (
+            ("over ground (SOG)", "What the GPS says: with the current in it."),
+            ("through water (STW)", "What the lures feel. The strip says which of the two drives the depths."),
+            ("current", "How the water moves over the ground. It may differ below."),
+            ("thermocline", "The layer in which the water turns cold within a few metres."),
+            ("sounding", "A depth of the bottom by the sounder: several in a row make one."),
+            ("silent, suspect", "A sensor that has said nothing for longer than its habit; one whose value jumped."),
+        ),
+    ),
+    (
+        "What may happen",
+        (
+            ("outlook", "What is forecast from now: with the moment of which it is."),
+            ("crossing", "A touch or worse. Lines that only pass over one another in plan, as in every turn, do not "
+             "cross."),
+            ("near pass", "Two lines come nearer than the distance required, and go apart without a touch."),
+            ("touch", "Of lines: one meets or passes through the other's path, and would come free. Of tackle: it "
+             "comes to sounded bottom."),
+            ("wrapped", "Lines pass through one another and do not come free by themselves, or one passes through a "
+             "leader or tackle. After a first contact what is computed is only indicative."),
+            ("separation", "The least distance between two lines, in depth as well as from above."),
+            ("hold, as it goes", "Forecasts of holding course and speed; of going on turning as now."),
+            ("limit", "The tightest turn, or the slowest speed, that keeps the risk of any crossing as low as you "
+             "asked."),
+            ("alarm, warning, caution", "Act at once; act soon; take note. Alarms and warnings are acknowledged."),
+        ),
+    ),
+    (
+        "Fish",
+        (
+            ("hit", "A fish strikes on a rod, landed or not."),
+            ("bite", "A strike, rod not known yet."),
+            ("boxed, freed, dropped", "Kept; let go; came off."),
+            ("no fish", "A false release or weed: it is not a hit any more."),
+            ("doubtful", "Pressed with its neighbours, as a sleeve does: counted in nothing until confirmed."),
+            ("from memory", "Its time was given afterwards; what stood then is computed for that time."),
+            ("rod-hour", "One lure swimming for one hour: what hits are counted against."),
+            ("producing", "Catching more than luck would do."),
+        ),
+    ),
+    (
+        "Sessions",
+        (
+            ("watch", "The live session on the water."),
+            ("replay", "A recorded session, forwards and back. Late hits can be written down in it."),
+            ("practice, drill", "A simulated boat, lake and fish; a set task on it."),
+            ("debrief", "What is learned afterwards."),
+            ("trip", "From when it is begun until it is ended: one recording, one list of entries."),
+            ("calibration", "What your own observations say of your tackle, dated and named."),
+        ),
+    ),
+)  # fmt: skip

@@ -1,0 +1,82 @@
+"""The pages of the manual, and where a word is explained. No screen."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+
+_TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
+_PART = re.compile(r"^(?=## )", re.MULTILINE)
+_LEAST = 3  # letters of a word that is looked for inside others
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: the word that opens it, its title, its Markdown."""
+
+    name: str
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A part of a page in which the words stand."""
+
+    page: Page
+    heading: str
+    text: str
+
+
+@lru_cache(maxsize=1)
+def written() -> tuple[Page, ...]:
+    """The pages that people wrote, in their order."""
+    folder = resources.files("sternwatch.manual") / "pages"
+    files = sorted((file for file in folder.iterdir() if file.name.endswith(".md")), key=lambda file: file.name)
+    return tuple(page_of(file.name[3:-3], file.read_text(encoding="utf-8")) for file in files)
+
+
+def page_of(name: str, text: str) -> Page:
+    """A page of Markdown that begins with its title; without one its name stands for it."""
+    title = _TITLE.search(text)
+    return Page(name, title[1] if title is not None else name, text)
+
+
+def search(pages: tuple[Page, ...], words: str) -> list[Found]:
+    """Parts of pages in which every word stands, the most telling first: named, in the heading, in the text."""
+    wanted = [word for word in re.findall(r"[\w°%'/-]+", words.lower()) if word]
+    if not wanted:
+        return []
+    found: list[tuple[int, int, Found]] = []
+    for number, page in enumerate(pages):
+        for part in _PART.split(page.text):
+            first = part.lstrip().splitlines()[0] if part.strip() else ""
+            heading = first.lstrip("# ") if first.startswith("#") else page.title
+            places = [_weight(word, page, heading, part) for word in wanted]
+            if all(places) and "\n" in part.strip():
+                found.append((-sum(places), number, Found(page, heading, _narrowed(part.strip(), wanted))))
+    found.sort(key=lambda one: one[:2])
+    return [one for _, _, one in found]
+
+
+def _narrowed(text: str, wanted: list[str]) -> str:
+    """Of a list of words and their meanings, the entries asked for; any other part whole."""
+    heading, *lines = text.splitlines()
+    entries = [line for line in lines if line.strip()]
+    if not all(line.startswith("- **") for line in entries):
+        return text
+    kept = [line for line in entries if all(word in line.lower() for word in wanted)]
+    return "\n".join([heading, "", *kept]) if kept else text
+
+
+def _weight(word: str, page: Page, heading: str, text: str) -> int:
+    """How much a part says of a word; 0 for nothing."""
+    if word in (page.name, page.title.lower()):
+        return 20 if heading == page.title else 2
+    where = rf"\b{re.escape(word)}" if len(word) >= _LEAST else rf"(?<!\w){re.escape(word)}(?!\w)"
+    if re.search(where, heading.lower()):
+        return 10
+    bold = re.search(rf"\*\*[^*]*{where}[^*]*\*\*|`[^`]*{where}[^`]*`", text.lower())
+    return 4 if bold else min(len(re.findall(where, text.lower())), 3)

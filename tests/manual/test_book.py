@@ -1,0 +1,83 @@
+"""The manual aboard: every page is there, is found, and tells of nothing that the program does not have."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common.exits import Exit
+from sternwatch.cli.main import build_parser, main
+from sternwatch.cli.trips.manual import commands_of, every_page
+from sternwatch.config import Preferences
+from sternwatch.console.keys.registry import ACTS
+from sternwatch.manual.book import search, written
+
+COMMANDS = {name: command for name, _, command in commands_of(build_parser())}
+
+
+def test_the_pages_in_order() -> None:
+    assert [page.name for page in every_page()] == [
+        "first-day", "helm", "letting-out", "turns", "how-sure", "debrief", "practice", "feeds", "setting-up",
+        "questions", "keys", "glossary", "preferences", "commands",
+    ]  # fmt: skip
+
+
+def test_the_first_page_begins_with_the_caution() -> None:
+    assert COMPUTED in written()[0].text.split("##")[0]
+
+
+@pytest.mark.parametrize("page", written(), ids=lambda page: page.name)
+def test_every_command_and_option_in_a_page_exists(page: object) -> None:
+    text = page.text  # type: ignore[attr-defined]
+    said = re.findall(r"`sternwatch ([a-z]+)([^`]*)`", text)
+    assert said or "sternwatch" not in text or page.name in ("turns",)  # type: ignore[attr-defined]
+    for command, rest in said:
+        assert command in COMMANDS, command
+        known = COMMANDS[command].format_help()
+        for option in re.findall(r"--[a-z-]+", rest):
+            assert option in known, f"{command} {option}"
+
+
+def test_every_command_preference_and_act_stands_in_a_page_made_from_it() -> None:
+    texts = {page.name: page.text for page in every_page()}
+    assert all(f"\n## {name}\n" in texts["commands"] for name in COMMANDS)
+    assert all(f"| `{name}` |" in texts["preferences"] for name in Preferences.model_fields)
+    assert all(f"| {act.words} |" in texts["keys"] for act in ACTS if act.station is None)
+
+
+@pytest.mark.parametrize(
+    ("words", "page", "heading"),
+    [
+        ("blowback", "glossary", "What hangs from a rod"),
+        ("tape", "how-sure", "Make it narrower"),
+        ("near pass", "turns", "Four words for two lines"),
+        ("gloves", "helm", "Gloves, spray and dark"),
+        ("counter narrower", "how-sure", "Make it narrower"),
+    ],
+)
+def test_a_word_is_found_where_it_is_explained(words: str, page: str, heading: str) -> None:
+    found = search(every_page(), words)
+    assert (page, heading) in [(one.page.name, one.heading) for one in found[:3]]
+
+
+def test_of_the_glossary_only_the_word_asked_for() -> None:
+    part = next(one for one in search(every_page(), "blowback") if one.page.name == "glossary")
+    assert part.text.count("- **") == 1
+
+
+def test_nothing_is_found_of_nothing() -> None:
+    assert search(every_page(), "  ") == []
+    assert search(every_page(), "xylophone") == []
+
+
+def test_the_command_prints_a_page_a_place_or_says_that_there_is_none(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["manual", "turns", "--plain"]) == Exit.DONE
+    assert capsys.readouterr().out.startswith("# Turns, speed and the bottom")
+    assert main(["manual", "blowback"]) == Exit.DONE
+    assert "carries the ball" in capsys.readouterr().out
+    assert main(["manual"]) == Exit.DONE  # no terminal here: the contents
+    assert "first-day" in capsys.readouterr().out
+    assert main(["manual", "xylophone"]) == Exit.WRONG_INPUT
+    assert 'says nothing of "xylophone"' in capsys.readouterr().err
