@@ -12,7 +12,8 @@ ROOMS = sorted(place.parent for place in HOUSE.rglob("__init__.py"))
 
 
 def test_the_walk_finds_the_rooms() -> None:
-    top = {"gear", "water", "hydro", "answers", "feed", "watch", "logbook", "practice", "debrief", "console", "cli"}
+    top = {"gear", "water", "hydro", "answers", "feed", "watch", "logbook", "practice", "debrief", "deck",
+           "console", "cli"}  # fmt: skip
     assert top <= {room.name for room in ROOMS}
 
 

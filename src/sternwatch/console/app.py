@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from operator import attrgetter
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import App
@@ -23,6 +23,7 @@ from sternwatch.console.acts import table as deeds
 from sternwatch.console.debrief.screen import DebriefScreen
 from sternwatch.console.desk import planning
 from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.frame.deck_mate import DeckMate, face_of
 from sternwatch.console.frame.palette import Acts
 from sternwatch.console.frame.ringer import Ringer
 from sternwatch.console.frame.watch_screen import WatchScreen
@@ -32,6 +33,7 @@ from sternwatch.console.keys import keymap
 from sternwatch.console.keys.lock import TWICE_S, Twice, WipingLock
 from sternwatch.console.keys.registry import BOAT, Act, Keyboard, printed, token_of
 from sternwatch.console.pages.check import CheckScreen
+from sternwatch.console.pages.deck import DeckScreen
 from sternwatch.console.pages.drill import DrillScreen
 from sternwatch.console.pages.fit import FitScreen
 from sternwatch.console.pages.glossary import GlossaryScreen
@@ -44,11 +46,15 @@ from sternwatch.console.pages.sensors import SensorScreen
 from sternwatch.console.pages.spread_plan import SpreadPlanScreen
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.calm import Calm
+from sternwatch.console.paint.look import FALLBACK, LookTheme
 from sternwatch.console.stillness import Stillness
 from sternwatch.debrief.report.following import following
 from sternwatch.debrief.report.so_far import Debriefs, WorkThrough
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.sessions.runner import Runner, Saved
+
+if TYPE_CHECKING:
+    from sternwatch.deck.deck import Deck
 
 REDRAW_S = 0.25
 SWITCH_S = 0.0005
@@ -74,6 +80,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
     """One session on the screen. ``runner`` brings pictures and takes actions.
 
     ``whole``: works a past trip through; the session then begins with its debrief, the recording standing.
+    ``deck``: a page for the deck that is to be had already.
     """
 
     TITLE = "sternwatch"
@@ -83,7 +90,9 @@ class SternwatchApp(App[None], inherit_bindings=False):
     ENABLE_COMMAND_PALETTE = False  # its key is one of ours
     ALLOW_SELECT = False
 
-    def __init__(self, runner: Runner, preferences: Preferences, whole: WorkThrough | None = None) -> None:
+    def __init__(
+        self, runner: Runner, preferences: Preferences, whole: WorkThrough | None = None, deck: Deck | None = None
+    ) -> None:
         super().__init__()
         self.runner = runner
         self.preferences = preferences
@@ -92,6 +101,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.keymap = keymap.build(preferences.keys)
         self.desk = Desk(runner, preferences)
         self.ringer = Ringer(self.desk, self.bell)
+        self.deck_mate = DeckMate(self.desk, deck)
         self.lock = WipingLock()
         self.twice = Twice()
         self.calm = Calm()
@@ -126,6 +136,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             "debrief": DebriefScreen(),
             "how sure": SureScreen(),
             "fit": FitScreen(),
+            "deck page": DeckScreen(),
         }
 
     # -- start and end -------------------------------------------------------------------------------------
@@ -170,6 +181,8 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self.show_view("debrief")
             if (control := self.runner.replay) is not None:
                 control.play(False)
+        if self.deck_mate.deck is not None and self.deck_mate.deck.where.lan:
+            self.show_view("deck page")  # the code is to be scanned
         self.renew()
 
     def on_unmount(self) -> None:
@@ -177,6 +190,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.desk.planning_spread.stop()
         self.debriefs.stop()
         self.ringer.stop()
+        self.deck_mate.end()
         self.runner.stop()
 
     # -- what the runner's threads bring: only messages cross over ------------------------------------------
@@ -205,6 +219,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
         newest, self._newest = self._newest, None
         if newest is not None:
             self._shown_s = now
+            self.deck_mate.came(now)
             before = self.desk.picture
             self.desk.take(newest, now)
             if before is not None and before.trip != newest.trip:
@@ -221,12 +236,18 @@ class SternwatchApp(App[None], inherit_bindings=False):
         if self.shown is not None and drawn is not self.shown.planned:
             self._settle()
         self.stillness.look(self.desk.picture, outlook)
+        self._tell_deck(now)
         self.desk.tick(now)
         planning.tick(self.desk, now)
         self.ringer.tick(now)
         if self.lock.tick(now):
             self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
         self.renew(now)
+
+    def _tell_deck(self, now: float) -> None:
+        theme = self.current_theme
+        look = theme.look if isinstance(theme, LookTheme) else FALLBACK
+        self.deck_mate.tell(self.shown, face_of(look, dark=theme.dark), now)
 
     # -- painting ------------------------------------------------------------------------------------------
 
@@ -393,6 +414,18 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self.desk.pulling = False
         self.show_view("helm")
 
+    def _deck(self) -> None:
+        self.deck_mate.begin(self.clock(), lan=False)
+        self.show_view("deck page")
+
+    def _deck_lan(self) -> None:
+        self.deck_mate.begin(self.clock(), lan=True)
+        self.show_view("deck page")
+
+    def _deck_off(self) -> None:
+        self.deck_mate.end()
+        self.desk.say("The deck's page is ended", self.clock())
+
     def _quit(self) -> None:
         self.exit()
 
@@ -406,6 +439,9 @@ class SternwatchApp(App[None], inherit_bindings=False):
         "manual": show_manual,
         "drill": _drill,
         "helm": _helm,
+        "deck": _deck,
+        "deck lan": _deck_lan,
+        "deck off": _deck_off,
         "quit": _quit,
     }
 

@@ -14,6 +14,7 @@ from sternwatch.feed.readings import SENTENCES, Speech
 
 if TYPE_CHECKING:
     from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.cli.common.deck import DeckWish
     from sternwatch.config import Preferences
     from sternwatch.debrief.report.so_far import WorkThrough
     from sternwatch.feed.sources.specs import FeedSetup
@@ -256,11 +257,16 @@ def preferences() -> Preferences:
     return found
 
 
-def show(screen: Screen) -> int:
-    """Run the console until it is left."""
+def show(screen: Screen, deck: DeckWish | None = None) -> int:
+    """Run the console until it is left, with a page for the deck where one is wished for."""
     chosen = preferences()  # refused before anything is opened
-    runner = screen.make_runner(chosen)
-    from sternwatch.console.app import SternwatchApp
+    page = None if deck is None else deck.begin()
+    try:
+        runner = screen.make_runner(chosen)
+        from sternwatch.console.app import SternwatchApp
 
-    SternwatchApp(runner, chosen, screen.whole).run_session()
+        SternwatchApp(runner, chosen, screen.whole, page).run_session()
+    finally:
+        if page is not None:
+            page.stop()
     return Exit.DONE

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import InputError
 from sternwatch.places import shipped
 
@@ -18,6 +19,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast the evening passes")
     parser.add_argument("--from-start", action="store_true", help="begin with the rods in")
+    add_deck(parser)
     parser.set_defaults(run=run)
 
 
@@ -36,4 +38,4 @@ def run(args: argparse.Namespace) -> int:
     spread = spread_of(folder / "evening.toml")
     actions = actions_of(folder / "evening.actions.jsonl")
     begin = 0.0 if args.from_start else BEGIN_S
-    return show(Screen.demo(Play(feed, spread, actions, begin_s=begin, rate=args.rate)))
+    return show(Screen.demo(Play(feed, spread, actions, begin_s=begin, rate=args.rate)), deck_of(args))

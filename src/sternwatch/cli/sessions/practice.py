@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_units, units_of
 
@@ -59,6 +60,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--serve", metavar="WHERE", help="give the feed to another program: tcp:PORT, tcp:HOST:PORT or pty"
     )
     add_units(parser)
+    add_deck(parser)
     parser.set_defaults(run=run)
 
 
@@ -73,6 +75,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--headless runs without wall time and serves no feed: leave one of the two out")
     if args.script and not (args.headless or args.serve):
         raise InputError("--script needs --headless or --serve: on the screen you are at the helm")
+    deck_of(args)  # refused before anything is made
     from sternwatch.places import set_numba_cache
 
     set_numba_cache()
@@ -255,7 +258,7 @@ def _screen(
         sat.append(_runner(plan, path, preferences))
         return sat[0]
 
-    done = show(Screen(make))
+    done = show(Screen(make), deck_of(args))
     for line in sat[0].result:  # it stands in the terminal when the screen is left
         print(line)
     return done

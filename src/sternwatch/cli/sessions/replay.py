@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
+from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.inputs import actions_of, spread_of, told_recording_of
 
@@ -43,6 +44,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--json", action="store_true", help="one JSON object per UTC second on standard output")
     parser.add_argument("--no-checksum", action="store_true", help="use sentences whatever their checksum says")
     parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast it plays on the screen")
+    add_deck(parser)
     parser.set_defaults(run=run)
 
 
@@ -53,6 +55,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--json needs --headless: with the screen there is nothing to print")
     if args.outlook and not args.headless:
         raise InputError("--outlook is for rows: give --headless --json with it; on the screen it always runs")
+    deck = deck_of(args)
     spread = spread_of(args.spread)
     actions = actions_of(args.actions)
     recording, speech = told_recording_of(args.feed)
@@ -63,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
 
     learned = calibration_of(args.calibration, spread)
     play = Play(recording.path, spread, actions, speech, rate=args.rate, unchecked=args.no_checksum, learned=learned)
-    return show(Screen.replay(play))
+    return show(Screen.replay(play), deck)
 
 
 def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:

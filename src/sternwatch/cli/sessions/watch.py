@@ -7,6 +7,7 @@ from pathlib import Path
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
+from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import InputError
 
 
@@ -32,6 +33,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     add_calibration(parser)
     parser.add_argument("--new-trip", action="store_true", help="end the open trip and begin another")
+    add_deck(parser)
     parser.set_defaults(run=run)
 
 
@@ -55,4 +57,4 @@ def run(args: argparse.Namespace) -> int:
     if not feed.specs:
         raise InputError(f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}")
     learned = calibration_of(args.calibration, spread)
-    return show(Screen.live(path, spread, feed, new=args.new_trip, learned=learned))
+    return show(Screen.live(path, spread, feed, new=args.new_trip, learned=learned), deck_of(args))

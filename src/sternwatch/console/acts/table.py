@@ -19,6 +19,7 @@ from sternwatch.console.acts import (
     steering,
     trip,
 )
+from sternwatch.console.acts.calling import call_turn
 from sternwatch.console.acts.current import current_typed, open_current
 from sternwatch.console.acts.faults import fault_taken, open_faults
 from sternwatch.console.desk import planning
@@ -49,6 +50,7 @@ def _outcome(how: str) -> Deed:
 DEEDS: dict[str, Deed] = {
     **{f"rod {key}": _station(key) for key in STATIONS},
     "bite": hits.bite,
+    "call turn": call_turn,
     "undo": hits.take_back,
     "restore": hits.put_back,
     **{how: _outcome(how) for how in ("boxed", "freed", "dropped", "no fish")},

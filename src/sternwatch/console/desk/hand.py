@@ -88,6 +88,7 @@ class Desk:
         self.gear_used: list[str] = []  # lures and other gear put on in this session, the latest last
         self.outlook: Outlook | None = None  # the newest
         self.plan: Plan | None = None
+        self.called: tuple[str, float] | None = None  # a turn called to the deck, and when it begins (monotonic)
         self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
         self.pulling = False  # all lines are being pulled
         self.planning_spread = SpreadPlanning()

@@ -12,13 +12,7 @@ from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import printed
 from sternwatch.console.paint.canvas import Grid, Painted
-from sternwatch.watch.picture.model import Session
-
-SESSION_WORDS = {
-    Session.DEMO: ("DEMO", "an invented evening: not your boat"),
-    Session.REPLAY: ("REPLAY", "a recording: not now"),
-    Session.PRACTICE: ("PRACTICE", "a simulated boat"),
-}
+from sternwatch.watch.picture.stern import SESSION_WORDS
 
 
 class DeskPainted(Painted):

@@ -6,6 +6,7 @@ from typing import Protocol
 
 from sternwatch.config import Preferences
 from sternwatch.console.desk.hand import Desk
+from sternwatch.console.frame.deck_mate import DeckMate
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.lock import WipingLock
 from sternwatch.console.keys.registry import Act
@@ -30,6 +31,7 @@ class SessionApp(Protocol):
     started_s: float  # monotonic, when the session or its trip began
     focused_terminal: bool
     cautions_open: bool
+    deck_mate: DeckMate
 
     def clock(self) -> float:
         """Monotonic time [s]."""

@@ -43,6 +43,8 @@ ABOUT = {
     "LEARNED: factors on the value in use, or shifts off it, between which each lies nine times in ten. Enter twice "
     "keeps it as a dated calibration; sessions that begin afterwards use it and name it. This session goes on as it "
     "is.",
+    "deck page": "Phones at the stern show the same picture: scan the code, or type the address. They only show it. "
+    "Whoever has the address can read it, until the session ends.",
     "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "
     "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from sternwatch.console.keys.registry import STATIONS
 from sternwatch.console.paint.look import Glyphs
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
+from sternwatch.watch.picture.stern import across_stern as across_stern
 
 UNKNOWN = "–"
 ABREAST_M = 12.0  # the sounding that tells of the bottom there was taken further away than this
@@ -305,16 +305,3 @@ def alert_ink(alert: Alert, *, band: bool) -> str:
     if alert.state is AlertState.ACKNOWLEDGED and alert.priority is not Priority.ALARM:
         return "acknowledged"
     return f"{alert.priority.value} band" if band else alert.priority.value
-
-
-_SIDES = ("port", "centre", "starboard")
-
-
-def across_stern(rods: tuple[RodPicture, ...], *, mirrored: bool = False) -> tuple[RodPicture, ...]:
-    """The rods as they stand across the stern, port to starboard; the other way round for a screen facing aft.
-
-    The number row is the stern, so that within a side the keys decide: a rod that stands forward or on a roof may
-    have its tip further in than its station.
-    """
-    order = sorted(rods, key=lambda rod: (_SIDES.index(rod.side), STATIONS.find(rod.key)))
-    return tuple(reversed(order)) if mirrored else tuple(order)

@@ -11,6 +11,13 @@ def clock(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
+def turn_name(turn_deg: float) -> str:
+    """A turn as it is called out, to starboard positive: "port U-turn"."""
+    side, angle = ("starboard" if turn_deg > 0 else "port"), round(abs(turn_deg))
+    named = {180: "U-turn", 360: "full circle"}.get(angle, f"turn of {angle}°")
+    return f"{side} {named}"
+
+
 def crossing_share(share: float, members: int) -> str:
     """A share of the members: whole per cent, or "in none of 16", which is not zero."""
     return f"{100 * share:.0f} %" if share > 0.0 else f"in none of {members}"

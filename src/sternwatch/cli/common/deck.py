@@ -1,0 +1,55 @@
+"""``--deck``: the page for phones at the stern, with any session that has a screen."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sternwatch.cli.common.exits import InputError
+
+if TYPE_CHECKING:
+    from sternwatch.deck.deck import Deck
+
+_SESSIONS = {"watch": "live"}  # what a command's session is called where it is not the command's name
+
+
+@dataclass(frozen=True, slots=True)
+class DeckWish:
+    """That a page is wanted, and where; ``given`` as it was written."""
+
+    given: str
+    positions: bool
+    session: str  # as pictures call its kind
+
+    def begin(self) -> Deck:
+        """The page. Raises InputError."""
+        from sternwatch.deck.deck import Deck
+        from sternwatch.deck.where import DeckError, parse_where
+        from sternwatch.places import data_dir
+
+        try:
+            return Deck(parse_where(self.given), self.session, data_dir(), positions=self.positions)
+        except DeckError as fault:
+            raise InputError(str(fault)) from fault
+
+
+def add_deck(parser: argparse.ArgumentParser) -> None:
+    """``--deck`` and ``--positions``."""
+    parser.add_argument(
+        "--deck", nargs="?", const="here", metavar="WHERE",
+        help="the same picture on a page for phones at the stern, read only: here (this machine alone, what it is "
+        "without a word), or lan (the boat's network), lan:ADDRESS; @PORT behind it for another port",
+    )  # fmt: skip
+    parser.add_argument("--positions", action="store_true", help="with --deck: the page tells where the boat is, too")
+
+
+def deck_of(args: argparse.Namespace) -> DeckWish | None:
+    """What was asked for. Raises InputError where it cannot go with the rest."""
+    if args.deck is None:
+        if args.positions:
+            raise InputError("--positions is for the deck's page: give --deck with it")
+        return None
+    if getattr(args, "headless", False) or getattr(args, "serve", None):
+        raise InputError("--deck shows what stands on the screen: leave out --headless and --serve")
+    return DeckWish(args.deck, args.positions, _SESSIONS.get(args.command, args.command))

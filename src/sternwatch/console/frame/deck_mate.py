@@ -1,0 +1,89 @@
+"""What the helm does for the deck's page: begins it when asked, and hands it what stands on the screen.
+
+Nothing of the page is imported before it is asked for.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.paint.look import Look
+
+if TYPE_CHECKING:
+    from sternwatch.deck.deck import Deck
+    from sternwatch.watch.picture.model import Picture
+
+Face = Literal["sun", "dusk", "night"]
+_NIGHT_GREEN, _NIGHT_BLUE = 0x80, 0x40  # what a night theme's text has at most
+
+
+def face_of(look: Look, *, dark: bool) -> Face:
+    """Which of the page's faces goes with a theme."""
+    if not dark:
+        return "sun"
+    colour = look.style("text").color
+    drawn = None if colour is None else colour.get_truecolor()
+    return "night" if drawn is not None and drawn.green < _NIGHT_GREEN and drawn.blue < _NIGHT_BLUE else "dusk"
+
+
+class DeckMate:
+    """The page of one session, if there is one."""
+
+    def __init__(self, desk: Desk, deck: Deck | None = None) -> None:
+        self._desk, self.deck = desk, deck
+        self._picture_s = 0.0  # monotonic, of the newest picture
+
+    def begin(self, t_s: float, *, lan: bool) -> None:
+        """Have a page: for this machine alone, or for the boat's network; one that is otherwise makes way."""
+        from sternwatch.deck.deck import Deck
+        from sternwatch.deck.where import DeckError, Where
+        from sternwatch.places import data_dir
+
+        positions = False
+        if self.deck is not None:
+            if self.deck.runs and self.deck.where.lan >= lan:
+                return
+            positions = self.deck.positions
+            self.end()
+        try:
+            self.deck = Deck(Where(lan), self._desk.runner.session.value, data_dir(), positions=positions)
+        except DeckError as fault:
+            self._desk.say(f"No page for the deck: {fault}", t_s, Tone.ERROR)
+
+    def end(self) -> None:
+        """Have none any more."""
+        if self.deck is not None:
+            self.deck.stop()
+            self.deck = None
+
+    def came(self, t_s: float) -> None:
+        """A picture came."""
+        self._picture_s = t_s
+
+    def tell(self, picture: Picture | None, face: Face, t_s: float) -> None:
+        """Hand over what stands on the screen."""
+        if self.deck is None:
+            return
+        from sternwatch.deck.shown import Shown, Turn
+
+        desk = self._desk
+        control = desk.runner.replay
+        status = control.status() if control is not None else None
+        # A recording that stands, or goes slower than its pictures come, is still as new as the helm's screen.
+        held = status is not None and (not status.playing or status.rate < 1.0)
+        made = desk.planning_spread.newest
+        self.deck.offer(
+            Shown(
+                desk.runner.session,
+                picture,
+                desk.units,
+                told_s=t_s if held or picture is None else self._picture_s,
+                face=face,
+                mirrored=desk.preferences.mirror,
+                turn=None if desk.called is None else Turn(*desk.called),
+                paused=status is not None and not status.playing,
+                order=() if made is None else made.plan.letting_out.keys,
+                busy=desk.runner.busy,
+            )
+        )

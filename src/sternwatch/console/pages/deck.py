@@ -1,0 +1,76 @@
+"""The deck page's own page: where phones find it, as a code to scan, and who is listening."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sternwatch.cautions import COMPUTED
+from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.words.text import wrapped
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from sternwatch.deck.deck import Deck
+
+NONE = (
+    'There is no page for the deck. "deck page" in the palette begins one for this machine, "deck page for phones" '
+    "one for the boat's network."
+)
+_READ_ONLY = "It only shows: nothing that a phone sends can change anything here."
+_WHO = "Whoever has this address can read it. It is another one in the next session."
+_HERE = 'It is for this machine alone. "deck page for phones" in the palette opens it to the boat\'s network.'
+_DIMS = "A phone dims by its own time-out; the page says how to lengthen it."
+
+
+def page(deck: Deck | None, width: int, *, light_ink: bool) -> list[Line]:
+    """The lines of the page. ``light_ink``: characters are lighter than their ground."""
+    if deck is None:
+        return _paragraph(NONE, 1, width, "state")
+    if not deck.runs:
+        return _paragraph(
+            "The page for the deck has stopped; the log says why. End it and begin it again.", 1, width, "warning"
+        )
+    code: list[str] = []
+    if deck.where.lan:
+        from sternwatch.deck.qr import code_lines
+
+        code = code_lines(deck.url, light_ink=light_ink)
+    at = len(code[0]) + 4 if code and width >= len(code[0]) + 30 else 1
+    beside: list[Line] = [((at, f"{deck.phones} listening", "number"),), ()]
+    for text in (() if deck.where.lan else (_HERE,)) + (_READ_ONLY, _WHO, _DIMS):
+        beside += [*_paragraph(text, at, width, "text"), ()]
+    beside += _paragraph("Places are sent too." if deck.positions else "No place is sent.", at, width, "text")
+    beside += [(), *_paragraph(COMPUTED, at, width, "label")]
+    head: list[Line] = [((1, deck.url, "number"),)]
+    drawn: list[Line] = [((1, line, "text"),) for line in code]
+    if at == 1:
+        return [*head, (), *beside, (), *drawn]
+    rows = max(len(drawn), len(beside))
+    pad = [
+        (),
+    ] * rows
+    return [*head, *(left + right for left, right in zip((drawn + pad)[:rows], (beside + pad)[:rows], strict=True))]
+
+
+def _paragraph(text: str, at: int, width: int, ink: str) -> list[Line]:
+    return [((at, line, ink),) for line in wrapped(text, max(width - at - 1, 20), 6)]
+
+
+class DeckText(Scrolled):
+    """The page."""
+
+    def lines(self, width: int) -> list[Line]:
+        text = self.look.style("text")
+        ink, ground = (None if colour is None else colour.get_truecolor() for colour in (text.color, text.bgcolor))
+        light = ink is not None and ground is not None and sum(ink) > sum(ground)
+        return page(self.watch_app.deck_mate.deck, width, light_ink=light)
+
+
+class DeckScreen(ScrolledScreen):
+    """Over whatever runs; rod keys still are hits."""
+
+    words = "DECK PAGE"
+
+    def body(self) -> ComposeResult:
+        yield DeckText()

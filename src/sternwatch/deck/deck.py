@@ -1,0 +1,61 @@
+"""The deck's page as a session holds it: begun, handed moments of the helm's screen, ended."""
+
+from __future__ import annotations
+
+import importlib.util
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.deck.where import DeckError, Where, address_of, url_of
+
+if TYPE_CHECKING:
+    from sternwatch.deck.shown import Shown
+
+NEEDS = ("uvicorn", "segno")
+MISSING = 'the deck\'s page needs two packages more: pip install "sternwatch[deck]" (in a checkout: ".[deck]")'
+
+
+def check_installed() -> None:
+    """Raises :class:`DeckError` where a package is missing."""
+    if any(importlib.util.find_spec(name) is None for name in NEEDS):
+        raise DeckError(MISSING)
+
+
+class Deck:
+    """A page that is to be had as long as this lives."""
+
+    def __init__(self, where: Where, session: str, folder: Path, *, positions: bool = False) -> None:
+        """``session``: what kind it is; ``folder``: where its token is kept. Raises :class:`DeckError`."""
+        check_installed()
+        address = address_of(where)
+        from sternwatch.deck.access import take_up
+        from sternwatch.deck.fan import Fan
+        from sternwatch.deck.server import Server, listen
+
+        self.where, self.positions = where, positions
+        self._folder = folder
+        listening = listen(address, where.port)  # before another session's token is written over
+        self._token = take_up(folder, session, time.time())
+        self._server = Server(Fan(positions=positions), self._token, address, listening)
+        self.url = url_of(address, self._server.port, self._token)
+
+    def offer(self, shown: Shown) -> None:
+        """Hand over a moment; it replaces the one before."""
+        self._server.fan.shown = shown
+
+    @property
+    def phones(self) -> int:
+        """How many listen."""
+        return self._server.fan.listeners
+
+    @property
+    def runs(self) -> bool:
+        return self._server.runs
+
+    def stop(self) -> None:
+        """End it; the token lets nobody in again."""
+        from sternwatch.deck.access import forget
+
+        self._server.stop()
+        forget(self._folder, self._token)

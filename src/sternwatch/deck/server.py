@@ -1,0 +1,181 @@
+"""The server: a thread of its own that answers phones. It is handed moments of the helm and has no way back."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import socket
+import threading
+from collections.abc import AsyncIterator
+from typing import Any
+
+from uvicorn.config import Config
+from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.server import ServerState
+
+from sternwatch.deck.door import Asked, Refused, look
+from sternwatch.deck.fan import Fan
+from sternwatch.deck.page import HEADERS, page
+from sternwatch.deck.where import DeckError
+
+_log = logging.getLogger(__name__)
+
+PHONES = 32  # that listen at the same time
+CONNECTIONS = 64  # of all kinds
+HEAD_BYTES = 8192
+HEAD_S = 5.0  # within which a request must have come
+SLOW_S = 5.0  # within which a phone must have taken what was sent before
+BUFFER_BYTES = 16_384
+SILENT_MS = 10_000  # after which the system gives up a phone that answers no more
+
+
+class Doorman(H11Protocol):
+    """One connection: few bytes waiting in either direction, and not for long."""
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        super().connection_made(transport)
+        transport.set_write_buffer_limits(high=BUFFER_BYTES)
+        held = transport.get_extra_info("socket")
+        with contextlib.suppress(OSError):
+            held.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, BUFFER_BYTES)
+            if hasattr(socket, "TCP_USER_TIMEOUT"):
+                held.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, SILENT_MS)
+        self.app_state = {"transport": transport}
+        self._late = self.loop.call_later(HEAD_S, self._give_up)
+        if len(self.connections) > CONNECTIONS:
+            transport.abort()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        self._late.cancel()
+        super().connection_lost(exc)
+
+    def _give_up(self) -> None:
+        if getattr(self, "cycle", None) is None:  # no request was whole
+            self.transport.abort()
+
+
+class Server:
+    """Answers at one address, on a socket that listens there, until it is stopped."""
+
+    def __init__(self, fan: Fan, token: str, address: str, listening: socket.socket) -> None:
+        self.fan, self._token = fan, token
+        self._socket = listening
+        self.port: int = self._socket.getsockname()[1]
+        names = (address, "localhost") if address == "127.0.0.1" else (address,)
+        self._hosts = tuple(f"{name}:{self.port}" for name in names)
+        self._loop = asyncio.new_event_loop()
+        self._over: asyncio.Event | None = None
+        self._state = ServerState()
+        self._thread = threading.Thread(target=self._run, name="deck", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Close every connection and the door."""
+        with contextlib.suppress(RuntimeError):  # it has stopped by itself
+            self._loop.call_soon_threadsafe(self._end)
+        self._thread.join(timeout=3.0)
+
+    @property
+    def runs(self) -> bool:
+        return self._thread.is_alive()
+
+    def _end(self) -> None:
+        if self._over is not None:
+            self._over.set()
+
+    def _run(self) -> None:
+        try:
+            asyncio.set_event_loop(self._loop)
+            self._loop.run_until_complete(self._serve())
+        except Exception:  # noqa: BLE001 - it ends this thread: the helm goes on, its deck page says so
+            _log.exception("the deck's page stopped")
+        finally:
+            self._socket.close()
+            self._loop.close()
+
+    async def _serve(self) -> None:
+        self._over = asyncio.Event()
+        logging.getLogger("uvicorn.error").setLevel(logging.ERROR)  # what strangers send is not worth a line each
+        config = Config(
+            self._answer, interface="asgi3", http=Doorman, ws="none", lifespan="off", log_config=None,
+            access_log=False, proxy_headers=False, server_header=False, date_header=False, timeout_keep_alive=1,
+            h11_max_incomplete_event_size=HEAD_BYTES,
+        )  # fmt: skip
+        config.load()
+        door = await self._loop.create_server(lambda: Doorman(config, self._state, {}, self._loop), sock=self._socket)
+        fanning = self._loop.create_task(self.fan.run())
+        try:
+            waiting = self._loop.create_task(self._over.wait())
+            await asyncio.wait({waiting, fanning}, return_when=asyncio.FIRST_COMPLETED)
+            if fanning.done():
+                fanning.result()  # raises what ended it
+        finally:
+            door.close()
+            for connection in tuple(self._state.connections):
+                connection.transport.abort()
+            self.fan.end()
+            fanning.cancel()
+            await asyncio.wait({fanning, waiting, *self._state.tasks}, timeout=1.0)
+
+    async def _answer(self, scope: Any, receive: Any, send: Any) -> None:  # noqa: ARG002 - nothing sent is ever read
+        asked = Asked(scope["method"], scope["raw_path"], scope["query_string"], tuple(scope["headers"]))
+        found = look(asked, self._token, self._hosts)
+        if found == "page":
+            made = page()
+            kind = ((b"content-type", b"text/html; charset=utf-8"), (b"content-security-policy", made.policy))
+            shown = self.fan.shown
+            await _whole(send, 200, made.with_face("sun" if shown is None else shown.face), *kind)
+        elif isinstance(found, Refused):
+            await _refuse(send, found)
+        elif self.fan.listeners >= PHONES:
+            await _refuse(send, Refused(503, f"{PHONES} phones are listening already."))
+        else:
+            await _stream(send, self.fan.news(found), scope["state"]["transport"])
+
+
+async def _refuse(send: Any, refused: Refused) -> None:
+    allow = ((b"allow", b"GET"),) if refused.status == 405 else ()
+    await _whole(
+        send, refused.status, refused.words.encode(), (b"content-type", b"text/plain; charset=utf-8"), *allow
+    )
+
+
+async def _whole(send: Any, status: int, body: bytes, *headers: tuple[bytes, bytes]) -> None:
+    length = (b"content-length", str(len(body)).encode())
+    said = [*HEADERS, *headers, length, (b"connection", b"close")]
+    await send({"type": "http.response.start", "status": status, "headers": said})
+    await send({"type": "http.response.body", "body": body})
+
+
+async def _stream(send: Any, news: AsyncIterator[bytes], transport: asyncio.Transport) -> None:
+    """Tell one phone the news; drop it where it does not take them."""
+    said = [*HEADERS, (b"content-type", b"text/event-stream; charset=utf-8"), (b"connection", b"close")]
+    await send({"type": "http.response.start", "status": 200, "headers": said})
+    try:
+        async for data in news:
+            if transport.is_closing():
+                return
+            async with asyncio.timeout(SLOW_S):
+                await send({"type": "http.response.body", "body": data, "more_body": True})
+    except TimeoutError:
+        transport.abort()
+    finally:
+        await news.aclose()  # type: ignore[attr-defined]
+
+
+def listen(address: str, port: int) -> socket.socket:
+    """A socket that listens. Raises :class:`DeckError` where the address cannot be had."""
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        made.bind((address, port))
+        made.listen(CONNECTIONS)
+    except OSError as fault:
+        made.close()
+        raise DeckError(
+            f"--deck: the page cannot be had at {address}, port {port}: {fault.strerror or fault}; "
+            f"for another port write @{port + 1} behind here or lan"
+        ) from fault
+    made.setblocking(False)
+    return made

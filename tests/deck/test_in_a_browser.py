@@ -1,0 +1,158 @@
+"""The page in a real browser: what it shows, how soon, and how it looks when nothing comes."""
+
+from __future__ import annotations
+
+import json
+import time
+from dataclasses import replace
+
+import pytest
+
+from console import fake_picture
+from deck.browser import PHONE, TABLET, Browser, chromium
+from deck.served import path_of, serving, shown
+from sternwatch.cautions import COMPUTED
+from sternwatch.deck.fan import Fan
+from sternwatch.deck.server import Server, listen
+from sternwatch.watch.picture.model import FightPicture
+
+TILES = "document.querySelectorAll('.tile .deep').length"
+DEPTH_6 = "(document.querySelector('[data-key=\"6\"] .deep')||{}).textContent"
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory):
+    chromium()
+    made = Browser(tmp_path_factory.mktemp("profile"))
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def tab(browser):
+    made = browser.tab(PHONE)
+    yield made
+    assert made.said == []
+    made.close()
+
+
+def url_of(server):
+    return f"http://127.0.0.1:{server.port}{path_of(server)}"
+
+
+def tell(server, picture, **fields):
+    server.fan.shown = shown(picture, **fields)
+
+
+def smallest_button(tab):
+    return tab.ask(
+        "Math.min(...[...document.querySelectorAll('button')].filter(b=>b.offsetParent)"
+        ".map(b=>Math.min(b.offsetWidth,b.offsetHeight)))"
+    )
+
+
+def colours(tab):
+    """Every colour that anything on the page is painted with."""
+    script = (
+        "JSON.stringify([...new Set([...document.querySelectorAll('body,body *')].flatMap(e=>{"
+        "const s=getComputedStyle(e);return [s.color,s.backgroundColor,s.borderTopColor,s.fill,s.stroke]}))])"
+    )
+    return json.loads(tab.ask(script))
+
+
+def test_rods_stand_in_the_sterns_order_and_the_first_depth_comes_soon(tab, tmp_path):
+    with serving() as server:
+        tab.open(url_of(server))
+        assert tab.wait(f"{DEPTH_6}==='69'", 3.0) < 3.0
+        left = [
+            tab.ask(f"document.querySelector('[data-key=\"{key}\"]').getBoundingClientRect().left")
+            for key in "12345678"
+        ]
+        assert len(set(left[:4])) == 1
+        assert left[0] < left[7]
+        tops = [
+            tab.ask(f"document.querySelector('[data-key=\"{key}\"]').getBoundingClientRect().top") for key in "1845"
+        ]
+        assert tops[0] == tops[1] < tops[2] == tops[3]
+        assert tab.ask("document.documentElement.scrollWidth<=innerWidth&&document.body.scrollHeight<=innerHeight")
+        assert smallest_button(tab) >= 48
+        assert COMPUTED in tab.ask("document.body.innerText")
+        assert "DEMO" in tab.ask("document.body.innerText")
+        assert tab.ask("document.querySelector('[data-key=\"6\"]').getAttribute('aria-label')") == (
+            "6 S LOW, fishing, depth 69 ft, wanted 70, 50 °F, in the zone, hits 3"
+        )
+        tab.picture(tmp_path / "phone-sun.png")
+
+
+def test_a_tap_opens_the_letting_out_page_and_a_fish_takes_over(tab, tmp_path):
+    picture = fake_picture.troubled()
+    with serving(shown(picture)) as server:
+        tab.open(url_of(server))
+        tab.wait(f"{TILES}===8&&row!==null", 3.0)
+        tab.ask("document.querySelector('[data-key=\"2\"]').click()")
+        said = tab.ask("document.getElementById('rod').innerText")
+        assert all(
+            words in said
+            for words in ("2 P HIGH", "185 ft", "It reads 140 ft", "Setting: high", COMPUTED, "guarantee")
+        )
+        assert smallest_button(tab) >= 48
+        tell(server, replace(picture, fights=(FightPicture("3", 30.0, 0.0, ("2", "1"), True),)), face="night")
+        tab.wait("!document.getElementById('fish').hidden", 3.0)
+        said = tab.ask("document.getElementById('fish').innerText")
+        assert said.index("P LOW") < said.index("1. rod 2 P HIGH") < said.index("2. rod 1 P BOARD")
+        assert "ball is still down" in said
+        assert COMPUTED in said
+        tab.picture(tmp_path / "phone-night-fish.png")
+        tab.ask("document.getElementById('leave').click()")
+        assert tab.ask("document.getElementById('fish').hidden")
+
+
+def test_night_is_red_and_nothing_else_and_the_tablet_draws_every_line(browser, tmp_path):
+    tab = browser.tab(TABLET)
+    with serving(shown(fake_picture.turning(), face="night")) as server:
+        tab.open(url_of(server))
+        tab.wait("document.querySelectorAll('#beside .cord').length===8", 4.0)
+        assert tab.ask("document.querySelectorAll('#above .cord').length") == 8
+        assert tab.ask("document.body.scrollHeight<=innerHeight")
+        for colour in colours(tab):
+            parts = [float(part) for part in colour[colour.index("(") + 1 : -1].split(",")] if "(" in colour else []
+            assert not parts or parts[1:3] == [0.0, 0.0], colour
+        tab.picture(tmp_path / "tablet-night.png")
+        tell(server, fake_picture.turning())
+        tab.wait("document.documentElement.dataset.face==='sun'", 3.0)
+        tab.picture(tmp_path / "tablet-sun.png")
+    assert tab.said == []
+    tab.close()
+
+
+def test_without_news_the_digits_turn_grey_and_come_back_by_themselves(tab):
+    fan = Fan()
+    fan.shown = shown()
+    server = Server(fan, "abcdefghjkmnpqrs", "127.0.0.1", listen("127.0.0.1", 0))
+    tab.open(url_of(server))
+    tab.wait(f"{DEPTH_6}==='69'", 3.0)
+    assert not tab.ask("document.body.classList.contains('stale')") or tab.ask("age()") > 3.0
+    server.stop()
+    begun_s = time.monotonic()
+    tab.wait("document.body.classList.contains('stale')", 4.0)
+    assert time.monotonic() - begun_s < 3.5
+    assert tab.ask("document.getElementById('stale').innerText").startswith("NO NEWS 3 s")
+    grey = tab.ask("getComputedStyle(document.querySelector('[data-key=\"6\"] .deep')).color")
+    assert grey == "rgb(166, 166, 166)"
+    again = Fan()
+    again.shown = shown(fake_picture.changed(fake_picture.straight(), "6", depth_m=24.0))
+    back = Server(again, "abcdefghjkmnpqrs", "127.0.0.1", listen("127.0.0.1", server.port))
+    try:
+        again.shown = replace(again.shown, told_s=time.monotonic())
+        assert tab.wait(f"{DEPTH_6}==='79'&&!document.body.classList.contains('stale')", 3.0) < 3.0
+    finally:
+        back.stop()
+
+
+def test_a_helm_that_has_no_word_greys_it_too(tab):
+    given = shown()
+    with serving(replace(given, told_s=given.told_s - 10.0)) as server:
+        tab.open(url_of(server))
+        tab.wait(f"{TILES}===8", 3.0)
+        assert tab.ask("document.body.classList.contains('stale')")
+        assert "NO NEWS 1" in tab.ask("document.getElementById('stale').innerText")
