@@ -19,10 +19,10 @@ from sternwatch.console.acts import (
     steering,
     trip,
 )
-from sternwatch.console.acts.calling import call_turn
 from sternwatch.console.acts.current import current_typed, open_current
 from sternwatch.console.acts.faults import fault_taken, open_faults
 from sternwatch.console.desk import planning
+from sternwatch.console.desk.calling import call_turn
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.desk.lists import Picked
 from sternwatch.console.desk.typing_line import Typed
