@@ -28,6 +28,9 @@ class RodNow:
     setting: str | None = None
     lead_m: float | None = None
     tripped: bool = False
+    on_reel: int = (
+        0  # how many of its lines, from the one at the tip on, are still on the reel, and what hangs between
+    )
 
 
 AS_FILED = RodNow()
@@ -84,7 +87,11 @@ def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None
     kinds: list[str] = []
     adjust_item = None
     spec: LineSpec | None = None
+    lines = 0
     for number, item in enumerate(rod.deployed):
+        lines += isinstance(item, LineItem)
+        if lines <= now.on_reel:
+            continue
         if isinstance(item, LineItem):
             if item.adjust:
                 adjust_item = len(items)

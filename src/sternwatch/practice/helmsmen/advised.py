@@ -177,17 +177,12 @@ class Advised(Scripted):
             yield [order("going out", key)]
             yield []
             while not self._nearly_out(key):
-                yield self._set_those_out()
+                yield []
         while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
-            yield self._set_those_out()
-        yield self._set_those_out()
+            yield []
         while self._back or self.fighting:  # one was struck meanwhile
             yield []
         yield from self._wait(STEADY_S)
-
-    def _set_those_out(self) -> list[Order]:
-        rods = self._now().picture.rods
-        return [order("set", r.key) for r in rods if r.state is RodState.LETTING_OUT and r.moving_to_m is None]
 
     def _nearly_out(self, key: str) -> bool:
         rod = self.rod(key)

@@ -213,8 +213,7 @@ class Scripted(ABC):
             if rod.state is RodState.IN and self._may_go_out(view):
                 done.append(order("going out", key))
                 self._back[key] = view.t_s + 5.0
-            elif rod.state is RodState.LETTING_OUT and rod.moving_to_m is None:
-                done.append(order("set", key))
+            elif rod.state is RodState.FISHING and rod.moving_to_m is None:
                 del self._back[key]
         return done
 
@@ -271,10 +270,6 @@ class Novice(Scripted):
         for key in reversed(rods):
             yield [order("going out", key)]
             yield from self._wait(self.NEXT_ROD_S)
-
-    def _lines(self, view: View) -> list[Order]:
-        done = [rod for rod in view.picture.rods if rod.state is RodState.LETTING_OUT and rod.moving_to_m is None]
-        return [order("set", rod.key) for rod in done]
 
     def take_in(self, rods: Sequence[str]) -> Steps:
         for key in sorted(rods):

@@ -60,7 +60,7 @@ class TrueChain(RodChain):
     def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
         if after.state == "in" and self.out and self.state is not None and before.state != "fighting":
             self.crew, self.coming_in = after, True
-            self.target_m = self._first_reading()
+            self.reel.target_m = self.reel.first_reading_m
             return
         self.coming_in = False
         RodChain.follow_crew(self, before, after)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from sternwatch.feed.readings import Quantity, Sensors
+from sternwatch.gear.spread_file.counter import per_read
 from sternwatch.gear.spread_file.models import Spread, TackleItem
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.alerts.rod_care import RodCare
@@ -89,10 +90,10 @@ def raise_words(chain: RodChain, ahead: Ahead, units: DisplaySystem) -> str:
     if "board" in kinds:  # its line out sets where the board runs, not how deep the lure does
         return f"Quicken, or take it in: {by} too deep"
     place = chain.place
-    if place is None or chain.reading_m is None or place.depth_m <= 0.0:
+    if place is None or chain.state is None or place.depth_m <= 0.0:
         return f"Raise it {by}"
-    # Line out and depth go nearly together for what is let out from a tip: about, as it is said.
-    line = ahead.raise_m * chain.reading_m / place.depth_m
+    # All that is past the tip and depth go nearly together, weighted line as its backing: about, as it is said.
+    line = ahead.raise_m * chain.past_tip_m / place.depth_m / per_read(chain.spread, chain.rod)
     return f"Take in about {_length(line, units, up=True)}: it must come up {by}"
 
 
@@ -110,6 +111,8 @@ def release_share(spread: Spread, chain: RodChain) -> float | None:
         return None
     shares = []
     items = [item for item in chain.rod.deployed if isinstance(item, TackleItem)]
+    if chain.reel.on_reel:  # what hangs last has gone out first
+        items = items[-len(chain.rig.what) :] if chain.rig.what else []
     # A chain that a fish has shortened ends before its tackle does.
     for item, node in zip(items, chain.rows.body_node[0].tolist(), strict=False):
         tackle = spread.tackle[item.tackle]

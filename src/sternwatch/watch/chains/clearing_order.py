@@ -104,15 +104,20 @@ def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:
     free = [0.0] * hands
     for rod in order:
         heapq.heappush(free, heapq.heappop(free) + pull_s(rod))
-    known = all(rod.line_out_m is not None for rod in order)
+    known = all(_past_tip_m(rod) is not None for rod in order)
     return Pulling(tuple(rod.key for rod in order), max(free) if known else None, hands)
 
 
 def _place(rod: RodPicture) -> tuple[int, float]:
     """Fish first, then as the rig asks for."""
     abeam = rod.abeam_m if rod.abeam_m is not None else rod.tip_abeam_m
-    rank, far = pull_place(rod.rig, abeam, rod.line_out_m or 0.0)
+    rank, far = pull_place(rod.rig, abeam, _past_tip_m(rod) or 0.0)
     return (0 if rod.state is RodState.FIGHTING else rank), far
+
+
+def _past_tip_m(rod: RodPicture) -> float | None:
+    """All that must come in: backing, weighted line and leader; of a rod on another's cable its lead."""
+    return rod.past_tip_m if rod.past_tip_m is not None else rod.lead_m if rod.line_out_m is None else rod.line_out_m
 
 
 def pull_place(rig: str, abeam_m: float, line_out_m: float) -> tuple[int, float]:
@@ -126,6 +131,6 @@ def pull_place(rig: str, abeam_m: float, line_out_m: float) -> tuple[int, float]
 
 def pull_s(rod: RodPicture) -> float:
     """Seconds to bring one rod in."""
-    length = (rod.line_out_m or 0.0) + (rod.lead_m or 0.0)
+    length = _past_tip_m(rod) or 0.0
     extra = {"board": BOARD_S, "ball": BALL_S}.get(rod.rig, 0.0)
     return length / WIND_M_S + HANDLE_S + extra

@@ -63,8 +63,10 @@ class Members:
         reeled = named(spread, beliefs.draws, counter) / spread.values.get(counter, 1.0)
         past_m = 0.0 if rod.line_out_m is None else offset_m(spread, rod, cut_for.lead_m)
         lengths = np.maximum(past_m + (length_m - past_m) * reeled, SHORTEST_M)
+        if cut_for.on_reel:
+            lengths = np.full(len(reeled), length_m)  # no counter counts what goes out now
         rigs, rows = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
-        chains = [_at_length(rig.chain, float(length)) for rig, length in zip(rigs, lengths, strict=True)]
+        chains = [at_length(rig.chain, float(length)) for rig, length in zip(rigs, lengths, strict=True)]
         if clips_m is not None:
             chains = [
                 replace(chain, tip_m=(float(tip[0]), float(tip[1]), float(tip[2])))
@@ -94,22 +96,38 @@ class Members:
         beliefs: Beliefs,
         segments: int,
     ) -> None:
-        """Lay every member on nodes chosen for other lengths; the line out stays as each has it."""
-        lengths = np.array(
-            [rest[:k].sum() for rest, k in zip(self.state.rest_m, self.rows.first_segments, strict=True)]
-        )
+        """Lay every member on nodes chosen for other lengths, or for another of its lines at the tip.
+
+        What is past the tip stays as each has it.
+        """
+        whole = np.array([rest[: n - 1].sum() for rest, n in zip(self.state.rest_m, self.rows.n_nodes, strict=True)])
+        rigs = member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws)
+        beyond = np.array([own[rod.key].length_m - first_length_m(own[rod.key].chain) for own in rigs])
+        lengths = np.maximum(whole - beyond, SHORTEST_M)
         self.rigs, made = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
         self.state, self.rows = regrid(self.state, self.rows, made), made
 
     def copy(self) -> Members:
         return Members(self.rigs, self.rows, self.state.copy(), self.reeled)
 
-    def step(self, dt_s: float, rate_m_s: float, beliefs: Beliefs, boat: Towing, clips_m: Floats | None) -> None:
-        """On by ``dt_s``; a member whose step fails keeps its flag and is left out of the intervals."""
+    def step(
+        self,
+        dt_s: float,
+        rate_m_s: float,
+        beliefs: Beliefs,
+        boat: Towing,
+        clips_m: Floats | None,
+        *,
+        counted: bool = True,
+    ) -> None:
+        """On by ``dt_s``; a member whose step fails keeps its flag and is left out of the intervals.
+
+        ``counted``: the line that goes out is the one that the counter counts.
+        """
         shift = beliefs.apart(boat)
         tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
         rods = to_earth(self.rows.rod_tip_m, boat) + shift
-        rates = rate_m_s * self.reeled if rate_m_s != 0.0 else None
+        rates = rate_m_s * (self.reeled if counted else np.ones_like(self.reeled)) if rate_m_s != 0.0 else None
         motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
 
     def ends(self, beliefs: Beliefs, boat: Towing) -> Floats:
@@ -140,7 +158,8 @@ def first_length_m(chain: Chain) -> float:
     return first.length_m
 
 
-def _at_length(chain: Chain, length_m: float) -> Chain:
+def at_length(chain: Chain, length_m: float) -> Chain:
+    """A chain with so much of its first Line."""
     first = chain.items[0]
     assert isinstance(first, Line)
     return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))

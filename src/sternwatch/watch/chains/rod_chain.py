@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.chains.arrays import Rig, RodNow, down_to_ball, rig_of
-from sternwatch.gear.spread_file.counter import per_read, reading_m, true_line_m
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.hydro.chain.cutting import advised_segments
+from sternwatch.hydro.chain.model import Chain, Line
 from sternwatch.hydro.chain.rows import Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.motion import report as motion_report
@@ -30,12 +30,11 @@ from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.lies import Place
 from sternwatch.watch.chains.member_water import Beliefs
-from sternwatch.watch.chains.members import Members, first_length_m, intervals_of
+from sternwatch.watch.chains.members import Members, at_length, first_length_m, intervals_of
+from sternwatch.watch.chains.reel import Reel
 from sternwatch.watch.picture.model import SolverState
 from sternwatch.water.properties import Water
 
-# The least line past the tip when a rod starts going out: it reaches the water with this much to spare.
-WET_START_M = 1.5
 # Towed over this many of its own lengths, a chain has forgotten how it was started.
 FORGETS_LENGTHS = 1.5
 LEAST_SETTLING_S = 20.0
@@ -46,8 +45,6 @@ GIVE_UP_STEPS = 5
 # Beyond this ratio of the length wanted to the length for which a chain was cut into segments, it is cut anew.
 RECUT_RATIO = 1.5
 TREND_S = 10.0
-# With no more line past the tip than this, what hangs there is at the rail.
-AT_RAIL_M = 4.0
 
 Floats = NDArray[np.float64]
 
@@ -58,13 +55,11 @@ class RodChain:
 
     spread: Spread
     rod: Rod
-    pay_out_m_s: float
+    reel: Reel
     crew: CrewRod
     attached_to: str | None
     out: bool = False
     ball_only: bool = False  # a fish is on: its line has left the ball, which stays down until it is raised
-    target_m: float | None = None  # the counter's reading wanted
-    reading_m: float | None = None  # the counter's reading now
     rig: Rig | None = None
     cut_for: RodNow | None = None  # the lengths for which its segments were chosen
     segments: int = 12
@@ -86,7 +81,7 @@ class RodChain:
     @classmethod
     def of(cls, spread: Spread, rod: Rod, crew: CrewRod, pay_out_m_s: float) -> RodChain:
         attached = rod.clipped_to.rod if rod.clipped_to else None
-        chain = cls(spread, rod, pay_out_m_s, crew, attached)
+        chain = cls(spread, rod, Reel(spread, rod, pay_out_m_s), crew, attached)
         chain.follow_crew(replace(crew, state="in"), crew)
         return chain
 
@@ -95,13 +90,14 @@ class RodChain:
         twin.state = self.state.copy() if self.state is not None else None
         twin.members = self.members.copy() if self.members is not None else None
         twin.trend = deque(self.trend)
+        twin.reel = copy.copy(self.reel)
         return twin
 
     # -- what the crew does -----------------------------------------------------------------------------------
 
     def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
         """Bring the chain's lengths and presence in line with what the crew did."""
-        self.crew = after
+        self.crew, self.reel.lead_m = after, after.lead_m
         ball_stays = after.state == "fighting" and self.keeps_ball
         if after.state not in ("letting out", "fishing") and not ball_stays:
             self.drop()
@@ -110,10 +106,10 @@ class RodChain:
         if ball_stays != self.ball_only:
             self.drop()
             self.ball_only = ball_stays
-        self.target_m = after.line_out_m
+        self.reel.target_m = after.line_out_m
         if not self.out:
             going = after.state == "letting out"
-            self.reading_m = self._first_reading() if going else self.target_m
+            self.reel.reading_m = self.reel.first_reading_m if going else self.reel.target_m
         elif (before.setting, before.lead_m) != (after.setting, after.lead_m):
             self.drop()  # the rig was in hand for that: it starts anew
         self.out = True
@@ -123,6 +119,7 @@ class RodChain:
         rod = next(rod for rod in spread.rods if rod.key == self.rod.key)
         other = rod != self.rod
         self.spread, self.rod = spread, rod
+        self.reel.spread, self.reel.rod = spread, rod
         if other:
             self.attached_to = rod.clipped_to.rod if rod.clipped_to else None
             self.drop()
@@ -135,29 +132,20 @@ class RodChain:
         items = (item for item in self.rod.deployed if isinstance(item, TackleItem))
         return any(self.spread.tackle[item.tackle].kind == "ball" for item in items)
 
-    def _first_reading(self) -> float | None:
-        if self.target_m is None or self.rod.tip is None:
-            return self.target_m
-        wet = reading_m(self.spread, self.rod, self.rod.tip.height_m + WET_START_M, self.crew.lead_m)
-        return min(wet, self.target_m)
+    @property
+    def reading_m(self) -> float | None:
+        """What the counter reads; negative before the line that it counts goes out."""
+        return self.reel.reading_m
 
     @property
     def moving(self) -> float:
         """How the line moves now: +1 going out, -1 coming in, 0 neither."""
-        if not self.out or self.target_m is None or self.reading_m is None:
-            return 0.0
-        gap = self.target_m - self.reading_m
-        return 0.0 if abs(gap) < 1e-6 else math.copysign(1.0, gap)
+        return self.reel.moving if self.out else 0.0
 
     @property
     def whole_m(self) -> float:
         """How long it is with all its line out: on its way out or in, and at the rail, longer than what is there."""
-        assert self.state is not None
-        length, reading = float(self.state.rest_m[0].sum()), self.reading_m
-        if reading is None or not (self.moving or reading <= AT_RAIL_M):
-            return length
-        whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
-        return length + max(whole - reading, 0.0) * per_read(self.spread, self.rod)
+        return self.reel.whole_m(self.past_tip_m, running=bool(self.moving))
 
     def drop(self) -> None:
         """No chain in the water (that anything is known of)."""
@@ -196,7 +184,8 @@ class RodChain:
             return
         if self.ball_only:
             beliefs = None  # nobody asks for the ± of a ball
-        rate = self._move_line(dt)
+        self._take_up_next(water, beliefs)
+        rate = self.reel.run(dt)
         self._recut(water, beliefs)
         if self.state is None or not follows or self.failed >= GIVE_UP_STEPS:
             self._start(t_s, boat, waters, water, parent, beliefs)
@@ -205,21 +194,46 @@ class RodChain:
 
     def _recut(self, water: Water, beliefs: Beliefs | None) -> None:
         """Lay the chain on other nodes when another length is wanted than it was cut for."""
-        if self.rows is None or self.state is None or self.cut_for is None or self.target_m is None:
+        target_m = self.reel.target_m
+        if self.rows is None or self.state is None or self.cut_for is None or target_m is None or self.reel.on_reel:
             return
-        cut_m = self.cut_for.line_out_as_counter_m or self.target_m
-        ratio = max(self.target_m, 1.0) / max(cut_m, 1.0)
+        cut_m = self.cut_for.line_out_as_counter_m or target_m
+        ratio = max(target_m, 1.0) / max(cut_m, 1.0)
         if 1.0 / RECUT_RATIO <= ratio <= RECUT_RATIO:
             return
-        self.cut_for = replace(self.cut_for, line_out_as_counter_m=self.target_m)
-        length = float(self.state.rest_m[0, : self.rows.first_segments[0]].sum())
+        self.cut_for = replace(self.cut_for, line_out_as_counter_m=target_m)
+        self._relay(self._hanging(self.cut_for, water).chain, water, beliefs)
+
+    def _take_up_next(self, water: Water, beliefs: Beliefs | None) -> None:
+        """When a line has gone out whole the one before it on the reel begins, and the reverse."""
+        if self.state is None or self.cut_for is None or self.ball_only or not self.reel.takes_up(self.past_tip_m):
+            return
+        self.cut_for = replace(self.cut_for, line_out_as_counter_m=self.reel.target_m, on_reel=self.reel.on_reel)
+        self.rig = self._hanging(replace(self.cut_for, line_out_as_counter_m=self.reading_m), water)
+        whole = self._hanging(self.cut_for, water).chain
+        self.segments = advised_segments(whole, water.density_kg_m3)
+        self._relay(whole, water, beliefs)
+
+    @property
+    def past_tip_m(self) -> float:
+        """All of the chain that is past the rod tip."""
+        assert self.rows is not None
+        assert self.state is not None
+        return float(self.state.rest_m[0, : int(self.rows.n_nodes[0]) - 1].sum())
+
+    def _relay(self, chain: Chain, water: Water, beliefs: Beliefs | None) -> None:
+        """Lay what is past the tip on the nodes of ``chain``, which is cut for other lengths; it stays as it lies."""
+        assert self.rows is not None
+        assert self.state is not None
+        assert self.cut_for is not None
+        beyond_m = sum(item.length_m for item in chain.items[1:] if isinstance(item, Line))
         made = pack(
-            [self._hanging(self.cut_for, water).chain],
+            [chain],
             segments=self.segments,
             density_kg_m3=self.rows.density_kg_m3,
             viscosity_m2_s=self.rows.viscosity_m2_s,
         )
-        made = with_first_line(made, length)
+        made = with_first_line(made, self.past_tip_m - beyond_m)
         self.state, self.rows = regrid(self.state, self.rows, made), made
         if self.members is not None and beliefs is not None:
             self.members.recut(self.spread, self.rod, self.cut_for, water, beliefs, self.segments)
@@ -227,32 +241,13 @@ class RodChain:
     def _catch_up(self, t_s: float) -> None:
         """A rod taken up again while it was going out has gone on going out meanwhile."""
         since = self.crew.state_since.elapsed_s if self.crew.state_since is not None else None
-        if self.crew.state != "letting out" or since is None or self.reading_m is None or self.target_m is None:
-            return
-        gone = max(t_s - since, 0.0) * self.pay_out_m_s / per_read(self.spread, self.rod)
-        self.reading_m = min(self.reading_m + gone, self.target_m)
-
-    def _move_line(self, dt: float) -> float:
-        """Move the counter toward its target; returns the rate of true line out over this step."""
-        if self.reading_m is None or self.target_m is None or self.reading_m == self.target_m or dt <= 0.0:
-            return 0.0
-        before = self._true_m()
-        most = self.pay_out_m_s * dt / per_read(self.spread, self.rod)
-        self.reading_m += min(max(self.target_m - self.reading_m, -most), most)
-        return (self._true_m() - before) / dt
-
-    def _true_m(self) -> float:
-        assert self.reading_m is not None
-        return true_line_m(self.spread, self.rod, self.reading_m, self.crew.lead_m)
+        if self.crew.state == "letting out" and since is not None:
+            self.reel.ran_for(t_s - since)
 
     def _hanging(self, now: RodNow, water: Water) -> Rig:
-        """What of it is in the water."""
-        rig = self._rig_now(now, water)
+        """What of it is in the water at such lengths and setting, by what is believed of its parts."""
+        rig = rig_of(self.spread, self.rod, now, water)
         return down_to_ball(rig) if self.ball_only else rig
-
-    def _rig_now(self, now: RodNow, water: Water) -> Rig:
-        """The rod's chain at its present lengths and setting, by what is believed of its parts."""
-        return rig_of(self.spread, self.rod, now, water)
 
     def _start(
         self,
@@ -264,15 +259,17 @@ class RodChain:
         beliefs: Beliefs | None,
     ) -> None:
         self.drop()
-        now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m)
+        self.reel.begin(whole=self.ball_only)
+        now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m, on_reel=self.reel.on_reel)
         # Cut for the length that is wanted: a rod going out would otherwise keep too few segments on its line.
-        cut_for = replace(now, line_out_as_counter_m=self.target_m)
+        cut_for = replace(now, line_out_as_counter_m=self.reel.target_m)
         try:
             rig, whole = self._hanging(now, water), self._hanging(cut_for, water)
         except KeyError as missing:
             self.why = f"no setting {missing}"
             return
-        chain = rig.chain
+        first_m = self.reel.first_line_m
+        chain = rig.chain if first_m is None else at_length(rig.chain, first_m)
         if self.attached_to is not None:
             tip = parent.cable_point_boat(rig.attach[1]) if parent is not None and rig.attach is not None else None
             if tip is None:
@@ -363,7 +360,7 @@ class RodChain:
             if clips is None and self.attached_to is not None:
                 self.members = None
             else:
-                self.members.step(dt, rate_m_s, beliefs, boat, clips)
+                self.members.step(dt, rate_m_s, beliefs, boat, clips, counted=not self.reel.on_reel)
         self._look(t_s, boat, waters, beliefs)
         self.towed_m += boat.speed_m_s * dt
 

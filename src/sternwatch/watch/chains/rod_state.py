@@ -20,6 +20,8 @@ def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
     """The crew's word, and what the line is seen to do while it moves."""
     if mine.state == "fishing" and chain.moving:
         return RodState.LETTING_OUT if chain.moving > 0 else RodState.REELING
+    if mine.state == "letting out" and chain.place is not None and not chain.moving:
+        return RodState.FISHING  # it has its length, whether or not anybody has said so
     return RodState(mine.state)
 
 
@@ -27,4 +29,9 @@ def line_out_m(mine: CrewRod, chain: RodChain) -> float | None:
     """As the counter reads now; the length it was left at while the rod is in is not line out."""
     if mine.state == "in":
         return None
-    return chain.reading_m if chain.out and chain.reading_m is not None else mine.line_out_m
+    return max(chain.reading_m, 0.0) if chain.out and chain.reading_m is not None else mine.line_out_m
+
+
+def past_tip_m(mine: CrewRod, chain: RodChain) -> float | None:
+    """All that is past the rod tip now, leader and all; None while it is in, and where no counter tells it."""
+    return None if mine.state == "in" else chain.reel.past_tip_m

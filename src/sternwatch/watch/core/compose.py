@@ -20,7 +20,7 @@ from sternwatch.watch.bottom.room import Below, Ground
 from sternwatch.watch.chains.clearing_order import fights, pulling
 from sternwatch.watch.chains.lies import Place
 from sternwatch.watch.chains.rod_chain import RodChain
-from sternwatch.watch.chains.rod_state import device_of, line_out_m, rod_state
+from sternwatch.watch.chains.rod_state import device_of, line_out_m, past_tip_m, rod_state
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.memory.memory import Memory
 from sternwatch.watch.memory.step import Step
@@ -126,6 +126,7 @@ def _rod(
         unchecked=unchecked(mine, step.t_s),
         clearance_wanted_m=rod.clearance_m if rod.bottom is not None else None,
         moving_to_m=mine.line_out_m if chain.moving else None,
+        past_tip_m=past_tip_m(mine, chain),
         why_no_depth=_why_no_depth(step, mine, chain),
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),

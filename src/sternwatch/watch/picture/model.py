@@ -134,7 +134,7 @@ class RodPicture:
     tip_abeam_m: float  # to starboard
     state: RodState
     solver: SolverState
-    line_out_m: float | None  # as the counter reads
+    line_out_m: float | None  # as the counter reads; 0 until the line that it counts goes out
     setting: str | None
     lead_m: float | None  # the length that carries ``adjust``
     target_depth_m: float | None
@@ -160,6 +160,7 @@ class RodPicture:
     # The chain from the rod tip outward as (n, 3) [astern, abeam, depth]; read-only.
     shape_m: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
     moving_to_m: float | None = None  # where letting out or reeling in will end
+    past_tip_m: float | None = None  # all that is past the rod tip, leader and all
     why_no_depth: str = ""
     hits: int = 0  # this trip, doubtful ones and "no fish" left out
     last_hit_t_s: float | None = None

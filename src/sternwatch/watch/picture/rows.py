@@ -38,6 +38,7 @@ def rod_row(rod: RodPicture) -> dict[str, Any]:
         "state": rod.state.value,
         "solver": rod.solver.value,
         "line_out_m": number(rod.line_out_m),
+        "past_tip_m": number(rod.past_tip_m),
         "setting": rod.setting,
         "lead_m": number(rod.lead_m),
         "depth_m": number(rod.depth_m),

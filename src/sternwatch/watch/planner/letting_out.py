@@ -15,21 +15,24 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from sternwatch.answers.chains.arrays import Rig, RodNow, rig_of, water_of
+from sternwatch.gear.spread_file.going_out import going_out
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.cutting import TAUT, advised_segments
 from sternwatch.hydro.chain.leaders import leaders
 from sternwatch.hydro.chain.model import Body, Chain, Line
 from sternwatch.hydro.chain.rows import Flow, Ints, Rows, pack
 from sternwatch.hydro.motion import fleet as motion
+from sternwatch.hydro.motion.regrid import regrid, with_first_line
 from sternwatch.hydro.motion.rod_lines import POINTS, lay_all
 from sternwatch.hydro.separation.distance import Strands, closest
 from sternwatch.hydro.separation.verdicts import Verdict, verdict_of
 from sternwatch.hydro.steady.solver import solve
 from sternwatch.watch.chains.clearing_order import HANDLE_S
 from sternwatch.watch.chains.ensemble import Flags, Floats, required_of
-from sternwatch.watch.chains.rod_chain import WET_START_M
+from sternwatch.watch.chains.members import at_length
 from sternwatch.watch.planner.orders import fewest
 from sternwatch.watch.planner.trial import flow_of
+from sternwatch.water.properties import Water
 
 STEP_S = 0.5
 SAMPLE_S = 1.0
@@ -209,70 +212,124 @@ def _let_out(
     spread: Spread, rods: Mapping[str, RodNow], speed_m_s: float, pay_out_m_s: float, flow: Flow
 ) -> dict[str, Going]:
     """All rods at once, each for itself."""
-    water = water_of(spread)
-    rigs = {rod.key: rig_of(spread, rod, rods[rod.key], water) for rod in spread.rods if rod.key in rods}
-    if not rigs:
+    if not rods:
         return {}
-    chains = [rig.chain for rig in rigs.values()]
-    density = water.density_kg_m3
-    segments = [max(FINER * TAUT, advised_segments(chain, density)) for chain in chains]
-    rows = pack(chains, segments=segments, density_kg_m3=density, viscosity_m2_s=water.viscosity_m2_s)
-    starts = np.array([min(-chain.tip_m[2] + WET_START_M, _first(chain)) for chain in chains])
-    targets = np.array([_first(chain) for chain in chains])
-    rows = _at_lengths(rows, starts)
-    shapes = np.zeros((len(chains), rows.nodes, 3))
-    lost = np.zeros(len(chains), dtype=np.bool_)
-    current = (flow.depths_m, flow.velocity_m_s) if len(flow.depths_m) else None
-    for row, chain in enumerate(chains):
-        n = int(rows.n_nodes[row])
-        short = _with_first(chain, float(starts[row]))
-        steady = solve(short, speed_m_s, water=water, current=current, arc_m=rows.arc_m[row, :n], tolerance=1e-6)
-        lost[row] = not steady.ok
-        shapes[row, :n] = steady.shape_m if steady.ok else _astern(rows, row, n)
-        shapes[row, n:] = shapes[row, n - 1]
-    return _follow(rigs, rows, shapes, lost, targets, speed_m_s, pay_out_m_s, flow)
+    line = _Lines(spread, rods, water_of(spread))
+    shapes, lost = line.laid(speed_m_s, flow)
+    return _follow(line, shapes, lost, speed_m_s, pay_out_m_s, flow)
+
+
+class _Lines:
+    """Rods on their way out: which of its lines each has at the tip, and the rows of what is past it."""
+
+    def __init__(self, spread: Spread, rods: Mapping[str, RodNow], water: Water) -> None:
+        self.rods = [(rod, rods[rod.key]) for rod in spread.rods if rod.key in rods]
+        self.rigs = {rod.key: rig_of(spread, rod, now, water) for rod, now in self.rods}
+        self.water, self._spread = water, spread
+        # A rod whose file gives no line out hangs as it is.
+        self._out = [going_out(spread, rod, now.lead_m) for rod, now in self.rods]
+        wholes = [rig.length_m for rig in self.rigs.values()]
+        self.targets = np.array(wholes)
+        self.past_m = np.array(
+            [whole if out is None else min(out.start_m, whole) for whole, out in zip(wholes, self._out, strict=True)]
+        )
+        self.whole = self._pack([rig.chain for rig in self.rigs.values()])
+        self._numbers = self._at_tip()
+        self.rows = self._rows()
+
+    def _at_tip(self) -> list[int]:
+        pairs = zip(self._out, self.past_m.tolist(), strict=True)
+        return [0 if out is None else out.on_reel(past) for out, past in pairs]
+
+    def _pack(self, chains: Sequence[Chain]) -> Rows:
+        density = self.water.density_kg_m3
+        segments = [max(FINER * TAUT, advised_segments(chain, density)) for chain in chains]
+        return pack(chains, segments=segments, density_kg_m3=density, viscosity_m2_s=self.water.viscosity_m2_s)
+
+    def _rows(self) -> Rows:
+        self.chains = [
+            rig_of(self._spread, rod, replace(now, on_reel=number), self.water).chain
+            for (rod, now), number in zip(self.rods, self._numbers, strict=True)
+        ]
+        first = [
+            past - sum(item.length_m for item in chain.items[1:] if isinstance(item, Line))
+            for chain, past in zip(self.chains, self.past_m.tolist(), strict=True)
+        ]
+        return with_first_line(self._pack(self.chains), np.array(first))
+
+    def laid(self, speed_m_s: float, flow: Flow) -> tuple[Floats, Flags]:
+        """Where each lies with its lure just in the water; those that have no steady state straight astern."""
+        rows = self.rows
+        shapes = np.zeros((len(rows), rows.nodes, 3))
+        lost = np.zeros(len(rows), dtype=np.bool_)
+        current = (flow.depths_m, flow.velocity_m_s) if len(flow.depths_m) else None
+        for row, chain in enumerate(self.chains):
+            n, first = int(rows.n_nodes[row]), int(rows.first_segments[row])
+            short = at_length(chain, float(rows.rest_m[row, :first].sum()))
+            steady = solve(short, speed_m_s, water=self.water, current=current, arc_m=rows.arc_m[row, :n],
+                           tolerance=1e-6)  # fmt: skip
+            lost[row] = not steady.ok
+            shapes[row, :n] = steady.shape_m if steady.ok else _astern(rows, row, n)
+            shapes[row, n:] = shapes[row, n - 1]
+        return shapes, lost
+
+    def take_up(self, state: motion.State) -> motion.State:
+        """Where a line has gone out whole, the one before it on the reel is at the tip."""
+        numbers = self._at_tip()
+        if numbers == self._numbers:
+            return state
+        before, self._numbers = self.rows, numbers
+        self.rows = self._rows()
+        return regrid(state, before, self.rows)
+
+    def spread_out(self, state: motion.State, moved: Floats) -> tuple[Floats, Floats]:
+        """Every row on the nodes of its whole chain, what is still on the reel at its tip: places and lengths."""
+        whole = self.whole
+        shape = np.zeros((len(whole), whole.nodes, 3))
+        rest = np.zeros_like(whole.rest_m)
+        for row in range(len(whole)):
+            n, m = int(self.rows.n_nodes[row]), int(whole.n_nodes[row])
+            arc = np.concatenate([[0.0], np.cumsum(state.rest_m[row, : n - 1])])
+            at = np.maximum(arc[-1] - (whole.arc_m[row, m - 1] - whole.arc_m[row, :m]), 0.0)
+            for axis in range(3):
+                shape[row, :m, axis] = np.interp(at, arc, state.position_m[row, :n, axis] - moved[axis])
+            shape[row, m:] = shape[row, m - 1]
+            rest[row, : m - 1] = np.diff(at)
+        return shape, rest
 
 
 def _follow(
-    rigs: Mapping[str, Rig],
-    rows: Rows,
-    shapes: Floats,
-    lost: Flags,
-    targets: Floats,
-    speed_m_s: float,
-    pay_out_m_s: float,
-    flow: Flow,
+    line: _Lines, shapes: Floats, lost: Flags, speed_m_s: float, pay_out_m_s: float, flow: Flow
 ) -> dict[str, Going]:
-    n = len(rows)
     velocity = np.array([speed_m_s, 0.0, 0.0])
-    state = motion.start(rows, shapes, velocity, step_s=STEP_S)
-    lengths = np.array([state.rest_m[row, : rows.first_segments[row]].sum() for row in range(n)])
-    runs = np.maximum(targets - lengths, 0.0) / pay_out_m_s
+    state = motion.start(line.rows, shapes, velocity, step_s=STEP_S)
+    runs = np.maximum(line.targets - line.past_m, 0.0) / pay_out_m_s
     total = float(runs.max(initial=0.0)) + SETTLES_S
-    samples, rests = [shapes.copy()], [state.rest_m.copy()]
+    samples = [line.spread_out(state, 0.0 * velocity)]
     failed = lost.copy()
     every = round(SAMPLE_S / STEP_S)
     for step in range(1, math.ceil(total / STEP_S) + 1):
-        t = step * STEP_S
-        rates = np.clip(targets - lengths, 0.0, pay_out_m_s * STEP_S) / STEP_S
-        lengths = lengths + rates * STEP_S
-        moved = t * velocity
+        moved = step * STEP_S * velocity
+        state = line.take_up(state)
+        rates = np.clip(line.targets - line.past_m, 0.0, pay_out_m_s * STEP_S) / STEP_S
+        line.past_m = line.past_m + rates * STEP_S
+        rows = line.rows
         status = motion.step(
             rows, state, rows.tip_m + moved, STEP_S, flow, rows.rod_tip_m + moved, length_rate_m_s=rates
         )
         failed |= status != motion.OK
         if step % every == 0:
-            samples.append(state.position_m - moved)
-            rests.append(state.rest_m.copy())
-    shape, rest = np.stack(samples), np.stack(rests)
+            samples.append(line.spread_out(state, moved))
+    shape, rest = (np.stack(part) for part in zip(*samples, strict=True))
     made = {}
-    for row, (key, rig) in enumerate(rigs.items()):
+    rows = line.whole
+    for row, (key, rig) in enumerate(line.rigs.items()):
         nodes = int(rows.n_nodes[row])
         last = min(math.ceil((float(runs[row]) + SETTLES_S) / SAMPLE_S) + 1, len(shape))
         own = shape[:last, row, :nodes]
-        line = _rod_line(rows, row, own, speed_m_s) if rows.rod_node[row] >= 0 else None
+        rod_line = _rod_line(rows, row, own, speed_m_s) if rows.rod_node[row] >= 0 else None
         made[key] = Going(
-            key, rig, float(runs[row]), own, rest[:last, row, : nodes - 1], line,
+            key, rig, float(runs[row]), own, rest[:last, row, : nodes - 1], rod_line,
             *_layout(rig.chain, rest[-1, row, : nodes - 1]), bool(failed[row]),
         )  # fmt: skip
     return made
@@ -287,26 +344,6 @@ def _rod_line(rows: Rows, row: int, shape: Floats, speed_m_s: float) -> Floats:
     water = np.broadcast_to(np.array([-speed_m_s, 0.0, 0.0]), ball.shape).copy()
     lay_all(rows.rod[row : row + 1], ball, tip, np.full(samples - 1, SAMPLE_S), water, out)
     return out[:, 0]
-
-
-def _first(chain: Chain) -> float:
-    first = chain.items[0]
-    assert isinstance(first, Line)
-    return first.length_m
-
-
-def _with_first(chain: Chain, length_m: float) -> Chain:
-    first = chain.items[0]
-    assert isinstance(first, Line)
-    return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))
-
-
-def _at_lengths(rows: Rows, lengths_m: Floats) -> Rows:
-    rest = rows.rest_m.copy()
-    for row, segments in enumerate(rows.first_segments):
-        rest[row, :segments] *= lengths_m[row] / rest[row, :segments].sum()
-    arc = np.concatenate([np.zeros((len(rows), 1)), np.cumsum(rest, axis=1)], axis=1)
-    return replace(rows, rest_m=rest, arc_m=arc)
 
 
 def _astern(rows: Rows, row: int, nodes: int) -> Floats:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.chains.arrays import RodNow, rig_of
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.chains.clearing_order import pull_place
 from sternwatch.watch.chains.rod_state import device_of
@@ -22,9 +22,8 @@ def practice_order(spread: Spread, rods: Mapping[str, RodNow], places_m: Mapping
     def place(key: str) -> tuple[float, ...]:
         rod = spread.rod_by_key(key)
         assert rod is not None
-        line = rods[key].line_out_as_counter_m
         far = places_m.get(key, rod.tip_abeam_m)
-        return pull_place(device_of(spread, rod), far, rod.line_out_m or 0.0 if line is None else line)
+        return pull_place(device_of(spread, rod), far, rig_of(spread, rod, rods[key]).length_m)
 
     return sorted(rods, key=lambda key: (*(-part for part in place(key)), key))
 

@@ -1,0 +1,98 @@
+"""A rod's reel: how much is past the tip, and how it goes out and comes in."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sternwatch.gear.spread_file.counter import per_read
+from sternwatch.gear.spread_file.going_out import GoingOut, going_out
+from sternwatch.gear.spread_file.models import Rod, Spread
+
+# With no more line past the tip than this, what hangs there is at the rail.
+AT_RAIL_M = 4.0
+
+
+@dataclass(slots=True)
+class Reel:
+    """What the counter reads now, and what is wanted."""
+
+    spread: Spread
+    rod: Rod
+    pay_out_m_s: float
+    lead_m: float | None = None  # the length that carries ``adjust``, as the crew has it
+    target_m: float | None = None  # the reading wanted
+    reading_m: float | None = None  # negative before the line that the counter counts goes out
+    on_reel: int = 0  # how many of its lines, from that one on, have not begun to go out
+
+    @property
+    def out(self) -> GoingOut | None:
+        return going_out(self.spread, self.rod, self.lead_m)
+
+    @property
+    def first_reading_m(self) -> float | None:
+        """With the lure just in the water."""
+        out = self.out
+        if self.target_m is None or out is None:
+            return self.target_m
+        return min(out.reading_m(out.start_m), self.target_m)
+
+    @property
+    def moving(self) -> float:
+        """How the line moves: +1 going out, -1 coming in, 0 neither."""
+        if self.target_m is None or self.reading_m is None:
+            return 0.0
+        gap = self.target_m - self.reading_m
+        return 0.0 if abs(gap) < 1e-6 else math.copysign(1.0, gap)
+
+    @property
+    def past_tip_m(self) -> float | None:
+        """All that is past the rod tip, leader and all; None where no counter tells it."""
+        out = self.out
+        return None if out is None or self.reading_m is None else out.past_tip_m(self.reading_m)
+
+    @property
+    def first_line_m(self) -> float | None:
+        """Of the line at the tip where that is not the one that is counted; else None."""
+        past_tip_m, out = self.past_tip_m, self.out
+        if not self.on_reel or past_tip_m is None or out is None:
+            return None
+        return out.first_line_m(past_tip_m, self.on_reel)
+
+    def whole_m(self, past_tip_m: float, *, running: bool) -> float:
+        """How long a chain is with all its line out, of which so much is past the tip now.
+
+        ``running``: its line goes out or comes in; lying at the rail it will.
+        """
+        if self.reading_m is None or not (running or self.reading_m <= AT_RAIL_M):
+            return past_tip_m
+        whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
+        return past_tip_m + max(whole - self.reading_m, 0.0) * per_read(self.spread, self.rod)
+
+    def begin(self, *, whole: bool) -> None:
+        """Which line is at the tip as the counter reads; ``whole``: whatever it reads, the one that is counted."""
+        past_tip_m, out = self.past_tip_m, self.out
+        self.on_reel = 0 if whole or out is None or past_tip_m is None else out.on_reel(past_tip_m)
+
+    def takes_up(self, past_tip_m: float) -> bool:
+        """Whether another line is at the tip now, with so much past it."""
+        out, before = self.out, self.on_reel
+        if out is not None:
+            self.on_reel = out.on_reel(past_tip_m)
+        return self.on_reel != before
+
+    def ran_for(self, seconds: float) -> None:
+        """The line has gone out for so long unseen."""
+        if self.reading_m is not None and self.target_m is not None:
+            gone = max(seconds, 0.0) * self.pay_out_m_s / per_read(self.spread, self.rod)
+            self.reading_m = min(self.reading_m + gone, self.target_m)
+
+    def run(self, dt_s: float) -> float:
+        """Move the counter toward what is wanted; returns the rate of true line out over this step."""
+        if self.reading_m is None or self.target_m is None or self.reading_m == self.target_m or dt_s <= 0.0:
+            return 0.0
+        per = per_read(self.spread, self.rod)
+        most = self.pay_out_m_s * dt_s / per
+        by = min(max(self.target_m - self.reading_m, -most), most)
+        self.reading_m += by
+        return by * per / dt_s
