@@ -233,3 +233,12 @@ def test_the_zone_tells_which_rods_are_in_it() -> None:
     outside = replace(picture, rods=tuple(replace(rod, in_zone=False) for rod in picture.rods))
     assert cell(outside, "ZONE coho")[2] == "no rod in it"
     assert not [c for c in cells(fake_picture.cold(), SYSTEMS["us"]) if c.label.startswith("ZONE")]
+
+
+@pytest.mark.parametrize("state", [SensorState.NONE, SensorState.SILENT])
+def test_a_lost_bottom_is_said_and_the_last_number_is_not_shown(state: SensorState) -> None:
+    picture = fake_picture.straight()
+    read = SensorValue(Quantity.BOTTOM, state, 95.1, 4.0, "sounder", "DPT")
+    found = cell(replace(picture, sensors={**picture.sensors, Quantity.BOTTOM: read}), "BOTTOM")
+    assert found[:2] == ("lost", "caution")
+    assert "312" not in "".join(found)

@@ -179,18 +179,46 @@ def test_where_nothing_ahead_is_known_a_close_ball_says_how_little_warning_there
     assert known < 20.0
 
 
+ON_PURPOSE = parse_spread(SPREAD.replace("BOTTOM", 'bottom = "on purpose"\nclearance = "2 ft"'))
+
+
+def _kinds(feed: Any, key: str) -> list[str]:
+    return [alert.kind for alert in feed.watch.picture().alerts if alert.keys == (key,)]
+
+
 def test_a_rod_fished_on_the_bottom_has_its_clearance_and_no_alert(sail: Callable[..., Any]) -> None:
-    text = SPREAD.replace("BOTTOM", 'bottom = "on purpose"\nclearance = "2 ft"')
-    feed = sail(spread=parse_spread(text))
+    feed = sail(spread=ON_PURPOSE)
     feed.run(60, bottom=40.0)
-    deep = _rod(feed, "2").depth_m
-    assert deep is not None
-    feed.run(40, bottom=deep - 1.0)
+    ball = _rod(feed, "2").points[0].depth_m
+    feed.run(40, bottom=ball + 0.6)
     rod = _rod(feed, "2")
     assert rod.clearance_wanted_m == pytest.approx(0.6096)
     assert rod.bottom is not None
-    assert rod.bottom.room_m < 0.0
-    assert all(alert.keys != ("2",) for alert in feed.watch.picture().alerts)
+    assert 0.0 < rod.bottom.room_m < 1.0
+    assert [kind for kind in _kinds(feed, "2") if kind != "bottom near"] == []
+
+
+def test_a_lure_that_would_run_far_under_the_bottom_drags_even_on_purpose(sail: Callable[..., Any]) -> None:
+    feed = sail(spread=ON_PURPOSE)
+    feed.run(60, bottom=40.0)
+    deep = _rod(feed, "2").depth_m
+    assert deep is not None
+    feed.run(40, bottom=deep - 7 * 0.3048)
+    alert = next(alert for alert in feed.watch.picture().alerts if alert.kind == "dragging")
+    assert alert.keys == ("2",)
+    assert alert.text == "2 DOWN: spoon drags, it would run 7 ft under the bottom"
+    assert alert.advice.startswith("Raise the ball ")
+
+
+def test_the_ball_of_a_rod_on_the_bottom_is_cued_before_a_hump_that_is_known(sail: Callable[..., Any]) -> None:
+    hump = [Charted(*local_degrees((47.0, -90.0), (270.0 + 5.0 * k, 0.0)), 12.0, 1_783_000_000.0) for k in range(12)]
+    feed = sail(spread=ON_PURPOSE, charted=tuple(hump))
+    feed.run(170, bottom=40.0)
+    alert = next(alert for alert in _alerts(feed) if alert.keys == ("2",))
+    assert alert.text.startswith("2 DOWN: ball touches bottom")
+    assert alert.time_left_s is not None
+    assert alert.time_left_s >= 60.0
+    assert _rod(feed, "2").bottom.touches_s is not None  # type: ignore[union-attr]
 
 
 def test_the_ball_counts_where_it_hangs_lower_than_the_lure(sail: Callable[..., Any]) -> None:

@@ -16,6 +16,7 @@ from sternwatch.console.paint.digits import big, rows_of, scale_for, width_of
 from sternwatch.console.paint.look import Look
 from sternwatch.console.words import outlook as outlook_words
 from sternwatch.console.words import rods as words
+from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
@@ -124,7 +125,8 @@ class GlanceBoard(Painted):
     def _water(self, grid: Grid, picture: Picture, at: tuple[int, int], step: int, scale: int) -> None:
         x, y = at
         bottom = words.whole(picture.bottom_m, self.units)
-        _number(grid, bottom, at, scale, ("BOTTOM", self.units.label(Dimension.LENGTH), ""))
+        lost = sensor_words.lost(picture.sensors.get(Quantity.BOTTOM))
+        _number(grid, bottom, at, scale, ("BOTTOM", "lost" if lost else self.units.label(Dimension.LENGTH), ""))
         warmth = _fresh(picture.sensors.get(Quantity.WATER_TEMPERATURE))
         text = words.temperature(warmth, self.units)
         _number(grid, text, (x + step, y), scale, ("SURFACE", self.units.label(Dimension.TEMPERATURE), ""))

@@ -102,6 +102,8 @@ def _remark(grid: Grid, x: int, y: int, picture: Picture, rod: RodPicture, units
     if said is None and alert is not None:
         said = words.Said(words.alert_words(alert), words.alert_ink(alert, band=True))
     said = said or words.wants_looking_at(rod)
+    if said is None and words.ball_m(rod) is not None and room >= 8:
+        grid.put(x + 1, y, words.ball_or_target(rod, units)[1], "label")
     if said is not None and room > 0:
         text = next((form for form in said.forms if len(form) <= room - 2), said.forms[-1][: room - 2])
         grid.fill(x, y, room, 1, " ", said.ink)

@@ -171,7 +171,7 @@ class _Columns:
 
     def _state(self, rod: RodPicture) -> words.Said:
         said = words.rod_state(rod, self.units, self.signs) or words.solver_state(rod)
-        return said or words.Said(words.target(rod, self.units), "label")
+        return said or words.Said(words.ball_or_target(rod, self.units), "label")
 
     def _digits(self, top: int) -> None:
         """The depths as large as all of them fit their columns; in one size from port to starboard."""

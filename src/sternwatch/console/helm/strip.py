@@ -173,6 +173,10 @@ def _cell(label: str, sensor: SensorValue | None, units: DisplaySystem) -> _Cell
     forms, ink = _source(sensor)
     if sensor is None or sensor.value is None:
         return _Cell(label, words.UNKNOWN, "unknown", forms, ink)
+    if sensor_words.lost(sensor):
+        return _Cell(
+            label, "lost", "caution", (f"? {sensor.suspect}", "suspect") if sensor.suspect else forms, "caution"
+        )
     shown = sensor_words.value(sensor.quantity, sensor.value, units)
     if sensor.state is not SensorState.FRESH:
         return _Cell(label, shown, "old", forms, ink)

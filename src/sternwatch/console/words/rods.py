@@ -146,6 +146,23 @@ def target(rod: RodPicture, units: DisplaySystem) -> Forms:
     return (f"want {wanted}", f"for {wanted}", wanted)
 
 
+def ball_or_target(rod: RodPicture, units: DisplaySystem) -> Forms:
+    """A ball's own depth, which is not its lure's, and the depth wanted; of a rod without one that alone."""
+    ball = ball_m(rod)
+    if ball is None:
+        return target(rod, units)
+    deep = whole(ball, units)
+    wanted = target(rod, units)[0]
+    return (f"ball {deep} {wanted}".rstrip(), f"ball {deep}", deep)
+
+
+def ball_m(rod: RodPicture) -> float | None:
+    """How deep a downrigger's ball hangs."""
+    if rod.rig != "ball" or not rod.points or (len(rod.points) < 2 and rod.depth_m is not None):
+        return None
+    return rod.points[0].depth_m
+
+
 def interval(rod: RodPicture, units: DisplaySystem) -> str:
     """The 90 % interval from end to end, whole units, rounded outward; the dash when it is not known.
 
@@ -213,7 +230,7 @@ def room_below(rod: RodPicture, units: DisplaySystem) -> Forms:
     below, text = rod.bottom, room(rod, units)
     if below is None:
         return (text,)
-    if below.touches_s is not None and rod.clearance_wanted_m is None:
+    if below.touches_s is not None:
         left = ago(below.touches_s)
         return (f"{text} touch {left}", f"{text} in {left}", f"{text} {left}", text)
     if rod.clearance_wanted_m is not None:

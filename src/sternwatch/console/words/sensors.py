@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from sternwatch.console.words import rods as words
-from sternwatch.feed.readings import Quantity, Value
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue, Value
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 # What a quantity is called, and what on a boat tells it (the sentences this console reads; a frame or a delta of
@@ -52,6 +52,13 @@ def value(quantity: Quantity, given: Value | None, units: DisplaySystem) -> str:
     if quantity is Quantity.CLOCK:
         return f"{datetime.fromtimestamp(given, UTC):%H:%M:%S} UTC"
     return f"{round(given) % 360:03d}°"
+
+
+def lost(sensor: SensorValue | None) -> bool:
+    """Whether a sounder has lost the bottom: the last depth that it found is no depth now."""
+    if sensor is None or sensor.quantity is not Quantity.BOTTOM:
+        return False
+    return sensor.state not in (SensorState.NEVER, SensorState.FRESH)
 
 
 def _position(latitude: float, longitude: float) -> str:

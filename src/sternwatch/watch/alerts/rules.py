@@ -44,6 +44,7 @@ RULES: dict[str, Rule] = {
     "bottom touch": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=10.0),
     "net ahead": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),
     "snag ahead": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),
+    "dragging": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=20.0),
     "bottom near": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=60.0),
     "release": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=15.0),
     "propeller": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),

@@ -30,6 +30,8 @@ ASTERN_FROM_M_S = 0.2
 # Where the propeller turns, from the transom's centre, and how near a line must not come (memory).
 PROPELLER_ASTERN_M, PROPELLER_DEPTH_M = 0.3, 0.6
 PROPELLER_REACH_M = 2.0
+# A lure fished on the bottom may be reckoned so far under it before it is said (memory: a crew's error of line).
+DRAGS_M = 1.0
 # With less warning than this a ball is as good as not warned for: a ball is not raised in less (memory).
 LITTLE_WARNING_S = 20.0
 
@@ -51,7 +53,11 @@ def cautions(step: Step, rod_care: RodCare, units: DisplaySystem) -> Iterator[Ca
 def _bottom(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) -> Iterator[Cause]:
     key = chain.rod.key
     ahead = ground.ahead.get(key)
-    if ahead is None or chain.rod.bottom is not None:
+    if chain.rod.bottom is not None:
+        yield from _dragging(ground, chain, name, units)
+        if ahead is not None and ahead.touches_s is not None and ahead.what == _lure(chain):
+            return  # as it is meant to
+    if ahead is None:
         return
     if ahead.touches_s is None:
         below = next((b for b in ground.below[key] if b is not None and b.what == ahead.what), None)
@@ -70,6 +76,21 @@ def _bottom(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) ->
     if ahead.sloped:
         text += " if it shoals on as it does"
     yield Cause("bottom touch", text, raise_words(chain, ahead, units), (key,), ahead.touches_s)
+
+
+def _lure(chain: RodChain) -> str:
+    return chain.rig.what[-1] if chain.rig is not None and chain.rig.what else ""
+
+
+def _dragging(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) -> Iterator[Cause]:
+    """A rod fished on the bottom whose lure would lie under it: there is far more line out than that needs."""
+    below = (ground.below.get(chain.rod.key) or (None,))[-1]
+    if below is None or chain.place is None or below.room_m > -DRAGS_M:
+        return
+    by = _length(-below.room_m, units)
+    came_up = Ahead(below.what, None, -below.room_m, None, False, None)
+    yield Cause("dragging", f"{name}: {below.what} drags, it would run {by} under the bottom",
+                raise_words(chain, came_up, units), (chain.rod.key,))  # fmt: skip
 
 
 def _too_little_warning(ground: Ground, chain: RodChain, below: Below, ahead: Ahead) -> bool:

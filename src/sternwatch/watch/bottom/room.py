@@ -147,6 +147,9 @@ class Ground:
             if under is not None and (under.room_m <= CLOSE_M or self._may_touch(soundings, over, body))
         ]
         touching = [(one.touches_s, one) for _, one in found if one.touches_s is not None]
+        if chain.rod.bottom is not None:  # its lure may touch: what else does is what matters
+            lure = _names(chain)[-1]
+            touching = [entry for entry in touching if entry[1].what != lure] or touching
         if touching:
             return min(touching, key=lambda entry: entry[0])[1]
         return next((one for under, one in found if under is least and least.room_m <= CLOSE_M), None)

@@ -1,0 +1,32 @@
+"""What a rod's row says of its ball and of the bottom that comes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import fake_picture
+
+from sternwatch.console.words import rods as words
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.picture.model import BottomPicture, Point, RodPicture
+
+US = SYSTEMS["us"]
+FT = 0.3048
+
+
+def _down() -> RodPicture:
+    rod = fake_picture.straight().rods[3]
+    points = (Point("ball", 95 * FT, 6.0, 1.0), Point("spoon", 101 * FT, 16.0, 1.0))
+    return replace(rod, rig="ball", points=points, depth_m=101 * FT, target_depth_m=100 * FT)
+
+
+def test_the_ball_has_its_own_depth_beside_the_lures() -> None:
+    assert words.ball_or_target(_down(), US) == ("ball 95 want 100", "ball 95", "95")
+    assert words.ball_or_target(replace(_down(), rig="diver"), US) == words.target(_down(), US)
+
+
+def test_a_rod_on_the_bottom_on_purpose_counts_down_as_any_other() -> None:
+    coming = BottomPicture("ball", 2.0, 0.0, 1.0, False, touches="ball", touches_s=31.0)
+    rod = replace(_down(), bottom=coming, clearance_wanted_m=0.6)
+    assert words.room_below(rod, US)[0] == "7 touch 31s"
+    assert words.room_below(replace(rod, bottom=replace(coming, touches_s=None)), US)[0] == "7 want 2"
