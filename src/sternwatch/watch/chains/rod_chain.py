@@ -89,8 +89,7 @@ class RodChain:
         twin = copy.copy(self)
         twin.state = self.state.copy() if self.state is not None else None
         twin.members = self.members.copy() if self.members is not None else None
-        twin.trend = deque(self.trend)
-        twin.reel = copy.copy(self.reel)
+        twin.trend, twin.reel = deque(self.trend), copy.copy(self.reel)
         return twin
 
     # -- what the crew does -----------------------------------------------------------------------------------
