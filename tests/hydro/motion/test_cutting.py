@@ -59,10 +59,23 @@ def _copper(length_m: float) -> Chain:
     return Chain(_demo("1").tip_m, (backing, wire, *rest))
 
 
+def _spoon(line_m: float, *, board: bool) -> Chain:
+    """On light line, which nothing but the spoon pulls."""
+    backing, at_board, *_, leader, spoon = _behind_board(1).items
+    assert isinstance(backing, Line)
+    assert isinstance(leader, Line)
+    area = 0.25 * math.pi * 0.45e-3**2
+    mono = Line(line_m, 0.45e-3, 1140.0 * area, 140.0 * area * 9.80665, 300.0)
+    tail = (mono, dataclasses.replace(leader, length_m=3.0), spoon)
+    return Chain(_demo("1").tip_m, (backing, at_board, *tail) if board else tail)
+
+
 RIGS = {
     "3 colours, board": _behind_board(3), "5 colours, board": _behind_board(5), "7 colours, board": _behind_board(7),
     "10 colours, board": _behind_board(10), "5 colours": _no_board(5), "8 colours": _no_board(8),
     "10 colours": _no_board(10), "copper 250 ft": _copper(76.2), "copper 450 ft": _copper(137.2),
+    "spoon, 45 m of nylon": _spoon(45.0, board=False), "spoon, 14 m of nylon, board": _spoon(14.0, board=True),
+    "spoon, 30 m of nylon, board": _spoon(30.0, board=True),
     "diver high": _demo("2"), "diver low": _demo("3"), "downrigger": _demo("4"),
 }  # fmt: skip
 # Kind, radius, side, yaw in degrees either way. The demo's rod 1 is on the port side.
@@ -132,6 +145,7 @@ def off(chain: Chain, manoeuvre: str) -> tuple[np.ndarray, np.ndarray]:
     [
         ("10 colours, board", "half circle of 20 m to port"), ("5 colours, board", "the same, yawing"),
         ("copper 450 ft", "half circle of 20 m to port"), ("8 colours", "stop of 60 s"),
+        ("spoon, 14 m of nylon, board", "half circle of 20 m to port"),
     ],
 )  # fmt: skip
 def test_what_erred_most_is_within_a_foot(rig: str, manoeuvre: str) -> None:

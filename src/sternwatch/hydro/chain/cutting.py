@@ -28,6 +28,10 @@ _HEAVY: Final = 6.3e-4  # times L^2.5 / n^2
 _SLACK_LEADER: Final = 0.15  # times L^2 / n^2
 _SLACK_TO_BOARD: Final = 0.25  # times L / n
 _LIGHT_BEFORE_HEAVY: Final = 0.05  # times L / n
+# Light line that only a lure pulls sinks slack as heavy line does, slower.
+_LIGHT_BEHIND_BOARD: Final = 4e-2  # times L^2.5 / n^2
+_LIGHT: Final = 1.4e-2  # times L^2.5 / n^2
+_SHORT_M: Final = 15.0  # of light line that no board crumples: as good as taut
 
 
 def _pull_N(body: Body, density_kg_m3: float) -> float:
@@ -41,21 +45,31 @@ def _drag_N_m(line: Line, density_kg_m3: float) -> float:
     return 0.5 * density_kg_m3 * 1.3 * line.diameter_m * _NOMINAL_M_S**2
 
 
+def _is_board(item: Line | Body) -> bool:
+    return isinstance(item, Body) and item.kind == BodyKind.BOARD
+
+
 def _sinking(chain: Chain, density_kg_m3: float) -> int:
-    """Index in ``chain.items`` of the innermost heavy Line that little pulls taut, or -1."""
-    pull, found = 0.0, -1
+    """Index in ``chain.items`` of the outermost heavy Line that little pulls taut, or of a light one; -1: none."""
+    pull, found, light = 0.0, -1, -1
     for at in range(len(chain.items) - 1, -1, -1):
         item = chain.items[at]
         if isinstance(item, Body):
             pull += _pull_N(item, density_kg_m3)
-        elif item.wet_weight_N_m > _HEAVY_N_M and item.length_m * _drag_N_m(item, density_kg_m3) > 10.0 * pull:
-            found = at
-    return found
+            continue
+        drag = item.length_m * _drag_N_m(item, density_kg_m3)
+        if item.wet_weight_N_m > _HEAVY_N_M:
+            found = at if drag > 10.0 * pull else found
+        elif any(_is_board(before) for before in chain.items[:at]):
+            light = at if drag > 2.0 * pull else light
+        elif drag > 10.0 * pull and item.length_m > _SHORT_M:
+            light = at
+    return found if found >= 0 else light
 
 
 def _sinking_counts(chain: Chain, sinking: int, segments: int | None) -> list[int]:
     """Segments of each Line of a chain with heavy line that goes slack; ``segments`` in all, None: as it takes."""
-    boards = [i for i, item in enumerate(chain.items) if isinstance(item, Body) and item.kind == BodyKind.BOARD]
+    boards = [i for i, item in enumerate(chain.items) if _is_board(item)]
     laws: list[tuple[float, float]] = []  # the error with one segment, and the power of n
     for at, item in enumerate(chain.items):
         if isinstance(item, Body):
@@ -63,6 +77,9 @@ def _sinking_counts(chain: Chain, sinking: int, segments: int | None) -> list[in
         length = item.length_m
         if item.wet_weight_N_m > _HEAVY_N_M and at >= sinking:
             behind = _HEAVY_BEHIND_BOARD if boards and boards[0] < at else _HEAVY
+            laws.append((behind * length**2.5, 2.0))
+        elif at == sinking:
+            behind = _LIGHT_BEHIND_BOARD if boards and boards[0] < at else _LIGHT
             laws.append((behind * length**2.5, 2.0))
         elif at > sinking:
             laws.append((_SLACK_LEADER * length**2, 2.0))
