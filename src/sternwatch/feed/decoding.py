@@ -7,10 +7,12 @@ checkpoint.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from typing import Protocol
 
 from sternwatch.feed.readings import SENTENCES, Line, Quantity, Reading, Speech, Tongue
-from sternwatch.feed.sentences.accounts import Account, SourceReport
+from sternwatch.feed.recording.tongues import NAMES, line_tongue
+from sternwatch.feed.sentences.accounts import Account, Cause, SourceReport
 from sternwatch.feed.sentences.hearing import Common
 from sternwatch.feed.sentences.stream import Stream
 
@@ -65,7 +67,17 @@ class Decoder:
 
     def reports(self) -> tuple[SourceReport, ...]:
         """One account per source, in the order in which they were first heard."""
-        return tuple(stream.account.report() for stream in self._streams.values())
+        return tuple(self._told_apart(stream.account.report()) for stream in self._streams.values())
+
+    def _told_apart(self, report: SourceReport) -> SourceReport:
+        """With a better complaint where what comes is of another tongue than was said."""
+        if not report.complaint or self._speech.get(report.source, SENTENCES).tongue is not Tongue.SENTENCES:
+            return report
+        tongue = line_tongue(report.last_rejected.get(Cause.NO_SENTENCE, b""))
+        if tongue is None:
+            return report
+        words = f"{report.source}: what comes are {NAMES[tongue]}, no sentences: say {tongue}: before the source"
+        return replace(report, complaint=words)
 
     def _new(self, source: str) -> _Heard:
         """The hearing of a source. Only its own tongue's library is imported."""

@@ -172,6 +172,18 @@ async def test_recordings_of_trips_and_of_this_folder(tmp_path: Path, monkeypatc
     assert app.return_value == ("replay", str(tmp_path / "out.nmea"), "--spread", str(places.boat_file()))
 
 
+async def test_a_recording_of_frames_is_offered_as_what_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    log = tmp_path / "bus.candump"
+    log.write_text("can0  09F50323   [8]  00 7B 00 FF FF 00 FF FF\n" * 9, encoding="utf-8")
+    app = app_for(boat=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("5", "1")
+    assert app.return_value == ("replay", f"n2k:{log}", "--spread", str(places.boat_file()))
+
+
 PORTS = {
     "ports": [
         {"port": "/dev/ttyS7", "description": None, "baud": None, "problem": "silent"},

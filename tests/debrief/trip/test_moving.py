@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 import xmlschema
 
+from feed.n2k.demo_bus import demo_bus
 from sternwatch.cli.main import main
 from sternwatch.debrief.report.asjson import as_json
 from sternwatch.debrief.report.page import PageError, page
@@ -169,6 +170,12 @@ class TestPacking:
         assert not list(tmp_path.rglob("*.nmea"))
 
 
+def candump(frame: bytes) -> str:
+    """A gateway's frame as a log of candump has it."""
+    identifier, *data = frame.decode().split()
+    return f"{identifier}#{''.join(data)}"
+
+
 class TestCommands:
     """Through the command line, with a data folder of its own."""
 
@@ -184,6 +191,27 @@ class TestCommands:
             return code, out.out, out.err
 
         return call
+
+    def test_a_bus_is_taken_in_packed_and_unpacked(
+        self, run: Callable[..., tuple[int, str, str]], part: Path, tmp_path: Path
+    ) -> None:
+        """With the prefix of ``replay``; without it what to say is said."""
+        log, spread = tmp_path / "bus.log", ["--spread", str(part / "part.toml")]
+        lines = demo_bus(600.0, 30.0)
+        log.write_text("".join(f"({1784000000 + one.t_s:.6f}) can0 {candump(one.data)}\n" for one in lines))
+        code, _, said = run("here", "trip", "import", str(log), *spread)
+        assert (code, f"n2k:{log} plays it" in said) == (1, True)
+        code, out, _ = run("here", "trip", "import", f"n2k:{log}", *spread)
+        trip_id = out.split(":")[0]
+        _, straight, _ = run("here", "replay", f"n2k:{log}", *spread, "--headless", "--json")
+        assert run("here", "trip", "pack", "last", str(tmp_path / "t.trip"))[0] == 0
+        assert run("there", "trip", "unpack", str(tmp_path / "t.trip"))[0] == 0
+        kept = tmp_path / "there" / "recordings" / f"{trip_id}.nmea"
+        _, again, _ = run("there", "replay", str(kept), *spread, "--headless", "--json")
+        rows = [json.loads(row) for row in straight.splitlines()]
+        assert [json.loads(row) for row in again.splitlines()] == rows
+        assert sum(row["stw_m_s"] is not None for row in rows) >= 25
+        assert run("there", "debrief", "last", "--json")[0] == 0
 
     def test_a_trip_goes_round_and_comes_back_the_same(
         self, run: Callable[..., tuple[int, str, str]], part: Path, tmp_path: Path

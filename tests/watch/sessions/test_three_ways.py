@@ -7,8 +7,6 @@ recording.
 from __future__ import annotations
 
 import json
-import math
-import struct
 from collections import Counter
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -17,9 +15,9 @@ from typing import Any
 import pytest
 
 from feed.n2k import bridge
+from feed.n2k.demo_bus import demo_bus
 from recordings import file_of
-from sternwatch.feed.decoding import Decoder
-from sternwatch.feed.readings import Declared, Line, Quantity, Reading, SensorState, SensorValue, Speech, Tongue
+from sternwatch.feed.readings import Declared, Line, Quantity, SensorState, SensorValue, Speech, Tongue
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.models import Spread
@@ -29,7 +27,6 @@ from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.picture.rows import picture_row
 
-DEMO = Path(__file__).parents[3] / "demo_logs"
 BUS = Speech(Tongue.N2K)
 SERVER = Speech(Tongue.SIGNALK)
 # Half of what the bus itself can tell apart, with the last digit of a sentence.
@@ -175,42 +172,8 @@ def test_the_demo_boat_under_way_on_a_bus(
     seconds: float, tmp_path: Path, spread: Spread, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The real recordings are of boats that lie still: here one turns and trolls, and her lines with her."""
-    begin = 600.0 if seconds < 600.0 else 0.0
-    decoder, lines = Decoder(), []
-    with open_recording(DEMO / "evening.nmea") as recording:
-        for line in recording.lines_from(begin):
-            if line.t_s > begin + seconds:
-                break
-            frames = to_frames(decoder.decode(line))
-            lines += [Line(round(line.t_s - begin, 3), line.unix_ms, "bus", frame) for frame in frames]
+    lines = demo_bus(600.0 if seconds < 600.0 else 0.0, seconds)
     have = check(lines, "stw sog bottom water_temperature cog position clock rods", True, tmp_path, spread)
     assert have["rods"] >= 0.8 * 8 * have["rows"]
     with capsys.disabled():
         print("\ndemo boat: no disagreement in", ", ".join(f"{n} {what}" for what, n in have.items()))
-
-
-def to_frames(readings: list[Reading]) -> list[bytes]:
-    """Readings as a gateway would print the messages of a bus that has them."""
-    values = {reading.quantity: reading.value for reading in readings if reading.value is not None}
-    found = []
-    for quantity, value in values.items():
-        match quantity:
-            case Quantity.STW:
-                found.append((128259, struct.pack("<BHHBH", 0, round(value * 100), 0xFFFF, 0, 0xFFFF)))
-            case Quantity.BOTTOM:
-                found.append((128267, struct.pack("<BIhB", 0, round(value * 100), 0, 0xFF)))
-            case Quantity.WATER_TEMPERATURE:
-                kelvin = round((value + 273.15) * 100)
-                found.append((130312, struct.pack("<BBBHHB", 0, 0, 0, kelvin, 0xFFFF, 0xFF)))
-            case Quantity.POSITION:
-                found.append((129025, struct.pack("<ii", *(round(degrees * 1e7) for degrees in value))))
-            case Quantity.SOG if isinstance(values.get(Quantity.COG), float):
-                course = round(math.radians(values[Quantity.COG]) * 1e4)
-                found.append((129026, struct.pack("<BBHHH", 0, 0xFC, course, round(value * 100), 0xFFFF)))
-            case Quantity.HEADING:
-                heading = round(math.radians(value) * 1e4)
-                found.append((127250, struct.pack("<BHhhB", 0, heading, 0x7FFF, 0x7FFF, 0xFC)))
-            case Quantity.CLOCK:
-                days, seconds = divmod(value, 86400.0)
-                found.append((126992, struct.pack("<BBHI", 0, 0xF0, int(days), round(seconds * 1e4))))
-    return [f"{2 << 26 | pgn << 8 | 35:08X} {data.hex(' ').upper()}".encode() for pgn, data in found]

@@ -32,11 +32,6 @@ def spread_of(path: Path | None) -> Spread:
         raise InputError(str(error)) from error
 
 
-def recording_of(path: Path) -> Recording:
-    """The recording, its faults as the command's."""
-    return told_recording_of(str(path))[0]
-
-
 def told_recording_of(text: str) -> tuple[Recording, Speech]:
     """A recording as ``PATH``, ``n2k:PATH`` or ``signalk:PATH``, and what was told of it."""
     from sternwatch.feed.errors import FeedError

@@ -41,7 +41,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     unpack.add_argument("file", type=Path, metavar="FILE")
     unpack.set_defaults(run=run_unpack)
     imported = acts.add_parser("import", help="take in a recording with its actions, or an old notebook")
-    imported.add_argument("file", type=Path, metavar="FILE", help="a recording, or with --notebook a CSV file")
+    imported.add_argument(
+        "file", metavar="FILE", help="a recording, as replay takes it (n2k:PATH, signalk:PATH), or a CSV file"
+    )
     imported.add_argument("--notebook", action="store_true", help="hits of an old notebook: CSV, see --columns")
     imported.add_argument("--spread", type=Path, metavar="SPREAD", help="the recording's spread file")
     imported.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
@@ -191,7 +193,7 @@ def _notebook(args: argparse.Namespace) -> list[TripData]:
     from sternwatch.debrief.trip.sources import TripError
 
     try:
-        return read_notebook(args.file, _minutes(args))
+        return read_notebook(Path(args.file), _minutes(args))
     except TripError as fault:
         raise InputError(str(fault)) from fault
     except OSError as fault:
@@ -204,8 +206,10 @@ def _recording(args: argparse.Namespace) -> TripData:
     import shutil
     from datetime import UTC, datetime, timedelta
 
-    from sternwatch.cli.common.inputs import actions_of, recording_of, spread_of
+    from sternwatch.cli.common.inputs import actions_of, spread_of, told_recording_of
     from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.feed.readings import SENTENCES
+    from sternwatch.feed.recording.anew import write_anew
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.places import data_dir
 
@@ -214,19 +218,28 @@ def _recording(args: argparse.Namespace) -> TripData:
     spread_of(args.spread)
     actions = actions_of(args.actions)
     events = _alerts(args.alerts) if args.alerts is not None else []
-    with recording_of(args.file) as recording:
-        start, span = recording.start_utc, recording.span_s
-    digest = hashlib.sha256(args.file.read_bytes()).hexdigest()[:8]
-    begun = datetime.fromtimestamp(start, UTC) if start is not None else datetime(1970, 1, 1, tzinfo=UTC)
-    trip_id = f"{begun:%Y%m%dT%H%M%SZ}-{digest}"
-    target = data_dir() / "recordings" / (f"{trip_id}.nmea" + (".gz" if args.file.suffix == ".gz" else ""))
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        if not target.exists():
-            shutil.copyfile(args.file, target)
-        text = args.spread.read_text(encoding="utf-8")
-    except OSError as fault:
-        raise InputError(f"{fault.filename}: {fault.strerror or fault}") from fault
+    recording, speech = told_recording_of(args.file)
+    with recording:
+        start, span, path = recording.start_utc, recording.span_s, recording.path
+        plain = speech == SENTENCES
+        told = b"" if plain else f"{speech.tongue} {speech.combined} {speech.si}".encode()
+        digest = hashlib.sha256(path.read_bytes() + told).hexdigest()[:8]
+        begun = datetime.fromtimestamp(start, UTC) if start is not None else datetime(1970, 1, 1, tzinfo=UTC)
+        trip_id = f"{begun:%Y%m%dT%H%M%SZ}-{digest}"
+        target = data_dir() / "recordings" / (f"{trip_id}.nmea" + (".gz" if plain and path.suffix == ".gz" else ""))
+        unfinished = target.with_name(target.name + ".part")
+        try:
+            target.parent.mkdir(parents=True, exist_ok=True)
+            if not target.exists():
+                if plain:
+                    shutil.copyfile(path, unfinished)
+                else:
+                    write_anew(recording, unfinished)
+                unfinished.replace(target)
+            text = args.spread.read_text(encoding="utf-8")
+        except OSError as fault:
+            unfinished.unlink(missing_ok=True)
+            raise InputError(f"{fault.filename}: {fault.strerror or fault}") from fault
     about: dict[str, Any] = {"utc_offset_min": _minutes(args)}
     return TripData(
         trip_id, begun, text, actions, target, start_state(actions), begun + timedelta(seconds=span), "live",

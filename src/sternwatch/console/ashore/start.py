@@ -20,6 +20,7 @@ from sternwatch.console.ashore import start_words
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.ashore.start_ports import PortsScreen
 from sternwatch.console.ashore.start_words import Answered, Ask, Command, Deed
+from sternwatch.feed.recording.tongues import spelled
 
 CAUTIONS = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO)
 
@@ -140,7 +141,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
         spread = self.start.boat if self.start.boat.exists() else places.shipped("demo_logs") / "evening.toml"
         whose = "your boat's spread" if self.start.boat.exists() else "the demo's spread; you have no boat yet"
         offers = [
-            Deed("recording", path.name, words, ("replay", str(path), "--spread", str(spread)))
+            Deed("recording", path.name, words, ("replay", spelled(path), "--spread", str(spread)))
             for path, words in found
         ]
         self._pick(f"a recording, played with {whose}", offers)

@@ -39,7 +39,7 @@ HELP = (
     "the number; n changes to night; Esc leaves.",
     COMPUTED,
 )
-_SUFFIXES = (".nmea", ".nmea.gz", ".nmea0183", ".log", ".txt")
+_SUFFIXES = (".nmea", ".nmea.gz", ".nmea0183", ".log", ".txt", ".raw", ".candump")
 _MOST = 60
 
 

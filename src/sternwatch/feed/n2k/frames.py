@@ -71,6 +71,14 @@ def parse(text: str) -> Frame | None:
     return _counted(found) if found else None
 
 
+def is_frame(line: bytes) -> bool:
+    """Whether a line is a frame or a message, as a gateway prints it."""
+    try:
+        return line.isascii() and parse(line.decode("ascii").rstrip(" \t\0")) is not None
+    except WrongChecksumError:
+        return False
+
+
 _FRAME = re.compile(
     r"(?:\d\d:\d\d:\d\d\.\d{1,6} [RT] )?([0-9A-F]{8})((?: [0-9A-F]{2}){1,8}) ?", re.ASCII | re.IGNORECASE
 ).fullmatch

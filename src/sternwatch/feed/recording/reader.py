@@ -19,7 +19,7 @@ from typing import IO, Protocol
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.n2k.payloads import check_library
 from sternwatch.feed.readings import SENTENCES, Declared, Line, Speech, Tongue
-from sternwatch.feed.recording import frame_clock
+from sternwatch.feed.recording import frame_clock, tongues
 from sternwatch.feed.recording import own_clock as ownclock
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.stamps import STAYS, HostStamper, OwnStamper, Stamper, TagStamper, Walker
@@ -54,8 +54,16 @@ class Recording:
         self._blocks = _blocks(data)
         if any(declared.speech.tongue is Tongue.N2K for declared in self.sources):
             check_library()
+        if speech == SENTENCES and not self.sources:
+            self._refuse_other_tongues()
         longest = {declared.name: declared.speech.longest for declared in self.sources}
         self._timed = _timing(data, self._blocks, source, speech, longest)
+
+    def _refuse_other_tongues(self) -> None:
+        looked = [line for _, line in _split(0, self._data[: self._blocks[1]])][:_LOOKED_AT]
+        tongue = tongues.tongue_of(looked)
+        if tongue is not None:
+            raise FeedError(f"holds {tongues.NAMES[tongue]}, no sentences: {tongue}:{self.path} plays it")
 
     @property
     def sources(self) -> tuple[Declared, ...]:

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from sternwatch.feed.n2k import frames
+from sternwatch.feed.n2k.frames import is_frame
 from sternwatch.feed.readings import SENTENCES, Speech, Tongue
 from sternwatch.feed.sentences.framing import Framer, checksum
 from sternwatch.feed.sources.base import FAULTS, Channel, LiveSource, SilentError, SleptError, SourceState
@@ -66,14 +66,6 @@ class SerialChannel:
     def give_back(self, data: bytes) -> None:
         """Have the next ``read`` return what was read already."""
         self._before = data
-
-
-def is_frame(line: bytes) -> bool:
-    """Whether a line is an NMEA 2000 frame as a gateway prints it."""
-    try:
-        return line.isascii() and frames.parse(line.decode("ascii").rstrip(" \t\0")) is not None
-    except frames.WrongChecksumError:
-        return False
 
 
 def proof(lines: list[tuple[bytes, bool]], tongue: Tongue | None = Tongue.SENTENCES) -> bool:

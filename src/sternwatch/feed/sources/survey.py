@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.errors import FeedError
+from sternwatch.feed.n2k.frames import is_frame
 from sternwatch.feed.n2k.payloads import check_library
 from sternwatch.feed.readings import Line, Speech, Tongue
 from sternwatch.feed.sentences.accounts import Cause
 from sternwatch.feed.sentences.framing import Framer
 from sternwatch.feed.sources.base import FAULTS
 from sternwatch.feed.sources.ports import Port, RateMemory
-from sternwatch.feed.sources.serialport import LISTEN_S, RATES, SerialChannel, is_frame, listen, sentence_about
+from sternwatch.feed.sources.serialport import FRAME_RATES, LISTEN_S, RATES, SerialChannel, listen, sentence_about
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,8 @@ def survey(
 ) -> Survey:
     """Find a port's rate and listen to it for so long."""
     saved = memory.get(port.path) if memory else None
-    rates = ([saved] if saved else []) + [rate for rate in RATES if rate != saved]
+    usual = dict.fromkeys((*RATES, *FRAME_RATES) if has_frames() else RATES)
+    rates = ([saved] if saved else []) + [rate for rate in usual if rate != saved]
     try:
         channel = SerialChannel(port.path, rates[0])
     except FAULTS as error:
