@@ -38,6 +38,8 @@ def test_what_a_bus_and_a_server_said_live_is_seen_again_in_the_replay_of_the_pa
     tmp_path: Path, spread: Spread, exactly: Callable[[Picture], str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(module.prepare, "prepare", lambda: None)
+    with open_recording(EVENING) as evening:  # what is not compiled yet is, before the clock runs
+        Player(evening, Setup(spread, Session.LIVE, start="fishing")).to(5.0)
     gateway, server, over = socket.create_server(("127.0.0.1", 0)), Server(websocket=True), threading.Event()
     lines = demo_bus(600.0, 60.0)
 
@@ -65,7 +67,10 @@ def test_what_a_bus_and_a_server_said_live_is_seen_again_in_the_replay_of_the_pa
     runner = Live(hub, feed, lambda: Setup(spread, Session.LIVE, start="fishing"), book, "t")
     seen: dict[float, Picture] = {}
     runner.start(lambda picture: seen.__setitem__(picture.t_s, picture), lambda _: None)
-    until(lambda: any(p.rods[3].depth_m is not None and p.own.stw_m_s is not None for p in list(seen.values())))
+    until(
+        lambda: any(p.rods[3].depth_m is not None and p.own.stw_m_s is not None for p in list(seen.values())),
+        say=lambda: f"{hub.statuses()} {runner.busy!r}",
+    )
     so_far = len(seen)
     until(lambda: len(seen) >= so_far + SECONDS, say=lambda: f"{runner.busy!r} {sorted(seen)[-3:]}")
     runner.stop()
