@@ -43,6 +43,7 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.config import NAME
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.sources.specs import ACCEPTED, parse_config, parse_specs
+    from sternwatch.feed.sources.streams import set_apart
     from sternwatch.places import boat_file, config_dir
 
     path = args.spread or boat_file()
@@ -52,6 +53,8 @@ def run(args: argparse.Namespace) -> int:
     where = config_dir() / NAME
     try:
         feed = parse_specs(args.feed) if args.feed else parse_config(preferences().feed, str(where))
+        if any(spec.kind == "stdin" for spec in feed.specs):
+            set_apart()
     except FeedError as fault:
         raise InputError(str(fault)) from fault
     if not feed.specs:

@@ -46,6 +46,31 @@ class _DescriptorChannel:
             self._selector.close()
 
 
+_set_apart: list[
+    int
+] = []  # the descriptor of a feed that came on standard input, once the keyboard has taken its place
+
+
+def set_apart() -> None:
+    """Leave standard input to the keyboard and keep what comes there as a feed. To be called before a screen opens.
+
+    Raises
+    ------
+    FeedError
+        There is no terminal to take the keyboard from.
+    """
+    if _set_apart or sys.stdin.isatty():
+        return
+    try:
+        terminal = os.open("/dev/tty", os.O_RDWR)
+    except OSError as missing:
+        raise FeedError(f"- is standard input, and there is no terminal for the keys ({missing})") from None
+    descriptor = sys.stdin.fileno()
+    _set_apart.append(os.dup(descriptor))
+    os.dup2(terminal, descriptor)
+    os.close(terminal)
+
+
 class StdinSource(LiveSource):
     """A feed on standard input, until it ends. Its silence is nobody's fault, so it is never opened anew."""
 
@@ -62,7 +87,9 @@ class StdinSource(LiveSource):
         return "standard input"
 
     def _open(self) -> Channel:
-        return _DescriptorChannel(sys.stdin.fileno() if self._descriptor is None else self._descriptor)
+        if self._descriptor is not None:
+            return _DescriptorChannel(self._descriptor)
+        return _DescriptorChannel(_set_apart[0] if _set_apart else sys.stdin.fileno())
 
 
 class FileSource:
