@@ -20,7 +20,6 @@ from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.acts import alerting, spread_plan, trip
 from sternwatch.console.acts import table as deeds
-from sternwatch.console.debrief.screen import DebriefScreen
 from sternwatch.console.desk import planning
 from sternwatch.console.desk.hand import Desk, Tone
 from sternwatch.console.frame.deck_mate import DeckMate, face_of
@@ -32,21 +31,14 @@ from sternwatch.console.helm.screen import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmS
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.lock import TWICE_S, Twice, WipingLock
 from sternwatch.console.keys.registry import BOAT, Act, Keyboard, printed, token_of
-from sternwatch.console.pages.check import CheckScreen
-from sternwatch.console.pages.deck import DeckScreen
 from sternwatch.console.pages.drill import DrillScreen
-from sternwatch.console.pages.fit import FitScreen
 from sternwatch.console.pages.glossary import GlossaryScreen
 from sternwatch.console.pages.help import HelpScreen
-from sternwatch.console.pages.how_sure import SureScreen
 from sternwatch.console.pages.manual import ManualScreen
-from sternwatch.console.pages.outlook import OutlookScreen
-from sternwatch.console.pages.producing import ProducingScreen
-from sternwatch.console.pages.sensors import SensorScreen
-from sternwatch.console.pages.spread_plan import SpreadPlanScreen
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.calm import Calm
 from sternwatch.console.paint.look import FALLBACK, LookTheme
+from sternwatch.console.screens import SCREENS
 from sternwatch.console.stillness import Stillness
 from sternwatch.debrief.report.following import following
 from sternwatch.debrief.report.so_far import Debriefs, WorkThrough
@@ -121,22 +113,12 @@ class SternwatchApp(App[None], inherit_bindings=False):
         self._first_theme()
         self.helm_screen = HelmScreen()
         self.glance_screen = GlanceScreen()
-        self.sensor_screen = SensorScreen()
-        self.check_screen, self.producing_screen = CheckScreen(), ProducingScreen()
         self.help_screen = HelpScreen()
         self.drill_screen = DrillScreen()
         self.glossary_screen, self.manual_screen = GlossaryScreen(), ManualScreen()
-        self.screens_of_views: dict[str, WatchScreen] = {  # the other views are layouts of the helm
+        self.screens_of_views: dict[str, WatchScreen] = {
             "glance": self.glance_screen,
-            "ahead": OutlookScreen(),
-            "sensors": self.sensor_screen,
-            "check": self.check_screen,
-            "producing": self.producing_screen,
-            "spread plan": SpreadPlanScreen(),
-            "debrief": DebriefScreen(),
-            "how sure": SureScreen(),
-            "fit": FitScreen(),
-            "deck page": DeckScreen(),
+            **{view: screen() for view, screen in SCREENS.items()},
         }
 
     # -- start and end -------------------------------------------------------------------------------------
@@ -285,21 +267,17 @@ class SternwatchApp(App[None], inherit_bindings=False):
         """Act on a key; False leaves it to the palette."""
         self.focused_terminal = True
         token, now = token_of(event.key, event.character), self.key_time(event)
-        act = self.keymap.act(self.desk.keyboard, token)
-        if act is not None and act.group == BOAT and not self.desk.offers(act):
-            act = None
+        act = self._act_of(token)
         chosen = self.desk.chosen
         if self.lock.on:
             self.lock.key(token, act is not None and act.id == "lock", now)
         elif not isinstance(self.screen, WatchScreen):
-            # The palette is open: letters are its own, but a hit is a hit.
-            rod_key = act is not None and act.station is not None and self.desk.keyboard is Keyboard.HELM
-            if act is None or not (rod_key or act.id == "quit"):
-                # Its list fails on a page when it has not been laid out yet.
+            if not self._passes_palette(act):
+                # The palette's list fails on a page when it has not been laid out yet.
                 laid_out = any(listed.size.height for listed in self.screen.query(CommandList))
                 return token in ("pageup", "pagedown") and not laid_out
             self._press(act, token, now)
-        elif self.cautions_open and token == "enter" and self.desk.typing is None and self.desk.listing is None:
+        elif token == "enter" and self._cautions_take_enter():
             self._read_cautions()
         elif not (deeds.typed(self.desk, token, now) or self.screen.key(token)):
             self._press(act, token, now)
@@ -309,6 +287,21 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self._settles = True
             self.set_timer(SETTLE_S, self._settle)
         return True
+
+    def _act_of(self, token: str) -> Act | None:
+        """The act of a key; none for a key of the practice boat where there is no such boat."""
+        act = self.keymap.act(self.desk.keyboard, token)
+        return None if act is not None and act.group == BOAT and not self.desk.offers(act) else act
+
+    def _passes_palette(self, act: Act | None) -> bool:
+        """Whether an act is done although the palette is open: letters are its own, but a hit is a hit."""
+        if act is None:
+            return False
+        return act.id == "quit" or (act.station is not None and self.desk.keyboard is Keyboard.HELM)
+
+    def _cautions_take_enter(self) -> bool:
+        """Whether Enter says that the cautions are read: nothing else that takes it is open."""
+        return self.cautions_open and self.desk.typing is None and self.desk.listing is None
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
         done_twice = self.twice.press(token, now, TWICE_S if act is None else act.twice_s)

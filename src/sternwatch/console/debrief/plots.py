@@ -35,8 +35,7 @@ def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str
         grid.put(left + 1, top, NOTHING if not samples else NO_ROOM, "label")
         return
     begin, end = samples[0].boat.at_s, max(samples[-1].boat.at_s, samples[0].boat.at_s + 1.0)
-    speed, surface, bottom = boat_series(report.digest)
-    depths = depth_series(report.digest)
+    speed, surface, _ = boat_series(report.digest)
     warm = temperature_series(report.digest)
     rest = height - 3  # hits, alerts and hours have a row each
     rows = max(rest // 5, 2)
@@ -48,23 +47,8 @@ def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str
     panel.scale([speed], Dimension.SPEED, 1, "speed")
     panel.curve(speed, "number")
     panel.done()
-    # Depths; the bottom where it is not far below them.
     y = top + rows
-    deep = Panel(grid, (*inner, y, rest - 2 * rows), (begin, end), units, look)
-    deep.scale(depths, Dimension.LENGTH, 0, "depth", down=True, also=bottom)
-    deep.curve(bottom, "bottom")
-    for number, series in enumerate(depths):
-        mine = series.name.split(" ")[0] == chosen
-        if not mine:
-            deep.curve(series, _INKS[number % 4], number // 4)
-    for series in depths:
-        if series.name.split(" ")[0] == chosen:
-            deep.curve(series, "line chosen", heavy=True)
-    deep.done()
-    deep.names(depths)
-    for hit in report.digest.hits:
-        if hit.counts and hit.at_s is not None and hit.rod_row is not None:
-            deep.mark(hit.at_s, hit.rod_row.depth_m, hit.rod, "fish")
+    _depths(Panel(grid, (*inner, y, rest - 2 * rows), (begin, end), units, look), report, chosen)
     # Temperatures: the surface as a line, at the lures in dots.
     y += rest - 2 * rows
     warmth = Panel(grid, (*inner, y, rows), (begin, end), units, look)
@@ -73,9 +57,33 @@ def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str
         warmth.curve(series, "label", dotted=True)
     warmth.curve(surface, "number")
     warmth.done()
-    # Hits, alerts, hours.
     y += rows
-    sign = words.SIGNS[look.glyphs].fish
+    _moments(grid, panel, report, left, y, words.SIGNS[look.glyphs].fish)
+    _hours(grid, panel, report, (begin, end), y + 2)
+
+
+def _depths(deep: Panel, report: Report, chosen: str | None) -> None:
+    """The depths of the lures, the chosen rod's on top, with the hits on them; the bottom where it is near."""
+    bottom = boat_series(report.digest)[2]
+    depths = depth_series(report.digest)
+    deep.scale(depths, Dimension.LENGTH, 0, "depth", down=True, also=bottom)
+    deep.curve(bottom, "bottom")
+    mine = [series for series in depths if series.name.split(" ")[0] == chosen]
+    for number, series in enumerate(depths):
+        if series.name.split(" ")[0] != chosen:
+            deep.curve(series, _INKS[number % 4], number // 4)
+    for series in mine:
+        deep.curve(series, "line chosen", heavy=True)
+    deep.done()
+    deep.names(depths)
+    for hit in report.digest.hits:
+        if hit.counts and hit.at_s is not None and hit.rod_row is not None:
+            deep.mark(hit.at_s, hit.rod_row.depth_m, hit.rod, "fish")
+
+
+def _moments(grid: Grid, panel: Panel, report: Report, left: int, y: int, sign: str) -> None:
+    """A row of hits and a row of alerts; ``sign`` stands for a hit whose rod is not known."""
+    begin, end = panel.begin, panel.end
     grid.put(left, y, "hits", "label")
     for hit in report.digest.hits:
         if hit.counts and hit.at_s is not None and begin <= hit.at_s <= end:
@@ -84,7 +92,6 @@ def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str
     for alert in report.digest.alerts:
         if begin <= alert.begun_s <= end:
             grid.put(panel.column(alert.begun_s), y + 1, "!", alert.priority)
-    _hours(grid, panel, report, (begin, end), y + 2)
 
 
 def _hours(grid: Grid, panel: Panel, report: Report, span_s: tuple[float, float], y: int) -> None:

@@ -11,6 +11,7 @@ from sternwatch.watch.sessions.runner import ReplayStatus
 WIDE = 100  # columns from which the clock and how far it has been read are told in words
 _MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·"}
 _PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": "."}
+_MARK_INKS = {"hit": "fish", "alert": "caution"}
 _RANK = ("note", "turn", "alert", "hit")  # the later stand over the earlier where they fall on one cell
 
 
@@ -37,24 +38,29 @@ class ReplayBar(DeskPainted):
         plain = self.look.glyphs == "plain"
         going = (">" if plain else "▶") if status.playing else ("||" if plain else "❚❚")
         x = grid.put(1, 0, f"{going} {status.rate:g}×".ljust(7), "state" if status.playing else "caution")
-        whole = elapsed(status.span_s[1] - status.span_s[0])
-        moment = f"{elapsed(status.t_s - status.span_s[0])} of {whole}"
-        if grid.width >= WIDE and (time := clock(status.t_s, status)):
-            moment = f"{time} · {moment}"
-        if grid.width >= WIDE and status.reached_s < status.span_s[1]:
-            share = (status.reached_s - status.span_s[0]) / (status.span_s[1] - status.span_s[0])
-            moment = f"read {int(100 * share)} % · {moment}"
-        end = grid.put_right(grid.width - 1, 0, moment, "number") - 2
+        end = grid.put_right(grid.width - 1, 0, _moment(status, wide=grid.width >= WIDE), "number") - 2
         width = end - x - 1
-        if width < 10:
-            return
-        read = cell(status.reached_s, status, width)
-        grid.fill(x, 0, width, 1, "." if plain else "┄", "rule")
-        grid.fill(x, 0, read + 1, 1, "-" if plain else "─", "label")
-        marks = _PLAIN_MARKS if plain else _MARKS
-        for kind in _RANK:
-            for mark in status.marks:
-                if mark.kind == kind:
-                    ink = "fish" if kind == "hit" else "caution" if kind == "alert" else "label"
-                    grid.put(x + cell(mark.t_s, status, width), 0, marks[kind], ink)
-        grid.put(x + cell(status.t_s, status, width), 0, "#" if plain else "█", "number")
+        if width >= 10:
+            _line(grid, x, width, status, plain=plain)
+
+
+def _moment(status: ReplayStatus, *, wide: bool) -> str:
+    """The moment and the whole; with room also the clock, and how far it has been read."""
+    whole_s = status.span_s[1] - status.span_s[0]
+    moment = f"{elapsed(status.t_s - status.span_s[0])} of {elapsed(whole_s)}"
+    if wide and (time := clock(status.t_s, status)):
+        moment = f"{time} · {moment}"
+    if wide and status.reached_s < status.span_s[1]:
+        share = (status.reached_s - status.span_s[0]) / whole_s
+        moment = f"read {int(100 * share)} % · {moment}"
+    return moment
+
+
+def _line(grid: Grid, x: int, width: int, status: ReplayStatus, *, plain: bool) -> None:
+    """The line from cell ``x``: as far as it has been read, its events, and where it stands."""
+    grid.fill(x, 0, width, 1, "." if plain else "┄", "rule")
+    grid.fill(x, 0, cell(status.reached_s, status, width) + 1, 1, "-" if plain else "─", "label")
+    marks = _PLAIN_MARKS if plain else _MARKS
+    for mark in sorted((m for m in status.marks if m.kind in _RANK), key=lambda mark: _RANK.index(mark.kind)):
+        grid.put(x + cell(mark.t_s, status, width), 0, marks[mark.kind], _MARK_INKS.get(mark.kind, "label"))
+    grid.put(x + cell(status.t_s, status, width), 0, "#" if plain else "█", "number")

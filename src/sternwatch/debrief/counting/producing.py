@@ -156,14 +156,7 @@ def _question(one: Comparison, all_of: Sequence[Comparison]) -> object:
 
 
 def _findings(compared: Sequence[Comparison], tally: Tally, units: DisplaySystem) -> tuple[Finding, ...]:
-    groups: list[list[Comparison]] = []
-    for factor in Factor:
-        for better in (True, False):
-            mine = [c for c in compared if c.found and c.value.factor is factor and c.better is better]
-            rest = [c for c in compared if c.found and c.value.factor is factor and c.better is not better]
-            # Of two values the one that catches is named; the other says the same.
-            if mine and not (len(mine) == len(rest) == 1 and not better and len(tally.values(factor)) == 2):
-                groups.append(mine)
+    groups = [group for factor in Factor for group in _groups(compared, factor, len(tally.values(factor)))]
     made = [_finding(group, tally, units) for group in groups]
     made.sort(key=lambda f: (not f.better, f.p, [v.key for v in f.values]))
     kept: dict[tuple[tuple[str, ...], int, float], Finding] = {}
@@ -173,6 +166,15 @@ def _findings(compared: Sequence[Comparison], tally: Tally, units: DisplaySystem
         if finding.better or not told:
             kept.setdefault((finding.rods, finding.hits, finding.share), finding)
     return tuple(kept.values())[:MOST_FINDINGS]
+
+
+def _groups(compared: Sequence[Comparison], factor: Factor, values: int) -> list[list[Comparison]]:
+    """The values of a factor that stand out: those that catch together, and those that lag together."""
+    found = [c for c in compared if c.found and c.value.factor is factor]
+    better, worse = ([c for c in found if c.better is side] for side in (True, False))
+    if values == 2 and len(better) == len(worse) == 1:
+        worse = []  # of two values the one that catches is named; the other says the same
+    return [group for group in (better, worse) if group]
 
 
 def _finding(group: Sequence[Comparison], tally: Tally, units: DisplaySystem) -> Finding:

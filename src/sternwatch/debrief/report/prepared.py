@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
-from typing import Any
+from typing import Any, NamedTuple
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.debrief.counting.factors import TITLES
@@ -196,39 +196,68 @@ def _hits(hits: Sequence[HitRow], clock: Clock, units: DisplaySystem, *, positio
 
 
 def _hit(hit: HitRow, clock: Clock, units: DisplaySystem, *, positions: bool) -> tuple[str, ...]:
-    rod, boat = hit.rod_row, hit.boat
+    cells = _hit_rod(hit.rod_row, units) if hit.rod_row is not None else _hit_noted(hit.noted, units)
+    name = hit.rod_row.rig.name if hit.rod_row is not None else ""
+    boat = hit.boat
+    warm = boat.water_temperature_c if boat else hit.noted.get("temperature_c")
+    place = "–" if hit.lure_deg is None else f"{hit.lure_deg[0]:.5f} {hit.lure_deg[1]:.5f}"
+    return (
+        clock.at(hit.at_s) if hit.at_s is not None else clock.utc(hit.time_ms / 1000),
+        f"{hit.rod} {name}" if name else hit.rod,
+        _fish(hit, units),
+        hit.outcome or "open",
+        *cells.set,
+        *cells.depth,
+        cells.lure_speed,
+        cells.trend,
+        _turn(hit.rod_row, boat),
+        cells.temperature,
+        units.show(warm, Dimension.TEMPERATURE, 0, label=False),
+        cells.clearance,
+        units.show(boat.speed_m_s if boat else None, Dimension.SPEED, 1, label=False),
+        *((place,) if positions else ()),
+        _remarks(hit),
+    )
+
+
+class _RodCells(NamedTuple):
+    """What a hit's row says of its rod."""
+
+    set: tuple[str, str]  # line out, setting
+    depth: tuple[str, str]  # the lure's, and its 90 %
+    lure_speed: str = "–"
+    trend: str = "–"
+    temperature: str = "–"
+    clearance: str = "–"
+
+
+def _hit_rod(rod: RodRow, units: DisplaySystem) -> _RodCells:
+    """The cells of a rod that was computed."""
 
     def show(value: float | None, dimension: Dimension, digits: int = 0) -> str:
         return units.show(value, dimension, digits, label=False)
 
     interval = "–"
-    if rod is not None and rod.depth_low_m is not None and rod.depth_high_m is not None:
+    if rod.depth_low_m is not None and rod.depth_high_m is not None:
         interval = f"{show(max(rod.depth_low_m, 0.0), Dimension.LENGTH)}–{show(rod.depth_high_m, Dimension.LENGTH)}"
-    noted = hit.noted.get("depth_m")
-    depth = show(rod.depth_m if rod else None, Dimension.LENGTH)
-    if rod is None and noted is not None:
-        depth = f"{show(noted, Dimension.LENGTH)} noted"
-    cells = [
-        clock.at(hit.at_s) if hit.at_s is not None else clock.utc(hit.time_ms / 1000),
-        f"{hit.rod} {rod.rig.name}" if rod is not None and rod.rig.name else hit.rod,
-        _fish(hit, units),
-        hit.outcome or "open",
-        show(rod.line_out_m if rod else hit.noted.get("line_out_m"), Dimension.LENGTH),
-        (rod.rig.setting if rod else str(hit.noted.get("setting") or "")) or "–",
-        depth,
-        interval,
-        show(rod.lure_speed_m_s if rod else None, Dimension.SPEED, 1),
-        (rod.trend if rod else None) or "–",
-        _turn(rod, boat),
-        show(rod.temperature_c if rod else None, Dimension.TEMPERATURE),
-        show(boat.water_temperature_c if boat else hit.noted.get("temperature_c"), Dimension.TEMPERATURE),
-        show(rod.clearance_m if rod else None, Dimension.LENGTH),
-        show(boat.speed_m_s if boat else None, Dimension.SPEED, 1),
-        _remarks(hit),
-    ]
-    if positions:
-        cells.insert(-1, "–" if hit.lure_deg is None else f"{hit.lure_deg[0]:.5f} {hit.lure_deg[1]:.5f}")
-    return tuple(cells)
+    return _RodCells(
+        (show(rod.line_out_m, Dimension.LENGTH), rod.rig.setting or "–"),
+        (show(rod.depth_m, Dimension.LENGTH), interval),
+        show(rod.lure_speed_m_s, Dimension.SPEED, 1),
+        rod.trend or "–",
+        show(rod.temperature_c, Dimension.TEMPERATURE),
+        show(rod.clearance_m, Dimension.LENGTH),
+    )
+
+
+def _hit_noted(noted: Mapping[str, Any], units: DisplaySystem) -> _RodCells:
+    """The cells of a rod that was not computed: what the notebook says of it."""
+
+    def length(name: str) -> str:
+        return units.show(noted.get(name), Dimension.LENGTH, 0, label=False)
+
+    depth = length("depth_m") + (" noted" if noted.get("depth_m") is not None else "")
+    return _RodCells((length("line_out_m"), str(noted.get("setting") or "") or "–"), (depth, "–"))
 
 
 def _turn(rod: RodRow | None, boat: BoatRow | None) -> str:

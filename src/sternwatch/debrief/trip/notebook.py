@@ -110,26 +110,33 @@ def _read_row(
 
     add("", "hit", {"rod": rod[:1] or "?"})
     add("o", "outcome", {"of": hit, "outcome": given.get("outcome") or "boxed"})
-    read: dict[str, Any] = {}
-    for column, (field, dimension) in _QUANTITIES.items():
-        value = _cell(given, column, where, _quantity(dimension))
-        if value is not None:
-            read[field] = value
-    for column in ("lure", "colour", "setting"):
-        if given.get(column):
-            read[column] = given[column]
+    read = _noted(given, where)
     note = "; ".join(text for text in (rod if len(rod) > 1 else "", given.get("note", "")) if text)
     fish = {"species": given.get("species") or None, "note": note or None}
     fish |= {name: read.pop(name, None) for name in ("length_m", "mass_kg")}
     caught = {name: value for name, value in fish.items() if value is not None}
     if caught:
         add("c", "catch", {"of": hit, **caught})
-    for column, field in (("latitude", "latitude_deg"), ("longitude", "longitude_deg")):
-        value = _cell(given, column, where, float)
-        if value is not None:
-            read[field] = value
+    read |= _place(given, where)
     if read:
         add("n", "noted", {"of": hit, **read})
+
+
+def _noted(given: Mapping[str, str], where: str) -> dict[str, Any]:
+    """The quantities and words of a row, by the field that keeps them."""
+    read: dict[str, Any] = {}
+    for column, (field, dimension) in _QUANTITIES.items():
+        value = _cell(given, column, where, _quantity(dimension))
+        if value is not None:
+            read[field] = value
+    return read | {column: given[column] for column in ("lure", "colour", "setting") if given.get(column)}
+
+
+def _place(given: Mapping[str, str], where: str) -> dict[str, float]:
+    """The place of a row, as much as is given of it."""
+    columns = (("latitude", "latitude_deg"), ("longitude", "longitude_deg"))
+    read = {field: _cell(given, column, where, float) for column, field in columns}
+    return {field: value for field, value in read.items() if value is not None}
 
 
 def _quantity(dimension: Dimension) -> Callable[[str], float]:

@@ -117,6 +117,17 @@ def _lengths(rod: Rod) -> Iterator[_Found]:
     lines = [(n, item) for n, item in enumerate(rod.chain, 1) if isinstance(item, LineItem)]
     outs = [n for n, item in lines if item.out_m is not None]
     adjusts = [n for n, item in lines if item.adjust]
+    yield from _line_outs(rod, outs)
+    for n, item in lines:
+        yield from _line_item(n, item)
+    if len(adjusts) > 1:
+        yield "chain", None, f"items {' and '.join(map(str, adjusts))} all carry `adjust`; one may"
+    if outs and adjusts and adjusts[0] < outs[0]:
+        yield f"chain item {adjusts[0]}, adjust", None, "is on a line that is still on the reel"
+
+
+def _line_outs(rod: Rod, outs: list[int]) -> Iterator[_Found]:
+    """One item has `out`; none has it where the rod is clipped to another's cable."""
     if rod.clipped_to is not None:
         if outs:
             yield (
@@ -138,21 +149,20 @@ def _lengths(rod: Rod) -> Iterator[_Found]:
             None,
             f"items {' and '.join(map(str, outs))} each have `out`; exactly one item may, the line at the rod tip",
         )
-    for n, item in lines:
-        if item.out_m is not None and item.length_m is not None:
-            yield (
-                f"chain item {n}",
-                None,
-                "has both `out` and `length`; give `out` for the line at the rod tip, else `length`",
-            )
-        if item.out_m is None and item.length_m is None:
-            yield f"chain item {n}, length", None, 'is missing, for example length = "8 ft"'
-        if item.adjust and item.out_m is not None:
-            yield f"chain item {n}, adjust", None, "is for one more length besides `out`, which keys change anyway"
-    if len(adjusts) > 1:
-        yield "chain", None, f"items {' and '.join(map(str, adjusts))} all carry `adjust`; one may"
-    if outs and adjusts and adjusts[0] < outs[0]:
-        yield f"chain item {adjusts[0]}, adjust", None, "is on a line that is still on the reel"
+
+
+def _line_item(n: int, item: LineItem) -> Iterator[_Found]:
+    """A line has either `out` or `length`."""
+    if item.out_m is not None and item.length_m is not None:
+        yield (
+            f"chain item {n}",
+            None,
+            "has both `out` and `length`; give `out` for the line at the rod tip, else `length`",
+        )
+    if item.out_m is None and item.length_m is None:
+        yield f"chain item {n}, length", None, 'is missing, for example length = "8 ft"'
+    if item.adjust and item.out_m is not None:
+        yield f"chain item {n}, adjust", None, "is for one more length besides `out`, which keys change anyway"
 
 
 def _tackle_item(spread: Spread, rod: Rod, number: int, item: TackleItem) -> Iterator[_Found]:
