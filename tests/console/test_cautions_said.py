@@ -38,8 +38,9 @@ async def test_the_whole_list_stands_in_the_help_of_every_screen(about: str) -> 
         assert any("In none of 16 is not never" in text for text in made)
 
 
-async def test_lookout_and_colreg_are_said_in_the_first_minute_and_then_no_more() -> None:
-    app = console("straight", session=Session.LIVE)
+@pytest.mark.parametrize("session", [Session.LIVE, Session.REPLAY])
+async def test_lookout_and_colreg_are_said_in_the_first_minute_and_then_no_more(session: Session) -> None:
+    app = console("straight", session=session)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         said = {since: [n.text for n in standing(app.desk, app.keymap, since, 0.0)] for since in (1.0, 59.0, 61.0)}

@@ -1,7 +1,8 @@
 """The one bibliography: every work that code, tests and screens cite. The physics cites keys in square brackets.
 
-``MEMORY`` marks a figure that could not be opened in print; it carries a wide interval wherever it is used.
-Titles, volumes and pages are written from memory where no test or table quotes the work's own figures.
+``MEMORY`` marks, work by work, what is written from memory: a title, volume or page that nothing at hand confirms.
+What is not marked was compared with how others cite the same work. The figures taken from a work are another matter:
+where they stand, it says whether they were read in print.
 """
 
 from __future__ import annotations
@@ -10,11 +11,11 @@ MEMORY = "from memory, no document at hand"
 
 REFERENCES: dict[str, str] = {
     "White 1991": "F. M. White, Viscous Fluid Flow, 2nd ed., McGraw-Hill 1991: drag of a circular cylinder in"
-    " cross-flow, the correlation of D. Sucker and H. Brauer, Waerme- und Stoffuebertragung 8 (1975) 149",
-    "Wieselsberger 1921": "C. Wieselsberger, Physikalische Zeitschrift 22 (1921) 321: measured drag of cylinders",
+    " cross-flow, the correlation of D. Sucker and H. Brauer, Waerme- und Stoffuebertragung 8 (1975) 149; the"
+    " journal " + MEMORY,
+    "Wieselsberger 1921": "C. Wieselsberger, Physikalische Zeitschrift 22 (1921) 321: measured drag of cylinders;"
+    " the same in English in 1922; the first print " + MEMORY,
     "Blevins 1990": "R. D. Blevins, Flow-Induced Vibration, 2nd ed., 1990: drag of a vibrating cylinder",
-    "Clift Gauvin 1971": "R. Clift and W. H. Gauvin, Motion of entrained particles in gas streams,"
-    " Can. J. Chem. Eng. 49 (1971) 439: drag of a sphere below the critical Reynolds number",
     "Hoerner 1965": "S. F. Hoerner, Fluid-Dynamic Drag, 1965: disc normal to the stream 1.12-1.17",
     "Ortiz 2015": "X. Ortiz, D. Rival and D. Wood, Forces and moments on flat plates of small aspect ratio,"
     " Energies 8 (2015) 2438: the force is normal to the plate above about 10 degrees",
@@ -25,16 +26,17 @@ REFERENCES: dict[str, str] = {
     "Dormand Prince 1980": "J. R. Dormand and P. J. Prince, A family of embedded Runge-Kutta formulae,"
     " J. Comput. Appl. Math. 6 (1980) 19",
     "Pode 1951": "L. Pode, Tables for computing the equilibrium configuration of a flexible cable in a uniform"
-    " stream, David Taylor Model Basin Report 687, 1951",
+    " stream, David Taylor Model Basin Report 687, 1951; " + MEMORY,
     "Zajac 1957": "E. E. Zajac, Dynamics and kinematics of the laying and recovery of submarine cable,"
     " Bell System Technical Journal 36 (1957) 1129",
     "Chapman 1984": "D. A. Chapman, Towed cable behaviour during ship turning manoeuvres, Ocean Engineering 11 (1984)"
-    " 327, as reported in Scientific Reports 13:3525",
+    " 327, as reported in Scientific Reports 13:3525; " + MEMORY,
     "ITTC 7.5-02-01-03": "ITTC Recommended Procedure 7.5-02-01-03, Fresh water and seawater properties",
     "IAPWS-95": "W. Wagner and A. Pruss, The IAPWS formulation 1995 for ordinary water,"
     " J. Phys. Chem. Ref. Data 31 (2002) 387",
     "Magisano 2017": "D. Magisano, L. Leonetti and G. Garcea, How to improve efficiency and robustness of the Newton"
-    " method in geometrically non-linear structural problems, Comput. Methods Appl. Mech. Eng. 313 (2017) 986",
+    " method in geometrically non-linear structural problems, Comput. Methods Appl. Mech. Eng. 313 (2017) 986; "
+    + MEMORY,
     "Hairer Wanner 1996": "E. Hairer and G. Wanner, Solving Ordinary Differential Equations II, 2nd ed., 1996:"
     " backward differentiation formulae and their step ratios",
     "Catmull Rom 1974": "E. Catmull and R. Rom, A class of local interpolating splines, in Computer Aided Geometric"
@@ -43,8 +45,7 @@ REFERENCES: dict[str, str] = {
     " recent experimental reports, Metrologia 38 (2001) 301",
     "IAPWS SR6-08": "IAPWS SR6-08(2011), Revised supplementary release on properties of liquid water at 0.1 MPa",
     "Barati 2014": "R. Barati, S. A. A. S. Neyshabouri and G. Ahmadi, Development of empirical models with high"
-    " accuracy"
-    " for estimation of drag coefficient of flow around a smooth sphere, Powder Technology 257 (2014) 11",
+    " accuracy for estimation of drag coefficient of flow around a smooth sphere, Powder Technology 257 (2014) 11",
     "Clift Grace Weber 1978": "R. Clift, J. R. Grace and M. E. Weber, Bubbles, Drops, and Particles, 1978: the"
     " standard drag curve of a sphere",
     "Callister": "W. D. Callister and D. G. Rethwisch, Materials Science and Engineering: densities and moduli"
@@ -57,33 +58,31 @@ REFERENCES: dict[str, str] = {
     "Tukey 1960": "J. W. Tukey, A survey of sampling from contaminated distributions, in Contributions to Probability"
     " and Statistics, 1960",
     "Sobol 1993": "I. M. Sobol, Sensitivity estimates for nonlinear mathematical models, Math. Modelling and Comput."
-    " Experiments 1 (1993) 407; " + MEMORY,
+    " Experiments 1 (1993) 407",
     "McKay 1979": "M. D. McKay, R. J. Beckman and W. J. Conover, A comparison of three methods for selecting"
-    " values of"
-    " input variables, Technometrics 21 (1979) 239",
+    " values of input variables, Technometrics 21 (1979) 239",
     "Murray 2010": "I. Murray, R. P. Adams and D. J. C. MacKay, Elliptical slice sampling, AISTATS 2010",
     "Kalman 1960": "R. E. Kalman, A new approach to linear filtering and prediction problems, J. Basic Eng. 82 (1960)"
-    " 35; " + MEMORY,
+    " 35",
     "Bar-Shalom 2001": "Y. Bar-Shalom, X. R. Li and T. Kirubarajan, Estimation with Applications to Tracking and"
-    " Navigation, 2001; " + MEMORY,
+    " Navigation, 2001",
     "Garwood 1936": "F. Garwood, Fiducial limits for the Poisson distribution, Biometrika 28 (1936) 437",
     "Clopper Pearson 1934": "C. J. Clopper and E. S. Pearson, The use of confidence or fiducial limits illustrated in"
     " the case of the binomial, Biometrika 26 (1934) 404",
     "Przyborowski Wilenski 1940": "J. Przyborowski and H. Wilenski, Homogeneity of results in testing samples from"
     " Poisson series, Biometrika 31 (1940) 313",
     "Benjamini Hochberg 1995": "Y. Benjamini and Y. Hochberg, Controlling the false discovery rate, J. R. Stat."
-    " Soc. B"
-    " 57 (1995) 289",
+    " Soc. B 57 (1995) 289",
     "Nomoto 1957": "K. Nomoto et al., On the steering qualities of ships, Int. Shipbuilding Progress 4 (1957) 354",
-    "Fossen 2011": "T. I. Fossen, Handbook of Marine Craft Hydrodynamics and Motion Control, 2011, chapters 7 and 8",
+    "Fossen 2011": "T. I. Fossen, Handbook of Marine Craft Hydrodynamics and Motion Control, 2011; the chapters, 7"
+    " and 8, " + MEMORY,
     "Edsall Cleland 2000": "T. A. Edsall and J. Cleland, Optimum temperature for growth and preferred temperatures of"
     " age-0 lake trout, N. Am. J. Fish. Manage. 20 (2000) 804 (abstract read)",
     "Stewart Bowlby 2009": "T. J. Stewart and J. N. Bowlby, Chinook salmon and rainbow trout catch and temperature"
     " distributions in Lake Ontario, J. Great Lakes Res. 35 (2009) 232 (abstract read)",
     "Garside Tait 1958": "E. T. Garside and J. S. Tait, Preferred temperature of rainbow trout (Salmo gairdneri"
     " Richardson) and its unusual relationship to acclimation temperature, Can. J. Zool. 36 (1958), doi"
-    " 10.1139/z58-052"
-    " (abstract read)",
+    " 10.1139/z58-052 (abstract read)",
     "Brown 1946": "M. E. Brown, The growth of brown trout (Salmo trutta Linn.) III, J. Exp. Biol. 22 (1946) 145"
     " (abstract read); it reports Pentelow 1939 and Wingfield 1940",
     "Pentelow 1939": "F. T. K. Pentelow, J. Exp. Biol. 16 (1939), as reported by Brown 1946; journal " + MEMORY,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from sternwatch.cautions import NO_GUARANTEE, WIRE
+from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 
 _STYLE = """
 @page { size: landscape; margin: 8mm }
@@ -36,7 +36,7 @@ def framed(what: str, title: str, notes: Sequence[str], body: str) -> str:
             f"<title>{escape(what)}: {escape(title)}</title>",
             f"<style>{_STYLE}</style></head><body>",
             f"<h1>{escape(what)}: {escape(title)}</h1>",
-            '<p class="computed">Computed, not measured. Not for navigation.</p>',
+            f'<p class="computed">{escape(COMPUTED)}</p>',
             *(f"<p>{escape(note)}</p>" for note in notes),
             f"<p><b>{escape(WIRE)}</b></p>",
             body,

@@ -89,7 +89,7 @@ def late(desk: Desk, t_s: float) -> None:
     """Over a recording: the moment of a hit not written down; its rod key comes next."""
     if desk.picture is None:
         return
-    desk.late = Waiting(t_s, "", desk.picture.t_s, desk.picture.utc_s)
+    desk.late = Waiting(t_s, "", desk.picture.t_s)
     desk.say("Late hit at this moment: now its rod key (Esc: none)", t_s)
 
 

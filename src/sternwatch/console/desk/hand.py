@@ -60,7 +60,6 @@ class Waiting:
     t_s: float  # monotonic, when the key was pressed
     id: str = ""  # the bite's action
     at_t_s: float | None = None  # feed time
-    at_utc_s: float | None = None
 
 
 class Desk:

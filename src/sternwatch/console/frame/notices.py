@@ -131,13 +131,14 @@ def _check_finds(now: _Now, picture: Picture) -> Iterator[Notice]:
 
 
 def _at_the_start(now: _Now, picture: Picture) -> Iterator[Notice]:
-    """In the first minute: where a recording's times come from, else lookout, water and box."""
+    """In the first minute: where a recording's times come from, and the lookout; on a trip also water and box."""
     if now.since_start_s >= TRIP_START_S:
         return
     if picture.session is Session.REPLAY:
         control = now.desk.runner.replay
         if control is not None and (timing := control.status().timing):
             yield Notice(f"Times come from {timing}", "label", stays=False)
+        yield Notice(COLREG, "label", stays=False)
         return
     surface = picture.sensors.get(Quantity.WATER_TEMPERATURE)
     value = surface.value if surface is not None else None

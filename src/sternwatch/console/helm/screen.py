@@ -15,7 +15,6 @@ from sternwatch.console.helm.views import PlanView, SideView
 from sternwatch.watch.picture.model import Picture
 
 WIDE = 100  # columns from which rods stand as columns, with both views beneath
-LEAST_RODS = 8
 AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
 LEAST_VIEW = 9
 WIDE_VIEWS = ("helm", "glance", "ahead", "producing", "sensors", "check")

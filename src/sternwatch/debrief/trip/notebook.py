@@ -44,7 +44,6 @@ _QUANTITIES: dict[str, tuple[str, Dimension]] = {
     "temperature": ("temperature_c", Dimension.TEMPERATURE),
     "bottom": ("bottom_m", Dimension.LENGTH),
 }
-_NOTED = ("line_out_m", "depth_m", "temperature_c", "bottom_m", "lure", "colour", "setting")
 
 
 def read_notebook(path: Path, utc_offset_min: int) -> list[TripData]:

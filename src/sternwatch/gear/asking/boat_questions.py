@@ -55,6 +55,7 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
         )
         says = "Gunwale to gunwale at the stern. A rod's length will do to measure it."
         beam = asking.ask(length_question("beam", "How wide is she at the stern?", says, pieces, low=1.0, high=10.0))
+        # The speeds offered, 2.3 mph, 3.7 km/h or 2.0 kn, are common practice, no source.
         says = "Through the water, when the fish bite. Depths are shown for it until the feed tells another."
         speed = asking.ask(Question(
             "speed", "At what speed do you troll?", says, "quantity", Dimension.SPEED, units.speed,
@@ -196,7 +197,7 @@ def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tup
         f"{n}.per pass", "How much line does one pass lay on?", says, pieces, pieces.length("10", "3"),
         low=0.3, high=50.0,
     ))  # fmt: skip
-    says = "On a usual day."
+    says = "On a usual day."  # 10 ft a pass and 15 passes are offered: memory
     count = asking.ask(Question(
         f"{n}.passes", "How many passes do you usually let out?", says, "number", low=0.5, high=500.0, default="15"
     ))  # fmt: skip

@@ -157,6 +157,7 @@ def _heavy_line(asking: Asking, pieces: Pieces, n: str, kind: str, side: str) ->
     if heavy in ("", "another"):
         heavy = label_of(asking, pieces, f"{n}.heavy", kind, 45)
     if kind == "lead-core":
+        # Ten yards a colour, and seven of them out: common practice, no source.
         says = "Its colour changes every ten yards; count those that are out."
         colours = asking.ask(Question(
             f"{n}.colours", "How many colours are out?", says, "number", low=0.5, high=30.0, default="7"

@@ -73,7 +73,6 @@ class LineNumbers:
     tangential_drag: float
     drag_factor: float
     strength_N: float | None
-    modulus_source: str
 
 
 def resolve_line(spec: LineSpec) -> LineNumbers:
@@ -87,13 +86,13 @@ def resolve_line(spec: LineSpec) -> LineNumbers:
     circle = math.pi / 4 * diameter**2
     mass, displaced = _mass_and_displacement(spec, circle)
     if spec.stiffness_N is not None:
-        stiffness, source = spec.stiffness_N, "given"
+        stiffness = spec.stiffness_N
     elif material is None:
-        stiffness, source = UNKNOWN_STIFFNESS_N, "not known: taken as stiff"
+        stiffness = UNKNOWN_STIFFNESS_N  # not known: taken as stiff
     elif material.stiffness_N is not None:
-        stiffness, source = material.stiffness_N, material.source
+        stiffness = material.stiffness_N
     else:
-        stiffness, source = material.modulus_Pa * circle * material.fill, material.source
+        stiffness = material.modulus_Pa * circle * material.fill
     if spec.normal_drag is not None:
         normal_drag = spec.normal_drag
     else:
@@ -109,7 +108,6 @@ def resolve_line(spec: LineSpec) -> LineNumbers:
         tangential_drag=TANGENTIAL_DRAG.value if spec.tangential_drag is None else spec.tangential_drag,
         drag_factor=strumming if spec.drag_factor is None else spec.drag_factor,
         strength_N=spec.strength_N,
-        modulus_source=source,
     )
 
 

@@ -34,14 +34,11 @@ DIVER_PLATE = Default(1.0, 0.85, 1.15, "1", "on the plate's normal force: scatte
 DIVER_USUAL_AREA_M2 = math.pi / 4 * 0.120**2
 DIVER_TRIPPED_DRAG_AREA = Default(0.002, 0.001, 0.004, "m^2", "memory; for a disc of 120 mm, by its area")
 DIVER_AREAL_MASS = Default(9.0, 6.0, 13.0, "kg/m^2", "disc with its side weight: memory")
-DIVER_RELEASE_PULL = Default(45.0, 20.0, 90.0, "N", "set by a screw; memory")
 
 # --- balls, in-line weights -----------------------------------------------------------------------------------
 SPHERE_DRAG = Default(0.47, 0.45, 0.50, "1", "Re 5e4 to 1e5: Barati et al. 2014; Clift, Grace & Weber 1978")
 LEAD_DENSITY = Default(11340.0, 10800.0, 11340.0, "kg/m^3", "Callister; antimony hardens and lightens it")
-RELEASE_PULL = Default(30.0, 15.0, 60.0, "N", "a line's release at the ball or a board's clip: memory")
 ROD_LINE_PULL = Default(12.0, 6.0, 25.0, "N", "bend of a loaded downrigger rod: memory")
-ROD_LINE_DIAMETER = Default(0.45e-3, 0.3e-3, 0.6e-3, "m", "memory")
 
 # --- boards ---------------------------------------------------------------------------------------------------
 BOARD_AREA = Default(0.02, 0.012, 0.03, "m^2", "memory")

@@ -53,7 +53,6 @@ LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 0.05, "more than
 Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s")]
 PayOut = Annotated[float, *_quantity(Dimension.SPEED, 0.02, 5, "0.02 m/s to 5 m/s")]
 Mass = Annotated[float, *_quantity(Dimension.MASS, 0, 200, "0 kg to 200 kg")]
-Force = Annotated[float, *_quantity(Dimension.FORCE, 0, 1e8, "0 N to 1e8 N")]
 ForceAboveZero = Annotated[float, *_quantity(Dimension.FORCE, 0, 1e8, "more than 0 N, at most 1e8 N", above=True)]
 SignedForce = Annotated[float, *_quantity(Dimension.FORCE, -2000, 2000, "-2000 N to 2000 N")]
 Temperature = Annotated[float, *_quantity(Dimension.TEMPERATURE, -2, 40, "-2 degC to 40 degC")]

@@ -12,10 +12,6 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-# Below this Reynolds number the cylinder's correlation is held at its value here: the drag of a line that hardly
-# moves is nothing, and an unbounded coefficient would make its derivative so too.
-RE_FLOOR: Final = 1.0
-
 # Normal-force coefficient of a disc-like plate (aspect ratio 4/pi) against its angle to the stream, degrees.
 # 10-30: low-aspect-ratio plate data [Ortiz 2015]; 35-60: from memory, within 15 %; 90: disc [Hoerner 1965].
 PLATE_ANGLE_DEG: Final = (0.0, 10.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 60.0, 90.0)
@@ -30,7 +26,8 @@ def cn(re: float) -> float:
     """Normal drag coefficient of a smooth cylinder at cross-flow Reynolds number ``re`` [-].
 
     1.18 + 6.8 Re^-0.89 + 1.96 Re^-1/2 - 0.0004 Re / (1 + 3.64e-7 Re^2), Sucker and Brauer's correlation as printed
-    in [White 1991]; within 4 % of [Wieselsberger 1921] from 196 to 2270. Valid to Re 2e5; held below Re 1.
+    in [White 1991]; within 4 % of [Wieselsberger 1921] from 196 to 2270. Valid to Re 2e5. Below Re 1 it is held: the
+    drag of a line that hardly moves is nothing, and an unbounded coefficient would make its derivative unbounded.
     """
     re = max(re, 1.0)
     return (
@@ -108,23 +105,3 @@ def plate_cn_and_slope(angle_rad: float) -> tuple[float, float]:
 def plate_cn(angle_rad: float) -> float:
     """Normal-force coefficient of an inclined disc; see ``plate_cn_and_slope``."""
     return plate_cn_and_slope(angle_rad)[0]
-
-
-@njit(cache=True)
-def sphere_cd(re: float) -> float:
-    """Drag coefficient of a smooth sphere on its frontal area, from creeping flow to Re 3e5 (the drag crisis).
-
-    24/Re (1 + 0.15 Re^0.687) + 0.42 / (1 + 42500 Re^-1.16) [Clift Gauvin 1971], within 6 % of the standard curve.
-    Below Re 1e-3 held; above 3e5 held too, for a trolled ball is rough and seldom so fast.
-    """
-    re = min(max(re, 1e-3), 3e5)
-    viscous = 24.0 / re * (1.0 + 0.15 * math.pow(re, 0.687))
-    return viscous + 0.42 / (1.0 + 42500.0 * math.pow(re, -1.16))
-
-
-def strumming_factor(amplitude: float) -> float:
-    """Drag of a vibrating cylinder over a still one: 1 + 2.1 A/D [Blevins 1990].
-
-    ``amplitude`` is A/D, not known on a boat: 0-0.5, learned by fitting. Negative counts as none.
-    """
-    return 1.0 + 2.1 * max(amplitude, 0.0)

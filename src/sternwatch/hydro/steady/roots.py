@@ -25,8 +25,6 @@ MAX_MOVES: Final = 40
 # Below this speed a board's place on the water is anybody's guess, for its line lies slack; where it comes to rest is
 # where this speed leaves it. What is behind it hangs straight down to a millimetre or two.
 CREEPING_M_S: Final = 0.02
-NO_SAMPLES: Final[Array] = np.empty(0)
-NO_PLACES: Final[Array] = np.empty((0, 3))
 
 
 @njit(cache=True, error_model="numpy")

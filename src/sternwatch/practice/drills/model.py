@@ -54,7 +54,6 @@ def _turn(given: Any) -> float:
 
 Offset = Annotated[float, BeforeValidator(_offset)]
 Turn = Annotated[float, BeforeValidator(_turn)]
-Share = Annotated[Number, Field(ge=0, le=1)]
 
 Measure = Literal[
     "crossings", "least separation", "touches", "least clearance", "zone", "time", "hits kept", "false hits",

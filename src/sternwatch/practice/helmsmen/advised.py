@@ -22,7 +22,7 @@ from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.picture.model import RodState
 from sternwatch.watch.picture.outlook import RISK, Advice
 
-# How a careful helmsman goes about it: every number of this list, and those in the steps below, is memory.
+# How a careful helmsman goes about it: memory, every number of this list.
 MEMBERS: Final = 8
 ASK_EVERY_S: Final = 10.0
 STEP_DEG: Final = 5.0  # a press of the helm while a heading is held
@@ -36,6 +36,18 @@ LANDING_M_S: Final = 0.75  # at which a fish comes in well
 ROOM_M: Final = 3.0
 RESTORE_M: Final = 6.0
 SHARE_OFF: Final = 0.07  # a change of line smaller than this share of it is not worth a turn of the reel
+CREEP_M_S: Final = 0.4  # a boat slower than this is reckoned to go this fast, so that a step has an end
+WIDEN: Final = 1.4  # how much wider the rest of a turn becomes when it has become risky
+TRIES: Final = 3  # how often he widens it at one look
+SETTLE_S: Final = 15.0  # after a change of speed
+NEARLY: Final = 0.85  # of its length out, a line no longer hinders the next
+AT_ONCE: Final = 2  # rods that are reeled in together
+AIM_M: Final = 1.5  # more than the room he wants, when he shortens; less by a metre when he restores
+BACK_M: Final = 1.0
+LEAST_SHARE: Final = 0.3  # of its line is left out, however near the bottom is
+SHARES: Final = np.arange(0.6, 1.41, 0.05)  # of the line out, tried for a depth
+OUTSIDE_M: Final = 1.0  # how far outside the depths wanted makes no more difference
+WELL_INSIDE: Final = 0.1  # how much a metre further inside counts, against one at the edge
 
 
 class Advised(Scripted):
@@ -100,7 +112,7 @@ class Advised(Scripted):
         begun = self._asked_s = self._now().t_s
         while turned < abs(degrees) - 1e-6:
             now = self._now()
-            speed = max(now.picture.own.speed_m_s or self.speed_m_s, 0.4)
+            speed = max(now.picture.own.speed_m_s or self.speed_m_s, CREEP_M_S)
             each_s = math.radians(STEP_DEG) * self._radius_m / speed
             if now.t_s - begun >= each_s:
                 begun = now.t_s
@@ -121,11 +133,11 @@ class Advised(Scripted):
         if asked is None:
             return
         fleet, speed, required = asked
-        for _ in range(3):
+        for _ in range(TRIES):
             found = risk(fleet, turn(side, left_deg, radius_m=self._radius_m), speed_m_s=speed, required=required)
             if found.any <= RISK or self._radius_m >= WIDEST_M:
                 return
-            self._radius_m = min(1.4 * self._radius_m, WIDEST_M)
+            self._radius_m = min(WIDEN * self._radius_m, WIDEST_M)
 
     def _follow_advice(self, side: Side, degrees: float) -> Steps:
         """Do the first thing advised that he can do, and look again."""
@@ -136,7 +148,7 @@ class Advised(Scripted):
                 return
             if change["what"] == "speed":
                 self.speed_m_s = float(change["to_speed_m_s"])
-                yield from self._wait(15.0)
+                yield from self._wait(SETTLE_S)
                 return
             if change["what"] == "line":
                 yield from self._change_line(str(change["rod"]), float(change["by_m"]))
@@ -161,7 +173,7 @@ class Advised(Scripted):
             self._asked_s = now.t_s
             side: Side = "starboard" if off > 0.0 else "port"
             self._radius_m = self.ask_radius(side, MARKS_M)
-        speed = max(now.picture.own.speed_m_s or self.speed_m_s, 0.4)
+        speed = max(now.picture.own.speed_m_s or self.speed_m_s, CREEP_M_S)
         if now.t_s - self._stepped_s < math.radians(STEP_DEG) * self._radius_m / speed:
             return []
         self._stepped_s = now.t_s
@@ -188,14 +200,14 @@ class Advised(Scripted):
         rod = self.rod(key)
         if rod is None or rod.moving_to_m is None or rod.line_out_m is None:
             return True
-        return rod.line_out_m > 0.85 * rod.moving_to_m
+        return rod.line_out_m > NEARLY * rod.moving_to_m
 
     def take_in(self, rods: Sequence[str]) -> Steps:
         """Two at a time."""
         waiting, coming = list(rods), dict[str, None]()
         while waiting or coming:
             done: list[Order] = []
-            while waiting and len(coming) < 2:
+            while waiting and len(coming) < AT_ONCE:
                 key = waiting.pop(0)
                 coming[key] = None
                 done.append(order("length", key, line_out_m=REELED_M / 2))
@@ -236,12 +248,11 @@ class Advised(Scripted):
             return 1.0
         depths = now.states[key].position_m[:, -1, 2]
         low, high = between_m
-        shares = np.arange(0.6, 1.41, 0.05)
-        tried = shares[:, None] * depths[None]
+        tried = SHARES[:, None] * depths[None]
         margin = np.minimum(tried - low, high - tried)
         # One well inside counts little more than one just inside; how far outside one is does not matter.
-        worth = (np.clip(margin, -1.0, 1.0) + 0.1 * np.clip(margin, 0.0, None)).mean(axis=1)
-        return float(shares[int(np.argmax(worth))])
+        worth = (np.clip(margin, -OUTSIDE_M, OUTSIDE_M) + WELL_INSIDE * np.clip(margin, 0.0, None)).mean(axis=1)
+        return float(SHARES[int(np.argmax(worth))])
 
     def land(self) -> Steps:
         """As slow as the lines allow, and back when the fish is in."""
@@ -282,11 +293,11 @@ class Advised(Scripted):
             room = min(bottom - lowest, rod.clearance_m if rod.clearance_m is not None else math.inf)
             if room < ROOM_M:
                 self._wanted_m.setdefault(rod.key, rod.line_out_m)
-                share = max((lowest - (ROOM_M + 1.5 - room)) / lowest, 0.3)
+                share = max((lowest - (ROOM_M + AIM_M - room)) / lowest, LEAST_SHARE)
                 done.append(order("length", rod.key, line_out_m=round(share * rod.line_out_m, 2)))
             elif rod.key in self._wanted_m and room > RESTORE_M and rod.moving_to_m is None:
                 whole = self._wanted_m[rod.key]
-                more = min(whole, rod.line_out_m * (lowest + room - ROOM_M - 1.0) / lowest)
+                more = min(whole, rod.line_out_m * (lowest + room - ROOM_M - BACK_M) / lowest)
                 if more >= whole - 0.01:
                     del self._wanted_m[rod.key]
                 done.append(order("length", rod.key, line_out_m=round(more, 2)))

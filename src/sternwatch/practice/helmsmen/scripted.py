@@ -18,11 +18,18 @@ from sternwatch.watch.picture.model import HitPicture, RodPicture, RodState
 
 Steps = Iterator[list[Order]]
 
-# What a crew takes for these, and the novice's habits below: memory.
+# What a crew takes for these: memory, every number.
 HIT_AFTER_S: Final = 3.0  # from the strike to the key
 BACK_AFTER_S: Final = 12.0  # from the net to the rod going out again
+TRY_AGAIN_S: Final = 5.0  # to the next try, where the rod may not go out yet or is on its way
 REELED_M: Final = 4.0  # line out at which a rod is as good as in
 ABREAST_DEG: Final = 100.0  # a boat further aft than this is past
+PAST_M_S: Final = 0.5  # a boat that draws away faster than this is past
+# A hand on the throttle, our own choice: looked at every so often, moved by a share of what is missing.
+LEVER_EVERY_S: Final = 4
+LEVER_GAIN_S_M: Final = 0.12  # of the lever's way, for each m/s that is missing
+SPEED_OFF_M_S: Final = 0.04  # not worth a move
+LEVER_LEAST: Final = 0.004  # of the lever's way: no smaller move is made
 
 
 class Scripted(ABC):
@@ -120,7 +127,7 @@ class Scripted(ABC):
     def give_way(self) -> Steps:
         """Hold on until the other boat is past."""
         while (vessel := self._now().shown.vessel) is not None and abs(vessel.bearing_deg) < ABREAST_DEG:
-            if vessel.closing_m_s < -0.5:
+            if vessel.closing_m_s < -PAST_M_S:
                 break
             yield []
 
@@ -172,13 +179,13 @@ class Scripted(ABC):
     def _throttle(self, view: View) -> list[Order]:
         """Work the lever toward the speed wanted, by the speed through the water."""
         own = view.picture.own
-        if own.speed_mean_m_s is None or own.speed_m_s is None or round(view.t_s) % 4:
+        if own.speed_mean_m_s is None or own.speed_m_s is None or round(view.t_s) % LEVER_EVERY_S:
             return []
         off = self.speed_m_s - own.speed_m_s
-        if abs(off) < 0.04:
+        if abs(off) < SPEED_OFF_M_S:
             return []
-        lever = min(max(view.shown.lever + 0.12 * off, 0.0), 1.0)
-        if abs(lever - view.shown.lever) < 0.004:
+        lever = min(max(view.shown.lever + LEVER_GAIN_S_M * off, 0.0), 1.0)
+        if abs(lever - view.shown.lever) < LEVER_LEAST:
             return []
         return [order("throttle", engine=view.shown.engine, lever=round(lever, 3))]
 
@@ -212,7 +219,7 @@ class Scripted(ABC):
                 continue
             if rod.state is RodState.IN and self._may_go_out(view):
                 done.append(order("going out", key))
-                self._back[key] = view.t_s + 5.0
+                self._back[key] = view.t_s + TRY_AGAIN_S
             elif rod.state is RodState.FISHING and rod.moving_to_m is None:
                 del self._back[key]
         return done
@@ -230,10 +237,15 @@ class Scripted(ABC):
 class Novice(Scripted):
     """Full rudder, full throttle changes, no look at the outlook; lines in and out as they come to hand."""
 
+    # How somebody new to it goes about it: memory, every number.
     HARD_DEG = HULL.rudder_max_deg
     CHECKS_DEG = 18.0  # before the new course he lets go of the wheel
-    CLOSE_M = 170.0
-    NEXT_ROD_S = 25.0
+    CLOSE_M = 170.0  # he turns away from another boat no sooner
+    NEXT_ROD_S = 25.0  # from one rod let out to the next
+    NEXT_IN_S = 40.0  # from one rod reeled in to the next
+    OFF_DEG = 8.0  # off the bearing of a mark by less, he lets the wheel be
+    CRAWL_M_S = 0.15  # the speed he wants while a fish is on
+    AGAIN = 0.7  # where he puts the lever when it is in
 
     def _in_order(self, tasks: tuple[Task, ...]) -> tuple[Task, ...]:
         # Home first, lines later.
@@ -259,7 +271,7 @@ class Novice(Scripted):
 
     def steer_to(self, heading_deg: float) -> list[Order]:
         off = self._off(heading_deg)
-        rudder = 0.0 if abs(off) < 8.0 else math.copysign(self.HARD_DEG, off)
+        rudder = 0.0 if abs(off) < self.OFF_DEG else math.copysign(self.HARD_DEG, off)
         now = self._now().shown
         if now.heading_held_deg is None and abs(now.rudder_deg - rudder) < 1.0:
             return []
@@ -274,7 +286,7 @@ class Novice(Scripted):
     def take_in(self, rods: Sequence[str]) -> Steps:
         for key in sorted(rods):
             yield [order("in", key)]
-            yield from self._wait(40.0)
+            yield from self._wait(self.NEXT_IN_S)
 
     def length(self, rods: Sequence[str], to_m: float) -> Steps:  # noqa: ARG002
         yield []
@@ -285,8 +297,8 @@ class Novice(Scripted):
     def land(self) -> Steps:
         usual = self.speed_m_s
         yield [order("throttle", engine=self._now().shown.engine, lever=0.0)]
-        self.speed_m_s = 0.15
+        self.speed_m_s = self.CRAWL_M_S
         while self.fighting:
             yield []
         self.speed_m_s = usual
-        yield [order("throttle", engine=self._now().shown.engine, lever=0.7)]
+        yield [order("throttle", engine=self._now().shown.engine, lever=self.AGAIN)]
