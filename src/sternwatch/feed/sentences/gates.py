@@ -88,34 +88,48 @@ class Gate:
 
     def doubt(self, value: Value, t_s: float) -> str:
         """Why the value is suspect, in words; empty when it is not."""
-        limits, last = self._limits, self._last
-        self.unconfirmed = self._wary and last is None
+        self.unconfirmed = self._wary and self._last is None
         if self._quantity is Quantity.CLOCK and isinstance(value, float):
             value -= t_s  # how feed time lies to it
-        if isinstance(value, float) and not limits.low <= value <= limits.high:
-            return limits.beyond
-        if self._quantity is Quantity.WATER_TEMPERATURE and value == 0 and (last is None or not _near_zero(last)):
-            return "exactly zero, as sensors say before they have measured"
+        if why := self._beyond(value):
+            return why
+        if self._last is None and self._wary:
+            return self._first_heard(value, t_s)
         elapsed = t_s - self._last_t
-        if last is None and self._wary:
-            if self._new_count and t_s - self._new_since <= _FORGETS_S and self._near(value, self._new, 0.0):
-                self._believe(value, t_s)
-                self.unconfirmed = False
-                return ""
-            self._new, self._new_count, self._new_since = value, 1, t_s
-            return limits.jump
-        if last is None or elapsed > _FORGETS_S or self._near(value, last, elapsed):
+        if self._last is None or elapsed > _FORGETS_S or self._near(value, self._last, elapsed):
             self._believe(value, t_s)
             return ""
+        return self._jumped(value, t_s)
+
+    def _beyond(self, value: Value) -> str:
+        """What no boat can have, or what sensors say before they have measured."""
+        if isinstance(value, float) and not self._limits.low <= value <= self._limits.high:
+            return self._limits.beyond
+        zero = self._quantity is Quantity.WATER_TEMPERATURE and value == 0
+        if zero and (self._last is None or not _near_zero(self._last)):
+            return "exactly zero, as sensors say before they have measured"
+        return ""
+
+    def _first_heard(self, value: Value, t_s: float) -> str:
+        """From a wary source the first value counts once a second one like it is heard."""
+        if self._new_count and t_s - self._new_since <= _FORGETS_S and self._near(value, self._new, 0.0):
+            self._believe(value, t_s)
+            self.unconfirmed = False
+            return ""
+        self._new, self._new_count, self._new_since = value, 1, t_s
+        return self._limits.jump
+
+    def _jumped(self, value: Value, t_s: float) -> str:
+        """A jump counts once it has persisted."""
         if self._new_count and self._near(value, self._new, 0.0):
             self._new_count += 1
         else:
             self._new_count, self._new_since = 1, t_s
         self._new = value
-        if self._new_count >= limits.persists and t_s - self._new_since >= limits.persists_s:
+        if self._new_count >= self._limits.persists and t_s - self._new_since >= self._limits.persists_s:
             self._believe(value, t_s)
             return ""
-        return limits.jump
+        return self._limits.jump
 
     def let(self, value: Value, t_s: float) -> None:
         """Take a value that may jump, and hold it against none that follows."""
