@@ -32,7 +32,7 @@ def _signed(body: str) -> bytes:
     return f"${body}*{reduce(xor, body.encode(), 0):02X}".encode()
 
 
-class Talk:
+class Interview:
     """Feeds lines to a decoder one second apart and keeps what comes out."""
 
     def __init__(self, decoder: Decoder | None = None, source: str = "gps") -> None:
@@ -77,13 +77,13 @@ def signed() -> Callable[[str], bytes]:
 
 
 @pytest.fixture
-def talk() -> Talk:
-    return Talk()
+def talk() -> Interview:
+    return Interview()
 
 
 @pytest.fixture
-def new_talk() -> type[Talk]:
-    return Talk
+def new_talk() -> type[Interview]:
+    return Interview
 
 
 def _only(readings: Iterable[Reading], quantity: Quantity) -> Reading:

@@ -19,7 +19,7 @@ from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.acts import alerting, spread_plan, trip
-from sternwatch.console.acts import table as deeds
+from sternwatch.console.acts import table as acts
 from sternwatch.console.desk import planning
 from sternwatch.console.desk.hand import Desk, Tone
 from sternwatch.console.frame.deck_mate import DeckMate, face_of
@@ -279,7 +279,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             self._press(act, token, now)
         elif token == "enter" and self._cautions_take_enter():
             self._read_cautions()
-        elif not (deeds.typed(self.desk, token, now) or self.screen.key(token)):
+        elif not (acts.typed(self.desk, token, now) or self.screen.key(token)):
             self._press(act, token, now)
         self.renew(now)
         if self.desk.chosen != chosen and not self._settles:
@@ -309,7 +309,7 @@ class SternwatchApp(App[None], inherit_bindings=False):
             help_label = self.keymap.label(self.desk.keyboard, "help")
             self.desk.say(f"{printed(token)} does nothing here; {help_label} is help", now)
         elif act.twice and not done_twice:
-            if (first := deeds.FIRST.get(act.id)) is not None:
+            if (first := acts.FIRST.get(act.id)) is not None:
                 first(self.desk, now)
             else:
                 self.desk.say(f"{printed(token)} once more: {act.words}", now)
@@ -318,9 +318,9 @@ class SternwatchApp(App[None], inherit_bindings=False):
 
     def perform(self, act: Act, now: float) -> None:
         """Do an act of the registry at monotonic time ``now`` [s]."""
-        deed = deeds.DEEDS.get(act.id)
-        if deed is not None:
-            deed(self.desk, now)
+        effect = acts.EFFECTS.get(act.id)
+        if effect is not None:
+            effect(self.desk, now)
         elif act.id in self.screens_of_views:
             self.show_view(act.id)
         else:

@@ -83,7 +83,7 @@ async def test_a_key_comes_to_a_command(keys: str, expected: tuple[str, ...] | N
 @pytest.mark.parametrize("boat", [False, True])
 def test_every_line_is_a_command_that_the_command_line_takes(boat: bool) -> None:
     app = app_for(boat=boat, feed={"boat": {"source": "udp:10110"}})
-    offers = [*start_words.deeds(app.boat, app.preferences), *start_words.boat_offers(app.boat, app.preferences)]
+    offers = [*start_words.choices(app.boat, app.preferences), *start_words.boat_offers(app.boat, app.preferences)]
     offers += start_words.trip_offers(TRIPS)
     commands = [offer.command for offer in offers if offer.command is not None]
     assert len(commands) > 8
@@ -91,7 +91,9 @@ def test_every_line_is_a_command_that_the_command_line_takes(boat: bool) -> None
         args = build_parser().parse_args(line)  # leaves with a usage fault otherwise
         assert args.command == line[0]
     told = {
-        deed.about.split()[1] for deed in start_words.deeds(app.boat, app.preferences) if "sternwatch" in deed.about
+        choice.about.split()[1]
+        for choice in start_words.choices(app.boat, app.preferences)
+        if "sternwatch" in choice.about
     }
     assert told <= set(build_parser()._subparsers._group_actions[0].choices)  # type: ignore[union-attr,arg-type]
 
@@ -275,7 +277,7 @@ def setting_up() -> QuestionsApp:
 def asked(app: QuestionsApp) -> str:
     screen = app.screen_stack[0]
     assert isinstance(screen, QuestionsScreen)
-    question = screen.talk.question
+    question = screen.interview.question
     return question.id if question is not None else ""
 
 
@@ -307,7 +309,7 @@ async def test_a_boat_that_is_there_is_kept_and_that_is_said() -> None:
     places.boat_file().parent.mkdir(parents=True)
     places.boat_file().write_text("# the old one\n", encoding="utf-8")
     app = setting_up()
-    app.talk.answers.update({"boat": "boat", "beam": "9 ft"})
+    app.interview.answers.update({"boat": "boat", "beam": "9 ft"})
     async with app.run_test(size=(80, 24)) as pilot:
         await say(pilot, app, "1.more")
         await pilot.press("3")
@@ -326,7 +328,7 @@ async def test_going_back_keeps_what_was_said_since() -> None:
         assert asked(app) == "1.inside"  # the next one that was answered, for another look
         await pilot.press("enter")
         assert asked(app) == "1.up"
-        assert app.talk.answers["1.ahead"] == "2 ft"
+        assert app.interview.answers["1.ahead"] == "2 ft"
 
 
 async def test_what_was_said_is_taken_up_the_next_time() -> None:

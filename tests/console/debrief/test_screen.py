@@ -19,8 +19,8 @@ from sternwatch.console.keys.registry import BY_ID
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.debrief.report.prepared import Table
 from sternwatch.debrief.report.so_far import Debriefs, Whole, digest_so_far
-from sternwatch.debrief.trip.happenings import AlertRow
 from sternwatch.debrief.trip.sources import TripData
+from sternwatch.debrief.trip.trip_events import AlertRow
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.picture.fishing import Fishing
 from sternwatch.watch.picture.model import Session

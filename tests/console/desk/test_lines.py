@@ -6,7 +6,7 @@ import fake_picture
 import pytest
 
 from console.desk.test_hits import Table
-from sternwatch.console.acts.table import DEEDS
+from sternwatch.console.acts.table import EFFECTS
 from sternwatch.watch.picture.model import RodState, Session
 
 FOOT = 0.3048
@@ -169,7 +169,7 @@ def test_a_fighting_rod_may_go_out_again(table):
 def test_without_a_picture_no_key_fails():
     table = Table()
     table.desk.picture = None
-    for act in DEEDS:
+    for act in EFFECTS:
         table.press(act)
     kinds = {kind for kind, _ in table.runner.did()}
     assert {"bite", "hit"} <= kinds, "kept before anybody knows the rods"

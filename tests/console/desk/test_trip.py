@@ -9,7 +9,7 @@ from console.desk.test_hits import Table
 from console.frame.test_app import console, settled, turns, words
 from sternwatch.cautions import COLD
 from sternwatch.console.acts import trip
-from sternwatch.console.acts.table import DEEDS, FIRST, typed
+from sternwatch.console.acts.table import EFFECTS, FIRST, typed
 from sternwatch.console.frame.notices import standing
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.registry import BY_ID
@@ -73,8 +73,8 @@ class TestAsAtItsHit:
     def test_a_rod_without_a_hit_says_so(self):
         at = table(*MOVED)
         at.desk.chosen = "5"
-        for deed in (FIRST["as hit"], DEEDS["as hit"]):
-            deed(at.desk, 5.0)
+        for effect in (FIRST["as hit"], EFFECTS["as hit"]):
+            effect(at.desk, 5.0)
             assert at.desk.said.text == "5 S RIG has had no hit this trip"
         assert at.runner.actions == []
 

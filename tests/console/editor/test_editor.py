@@ -14,10 +14,10 @@ from sternwatch import places
 from sternwatch.answers.checks.worked import Worked
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AnswerLine, KeyBar, Page, Pick, Rows
-from sternwatch.console.editor.bench import Bench
+from sternwatch.console.editor.edited_spread import EditedSpread
 from sternwatch.console.editor.parts import Depths, Findings
 from sternwatch.console.editor.screen import EditorApp, EditorScreen
-from sternwatch.console.editor.stern import SternView
+from sternwatch.console.editor.stern_view import SternView
 from sternwatch.files import earlier
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.gear.editing.rows import Row
@@ -75,10 +75,10 @@ async def to_row(pilot: Pilot[None], app: EditorApp, label: str) -> None:
 
 async def worked(pilot: Pilot[None], app: EditorApp) -> None:
     for _ in range(600):
-        if app.bench.is_current:
+        if app.edited.is_current:
             break
         await pilot.pause(0.1)
-    assert app.bench.is_current, app.bench.beside.trouble
+    assert app.edited.is_current, app.edited.beside.trouble
     await pilot.pause(0.3)
 
 
@@ -86,37 +86,37 @@ async def test_a_depth_changes_as_a_length_is_typed_and_esc_puts_all_back(path: 
     app = EditorApp(Preferences(), SpreadDocument.open(path), parse_shelf(""), answers)
     async with app.run_test(size=(80, 24)) as pilot:
         await worked(pilot, app)
-        assert app.bench.worked is not None
-        before = app.bench.worked.depths.rods[0].depth_m
-        text = app.bench.document.text
+        assert app.edited.worked is not None
+        before = app.edited.worked.depths.rods[0].depth_m
+        text = app.edited.document.text
         await to_row(pilot, app, "  out")
         await pilot.press("enter")
         field = screen_of(app).query_one(Input)
         assert field.value == "90 ft"
         await press(pilot, "4 0")  # a bare number is in the unit that stood there
-        assert app.bench.document.spread is not None
-        assert app.bench.document.spread.rods[0].line_out_m == pytest.approx(40 * FT)
+        assert app.edited.document.spread is not None
+        assert app.edited.document.spread.rods[0].line_out_m == pytest.approx(40 * FT)
         await worked(pilot, app)
-        assert app.bench.worked.depths.rods[0].depth_m != before
+        assert app.edited.worked.depths.rods[0].depth_m != before
         await press(pilot, "x")
         assert "not a unit known here" in said(app)
         await pilot.press("enter")
         assert screen_of(app).typing is not None  # what is wrong is not taken
         await pilot.press("escape")
-        assert app.bench.document.text == text
+        assert app.edited.document.text == text
         assert screen_of(app).typing is None
 
 
 async def test_typing_is_one_change(path: Path) -> None:
     app = app_for(path)
     async with app.run_test(size=(80, 24)) as pilot:
-        text = app.bench.document.text
+        text = app.edited.document.text
         await to_row(pilot, app, "  out")
         await press(pilot, "enter 1 2 5 enter u")
-        assert app.bench.document.text == text
+        assert app.edited.document.text == text
         assert "taken back" in said(app)
         await press(pilot, "y")
-        assert app.bench.tables["rod"][0]["chain"][0]["out"] == "125 ft"
+        assert app.edited.tables["rod"][0]["chain"][0]["out"] == "125 ft"
 
 
 async def test_saving_keeps_comments_and_the_version_before(path: Path) -> None:
@@ -132,37 +132,37 @@ async def test_saving_keeps_comments_and_the_version_before(path: Path) -> None:
         line for line in after.splitlines() if "#" in line
     ]  # fmt: skip
     assert [kept.read_text(encoding="utf-8") for kept in earlier(path)] == [before]
-    assert not app.bench.draft.path.exists()
+    assert not app.edited.draft.path.exists()
 
 
 async def test_what_is_not_saved_is_taken_up_the_next_time(path: Path) -> None:
     app = app_for(path)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "right right d")
-        assert len(app.bench.rods) == 7
+        assert len(app.edited.rods) == 7
         await press(pilot, "escape")
     assert not app.is_running
     assert len(load_spread(path).rods) == 8
     again = app_for(path)
     async with again.run_test(size=(80, 24)) as pilot:
         assert "Taken up" in said(again)
-        assert len(again.bench.rods) == 7
+        assert len(again.edited.rods) == 7
         await press(pilot, "u")
-        assert len(again.bench.rods) == 8
+        assert len(again.edited.rods) == 8
         await press(pilot, "escape")
-    assert not again.bench.draft.path.exists()  # nothing differs from the file any more
+    assert not again.edited.draft.path.exists()  # nothing differs from the file any more
 
 
 async def test_a_tip_is_moved_by_arrows_and_put_back_by_esc(path: Path) -> None:
     app = app_for(path)
     async with app.run_test(size=(80, 24)) as pilot:
-        text = app.bench.document.text
+        text = app.edited.document.text
         await press(pilot, "right g down down left escape")
-        assert app.bench.document.text == text
+        assert app.edited.document.text == text
         await press(pilot, "g down left enter")
-        assert app.bench.tables["rod"][1]["tip"] == {"astern": "0.5 ft", "abeam": "9.5 ft", "height": "4 ft"}
+        assert app.edited.tables["rod"][1]["tip"] == {"astern": "0.5 ft", "abeam": "9.5 ft", "height": "4 ft"}
         await press(pilot, "u")
-        assert app.bench.document.text == text
+        assert app.edited.document.text == text
 
 
 async def test_while_a_tip_is_moved_or_a_row_typed_on_nothing_else_is_done(path: Path) -> None:
@@ -170,13 +170,13 @@ async def test_while_a_tip_is_moved_or_a_row_typed_on_nothing_else_is_done(path:
     async with app.run_test(size=(120, 48)) as pilot:
         await press(pilot, "g d a m u")
         assert isinstance(app.screen, EditorScreen)
-        assert len(app.bench.rods) == 8
+        assert len(app.edited.rods) == 8
         await press(pilot, "escape enter")
         assert screen_of(app).typing is not None
         await pilot.click(Depths, offset=Offset(3, 6))
-        assert app.bench.chosen == 0
+        assert app.edited.chosen == 0
         await press(pilot, "escape d")
-        assert len(app.bench.rods) == 7
+        assert len(app.edited.rods) == 7
 
 
 async def test_a_rig_goes_on_a_board_in_and_items_come_and_go(path: Path) -> None:
@@ -184,20 +184,20 @@ async def test_a_rig_goes_on_a_board_in_and_items_come_and_go(path: Path) -> Non
     async with app.run_test(size=(100, 40)) as pilot:
         await press(pilot, "right r 3")
         assert isinstance(app.screen, EditorScreen)
-        assert app.bench.tables["rod"][1]["chain"][1] == {"line": "lead-core 27 lb", "length": "7 colours"}
+        assert app.edited.tables["rod"][1]["chain"][1] == {"line": "lead-core 27 lb", "length": "7 colours"}
         await press(pilot, "b")
-        assert app.bench.tables["rod"][1]["chain"][1] == {"tackle": "side board"}
+        assert app.edited.tables["rod"][1]["chain"][1] == {"tackle": "side board"}
         await press(pilot, "b")
-        assert app.bench.tables["rod"][1]["chain"][0] == {"line": "braid 30 lb", "out": "50 ft"}
+        assert app.edited.tables["rod"][1]["chain"][0] == {"line": "braid 30 lb", "out": "50 ft"}
         await to_row(pilot, app, "2 line")
         await press(pilot, "i")
         assert isinstance(app.screen, Pick)
         await press(pilot, "1 ")
-        chain = app.bench.tables["rod"][1]["chain"]
+        chain = app.edited.tables["rod"][1]["chain"]
         assert "tackle" in chain[2]
         await to_row(pilot, app, next(r.label for r in screen_of(app)._rows if r.item == 2))
         await press(pilot, "x")
-        assert len(app.bench.tables["rod"][1]["chain"]) == len(chain) - 1
+        assert len(app.edited.tables["rod"][1]["chain"]) == len(chain) - 1
 
 
 async def test_a_piece_is_changed_for_every_rod_that_has_it(path: Path) -> None:
@@ -209,8 +209,8 @@ async def test_a_piece_is_changed_for_every_rod_that_has_it(path: Path) -> None:
         assert screen_of(app)._rows[0].label == "TACKLE “disc”, ON P HIGH, P LOW, S LOW, S HIGH"
         await to_row(pilot, app, "diameter")
         await press(pilot, "enter 1 0 0 enter escape")
-        assert app.bench.tables["tackle"]["disc"]["diameter"] == "100 mm"
-        assert app.bench.piece is None
+        assert app.edited.tables["tackle"]["disc"]["diameter"] == "100 mm"
+        assert app.edited.piece is None
 
 
 async def test_by_mouse_a_rod_is_added_where_one_clicks_and_a_tip_is_dragged(path: Path) -> None:
@@ -221,20 +221,20 @@ async def test_by_mouse_a_rod_is_added_where_one_clicks_and_a_tip_is_dragged(pat
         await pilot.click(SternView, offset=spot)
         assert isinstance(app.screen, Pick)
         await pilot.click("#pick", offset=Offset(4, 1))  # the second rig
-        assert len(app.bench.rods) == 9
-        rod = app.bench.rods[-1]
+        assert len(app.edited.rods) == 9
+        rod = app.edited.rods[-1]
         assert (rod["side"], rod["name"]) == ("starboard", "S DOWN 2")
-        tip = app.bench.tips()[-1]
+        tip = app.edited.tips()[-1]
         assert (tip.forward_m, tip.starboard_m) == (pytest.approx(-0.9, abs=0.3), pytest.approx(2.6, abs=0.3))
         start = view.scale.cell(tip.forward_m, tip.starboard_m)
         end = view.scale.cell(0.6, 1.9)
         await pilot.mouse_down(SternView, offset=start)
         await pilot.hover(SternView, offset=end)
         await pilot.mouse_up(SternView, offset=end)
-        moved = app.bench.tips()[-1]
+        moved = app.edited.tips()[-1]
         assert (moved.forward_m, moved.starboard_m) == (pytest.approx(0.6, abs=0.3), pytest.approx(1.9, abs=0.3))
         await pilot.press("u")  # a drag is one change
-        assert app.bench.tips()[-1] == tip
+        assert app.edited.tips()[-1] == tip
 
 
 async def test_trouble_in_computing_is_said(path: Path) -> None:
@@ -248,11 +248,11 @@ async def test_a_click_chooses_a_rod_and_keys_of_the_bar_are_pressed_by_mouse(pa
     app = app_for(path)
     async with app.run_test(size=(120, 48)) as pilot:
         await pilot.click(Depths, offset=Offset(3, 4))
-        assert app.bench.chosen == 2
+        assert app.edited.chosen == 2
         view = screen_of(app).query_one(SternView)
-        tip = app.bench.tips()[4]
+        tip = app.edited.tips()[4]
         await pilot.click(SternView, offset=view.scale.cell(tip.forward_m, tip.starboard_m))
-        assert app.bench.chosen == 4
+        assert app.edited.chosen == 4
         await pilot.click(KeyBar, offset=Offset(10, 0))  # a add
         assert isinstance(app.screen, Pick)
 
@@ -271,79 +271,79 @@ async def test_help_and_themes(path: Path) -> None:
 
 
 def test_what_is_chosen_on_the_shelf_comes_into_the_file(path: Path) -> None:
-    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
-    bench.choose(1)
-    row = next(row for row in bench.rows() if row.label == "2 diver")
-    assert "disc 100 mm" in bench.choices(row)
-    assert bench.set(row, "disc 100 mm") == ""
-    assert bench.tables["rod"][1]["chain"][1] == {"tackle": "disc 100 mm", "setting": "high"}
-    assert bench.set(next(row for row in bench.rows() if row.label == "2 diver"), "ball 10 lb") == ""
-    assert bench.tables["rod"][1]["chain"][1] == {"tackle": "ball 10 lb"}
-    bench.stop()
+    edited = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    edited.choose(1)
+    row = next(row for row in edited.rows() if row.label == "2 diver")
+    assert "disc 100 mm" in edited.choices(row)
+    assert edited.set(row, "disc 100 mm") == ""
+    assert edited.tables["rod"][1]["chain"][1] == {"tackle": "disc 100 mm", "setting": "high"}
+    assert edited.set(next(row for row in edited.rows() if row.label == "2 diver"), "ball 10 lb") == ""
+    assert edited.tables["rod"][1]["chain"][1] == {"tackle": "ball 10 lb"}
+    edited.stop()
 
 
 def test_passes_are_typed_once_a_pass_is_known(path: Path) -> None:
-    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    edited = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
 
     def row(label: str) -> Row:
-        return next(row for row in bench.rows() if row.label == label)
+        return next(row for row in edited.rows() if row.label == label)
 
-    assert "how much line a pass lays on" in bench.set(row("  out"), "14 passes")
-    assert bench.set(row("counter per pass"), "11") == ""
-    assert bench.set(row("  out"), "14 passes") == ""
-    assert bench.tables["rod"][0]["chain"][0]["out"] == "154 ft"
-    bench.stop()
+    assert "how much line a pass lays on" in edited.set(row("  out"), "14 passes")
+    assert edited.set(row("counter per pass"), "11") == ""
+    assert edited.set(row("  out"), "14 passes") == ""
+    assert edited.tables["rod"][0]["chain"][0]["out"] == "154 ft"
+    edited.stop()
 
 
 def test_two_speeds_are_typed_on_one_row(path: Path) -> None:
-    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    edited = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
 
     def speeds() -> Row:
-        return next(row for row in bench.rows() if row.label == "lure speeds")
+        return next(row for row in edited.rows() if row.label == "lure speeds")
 
-    assert bench.set(speeds(), "1.8 to 2.6 mph") == ""
-    assert bench.tables["rod"][0]["speeds"] == ["1.8 mph", "2.6 mph"]
+    assert edited.set(speeds(), "1.8 to 2.6 mph") == ""
+    assert edited.tables["rod"][0]["speeds"] == ["1.8 mph", "2.6 mph"]
     assert speeds().value == "1.8 mph to 2.6 mph"
-    assert "the slower one comes first" in bench.set(speeds(), "2.8 mph to 2.6 mph")
-    assert bench.set(speeds(), "fast") == "two are wanted, as 1.8 to 2.6 mph"
-    assert bench.set(speeds(), "") == ""
-    assert "speeds" not in bench.tables["rod"][0]
-    bench.stop()
+    assert "the slower one comes first" in edited.set(speeds(), "2.8 mph to 2.6 mph")
+    assert edited.set(speeds(), "fast") == "two are wanted, as 1.8 to 2.6 mph"
+    assert edited.set(speeds(), "") == ""
+    assert "speeds" not in edited.tables["rod"][0]
+    edited.stop()
 
 
 def test_what_cannot_be_saved_says_why_and_nothing_is_lost(tmp_path: Path) -> None:
     folder = tmp_path / "no"
     folder.write_text("a file where a folder should be", encoding="utf-8")
-    bench = Bench(SpreadDocument.open(folder / "boat.toml"), parse_shelf(""), US, nothing)
-    assert bench.save() == "there is no rod yet: nothing is saved"
-    assert bench.add("flat line", "port") == ""
-    assert bench.save().startswith("not saved: ")
-    assert bench.draft.path.read_text(encoding="utf-8") == bench.document.text
-    bench.stop()
+    edited = EditedSpread(SpreadDocument.open(folder / "boat.toml"), parse_shelf(""), US, nothing)
+    assert edited.save() == "there is no rod yet: nothing is saved"
+    assert edited.add("flat line", "port") == ""
+    assert edited.save().startswith("not saved: ")
+    assert edited.draft.path.read_text(encoding="utf-8") == edited.document.text
+    edited.stop()
 
 
 def test_a_draft_that_cannot_be_used_is_put_aside(path: Path) -> None:
-    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
-    bench.draft.path.parent.mkdir(parents=True)
-    bench.draft.path.write_text("[boat]\nbeem = 1\n", encoding="utf-8")
-    again = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    edited = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    edited.draft.path.parent.mkdir(parents=True)
+    edited.draft.path.write_text("[boat]\nbeem = 1\n", encoding="utf-8")
+    again = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
     assert "is not taken up" in again.said
     assert again.draft.path.with_suffix(".left").read_text(encoding="utf-8") == "[boat]\nbeem = 1\n"
-    for one in (bench, again):
+    for one in (edited, again):
         one.stop()
 
 
 def test_a_file_changed_since_is_not_covered_by_an_older_draft(path: Path) -> None:
-    bench = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
-    assert bench.mirror() == ""
-    left = bench.draft.path.read_text(encoding="utf-8")
+    edited = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    assert edited.mirror() == ""
+    left = edited.draft.path.read_text(encoding="utf-8")
     path.write_text(path.read_text(encoding="utf-8") + "# by hand\n", encoding="utf-8")
-    os.utime(path, (path.stat().st_atime, bench.draft.path.stat().st_mtime + 5.0))
-    again = Bench(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    os.utime(path, (path.stat().st_atime, edited.draft.path.stat().st_mtime + 5.0))
+    again = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
     assert "the file was changed since" in again.said
     assert again.document.text.endswith("# by hand\n")
     assert again.draft.path.with_suffix(".left").read_text(encoding="utf-8") == left
-    for one in (bench, again):
+    for one in (edited, again):
         one.stop()
 
 

@@ -71,12 +71,12 @@ async def test_four_rods_built_saved_loaded_and_on_the_console(monkeypatch: pyte
         await pilot.press("m")  # its mirror image
         await pilot.press("a", "2", "1", "m")  # two downriggers
         await pilot.press("k")  # keys as they stand
-        assert [rod["name"] for rod in editor.bench.rods] == ["P DIVER", "S DIVER", "P DOWN", "S DOWN"]
+        assert [rod["name"] for rod in editor.edited.rods] == ["P DIVER", "S DIVER", "P DOWN", "S DOWN"]
         await pilot.press("left", "left")  # from S DOWN, on key 3, to the first station
-        assert editor.bench.chosen == 0
+        assert editor.edited.chosen == 0
         await pilot.press("down", "down", "down", "down", "enter", *"180", "enter")  # its line out
-        await waited(pilot, lambda: editor.bench.is_current, editor.bench.beside.trouble)
-        worked = editor.bench.worked
+        await waited(pilot, lambda: editor.edited.is_current, editor.edited.beside.trouble)
+        worked = editor.edited.worked
         assert worked is not None
         depth = {rod.name: rod.depth_m for rod in worked.depths.rods}
         assert depth["P DIVER"] is not None

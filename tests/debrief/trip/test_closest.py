@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sternwatch.debrief.trip.happenings import Separation, separations
+from sternwatch.debrief.trip.trip_events import Separation, separations
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.watch.chains.encounters import Encounters, Least
 

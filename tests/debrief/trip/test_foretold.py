@@ -17,9 +17,9 @@ from sternwatch.debrief.report.asjson import as_json
 from sternwatch.debrief.report.prepared import report
 from sternwatch.debrief.report.text import text_of
 from sternwatch.debrief.trip.digest import Digest
-from sternwatch.debrief.trip.happenings import AlertRow
 from sternwatch.debrief.trip.packing import event_lines, pack, unpack
 from sternwatch.debrief.trip.sources import TripData, TripError, digest_of, from_logbook
+from sternwatch.debrief.trip.trip_events import AlertRow
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.store.logbook import Logbook

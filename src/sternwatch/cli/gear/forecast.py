@@ -6,6 +6,7 @@ import argparse
 import math
 import re
 import sys
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cautions import COMPUTED
@@ -15,6 +16,8 @@ from sternwatch.cli.common.options import add_json, add_spread, add_units, quant
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from sternwatch.answers.belief.calibration import Calibration
     from sternwatch.gear.spread_file.models import Spread
     from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -181,57 +184,77 @@ def as_json(made: Forecast, advice: tuple[Advice, ...]) -> dict[str, Any]:
 
 def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: DisplaySystem) -> None:
     from rich.console import Console
-    from rich.table import Table
 
-    from sternwatch.watch.forecast.meeting_words import INDICATIVE, comes_to, near_passes
+    from sternwatch.watch.forecast.meeting_words import INDICATIVE, near_passes
     from sternwatch.watch.picture.outlook import RISK
 
     console = Console(highlight=False, markup=False)
     names = {rod.key: rod.name for rod in spread.rods}
+    if made.any_crossing is None:
+        console.print("No chain could be followed: nothing is known.")
+    else:
+        of_all = f"{100 * made.any_crossing:.0f} %" if made.any_crossing else "none"
+        console.print(f"Any crossing (touch or worse): in {of_all} of {made.members} members")
+    pairs = _pairs_table(made, names, units)
+    if pairs.row_count:
+        console.print(pairs)
+    for sentence in near_passes(made, names, units):
+        console.print(sentence)
+    if made.any_crossing:
+        console.print(INDICATIVE[0])
+    console.print(_rods_table(made, names, units))
+    for one in advice:
+        console.print(one.text)
+    if not advice and made.any_crossing is not None and made.any_crossing > RISK:
+        console.print("No single change that was tried cures it.")
+    console.print(COMPUTED)
 
-    def length(value: float | None, digits: int = 0) -> str:
-        return units.show(value, Dimension.LENGTH, digits)
 
-    pairs = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for heading in ("pair", "comes to", "closest", "wanted", "after", "depth", "astern"):
-        pairs.add_column(heading, justify="left" if heading in ("pair", "comes to") else "right", no_wrap=True)
+def _table(words: Sequence[str], numbers: Sequence[str]) -> Table:
+    """An empty table: columns of words to the left, columns of numbers to the right."""
+    from rich.table import Table
+
+    made = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading in words:
+        made.add_column(heading, justify="left", no_wrap=True)
+    for heading in numbers:
+        made.add_column(heading, justify="right", no_wrap=True)
+    return made
+
+
+def _pairs_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem) -> Table:
+    """The dozen pairs that come nearest to crossing, the worst first."""
+    from sternwatch.watch.forecast.meeting_words import comes_to
+
+    pairs = _table(("pair", "comes to"), ("closest", "wanted", "after", "depth", "astern"))
     known = [pair for pair in made.pairs if pair.probability is not None and pair.separation_m is not None]
     known.sort(key=lambda p: (-(p.probability or 0.0), (p.separation_m or 0.0) / (p.required_m or 1.0)))
     for pair in known[:12]:
         pairs.add_row(
             " · ".join(f"{key} {names[key]}" for key in pair.keys),
             comes_to(pair),
-            length(pair.separation_m, 1),
-            length(pair.required_m, 1),
-            "–" if pair.time_s is None else f"{pair.time_s:.0f} s",
-            length(pair.depth_m),
-            length(pair.astern_m),
+            units.show(pair.separation_m, Dimension.LENGTH, 1),
+            units.show(pair.required_m, Dimension.LENGTH, 1),
+            _seconds(pair.time_s),
+            units.show(pair.depth_m, Dimension.LENGTH, 0),
+            units.show(pair.astern_m, Dimension.LENGTH, 0),
         )
-    rods = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for heading in ("rod", "least depth", "greatest", "slowest lure", "slack"):
-        rods.add_column(heading, justify="left" if heading == "rod" else "right", no_wrap=True)
+    return pairs
+
+
+def _rods_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem) -> Table:
+    """What every rod does meanwhile."""
+    rods = _table(("rod",), ("least depth", "greatest", "slowest lure", "slack"))
     for rod in made.rods:
         rods.add_row(
             f"{rod.key} {names[rod.key]}",
-            length(rod.depth_min_m),
-            length(rod.depth_max_m),
+            units.show(rod.depth_min_m, Dimension.LENGTH, 0),
+            units.show(rod.depth_max_m, Dimension.LENGTH, 0),
             units.show(rod.speed_min_m_s, Dimension.SPEED, 1),
-            "–" if rod.slack_s is None else f"{rod.slack_s:.0f} s",
+            _seconds(rod.slack_s),
         )
-    if made.any_crossing is None:
-        console.print("No chain could be followed: nothing is known.")
-    else:
-        of_all = f"{100 * made.any_crossing:.0f} %" if made.any_crossing else "none"
-        console.print(f"Any crossing (touch or worse): in {of_all} of {made.members} members")
-    if known:
-        console.print(pairs)
-    for sentence in near_passes(made, names, units):
-        console.print(sentence)
-    if made.any_crossing:
-        console.print(INDICATIVE[0])
-    console.print(rods)
-    for one in advice:
-        console.print(one.text)
-    if not advice and made.any_crossing is not None and made.any_crossing > RISK:
-        console.print("No single change that was tried cures it.")
-    console.print(COMPUTED)
+    return rods
+
+
+def _seconds(value_s: float | None) -> str:
+    return "–" if value_s is None else f"{value_s:.0f} s"

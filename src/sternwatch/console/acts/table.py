@@ -16,11 +16,11 @@ from sternwatch.console.acts import (
     recording,
     regear,
     spread_plan,
-    steering,
     trip,
 )
 from sternwatch.console.acts.current import current_typed, open_current
-from sternwatch.console.acts.faults import fault_taken, open_faults
+from sternwatch.console.acts.practice import steering
+from sternwatch.console.acts.practice.faults import fault_taken, open_faults
 from sternwatch.console.desk import planning
 from sternwatch.console.desk.calling import call_turn
 from sternwatch.console.desk.hand import Desk
@@ -28,26 +28,26 @@ from sternwatch.console.desk.lists import Picked
 from sternwatch.console.desk.typing_line import Typed
 from sternwatch.console.keys.registry import STATIONS
 
-Deed = Callable[[Desk, float], None]
+Effect = Callable[[Desk, float], None]
 
 
-def _station(key: str) -> Deed:
+def _station(key: str) -> Effect:
     return lambda desk, t_s: hits.rod_key(desk, key, t_s)
 
 
-def _words(what: str) -> Deed:
+def _words(what: str) -> Effect:
     return lambda desk, t_s: trip.ask_words(desk, what, t_s)
 
 
-def _observed(what: str) -> Deed:
+def _observed(what: str) -> Effect:
     return lambda desk, t_s: observing.ask(desk, what, t_s)
 
 
-def _outcome(how: str) -> Deed:
+def _outcome(how: str) -> Effect:
     return lambda desk, t_s: hits.outcome(desk, how, t_s)
 
 
-DEEDS: dict[str, Deed] = {
+EFFECTS: dict[str, Effect] = {
     **{f"rod {key}": _station(key) for key in STATIONS},
     "bite": hits.bite,
     "call turn": call_turn,
@@ -112,12 +112,12 @@ DEEDS: dict[str, Deed] = {
 }
 
 # What the first press shows of an act that takes two; of the others it says only what the second will do.
-FIRST: dict[str, Deed] = {
+FIRST: dict[str, Effect] = {
     "as hit": lines.show_as_hit,
 }
 
 # What Enter and Tab do on the typing line, by what is typed.
-_TYPED: dict[str, Deed] = {
+_TYPED: dict[str, Effect] = {
     "length": lines.length_typed,
     "fish length": hits.size_typed,
     "fish mass": hits.size_typed,
@@ -138,7 +138,7 @@ _TYPED: dict[str, Deed] = {
     **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
 }
 # What Enter and Esc do on a list, by what is chosen.
-_LISTED: dict[str, tuple[Deed, Deed]] = {
+_LISTED: dict[str, tuple[Effect, Effect]] = {
     "species": (hits.species_taken, hits.species_skipped),
     "limit": (trip.limit_taken, trip.put_away),
     "target": (trip.target_taken, trip.put_away),
@@ -148,7 +148,7 @@ _LISTED: dict[str, tuple[Deed, Deed]] = {
     "piece": (regear.piece_taken, trip.put_away),
     "move": (regear.move_taken, trip.put_away),
 }
-_OTHER: dict[str, Deed] = {
+_OTHER: dict[str, Effect] = {
     "fish length": hits.size_other,
     "fish mass": hits.size_other,
     "gauge temperature": gauge.other,

@@ -18,7 +18,7 @@ from sternwatch import places
 from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Rows, TopBar
-from sternwatch.console.ashore.talk import Talk
+from sternwatch.console.ashore.interview import Interview
 from sternwatch.files import EARLIER, write_whole
 from sternwatch.gear.asking import boat_questions as questions
 from sternwatch.gear.asking import shelf_questions as questions_shelf
@@ -65,9 +65,9 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         Binding("question_mark", "help", show=False, priority=True),
     ]
 
-    def __init__(self, talk: Talk[Any], about: About, finish: Callable[[Any], str]) -> None:
+    def __init__(self, interview: Interview[Any], about: About, finish: Callable[[Any], str]) -> None:
         super().__init__()
-        self.talk, self.about, self._end = talk, about, finish
+        self.interview, self.about, self._end = interview, about, finish
 
     def compose(self) -> ComposeResult:
         yield TopBar(self.about.title)
@@ -82,23 +82,23 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
     def _keys(self) -> list[Key]:
         last = Key("enter", "Enter", self.about.last, "take")
         take = Key("enter", "Enter", "takes it", "take")
-        back = Key("escape", "Esc", "the question before" if self.talk.number else "leaves", "back")
+        back = Key("escape", "Esc", "the question before" if self.interview.number else "leaves", "back")
         help_key = Key("question_mark", "?", "help", "help")
         leave = Key("ctrl+q", "Ctrl+Q", "leaves; all is kept", "app.quit")
-        return [take if self.talk.question else last, back, help_key, leave]
+        return [take if self.interview.question else last, back, help_key, leave]
 
     def on_mount(self) -> None:
         self.renew()
-        if self.talk.taken_up:
-            self.query_one(AnswerLine).tell(f"{self.talk.taken_up} answers of the last time are taken up.")
+        if self.interview.taken_up:
+            self.query_one(AnswerLine).tell(f"{self.interview.taken_up} answers of the last time are taken up.")
 
     def renew(self, why: str = "") -> None:
         """Show the question that stands."""
-        question, talk = self.talk.question, self.talk
-        self.query_one(TopBar).tell(f"question {talk.number + 1} · {self.about.path.name}")
-        said = [q for q in talk.stand.questions[: talk.number] if talk.answers.get(q.id)]
+        question, interview = self.interview.question, self.interview
+        self.query_one(TopBar).tell(f"question {interview.number + 1} · {self.about.path.name}")
+        said = [q for q in interview.stand.questions[: interview.number] if interview.answers.get(q.id)]
         older = _OLDER if self.size.height >= 30 else 2
-        lines = [f"{q.asks}  {talk.answers[q.id]}" for q in said[-older:]]
+        lines = [f"{q.asks}  {interview.answers[q.id]}" for q in said[-older:]]
         self.query_one("#said-before", Static).update(Content("\n".join(lines)))
         self._ask(question)
         self.query_one(AnswerLine).tell(why, wrong=bool(why))
@@ -121,13 +121,13 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
             choices.fill([(self.about.last, True)], 0)
             choices.focus()
         elif listed:
-            before = self.talk.before or question.default
+            before = self.interview.before or question.default
             at = question.choices.index(before) if before in question.choices else 0
             choices.fill([(f"{n} {choice}" if n < 10 else f"  {choice}", True)
                           for n, choice in enumerate(question.choices, 1)], at)  # fmt: skip
             choices.focus()
         else:
-            field.value = self.talk.before
+            field.value = self.interview.before
             unit = f"in {question.unit}" if question.unit else ""
             usual = (
                 f"Enter: {question.default}"
@@ -141,7 +141,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
             field.action_select_all()  # what is typed takes its place
 
     def on_key(self, event: events.Key) -> None:
-        question = self.talk.question
+        question = self.interview.question
         if question is not None and question.kind == "choice" and event.key.isdecimal() and event.key != "0":
             at = int(event.key) - 1
             if at < len(question.choices):
@@ -152,26 +152,26 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         self._take(event.value)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
-        question = self.talk.question
+        question = self.interview.question
         if question is None:
             self._finish()
         else:
             self._take(question.choices[event.option_index])
 
     def _take(self, text: str) -> None:
-        self.renew(self.talk.answer(text))
+        self.renew(self.interview.answer(text))
 
     def _finish(self) -> None:
-        made = self.talk.stand.made
+        made = self.interview.stand.made
         assert made is not None  # no question stands
         if why := self._end(made):
             self.query_one(AnswerLine).tell(why, wrong=True)
             return
-        self.talk.forget()
+        self.interview.forget()
         self.app.exit(True)
 
     def action_take(self) -> None:
-        if self.talk.question is None:
+        if self.interview.question is None:
             self._finish()
         elif self.query_one(Input).display:
             self._take(self.query_one(Input).value)
@@ -179,7 +179,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
             self.query_one(Rows).action_select()
 
     def action_back(self) -> None:
-        if self.talk.back():
+        if self.interview.back():
             self.renew()
         else:
             self.app.exit(False)
@@ -191,12 +191,14 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 class QuestionsApp(AshoreApp[bool]):
     """An interview; True when something was made of the answers."""
 
-    def __init__(self, preferences: Preferences, talk: Talk[Any], about: About, finish: Callable[[Any], str]) -> None:
+    def __init__(
+        self, preferences: Preferences, interview: Interview[Any], about: About, finish: Callable[[Any], str]
+    ) -> None:
         super().__init__(preferences)
-        self.talk, self.about, self.finish = talk, about, finish
+        self.interview, self.about, self.finish = interview, about, finish
 
     def get_default_screen(self) -> QuestionsScreen:
-        return QuestionsScreen(self.talk, self.about, self.finish)
+        return QuestionsScreen(self.interview, self.about, self.finish)
 
 
 def setup_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:
@@ -209,8 +211,10 @@ def setup_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsAp
             return f"not written: {path}: {wrong.strerror or wrong}"
         return ""
 
-    talk = Talk(questions.script(preferences.system, shelf), places.data_dir() / "drafts" / "setup.json")
-    return QuestionsApp(preferences, talk, About("SETTING UP", path, SETUP_HELP, "makes the spread file"), finish)
+    interview = Interview(questions.script(preferences.system, shelf), places.data_dir() / "drafts" / "setup.json")
+    return QuestionsApp(
+        preferences, interview, About("SETTING UP", path, SETUP_HELP, "makes the spread file"), finish
+    )
 
 
 def shelf_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:
@@ -223,5 +227,9 @@ def shelf_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsAp
             return f"not written: {wrong}"
         return ""
 
-    talk = Talk(questions_shelf.script(preferences.system, shelf), places.data_dir() / "drafts" / "shelf.json")
-    return QuestionsApp(preferences, talk, About("ON THE SHELF", path, SHELF_HELP, "puts it on the shelf"), finish)
+    interview = Interview(
+        questions_shelf.script(preferences.system, shelf), places.data_dir() / "drafts" / "shelf.json"
+    )
+    return QuestionsApp(
+        preferences, interview, About("ON THE SHELF", path, SHELF_HELP, "puts it on the shelf"), finish
+    )

@@ -19,7 +19,7 @@ from sternwatch.config import Preferences
 from sternwatch.console.ashore import start_words
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.ashore.start_ports import PortsScreen
-from sternwatch.console.ashore.start_words import Answered, Ask, Command, Deed
+from sternwatch.console.ashore.start_words import Answered, Ask, Command, StartChoice
 from sternwatch.feed.recording.tongues import spelled
 
 CAUTIONS = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO)
@@ -55,15 +55,17 @@ class StartScreen(Screen[None], inherit_bindings=False):
     def compose(self) -> ComposeResult:
         yield TopBar("START")
         yield Static(Content(start_words.HEAD), id="words")
-        yield Rows(id="deeds")
+        yield Rows(id="choices")
         yield AnswerLine()
         yield Static(Content("\n".join(CAUTIONS)), id="cautions")
         yield KeyBar(lambda: _KEYS)
 
     def on_mount(self) -> None:
-        self._deeds = start_words.deeds(self.start.boat, self.start.preferences)
-        wide = max(len(deed.words) for deed in self._deeds) + 2
-        lines = [(f"{number} {deed.words:<{wide}}{deed.about}", True) for number, deed in enumerate(self._deeds, 1)]
+        self._choices = start_words.choices(self.start.boat, self.start.preferences)
+        wide = max(len(choice.words) for choice in self._choices) + 2
+        lines = [
+            (f"{number} {choice.words:<{wide}}{choice.about}", True) for number, choice in enumerate(self._choices, 1)
+        ]
         self.query_one(Rows).fill(lines, 0)
         self.query_one(Rows).focus()
         if self._notice:
@@ -73,14 +75,14 @@ class StartScreen(Screen[None], inherit_bindings=False):
         self.action_take(event.option_index)
 
     def action_take(self, number: int) -> None:
-        if number < len(self._deeds):
-            self._do(self._deeds[number])
+        if number < len(self._choices):
+            self._do(self._choices[number])
 
-    def _do(self, deed: Deed) -> None:
-        if deed.command is not None:
-            self.app.exit(deed.command)
+    def _do(self, choice: StartChoice) -> None:
+        if choice.command is not None:
+            self.app.exit(choice.command)
             return
-        match deed.name:
+        match choice.name:
             case "boat":
                 self._boat()
             case "feed":
@@ -95,7 +97,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
     def say(self, words: str) -> None:
         self.query_one(AnswerLine).tell(words)
 
-    def _pick(self, title: str, offers: Sequence[Deed]) -> None:
+    def _pick(self, title: str, offers: Sequence[StartChoice]) -> None:
         """Choose one of some commands; those that print are shown on a page, the others are run."""
         by_words = {offer.words: offer for offer in offers}
 
@@ -127,8 +129,8 @@ class StartScreen(Screen[None], inherit_bindings=False):
         from sternwatch.practice.drills.files import all_drills
 
         drills, wrong = all_drills()
-        offers = [Deed("practice", "no task", "a lake, a boat and fish to try things on", ("practice",))]
-        offers += [Deed("practice", one.id, one.drill.name, ("practice", one.id)) for one in drills]
+        offers = [StartChoice("practice", "no task", "a lake, a boat and fish to try things on", ("practice",))]
+        offers += [StartChoice("practice", one.id, one.drill.name, ("practice", one.id)) for one in drills]
         if wrong:
             self.say(wrong[0])
         self._pick("practice", offers)
@@ -141,7 +143,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
         spread = self.start.boat if self.start.boat.exists() else places.shipped("demo_logs") / "evening.toml"
         whose = "your boat's spread" if self.start.boat.exists() else "the demo's spread; you have no boat yet"
         offers = [
-            Deed("recording", path.name, words, ("replay", spelled(path), "--spread", str(spread)))
+            StartChoice("recording", path.name, words, ("replay", spelled(path), "--spread", str(spread)))
             for path, words in found
         ]
         self._pick(f"a recording, played with {whose}", offers)

@@ -44,7 +44,7 @@ _MOST = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class StartChoice:
     """A line of a list: ``command`` None opens another list. ``printed``: it prints, and is shown on a page."""
 
     name: str
@@ -59,7 +59,7 @@ def spoken(command: Command) -> str:
     return shlex.join(("sternwatch", *command))
 
 
-def deeds(boat: Path, preferences: Preferences) -> list[Deed]:
+def choices(boat: Path, preferences: Preferences) -> list[StartChoice]:
     """The start screen's lines."""
     there = boat.exists()
     mine = (
@@ -70,43 +70,47 @@ def deeds(boat: Path, preferences: Preferences) -> list[Deed]:
         else "no boat yet: 7 sets it up"
     )
     return [
-        Deed("demo", "the demo", "sternwatch demo", ("demo",)),
-        Deed("boat", "my boat", mine),
-        Deed("feed", "connect a feed", "sternwatch ports --listen"),
-        Deed("practice", "practice", "sternwatch practice"),
-        Deed("recording", "open a recording", "sternwatch replay FILE --spread SPREAD"),
-        Deed("trips", "past trips", "sternwatch trip list, debrief, season"),
-        Deed("setup", "set up my boat", "sternwatch setup", ("setup", str(boat))),
-        Deed("edit", "edit the spread", "sternwatch edit", ("edit", str(boat))),
-        Deed("preferences", "preferences", "sternwatch preferences", ("preferences",)),
-        Deed("manual", "the manual", "sternwatch manual", ("manual",)),
+        StartChoice("demo", "the demo", "sternwatch demo", ("demo",)),
+        StartChoice("boat", "my boat", mine),
+        StartChoice("feed", "connect a feed", "sternwatch ports --listen"),
+        StartChoice("practice", "practice", "sternwatch practice"),
+        StartChoice("recording", "open a recording", "sternwatch replay FILE --spread SPREAD"),
+        StartChoice("trips", "past trips", "sternwatch trip list, debrief, season"),
+        StartChoice("setup", "set up my boat", "sternwatch setup", ("setup", str(boat))),
+        StartChoice("edit", "edit the spread", "sternwatch edit", ("edit", str(boat))),
+        StartChoice("preferences", "preferences", "sternwatch preferences", ("preferences",)),
+        StartChoice("manual", "the manual", "sternwatch manual", ("manual",)),
     ]
 
 
-def boat_offers(boat: Path, preferences: Preferences) -> list[Deed]:
+def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
     """What can be done with the user's boat; with none, how to have one."""
     if not boat.exists():
         return [
-            Deed("boat", "set it up", "from questions, in about ten minutes", ("setup", str(boat))),
-            Deed("boat", "put it together", "in the spread editor", ("edit", str(boat))),
+            StartChoice("boat", "set it up", "from questions, in about ten minutes", ("setup", str(boat))),
+            StartChoice("boat", "put it together", "in the spread editor", ("edit", str(boat))),
         ]
     spread = str(boat)
     evening = str(places.shipped("demo_logs") / "evening.nmea")
     feeds = ", ".join(str(entry.get("source", name)) for name, entry in preferences.feed.items() if _is_table(entry))
-    water = [Deed("boat", "on the water", f"feed: {feeds}", ("watch", spread))] if preferences.feed else []
+    water = [StartChoice("boat", "on the water", f"feed: {feeds}", ("watch", spread))] if preferences.feed else []
     dry = "the recorded evening of the demo drives it"
     return [
         *water,
-        Deed("boat", "a dry run", dry, ("replay", evening, "--spread", spread)),
-        Deed("boat", "check it", "what could part, trip, tangle or drag", ("check", spread), printed=True),
-        Deed("boat", "let-out cards", "line out for every depth", ("table", spread), printed=True),
-        Deed("boat", "what was learned", "sternwatch fit", ("fit", spread), printed=True),
-        Deed("boat", "practise with it", "a lake to try things on", ("practice", "--spread", spread)),
-        Deed("boat", "edit it", "in the spread editor", ("edit", spread)),
-        Deed("boat", "try the keys", "press the key for every rod: number pads, other keyboards", ("keys", spread)),
-        Deed("boat", "tags for the holders", "key and name of every rod, to print", ("tags", spread), printed=True),
-        Deed("boat", "something for the shelf", "a lure, a line, a weight of your own", ("shelf", "--add")),
-        Deed("boat", "what is on the shelf", "sternwatch shelf", ("shelf",), printed=True),
+        StartChoice("boat", "a dry run", dry, ("replay", evening, "--spread", spread)),
+        StartChoice("boat", "check it", "what could part, trip, tangle or drag", ("check", spread), printed=True),
+        StartChoice("boat", "let-out cards", "line out for every depth", ("table", spread), printed=True),
+        StartChoice("boat", "what was learned", "sternwatch fit", ("fit", spread), printed=True),
+        StartChoice("boat", "practise with it", "a lake to try things on", ("practice", "--spread", spread)),
+        StartChoice("boat", "edit it", "in the spread editor", ("edit", spread)),
+        StartChoice(
+            "boat", "try the keys", "press the key for every rod: number pads, other keyboards", ("keys", spread)
+        ),
+        StartChoice(
+            "boat", "tags for the holders", "key and name of every rod, to print", ("tags", spread), printed=True
+        ),
+        StartChoice("boat", "something for the shelf", "a lure, a line, a weight of your own", ("shelf", "--add")),
+        StartChoice("boat", "what is on the shelf", "sternwatch shelf", ("shelf",), printed=True),
     ]
 
 
@@ -129,20 +133,20 @@ def _in(folder: Path) -> Iterable[Path]:
     return [path for path in folder.iterdir() if path.name.endswith(_SUFFIXES) and path.is_file()]
 
 
-def trip_offers(listed: str) -> list[Deed]:
+def trip_offers(listed: str) -> list[StartChoice]:
     """What can be looked at of each trip of ``trip list --json``, the newest first; ``name`` is the trip's title."""
-    offers: list[Deed] = []
+    offers: list[StartChoice] = []
     for line in reversed(listed.splitlines()):
         trip = json.loads(line)
         begun = datetime.fromisoformat(trip["begun"]).astimezone()
         hits = "–" if trip["hits"] is None else trip["hits"]
         title = f"{begun:%a %d %b %Y %H:%M}  {trip['spread']}  hits {hits}"
         id = str(trip["id"])
-        offers.append(Deed(title, "what it caught", f"sternwatch debrief {id}", ("debrief", id), printed=True))
+        offers.append(StartChoice(title, "what it caught", f"sternwatch debrief {id}", ("debrief", id), printed=True))
         if trip["recording"]:
             about = "hour by hour, the recording beside it"
-            offers.append(Deed(title, "on the screen", about, ("debrief", id, "--screen")))
-        offers.append(Deed(title, "all trips together", "sternwatch season", ("season",), printed=True))
+            offers.append(StartChoice(title, "on the screen", about, ("debrief", id, "--screen")))
+        offers.append(StartChoice(title, "all trips together", "sternwatch season", ("season",), printed=True))
     return offers
 
 

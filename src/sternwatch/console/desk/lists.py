@@ -29,7 +29,7 @@ class Listing:
     options: tuple[str, ...]
     last_t_s: float
     index: int = 0
-    what: str = "species"  # which of ``deeds`` takes the choice
+    what: str = "species"  # which act of ``acts.table`` takes the choice
     values: tuple[object, ...] = ()  # what each option stands for, where its words do not say it
 
     def key(self, token: str, t_s: float) -> Picked:

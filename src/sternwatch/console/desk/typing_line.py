@@ -34,7 +34,7 @@ class TypingLine:
     """``what`` is being typed, in ``unit``, about ``of`` (a rod's key or a hit's id; a gauge is about neither)."""
 
     title: str
-    what: str  # which of ``deeds`` takes it: "length", "fish length", "gauge depth" …
+    what: str  # which act of ``acts.table`` takes it: "length", "fish length", "gauge depth" …
     of: str
     unit: str
     last_t_s: float

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sternwatch.console.ashore.base import Key
-from sternwatch.console.editor.bench import Bench
+from sternwatch.console.editor.edited_spread import EditedSpread
 
 SIDES = ("port", "starboard", "centre")
 KEYS = (
@@ -35,11 +35,11 @@ MOVING = (
 )
 
 
-def offered(bench: Bench, *, on_item: bool) -> list[Key]:
+def offered(edited: EditedSpread, *, on_item: bool) -> list[Key]:
     """The keys that do something; ``on_item``: the row stood on is one of the chain."""
-    without = set() if bench.rods else {"left", "k"}
-    without |= set() if bench.chosen is not None else {"c", "m", "g", "d", "r", "b", "i", "h"}
+    without = set() if edited.rods else {"left", "k"}
+    without |= set() if edited.chosen is not None else {"c", "m", "g", "d", "r", "b", "i", "h"}
     without |= set() if on_item else {"x", "left_square_bracket"}
-    without |= set() if bench.document.changed and bench.rods else {"s"}
-    without |= {key for key, can in zip("uy", bench.document.steps, strict=True) if not can}
+    without |= set() if edited.document.changed and edited.rods else {"s"}
+    without |= {key for key, can in zip("uy", edited.document.steps, strict=True) if not can}
     return [key for key in KEYS if key.key not in without]

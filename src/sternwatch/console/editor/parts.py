@@ -7,7 +7,7 @@ from textual.message import Message
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.console.editor import words as editor_words
-from sternwatch.console.editor.bench import Bench
+from sternwatch.console.editor.edited_spread import EditedSpread
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.words.text import wrapped
 
@@ -24,30 +24,32 @@ class Depths(Painted):
             super().__init__()
             self.index = index
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(units=bench.units)
-        self.bench = bench
+    def __init__(self, edited: EditedSpread) -> None:
+        super().__init__(units=edited.units)
+        self.edited = edited
 
     def _lines(self) -> list[int | None]:
-        return [None, *self.bench.across()]
+        return [None, *self.edited.across()]
 
     def draw(self, grid: Grid) -> None:
-        bench = self.bench
-        worked = bench.worked
+        edited = self.edited
+        worked = edited.worked
         known = {rod.key: rod for rod in worked.depths.rods} if worked is not None else {}
-        depth, within, pull = editor_words.heads(bench.units)
+        depth, within, pull = editor_words.heads(edited.units)
         for end, head in ((_DEPTH, depth), (_WITHIN, within), (_PULL, pull)):
             grid.put_right(end, 0, head, "label")
-        ink = "number" if bench.is_current else "old"
+        ink = "number" if edited.is_current else "old"
         for y, index in enumerate(self._lines(), 1):
-            chosen = index == bench.chosen
+            chosen = index == edited.chosen
             if index is None:
                 grid.put(1, y, "THE BOAT", "chosen" if chosen else "name")
-                grid.put(10, y, editor_words.trolling(bench.tables, worked, bench.units)[: grid.width - 11], "label")
+                grid.put(
+                    10, y, editor_words.trolling(edited.tables, worked, edited.units)[: grid.width - 11], "label"
+                )
                 continue
-            rod = bench.rods[index]
+            rod = edited.rods[index]
             grid.put(1, y, f"{rod['key']} {rod['name']}"[:11], "chosen" if chosen else "name")
-            words = editor_words.depth_words(known.get(str(rod["key"])), bench.units)
+            words = editor_words.depth_words(known.get(str(rod["key"])), edited.units)
             for end, text in zip((_DEPTH, _WITHIN, _PULL), words, strict=True):
                 grid.put_right(end, y, text, "unknown" if text == "–" else ink)
 
@@ -60,13 +62,13 @@ class Depths(Painted):
 class Findings(Painted):
     """What the check finds, the worst first, and the caution that never leaves."""
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(units=bench.units)
-        self.bench = bench
+    def __init__(self, edited: EditedSpread) -> None:
+        super().__init__(units=edited.units)
+        self.edited = edited
 
     def draw(self, grid: Grid) -> None:
-        bench = self.bench
-        found = editor_words.findings(bench.worked, bench.beside.trouble, len(bench.rods))
+        edited = self.edited
+        found = editor_words.findings(edited.worked, edited.beside.trouble, len(edited.rods))
         rows = grid.height - 1
         y = 0
         for number, (text, ink) in enumerate(found):

@@ -1,4 +1,4 @@
-"""The spread editor's screen: it shows the bench and hands it what is pressed, typed or clicked."""
+"""The spread editor's screen: it shows the spread being edited and hands it what is pressed, typed or clicked."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from textual.widgets import Input, OptionList
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.editor import words as editor_words
-from sternwatch.console.editor.bench import Bench, Work, work_out_prepared
+from sternwatch.console.editor.edited_spread import EditedSpread, Work, work_out_prepared
 from sternwatch.console.editor.keys import KEYS, MOVING, SIDES, TYPING, offered
 from sternwatch.console.editor.parts import Depths, Findings
 from sternwatch.console.editor.shelving import shelve
-from sternwatch.console.editor.stern import SternView
+from sternwatch.console.editor.stern_view import SternView
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.gear.editing.rows import Row, hint
 from sternwatch.gear.shelf.pieces import Shelf
@@ -41,9 +41,9 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         Binding("enter", "let_go(True)", show=False),
     ]
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, edited: EditedSpread) -> None:
         super().__init__()
-        self.bench = bench
+        self.edited = edited
         self.typing: tuple[Row, str] | None = None  # the row being typed on, and the text it began from
         self.moving: str | None = None  # the text from which a tip is being moved
         self._rows: list[Row] = []
@@ -51,13 +51,13 @@ class EditorScreen(Screen[None], inherit_bindings=False):
 
     def compose(self) -> ComposeResult:
         yield TopBar("SPREAD EDITOR")
-        yield SternView(self.bench.units)
+        yield SternView(self.edited.units)
         with Horizontal(id="middle"):
-            yield Depths(self.bench)
+            yield Depths(self.edited)
             yield Rows(id="rows")
         yield AnswerLine()
         yield Input(id="typing", select_on_focus=True)
-        yield Findings(self.bench)
+        yield Findings(self.edited)
         yield KeyBar(self.offered)
 
     def on_mount(self) -> None:
@@ -65,8 +65,8 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self.query_one(Rows).focus()
         self.renew(at=0)
         self.set_interval(LOOK_S, self._look)
-        if self.bench.said:
-            self.say(self.bench.said)
+        if self.edited.said:
+            self.say(self.edited.said)
 
     def on_resize(self) -> None:
         self._fit()
@@ -89,19 +89,19 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         """The keys that do something now."""
         if self.typing is not None or self.moving is not None:
             return TYPING if self.typing is not None else MOVING
-        return offered(self.bench, on_item=self.row is not None and self.row.item is not None)
+        return offered(self.edited, on_item=self.row is not None and self.row.item is not None)
 
     # -- showing -------------------------------------------------------------------------------------------
 
     def renew(self, at: int | None = None) -> None:
-        """Show the bench as it is."""
-        bench = self.bench
-        mark = " · not saved" if bench.document.changed else ""
-        self.query_one(TopBar).tell(f"{bench.document.path.name}{mark}")
-        spread = bench.document.spread
+        """Show the spread as it is."""
+        edited = self.edited
+        mark = " · not saved" if edited.document.changed else ""
+        self.query_one(TopBar).tell(f"{edited.document.path.name}{mark}")
+        spread = edited.document.spread
         beam = spread.boat.beam_m if spread is not None else None
-        self.query_one(SternView).tell(bench.tips(), beam, bench.chosen)
-        self._rows = bench.rows()
+        self.query_one(SternView).tell(edited.tips(), beam, edited.chosen)
+        self._rows = edited.rows()
         width = max(18, max((len(row.label) for row in self._rows if row.ask or row.opens), default=0) + 1)
         lines = []
         for row in self._rows:
@@ -138,13 +138,13 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         if self.moving is not None:
             self.action_nudge(0, by)
             return
-        self.bench.step(by)
+        self.edited.step(by)
         self.renew(at=0)
 
     def on_depths_picked(self, event: Depths.Picked) -> None:
         if self._busy:
             return
-        self.bench.choose(event.index)
+        self.edited.choose(event.index)
         self.renew(at=0)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
@@ -152,11 +152,11 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         if self.moving is not None:
             self.action_let_go(True)
         elif row.opens is not None:
-            self.bench.piece = row.opens
+            self.edited.piece = row.opens
             self.renew(at=0)
-        elif choices := self.bench.choices(row):
+        elif choices := self.edited.choices(row):
             self._pick(
-                f"{row.label.strip()}", choices, lambda name: self._answer(self.bench.set(row, name)), row.value
+                f"{row.label.strip()}", choices, lambda name: self._answer(self.edited.set(row, name)), row.value
             )
         elif row.ask is not None:
             self._type(row)
@@ -168,7 +168,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
 
     def _notes(self, choices: tuple[str, ...]) -> list[str]:
         """What a piece of the shelf is, beside its name."""
-        shelf = self.bench.shelf
+        shelf = self.edited.shelf
         found = []
         for name in choices:
             rig = shelf.rigs.get(name)
@@ -178,7 +178,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         return found
 
     def _type(self, row: Row) -> None:
-        self.typing = (row, self.bench.document.text)
+        self.typing = (row, self.edited.document.text)
         self.add_class("typing")
         field = self.query_one(Input)
         field.value = "" if row.value == "–" else row.value
@@ -190,7 +190,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         if self.typing is None:
             return
         row, base = self.typing
-        why = self.bench.set(row, event.value, base)
+        why = self.edited.set(row, event.value, base)
         self.say(why or f"{row.label.strip()}: {hint(row)}", wrong=bool(why))
         self._look()
 
@@ -198,7 +198,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         if self.typing is None:
             return
         row, base = self.typing
-        why = self.bench.set(row, event.value, base)
+        why = self.edited.set(row, event.value, base)
         if why:
             self.say(why, wrong=True)
             return
@@ -211,17 +211,17 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self.query_one(Rows).focus()
 
     def _answer(self, why: str, words: str = "") -> None:
-        """Show the bench after a deed, and why it was not done."""
+        """Show the spread after an act, or why the act was refused."""
         self.renew()
         if why or words:
             self.say(why or words, wrong=bool(why))
 
-    # -- deeds ---------------------------------------------------------------------------------------------
+    # -- acts ----------------------------------------------------------------------------------------------
 
     def action_do(self, name: str) -> None:
-        before = self.bench.chosen
-        why = getattr(self.bench, name)()
-        self.renew(at=0 if self.bench.chosen != before else None)
+        before = self.edited.chosen
+        why = getattr(self.edited, name)()
+        self.renew(at=0 if self.edited.chosen != before else None)
         if why:
             self.say(why, wrong=True)
 
@@ -230,78 +230,80 @@ class EditorScreen(Screen[None], inherit_bindings=False):
 
     def _add(self, place: tuple[float, float] | None) -> None:
         """Ask for the rig, and without a place for the side, then add a rod."""
-        rigs = tuple(self.bench.shelf.rigs)
+        rigs = tuple(self.edited.shelf.rigs)
         if place is not None:
             side = "port" if place[1] < 0 else "starboard"
-            tip = self.bench.tip_table(*place)
-            self._pick(f"a rod to {side}: which rig?", rigs, lambda rig: self._added(self.bench.add(rig, side, tip)))
+            tip = self.edited.tip_table(*place)
+            self._pick(f"a rod to {side}: which rig?", rigs, lambda rig: self._added(self.edited.add(rig, side, tip)))
             return
         self._pick(
             "a rod more: which rig?",
             rigs,
-            lambda rig: self._pick(f"{rig}: which side?", SIDES, lambda side: self._added(self.bench.add(rig, side))),
+            lambda rig: self._pick(
+                f"{rig}: which side?", SIDES, lambda side: self._added(self.edited.add(rig, side))
+            ),
         )
 
     def _added(self, why: str) -> None:
         self.renew(at=0)
-        name = "" if why else self.bench.rods[-1]["name"]
+        name = "" if why else self.edited.rods[-1]["name"]
         self.say(why or f"{name} is there: g moves its tip, Enter edits a row", wrong=bool(why))
 
     def action_rig(self) -> None:
-        if self.bench.chosen is None:
+        if self.edited.chosen is None:
             self.say("choose a rod for the rig", wrong=True)
             return
-        self._pick("which rig?", tuple(self.bench.shelf.rigs), lambda rig: self._answer(self.bench.rig(rig)))
+        self._pick("which rig?", tuple(self.edited.shelf.rigs), lambda rig: self._answer(self.edited.rig(rig)))
 
     def action_insert(self) -> None:
-        bench = self.bench
-        if bench.chosen is None or bench.piece is not None:
+        edited = self.edited
+        if edited.chosen is None or edited.piece is not None:
             self.say("choose a rod, and an item of its chain to put one behind", wrong=True)
             return
         after = self.row.item if self.row is not None else None
-        lines = tuple(dict.fromkeys((*bench.tables.get("line", {}), *bench.shelf.lines)))
-        tackle = tuple(dict.fromkeys((*bench.tables.get("tackle", {}), *bench.shelf.tackle)))
+        lines = tuple(dict.fromkeys((*edited.tables.get("line", {}), *edited.shelf.lines)))
+        tackle = tuple(dict.fromkeys((*edited.tables.get("tackle", {}), *edited.shelf.tackle)))
 
         def take(name: str) -> None:
-            self._answer(bench.insert(after, "tackle" if name in tackle else "line", name))
+            self._answer(edited.insert(after, "tackle" if name in tackle else "line", name))
 
         self._pick("what goes in?", (*tackle, *(name for name in lines if name not in tackle)), take)
 
     def action_take(self) -> None:
-        self._answer(self.bench.take(self.row.item if self.row is not None else None))
+        self._answer(self.edited.take(self.row.item if self.row is not None else None))
 
     def action_shift(self, by: int) -> None:
-        self._answer(self.bench.shift(self.row.item if self.row is not None else None, by))
+        self._answer(self.edited.shift(self.row.item if self.row is not None else None, by))
 
     def action_back(self, way: str) -> None:
-        words = getattr(self.bench, way)()
+        words = getattr(self.edited, way)()
         done = "taken back" if way == "undo" else "done again"
         self._answer("", f"{done}: {words}" if words else "there is nothing more")
 
     def action_shelve(self) -> None:
-        self.say(shelve(self.bench, self.row))
+        self.say(shelve(self.edited, self.row))
 
     def action_save(self) -> None:
-        self._answer("", self.bench.save())
+        self._answer("", self.edited.save())
 
     # -- moving a tip --------------------------------------------------------------------------------------
 
     def action_grab(self) -> None:
-        if self.bench.chosen is None or "tip" not in self.bench.rods[self.bench.chosen]:
+        if self.edited.chosen is None or "tip" not in self.edited.rods[self.edited.chosen]:
             self.say("choose a rod whose tip is to be moved", wrong=True)
             return
-        self.moving = self.bench.document.text
+        self.moving = self.edited.document.text
         self.set_focus(None)
         self.say("arrows move the tip; Enter leaves it there, Esc puts it back")
         self.query_one(KeyBar).repaint()
 
     def action_nudge(self, forward: int, starboard: int) -> None:
-        index = self.bench.chosen
+        index = self.edited.chosen
         if self.moving is None or index is None:
             return
-        tip = next(tip for tip in self.bench.tips() if tip.index == index)
-        step = self.bench.step_m
-        why = self.bench.move(
+        tip = next(tip for tip in self.edited.tips() if tip.index == index)
+        step = self.edited.step_m
+        why = self.edited.move(
             index, tip.forward_m + forward * step, tip.starboard_m + starboard * step, self.moving
         )  # fmt: skip
         self.renew()
@@ -311,23 +313,23 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         if self.moving is None:
             return
         base, self.moving = self.moving, None
-        if not keep and self.bench.document.text != base:
-            self.bench.undo()
+        if not keep and self.edited.document.text != base:
+            self.edited.undo()
         self.query_one(Rows).focus()
         self._answer("", "")
 
     def on_stern_view_chosen(self, event: SternView.Chosen) -> None:
         if self._busy:
             return
-        self.bench.choose(event.index)
+        self.edited.choose(event.index)
         self.renew(at=0)
 
     def on_stern_view_moved(self, event: SternView.Moved) -> None:
         if self.typing is not None:
             return
         if self.moving is None:
-            self.moving = self.bench.document.text
-        why = self.bench.move(event.index, event.forward_m, event.starboard_m, self.moving)
+            self.moving = self.edited.document.text
+        why = self.edited.move(event.index, event.forward_m, event.starboard_m, self.moving)
         if event.done:
             self.moving = None
         self._answer(why)
@@ -342,14 +344,14 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         """Out of what is open, else out of the editor; nothing is lost."""
         if self.typing is not None:
             base = self.typing[1]
-            if self.bench.document.text != base:
-                self.bench.undo()
+            if self.edited.document.text != base:
+                self.edited.undo()
             self._end_typing()
             self._answer("")
         elif self.moving is not None:
             self.action_let_go(False)
-        elif self.bench.piece is not None:
-            self.bench.piece = None
+        elif self.edited.piece is not None:
+            self.edited.piece = None
             self.renew(at=0)
         else:
             self.app.exit()
@@ -376,13 +378,13 @@ class EditorApp(AshoreApp[None]):
         self, preferences: Preferences, document: SpreadDocument, shelf: Shelf, work: Work = work_out_prepared
     ) -> None:
         super().__init__(preferences)
-        self.bench = Bench(document, shelf, preferences.system, work)
+        self.edited = EditedSpread(document, shelf, preferences.system, work)
 
     def get_default_screen(self) -> EditorScreen:
-        return EditorScreen(self.bench)
+        return EditorScreen(self.edited)
 
     def on_unmount(self) -> None:
-        self.bench.stop()
+        self.edited.stop()
 
 
 def edit(preferences: Preferences, path: Path, shelf: Shelf) -> str:

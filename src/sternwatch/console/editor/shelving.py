@@ -1,42 +1,42 @@
-"""From the bench to the shelf: a piece, or the whole rig of a rod, for other rods and other days."""
+"""From the spread being edited to the shelf: a piece, or the whole rig of a rod, for other rods and other days."""
 
 from __future__ import annotations
 
-from sternwatch.console.editor.bench import Bench
+from sternwatch.console.editor.edited_spread import EditedSpread
 from sternwatch.gear.editing.rows import Row
 from sternwatch.gear.shelf.adding import Piece, piece_of, pieces_of, put_on_shelf
 from sternwatch.gear.shelf.pieces import load_shelf, shelf_path
 from sternwatch.gear.values.faults import SpreadError
 
 
-def shelve(bench: Bench, row: Row | None) -> str:
+def shelve(edited: EditedSpread, row: Row | None) -> str:
     """Put the open piece, the piece of the row stood on, or the chosen rod's rig on the shelf; what came of it."""
-    what = _meant(bench, row)
+    what = _meant(edited, row)
     if what is None:
         return "choose a rod, or a piece of one"
     kind, name = what
     if kind == "rig":
-        chain = bench.rods[bench.chosen or 0]["chain"]
-        pieces = [*pieces_of(bench.tables, chain), Piece("rig", name, {"chain": chain})]
+        chain = edited.rods[edited.chosen or 0]["chain"]
+        pieces = [*pieces_of(edited.tables, chain), Piece("rig", name, {"chain": chain})]
     else:
-        pieces = [piece_of(bench.tables, kind, name)]
+        pieces = [piece_of(edited.tables, kind, name)]
     try:
         put_on_shelf(shelf_path(), *pieces)
-        bench.shelf = load_shelf()
+        edited.shelf = load_shelf()
     except (SpreadError, OSError) as wrong:
         return f"not put on the shelf: {wrong}"
     return f"on the shelf: {kind} {name}"
 
 
-def _meant(bench: Bench, row: Row | None) -> tuple[str, str] | None:
+def _meant(edited: EditedSpread, row: Row | None) -> tuple[str, str] | None:
     """Kind and name of what is meant."""
-    if bench.piece is not None:
-        return bench.piece
+    if edited.piece is not None:
+        return edited.piece
     if row is not None and row.opens is not None:
         return row.opens
-    if bench.chosen is None:
+    if edited.chosen is None:
         return None
-    rod = bench.rods[bench.chosen]
+    rod = edited.rods[edited.chosen]
     if row is None or row.item is None:
         return "rig", str(rod["name"])
     item = rod["chain"][row.item]

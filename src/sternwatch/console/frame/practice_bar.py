@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sternwatch.console.acts.steering import rudder_words
+from sternwatch.console.acts.practice.steering import rudder_words
 from sternwatch.console.frame.bars import DeskPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.watch.picture.model import PracticePicture

@@ -18,8 +18,8 @@ from sternwatch.debrief.counting.radio import radio
 from sternwatch.debrief.counting.tally import tally
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
-from sternwatch.debrief.trip.happenings import AlertRow, answered, foretold
 from sternwatch.debrief.trip.sources import TripData, utc_offset_min
+from sternwatch.debrief.trip.trip_events import AlertRow, answered, foretold
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import NAMES
 from sternwatch.logbook.crew.facts import box_counts

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from sternwatch.debrief.report.following import Following, utc_offset_min
-from sternwatch.debrief.trip.happenings import AlertRow, Separation, answered, closest, follow, worst_of
+from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, closest, follow, worst_of
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.picture.model import Picture
 

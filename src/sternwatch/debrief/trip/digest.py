@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch import __version__
-from sternwatch.debrief.trip.happenings import AlertRow, Separation, answered, follow, separations
+from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, follow, separations
 from sternwatch.feed.recording.reader import Recording
 from sternwatch.logbook.actions.kinds import Action, lines
 from sternwatch.logbook.crew.fold import fold

@@ -13,7 +13,7 @@ from sternwatch.gear.asking.interview import Asking, Question, Stand, stand_of
 Made = TypeVar("Made")
 
 
-class Talk(Generic[Made]):
+class Interview(Generic[Made]):
     """Answers are kept in a file after each one, and taken up from it the next time."""
 
     def __init__(self, script: Callable[[Asking], Made], kept: Path) -> None:

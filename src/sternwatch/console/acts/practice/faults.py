@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sternwatch.console.acts.steering import under_way
+from sternwatch.console.acts.practice.steering import under_way
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.desk.lists import Listing
 

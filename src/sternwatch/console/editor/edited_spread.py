@@ -1,4 +1,4 @@
-"""The spread editor's bench, without a screen: the file in hand, the rod chosen, and all that is done to it."""
+"""A spread being edited, without a screen: the file in hand, the rod chosen, and all that is done to it."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ class TipAt:
     carried: bool = False
 
 
-class Bench:
+class EditedSpread:
     """All that the editor's screen shows and does. Methods that change the file return "" or why they did not."""
 
     def __init__(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from textual import events
 from textual.message import Message
 
-from sternwatch.console.editor.bench import TipAt
+from sternwatch.console.editor.edited_spread import TipAt
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.gear.values.units import FOOT_M, DisplaySystem
 

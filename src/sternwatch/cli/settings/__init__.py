@@ -1,0 +1,1 @@
+"""The room of commands about the console itself: preferences and the keys of this keyboard."""
