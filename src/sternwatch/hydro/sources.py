@@ -87,5 +87,19 @@ REFERENCES: dict[str, str] = {
     " (abstract read); it reports Pentelow 1939 and Wingfield 1940",
     "Pentelow 1939": "F. T. K. Pentelow, J. Exp. Biol. 16 (1939), as reported by Brown 1946; journal " + MEMORY,
     "Wingfield 1940": "C. A. Wingfield, J. Exp. Biol. 17 (1940), as reported by Brown 1946; journal " + MEMORY,
+    "Provot 1997": "X. Provot, Collision and self-collision handling in cloth model dedicated to design garments,"
+    " Computer Animation and Simulation 1997; " + MEMORY,
+    "Bridson 2002": "R. Bridson, R. Fedkiw and J. Anderson, Robust treatment of collisions, contact and friction for"
+    " cloth animation, ACM Trans. Graph. 21 (2002); " + MEMORY,
+    "Brochu 2012": "T. Brochu, E. Edwards and R. Bridson, Efficient geometrically exact continuous collision"
+    " detection, ACM Trans. Graph. 31 (2012); " + MEMORY,
+    "Banchoff 1976": "T. Banchoff, Self linking numbers of space polygons, Indiana Univ. Math. J. 25 (1976); "
+    + MEMORY,
+    "Klenin Langowski 2000": "K. Klenin and J. Langowski, Computation of writhe in modeling of supercoiled DNA,"
+    " Biopolymers 54 (2000); the journal " + MEMORY,
+    "Qu 2021": "A. Qu and D. L. James, Fast linking numbers for topology verification of loopy structures,"
+    " ACM Trans. Graph. 40 (2021); " + MEMORY,
+    "Press 1992": "W. H. Press, S. A. Teukolsky, W. T. Vetterling and B. P. Flannery, Numerical Recipes in C, 2nd ed.,"
+    " 1992",
     "MSC.302(87)": "IMO resolution MSC.302(87), Performance standards for bridge alert management, 2010",
 }
