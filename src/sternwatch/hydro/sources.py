@@ -99,7 +99,7 @@ REFERENCES: dict[str, str] = {
     " Biopolymers 54 (2000); the journal " + MEMORY,
     "Qu 2021": "A. Qu and D. L. James, Fast linking numbers for topology verification of loopy structures,"
     " ACM Trans. Graph. 40 (2021); " + MEMORY,
-    "Press 1992": "W. H. Press, S. A. Teukolsky, W. T. Vetterling and B. P. Flannery, Numerical Recipes in C, 2nd ed.,"
-    " 1992",
+    "Press 1992": "W. H. Press, S. A. Teukolsky, W. T. Vetterling and B. P. Flannery, Numerical Recipes in C, 2nd"
+    " ed., 1992",
     "MSC.302(87)": "IMO resolution MSC.302(87), Performance standards for bridge alert management, 2010",
 }
