@@ -1,8 +1,27 @@
-"""Outlooks in rows: the contract of ``replay --outlook``. What is forecast at a row's own time, by feed time alone.
+"""Outlooks in rows: the contract of ``replay --outlook --headless --json``, made by feed time alone.
 
-No thread and no clock: the same two streams give the same rows. An outlook is made at most every two seconds of feed
-time; rows between carry the newest one, whose ``elapsed_s`` tells of when it is. Limits, which are searched for as
-long as there is wall time for it, are left out.
+No thread and no clock: the same two streams give the same bytes. An outlook is made at most every two seconds of feed
+time. The rows between carry the newest one, and its alerts stand in the row's ``alerts``. ``outlook`` is null where
+there is nothing to look ahead from.
+
+    "outlook": {"elapsed_s": feed time of which it is, "advice_for": "as it goes" or null,
+      "advice": [{"text", "change", "probability_after"}],
+      "forecasts": [{"manoeuvre": "hold" | "as it goes", "turn_rad" (to starboard positive), "rate_rad_s",
+        "to_speed_m_s", "members", "ends_s", "horizon_s", "any_crossing",
+        "pairs": [{"keys", "probability", "time_s", "undercut_s", "separation_m", "required_m", "depth_m", "astern_m",
+                   "abeam_m", "verdict": "clear_of_each_other" | "near_pass" | "touch" | "wrapped",
+                   "probabilities": {"near_pass", "touch", "wrapped"},
+                   "near_pass": {"over", "under", "apart_again_s", "over_until_s"} or null,
+                   "contact": {"time_s", "depth_m", "astern_m", "abeam_m", "touching_s", "slides_m"} or null,
+                   "passes": [{"time_s", "arc_m", "depth_m", "sign", "on_tackle"}]}],
+        "rods": [{"key", "depth_min_m", "depth_max_m", "speed_min_m_s", "slack_s", "out_of_zone_s"}],
+        "touches": [{"key", "time_s", "raise_m", "advice": [as above]}]}],
+      "if_slowed": one such forecast while a fish is on, else null}
+
+Times count from ``elapsed_s``; probabilities are shares of the members, ``probability`` that of touch or worse;
+``verdict`` is the worst that one member in ten comes to. Distances are the median member's at its closest point,
+contact and passes those of the median member that has one; what follows a first contact is only indicative, since
+every chain moves as if it were alone. Limits are left out: how far their search gets depends on the machine.
 """
 
 from __future__ import annotations
