@@ -1,4 +1,4 @@
-"""Writing a file of the user's so that it is the old one or the new one, never half of either."""
+"""Writes a user's file whole: after a crash it is the old one or the new one, never half of either."""
 
 from __future__ import annotations
 

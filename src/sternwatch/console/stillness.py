@@ -1,4 +1,4 @@
-"""Nothing stops the screen for long: what stays for the session is kept out of the garbage collector's sight.
+"""Keeps long pauses off the screen: what lives for the whole session is hidden from the garbage collector.
 
 The solver's libraries are some hundred thousand objects. Looking through them takes the collector up to 70 ms at a
 time (measured), on whatever thread it happens, and holds the interpreter meanwhile.

@@ -1,4 +1,4 @@
-"""Lines to readings, whatever each source speaks: dates mended, rate gates passed. No exception leaves here.
+"""Turns lines into readings, whatever the source speaks: mends dates, applies the rate gates. Never raises.
 
 The decoder is a deterministic function of the lines it was given, and plain data: ``copy.deepcopy`` of it is a
 checkpoint.

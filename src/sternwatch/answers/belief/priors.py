@@ -1,4 +1,4 @@
-"""One member of an ensemble: numbers dealt out by name, and rigs made of them.
+"""One member of an ensemble: a drawn number for each uncertain quantity, and the rigs that follow.
 
 ``gear.spread_file.uncertain`` names what is uncertain, a calibration what observations have taught since.
 """

@@ -1,4 +1,4 @@
-"""Lines and bodies with the factors and shifts of their uncertain quantities put in (``Spread.values``)."""
+"""Lines and bodies changed by the factors and shifts of their uncertain quantities (``Spread.values``)."""
 
 from __future__ import annotations
 

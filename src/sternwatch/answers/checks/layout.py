@@ -1,4 +1,4 @@
-"""Where a spread's parts lie and whether they can: bottom, neighbours, wrong side, the net, how many rods."""
+"""Checks where a spread's parts lie: too deep, too near, on the wrong side, out of the net's reach, too many rods."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Who takes which depth, as far as steady states tell: an assignment problem, solved anew for a few preferences.
+"""Assigns depths to rods by their steady states: one assignment problem, solved once for each of a few preferences.
 
 Whether lines then keep apart is for others to find out: all that is here is where to begin, and how even depths are.
 """

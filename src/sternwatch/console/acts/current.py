@@ -1,4 +1,4 @@
-"""A current that the helm knows: how fast and whither, typed in one line."""
+"""The surface current as the helm knows it: speed and direction, typed in one line."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is not saved yet is not lost: the file in hand is kept aside after every change, until it is saved."""
+"""Keeps a draft of the edited file after every change until it is saved, so that nothing is lost."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What stands over the rods for a while: large words, the list of fish, cautions, and lost focus. Never modal."""
+"""What covers the rods for a while: large words, the list of fish, cautions, lost focus. It never blocks a key."""
 
 from __future__ import annotations
 

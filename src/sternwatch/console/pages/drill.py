@@ -1,4 +1,4 @@
-"""The drill's page: what is to be done, how it stands, and when it is over the truth."""
+"""The drill's page: the task, how it stands, and the truth once it is over."""
 
 from __future__ import annotations
 

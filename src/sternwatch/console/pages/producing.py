@@ -1,4 +1,4 @@
-"""What is producing, in words; every value behind the words; and the trip as the crew typed it."""
+"""The page of what produces: sentences, the values behind them, and the trip as the crew typed it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The sensor screen: what every source says and what is made of it, so that a lack of depths can be found out."""
+"""The sensor screen: what every source says and what is made of it. It shows why there are no depths."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The painter's ground: a grid of cells with symbolic inks, and the one widget that shows it.
+"""A grid of cells with named inks, and the one widget that shows such a grid.
 
 A painted widget never builds rich renderables. It writes characters and inks into a ``Grid``; ``Painted`` turns
 each row into a strip, keeps the strips, and asks for a repaint of only those rows that differ from the last ones.

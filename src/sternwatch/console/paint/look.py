@@ -1,4 +1,4 @@
-"""What a theme makes of each ink: styles, and which characters lines are drawn with."""
+"""How a theme shows each ink: its style, and the characters that lines are drawn with."""
 
 from __future__ import annotations
 

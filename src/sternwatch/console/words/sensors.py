@@ -1,4 +1,4 @@
-"""What a sensor's value reads like, what each quantity is called, and which sentences tell it. No layout."""
+"""Words for sensors: a value with its unit, the name of each quantity, the sentences that carry it. No layout."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What hits and hours are counted by: the factors, their values, and the words for them.
+"""The factors that hits and hours are counted by, with their values and words.
 
 Ranges have the width that the trade talks in (20 ft, 4 °F, 0.4 mph): few hits must not be spread over many ranges;
 whoever reads metric units gets the same ranges in metres. A value that is not known is in no range.

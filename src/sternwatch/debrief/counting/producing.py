@@ -1,4 +1,4 @@
-"""What is producing: every value of every factor against the rest, what stands out of it, and in which words.
+"""What produces: compares every value of every factor with the rest, and says what stands out.
 
 Each value is compared with all other values of its factor, in the hours in which the factor was known. All
 comparisons together are held to a share of false discoveries: the more one asks, the more it takes to be told

@@ -1,4 +1,4 @@
-"""Rates from few events, and how far they can be told apart. Pure statistics; nothing here knows a rod.
+"""Rates from few events, and whether two of them differ. Pure statistics; nothing here knows a rod.
 
 Hits are taken as a Poisson process: so many events in so many hours. Two rates are compared given their total, so
 that the events of one are binomial with its share of the hours: an exact test that needs no model of how good the day

@@ -1,4 +1,4 @@
-"""How feed time lies to UTC: one offset, steady against late arrival, stepping when the clock really steps."""
+"""The offset between feed time and UTC. Late lines do not move it; a real step of the clock does."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a serial port says, listened to for a few seconds: its rate, its sentences, how many checksums are right."""
+"""Listens to a serial port for a few seconds and tells its rate, its sentences and how many checksums are right."""
 
 from __future__ import annotations
 

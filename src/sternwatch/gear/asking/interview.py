@@ -1,4 +1,4 @@
-"""Questions with answers: what is asked next depends on what was said, and everything said can be said anew.
+"""Questions whose order depends on the answers. Every answer can be changed later.
 
 A script is a plain function that calls ``ask`` for every question and makes something of the answers. It is run
 from its beginning each time; where an answer is missing it stops, and the question it stopped at is the next.

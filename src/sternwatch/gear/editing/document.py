@@ -1,4 +1,4 @@
-"""A spread file under the editor's hands: every change is checked before it stands, and can be taken back.
+"""A spread file being edited: every change is checked before it counts, and can be taken back.
 
 The text is the truth: comments and layout that no change touches stay as they were typed.
 """

@@ -1,4 +1,4 @@
-"""What of a spread can be edited, as rows: a label, what stands there, and what may stand there instead.
+"""The editable parts of a spread as rows: a label, the present value, and the values accepted.
 
 Which fields there are, their dimension and their words come from the spread file's own models.
 """

@@ -1,4 +1,4 @@
-"""Faults of ``[prior]`` and ``[[known]]`` that need the rest of the spread to see."""
+"""Finds faults of ``[prior]`` and ``[[known]]`` that only the rest of the spread shows."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Faults of a spread that need more than one field to see: each a sentence that says where and what is accepted."""
+"""Finds faults of a spread that no single field shows. Each is a sentence: where, and what is accepted."""
 
 from __future__ import annotations
 

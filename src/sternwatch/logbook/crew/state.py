@@ -1,4 +1,4 @@
-"""The crew as a value: every rod as it was left, every hit, and what else the actions say. Made by ``fold``."""
+"""The crew's state as one value: every rod, every hit, and what else the actions say. Made by ``fold``."""
 
 from __future__ import annotations
 

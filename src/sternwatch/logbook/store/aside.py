@@ -1,4 +1,4 @@
-"""Entries kept aside while the logbook cannot take them: one JSON object a line, on the disk before it counts."""
+"""Keeps entries in a journal while the logbook cannot take them: one JSON object a line, on the disk at once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Entries as they are put into the tables, each once only however often it is put."""
+"""Writes entries into the tables. An entry written twice is stored once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A practice session without a screen and without wall time: the same world, the same watch, somebody at the helm."""
+"""A practice session without a screen and without wall time. World and watch are the same; a script steers."""
 
 from __future__ import annotations
 

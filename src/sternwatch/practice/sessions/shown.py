@@ -1,4 +1,4 @@
-"""What the practice boat herself tells her crew: helm, engine, strikes, another boat, and how the drill stands."""
+"""What the crew of the practice boat can see: helm, engine, strikes, another boat, and the state of the drill."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What gives cause for an alert at a step."""
+"""Finds the causes of alerts at one step."""
 
 from __future__ import annotations
 

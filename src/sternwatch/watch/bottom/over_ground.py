@@ -1,4 +1,4 @@
-"""Where the boat is over ground at a step, and the way between her axes and the plane in which soundings lie."""
+"""Where the boat is over ground, and how to go between her axes and the plane of the soundings."""
 
 from __future__ import annotations
 

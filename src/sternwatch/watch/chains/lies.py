@@ -1,4 +1,4 @@
-"""Where one chain lies at one moment, as everybody but the solver wants it."""
+"""Where one chain lies at one moment, in the form that every part but the solver uses."""
 
 from __future__ import annotations
 

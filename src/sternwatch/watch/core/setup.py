@@ -1,4 +1,4 @@
-"""What a session does not change."""
+"""What stays the same for a whole session: spread, calibration, charted soundings, marks."""
 
 from __future__ import annotations
 

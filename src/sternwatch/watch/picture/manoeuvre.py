@@ -1,4 +1,4 @@
-"""What the helm does, or thinks of doing, from now on."""
+"""A manoeuvre: what the helm does, or plans to do, from now on."""
 
 from __future__ import annotations
 

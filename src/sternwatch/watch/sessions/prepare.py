@@ -1,4 +1,4 @@
-"""Getting the compiled kernels ready without holding up anybody.
+"""Prepares the compiled kernels in another process, so that the screen does not wait.
 
 The compiler holds the interpreter lock for seconds, so the first compile after an installation (or an upgrade)
 runs in a process of its own and leaves its work in the cache, from which this process loads it in a fraction

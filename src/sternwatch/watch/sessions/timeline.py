@@ -1,4 +1,4 @@
-"""What is worth finding again on a replay's timeline: turns and alerts as the pass goes by."""
+"""Marks of a replay's timeline: turns and alerts, found as the recording is read."""
 
 from __future__ import annotations
 
