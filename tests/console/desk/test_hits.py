@@ -9,7 +9,7 @@ from fake_runner import FakeRunner
 
 from sternwatch.cautions import BOX
 from sternwatch.config import Preferences
-from sternwatch.console.acts import table as acts
+from sternwatch.console.acts import table as effects
 from sternwatch.console.desk.hand import BITE_S, Desk, Tone
 from sternwatch.console.frame.bars import KEPT
 from sternwatch.logbook.actions.kinds import parse
@@ -31,12 +31,12 @@ class Table:
     def press(self, *acts, after=3.0):
         for act in acts:
             self.now += after
-            acts.EFFECTS[act](self.desk, self.now)
+            effects.EFFECTS[act](self.desk, self.now)
 
     def key(self, *tokens, after=0.2):
         for token in tokens:
             self.now += after
-            assert acts.typed(self.desk, token, self.now)
+            assert effects.typed(self.desk, token, self.now)
 
     def show(self, **changes):
         self.now += 3.0
@@ -349,9 +349,9 @@ def test_a_size_out_of_range_is_asked_again(table):
 
 def test_a_rod_key_hits_while_the_list_is_open_and_types_in_the_typing_line(table):
     table.press("rod 3", "boxed", "fish")
-    assert not acts.typed(table.desk, "6", table.now)
+    assert not effects.typed(table.desk, "6", table.now)
     table.key("enter")
-    assert acts.typed(table.desk, "6", table.now)
+    assert effects.typed(table.desk, "6", table.now)
 
 
 def test_over_a_recording_a_rod_key_only_chooses():

@@ -5,7 +5,7 @@ import pytest
 from console.frame.test_app import console
 from sternwatch.config import ConfigError
 from sternwatch.console import app
-from sternwatch.console.acts import table as acts
+from sternwatch.console.acts import table as effects
 from sternwatch.console.frame import footer
 from sternwatch.console.keys.keymap import build
 from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, STATIONS, Keyboard, printed, token_of
@@ -42,9 +42,9 @@ def test_the_default_keys_are_those_of_the_key_table(keyboard, wanted):
 
 def test_every_act_does_something_and_everything_done_is_an_act():
     views = set(console().screens_of_views) & set(BY_ID)
-    done = set(acts.EFFECTS) | set(app.SternwatchApp.SCREEN_ACTS) | views
+    done = set(effects.EFFECTS) | set(app.SternwatchApp.SCREEN_ACTS) | views
     assert done == set(BY_ID)
-    assert not set(acts.EFFECTS) & set(app.SternwatchApp.SCREEN_ACTS)
+    assert not set(effects.EFFECTS) & set(app.SternwatchApp.SCREEN_ACTS)
 
 
 def test_every_act_has_words_help_and_a_group():

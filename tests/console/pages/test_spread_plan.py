@@ -11,7 +11,7 @@ import pytest
 
 from console.desk.test_hits import Table
 from sternwatch.console.acts import spread_plan
-from sternwatch.console.acts import table as acts
+from sternwatch.console.acts import table as effects
 from sternwatch.console.pages.spread_plan import page
 from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.gear.values.units import SYSTEMS
@@ -98,7 +98,7 @@ def test_what_cannot_be_is_said_and_asked_again() -> None:
     table.key("2", "enter")
     assert "not known" in table.desk.said.text, "this picture has no crew"
     assert not table.desk.planning_spread.busy
-    assert acts.typed(table.desk, "x", table.now) is False
+    assert effects.typed(table.desk, "x", table.now) is False
 
 
 def test_a_plan_of_other_rigs_is_not_entered() -> None:
