@@ -143,20 +143,28 @@ def load_preferences(path: Path | None = None) -> Preferences:
 
     Raises ``ConfigError``: one sentence that names file, field, what was given and what is accepted.
     """
+    given, where = read_preferences(path)
+    return parse_preferences(given, where)
+
+
+def read_preferences(path: Path | None = None) -> tuple[dict[str, Any], str]:
+    """The preferences' file as it is written, unchecked, and its name; an empty table where there is none.
+
+    Raises ``ConfigError`` where it cannot be read or is no TOML.
+    """
     file = path or config_dir() / NAME
     try:
         text = file.read_text(encoding="utf-8")
     except FileNotFoundError:
         if path is None:
-            return Preferences()
+            return {}, str(file)
         raise ConfigError(f"{file}: there is no such file") from None
     except (OSError, UnicodeDecodeError) as error:
         raise ConfigError(f"{file}: cannot be read ({error})") from None
     try:
-        given = tomllib.loads(text)
+        return tomllib.loads(text), str(file)
     except tomllib.TOMLDecodeError as error:
         raise ConfigError(f"{file}: not valid TOML: {error}") from None
-    return parse_preferences(given, str(file))
 
 
 def parse_preferences(given: dict[str, Any], where: str) -> Preferences:
@@ -166,6 +174,21 @@ def parse_preferences(given: dict[str, Any], where: str) -> Preferences:
     except ValidationError as error:
         first = error.errors()[0]
         raise ConfigError(f"{where}: {_sentence(first)}") from None
+
+
+def forgiving(given: dict[str, Any], where: str) -> tuple[Preferences, tuple[str, ...]]:
+    """Preferences of which each that cannot be used is left at its default, and what was wrong with it.
+
+    For a session on the water, which no slip in a file may keep from starting.
+    """
+    kept, said = dict(given), []
+    while True:
+        try:
+            return Preferences.model_validate(kept), tuple(said)
+        except ValidationError as error:
+            first = error.errors()[0]
+            said.append(f"{where}: {_sentence(first)}; the default stands")
+            del kept[str(first["loc"][0])]
 
 
 def _sentence(error: Any) -> str:

@@ -1,10 +1,10 @@
-"""Preferences that cannot be used stop the console before anything is opened, in one sentence."""
+"""A preference that cannot be used is said, and the session begins with its default."""
 
 from pathlib import Path
 
 import pytest
 
-from sternwatch.cli.common.session import _setup
+from sternwatch.cli.common.session import _setup, forgiving_preferences
 from sternwatch.cli.main import main
 from sternwatch.config import Preferences, parse_preferences
 from sternwatch.gear.spread_file.load import load_spread
@@ -13,26 +13,47 @@ from sternwatch.watch.picture.model import Session
 DEMO = Path(__file__).parents[3] / "demo_logs"
 
 
-@pytest.mark.parametrize(
-    ("text", "parts"),
-    [
-        ('[keys]\nundoo = "z"\n', ["config.toml: keys", "'undoo'", "did you mean 'undo'"]),
-        ('[keys]\nundo = "y"\n', ["config.toml: keys", "y would mean both"]),
-        ('unit = "us"\n', ["config.toml", "'unit'", "did you mean 'units'"]),
-        ("units = us\n", ["config.toml", "not valid TOML"]),
-    ],
-)
-def test_wrong_preferences_are_one_sentence_and_exit_code_1(tmp_path, monkeypatch, capsys, text, parts):
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
     for name in ("CONFIG", "DATA", "CACHE", "LOG"):
         monkeypatch.setenv(f"STERNWATCH_{name}_DIR", str(tmp_path))
-    (tmp_path / "config.toml").write_text(text)
+    return tmp_path
+
+
+def test_preferences_that_are_no_toml_are_one_sentence_and_exit_code_1(folder, capsys):
+    (folder / "config.toml").write_text("units = us\n")
     assert main(["demo"]) == 1
     error = capsys.readouterr().err
     assert error.count("\n") == 1
+    assert "config.toml: not valid TOML" in error
     assert "Traceback" not in error
+    assert [path.name for path in folder.iterdir()] == ["config.toml"]
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("risk = 0.7\n", ["config.toml: risk = 0.7", "less than or equal to 0.5", "the default stands"]),
+        ('let_out_rate = "3 furlong"\n', ["let_out_rate", "the default stands"]),
+        ('[keys]\nundoo = "z"\n', ["config.toml: keys", "'undoo'", "did you mean 'undo'", "default keys stand"]),
+        ('[keys]\nundo = "y"\n', ["config.toml: keys", "y would mean both", "default keys stand"]),
+        ('unit = "us"\n', ["config.toml", "'unit'", "did you mean 'units'"]),
+    ],
+)
+def test_a_preference_that_cannot_be_used_is_said_and_the_others_hold(folder, text, parts):
+    (folder / "config.toml").write_text(f"mirror = true\n{text}")
+    chosen, said = forgiving_preferences()
+    assert chosen == Preferences(mirror=True)
+    assert len(said) == 1
     for part in parts:
-        assert part in error
-    assert [path.name for path in tmp_path.iterdir()] == ["config.toml"]
+        assert part in said[0]
+
+
+def test_every_fault_is_said(folder):
+    (folder / "config.toml").write_text('risk = 0.7\nbell = 3\nzone = "nosuch"\nunits = "metric"\n')
+    chosen, said = forgiving_preferences()
+    assert (chosen.units, chosen.risk, chosen.bell, chosen.zone) == ("metric", 0.1, True, None)
+    assert len(said) == 3
 
 
 def test_the_watch_is_set_up_with_what_the_user_prefers():

@@ -110,3 +110,13 @@ def test_any_manoeuvre_is_a_track(
     gone = np.hypot(np.diff(path.north_m), np.diff(path.east_m))
     assert (gone <= np.maximum(path.speed_m_s[1:], path.speed_m_s[:-1]) * steps + 1e-9).all()
     assert abs(path.heading_rad[-1] - 0.2) <= abs(turn_rad) + 1e-9
+
+
+def test_a_boat_that_slows_is_not_taken_to_stop_but_to_slow_as_helms_do() -> None:
+    usual = (0.5 * SPEED, 1.2 * SPEED)
+    slowing = as_it_goes(0.0, -0.1, SPEED, usual)
+    assert slowing.to_speed_m_s == pytest.approx(0.5 * SPEED)
+    assert slowing.speed_change_s == pytest.approx(0.5 * SPEED / 0.1)
+    assert as_it_goes(0.0, 0.1, SPEED, usual).to_speed_m_s == pytest.approx(1.2 * SPEED)
+    # Slower already than is usual: as slow as she is, and no slower.
+    assert as_it_goes(0.0, -0.1, 0.3 * SPEED, usual).to_speed_m_s == pytest.approx(0.3 * SPEED)

@@ -7,7 +7,7 @@ import random
 
 import pytest
 
-from sternwatch.watch.boat.motion_filter import MotionFilter, RateFilter, wrap_deg
+from sternwatch.watch.boat.motion_filter import COASTS_S, MotionFilter, RateFilter, wrap_deg
 
 
 @pytest.mark.parametrize(("angle", "wrapped"), [(180.0, 180.0), (-180.0, 180.0), (190.0, -170.0), (720.5, 0.5)])
@@ -80,3 +80,16 @@ def test_the_filter_matches_a_textbook_kalman_filter_in_matrix_form() -> None:
     assert f.x == pytest.approx(x[0], rel=1e-9)
     assert f.v == pytest.approx(x[1], rel=1e-9)
     assert f.pvv == pytest.approx(P[1, 1], rel=1e-9)
+
+
+def test_without_readings_a_speed_stays_what_it_became() -> None:
+    f = MotionFilter()
+    for k in range(20):
+        f.take_speed(float(k), 1.0 + 0.05 * k)
+    at_last = f.speed.x
+    f.advance(19.0 + COASTS_S)
+    coasted = f.speed.x
+    f.advance(60.0)
+    assert at_last < coasted < at_last + 0.05 * COASTS_S + 0.02
+    assert f.speed.x == coasted
+    assert f.speed.v == 0.0

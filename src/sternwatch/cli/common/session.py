@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -257,15 +258,41 @@ def preferences() -> Preferences:
     return found
 
 
+def forgiving_preferences() -> tuple[Preferences, tuple[str, ...]]:
+    """The user's preferences for a session, and what of them cannot be used: there the default stands.
+
+    A file that cannot be read at all is still the command's fault.
+    """
+    from sternwatch.config import ConfigError, forgiving, read_preferences
+    from sternwatch.console.keys import keymap
+
+    try:
+        given, where = read_preferences()
+    except ConfigError as fault:
+        raise InputError(str(fault)) from fault
+    found, said = forgiving(given, where)
+    try:
+        keymap.check(found, where)
+    except ConfigError as fault:
+        return found.model_copy(update={"keys": {}}), (*said, f"{fault}; the default keys stand")
+    return found, said
+
+
 def show(screen: Screen, deck: DeckWish | None = None) -> int:
     """Run the console until it is left, with a page for the deck where one is wished for."""
-    chosen = preferences()  # refused before anything is opened
+    chosen, faults = forgiving_preferences()
+    for fault in faults:
+        print(fault, file=sys.stderr)
     page = None if deck is None else deck.begin()
     try:
         runner = screen.make_runner(chosen)
         from sternwatch.console.app import SternwatchApp
+        from sternwatch.console.desk.hand import Tone
 
-        SternwatchApp(runner, chosen, screen.whole, page).run_session()
+        app = SternwatchApp(runner, chosen, screen.whole, page)
+        for fault in faults:
+            app.desk.say(fault, app.clock(), Tone.ERROR)
+        app.run_session()
     finally:
         if page is not None:
             page.stop()

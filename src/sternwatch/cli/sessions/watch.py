@@ -39,7 +39,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.inputs import spread_of
-    from sternwatch.cli.common.session import Screen, preferences, show
+    from sternwatch.cli.common.session import Screen, forgiving_preferences, show
     from sternwatch.config import NAME
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.sources.specs import ACCEPTED, parse_config, parse_specs
@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     spread = spread_of(path)
     where = config_dir() / NAME
     try:
-        feed = parse_specs(args.feed) if args.feed else parse_config(preferences().feed, str(where))
+        feed = parse_specs(args.feed) if args.feed else parse_config(forgiving_preferences()[0].feed, str(where))
         if any(spec.kind == "stdin" for spec in feed.specs):
             set_apart()
     except FeedError as fault:

@@ -55,14 +55,23 @@ def hold() -> Manoeuvre:
     return Manoeuvre("hold")
 
 
-def as_it_goes(rate_rad_s: float, acceleration_m_s2: float, speed_m_s: float) -> Manoeuvre:
-    """The present turn carried on to half a circle, and the present change of speed for as long as it may last."""
+def as_it_goes(
+    rate_rad_s: float, acceleration_m_s2: float, speed_m_s: float, usual_m_s: tuple[float, float] | None = None
+) -> Manoeuvre:
+    """The present turn carried on to half a circle, and the present change of speed for as long as it may last.
+
+    ``usual_m_s``: how slow and how fast helms go with lines out. A change goes no further than that: a boat that
+    slows for a fish does not stop.
+    """
     turn = math.copysign(math.pi, rate_rad_s) if abs(rate_rad_s) >= LEAST_RATE_RAD_S else 0.0
     to_speed, change = None, SPEED_CHANGE_S
     if abs(acceleration_m_s2) >= LEAST_ACCELERATION_M_S2:
         gain = max(-speed_m_s, min(acceleration_m_s2 * CHANGE_LASTS_S, speed_m_s))
         to_speed = max(0.0, speed_m_s + gain)
-        change = abs(gain / acceleration_m_s2)
+        if usual_m_s is not None:
+            slowest, fastest = min(usual_m_s[0], speed_m_s), max(usual_m_s[1], speed_m_s)
+            to_speed = min(max(to_speed, slowest), fastest)
+        change = abs((to_speed - speed_m_s) / acceleration_m_s2)
     return Manoeuvre(
         "as it goes", turn, abs(rate_rad_s) if turn else None, to_speed_m_s=to_speed, speed_change_s=max(change, 1.0)
     )

@@ -39,6 +39,7 @@ class Snapshot:
     speed_m_s: float
     rate_rad_s: float
     acceleration_m_s2: float
+    usual_m_s: tuple[float, float] | None = None  # slowest and fastest that helms go from here; None: not told
 
 
 def snapshot(watch: Watch) -> Snapshot | None:
@@ -70,6 +71,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         speed_m_s=boat.speed_m_s,
         rate_rad_s=math.radians(boat.rate_of_turn_deg_s or 0.0),
         acceleration_m_s2=boat.filters.speed.v,
+        usual_m_s=watch.memory.moments.usual_m_s(),
     )
 
 

@@ -40,6 +40,11 @@ CURRENT_M_S = 0.1
 CURRENT_S = 30
 
 
+# Of the speed that she trolls at: a crew slows to about half of it for a fish that fights (memory).
+FISH_ON_SHARE = 0.5
+LEAST_RECORD_S = 20  # moments, a second apart, before a speed is called usual
+
+
 @dataclass(frozen=True, slots=True)
 class RodMoment:
     """One rod as it was. Computed values are None where nothing was known."""
@@ -137,6 +142,20 @@ class Moments(Sequence[Moment]):
     def back(self, steps: int) -> Moment | None:
         """The moment so many steps before the newest."""
         return self._kept[-1 - steps] if steps < len(self._kept) else None
+
+    def usual_m_s(self) -> tuple[float, float] | None:
+        """How slow and how fast this boat goes with lines out, on her own record; None before there is any.
+
+        With a fish on where one was, else half of what she trolls at (memory): nobody stops with lines out.
+        """
+        rods = [(moment, moment.rods.values()) for moment in self._kept if moment.speed_m_s is not None]
+        trolled = sorted(m.speed_m_s or 0.0 for m, own in rods if any(rod.in_water for rod in own))
+        if len(trolled) < LEAST_RECORD_S:
+            return None
+        fought = sorted(m.speed_m_s or 0.0 for m, own in rods if any(rod.state is RodState.FIGHTING for rod in own))
+        half = FISH_ON_SHARE * trolled[len(trolled) // 2]
+        slowest = fought[len(fought) // 10] if len(fought) >= LEAST_RECORD_S else half
+        return slowest, trolled[-1]
 
     def boat_at(self, t_s: float) -> tuple[float, float] | None:
         """Where the boat was at a feed time, else where it was last, (latitude, longitude)."""

@@ -90,6 +90,9 @@ class ForecastAlerts:
         """Worst first."""
         return self._book.standing()
 
+    def _told(self, kind: str, keys: tuple[str, ...]) -> bool:
+        return any(alert.kind == kind and alert.keys == keys for alert in self._book.standing())
+
     def forget(self) -> None:
         """Nothing is known any more: no rod out, no speed, or another moment of a replay."""
         self._book = AlertBook(prefix=self._book.prefix, _serial=self._book._serial)
@@ -150,6 +153,8 @@ class ForecastAlerts:
                     del self._rods[key]
                 continue
             name = f"{key} {self.names.get(key, '')}".strip()
+            if touch is None and not self._told("bottom touch", (key,)):
+                continue  # gone before it was ever said
             if touch is None:
                 made.append(Cause("bottom touch", f"{name}: no touch forecast now", keys=(key,)))
                 continue

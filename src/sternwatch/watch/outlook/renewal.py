@@ -100,7 +100,7 @@ class Helm:
         rate = self.trend(1)
         if rate is None:
             rate = now.rate_rad_s
-        made = as_it_goes(rate, self.trend(2) or 0.0, now.speed_m_s)
+        made = as_it_goes(rate, self.trend(2) or 0.0, now.speed_m_s, now.usual_m_s)
         if not made.turn_rad:
             return made
         left = math.pi - self.turned(rate) % math.pi
