@@ -181,7 +181,8 @@ def forgiving(given: dict[str, Any], where: str) -> tuple[Preferences, tuple[str
 
     For a session on the water, which no slip in a file may keep from starting.
     """
-    kept, said = dict(given), []
+    kept = dict(given)
+    said: list[str] = []
     while True:
         try:
             return Preferences.model_validate(kept), tuple(said)

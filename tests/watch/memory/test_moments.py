@@ -261,3 +261,14 @@ class TestRunning:
         self.run_off(other, 40)
         assert not twin.made
         assert twin.crew.rods == fishing.watch.crew.rods
+
+
+def test_how_slow_helms_go_is_told_by_her_own_record(two_rods: Spread, hand_feed: Any) -> None:
+    watch = new_watch(Setup(two_rods, start="fishing", members=0))
+    feed = hand_feed(watch)
+    feed.run(10)
+    assert watch.memory.moments.usual_m_s() is None
+    feed.run(60)
+    slowest, fastest = watch.memory.moments.usual_m_s()  # type: ignore[misc]
+    assert slowest == pytest.approx(0.5, abs=0.02)
+    assert fastest == pytest.approx(1.0, abs=0.05)
