@@ -1,12 +1,12 @@
 """The user's own preferences."""
 
 import tomllib
-from pathlib import Path
 
 import pytest
 
 from sternwatch.config import ConfigError, Preferences, load_preferences, parse_preferences
 from sternwatch.console.keys import keymap
+from sternwatch.manual.book import written
 
 
 def test_no_file_means_all_defaults(tmp_path, monkeypatch):
@@ -97,10 +97,10 @@ def test_a_file_that_cannot_be_used_is_named(tmp_path, content, part):
     assert part in str(wrong.value)
 
 
-def test_the_example_of_the_readme_is_accepted():
-    readme = Path(__file__).parents[1] / "README.md"
-    example = readme.read_text(encoding="utf-8").split("```toml\n")[1].split("```")[0]
-    read = parse_preferences(tomllib.loads(example), "README.md")
+def test_the_example_of_the_manual_is_accepted():
+    page = next(page for page in written() if page.name == "setting-up")
+    example = page.text.split("```toml\n")[1].split("```")[0]
+    read = parse_preferences(tomllib.loads(example), "the manual")
     assert read.zone_wanted.high_c == pytest.approx(24.0 / 1.8)
     assert read.let_out_m_s == pytest.approx(0.6096)
     assert keymap.build(read.keys)

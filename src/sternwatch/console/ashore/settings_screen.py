@@ -27,7 +27,7 @@ HELP = (
     "it is kept in the folder 'earlier' beside it. What would not be accepted is said and not written.",
     "A session that is running goes on with what it began with; the next one takes the changes up.",
     "keys: any act may have another key. `sternwatch keys` asks for the key of every rod, for number pads and other "
-    "keyboards. Zones of your own are written in the file itself, as the README shows.",
+    "keyboards. Zones of your own are written in the file itself, as the manual shows (setting-up).",
 )
 _KEYS = (
     Key("enter", "Enter", "change", "nothing"),

@@ -222,7 +222,8 @@ class _Columns:
         below = _Row((f"to bottom {far}", f"bottom {far}", f"{signs.bottom} {far}"),
                      plain(lambda r: words.room_below(r, units)))  # fmt: skip
         near = _Row((f"nearest {far}", f"{signs.nearest} {far}"), plain(lambda r: words.nearest(r, units)))
-        both = _Row((f"bottom, next {far}", f"below, next {far}", f"{signs.bottom} {signs.nearest} {far}", far),
+        both = _Row((f"bottom, next {far}", f"{signs.bottom}bottom {signs.nearest}next",
+                     f"{signs.bottom} {signs.nearest} {far}", far),
                     plain(lambda r: words.below_and_nearest(r, units, signs)))  # fmt: skip
         hits = _Row(("hits", "hit"), plain(lambda r: words.hits(r, t_s, signs), "number"))
         line_age = _Row(("line checked", "checked", "chk"), plain(lambda r: words.checked(r, t_s), "label"))
