@@ -246,10 +246,10 @@ def test_views_fit_whatever_there_is(kind: type, theme: str, size: tuple[int, in
 
 
 @pytest.mark.parametrize("kind", [PlanView, SideView])
-@pytest.mark.parametrize("theme", ["day", "plain"])
-def test_day_and_plain_draw_without_braille(kind: type, theme: str) -> None:
+@pytest.mark.parametrize("theme", ["day", "dusk", "night", "plain"])
+def test_all_themes_but_plain_draw_in_braille(kind: type, theme: str) -> None:
     text = paint(kind, fake_picture.turning(), (100, 30), theme).text()
-    assert not any(0x2800 <= ord(char) <= 0x28FF for char in text)
+    assert any(0x2800 <= ord(char) <= 0x28FF for char in text) == (theme != "plain")
     if theme == "plain":
         assert all(ord(char) < 0x100 or char in "–║█▀▄" for char in text), set(text)
 

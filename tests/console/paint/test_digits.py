@@ -29,6 +29,13 @@ def quartered(lines: tuple[str, ...]) -> np.ndarray:
     return np.array(rows)
 
 
+def laid_over(one: np.ndarray, other: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Flush left and flush right, where one is narrower."""
+    wide = max(one.shape[1], other.shape[1])
+    sides = [[(0, wide - ink.shape[1]), (wide - ink.shape[1], 0)] for ink in (one, other)]
+    return [(np.pad(one, ((0, 0), sides[0][side])), np.pad(other, ((0, 0), sides[1][side]))) for side in (0, 1)]
+
+
 def told_apart(one: np.ndarray, other: np.ndarray) -> float:
     """How much of the ink differs to an eye that blurs over half a cell, whatever the sign's size."""
     a, b = (gaussian_filter(np.pad(ink, 2), 0.5) for ink in (one, other))
@@ -37,11 +44,15 @@ def told_apart(one: np.ndarray, other: np.ndarray) -> float:
 
 @pytest.mark.parametrize(("one", "other"), list(combinations("0123456789", 2)))
 def test_two_digits_differ_in_four_dots_and_out_of_focus_at_every_size(one: str, other: str) -> None:
-    assert np.abs(inked(big(one)) - inked(big(other))).sum() >= LEAST_DOTS
+    for a, b in laid_over(inked(big(one)), inked(big(other))):
+        assert np.abs(a - b).sum() >= LEAST_DOTS
     for scale in (1, 2, 3, 4):
-        assert told_apart(inked(big(one, scale)), inked(big(other, scale))) > LEAST_SEEN, f"at scale {scale}"
-    assert told_apart(quartered(narrow(one)), quartered(narrow(other))) > LEAST_SEEN, "narrow"
+        for a, b in laid_over(inked(big(one, scale)), inked(big(other, scale))):
+            assert told_apart(a, b) > LEAST_SEEN, f"at scale {scale}"
+    for a, b in laid_over(quartered(narrow(one)), quartered(narrow(other))):
+        assert told_apart(a, b) > LEAST_SEEN, "narrow"
 
 
-def test_every_digit_is_as_wide_as_another() -> None:
-    assert {len(big(sign)[0]) for sign in "0123456789"} == {3}
+def test_every_digit_is_as_wide_as_another_but_for_the_narrow_1() -> None:
+    assert {len(big(sign)[0]) for sign in "023456789"} == {3}
+    assert len(big("1")[0]) == 2

@@ -14,7 +14,7 @@ HEIGHT = 5
 # Each sign as its five dot rows, top first; drawn for this screen.
 _SIGNS: dict[str, str] = {
     "0": ".#. #.# #.# #.# .#.",
-    "1": ".#. ##. .#. .#. ###",
+    "1": ".# ## .# .# .#",
     "2": "### ..# ### #.. ###",
     "3": "##. ..# .#. ..# ##.",
     "4": "#.. #.# ### ..# ..#",
