@@ -182,8 +182,8 @@ def test_what_the_lookout_raises_while_it_is_played_is_a_mark(shown: Shown, monk
     monkeypatch.setattr(lookout.Lookout, "offer", lambda _self, _watch: True)
     monkeypatch.setattr(lookout.Lookout, "outlook", property(lambda _self: ahead))
     shown.runner.seek(155.0)
-    until(lambda: any("cross" in mark.label for mark in shown.runner.status().marks))
-    marks = [mark for mark in shown.runner.status().marks if "cross" in mark.label]
+    until(lambda: any("touch" in mark.label for mark in shown.runner.status().marks))
+    marks = [mark for mark in shown.runner.status().marks if "touch" in mark.label]
     assert [(mark.kind, mark.t_s) for mark in marks] == [("alert", 154.0)]
     assert [mark.t_s for mark in shown.runner.status().marks] == sorted(m.t_s for m in shown.runner.status().marks)
 
