@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 CORPUS = Path(__file__).resolve().parents[2] / "shared" / "corpus"
+BUSES = "n2k"  # the folder of NMEA 2000, as gateways print it
+
 SEA = "sea, three hours"
 
 # Neutral id: the first sixteen digits of the file's SHA-256.
