@@ -10,6 +10,7 @@ from console.frame.test_app import console, settled, words
 from sternwatch.console.acts.moments import moment, told
 from sternwatch.console.desk.typing_line import Typed, TypingLine
 from sternwatch.console.frame.bars import KeyFooter
+from sternwatch.console.frame.notices import standing
 from sternwatch.watch.picture.model import Session
 from sternwatch.watch.sessions.runner import Mark, ReplayStatus
 
@@ -172,7 +173,8 @@ async def test_how_far_the_recording_is_read_and_where_its_times_come_from_is_to
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
         assert "read 43 %" in words(app)
-        assert "Times come from tag blocks" in words(app)
+        said = [notice.text for notice in standing(app.desk, app.keymap, 1.0, 0.0)]  # they take turns on one row
+        assert any(text.startswith("Times come from tag blocks") for text in said)
         app.runner.replay.at = status()
         for _ in range(4):
             await pilot.press("v")
