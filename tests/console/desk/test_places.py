@@ -150,7 +150,9 @@ def test_the_row_to_the_bottom_tells_the_worst_body_the_touch_and_what_is_wanted
     assert room_below(_rod(bottom=abreast), US) == ("~12",)
     soon = BottomPicture("ball", 12 * FOOT, 2.0, 10.0, False, "ball", 45.0, 2.0)
     assert room_below(_rod(bottom=soon), US)[0] == "12 touch 45s"
-    assert room_below(_rod(bottom=soon, clearance_wanted_m=5 * FOOT), US)[0] == "12 want 5"
+    on_purpose = {"clearance_wanted_m": 5 * FOOT}
+    assert room_below(_rod(bottom=abreast, **on_purpose), US)[0] == "~12 want 5"
+    assert room_below(_rod(bottom=soon, **on_purpose), US)[0] == "12 touch 45s"  # it counts down on purpose too
 
 
 def test_what_wants_looking_at_is_a_mark_at_the_columns_foot():
