@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import main
 from sternwatch.places import shipped
@@ -112,7 +113,7 @@ def test_a_card_as_one_page_to_print(capsys: pytest.CaptureFixture[str], tmp_pat
     assert main([*TABLE, "--html", str(target)]) == Exit.DONE
     assert "written" in capsys.readouterr().err
     text = target.read_text(encoding="utf-8")
-    assert "Computed, not measured." in text
+    assert COMPUTED in text
     assert "Not for navigation." in text
     assert "no wraps round a hand" in text
     assert "This is not a guarantee." in text

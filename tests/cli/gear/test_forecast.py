@@ -86,11 +86,10 @@ def test_turns_in_words(words: str, told: tuple[str, float, float | None, float 
     ("arguments", "code", "said"),
     [
         (["--speed", "2.3 mph", "--turn", "left 180 deg radius 30 m"], 2, "is not a turn"),
-        (["--speed", "2.3 mph", "--turn", "port 180 deg radius 30"], 2, "unit"),
+        (["--speed", "2.3 mph", "--turn", "port 180 deg radius 30 lb"], 2, "a length is wanted"),
         (["--speed", "2.3 mph", "--turn", "port 180 deg radius 0 m"], 2, "1 m to 5000 m"),
         (["--speed", "2.3 mph", "--turn", "port 0 deg radius 30 m"], 2, "more than 0"),
-        (["--speed", "2.3", "--turn", "port 180 deg radius 30 m"], 2, "unit"),
-        (["--turn", "port 180 deg radius 30 m"], 2, "--speed"),
+        (["--speed", "2.3 lb", "--turn", "port 180 deg radius 30 m"], 2, "a speed is wanted"),
         (["--speed", "0 mph"], 1, "a boat that moves"),
         (["--speed", "2.3 mph", "--stop", "900 s"], 1, "0 s to 300 s"),
     ],

@@ -39,7 +39,7 @@ def run_until_the_screen(command: Command, monkeypatch: pytest.MonkeyPatch) -> o
         opened.append(app)
 
     monkeypatch.setattr(EditorApp, "run", keep)
-    monkeypatch.setattr(session, "show", lambda screen: opened.append(screen) or 0)
+    monkeypatch.setattr(session, "show", lambda screen, _deck: opened.append(screen) or 0)
     assert main(command) == 0
     return opened[0]
 

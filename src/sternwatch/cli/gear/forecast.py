@@ -38,7 +38,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     add_spread(parser)
     add_calibration(parser)
-    parser.add_argument("--speed", required=True, type=speed, metavar="SPEED", help='through the water: "2.3 mph"')
+    parser.add_argument(
+        "--speed", type=speed, metavar="SPEED", help='through the water, "2.3 mph"; else the file\'s trolling_speed'
+    )
     parser.add_argument(
         "--turn", type=turn_words, metavar="TURN", help=f"{TURN_EXAMPLE}; the radius is the transom's"
     )
@@ -74,9 +76,10 @@ def run(args: argparse.Namespace) -> int:
 
     if args.stop is not None and not 0.0 <= args.stop <= 300.0:
         raise InputError(f"--stop is {args.stop:g} s; accepted is 0 s to 300 s")
-    if args.speed <= 0.0:
+    if args.speed == 0.0:
         raise InputError("--speed is 0; a forecast needs a boat that moves")
     spread = spread_of(args.spread)
+    args.speed = args.speed or spread.boat.usual_m_s
     prepare_solver()
     learned = calibration_of(args.calibration, spread)
     made, advice = forecast_spread(spread, args, learned)
