@@ -108,7 +108,7 @@ def test_a_chain_that_is_cut_anew_begins_another_block(chains: dict[str, Any]) -
 def short_beside_long(chains: dict[str, Any], apart_m: float, reading_m: float) -> Encounters:
     """The second chain, cut down to 6 m, runs straight astern beside the first, whose tip is 0.5 m away."""
     chains["2"].state.rest_m[0] *= 6.0 / chains["2"].state.rest_m[0].sum()
-    chains["2"].reading_m = reading_m
+    chains["2"].reel.reading_m = reading_m
     made = Encounters(Required())
     for k in range(5):
         nodes = {}
@@ -135,7 +135,7 @@ def test_on_its_way_out_it_is_held_to_what_is_required_so_near_the_tips(chains: 
 
 
 def test_a_line_fished_short_is_held_to_the_whole_distance(chains: dict[str, Any]) -> None:
-    chains["2"].target_m = 5.0
+    chains["2"].reel.target_m = 5.0
     made = short_beside_long(chains, 0.8, 5.0)
     assert made.crossings == []  # nearer than required, and no touch
     assert made.least is not None
