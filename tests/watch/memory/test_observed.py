@@ -87,7 +87,7 @@ def test_speed_over_ground_says_so(feed: Any) -> None:
         ({}, "2", "touched bottom", {}, "the bottom where it was has not been sounded"),
         ({"turn_deg_s": 5.0}, "1", "logger", {"depth_m": 9.0}, "the boat was turning, 5° a second"),
         ({"stw": None, "sog": None}, "1", "logger", {"depth_m": 9.0}, "no speed was known"),
-        ({"stw": 0.2}, "1", "pull", {"pull_N": 9.0}, "its line was slack"),
+        ({"stw": 0.2, "sog": 0.2}, "1", "pull", {"pull_N": 9.0}, "its line was slack"),
     ],
 )
 def test_a_moment_that_cannot_inform_is_kept_with_the_reason(

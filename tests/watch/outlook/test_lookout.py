@@ -31,7 +31,7 @@ from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import Limits, Outlook, SideLimit, SpeedLimit
 
-OUT_S = 150.0  # rods are out by then
+OUT_S = 180.0  # rods 1, 2, 7 and 8 are fishing by then
 
 
 class FakeMaker:

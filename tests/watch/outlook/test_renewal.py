@@ -27,7 +27,7 @@ ALONE = Wishes(limits_share_s=0.0)
 
 
 def settled_feed(spread: Spread, hand_feed: type[Any]) -> Any:
-    feed = hand_feed(new_watch(Setup(spread, start="fishing")))
+    feed = hand_feed(new_watch(Setup(spread, start="fishing", members=6)))
     feed.run(SETTLE_S, stw=SPEED, sog=SPEED)
     return feed
 
