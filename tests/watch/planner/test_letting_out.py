@@ -15,7 +15,7 @@ from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.separation.verdicts import Verdict
-from sternwatch.watch.planner.letting_out import SETTLES_S, LettingOut
+from sternwatch.watch.planner.letting_out import SETTLES_S, LetOut, LettingOut
 from sternwatch.watch.planner.orders import fewest, practice_order
 
 SPEED_M_S = 2.3 * 0.44704
@@ -52,23 +52,25 @@ def test_a_line_takes_as_long_as_it_is_and_begins_at_the_rail(out: LettingOut) -
     assert going.rest_m[-1].sum() > 58.0
 
 
-def test_the_demo_spread_goes_out_clear_of_each_other_and_not_in_every_order(
+def near_passes(order: LetOut) -> set[tuple[str, str]]:
+    return {(one.going, one.out) for one in order.passings if one.verdict == Verdict.NEAR_PASS}
+
+
+def test_the_demo_spread_goes_out_without_a_touch_and_in_the_order_of_fewest_near_passes(
     out: LettingOut, practice: list[str]
 ) -> None:
     best = out.best(practice)
     assert sorted(best.keys) == sorted(practice)
     assert best.crossings == ()
-    assert all(passing.verdict == Verdict.CLEAR_OF_EACH_OTHER for passing in best.passings)
     assert len(best.passings) > 3, "some come near"
     usual = out.ordered(practice)
     assert usual.crossings == ()
-    near = {(one.going, one.out) for one in usual.passings if one.verdict == Verdict.NEAR_PASS}
-    assert {("1", "2"), ("8", "7")} <= near, "boards pass the divers that are out already"
+    assert {("1", "2"), ("8", "7")} <= near_passes(usual), "boards pass the divers that are out already"
+    assert len(near_passes(best)) <= 3 < len(near_passes(usual))
     # The board goes out over the diver before that one lies still.
     worse = out.ordered("87654321")
-    assert [(one.going, one.out) for one in worse.crossings] == [("1", "2")]
     assert worse.time_s == pytest.approx(best.time_s)
-    print(f"in order {' '.join(best.keys)}: clear; as usual {usual.passings}; board last {worse.crossings}")
+    assert len(worse.crossings) + len(near_passes(worse)) > len(near_passes(best))
 
 
 def test_another_pay_out_takes_another_time(spread: Spread) -> None:
