@@ -31,12 +31,12 @@ def quantity(dimension: Dimension) -> Callable[[str], float]:
 
 def _usual(given: str) -> DisplaySystem:
     """The system of a bare number: that of ``--units`` wherever it stands on the line, else the user's own."""
+    if any(char.isalpha() for char in given):
+        return SYSTEMS["us"]  # it carries its unit: no preference is read for it
     named = argparse.ArgumentParser(add_help=False, exit_on_error=False)
-    named.add_argument("--units", choices=sorted(SYSTEMS))
-    bare = not any(char.isalpha() for char in given)
+    add_units(named)
     try:
-        units = named.parse_known_args(sys.argv[1:])[0] if bare else argparse.Namespace(units="us")
-        return units_of(units)
+        return units_of(named.parse_known_args(sys.argv[1:])[0])
     except (argparse.ArgumentError, InputError):
         return SYSTEMS["us"]  # what is wrong there is said where it belongs
 

@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     from sternwatch.answers.depths.inverse import LineForDepth
     from sternwatch.answers.depths.sensitivity import Sensitivity
     from sternwatch.gear.spread_file.models import Spread
-
-Found = TypeVar("Found")
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -69,7 +67,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(args: argparse.Namespace) -> int:
     spread = spread_of(args.spread)
     args.speed = args.speed or [spread.boat.usual_m_s]
-    rods = {rod.key for rod in rods_of(spread, args.rod)}
+    keys = {rod.key for rod in rods_of(spread, args.rod)}
     from sternwatch.places import set_numba_cache
 
     set_numba_cache()
@@ -84,10 +82,11 @@ def run(args: argparse.Namespace) -> int:
     draws = Draws(calibration=learned)
     members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), draws)
     answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading, members=members) for speed_m_s in args.speed]
-    answers = [replace(answer, rods=tuple(rod for rod in answer.rods if rod.key in rods)) for answer in answers]
-    targets = [_of(rods, whatif.lines_for(spread, args, speed_m_s)) for speed_m_s in args.speed]
-    slopes = [_of(rods, whatif.slopes_of(spread, args, speed_m_s)) for speed_m_s in args.speed]
-    parts = [_of(rods, whatif.parts_of(spread, args, speed_m_s, learned)) for speed_m_s in args.speed]
+    answers = [replace(answer, rods=tuple(rod for rod in answer.rods if rod.key in keys)) for answer in answers]
+    rods = [rod for rod in spread.rods if rod.key in keys]  # as they are believed, like the spread
+    targets = [whatif.lines_for(spread, rods, args, speed_m_s) for speed_m_s in args.speed]
+    slopes = [whatif.slopes_of(spread, rods, args, speed_m_s) for speed_m_s in args.speed]
+    parts = [whatif.parts_of(spread, rods, args, speed_m_s, learned) for speed_m_s in args.speed]
     if args.json:
         import json
 
@@ -103,10 +102,6 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print(spread, answers, targets, slopes, parts, units_of(args))
     return Exit.DONE
-
-
-def _of(rods: set[str], found: dict[str, Found]) -> dict[str, Found]:
-    return {key: value for key, value in found.items() if key in rods}
 
 
 def as_json(answer: DepthAnswer) -> dict[str, Any]:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from sternwatch.answers.belief.calibration import Calibration
     from sternwatch.answers.depths.inverse import LineForDepth
     from sternwatch.answers.depths.sensitivity import Sensitivity
-    from sternwatch.gear.spread_file.models import Spread
+    from sternwatch.gear.spread_file.models import Rod, Spread
 
 # What the trade counts in: ten feet of line and a tenth of a mile an hour, and the like in other units.
 _LINE_STEP = {"ft": 10.0, "m": 5.0}
@@ -50,8 +50,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def lines_for(spread: Spread, args: argparse.Namespace, speed_m_s: float) -> dict[str, LineForDepth]:
-    """By rod key, for every rod that has a target; none without ``--target``."""
+def lines_for(
+    spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float
+) -> dict[str, LineForDepth]:
+    """By rod key, for each of these rods that has a target; none without ``--target``."""
     if args.target is None:
         return {}
     from sternwatch.answers.depths.inverse import line_out_for_depth
@@ -61,7 +63,7 @@ def lines_for(spread: Spread, args: argparse.Namespace, speed_m_s: float) -> dic
         raise InputError(f"--target without a depth: no rod of the spread has a target_depth; give one, {_example()}")
     return {
         rod.key: line_out_for_depth(spread, rod, depth, speed_m_s, heading_rad=args.heading)
-        for rod in spread.rods
+        for rod in rods
         if (depth := wanted[rod.key])
     }
 
@@ -70,27 +72,30 @@ def _example() -> str:
     return 'for example --target "60 ft"'
 
 
-def slopes_of(spread: Spread, args: argparse.Namespace, speed_m_s: float) -> dict[str, Sensitivity]:
-    """By rod key; none without ``--sensitivity``."""
+def slopes_of(
+    spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float
+) -> dict[str, Sensitivity]:
+    """By key, of these rods; none without ``--sensitivity``."""
     if not args.sensitivity:
         return {}
     from sternwatch.answers.depths.sensitivity import sensitivities
 
-    return {found.key: found for found in sensitivities(spread, speed_m_s, heading_rad=args.heading)}
+    keys = {rod.key for rod in rods}
+    every = sensitivities(spread, speed_m_s, heading_rad=args.heading)
+    return {found.key: found for found in every if found.key in keys}
 
 
 def parts_of(
-    spread: Spread, args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
+    spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
 ) -> dict[str, Attribution]:
-    """What each rod's ± is made of at a speed that is known, by key; none without ``--sensitivity``."""
+    """What each of these rods ± is made of at a speed that is known, by key; none without ``--sensitivity``."""
     if not args.sensitivity:
         return {}
     from sternwatch.answers.belief.attribution import attribution
 
     heading = args.heading or 0.0
     return {
-        rod.key: attribution(spread, rod, speed_m_s, heading_rad=heading, told=0.0, learned=learned)
-        for rod in spread.rods
+        rod.key: attribution(spread, rod, speed_m_s, heading_rad=heading, told=0.0, learned=learned) for rod in rods
     }
 
 
