@@ -1,6 +1,7 @@
 """Makes the builders that lie beside these tests importable by name."""
 
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -14,3 +15,13 @@ def own_folders(tmp_path, monkeypatch):
     for name in ("CONFIG", "DATA", "CACHE", "LOG"):
         monkeypatch.setenv(f"STERNWATCH_{name}_DIR", str(tmp_path / name.lower()))
     return tmp_path
+
+
+@pytest.fixture
+def at_rest(own_folders, monkeypatch):  # noqa: ARG001 - for its folders
+    """Clocks in UTC, so that a picture is the same on every machine."""
+    monkeypatch.setenv("TZ", "UTC")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()

@@ -5,9 +5,7 @@ Look at each new picture before it is kept: ``pytest tests/console/test_looks.py
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import fake_picture
 import pytest
@@ -17,17 +15,7 @@ from painted import PaintedApp
 from sternwatch.config import Preferences
 from sternwatch.console.app import SternwatchApp
 
-
-@pytest.fixture(autouse=True)
-def _at_rest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """No user's files, and clocks in UTC."""
-    for name in ("CONFIG", "DATA"):
-        monkeypatch.setenv(f"STERNWATCH_{name}_DIR", str(tmp_path))
-    monkeypatch.setenv("TZ", "UTC")
-    time.tzset()
-    yield
-    monkeypatch.undo()
-    time.tzset()
+pytestmark = pytest.mark.usefixtures("at_rest")
 
 
 @pytest.mark.parametrize(

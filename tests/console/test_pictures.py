@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import os
 import re
-import time
-from collections.abc import Awaitable, Callable, Iterator
+from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import fake_picture
@@ -22,16 +21,7 @@ from sternwatch.console.app import SternwatchApp
 FOLDER = Path(__file__).parents[2] / ".github" / "pictures"
 
 
-@pytest.fixture(autouse=True)
-def _at_rest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """No user's files, and clocks in UTC."""
-    for name in ("CONFIG", "DATA"):
-        monkeypatch.setenv(f"STERNWATCH_{name}_DIR", str(tmp_path))
-    monkeypatch.setenv("TZ", "UTC")
-    time.tzset()
-    yield
-    monkeypatch.undo()
-    time.tzset()
+pytestmark = pytest.mark.usefixtures("at_rest")
 
 
 async def helm(_app: SternwatchApp) -> None:
