@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
@@ -46,11 +47,7 @@ def page(deck: Deck | None, width: int, *, light_ink: bool) -> list[Line]:
     drawn: list[Line] = [((1, line, "text"),) for line in code]
     if at == 1:
         return [*head, (), *beside, (), *drawn]
-    rows = max(len(drawn), len(beside))
-    pad = [
-        (),
-    ] * rows
-    return [*head, *(left + right for left, right in zip((drawn + pad)[:rows], (beside + pad)[:rows], strict=True))]
+    return [*head, *(left + right for left, right in zip_longest(drawn, beside, fillvalue=()))]
 
 
 def _paragraph(text: str, at: int, width: int, ink: str) -> list[Line]:

@@ -19,7 +19,7 @@ ABOUT = {
     "temperature there, the room to the bottom and to the nearest chain, the hits and how long ago the last was, how "
     "long since the line was let out, changed or looked at. A dash is a value not known; ~ is a bottom sounded "
     "abreast. The tackle with the least room is named where it is not the lure. The strip on top tells every "
-    "sensor's value, source and age, and which speed drives the depths. The line "
+    "sensor's value, source and age, and which speed the depths use. The line "
     "beneath it tells how fast she turns and how fast she may on either side. Dotted lines are where the chains will "
     "be at the worst moment of what is forecast, a cross where two come closest.",
     "above": "The lines from above: the boat is up, they stream down the screen, each marked with its rod's key; "
@@ -65,7 +65,7 @@ ABOUT = {
     "touch or pass near, and every lure's depth against time, dotted the 5 and 95 % of the members.",
     "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
     "bottom and surface temperature, the last hit.",
-    "sensors": "First what drives the depths, or why there are none. Then every quantity that a boat tells: its "
+    "sensors": "First which speed the depths use, or why no depth is known. Then every quantity a boat tells: its "
     "value and state (fresh; no value: the sensor says it has none; silent; suspect: it jumped), how old it is, how "
     "often it comes, after how long without a word it counts as silent (limit), and whose it is; a mark stands "
     "before the one in use, the others stand by. Then every source: what it is doing, which sentences it sends, and "

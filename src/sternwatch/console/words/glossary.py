@@ -57,7 +57,7 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
         "Speed and water",
         (
             ("over ground (SOG)", "What the GPS says: with the current in it."),
-            ("through water (STW)", "What the lures feel. The strip says which of the two drives the depths."),
+            ("through water (STW)", "What the lures feel. The strip says which of the two the depths use."),
             ("current", "How the water moves over the ground. It may differ below."),
             ("thermocline", "The layer in which the water turns cold within a few metres."),
             ("sounding", "A depth of the bottom by the sounder: several in a row make one."),
