@@ -74,7 +74,7 @@ def make_player(spread: Spread, evening_actions: list[Action]) -> Callable[[], P
     """Makes a player at the beginning of the demo, with few members: it is the same code, and quicker."""
 
     def make() -> Player:
-        setup = Setup(spread, Session.DEMO, members=4)
+        setup = Setup(spread, Session.DEMO, members=2)
         return Player(open_recording(DEMO / "evening.nmea"), setup, evening_actions)
 
     return make

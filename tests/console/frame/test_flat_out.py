@@ -30,7 +30,7 @@ from sternwatch.watch.sessions.live import Live
 
 DEMO = Path(__file__).parents[3] / "demo_logs"
 BYTES_PER_S = 115_200 / 10
-SECONDS = 6.0
+SECONDS = 4.0
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals stand in for a serial port")
 

@@ -153,12 +153,12 @@ def footprint(*objects):
     return total
 
 
-def test_two_hundred_thousand_mutated_lines():
-    decoder, board, values = campaign(200_000, seed=1)
-    assert values > 10_000  # enough of them got through to mean something
+def test_sixty_thousand_mutated_lines():
+    decoder, board, values = campaign(60_000, seed=1)
+    assert values > 3_000  # enough of them got through to mean something
     assert footprint(decoder, board) < 2_000_000
     for report in decoder.reports():
-        assert report.rejected[Cause.BAD_CHECKSUM] > 1000
+        assert report.rejected[Cause.BAD_CHECKSUM] > 300
 
 
 @pytest.mark.campaign
@@ -188,7 +188,7 @@ FIELD = st.one_of(
 @given(
     st.sampled_from([body.split(",")[0] for body in SEEDS]), st.lists(FIELD, max_size=16), st.none() | st.integers()
 )
-@settings(max_examples=600)
+@settings(max_examples=200)
 def test_any_fields_in_every_sentence(head, fields, host_ms):
     body = ",".join([head, *fields]).encode()[:240]
     for reading in Decoder().decode(Line(0.0, host_ms, "x", b"$%s*%02X" % (body, _sum(body)))):

@@ -27,7 +27,11 @@ COURSES = {
 }
 
 
-@pytest.fixture(scope="module", params=["ball", "bare"])
+# The ordinary run takes each course once; the campaign takes both rigs through all four.
+ONCE = {("ball", "step up"), ("ball", "stop of 20 s"), ("bare", "step down"), ("bare", "180 degrees at 20 m")}
+
+
+@pytest.fixture(scope="module")
 def settled(
     request: pytest.FixtureRequest,
     towing: ModuleType,
@@ -56,6 +60,7 @@ def peer(settled: SimpleNamespace, course: Any) -> np.ndarray:
     return tow.run(shifted, float(SECONDS)) - origin
 
 
+@pytest.mark.parametrize("settled", ["ball", "bare"], indirect=True, scope="module")
 def test_settled_alike(settled: SimpleNamespace) -> None:
     mine = settled.state.position_m[0]
     settled.tow.restore(settled.kept)
@@ -63,7 +68,16 @@ def test_settled_alike(settled: SimpleNamespace) -> None:
     assert mine[:, 2] == pytest.approx(its[:, 2], abs=0.02)
 
 
-@pytest.mark.parametrize("name", COURSES)
+@pytest.mark.parametrize(
+    ("settled", "name"),
+    [
+        pytest.param(rig, name, marks=() if (rig, name) in ONCE else pytest.mark.campaign)
+        for rig in ("ball", "bare")
+        for name in COURSES
+    ],
+    indirect=["settled"],
+    scope="module",
+)
 def test_depth_through_a_manoeuvre(name: str, settled: SimpleNamespace, towing: ModuleType) -> None:
     kind, *numbers = COURSES[name]
     course = getattr(towing, kind)(*numbers)

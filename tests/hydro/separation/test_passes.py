@@ -88,10 +88,10 @@ def jumps(integral, low, high):
     return jumps(integral, low, middle) + jumps(integral, middle, high)
 
 
-SEEDS = range(24)
+SEEDS = range(12)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [*SEEDS, *(pytest.param(n, marks=pytest.mark.campaign) for n in range(12, 200))])
 def test_the_integral_jumps_by_one_at_each_pass_and_nowhere_else(seed):
     a, b = waves(np.random.default_rng(seed))
 
@@ -117,7 +117,7 @@ def test_the_integral_jumps_by_one_at_each_pass_and_nowhere_else(seed):
 def test_some_of_them_pass_at_all():
     """What the invariant is tested on has passes of both signs, and some that undo one another."""
     found = [through(*waves(np.random.default_rng(seed))) for seed in SEEDS]
-    assert sum(int(f.passed[0, 0]) for f in found) > 40
+    assert sum(int(f.passed[0, 0]) for f in found) > 16
     assert any(f.passed[0, 0] > 0 and f.linked[0, 0] == 0 for f in found)
     assert {np.sign(f.linked[0, 0]) for f in found} == {-1, 0, 1}
 

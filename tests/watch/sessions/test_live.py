@@ -28,7 +28,7 @@ from sternwatch.watch.sessions.live import Live
 from sternwatch.watch.sessions.runner import Saved
 
 DEMO = Path(__file__).parents[3] / "demo_logs"
-SECONDS = 14
+SECONDS = 9
 
 
 class Instruments:
