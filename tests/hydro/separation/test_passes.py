@@ -88,10 +88,12 @@ def jumps(integral, low, high):
     return jumps(integral, low, middle) + jumps(integral, middle, high)
 
 
-SEEDS = range(12)
+SEEDS = (0, 2, 4, 5, 7, 11, 12, 13, 20)  # few that pass, and one that does not; the campaign takes two hundred
 
 
-@pytest.mark.parametrize("seed", [*SEEDS, *(pytest.param(n, marks=pytest.mark.campaign) for n in range(12, 200))])
+@pytest.mark.parametrize(
+    "seed", [*SEEDS, *(pytest.param(n, marks=pytest.mark.campaign) for n in range(200) if n not in SEEDS)]
+)
 def test_the_integral_jumps_by_one_at_each_pass_and_nowhere_else(seed):
     a, b = waves(np.random.default_rng(seed))
 
