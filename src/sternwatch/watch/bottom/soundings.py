@@ -13,6 +13,9 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TypeAlias
 
+import numpy as np
+from numpy.typing import NDArray
+
 from sternwatch.logbook.store.soundings import Charted
 
 CELL_M = 12.0
@@ -173,10 +176,23 @@ class Soundings:
         """This trip's from the ``first`` on."""
         return self._all[first : self._count]
 
+    def rows(self, first: int = 0) -> NDArray[np.float64]:
+        """This trip's from the ``first`` on as (n, 4): north, east, depth, feed time; nan where that is not told."""
+        return _rows(self.since(first))
+
+    def earlier_rows(self) -> NDArray[np.float64]:
+        """Earlier trips', likewise."""
+        return _rows(sounding for cell in self._earlier.values() for sounding in cell)
+
     def back(self) -> Iterator[Sounding]:
         """This trip's, newest first."""
         for k in range(self._count - 1, -1, -1):
             yield self._all[k]
+
+
+def _rows(soundings: Iterable[Sounding]) -> NDArray[np.float64]:
+    rows = [(s.north_m, s.east_m, s.depth_m, math.nan if s.t_s is None else s.t_s) for s in soundings]
+    return np.array(rows, dtype=np.float64).reshape(-1, 4)
 
 
 def _cell(sounding: Sounding, side_m: float = CELL_M) -> _Cell:

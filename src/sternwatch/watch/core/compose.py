@@ -15,6 +15,7 @@ from sternwatch.watch.alerts.alerts import Alerts
 from sternwatch.watch.alerts.rod_care import unchecked
 from sternwatch.watch.boat.own_boat import why_no_way
 from sternwatch.watch.boat.water import bottom_m
+from sternwatch.watch.bottom.charted_ground import ground_picture
 from sternwatch.watch.bottom.marked_places import fish_pictures, mark_pictures
 from sternwatch.watch.bottom.room import Below, Ground
 from sternwatch.watch.chains.clearing_order import fights, pulling
@@ -91,6 +92,7 @@ def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped
         crew=crew,
         hit_rows=memory.hits.rows,
         fishing=memory.fishing.copy(),
+        ground=ground_picture(step.bottom, step.boat.heading_deg, memory.moments.wake_deg(), now_s),
         people=people,
         rods_per_person=spread.boat.rods_per_person,
         entries=tuple(EntryPicture(i, say(crew.entries[i])) for i in entries),

@@ -24,6 +24,7 @@ from sternwatch.watch.picture.model import RodState, SolverState, SpeedSource
 from sternwatch.water.profile import TemperatureProfile
 
 KEPT_S = 900
+WAKE_S = 30  # longer than a sample of fishing time waits to be released
 # A moment stands for what follows it until the next; after this long it says nothing any more.
 STANDS_S = 2.0
 # A lure is in a turn when the heading changed by this much while the boat ran the lure's distance astern (memory).
@@ -156,6 +157,13 @@ class Moments(Sequence[Moment]):
         half = FISH_ON_SHARE * trolled[len(trolled) // 2]
         slowest = fought[len(fought) // 10] if len(fought) >= LEAST_RECORD_S else half
         return slowest, trolled[-1]
+
+    def wake_deg(self) -> Iterator[tuple[float, float]]:
+        """Where the boat was in the last half minute, every fifth second, oldest first, (latitude, longitude)."""
+        for steps in range(WAKE_S, -1, -5):
+            moment = self.back(steps)
+            if moment is not None and moment.position_deg is not None:
+                yield moment.position_deg
 
     def boat_at(self, t_s: float) -> tuple[float, float] | None:
         """Where the boat was at a feed time, else where it was last, (latitude, longitude)."""

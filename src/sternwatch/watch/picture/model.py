@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.crew.state import Crew
     from sternwatch.logbook.store.samples import HitRow
     from sternwatch.watch.picture.fishing import Fishing
+    from sternwatch.watch.picture.ground import GroundPicture
     from sternwatch.watch.picture.outlook import Forecast, Outlook
 
 
@@ -318,6 +319,7 @@ class Picture:
     crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
     hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
     fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far
+    ground: GroundPicture | None = field(default=None, repr=False)  # None: no fix yet
     entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
     taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
     practice: PracticePicture | None = None

@@ -1,0 +1,94 @@
+"""The chart's bottom kept up to date beside a session while somebody looks at it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from sternwatch.watch.background import Beside
+from sternwatch.watch.chart.bed import Bed, Chartlike, bed
+from sternwatch.watch.chart.gridded import Floats, Window
+from sternwatch.watch.picture.ground import GroundPicture
+
+EVERY_S = 10.0
+"""Feed time after which what was sounded since is worth a new grid."""
+MARGIN = 1.5  # times what is seen: the chart may be moved a little before it has to be made anew
+NODES = 150  # over what is seen
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What is seen: a centre over ground, and how far it reaches to every side."""
+
+    north_m: float
+    east_m: float
+    half_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    trip: str
+    t_s: float
+    ground: GroundPicture
+    window: Window
+    half_m: float
+
+
+class Charting:
+    """Makes the bottom of what is seen on a thread of its own. ``look`` never waits.
+
+    Parameters
+    ----------
+    per_m
+        How many of the crew's units of length a metre is.
+    charts
+        The grids that were imported, for a session of a kind; asked on the thread beside, once a trip.
+    """
+
+    def __init__(self, per_m: float, charts: Callable[[], Sequence[Chartlike]] = tuple) -> None:
+        self._per_m, self._charts_of = per_m, charts
+        self._charts: Sequence[Chartlike] | None = None
+        self._earlier: tuple[str, Floats] | None = None
+        self._asked: _Asked | None = None
+        self._beside: Beside[_Asked, tuple[_Asked, Bed]] = Beside(self._make, "chart")
+
+    def look(self, trip: str, t_s: float, ground: GroundPicture, view: View) -> Bed | None:
+        """The newest bottom of this trip, and ask for another where it does not serve any more."""
+        asked = self._asked
+        half = view.half_m
+        seen = (view.north_m - half, view.east_m - half, view.north_m + half, view.east_m + half)
+        if (
+            asked is None
+            or asked.trip != trip
+            or not 0.0 <= t_s - asked.t_s < EVERY_S
+            or not 0.7 < half / asked.half_m < 1.4
+            or not asked.window.holds(*seen)
+        ):
+            wide = half * MARGIN
+            window = Window.about(view.north_m, view.east_m, (wide, wide), 2.0 * half / NODES)
+            self._asked = _Asked(trip, t_s, ground, window, half)
+            self._beside.ask(self._asked)
+        made = self._beside.made
+        return made[1] if made is not None and made[0].trip == trip else None
+
+    @property
+    def trouble(self) -> str:
+        """Why the newest one could not be made, in words."""
+        return self._beside.trouble
+
+    def stop(self) -> None:
+        self._beside.stop()
+
+    def _make(self, asked: _Asked) -> tuple[_Asked, Bed]:
+        sounded = asked.ground.sounded
+        if self._earlier is None or self._earlier[0] != asked.trip:
+            self._earlier = (asked.trip, sounded.earlier_rows())
+        if self._charts is None:
+            self._charts = self._charts_of()
+        rows = np.concatenate([sounded.rows(), self._earlier[1]])
+        made = bed(
+            rows, asked.window, asked.t_s, per_m=self._per_m, charts=self._charts, origin_deg=asked.ground.origin_deg
+        )
+        return asked, made

@@ -1,0 +1,118 @@
+"""Soundings made into a grid: near a sounding a smooth bottom with its age, beyond its reach nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt, gaussian_filter
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+# A sounding stands for the bottom about it on a chart this far, at least one and a half cells (memory): twice
+# the width in which the watch takes it for the room under a lure, because a chart shows shape and decides nothing.
+REACH_M = 60.0
+# The older of two soundings of one place counts half as much after this time: sand moves, and the lake's level
+# differs from season to season (memory).
+HALF_LIFE_S = 90 * 86_400.0
+_UNKNOWN_AGE_S = 3 * HALF_LIFE_S
+MOST_NODES = 260  # along one side
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A rectangle over ground with square cells; nodes lie ``step_m`` apart from (south, west) on."""
+
+    south_m: float
+    west_m: float
+    step_m: float
+    rows: int
+    columns: int
+
+    @classmethod
+    def about(cls, north_m: float, east_m: float, half_m: Floats | tuple[float, float], step_m: float) -> Window:
+        """Round a centre, ``half_m`` north and east; on a lattice of ``step_m`` that holds still when it moves.
+
+        The step is widened where there would be more than ``MOST_NODES`` to a side.
+        """
+        step = max(step_m, 2.0 * max(half_m[0], half_m[1]) / (MOST_NODES - 2))
+        south = float(np.floor((north_m - half_m[0]) / step)) * step
+        west = float(np.floor((east_m - half_m[1]) / step)) * step
+        rows = int(np.ceil((north_m + half_m[0] - south) / step)) + 1
+        columns = int(np.ceil((east_m + half_m[1] - west) / step)) + 1
+        return cls(south, west, step, max(rows, 2), max(columns, 2))
+
+    @property
+    def norths_m(self) -> Floats:
+        return self.south_m + self.step_m * np.arange(self.rows, dtype=np.float64)
+
+    @property
+    def easts_m(self) -> Floats:
+        return self.west_m + self.step_m * np.arange(self.columns, dtype=np.float64)
+
+    def holds(self, south_m: float, west_m: float, north_m: float, east_m: float) -> bool:
+        """Whether a rectangle lies within."""
+        return (
+            self.south_m <= south_m
+            and self.west_m <= west_m
+            and north_m <= self.south_m + self.step_m * (self.rows - 1)
+            and east_m <= self.west_m + self.step_m * (self.columns - 1)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Gridded:
+    """Arrays (rows, columns), the first row the southernmost; nan where no sounding reaches."""
+
+    depth_m: Floats
+    age_s: Floats  # of the soundings that tell it, weighed as they are
+
+
+def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = REACH_M) -> Gridded:
+    """Soundings as a grid.
+
+    Parameters
+    ----------
+    soundings
+        (n, 4): north, east, depth [m], feed time [s] or nan.
+    now_s
+        Feed time from which ages count.
+
+    Each node is the mean of the soundings about it, weighed by a normal curve of distance with half the reach as
+    its two standard deviations and halved with every ``HALF_LIFE_S`` of age (normalised convolution: Knutsson and
+    Westin 1993, memory). Nodes further than the reach from every sounding are nan.
+    """
+    shape = (window.rows, window.columns)
+    nothing = Gridded(np.full(shape, np.nan), np.full(shape, np.nan))
+    reach = max(reach_m, 1.5 * window.step_m)
+    margin = int(np.ceil(reach / window.step_m)) + 1
+    row = np.rint((soundings[:, 0] - window.south_m) / window.step_m).astype(np.int64) + margin
+    column = np.rint((soundings[:, 1] - window.west_m) / window.step_m).astype(np.int64) + margin
+    rows, columns = shape[0] + 2 * margin, shape[1] + 2 * margin
+    inside = (row >= 0) & (row < rows) & (column >= 0) & (column < columns)
+    if not inside.any():
+        return nothing
+    at = row[inside] * columns + column[inside]
+    depth, t = soundings[inside, 2], soundings[inside, 3]
+    age = np.where(np.isfinite(t), np.maximum(now_s - t, 0.0), _UNKNOWN_AGE_S)
+    # One weight a place, however long a boat lay there: the newest counts, older ones by their age.
+    weight = np.exp2(-age / HALF_LIFE_S)
+    total = np.bincount(at, weight, rows * columns).reshape(rows, columns)
+    depths = np.bincount(at, weight * depth, rows * columns).reshape(rows, columns)
+    ages = np.bincount(at, weight * age, rows * columns).reshape(rows, columns)
+    there = total > 0.0
+    freshest = np.zeros(rows * columns)
+    np.maximum.at(freshest, at, weight)
+    scale = np.where(there, freshest.reshape(rows, columns) / np.where(there, total, 1.0), 0.0)
+    sigma = reach / 4.0 / window.step_m
+    smooth = gaussian_filter(
+        np.stack([total, depths, ages]) * scale, (0.0, sigma, sigma), mode="constant", truncate=5.0
+    )
+    far = distance_transform_edt(~there) * window.step_m
+    known = (far <= reach) & (smooth[0] > 0.0)
+    mean = np.where(known, smooth[1:] / np.where(known, smooth[0], 1.0), np.nan)
+    inner = (slice(None), slice(margin, -margin), slice(margin, -margin))
+    depth_m, age_s = mean[inner]
+    return Gridded(depth_m, age_s)

@@ -1,0 +1,61 @@
+"""What the chart is given of a session: places in metres from its first fix, and only what stands."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from sternwatch.watch.bottom.bottom import Bottom
+from sternwatch.watch.bottom.charted_ground import ground_picture
+from sternwatch.watch.bottom.marked_places import Spot
+from sternwatch.watch.bottom.over_ground import OverGround
+from sternwatch.watch.bottom.soundings import Sounding, local_degrees
+
+ORIGIN = (47.2, -90.4)
+
+
+def bottom(**fields):
+    made = Bottom(boat=None, origin_deg=ORIGIN)
+    for name, value in fields.items():
+        setattr(made, name, value)
+    return made
+
+
+def test_before_the_first_fix_there_is_no_ground():
+    assert ground_picture(bottom(origin_deg=None), 0.0, (), 0.0) is None
+
+
+def test_a_lure_astern_to_starboard_lies_where_her_heading_puts_it():
+    """Heading east, 10 m of antenna apart: astern is west, starboard is south."""
+    over = OverGround((100.0, 50.0), (math.cos(math.pi / 2), math.sin(math.pi / 2)), 2.0)
+    found = ground_picture(bottom(over=over), 90.0, (), 0.0)
+    assert found.boat_m == pytest.approx((100.0, 48.0))
+    lure = found.to_ground(np.array([[40.0, 6.0, 15.0]]))[0]
+    assert lure == pytest.approx([94.0, 8.0])
+    assert lure == pytest.approx(over.at(40.0, 6.0))
+
+
+def test_a_boat_whose_place_is_not_known_has_no_lures_on_the_chart():
+    found = ground_picture(bottom(), 0.0, (), 0.0)
+    assert found.boat_m is None
+    assert np.isnan(found.to_ground(np.zeros((3, 3)))).all()
+
+
+def test_marks_fish_wake_and_soundings_are_told_and_later_ones_do_not_creep_in():
+    made = bottom()
+    made.marked.spots = {
+        "a": Spot("a", "net", (10.0, 20.0), 5.0),
+        "b": Spot("b", "fish", (30.0, 40.0), 6.0, depth_m=18.0),
+        "c": Spot("c", "snag", None, 7.0),
+    }
+    made.soundings.add(Sounding(1.0, 0.0, 0.0, 25.0))
+    found = ground_picture(made, 0.0, [local_degrees(ORIGIN, (3.0, 4.0))], 10.0)
+    made.soundings.add(Sounding(2.0, 5.0, 0.0, 26.0))
+    assert [(p.what, p.north_m, p.east_m, p.depth_m, p.age_s) for p in found.places] == [
+        ("net", 10.0, 20.0, None, 5.0), ("fish", 30.0, 40.0, 18.0, 4.0),
+    ]  # fmt: skip
+    assert found.wake_m[0] == pytest.approx((3.0, 4.0), abs=0.01)
+    assert found.sounded.rows().tolist() == [[0.0, 0.0, 25.0, 1.0]]
+    assert found.sounded.earlier_rows().shape == (0, 4)
