@@ -208,7 +208,7 @@ def test_what_cannot_be_is_a_sentence(
     (tmp_path / "odd").write_text("{}\n", encoding="utf-8")
     (tmp_path / "bytes").write_bytes(b"\xff\xfe")
     assert "odd, line 1: is no alert ('id' is missing)" in run("x", *taken, str(tmp_path / "odd"))[2]
-    assert "bytes is not a UTF-8 text" in run("x", *taken, str(tmp_path / "bytes"))[2]
-    assert "none cannot be read: No such file" in run("x", *taken, str(tmp_path / "none"))[2]
+    assert "bytes: line 1 is not UTF-8 text" in run("x", *taken, str(tmp_path / "bytes"))[2]
+    assert "none: there is no such file" in run("x", *taken, str(tmp_path / "none"))[2]
     notebook = ["trip", "import", files["feed"], "--notebook", "--alerts", files["alerts"]]
     assert "--notebook takes no --spread, --actions or --alerts" in run("x", *notebook)[2]

@@ -149,10 +149,10 @@ class TestPacking:
     @pytest.mark.parametrize(
         ("change", "said"),
         [
-            ({"format": 9}, "packed in format 9; this sternwatch reads format 1"),
-            ({"id": "../../etc/x"}, "is no id of a trip"),
-            ({"begun": "yesterday"}, r"trip\.json is not that of a packed trip"),
-            ({"about": 3}, r"trip\.json is not that of a packed trip"),
+            ({"format": 9}, "is of format 9; this sternwatch reads format 1"),
+            ({"id": "../../etc/x"}, r'trip\.json: id = "\.\./\.\./etc/x" is not accepted; accepted: 1 to 80 letters'),
+            ({"begun": "yesterday"}, r'trip\.json: begun = "yesterday" is not accepted; accepted: an ISO 8601 time'),
+            ({"about": 3}, r"trip\.json: about = 3 is not accepted; accepted: a valid dictionary"),
         ],
     )
     def test_a_manifest_that_is_wrong_is_refused(

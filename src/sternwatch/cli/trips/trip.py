@@ -147,32 +147,39 @@ def run_pack(args: argparse.Namespace) -> int:
 
 def run_unpack(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.books import opened
-    from sternwatch.debrief.trip.packing import unpack
+    from sternwatch.debrief.trip.packing import unpacked
     from sternwatch.debrief.trip.sources import TripError
     from sternwatch.places import data_dir
 
     with opened(make=True) as book:
         book.need_writer("unpacking a trip")
         try:
-            data = unpack(args.file, data_dir() / "recordings")
+            with unpacked(args.file, data_dir() / "recordings") as data:
+                _take_in(book, data)
         except TripError as fault:
             raise InputError(str(fault)) from fault
         except OSError as fault:
             raise InputError(f"{fault.filename or args.file}: {fault.strerror or fault}") from fault
-        _take_in(book, data)
     print(f"{data.id}: {len(data.actions)} entries" + ("" if data.feed else ", no recording"))
     return Exit.DONE
 
 
 def run_import(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.books import opened, worked_through
+    from sternwatch.places import data_dir
 
     if args.notebook and (args.spread or args.actions or args.alerts):
         raise InputError("--notebook takes no --spread, --actions or --alerts: a notebook has hits alone")
     with opened(make=True) as book:
         book.need_writer("importing")
+        kept = set((data_dir() / "recordings").glob("*"))
         for data in _notebook(args) if args.notebook else [_recording(args)]:
-            _take_in(book, data)
+            try:
+                _take_in(book, data)
+            except InputError:
+                if data.feed is not None and data.feed not in kept:
+                    data.feed.unlink(missing_ok=True)
+                raise
             if args.notebook:
                 worked_through(data, book)
             print(f"{data.id}: {len(data.actions)} entries")
@@ -223,7 +230,10 @@ def _recording(args: argparse.Namespace) -> TripData:
         start, span, path = recording.start_utc, recording.span_s, recording.path
         plain = speech == SENTENCES
         told = b"" if plain else f"{speech.tongue} {speech.combined} {speech.si}".encode()
-        digest = hashlib.sha256(path.read_bytes() + told).hexdigest()[:8]
+        with path.open("rb") as file:
+            whole = hashlib.file_digest(file, "sha256")
+        whole.update(told)
+        digest = whole.hexdigest()[:8]
         begun = datetime.fromtimestamp(start, UTC) if start is not None else datetime(1970, 1, 1, tzinfo=UTC)
         trip_id = f"{begun:%Y%m%dT%H%M%SZ}-{digest}"
         target = data_dir() / "recordings" / (f"{trip_id}.nmea" + (".gz" if plain and path.suffix == ".gz" else ""))
@@ -250,39 +260,35 @@ def _recording(args: argparse.Namespace) -> TripData:
 def _alerts(path: Path) -> list[Event]:
     from sternwatch.debrief.trip.packing import parse_events
     from sternwatch.debrief.trip.sources import TripError
+    from sternwatch.reading import UnreadableError, read_text
 
     try:
-        return parse_events(path.read_text(encoding="utf-8"), str(path))
+        return parse_events(read_text(path, 64 << 20), str(path))
     except TripError as fault:
         raise InputError(str(fault)) from fault
-    except UnicodeDecodeError as fault:
-        raise InputError(f"{path} is not a UTF-8 text") from fault
-    except OSError as fault:
-        raise InputError(f"{path} cannot be read: {fault.strerror or fault}") from fault
+    except FileNotFoundError:
+        raise InputError(f"{path}: there is no such file") from None
+    except UnreadableError as fault:
+        raise InputError(f"{path}: {fault}") from None
 
 
 def _take_in(book: Book, data: TripData) -> None:
-    """Put a trip into the logbook, what is there already passed over."""
+    """Put a trip into the logbook, all of it or nothing, what is there already passed over."""
     from sternwatch.gear.spread_file.load import parse_spread
+    from sternwatch.logbook.store import writing
     from sternwatch.logbook.store.trips import Trip
 
     writer = book.need_writer("taking a trip in")
     name = parse_spread(data.spread_text).boat.name if data.spread_text else "notebook"
-    writer.begin_trip(
-        Trip(
-            data.id, data.begun, data.session, data.start, name, data.spread_text, data.calibration, "", data.about
-        )
+    trip = Trip(
+        data.id, data.begun, data.session, data.start, name, data.spread_text, data.calibration, "", data.about,
+        data.ended,
     )  # fmt: skip
-    stored = [writer.submit(data.id, action) for action in data.actions]
-    stored += [writer.record(data.id, event) for event in data.events]
-    for future in stored:
-        kept = future.result()
-        if kept.kept != "logbook":
-            raise InputError(f"entry {kept.id}: {kept.error}")
-    if data.practised is not None:
-        writer.keep_result(data.id, data.practised)
-    if data.ended is not None:
-        writer.end_trip(data.id, data.ended)
+    entries = writing.whole(trip, data.actions, data.events, data.practised)
+    try:
+        writer.derive(lambda connection: writing.write_all(connection, entries)).result()
+    except writing.RefusedError as fault:
+        raise InputError(str(fault)) from fault
 
 
 def run_export(args: argparse.Namespace) -> int:

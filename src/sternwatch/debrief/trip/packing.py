@@ -5,23 +5,33 @@ A ZIP archive (APPNOTE.TXT, version 2.0) with a manifest in JSON. The same trip 
 
 from __future__ import annotations
 
+import filecmp
 import gzip
 import json
 import math
 import shutil
 import zipfile
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any, cast
 
-from sternwatch.debrief.trip.sources import TripData, TripError
-from sternwatch.logbook.actions.kinds import ActionError, iso, lines, load_actions
-from sternwatch.logbook.crew.state import RodWord
-from sternwatch.logbook.store.trips import Event
+from pydantic import TypeAdapter
 
-FORMAT = 1
+from sternwatch.answers.belief import calibration_file
+from sternwatch.debrief.trip import manifest
+from sternwatch.debrief.trip.manifest import FORMAT, Manifest
+from sternwatch.debrief.trip.sources import TripData, TripError
+from sternwatch.feed.recording.unpacking import MOST_BYTES, TooMuchError, blocks
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.gear.values.faults import SpreadError
+from sternwatch.logbook.actions.base import Moment
+from sternwatch.logbook.actions.kinds import ActionError, iso, lines, parse_actions
+from sternwatch.logbook.store.trips import Event
+from sternwatch.reading import UnreadableError, json_of, text_of
+
 SUFFIX = ".trip"
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the oldest moment an archive can say: packing tells no time of its own
 _MANIFEST, _ACTIONS, _SPREAD, _EVENTS, _FEED = (
@@ -31,7 +41,10 @@ _MANIFEST, _ACTIONS, _SPREAD, _EVENTS, _FEED = (
     "events.jsonl",
     "feed.nmea",
 )
-_MOST = {_MANIFEST: 1 << 20, _ACTIONS: 1 << 28, _SPREAD: 1 << 22, _EVENTS: 1 << 28, _FEED: 1 << 34}
+# Of a long day with twelve rods: a tenth of a megabyte of manifest, one of entries, three of alerts.
+_MOST = {_MANIFEST: 8 << 20, _ACTIONS: 16 << 20, _SPREAD: 1 << 20, _EVENTS: 32 << 20, _FEED: MOST_BYTES}
+_MOMENT: TypeAdapter[datetime] = TypeAdapter(Moment)
+_PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # the others unpack in steps of many megabytes
 
 
 def pack(data: TripData, target: Path) -> None:
@@ -104,72 +117,76 @@ def unpack(source: Path, folder: Path) -> TripData:
 
     Raises TripError for a file that is no packed trip or is damaged, OSError. Nothing is left behind then.
     """
+    with unpacked(source, folder) as data:
+        return data
+
+
+@contextmanager
+def unpacked(source: Path, folder: Path) -> Iterator[TripData]:
+    """As :func:`unpack`; what is raised while it lasts takes the feed away again, where it was not there before."""
     feed: Path | None = None
     try:
         with zipfile.ZipFile(source) as archive:
-            manifest = _manifest(archive, source)
+            told = _manifest(archive, source)
             spread_text = _text(archive, _SPREAD, source)
-            actions_file = folder / f"{manifest['id']}.actions.part"
-            folder.mkdir(parents=True, exist_ok=True)
-            try:
-                actions_file.write_text(_text(archive, _ACTIONS, source), encoding="utf-8")
-                actions = load_actions(actions_file)
-            except ActionError as fault:
-                raise TripError(str(fault).replace(str(actions_file), f"{source}: {_ACTIONS}")) from None
-            finally:
-                actions_file.unlink(missing_ok=True)
-            told = _text(archive, _EVENTS, source) if _EVENTS in archive.namelist() else ""  # older packs have none
-            events = parse_events(told, f"{source}: {_EVENTS}")
-            if manifest["feed"]:
-                feed = _feed(archive, folder / f"{manifest['id']}.nmea", source)
-    except (zipfile.BadZipFile, zlib.error, EOFError) as fault:
+            if spread_text or told.session != "notebook":
+                parse_spread(spread_text, f"{source}: {_SPREAD}")
+            if told.calibration:
+                calibration_file.parse(told.calibration, f"{source}: {_MANIFEST}: calibration")
+            actions = parse_actions(_text(archive, _ACTIONS, source), f"{source}: {_ACTIONS}")
+            alerts = _text(archive, _EVENTS, source) if _EVENTS in archive.namelist() else ""  # older packs have none
+            events = parse_events(alerts, f"{source}: {_EVENTS}")
+            if told.feed:
+                feed = folder / f"{told.id}.nmea"
+                new = _feed(archive, feed, source)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as fault:
         raise TripError(f"{source}: is no packed trip, or is damaged ({fault})") from None
-    return TripData(
-        manifest["id"], datetime.fromisoformat(manifest["begun"]), spread_text, actions, feed,
-        cast("RodWord", manifest["start"]),
-        datetime.fromisoformat(manifest["ended"]) if manifest["ended"] else None, manifest["session"],
-        manifest["calibration"], manifest["about"], events, manifest.get("practised"),
-    )  # fmt: skip
-
-
-def _manifest(archive: zipfile.ZipFile, source: Path) -> dict[str, Any]:
+    except (ActionError, SpreadError, calibration_file.CalibrationError) as fault:
+        raise TripError(str(fault)) from None
     try:
-        found: dict[str, Any] = json.loads(_text(archive, _MANIFEST, source))
-        if found["format"] != FORMAT:
-            raise TripError(f"{source}: packed in format {found['format']}; this sternwatch reads format {FORMAT}")
-        if not str(found["id"]).replace("-", "").isalnum():
-            raise TripError(f"{source}: {found['id']!r} is no id of a trip")
-        datetime.fromisoformat(found["begun"])
-        for name in ("session", "start", "calibration"):
-            if not isinstance(found[name], str):
-                raise TypeError(name)
-        if not isinstance(found["about"], dict):
-            raise TypeError("about")
-        if not isinstance(found.get("practised"), dict | None):
-            raise TypeError("practised")
-    except (KeyError, TypeError, ValueError) as fault:
-        if isinstance(fault, TripError):
-            raise
-        raise TripError(f"{source}: {_MANIFEST} is not that of a packed trip ({fault})") from None
-    return found
+        yield TripData(
+            told.id, told.begun, spread_text, actions, feed, told.start, told.ended, told.session, told.calibration,
+            told.about, events, told.practised,
+        )  # fmt: skip
+    except BaseException:
+        if feed is not None and new:
+            feed.unlink(missing_ok=True)
+        raise
 
 
-def _text(archive: zipfile.ZipFile, name: str, source: Path) -> str:
+def _manifest(archive: zipfile.ZipFile, source: Path) -> Manifest:
+    try:
+        return manifest.read(_text(archive, _MANIFEST, source))
+    except UnreadableError as fault:
+        raise TripError(f"{source}: {_MANIFEST}: {fault}") from None
+
+
+def _blocks(archive: zipfile.ZipFile, name: str, source: Path) -> Iterator[bytes]:
+    """The bytes of one of its files, within bounds. Raises TripError."""
     try:
         info = archive.getinfo(name)
     except KeyError:
         raise TripError(f"{source}: {name} is missing, so this is no packed trip") from None
-    if info.file_size > _MOST[name]:
-        raise TripError(f"{source}: {name} would unpack to {info.file_size} bytes; nothing of a trip is that large")
+    if info.compress_type not in _PLAIN or info.flag_bits & 1:
+        raise TripError(f"{source}: {name} is packed in a way (or with a password) that sternwatch does not pack in")
     try:
-        return archive.read(info).decode()
-    except UnicodeDecodeError:
-        raise TripError(f"{source}: {name} is not a UTF-8 text") from None
+        with archive.open(info) as part:
+            yield from blocks(part.read, info.compress_size, _MOST[name])
+    except TooMuchError as fault:
+        raise TripError(f"{source}: {name} {fault}") from None
+
+
+def _text(archive: zipfile.ZipFile, name: str, source: Path) -> str:
+    data = b"".join(_blocks(archive, name, source))
+    try:
+        return text_of(data)
+    except UnreadableError as fault:
+        raise TripError(f"{source}: {name}: {fault}") from None
 
 
 def _event(line: str, where: str) -> Event:
     try:
-        given = json.loads(line)
+        given = json_of(line)
         words = {name: given[name] for name in ("id", "kind", "priority", "state", "text", "advice")}
         for name, word in words.items():
             if not isinstance(word, str):
@@ -179,7 +196,7 @@ def _event(line: str, where: str) -> Event:
             raise ValueError("elapsed_s is no number of seconds")
         if not isinstance(keys, list) or not all(isinstance(key, str) for key in keys):
             raise TypeError("keys are no list of rods' keys")
-        time = datetime.fromisoformat(given["time"]) if given["time"] else None
+        time = _MOMENT.validate_python(given["time"]) if given["time"] else None
         return Event(elapsed_s=elapsed_s, keys=tuple(keys), time=time, **words)
     except KeyError as fault:
         raise TripError(f"{where}: is no alert ({fault} is missing)") from None
@@ -187,18 +204,21 @@ def _event(line: str, where: str) -> Event:
         raise TripError(f"{where}: is no alert ({fault})") from None
 
 
-def _feed(archive: zipfile.ZipFile, target: Path, source: Path) -> Path:
-    """The feed as a file; one that lies there already must be the same."""
+def _feed(archive: zipfile.ZipFile, target: Path, source: Path) -> bool:
+    """Put the feed to a file; False where the same lies there already, TripError where another does."""
+    target.parent.mkdir(parents=True, exist_ok=True)
     unfinished = target.with_name(target.name + ".part")
     try:
-        try:
-            with archive.open(_FEED) as part, unfinished.open("wb") as file:
-                shutil.copyfileobj(part, file, 1 << 20)
-        except KeyError:
-            raise TripError(f"{source}: {_FEED} is missing") from None
-        if target.exists() and target.read_bytes() != unfinished.read_bytes():
-            raise TripError(f"{target}: another recording of the same name lies there already; it was left as it is")
+        with unfinished.open("wb") as file:
+            for block in _blocks(archive, _FEED, source):
+                file.write(block)
+        if target.exists():
+            if not filecmp.cmp(target, unfinished, shallow=False):
+                raise TripError(
+                    f"{target}: another recording of the same name lies there already; it was left as it is"
+                )
+            return False
         unfinished.replace(target)
+        return True
     finally:
         unfinished.unlink(missing_ok=True)
-    return target

@@ -63,7 +63,7 @@ def track(data: Buffer) -> Track:
 
 def _best(data: Buffer, verified: bool) -> Track | None:
     """By the best clock sentence there is; with ``verified`` false also by those whose checksum is wrong."""
-    spoken = Counter(re.findall(rb"\$[A-Z]{2}(RMC|ZDA|GNS|GGA|GLL),", data))
+    spoken = Counter(found[1] for found in re.finditer(rb"\$[A-Z]{2}(RMC|ZDA|GNS|GGA|GLL),", data))
     heard: dict[str, list[tuple[int, date | None, float]]] = {_SOURCES[0]: list(_clock(data, _SOURCES[0], verified))}
     most = max(spoken.values(), default=0)
     if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most):  # it will not do for itself: how do the others compare?
@@ -207,7 +207,7 @@ def _track(clean: list[tuple[int, float, float]], words: str, dated: bool) -> Tr
 
 def _by_rhythm(data: Buffer) -> Track:
     """No clock at all: the sentence that is in the middle by how often it comes is taken to come once a second."""
-    kinds = Counter(re.findall(rb"\$([A-Z]{2}[A-Z]{3}),", data))
+    kinds = Counter(found[1] for found in re.finditer(rb"\$([A-Z]{2}[A-Z]{3}),", data))
     counts = [n for kind, n in kinds.items() if kind[2:].decode() in HANDLERS]
     slope = 1000.0 / _ASSUMED_BYTES_S
     if counts:

@@ -23,6 +23,7 @@ from sternwatch.feed.recording import frame_clock, tongues
 from sternwatch.feed.recording import own_clock as ownclock
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.stamps import STAYS, HostStamper, OwnStamper, Stamper, TagStamper, Walker
+from sternwatch.feed.recording.unpacking import TooMuchError, blocks
 from sternwatch.feed.sentences.framing import MAX_LINE, cut
 
 _BLOCK = 1 << 16
@@ -171,9 +172,11 @@ def _map(file: IO[bytes], path: Path) -> mmap.mmap:
 def _unpack(path: Path, into: IO[bytes]) -> tuple[str, ...]:
     """Unpack as far as it goes: a recording cut off by a power failure is used up to there."""
     try:
-        with gzip.open(path) as packed:
-            while chunk := packed.read1(_BLOCK):  # not read(): it keeps nothing of what came before the damage
+        with gzip.open(path) as packed:  # not read(): it keeps nothing of what came before the damage
+            for chunk in blocks(packed.read1, path.stat().st_size):
                 into.write(chunk)
+    except TooMuchError as fault:
+        raise FeedError(f"{path} {fault}") from None
     except (EOFError, zlib.error, gzip.BadGzipFile):
         into.flush()
         return (f"{path} is damaged: it is read up to the damage",)

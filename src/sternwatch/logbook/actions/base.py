@@ -23,6 +23,8 @@ def _written(value: object) -> object:
 def _to_ms(value: datetime) -> datetime:
     # Kept as written out, so that an action and its stored line are the same action.
     try:
+        if not 1900 <= value.year < 2200:  # a moment at an end of the calendar cannot be shown in every zone
+            raise OverflowError
         return value.astimezone(UTC).replace(microsecond=value.microsecond // 1000 * 1000)
     except OverflowError:
         raise ValueError("outside the calendar") from None

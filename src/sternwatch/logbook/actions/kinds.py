@@ -24,6 +24,7 @@ from sternwatch.logbook.actions.observing_acts import Observed
 from sternwatch.logbook.actions.place_acts import FishSeen, Marked
 from sternwatch.logbook.actions.practice_acts import Fault
 from sternwatch.logbook.actions.trip_acts import Checked, CurrentSaid, EndTrip, Noted, PutBack, RanIn, TripFacts
+from sternwatch.reading import UnreadableError, json_of, read_text
 
 __all__ = [
     "ActionBase",
@@ -256,6 +257,7 @@ ADAPTER: TypeAdapter[Action] = TypeAdapter(Action)
 _MEMBERS: tuple[type[ActionBase], ...] = get_args(get_args(Action)[0])
 MODELS: dict[str, type[ActionBase]] = {model.model_fields["kind"].default: model for model in _MEMBERS}
 KINDS: tuple[str, ...] = tuple(MODELS)
+_MOST_BYTES = 64 << 20
 
 
 def new_id() -> str:
@@ -281,8 +283,8 @@ def parse(data: str | bytes | Mapping[str, Any], where: str = "action") -> Actio
         given: Any = dict(data)
     else:
         try:
-            given = json.loads(data)
-        except ValueError as exc:
+            given = json_of(data)
+        except UnreadableError as exc:
             raise ActionError(f"{where}: not a line of JSON: {exc}") from None
     if not isinstance(given, dict):
         raise ActionError(f"{where}: {_shown(given)} is not a JSON object with fields id, time, kind …")
@@ -298,25 +300,33 @@ def parse(data: str | bytes | Mapping[str, Any], where: str = "action") -> Actio
 
 
 def load_actions(path: Path) -> list[Action]:
-    """The actions of a JSON Lines file in its order; empty lines are passed over.
+    """The actions of a JSON Lines file in its order; see :func:`parse_actions`.
 
-    An action given twice in the same words counts once. Raises ActionError for a file that cannot be read, for the
-    first line that is wrong, and for an id used for two different actions.
+    Raises ActionError, also for a file that cannot be read.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as exc:
-        raise ActionError(f"{path}: cannot be read: {exc.strerror or exc}") from None
-    except UnicodeDecodeError as exc:
-        raise ActionError(f"{path}: not a UTF-8 text file (byte {exc.start})") from None
+        text = read_text(path, _MOST_BYTES)
+    except FileNotFoundError:
+        raise ActionError(f"{path}: there is no such file") from None
+    except UnreadableError as exc:
+        raise ActionError(f"{path}: {exc}") from None
+    return parse_actions(text, str(path))
+
+
+def parse_actions(text: str, where: str) -> list[Action]:
+    """The actions of a text of JSON Lines in its order; empty lines are passed over.
+
+    An action given twice in the same words counts once. Raises ActionError for the first line that is wrong, and for
+    an id used for two different actions.
+    """
     seen: dict[str, tuple[int, Action]] = {}
     for number, line in enumerate(text.split("\n"), start=1):
         if not line.strip():
             continue
-        action = parse(line, f"{path} line {number}")
+        action = parse(line, f"{where} line {number}")
         known = seen.get(action.id)
         if known is not None and known[1] != action:
-            raise ActionError(f"{path} line {number}: id: {action.id!r} is already used on line {known[0]}")
+            raise ActionError(f"{where} line {number}: id: {action.id!r} is already used on line {known[0]}")
         seen.setdefault(action.id, (number, action))
     return [action for _, action in seen.values()]
 

@@ -6,6 +6,7 @@ import json
 import sqlite3
 import time
 import zlib
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -47,6 +48,34 @@ def event(trip_id: str, said: Event) -> dict[str, Any]:
         "text": said.text,
         "advice": said.advice,
     }
+
+
+class RefusedError(RuntimeError):
+    """Of what belongs together one entry was refused: the text says which and why."""
+
+
+def whole(
+    trip: Trip, actions: Iterable[Action], events: Iterable[Event], result: Mapping[str, Any] | None
+) -> list[dict[str, Any]]:
+    """The entries of a trip that is over, or is taken over from another machine."""
+    entries = [begin(trip)]
+    entries += ({"op": "action", "trip": trip.id, "action": dump(action)} for action in actions)
+    entries += (event(trip.id, said) for said in events)
+    if result is not None:
+        entries.append(results.entry(trip.id, result))
+    if trip.ended is not None:
+        entries.append({"op": "end", "trip": trip.id, "time": iso(trip.ended)})
+    return entries
+
+
+def write_all(connection: sqlite3.Connection, entries: Iterable[dict[str, Any]]) -> None:
+    """Put entries into the open transaction, which is to be rolled back where one is refused.
+
+    Raises RefusedError, sqlite3.Error.
+    """
+    for entry in entries:
+        if why := write(connection, entry):
+            raise RefusedError(f"entry {name(entry)}: {why}")
 
 
 def name(entry: dict[str, Any]) -> str:

@@ -1,0 +1,44 @@
+"""Unpacks what is compressed a block at a time, within bounds that no trip meets."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+
+BLOCK = 1 << 16
+MOST_BYTES = 8 << 30  # a busy bus of frames fills two in a day
+# A receiver at a mooring that says the same every second packs to a twenty-seventh; one line repeated to a hundredth
+# and less.
+MOST_TIMES = 50
+_FREE_BYTES = 32 << 20  # small things are let be, whatever they are made of
+_MOST_S = 300.0
+
+
+class TooMuchError(ValueError):
+    """What it would unpack to, as the end of a sentence that begins with the name of what is packed."""
+
+
+def blocks(
+    read: Callable[[int], bytes], packed_bytes: int, most_bytes: int = MOST_BYTES, most_s: float = _MOST_S
+) -> Iterator[bytes]:
+    """The unpacked bytes that ``read(n)`` gives, ``n`` at the most at a time, until it gives none.
+
+    ``packed_bytes`` is what they are unpacked from. Raises TooMuchError, and whatever ``read`` raises.
+    """
+    begun, unpacked = time.monotonic(), 0
+    bound = max(_FREE_BYTES, MOST_TIMES * packed_bytes)
+    while block := read(BLOCK):
+        unpacked += len(block)
+        if unpacked > most_bytes:
+            raise TooMuchError(f"unpacks to more than {_size(most_bytes)}; nothing of a trip is that large")
+        if unpacked > bound:
+            raise TooMuchError(
+                f"unpacks to more than {MOST_TIMES} times its {_size(packed_bytes)}; no recording of a boat does"
+            )
+        if time.monotonic() - begun > most_s:
+            raise TooMuchError(f"unpacks for more than {most_s:g} s; nothing of a trip takes that long")
+        yield block
+
+
+def _size(count: int) -> str:
+    return f"{count / 1e9:.1f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"

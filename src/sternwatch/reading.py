@@ -1,0 +1,103 @@
+"""Reads a file that a crash, a disk or a hand may have made anything of: a text or one reason, never a wait."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import stat
+import tomllib
+from pathlib import Path
+from typing import Any
+
+MOST_BYTES = 1_000_000
+DEEPEST = 64  # lists and tables within each other: nothing of ours has ten
+
+_NONBLOCK = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+# A key of as many parts takes the parser a time that grows with their square.
+_DOTTED = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}""")
+
+
+class UnreadableError(ValueError):
+    """Why a file or a text is of no use, as the end of a sentence that begins with its name."""
+
+
+def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
+    """All bytes of a plain file. Raises FileNotFoundError, and UnreadableError for whatever else is wrong."""
+    try:
+        handle = os.open(path, os.O_RDONLY | _NONBLOCK)  # a pipe would be waited for
+        with os.fdopen(handle, "rb") as file:
+            mode = os.fstat(handle).st_mode
+            if not stat.S_ISREG(mode):
+                raise UnreadableError("is a folder; a file is wanted" if stat.S_ISDIR(mode) else "is no plain file")
+            data = file.read(most_bytes + 1)
+    except FileNotFoundError:
+        raise
+    except IsADirectoryError:
+        raise UnreadableError("is a folder; a file is wanted") from None
+    except (OSError, ValueError) as fault:  # ValueError: a name with a zero byte in it
+        if isinstance(fault, UnreadableError):
+            raise
+        raise UnreadableError(f"cannot be read: {_lower(getattr(fault, 'strerror', None) or str(fault))}") from None
+    if len(data) > most_bytes:
+        raise UnreadableError(f"is larger than {most_bytes / 1e6:g} MB; nothing of its kind is")
+    return data
+
+
+def read_text(path: Path, most_bytes: int = MOST_BYTES) -> str:
+    """A plain file's text, UTF-8 with or without its mark. Raises as :func:`read_bytes`."""
+    return text_of(read_bytes(path, most_bytes))
+
+
+def text_of(data: bytes) -> str:
+    """Bytes as the UTF-8 text they should be. Raises UnreadableError naming the line."""
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data.count(b"\n", 0, fault.start) + 1
+        raise UnreadableError(f"line {line} is not UTF-8 text; save the file as UTF-8") from None
+
+
+def json_of(text: str | bytes) -> Any:
+    """One JSON value. Raises UnreadableError for what is none, or is nested deeper than anything of ours."""
+    try:
+        given = json.loads(text)
+    except RecursionError:
+        raise UnreadableError(f"is nested more than {DEEPEST} deep") from None
+    except ValueError as fault:
+        raise UnreadableError(str(fault)) from None
+    _check_depth(given)
+    return given
+
+
+def toml_of(text: str) -> dict[str, Any]:
+    """A TOML document as plain tables. Raises UnreadableError as :func:`json_of`."""
+    if _DOTTED.search(text):
+        raise UnreadableError(f"a key has more than {DEEPEST} parts")
+    try:
+        given = tomllib.loads(text)
+    except RecursionError:
+        raise UnreadableError(f"is nested more than {DEEPEST} deep") from None
+    except ValueError as fault:  # a number of thousands of digits too
+        raise UnreadableError(str(fault)) from None
+    _check_depth(given)
+    return given
+
+
+def _check_depth(given: Any) -> None:
+    level = [given]
+    for _ in range(DEEPEST):
+        level = [
+            inner
+            for one in level
+            if isinstance(one, dict | list)
+            for inner in (one.values() if isinstance(one, dict) else one)
+            if isinstance(inner, dict | list)
+        ]
+        if not level:
+            return
+    raise UnreadableError(f"is nested more than {DEEPEST} deep")
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
