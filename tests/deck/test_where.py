@@ -1,7 +1,10 @@
 """Where the page is to be had, its token, its code."""
 
+import os
 import subprocess
 import sys
+import time
+from dataclasses import replace
 
 import pytest
 
@@ -67,7 +70,29 @@ def test_a_token_is_new_and_only_a_session_that_was_killed_takes_its_own_up(tmp_
     assert access.take_up(tmp_path, "live", 3001.0) != again
     monkeypatch.setattr(access, "_runs", lambda _: False)
     late = access.take_up(tmp_path, "live", 3002.0)
+    assert access.take_up(tmp_path, "live", 3003.0) == late
     assert access.take_up(tmp_path, "live", 3002.0 + access.LASTS_S + 1.0) != late
+    another = access.take_up(tmp_path, "live", 4000.0, anew=True)  # a new trip
+    assert another != late
+    assert access.take_up(tmp_path, "live", 4001.0) == another
+
+
+def test_what_is_kept_is_for_its_owner_alone_whatever_was_allowed_before(tmp_path):
+    access.take_up(tmp_path, "live", 1000.0)
+    (tmp_path / access.NAME).chmod(0o644)
+    access.take_up(tmp_path, "live", 2000.0)
+    assert (tmp_path / access.NAME).stat().st_mode & 0o077 == 0
+
+
+def test_a_process_that_got_the_number_of_one_that_was_killed_is_another():
+    with subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as other:
+        kept = access.Kept("abcdefghjkmnpqrs", "live", other.pid, 1000.0, time.time() + 1.0)
+        assert access._runs(kept)
+        assert not access._runs(replace(kept, taken_s=1000.0))
+        other.kill()
+        os.waitid(os.P_PID, other.pid, os.WEXITED | os.WNOWAIT)
+        assert not access._runs(kept)  # killed, and nobody has asked after it yet
+    assert not access._runs(kept)
 
 
 def test_a_session_that_ends_in_order_lets_nobody_in_again(tmp_path):
@@ -78,7 +103,9 @@ def test_a_session_that_ends_in_order_lets_nobody_in_again(tmp_path):
     assert not (tmp_path / access.NAME).exists()
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", '{"token": "x", "session": "live", "pid": 1, "begun_s": 1}'])
+@pytest.mark.parametrize(
+    "text", ["", "[]", "{}", '{"token": "x", "session": "live", "pid": 1, "begun_s": 1, "taken_s": 1}']
+)
 def test_a_file_that_cannot_be_read_costs_a_new_scan(tmp_path, text):
     (tmp_path / access.NAME).write_text(text)
     assert len(access.take_up(tmp_path, "live", 1.0)) == 16

@@ -6,7 +6,7 @@ import hmac
 import json
 import os
 import secrets
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from sternwatch.files import write_whole
@@ -35,24 +35,27 @@ class Kept:
     session: str
     pid: int
     begun_s: float  # Unix time
+    taken_s: float  # when this process took it up
 
 
-def take_up(folder: Path, session: str, now_s: float) -> str:
-    """The token of a session of this kind that did not end in order, else a new one; kept from now on.
+def take_up(folder: Path, session: str, now_s: float, *, anew: bool = False) -> str:
+    """The token of a session of this kind that was killed, else a new one; kept from now on, for its owner alone.
 
-    A session whose process still runs keeps its own. A file that cannot be read or written costs the phones a new
-    scan and nothing else.
+    A session whose process still runs keeps its own; ``anew``: another is wanted in any case. A file that cannot be
+    read or written costs the phones a new scan and nothing else.
     """
     left = _left(folder / NAME)
-    mine = left is not None and left.session == session and now_s - left.begun_s < LASTS_S and not _runs(left.pid)
-    token = left.token if mine and left is not None else new_token()
-    begun_s = left.begun_s if mine and left is not None else now_s
+    resumed = left is not None and not anew and left.session == session and 0.0 <= now_s - left.begun_s < LASTS_S
+    kept = Kept(new_token(), session, os.getpid(), now_s, now_s)
+    if left is not None and resumed and not _runs(left):
+        kept = replace(left, pid=kept.pid, taken_s=now_s)
     try:
-        write_whole(folder / NAME, json.dumps(asdict(Kept(token, session, os.getpid(), begun_s))))
-        (folder / NAME).chmod(0o600)
+        # A file made anew is its owner's alone; one that is written over would keep what others were allowed.
+        (folder / NAME).unlink(missing_ok=True)
+        write_whole(folder / NAME, json.dumps(asdict(kept)))
     except OSError:
-        return token
-    return token
+        return kept.token
+    return kept.token
 
 
 def forget(folder: Path, token: str) -> None:
@@ -65,13 +68,23 @@ def forget(folder: Path, token: str) -> None:
 def _left(path: Path) -> Kept | None:
     try:
         given = json.loads(path.read_text(encoding="utf-8"))
-        kept = Kept(str(given["token"]), str(given["session"]), int(given["pid"]), float(given["begun_s"]))
+        times = float(given["begun_s"]), float(given["taken_s"])
+        kept = Kept(str(given["token"]), str(given["session"]), int(given["pid"]), *times)
     except (OSError, ValueError, KeyError, TypeError):
         return None
     return kept if len(kept.token) == _LENGTH and set(kept.token) <= set(_SIGNS) else None
 
 
-def _runs(pid: int) -> bool:
+def _runs(left: Kept) -> bool:
+    """Whether its process still lives, and is not another that got its number since."""
     import psutil
 
-    return pid != os.getpid() and psutil.pid_exists(pid)
+    if left.pid == os.getpid():
+        return False
+    try:
+        process = psutil.Process(left.pid)
+        return process.status() != psutil.STATUS_ZOMBIE and process.create_time() <= left.taken_s
+    except psutil.NoSuchProcess:
+        return False
+    except psutil.Error:
+        return True

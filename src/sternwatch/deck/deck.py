@@ -25,8 +25,13 @@ def check_installed() -> None:
 class Deck:
     """A page that is to be had as long as this lives."""
 
-    def __init__(self, where: Where, session: str, folder: Path, *, positions: bool = False) -> None:
-        """``session``: what kind it is; ``folder``: where its token is kept. Raises :class:`DeckError`."""
+    def __init__(
+        self, where: Where, session: str, folder: Path, *, positions: bool = False, anew: bool = False
+    ) -> None:
+        """``session``: what kind it is; ``folder``: where its token is kept; ``anew``: never one that was left.
+
+        Raises :class:`DeckError`.
+        """
         check_installed()
         address = address_of(where)
         from sternwatch.deck.access import take_up
@@ -36,7 +41,7 @@ class Deck:
         self.where, self.positions = where, positions
         self._folder = folder
         listening = listen(address, where.port)  # before another session's token is written over
-        self._token = take_up(folder, session, time.time())
+        self._token = take_up(folder, session, time.time(), anew=anew)
         self._server = Server(Fan(positions=positions), self._token, address, listening)
         self.url = url_of(address, self._server.port, self._token)
 

@@ -21,6 +21,7 @@ class DeckWish:
     given: str
     positions: bool
     session: str  # as pictures call its kind
+    anew: bool = False  # not a session that is taken up again
 
     def begin(self) -> Deck:
         """The page. Raises InputError."""
@@ -29,7 +30,8 @@ class DeckWish:
         from sternwatch.places import data_dir
 
         try:
-            return Deck(parse_where(self.given), self.session, data_dir(), positions=self.positions)
+            where = parse_where(self.given)
+            return Deck(where, self.session, data_dir(), positions=self.positions, anew=self.anew)
         except DeckError as fault:
             raise InputError(str(fault)) from fault
 
@@ -52,4 +54,5 @@ def deck_of(args: argparse.Namespace) -> DeckWish | None:
         return None
     if getattr(args, "headless", False) or getattr(args, "serve", None):
         raise InputError("--deck shows what stands on the screen: leave out --headless and --serve")
-    return DeckWish(args.deck, args.positions, _SESSIONS.get(args.command, args.command))
+    kind = _SESSIONS.get(args.command, args.command)
+    return DeckWish(args.deck, args.positions, kind, getattr(args, "new_trip", False))
