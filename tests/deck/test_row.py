@@ -119,6 +119,28 @@ def test_a_row_of_twelve_with_everything_is_under_a_thousand_bytes():
     assert len(json.loads(data)["rods"]) == 12
 
 
+@pytest.mark.parametrize("letter", ["w", "深"])
+def test_a_row_is_short_whatever_its_words_are(letter):
+    picture = fake_picture.many(12)
+    for rod in picture.rods:
+        going = {"state": RodState.LETTING_OUT, "moving_to_m": 999 * FOOT, "name": letter * 14, "setting": letter * 9}
+        picture = fake_picture.changed(picture, rod.key, **going)
+    alert = Alert("a", "x", Priority.ALARM, AlertState.ACTIVE, ("1",), letter * 300, letter * 300)
+    given = shown(replace(picture, alerts=(alert,)), turn=Turn(letter * 60, 1e12))
+    data = packed(row(given, given.told_s, number=10**7, positions=True))
+    assert len(data) <= MOST_BYTES
+    assert len(json.loads(data)["rods"]) == 12
+
+
+def test_of_many_that_go_out_at_once_three_are_told_in_words():
+    picture = fake_picture.straight()
+    for key in "12345":
+        picture = fake_picture.changed(picture, key, state=RodState.LETTING_OUT, moving_to_m=30.48)
+    words = now_words(shown(picture))
+    assert words.count("out to 100 ft") == 3
+    assert words.endswith(" · and 2 more")
+
+
 def test_places_are_told_only_when_asked_for():
     given = shown()
     assert "at" not in row(given, 0.0)

@@ -16,7 +16,9 @@ from sternwatch.watch.picture.stern import across_stern
 
 MOST_BYTES = 1000
 _TEXT = 110  # characters of an alert's text, and of its advice
+_SHORT = 40  # characters where they take too many bytes
 _HITS = 3
+_GOING = 3  # rods letting out at the same time that are told in words; all are on their tiles
 _TURNING_DEG_S = 0.15  # slower than this is no turn
 
 # One letter each, so that twelve rods fit.
@@ -68,17 +70,35 @@ def row(shown: Shown, now_s: float, *, number: int = 0, positions: bool = False)
 def packed(said: dict[str, Any]) -> bytes:
     """A row as bytes: what matters least is left out until it fits."""
     data = _json(said)
-    for less in ("hits", "advice", "fish"):
+    for shorten in (_one_hit, _no_advice, _one_fish, _short_words):
         if len(data) <= MOST_BYTES:
             break
-        if less == "advice" and said.get("alert"):
-            said = {**said, "alert": [*said["alert"][:2], "", *said["alert"][3:]]}
-        elif less == "fish" and said.get("fish"):
-            said = {**said, "fish": said["fish"][:1]}
-        elif less == "hits":
-            said = {**said, "hits": said.get("hits", [])[:1]}
-        data = _json(said)
+        data = _json(said := shorten(said))
     return data
+
+
+def _one_hit(said: dict[str, Any]) -> dict[str, Any]:
+    return {**said, "hits": said.get("hits", [])[:1]}
+
+
+def _no_advice(said: dict[str, Any]) -> dict[str, Any]:
+    alert = said.get("alert")
+    return {**said, "alert": alert and [*alert[:2], "", *alert[3:]]}
+
+
+def _one_fish(said: dict[str, Any]) -> dict[str, Any]:
+    return {**said, "fish": said.get("fish", [])[:1]}
+
+
+def _short_words(said: dict[str, Any]) -> dict[str, Any]:
+    """Words in scripts that take several bytes a letter."""
+    alert = said.get("alert")
+    return {
+        **said,
+        "now": _cut(said.get("now", ""), _SHORT),
+        "turn": _cut(said["turn"], _SHORT),
+        "alert": alert and [alert[0], _cut(alert[1], _SHORT), *alert[2:]],
+    }
 
 
 def _json(said: dict[str, Any]) -> bytes:
@@ -111,7 +131,8 @@ def now_words(shown: Shown) -> str:
         return ""
     going = [rod for rod in across_stern(picture.rods) if rod.state is RodState.LETTING_OUT]
     if going:
-        return " · ".join(_out_words(picture, rod, shown) for rod in going)
+        more = f" · and {len(going) - _GOING} more" if len(going) > _GOING else ""
+        return " · ".join(_out_words(picture, rod, shown) for rod in going[:_GOING]) + more
     waiting = {rod.key: rod for rod in picture.rods if rod.state is RodState.IN}
     following = next((key for key in letting_out_order(shown) if key in waiting), None)
     return "" if following is None else f"Next {_out_words(picture, waiting[following], shown)}"
@@ -140,8 +161,8 @@ def _alert(alert: Alert) -> list[Any]:
     return [alert.priority.value, _cut(alert.text), _cut(alert.advice), int(alert.state is AlertState.ACKNOWLEDGED)]
 
 
-def _cut(text: str) -> str:
-    return text if len(text) <= _TEXT else f"{text[: _TEXT - 1].rstrip()}…"
+def _cut(text: str, most: int = _TEXT) -> str:
+    return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
 def _hits(picture: Picture) -> list[list[Any]]:
