@@ -14,6 +14,7 @@ from deck.served import path_of, serving, shown
 from sternwatch.cautions import COMPUTED
 from sternwatch.deck.fan import Fan
 from sternwatch.deck.server import Server, listen
+from sternwatch.deck.shown import Turn
 from sternwatch.watch.picture.model import FightPicture
 
 TILES = "document.querySelectorAll('.tile .deep').length"
@@ -149,10 +150,70 @@ def test_without_news_the_digits_turn_grey_and_come_back_by_themselves(tab):
         back.stop()
 
 
-def test_a_helm_that_has_no_word_greys_it_too(tab):
-    given = shown()
+# What bears a digit and is news: not the age itself, not what a rod is called, not a button that leads to one.
+NOT_GREY = """(()=>{const found=[],walk=document.createTreeWalker(document.body,NodeFilter.SHOW_TEXT);
+for(let n;n=walk.nextNode();){const e=n.parentElement;if(!/[0-9]/.test(n.data)||!e.getClientRects().length||
+e.closest('.news,#age,.name,h1,.push,script,.heard,.lab,.tag'))continue;
+const s=getComputedStyle(e),c=e.closest('svg')?s.fill:s.color;
+if(c!=='rgb(166, 166, 166)'&&s.opacity>.5)found.push(n.data)}return JSON.stringify(found)})()"""
+
+
+def test_a_helm_that_has_no_word_greys_every_digit_of_every_page(browser):
+    tab = browser.tab(TABLET)
+    picture = replace(fake_picture.turning(), alerts=fake_picture.troubled().alerts)
+    fighting = replace(picture, fights=(FightPicture("3", 30.0, 0.0, ("2", "1"), True),))
+    given = shown(picture, turn=Turn("port U-turn", time.monotonic() + 90.0))
     with serving(replace(given, told_s=given.told_s - 10.0)) as server:
         tab.open(url_of(server))
-        tab.wait(f"{TILES}===8", 3.0)
+        tab.wait(f"{TILES}===8&&document.querySelectorAll('#beside .cord').length===8", 3.0)
         assert tab.ask("document.body.classList.contains('stale')")
         assert "NO NEWS 1" in tab.ask("document.getElementById('stale').innerText")
+        assert json.loads(tab.ask(NOT_GREY)) == []
+        tab.ask("document.querySelector('[data-key=\"2\"]').click()")
+        assert "ft" in tab.ask("document.getElementById('want').innerText")
+        assert json.loads(tab.ask(NOT_GREY)) == []
+        server.fan.shown = replace(server.fan.shown, picture=fighting)
+        tab.wait("!document.getElementById('fish').hidden", 3.0)
+        assert json.loads(tab.ask(NOT_GREY)) == []
+        tell(server, fighting)
+        tab.wait("!document.body.classList.contains('stale')", 3.0)
+        assert "1. rod 2 P HIGH" in json.loads(tab.ask(NOT_GREY))
+    assert tab.said == []
+    tab.close()
+
+
+def test_what_changes_every_second_is_not_said_every_second(tab):
+    """A screen reader is told an alert and a turn when their words change, and a turn's count by tens of seconds."""
+    turn = Turn("port U-turn", time.monotonic() + 39.4)
+    with serving(shown(fake_picture.troubled(), turn=turn)) as server:
+        tab.open(url_of(server))
+        tab.wait("document.getElementById('turn').innerText.startsWith('port U-turn in 3')", 3.0)
+        heard = tab.ask("document.getElementById('heardturn').textContent")
+        assert heard.startswith("port U-turn in 3")
+        tab.wait(f"document.getElementById('turn').innerText!=='{heard}'", 3.0)
+        assert tab.ask("document.getElementById('heardturn').textContent") == heard
+        assert tab.ask("document.getElementById('heardalert').textContent").startswith(
+            "alarm. Entries cannot be saved"
+        )
+        assert tab.ask("document.querySelectorAll('[role=alert] [aria-hidden]').length") == 4
+        unnamed = tab.ask(
+            "[...document.querySelectorAll('button')].filter(b=>!(b.getAttribute('aria-label')||b.innerText||b.id))"
+            ".length"
+        )
+        assert unnamed == 0
+
+
+@pytest.mark.parametrize("size", [(844, 390), (320, 568)], ids=["phone on its side", "small phone"])
+def test_on_a_phone_that_is_low_or_small_nothing_lies_over_anything(browser, size):
+    tab = browser.tab(size)
+    with serving(shown(fake_picture.many(12))) as server:
+        tab.open(url_of(server))
+        tab.wait(f"{TILES}===12&&row!==null", 3.0)
+        assert tab.ask("document.documentElement.scrollWidth<=innerWidth")
+        assert tab.ask(
+            "Math.max(...[...document.querySelectorAll('.tile')].map(e=>e.getBoundingClientRect().bottom))"
+            "<=document.getElementById('hits').getBoundingClientRect().top"
+        )
+        assert smallest_button(tab) >= 48
+    assert tab.said == []
+    tab.close()
