@@ -1,0 +1,479 @@
+"""One day from one seed: a boat, her crew and all that goes wrong, with the code that runs on the water.
+
+Below the code lie the virtual clock (``clockwork``), the disk (``disk``) and the wire (``lake``); above it nothing is
+made up: ``cli.common.session`` opens logbook, recorder, hub and session as ``sternwatch watch`` does. Left out: the
+outlook, whose search is cut by the processor's time, and the screen. The lake's truth is a boat without lines, since
+what is asked here is whether anything is lost, stale, doubled or torn, and not whether depths are right.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import hashlib
+import json
+import logging
+import os
+import random
+import shutil
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, tzinfo
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+from unittest.mock import patch
+
+from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
+from simulation.disk import Disk, Os, Sqlite
+from simulation.lake import Instruments, SimulatedSource, Wire
+from sternwatch.cli.common import session as opening
+from sternwatch.config import Preferences
+from sternwatch.feed.readings import SensorState
+from sternwatch.feed.recording import feed_clock, recorder
+from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.sensors.candidates import TIMEOUTS_S
+from sternwatch.feed.sources import base, hub
+from sternwatch.feed.sources.specs import FeedSetup, SourceSpec
+from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.logbook.store import aside, lock, logbook, schema, trips, writing
+from sternwatch.logbook.store.lock import LogbookBusyError
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.watch import background
+from sternwatch.watch.core.player import Player
+from sternwatch.watch.outlook import lookout
+from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.picture.rows import picture_row
+from sternwatch.watch.sessions import companions, entries, live, power
+from sternwatch.watch.sessions.runner import Saved
+
+BEGIN = datetime(2026, 7, 18, 12, 0, tzinfo=UTC).timestamp()
+MEMBERS = 2
+KEYS = ("1", "2")
+FEED_FAULTS = ("cut", "doubled", "delayed", "two talkers", "wrong unit", "noise")
+DISK_FAULTS = ("disk full", "disk read-only", "writes fail", "disk slow")
+OTHERS = ("unplugged", "suspended", "clock stepped", "killed", "power lost", "second console", "battery", "next trip")
+# Entries that cannot be stored wait in memory for the next try; how long the last of them may take at a day's end.
+SETTLES_S = 12.0
+
+
+@dataclass(frozen=True)
+class Fault:
+    """Something that goes wrong, ``lasts_s`` from ``at_s`` after the day's beginning."""
+
+    at_s: float
+    kind: str
+    lasts_s: float = 0.0
+    size: float = 0.0
+
+
+def faults_of(seed: int, seconds: float) -> list[Fault]:
+    """What a seed lets go wrong."""
+    rng = random.Random(f"faults {seed}")
+    made = []
+    for kind in rng.sample((*FEED_FAULTS, *DISK_FAULTS, *OTHERS), rng.randint(2, 6)):
+        lasts_s = rng.choice((1.0, 4.0, 12.0, 30.0))
+        made.append(
+            Fault(
+                round(rng.uniform(8.0, seconds - 20.0), 2), kind, lasts_s, rng.choice((-3600.0, -5.0, 7.0, 86400.0))
+            )
+        )
+    return sorted(made, key=lambda fault: fault.at_s)
+
+
+class BrokenError(AssertionError):
+    """An invariant does not hold."""
+
+
+@dataclass
+class Console:
+    """One run of the program, from its start to its end or death."""
+
+    runner: live.Live
+    process: Process
+    pictures: dict[float, Picture] = field(default_factory=dict)
+    trip: str = ""
+
+
+@dataclass
+class Day:
+    """A simulated day. ``trace`` is its fingerprint: everything shown and saved, in order."""
+
+    seed: int
+    folder: Path
+    spread: Path
+    seconds: float = 90.0
+    faults: list[Fault] | None = None
+    happened: Counter[str] = field(default_factory=Counter)
+    told: dict[str, str] = field(default_factory=dict)  # entry to where it was said to be kept
+    complaints: list[str] = field(default_factory=list)
+    shown: int = 0
+
+    def run(self) -> str:
+        """Live through it; returns the trace's digest. Raises BrokenError, and what the code under test raises."""
+        self.clock = Clockwork(self.seed, BEGIN)
+        self.disk = Disk(self.clock)
+        self.wire = Wire()
+        self.charge = power.Charge(90.0, True)
+        self.trace = hashlib.sha256()
+        self.uuids = random.Random(f"ids {self.seed}")
+        self.console: Console | None = None
+        self.data = self.folder / "data 0"
+        self.lives = 0
+        self.over = False
+        world = Process()
+        handler = _Complaints(self.complaints)
+        root = logging.getLogger("sternwatch")
+        with self._patched():
+            root.addHandler(handler)
+            try:
+                self.clock.begin(Instruments(self.clock, self.wire).run, "instruments", world)
+                self.clock.begin(self._guarded, "day", world)
+                self.clock.run(lambda: self.over)
+            finally:
+                world.dead = True
+                self._bury()
+                root.removeHandler(handler)
+        if self.complaints:
+            raise BrokenError(f"a traceback was logged: {self.complaints[0]}")
+        return self.trace.hexdigest()
+
+    # -- the day's own thread -----------------------------------------------------------------------------------
+
+    def _guarded(self) -> None:
+        try:
+            self._live_through()
+        finally:
+            self.over = True
+
+    def _live_through(self) -> None:
+        begun, crew = self.clock.boot_s, random.Random(f"crew {self.seed}")
+        faults = list(faults_of(self.seed, self.seconds) if self.faults is None else self.faults)
+        heal: list[tuple[float, Any]] = []
+        self._start()
+        presses = begun + 6.0
+        while (now := self.clock.boot_s) - begun < self.seconds:
+            while faults and now - begun >= faults[0].at_s:
+                self._fail(faults.pop(0), heal)
+            for due in [one for one in heal if one[0] <= now]:
+                heal.remove(due)
+                due[1]()
+            if now >= presses:
+                self._press(crew)
+                presses = now + (crew.expovariate(1 / 4.0) if crew.random() < 0.9 else 0.01)  # a cat, now and then
+            self._check()
+            self.clock.wait(None, 0.25)
+        for _, mend in heal:
+            mend()
+        self.clock.wait(None, SETTLES_S)
+        self._finish()
+
+    def _start(self) -> None:
+        process = Process()
+        driver = self.clock.current
+        assert driver is not None
+        world, driver.process = driver.process, process  # what it begins belongs to the console
+        try:
+            made = self._open()
+            self.console = console = Console(made, process)
+            made.start(lambda picture: self._seen(console, picture), lambda saved: self._saved(console, saved))
+            console.trip = made._trip
+        finally:
+            driver.process = world
+
+    def _open(self) -> live.Live:
+        os.environ["STERNWATCH_DATA_DIR"] = str(self.data)
+        self.data.mkdir(parents=True, exist_ok=True)
+        feed = _Feed((SourceSpec("boat", "tcp"),))
+        feed.made = lambda: [SimulatedSource(self.clock, self.wire)]
+        runner = opening._live(self.spread, load_spread(self.spread), feed, Preferences(), new=False, learned=None)
+        assert isinstance(runner, live.Live)
+        return runner
+
+    def _press(self, crew: random.Random) -> None:
+        console = self.console
+        if console is None:
+            return
+        rod, submit = crew.choice(KEYS), console.runner.submit
+        hits = [hit.id for picture in list(console.pictures.values())[-1:] for hit in picture.hits]
+        alerts = [alert.id for picture in list(console.pictures.values())[-1:] for alert in picture.alerts]
+        what = crew.choice(
+            ("set", "hit", "hit", "length", "in", "going out", "note", "undo", "acknowledge", "nonsense")
+        )
+        match what:
+            case "length":
+                submit("length", rod, line_out_m=crew.uniform(5.0, 40.0))
+            case "note":
+                submit("note", text=crew.choice(("weed", "slow\x1b[2J", "\u00e9t\u00e9 \u2014 ok", "x" * 200)))
+            case "undo" if hits:
+                submit("undo", of=crew.choice(hits))
+                if crew.random() < 0.5:
+                    submit("restore", of=hits[-1])
+            case "acknowledge" if alerts:
+                submit("acknowledge", alert=crew.choice(alerts))
+            case "nonsense":
+                submit("length", rod, line_out_m=-1.0)
+            case "set" | "hit" | "in" | "going out":
+                submit(what, rod)
+        self.happened["keys"] += 1
+
+    def _fail(self, fault: Fault, heal: list[tuple[float, Any]]) -> None:
+        until, console = self.clock.boot_s + fault.lasts_s, self.console
+        self.happened[fault.kind] += 1
+        match fault.kind:
+            case kind if kind in FEED_FAULTS:
+                self.wire.faults[kind] = until
+            case "disk full" | "disk read-only":
+                self.disk.ails = errno.ENOSPC if fault.kind == "disk full" else errno.EROFS
+                heal.append((until, lambda: setattr(self.disk, "ails", None)))
+            case "writes fail":
+                self.disk.fails = round(fault.lasts_s)
+            case "disk slow":
+                self.disk.slow_s = 0.3
+                heal.append((until, lambda: setattr(self.disk, "slow_s", 0.0)))
+            case "unplugged":
+                self.wire.plugged = False
+                self.wire.port += 1
+                heal.append((until, lambda: setattr(self.wire, "plugged", True)))
+            case "suspended":
+                self.clock.slept_s += fault.lasts_s
+                self.clock.wait(None, 0.5)  # what stands on the screen is as old as the sleep for a tick or two
+            case "clock stepped":
+                self.clock.wall_ahead_s += fault.size
+            case "killed" | "power lost" if console is not None:
+                self._kill(power=fault.kind == "power lost")
+                heal.append((until, self._start))
+            case "second console":
+                self._second()
+            case "battery":
+                self.charge = power.Charge(12.0, False)
+            case "next trip" if console is not None:
+                console.runner.begin()
+
+    def _second(self) -> None:
+        if self.console is None:
+            return
+        with contextlib.suppress(LogbookBusyError):
+            Logbook(self.data / "logbook.sqlite").close()
+            raise BrokenError("a second console could write the same logbook")
+
+    def _kill(self, *, power: bool) -> None:
+        """What is on the disk stays as it is at this moment; the process gets no further."""
+        assert self.console is not None
+        console, self.console = self.console, None
+        console.process.dead = True
+        self.lives += 1
+        before, self.data = self.data, self.folder / f"data {self.lives}"
+        shutil.copytree(before, self.data)
+        if power:
+            self._tear(before)
+        self._bury()
+
+    def _tear(self, before: Path) -> None:
+        """Of a recording only what was synced is sure; of the rest some bytes."""
+        for path, synced in self.disk.synced.items():
+            copy = self.data / path.relative_to(before) if path.is_relative_to(before) else None
+            if copy is not None and copy.suffix == ".nmea" and copy.exists():
+                size = copy.stat().st_size
+                os.truncate(copy, min(size, synced + self.clock.rng.randrange(max(size - synced, 0) + 1)))
+        self.disk.synced.clear()
+
+    def _bury(self) -> None:
+        """The system takes back what a dead process held."""
+        for path in list(lock._held):
+            if path.is_relative_to(self.folder):
+                lock._held.discard(path)
+
+    # -- what is shown and told ---------------------------------------------------------------------------------
+
+    def _seen(self, console: Console, picture: Picture) -> None:
+        row = picture_row(picture)
+        try:
+            text = json.dumps(row, allow_nan=False)
+        except ValueError as fault:
+            raise BrokenError(f"a number on the screen is not finite: {fault}") from fault
+        self._note(text)
+        console.pictures[picture.t_s] = picture
+        self.shown += 1
+
+    def _note(self, text: str) -> None:
+        self.trace.update(text.replace(str(self.folder), "").encode())
+
+    def _saved(self, console: Console, saved: Saved) -> None:
+        if console.process.dead:
+            return
+        self._note(f"{saved.id} {saved.kept} {saved.error}")
+        if saved.kept in ("logbook", "aside"):
+            self.told[saved.id] = console.trip
+        self.happened[f"said to be kept: {saved.kept}"] += 1
+
+    def _check(self) -> None:
+        """What must hold at every moment."""
+        console = self.console
+        if console is None:
+            return
+        runner = console.runner
+        if "stopped" in runner.busy:
+            raise BrokenError(runner.busy)
+        now = self.clock.boot_s
+        for entry in runner.senses().entries:
+            if entry.state is SensorState.FRESH:
+                age_s = now - self.wire.said.get(entry.quantity, now)
+                if age_s > TIMEOUTS_S[entry.quantity][1] + 2.0:
+                    raise BrokenError(
+                        f"{entry.quantity} is shown as fresh, though nothing was said for {age_s:.0f} s"
+                    )
+        if runner._hub.recorder is not None and runner._hub.recorder.status.waiting_bytes > 1 << 20:
+            raise BrokenError("the recorder's queue grows")
+        if len(runner._waiting) > 2000:
+            raise BrokenError("lines wait for ever")
+
+    # -- the day's end ------------------------------------------------------------------------------------------
+
+    def _finish(self) -> None:
+        console = self.console
+        if console is None:
+            self._start()
+            console = self.console
+            assert console is not None
+            self.clock.wait(None, SETTLES_S)
+        setup = console.runner._make_setup()
+        console.runner.stop()
+        with Logbook(self.data / "logbook.sqlite") as book:
+            stored: Counter[str] = Counter()
+            for trip in book.trips():
+                stored.update(action.id for action in book.actions(trip.id))
+                self._events(book.events(trip.id), trip.id)
+            actions = book.actions(console.trip)
+            if wrong := book.verify():
+                raise BrokenError(f"the logbook is not whole: {wrong}")
+        lost = [one for one in self.told if stored[one] != 1]
+        if lost:
+            raise BrokenError(f"{len(lost)} entries called saved are not there once: {lost[:3]} ({stored[lost[0]]})")
+        quiet = {"killed", "power lost", "next trip", *DISK_FAULTS}
+        if not quiet & self.happened.keys():
+            self._replay(console, setup, actions)
+
+    def _events(self, events: list[Any], trip: str) -> None:
+        """An alert ends only where it was raised, and is raised again only where it had ended."""
+        standing: set[str] = set()
+        for event in events:
+            if event.state == "gone":
+                if event.id not in standing:
+                    raise BrokenError(f"{trip}: the alert {event.id} ended, which never began")
+                standing.discard(event.id)
+            elif event.state == "active" and event.id in standing:  # a dead console's has another id than its heir's
+                raise BrokenError(f"{trip}: the alert {event.id} was raised twice")
+            else:
+                standing.add(event.id)
+
+    def _replay(self, console: Console, setup: Any, actions: list[Any]) -> None:
+        """The recording with the logbook's entries gives the pictures that were shown, but for their alerts."""
+        recording = self.data / "recordings" / f"{console.trip}.nmea"
+        again: dict[float, str] = {}
+        player = Player(open_recording(recording), setup, actions)
+        player.to(player.recording.span_s, lambda picture: again.__setitem__(picture.t_s, _compared(picture)))
+        entered = [action.elapsed_s or 0.0 for action in actions]
+        common = [t for t in console.pictures if t in again and not any(t < e <= t + 1.0 for e in entered)]
+        different = [t for t in common if _compared(console.pictures[t]) != again[t]]
+        if different:
+            raise BrokenError(
+                f"{len(different)} of {len(common)} pictures differ in the replay, first at {different[0]} s"
+            )
+        self.happened["pictures seen again"] += len(common)
+
+    # -- what is put in the place of the machine ----------------------------------------------------------------
+
+    @contextlib.contextmanager
+    def _patched(self) -> Iterator[None]:
+        clock = self.clock
+        threads, queues, times = Threading(clock), Queues(clock), Times(clock)
+
+        class Now(datetime):
+            @classmethod
+            def now(cls, tz: tzinfo | None = None) -> Any:  # type: ignore[override]
+                return datetime.fromtimestamp(clock.wall_s, tz)
+
+        machine = Os(self.disk)
+        places: list[tuple[Any, str, Any]] = [
+            *((module, "threading", threads) for module in (base, hub, recorder, live, entries, background, logbook)),
+            *((module, "queue", queues) for module in (hub, logbook)),
+            *((module, "time", times) for module in (base, feed_clock, logbook, writing)),
+            *((module, "datetime", Now) for module in (opening, live)),
+            (logbook, "Future", future_of(clock)),
+            (recorder, "os", machine),
+            (aside, "os", machine),
+            (schema, "sqlite3", Sqlite(self.disk)),
+            (entries, "new_id", self._new_id),
+            (trips, "uuid", SimpleNamespace(uuid4=lambda: SimpleNamespace(hex=self._new_id()))),
+            (lookout.Lookout, "offer", lambda _self, _watch: False),
+            (opening, "_setup", _small(opening._setup)),
+            (power, "Laptop", self._laptop),
+            (live.prepare, "prepare", lambda: None),
+            (companions, "gc", SimpleNamespace(collect=int, freeze=int, set_threshold=lambda *_: None)),
+        ]
+        with contextlib.ExitStack() as stack:
+            for where, name, what in places:
+                stack.enter_context(patch.object(where, name, what))
+            stack.enter_context(patch.dict(os.environ))
+            yield
+
+    def _new_id(self) -> str:
+        return f"{self.uuids.getrandbits(128):032x}"
+
+    def _laptop(self) -> Any:
+        awake = SimpleNamespace(hold=lambda: "", let_go=lambda: None)
+        times = Times(self.clock)
+        return _Laptop(power.Power(lambda: self.charge, times.monotonic), awake, times.monotonic)
+
+
+class _Laptop(power.Laptop):
+    """The laptop with a battery of the day's."""
+
+
+class _Feed(FeedSetup):
+    """One source over the made wire."""
+
+    made: Any
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        object.__setattr__(self, name, value)
+
+    def sources(self) -> list[Any]:
+        return list(self.made())
+
+
+class _Complaints(logging.Handler):
+    """Tracebacks that the program logs: none is foreseen."""
+
+    def __init__(self, found: list[str]) -> None:
+        super().__init__(logging.WARNING)
+        self._found = found
+
+    def emit(self, record: logging.LogRecord) -> None:
+        if record.exc_info and record.exc_info[0] is not None:
+            self._found.append(f"{record.getMessage()}: {record.exc_info[1]!r}")
+
+
+def _small(setup: Any) -> Any:
+    def made(*given: Any) -> Any:
+        return replace(setup(*given), members=MEMBERS)
+
+    return made
+
+
+def _compared(picture: Picture) -> str:
+    row = picture_row(picture)
+    row.pop("alerts", None)
+    return json.dumps(row)
+
+
+def shrunk(day: Day, fails: Any) -> list[Fault]:
+    """The fewest of a day's faults with which it still fails, found by leaving out one after another."""
+    kept = list(faults_of(day.seed, day.seconds) if day.faults is None else day.faults)
+    for fault in list(kept):
+        fewer = [one for one in kept if one is not fault]
+        if fails(fewer):
+            kept = fewer
+    return kept

@@ -1,0 +1,116 @@
+"""Days from seeds, in which feed, disk, clock, program and crew go wrong together; see ``day``."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("greenlet", reason="greenlet is a test dependency; pip install '.[test]'")
+
+from simulation.day import BrokenError, Day, Fault, faults_of, shrunk
+from watch.conftest import TWO_RODS
+
+ORDINARY = range(8)
+CAMPAIGN = 1000
+
+
+@pytest.fixture
+def spread(tmp_path: Path) -> Path:
+    path = tmp_path / "two.toml"
+    path.write_text(TWO_RODS, encoding="utf-8")
+    return path
+
+
+def day_of(seed: int, tmp_path: Path, spread: Path, *, faults: list[Fault] | None = None, name: str = "day") -> Day:
+    return Day(seed, tmp_path / name, spread, faults=faults)
+
+
+def why(seed: int, tmp_path: Path, spread: Path, fault: Exception) -> str:
+    """A failure with its seed and the fewest faults that bring it about."""
+    tries = iter(range(100))
+
+    def fails(fewer: list[Fault]) -> bool:
+        try:
+            day_of(seed, tmp_path, spread, faults=fewer, name=f"shrunk {next(tries)}").run()
+        except Exception:  # noqa: BLE001 - any failure will do
+            return True
+        return False
+
+    return f"seed {seed}: {fault!r}; with {shrunk(Day(seed, tmp_path, spread), fails)}"
+
+
+@pytest.mark.parametrize("seed", ORDINARY)
+def test_nothing_is_lost_stale_doubled_or_torn(seed: int, tmp_path: Path, spread: Path) -> None:
+    day = day_of(seed, tmp_path, spread)
+    try:
+        day.run()
+    except Exception as fault:  # noqa: BLE001 - said again with its seed
+        pytest.fail(why(seed, tmp_path, spread, fault))
+    assert day.shown > 60
+    assert day.happened["keys"] > 5
+
+
+def test_the_same_seed_gives_the_same_day_to_the_byte(tmp_path: Path, spread: Path) -> None:
+    traces = [day_of(seed, tmp_path, spread, name=f"{seed} {k}").run() for k, seed in enumerate((3, 3, 4))]
+    assert traces[0] == traces[1]
+    assert traces[0] != traces[2]
+
+
+def test_a_trip_taken_up_again_waits_for_its_feed_before_it_says_that_there_is_none(
+    tmp_path: Path, spread: Path
+) -> None:
+    """Seed 148: the watch stepped through all that lay before, and raised an alarm at once."""
+    day = day_of(148, tmp_path, spread, faults=[Fault(32.0, "killed", 1.0)])
+    raised: list[tuple[int, str]] = []
+    seen = day._seen
+    day._seen = lambda console, picture: (  # type: ignore[method-assign]
+        raised.extend((day.lives, a.kind) for a in picture.alerts),
+        seen(console, picture),
+    )[1]
+    day.run()
+    assert day.lives == 1
+    assert not {kind for life, kind in raised if life == 1} & {"no feed", "feed silent"}
+
+
+def test_an_entry_that_is_lost_is_noticed(tmp_path: Path, spread: Path) -> None:
+    """Guards the days themselves: a logbook that says more than it does is found."""
+    day = day_of(1, tmp_path, spread)
+    saved = day._saved
+
+    def lying(console: object, one: object) -> None:
+        saved(console, one)  # type: ignore[arg-type]
+        day.told.setdefault("0" * 32, "a trip")
+
+    day._saved = lying  # type: ignore[method-assign]
+    with pytest.raises(BrokenError, match="not there once"):
+        day.run()
+
+
+def test_a_failing_day_is_shrunk_to_the_fault_that_does_it(tmp_path: Path, spread: Path) -> None:
+    day = day_of(0, tmp_path, spread)
+    assert len(faults_of(0, day.seconds)) > 1
+    guilty = faults_of(0, day.seconds)[1]
+    assert shrunk(day, lambda fewer: guilty in fewer) == [guilty]
+
+
+@pytest.mark.campaign
+def test_a_thousand_days(tmp_path: Path, spread: Path) -> None:
+    happened: Counter[str] = Counter()
+    failed: list[str] = []
+    begun, seconds = time.process_time(), 0.0
+    for seed in range(CAMPAIGN):
+        day = day_of(seed, tmp_path, spread, name=f"day {seed}")
+        seconds += day.seconds
+        try:
+            day.run()
+        except Exception as fault:  # noqa: BLE001 - all of them are told at the end
+            failed.append(why(seed, tmp_path / f"why {seed}", spread, fault))
+        happened.update(day.happened)
+    rate = seconds / (time.process_time() - begun)
+    print(f"\n{CAMPAIGN} days of {seconds / CAMPAIGN:.0f} s at {rate:.0f} x real time")
+    for kind, count in sorted(happened.items()):
+        print(f"  {kind}: {count}")
+    assert failed == []
