@@ -7,6 +7,7 @@ import logging
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -99,8 +100,6 @@ TRIP_LASTS_S = 18 * 3600.0
 def _live(
     path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences, *, new: bool, learned: Calibration | None
 ) -> Runner:
-    from datetime import UTC, datetime
-
     from sternwatch.answers.belief import calibration_file
     from sternwatch.feed.recording.feed_clock import FeedClock
     from sternwatch.feed.recording.recorder import Recorder
@@ -226,8 +225,6 @@ def _digest(path: Path) -> str:
 
 
 def _playback(session: Session, play: Play, logbook: Logbook, trip: str, preferences: Preferences) -> Runner:
-    from datetime import UTC, datetime
-
     from sternwatch.feed.recording.reader import open_recording
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.logbook.store.trips import Trip

@@ -26,9 +26,10 @@ else:
 
 
 class FeedClock:
-    """Feed time since its start, in whole milliseconds given as seconds."""
+    """Feed time since its start, in whole milliseconds given as seconds. It was made at ``began_s``."""
 
     def __init__(self, start_s: float = 0.0) -> None:
+        self.began_s = start_s
         self._origin_ns = _ticks_ns() - round(start_s * 1e9)
         self._start_unix_ms = time.time_ns() // 1_000_000 - round(start_s * 1000)
 
@@ -44,6 +45,7 @@ class FeedClock:
 
     def restart(self) -> None:
         """Begin again at feed time 0."""
+        self.began_s = 0.0
         self._origin_ns = _ticks_ns()
         self._start_unix_ms = time.time_ns() // 1_000_000
 

@@ -188,8 +188,13 @@ class Watch:
         )  # fmt: skip
 
 
-def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[Action] = ()) -> Watch:
-    """A watch at the start of a session; ``actions`` already stored (a trip resumed) are folded in."""
+def new_watch(
+    setup: Setup, board: SensorBoard | None = None, actions: Iterable[Action] = (), since_s: float = 0.0
+) -> Watch:
+    """A watch at the start of a session; ``actions`` already stored (a trip resumed) are folded in.
+
+    ``since_s`` [s]: feed time at which the session begins; before it there is nothing to step through.
+    """
     spread = setup.spread
     crew = fold(actions, Rigging.of(spread), setup.start)
     waters = Waters.of(spread)
@@ -208,4 +213,5 @@ def new_watch(setup: Setup, board: SensorBoard | None = None, actions: Iterable[
         chains=Chains(chains, beliefs),
         bottom=Bottom(setup.spread.boat, setup.charted, setup.marked),
         alerts=Alerts(setup.units, setup.zone_c),
+        inbox=Inbox(since_s),
     )

@@ -22,6 +22,7 @@ WAIT_FOR_FEED_S = 10.0
 class Inbox:
     """What no step has used yet. ``hear`` and ``enter`` fill it; each step empties it up to its moment."""
 
+    since_s: float = 0.0  # feed time at which the session began: later than 0 where a trip is taken up again
     heard_s: float | None = None  # feed time of the last reading that was used
     _readings: deque[Reading] = field(default_factory=deque)
     _actions: list[tuple[float, int, Action]] = field(default_factory=list)  # in order of time, then of entry
@@ -31,8 +32,9 @@ class Inbox:
 
     def copy(self) -> Inbox:
         return Inbox(
-            self.heard_s, self._readings.copy(), list(self._actions), list(self._undated), self._serial, self._first_s
-        )
+            self.since_s, self.heard_s, self._readings.copy(), list(self._actions), list(self._undated), self._serial,
+            self._first_s,
+        )  # fmt: skip
 
     def hear(self, reading: Reading) -> None:
         """Queue a reading. Times must not run backwards."""
@@ -69,8 +71,8 @@ class Inbox:
             offset = board.utc_offset(reading.t_s)
             if offset is not None:
                 return math.ceil(reading.t_s + offset - 1e-6) - offset
-        if self._first_s is None and to_s >= WAIT_FOR_FEED_S:
-            return WAIT_FOR_FEED_S
+        if self._first_s is None and to_s >= self.since_s + WAIT_FOR_FEED_S:
+            return math.ceil(self.since_s + WAIT_FOR_FEED_S)
         if self._first_s is not None and to_s >= self._first_s + WAIT_FOR_CLOCK_S:
             return math.ceil(self._first_s + WAIT_FOR_CLOCK_S)
         return None

@@ -196,7 +196,9 @@ class Live(Companions):
         from sternwatch.watch.core.engine import new_watch
         from sternwatch.watch.core.intake import Intake
 
-        watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed)
+        # A trip taken up again goes on where its feed's clock stands: what lies before is over.
+        since_s = self._hub.clock.began_s
+        watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed, since_s)
         return Intake(
             watch, Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked, speech=self._feed.speech)
         )
