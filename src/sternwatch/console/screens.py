@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sternwatch.console.chart.screen import ChartScreen
 from sternwatch.console.debrief.screen import DebriefScreen
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.pages.check import CheckScreen
@@ -14,6 +15,7 @@ from sternwatch.console.pages.sensors import SensorScreen
 from sternwatch.console.pages.spread_plan import SpreadPlanScreen
 
 SCREENS: dict[str, type[WatchScreen]] = {
+    "chart": ChartScreen,
     "ahead": OutlookScreen,
     "sensors": SensorScreen,
     "check": CheckScreen,

@@ -13,6 +13,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
+from sternwatch.console.chart.screen import ChartBoard
 from sternwatch.console.frame.notices import TURN_S
 from sternwatch.console.frame.overlays import FishList, FocusBanner, LargeWords
 from sternwatch.console.helm.glance import GlanceBoard
@@ -95,15 +96,15 @@ async def test_views_follow_one_another_and_come_back_to_the_helm(size):
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
         seen = []
-        bodies = {"glance": GlanceBoard, "ahead": OutlookBoard, "producing": ProducingText, "sensors": SensorText,
-                  "check": CheckText}  # fmt: skip
-        for _ in range(9):
+        bodies = {"glance": GlanceBoard, "chart": ChartBoard, "ahead": OutlookBoard, "producing": ProducingText,
+                  "sensors": SensorText, "check": CheckText}  # fmt: skip
+        for _ in range(10):
             seen.append(app.view)
             await pilot.press("v")
             await settled(pilot)
             assert app.screen.query(bodies.get(app.view, RodBoard))
         layouts = ["helm"] if size[0] >= 100 else ["helm", "above", "side"]
-        assert seen == ([*layouts, *bodies] * 2)[:9]
+        assert seen == ([*layouts, *bodies] * 2)[:10]
         await pilot.press("escape")
         assert app.view == "helm"
 

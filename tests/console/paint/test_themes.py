@@ -23,7 +23,7 @@ from sternwatch.console.paint import themes
 from sternwatch.console.paint.look import INKS, Look
 
 SHIPPED = ("day", "dusk", "night", "plain")
-GROUNDS = ("", "zone", "bed")
+GROUNDS = ("", "zone", "bed", "depth a", "depth b", "depth c", "depth d")
 # Night: the most that may be emitted in the short wavelengths, of 255.
 MOST_BLUE = 24
 MOST_GREEN = 140

@@ -89,6 +89,7 @@ class Desk:
         self.plan: Plan | None = None
         self.called: tuple[str, float] | None = None  # a turn called to the deck, and when it begins (monotonic)
         self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
+        self.chosen_place: tuple[float, float] | None = None  # on the chart: metres east, north of the origin
         self.pulling = False  # all lines are being pulled
         self.planning_spread = SpreadPlanning()
         self.plan_from_m: float | None = None  # what a plan of the spread was last asked for
@@ -131,7 +132,7 @@ class Desk:
     def _another_trip(self) -> None:
         """What was pressed belongs to the trip that is over."""
         self.ledger, self.expect, self.rod_keys = Ledger(), Expect(), RodKeys()
-        self.new_hits, self.last_hit, self.bite = {}, None, None
+        self.new_hits, self.last_hit, self.bite, self.chosen_place = {}, None, None, None
 
     def saved(self, saved: Saved, t_s: float) -> None:
         """An action was stored, or could not be."""

@@ -17,8 +17,8 @@ from sternwatch.watch.picture.model import Picture
 WIDE = 100  # columns from which rods stand as columns, with both views beneath
 AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
 LEAST_VIEW = 9
-WIDE_VIEWS = ("helm", "glance", "ahead", "producing", "sensors", "check")
-NARROW_VIEWS = ("helm", "above", "side", "glance", "ahead", "producing", "sensors", "check")
+WIDE_VIEWS = ("helm", "glance", "chart", "ahead", "producing", "sensors", "check")
+NARROW_VIEWS = ("helm", "above", "side", "glance", "chart", "ahead", "producing", "sensors", "check")
 
 
 class HelmScreen(WatchScreen):

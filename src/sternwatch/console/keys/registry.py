@@ -379,6 +379,7 @@ ACTS: tuple[Act, ...] = (
         _recording("]"),
     ),
     Act("view", SCREEN, "next view", "Shows the next view.", _both("v"), brief="view"),
+    Act("chart", SCREEN, "chart", "Track, hits, marks, lines and bottom over ground. Not for navigation.", _both()),
     Act("sensors", SCREEN, "sensors", "Shows every source and sensor, and why there is no depth.", _both()),
     Act("check", SCREEN, "check", "Shows what could part, trip, tangle or drag with the lengths of now.", _both()),
     Act("how sure", SCREEN, "how sure", "How sure the chosen rod's depth is, and what its ± is made of.", _both()),

@@ -28,6 +28,11 @@ ABOUT = {
     "side": "The lines from the side: the boat is left, depth goes down, the zone is shaded, the bottom is drawn "
     "where the boat has sounded it, on this trip or an earlier one, whose age is told. Fish seen stand at their "
     "depth, marks where they were made.",
+    "chart": "Over ground, to scale: your track, hits by their rods at the lure's place, marks, fish seen, the boat "
+    "with her lines and lures; dotted, where they will be. The bottom is drawn from your own soundings of all trips, "
+    "the newer counting more, and dotted from an imported grid where you have not sounded. Arrows choose a place, "
+    "which stays in the middle; Home follows the boat again, PgUp and PgDn go nearer and further, Tab puts north or "
+    "her course up, End colours the track by depth, temperature or speed. It shows no latitude or longitude.",
     "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
     "settings that the rods have now, out or in. Each finding says what, why it matters and what would cure it; the "
     "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes; until she trolls "

@@ -38,6 +38,11 @@ INKS: tuple[str, ...] = (
     "zone word",
     "bottom",
     "bed",  # what lies below the bottom, as a ground
+    "depth a",  # the bottom on a chart, as grounds: the shoalest in view
+    "depth b",
+    "depth c",
+    "depth d",  # the deepest
+    "contour",
     "line a",
     "line b",
     "line c",

@@ -137,6 +137,14 @@ class Labels:
                 return at_x, at_y
         return None
 
+    def exactly(self, x: int, y: int, length: int) -> bool:
+        """Take just these cells if they are free, for what means nothing elsewhere; whether they were."""
+        cells = {(x + n, y) for n in range(length)}
+        if x < 0 or x + length > self.width or not 0 <= y < self.height or cells & self.taken:
+            return False
+        self.taken |= cells | {(x - 1, y), (x + length, y)}
+        return True
+
     def keep(self, x: int, y: int, length: int) -> None:
         """Keep cells free of labels."""
         self.taken |= {(x + n, y) for n in range(length)}

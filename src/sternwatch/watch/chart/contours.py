@@ -6,7 +6,6 @@ import itertools
 import math
 from dataclasses import dataclass, field
 
-import contourpy
 import numpy as np
 from numpy.typing import NDArray
 
@@ -42,6 +41,8 @@ def levels(least_m: float, greatest_m: float, per_m: float, most: int = MOST_LEV
 
 def contours(depth_m: Floats, own: Mask, window: Window, at_m: tuple[float, ...]) -> tuple[Contour, ...]:
     """Lines through a grid (rows, columns) that may have holes (nan), parted where ``own`` begins and ends."""
+    import contourpy  # on the thread beside, never at the start
+
     made = contourpy.contour_generator(
         window.easts_m, window.norths_m, np.ma.masked_invalid(depth_m), line_type=contourpy.LineType.Separate
     )

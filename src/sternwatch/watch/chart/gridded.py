@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt, gaussian_filter
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -84,6 +83,8 @@ def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = RE
     its two standard deviations and halved with every ``HALF_LIFE_S`` of age (normalised convolution: Knutsson and
     Westin 1993, memory). Nodes further than the reach from every sounding are nan.
     """
+    from scipy.ndimage import distance_transform_edt, gaussian_filter  # on the thread beside, never at the start
+
     shape = (window.rows, window.columns)
     nothing = Gridded(np.full(shape, np.nan), np.full(shape, np.nan))
     reach = max(reach_m, 1.5 * window.step_m)

@@ -1,0 +1,98 @@
+"""How the chart is looked at: zoom, what is up, whether it follows the boat, the place chosen. No screen."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sternwatch.console.chart.plane import Plane
+from sternwatch.watch.picture.ground import GroundPicture
+from sternwatch.watch.picture.model import Picture
+
+LADDER_M = (0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0)  # over ground, of one column
+BY = ("", "depth", "temperature", "speed")  # what the track's own line tells
+AT_FIRST_M = 300.0  # from top to bottom, so that all lines and the ground round them are seen
+STEP_COLUMNS = 4
+TURNS_DEG = 8.0  # with her course up the chart turns in steps: one that turns with every wave cannot be read
+KEPT = 120  # pictures: an outlook is some seconds old when it comes
+
+
+@dataclass(slots=True)
+class Looking:
+    """One chart's way of looking. ``key`` changes it; ``plane`` is what follows from it."""
+
+    zoom: int | None = None  # into LADDER_M; None: by the room there is
+    north_up: bool = True
+    by: str = ""
+    centre_m: tuple[float, float] | None = None  # (north, east) of the place chosen; None: it follows the boat
+    _trip: str | None = None
+    _up_deg: float = 0.0
+    _last: Plane | None = None
+    _grounds: deque[tuple[float, GroundPicture]] = field(default_factory=lambda: deque(maxlen=KEPT))
+
+    @property
+    def chosen_place(self) -> tuple[float, float] | None:
+        """Metres east and north of the session's origin; None while the chart follows the boat."""
+        return None if self.centre_m is None else (self.centre_m[1], self.centre_m[0])
+
+    def plane(self, picture: Picture, width: int, height: int) -> Plane:
+        """What is seen of a picture in so many cells."""
+        if picture.trip != self._trip:  # metres count from another origin now
+            self.centre_m, self._last, self._trip = None, None, picture.trip
+            self._grounds.clear()
+        ground = picture.ground
+        boat = ground.boat_m if ground is not None else None
+        before = None if self._last is None else (self._last.north_m, self._last.east_m)
+        at = self.centre_m or boat or before or (0.0, 0.0)
+        if self.zoom is None:
+            fits = [k for k, per in enumerate(LADDER_M) if per * 2.0 * height >= AT_FIRST_M]
+            self.zoom = fits[0] if fits else len(LADDER_M) - 1
+        if self.north_up or ground is None:
+            self._up_deg = 0.0
+        else:
+            off = (ground.points_deg - self._up_deg + 180.0) % 360.0 - 180.0
+            if abs(off) > TURNS_DEG:
+                self._up_deg = ground.points_deg % 360.0
+        self._last = Plane(width, height, at[0], at[1], LADDER_M[self.zoom], self._up_deg)
+        return self._last
+
+    def key(self, token: str) -> bool:
+        """Take one of the chart's own keys; whether it was one that looks elsewhere."""
+        moves = {"up": (0, -2), "down": (0, 2), "left": (-STEP_COLUMNS, 0), "right": (STEP_COLUMNS, 0)}
+        if token in moves and self._last is not None:
+            self._move(*moves[token])
+        elif token in ("pageup", "pagedown") and self.zoom is not None:
+            self.zoom = min(max(self.zoom + (1 if token == "pagedown" else -1), 0), len(LADDER_M) - 1)
+        elif token == "home":
+            self.centre_m = None
+        elif token == "tab":
+            self.north_up = not self.north_up
+        elif token == "end":
+            self.by = BY[(BY.index(self.by) + 1) % len(BY)]
+        else:
+            return False
+        return True
+
+    def _move(self, columns: int, rows: int) -> None:
+        """Move the place chosen; the chart moves with it, so that it stays in the middle."""
+        seen = self._last
+        assert seen is not None
+        to = seen.to_ground(np.array([[seen.width / 2.0 + columns, seen.height / 2.0 + rows]]))[0]
+        self.centre_m = (float(to[0]), float(to[1]))
+        self._last = Plane(seen.width, seen.height, *self.centre_m, seen.per_column_m, seen.up_deg)
+
+    def take(self, picture: Picture) -> None:
+        """Remember where the boat was, for outlooks made from this picture."""
+        if picture.ground is None:
+            return
+        if self._grounds and picture.t_s < self._grounds[-1][0]:
+            self._grounds.clear()  # a recording went back
+        if not self._grounds or picture.t_s > self._grounds[-1][0]:
+            self._grounds.append((picture.t_s, picture.ground))
+
+    def ground_at(self, t_s: float) -> GroundPicture | None:
+        """The boat over ground at a feed time; None where it is not remembered to the second."""
+        near = min(self._grounds, key=lambda kept: abs(kept[0] - t_s), default=None)
+        return near[1] if near is not None and abs(near[0] - t_s) <= 1.5 else None

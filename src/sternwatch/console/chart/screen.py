@@ -1,0 +1,154 @@
+"""The chart over whatever runs. Arrows choose a place, which stays in the middle; rod keys still are hits."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import numpy as np
+from textual.app import ComposeResult
+
+from sternwatch.console.acts import table as acts
+from sternwatch.console.chart import track, words
+from sternwatch.console.chart.drawing import Shown, paint, scale_bar
+from sternwatch.console.chart.looking import Looking
+from sternwatch.console.chart.plane import Plane
+from sternwatch.console.frame.alerts_area import WorstAlert
+from sternwatch.console.frame.bars import DeskPainted, NoticeLines
+from sternwatch.console.frame.watch_screen import WatchScreen
+from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.paint.raster import Raster
+from sternwatch.console.words.outlook import shown_forecast
+from sternwatch.console.words.rods import across_stern
+from sternwatch.gear.values.units import convert
+from sternwatch.watch.chart.charting import Charting, View
+from sternwatch.watch.chart.trail import Trail, struck, trail_of
+from sternwatch.watch.picture.model import Picture
+
+AGAIN = "again here"
+"""The act that a place chosen on the chart is for; ``Desk.chosen_place`` holds it."""
+_LEAST = (24, 6)  # columns and rows that there is something to draw in
+
+
+class ChartBoard(DeskPainted):
+    """The chart with a line above it and a line beneath."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.looking = Looking()
+        self._trail: tuple[object, Trail] | None = None
+
+    def on_mount(self) -> None:
+        super().on_mount()
+        self.charting = Charting(convert(1.0, self.desk.units.length))
+
+    def on_unmount(self) -> None:
+        self.charting.stop()
+
+    def trail(self, picture: Picture) -> Trail:
+        """Her way so far; made anew only when it has grown."""
+        fishing, ground = picture.fishing, picture.ground
+        about = (picture.trip, len(fishing) if fishing is not None else 0, ground.origin_deg if ground else None)
+        if self._trail is None or self._trail[0] != about:
+            samples = fishing.since() if fishing is not None and ground is not None else []
+            self._trail = (about, trail_of(samples, ground.origin_deg if ground is not None else (0.0, 0.0)))
+        return self._trail[1]
+
+    def draw(self, grid: Grid) -> None:
+        picture = self.watch_app.shown
+        notices = self.screen.query_one(NoticeLines)
+        rows = grid.height - (notices.size.height if notices.display else 0)
+        if picture is None or grid.width < _LEAST[0] or rows < _LEAST[1]:
+            return
+        self.looking.take(picture)
+        box = (0, 1, grid.width, rows - 3)
+        plane = self.looking.plane(picture, box[2], box[3])
+        shown = self._shown(picture, plane)
+        paint(grid, box, shown, plane, self.desk.units, self.look)
+        self._head(grid, picture, plane, shown)
+        self._foot(grid, rows - 2, shown)
+
+    def _shown(self, picture: Picture, plane: Plane) -> Shown:
+        ground, made = picture.ground, shown_forecast(picture)
+        if made is None and picture.ahead is not None and picture.ahead.forecasts:
+            made = picture.ahead.forecasts[0]
+        bed = None
+        if ground is not None:
+            view = View(plane.north_m, plane.east_m, plane.half_m)
+            bed = self.charting.look(picture.trip, picture.t_s, ground, view)
+        return Shown(
+            ground=ground,
+            rods=across_stern(picture.rods),
+            trail=self.trail(picture),
+            hits=struck(picture.hit_rows, ground.origin_deg) if ground is not None else (),
+            bed=bed,
+            ahead=made,
+            ahead_from=self.looking.ground_at(picture.ahead.t_s) if picture.ahead is not None else None,
+            by=self.looking.by,
+            cursor=self.looking.centre_m is not None,
+        )
+
+    def _head(self, grid: Grid, picture: Picture, plane: Plane, shown: Shown) -> None:
+        """What is up and how far a distance is; at the place chosen, where it lies and how deep it is there."""
+        bar = scale_bar(plane, self.desk.units, self.look, max(min(grid.width // 4, 24), 8))
+        end = grid.put_right(grid.width - 1, 0, bar, "rule")
+        north = words.north(plane.up_deg, plain=self.look.glyphs == "plain")
+        x = grid.put(1, 0, f"{north} ", "state") + 1
+        for form in words.head(picture, self.looking, shown.bed, self.charting.trouble, self.desk.units):
+            if x + len(form) < end - 1:
+                grid.put(x, 0, form, "text")
+                break
+
+    def _foot(self, grid: Grid, y: int, shown: Shown) -> None:
+        """What the bottom and the track stand for, and the chart's own keys."""
+        made = track.bands(shown.trail, shown.by) if shown.by else None
+        x = 1
+        if made is not None:
+            x = grid.put(x, y, f"track by {made.what} ", "label")
+            for quarter, text in enumerate(track.legend(made, self.desk.units)):
+                if x + 4 + len(text) > grid.width - 1:
+                    break
+                sample = Raster(3, 1, self.look.glyphs)
+                track.stroke(sample, np.array([[0.0, 0.5], [3.0, 0.5]]), quarter)
+                sample.stamp(grid, x, y)
+                x = grid.put(x + 4, y, text, "text") + 1
+        elif shown.by:
+            grid.put(x, y, f"track by {shown.by}: too little of it is known yet", "label")
+        else:
+            self._first_that_fits(grid, y, words.bottom(shown.bed, self.desk.units))
+        away = self.keymap.label(self.desk.keyboard, "helm")
+        self._first_that_fits(grid, y + 1, words.keys(self.looking, away, again=AGAIN in acts.EFFECTS))
+
+    @staticmethod
+    def _first_that_fits(grid: Grid, y: int, forms: tuple[str, ...]) -> None:
+        grid.put(1, y, next((form for form in forms if len(form) < grid.width - 1), ""), "label")
+
+
+class ChartScreen(WatchScreen):
+    """The chart's screen."""
+
+    words = "CHART"
+    own_keys: ClassVar[tuple[str, ...]] = (
+        "up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "enter",
+    )  # fmt: skip
+
+    def above(self) -> ComposeResult:
+        yield WorstAlert(units=self.watch_app.desk.units)
+
+    def body(self) -> ComposeResult:
+        yield ChartBoard()
+
+    def key(self, token: str) -> bool:
+        board = self.query_one(ChartBoard)
+        desk, now = self.watch_app.desk, self.watch_app.clock()
+        if token == "enter":
+            effect = acts.EFFECTS.get(AGAIN)
+            if desk.chosen_place is None:
+                desk.say("No place is chosen: the arrows choose one", now)
+            elif effect is not None:
+                effect(desk, now)
+            else:
+                desk.say(words.chosen(self.watch_app.shown, board.looking, desk.units), now)
+            return True
+        taken = board.looking.key(token)
+        desk.chosen_place = board.looking.chosen_place
+        return taken

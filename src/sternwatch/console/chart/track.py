@@ -1,0 +1,70 @@
+"""The boat's track on a chart, on request by depth, temperature or speed along it. Pure painting."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from sternwatch.console.chart.plane import Floats, Plane
+from sternwatch.console.paint.raster import Raster
+from sternwatch.console.words import rods as words
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.chart.trail import Trail
+
+INKS = ("line a", "line b", "line c", "line d")
+_DIMENSIONS = {"depth": Dimension.LENGTH, "temperature": Dimension.TEMPERATURE, "speed": Dimension.SPEED}
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Quarters of what was met along the track, with the values between them (SI)."""
+
+    what: str
+    edges: tuple[float, ...]  # three
+
+
+def bands(trail: Trail, what: str) -> Bands | None:
+    """Quarters of the values along the track; None where too little is known, or all is the same."""
+    values = trail.values.get(what)
+    known = values[np.isfinite(values)] if values is not None else np.zeros(0)
+    if len(known) < 4 or float(np.ptp(known)) <= 0.0:
+        return None
+    return Bands(what, tuple(float(q) for q in np.quantile(known, (0.25, 0.5, 0.75))))
+
+
+def legend(made: Bands, units: DisplaySystem) -> tuple[str, ...]:
+    """Words of each quarter, from little to much."""
+    a, b, c = (_value(edge, made.what, units) for edge in made.edges)
+    unit = units.label(_DIMENSIONS[made.what])
+    return f"under {a}", f"{a}–{b}", f"{b}–{c}", f"over {c} {unit}"
+
+
+def _value(value: float, what: str, units: DisplaySystem) -> str:
+    if what == "depth":
+        return words.whole(value, units)
+    return words.temperature(value, units, 1) if what == "temperature" else words.speed(value, units)
+
+
+def stroke(raster: Raster, cells: Floats, quarter: int) -> None:
+    """A line as a quarter is drawn, told apart without its ink too; -1: its value is not known."""
+    if quarter < 0:
+        raster.curve(cells, "water")
+    else:
+        raster.curve(cells, INKS[quarter], quarter, heavy=quarter == 3)
+
+
+def draw(raster: Raster, trail: Trail, tail_m: Floats, plane: Plane, by: Bands | None) -> None:
+    """The track up to where she is; ``tail_m``: (n, 2) since the last sample."""
+    cells = plane.to_cells(np.concatenate([trail.places_m, tail_m]))
+    if by is None:
+        raster.curve(cells, "water")
+        return
+    raster.curve(plane.to_cells(np.concatenate([trail.places_m[-1:], tail_m])), "water")
+    values = trail.values[by.what]
+    band = np.where(np.isfinite(values), np.digitize(np.nan_to_num(values), by.edges), -1)
+    n = len(trail.places_m)
+    cuts = [0, *(np.flatnonzero(band[1:] != band[:-1]) + 1).tolist(), n]
+    for begin, end in itertools.pairwise(cuts):
+        stroke(raster, cells[begin : min(end + 1, n)], int(band[begin]))

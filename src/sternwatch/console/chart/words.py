@@ -1,0 +1,100 @@
+"""What the chart says around itself, longest form first. Never a latitude or longitude: crews keep their spots."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from sternwatch.console.chart.looking import Looking
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.picture.model import Picture
+
+if TYPE_CHECKING:
+    from sternwatch.watch.chart.bed import Bed, Spot
+
+Forms = tuple[str, ...]
+NOT_FOR_NAVIGATION = "Not for navigation."
+
+
+def north(up_deg: float, *, plain: bool) -> str:
+    """Which way north lies on the screen."""
+    eighth = round((-up_deg % 360.0) / 45.0) % 8
+    return f"N{('^/>' + chr(92) + 'v/<' + chr(92))[eighth] if plain else '↑↗→↘↓↙←↖'[eighth]}"
+
+
+def head(picture: Picture, looking: Looking, bed: Bed | None, trouble: str, units: DisplaySystem) -> Forms:
+    """What is looked at."""
+    if picture.ground is None:
+        return ("No fix yet: the chart begins with the boat's first place.", "no fix yet")
+    if trouble:
+        return (f"The bottom could not be drawn: {trouble}", "the bottom could not be drawn")
+    if looking.centre_m is not None:
+        return (chosen(picture, looking, units, bed), chosen(picture, looking, units))
+    up = "north up" if looking.north_up else "course up"
+    lost = picture.ground.boat_m is None
+    follows = "where the boat is, is not known" if lost else "follows the boat"
+    return (f"{up} · {follows}", follows)
+
+
+def chosen(picture: Picture | None, looking: Looking, units: DisplaySystem, bed: Bed | None = None) -> str:
+    """Where the place chosen lies from the boat, and how deep it is there."""
+    at = looking.centre_m
+    ground = picture.ground if picture is not None else None
+    if at is None:
+        return ""
+    said = "the place chosen"
+    if ground is not None and ground.boat_m is not None:
+        off_north, off_east = at[0] - ground.boat_m[0], at[1] - ground.boat_m[1]
+        far = units.show(math.hypot(off_north, off_east), Dimension.LENGTH)
+        bearing = round(math.degrees(math.atan2(off_east, off_north))) % 360
+        said = f"chosen: {far}, {bearing:03d}° from her"
+    found = bed.at(*at) if bed is not None else None
+    if found is not None:
+        said += f" · bottom {spot(found, units)}"
+    elif bed is not None:
+        said += " · bottom not known"
+    return said
+
+
+def spot(found: Spot, units: DisplaySystem) -> str:
+    """A depth and where it comes from."""
+    deep = units.show(found.depth_m, Dimension.LENGTH)
+    if found.age_s is None:
+        return f"{deep} ({found.label})"
+    return f"{deep}, sounded {age(found.age_s)}"
+
+
+def age(seconds: float) -> str:
+    """How long ago, in the largest unit that says something."""
+    if seconds >= 2 * 86_400.0:
+        return f"{seconds / 86_400.0:.0f} d ago"
+    if seconds >= 5400.0:
+        return f"{seconds / 3600.0:.0f} h ago"
+    return f"{seconds / 60.0:.0f} min ago" if seconds >= 60.0 else "now"
+
+
+def bottom(bed: Bed | None, units: DisplaySystem) -> Forms:
+    """What the bottom drawn stands for."""
+    warn = NOT_FOR_NAVIGATION
+    if bed is None:
+        return (f"{warn} The bottom is being made.", warn)
+    unit = units.label(Dimension.LENGTH)
+    own = f"Contours in {unit}: own soundings" if bed.own.any() else f"Contours in {unit}"
+    grids = f"; dotted: {', '.join(bed.labels)}" if bed.labels else ""
+    if not bed.own.any() and not bed.labels:
+        return (f"{warn} No bottom is known here.", warn)
+    return (f"{warn} {own}{grids}.", f"{warn} {own}.", warn)
+
+
+def keys(looking: Looking, away: str, *, again: bool) -> Forms:
+    """The chart's own keys."""
+    up = "course up" if looking.north_up else "north up"
+    enter = " · Enter: again here" if again and looking.centre_m is not None else ""
+    home = " · Home: follow" if looking.centre_m is not None else ""
+    track = {"": "depth", "depth": "temperature", "temperature": "speed", "speed": "plain"}[looking.by]
+    by = "track plain" if track == "plain" else f"track by {track}"
+    return (
+        f"arrows: choose a place{home}{enter} · PgUp PgDn: near, far · Tab: {up} · End: {by} · {away}: helm",
+        f"arrows{home}{enter} · PgUp PgDn · Tab: {up} · End: {track} · {away}: helm",
+        f"arrows · PgUp PgDn · Tab · End{home}{enter}",
+    )
