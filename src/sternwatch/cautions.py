@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 COMPUTED = "Depths are computed, not measured. Not for navigation."
+NOT_FOR_NAVIGATION = "Not for navigation."
 COLREG = (
     "Trolling gives you no special status: under COLREG 3(d) and US Inland Rule 3(d) you are a power-driven vessel. "
     "Keep a lookout; one person steers, another reads."

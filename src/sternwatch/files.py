@@ -32,6 +32,12 @@ def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
     return kept
 
 
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write ``data`` to ``path`` whole, as ``write_whole`` does text. Raises ``OSError``; the old file stands."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _replace(path, data)
+
+
 def earlier(path: Path) -> list[Path]:
     """The earlier versions of ``path`` that are kept, the newest first."""
     named = re.compile(rf"{re.escape(path.stem)} \d{{4}}-\d\d-\d\d \d{{6}}\.\d{{6}}{re.escape(path.suffix)}")

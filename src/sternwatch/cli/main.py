@@ -43,6 +43,7 @@ COMMANDS = (
     "trips.season",
     "trips.trip",
     "trips.logbook",
+    "trips.bottom",
     "trips.completion",
     "trips.manual",
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import ClassVar
 
 import numpy as np
@@ -22,6 +23,7 @@ from sternwatch.console.words.rods import across_stern
 from sternwatch.gear.values.units import convert
 from sternwatch.watch.chart.charting import Charting, View
 from sternwatch.watch.chart.trail import Trail, struck, trail_of
+from sternwatch.watch.grids.store import charts_for
 from sternwatch.watch.picture.model import Picture
 
 AGAIN = "again here"
@@ -39,7 +41,7 @@ class ChartBoard(DeskPainted):
 
     def on_mount(self) -> None:
         super().on_mount()
-        self.charting = Charting(convert(1.0, self.desk.units.length))
+        self.charting = Charting(convert(1.0, self.desk.units.length), partial(charts_for, self.desk.runner.session))
 
     def on_unmount(self) -> None:
         self.charting.stop()

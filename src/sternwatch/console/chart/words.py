@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from sternwatch.cautions import NOT_FOR_NAVIGATION
 from sternwatch.console.chart.looking import Looking
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.picture.model import Picture
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from sternwatch.watch.chart.bed import Bed, Spot
 
 Forms = tuple[str, ...]
-NOT_FOR_NAVIGATION = "Not for navigation."
 
 
 def north(up_deg: float, *, plain: bool) -> str:

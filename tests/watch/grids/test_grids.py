@@ -1,0 +1,290 @@
+"""Grids of depths: read to the number that other code wrote, refused in a sentence, kept small, asked right."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.interpolate import RegularGridInterpolator
+from scipy.io import netcdf_file
+
+from sternwatch.watch.bottom.soundings import local_metres
+from sternwatch.watch.grids import store
+from sternwatch.watch.grids.ascii_grid import read_ascii_grid
+from sternwatch.watch.grids.geotiff import read_geotiff
+from sternwatch.watch.grids.made import demo_bottom
+from sternwatch.watch.grids.model import About, GridError, LakeGrid, Raw, below_datum
+from sternwatch.watch.grids.netcdf import read_netcdf
+from sternwatch.watch.grids.xyz import read_xyz
+from sternwatch.watch.picture.model import Session
+
+SOUTH, WEST, STEP = 47.0, -89.6, 0.001
+ROWS, COLUMNS = 30, 40
+
+
+def made():
+    """An invented bottom, with land (none) in one corner."""
+    lat, lon = np.meshgrid(SOUTH + STEP * np.arange(ROWS), WEST + STEP * np.arange(COLUMNS), indexing="ij")
+    depth = 40.0 + 15.0 * np.sin((lat - SOUTH) * 200.0) + 900.0 * (lon - WEST)
+    depth[:4, :5] = np.nan
+    return depth.astype(np.float32)
+
+
+def about(**fields):
+    usual = About("made", "made.asc", "ASCII grid", "low water datum", 0.0, SOUTH, WEST, STEP, STEP, ROWS, COLUMNS,
+                  "2026-08-20", invented=True)  # fmt: skip
+    return replace(usual, **fields)
+
+
+def same(raw, tolerance=0.01):
+    assert (raw.south_deg, raw.west_deg) == pytest.approx((SOUTH, WEST), abs=1e-7)
+    assert (raw.north_step_deg, raw.east_step_deg) == pytest.approx((STEP, STEP), rel=1e-4)
+    assert raw.values.shape == (ROWS, COLUMNS)
+    np.testing.assert_allclose(raw.values, made(), atol=tolerance)
+
+
+def ascii_text(corner=True):
+    kind, at = ("corner", -STEP / 2) if corner else ("center", 0.0)
+    head = f"ncols {COLUMNS}\nnrows {ROWS}\nxll{kind} {WEST + at:.6f}\nyll{kind} {SOUTH + at:.6f}\n"
+    head += f"cellsize {STEP}\nNODATA_value -9999\n"
+    rows = np.where(np.isfinite(made()), made(), -9999.0)[::-1]
+    return head + "\n".join(" ".join(f"{v:.3f}" for v in row) for row in rows) + "\n"
+
+
+@pytest.mark.parametrize("corner", [True, False])
+def test_an_ascii_grid_lies_by_its_corner_or_its_centre_and_from_north_to_south(tmp_path, corner):
+    file = tmp_path / "lake.asc"
+    file.write_text(ascii_text(corner))
+    same(read_ascii_grid(file))
+
+
+def xyz_text(order=None):
+    lat, lon = np.meshgrid(SOUTH + STEP * np.arange(ROWS), WEST + STEP * np.arange(COLUMNS), indexing="ij")
+    rows = np.column_stack([lon.ravel(), lat.ravel(), made().ravel()])
+    rows = rows[np.isfinite(rows[:, 2])]
+    if order is not None:
+        rows = order.permutation(rows)
+    return "lon,lat,depth\n" + "\n".join(f"{a:.6f},{b:.6f},{c:.3f}" for a, b, c in rows) + "\n"
+
+
+def test_points_on_a_lattice_are_that_lattice_in_whatever_order(tmp_path):
+    file = tmp_path / "lake.xyz"
+    file.write_text(xyz_text(np.random.default_rng(3)))
+    raw = read_xyz(file)
+    assert raw.kind == "XYZ, on a lattice"
+    same(raw)
+
+
+def test_scattered_points_become_a_grid_that_tells_the_same_bottom(tmp_path):
+    random = np.random.default_rng(5)
+    lon, lat = WEST + 0.03 * random.random(3000), SOUTH + 0.02 * random.random(3000)
+    depth = 30.0 + 400.0 * (lon - WEST) + 300.0 * (lat - SOUTH)
+    file = tmp_path / "lake.csv"
+    file.write_text("\n".join(f"{a:.7f} {b:.7f} {c:.3f}" for a, b, c in zip(lon, lat, depth, strict=True)))
+    raw = read_xyz(file)
+    norths = raw.south_deg + raw.north_step_deg * np.arange(raw.values.shape[0])
+    easts = raw.west_deg + raw.east_step_deg * np.arange(raw.values.shape[1])
+    truth = 30.0 + 400.0 * (easts[None, :] - WEST) + 300.0 * (norths[:, None] - SOUTH)
+    known = np.isfinite(raw.values)
+    assert known.mean() > 0.9
+    assert np.abs(raw.values - truth)[known].max() < 0.6  # half a cell of slope: 0.26 m, and its edges
+
+
+def netcdf(path, *, turned=False, falling=False):
+    with netcdf_file(str(path), "w") as file:
+        file.createDimension("lat", ROWS)
+        file.createDimension("lon", COLUMNS)
+        lat = file.createVariable("lat", "d", ("lat",))
+        lon = file.createVariable("lon", "d", ("lon",))
+        values = file.createVariable("depth", "h", ("lon", "lat") if turned else ("lat", "lon"))
+        values._FillValue = np.int16(-999)
+        values.scale_factor = 0.01
+        lats = SOUTH + STEP * np.arange(ROWS)
+        whole = np.where(np.isfinite(made()), np.rint(made() * 100), -999).astype(np.int16)
+        lat[:] = lats[::-1] if falling else lats
+        lon[:] = WEST + STEP * np.arange(COLUMNS)
+        whole = whole[::-1] if falling else whole
+        values[:] = whole.T if turned else whole
+    return path
+
+
+@pytest.mark.parametrize("turned", [True, False])
+@pytest.mark.parametrize("falling", [True, False])
+def test_netcdf_as_scipy_writes_it_whichever_way_its_axes_go(tmp_path, turned, falling):
+    same(read_netcdf(netcdf(tmp_path / "lake.nc", turned=turned, falling=falling)))
+
+
+def tiff(path, model=2, **fields):
+    tifffile = pytest.importorskip("tifffile", reason="the extra geotiff is not installed")
+    keys = (1, 1, 0, 2, 1024, 0, 1, model, 1025, 0, 1, 1)
+    tags = [
+        (33550, 12, 3, (STEP, STEP, 0.0), False),
+        (33922, 12, 6, (0.0, 0.0, 0.0, WEST - STEP / 2, SOUTH + STEP * (ROWS - 0.5), 0.0), False),
+        (34735, 3, len(keys), keys, False),
+        (42113, 2, 6, "-9999\0", False),
+    ]
+    values = np.where(np.isfinite(made()), made(), -9999.0)[::-1].astype(np.float32)
+    tifffile.imwrite(path, fields.get("values", values), extratags=fields.get("tags", tags))
+    return path
+
+
+def test_a_geotiff_lies_by_its_tie_point(tmp_path):
+    same(read_geotiff(tiff(tmp_path / "lake.tif")))
+
+
+def test_a_geotiff_of_a_projection_or_of_none_is_refused(tmp_path):
+    with pytest.raises(GridError, match=r"lake\.tif: GTModelType is 1, .*accepted is 2: degrees"):
+        read_geotiff(tiff(tmp_path / "lake.tif", model=1))
+    with pytest.raises(GridError, match="no ModelPixelScale and ModelTiepoint"):
+        read_geotiff(tiff(tmp_path / "lake.tif", tags=[]))
+    with pytest.raises(GridError, match="accepted is one band"):
+        read_geotiff(tiff(tmp_path / "lake.tif", values=np.zeros((4, 5, 3), np.uint8)))
+    (tmp_path / "lake.tif").write_bytes(b"II*\0 no image")
+    with pytest.raises(GridError, match=r"lake\.tif: "):
+        read_geotiff(tmp_path / "lake.tif")
+
+
+WRONG_ASCII = [
+    ("ncols 40", "ncols many", r'line 1: "many" is no number'),
+    ("ncols 40", "ncols 40 41", r'line 1: "ncols" takes one number'),
+    ("ncols 40", "ncols 39", "40 numbers; accepted are ncols, 39"),
+    ("nrows 30", "nrows 31", "ends after 30 of the 31 rows"),
+    ("nrows 30", "nrows 29", "more rows than the 29"),
+    ("nrows 30", "nrows 99999999", "accepted are at most 60,000,000"),
+    ("nrows 30\n", "", 'no "nrows"'),
+    ("cellsize 0.001\n", "", 'no "cellsize"'),
+    ("cellsize 0.001", "cellsize -1", "the step of its cells is not positive"),
+    ("xllcorner -89.600500\n", "", 'no "xllcorner"'),
+    ("yllcorner 46.999500", "yllcorner 5211432.5", "no metres of a projection"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "said"), WRONG_ASCII)
+def test_a_wrong_ascii_grid_is_refused_with_its_field_and_what_is_accepted(tmp_path, old, new, said):
+    text = ascii_text()
+    assert old in text
+    file = tmp_path / "lake.asc"
+    file.write_text(text.replace(old, new))
+    with pytest.raises(GridError, match=re.escape("lake.asc")) as fault:
+        read_ascii_grid(file)
+    assert re.search(said, str(fault.value))
+    assert "\n" not in str(fault.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("-89.5 47.1 42.0\n-89.5 here 41.0\n", "line 2: accepted are longitude, latitude and a value"),
+        ("402345.0 5211432.0 42.0\n", "is no place; accepted are degrees"),
+        ("-89.5 47.1 42.0\n", "1 points with a value; accepted are four or more"),
+        ("".join(f"-89.5 47.{k} 42.0\n" for k in range(1, 9)), "all points lie on one line"),
+        ("", "0 points"),
+    ],
+)
+def test_wrong_points_are_refused_with_their_line(tmp_path, text, said):
+    file = tmp_path / "lake.xyz"
+    file.write_text(text)
+    with pytest.raises(GridError, match=said):
+        read_xyz(file)
+
+
+def test_netcdf_that_is_none_or_is_not_classic_is_refused(tmp_path):
+    file = tmp_path / "lake.nc"
+    file.write_bytes(b"\x89HDF\r\n\x1a\n" + bytes(64))
+    with pytest.raises(GridError, match=r"NetCDF-4.*accepted is NetCDF classic"):
+        read_netcdf(file)
+    file.write_bytes(b"not at all")
+    with pytest.raises(GridError, match="accepted is NetCDF classic"):
+        read_netcdf(file)
+    with pytest.raises(GridError, match=r'no variable "height".*accepted: depth'):
+        read_netcdf(netcdf(file), "height")
+
+
+def test_heights_and_depths_come_to_the_same_below_the_datum():
+    raw = Raw(SOUTH, WEST, STEP, STEP, made(), "made")
+    depths = below_datum(raw, "f", heights=False, datum_m=0.0)
+    heights = replace(raw, values=np.float32(183.2) - made())
+    np.testing.assert_allclose(below_datum(heights, "f", heights=True, datum_m=183.2), depths, atol=1e-4)
+    with pytest.raises(GridError, match="perhaps they are depths"):
+        below_datum(raw, "f", heights=True, datum_m=0.0)
+    with pytest.raises(GridError, match="accepted are metres"):
+        below_datum(replace(raw, values=made() * 100), "f", heights=False, datum_m=0.0)
+
+
+def test_depths_between_nodes_are_those_of_scipy_and_follow_the_level():
+    grid = LakeGrid(about(level_m=0.4), made())
+    origin = (SOUTH + 0.012, WEST + 0.02)
+    north, east = np.linspace(-900.0, 1400.0, 23), np.linspace(-1300.0, 1300.0, 31)
+    found = grid.depths_m(origin, north, east)
+    axes = (SOUTH + STEP * np.arange(ROWS), WEST + STEP * np.arange(COLUMNS))
+    theirs = RegularGridInterpolator(axes, made().astype(float), bounds_error=False)
+    for i, n in enumerate(north):
+        for j, e in enumerate(east):
+            lat = origin[0] + np.degrees(n / 6_371_008.8)
+            lon = origin[1] + np.degrees(e / (6_371_008.8 * np.cos(np.radians(origin[0]))))
+            wanted = theirs((lat, lon)) + 0.4
+            assert found[i, j] == pytest.approx(float(wanted), abs=0.01, nan_ok=True)
+    assert np.isnan(found).any()
+    assert local_metres(origin, (SOUTH, WEST))[0] < -900.0
+
+
+def test_what_is_kept_comes_back_to_a_few_centimetres_with_its_datum(tmp_path):
+    kept, size = store.keep(tmp_path, LakeGrid(about(level_m=-0.25), made()))
+    back = store.load(store.path_of(tmp_path, "made"))
+    assert back.about == kept.about == about(level_m=-0.25)
+    np.testing.assert_allclose(back.below_datum_m, made(), atol=0.026)
+    assert back.label == "INVENTED made, low water datum, lake -0.25 m"
+    assert size == (tmp_path / "made.bottom.npz").stat().st_size
+
+
+def test_a_grid_too_large_is_kept_with_wider_cells_and_the_same_bottom(tmp_path, monkeypatch):
+    most = len(store._packed(LakeGrid(about(), made()))) - 1
+    monkeypatch.setattr(store, "MOST_KEPT_BYTES", most)
+    kept, size = store.keep(tmp_path, LakeGrid(about(), made()))
+    assert size <= most
+    assert kept.about.rows < ROWS
+    origin, at = (SOUTH + 0.012, WEST + 0.02), np.linspace(-300.0, 300.0, 7)
+    before = LakeGrid(about(), made()).depths_m(origin, at, at)
+    np.testing.assert_allclose(kept.depths_m(origin, at, at), before, atol=0.6)
+
+
+def test_a_whole_lake_fits_into_twenty_megabytes():
+    """A rough bottom of a third of a lake's cells: its bytes a cell tell of the whole. Rougher than a survey's."""
+    lat, lon = np.meshgrid(np.arange(500), np.arange(800), indexing="ij")
+    rough = np.random.default_rng(1).normal(0.0, 0.1, (500, 800))
+    depth = (120.0 + 80.0 * np.sin(lat / 90.0) * np.cos(lon / 130.0) + rough).astype(np.float32)
+    data = store._packed(LakeGrid(about(rows=500, columns=800), depth))
+    assert len(data) / depth.size < 1.4  # bytes a cell: 14 million cells of water in 20 MB
+
+
+def test_a_kept_file_that_is_damaged_is_said_and_the_others_are_there(tmp_path):
+    store.keep(tmp_path, LakeGrid(about(), made()))
+    store.path_of(tmp_path, "broken").write_bytes(b"PK\x03\x04 half a file")
+    with pytest.raises(GridError, match=r"broken\.bottom\.npz: .*import it again"):
+        store.load(store.path_of(tmp_path, "broken"))
+    assert [grid.about.name for grid in store.charts(tmp_path)] == ["made"]
+
+
+@pytest.mark.parametrize("name", ["", "../lake", "a/b", " lake", "x" * 41, ".hidden"])
+def test_a_name_that_is_no_file_name_is_refused(tmp_path, name):
+    with pytest.raises(GridError, match="is no name for a grid"):
+        store.path_of(tmp_path, name)
+
+
+def test_the_demo_has_an_invented_bottom_a_practice_lake_none_and_others_what_was_imported(tmp_path, monkeypatch):
+    monkeypatch.setenv("STERNWATCH_DATA_DIR", str(tmp_path))
+    store.keep(tmp_path / "bottom", LakeGrid(about(), made()))
+    (demo,) = store.charts_for(Session.DEMO)
+    assert demo.label.startswith("INVENTED demo bottom")
+    assert store.charts_for(Session.PRACTICE) == []
+    assert [grid.about.name for grid in store.charts_for(Session.LIVE)] == ["made"]
+
+
+def test_the_demos_bottom_is_about_what_its_sounder_says():
+    """Place and depth of three soundings of the shipped recording."""
+    grid = demo_bottom()
+    for place, depth in (((47.0210, -89.5630), 43.06), ((47.02318, -89.55130), 46.0), ((47.02146, -89.55045), 31.0)):
+        found = grid.depths_m(place, np.array([0.0]), np.array([0.0]))[0, 0]
+        assert found == pytest.approx(depth, abs=3.0)
