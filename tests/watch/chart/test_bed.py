@@ -118,3 +118,13 @@ def test_the_lattice_holds_still_while_the_view_moves():
     assert (one.west_m - two.west_m) % 5.0 == 0.0
     assert one.holds(-90.0, -90.0, 90.0, 90.0)
     assert not one.holds(-190.0, -90.0, 90.0, 90.0)
+
+
+def test_where_soundings_and_grid_disagree_no_contour_runs_along_the_seam():
+    """Own soundings say 20.5 m, the grid 50 m: nothing between was ever sounded."""
+    window = Window.about(0.0, 0.0, (200.0, 200.0), 10.0)
+    made = bed(
+        np.array([[0.0, 0.0, 20.5, 0.0]]), window, 0.0, per_m=1.0, charts=[Sloping()], origin_deg=(47.0, -90.0)
+    )
+    assert made.bands_m
+    assert made.contours == ()

@@ -29,7 +29,10 @@ def head(picture: Picture, looking: Looking, bed: Bed | None, trouble: str, unit
     if trouble:
         return (f"The bottom could not be drawn: {trouble}", "the bottom could not be drawn")
     if looking.centre_m is not None:
-        return (chosen(picture, looking, units, bed), chosen(picture, looking, units))
+        found = bed.at(*looking.centre_m) if bed is not None else None
+        where = chosen(picture, looking, units)
+        deep = f"{where} · bottom {units.show(found.depth_m, Dimension.LENGTH)}" if found is not None else where
+        return (chosen(picture, looking, units, bed), deep, where)
     up = "north up" if looking.north_up else "course up"
     lost = picture.ground.boat_m is None
     follows = "where the boat is, is not known" if lost else "follows the boat"
@@ -83,7 +86,8 @@ def bottom(bed: Bed | None, units: DisplaySystem) -> Forms:
     grids = f"; dotted: {', '.join(bed.labels)}" if bed.labels else ""
     if not bed.own.any() and not bed.labels:
         return (f"{warn} No bottom is known here.", warn)
-    return (f"{warn} {own}{grids}.", f"{warn} {own}.", warn)
+    short = f"; dotted: {', '.join(label.split(',')[0] for label in bed.labels)}" if bed.labels else ""
+    return (f"{warn} {own}{grids}.", f"{warn} {own}{short}.", f"{warn}{short.removeprefix(';')}", warn)
 
 
 def keys(looking: Looking, away: str, *, again: bool) -> Forms:

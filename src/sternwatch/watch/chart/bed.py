@@ -112,7 +112,10 @@ def bed(
     if not len(known):
         return Bed(window, depth, mine.age_s, own, labels=tuple(used))
     at = levels(float(known.min()), float(known.max()), per_m)
-    return Bed(window, depth, mine.age_s, own, contours(depth, own, window, at), _bands(at), tuple(used))
+    # Each by itself: where the two disagree a line through both would draw a cliff that is none.
+    lines = contours(np.where(own, depth, np.nan), window, at, own=True)
+    lines += contours(np.where(own, np.nan, depth), window, at, own=False)
+    return Bed(window, depth, mine.age_s, own, lines, _bands(at), tuple(used))
 
 
 def _bands(at_m: tuple[float, ...]) -> tuple[float, ...]:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
-from sternwatch.watch.chart.gridded import Floats, Mask, Window
+from sternwatch.watch.chart.gridded import Floats, Window
 
 MOST_LEVELS = 9
 _SHORTEST = 4  # points: less is a speck
@@ -39,25 +37,14 @@ def levels(least_m: float, greatest_m: float, per_m: float, most: int = MOST_LEV
     return tuple(n * step / per_m for n in range(first, math.ceil(high / step)))[:most]
 
 
-def contours(depth_m: Floats, own: Mask, window: Window, at_m: tuple[float, ...]) -> tuple[Contour, ...]:
-    """Lines through a grid (rows, columns) that may have holes (nan), parted where ``own`` begins and ends."""
+def contours(depth_m: Floats, window: Window, at_m: tuple[float, ...], *, own: bool) -> tuple[Contour, ...]:
+    """Lines through a grid (rows, columns) that may have holes (nan)."""
     import contourpy  # on the thread beside, never at the start
 
+    if not np.isfinite(depth_m).any():
+        return ()
     made = contourpy.contour_generator(
         window.easts_m, window.norths_m, np.ma.masked_invalid(depth_m), line_type=contourpy.LineType.Separate
     )
-    found: list[Contour] = []
-    for level in at_m:
-        for line in made.lines(level):
-            points: NDArray[np.float64] = np.asarray(line, dtype=np.float64)[:, ::-1]
-            row = np.clip(np.rint((points[:, 0] - window.south_m) / window.step_m).astype(int), 0, window.rows - 1)
-            column = np.clip(
-                np.rint((points[:, 1] - window.west_m) / window.step_m).astype(int), 0, window.columns - 1
-            )
-            mine = own[row, column]
-            cuts = [0, *(np.flatnonzero(mine[1:] != mine[:-1]) + 1).tolist(), len(points)]
-            for begin, end in itertools.pairwise(cuts):
-                part = points[begin : end + 1]  # to where the next begins, so that no gap shows
-                if len(part) >= _SHORTEST:
-                    found.append(Contour(level, bool(mine[begin]), part))
-    return tuple(found)
+    lines = ((level, np.asarray(line, dtype=np.float64)[:, ::-1]) for level in at_m for line in made.lines(level))
+    return tuple(Contour(level, own, points) for level, points in lines if len(points) >= _SHORTEST)
