@@ -54,8 +54,9 @@ def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane
     labels = Labels(width, height)
     ground = shown.ground
     if shown.bed is not None:
-        bottom.shade(grid, shown.bed, plane, left, top)
-        bottom.contours(raster, shown.bed, plane)
+        grounds, lines = bottom.still(shown.bed, plane, look.glyphs)
+        grid.grounds[top : top + height, left : left + width] = grounds
+        raster = lines.copy()
     tail = np.array(ground.wake_m if ground is not None else (), dtype=np.float64).reshape(-1, 2)
     if ground is not None and ground.boat_m is not None:
         tail = np.concatenate([tail, np.array([ground.boat_m])])

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sternwatch.console.chart.plane import Plane
-from sternwatch.console.paint.canvas import Grid, ink_id
+from sternwatch.console.paint.canvas import ink_id
+from sternwatch.console.paint.look import Glyphs
 from sternwatch.console.paint.raster import Raster
 from sternwatch.console.paint.scene import Labels
 from sternwatch.console.words import rods as words
@@ -19,23 +22,36 @@ if TYPE_CHECKING:
 
 SHADES = ("depth a", "depth b", "depth c", "depth d")
 _LEAST_CELLS = 6.0  # a contour shorter than this on the screen needs no number
+_OFF = 20.0  # cells beyond the edge
 _BETWEEN = 14  # cells from one number of a depth to the next of the same
 
 
-def shade(grid: Grid, bed: Bed, plane: Plane, left: int, top: int) -> None:
-    """The ground of every cell by the depth in its middle; where it is not known, none."""
+@lru_cache(maxsize=2)
+def still(bed: Bed, plane: Plane, glyphs: Glyphs) -> tuple[NDArray[np.int16], Raster]:
+    """The bottom of a plane, drawn once as long as both hold still: grounds of the cells, and the contours.
+
+    Whoever takes it copies what it changes.
+    """
+    raster = Raster(plane.width, plane.height, glyphs)
+    contours(raster, bed, plane)
+    return shades(bed, plane), raster
+
+
+def shades(bed: Bed, plane: Plane) -> NDArray[np.int16]:
+    """The ground of every cell by the depth in its middle; where it is not known, none (-1)."""
     depth = bed.depths_at(plane.centres()).reshape(plane.height, plane.width)
     known = np.isfinite(depth)
     band = np.digitize(np.where(known, depth, 0.0), bed.bands_m)
     inks = np.array([ink_id(ink) for ink in SHADES], dtype=np.int16)
-    grounds = np.where(known, inks[np.minimum(band, len(SHADES) - 1)], np.int16(-1))
-    grid.grounds[top : top + plane.height, left : left + plane.width] = grounds
+    return np.where(known, inks[np.minimum(band, len(SHADES) - 1)], np.int16(-1))
 
 
 def contours(raster: Raster, bed: Bed, plane: Plane) -> None:
     """Lines of equal depth: drawn through where the boat sounded, dotted where an imported grid has them."""
     for line in bed.contours:
         cells = plane.to_cells(line.points_m)
+        off = (cells < -_OFF) | (cells > np.array([plane.width, plane.height]) + _OFF)
+        cells[off.any(axis=1)] = np.nan  # far off the screen: nothing of it shows
         if line.own:
             raster.curve(cells, "contour")
         else:

@@ -55,7 +55,10 @@ class Looking:
             off = (ground.points_deg - self._up_deg + 180.0) % 360.0 - 180.0
             if abs(off) > TURNS_DEG:
                 self._up_deg = ground.points_deg % 360.0
-        self._last = Plane(width, height, at[0], at[1], LADDER_M[self.zoom], self._up_deg)
+        per = LADDER_M[self.zoom]
+        if self.centre_m is None:  # in steps of half a column: what is drawn of the bottom holds still between them
+            at = (round(at[0] / per * 2.0) * per / 2.0, round(at[1] / per * 2.0) * per / 2.0)
+        self._last = Plane(width, height, at[0], at[1], per, self._up_deg)
         return self._last
 
     def key(self, token: str) -> bool:

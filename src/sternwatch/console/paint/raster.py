@@ -36,6 +36,12 @@ class Raster:
         self._inks = np.zeros((height, width), dtype=np.int16)
         self._chars = np.full((height, width), " ", dtype="<U1")
 
+    def copy(self) -> Raster:
+        """Another with the same drawn in it."""
+        other = Raster(self.width, self.height, self.glyphs)
+        other._dots, other._inks, other._chars = self._dots.copy(), self._inks.copy(), self._chars.copy()
+        return other
+
     def curve(self, points: Points, ink: str, pattern: int = 0, *, heavy: bool = False) -> None:
         """Draw through ``points`` (n, 2) in cells; segments with a point that is not finite are left out."""
         if len(points) < 2:

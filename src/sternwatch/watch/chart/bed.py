@@ -34,14 +34,14 @@ class Spot:
     label: str = ""  # of the grid
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Bed:
     """Depths at the nodes of a window, with the contours through them."""
 
     window: Window
-    depth_m: Floats = field(compare=False, repr=False)  # (rows, columns), the southernmost first; nan: not known
-    age_s: Floats = field(compare=False, repr=False)  # of own soundings; nan elsewhere
-    own: Mask = field(compare=False, repr=False)
+    depth_m: Floats = field(repr=False)  # (rows, columns), the southernmost first; nan: not known
+    age_s: Floats = field(repr=False)  # of own soundings; nan elsewhere
+    own: Mask = field(repr=False)
     contours: tuple[Contour, ...] = ()
     bands_m: tuple[float, ...] = ()  # depths at which the shade changes
     labels: tuple[str, ...] = ()  # of the grids used, in words
