@@ -211,16 +211,22 @@ def _on_cable(cast: Cast, shapes_m: Floats, row: int, rod: int) -> Floats:
     return out
 
 
-def run(fleet: Fleet, path: Path) -> Run:
-    """The fleet along a track that starts where it is; the fleet is left as it is."""
+def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
+    """The fleet along a track that starts where it is; the fleet is left as it is.
+
+    ``aside_m`` (S, M, 2): by how much each member's track leaves the path, where that is known: a boat that is
+    steered over ground. Without it each member keeps to what it believes of her way through the water.
+    """
     cast, state = fleet.cast, fleet.state
     n, m, rows = cast.rods, cast.members, cast.rows
     samples, total = len(path.time_s), n * m
     track = np.empty((samples, m, 3))
     way = np.stack([path.north_m, path.east_m], axis=1)
-    track[..., :2] = fleet.boat_m + cast.speed_factor[:, None] * way[:, None]
+    track[..., :2] = fleet.boat_m + (cast.speed_factor[:, None] if aside_m is None else 1.0) * way[:, None]
     track[..., 2] = path.heading_rad[:, None]
-    if fleet.velocity_m_s is not None:
+    if aside_m is not None:
+        track[..., :2] += aside_m
+    elif fleet.velocity_m_s is not None:
         track[..., :2] += _set_aside(fleet, fleet.velocity_m_s, path)
     tips = carried(rows.tip_m, track, n)
     rod_tips = carried(rows.rod_tip_m, track, n)

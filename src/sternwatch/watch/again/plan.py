@@ -1,0 +1,328 @@
+"""How to bring a lure through a place: a way for the boat, aimed by the lure and tried with every member.
+
+The place is fixed over ground and the chains live in the water that drifts over it; a boat steered by her position
+keeps to the way over ground, so members who believe in another current go another way through the water. Where the
+lure lies behind the boat on a long straight gives the first aim; what the members do on the whole way corrects it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.hydro.separation.distance import Required, closest
+from sternwatch.watch.again.legs import Leg, Side, length_of, ways
+from sternwatch.watch.again.track import track_of
+from sternwatch.watch.boat.manoeuvres import Path
+from sternwatch.watch.chains.ensemble import Fleet, Run, one_of, rods_of, run, settled, with_line
+from sternwatch.watch.chains.polylines import polylines
+from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
+from sternwatch.watch.forecast.make import Risk, body_nodes
+
+Floats = NDArray[np.float64]
+Place2 = tuple[float, float]
+
+USUAL_RADIUS_M = 60.0  # of a side whose limit is not known yet
+# The last straight: long enough for the chain to lie as it does on a long course, or as short as may be.
+LONG_S, SHORT_S = 150.0, 45.0
+AFTER_S = 24.0  # on the last straight, beyond the place
+LATEST_S = 1800.0  # nobody plans further ahead
+AIMED_M = 0.5  # nearer than this the aim is not corrected again
+AIMS = 3
+NEAR_PLACE_M = 10.0  # within which a pass counts as one
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What is wanted: rod ``key``'s lure through a place over ground, at a depth, on a heading."""
+
+    key: str
+    place_m: Place2  # north, east in the plane of the soundings
+    depth_m: float | None  # None: whatever it comes to
+    heading_rad: float  # through the water, as at the hit
+    speed_m_s: float  # through the water, or over ground
+    over_ground: bool = False
+    longer_m: float = 0.0  # line to let out (or take in) first, so that there is as much as at the hit
+
+
+@dataclass(frozen=True)
+class Asked:
+    """All that a plan is made from."""
+
+    target: Target
+    fleet: Fleet
+    ground: Ground
+    speed_m_s: float  # through the water now
+    required: Required
+    radius_m: dict[Side, float]  # the tightest turn to each side; sides left out are not known
+    dangers_m: tuple[tuple[Place2, float], ...] = ()  # nets and snags over ground, and how far to keep off
+    on_bottom: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """How the members' lures pass the place. Lengths in metres; to starboard of the way positive."""
+
+    time_s: float  # from now
+    off_m: float  # median distance in plan at its closest
+    within_m: float  # 90 % of the members pass so near
+    deeper_m: float | None  # median depth less the depth wanted
+    depth_m: float
+    depth_range_m: tuple[float, float]
+    near: float  # share of the members within NEAR_PLACE_M
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """One way, and what comes of it."""
+
+    target: Target
+    legs: tuple[Leg, ...]  # the last is the straight through the place
+    heading_rad: float  # of the last straight
+    reverse: bool
+    path: Path
+    over_ground_m: Floats  # (samples, 2) where the boat goes: north, east in the plane of the soundings
+    passed: Pass
+    risk: float  # share of the members in which any lines touch
+    members: int
+    worst: tuple[str, str] | None
+    touching: tuple[str, ...]  # rods that come to the bottom
+    names: tuple[str, ...] = ()  # soonest | surest | same direction
+
+    @property
+    def time_s(self) -> float:
+        return self.passed.time_s
+
+
+@dataclass(frozen=True, slots=True)
+class Cannot:
+    """Why there is no way, in one sentence."""
+
+    why: str
+
+
+def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
+    """The soonest, the surest and one in the same direction, as far as they are different ways."""
+    target = asked.target
+    if target.key not in asked.fleet.cast.keys:
+        return Cannot("That rod is not in the water")
+    fleet = asked.fleet
+    if abs(target.longer_m) > 0.3:
+        longer = with_line(fleet, target.key, target.longer_m)
+        if longer is None:
+            return Cannot("So much line cannot be taken in on that rod")
+        fleet = longer
+    asked = replace(asked, fleet=fleet)
+    tried: list[Proposal] = []
+    blocked = False
+    for reverse in (False, True):
+        for approach_s in (SHORT_S, LONG_S):
+            made, was_blocked = _best(asked, reverse=reverse, approach_s=approach_s)
+            blocked |= was_blocked
+            if made is not None:
+                tried.append(made)
+    if not tried:
+        return Cannot(
+            "Every way there goes too near a marked net or snag"
+            if blocked
+            else "It cannot be reached in half an hour"
+        )
+    return _chosen(tried)
+
+
+def _chosen(tried: Sequence[Proposal]) -> tuple[Proposal, ...]:
+    best = {
+        "soonest": min(tried, key=lambda one: (one.risk > 0.1, one.time_s)),
+        "surest": min(tried, key=lambda one: (one.risk > 0.1, -one.passed.near, one.passed.within_m)),
+    }
+    same = [one for one in tried if not one.reverse]
+    if same:
+        best["same direction"] = min(same, key=lambda one: (one.risk > 0.1, one.time_s))
+    out: list[Proposal] = []
+    for one in sorted({id(p): p for p in best.values()}.values(), key=lambda p: p.time_s):
+        out.append(replace(one, names=tuple(name for name, p in best.items() if p is one)))
+    return tuple(out)
+
+
+def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal | None, bool]:
+    """The shortest way that keeps off dangers, aimed; and whether a danger stood in some way."""
+    target = asked.target
+    heading = target.heading_rad + (math.pi if reverse else 0.0)
+    speed = _through_water(asked, heading)
+    if speed is None:
+        return None, False
+    alone = rods_of(asked.fleet, [target.key])
+    offset = _behind(alone, target.key, heading, speed)
+    blocked = False
+    for number in range(4):
+        found = _way(asked, heading, speed, approach_s, offset, number)
+        if found is None:
+            continue
+        legs, path, over = found
+        if _near_danger(asked, over):
+            blocked = True
+            continue
+        passed = _passes(asked, alone, path, heading)
+        for _ in range(AIMS):
+            if passed is None or abs(passed[1]) <= AIMED_M:
+                break
+            offset = (offset[0], offset[1] + passed[1])
+            found = _way(asked, heading, speed, approach_s, offset, number)
+            if found is None:
+                return None, blocked
+            legs, path, over = found
+            passed = _passes(asked, alone, path, heading)
+        if passed is None:
+            return None, blocked
+        return _tried(asked, legs, path, over, heading, reverse, passed[0]), blocked
+    return None, blocked
+
+
+def _through_water(asked: Asked, heading: float) -> float | None:
+    """The speed through the water that is wanted on a heading; None where the current does not allow it."""
+    target = asked.target
+    if not target.over_ground:
+        return target.speed_m_s
+    along = asked.ground.drift_m_s[0] * math.cos(heading) + asked.ground.drift_m_s[1] * math.sin(heading)
+    across = asked.ground.drift_m_s[1] * math.cos(heading) - asked.ground.drift_m_s[0] * math.sin(heading)
+    rest = target.speed_m_s**2 - across**2
+    speed = math.sqrt(rest) - along if rest > 0 else 0.0
+    return speed if speed > 0.2 else None
+
+
+def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2:
+    """Where the lure lies on a long straight, in the middle member: (astern, to starboard)."""
+    lying = settled(one_of(alone, 0).cast, heading_rad=heading, speed_m_s=speed)
+    rod = lying.cast.keys.index(key)
+    lure = lying.state.position_m[rod, int(body_nodes(lying.cast, rod)[-1])]
+    c, s = math.cos(heading), math.sin(heading)
+    return -(float(lure[0]) * c + float(lure[1]) * s), float(lure[1]) * c - float(lure[0]) * s
+
+
+def _way(
+    asked: Asked, heading: float, speed: float, approach_s: float, offset: Place2, number: int
+) -> tuple[tuple[Leg, ...], Path, Floats] | None:
+    """The ``number``-th shortest way on which the lure comes through the place; the place drifts through the water."""
+    ground, target = asked.ground, asked.target
+    begin = _transom(ground)
+    c, s = math.cos(heading), math.sin(heading)
+    aim = (
+        target.place_m[0] + offset[0] * c + offset[1] * s - begin[0],
+        target.place_m[1] + offset[0] * s - offset[1] * c - begin[1],
+    )
+    approach = approach_s * speed
+    radii: dict[Side, float] = {side: asked.radius_m.get(side, USUAL_RADIUS_M) for side in ("port", "starboard")}
+    takes_s = math.hypot(*aim) / speed + approach_s
+    way: tuple[Leg, ...] = ()
+    for _ in range(12):
+        north, east = (aim[axis] - ground.drift_m_s[axis] * takes_s for axis in range(2))
+        end = (north - approach * c, east - approach * s, heading)
+        found = ways((0.0, 0.0, asked.fleet.heading_rad), end, radii)
+        if number >= len(found):
+            return None
+        way = found[number]
+        before, takes_s = takes_s, (length_of(way) + approach) / speed
+        if takes_s > LATEST_S:
+            return None
+        if abs(takes_s - before) < 0.2:
+            break
+    legs = (*way, Leg(approach + AFTER_S * speed))
+    path = track_of(legs, heading_rad=asked.fleet.heading_rad, speed_m_s=asked.speed_m_s, to_speed_m_s=speed)
+    over = np.stack([path.north_m, path.east_m], axis=1) + path.time_s[:, None] * np.array(ground.drift_m_s)
+    return legs, path, over + np.array(begin)
+
+
+def _transom(ground: Ground) -> Place2:
+    return (
+        ground.place_m[0] - ground.antenna_m * math.cos(ground.heading_rad),
+        ground.place_m[1] - ground.antenna_m * math.sin(ground.heading_rad),
+    )
+
+
+def _near_danger(asked: Asked, over_m: Floats) -> bool:
+    return any(
+        float(np.hypot(over_m[:, 0] - place[0], over_m[:, 1] - place[1]).min()) < margin
+        for place, margin in asked.dangers_m
+    )
+
+
+def _aside(fleet: Fleet, asked: Asked, path: Path) -> Floats:
+    """(S, M, 2) how each member's way through the water leaves the nominal one, being the same over ground."""
+    if fleet.velocity_m_s is None:
+        return np.zeros((len(path.time_s), fleet.cast.members, 2))
+    heading = asked.fleet.heading_rad
+    own = fleet.velocity_m_s - asked.speed_m_s * np.array([math.cos(heading), math.sin(heading)])
+    return path.time_s[:, None, None] * own[None]
+
+
+def _over_ground(done: Run, fleet: Fleet, asked: Asked, rod: int, aside: Floats) -> Floats:
+    """(S, M, 3) the lure of a rod in the plane of the soundings, and its depth."""
+    node = int(body_nodes(done.cast, rod)[-1])
+    lure = done.positions_m[:, :, rod, node].copy()
+    drift = done.path.time_s[:, None, None] * np.array(asked.ground.drift_m_s)
+    lure[..., :2] += drift - fleet.boat_m[None] - aside + np.array(_transom(asked.ground))
+    return lure
+
+
+def _passes(asked: Asked, alone: Fleet, path: Path, heading: float) -> tuple[Pass, float] | None:
+    """How the lure passes the place, and its median distance to starboard of it; None where too little is known."""
+    target = asked.target
+    aside = _aside(alone, asked, path)
+    done = run(alone, path, aside)
+    rod = done.cast.keys.index(target.key)
+    known = done.known[:, rod]
+    if known.mean() < 0.5:
+        return None
+    way = _over_ground(done, alone, asked, rod, aside)[:, known]
+    c, s = math.cos(heading), math.sin(heading)
+    north, east = way[..., 0] - target.place_m[0], way[..., 1] - target.place_m[1]
+    along, across = north * c + east * s, east * c - north * s
+    times, off, depth = [], [], []
+    for member in range(way.shape[1]):
+        behind = np.flatnonzero((along[:-1, member] < 0.0) & (along[1:, member] >= 0.0))
+        if not len(behind):
+            continue
+        k = int(behind[-1])
+        share = -along[k, member] / (along[k + 1, member] - along[k, member])
+        times.append(path.time_s[k] + share * path.step_s[k])
+        off.append(across[k, member] + share * (across[k + 1, member] - across[k, member]))
+        depth.append(way[k, member, 2] + share * (way[k + 1, member, 2] - way[k, member, 2]))
+    if len(times) < 0.5 * way.shape[1]:
+        return None
+    middle, low, high = (float(v) for v in np.quantile(depth, (0.5, 0.05, 0.95)))
+    passed = Pass(
+        time_s=float(np.median(times)),
+        off_m=float(np.median(np.abs(off))),
+        within_m=float(np.quantile(np.abs(off), 0.9)),
+        deeper_m=None if target.depth_m is None else middle - target.depth_m,
+        depth_m=middle,
+        depth_range_m=(low, high),
+        near=float(np.mean(np.abs(off) <= NEAR_PLACE_M)) * len(times) / way.shape[1],
+    )
+    return passed, float(np.median(off))
+
+
+def _tried(
+    asked: Asked, legs: tuple[Leg, ...], path: Path, over_m: Floats, heading: float, reverse: bool, passed: Pass
+) -> Proposal:
+    """The whole spread along the way: lines that touch, rods that come to the bottom."""
+    done = run(asked.fleet, path, _aside(asked.fleet, asked, path))
+    risk = Risk(done, closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0))
+    met = run_touches(done, asked.ground, asked.on_bottom)
+    return Proposal(
+        target=asked.target,
+        legs=legs,
+        heading_rad=heading % (2.0 * math.pi),
+        reverse=reverse,
+        path=path,
+        over_ground_m=over_m,
+        passed=passed,
+        risk=risk.any,
+        members=done.cast.members,
+        worst=risk.worst,
+        touching=tuple(touch.key for touch in met),
+    )

@@ -1,0 +1,53 @@
+"""A way of legs as a track in time that a fleet can be run along."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.boat.manoeuvres import EARLY_S, LONGEST_EARLY_S, STEP_S, TURN_PER_STEP_RAD, Path
+
+LONGEST_LATE_S = 4.0
+SPEED_CHANGE_S = 8.0  # of throttle (memory)
+
+
+def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_speed_m_s: float) -> Path:
+    """From (0, 0) along the legs, the speed changed evenly in the first seconds.
+
+    Steps are as short as those of a manoeuvre. Raises ValueError where there is no way on.
+    """
+    if not to_speed_m_s > 0.0:
+        raise ValueError(f"a way is made at a speed over 0 m/s, not {to_speed_m_s}")
+    times, north, east, headings, speeds = [0.0], [0.0], [0.0], [heading_rad], [max(speed_m_s, 0.0)]
+    turned_at = -math.inf
+    for leg in legs:
+        left = leg.length_m
+        while left > 1e-6:
+            t = times[-1]
+            if leg.turn_rad:
+                rate = abs(leg.turn_rad) / leg.length_m * max(speeds[-1], 0.05)
+                h = min(max(STEP_S, TURN_PER_STEP_RAD / rate), LONGEST_LATE_S)
+                turned_at = t + h
+            else:
+                h = LONGEST_EARLY_S if t < turned_at + EARLY_S or t < EARLY_S else LONGEST_LATE_S
+            if t < SPEED_CHANGE_S:
+                h = min(h, STEP_S)
+            after = float(np.interp(t + h, [0.0, SPEED_CHANGE_S], [speeds[0], to_speed_m_s]))
+            way = 0.5 * (speeds[-1] + after) * h
+            if way > left:
+                h, way = h * left / way, left
+                after = float(np.interp(t + h, [0.0, SPEED_CHANGE_S], [speeds[0], to_speed_m_s]))
+            bend = leg.turn_rad * way / leg.length_m
+            chord = way * float(np.sinc(bend / (2.0 * math.pi)))
+            middle = headings[-1] + 0.5 * bend
+            north.append(north[-1] + chord * math.cos(middle))
+            east.append(east[-1] + chord * math.sin(middle))
+            headings.append(headings[-1] + bend)
+            times.append(t + max(h, 1e-3))
+            speeds.append(after)
+            left -= way
+    last = times[-1]
+    return Path(np.array(times), np.array(north), np.array(east), np.array(headings), np.array(speeds), 0.0, last)

@@ -1,0 +1,52 @@
+"""A proposal in words, and steering along it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.again.plan import Proposal
+from sternwatch.watch.forecast.turn_words import clock, crossing_share
+
+PROPOSAL = "A proposal: whoever is in charge looks out and steers. Not for navigation."
+
+
+def legs_in_words(made: Proposal, units: DisplaySystem) -> str:
+    """The way as it is called out: "starboard 180° in 2:10, then 065° at 2.3 mph"."""
+    speed = float(made.path.speed_m_s[-1])
+    heading = math.degrees(float(made.path.heading_rad[0]))
+    parts = []
+    *before, _ = made.legs
+    for leg in before:
+        takes = clock(leg.length_m / speed)
+        if leg.turn_rad:
+            heading += math.degrees(leg.turn_rad)
+            side = "starboard" if leg.turn_rad > 0 else "port"
+            parts.append(f"{side} {abs(math.degrees(leg.turn_rad)):.0f}° in {takes}")
+        else:
+            parts.append(f"{round(heading) % 360:03d}° for {takes}")
+    last = f"{round(math.degrees(made.heading_rad)) % 360:03d}° at {units.show(speed, Dimension.SPEED, 1)}"
+    return ", ".join([*parts, f"then {last}" if parts else last])
+
+
+def in_words(made: Proposal, units: DisplaySystem, names: Mapping[str, str]) -> str:
+    """All of it in one sentence or two. ``names``: what the rods are called, by key."""
+    passed = made.passed
+    within = units.show(passed.within_m, Dimension.LENGTH)
+    text = f"{legs_in_words(made, units)}; {names.get(made.target.key, made.target.key)} passes the place in "
+    text += f"{clock(passed.time_s)} within {within} (90 %)"
+    if passed.deeper_m is not None:
+        deeper = units.show(abs(passed.deeper_m), Dimension.LENGTH)
+        level = float(deeper.split()[0]) == 0.0
+        text += ", at the same depth" if level else f", {deeper} {'deeper' if passed.deeper_m > 0 else 'shallower'}"
+    said = crossing_share(made.risk, made.members)
+    text += (
+        f"; lines touch {said}" if made.worst is None else f"; {made.worst[0]} and {made.worst[1]} touch in {said}"
+    )
+    if made.touching:
+        text += f"; {', '.join(made.touching)} come{'' if len(made.touching) > 1 else 's'} to the bottom"
+    if abs(made.target.longer_m) > 0.3:
+        act = "let out" if made.target.longer_m > 0 else "take in"
+        text = f"first {act} {units.show(abs(made.target.longer_m), Dimension.LENGTH)}; {text}"
+    return text
