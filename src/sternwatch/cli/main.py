@@ -40,6 +40,7 @@ COMMANDS = (
     "sessions.demo",
     "sessions.ports",
     "trips.debrief",
+    "trips.again",
     "trips.season",
     "trips.trip",
     "trips.logbook",

@@ -2,7 +2,7 @@
 
 The shortest ways between two places with given headings, where a boat may turn no tighter than a radius, are an arc,
 a straight and an arc, or three arcs [Dubins 1957, On curves of minimal length with a constraint on average curvature,
-Amer. J. Math. 79:497; from memory]. Those with a straight in the middle are taken, each side with a radius of its own.
+Amer. J. Math. 79:497; from memory]. Those with a straight in the middle are taken, each side with its own radius.
 Headings are clockwise from north, in radians; places are (north, east) in metres.
 """
 

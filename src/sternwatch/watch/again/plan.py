@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.hydro.separation.distance import Required, closest
 from sternwatch.watch.again.legs import Leg, Side, length_of, ways
 from sternwatch.watch.again.track import track_of
@@ -47,6 +48,8 @@ class Target:
     speed_m_s: float  # through the water, or over ground
     over_ground: bool = False
     longer_m: float = 0.0  # line to let out (or take in) first, so that there is as much as at the hit
+    as_then: RodNow | None = None  # how the rod was set then, for one that is not in the water now
+    put_out: bool = False  # it is to be put out first: the plan takes it as out
 
 
 @dataclass(frozen=True)
@@ -206,7 +209,7 @@ def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2:
 def _way(
     asked: Asked, heading: float, speed: float, approach_s: float, offset: Place2, number: int
 ) -> tuple[tuple[Leg, ...], Path, Floats] | None:
-    """The ``number``-th shortest way on which the lure comes through the place; the place drifts through the water."""
+    """The ``number``-th shortest way that brings the lure through the place, which drifts through the water."""
     ground, target = asked.ground, asked.target
     begin = _transom(ground)
     c, s = math.cos(heading), math.sin(heading)

@@ -46,6 +46,10 @@ def in_words(made: Proposal, units: DisplaySystem, names: Mapping[str, str]) -> 
     )
     if made.touching:
         text += f"; {', '.join(made.touching)} come{'' if len(made.touching) > 1 else 's'} to the bottom"
+    if made.target.put_out and made.target.as_then is not None:
+        out_m = made.target.as_then.line_out_as_counter_m
+        to = "" if out_m is None else f" to {units.show(out_m, Dimension.LENGTH)} by its counter"
+        return f"first put it out{to}; {text}"
     if abs(made.target.longer_m) > 0.3:
         act = "let out" if made.target.longer_m > 0 else "take in"
         text = f"first {act} {units.show(abs(made.target.longer_m), Dimension.LENGTH)}; {text}"

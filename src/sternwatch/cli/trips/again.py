@@ -1,0 +1,168 @@
+"""``sternwatch again``: how the lure of a hit is brought through that place once more."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import tempfile
+from contextlib import nullcontext
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common.books import TRIP_HELP, trip_data
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import add_json, add_units, units_of
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.watch.again.legs import Side
+    from sternwatch.watch.again.plan import Asked, Cannot, Proposal
+    from sternwatch.watch.core.engine import Watch
+
+# Where a plan begins unless another moment is asked for: so long after the hit.
+AFTER_S = 60.0
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "again",
+        help="bring the lure of a hit through that place once more",
+        description="How to steer so that the lure of a hit passes that place again at its depth, and what the whole "
+        "spread does on the way. Planned from where the boat was some time after the hit.",
+        epilog=f"{COMPUTED} A proposal: whoever is in charge looks out and steers.",
+    )
+    parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    parser.add_argument("--hit", metavar="N", required=True, help="which hit: its number in the trip, or its id")
+    parser.add_argument(
+        "--after", metavar="SECONDS", type=float, default=AFTER_S,
+        help=f"plan from so long after the hit ({AFTER_S:.0f} without it)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--over-ground",
+        action="store_true",
+        help="the speed over ground as at the hit, not the one through the water",
+    )
+    parser.add_argument("--gpx", type=Path, metavar="FILE", help="write the ways as routes (they tell places)")
+    add_json(parser)
+    add_units(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from sternwatch.cli.common.books import opened, trip_asked
+    from sternwatch.debrief.trip.packing import unpack
+    from sternwatch.debrief.trip.sources import TripError
+
+    if not 0.0 <= args.after <= 3600.0:
+        raise InputError(f"--after {args.after:g} is not accepted: give 0 to 3600 seconds")
+    units = units_of(args)
+    packed = trip_asked(args.trip)
+    own_book = packed is None and args.trip != "demo"
+    with tempfile.TemporaryDirectory() as folder, opened() if own_book else nullcontext() as book:
+        try:
+            data = unpack(packed, Path(folder)) if packed is not None else trip_data(args.trip, book)
+        except TripError as fault:
+            raise InputError(str(fault)) from fault
+        found, watch = _planned(data, args)
+    if args.gpx is not None:
+        _write_routes(args, found, watch)
+    if args.json:
+        from sternwatch.watch.again.rows import rows
+
+        print(json.dumps({"caution": COMPUTED, "trip": data.id, "hit": args.hit, **rows(found)}, indent=2))
+        return Exit.DONE
+    from sternwatch.watch.again.plan import Cannot
+    from sternwatch.watch.again.words import PROPOSAL, in_words
+
+    if isinstance(found, Cannot):
+        print(found.why + ".")
+        return Exit.DONE
+    names = {rod.key: f"{rod.key} {rod.name}" for rod in watch.spread.rods}
+    for one in found:
+        print(f"{', '.join(one.names).capitalize()}: {in_words(one, units, names)}.")
+    print(PROPOSAL)
+    return Exit.DONE
+
+
+def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, ...] | Cannot, Watch]:
+    """The trip is played up to the moment to plan from."""
+    from sternwatch.feed.recording.reader import open_recording
+    from sternwatch.places import set_numba_cache
+    from sternwatch.watch.again.asking import asked_now, of_hit, over_ground
+    from sternwatch.watch.again.plan import Cannot, propose
+    from sternwatch.watch.core.player import Player
+    from sternwatch.watch.forecast.snapshot import snapshot
+
+    if data.feed is None:
+        raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
+    hit_id, hit_s = _hit_of(data, args.hit)
+    set_numba_cache()
+    with open_recording(data.feed) as recording:
+        player = Player(recording, data.setup(), data.actions)
+        player.to(hit_s + args.after)
+        watch = player.watch
+    crew = watch.crew.rods
+    context = watch.memory.hits.by_id.get(hit_id)
+    rod = context.rod if context is not None else None
+    target = of_hit(context, watch.bottom.origin_deg, crew[rod].line_out_m if rod in crew else None)
+    if isinstance(target, Cannot):
+        return target, watch
+    if args.over_ground and context is not None and context.moment is not None and context.moment.sog_m_s:
+        target = over_ground(target, context.moment.sog_m_s)
+    sensors = watch.board.table(watch.now_s)
+    now = snapshot(watch)
+    asked = asked_now(target, now, watch.bottom, watch.boat, sensors)
+    if isinstance(asked, Cannot):
+        return asked, watch
+    return propose(_with_limits(asked)), watch
+
+
+def _with_limits(asked: Asked) -> Asked:
+    """With the tightest turns that keep the risk, worked out for where the lines lie now."""
+    from sternwatch.watch.forecast.turn_limit import finish, side_limit
+
+    sides: tuple[Side, ...] = ("port", "starboard")
+    radii = dict(asked.radius_m)
+    for side in sides:
+        limit = finish(side_limit(asked.fleet, side, speed_m_s=asked.speed_m_s, required=asked.required))
+        if limit.radius_m is not None:
+            radii[side] = limit.radius_m
+    return replace(asked, radius_m=radii)
+
+
+def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
+    """A hit's id and feed time, by its number in the order of time or by its id."""
+    from sternwatch.logbook.crew.fold import fold
+    from sternwatch.watch.chains.spread_in_force import Rigging
+
+    crew = fold(data.actions, Rigging.of(data.spread), data.start)
+    hits = sorted(
+        (hit for hit in crew.hits_by_id.values() if hit.when.elapsed_s is not None),
+        key=lambda hit: hit.when.elapsed_s or 0.0,
+    )
+    if not hits:
+        raise InputError(f"{data.id} has no hit whose moment is known")
+    if asked.isdecimal() and 1 <= int(asked) <= len(hits):
+        hit = hits[int(asked) - 1]
+    else:
+        named = next((one for one in hits if one.id == asked), None)
+        if named is None:
+            raise InputError(f"--hit {asked} is not accepted: give 1 to {len(hits)}, or the id of a hit of {data.id}")
+        hit = named
+    return hit.id, hit.when.elapsed_s or 0.0
+
+
+def _write_routes(args: argparse.Namespace, found: tuple[Proposal, ...] | Cannot, watch: Watch) -> None:
+    from sternwatch.watch.again.plan import Cannot
+    from sternwatch.watch.again.rows import gpx
+
+    origin = watch.bottom.origin_deg
+    if isinstance(found, Cannot) or origin is None:
+        why = found.why if isinstance(found, Cannot) else "the boat's place is not known"
+        raise InputError(f"there is no way to write to {args.gpx}: {why}")
+    try:
+        args.gpx.write_text(gpx(found, origin, f"again, hit {args.hit}"), encoding="utf-8")
+    except OSError as fault:
+        raise InputError(f"{args.gpx} cannot be written: {fault.strerror or fault}") from fault

@@ -1,0 +1,95 @@
+"""Proposals for programs: JSON rows in SI, and routes as GPX 1.1.
+
+A row: ``names`` (soonest, surest, same direction), ``rod``, ``longer_m``, ``heading_deg`` and ``speed_m_s`` of the
+last straight, ``reverse``, ``legs`` (``side`` or null, ``degrees``, ``length_m``, ``seconds``), ``time_s`` to the
+pass, ``put_out`` (the rod is to be put out first), ``off_m`` (median), ``within_m`` (90 % of the members),
+``near_10_m`` (share of the members), ``depth_m``, ``depth_interval_m`` (5 and 95 %), ``deeper_m`` than wanted,
+``probability`` that any lines touch, ``members``, ``worst`` pair, ``touching`` the bottom.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+from sternwatch.watch.again.plan import Cannot, Proposal
+from sternwatch.watch.bottom.soundings import local_degrees
+
+EVERY_M = 25.0  # between the points of a route on an arc
+
+
+def rows(found: tuple[Proposal, ...] | Cannot) -> dict[str, Any]:
+    """``{"proposals": [...]}``, or none of them and ``why``."""
+    if isinstance(found, Cannot):
+        return {"proposals": [], "why": found.why}
+    return {"proposals": [row(one) for one in found]}
+
+
+def row(made: Proposal) -> dict[str, Any]:
+    """One proposal as JSON; numbers to the millimetre and millisecond."""
+    passed, speed = made.passed, float(made.path.speed_m_s[-1])
+    legs = [
+        {
+            "side": None if not leg.turn_rad else "starboard" if leg.turn_rad > 0 else "port",
+            "degrees": _short(abs(math.degrees(leg.turn_rad))),
+            "length_m": _short(leg.length_m),
+            "seconds": _short(leg.length_m / speed),
+        }
+        for leg in made.legs
+    ]
+    return {
+        "names": list(made.names),
+        "rod": made.target.key,
+        "longer_m": _short(made.target.longer_m),
+        "put_out": made.target.put_out,
+        "heading_deg": _short(math.degrees(made.heading_rad) % 360.0),
+        "speed_m_s": _short(speed),
+        "reverse": made.reverse,
+        "legs": legs,
+        "time_s": _short(passed.time_s),
+        "off_m": _short(passed.off_m),
+        "within_m": _short(passed.within_m),
+        "near_10_m": _short(passed.near),
+        "depth_m": _short(passed.depth_m),
+        "depth_interval_m": [_short(end) for end in passed.depth_range_m],
+        "deeper_m": None if passed.deeper_m is None else _short(passed.deeper_m),
+        "probability": _short(made.risk),
+        "members": made.members,
+        "worst": None if made.worst is None else list(made.worst),
+        "touching": list(made.touching),
+    }
+
+
+def _short(value: float) -> float:
+    return round(float(value), 3)
+
+
+def gpx(found: Iterable[Proposal], origin_deg: tuple[float, float], name: str) -> str:
+    """Routes for a plotter, one for each proposal; ``name``: of what is to be passed again."""
+    import gpxpy.gpx
+
+    made = gpxpy.gpx.GPX()
+    made.creator = "sternwatch"
+    made.description = "Proposals of where to steer, computed. Not for navigation."
+    for number, one in enumerate(found, 1):
+        route = gpxpy.gpx.GPXRoute(name=f"{name}: {', '.join(one.names) or number}")
+        for north, east in _points(one):
+            latitude, longitude = local_degrees(origin_deg, (north, east))
+            route.points.append(gpxpy.gpx.GPXRoutePoint(round(latitude, 7), round(longitude, 7)))
+        made.routes.append(route)
+    return str(made.to_xml(version="1.1"))
+
+
+def _points(made: Proposal) -> list[tuple[float, float]]:
+    """The ends of straights, and arcs every so many metres."""
+    over, heading = made.over_ground_m, made.path.heading_rad
+    kept, since = [0], 0.0
+    for k in range(1, len(over) - 1):
+        since += math.dist(over[k], over[k - 1])
+        bends = abs(heading[k + 1] - heading[k]) > 1e-9
+        bent = abs(heading[k] - heading[k - 1]) > 1e-9
+        if bends != bent or (bends and since >= EVERY_M):
+            kept.append(k)
+            since = 0.0
+    return [(float(over[k, 0]), float(over[k, 1])) for k in [*kept, len(over) - 1]]

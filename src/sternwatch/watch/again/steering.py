@@ -1,0 +1,96 @@
+"""Steering a proposal: where the boat is on the way, what to steer, and how long to the turn and to the pass."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.again.plan import Proposal
+from sternwatch.watch.forecast.turn_words import clock
+
+AHEAD_S = 5.0  # what is to be steered is where the way leads so soon
+BACK_RAD_M = math.radians(1.0)  # per metre off the way, so much back to it ...
+MOST_BACK_RAD = math.radians(25.0)  # ... at most
+LOST_M = 50.0  # farther off the way it is planned anew
+LOST_RAD = math.radians(75.0)
+LOOK_BACK = 3  # samples
+
+
+@dataclass(frozen=True, slots=True)
+class Steering:
+    """What the helm does now. ``lost``: the way cannot be kept to any more and is to be planned anew."""
+
+    course_deg: float  # to steer, by the compass
+    off_m: float  # to starboard of the way positive
+    turn_in_s: float | None  # to the next turn, 0 while turning; None: straight on to the place
+    turn_deg: float  # of that turn (what is left of it), to starboard positive
+    pass_in_s: float  # negative: it was passed
+    sample: int  # of the way
+    lost: bool = False
+
+
+def steer(made: Proposal, place_m: tuple[float, float], heading_rad: float, since: int = 0) -> Steering:
+    """The boat's transom at a place in the plane of the soundings. ``since``: the sample of the steering before."""
+    over, path = made.over_ground_m, made.path
+    begin = max(since - LOOK_BACK, 0)
+    ahead = over[begin:]
+    a, b = ahead[:-1], ahead[1:]
+    along = np.clip(
+        ((np.array(place_m) - a) * (b - a)).sum(axis=1) / np.maximum(((b - a) ** 2).sum(axis=1), 1e-12), 0.0, 1.0
+    )
+    off = np.hypot(*(np.array(place_m) - (a + along[:, None] * (b - a))).T)
+    # The way may cross itself: the piece that leads as the boat points is meant.
+    away = np.abs(np.angle(np.exp(1j * (path.heading_rad[begin:-1] - heading_rad))))
+    k = int(np.argmin(off + 20.0 * (away > LOST_RAD)))
+    sample, share = begin + k, float(along[k])
+    now_s = float(path.time_s[sample] + share * path.step_s[sample])
+    ground = math.atan2(b[k][1] - a[k][1], b[k][0] - a[k][0])
+    side = (place_m[1] - a[k][1]) * math.cos(ground) - (place_m[0] - a[k][0]) * math.sin(ground)
+    wanted = float(np.interp(now_s + AHEAD_S, path.time_s, path.heading_rad))
+    back = max(-MOST_BACK_RAD, min(side * BACK_RAD_M, MOST_BACK_RAD))
+    turn_in, turn = _next_turn(made, now_s)
+    lost = abs(side) > LOST_M or (turn_in != 0.0 and float(away[k]) > LOST_RAD)
+    return Steering(
+        course_deg=math.degrees(wanted - back) % 360.0,
+        off_m=float(side),
+        turn_in_s=turn_in,
+        turn_deg=math.degrees(turn),
+        pass_in_s=made.passed.time_s - now_s,
+        sample=sample,
+        lost=lost and made.passed.time_s - now_s > 0.0,
+    )
+
+
+def _next_turn(made: Proposal, now_s: float) -> tuple[float | None, float]:
+    """Seconds to the next turn and how far it goes."""
+    path = made.path
+    bends = np.abs(np.diff(path.heading_rad)) > 1e-9
+    k = max(int(np.searchsorted(path.time_s, now_s, side="right")) - 1, 0)
+    later = np.flatnonzero(bends[k:])
+    if not len(later):
+        return None, 0.0
+    first = k + int(later[0])
+    straight = np.flatnonzero(~bends[first:])
+    last = first + int(straight[0]) if len(straight) else len(bends)
+    begun = float(np.interp(max(now_s, path.time_s[first]), path.time_s, path.heading_rad))
+    return max(float(path.time_s[first]) - now_s, 0.0), float(path.heading_rad[last]) - begun
+
+
+def steering_words(now: Steering, units: DisplaySystem) -> str:
+    """One line for the helm: "AGAIN  steer 065°  12 ft left of it  starboard 180° in 0:40  pass in 5:10"."""
+    if now.lost:
+        return "AGAIN  off the way: planned anew"
+    parts = [f"steer {round(now.course_deg) % 360:03d}°"]
+    off = units.show(abs(now.off_m), Dimension.LENGTH)
+    parts.append(
+        "on the way" if float(off.split()[0]) == 0 else f"{off} {'right' if now.off_m > 0 else 'left'} of it"
+    )
+    if now.turn_in_s is not None:
+        side = "starboard" if now.turn_deg > 0 else "port"
+        turn = f"{side} {abs(now.turn_deg):.0f}°"
+        parts.append(f"{turn} to go" if now.turn_in_s == 0.0 else f"{turn} in {clock(now.turn_in_s)}")
+    parts.append(f"pass in {clock(now.pass_in_s)}" if now.pass_in_s > 0 else "passed")
+    return "AGAIN  " + "  ".join(parts)
