@@ -20,7 +20,7 @@ from sternwatch.watch.again.words import in_words
 
 @pytest.fixture
 def way() -> Proposal:
-    """100 m to the north, half a circle to starboard of 40 m radius, 200 m to the south; the pass after 150 of them."""
+    """100 m north, half a circle to starboard of 40 m radius, 200 m south; the pass after 150 of them."""
     legs = (Leg(100.0), Leg(40.0 * math.pi, math.pi), Leg(200.0))
     path = track_of(legs, heading_rad=0.0, speed_m_s=1.0, to_speed_m_s=1.0)
     over = np.stack([path.north_m, path.east_m], axis=1)
