@@ -175,12 +175,15 @@ def test_unhandled_sentences_are_counted_by_type(talk):
     assert talk.readings == []
 
 
-def test_a_bad_field_spoils_only_itself(talk, only):
-    readings = talk.say("GPRMC,132647,A,4612.888,N,00610.030,E,2.4.1,310,050814,,,A")
+def test_a_bad_field_refuses_the_whole_sentence_unless_it_is_a_habit(talk, only):
+    damaged = "GPRMC,132647,A,4612.888,N,00610.030,E,2.4.1,310,050814,,,A"
+    readings = talk.say(damaged)
     assert only(readings, Quantity.SOG).value is None
-    assert only(readings, Quantity.COG).value == 310
+    assert all(reading.value is None for reading in readings)
     assert talk.report.bad_fields == 1
     assert "2.4.1" in talk.report.last_bad_field
+    talk.say(damaged)
+    assert only(talk.say(damaged), Quantity.COG).value == 310  # the third running: it writes them so
 
 
 def test_a_source_of_rubbish_is_said(talk):

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from sternwatch.feed.sentences.in_vain import InVain
+
 
 class Cause(StrEnum):
     """Why a line was not used. The values are words for the screen."""
@@ -62,6 +64,7 @@ class Account:
         self.unchecked = unchecked
         self.sends_checksums = False
         self.lines = 0
+        self.in_vain = InVain()  # heard by sentences alone
         self.accepted: dict[str, int] = {}
         self.unused: dict[str, int] = {}
         self.rejected: dict[Cause, int] = {}
@@ -105,7 +108,9 @@ class Account:
         total = self._right + self._wrong
         share = self._wrong / total if total else None
         complaint = ""
-        if share is not None and share > _MOST and total >= _ENOUGH:
+        if vain := self.in_vain.words():
+            complaint = f"{self.source}: {vain}"
+        elif share is not None and share > _MOST and total >= _ENOUGH:
             treated = "used all the same, by choice" if self.unchecked else "refused"
             complaint = f"{self.source}: {share:.0%} of its sentences have a wrong checksum and are {treated}"
         elif self.lines >= _ENOUGH and not self.accepted and not self.unused:

@@ -40,7 +40,7 @@ class Alerts:
         yield from self.outside
         for complaint in self.complaints:
             yield Cause("checksums", complaint, "See the sensor screen")
-        yield from causes(step, self.rod_care, self.units)
+        yield from causes(step, self.rod_care, self.units, self.complaints)
 
     def acknowledge(self, alert_id: str) -> None:
         """Acknowledge one; an unknown id (it has gone meanwhile) is nothing to do."""

@@ -30,15 +30,18 @@ def _silent(sensors: Sensors) -> bool:
     return not ages or min(ages) > SILENT_S
 
 
-def causes(step: Step, rod_care: RodCare, units: DisplaySystem) -> Iterator[Cause]:
-    """Everything of the boat and her tackle that stands wrong at this step."""
+def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tuple[str, ...] = ()) -> Iterator[Cause]:
+    """Everything of the boat and her tackle that stands wrong at this step; ``complaints`` of what comes in vain."""
     boat, sensors = step.boat, step.sensors
     if running := boat.running.words(step.t_s, step.crew):
         yield Cause("running", running, "u takes it back if they are out")
     any_out = any(rod.state != "in" for rod in step.crew.rods.values())
     if _silent(sensors):
         kind = "no feed" if any_out else "feed silent"
-        yield Cause(kind, "No feed: nothing comes from any sensor", "Look at the cable and the plug")
+        if complaints:  # each is a caution of its own, with rates
+            yield Cause(kind, "No feed: nothing that comes can be used", complaints[0])
+        else:
+            yield Cause(kind, "No feed: nothing comes from any sensor", "Look at the cable and the plug")
     elif any_out and boat.source is SpeedSource.NONE:
         yield Cause("no speed", f"No speed, so no depths: {boat.why_no_speed}", "Depths come back with the speed")
     elif any_out and not boat.way_known:

@@ -1,0 +1,96 @@
+"""What it is that comes when bytes come and no sentence of them can be used: told from the last seconds' bytes.
+
+A wrong rate makes bytes that are no text; two talkers on one wire make sentences that begin inside another; a full
+buffer makes halves; noise flips bits of sentences that look whole. The shares are chosen by judgement and tested on
+streams spoiled in each way.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from typing import Final
+
+LOOKS_BACK_S: Final = 8.0
+_LEAST_S: Final = 4.0
+_LEAST_BYTES: Final = 120
+_ODD: Final = 0.15  # share of bytes that no text has
+_RIGHT: Final = 0.1  # sentences that can be used, for each piece that cannot
+_JOINED: Final = 0.1  # share of the pieces: nothing else makes sentences begin inside others
+_HALVES: Final = 0.3
+_TEXT: Final = bytes((*range(0x20, 0x7F), 0x0D, 0x0A))
+
+
+@dataclass(slots=True)
+class _Second:
+    at_s: int
+    size: int = 0
+    odd: int = 0
+    right: int = 0
+    wrong: int = 0  # checksums of what looks whole
+    joined: int = 0  # begun inside another, or with two checksums
+    halves: int = 0
+
+
+@dataclass(slots=True)
+class InVain:
+    """Counts by the second; a plain value."""
+
+    _begun_s: float | None = None
+    _seconds: deque[_Second] = field(default_factory=deque)
+
+    def hear(self, t_s: float, data: bytes) -> None:
+        """A line has come."""
+        if self._begun_s is None:
+            self._begun_s = t_s
+        if not self._seconds or self._seconds[-1].at_s != int(t_s):
+            self._seconds.append(_Second(int(t_s)))
+            while self._seconds[0].at_s < t_s - LOOKS_BACK_S:
+                self._seconds.popleft()
+        now = self._seconds[-1]
+        now.size += len(data) + 2
+        now.odd += len(data.translate(None, _TEXT))
+
+    def right(self) -> None:
+        """A sentence of it can be used."""
+        self._seconds[-1].right += 1
+
+    def wrong(self, piece: bytes) -> None:
+        """A piece with a checksum that is wrong."""
+        if piece.count(b"*") > 1 or piece.count(b",") > 40:
+            self._seconds[-1].joined += 1
+        else:
+            self._seconds[-1].wrong += 1
+
+    def cut_off(self, *, by_another: bool) -> None:
+        """A piece without an end, or without a beginning; ``by_another``: another sentence begins inside it."""
+        if by_another:
+            self._seconds[-1].joined += 1
+        else:
+            self._seconds[-1].halves += 1
+
+    def words(self) -> str:
+        """What comes, in one sentence without its source; empty where some of it can be used, or too little came."""
+        if self._begun_s is None:
+            return ""
+        seconds = self._seconds
+        span = min(LOOKS_BACK_S, seconds[-1].at_s + 1.0 - self._begun_s)
+        size = sum(s.size for s in seconds)
+        right, joined, halves, wrong = (
+            sum(getattr(s, name) for s in seconds) for name in ("right", "joined", "halves", "wrong")
+        )
+        pieces = max(joined + halves + wrong, 1)
+        if span < _LEAST_S or size < _LEAST_BYTES or right > _RIGHT * pieces:
+            return ""
+        odd = sum(s.odd for s in seconds) / size
+        few = "hardly a" if right else "no"
+        rate = f"{size / span:.0f} bytes a second come and {few} sentence of them can be used"
+        if odd > _ODD:
+            return f"{rate}: {odd:.0%} are no text. Wrong baud rate?"
+        if joined > _JOINED * pieces:
+            return f"{rate}: {joined / span:.1f} a second run into another. Two talkers on one wire?"
+        if halves > _HALVES * pieces:
+            return (
+                f"{rate}: {halves / span:.1f} halves of sentences a second. A loose plug, or a buffer that overflows?"
+            )
+        return f"{rate}: {wrong / span:.1f} wrong checksums a second. Noise on the wire?"

@@ -1,0 +1,72 @@
+"""Bytes come and nothing of them can be used: what it is, is said within ten seconds, with a rate."""
+
+import random
+from functools import reduce
+
+import pytest
+
+from sternwatch.feed.decoding import Decoder
+from sternwatch.feed.readings import Line
+from sternwatch.feed.sentences.framing import Framer
+
+
+def _second(k: int) -> bytes:
+    bodies = (
+        f"GPRMC,1326{k:02d},A,4612.888,N,00610.030,E,04.7,310,050814,,,A",
+        "SDDPT,30.5,0.3",
+        "IIVHW,,T,,M,4.7,N,,K",
+    )
+    return b"".join(b"$%s*%02X\r\n" % (b.encode(), reduce(lambda a, c: a ^ c, b.encode())) for b in bodies)
+
+
+def _noise(data: bytes, rng: random.Random) -> bytes:
+    return b"\n".join(_flipped(line, rng) for line in data.split(b"\n"))
+
+
+def _flipped(line: bytes, rng: random.Random) -> bytes:
+    if len(line) < 10:
+        return line
+    k = rng.randrange(7, len(line) - 5)
+    return line[:k] + bytes([48 + (line[k] + 1 - 48) % 10]) + line[k + 1 :]
+
+
+def _wrong_rate(data: bytes, rng: random.Random) -> bytes:
+    return bytes(rng.choice((0x00, 0x80, 0xF8, 0x78, 0xE6, 0x1E, 0x66, 0xFE)) for _ in range(2 * len(data)))
+
+
+def _two_talkers(data: bytes, rng: random.Random) -> bytes:
+    mine, other, out = bytearray(data), bytearray(data.replace(b"$", b"!")), bytearray()
+    while mine or other:
+        take = mine if mine and (not other or rng.random() < 0.5) else other
+        out += take[:3]
+        del take[:3]
+    return bytes(out)
+
+
+def _halves(data: bytes, _: random.Random) -> bytes:
+    return b"".join(line[: len(line) // 2] + b"\r\n" for line in data.split(b"\r\n"))
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said", "good_s"),
+    [
+        (_noise, "Noise", 0),
+        (_noise, "Noise", 30),
+        (_wrong_rate, "baud", 0),
+        (_wrong_rate, "baud", 30),
+        (_two_talkers, "Two talkers", 0),
+        (_two_talkers, "Two talkers", 30),
+        (_halves, "halves", 30),  # from the beginning they are those of a talker that sends no checksums
+    ],
+)
+def test_it_is_told_within_ten_seconds(spoil, said, good_s):
+    decoder, framer, rng = Decoder(), Framer(), random.Random(7)
+    for t in range(good_s + 11):
+        chunk = _second(t)
+        for data, whole in framer.feed(chunk if t < good_s else spoil(chunk, rng)):
+            decoder.decode(Line(float(t), None, "plug", data, whole))
+        if t < good_s:
+            assert decoder.reports()[0].complaint == ""
+    complaint = decoder.reports()[0].complaint
+    assert said in complaint
+    assert "bytes a second" in complaint
