@@ -108,13 +108,13 @@ class Account:
         total = self._right + self._wrong
         share = self._wrong / total if total else None
         complaint = ""
-        if vain := self.in_vain.words():
-            complaint = f"{self.source}: {vain}"
-        elif share is not None and share > _MOST and total >= _ENOUGH:
+        if share is not None and share > _MOST and total >= _ENOUGH:
             treated = "used all the same, by choice" if self.unchecked else "refused"
             complaint = f"{self.source}: {share:.0%} of its sentences have a wrong checksum and are {treated}"
         elif self.lines >= _ENOUGH and not self.accepted and not self.unused:
             complaint = f"{self.source}: {self.nothing}"
+        if vain := self.in_vain.words():
+            complaint = f"{complaint}; {vain}" if share is not None and complaint else f"{self.source}: {vain}"
         rule = ChecksumRule.REQUIRED if self.sends_checksums else ChecksumRule.NONE_SENT
         return SourceReport(
             source=self.source,
