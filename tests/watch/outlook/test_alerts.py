@@ -225,3 +225,59 @@ def test_where_lines_touch_no_near_pass_is_told_beside_it() -> None:
     (raised,) = standing
     assert raised.kind == "crossing"
     assert raised.text.startswith("1 P HIGH and 2 P LOW wrap (19 %)")
+
+
+def turn_of(t_s: float, *pairs: tuple[str, str, float], share_of_wraps: float = 1.0) -> Outlook:
+    """A turn in which these pairs wrap, with a cure."""
+    made = tuple(
+        replace(
+            pair((one, other), share, 30.0), shares=Shares(0.0, share * (1 - share_of_wraps), share * share_of_wraps)
+        )
+        for one, other, share in pairs
+    )
+    cure = Advice(
+        "Ease to 180° in 2:13 (14° per 10 s): crossing unlikely (6 %).", {"what": "turn"}, 0.06, "ease to 2:13"
+    )
+    return Outlook(t_s, 0.1, (forecast("hold"), forecast("as it goes", *made)), None, (cure,), "as it goes")
+
+
+def test_one_turn_is_one_alert_worst_rods_first_with_its_pairs_beneath() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(turn_of(2.0 * k, ("1", "6", 0.3), ("1", "7", 0.19), ("6", "7", 0.81)))
+    (raised,) = standing
+    assert raised.text == "This turn wraps 6, 7, 1: ease to 2:13"
+    assert raised.advice == (
+        "6 and 7: 81 %, 1 and 6: 30 %, 1 and 7: 19 %. Ease to 180° in 2:13 (14° per 10 s): crossing unlikely (6 %)."
+    )
+    assert set(raised.keys) == {"1", "6", "7"}
+    assert raised.time_left_s == 30.0
+    touch = book.step(turn_of(6.0, ("1", "6", 0.3), ("6", "7", 0.81), share_of_wraps=0.0))
+    assert texts(touch) == ["This turn lets 6, 7, 1 touch: ease to 2:13"]
+    assert touch[0].id == raised.id
+
+
+def test_a_pair_that_has_become_unlikely_leaves_the_alert_before_it_goes() -> None:
+    book = alerts()
+    for k in range(3):
+        book.step(turn_of(2.0 * k, ("1", "6", 0.3), ("6", "7", 0.81)))
+    (raised,) = book.step(turn_of(6.0, ("1", "6", 0.06), ("6", "7", 0.81)))
+    assert raised.keys == ("6", "7")
+    assert raised.text.startswith("6 and 7 wrap (81 %)")
+
+
+def test_a_rod_that_joins_an_alert_that_was_seen_raises_it_anew() -> None:
+    book = alerts()
+    for k in range(3):
+        standing = book.step(turn_of(2.0 * k, ("6", "7", 0.5)))
+    (first,) = standing
+    book.acknowledge(first.id)
+    for k in range(3, 5):
+        (raised,) = book.step(turn_of(2.0 * k, ("6", "7", 0.5), ("1", "6", 0.5)))
+        assert (raised.id, raised.state) == (first.id, AlertState.ACKNOWLEDGED)
+    (raised,) = book.step(turn_of(10.0, ("6", "7", 0.5), ("1", "6", 0.5)))
+    assert raised.state is AlertState.ACTIVE
+    assert raised.id != first.id
+    book.acknowledge(raised.id)
+    (raised,) = book.step(turn_of(12.0, ("6", "7", 0.5), ("1", "6", 0.5)))
+    assert raised.state is AlertState.ACKNOWLEDGED

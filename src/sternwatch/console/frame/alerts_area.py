@@ -157,8 +157,9 @@ def _split(alerts: tuple[Alert, ...], width: int) -> int:
 
 
 def _text(alert: Alert) -> str:
-    """Its text; the rods' keys before it unless it begins with one."""
-    named = not alert.keys or alert.text.startswith(alert.keys)
+    """Its text; the rods' keys before it unless it begins with one or names them all."""
+    all_named = alert.kind == "crossing"  # it says which
+    named = not alert.keys or all_named or alert.text.startswith(alert.keys)
     return alert.text if named else f"{' '.join(alert.keys)}  {alert.text}"
 
 

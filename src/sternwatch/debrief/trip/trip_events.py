@@ -94,6 +94,9 @@ def foretold(events: Iterable[Event], own: Sequence[AlertRow]) -> list[AlertRow]
         elif event.id not in standing:
             standing[event.id] = len(rows)
             rows.append(AlertRow(event.kind, event.priority, event.keys, event.text, event.advice, at_s, None))
+        elif not set(event.keys) <= set(rows[i := standing[event.id]].keys):  # rods have joined it
+            keys = tuple(dict.fromkeys((*rows[i].keys, *event.keys)))
+            rows[i] = replace(rows[i], keys=keys, text=event.text, advice=event.advice)
     return [row for row in rows if not any(_covers(one, row) for one in own)]
 
 

@@ -20,6 +20,7 @@ class Rule:
     priority: Priority
     on_after_s: float = 0.0
     off_after_s: float = 0.0
+    rods_join: bool = False  # several rods are one alert; one that joins it after it was seen raises it anew
 
 
 RULES: dict[str, Rule] = {
@@ -39,7 +40,7 @@ RULES: dict[str, Rule] = {
     "running": Rule(Priority.CAUTION),
     "checksums": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=30.0),
     # Of what is forecast: when these are on and off is decided in `forecast_alerts`.
-    "crossing": Rule(Priority.WARNING),
+    "crossing": Rule(Priority.WARNING, rods_join=True),
     "near pass": Rule(Priority.CAUTION),
     "bottom touch": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=10.0),
     "net ahead": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),
@@ -80,6 +81,7 @@ class _Track:
     first_s: float  # since when the cause holds without a break
     last_s: float  # when it last held
     raised: Alert | None = None
+    seen: frozenset[str] | None = None  # its rods when it was acknowledged
 
 
 @dataclass(slots=True)
@@ -101,6 +103,8 @@ class AlertBook:
                 track = self._tracks[name] = _Track(cause, t_s, t_s)
             track.cause, track.last_s = cause, t_s
             rule = RULES[cause.kind]
+            if rule.rods_join and track.seen is not None and not set(cause.keys) <= track.seen:
+                track.raised, track.seen = None, None
             if track.raised is None:
                 if t_s - track.first_s >= rule.on_after_s:
                     self._serial += 1
@@ -135,6 +139,7 @@ class AlertBook:
         for track in self._tracks.values():
             if track.raised is not None and track.raised.id == alert_id:
                 track.raised = replace(track.raised, state=AlertState.ACKNOWLEDGED)
+                track.seen = (track.seen or frozenset()) | frozenset(track.raised.keys)
 
     def standing(self) -> tuple[Alert, ...]:
         """Worst first."""

@@ -32,6 +32,18 @@ def verb(pair: PairForecast) -> str:
     return "wrap" if pair.shares.wrapped > pair.shares.touch else "touch"
 
 
+def folded_words(made: Forecast, rods: tuple[str, ...], does: str, cure: str) -> str:
+    """Several pairs of one manoeuvre in one line, the worst rods first: "This turn wraps 1, 6, 7: ease to 2:13"."""
+    what, manoeuvre = "Holding on", made.manoeuvre
+    if manoeuvre.turn_rad:
+        what = "This turn"
+    elif manoeuvre.to_speed_m_s is not None:
+        what = "This change of speed"
+    keys = ", ".join(rods)
+    said = f"{what} wraps {keys}" if does == "wrap" else f"{what} lets {keys} touch"
+    return f"{said}: {cure}" if cure else said
+
+
 def deep(depth_m: float, units: DisplaySystem) -> str:
     """How deep a place is at which lines meet, which may be above the water."""
     return "above the water" if depth_m < 0.0 else f"{units.show(depth_m, Dimension.LENGTH)} deep"

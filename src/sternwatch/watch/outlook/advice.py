@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Container, Iterable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -27,6 +28,7 @@ from sternwatch.watch.outlook.changes import (
     other_side,
     record,
     sentence,
+    short,
     slower_turns,
     speeds,
     turns_away,
@@ -36,6 +38,70 @@ from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
 CONFIRMED = 3
 # A way of which less is sounded is none to send a boat on because it is deep enough.
 SOUNDED = 0.8
+
+
+@dataclass(frozen=True)
+class Danger:
+    """A forecast in which lines cross, and what a cure must keep to."""
+
+    fleet: Fleet
+    made: Forecast
+    speed_m_s: float
+    required: Required
+    set_risk: float = RISK
+    ground: Ground | None = None
+    on_bottom: Container[str] = ()
+
+    def left(self, change: Change) -> float | None:
+        """The share of all members that still cross after a change; None where it brings others to the bottom."""
+        outcome = _try(change, self.fleet, self.speed_m_s, self.required)
+        if outcome is None:
+            return None
+        if self.ground is not None:
+            touching = {touch.key for touch in self.made.touches}
+            if not touching >= {t.key for t in run_touches(outcome.run, self.ground, self.on_bottom)}:
+                return None
+        return outcome.any
+
+    def advice(
+        self, cures: Iterable[tuple[Change, float]], units: DisplaySystem, names: dict[str, str]
+    ) -> tuple[Advice, ...]:
+        """Cures in words."""
+        v = self.speed_m_s
+        return tuple(
+            Advice(
+                sentence(change, after, v, units, names, self.set_risk, members=self.made.members),
+                record(change, v), after, short(change, v, units, names),
+            )
+            for change, after in cures
+        )  # fmt: skip
+
+
+def find_cures(danger: Danger, units: DisplaySystem, least_m: float = 0.0) -> list[tuple[Change, float]]:
+    """At most three changes against a crossing with the share of members that still cross, smallest first.
+
+    In a turn a slower one comes first: any helm can do it at once. None is tighter than ``least_m``. A change that
+    leaves more than the set risk is kept only where nothing cures, and only if it at least halves the risk.
+    """
+    made, fleet, speed_m_s = danger.made, danger.fleet, danger.speed_m_s
+    if made.worst is None or made.worst_member is None or made.any_crossing is None:
+        return []
+    manoeuvre, before = made.manoeuvre, made.any_crossing
+    median = one_of(fleet, made.worst_member)
+
+    def cures(change: Change) -> bool:
+        outcome = _try(change, median, speed_m_s, danger.required)
+        return outcome is not None and outcome.any == 0.0
+
+    found: list[Change] = []
+    slower = slower_turns(manoeuvre, speed_m_s, least_m)
+    for kind in (slower, other_side(manoeuvre), speeds(manoeuvre, speed_m_s)):
+        found += _first_cures(kind, cures)
+    for key in _in_all(made, danger.set_risk):
+        for sign in (1.0, -1.0):
+            tried = lines(manoeuvre, key, sign * line_step_m(units), ball=_has_ball(fleet, key))
+            found += _first_cures(tried, cures)
+    return _confirmed(found, danger.left, before, danger.set_risk)
 
 
 def advise(
@@ -50,46 +116,13 @@ def advise(
     ground: Ground | None = None,
     on_bottom: Container[str] = (),
 ) -> tuple[Advice, ...]:
-    """At most three changes against a crossing, smallest first, each with the share of members that still cross.
+    """What cures a crossing, in words.
 
-    ``made`` is the forecast to be cured. A change that leaves more than ``set_risk`` is kept only where nothing
-    cures, and only if it at least halves the risk. ``names``: what the rods are called, by key. Where ``ground`` is
-    known a change that brings another rod to the bottom (but those ``on_bottom`` on purpose) is none.
+    ``made`` is the forecast to be cured. ``names``: what the rods are called, by key. Where ``ground`` is known a
+    change that brings another rod to the bottom (but those ``on_bottom`` on purpose) is none.
     """
-    if made.worst is None or made.worst_member is None or made.any_crossing is None:
-        return ()
-    manoeuvre, before = made.manoeuvre, made.any_crossing
-    median = one_of(fleet, made.worst_member)
-
-    def cures(change: Change) -> bool:
-        outcome = _try(change, median, speed_m_s, required)
-        return outcome is not None and outcome.any == 0.0
-
-    found: list[Change] = []
-    for kind in (slower_turns(manoeuvre, speed_m_s), other_side(manoeuvre), speeds(manoeuvre, speed_m_s)):
-        found += _first_cures(kind, cures)
-    for key in _in_all(made, set_risk):
-        for sign in (1.0, -1.0):
-            tried = lines(manoeuvre, key, sign * line_step_m(units), ball=_has_ball(fleet, key))
-            found += _first_cures(tried, cures)
-    touching = {touch.key for touch in made.touches}
-
-    def left(change: Change) -> float | None:
-        outcome = _try(change, fleet, speed_m_s, required)
-        if outcome is None:
-            return None
-        if ground is not None and not touching >= {t.key for t in run_touches(outcome.run, ground, on_bottom)}:
-            return None
-        return outcome.any
-
-    return tuple(
-        Advice(
-            sentence(change, after, speed_m_s, units, names, set_risk, members=made.members),
-            record(change, speed_m_s),
-            after,
-        )
-        for change, after in _confirmed(found, left, before, set_risk)
-    )
+    danger = Danger(fleet, made, speed_m_s, required, set_risk, ground, on_bottom)
+    return danger.advice(find_cures(danger, units), units, names)
 
 
 def advise_touch(
@@ -145,7 +178,7 @@ def advise_touch(
     return tuple(
         Advice(
             sentence(change, after, speed_m_s, units, names, set_risk, "bottom touch", members=made.members),
-            record(change, speed_m_s), after,
+            record(change, speed_m_s), after, short(change, speed_m_s, units, names),
         )
         for change, after in _confirmed(found, left, _share(by), set_risk)
     )  # fmt: skip
@@ -210,9 +243,9 @@ def _confirmed(
 ) -> list[tuple[Change, float]]:
     """The smallest changes with what all members leave of the danger; of one kind only the smallest that cures.
 
-    A turn slower than slow enough is no second advice.
+    A slower turn comes before all others. A turn slower than slow enough is no second advice.
     """
-    found.sort(key=lambda change: change.effort)
+    found.sort(key=lambda change: (change.kind != "turn", change.effort))
     known = [(change, after) for change in found[:CONFIRMED] if (after := left(change)) is not None]
     good: list[tuple[Change, float]] = []
     for change, after in known:

@@ -1,7 +1,8 @@
 """Alerts raised by what is forecast: rods that will cross, tackle that comes to the bottom, marks on the lines' way.
 
 Only what the boat is doing counts, holding on or going on as it goes; a plan is no cause. One renewal that looks bad
-raises nothing, and an alert goes only when the danger has been small for a while.
+raises nothing, and an alert goes only when the danger has been small for a while. All pairs that cross in what the
+boat is doing are one alert.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem
 from sternwatch.watch.alerts.rules import FORECAST, AlertBook, Cause, worst_first
-from sternwatch.watch.forecast.meeting_words import MOST, deep, near_words, verb
+from sternwatch.watch.forecast.meeting_words import MOST, deep, folded_words, near_words, verb
 from sternwatch.watch.forecast.turn_words import unlikely_words
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.manoeuvre import PLAN
@@ -103,7 +104,8 @@ class ForecastAlerts:
         self._t_s = None
 
     def _crossings(self, outlook: Outlook, moving: Container[str]) -> list[Cause]:
-        made: list[Cause] = []
+        crossing: list[tuple[Forecast, PairForecast]] = []
+        near_passes: list[Cause] = []
         worst = _worst_of_pairs(outlook)
         for keys in [keys for keys in self._pairs if keys not in worst]:
             del self._pairs[keys]  # one of the rods is in
@@ -115,26 +117,43 @@ class ForecastAlerts:
             passes = 0.0 if any(key in moving for key in keys) else pair.shares.near_pass
             stands = near.step(outlook.t_s, passes, MOST)
             if state.step(outlook.t_s, share):
-                made.append(self._crossing(outlook, forecast, pair))
+                crossing.append((forecast, pair))
             elif stands and pair.near_pass is not None:
-                made.append(self._near_pass(forecast, pair, pair.near_pass))
-        return made
+                near_passes.append(self._near_pass(forecast, pair, pair.near_pass))
+        return [*self._folded(outlook, crossing), *near_passes]
+
+    def _folded(self, outlook: Outlook, crossing: list[tuple[Forecast, PairForecast]]) -> list[Cause]:
+        """One alert of all pairs: she makes one manoeuvre at a time, and one cure does for them."""
+        likely = [one for one in crossing if (one[1].probability or 0.0) >= LIKELY]
+        told = sorted(likely or crossing, key=lambda one: _badness(one[1]), reverse=True)
+        if not told:
+            return []
+        if len(told) == 1 or not likely:
+            return [self._crossing(outlook, *told[0])]
+        for_them = any(forecast.manoeuvre.name == outlook.advice_for for forecast, _ in told)
+        cure = outlook.advice[0] if outlook.advice and for_them else None
+        made = next((one for one, _ in told if one.manoeuvre.name == outlook.advice_for), told[0][0])
+        rods = tuple(dict.fromkeys(key for _, pair in told for key in pair.keys))
+        text = folded_words(made, rods, verb(told[0][1]), cure.short if cure is not None else "")
+        pairs = ", ".join(f"{' and '.join(pair.keys)}: {100 * (pair.probability or 0.0):.0f} %" for _, pair in told)
+        advice = f"{pairs}. {cure.text}" if cure is not None else pairs
+        left = [left_s for _, pair in told if (left_s := _left_s(pair)) is not None]
+        in_order = (*(key for key in self.names if key in rods), *(key for key in rods if key not in self.names))
+        return [Cause("crossing", text, advice, in_order, min(left, default=None), about="crossing")]
 
     def _crossing(self, outlook: Outlook, forecast: Forecast, pair: PairForecast) -> Cause:
         one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
         share = f"{100 * (pair.probability or 0.0):.0f} %"
         if (pair.probability or 0.0) < LIKELY:
-            return Cause(
-                "crossing",
-                f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, forecast.members)} now",
-                keys=pair.keys,
-            )
+            text = f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, forecast.members)} now"
+            return Cause("crossing", text, keys=pair.keys, about="crossing")
         where = ""
         at: Contact | PairForecast = pair.contact or pair
         if at.depth_m is not None and at.astern_m is not None:
             where = f", {deep(at.depth_m, self.units)}, {self.units.show(at.astern_m, Dimension.LENGTH)} back"
         cure = outlook.advice[0].text if outlook.advice and outlook.advice_for == forecast.manoeuvre.name else ""
-        return Cause("crossing", f"{one} and {other} {verb(pair)} ({share}){where}", cure, pair.keys, _left_s(pair))
+        text = f"{one} and {other} {verb(pair)} ({share}){where}"
+        return Cause("crossing", text, cure, pair.keys, _left_s(pair), about="crossing")
 
     def _near_pass(self, forecast: Forecast, pair: PairForecast, near: NearPass) -> Cause:
         text, reel = near_words(forecast, pair, near, self.names, self.units)

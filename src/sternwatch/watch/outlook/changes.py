@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.boat.manoeuvres import path_of
+from sternwatch.watch.forecast.turn_limit import RADII_M
 from sternwatch.watch.forecast.turn_words import clock, unlikely_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 
-SLOWER = (0.85, 0.7, 0.55, 0.45, 0.35, 0.25)
+WIDER = (1.4, 2.0)  # of a turn wider than the limits are searched on
 SPEEDS = (1.1, 0.9, 1.2, 0.8, 1.3, 0.7)
 LINE_STEPS = (1, 2, 4)  # of ten feet, or three metres
 LINE_IN_STEPS = (1, 2, 3, 4, 6, 8)  # the same, off the bottom
@@ -37,18 +38,48 @@ def line_step_m(units: DisplaySystem) -> float:
     return 10 * 0.3048 if units.length == "ft" else 3.0
 
 
-def slower_turns(manoeuvre: Manoeuvre, speed_m_s: float) -> Iterator[Change]:
-    if not manoeuvre.turn_rad:
+def slower_turns(manoeuvre: Manoeuvre, speed_m_s: float, least_m: float = 0.0) -> Iterator[Change]:
+    """Wider and wider turns, on the radii that the limits are searched on, so that cure and limit are one number.
+
+    ``least_m``: none tighter than this, the limit of that side as far as it is known.
+    """
+    now_m = radius_m(manoeuvre, speed_m_s)
+    if now_m is None:
         return
-    for share in SLOWER:
-        effort = math.log(1.0 / share) / math.log(1.0 / 0.7)
+    for radius in [r for r in sorted(RADII_M) if r > now_m] or [share * now_m for share in WIDER]:
+        if radius < least_m:
+            continue
+        effort = math.log(radius / now_m) / math.log(1.0 / 0.7)
         if manoeuvre.radius_m is not None:
-            yield Change("turn", effort, replace(manoeuvre, radius_m=manoeuvre.radius_m / share))
-        else:
-            path = path_of(manoeuvre, heading_rad=0.0, speed_m_s=speed_m_s)
-            turning = max(path.ends_s - path.starts_s, 1.0)
-            rate = manoeuvre.rate_rad_s or abs(manoeuvre.turn_rad) / turning
-            yield Change("turn", effort, replace(manoeuvre, rate_rad_s=rate * share))
+            yield Change("turn", effort, replace(manoeuvre, radius_m=radius))
+        else:  # a helm that turns by so much in ten seconds goes on doing so
+            yield Change("turn", effort, replace(manoeuvre, rate_rad_s=speed_m_s / radius))
+
+
+def radius_m(manoeuvre: Manoeuvre, speed_m_s: float) -> float | None:
+    """Of a turn at this speed; None without one."""
+    if not manoeuvre.turn_rad:
+        return None
+    if manoeuvre.radius_m is not None:
+        return manoeuvre.radius_m
+    path = path_of(manoeuvre, heading_rad=0.0, speed_m_s=speed_m_s)
+    return speed_m_s / (manoeuvre.rate_rad_s or abs(manoeuvre.turn_rad) / max(path.ends_s - path.starts_s, 1.0))
+
+
+def again(change: Change, manoeuvre: Manoeuvre, speed_m_s: float) -> Change | None:
+    """The same change to a manoeuvre as it has gone on since; None where there is nothing of it left to do."""
+    was = change.manoeuvre
+    if change.kind == "turn":
+        now, then = radius_m(manoeuvre, speed_m_s), radius_m(was, speed_m_s)
+        if now is None or then is None or now >= then or manoeuvre.turn_rad * was.turn_rad < 0.0:
+            return None
+        return replace(change, manoeuvre=replace(manoeuvre, rate_rad_s=was.rate_rad_s, radius_m=was.radius_m))
+    if change.kind == "side":
+        same = manoeuvre.turn_rad * was.turn_rad < 0.0
+        return replace(change, manoeuvre=replace(manoeuvre, turn_rad=-manoeuvre.turn_rad)) if same else None
+    if change.kind == "speed":
+        return replace(change, manoeuvre=replace(manoeuvre, to_speed_m_s=was.to_speed_m_s))
+    return replace(change, manoeuvre=manoeuvre) if change.kind == "line" else None
 
 
 def other_side(manoeuvre: Manoeuvre) -> Iterator[Change]:
@@ -110,22 +141,46 @@ def sentence(
     """A change and what it leaves of a danger, as one sentence in the user's units; ``members`` were asked."""
     small = after <= set_risk
     outcome = unlikely_words(danger, after, members) if small else f"{danger} still {100 * after:.0f} %"
+    return f"{_whole(change, speed_m_s, units, names)}: {outcome}."
+
+
+def short(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[str, str]) -> str:
+    """The change alone, for the line of an alert that begins with what is wrong."""
+    if change.kind == "turn":
+        return f"ease to {clock(_half_circle_s(change.manoeuvre, speed_m_s))}"
+    if change.kind == "side":
+        return f"turn to {SIDES[math.copysign(1.0, change.manoeuvre.turn_rad)]} instead"
+    said = _whole(change, speed_m_s, units, names)
+    return said[0].lower() + said[1:]
+
+
+def _half_circle_s(manoeuvre: Manoeuvre, speed_m_s: float) -> float:
+    radius = radius_m(manoeuvre, speed_m_s)
+    assert radius is not None
+    return math.pi * radius / speed_m_s
+
+
+def _whole(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[str, str]) -> str:
     if change.kind == "line":
         length = units.show(abs(change.by_m), Dimension.LENGTH)
         if change.ball:
             verb = "Lower" if change.by_m > 0 else "Raise"
-            return f"{verb} {names.get(change.rod or '', change.rod)}'s ball {length}: {outcome}."
+            return f"{verb} {names.get(change.rod or '', change.rod)}'s ball {length}"
         verb = "Let out" if change.by_m > 0 else "Take in"
-        return f"{verb} {length} on {names.get(change.rod or '', change.rod)}: {outcome}."
+        return f"{verb} {length} on {names.get(change.rod or '', change.rod)}"
     if change.kind == "speed":
         assert change.manoeuvre.to_speed_m_s is not None
-        return f"Go {units.show(change.manoeuvre.to_speed_m_s, Dimension.SPEED, 1)} from now on: {outcome}."
+        return f"Go {units.show(change.manoeuvre.to_speed_m_s, Dimension.SPEED, 1)} from now on"
+    if change.kind == "turn" and change.manoeuvre.name != PLAN:
+        # Under way a helm steers by how fast she turns; said for half a circle, as the limits are.
+        half = _half_circle_s(change.manoeuvre, speed_m_s)
+        return f"Ease to 180° in {clock(half)} ({1800 / half:.0f}° per 10 s)"
     side, degrees, seconds = _turn_of(change.manoeuvre, speed_m_s)
     if change.kind == "side":
-        return f"Turn to {side} instead, {degrees:.0f}° in {clock(seconds)}: {outcome}."
+        return f"Turn to {side} instead, {degrees:.0f}° in {clock(seconds)}"
     if change.kind == "away":
-        return f"Turn {degrees:.0f}° to {side} now: {outcome}."
-    return f"Turn slower, {turn_words(side, degrees, seconds)}: {outcome}."
+        return f"Turn {degrees:.0f}° to {side} now"
+    return f"Turn slower, {turn_words(side, degrees, seconds)}"
 
 
 def record(change: Change, speed_m_s: float) -> dict[str, str | float]:

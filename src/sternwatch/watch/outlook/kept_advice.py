@@ -1,7 +1,8 @@
 """Advice from one renewal to the next: kept for some seconds, for it costs more than a forecast.
 
 At most one advice against a crossing and one against a touch is made anew in a renewal, the most pressing first; by
-feed time alone, so that the same streams give the same advice.
+feed time alone, so that the same streams give the same advice. A cure of a crossing that was given stays until it
+fails: a helm that has begun to do one thing is not told another.
 """
 
 from __future__ import annotations
@@ -15,13 +16,15 @@ from sternwatch.hydro.separation.distance import Required
 from sternwatch.watch.chains.ensemble import Fleet
 from sternwatch.watch.forecast.bottom_ahead import Ground, on_purpose, touches
 from sternwatch.watch.forecast.slowed import SLOWED
-from sternwatch.watch.outlook.advice import advise, advise_touch
+from sternwatch.watch.outlook.advice import Danger, advise_touch, find_cures
+from sternwatch.watch.outlook.changes import Change, again, radius_m
 from sternwatch.watch.picture.manoeuvre import PLAN
-from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
+from sternwatch.watch.picture.outlook import RISK, Advice, Forecast, Limits, SideLimit
 
 EVERY_S = 6.0
 # From one advice against a touch to the next, about whichever rod: where all touch each waits its turn.
 APART_S = 4.0
+KEPT_S = 30.0  # a cure is remembered so long after the danger that it cured was last there
 
 
 @dataclass(frozen=True)
@@ -44,7 +47,11 @@ class Counsel:
 
     crossing: tuple[Advice, ...] = ()
     crossing_for: str = ""  # the name of the manoeuvre that it cures
+    limit: SideLimit | None = None  # how tight she may go on turning, where that is what cures
     _crossing_s: float = -math.inf
+    _kept: list[tuple[Change, float]] = field(default_factory=list)
+    _kept_for: str = ""
+    _kept_s: float = -math.inf  # when there was last something to cure
     _touch_s: float = -math.inf
     _touch: dict[tuple[str, str], tuple[float, tuple[Advice, ...]]] = field(default_factory=dict)
 
@@ -89,24 +96,73 @@ class Counsel:
         given = self._touch.get((name, key))
         return math.inf if given is None else case.t_s - given[0]
 
-    def on_crossings(self, case: Case, made: tuple[Forecast, ...]) -> None:
-        """Renew the advice against the most likely crossing where it is time to."""
+    def on_crossings(self, case: Case, made: tuple[Forecast, ...], limits: Limits | None = None) -> None:
+        """Renew the advice against the most likely crossing where it is time to.
+
+        ``limits``: how tight she may turn as far as it is known; a slower turn that is advised is no tighter.
+        """
+        self.limit = None
         risky = [one for one in made if (one.any_crossing or 0.0) > case.set_risk]
         if not risky:
             self.crossing, self.crossing_for, self._crossing_s = (), "", -math.inf
             return
-        # What the boat does comes before what the helm only thinks of.
-        worst = max(risky, key=lambda one: (_likely(one) and one.manoeuvre.name != PLAN, one.any_crossing or 0.0))
+        worst = max(risky, key=_pressing)
         name = worst.manoeuvre.name
+        if name != self._kept_for or case.t_s - self._kept_s > KEPT_S:
+            self._kept, self._crossing_s = [], -math.inf
+        self._kept_for, self._kept_s = name, case.t_s
         busy = self._touch_s == case.t_s  # with a touch: one thing at a time
-        if name == self.crossing_for and (busy or case.t_s - self._crossing_s < EVERY_S):
-            return
-        self.crossing = advise(
-            case.fleet, worst,
-            speed_m_s=case.speed_m_s, required=case.required, units=case.units, names=_names(case),
-            set_risk=case.set_risk, ground=case.ground, on_bottom=on_purpose(case.spread),
-        )  # fmt: skip
-        self.crossing_for, self._crossing_s = name, case.t_s
+        if self.crossing_for != name or not (busy or case.t_s - self._crossing_s < EVERY_S):
+            danger = Danger(
+                case.fleet, worst, case.speed_m_s, case.required, case.set_risk, case.ground, on_purpose(case.spread)
+            )
+            self._kept = _still(danger, self._kept) or find_cures(
+                danger, case.units, _least_m(worst, limits, case.speed_m_s)
+            )
+            self.crossing = danger.advice(self._kept, case.units, _names(case))
+            self.crossing_for, self._crossing_s = name, case.t_s
+        if worst.manoeuvre.turn_rad and name != PLAN:
+            self.limit = _limit(worst, self._kept, case)
+
+
+def _pressing(made: Forecast) -> tuple[bool, bool, float]:
+    """What the boat does comes before what the helm only thinks of, and a turn under way before holding on."""
+    real = _likely(made) and made.manoeuvre.name != PLAN
+    return real, real and made.manoeuvre.turn_rad != 0.0, made.any_crossing or 0.0
+
+
+def _still(danger: Danger, kept: list[tuple[Change, float]]) -> list[tuple[Change, float]]:
+    """The cures given before that still cure, the first of them first; none where the first has failed."""
+    holding: list[tuple[Change, float]] = []
+    for change, _ in kept:
+        now = again(change, danger.made.manoeuvre, danger.speed_m_s)
+        after = None if now is None else danger.left(now)
+        if now is not None and after is not None and after <= danger.set_risk:
+            holding.append((now, after))
+        elif not holding:
+            return []
+    return holding
+
+
+def _least_m(made: Forecast, limits: Limits | None, speed_m_s: float) -> float:
+    """The limit of the side that a half circle goes to: easing to less would break it."""
+    turn, now_m = made.manoeuvre, radius_m(made.manoeuvre, speed_m_s)
+    if limits is None or now_m is None or turn.name == PLAN:
+        return 0.0
+    side = limits.starboard if turn.turn_rad > 0.0 else limits.port
+    return side.radius_m or 0.0
+
+
+def _limit(made: Forecast, kept: list[tuple[Change, float]], case: Case) -> SideLimit:
+    """How tight she may go on turning: what the cure says. Where no slower turn cures, none is known to."""
+    side = "starboard" if made.manoeuvre.turn_rad > 0.0 else "port"
+    by = made.worst.keys if made.worst is not None else None
+    for change, after in kept:
+        radius = radius_m(change.manoeuvre, case.speed_m_s) if change.kind == "turn" else None
+        if radius is not None and after <= case.set_risk:
+            rate = math.degrees(case.speed_m_s / radius)
+            return SideLimit(side, radius, rate, 180.0 / rate, by, ((radius, after),))
+    return SideLimit(side, None, None, None, by, ())
 
 
 def _names(case: Case) -> dict[str, str]:

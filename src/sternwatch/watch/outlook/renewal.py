@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import time
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -146,8 +146,12 @@ class OutlookMaker:
         if wishes.fish_on:
             *others, slowed = made
             made = tuple(others)
-        self._counsel.on_crossings(case, made)
+        self._counsel.on_crossings(case, made, self._limits)
         self._look_for_limits(now, wishes, fleet, required)
+        if self._limits is not None and (limit := self._counsel.limit) is not None:
+            # In a turn that crosses, the limit of its side is the cure that the helm is told.
+            port = limit.side == "port"
+            self._limits = replace(self._limits, port=limit) if port else replace(self._limits, starboard=limit)
         return Outlook(
             now.t_s, time.perf_counter() - began, made, self._limits, self._counsel.crossing,
             self._counsel.crossing_for, if_slowed=slowed,

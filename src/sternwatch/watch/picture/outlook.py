@@ -29,6 +29,7 @@ class Advice:
     text: str
     change: dict[str, str | float]  # what, rod, SI values with their unit in the name
     probability_after: float
+    short: str = ""  # the change alone, in as few words as an alert has room for: "ease to 2:13"
 
 
 @dataclass(frozen=True, slots=True)

@@ -263,11 +263,12 @@ class Live(Companions):
         return (*found, *self._laptop.causes()) if self._laptop is not None else tuple(found)
 
     def _keep_events(self, alerts: tuple[Alert, ...], t_s: float) -> None:
-        """Alerts go to the events table as they are raised, acknowledged and gone."""
+        """Alerts go to the events table as they are raised, acknowledged and gone, and as rods join them."""
         standing = {alert.id: alert for alert in alerts}
         for alert in alerts:
             before = self._raised.get(alert.id)
-            if before is None or before.state is not alert.state:
+            joined = before is not None and not set(alert.keys) <= set(before.keys)
+            if before is None or before.state is not alert.state or joined:
                 self._record(alert, alert.state.value, t_s)
         for gone in self._raised.keys() - standing.keys():
             self._record(self._raised[gone], "gone", t_s)

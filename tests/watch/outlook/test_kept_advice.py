@@ -1,0 +1,138 @@
+"""One cure of a crossing from one renewal to the next, and the limit that it makes: with a stand-in for the fleet."""
+
+from __future__ import annotations
+
+import math
+import sys
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from made_outlooks import forecast, pair
+
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.forecast.turn_limit import RADII_M
+from sternwatch.watch.outlook import advice, kept_advice
+from sternwatch.watch.outlook.changes import again, other_side, radius_m, slower_turns
+from sternwatch.watch.outlook.kept_advice import Case, Counsel
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.outlook import Forecast, Limits, SideLimit, SpeedLimit
+
+SPEED = 1.03
+
+
+@dataclass
+class Sea:
+    """Turns wider than a radius do not cross; the other side crosses never."""
+
+    free_m: float = 45.0
+    asked: list[float] = field(default_factory=list)
+
+    def after(self, change: Any, *_: Any) -> Any:
+        radius = radius_m(change.manoeuvre, SPEED)
+        self.asked.append(radius or 0.0)
+        ok = change.kind == "side" or (change.kind == "turn" and radius is not None and radius >= self.free_m)
+        return type("Outcome", (), {"any": 0.0 if ok else 1.0})()
+
+
+@pytest.fixture
+def sea(monkeypatch: pytest.MonkeyPatch) -> Sea:
+    made = Sea()
+    monkeypatch.setattr(advice, "_try", made.after)
+    monkeypatch.setattr(advice, "one_of", lambda fleet, _member: fleet)
+    monkeypatch.setattr(advice, "_in_all", lambda _made, _risk: ())
+    monkeypatch.setattr(kept_advice, "on_purpose", lambda _spread: ())
+    monkeypatch.setattr(kept_advice, "_names", lambda _case: {})
+    return made
+
+
+def turning(radius: float, left_deg: float = 150.0, share: float = 0.8) -> tuple[Forecast, ...]:
+    made = forecast("as it goes", pair(("1", "6"), share))
+    going = Manoeuvre("as it goes", math.radians(left_deg), SPEED / radius)
+    return forecast("hold", pair(("1", "6"), 0.0)), replace(made, manoeuvre=going)
+
+
+def case(t_s: float) -> Case:
+    return Case(t_s, None, None, SPEED, None, SYSTEMS["us"], 0.1, None)  # type: ignore[arg-type]
+
+
+def limits(radius: float) -> Limits:
+    none = SideLimit("port", None, None, None, None, ())
+    side = SideLimit("starboard", radius, 1.0, 180.0, None, ())
+    return Limits(0.0, none, side, SpeedLimit(None, "", (), ()))
+
+
+def test_turning_slower_comes_first_and_only_then_the_other_way(sea: Sea) -> None:
+    counsel = Counsel()
+    counsel.on_crossings(case(0.0), turning(20.0))
+    assert [one.change["what"] for one in counsel.crossing] == ["turn", "turn"]
+    assert counsel.crossing[0].text.startswith("Ease to 180° in 2:33 (12° per 10 s): ")  # on 50 m at 1.03 m/s
+    assert counsel.crossing[0].short == "ease to 2:33"
+    assert counsel.crossing[1].short == "turn to port instead"
+    sea.free_m = math.inf
+    counsel = Counsel()
+    counsel.on_crossings(case(0.0), turning(20.0))
+    assert [one.short for one in counsel.crossing] == ["turn to port instead"]
+
+
+def test_one_cure_stays_while_it_cures_however_the_turn_goes_on(sea: Sea) -> None:
+    counsel, said = Counsel(), set()
+    for k in range(18):  # 35 s in which she turns a little faster and slower, and the risk dips for a moment
+        share = 0.06 if k == 7 else 0.8
+        sea.free_m = 45.0 - k % 5  # a smaller easing would do at times
+        counsel.on_crossings(case(2.0 * k), turning(20.0 + k % 3, 150.0 - 5.0 * k, share))
+        if counsel.crossing:
+            said.add(counsel.crossing[0].short)
+    assert said == {"ease to 2:33"}
+
+
+def test_a_cure_that_fails_is_replaced(sea: Sea) -> None:
+    counsel = Counsel()
+    counsel.on_crossings(case(0.0), turning(20.0))
+    sea.free_m = 70.0
+    counsel.on_crossings(case(2.0), turning(20.0))
+    assert counsel.crossing[0].short == "ease to 2:33"  # it is not tried anew in every renewal
+    counsel.on_crossings(case(6.0), turning(20.0))
+    assert counsel.crossing[0].short == "ease to 4:04"
+
+
+def test_the_cure_is_no_tighter_than_the_limit_and_becomes_it(sea: Sea) -> None:
+    counsel = Counsel()
+    counsel.on_crossings(case(0.0), turning(20.0), limits(60.0))
+    assert counsel.crossing[0].short == "ease to 3:03"
+    assert counsel.limit is not None
+    assert (counsel.limit.side, counsel.limit.radius_m) == ("starboard", pytest.approx(60.0))
+    assert counsel.limit.half_circle_s == pytest.approx(math.pi * 60.0 / SPEED)
+    sea.free_m = 90.0
+    counsel.on_crossings(case(6.0), turning(20.0), limits(60.0))
+    assert counsel.limit.radius_m == pytest.approx(100.0)
+    sea.free_m = math.inf  # only the other side cures: no turn to this one is known to
+    counsel.on_crossings(case(12.0), turning(20.0), limits(60.0))
+    assert counsel.limit.radius_m is None
+    counsel.on_crossings(case(14.0), turning(20.0, share=0.0))
+    assert counsel.limit is None
+
+
+def test_slower_turns_lie_on_the_radii_of_the_limits() -> None:
+    going = Manoeuvre("as it goes", math.radians(100.0), SPEED / 30.0)
+    found = [radius_m(change.manoeuvre, SPEED) for change in slower_turns(going, SPEED)]
+    assert found == pytest.approx(sorted(radius for radius in RADII_M if radius > 30.0))
+    assert list(slower_turns(Manoeuvre("hold"), SPEED)) == []
+
+
+def test_what_was_done_already_is_no_change_any_more() -> None:
+    going = Manoeuvre("as it goes", math.radians(100.0), SPEED / 30.0)
+    ease = next(iter(slower_turns(going, SPEED)))
+    assert again(ease, replace(going, rate_rad_s=SPEED / 50.0), SPEED) is None
+    assert again(ease, replace(going, turn_rad=-1.0), SPEED) is None
+    kept = again(ease, replace(going, turn_rad=1.0), SPEED)
+    assert kept is not None
+    assert (kept.manoeuvre.turn_rad, kept.manoeuvre.rate_rad_s) == (1.0, ease.manoeuvre.rate_rad_s)
+    side = next(iter(other_side(going)))
+    flipped = again(side, replace(going, turn_rad=1.0), SPEED)
+    assert flipped is not None
+    assert flipped.manoeuvre.turn_rad == -1.0
