@@ -232,6 +232,11 @@ GOLDEN = [
         'example "20 deg" (deg)',
     ),
     (
+        'diameter = "0.38 mm"',
+        'diameter = "1e-300 mm"',
+        'line.wire, diameter = "1e-300 mm": out of range; accepted is 0.01 mm to 50 mm',
+    ),
+    (
         'high = "45 deg"',
         'high = "95 deg"',
         'tackle.disc, settings.high = "95 deg": out of range; accepted is 0 deg to 85 deg (toward the '

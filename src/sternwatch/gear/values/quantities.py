@@ -49,7 +49,8 @@ LengthAboveZero = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "more t
 SignedLength = Annotated[float, *_quantity(Dimension.LENGTH, -100, 100, "-100 m to 100 m")]
 Abeam = Annotated[float, *_quantity(Dimension.LENGTH, 0, 30, "0 m to 30 m, toward the rod's side")]
 Diameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 2, "more than 0 m, at most 2 m", above=True)]
-LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 0.05, "more than 0 mm, at most 50 mm", above=True)]
+# The finest line sold is ten times as thick. With the drag of nothing the solver has nothing to stand on.
+LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 1e-5, 0.05, "0.01 mm to 50 mm")]
 Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s")]
 PayOut = Annotated[float, *_quantity(Dimension.SPEED, 0.02, 5, "0.02 m/s to 5 m/s")]
 Mass = Annotated[float, *_quantity(Dimension.MASS, 0, 200, "0 kg to 200 kg")]
