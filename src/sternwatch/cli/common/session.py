@@ -285,11 +285,13 @@ def show(screen: Screen, deck: DeckWish | None = None) -> int:
         runner = screen.make_runner(chosen)
         from sternwatch.console.app import SternwatchApp
         from sternwatch.console.desk.hand import Tone
+        from sternwatch.console.frame.terminal_gone import ends_with_terminal
 
         app = SternwatchApp(runner, chosen, screen.whole, page)
         for fault in faults:
             app.desk.say(fault, app.clock(), Tone.ERROR)
-        app.run_session()
+        with ends_with_terminal(app):
+            app.run_session()
     finally:
         if page is not None:
             page.stop()
