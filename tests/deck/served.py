@@ -84,7 +84,7 @@ class Listener:
         made = []
         for block in text.split(b"\n\n"):
             fields = dict(line.split(b": ", 1) for line in block.split(b"\n") if b": " in line)
-            if b"data" in fields:
+            if b"data" in fields and fields.get(b"event") != b"begin":
                 made.append((fields.get(b"event", b"").decode(), json.loads(fields[b"data"]), fields[b"data"]))
         return made
 

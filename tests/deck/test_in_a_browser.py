@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 import time
 from dataclasses import replace
 
@@ -10,6 +11,7 @@ import pytest
 
 from console import fake_picture
 from deck.browser import PHONE, TABLET, Browser, chromium
+from deck.cable import Cable
 from deck.served import path_of, serving, shown
 from sternwatch.cautions import COMPUTED
 from sternwatch.deck.fan import Fan
@@ -150,6 +152,45 @@ def test_without_news_the_digits_turn_grey_and_come_back_by_themselves(tab):
         back.stop()
 
 
+@pytest.mark.campaign
+def test_a_network_that_was_lost_and_a_phone_that_slept_come_back_within_three_seconds(tab, capsys):
+    fresh = "row!==null&&!document.body.classList.contains('stale')"
+    with serving() as server:
+        cable = Cable(server.port)
+        server._hosts = (f"127.0.0.1:{cable.port}",)
+        still = threading.Event()
+
+        def helm():
+            while not still.wait(0.25):
+                server.fan.shown = shown()
+
+        threading.Thread(target=helm, daemon=True).start()
+        tab.open(f"http://127.0.0.1:{cable.port}{path_of(server)}")
+        tab.wait(fresh, 3.0)
+        lost, slept = [], []
+        for seconds in (4.0, 7.3, 11.1):
+            cable.cut()
+            time.sleep(seconds)
+            assert tab.ask("document.body.classList.contains('stale')")
+            told = tab.ask("row.n")
+            cable.mend()
+            lost.append(tab.wait(f"{fresh}&&row.n>{told}", 5.0))
+            tab.do("Page.setWebLifecycleState", state="frozen")
+            time.sleep(seconds)
+            assert tab.ask("row.n") < server.fan._number - 1  # it does sleep
+            told = server.fan._number
+            tab.do("Page.setWebLifecycleState", state="active")
+            tab.do("Page.bringToFront")
+            slept.append(tab.wait(f"{fresh}&&row.n>={told}", 5.0))
+        still.set()
+        cable.close()
+    with capsys.disabled():
+        told = (" ".join(f"{one:.2f}" for one in times) for times in (lost, slept))
+        print("\nback after a lost network within {} s, after sleep within {} s".format(*told), end="")
+    assert max(lost) < 3.0
+    assert max(slept) < 3.0
+
+
 # What bears a digit and is news: not the age itself, not what a rod is called, not a button that leads to one.
 NOT_GREY = """(()=>{const found=[],walk=document.createTreeWalker(document.body,NodeFilter.SHOW_TEXT);
 for(let n;n=walk.nextNode();){const e=n.parentElement;if(!/[0-9]/.test(n.data)||!e.getClientRects().length||
@@ -180,6 +221,20 @@ def test_a_helm_that_has_no_word_greys_every_digit_of_every_page(browser):
         assert "1. rod 2 P HIGH" in json.loads(tab.ask(NOT_GREY))
     assert tab.said == []
     tab.close()
+
+
+def test_a_row_that_was_under_way_for_long_is_as_old_as_it_is(tab):
+    """A network that holds news back and then hands them on would else pass them off as new."""
+    with serving() as server:
+        tab.open(url_of(server))
+        tab.wait(f"{DEPTH_6}==='69'", 3.0)
+        assert tab.ask("age()") < 2.5
+        tab.ask("source.onmessage({data:JSON.stringify({...row,age:0,t:row.t-5})})")
+        assert 5.0 <= tab.ask("age()") < 7.5
+        assert tab.ask("document.body.classList.contains('stale')")
+        # The phone's clock goes back by an hour: nothing is newer by that.
+        tab.ask("(()=>{const d=Date.now;Date.now=()=>d()-36e5})()")
+        assert tab.ask("age()") >= 5.0
 
 
 def test_what_changes_every_second_is_not_said_every_second(tab):

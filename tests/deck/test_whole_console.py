@@ -12,7 +12,7 @@ import time
 
 import pytest
 
-from console.frame.test_in_a_terminal import Terminal
+from console.frame.test_in_a_terminal import SPREAD, Terminal
 from deck import thrower
 from deck.browser import PHONE, Browser, chromium
 from deck.served import Listener
@@ -31,9 +31,9 @@ def console_with_deck(monkeypatch):
     state.save(state.State(theme="day", cautions_read=__version__))
     opened = []
 
-    def open_one():
+    def open_one(*command):
         """A console that shows its rods."""
-        opened.append(Terminal("demo", "--deck", f"here@{PORT}"))
+        opened.append(Terminal(*command, "--deck", f"here@{PORT}"))
         opened[-1].wait_for("P LOW", 90.0)
         return opened[-1]
 
@@ -83,7 +83,7 @@ DEPTHS = "row!==null&&!!row.rods&&[...document.querySelectorAll('.deep')].some(e
 
 def test_killed_it_greys_and_begun_again_it_is_back(console_with_deck, tmp_path, capsys):
     chromium()
-    first = read_from_now_on(console_with_deck())
+    first = read_from_now_on(console_with_deck("demo"))
     rods_come()
     browser = Browser(tmp_path / "profile")
     tab = browser.tab(PHONE)
@@ -98,7 +98,7 @@ def test_killed_it_greys_and_begun_again_it_is_back(console_with_deck, tmp_path,
         begun_s = time.monotonic()
         tab.wait("document.body.classList.contains('stale')", 4.0)
         greys.append(time.monotonic() - begun_s)
-        first = read_from_now_on(console_with_deck())  # its helm shows
+        first = read_from_now_on(console_with_deck("demo"))  # its helm shows
         begun_s = time.monotonic()
         tab.wait(FRESH, 10.0)
         backs.append(time.monotonic() - begun_s)
@@ -114,10 +114,23 @@ def test_killed_it_greys_and_begun_again_it_is_back(console_with_deck, tmp_path,
     assert max(backs) < 3.0
 
 
-def test_eight_phones_cost_the_console_little(console_with_deck, capsys):
-    first = read_from_now_on(console_with_deck())
+def evening_at_a_quarter(console_with_deck):
+    """The invented evening as a recording, 15 min on: its rods are set, its number keys enter nothing."""
+    actions = SPREAD.with_name("evening.actions.jsonl")
+    feed = SPREAD.with_name("evening.nmea")
+    one = console_with_deck("replay", str(feed), "--spread", str(SPREAD), "--actions", str(actions))
     rods_come()
+    one.press(b"\r")
+    one.watch(0.5)
+    one.press(b"+15\r")
+    one.watch(15.0)
+    return one
+
+
+def test_eight_phones_cost_the_console_little(console_with_deck, capsys):
+    first = evening_at_a_quarter(console_with_deck)
     first.press(b" ")  # it stands still, since its own load moves by more than what is measured
+    read_from_now_on(first)
     time.sleep(15.0)
 
     def share(seconds=10.0):
@@ -138,13 +151,12 @@ def test_eight_phones_cost_the_console_little(console_with_deck, capsys):
     with capsys.disabled():
         print(f"\neight phones: {more} % of a core over the console's own {own} %; ", end="")
         print(f"{sum(map(len, told)) / 80.0:.0f} bytes a second each")
-    assert all(b'"paused":1' in one for one in told)
+    assert all(b'"paused":1' in one and b'"f",' in one for one in told)  # it stands, with rods that fish
     assert sorted(differences)[2] < 0.01
 
 
 def test_a_key_shows_nearly_as_soon_under_malformed_requests(console_with_deck, capsys):
-    one = console_with_deck()
-    rods_come()
+    one = evening_at_a_quarter(console_with_deck)
 
     def latencies(keys):
         took = []

@@ -13,7 +13,6 @@ from sternwatch.deck.about import about
 from sternwatch.deck.shown import Shown
 
 EVERY_S = 1.0
-RETRY = b"retry: 1000\n\n"
 
 
 def event(data: bytes, name: bytes = b"") -> bytes:
@@ -63,7 +62,7 @@ class Fan:
         self.listeners += 1
         try:
             self._make()
-            yield RETRY
+            yield event(b"%.2f" % self._clock(), b"begin")  # by which the page knows how long a row was under way
             while not self._over:
                 turn = self._turn
                 if self._about:

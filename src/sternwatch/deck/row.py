@@ -29,7 +29,7 @@ SOLVERS = {SolverState.SETTLED: "", SolverState.UNSETTLED: "u", SolverState.SLAC
 
 
 def row(shown: Shown, now_s: float, *, number: int = 0, positions: bool = False) -> dict[str, Any]:
-    """What is said at monotonic time ``now_s`` [s]; ``age`` [s] counts from the helm's last word of the picture.
+    """What is said at monotonic time ``now_s`` [s], its ``t``; ``age`` [s] counts from the helm's last word then.
 
     Rods stand port to starboard, as in ``about``; each is (depth, low, high, state, line out, temperature, zone,
     solver, hits), nothing after the last that is known.
@@ -37,6 +37,7 @@ def row(shown: Shown, now_s: float, *, number: int = 0, positions: bool = False)
     picture, units = shown.picture, shown.units
     said: dict[str, Any] = {
         "n": number,
+        "t": round(now_s, 2),
         "age": round(max(now_s - shown.told_s, 0.0), 1),
         "face": shown.face,
         "turn": _turn(shown, now_s),
