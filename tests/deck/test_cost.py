@@ -11,25 +11,26 @@ import pytest
 from console import fake_picture
 from deck.served import Listener, serving, shown
 
-PHONES, SECONDS = 8, 4.0
+PHONES, SECONDS = 8, 2.5
 
 
-def thread_cpu_s(thread: int) -> float:
-    """Processor time of a thread of this process so far."""
-    fields = Path(f"/proc/self/task/{thread}/schedstat").read_text().split()
-    return int(fields[0]) / 1e9
+def deck_cpu_s(process: int | str = "self") -> float:
+    """Processor time of the page's thread so far."""
+    (thread,) = (
+        one for one in Path(f"/proc/{process}/task").iterdir() if (one / "comm").read_text().strip() == "deck"
+    )
+    return int((thread / "schedstat").read_text().split()[0]) / 1e9
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="a thread's time is read from /proc")
 def test_eight_phones_take_under_a_hundredth_of_a_core(capsys):
     with serving(shown(fake_picture.many(12))) as server:
-        thread = server._thread.native_id
         phones = [Listener(server) for _ in range(PHONES)]
         for phone in phones:
             phone.events(2, 20.0)
-        begun_s, before_s = time.monotonic(), thread_cpu_s(thread)
+        begun_s, before_s = time.monotonic(), deck_cpu_s()
         time.sleep(SECONDS)
-        share = (thread_cpu_s(thread) - before_s) / (time.monotonic() - begun_s)
+        share = (deck_cpu_s() - before_s) / (time.monotonic() - begun_s)
         told = [len(phone.phone.recv(1 << 20)) for phone in phones]
         for phone in phones:
             phone.close()

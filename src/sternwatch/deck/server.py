@@ -8,6 +8,7 @@ import logging
 import socket
 import threading
 from collections.abc import AsyncIterator
+from pathlib import Path
 from typing import Any
 
 from uvicorn.config import Config
@@ -85,6 +86,10 @@ class Server:
             self._over.set()
 
     def _run(self) -> None:
+        with contextlib.suppress(
+            OSError
+        ):  # where there is such a thing: the thread has its name in the system's list
+            Path("/proc/thread-self/comm").write_text(self._thread.name)
         try:
             asyncio.set_event_loop(self._loop)
             self._loop.run_until_complete(self._serve())
