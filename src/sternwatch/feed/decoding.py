@@ -13,6 +13,7 @@ from typing import Protocol
 from sternwatch.feed.readings import SENTENCES, Line, Quantity, Reading, Speech, Tongue
 from sternwatch.feed.recording.tongues import NAMES, line_tongue
 from sternwatch.feed.sentences.accounts import Account, Cause, SourceReport
+from sternwatch.feed.sentences.dates import Written
 from sternwatch.feed.sentences.hearing import Common
 from sternwatch.feed.sentences.stream import Stream
 
@@ -41,6 +42,8 @@ class Decoder:
         Names of sources whose checksums are not looked at, by the user's explicit choice.
     speech
         What each source speaks; those not named speak sentences.
+    written
+        When a recording was written, for lines without the recording computer's clock.
     """
 
     def __init__(
@@ -51,8 +54,9 @@ class Decoder:
         transducers: Mapping[str, Quantity] | None = None,
         unchecked: Collection[str] = (),
         speech: Mapping[str, Speech] | None = None,
+        written: Written | None = None,
     ) -> None:
-        self.common = Common(variation_deg, transducers=dict(transducers or {}))
+        self.common = Common(variation_deg, transducers=dict(transducers or {}), written=written)
         self._probes = frozenset(probes)
         self._unchecked = frozenset(unchecked)
         self._speech = dict(speech or {})

@@ -57,3 +57,12 @@ def test_a_clock_that_drifts_is_followed():
     for second in range(36_000):
         clock.take(second * (1 + 50e-6), START + second)
     assert abs(clock.offset_s - (START - 36_000 * 50e-6)) < 1.0
+
+
+def test_after_a_silence_the_clock_is_taken_as_it_comes():
+    clock = UtcClock()
+    for second in range(60):
+        clock.take(float(second), START + second)
+    for second in range(200, 260):
+        clock.take(float(second), START - 86_400 + second)
+        assert clock.offset_s == START - 86_400

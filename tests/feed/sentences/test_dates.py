@@ -49,3 +49,33 @@ def test_a_clock_that_is_no_date():
     assert dates.host_day(-5) is None
     assert dates.host_day(10**15) is None
     assert dates.host_day(1_406_851_200_124) == date(2014, 8, 1)
+
+
+def test_a_mended_date_after_now_is_not_believed():
+    # An honest date of 2008, said today: one roll-over later is 2028.
+    assert dates.mend(date(2008, 7, 1), date(2026, 11, 2)) == date(2008, 7, 1)
+    # A receiver that has no fix yet begins its count anew: seven years before the computer's clock.
+    assert dates.mend(date(1999, 8, 22), date(2026, 11, 2)) == date(1999, 8, 22)
+
+
+@pytest.mark.parametrize(
+    ("changed", "holds"),
+    [
+        (date(2024, 5, 1), {"2024-05-02": True, "2024-05-03": False, "2022-06-01": True, "2022-04-01": False}),
+        (
+            date(1980, 1, 1),
+            {"2026-11-03": True, "2026-11-04": False, "2013-01-01": True},
+        ),  # no clock
+        (date(2030, 1, 1), {"2026-11-03": True, "2026-11-04": False, "2013-01-01": True}),
+    ],
+)
+def test_what_fits_a_file_s_own_time(changed, holds):
+    written = dates.Written.of_file(dates.unix_s(changed, 5.0), dates.unix_s(date(2026, 11, 2), 9.0))
+    assert {day: written.holds(date.fromisoformat(day)) for day in holds} == holds
+
+
+def test_what_was_done_is_said():
+    said, meant = date(2007, 3, 19), date(2026, 11, 2)
+    assert dates.mending(said, meant).endswith("its count of weeks having rolled over, so 2026-11-02")
+    assert "which is believed" in dates.mending(said, said)
+    assert dates.mending(meant, meant) == ""

@@ -210,6 +210,7 @@ def _notebook(args: argparse.Namespace) -> list[TripData]:
 def _recording(args: argparse.Namespace) -> TripData:
     """A recording with its spread and actions as a trip; the same files give the same trip."""
     import hashlib
+    import os
     import shutil
     from datetime import UTC, datetime, timedelta
 
@@ -245,6 +246,9 @@ def _recording(args: argparse.Namespace) -> TripData:
                     shutil.copyfile(path, unfinished)
                 else:
                     write_anew(recording, unfinished)
+                # Whether its dates are believed depends on when it was written.
+                changed = path.stat()
+                os.utime(unfinished, ns=(changed.st_atime_ns, changed.st_mtime_ns))
                 unfinished.replace(target)
             text = args.spread.read_text(encoding="utf-8")
         except OSError as fault:

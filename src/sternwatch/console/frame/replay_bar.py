@@ -9,10 +9,10 @@ from sternwatch.console.paint.canvas import Grid
 from sternwatch.watch.sessions.runner import ReplayStatus
 
 WIDE = 100  # columns from which the clock and how far it has been read are told in words
-_MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·"}
-_PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": "."}
-_MARK_INKS = {"hit": "fish", "alert": "caution"}
-_RANK = ("note", "turn", "alert", "hit")  # the later stand over the earlier where they fall on one cell
+_MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·", "splice": "┇"}
+_PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": ".", "splice": "|"}
+_MARK_INKS = {"hit": "fish", "alert": "caution", "splice": "state"}
+_RANK = ("note", "turn", "splice", "alert", "hit")  # the later stand over the earlier where they fall on one cell
 
 
 def cell(t_s: float, status: ReplayStatus, width: int) -> int:
@@ -50,6 +50,9 @@ def _moment(status: ReplayStatus, *, wide: bool) -> str:
     moment = f"{elapsed(status.t_s - status.span_s[0])} of {elapsed(whole_s)}"
     if wide and (time := clock(status.t_s, status)):
         moment = f"{time} · {moment}"
+    pieces = 1 + sum(mark.kind == "splice" for mark in status.marks)
+    if pieces > 1:
+        moment = f"{pieces} pieces · {moment}"
     if wide and status.reached_s < status.span_s[1]:
         share = (status.reached_s - status.span_s[0]) / whole_s
         moment = f"read {int(100 * share)} % · {moment}"

@@ -105,6 +105,8 @@ def _troubles(senses: Senses) -> Iterator[str]:
     for report in senses.reports:
         if report.complaint:
             yield report.complaint
+        if report.mending:
+            yield f"{report.source}: {report.mending}"
     if senses.statuses and not any(report.lines for report in senses.reports):
         yield "not one line has come from any source"
     told = {entry.quantity for entry in senses.entries}

@@ -9,6 +9,7 @@ import filecmp
 import gzip
 import json
 import math
+import os
 import shutil
 import zipfile
 import zlib
@@ -49,7 +50,7 @@ _PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # the others unpack in step
 
 def pack(data: TripData, target: Path) -> None:
     """Write a trip as one file, whole or not at all. Raises OSError."""
-    manifest = {
+    told = {
         "format": FORMAT,
         "id": data.id,
         "begun": iso(data.begun),
@@ -61,11 +62,11 @@ def pack(data: TripData, target: Path) -> None:
         "feed": data.feed is not None,
     }
     if data.practised is not None:
-        manifest["practised"] = dict(data.practised)
+        told["practised"] = dict(data.practised)
     unfinished = target.with_name(target.name + ".part")
     try:
         with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as archive:
-            _put(archive, _MANIFEST, json.dumps(manifest, indent=1, sort_keys=True, ensure_ascii=False) + "\n")
+            _put(archive, _MANIFEST, json.dumps(told, indent=1, sort_keys=True, ensure_ascii=False) + "\n")
             _put(archive, _SPREAD, data.spread_text)
             _put(archive, _ACTIONS, lines(data.actions))
             _put(archive, _EVENTS, event_lines(data.events))
@@ -139,6 +140,9 @@ def unpacked(source: Path, folder: Path) -> Iterator[TripData]:
             if told.feed:
                 feed = folder / f"{told.id}.nmea"
                 new = _feed(archive, feed, source)
+                if new:  # whether its dates are believed depends on when it was written
+                    written = (told.ended or told.begun).timestamp()
+                    os.utime(feed, (written, written))
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as fault:
         raise TripError(f"{source}: is no packed trip, or is damaged ({fault})") from None
     except (ActionError, SpreadError, calibration_file.CalibrationError) as fault:

@@ -10,12 +10,14 @@ import mmap
 import re
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from itertools import pairwise
 from statistics import median, median_low
 
+from sternwatch.feed.recording.splices import GAP_S, Splice
 from sternwatch.feed.sentences import dates, fields
 from sternwatch.feed.sentences.framing import checksum
 from sternwatch.feed.sentences.handlers import HANDLERS
@@ -27,6 +29,7 @@ _GAP_S = 60.0
 _SPLICE_S = 7 * dates.DAY_S
 _LOOK_AHEAD = 5
 _LONGEST_BEHIND = 4000  # readings, about an hour
+_STICKS_S = 61.0  # a minute that sticks goes back by this much at the most
 _HOLE_FACTOR, _HOLE_S = 2.0, 5.0
 _ASSUMED_BYTES_S = 480.0  # 4800 baud, 10 bits a byte (IEC 61162-1)
 _SOURCES = ("RMC", "ZDA", "GNS", "GGA", "GLL")  # those with a date first
@@ -42,6 +45,7 @@ class Track:
     slopes: tuple[float, ...]  # ms per byte after each offset
     start_unix_s: float | None  # UTC at feed time 0, if dated and verified
     words: str
+    splices: tuple[Splice, ...] = ()
 
     def at(self, offset: int) -> int:
         """Feed time of a line that begins at ``offset``, in whole milliseconds."""
@@ -52,38 +56,45 @@ class Track:
         return max(int(now), 0)
 
 
-def track(data: Buffer) -> Track:
-    """How feed time runs through a recording without stamps."""
+def track(data: Buffer, written: dates.Written | None = None) -> Track:
+    """How feed time runs through a recording without stamps, written then."""
     for verified in (True, False):
-        found = _best(data, verified)
+        found = _best(data, verified, written)
         if found is not None:
             return found
     return _by_rhythm(data)
 
 
-def _best(data: Buffer, verified: bool) -> Track | None:
+def _best(data: Buffer, verified: bool, written: dates.Written | None) -> Track | None:
     """By the best clock sentence there is; with ``verified`` false also by those whose checksum is wrong."""
     spoken = Counter(found[1] for found in re.finditer(rb"\$[A-Z]{2}(RMC|ZDA|GNS|GGA|GLL),", data))
-    heard: dict[str, list[tuple[int, date | None, float]]] = {_SOURCES[0]: list(_clock(data, _SOURCES[0], verified))}
+
+    @cache
+    def mended(day: date) -> date:
+        return dates.mend(day, None, written)
+
+    heard = {_SOURCES[0]: list(_clock(data, _SOURCES[0], verified, mended))}
     most = max(spoken.values(), default=0)
     if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most):  # it will not do for itself: how do the others compare?
-        heard |= {name: list(_clock(data, name, verified)) for name in _SOURCES[1:]}
+        heard |= {name: list(_clock(data, name, verified, mended)) for name in _SOURCES[1:]}
         most = max(len(epochs) for epochs in heard.values())
     for name, epochs in heard.items():
         if len(epochs) < max(3, _ENOUGH * most):
             continue
         dated = all(day is not None for _, day, _ in epochs)
-        clean = _clean(_unrolled(epochs, dated))
+        clean, steps = _clean(_unrolled(epochs, dated))
         if len(clean) < 2:
             continue
         words = f"the sentences' own clock ({name}{'' if dated else ', without a date'})"
         if not verified:
             words += ", though their checksums are wrong"
-        return _track(clean, words, dated and verified)
+        return _track(clean, steps, words, dated and verified)
     return None
 
 
-def _clock(data: Buffer, name: str, verified: bool) -> Iterator[tuple[int, date | None, float]]:
+def _clock(
+    data: Buffer, name: str, verified: bool, mended: Callable[[date], date]
+) -> Iterator[tuple[int, date | None, float]]:  # fmt: skip
     """(offset of the line, date, seconds of day) of every sentence of one kind that gives a time."""
     pattern = re.compile(rb"\$[A-Z]{2}%s,[^\r\n$!]{5,120}" % name.encode())
     for match in pattern.finditer(data):
@@ -98,7 +109,8 @@ def _clock(data: Buffer, name: str, verified: bool) -> Iterator[tuple[int, date 
             sentence = parse(body.decode("ascii"))
             seconds = fields.seconds_of_day(sentence["timestamp"])
             if seconds is not None and _has_fix(name, sentence):
-                yield match.start(), _day(name, sentence), seconds
+                day = said_day(name, sentence)
+                yield match.start(), None if day is None else mended(day), seconds
         except (UnreadableError, UnicodeDecodeError, fields.BadFieldError):
             continue
 
@@ -113,18 +125,25 @@ def _has_fix(name: str, s: Sentence) -> bool:
     return name == "ZDA" or s["mode_indicator"].strip("N") != ""
 
 
-def _day(name: str, s: Sentence) -> date | None:
+def day_in(line: bytes) -> date | None:
+    """The date in one line, if it is a right sentence that gives one."""
+    for name in ("RMC", "ZDA"):
+        for _, day, _ in _clock(line, name, verified=True, mended=lambda day: day):
+            return day
+    return None
+
+
+def said_day(name: str, s: Sentence) -> date | None:
+    """The date in a sentence as its receiver says it; None where it has none."""
     try:
         if name == "RMC":
             text = s["datestamp"]
-            day = date(dates.two_digit_year(int(text[4:6])), int(text[2:4]), int(text[:2]))
-        elif name == "ZDA" and len(s["year"]) == 4:
-            day = date(int(s["year"]), int(s["month"]), int(s["day"]))
-        else:
-            return None
+            return date(dates.two_digit_year(int(text[4:6])), int(text[2:4]), int(text[:2]))
+        if name == "ZDA" and len(s["year"]) == 4:
+            return date(int(s["year"]), int(s["month"]), int(s["day"]))
     except ValueError:
         return None
-    return dates.mend(day, None)
+    return None
 
 
 def _unrolled(epochs: list[tuple[int, date | None, float]], dated: bool) -> list[tuple[int, float]]:
@@ -137,20 +156,25 @@ def _unrolled(epochs: list[tuple[int, date | None, float]], dated: bool) -> list
     return result
 
 
-def _clean(epochs: list[tuple[int, float]]) -> list[tuple[int, float, float]]:
+def _clean(epochs: list[tuple[int, float]]) -> tuple[list[tuple[int, float, float]], dict[int, tuple[float, bool]]]:
     """(offset, seconds, seconds since the one before): one entry each time the clock has moved on.
 
-    A jump counts if the next readings go on from it; else it was a wrong reading. A clock that falls back and later
-    catches up (receivers are known whose minute sticks) is left out in between. One that is set back for good, or on
-    by more than a week, counts as one second.
+    A jump counts if the next readings go on from it; else it was a wrong reading. A clock that falls back by a minute
+    and later catches up (receivers are known whose minute sticks) is left out in between. One that is set back
+    otherwise, or on by more than a week, begins another piece: by its offset, how far it steps, and whether it is a
+    time of an earlier piece.
     """
     clean: list[tuple[int, float, float]] = []
+    steps: dict[int, tuple[float, bool]] = {}
+    pieces: list[tuple[float, float]] = []
+    piece_began = 0.0
     i = -1
     while (i := i + 1) < len(epochs):
         offset, now = epochs[i]
         if not clean:
             if _goes_on(epochs, i):
                 clean.append((offset, now, 0.0))
+                piece_began = now
             continue
         moved = now - clean[-1][1]
         if -_HOLE_S <= moved <= 0:
@@ -158,19 +182,23 @@ def _clean(epochs: list[tuple[int, float]]) -> list[tuple[int, float, float]]:
         if not 0 < moved <= _GAP_S:
             if not _goes_on(epochs, i):
                 continue
-            caught_up = _catches_up(epochs, i, clean[-1][1]) if moved < 0 else None
+            caught_up = _catches_up(epochs, i, clean[-1][1]) if -_STICKS_S <= moved < 0 else None
             if caught_up is not None:
                 i = caught_up - 1
                 continue
             if not 0 < moved <= _SPLICE_S:
-                moved = 1.0
+                pieces.append((piece_began, clean[-1][1]))
+                steps[offset] = moved, any(begin - _HOLE_S <= now <= end for begin, end in pieces)
+                piece_began, moved = now, GAP_S
         clean.append((offset, now, moved))
-    return clean
+    return clean, steps
 
 
 def _catches_up(epochs: list[tuple[int, float]], i: int, high: float) -> int | None:
     """Where a clock that has fallen behind ``high`` goes beyond it again and on from there."""
     for j in range(i + 1, min(i + _LONGEST_BEHIND, len(epochs))):
+        if epochs[j][1] < high - _STICKS_S:
+            return None
         if high < epochs[j][1] <= high + _SPLICE_S and _goes_on(epochs, j):
             return j
     return None
@@ -182,17 +210,22 @@ def _goes_on(epochs: list[tuple[int, float]], i: int) -> bool:
     return 2 * agreeing >= len(following)
 
 
-def _track(clean: list[tuple[int, float, float]], words: str, dated: bool) -> Track:
-    steps = [(b[0] - a[0], b[2]) for a, b in pairwise(clean) if b[2] <= _HOLE_S * 2]
-    bytes_s = median(n / s for n, s in steps) if steps else _ASSUMED_BYTES_S
+def _track(
+    clean: list[tuple[int, float, float]], steps: dict[int, tuple[float, bool]], words: str, dated: bool
+) -> Track:  # fmt: skip
+    ticks = [(b[0] - a[0], b[2]) for a, b in pairwise(clean) if b[2] <= _HOLE_S * 2]
+    bytes_s = median(n / s for n, s in ticks) if ticks else _ASSUMED_BYTES_S
     usual = 1000.0 / max(bytes_s, 1.0)
     before_ms = clean[0][0] * usual
     offsets, ms, slopes = [0], [0.0], [usual]
+    splices: list[Splice] = []
     now = before_ms
     for k, (offset, _, moved) in enumerate(clean):
         now += moved * 1000.0
         if offset == 0:
             offsets, ms, slopes = [], [], []
+        if offset in steps:
+            splices.append(Splice(now / 1000.0, *steps[offset]))
         offsets.append(offset)
         ms.append(now)
         slope = usual
@@ -202,7 +235,7 @@ def _track(clean: list[tuple[int, float, float]], words: str, dated: bool) -> Tr
                 slope = seconds * 1000.0 / n
         slopes.append(slope)
     start = clean[0][1] - before_ms / 1000.0 if dated else None
-    return Track(tuple(offsets), tuple(ms), tuple(slopes), start, words)
+    return Track(tuple(offsets), tuple(ms), tuple(slopes), start, words, tuple(splices))
 
 
 def _by_rhythm(data: Buffer) -> Track:

@@ -9,21 +9,27 @@ from __future__ import annotations
 
 import gzip
 import mmap
+import os
 import tempfile
+import time
 import zlib
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
+from itertools import islice
 from pathlib import Path
 from typing import IO, Protocol
 
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.n2k.payloads import check_library
 from sternwatch.feed.readings import SENTENCES, Declared, Line, Speech, Tongue
-from sternwatch.feed.recording import frame_clock, tongues
+from sternwatch.feed.recording import frame_clock, splices, tongues
 from sternwatch.feed.recording import own_clock as ownclock
 from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.feed.recording.splices import Splice
 from sternwatch.feed.recording.stamps import STAYS, HostStamper, OwnStamper, Stamper, TagStamper, Walker
 from sternwatch.feed.recording.unpacking import TooMuchError, blocks
+from sternwatch.feed.sentences import dates
+from sternwatch.feed.sentences.dates import Written
 from sternwatch.feed.sentences.framing import MAX_LINE, cut
 
 _BLOCK = 1 << 16
@@ -38,6 +44,7 @@ class _Timed(Protocol):
     span_ms: int
     start_unix_s: float | None
     floors_ms: list[int]  # for each block: no line before it is later than this
+    splices: tuple[Splice, ...]
 
     def lines(self, block: int, begin: int, data: bytes) -> Iterator[Line]: ...
 
@@ -46,10 +53,11 @@ class Recording:
     """A recorded feed. Iterating does not change it; several iterations may run at once."""
 
     def __init__(
-        self, path: Path, data: mmap.mmap, source: str, notes: tuple[str, ...], speech: Speech = SENTENCES
-    ) -> None:
+        self, path: Path, data: mmap.mmap, source: str, notes: tuple[str, ...], speech: Speech = SENTENCES,
+        written: Written | None = None,
+    ) -> None:  # fmt: skip
         self.path = path
-        self.notes = notes  # sentences about what is odd with the file itself
+        self.written = written
         self._data = data
         self._told = () if speech == SENTENCES else (Declared(source, speech=speech),)
         self._blocks = _blocks(data)
@@ -58,7 +66,9 @@ class Recording:
         if speech == SENTENCES and not self.sources:
             self._refuse_other_tongues()
         longest = {declared.name: declared.speech.longest for declared in self.sources}
-        self._timed = _timing(data, self._blocks, source, speech, longest)
+        self._timed = _timing(data, self._blocks, source, speech, longest, written)
+        odd = (*notes, splices.sentence(self.splices), self._mending())
+        self.notes = tuple(note for note in odd if note)  # sentences about what is odd with the file itself
 
     def _refuse_other_tongues(self) -> None:
         looked = [line for _, line in _split(0, self._data[: self._blocks[1]])][:_LOOKED_AT]
@@ -76,6 +86,19 @@ class Recording:
             if source is not None:
                 found[source.name] = source
         return tuple(found.values()) or self._told
+
+    def _mending(self) -> str:
+        """What was done with its dates, told by the first."""
+        for line in islice(self.lines(), _LOOKED_AT):
+            day = ownclock.day_in(line.data)
+            if day is not None:
+                return dates.mending(day, dates.mend(day, dates.host_day(line.unix_ms), self.written))
+        return ""
+
+    @property
+    def splices(self) -> tuple[Splice, ...]:
+        """Where it is pieced together, in order."""
+        return self._timed.splices
 
     @property
     def timing(self) -> str:
@@ -151,12 +174,13 @@ def open_recording(path: Path | str, source: str = UNNAMED, speech: Speech = SEN
                     data = _map(unpacked, path)
             else:
                 data = _map(file, path)
+            written = Written.of_file(os.fstat(file.fileno()).st_mtime, time.time())
     except FileNotFoundError:
         raise FeedError(f"{path} does not exist") from None
     except OSError as error:
         raise FeedError(f"{path} cannot be read: {error.strerror or error}") from error
     try:
-        return Recording(path, data, source, notes, speech)
+        return Recording(path, data, source, notes, speech, written)
     except FeedError as missing:
         data.close()
         raise FeedError(f"{path}: {missing}") from None
@@ -215,7 +239,10 @@ def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
         offset += len(line) + 1
 
 
-def _timing(data: mmap.mmap, blocks: list[int], source: str, speech: Speech, longest: Mapping[str, int]) -> _Timed:
+def _timing(
+    data: mmap.mmap, blocks: list[int], source: str, speech: Speech, longest: Mapping[str, int],
+    written: Written | None,
+) -> _Timed:  # fmt: skip
     looked = [line for _, line in _split(0, data[: blocks[1]])][:_LOOKED_AT]
     enough = _SHARE * len(looked)
     tags = [tag for line in looked if (tag := tagblock.read(line)) is not None]
@@ -231,7 +258,7 @@ def _timing(data: mmap.mmap, blocks: list[int], source: str, speech: Speech, lon
     host = HostStamper()
     if looked and sum(host.split(line).ms is not None for line in looked) >= enough:
         return _Stamped(data, blocks, source, host, Walker(), longest)
-    return _Tracked(data, blocks, source, ownclock.track(data), MAX_LINE)
+    return _Tracked(data, blocks, source, ownclock.track(data, written), MAX_LINE)
 
 
 class _Stamped:
@@ -256,7 +283,8 @@ class _Stamped:
                     walker.step(stamped.ms, stamped.unix_ms)
         self.floors_ms = [w.last_ms for w in self._walkers]
         self.span_ms = walker.last_ms
-        shift = walker.unix_shift_ms
+        self.splices = walker.splices
+        shift = walker.start_shift_ms
         self.start_unix_s = None if shift is None else -shift / 1000
 
     def lines(self, block: int, begin: int, data: bytes) -> Iterator[Line]:
@@ -285,6 +313,7 @@ class _Tracked:
         self._source = source
         self._longest = longest
         self.words = self._track.words
+        self.splices = track.splices
         self.start_unix_s = self._track.start_unix_s
         self.floors_ms = [self._track.at(offset) for offset in blocks[:-1]]
         self.span_ms = self._track.at(_last_line(data))

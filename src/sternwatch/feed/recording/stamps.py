@@ -12,10 +12,12 @@ from datetime import UTC, datetime
 from typing import Protocol
 
 from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.feed.recording.splices import GAP_S, Splice
 
 _BACK_MS = 5_000  # less than this is disorder among sources, not a new start
 _FAR_MS = 30 * 86_400_000  # further ahead than this is an unreadable stamp, unless it stays so
 STAYS = 20
+_MOST_PIECES = 100
 _QUICK_MS = 3_600_000
 
 _ISO = re.compile(rb"\s*(\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)\s?(Z|[+-]\d\d:?\d\d)?[\s,;|]*(?=[$!\\])")
@@ -151,10 +153,14 @@ class Walker:
     last_ms: int = 0
     shift_ms: int | None = None  # feed time = stamp + shift
     unix_shift_ms: int | None = None  # feed time = Unix time + this, from the first line that had both
+    start_shift_ms: int | None = None  # the same at the very beginning
     ahead: int = 0
     begin_at_zero: bool = True  # False: the stamp itself is feed time
     stays: int = 1  # lines in a row whose stamps lie behind that are a new start; fewer are old messages said again
     behind: int = 0
+    began_ms: int = 0  # the stamp with which the piece at hand begins
+    pieces: tuple[tuple[int, int], ...] = ()  # the stamps of those before it
+    splices: tuple[Splice, ...] = ()
 
     def step(self, stamp_ms: int | None, unix_ms: int | None) -> int:
         """Feed time of the next line [ms]."""
@@ -163,8 +169,9 @@ class Walker:
         if self.shift_ms is None:
             self.shift_ms = -stamp_ms if self.begin_at_zero else 0
             self.last_ms = stamp_ms + self.shift_ms
+            self.began_ms = stamp_ms
             if unix_ms is not None:
-                self.unix_shift_ms = self.last_ms - unix_ms
+                self.unix_shift_ms = self.start_shift_ms = self.last_ms - unix_ms
             return self.last_ms
         now = stamp_ms + self.shift_ms
         if now > self.last_ms + _FAR_MS:
@@ -196,11 +203,22 @@ class Walker:
         return replace(self)
 
     def _start_again(self, stamp_ms: int, unix_ms: int | None) -> int:
-        """Feed time goes on by what the computer's clock says has passed, if that is credible; else at once."""
-        now = self.last_ms
+        """Feed time goes on by what the computer's clock says has passed, if that is credible.
+
+        Else another piece begins, some time later.
+        """
         if self.unix_shift_ms is not None and unix_ms is not None:
             by_clock = unix_ms + self.unix_shift_ms
             if self.last_ms <= by_clock <= self.last_ms + _FAR_MS:
-                now = by_clock
-        self.shift_ms = now - stamp_ms
+                self.shift_ms = by_clock - stamp_ms
+                return by_clock
+        assert self.shift_ms is not None
+        high = self.last_ms - self.shift_ms
+        now = self.last_ms + round(GAP_S * 1000)
+        self.pieces = (*self.pieces[-_MOST_PIECES:], (self.began_ms, high))
+        again = any(begin - _BACK_MS <= stamp_ms <= end for begin, end in self.pieces)
+        self.splices = (*self.splices, Splice(now / 1000, (stamp_ms - high) / 1000, again))
+        self.began_ms, self.shift_ms = stamp_ms, now - stamp_ms
+        if unix_ms is not None:
+            self.unix_shift_ms = now - unix_ms
         return now

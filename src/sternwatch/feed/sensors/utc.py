@@ -9,16 +9,17 @@ _STEP_READINGS = 4
 # minute sticks, so that every minute is said again and again until they catch up.
 _ON_S = 5.0
 _BACK_S = 90.0
+_HOLE_S = 60.0  # after such a silence it is taken as it comes, as at the first: it may be another day
 
 
 class UtcClock:
     """Follows one speaker's clock. ``offset_s`` is such that UTC (Unix seconds) = feed time + offset."""
 
-    __slots__ = ("_away", "_away_best", "_away_since", "_began", "offset_s")
+    __slots__ = ("_away", "_away_best", "_away_since", "_began", "_heard", "offset_s")
 
     def __init__(self) -> None:
         self.offset_s: float | None = None
-        self._began = 0.0
+        self._began = self._heard = 0.0
         self._away = 0  # readings in a row that agree on another offset
         self._away_since = 0.0
         self._away_best = 0.0
@@ -26,8 +27,9 @@ class UtcClock:
     def take(self, t_s: float, unix_s: float) -> None:
         """One clock reading, received at feed time ``t_s``."""
         offset = round(unix_s - t_s, 3)
-        if self.offset_s is None:
-            self.offset_s, self._began = offset, t_s
+        silent_s, self._heard = t_s - self._heard, t_s
+        if self.offset_s is None or silent_s > _HOLE_S:
+            self.offset_s, self._began, self._away = offset, t_s, 0
             return
         behind = offset - self.offset_s
         if abs(behind) <= _BAND_S:

@@ -47,6 +47,7 @@ class SourceReport:
     checksums: ChecksumRule
     checksum_failures: float | None  # share of the recent lines that carry one; None if none did
     complaint: str  # a sentence when most of what comes is refused; else empty
+    mending: str = ""  # what was done with its dates, where anything was
 
 
 _RECENT = 400  # lines the share of wrong checksums looks back on, about
@@ -71,6 +72,7 @@ class Account:
         self.last_rejected: dict[Cause, bytes] = {}
         self.bad_fields = 0
         self.last_bad_field = ""
+        self.mending = ""
         self._right = 0.0
         self._wrong = 0.0
 
@@ -128,4 +130,5 @@ class Account:
             checksums=ChecksumRule.OFF if self.unchecked else rule,
             checksum_failures=share,
             complaint=complaint,
+            mending=self.mending,
         )

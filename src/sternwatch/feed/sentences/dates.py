@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 ROLLOVER = timedelta(weeks=1024)
@@ -11,7 +12,35 @@ FLOOR = date(2010, 1, 1)
 _HOST_AGREES = timedelta(days=400)
 _EPOCH_DAY = date(1970, 1, 1)
 DAY_S = 86400.0
+_NO_CLOCK = date(1981, 1, 1)  # file systems and archives without a clock say 1970 or 1980
+_YEARS = timedelta(days=2 * 365)
 _LAST_UNIX_MS = 32_503_680_000_000  # the year 3000: a clock beyond it is rubbish
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """When what is heard was written, as far as that is known. A mended date must fit; one as said need not."""
+
+    latest: date
+    earliest: date | None = None
+
+    @classmethod
+    def at(cls, day: date) -> Written:
+        """Written on a day known: a date of the day after may be a zone's, one of years before is no date of it."""
+        return cls(day + timedelta(days=1), day - _YEARS)
+
+    @classmethod
+    def of_file(cls, changed_unix_s: float, now_unix_s: float) -> Written:
+        """Of a file by its last change: nothing in it is later than that, nor than now."""
+        now = _EPOCH_DAY + timedelta(days=int(now_unix_s // DAY_S))
+        changed = _EPOCH_DAY + timedelta(days=int(max(changed_unix_s, 0.0) // DAY_S))
+        if not _NO_CLOCK < changed <= now:
+            return cls(now + timedelta(days=1))
+        return cls.at(changed)
+
+    def holds(self, day: date) -> bool:
+        """Whether it can be a date of what was written then."""
+        return day <= self.latest and (self.earliest is None or day >= self.earliest)
 
 
 def two_digit_year(year: int) -> int:
@@ -19,11 +48,12 @@ def two_digit_year(year: int) -> int:
     return year + (1900 if year >= 80 else 2000)
 
 
-def mend(day: date, host: date | None) -> date:
+def mend(day: date, host: date | None, written: Written | None = None) -> date:
     """The date a receiver means.
 
     With a computer clock that is itself credible (not before the floor), the epoch that agrees with it within
-    400 days is taken; else the first that is not before the floor.
+    400 days is taken; else the first that is not before the floor, if it fits when that was written: by the
+    computer's clock, else by ``written``. A date that no roll-over makes fit is left as it was said.
     """
     if host is not None:
         if abs(day - host) <= _HOST_AGREES:
@@ -31,6 +61,29 @@ def mend(day: date, host: date | None) -> date:
         rolls = round((host - day) / ROLLOVER)
         if host >= FLOOR and rolls > 0 and abs(day + rolls * ROLLOVER - host) <= _HOST_AGREES:
             return day + rolls * ROLLOVER
+    if host is not None and host >= FLOOR:
+        written = Written.at(host)
+    meant = _after_floor(day)
+    return meant if written is None or written.holds(meant) else day
+
+
+def mending(day: date, meant: date) -> str:
+    """What was done with a receiver's date, in a sentence; empty where nothing was or could have been."""
+    if meant != day:
+        rolls = round((meant - day) / ROLLOVER)
+        return (
+            f"its receiver says {day:%Y-%m-%d}: {rolls * 1024} weeks are added, its count of weeks having rolled "
+            f"over, so {meant:%Y-%m-%d}"
+        )
+    if day < FLOOR:
+        return (
+            f"its receiver says {day:%Y-%m-%d}, which is believed: had its count of weeks rolled over it would be "
+            f"{_after_floor(day):%Y-%m-%d}, and that does not fit when it was written"
+        )
+    return ""
+
+
+def _after_floor(day: date) -> date:
     while day < FLOOR:
         day += ROLLOVER
     return day

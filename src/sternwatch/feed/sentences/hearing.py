@@ -13,6 +13,7 @@ from sternwatch.feed.sentences.accounts import Account, Cause
 from sternwatch.feed.sentences.gates import LIMITS, WARY_LIMITS, Gate
 
 _DATED_LATELY_S = 10.0
+_HOLE_S = 60.0
 _MOST_SPEAKERS = 256
 
 
@@ -23,6 +24,7 @@ class Common:
     variation_deg: float | None = None  # given by the user, over what is heard
     heard_variation_deg: float | None = None
     transducers: dict[str, Quantity] = field(default_factory=dict)
+    written: dates.Written | None = None  # when a recording was written, for dates that must be mended
 
     @property
     def variation(self) -> float | None:
@@ -51,6 +53,7 @@ class Hearing:
         self._gates: dict[tuple[str, str, Quantity], Gate] = {}
         self._clock: tuple[float, float] | None = None  # (Unix seconds, feed time) as last heard
         self._dated_t: float | None = None
+        self._hole_t = 0.0  # when the source was heard again after a silence
         self._t_s = 0.0
         self._host_ms: int | None = None
         self._talker = ""
@@ -61,6 +64,8 @@ class Hearing:
     def _begin(self, t_s: float, host_ms: int | None) -> None:
         """A line begins."""
         self.account.lines += 1
+        if t_s - self._t_s > _HOLE_S:
+            self._hole_t = t_s
         self._t_s, self._host_ms = t_s, host_ms
         self._out = []
 
@@ -140,9 +145,11 @@ class Hearing:
     def mended_date(self, day: int, month: int, year: int) -> date | None:
         """A receiver's date, mended; None (and counted) if there is no such day."""
         host = dates.host_day(self._host_ms)
-        mended = _date(day, month, year, host)
-        if mended is None:
+        found = _date(day, month, year, host, self.common.written)
+        if found is None:
             self.bad_field(f"{day}.{month}.{year} is no date")
+            return None
+        mended, self.account.mending = found
         return mended
 
     def clock(self, day: date | None, seconds_of_day: float | None) -> None:
@@ -153,7 +160,8 @@ class Hearing:
             unix_s = dates.unix_s(day, seconds_of_day)
             self._dated_t = self._t_s
         else:
-            if self._dated_t is not None and self._t_s - self._dated_t < _DATED_LATELY_S:
+            # After a silence a dated one is waited for: it may be another day.
+            if self._dated_t is not None and self._t_s - max(self._dated_t, self._hole_t) < _DATED_LATELY_S:
                 return
             if self._clock is not None:
                 near = self._clock[0] + self._t_s - self._clock[1]
@@ -167,8 +175,12 @@ class Hearing:
 
 
 @lru_cache(maxsize=256)
-def _date(day: int, month: int, year: int, host: date | None) -> date | None:
+def _date(
+    day: int, month: int, year: int, host: date | None, written: dates.Written | None
+) -> tuple[date, str] | None:  # fmt: skip
     try:
-        return dates.mend(date(year, month, day), host)
+        said = date(year, month, day)
     except ValueError:
         return None
+    meant = dates.mend(said, host, written)
+    return meant, dates.mending(said, meant)

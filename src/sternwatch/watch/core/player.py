@@ -51,6 +51,7 @@ class Player:
             probes=[s.name for s in sources if s.probe],
             unchecked=unchecked,
             speech={s.name: s.speech for s in sources},
+            written=self.recording.written,
         )
         watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
         for action in (*self.actions, *added):
@@ -118,6 +119,7 @@ def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iter
             break
         if begin - player.t_s > HOLE_S:
             player.to(begin - JUST_BEFORE_S)
+            last_utc = None  # it may be another piece, with a time of its own
         # Up to the next line's own second: a step needs every line stamped before it.
         player.to(begin, take)
         for picture, row in made:

@@ -93,6 +93,7 @@ class Playback(Companions):
         self._reached_s = 0.0
         self._every_s = CHECKPOINT_EVERY_S
         self._marks: list[Mark] = []
+        self._splices: list[Mark] = []
         self._foreseen = Foreseen()
         self._senses = Senses(0.0)
         self._entered_s = 0.0  # when an entry was last made, on this computer's monotonic clock
@@ -172,11 +173,14 @@ class Playback(Companions):
             self._busy = f"The replay has stopped: {fault}"
 
     def _run(self) -> None:
+        from sternwatch.watch.sessions.timeline import splice_marks
+
         prepare.prepare()
         recording, setup = self._open_feed(), self._make_setup()
         with self._lock:
             self._span_s = (0.0, recording.span_s)
             self._timing = "; ".join((recording.timing, *recording.notes))
+            self._marks = self._splices = splice_marks(recording.splices)
             self._every_s = max(CHECKPOINT_EVERY_S, recording.span_s / MOST_CHECKPOINTS)
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
@@ -294,7 +298,7 @@ class Playback(Companions):
                         if not self._pass_from.is_set():
                             self._checkpoints.append(reached)
             hits = hit_marks([*self._actions, *self._own], player.watch.board.utc_offset(player.t_s))
-            marks = sorted([*marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
+            marks = sorted([*self._splices, *marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
             with self._lock:
                 if not self._pass_from.is_set():
                     self._reached_s = self._span_s[1] if player.ended else player.t_s

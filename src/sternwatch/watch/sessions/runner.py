@@ -57,7 +57,7 @@ class Mark:
     """A place on the timeline of a replay."""
 
     t_s: float
-    kind: str  # hit | turn | alert | note
+    kind: str  # hit | turn | alert | note | splice
     label: str
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from sternwatch.feed.recording.splices import Splice
 from sternwatch.logbook.actions.kinds import Action, Bite, Hit
 from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.sessions.runner import Mark
@@ -41,6 +42,11 @@ class Marker:
         standing = watch.alerts.standing()
         self.marks += [Mark(t, "alert", alert.text) for alert in standing if alert.id not in self._alerts]
         self._alerts |= {alert.id for alert in standing}
+
+
+def splice_marks(splices: Iterable[Splice]) -> list[Mark]:
+    """Where the recording is pieced together."""
+    return [Mark(one.at_s, "splice", f"another piece: {one.words}") for one in splices]
 
 
 def hit_marks(actions: Iterable[Action], utc_offset_s: float | None) -> list[Mark]:

@@ -1,0 +1,50 @@
+"""Where a recording is pieced together: its clock goes back, or so far on that nobody was aboard between."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+# Feed time between two pieces. Nobody knows how long it was, so nothing that was heard before counts after it, and
+# whatever hangs over the stern begins anew: it is longer than what the watch takes for a hole.
+GAP_S = 90.0
+
+
+@dataclass(frozen=True, slots=True)
+class Splice:
+    """Where a piece begins, and by how much the clock of the recording steps there."""
+
+    at_s: float  # feed time of the piece's first moment
+    by_s: float  # by the clock in the recording; negative: back
+    again: bool  # it is a time that the recording has been through before
+
+    @property
+    def words(self) -> str:
+        """What happens there, in a few words."""
+        step = f"the clock goes {'back' if self.by_s < 0 else 'on'} by {_long(abs(self.by_s))}"
+        return f"{step} to a time that was there before" if self.again else step
+
+
+def sentence(splices: Sequence[Splice]) -> str:
+    """What to say of a recording that is pieced together; empty for one that is whole."""
+    if not splices:
+        return ""
+    first, more, again = splices[0], len(splices) - 1, sum(one.again for one in splices)
+    places = f", and in {more} more {'place' if more == 1 else 'places'}" if more else ""
+    repeats = "" if len(splices) == 1 or not again else f" ({again} of them repeat a time)"
+    return (
+        f"it is in {len(splices) + 1} pieces{repeats}: at {_at(first.at_s)} {first.words}{places}; "
+        "each piece keeps its own time, and everything begins anew with it"
+    )
+
+
+def _at(t_s: float) -> str:
+    whole = int(t_s)
+    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+
+
+def _long(seconds: float) -> str:
+    for size, name in ((86400.0 * 365.25, "years"), (86400.0, "days"), (3600.0, "h"), (60.0, "min")):
+        if seconds >= 2 * size or (name == "min" and seconds >= size):
+            return f"{seconds / size:.0f} {name}"
+    return f"{seconds:.0f} s"
