@@ -17,6 +17,7 @@ from typing import NoReturn, Protocol, cast
 
 from sternwatch import __version__
 from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.printable import filtered_output, one_line
 
 COMMANDS = (
     "sessions.start",
@@ -92,6 +93,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     from sternwatch.cli.common.unexpected import keep_tracebacks_off_the_screen
 
     keep_tracebacks_off_the_screen()
+    with filtered_output():
+        return _main(argv)
+
+
+def _main(argv: Sequence[str] | None) -> int:
     parser = build_parser()
     args = parser.parse_args(argv)
     if args.command is None:
@@ -103,7 +109,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         code = int(args.run(args))
         sys.stdout.flush()
     except InputError as error:
-        print(f"sternwatch: {error}", file=sys.stderr)
+        print(f"sternwatch: {one_line(str(error))}", file=sys.stderr)
         return Exit.WRONG_INPUT
     except BrokenPipeError:
         # The reader of our output has gone (a pager was closed): nothing is wrong, and nothing more can be said.

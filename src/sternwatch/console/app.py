@@ -10,7 +10,6 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
-from textual.app import App
 from textual.binding import BindingType
 from textual.command import CommandList, CommandPalette
 from textual.message import Message
@@ -37,6 +36,7 @@ from sternwatch.console.pages.help import HelpScreen
 from sternwatch.console.pages.manual import ManualScreen
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.calm import Calm
+from sternwatch.console.paint.hiding import HidingApp
 from sternwatch.console.paint.look import FALLBACK, LookTheme
 from sternwatch.console.screens import SCREENS
 from sternwatch.console.stillness import Stillness
@@ -68,7 +68,7 @@ class SavedCame(Message, bubble=False):
         self.saved = saved
 
 
-class SternwatchApp(App[None], inherit_bindings=False):
+class SternwatchApp(HidingApp[None], inherit_bindings=False):
     """One session on the screen. ``runner`` brings pictures and takes actions.
 
     ``whole``: works a past trip through; the session then begins with its debrief, the recording standing.

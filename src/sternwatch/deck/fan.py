@@ -11,6 +11,7 @@ from typing import Any, Literal
 from sternwatch.deck import row, views
 from sternwatch.deck.about import about
 from sternwatch.deck.shown import Shown
+from sternwatch.printable import printable
 
 EVERY_S = 1.0
 
@@ -51,7 +52,7 @@ class Fan:
         if shown is None:
             return
         self._number += 1
-        self._about = json.dumps(about(shown), ensure_ascii=False, separators=(",", ":")).encode()
+        self._about = printable(json.dumps(about(shown), ensure_ascii=False, separators=(",", ":"))).encode()
         said: dict[str, Any] = row.row(shown, self._clock(), number=self._number, positions=self._positions)
         self._row = row.packed(said)
         self._views = views.packed(shown)

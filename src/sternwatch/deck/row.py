@@ -10,6 +10,7 @@ from sternwatch.deck.about import letting_out_order, wanted_line_m
 from sternwatch.deck.shown import Shown
 from sternwatch.feed.readings import Quantity, SensorState
 from sternwatch.gear.values.units import Dimension
+from sternwatch.printable import printable
 from sternwatch.watch.picture.alert import Alert, AlertState
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
 from sternwatch.watch.picture.stern import across_stern
@@ -103,7 +104,7 @@ def _short_words(said: dict[str, Any]) -> dict[str, Any]:
 
 
 def _json(said: dict[str, Any]) -> bytes:
-    return json.dumps(said, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
+    return printable(json.dumps(said, ensure_ascii=False, separators=(",", ":"), allow_nan=False)).encode()
 
 
 def _rod(rod: RodPicture, shown: Shown) -> list[Any]:

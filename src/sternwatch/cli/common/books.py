@@ -166,4 +166,5 @@ def worked_through(
 def _progress(share: float) -> None:
     if sys.stderr.isatty():
         end = "\n" if share >= 1.0 else ""
-        print(f"\rworking the trip through {share:4.0%}", end=end, file=sys.stderr, flush=True)
+        line_over = getattr(sys.stderr, "plain", sys.stderr)
+        print(f"\rworking the trip through {share:4.0%}", end=end, file=line_over, flush=True)

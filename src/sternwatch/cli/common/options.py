@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import InputError
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem, QuantityError, parse_quantity
+from sternwatch.printable import printable
 
 if TYPE_CHECKING:
     from sternwatch.gear.spread_file.models import Rod, Spread
@@ -102,7 +103,7 @@ def write_page(target: str, text: str) -> None:
         sys.stdout.write(text)
         return
     try:
-        Path(target).write_text(text, encoding="utf-8")
+        Path(target).write_text(printable(text), encoding="utf-8")
     except OSError as error:
         raise InputError(f"{target}: cannot be written ({error.strerror})") from error
     print(f"written: {target}", file=sys.stderr)

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import logging
 import sys
 from types import TracebackType
 
 from sternwatch.places import log_dir
+from sternwatch.printable import one_line, printable
+
+
+class _Formatter(logging.Formatter):
+    """The log is read in a terminal."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        return printable(super().format(record))
 
 
 def keep_tracebacks_off_the_screen() -> None:
@@ -14,7 +23,6 @@ def keep_tracebacks_off_the_screen() -> None:
 
 
 def _report(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
-    import logging
     from logging.handlers import RotatingFileHandler
 
     path = log_dir() / "sternwatch.log"
@@ -22,13 +30,14 @@ def _report(kind: type[BaseException], error: BaseException, trace: TracebackTyp
         path.parent.mkdir(parents=True, exist_ok=True)
         handler = RotatingFileHandler(path, maxBytes=1_000_000, backupCount=3, encoding="utf-8")
     except OSError:
-        sys.__excepthook__(kind, error, trace)
+        print(one_line(f"sternwatch: an unexpected error ({kind.__name__}: {error})"), file=sys.stderr)
         return
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+    handler.setFormatter(_Formatter("%(asctime)s %(levelname)s %(message)s"))
     logger = logging.getLogger("sternwatch.unexpected")
     logger.propagate = False
     logger.addHandler(handler)
     logger.error("unexpected error", exc_info=(kind, error, trace))
     logger.removeHandler(handler)
     handler.close()
-    print(f"sternwatch: an unexpected error ({kind.__name__}: {error}); its details are in {path}", file=sys.stderr)
+    said = f"sternwatch: an unexpected error ({kind.__name__}: {error}); its details are in {path}"
+    print(one_line(said), file=sys.stderr)

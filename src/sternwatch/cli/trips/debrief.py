@@ -14,6 +14,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
+from sternwatch.printable import printable
 
 if TYPE_CHECKING:
     from sternwatch.debrief.report.prepared import Report
@@ -56,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
         from sternwatch.debrief.report.page import PageError, page
 
         try:
-            args.html.write_text(page(made), encoding="utf-8")
+            args.html.write_text(printable(page(made)), encoding="utf-8")
         except PageError as fault:
             raise InputError(str(fault)) from fault
         except OSError as fault:

@@ -11,6 +11,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json
+from sternwatch.printable import printable
 
 if TYPE_CHECKING:
     from sternwatch.cli.common.books import Book
@@ -312,7 +313,7 @@ def run_export(args: argparse.Namespace) -> int:
         sys.stdout.write(text)
         return Exit.DONE
     try:
-        args.out.write_text(text, encoding="utf-8", newline="")
+        args.out.write_text(printable(text), encoding="utf-8", newline="")
     except OSError as fault:
         raise InputError(f"{args.out} cannot be written: {fault.strerror or fault}") from fault
     return Exit.DONE

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, ClassVar, Generic, TypeVar
 
 from textual import events
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import ModalScreen
@@ -19,12 +19,13 @@ from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.hiding import HidingApp
 from sternwatch.console.words.text import wrapped
 
 Result = TypeVar("Result")
 
 
-class AshoreApp(App[Result], Generic[Result], inherit_bindings=False):
+class AshoreApp(HidingApp[Result], Generic[Result], inherit_bindings=False):
     """An application of its own, before or after a session. ``n`` changes the theme as it does on the water."""
 
     TITLE = "sternwatch"

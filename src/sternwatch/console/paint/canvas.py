@@ -20,6 +20,7 @@ from textual.widget import Widget
 
 from sternwatch.console.paint.look import FALLBACK, INKS, Look, LookTheme
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
+from sternwatch.printable import one_line
 from sternwatch.watch.picture.model import Picture
 
 _INK_ID = {name: number for number, name in enumerate(INKS)}
@@ -44,6 +45,7 @@ class Grid:
 
     def put(self, x: int, y: int, text: str, ink: str = "text") -> int:
         """Write ``text`` at cell (x, y), clipped to the grid; returns the x after it."""
+        text = one_line(text)
         if 0 <= y < self.height:
             number = _INK_ID[ink]
             for offset, char in enumerate(text):
@@ -55,11 +57,13 @@ class Grid:
 
     def put_right(self, x_end: int, y: int, text: str, ink: str = "text") -> int:
         """Write ``text`` so that it ends before cell ``x_end``; returns the x where it begins."""
+        text = one_line(text)
         self.put(x_end - len(text), y, text, ink)
         return x_end - len(text)
 
     def put_middle(self, x: int, y: int, width: int, text: str, ink: str = "text") -> None:
         """Write ``text`` in the middle of ``width`` cells from x."""
+        text = one_line(text)
         self.put(x + max(width - len(text), 0) // 2, y, text, ink)
 
     def tint(self, x: int, y: int, width: int, height: int, ground: str) -> None:

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import difflib
 import re
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +22,7 @@ from textual.theme import BUILTIN_THEMES
 
 from sternwatch import places
 from sternwatch.console.paint.look import FALLBACK, INKS, Glyphs, Look, LookTheme
+from sternwatch.reading import UnreadableError, read_text, toml_of
 
 # The order in which one key walks them; the user's own follow by name.
 ORDER = ("day", "dusk", "night", "plain")
@@ -119,8 +119,8 @@ def following(loaded: Loaded, name: str) -> LookTheme:
 def read(path: Path) -> LookTheme:
     """Read one theme file. Raises :class:`ThemeError` with one sentence."""
     try:
-        given = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as wrong:
+        given = toml_of(read_text(path))
+    except (OSError, UnreadableError) as wrong:
         raise ThemeError(f"Theme file {path.name} cannot be read: {wrong}.") from wrong
     try:
         file = _File.model_validate(given)

@@ -31,6 +31,7 @@ from sternwatch.gear.values.faults import SpreadError
 from sternwatch.logbook.actions.base import Moment
 from sternwatch.logbook.actions.kinds import ActionError, iso, lines, parse_actions
 from sternwatch.logbook.store.trips import Event
+from sternwatch.printable import printable
 from sternwatch.reading import UnreadableError, json_of, text_of
 
 SUFFIX = ".trip"
@@ -66,7 +67,7 @@ def pack(data: TripData, target: Path) -> None:
     unfinished = target.with_name(target.name + ".part")
     try:
         with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as archive:
-            _put(archive, _MANIFEST, json.dumps(told, indent=1, sort_keys=True, ensure_ascii=False) + "\n")
+            _put(archive, _MANIFEST, printable(json.dumps(told, indent=1, sort_keys=True, ensure_ascii=False)) + "\n")
             _put(archive, _SPREAD, data.spread_text)
             _put(archive, _ACTIONS, lines(data.actions))
             _put(archive, _EVENTS, event_lines(data.events))
@@ -110,7 +111,7 @@ def _event_line(event: Event) -> str:
         "advice": event.advice,
         "time": iso(event.time) if event.time else None,
     }
-    return json.dumps(fields, ensure_ascii=False) + "\n"
+    return printable(json.dumps(fields, ensure_ascii=False)) + "\n"
 
 
 def unpack(source: Path, folder: Path) -> TripData:

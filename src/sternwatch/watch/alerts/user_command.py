@@ -12,6 +12,7 @@ import signal
 import subprocess
 from collections.abc import Sequence
 
+from sternwatch.printable import one_line
 from sternwatch.watch.background import Beside
 from sternwatch.watch.picture.alert import Alert
 
@@ -75,13 +76,13 @@ class Buzzer:
             "PRIORITY": alert.priority.value,
             "KIND": alert.kind,
             "RODS": " ".join(alert.keys),
-            "TEXT": alert.text,
-            "ADVICE": alert.advice,
+            "TEXT": one_line(alert.text),
+            "ADVICE": one_line(alert.advice),
         }
         try:
             # Its words go nowhere: the terminal is the console's.
             running = self._running = subprocess.Popen(
-                [*self._command, alert.priority.value, alert.text],
+                [*self._command, alert.priority.value, about["TEXT"]],
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,

@@ -1,0 +1,79 @@
+"""The one filter that every text passes on its way to a terminal, a page or a file of ours.
+
+Names, notes, sentences and file names come from outside and may hold anything. What a terminal, a browser or another
+program would obey or hide, and not show, is written out as ``\\uXXXX``: readable in a line, and in a string of JSON
+the very same string.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+import unicodedata
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import Any, TextIO, cast
+
+_HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}  # Unicode general categories: controls, formats, surrogates …
+_SUSPECT = re.compile(r"[^\n\t\x20-\x7e]")  # quickly found; what it is, its category says
+_LONE_RETURN = re.compile(r"\r(?!\n)")
+
+
+def printable(text: str) -> str:
+    """``text`` with all that does not show written out; ends of lines and tabs stay."""
+    if not _SUSPECT.search(text):
+        return text
+    return _LONE_RETURN.sub("\\\\u000d", _SUSPECT.sub(_shown, text))
+
+
+def one_line(text: str) -> str:
+    """As :func:`printable`, ends of lines and tabs written out too."""
+    return text if text.isprintable() else printable(text).translate(_ENDS)
+
+
+def without_hidden(text: str) -> str:
+    """``text`` with all that does not show left out, for where every cell has its place."""
+    return text if text.isprintable() else "".join(c for c in text if unicodedata.category(c) not in _HIDDEN)
+
+
+_ENDS = {ord(end): f"\\u{ord(end):04x}" for end in "\r\n\t"}
+
+
+def _shown(found: re.Match[str]) -> str:
+    char = found[0]
+    if char == "\r" or unicodedata.category(char) not in _HIDDEN:
+        return char
+    units = char.encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{units[k] << 8 | units[k + 1]:04x}" for k in range(0, len(units), 2))
+
+
+class PrintableStream:
+    """A terminal or a pipe that is written to through the filter; in all else it is the stream itself."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self.plain = stream  # for what is ours alone: a line that is written over
+
+    def write(self, text: str) -> int:
+        """As the stream's; returns how much of ``text`` was taken."""
+        self.plain.write(printable(text))
+        return len(text)
+
+    def writelines(self, texts: Iterable[str]) -> None:
+        """As the stream's."""
+        for text in texts:
+            self.write(text)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.plain, name)
+
+
+@contextmanager
+def filtered_output() -> Iterator[None]:
+    """Whatever this process prints meanwhile passes the filter."""
+    before = sys.stdout, sys.stderr
+    made = [stream if isinstance(stream, PrintableStream) else PrintableStream(stream) for stream in before]
+    sys.stdout, sys.stderr = cast("tuple[TextIO, TextIO]", tuple(made))
+    try:
+        yield
+    finally:
+        sys.stdout, sys.stderr = before
