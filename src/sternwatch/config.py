@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Literal
@@ -13,6 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationIn
 from sternwatch.gear.values.quantities import LengthAboveZero, PayOut, Temperature
 from sternwatch.gear.values.units import FOOT_M, SYSTEMS, DisplaySystem
 from sternwatch.places import config_dir
+from sternwatch.reading import UnreadableError, read_text, toml_of
 from sternwatch.water.zones import OWN, ZONES, Zone
 
 NAME = "config.toml"
@@ -154,16 +154,16 @@ def read_preferences(path: Path | None = None) -> tuple[dict[str, Any], str]:
     """
     file = path or config_dir() / NAME
     try:
-        text = file.read_text(encoding="utf-8")
+        text = read_text(file)
     except FileNotFoundError:
         if path is None:
             return {}, str(file)
         raise ConfigError(f"{file}: there is no such file") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise ConfigError(f"{file}: cannot be read ({error})") from None
+    except UnreadableError as error:
+        raise ConfigError(f"{file}: {error}") from None
     try:
-        return tomllib.loads(text), str(file)
-    except tomllib.TOMLDecodeError as error:
+        return toml_of(text), str(file)
+    except UnreadableError as error:
         raise ConfigError(f"{file}: not valid TOML: {error}") from None
 
 

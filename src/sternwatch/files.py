@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import re
 import shutil
@@ -23,6 +24,8 @@ def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
     or nothing changed. Raises ``OSError``; the old file is then as it was.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
+    if path.exists() and not path.is_file():
+        raise OSError(errno.EINVAL, "is no plain file", str(path))
     before = path.read_bytes() if path.exists() else None
     data = text.encode("utf-8")
     if data == before:

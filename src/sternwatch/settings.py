@@ -14,6 +14,7 @@ from sternwatch.config import NAME, ConfigError, Preferences, parse_preferences
 from sternwatch.files import write_whole
 from sternwatch.gear.values.units import Dimension
 from sternwatch.places import config_dir
+from sternwatch.reading import UnreadableError, read_text, toml_of
 from sternwatch.water.zones import ZONES
 
 Check = Callable[[Preferences, str], object]
@@ -44,11 +45,9 @@ def change_all(
     """
     file = path or config_path()
     try:
-        document = tomlkit.parse(file.read_text(encoding="utf-8") if file.exists() else "")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ConfigError(f"{file}: cannot be read ({error})") from None
-    except TOMLKitError as error:
-        raise ConfigError(f"{file}: not valid TOML: {error}") from None
+        document = tomlkit.parse(_text(file))
+    except (UnreadableError, TOMLKitError) as error:
+        raise ConfigError(f"{file}: {error}") from None
     for name, value in changes.items():
         _put(document, name, value, file)
     found = parse_preferences(document.unwrap(), str(file))
@@ -62,6 +61,19 @@ def change_all(
     except OSError as error:
         raise ConfigError(f"{file}: cannot be written ({error.strerror or error})") from None
     return found
+
+
+def _text(file: Path) -> str:
+    """What stands in it, TOML for certain; nothing where there is no file. Raises UnreadableError."""
+    try:
+        text = read_text(file)
+    except FileNotFoundError:
+        return ""
+    try:
+        toml_of(text)
+    except UnreadableError as error:
+        raise UnreadableError(f"not valid TOML: {error}") from None
+    return text
 
 
 def _put(document: Any, name: Sequence[str], value: Any, file: Path) -> None:
@@ -139,8 +151,8 @@ def given(path: Path | None = None) -> dict[str, Any]:
     """What stands in the file as it is written; nothing where there is none or it cannot be read."""
     file = path or config_path()
     try:
-        return dict(tomlkit.parse(file.read_text(encoding="utf-8")).unwrap())
-    except (OSError, UnicodeDecodeError, TOMLKitError):
+        return toml_of(_text(file))
+    except UnreadableError:
         return {}
 
 

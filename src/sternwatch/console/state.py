@@ -8,6 +8,7 @@ from pathlib import Path
 
 from sternwatch.files import write_whole
 from sternwatch.places import data_dir
+from sternwatch.reading import UnreadableError, json_of, read_text
 
 NAME = "state.json"
 
@@ -24,8 +25,8 @@ def load(path: Path | None = None) -> State:
     """Read the state; a missing or broken file is an empty one."""
     file = path or data_dir() / NAME
     try:
-        given = json.loads(file.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        given = json_of(read_text(file))
+    except (OSError, UnreadableError):
         return State()
     if not isinstance(given, dict):
         return State()

@@ -10,10 +10,12 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from sternwatch.files import write_whole
+from sternwatch.reading import json_of, read_text
 
 NAME = "deck.json"
 LASTS_S = 18 * 3600.0  # as long as a trip that is taken up again
 _SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that are taken for one another
+_MOST_PID = 1 << 31
 _LENGTH = 16
 
 
@@ -67,10 +69,12 @@ def forget(folder: Path, token: str) -> None:
 
 def _left(path: Path) -> Kept | None:
     try:
-        given = json.loads(path.read_text(encoding="utf-8"))
+        given = json_of(read_text(path))
         times = float(given["begun_s"]), float(given["taken_s"])
         kept = Kept(str(given["token"]), str(given["session"]), int(given["pid"]), *times)
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError):
+        return None
+    if not 0 < kept.pid < _MOST_PID:
         return None
     return kept if len(kept.token) == _LENGTH and set(kept.token) <= set(_SIGNS) else None
 

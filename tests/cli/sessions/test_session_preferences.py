@@ -20,13 +20,17 @@ def folder(tmp_path, monkeypatch):
     return tmp_path
 
 
-def test_preferences_that_are_no_toml_are_one_sentence_and_exit_code_1(folder, capsys):
+def test_preferences_that_are_no_toml_stop_no_session_and_are_said(folder, capsys):
     (folder / "config.toml").write_text("units = us\n")
-    assert main(["demo"]) == 1
+    chosen, (said,) = forgiving_preferences()
+    assert chosen == Preferences()
+    assert "config.toml: not valid TOML" in said
+    assert said.endswith("; the defaults stand")
+    assert main(["watch", str(DEMO / "evening.toml")]) == 1
     error = capsys.readouterr().err
     assert error.count("\n") == 1
     assert "config.toml: not valid TOML" in error
-    assert "Traceback" not in error
+    assert "the defaults stand; no feed: give --feed" in error
     assert [path.name for path in folder.iterdir()] == ["config.toml"]
 
 

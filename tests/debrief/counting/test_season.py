@@ -195,5 +195,5 @@ class TestNotebook:
         with pytest.raises(TripError, match="has no hits in it"):
             read_notebook(old, 0)
         old.write_bytes(b"\xff\xfe")
-        with pytest.raises(TripError, match="not a UTF-8 text file"):
+        with pytest.raises(TripError, match="is not UTF-8 text"):
             read_notebook(old, 0)

@@ -376,13 +376,13 @@ def test_what_cannot_be_read(tmp_path: Path) -> None:
         return str(error.value).removeprefix(f"{path}: ")
 
     assert sentence(tmp_path / "none.toml") == "no such file"
-    assert sentence(tmp_path) == "this is a folder; a spread file is wanted"
+    assert sentence(tmp_path) == "is a folder; a spread file is wanted"
     latin = tmp_path / "latin.toml"
     latin.write_bytes(b'[boat]\nname = "M\xf6we"\n')
     assert sentence(latin) == "line 2 is not UTF-8 text; save the file as UTF-8"
     large = tmp_path / "large.toml"
     large.write_bytes(b"#" * 1_000_001)
-    assert sentence(large) == "larger than a megabyte; this is no spread file"
+    assert sentence(large) == "is larger than 1 MB; nothing of its kind is"
 
 
 def test_a_byte_order_mark_is_no_fault(tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ from sternwatch.files import write_whole
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import BOAT, DAY, prints
 from sternwatch.places import config_dir
+from sternwatch.reading import UnreadableError, json_of, read_text
 
 FORMAT = "sternwatch calibration 1"
 FOLDER = "calibrations"
@@ -76,8 +77,8 @@ def text_of(calibration: Calibration) -> str:
 def parse(text: str, where: str) -> Calibration:
     """A calibration from its text; ``where`` opens the sentence of an error. Raises CalibrationError."""
     try:
-        given = json.loads(text)
-    except ValueError as fault:
+        given = json_of(text)
+    except UnreadableError as fault:
         raise CalibrationError(f"{where}: not a calibration: no JSON ({fault})") from None
     try:
         file = _File.model_validate(given)
@@ -103,15 +104,11 @@ def parse(text: str, where: str) -> Calibration:
 def load(path: Path) -> Calibration:
     """A calibration file. Raises CalibrationError naming the file and what is wrong."""
     try:
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise CalibrationError(f"{path}: larger than five megabytes; this is no calibration")
-        text = path.read_text(encoding="utf-8")
+        text = read_text(path, _LARGEST_BYTES)
     except FileNotFoundError:
         raise CalibrationError(f"{path}: there is no such file") from None
-    except UnicodeDecodeError:
-        raise CalibrationError(f"{path}: not a calibration: no UTF-8 text") from None
-    except OSError as fault:
-        raise CalibrationError(f"{path}: cannot be read: {fault.strerror or fault}") from None
+    except UnreadableError as fault:
+        raise CalibrationError(f"{path}: not a calibration: {fault}") from None
     return parse(text, str(path))
 
 

@@ -29,7 +29,22 @@ def spread_of(path: Path | None) -> Spread:
     try:
         return load_spread(path)
     except SpreadError as error:
-        raise InputError(str(error)) from error
+        raise InputError(f"{error}{_still_usable(path)}") from error
+
+
+def _still_usable(path: Path) -> str:
+    """The last earlier version of a spread file that can be used, as the end of a sentence."""
+    from sternwatch.files import earlier
+    from sternwatch.gear.spread_file.load import load_spread
+    from sternwatch.gear.values.faults import SpreadError
+
+    for version in earlier(path)[:10]:
+        try:
+            load_spread(version)
+        except SpreadError:
+            continue
+        return f'; "{version}" is the last version that can be used'
+    return ""
 
 
 def told_recording_of(text: str) -> tuple[Recording, Speech]:

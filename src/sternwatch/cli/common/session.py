@@ -74,6 +74,7 @@ class Screen:
     @classmethod
     def replay(cls, play: Play) -> Screen:
         """A recording: entries made while watching it are kept under the recording's own digest."""
+        from sternwatch.logbook.actions.kinds import ActionError
         from sternwatch.logbook.store.lock import LogbookBusyError
         from sternwatch.logbook.store.logbook import Logbook, LogbookError
         from sternwatch.places import data_dir
@@ -83,9 +84,12 @@ class Screen:
             name = _digest(play.feed)
             try:
                 logbook = Logbook(data_dir() / "replays" / f"{name}.sqlite")
-                earlier = logbook.actions(name)
-            except (LogbookBusyError, LogbookError) as fault:
+            except LogbookBusyError as fault:
                 raise InputError(str(fault)) from fault
+            try:
+                earlier = logbook.actions(name)
+            except (LogbookError, ActionError):
+                earlier = []  # what ails the file stands as an alarm
             known = {action.id for action in play.actions}
             merged = [*play.actions, *(action for action in earlier if action.id not in known)]
             return _playback(Session.REPLAY, replace(play, actions=merged), logbook, name, preferences)
@@ -104,6 +108,8 @@ def _live(
     from sternwatch.feed.recording.feed_clock import FeedClock
     from sternwatch.feed.recording.recorder import Recorder
     from sternwatch.feed.sources.hub import Hub
+    from sternwatch.gear.spread_file.load import read_text
+    from sternwatch.logbook.actions.kinds import ActionError
     from sternwatch.logbook.actions.place_acts import marks_before
     from sternwatch.logbook.store.lock import LogbookBusyError
     from sternwatch.logbook.store.logbook import Logbook, LogbookError
@@ -155,7 +161,7 @@ def _live(
         return Anew(trip.id, recording_of(trip), lambda: setup_of(trip, *found))
 
     now = datetime.now(UTC)
-    spread_text = path.read_text(encoding="utf-8")
+    spread_text = read_text(path)
     try:
         logbook = Logbook(data_dir() / "logbook.sqlite")
     except LogbookBusyError as fault:
@@ -167,13 +173,12 @@ def _live(
             trip = None
         actions = logbook.actions(trip.id) if trip is not None else []
         sounded, marked = charts(trip.id if trip is not None else "")
-    except LogbookError:
+    except (LogbookError, ActionError):
         # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
         trip, actions, sounded, marked = None, [], (), ()
     taken_up = trip if trip is not None else fresh(now)
     recording = recording_of(taken_up)
     clock = FeedClock.resume(recording)
-    recording.parent.mkdir(parents=True, exist_ok=True)
     hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared), clock=clock)
     return Live(
         hub, feed, lambda: setup_of(taken_up, sounded, marked), logbook, taken_up.id, actions, Laptop(), another
@@ -258,15 +263,15 @@ def preferences() -> Preferences:
 def forgiving_preferences() -> tuple[Preferences, tuple[str, ...]]:
     """The user's preferences for a session, and what of them cannot be used: there the default stands.
 
-    A file that cannot be read at all is still the command's fault.
+    Of a file that cannot be read at all that is everything.
     """
-    from sternwatch.config import ConfigError, forgiving, read_preferences
+    from sternwatch.config import ConfigError, Preferences, forgiving, read_preferences
     from sternwatch.console.keys import keymap
 
     try:
         given, where = read_preferences()
     except ConfigError as fault:
-        raise InputError(str(fault)) from fault
+        return Preferences(), (f"{fault}; the defaults stand",)
     found, said = forgiving(given, where)
     try:
         keymap.check(found, where)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -159,11 +158,13 @@ def _trip(asked: str) -> tuple[Spread, tuple[Observation, ...]]:
 
 def _given(args: argparse.Namespace, spread: Spread) -> list[Observation]:
     """What the command line and the file add."""
+    from sternwatch.reading import UnreadableError, toml_of
+
     entries: list[tuple[str, Any]] = []
     for text in args.observe:
         try:
-            entries.append((f"--observe '{text}'", tomllib.loads(f"entry = {{ {text} }}")["entry"]))
-        except tomllib.TOMLDecodeError as fault:
+            entries.append((f"--observe '{text}'", toml_of(f"entry = {{ {text} }}")["entry"]))
+        except (UnreadableError, KeyError) as fault:
             raise InputError(f"--observe '{text}': {fault}; accepted is, for example, '{EXAMPLE}'") from fault
     if args.file is not None:
         entries += _entries(args.file)

@@ -52,12 +52,14 @@ def run(args: argparse.Namespace) -> int:
     spread = spread_of(path)
     where = config_dir() / NAME
     try:
-        feed = parse_specs(args.feed) if args.feed else parse_config(forgiving_preferences()[0].feed, str(where))
+        chosen, faults = forgiving_preferences()
+        feed = parse_specs(args.feed) if args.feed else parse_config(chosen.feed, str(where))
         if any(spec.kind == "stdin" for spec in feed.specs):
             set_apart()
     except FeedError as fault:
         raise InputError(str(fault)) from fault
     if not feed.specs:
-        raise InputError(f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}")
+        wanted = f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}"
+        raise InputError("; ".join((*faults, wanted)))
     learned = calibration_of(args.calibration, spread)
     return show(Screen.live(path, spread, feed, new=args.new_trip, learned=learned), deck_of(args))

@@ -9,6 +9,7 @@ from typing import Generic, TypeVar
 
 from sternwatch.files import write_whole
 from sternwatch.gear.asking.interview import Asking, Question, Stand, stand_of
+from sternwatch.reading import UnreadableError, json_of, read_text
 
 Made = TypeVar("Made")
 
@@ -96,8 +97,8 @@ class Interview(Generic[Made]):
 
 def _read(path: Path) -> dict[str, str]:
     try:
-        given = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        given = json_of(read_text(path))
+    except (OSError, UnreadableError):
         return {}
     if not isinstance(given, dict):
         return {}

@@ -8,6 +8,7 @@ from pathlib import Path
 from sternwatch import places
 from sternwatch.files import write_whole
 from sternwatch.gear.editing.document import SpreadDocument
+from sternwatch.reading import UnreadableError, read_text
 
 TAKEN_UP = "what was not saved the last time"
 
@@ -22,12 +23,16 @@ class Draft:
     def take_up(self, document: SpreadDocument) -> str:
         """Go on with what was left, as a change that can be taken back; what to say of it."""
         try:
-            text = self.path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError):
+            text, wrong = read_text(self.path), ""
+        except FileNotFoundError:
             return ""
+        except UnreadableError as fault:
+            text, wrong = "", str(fault)
         if text == document.text:
             return ""
-        if _newer(document.path, self.path):
+        if wrong:
+            why = f"the draft {wrong}"
+        elif _newer(document.path, self.path):
             why = "the file was changed since"
         else:
             why = document.replace(TAKEN_UP, text)

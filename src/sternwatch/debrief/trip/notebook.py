@@ -13,6 +13,9 @@ from typing import Any, TypeVar
 from sternwatch.debrief.trip.sources import TripData, TripError
 from sternwatch.gear.values.units import Dimension, QuantityError, parse_quantity
 from sternwatch.logbook.actions.kinds import Action, ActionError, parse
+from sternwatch.reading import UnreadableError, read_text
+
+_LARGEST_BYTES = 16 << 20
 
 T = TypeVar("T")
 
@@ -52,9 +55,11 @@ def read_notebook(path: Path, utc_offset_min: int) -> list[TripData]:
     Raises TripError naming file, line, column, what was given and what is accepted; OSError.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        raise TripError(f"{path}: not a UTF-8 text file (byte {fault.start})") from None
+        text = read_text(path, _LARGEST_BYTES)
+    except FileNotFoundError:
+        raise TripError(f"{path}: there is no such file") from None
+    except UnreadableError as fault:
+        raise TripError(f"{path}: {fault}") from None
     reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
     days: dict[date, list[Action]] = {}
     zone = timezone(timedelta(minutes=utc_offset_min))

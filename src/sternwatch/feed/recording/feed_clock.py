@@ -12,6 +12,7 @@ from pathlib import Path
 from sternwatch.feed.recording import tag_block as tagblock
 
 _LONGEST_PAUSE_MS = 30 * 86_400_000
+_LONGEST_MS = 366 * 86_400_000  # no trip lasts so long: a stamp beyond is damaged
 _TAIL = 1 << 16
 
 if hasattr(time, "CLOCK_BOOTTIME"):
@@ -61,6 +62,8 @@ class FeedClock:
 
 def last_stamp(recording: Path) -> tuple[float, int | None] | None:
     """(feed time, Unix ms) of the last stamped line of a recording of ours; None if there is none."""
+    if not recording.is_file():  # a pipe would be waited for
+        return None
     try:
         with recording.open("rb") as file:
             file.seek(0, 2)
@@ -70,6 +73,6 @@ def last_stamp(recording: Path) -> tuple[float, int | None] | None:
         return None
     for line in reversed(tail.split(b"\n")):
         tag = tagblock.read(line)
-        if tag is not None and tag.relative_ms is not None:
+        if tag is not None and tag.relative_ms is not None and tag.relative_ms <= _LONGEST_MS:
             return tag.relative_ms / 1000, tag.unix_ms
     return None

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sternwatch import places
+from sternwatch.reading import UnreadableError, json_of, read_text
 
 _BY_ID = Path("/dev/serial/by-id")  # made by udev: one link per device, by maker and serial number
 
@@ -115,7 +116,7 @@ class RateMemory:
 
     def _read(self) -> dict[str, object]:
         try:
-            rates = json.loads(self.path.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            rates = json_of(read_text(self.path))
+        except (OSError, UnreadableError):
             return {}
         return rates if isinstance(rates, dict) else {}

@@ -109,8 +109,8 @@ class SpreadDocument:
         """The text after an edit, or why there is none."""
         self.fault = None
         # A table more would run into a last line that does not end.
-        document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
         try:
+            document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
             edit(document)
             return document.as_string(), ""
         except (EditError, TOMLKitError) as wrong:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
@@ -10,6 +9,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from sternwatch import reading
 from sternwatch.gear.spread_file.known_rules import find_belief_faults
 from sternwatch.gear.spread_file.lines import LineSpec
 from sternwatch.gear.spread_file.models import LineItem, Spread, TackleItem
@@ -17,6 +17,7 @@ from sternwatch.gear.spread_file.rules import NO_ROD, find_faults, rod_words
 from sternwatch.gear.spread_file.tackle import Attractor, Ball, Board, Diver, Lure, Snubber, Weight
 from sternwatch.gear.values.faults import Fault, SpreadError, show
 from sternwatch.gear.values.words import listed, nearest
+from sternwatch.reading import UnreadableError, toml_of
 
 TACKLE_MODELS: dict[str, type[BaseModel]] = {
     "diver": Diver, "ball": Ball, "weight": Weight, "board": Board,
@@ -24,7 +25,6 @@ TACKLE_MODELS: dict[str, type[BaseModel]] = {
 }  # fmt: skip
 _ITEMS: dict[str, type[BaseModel]] = {"line": LineItem, "tackle": TackleItem}
 _NAMED = ("line", "tackle", "leader", "rig", "prior")  # tables whose entries have names
-_LARGEST_BYTES = 1_000_000
 
 
 def load_spread(path: Path | str) -> Spread:
@@ -40,8 +40,8 @@ def parse_spread(text: str, path: Path | str = "spread") -> Spread:
 def read_toml(text: str, path: Path | str) -> dict[str, Any]:
     """TOML as plain tables. Raises :class:`SpreadError` for what is none."""
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        return toml_of(text)
+    except UnreadableError as error:
         raise SpreadError(path, (Fault("", "", None, f"not valid TOML: {_lower(str(error))}"),)) from error
 
 
@@ -75,21 +75,11 @@ def read_text(path: Path, what: str = "spread file") -> str:
         return SpreadError(path, (Fault("", "", None, reason),))
 
     try:
-        with path.open("rb") as file:
-            raw = file.read(_LARGEST_BYTES + 1)
+        return reading.read_text(path)
     except FileNotFoundError as error:
         raise refuse("no such file") from error
-    except IsADirectoryError as error:
-        raise refuse(f"this is a folder; a {what} is wanted") from error
-    except OSError as error:
-        raise refuse(f"cannot be read: {_lower(error.strerror or str(error))}") from error
-    if len(raw) > _LARGEST_BYTES:
-        raise refuse(f"larger than a megabyte; this is no {what}")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise refuse(f"line {line} is not UTF-8 text; save the file as UTF-8") from error
+    except UnreadableError as error:
+        raise refuse(str(error).replace("a file is wanted", f"a {what} is wanted")) from error
 
 
 def _lower(text: str) -> str:

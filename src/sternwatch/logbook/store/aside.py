@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
+
+from sternwatch.reading import UnreadableError, json_of, read_bytes
+
+_LARGEST_BYTES = 256 << 20
 
 
 class Aside:
@@ -35,8 +40,11 @@ class Aside:
     def read(self) -> tuple[list[dict[str, Any]], list[bytes]]:
         """The entries in order, and the lines that are none (torn by a crash before they were acknowledged)."""
         try:
-            data = self.path.read_bytes()
+            data = read_bytes(self.path, _LARGEST_BYTES)
         except FileNotFoundError:
+            return [], []
+        except UnreadableError:
+            self._put_away()  # what is there is no journal: it stays as it is, and a new one can begin
             return [], []
         entries: list[dict[str, Any]] = []
         bad: list[bytes] = []
@@ -44,8 +52,8 @@ class Aside:
             if not line.strip():
                 continue
             try:
-                entry = json.loads(line)
-            except ValueError:
+                entry = json_of(line)
+            except UnreadableError:
                 bad.append(line)
                 continue
             if isinstance(entry, dict):
@@ -53,6 +61,14 @@ class Aside:
             else:
                 bad.append(line)
         return entries, bad
+
+    def _put_away(self) -> None:
+        for number in range(1, 100):
+            kept = self.unread.with_name(f"{self.unread.name}.{number}")
+            if not os.path.lexists(kept):
+                with contextlib.suppress(OSError):  # nor can it be written then, which is said with the first entry
+                    self.path.rename(kept)
+                return
 
     def clear(self, bad: Sequence[bytes] = ()) -> None:
         """Forget what the logbook has taken in; lines that could not be read are kept in a file beside it."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +16,7 @@ from sternwatch.gear.values.faults import SpreadError, printable, show
 from sternwatch.gear.values.words import listed, nearest
 from sternwatch.places import config_dir, shipped
 from sternwatch.practice.drills.model import Drill
+from sternwatch.reading import UnreadableError, read_text, toml_of
 
 SHIPPED = Path(__file__).parent / "shipped"
 _LARGEST_BYTES = 200_000
@@ -112,25 +112,19 @@ def _paths() -> Iterator[Path]:
 def read_drill(path: Path) -> DrillFile:
     """A drill file, read and checked. Raises DrillError."""
     try:
-        with path.open("rb") as file:
-            raw = file.read(_LARGEST_BYTES + 1)
-        if len(raw) > _LARGEST_BYTES:
-            raise DrillError(f"{path}: larger than 200 kB; this is no drill")
-        text = raw.decode("utf-8-sig")
+        text = read_text(path, _LARGEST_BYTES)
     except FileNotFoundError:
         raise DrillError(f"{path}: no such file") from None
-    except OSError as error:
-        raise DrillError(f"{path}: cannot be read: {error.strerror or error}") from None
-    except UnicodeDecodeError:
-        raise DrillError(f"{path}: not UTF-8 text") from None
+    except UnreadableError as error:
+        raise DrillError(f"{path}: {error}") from None
     return parse_drill(text, path)
 
 
 def parse_drill(text: str, path: Path) -> DrillFile:
     """As ``read_drill``, from text."""
     try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        data = toml_of(text)
+    except UnreadableError as error:
         raise DrillError(f"{path}: not valid TOML: {error}") from None
     try:
         drill = Drill.model_validate(data)

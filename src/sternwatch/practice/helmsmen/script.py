@@ -10,6 +10,9 @@ from typing import Any
 from sternwatch.gear.values.words import nearest
 from sternwatch.logbook.actions.kinds import Action, ActionError, parse
 from sternwatch.practice.drills.model import Drill
+from sternwatch.reading import UnreadableError, json_of, read_text
+
+_LARGEST_BYTES = 16 << 20
 
 NAMES = ("advised", "novice")
 
@@ -25,14 +28,14 @@ def load_script(path: Path, drill: Drill, begin: datetime) -> list[Action]:
     Raises ScriptError naming file, line and field.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = read_text(path, _LARGEST_BYTES)
     except FileNotFoundError:
         hint = nearest(str(path), NAMES)
         raise ScriptError(
             f"{path}: there is no such script{hint}; accepted: a file of JSON Lines, {' or '.join(NAMES)}"
         ) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise ScriptError(f"{path}: cannot be read: {error}") from None
+    except UnreadableError as error:
+        raise ScriptError(f"{path}: {error}") from None
     found = []
     for number, line in enumerate(text.split("\n"), start=1):
         if line.strip():
@@ -42,8 +45,8 @@ def load_script(path: Path, drill: Drill, begin: datetime) -> list[Action]:
 
 def _action(line: str, where: str, number: int, drill: Drill, begin: datetime) -> Action:
     try:
-        given: Any = json.loads(line)
-    except ValueError as error:
+        given: Any = json_of(line)
+    except UnreadableError as error:
         raise ScriptError(f"{where}: not a line of JSON: {error}") from None
     if not isinstance(given, dict):
         raise ScriptError(f"{where}: is not a JSON object with fields elapsed_s, kind …")
