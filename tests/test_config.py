@@ -85,7 +85,8 @@ def test_a_wrong_setting_is_refused_in_one_sentence(given, parts):
 
 
 @pytest.mark.parametrize(
-    ("content", "part"), [(b"units = ", "not valid TOML"), (b"\xff\xfe", "line 1 is not UTF-8 text"), (None, "no such file")]
+    ("content", "part"),
+    [(b"units = ", "not valid TOML"), (b"\xff\xfe", "line 1 is not UTF-8 text"), (None, "no such file")],
 )
 def test_a_file_that_cannot_be_used_is_named(tmp_path, content, part):
     path = tmp_path / "own.toml"

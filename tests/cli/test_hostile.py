@@ -77,37 +77,57 @@ def _names(aboard: Path) -> tuple[str, str]:
     return str(next(aboard.glob("boat*"))), str(next(aboard.glob("feed*")))
 
 
-def test_of_gear(said: Callable[..., str], aboard: Path, tmp_path: Path) -> None:
+def _of_gear(said: Callable[..., str], aboard: Path, *commands: list[str]) -> None:
     boat, _ = _names(aboard)
-    read = 0
-    for command in (
-        ["depth"], ["depth", "--json"], ["table"], ["table", "--json"], ["table", "--csv", "-"],
-        ["table", "--html", "-"],
-        ["check"], ["check", "--json"], ["tags"], ["tags", "--json"], ["tags", "--html", "-"],
-        ["depth", "--calibration", NASTY.replace("\0", "")], ["depth", "--rod", FROM_OUTSIDE], ["fit"],
-    ):  # fmt: skip
-        name, *rest = command
-        text = said(name, boat, *rest)
-        assert text
-        read += len(text)
+    texts = [said(command[0], boat, *command[1:]) for command in commands]
+    assert all(texts)
+    assert any(r"\u001b[2J" in text for text in texts)
+
+
+def test_of_gear(said: Callable[..., str], aboard: Path) -> None:
+    _of_gear(said, aboard, ["depth"], ["tags", "--html", "-"], ["depth", "--calibration", FROM_OUTSIDE])
+
+
+@pytest.mark.campaign
+def test_of_all_gear(said: Callable[..., str], aboard: Path, tmp_path: Path) -> None:
+    boat, _ = _names(aboard)
+    _of_gear(
+        said, aboard, ["depth", "--json"], ["depth", "--rod", FROM_OUTSIDE], ["check"], ["check", "--json"], ["tags"],
+        ["tags", "--json"], ["table"], ["table", "--json"], ["table", "--csv", "-"], ["table", "--html", "-"],
+        ["fit"], ["forecast"], ["plan", "--from", "30 ft", "--to", "60 ft"],
+    )  # fmt: skip
     for kind in ("csv", "html"):
         said("table", boat, f"--{kind}", str(tmp_path / kind))
         assert obeyed((tmp_path / kind).read_bytes().decode()) == []
-    assert r"\u001b[2J" in said("tags", boat)
-    assert read > 10_000
+
+
+def _taken_in(said: Callable[..., str], aboard: Path) -> None:
+    boat, feed = _names(aboard)
+    taken = ["--spread", boat, "--actions", str(aboard / "acts.jsonl"), "--alerts", str(aboard / "alerts.jsonl")]
+    assert "3 entries" in said("trip", "import", feed, *taken)
 
 
 def test_of_a_trip(said: Callable[..., str], aboard: Path, tmp_path: Path) -> None:
-    boat, feed = _names(aboard)
-    named = tmp_path / f"out{FROM_OUTSIDE}"
-    taken = ["--spread", boat, "--actions", str(aboard / "acts.jsonl"), "--alerts", str(aboard / "alerts.jsonl")]
-    assert "3 entries" in said("trip", "import", feed, *taken)
+    _taken_in(said, aboard)
     assert r"\u001b[2J" in said("debrief", "last")
     found = json.loads(said("debrief", "last", "--json"))
     assert found["notes"][0].endswith(NASTY)  # to another program it is what was entered
+    for command in (["trip", "list"], ["trip", "export", "last", "--what", "hits"], ["logbook", "verify"]):
+        said(*command)
+    for what in ("gpx", "alerts"):
+        target = tmp_path / what
+        said("trip", "export", "last", "--what", what, "--positions", "--out", str(target))
+        assert obeyed(target.read_bytes().decode()) == []
+
+
+@pytest.mark.campaign
+def test_of_all_of_a_trip(said: Callable[..., str], aboard: Path, tmp_path: Path) -> None:
+    boat, feed = _names(aboard)
+    named = tmp_path / f"out{FROM_OUTSIDE}"
+    _taken_in(said, aboard)
     for command in (
         ["debrief", "last", "--positions"], ["season"], ["season", "--json"], ["season", "--update"],
-        ["trip", "list"], ["trip", "list", "--json"], ["logbook", "verify"], ["logbook", "verify", "--json"],
+        ["trip", "list", "--json"], ["logbook", "verify", "--json"],
         *(["trip", "export", "last", "--what", what, "--positions"] for what in
           ("hits", "exposure", "return", "gpx", "geojson", "actions", "alerts")),
         ["replay", feed, "--spread", boat, "--headless", "--json"],

@@ -118,7 +118,7 @@ def test_files_that_are_none(tmp_path: Path) -> None:
     with pytest.raises(DrillError, match="UTF-8"):
         find_drill(str(tmp_path / "latin.toml"))
     (tmp_path / "huge.toml").write_bytes(b"#" * 300_000)
-    with pytest.raises(DrillError, match="0.2 MB"):
+    with pytest.raises(DrillError, match=r"0\.2 MB"):
         find_drill(str(tmp_path / "huge.toml"))
     with pytest.raises(DrillError, match=r'did you mean "squall"'):
         find_drill("sqall")

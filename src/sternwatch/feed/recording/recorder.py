@@ -161,7 +161,7 @@ class Recorder:
     def _open(self) -> int:
         self._path.parent.mkdir(parents=True, exist_ok=True)
         fd = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
-        if not stat.S_ISREG(os.fstat(fd).st_mode):  # a pipe fills, and then whoever writes waits
+        if stat.S_ISFIFO(os.fstat(fd).st_mode):  # it fills, and then whoever writes waits
             os.close(fd)
             raise OSError(errno.EINVAL, "is no plain file")
         # A line that a crash cut off is ended first, so that it spoils only itself.
