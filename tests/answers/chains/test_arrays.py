@@ -166,7 +166,7 @@ def test_an_attractor_grows_with_its_length_squared() -> None:
     small = Attractor.model_validate({"kind": "attractor", "length": "8 in"})
     large = Attractor.model_validate({"kind": "attractor", "length": "16 in"})
     areas = [body_of(t, 1000.0, pulls=0, setting=None, tripped=False).drag_area_m2 for t in (small, large)]
-    assert areas == [pytest.approx(0.005), pytest.approx(0.02)]
+    assert areas == [pytest.approx(0.006), pytest.approx(0.024)]
 
 
 def test_a_lip_lifts_downward_and_a_lift_given_counts() -> None:

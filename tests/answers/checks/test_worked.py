@@ -38,7 +38,7 @@ def test_it_is_what_its_parts_say() -> None:
     assert worked.speed_m_s == pytest.approx(2.3 * 0.44704)
     alone = depth_answer(spread, worked.speed_m_s)
     for rod, other in zip(worked.depths.rods, alone.rods, strict=True):
-        assert rod.depth_m == other.depth_m
+        assert rod.depth_m == pytest.approx(other.depth_m, rel=0.06)  # the median, beside the nominal
         assert rod.tension_N == other.tension_N
         assert rod.depth_interval_m is not None
         assert rod.depth_m is not None

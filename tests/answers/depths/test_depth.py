@@ -9,10 +9,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-import scipy.stats
 
 from sternwatch.answers.chains.arrays import RodNow, rig_of, water_of
-from sternwatch.answers.depths.depth import current_in_boat_axes, depth_answer, interval_90, steady_rigs
+from sternwatch.answers.depths.depth import current_in_boat_axes, depth_answer, steady_rigs
 from sternwatch.gear.spread_file.load import spread_from
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.places import shipped
@@ -172,47 +171,6 @@ def test_temperature_at_the_lure_is_unknown_outside_the_readings() -> None:
             assert rod.temperature_c == pytest.approx(12 - 0.5 * (rod.depth_m - 10))
     assert {rod.temperature_c is None for rod in answer.rods} == {True, False}
     assert all(rod.temperature_c is None for rod in depth_answer(_demo(), SPEED_M_S).rods)
-
-
-def test_intervals_against_scipy() -> None:
-    rng = np.random.default_rng(3)
-    for m in (10, 12, 16, 19, 20, 24, 32):
-        values = rng.normal(20.0, 2.0, m)
-        half = scipy.stats.t.ppf(0.95, m - 1) * math.sqrt(1 + 1 / m) * values.std(ddof=1)
-        assert interval_90(list(values)) == pytest.approx((values.mean() - half, values.mean() + half), rel=1e-6)
-    assert interval_90([1.0, 2.0]) is None
-    assert interval_90([math.nan] * 16) is None
-    assert interval_90([]) is None
-
-
-def test_nine_of_ten_draws_fall_inside_the_interval() -> None:
-    rng = np.random.default_rng(4)
-    inside = 0
-    for _ in range(4000):
-        low, high = interval_90(list(rng.normal(size=16))) or (0.0, 0.0)
-        inside += low <= rng.normal() <= high
-    assert inside / 4000 == pytest.approx(0.90, abs=0.015)
-
-
-def test_members_make_the_intervals() -> None:
-    demo = _demo()
-    water = water_of(demo)
-    thicker = spread_from(
-        {**FILED, "line": {**FILED["line"], "wire": {**FILED["line"]["wire"], "diameter": "0.5 mm"}}}
-    )
-    members = [{rod.key: rig_of(own, rod, RodNow(), water) for rod in own.rods} for own in [demo] * 8 + [thicker] * 8]
-    answer = depth_answer(demo, SPEED_M_S, members=members)
-    shallower = depth_answer(thicker, SPEED_M_S)
-    for rod, other in zip(answer.rods, shallower.rods, strict=True):
-        assert rod.depth_interval_m is not None
-        assert rod.depth_m is not None
-        assert other.depth_m is not None
-        assert (rod.depth_m - other.depth_m > 0.4) == (rod.key in "2367")
-        # Eight of one and eight of the other: sd is half their difference times sqrt(16/15).
-        half = 1.753050 * math.sqrt(17 / 16) * math.sqrt(16 / 15) * abs(rod.depth_m - other.depth_m) / 2
-        middle = (rod.depth_m + other.depth_m) / 2
-        assert rod.depth_interval_m == pytest.approx((middle - half, middle + half), abs=1e-3)
-    assert all(rod.depth_interval_m is None for rod in depth_answer(demo, SPEED_M_S).rods)
 
 
 def test_a_boat_at_rest_lets_everything_hang() -> None:

@@ -10,11 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sternwatch.answers.belief.priors import CARRIED, Draws
 from sternwatch.answers.chains.arrays import RodNow, rig_of, water_of
 from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.answers.depths.inverse import MOST_LINE_M, line_out_for_depth
+from sternwatch.answers.depths.law import Places
 from sternwatch.answers.depths.sensitivity import sensitivities
-from sternwatch.answers.depths.table import alike, even_readings, let_out_card
+from sternwatch.answers.depths.table import CardMembers, alike, even_readings, let_out_card
 from sternwatch.gear.spread_file.load import spread_from
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.places import shipped
@@ -90,7 +92,7 @@ def test_out_of_reach_says_how_deep_it_can_get() -> None:
 
 def test_line_to_a_board_does_not_set_the_depth_and_that_is_said() -> None:
     demo = _demo()
-    found = line_out_for_depth(demo, _rod(demo, "1"), 9.0, SPEED)
+    found = line_out_for_depth(demo, _rod(demo, "1"), 8.5, SPEED)
     assert found.line_out_as_counter_m is None
     assert found.why == "line out hardly changes its depth"
     assert found.deepest_m == pytest.approx(_depth(demo, "1"), abs=0.2)
@@ -156,15 +158,17 @@ def test_a_card_is_the_depth_answer() -> None:
 def test_a_cards_plus_minus_comes_from_the_members() -> None:
     demo = _demo()
     rod = _rod(demo, "4")
+    z = Draws(None, CARRIED).normal("cable")
 
-    def members(now: RodNow) -> list[Any]:
+    def members(now: RodNow) -> CardMembers:
         rig = rig_of(demo, rod, now, water_of(demo))
         cable = rig.chain.items[0]
         chains = [
             replace(rig.chain, items=(replace(cable, drag_factor=factor), *rig.chain.items[1:]))  # type: ignore[type-var]
-            for factor in [1.0] * 8 + [1.5] * 8
+            for factor in np.exp(0.2 * z)
         ]
-        return [replace(rig, chain=chain) for chain in chains]
+        places = Places(z[:, None], lambda numbers: numbers)
+        return CardMembers(tuple(replace(rig, chain=chain) for chain in chains), (None,) * len(z), places)
 
     card = let_out_card(demo, rod, [15.0, 30.0], [1.0], members=members)
     assert card.tables[0].setting is None

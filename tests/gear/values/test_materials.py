@@ -46,7 +46,7 @@ def test_a_solid_wire_weighs_its_circle() -> None:
     assert line.mass_kg_m == pytest.approx(0.907292e-3, rel=1e-5)
     assert line.stiffness_N == pytest.approx(21888.4, rel=1e-5)
     assert math.isnan(line.normal_drag)
-    assert line.drag_factor == 1.0
+    assert line.drag_factor == 1.3  # it hums: the middle of what is believed
 
 
 def test_water_stands_in_a_braid() -> None:
@@ -59,7 +59,7 @@ def test_water_stands_in_a_braid() -> None:
 
 def test_grades_bring_their_own_mass_and_diameter() -> None:
     lead = resolve_line(_line(material="lead-core"))
-    assert (lead.mass_kg_m, lead.diameter_m) == (2.5e-3, 0.85e-3)
+    assert (lead.mass_kg_m, lead.diameter_m) == (2.42e-3, 0.85e-3)
     assert lead.displaced_m3_m == pytest.approx(math.pi / 4 * 0.85e-3**2)
     copper = resolve_line(_line(material="copper 45 lb"))
     assert (copper.mass_kg_m, copper.diameter_m) == (4.8e-3, 0.94e-3)

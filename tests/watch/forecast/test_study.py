@@ -60,7 +60,7 @@ def nominal(spread: Spread, segments: int) -> Fleet:
 @pytest.fixture(scope="module")
 def members(spread: Spread) -> Fleet:
     """Those that every outlook of a session has."""
-    return drawn(spread, Setup(spread).seed, Setup(spread).members)
+    return drawn(spread, 0, MEMBERS)
 
 
 @pytest.fixture(scope="module")

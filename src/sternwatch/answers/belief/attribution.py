@@ -3,15 +3,15 @@
 About what is believed most, each quantity is moved by half a standard deviation to either side and the steady state
 is solved anew; g is what a standard deviation of it moves the lure. With the covariance S of what is believed the
 variance of the depth is g' S g, and a quantity's share of it is g_i (S g)_i / g' S g (the covariance share; where the
-quantities are independent, Sobol's first-order index of 1993: from memory). Shares add up to one;
-correlated ones may be negative.
+quantities are independent, Sobol's first-order index of 1993: from memory). Shares add up to one; correlated ones may
+be negative. All widths are brought to that of the whole law (``answers.belief.predictive``).
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from operator import itemgetter
 
 import numpy as np
@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.observations import Observation, What, concerns, predicted
+from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.belief.priors import Z90, value_at
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
@@ -99,7 +100,18 @@ def attribution(
         slopes[j] = (ends[0] - ends[1]) / (2.0 * reach)
     if not np.isfinite(slopes).all():
         return Attribution(rod.key, speed_m_s, middle, None, (), "near here it loses its steady shape")
-    return Attribution(rod.key, speed_m_s, middle, *_parts(names, slopes, covariance))
+    off, parts = _parts(names, slopes, covariance)
+    law = depth_quantiles(
+        spread, rod, speed_m_s, now=now, heading_rad=heading_rad, over_ground=over_ground, told=told,
+        learned=learned, water=water,
+    )  # fmt: skip
+    if law is None or off <= 0.0:
+        return Attribution(rod.key, speed_m_s, middle, off, parts)
+    # The shares are those of the linear law, the widths those of the whole one.
+    half = 0.5 * (law[4] - law[0])
+    return Attribution(
+        rod.key, speed_m_s, law[2], half, tuple(replace(part, off_m=part.off_m * half / off) for part in parts)
+    )
 
 
 def _law(names: tuple[str, ...], learned: Calibration | None) -> tuple[Floats, Floats]:

@@ -25,7 +25,7 @@ from scipy.optimize import least_squares
 
 from sternwatch.answers.belief.calibration import Calibration, Used
 from sternwatch.answers.belief.observations import Observation, concerns, predicted, unfit
-from sternwatch.answers.belief.priors import Z90, value_at
+from sternwatch.answers.belief.priors import Z90, far_out, value_at
 from sternwatch.answers.belief.slicing import CHAINS, sample
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import Uncertain, prints, uncertain
@@ -176,6 +176,8 @@ class Problem:
     def scaled(self, z: Floats) -> Floats:
         """(…, k) logarithms of the factors, and shifts: what residuals are nearly linear in."""
         above, below = self.rates
+        heavy = np.array([self.quantities[name].heavy for name in self.names], dtype=bool)
+        z = np.where(heavy, far_out(z), z)
         made: Floats = np.where(z > 0.0, above, below) * z
         return made
 

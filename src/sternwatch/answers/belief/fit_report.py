@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.answers.belief.answer import believed_answer
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.fit import REACH, Fit
 from sternwatch.answers.belief.observations import (
@@ -22,9 +23,9 @@ from sternwatch.answers.belief.observations import (
     predicted,
     usual_error,
 )
-from sternwatch.answers.belief.priors import Z90, Draws, believed, member_rigs, value_at
+from sternwatch.answers.belief.priors import Z90, Draws, member_rigs, value_at
 from sternwatch.answers.chains.arrays import AS_FILED, water_of
-from sternwatch.answers.depths.depth import DepthAnswer, depth_answer, steady_rigs
+from sternwatch.answers.depths.depth import DepthAnswer, steady_rigs
 from sternwatch.gear.spread_file.models import Spread, TackleItem
 from sternwatch.gear.spread_file.uncertain import Uncertain, uncertain
 
@@ -112,9 +113,7 @@ def report(fit: Fit, speed_m_s: float) -> FitReport:
 
 def answer_at(spread: Spread, speed_m_s: float, learned: Calibration | None) -> DepthAnswer:
     """The depths at a speed with the intervals of what is believed now."""
-    rods = {rod.key: AS_FILED for rod in spread.rods}
-    members = member_rigs(spread, rods, water_of(spread), Draws(calibration=learned))
-    return depth_answer(believed(spread, learned), speed_m_s, members=members)
+    return believed_answer(spread, speed_m_s, learned=learned)
 
 
 def usual_speed(fit: Fit) -> float:

@@ -192,7 +192,7 @@ def see(spread: Spread, one: Observation, values: Mapping[str, float]) -> Seen:
     rods = rods_behind(spread, rod)
     nows = {other.key: one.now if other is rod else RodNow() for other in rods}
     rigs = varied_rigs(spread, rods, nows, water, values)
-    speed, current = _flow(spread, one, values)
+    speed, current = flow_past(spread, one, values)
     chain = rigs[rod.key].chain
     if len(rods) > 1:
         attach = rigs[rod.key].attach
@@ -206,7 +206,7 @@ def see(spread: Spread, one: Observation, values: Mapping[str, float]) -> Seen:
     return Seen(rigs[rod.key], solve(chain, speed, water=water, current=current, arc_m=arcs, tolerance=_TOLERANCE))
 
 
-def _flow(
+def flow_past(
     spread: Spread, one: Observation, values: Mapping[str, float]
 ) -> tuple[float, tuple[Floats, Floats] | None]:
     """Speed through the surface water, and the current below relative to it in boat axes."""

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import math
 import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -23,8 +24,10 @@ from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
 
-MEMBERS = 16
-SHEAR_DEPTH_M = 20.0  # down to which the shear of ``gear.spread_file.uncertain`` grows
+MEMBERS = 16  # that outlooks and plans run through turns: the first of the carried ones
+CARRIED = 48  # behind every depth and its interval, live and steady
+_SLICE = 8
+SHEAR_DEPTH_M = 12.0  # down to which the shear of ``gear.spread_file.uncertain`` grows
 
 # A 90 % interval of a normal law is this many standard deviations to either side.
 Z90 = NormalDist().inv_cdf(0.95)
@@ -34,12 +37,13 @@ Z90 = NormalDist().inv_cdf(0.95)
 class Draws:
     """Standard normal numbers by name: the same for a name whatever else is drawn, whoever asks, in any order.
 
-    Each name's numbers are one of every part of the law cut in ``members`` equal parts (Latin hypercube: McKay,
+    Without a ``seed`` the numbers are of one rule (``_even``) and more members begin with the same ones. With one,
+    each name's numbers are one of every part of the law cut in ``members`` equal parts (Latin hypercube: McKay,
     Beckman & Conover 1979), in an order of the name's own. With a ``calibration`` the names that it holds are
     dealt out of it together instead. ``width`` scales how far members lie from the mean.
     """
 
-    seed: int = 0
+    seed: int | None = None
     members: int = MEMBERS
     calibration: Calibration | None = None
     width: float = 1.0
@@ -49,11 +53,11 @@ class Draws:
         """One member that is the mean itself: what is believed most."""
         return cls(0, 1, calibration, 0.0)
 
-    def normal(self, name: str) -> Floats:
-        """(members,)"""
+    def normal(self, name: str, part: str = "") -> Floats:
+        """(members,); ``part``: deal a name that nothing was learned of as this one, which others may share."""
         learned = self.calibration
         if learned is None or name not in learned.index:
-            made: Floats = self.width * _dealt(self.seed, self.members, name)
+            made: Floats = self.width * _dealt(self.seed, self.members, part or name)
         else:
             made = _correlated(self.seed, self.members, learned, self.width)[learned.index[name]]
         return made
@@ -71,8 +75,32 @@ class Draws:
         return value_at(self.normal(one.name), one)
 
 
+@lru_cache(maxsize=1024)
+def _even(slices: int, name: str) -> Floats:
+    """(8 × slices,) in pairs of opposite sign, their sizes one of every part of the law; every 8 are so as well.
+
+    Slices of a Latin hypercube [Qian 2012: from memory] of antithetic pairs.
+    """
+    rng = np.random.default_rng([20, zlib.crc32(name.encode())])
+    pairs = _SLICE // 2
+    # Row g holds neighbouring parts of the half law, one for each slice.
+    parts = np.stack([group * slices + rng.permutation(slices) for group in range(pairs)])
+    law = NormalDist()
+    made = np.empty((slices, pairs, 2))
+    for number in range(slices):
+        own = rng.permutation(parts[:, number])
+        sizes = np.array([law.inv_cdf(0.5 + 0.5 * (part + 0.5) / (pairs * slices)) for part in own])
+        made[number, :, 0] = sizes * np.where(rng.permutation(pairs) < pairs // 2, 1.0, -1.0)
+        made[number, :, 1] = -made[number, :, 0]
+    out = made.ravel()
+    out.setflags(write=False)
+    return out
+
+
 @lru_cache(maxsize=4096)
-def _dealt(seed: int, members: int, name: str) -> Floats:
+def _dealt(seed: int | None, members: int, name: str) -> Floats:
+    if seed is None:
+        return _even(-(-max(members, CARRIED) // _SLICE), name)[:members]
     rng = np.random.default_rng([seed, zlib.crc32(name.encode())])
     shares = (rng.permutation(members) + rng.random(members)) / members
     law = NormalDist()
@@ -82,10 +110,10 @@ def _dealt(seed: int, members: int, name: str) -> Floats:
 
 
 @lru_cache(maxsize=64)
-def _correlated(seed: int, members: int, learned: Calibration, width: float) -> Floats:
+def _correlated(seed: int | None, members: int, learned: Calibration, width: float) -> Floats:
     """(names, members)"""
     if learned.points is not None:
-        off = learned.dealt(seed, members)
+        off = learned.dealt(seed or 0, members)
     else:
         off = learned.root @ np.stack([_dealt(seed, members, name) for name in learned.names])
     made: Floats = learned.mean[:, None] + width * off
@@ -106,9 +134,19 @@ def shift_at(z: Floats, low: float, high: float) -> Floats:
     return np.where(z > 0, high * z, -low * z)
 
 
+_FAR = 0.4
+
+
+def far_out(z: Floats) -> Floats:
+    """A heavy-tailed number for a standard normal one: the same at the 5 % points, farther beyond."""
+    made: Floats = Z90 * np.sinh(_FAR * z) / math.sinh(_FAR * Z90)
+    return made
+
+
 def value_at(z: Floats, one: Uncertain) -> Floats:
     """A quantity's factors or shifts at standard normal numbers."""
-    return (factor_at if one.law == "factor" else shift_at)(np.asarray(z, dtype=float), one.low, one.high)
+    z = np.asarray(z, dtype=float)
+    return (factor_at if one.law == "factor" else shift_at)(far_out(z) if one.heavy else z, one.low, one.high)
 
 
 def dealt(spread: Spread, draws: Draws) -> dict[str, Floats]:

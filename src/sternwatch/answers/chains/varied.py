@@ -60,6 +60,7 @@ def varied_body(
     if body.kind is BodyKind.DIVER:
         # One label's error is the kind's; each disc adds a little of its own. Both grow the pull to its side.
         side = float(np.sign(body.roll_rad))
+        own_side = -1.0 if rod.side == "port" else 1.0
         roll = body.roll_rad + side * values.get(f"tackle {item.tackle} roll {setting}", 0.0)
         return replace(
             body,
@@ -67,7 +68,7 @@ def varied_body(
             trim_rad=body.trim_rad * factor("trim"),
             plate_factor=body.plate_factor * factor("plate"),
             plate_area_m2=body.plate_area_m2 * factor("ring"),
-            roll_rad=float(roll + values.get(f"rod {rod.key} roll", 0.0)),
+            roll_rad=float(roll + own_side * values.get(f"rod {rod.key} roll", 0.0)),
         )
     tripped = spread.tackle[item.tackle].kind == "diver"
     return replace(

@@ -7,7 +7,7 @@ with a reason.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,12 +22,6 @@ from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 Current = tuple[Array, Array]
-
-# Members of an ensemble need no more than a centimetre; the answer itself gets the solver's finest.
-_MEMBER_TOLERANCE = 1e-6
-
-# 95 % points of Student's t by degrees of freedom (any statistics text; checked against scipy in the tests).
-_T95 = {9: 1.833113, 11: 1.795885, 15: 1.753050, 18: 1.734064, 19: 1.729133, 23: 1.713872, 31: 1.695519}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +45,16 @@ class RodAnswer:
     abeam_m: float | None
     tension_N: float | None
     entry_angle_deg: float | None
-    depth_interval_m: tuple[float, float] | None
     temperature_c: float | None
     points: tuple[PointAnswer, ...]
     why: str
     remarks: tuple[str, ...]
+    depth_quantiles_m: tuple[float, ...] | None = None  # 0.05, 0.25, 0.5, 0.75, 0.95
+
+    @property
+    def depth_interval_m(self) -> tuple[float, float] | None:
+        """From the 5 % to the 95 % quantile."""
+        return None if self.depth_quantiles_m is None else (self.depth_quantiles_m[0], self.depth_quantiles_m[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,58 +112,24 @@ def place_on_cable(carrier: Rig, state: Steady, above_ball_m: float) -> tuple[fl
     return x, y, z
 
 
-def interval_90(values: Sequence[float]) -> tuple[float, float] | None:
-    """The 90 % prediction interval from the members of an ensemble: mean ± t sqrt(1 + 1/m) sd.
-
-    None when a member is not known, or for a number of members that ``_T95`` does not hold. Quantiles of so few
-    members would cover less than they say.
-    """
-    low, high = intervals_90(np.asarray(values, dtype=float)[:, None])
-    return (float(low[0]), float(high[0])) if math.isfinite(low[0]) else None
-
-
-def intervals_90(values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """The same for (members, k) at once: low and high (k,), nan where :func:`interval_90` has None."""
-    m = len(values)
-    t = _T95.get(m - 1)
-    if t is None:
-        unknown = np.full(values.shape[1], np.nan)
-        return unknown, unknown
-    mean = values.sum(axis=0) / m
-    off = values - mean
-    half = t * math.sqrt(1 + 1 / m) * np.sqrt((off * off).sum(axis=0) / (m - 1))
-    return mean - half, mean + half
-
-
 def depth_answer(
     spread: Spread,
     speed_m_s: float,
     *,
     heading_rad: float | None = None,
     now: Mapping[str, RodNow] | None = None,
-    members: Sequence[Mapping[str, Rig]] = (),
 ) -> DepthAnswer:
-    """Where every lure lies at a steady speed through the surface water.
+    """Where every lure lies at a steady speed through the surface water, every coefficient as in use.
 
     ``heading_rad`` (true) matters only with a current that changes with depth; None counts as north there.
-    ``now`` holds what differs from the file, by rod key. ``members`` are the same rigs as they may also be, for the
-    intervals; without them there are none.
+    ``now`` holds what differs from the file, by rod key. There are no intervals: ``answers.belief.answer`` has them.
     """
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
     rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
-    believed = [
-        steady_rigs(own, speed_m_s, water=water, current=current, tolerance=_MEMBER_TOLERANCE) for own in members
-    ]
     profile = TemperatureProfile.from_pairs((p.depth_m, p.temperature_c) for p in spread.water.profile)
-    rods = tuple(
-        replace(
-            _rod_answer(spread, rigs[rod.key], states[rod.key], profile),
-            depth_interval_m=interval_90([own[rod.key].depth_m for own in believed]),
-        )
-        for rod in spread.rods
-    )
+    rods = tuple(_rod_answer(spread, rigs[rod.key], states[rod.key], profile) for rod in spread.rods)
     return DepthAnswer(
         speed_through_water_m_s=speed_m_s,
         heading_deg=None if heading_rad is None else math.degrees(heading_rad),
@@ -195,7 +160,6 @@ def _rod_answer(spread: Spread, rig: Rig, state: Steady, profile: TemperaturePro
         tension_N=_known(state.tip_tension_N),
         # A line clipped to a cable never passes the surface.
         entry_angle_deg=_known(state.entry_angle_deg) if rig.attach is None else None,
-        depth_interval_m=None,
         temperature_c=profile.temperature_c(_known(state.depth_m)),
         points=points,
         why=state.why,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, replace
 
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
@@ -31,15 +31,20 @@ def sensitivities(
     spread: Spread,
     speed_m_s: float,
     *,
+    keys: Container[str] | None = None,
     heading_rad: float | None = None,
     now: Mapping[str, RodNow] | None = None,
 ) -> tuple[Sensitivity, ...]:
-    """For every rod, in file order, at a steady speed through the surface water; central differences.
+    """For the rods of these keys (None: for every rod), in file order, at a steady speed through the surface water; central differences.
 
     A rod clipped to another's cable has no line of its own to let out; its ``per_line_out`` is the carrier's line's.
     """
     held = dict(now or {})
-    return tuple(_of_rod(spread, rod, speed_m_s, heading_rad or 0.0, held) for rod in spread.rods)
+    return tuple(
+        _of_rod(spread, rod, speed_m_s, heading_rad or 0.0, held)
+        for rod in spread.rods
+        if keys is None or rod.key in keys
+    )
 
 
 def _of_rod(spread: Spread, rod: Rod, speed_m_s: float, heading_rad: float, held: dict[str, RodNow]) -> Sensitivity:

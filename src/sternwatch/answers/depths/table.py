@@ -10,11 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.chains.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
-from sternwatch.answers.depths.depth import current_in_boat_axes, intervals_90
+from sternwatch.answers.depths.depth import Current, current_in_boat_axes
+from sternwatch.answers.depths.law import Places, Quantiles, quantiles_of
 from sternwatch.gear.spread_file.counter import SHORTEST_M, offset_m, true_line_m, zero_of
 from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
 from sternwatch.hydro.chain.model import Line
 from sternwatch.hydro.steady.solver import solve_many
+from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 
@@ -24,17 +26,36 @@ _MEMBER_TOLERANCE = 1e-6
 # Rows that differ by no more than this are alike on a card of whole feet.
 _FLAT_M = 0.3
 
-Members = Callable[[RodNow], Sequence[Rig]]
+# Members are solved at so many lengths and speeds of a card; between them what they are off the nominal is smooth.
+_LENGTHS, _SPEEDS = 5, 3
+
+
+@dataclass(frozen=True, slots=True)
+class CardMembers:
+    """A rod's rigs as they may also be, the water each lies in, and the law that they stand for."""
+
+    rigs: tuple[Rig, ...]
+    currents: tuple[Current | None, ...]
+    places: Places
+
+
+Members = Callable[[RodNow], CardMembers]
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One entry of a card; None: not known."""
+    """One entry of a card; None: not known. ``depth_m`` is the median where quantiles are known, else the nominal."""
 
     depth_m: float | None
-    plus_minus_m: float | None  # half the 90 % interval, its wider side
     slack: bool
     pulled_under: bool
+    depth_quantiles_m: Quantiles | None = None
+
+    @property
+    def plus_minus_m(self) -> float | None:
+        """From the median to the farther end of the 90 % interval."""
+        q = self.depth_quantiles_m
+        return None if q is None else max(q[4] - q[2], q[2] - q[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,30 +133,72 @@ def _cells(
     true = [true_line_m(spread, rod, reading, now.lead_m) for reading in readings]
     chain = rig_of(spread, rod, now, water).chain
     nominal = solve_many([chain], speeds, water=water, current=current, out_m=true)
-    wide = np.full(nominal.depth_m.shape[1:], np.nan)
+    flat = nominal.depth_m[0]
+    law = np.full((5, *flat.shape), np.nan)
     if members is not None:
-        depths = [
-            solve_many(
-                [rig.chain], speeds, water=water, current=current, tolerance=_MEMBER_TOLERANCE,
-                out_m=_own_lengths(spread, rod, rig, readings, now),
-            ).depth_m.ravel()
-            for rig in members(now)
-        ]  # fmt: skip
-        low, high = intervals_90(np.stack(depths))
-        flat = nominal.depth_m[0].ravel()
-        wide = np.maximum(high - flat, flat - low).reshape(wide.shape)
+        law = flat + _off_nominal(spread, rod, readings, np.array(speeds), now, water, flat, members(now))
     return tuple(
         tuple(
-            Cell(
-                _known(nominal.depth_m[0, i, k]),
-                _known(wide[i, k]),
-                bool(nominal.slack[0, i, k]),
-                bool(nominal.pulled_under[0, i, k]),
-            )
+            _cell(flat[i, k], law[:, i, k], bool(nominal.slack[0, i, k]), bool(nominal.pulled_under[0, i, k]))
             for k in range(len(speeds))
         )
         for i in range(len(readings))
     )
+
+
+def _cell(nominal_m: float, law_m: Array, slack: bool, under: bool) -> Cell:
+    if not (math.isfinite(nominal_m) and np.isfinite(law_m).all()):
+        return Cell(_known(nominal_m), slack, under)
+    a, b, c, d, e = map(float, law_m)
+    return Cell(c, slack, under, (a, b, c, d, e))
+
+
+def _off_nominal(
+    spread: Spread, rod: Rod, readings: Sequence[float], speeds: Array, now: RodNow, water: Water, nominal: Array,
+    members: CardMembers,
+) -> Array:  # fmt: skip
+    """(5, lengths, speeds): the quantiles less the nominal depth."""
+    rows, columns = _spaced(len(readings), _LENGTHS), _spaced(len(speeds), _SPEEDS)
+    some = [readings[row] for row in rows]
+    depths = np.stack(
+        [
+            solve_many(
+                [rig.chain], speeds[columns], water=water, current=current, tolerance=_MEMBER_TOLERANCE,
+                out_m=_own_lengths(spread, rod, rig, some, now),
+            ).depth_m[0]
+            for rig, current in zip(members.rigs, members.currents, strict=True)
+        ]
+    )  # fmt: skip
+    off = np.full((5, len(rows), len(columns)), np.nan)
+    for i in range(len(rows)):
+        for k in range(len(columns)):
+            found = quantiles_of(members.places, depths[:, i, k])
+            if found is not None:
+                off[:, i, k] = np.array(found) - nominal[rows[i], columns[k]]
+    off = _between(off, speeds[columns], speeds, axis=2)
+    return _between(off, np.array(some), np.array(readings), axis=1)
+
+
+def _spaced(count: int, most: int) -> list[int]:
+    """So many of a row of numbers, its ends among them."""
+    return sorted(set(np.linspace(0, count - 1, min(count, most)).round().astype(int).tolist()))
+
+
+def _between(values: Array, at: Array, wanted: Array, axis: int) -> Array:
+    """Monotone cubics [Fritsch Carlson 1980] through values at ``at``; the value where there is one only."""
+    if len(at) == 1:
+        return np.repeat(values, len(wanted), axis=axis)
+    if len(at) == len(wanted):
+        return values
+    from scipy.interpolate import PchipInterpolator
+
+    order = np.argsort(at)
+    known = np.take(values, order, axis=axis)
+    if not np.isfinite(known).all():  # what is not known at one place is not known about it
+        whole = np.apply_along_axis(lambda row: np.interp(wanted, at[order], row), axis, known)
+        return np.asarray(whole)
+    made: Array = PchipInterpolator(at[order], known, axis=axis)(wanted)
+    return made
 
 
 def _own_lengths(spread: Spread, rod: Rod, rig: Rig, readings: Sequence[float], now: RodNow) -> list[float]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cautions import COMPUTED
@@ -71,22 +70,16 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.places import set_numba_cache
 
     set_numba_cache()
-    from sternwatch.answers.belief.priors import Draws, believed, member_rigs
-    from sternwatch.answers.chains.arrays import AS_FILED, water_of
-    from sternwatch.answers.depths.depth import depth_answer
+    from sternwatch.answers.belief.answer import believed_answer
 
     if args.heading is None and spread.water.current:
         print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)
     learned = calibration_of(args.calibration, spread)
-    spread = believed(spread, learned)
-    draws = Draws(calibration=learned)
-    members = member_rigs(spread, {rod.key: AS_FILED for rod in spread.rods}, water_of(spread), draws)
-    answers = [depth_answer(spread, speed_m_s, heading_rad=args.heading, members=members) for speed_m_s in args.speed]
-    answers = [replace(answer, rods=tuple(rod for rod in answer.rods if rod.key in keys)) for answer in answers]
-    rods = [rod for rod in spread.rods if rod.key in keys]  # as they are believed, like the spread
-    targets = [whatif.lines_for(spread, rods, args, speed_m_s) for speed_m_s in args.speed]
-    slopes = [whatif.slopes_of(spread, rods, args, speed_m_s) for speed_m_s in args.speed]
-    parts = [whatif.parts_of(spread, rods, args, speed_m_s, learned) for speed_m_s in args.speed]
+    rods = [rod for rod in spread.rods if rod.key in keys]
+    answers = [believed_answer(spread, v, rods=rods, heading_rad=args.heading, learned=learned) for v in args.speed]
+    targets = [whatif.lines_for(spread, rods, args, v, learned) for v in args.speed]
+    slopes = [whatif.slopes_of(spread, rods, args, v, learned) for v in args.speed]
+    parts = [whatif.parts_of(spread, rods, args, v, learned) for v in args.speed]
     if args.json:
         import json
 
@@ -124,6 +117,7 @@ def _rod_json(rod: RodAnswer) -> dict[str, Any]:
         "tension_N": rod.tension_N,
         "entry_angle_deg": rod.entry_angle_deg,
         "depth_interval_m": None if rod.depth_interval_m is None else list(rod.depth_interval_m),
+        "depth_quantiles_m": None if rod.depth_quantiles_m is None else list(rod.depth_quantiles_m),
         "temperature_c": rod.temperature_c,
         "points": [
             {"what": p.what, "depth_m": p.depth_m, "astern_m": p.astern_m, "abeam_m": p.abeam_m} for p in rod.points

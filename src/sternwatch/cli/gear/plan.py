@@ -43,7 +43,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     parser.add_argument("--rods", metavar="KEYS", help="only these rods, as 1,2,5; the others are left in")
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
-    parser.add_argument("--seed", type=int, default=0, metavar="N", help="of the members drawn (default 0)")
+    parser.add_argument("--seed", type=int, metavar="N", help="draw other members (default: those of every answer)")
     add_calibration(parser)
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="machine-readable output on standard output")
@@ -125,6 +125,7 @@ def as_json(plan: SpreadPlan, spread: Spread) -> dict[str, Any]:
                 "line_out_m": rod.line_out_m,
                 "depth_m": rod.depth_m,
                 "depth_interval_m": None if rod.depth_interval_m is None else list(rod.depth_interval_m),
+                "depth_quantiles_m": None if rod.depth_quantiles_m is None else list(rod.depth_quantiles_m),
                 "astern_m": rod.astern_m,
                 "abeam_m": rod.abeam_m,
                 "in_band": rod.in_band,

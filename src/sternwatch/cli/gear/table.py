@@ -26,7 +26,7 @@ from sternwatch.gear.values.units import UNITS, Dimension, DisplaySystem, conver
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from sternwatch.answers.belief.priors import Draws
+    from sternwatch.answers.belief.calibration import Calibration
     from sternwatch.answers.depths.table import Card, CardTable, Cell
     from sternwatch.gear.spread_file.models import Rod, Spread
 
@@ -77,15 +77,13 @@ def run(args: argparse.Namespace) -> int:
     _check_settings(spread, rods, args.setting)
     rows = _rows(args, units)
     set_numba_cache()
-    from sternwatch.answers.belief.priors import Draws, believed
     from sternwatch.answers.depths.table import alike
 
     learned = calibration_of(args.calibration, spread)
-    spread, draws = believed(spread, learned), Draws(calibration=learned)
 
     # For people, rods that are alike share a card; for scripts each has its own.
     groups = [[rod] for rod in rods] if args.json or args.csv is not None else alike(spread, rods)
-    cards = [_card(spread, group, args, units, rows, draws) for group in groups]
+    cards = [_card(spread, group, args, units, rows, learned) for group in groups]
     if args.json:
         import json
 
@@ -132,29 +130,25 @@ def _card(
     args: argparse.Namespace,
     units: DisplaySystem,
     rows: tuple[float, ...] | None,
-    draws: Draws,
+    learned: Calibration | None,
 ) -> Card:
-    from sternwatch.answers.belief.priors import member_rigs
-    from sternwatch.answers.chains.arrays import Rig, RodNow, water_of
+    from sternwatch.answers.belief.predictive import card_members
+    from sternwatch.answers.belief.priors import believed
     from sternwatch.answers.depths.table import even_readings, let_out_card
 
-    water = water_of(spread)
     rod = max(group, key=lambda rod: rod.line_out_m or 0.0)
-
-    def members(now: RodNow) -> list[Rig]:
-        return [own[rod.key] for own in member_rigs(spread, {rod.key: now}, water, draws)]
 
     step = args.step or UNITS[units.length].to_si(_STEPS[units.length])
     speeds = args.speed or [UNITS[units.speed].to_si(number) for number in _SPEEDS[units.speed]]
     wanted = args.setting and [label for label in spread.settings(rod) if label in args.setting]
     card = let_out_card(
-        spread,
+        believed(spread, learned),
         rod,
         rows if rows is not None else even_readings(rod, step, _ROWS),
         speeds,
         settings=wanted,
         heading_rad=args.heading,
-        members=members,
+        members=card_members(spread, rod, args.heading or 0.0, learned),
     )
     return replace(card, key=" ".join(r.key for r in group), name=", ".join(r.name for r in group))
 
@@ -177,6 +171,8 @@ def _json(card: Card) -> dict[str, Any]:
                 "speed_through_water_m_s": speed_m_s,
                 "depth_m": cell.depth_m,
                 "plus_minus_m": cell.plus_minus_m,
+                "depth_interval_m": None if cell.depth_quantiles_m is None else list(cell.depth_quantiles_m[::4]),
+                "depth_quantiles_m": None if cell.depth_quantiles_m is None else list(cell.depth_quantiles_m),
                 "slack": cell.slack,
                 "board_pulled_under": cell.pulled_under,
             }

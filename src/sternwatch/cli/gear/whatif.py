@@ -51,18 +51,18 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def lines_for(
-    spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float
+    spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
 ) -> dict[str, LineForDepth]:
     """By rod key, for each of these rods that has a target; none without ``--target``."""
     if args.target is None:
         return {}
-    from sternwatch.answers.depths.inverse import line_out_for_depth
+    from sternwatch.answers.belief.answer import believed_line
 
     wanted = {rod.key: rod.target_depth_m if args.target == _OWN else args.target for rod in spread.rods}
     if not any(wanted.values()):
         raise InputError(f"--target without a depth: no rod of the spread has a target_depth; give one, {_example()}")
     return {
-        rod.key: line_out_for_depth(spread, rod, depth, speed_m_s, heading_rad=args.heading)
+        rod.key: believed_line(spread, rod, depth, speed_m_s, heading_rad=args.heading, learned=learned)
         for rod in rods
         if (depth := wanted[rod.key])
     }
@@ -73,16 +73,15 @@ def _example() -> str:
 
 
 def slopes_of(
-    spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float
+    spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
 ) -> dict[str, Sensitivity]:
     """By key, of these rods; none without ``--sensitivity``."""
     if not args.sensitivity:
         return {}
-    from sternwatch.answers.depths.sensitivity import sensitivities
+    from sternwatch.answers.belief.answer import believed_sensitivities
 
-    keys = {rod.key for rod in rods}
-    every = sensitivities(spread, speed_m_s, heading_rad=args.heading)
-    return {found.key: found for found in every if found.key in keys}
+    found = believed_sensitivities(spread, speed_m_s, rods=rods, heading_rad=args.heading, learned=learned)
+    return {one.key: one for one in found}
 
 
 def parts_of(

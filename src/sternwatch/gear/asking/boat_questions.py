@@ -32,6 +32,7 @@ ZEROS = {
     PASSES: "tip",
 }
 NOTHING, TICKS, SOUNDER, LOGGER = "nothing yet", "it touches bottom", "seen on the sounder", "its lure, by a logger"
+TAPED = ("not yet", "yes, it reads true", "yes, it is off")
 _COUNTED = {"low": 0.9, "high": 1.1, "source": "passes counted, the spool's fill unknown: memory"}
 
 
@@ -191,7 +192,8 @@ def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tup
         usual = asking.ask(length_question(
             f"{n}.out", f"How much {what} do you usually let out?", says, pieces, out, low=0.5, high=1500.0
         ))  # fmt: skip
-        return ({} if zero == "at the rod tip" else {"zero": ZEROS[zero]}), usual, ""
+        table = {} if zero == "at the rod tip" else {"zero": ZEROS[zero]}
+        return {**table, **_taped(asking, n, what)}, usual, ""
     says = "Pull off one pass, from one side of the spool to the other, and measure it."
     per = asking.ask(length_question(
         f"{n}.per pass", "How much line does one pass lay on?", says, pieces, pieces.length("10", "3"),
@@ -203,6 +205,24 @@ def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tup
     ))  # fmt: skip
     length = show_length(float(count) * parse_quantity(per, Dimension.LENGTH), pieces.units)
     return {"per_pass": per}, length, f"{count} passes of {per}"
+
+
+def _taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
+    """Whether the counter was checked against a tape, and what was found."""
+    says = (
+        "A counter may be a tenth off: it does not know how full the spool is. Pull 100 off and lay a tape beside it."
+    )
+    found = asking.ask(choice(f"{n}.taped", f"Was the {what}'s counter checked against a tape?", says, TAPED))
+    if found == TAPED[0]:
+        return {}
+    if found == TAPED[1]:
+        return {"taped": True}
+    says = "In the counter's own unit."
+    tape = asking.ask(Question(
+        f"{n}.tape", "What did the tape say where the counter read 100?", says, "number", low=60.0, high=160.0,
+        default="95",
+    ))  # fmt: skip
+    return {"taped": True, "scale": round(float(tape) / 100.0, 4)}
 
 
 def _known(asking: Asking, pieces: Pieces, rods: _Rods, n: str, name: str, speed: str, out: str, kind: str) -> None:

@@ -32,6 +32,7 @@ HELP = {
     "astern": "the tip, aft of the transom; negative: forward of it",
     "abeam": "the tip, outward from the boat's middle",
     "height": "the tip, above still water, with the rod bent",
+    "taped": "checked against a tape: the scale is the tape's length over what the counter read",
     "zero": "what was where when the counter read zero: the line's end at tip or water, or the lure at the water",
     "scale": "true length for each length read; 1 if never measured",
     "pull": "how hard the bent rod pulls at the ball; left out, it is from memory",
@@ -180,7 +181,7 @@ def rod_rows(tables: Tables, index: int) -> list[Row]:
         rows += _rows(tables, (*base, "rod_line"), RodLineSpec, ("pull",))
     rows.append(Row("HOW IT IS FISHED"))
     rows += _rows(tables, base, Rod, ("target_depth",))
-    rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale", "per_pass"), "counter ")
+    rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale", "taped", "per_pass"), "counter ")
     rows += _rows(tables, base, Rod, ("rod_length", "bottom", "clearance"))
     speeds = value_at(tables, (*base, "speeds"))
     words = " to ".join(map(str, speeds)) if isinstance(speeds, list) else NONE

@@ -8,7 +8,7 @@ from typing import Annotated, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
-from sternwatch.gear.values.defaults import STRUMMING, TANGENTIAL_DRAG
+from sternwatch.gear.values.defaults import STRUMMING_SOFT, TANGENTIAL_DRAG, Default
 from sternwatch.gear.values.materials import MATERIALS, SHORT_NAMES, find_material
 from sternwatch.gear.values.quantities import Density, ForceAboveZero, LineDiameter, MassPerLength, Number, refuse
 from sternwatch.gear.values.words import nearest
@@ -75,6 +75,12 @@ class LineNumbers:
     strength_N: float | None
 
 
+def strumming_of(spec: LineSpec) -> Default:
+    """What its hum multiplies the cross-flow drag by; of a line of no known material as of a soft one."""
+    material = find_material(spec.material) if spec.material else None
+    return STRUMMING_SOFT if material is None else material.strumming
+
+
 def resolve_line(spec: LineSpec) -> LineNumbers:
     """A line's numbers: given values as given, the rest from its material and the defaults."""
     material = find_material(spec.material) if spec.material else None
@@ -98,7 +104,7 @@ def resolve_line(spec: LineSpec) -> LineNumbers:
     else:
         normal_drag = material.normal_drag if material else math.nan
     # A drag given is a drag measured, strumming and all; so is a braid's.
-    strumming = STRUMMING.value if math.isnan(normal_drag) else 1.0
+    strumming = strumming_of(spec).value if math.isnan(normal_drag) else 1.0
     return LineNumbers(
         diameter_m=diameter,
         mass_kg_m=mass,

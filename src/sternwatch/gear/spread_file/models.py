@@ -179,6 +179,15 @@ class Counter(_Model):
 
     zero: CounterZero | None = None
     scale: Number = Field(default=1.0, gt=0.2, lt=5)
+    taped: bool = Field(
+        default=False, description="whether it was checked against a tape; the scale is what was found"
+    )
+
+    @property
+    def checked(self) -> bool:
+        """Whether what it reads was measured: said so, or a scale was found that is not one."""
+        return self.taped or self.scale != 1.0
+
     per_pass_m: LengthAboveZero | None = Field(
         default=None, alias="per_pass", description="without a counter: line that one pass across the reel lays on"
     )

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
+from sternwatch.gear.spread_file.lines import LineSpec, resolve_line, strumming_of
 from sternwatch.gear.spread_file.models import LineItem, Rod, Spread, TackleItem
 from sternwatch.gear.spread_file.tackle import Attractor, Ball, Board, Diver, Lure, Snubber, Tackle, Weight
 from sternwatch.gear.values import defaults
@@ -23,24 +23,53 @@ from sternwatch.gear.values.materials import find_material
 
 # Factors on the value in use, and shifts off it, where gear.defaults has no range of its own.
 SPEED = Default(1.0, 0.95, 1.05, "1", "calibration of a paddle wheel, or what is left of a current in SOG: memory")
-SOG_NOISE_M_S = Default(0.0, -0.03, 0.03, "m/s", "noise of fixes, 0.1 m/s, as a chain averages it: memory")
-CYLINDER_DRAG = Default(1.0, 0.93, 1.07, "1", "scatter about the correlation (Wieselsberger, 4 %), roughness: memory")
-BRAID_DRAG = Default(1.0, 0.85, 1.2, "1", "braid: Cn 1.2 to 1.8, towing-cable practice: memory")
-LABEL_DIAMETER = Default(1.0, 0.97, 1.03, "1", "labels are rounded to 0.01 mm: memory")
+SOG_NOISE_M_S = Default(
+    0.0, -0.03, 0.03, "m/s", "mean of 10 s by Doppler within 5 cm/s in 999 of 1000 (Chalko 2009, abstract read)"
+)
+CYLINDER_DRAG = Default(
+    1.0, 0.93, 1.07, "1", "Wieselsberger 1921 within 4 % of the correlation, Re 196 to 2270; more for roughness"
+)
+BRAID_DRAG = Default(
+    1.0, 0.85, 1.2, "1", "Cn 1.5 of armoured cable whatever the Reynolds number (abstract read), for a rough line"
+)
+WIRE_DIAMETER = Default(
+    1.0, 0.97, 1.03, "1", "drawn wire of 0.28 to 0.5 mm within 0.008 mm (table of EN 10270-1, read); rounded labels"
+)
+LABEL_DIAMETER = Default(1.0, 0.95, 1.07, "1", "labels of monofilament and braid, mostly thicker than said: memory")
 GRADE_DIAMETER = Default(1.0, 0.92, 1.08, "1", "outside diameter of a grade: memory")
 GRADE_WEIGHT = Default(1.0, 0.93, 1.07, "1", "mass per length of a grade: memory")
-TANGENTIAL = Default(1.0, 0.3, 2.0, "1", "Ct 0.003 to 0.02 on wetted area, range of towing-cable data: memory")
-COUNTER = Default(1.0, 0.97, 1.03, "1", "a reel's counter reckons with one fill of the spool: memory")
+LEADCORE_WEIGHT = Default(
+    1.0, 0.93, 1.07, "1", "one maker's grades of 18 to 36 lb: 2.34 to 2.51 g/m (read); another's may differ"
+)
+TANGENTIAL = Default(1.0, 0.3, 2.0, "1", defaults.TANGENTIAL_DRAG.source)
+# A counter counts turns. 60 m of 0.38 mm wire is 2 mm of a spool of 60 mm by 30 mm: 7 % less line a turn by the end;
+# a spool filled otherwise than the counter reckons is as far out again.
+COUNTER = Default(
+    1.0,
+    0.92,
+    1.08,
+    "1",
+    "counters turn with the spool, whose diameter shrinks (trade pages read); size by arithmetic",
+)
+TAPED = Default(1.0, 0.985, 1.015, "1", "what was found with a tape, read to a foot or two in a hundred: memory")
 SETTING_ROLL_RAD = Default(0.0, -0.087, 0.087, "rad", "5 degrees either way of what a setting's label says: memory")
 GIVEN_ROLL_RAD = Default(0.0, -0.035, 0.035, "rad", "2 degrees: how one disc of a kind differs from the next: memory")
 BALL_DRAG = Default(1.0, 0.85, 1.4, "1", "a sphere's drag on a ball with a fin, an eye and a release: memory")
-LURE_WET_WEIGHT = Default(1.0, 0.5, 2.0, "1", "lures of one form: memory")
+LURE_WET_WEIGHT = Default(1.0, 0.4, 2.5, "1", "lures of one form: memory")
 LIP_LIFT = Default(1.0, 0.6, 1.6, "1", "downward lift of a lipped plug: memory")
 WATER_TEMPERATURE_K = Default(0.0, -6.0, 2.0, "K", "colder where the lines are than where it is measured: memory")
+# Lake Superior: above 50 m mostly 10 to 20 cm/s one way or the other along a shore, at most 37 (Viekman & Wimbush
+# 1993); in open water above and below the thermocline opposite ways in turn (Austin 2013). Abstracts read.
 WATER_SHEAR_M_S = Default(
-    0.0, -0.05, 0.05, "m/s", "each component, 20 m down against the surface, light wind: memory"
+    0.0,
+    -0.2,
+    0.2,
+    "m/s",
+    "each component below against the surface: Lake Superior, Austin 2013, Viekman & Wimbush 1993",
 )
-SURFACE_CURRENT_M_S = Default(0.0, -0.15, 0.15, "m/s", "surface drift of a big lake in light wind: memory")
+SURFACE_CURRENT_M_S = Default(
+    0.0, -0.25, 0.25, "m/s", "each component: Lake Superior 10-20 cm/s, at most 37 (Viekman & Wimbush 1993, abstract)"
+)
 
 AXES = ("north", "east")
 BOAT, DAY = "boat", "day"
@@ -58,6 +87,12 @@ class Uncertain:
     unit: str  # of the shift; "1" for a factor
     source: str
     subject: str  # what it belongs to: "line wire", "tackle disc", "rod 5", "boat", "day"
+    heavy: bool = False  # beyond its bounds it may lie far out
+
+    @property
+    def sourced(self) -> bool:
+        """Whether its range stands on something published, and not on memory or common practice."""
+        return not any(word in self.source for word in ("memory", "practice"))
 
     @property
     def certain(self) -> bool:
@@ -76,7 +111,7 @@ def uncertain(spread: Spread) -> dict[str, Uncertain]:
     found = {one.name: one for one in _all(spread)}
     for name, own in spread.prior.items():
         if name in found:
-            found[name] = replace(found[name], low=own.low, high=own.high, source=own.source)
+            found[name] = replace(found[name], low=own.low, high=own.high, source=own.source, heavy=False)
     return {name: one for name, one in found.items() if not one.certain}
 
 
@@ -118,13 +153,16 @@ def _line(name: str, spec: LineSpec) -> Iterator[Uncertain]:
     yield _given(_of(f"{subject} drag", CYLINDER_DRAG if smooth or given else BRAID_DRAG, subject), given)
     if smooth or given:
         # A drag that is given was measured, hum and all; so was a braid's.
-        yield _given(_of(f"{subject} strumming", defaults.STRUMMING, subject), given or spec.drag_factor is not None)
-    yield _of(f"{subject} diameter", GRADE_DIAMETER if spec.diameter_m is None else LABEL_DIAMETER, subject)
+        yield _given(_of(f"{subject} strumming", strumming_of(spec), subject), given or spec.drag_factor is not None)
     material = find_material(spec.material) if spec.material else None
+    drawn = material is not None and material.metal and material.fill == 1.0
+    labelled = WIRE_DIAMETER if drawn else LABEL_DIAMETER
+    yield _of(f"{subject} diameter", GRADE_DIAMETER if spec.diameter_m is None else labelled, subject)
     graded = material is not None and material.mass_kg_m is not None
     weighed = spec.mass_kg_m is not None or spec.density_kg_m3 is not None
     if graded or weighed:
-        yield _given(_of(f"{subject} weight", GRADE_WEIGHT, subject), weighed)
+        cored = material is not None and material.composite
+        yield _given(_of(f"{subject} weight", LEADCORE_WEIGHT if cored else GRADE_WEIGHT, subject), weighed)
     yield _given(_of(f"{subject} tangential", TANGENTIAL, subject), spec.tangential_drag is not None)
 
 
@@ -170,7 +208,8 @@ def _tackle(name: str, tackle: Tackle) -> Iterator[Uncertain]:
 def _rod(spread: Spread, rod: Rod) -> Iterator[Uncertain]:
     subject = f"rod {rod.key}"
     if rod.line_out_m is not None:
-        yield _given(_of(f"{subject} counter", COUNTER, subject), "scale" in rod.counter.model_fields_set)
+        counter = _of(f"{subject} counter", TAPED if rod.counter.checked else COUNTER, subject)
+        yield replace(counter, heavy=not rod.counter.checked)
     if rod.rod_line is not None:
         pull = _of(f"{subject} pull", defaults.ROD_LINE_PULL, subject)
         yield _given(pull, rod.rod_line.pull_N is not None)
@@ -187,7 +226,9 @@ def prints(spread: Spread) -> dict[str, str]:
     for rod in spread.rods:
         parts = [item.line if isinstance(item, LineItem) else item.tackle for item in rod.chain]
         disc = [item.side for item in rod.chain if isinstance(item, TackleItem) and item.side is not None]
-        made[f"rod {rod.key}"] = _print([rod.name, rod.side, parts, disc, rod.counter.scale, rod.counter.zero])
+        made[f"rod {rod.key}"] = _print(
+            [rod.name, rod.side, parts, disc, rod.counter.scale, rod.counter.zero, rod.counter.checked]
+        )
     return made
 
 

@@ -20,17 +20,39 @@ class Default:
 
 
 # --- lines ----------------------------------------------------------------------------------------------------
-# Factor on the cross-flow drag by vortex-induced vibration, 1 + 2.1 A/D (Blevins 1990, Flow-Induced Vibration).
-# A/D is not known on the boat (0 to 0.5). Copper and lead-core towed at 10 to 15 degrees fit common practice
-# without it, so nothing is assumed until a fit learns it.
-STRUMMING = Default(1.0, 1.0, 2.05, "1", "Blevins 1990 with A/D 0 to 0.5; nominal: memory")
-TANGENTIAL_DRAG = Default(0.01, 0.003, 0.02, "1", "on wetted area; range of towing-cable data, memory")
+# Factor on the cross-flow drag by vortex-induced vibration, 1 + 2.1 A/D (Blevins 1990, Flow-Induced Vibration) or
+# 1 + 1.043 (2 A_rms/D)^0.65 (Vandiver 1983). A/D is not known on the boat. What was read: armoured tow cable fits
+# Cn 1.5 whatever the Reynolds number ("Hydrodynamic Loading on Armored Towcables", abstract), which is 1.15 to 1.4
+# times a smooth cylinder's 1.30 to 1.11 at Re 200 to 500; cables of 1.4 to 3.6 mm strum, their drag is told to 10 to
+# 20 % (NADC-AE-6719, 1967, abstract); a strumming cable with masses on it has Cd 2.4 to 3.2 (ASME J. Energy Resour.
+# Technol. 106:458, abstract), the upper end; the two formulas, with their authors, in a manual of risers.
+STRUMMING = Default(
+    1.3, 1.0, 1.7, "1",
+    "armoured tow cable Cn 1.5 (abstract read); strumming cables 1.4-3.6 mm (NADC-AE-6719, 1967); Blevins, Vandiver",
+)  # fmt: skip
+# A line that lies nearly along the stream, or is soft, hums less, but not nothing: a flexible cylinder inclined by
+# 80 degrees vibrates regularly at Re 500 (Bourguet & Triantafyllou 2014, abstract read). Copper and lead-core that
+# are towed at 10 to 15 degrees fit common practice with hardly any.
+STRUMMING_ALONG = Default(
+    1.05, 0.9, 1.25, "1",
+    "inclined by 80 degrees it still vibrates, Re 500 (Bourguet & Triantafyllou 2014, abstract)",
+)  # fmt: skip
+STRUMMING_SOFT = Default(
+    1.15, 0.95, 1.45, "1", "Blevins 1990, Vandiver 1983: formulas read, with A/D 0 to 0.2 for a soft, damped line"
+)
+# Tow tests of thin cylinders: tangential drag two to three times a flat plate's, which is 0.0027 at Re_L 1e7.
+TANGENTIAL_DRAG = Default(
+    0.01, 0.003, 0.02, "1",
+    "on wetted area; 0.89 and 2.5 mm, 30-150 m long, towed: 2-3 times a flat plate's (FEDSM2002-36150, abstract)",
+)  # fmt: skip
 
 # --- divers ---------------------------------------------------------------------------------------------------
 DIVER_TRIM = Default(math.radians(35), math.radians(25), math.radians(45), "rad", "memory")
 DIVER_RING_AREA = Default(1.4, 1.3, 1.5, "1", "factor on the disc's area: memory")
 DIVER_WET_WEIGHT = Default(0.5, 0.3, 0.9, "N", "memory; it decides how an inside diver sinks in a turn")
-DIVER_PLATE = Default(1.0, 0.85, 1.15, "1", "on the plate's normal force: scatter of the plate data")
+DIVER_PLATE = Default(
+    1.0, 0.85, 1.15, "1", "on the plate's normal force: scatter of plate data (Ortiz, Rival & Wood 2015)"
+)
 DIVER_USUAL_AREA_M2 = math.pi / 4 * 0.120**2
 DIVER_TRIPPED_DRAG_AREA = Default(0.002, 0.001, 0.004, "m^2", "memory; for a disc of 120 mm, by its area")
 DIVER_AREAL_MASS = Default(9.0, 6.0, 13.0, "kg/m^2", "disc with its side weight: memory")
@@ -50,7 +72,11 @@ BOARD_MASS = Default(0.2, 0.1, 0.4, "kg", "memory")
 
 # --- attractors, lures, snubbers ------------------------------------------------------------------------------
 ATTRACTOR_LENGTH_M = 8 * 0.0254
-ATTRACTOR_DRAG_AREA = Default(0.005, 0.003, 0.009, "m^2", "paddle of 8 in, others by length squared: memory")
+# An 8 in paddle shows about 0.02 m² of face; it swings and rolls at 15 to 35 degrees to the stream, where a plate has
+# C_D 0.2 to 0.6.
+ATTRACTOR_DRAG_AREA = Default(
+    0.006, 0.0035, 0.011, "m^2", "paddle of 8 in, others by length squared: plate at 15 to 35 degrees, memory"
+)
 ATTRACTOR_WET_WEIGHT = Default(0.3, 0.1, 0.6, "N", "paddle of 8 in: memory")
 ATTRACTOR_MASS = Default(0.07, 0.03, 0.12, "kg", "paddle of 8 in: memory")
 SNUBBER_DRAG_AREA = Default(0.0003, 0.0001, 0.0006, "m^2", "memory")

@@ -264,5 +264,5 @@ def _below(soundings: Soundings, over: OverGround, t_s: float, what: str, body: 
 
 def _spare_m(place: Place) -> float:
     """How much deeper than computed the lure may be."""
-    within = place.intervals.depth_m if place.intervals is not None else None
+    within = place.depth_interval_m
     return 0.0 if within is None else max(within[1] - place.depth_m, 0.0)

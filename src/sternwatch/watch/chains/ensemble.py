@@ -135,7 +135,7 @@ def required_of(spread: Spread) -> Required:
 
 
 def sheared(flow: Flow, spread: Spread, draws: Draws | None, n: int) -> Flow:
-    """Each member's own water: the file's current, and what nobody has measured growing down to 20 m."""
+    """Each member's own water: the file's current, and what nobody has measured growing down to ``SHEAR_DEPTH_M``."""
     if draws is None:
         return flow
     shear = np.stack([named(spread, draws, f"shear {axis}") for axis in AXES], axis=1)

@@ -7,14 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.watch.chains.members import Intervals
+from sternwatch.answers.depths.law import Quantiles
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where the chain lies, in boat axes: astern, to starboard, down [m]."""
+    """Where the chain lies, in boat axes: astern, to starboard, down [m]; it ends at the median of what is believed.
+
+    ``stretched``: by what the depths of the nominal chain were multiplied for that.
+    """
 
     shape_m: Floats  # (nodes, 3), read-only
     bodies_m: Floats  # (bodies, 3)
@@ -25,4 +28,10 @@ class Place:
     vertical_speed_m_s: float  # positive sinking
     tension_N: float
     entry_angle_deg: float
-    intervals: Intervals | None = None  # None: no members are carried
+    depth_quantiles_m: Quantiles | None = None  # None: no members are carried, or too few are known
+    stretched: float = 1.0
+
+    @property
+    def depth_interval_m(self) -> tuple[float, float] | None:
+        """From the 5 % to the 95 % quantile."""
+        return None if self.depth_quantiles_m is None else (self.depth_quantiles_m[0], self.depth_quantiles_m[4])

@@ -1,4 +1,4 @@
-"""The same rods sixteen ways, carried along live: what the ± of a depth is made of.
+"""The same rods in many ways, carried along live: what the median and the ± of a depth are made of.
 
 Every member has its own coefficients (drawn once a session from the priors, shared by all of one name), its own
 error of speed, and its own water below the surface. Its chains are towed through the very motion that the
@@ -7,28 +7,33 @@ boat makes, so the interval is as true in a turn as on a straight course.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.answers.belief.observations import concerns
+from sternwatch.answers.belief.predictive import places_of
 from sternwatch.answers.belief.priors import member_rigs, named
 from sternwatch.answers.chains.arrays import Rig, RodNow
-from sternwatch.answers.depths.depth import intervals_90
+from sternwatch.answers.depths.law import Places, Quantiles, Surface, surface_of
 from sternwatch.gear.spread_file.counter import SHORTEST_M, offset_m
 from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.hydro.chain.model import Chain, Line
 from sternwatch.hydro.chain.rows import Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.motion.regrid import regrid, with_first_line
 from sternwatch.hydro.steady.solver import solve
-from sternwatch.watch.boat.axes import Towing, laid, point_on, seen, to_earth, turn_of
+from sternwatch.watch.boat.axes import Towing, laid, point_on, to_earth, turn_of
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
+
+# To what a depth answers changes within seconds of a turn, and is found anew after so many steps.
+SURFACE_STEPS = 8
 
 
 @dataclass(slots=True)
@@ -39,6 +44,9 @@ class Members:
     rows: Rows
     state: motion.State
     reeled: Floats  # (M,) line let out by each for a length let out of the nominal chain's: their counters differ
+    places: Places  # what each believes, and the law that they stand for
+    surface: Surface | None = None
+    surface_age: int = 0
 
     @classmethod
     def start(
@@ -85,7 +93,10 @@ class Members:
             shapes[member, :n] = laid(own, north_m, east_m, (c, s))
             shapes[member, n:] = shapes[member, n - 1]
         velocity = np.concatenate([beliefs.velocity_m_s, np.zeros((len(chains), 1))], axis=1)
-        return cls(rigs, rows, motion.start(rows, shapes, velocity), reeled)
+        names = concerns(spread, rod, uncertain(spread))
+        dealt = np.stack([beliefs.draws.normal(name) for name in names], axis=1)
+        places = places_of(spread, rod, names, beliefs.draws.calibration, dealt)
+        return cls(rigs, rows, motion.start(rows, shapes, velocity), reeled, places)
 
     def recut(
         self,
@@ -108,7 +119,7 @@ class Members:
         self.state, self.rows = regrid(self.state, self.rows, made), made
 
     def copy(self) -> Members:
-        return Members(self.rigs, self.rows, self.state.copy(), self.reeled)
+        return replace(self, state=self.state.copy())
 
     def step(
         self,
@@ -130,12 +141,21 @@ class Members:
         rates = rate_m_s * (self.reeled if counted else np.ones_like(self.reeled)) if rate_m_s != 0.0 else None
         motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
 
-    def ends(self, beliefs: Beliefs, boat: Towing) -> Floats:
-        """Where every member's lure lies: (M, 3) astern, to starboard, down; nan where it is not known."""
-        last = self.state.position_m[np.arange(len(self.rows)), self.rows.n_nodes - 1]
-        out = seen(last, beliefs.place_m[:, 0], beliefs.place_m[:, 1], turn_of(boat))
-        out[self.state.failed] = np.nan
-        return out
+    def depths(self) -> Floats:
+        """(M,) of every member's lure; nan where it is not known."""
+        last: Floats = self.state.position_m[np.arange(len(self.rows)), self.rows.n_nodes - 1, 2].copy()
+        last[self.state.failed] = np.nan
+        return last
+
+    def quantiles(self) -> Quantiles | None:
+        """Of the lure's depth now; None where too few members are known. Asked once a step."""
+        depths = self.depths()
+        known = np.flatnonzero(np.isfinite(depths))
+        stale = self.surface is None or self.surface_age >= SURFACE_STEPS
+        if stale or (self.surface is not None and not np.array_equal(self.surface.kept, known)):
+            self.surface, self.surface_age = surface_of(self.places, depths), 0
+        self.surface_age += 1
+        return None if self.surface is None else self.surface.quantiles(depths)
 
     def clips(self, above_ball_m: float) -> Floats | None:
         """Where on every member's cable a line clipped above the ball begins, earth axes (M, 3)."""
@@ -177,21 +197,3 @@ def _cut(
         viscosity_m2_s=water.viscosity_m2_s,
     )
     return rigs, with_first_line(rows, lengths_m)
-
-
-@dataclass(frozen=True, slots=True)
-class Intervals:
-    """The 90 % intervals of a lure's place; None where a member is not known."""
-
-    depth_m: tuple[float, float] | None
-    astern_m: tuple[float, float] | None
-    abeam_m: tuple[float, float] | None
-
-
-def intervals_of(ends_m: Floats) -> Intervals:
-    """From the members' lures (M, 3) astern, to starboard, down."""
-    low, high = intervals_90(ends_m)
-    astern, abeam, depth = (
-        (float(low[axis]), float(high[axis])) if math.isfinite(low[axis]) else None for axis in range(3)
-    )
-    return Intervals(depth, astern, abeam)

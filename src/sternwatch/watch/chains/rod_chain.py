@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.answers.belief.answer import stretch
 from sternwatch.answers.chains.arrays import Rig, RodNow, down_to_ball, rig_of
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.hydro.chain.cutting import advised_segments
@@ -30,7 +31,7 @@ from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.lies import Place
 from sternwatch.watch.chains.member_water import Beliefs
-from sternwatch.watch.chains.members import Members, at_length, first_length_m, intervals_of
+from sternwatch.watch.chains.members import Members, at_length, first_length_m
 from sternwatch.watch.chains.reel import Reel
 from sternwatch.watch.picture.model import SolverState
 from sternwatch.water.properties import Water
@@ -370,6 +371,9 @@ class RodChain:
         n = int(self.rows.n_nodes[0])
         report = motion_report.report(self.rows, self.state, waters.flow)
         shape = to_boat(self.state.position_m[0, :n], boat)
+        law = self.members.quantiles() if self.members is not None and beliefs is not None else None
+        by = 1.0 if law is None else stretch(float(shape[-1, 2]), law[2])
+        shape[:, 2] *= np.where(shape[:, 2] > 0.0, by, 1.0)
         shape.setflags(write=False)
         nodes = self.rows.body_node[0]
         nodes = nodes[nodes >= 0]
@@ -388,7 +392,8 @@ class RodChain:
             vertical_speed_m_s=vertical,
             tension_N=float(report.tip_tension_N[0]),
             entry_angle_deg=math.degrees(report.entry_angle_rad[0]),
-            intervals=intervals_of(self.members.ends(beliefs, boat)) if self.members and beliefs else None,
+            depth_quantiles_m=law,
+            stretched=by,
         )
         self.slack = bool(report.slack[0])
         if not report.board_under[0]:
@@ -417,7 +422,7 @@ class RodChain:
             return None
         node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
         astern, abeam, depth = map(float, point_on(self.state.rest_m[0], self.place.shape_m, node, above_ball_m))
-        return (-astern, abeam, depth)
+        return (-astern, abeam, depth / self.place.stretched)
 
     @property
     def solver(self) -> SolverState:

@@ -203,7 +203,7 @@ def new_watch(
     chains = {rod.key: RodChain.of(spread, rod, crew.rods[rod.key], setup.pay_out_m_s) for rod in spread.rods}
     beliefs = None
     if setup.members:
-        beliefs = Beliefs.of(spread, Draws(setup.seed, setup.members, setup.calibration), waters)
+        beliefs = Beliefs.of(spread, Draws(None, setup.members, setup.calibration), waters)
     return Watch(
         setup=setup,
         board=board or SensorBoard(),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from sternwatch.answers.belief.calibration import Calibration
-from sternwatch.answers.belief.priors import MEMBERS, believed
+from sternwatch.answers.belief.priors import CARRIED, believed
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions.place_acts import Marked
@@ -26,8 +26,7 @@ class Setup:
     pay_out_m_s: float = (
         0.6  # line let out or taken in per second: under the boat's speed, a thumb on the spool (memory)
     )
-    members: int = MEMBERS  # of the ensemble behind every interval; 0 carries none
-    seed: int = 0
+    members: int = CARRIED  # behind every depth and interval; 0 carries none, and depths are the nominal ones
     zone_c: tuple[float, float] | None = None  # the temperatures wanted; None: no zone chosen
     zone_name: str = ""
     zone_source: str = ""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sternwatch.answers.belief.priors import MEMBERS
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import Flow
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One moment. ``states`` holds a copy of every member's chain of each rod in the water."""
+    """One moment. ``states`` holds a copy of each rod's chain in the first members, which outlooks are made of."""
 
     t_s: float
     spread: Spread
@@ -50,11 +51,12 @@ def snapshot(watch: Watch) -> Snapshot | None:
     rods: dict[str, RodNow] = {}
     states: dict[str, motion.State] = {}
     segments: dict[str, int] = {}
+    first = np.arange(min(MEMBERS, beliefs.draws.members))
     for key, chain in watch.chains.items():
         if chain.members is None or chain.place is None or chain.cut_for is None:
             continue
         rods[key] = chain.cut_for
-        states[key] = chain.members.state.copy()
+        states[key] = chain.members.state.take(first)
         segments[key] = chain.segments
     if not rods:
         return None
@@ -64,7 +66,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         rods=rods,
         states=states,
         segments=segments,
-        beliefs=beliefs.copy(),
+        beliefs=beliefs.first(MEMBERS),
         water=watch.waters.water(watch.board.table(watch.t_s)),
         flow=watch.waters.flow,
         heading_rad=math.radians(boat.heading_deg),

@@ -225,7 +225,7 @@ def _rod(
         setting=mine.setting,
         lead_m=mine.lead_m,
         depth_m=place.depth_m,
-        depth_interval_m=place.intervals.depth_m if place.intervals else None,
+        depth_interval_m=place.depth_interval_m,
         astern_m=place.astern_m,
         abeam_m=place.abeam_m,
         lure_speed_m_s=place.lure_speed_m_s if math.isfinite(place.lure_speed_m_s) else None,

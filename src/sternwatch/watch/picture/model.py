@@ -143,6 +143,7 @@ class RodPicture:
     astern_m: float | None = None
     abeam_m: float | None = None
     depth_interval_m: tuple[float, float] | None = None
+    depth_quantiles_m: tuple[float, ...] | None = None  # 0.05, 0.25, 0.5, 0.75, 0.95; the third is ``depth_m``
     lure_speed_m_s: float | None = None
     vertical_speed_m_s: float | None = None  # positive sinking
     depth_change_10s_m: float | None = None  # over the last 10 s, positive deeper

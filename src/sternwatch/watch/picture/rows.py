@@ -45,6 +45,7 @@ def rod_row(rod: RodPicture) -> dict[str, Any]:
         "astern_m": number(rod.astern_m),
         "abeam_m": number(rod.abeam_m),
         "depth_interval_m": _pair(rod.depth_interval_m),
+        "depth_quantiles_m": None if rod.depth_quantiles_m is None else list(rod.depth_quantiles_m),
         "lure_speed_m_s": number(rod.lure_speed_m_s),
         "vertical_speed_m_s": number(rod.vertical_speed_m_s),
         "temperature_c": number(rod.temperature_c),

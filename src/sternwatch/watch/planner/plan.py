@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
+from sternwatch.answers.belief.answer import believed_answer, believed_line
 from sternwatch.answers.belief.calibration import Calibration
-from sternwatch.answers.belief.priors import MEMBERS, Draws, member_rigs
-from sternwatch.answers.chains.arrays import AS_FILED, RodNow, water_of
-from sternwatch.answers.depths.depth import RodAnswer, depth_answer
+from sternwatch.answers.belief.priors import MEMBERS, Draws
+from sternwatch.answers.chains.arrays import AS_FILED, RodNow
+from sternwatch.answers.depths.depth import RodAnswer
 from sternwatch.answers.depths.hand_out import unevenness_m
 from sternwatch.answers.depths.reach import Choice, Wanted
 from sternwatch.gear.spread_file.models import Rod, Spread
@@ -38,11 +39,16 @@ class RodOfPlan:
     present_setting: str | None
     present_line_out_m: float | None
     depth_m: float | None
-    depth_interval_m: tuple[float, float] | None
+    depth_quantiles_m: tuple[float, ...] | None
     astern_m: float | None
     abeam_m: float | None
     in_band: bool
     why: str  # what stands in the way of choosing its depth
+
+    @property
+    def depth_interval_m(self) -> tuple[float, float] | None:
+        """From the 5 % to the 95 % quantile."""
+        return None if self.depth_quantiles_m is None else (self.depth_quantiles_m[0], self.depth_quantiles_m[-1])
 
     @property
     def changes(self) -> bool:
@@ -129,7 +135,7 @@ def make_plan(
     *,
     u_turn_s: float | None,
     now: Mapping[str, RodNow] | None = None,
-    seed: int = 0,
+    seed: int | None = None,
     learned: Calibration | None = None,
     pay_out_m_s: float = DEFAULT_PAY_OUT_M_S,
 ) -> SpreadPlan:
@@ -152,10 +158,11 @@ def make_plan(
         # No plan that crosses more while it fishes for one that goes out without a crossing.
         if (other.score.rank[:2], len(other_order.crossings)) < (found.score.rank[:2], len(order.crossings)):
             found, out, order = other, other_out, other_order
+    found = _by_median(spread, found, learned)
+    out, order = _let_out(spread, found, pay_out_m_s)
     rods = {key: choice.now for key, choice in found.choices.items()}
     own = spread.model_copy(update={"rod": tuple(rod for rod in spread.rods if _fished(rod, rods))})
-    members = member_rigs(own, {rod.key: rods[rod.key] for rod in own.rods}, water_of(spread), draws)
-    answer = depth_answer(own, wanted.speed_m_s, heading_rad=wanted.heading_rad, now=rods, members=members)
+    answer = believed_answer(own, wanted.speed_m_s, heading_rad=wanted.heading_rad, now=rods, learned=learned)
     answers = {rod.key: rod for rod in answer.rods}
     planned = tuple(_rod(spread, rod, found, given, answers.get(rod.key)) for rod in spread.rods if rod.key in rods)
     over = {pair: share for pair, share in found.verdict.pairs.items() if share > MOST_SHARE}
@@ -174,6 +181,22 @@ def make_plan(
         ways=found.ways,
         rounds=found.rounds,
     )
+
+
+def _by_median(spread: Spread, found: Found, learned: Calibration | None) -> Found:
+    """With the lines that bring the median to the depths chosen; what was tried are nominal chains."""
+    choices, wanted = dict(found.choices), found.wanted
+    for key, choice in found.choices.items():
+        rod = spread.rod_by_key(key)
+        if rod is None or choice.level is None or choice.depth_m is None or rod.line_out_m is None:
+            continue
+        line = believed_line(
+            spread, rod, choice.depth_m, wanted.speed_m_s, heading_rad=wanted.heading_rad, now=choice.now,
+            learned=learned,
+        ).line_out_as_counter_m  # fmt: skip
+        if line is not None:
+            choices[key] = replace(choice, now=replace(choice.now, line_out_as_counter_m=line))
+    return replace(found, choices=choices)
 
 
 def _let_out(spread: Spread, found: Found, pay_out_m_s: float) -> tuple[LettingOut, LetOut]:
@@ -211,7 +234,7 @@ def _rod(spread: Spread, rod: Rod, found: Found, now: Mapping[str, RodNow], answ
         present_setting=mine.setting if mine.setting is not None else spread.setting(rod),
         present_line_out_m=reach.present_m,
         depth_m=depth,
-        depth_interval_m=answer.depth_interval_m if answer is not None else None,
+        depth_quantiles_m=answer.depth_quantiles_m if answer is not None else None,
         astern_m=answer.astern_m if answer is not None else None,
         abeam_m=answer.abeam_m if answer is not None else None,
         in_band=depth is not None and wanted.from_m - NEARLY_M <= depth <= wanted.to_m + NEARLY_M,

@@ -1,0 +1,139 @@
+"""What crews are told of depth: the median of what is believed and its quantiles, in place of the nominal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.predictive import depth_quantiles
+from sternwatch.answers.belief.priors import believed
+from sternwatch.answers.chains.arrays import AS_FILED, RodNow
+from sternwatch.answers.depths.depth import DepthAnswer, RodAnswer, depth_answer
+from sternwatch.answers.depths.inverse import LineForDepth, line_out_for_depth
+from sternwatch.answers.depths.sensitivity import Sensitivity, sensitivities
+from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.water.profile import TemperatureProfile
+
+# Nearer to the surface than this a chain is not stretched to end at the median.
+LEAST_DEPTH_M = 0.1
+
+
+def stretch(nominal_m: float, median_m: float) -> float:
+    """By what the depths of a whole chain are multiplied so that it ends at the median."""
+    return median_m / nominal_m if nominal_m > LEAST_DEPTH_M and median_m > LEAST_DEPTH_M else 1.0
+
+
+def believed_answer(
+    spread: Spread,
+    speed_m_s: float,
+    *,
+    rods: Sequence[Rod] | None = None,
+    heading_rad: float | None = None,
+    now: Mapping[str, RodNow] | None = None,
+    learned: Calibration | None = None,
+) -> DepthAnswer:
+    """Where lures lie at a speed through the surface water that is known, in the median of what is believed.
+
+    ``rods``: of these rods of the spread; None: of all. ``learned``: a calibration of this very spread. Astern, abeam and pull are those of what is believed most; the
+    depths of the points are stretched to end at the median.
+    """
+    answer = depth_answer(believed(spread, learned), speed_m_s, heading_rad=heading_rad, now=now)
+    asked = None if rods is None else {rod.key for rod in rods}
+    profile = TemperatureProfile.from_pairs((p.depth_m, p.temperature_c) for p in spread.water.profile)
+    return replace(
+        answer,
+        rods=tuple(
+            _with_law(
+                own, spread, rod, speed_m_s, heading_rad or 0.0, (now or {}).get(rod.key, AS_FILED), learned, profile
+            )
+            for own, rod in zip(answer.rods, spread.rods, strict=True)
+            if asked is None or rod.key in asked
+        ),
+    )
+
+
+def _with_law(
+    own: RodAnswer, spread: Spread, rod: Rod, speed_m_s: float, heading_rad: float, now: RodNow,
+    learned: Calibration | None, profile: TemperatureProfile,
+) -> RodAnswer:  # fmt: skip
+    if own.depth_m is None:
+        return own
+    found = depth_quantiles(spread, rod, speed_m_s, now=now, heading_rad=heading_rad, learned=learned)
+    if found is None:
+        return own
+    by = stretch(own.depth_m, found[2])
+    points = tuple(
+        replace(p, depth_m=p.depth_m * by if p.depth_m is not None and p.depth_m > 0.0 else p.depth_m)
+        for p in own.points
+    )
+    return replace(
+        own, depth_m=found[2], depth_quantiles_m=found, points=points, temperature_c=profile.temperature_c(found[2])
+    )
+
+
+def believed_line(
+    spread: Spread,
+    rod: Rod,
+    target_depth_m: float,
+    speed_m_s: float,
+    *,
+    heading_rad: float | None = None,
+    now: RodNow = AS_FILED,
+    learned: Calibration | None = None,
+) -> LineForDepth:
+    """Line out at which the median is at a depth: sought by the nominal chain, put right by the median."""
+    nominal = believed(spread, learned)
+    found = line_out_for_depth(nominal, rod, target_depth_m, speed_m_s, heading_rad=heading_rad, now=now)
+    if found.line_out_as_counter_m is None or found.depth_m is None:
+        return found
+    there = replace(now, line_out_as_counter_m=found.line_out_as_counter_m)
+    law = depth_quantiles(spread, rod, speed_m_s, now=there, heading_rad=heading_rad or 0.0, learned=learned)
+    if law is None:
+        return found
+    by = stretch(found.depth_m, law[2])
+    again = line_out_for_depth(nominal, rod, target_depth_m / by, speed_m_s, heading_rad=heading_rad, now=now)
+    return replace(
+        again,
+        target_depth_m=target_depth_m,
+        depth_m=None if again.depth_m is None else again.depth_m * by,
+        deepest_m=None if again.deepest_m is None else again.deepest_m * by,
+    )
+
+
+def believed_sensitivities(
+    spread: Spread,
+    speed_m_s: float,
+    *,
+    rods: Sequence[Rod] | None = None,
+    heading_rad: float | None = None,
+    learned: Calibration | None = None,
+) -> tuple[Sensitivity, ...]:
+    """Slopes about the median, and the median at each setting; of these rods, None: of all."""
+    heading = heading_rad or 0.0
+    out = []
+    keys = None if rods is None else [rod.key for rod in rods]
+    for one in sensitivities(believed(spread, learned), speed_m_s, keys=keys, heading_rad=heading_rad):
+        rod = spread.rod_by_key(one.key)
+        assert rod is not None  # they are the spread's
+        law = depth_quantiles(spread, rod, speed_m_s, heading_rad=heading, learned=learned)
+        if law is None or one.depth_m is None:
+            out.append(one)
+            continue
+        by = stretch(one.depth_m, law[2])
+        settings = []
+        for label, depth in one.by_setting_m:
+            own = depth_quantiles(
+                spread, rod, speed_m_s, now=RodNow(setting=label), heading_rad=heading, learned=learned
+            )
+            settings.append((label, depth if own is None else own[2]))
+        out.append(
+            replace(
+                one,
+                depth_m=law[2],
+                per_line_out=None if one.per_line_out is None else by * one.per_line_out,
+                per_speed_s=None if one.per_speed_s is None else by * one.per_speed_s,
+                by_setting_m=tuple(settings),
+            )
+        )
+    return tuple(out)
