@@ -20,7 +20,6 @@ from sternwatch.hydro.separation.distance import closest
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, settled
 from sternwatch.watch.chains.polylines import polylines
-from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.make import forecast
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Forecast

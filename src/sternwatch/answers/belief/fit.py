@@ -5,8 +5,8 @@ minimises |z|² plus a loss on every observation's residual over its standard de
 error contaminated by a flat one (Tukey 1960, "A survey of sampling from contaminated distributions"): near zero it is
 the square, and one that is far from everything else believed stops pulling.
 
-Residuals are smooth in the logarithms of the factors (and in the shifts), which are kinked in z where a prior is
-one-sided (a line cannot hum less than not at all). The posterior is therefore given as points drawn from it, with
+Residuals are smooth in the factors or their logarithms (and in the shifts), which are kinked in z where a prior is
+wider to one side. The posterior is therefore given as points drawn from it, with
 residuals quadratic in these about the mode; Laplace's covariance is kept beside them.
 """
 
@@ -16,7 +16,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -25,7 +24,7 @@ from scipy.optimize import least_squares
 
 from sternwatch.answers.belief.calibration import Calibration, Used
 from sternwatch.answers.belief.observations import Observation, concerns, predicted, unfit
-from sternwatch.answers.belief.priors import Z90, far_out, value_at
+from sternwatch.answers.belief.priors import value_at
 from sternwatch.answers.belief.slicing import CHAINS, sample
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import Uncertain, prints, uncertain
@@ -166,19 +165,17 @@ class Problem:
                     out[at, j] = (ahead - here[at]) / reach
         return out
 
-    @cached_property
-    def rates(self) -> tuple[Floats, Floats]:
-        """(k,) each: what a quantity's logarithm (a shift: itself) gains by z above 0, and below."""
-        ones = [self.quantities[name] for name in self.names]
-        ends = np.array([[_scale(one, one.low), _scale(one, one.high)] for one in ones]).reshape(-1, 2)
-        return ends[:, 1] / Z90, -ends[:, 0] / Z90
-
     def scaled(self, z: Floats) -> Floats:
-        """(…, k) logarithms of the factors, and shifts: what residuals are nearly linear in."""
-        above, below = self.rates
-        heavy = np.array([self.quantities[name].heavy for name in self.names], dtype=bool)
-        z = np.where(heavy, far_out(z), z)
-        made: Floats = np.where(z > 0.0, above, below) * z
+        """(…, k) what residuals are nearly quadratic in.
+
+        Of lines the logarithms of factors; of tackle the factors themselves, since one piece pulls as its drag, lift
+        and weight; shifts as they are.
+        """
+        made = np.empty(np.shape(z))
+        for j, name in enumerate(self.names):
+            one = self.quantities[name]
+            value = value_at(z[..., j], one)
+            made[..., j] = np.log(value) if one.law == "factor" and not name.startswith("tackle ") else value
         return made
 
     def shape(self, z: Floats, here: Floats) -> Shape:
@@ -213,10 +210,6 @@ class Problem:
         for j, value in to.items():
             moved[j] = value
         return self.residual(at, moved)
-
-
-def _scale(one: Uncertain, value: float) -> float:
-    return math.log(value) if one.law == "factor" else value
 
 
 def loss(squares: Floats) -> Floats:

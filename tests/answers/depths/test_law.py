@@ -1,6 +1,6 @@
 """The shown depth and its interval against plain draws through the fine solution: straight, in turns, in a stop.
 
-``pytest tests/answers/test_law.py -m campaign -s`` prints the table of six rigs against 4,096 draws each.
+``pytest tests/answers/depths/test_law.py -m campaign -s`` prints the table of six rigs against 4,096 draws each.
 """
 
 from __future__ import annotations

@@ -16,7 +16,7 @@ def demo() -> Spread:
 
 
 def test_at_least_half_of_the_demos_uncertain_quantities_stand_on_something_published(demo: Spread) -> None:
-    """``pytest tests/gear/test_sources.py -s`` prints the count and every source."""
+    """``pytest tests/gear/spread_file/test_sources.py -s`` prints the count and every source."""
     quantities = uncertain(demo).values()
     sourced = [one for one in quantities if one.sourced]
     for one in quantities:
