@@ -207,8 +207,8 @@ def test_two_legs_against_the_least_squares_of_all_they_say() -> None:
     """The same assumptions as one linear Gaussian problem, solved at once (numpy), where nothing wanders."""
     legs, windows = 2, 12
     day = Day(0, noise=0.0, current_turns_rad_s=0.0, first_leg_s=windows * WINDOW_S + 1, leg_s=1e9)
-    found, rows = day.run(2 * windows * 10 + 80)
-    prior = Prior()
+    prior = Prior(current_sd_m_s=(0.0912, 0.0912))  # what wanders is in proportion to it, and is little here
+    found, rows = day.run(2 * windows * 10 + 80, CurrentFilter(prior))
     way = np.random.default_rng(0).uniform(0.0, 2.0 * math.pi)
     along = rows[0, 2]  # of the true current, on the first leg
     sd_c, sd_w, sd_turn, sd_fix = prior.current_sd_m_s[0], 0.04 / 1.6449, 0.03, 0.025

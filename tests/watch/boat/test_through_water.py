@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sternwatch.answers.belief.priors import CARRIED
 from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
@@ -69,8 +70,14 @@ def water(picture: Picture) -> WaterSpeed:
     return picture.own.water
 
 
-def test_a_reversal_tells_the_current_and_the_intervals_shrink(watch_of: Callable[..., Watch]) -> None:
-    legs = Legs(watch_of(16))
+def taped(spread: Spread) -> Spread:
+    """With its counters checked against a tape, so that the speed is much of what is not known."""
+    rods = (one.model_copy(update={"counter": one.counter.model_copy(update={"taped": True})}) for one in spread.rods)
+    return spread.model_copy(update={"rod": tuple(rods)})
+
+
+def test_a_reversal_tells_the_current_and_the_intervals_shrink(two_rods: Spread) -> None:
+    legs = Legs(new_watch(Setup(taped(two_rods), start="fishing", members=CARRIED)))
     before = legs.go(240)
     assert before.own.speed_source is SpeedSource.OVER_GROUND
     assert water(before).current_m_s is None
