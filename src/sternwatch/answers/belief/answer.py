@@ -35,8 +35,8 @@ def believed_answer(
 ) -> DepthAnswer:
     """Where lures lie at a speed through the surface water that is known, in the median of what is believed.
 
-    ``rods``: of these rods of the spread; None: of all. ``learned``: a calibration of this very spread. Astern, abeam and pull are those of what is believed most; the
-    depths of the points are stretched to end at the median.
+    ``rods``: of these rods of the spread; None: of all. ``learned``: a calibration of this very spread. Astern, abeam
+    and pull are those of what is believed most; the depths of the points are stretched to end at the median.
     """
     answer = depth_answer(believed(spread, learned), speed_m_s, heading_rad=heading_rad, now=now)
     asked = None if rods is None else {rod.key for rod in rods}

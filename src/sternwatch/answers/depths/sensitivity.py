@@ -35,9 +35,10 @@ def sensitivities(
     heading_rad: float | None = None,
     now: Mapping[str, RodNow] | None = None,
 ) -> tuple[Sensitivity, ...]:
-    """For the rods of these keys (None: for every rod), in file order, at a steady speed through the surface water; central differences.
+    """For the rods of these keys (None: all), in file order, at a steady speed through the surface water.
 
-    A rod clipped to another's cable has no line of its own to let out; its ``per_line_out`` is the carrier's line's.
+    Slopes are central differences. A rod clipped to another's cable has no line of its own to let out; its ``per_line_out`` is the
+    carrier's line's.
     """
     held = dict(now or {})
     return tuple(
