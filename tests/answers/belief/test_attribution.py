@@ -72,7 +72,7 @@ def test_an_over_ground_course_across_the_current_leaves_its_other_part(demo: Sp
     north = attribution(demo, rod(demo, "1"), SPEED, over_ground=True, heading_rad=0.0)
     east = attribution(demo, rod(demo, "1"), SPEED, over_ground=True, heading_rad=math.pi / 2)
     assert by_what(north)["speed is over ground"].off_m == pytest.approx(
-        by_what(east)["speed is over ground"].off_m, rel=0.05
+        by_what(east)["speed is over ground"].off_m, rel=0.01
     )
 
 
@@ -96,6 +96,7 @@ def test_what_was_learned_counts_with_its_correlation(demo: Spread) -> None:
     one, other = (attribution(demo, rod(demo, "3"), SPEED, learned=learned) for learned in (apart, together))
     assert one.off_m is not None
     assert other.off_m is not None
+    # Of all that is open, counter and attractor among it, the two are a small part; their being told together less.
     assert other.off_m != pytest.approx(one.off_m, rel=0.01)
     ratios = [
         by_what(each)["drag of wire"].off_m / by_what(each)["weight in water of disc"].off_m for each in (one, other)

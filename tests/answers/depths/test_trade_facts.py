@@ -97,6 +97,7 @@ def test_a_larger_disc_or_a_ring_is_deeper() -> None:
 
 
 def test_thin_wire_runs_deeper_than_thicker_braid_and_thicker_wire() -> None:
+    """Which of the two is the deeper hangs on how hard the wire hums, 1.0 to 1.7, and no fact says it."""
     assert _diver().depth_m > max(_diver(line=line).depth_m for line in ("thick wire", "braid"))
 
 

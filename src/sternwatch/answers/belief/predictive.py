@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 
 # What is not in question where the speed through the water is given.
 OF_SPEED = ("speed", "speed over ground noise", "current north", "current east")
-ALONG, ACROSS = "shear north", "shear east"
+WATERS = (("shear north", "shear east"), ("current north", "current east"))
 
 
 def part_of(spread: Spread, rod: Rod, name: str) -> str:
@@ -132,10 +132,11 @@ def member_values(
 ) -> list[dict[str, float]]:  # fmt: skip
     """Factors and shifts by name at z (members, k); water of which nothing is learned goes along and out."""
     values = {name: value_at(z[:, j], quantities[name]) for j, name in enumerate(names)}
-    if all(axis in values and (learned is None or axis not in learned.index) for axis in (ALONG, ACROSS)):
-        along, out = values[ALONG], values[ACROSS] * (-1.0 if rod.side == "port" else 1.0)
-        c, s = math.cos(heading_rad), math.sin(heading_rad)
-        values[ALONG], values[ACROSS] = c * along - s * out, s * along + c * out
+    c, s = math.cos(heading_rad), math.sin(heading_rad)
+    for north, east in WATERS:
+        if all(axis in values and (learned is None or axis not in learned.index) for axis in (north, east)):
+            along, out = values[north], values[east] * (-1.0 if rod.side == "port" else 1.0)
+            values[north], values[east] = c * along - s * out, s * along + c * out
     return [{name: float(of[member]) for name, of in values.items()} for member in range(len(z))]
 
 

@@ -37,8 +37,8 @@ def sensitivities(
 ) -> tuple[Sensitivity, ...]:
     """For the rods of these keys (None: all), in file order, at a steady speed through the surface water.
 
-    Slopes are central differences. A rod clipped to another's cable has no line of its own to let out; its ``per_line_out`` is the
-    carrier's line's.
+    Slopes are central differences. A rod clipped to another's cable has no line of its own to let out; its
+    ``per_line_out`` is the carrier's line's.
     """
     held = dict(now or {})
     return tuple(
