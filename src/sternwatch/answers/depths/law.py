@@ -54,6 +54,7 @@ class Surface:
     kept: NDArray[np.intp]
     inverse: Floats  # (m, m)
     reach: Floats  # (PLACES, m)
+    laid: Floats  # (PLACES, k) the places themselves, which need not be laid again for other values
 
     def quantiles(self, values: Floats) -> Quantiles:
         """Of the law whose members (M,) have these values."""
@@ -98,8 +99,11 @@ def lattice() -> Floats:
     return made
 
 
-def surface_of(places: Places, values: Floats) -> Surface | None:
-    """The surface through members (M,); None where too few of them are known."""
+def surface_of(places: Places, values: Floats, before: Surface | None = None) -> Surface | None:
+    """The surface through members (M,); None where too few of them are known.
+
+    ``before``: one of the same places, whose laying out is kept: it need only suit what matters most roughly.
+    """
     kept = np.flatnonzero(np.isfinite(values))
     if len(kept) < (1.0 - _MOST_LOST) * len(values):
         return None
@@ -115,20 +119,28 @@ def surface_of(places: Places, values: Floats) -> Surface | None:
             break
         share = np.asarray((1.0 - _FLOOR) * slope * slope / felt + _FLOOR / k, dtype=np.float64)
     inverse = np.asarray(np.linalg.inv(_kernel(members, members, share) + ridge), dtype=np.float64)
-    order = np.argsort(-share, kind="stable")
-    numbers = np.zeros((PLACES, k))
-    dimensions = [d for d in range(_DIMENSIONS) if d != _MISSED_AT][:k]
-    numbers[:, order[: len(dimensions)]] = lattice()[:, dimensions]
+    laid = _laid(places, share) if before is None else before.laid
     used = share > _FLOOR / k + _UNFELT
     if not used.any():
         used[:] = True
-    fine = places.lay(numbers)[:, used]
-    return Surface(kept, inverse, _kernel(fine, members[:, used], share[used]))
+    return Surface(kept, inverse, _kernel(laid[:, used], members[:, used], share[used]), laid)
+
+
+def _laid(places: Places, share: Floats) -> Floats:
+    """(PLACES, k), the most even in the quantities that matter most."""
+    order = np.argsort(-share, kind="stable")
+    numbers = np.zeros((PLACES, len(share)))
+    dimensions = [d for d in range(_DIMENSIONS) if d != _MISSED_AT][: len(share)]
+    numbers[:, order[: len(dimensions)]] = lattice()[:, dimensions]
+    return places.lay(numbers)
 
 
 def _kernel(a: Floats, b: Floats, share: Floats) -> Floats:
     product = (a * share) @ b.T
-    made: Floats = 1.0 + product + _QUADRATIC * product * product
+    made: Floats = _QUADRATIC * product
+    made += 1.0
+    made *= product
+    made += 1.0
     return made
 
 

@@ -153,7 +153,7 @@ class Members:
         known = np.flatnonzero(np.isfinite(depths))
         stale = self.surface is None or self.surface_age >= SURFACE_STEPS
         if stale or (self.surface is not None and not np.array_equal(self.surface.kept, known)):
-            self.surface, self.surface_age = surface_of(self.places, depths), 0
+            self.surface, self.surface_age = surface_of(self.places, depths, self.surface), 0
         self.surface_age += 1
         return None if self.surface is None else self.surface.quantiles(depths)
 
