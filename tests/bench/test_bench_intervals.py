@@ -16,8 +16,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "watch"))
 
 from twelve_rods import twelve_rods
 
-from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.answers.belief.priors import CARRIED
+from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
