@@ -58,6 +58,11 @@ def kernels_dir() -> Path:
     return cache_dir() / "kernels" / digest.hexdigest()
 
 
+def keep_blas_to_one_thread() -> None:
+    """Must run before numpy is imported. On matrices as small as ours other threads only wait, at full power."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
 def set_numba_cache() -> None:
     """Point numba at a writable cache. Must run before numba is imported: an install may be read-only."""
     os.environ.setdefault("NUMBA_CACHE_DIR", str(kernels_dir()))
