@@ -181,12 +181,12 @@ def test_neighbours_that_come_too_close_on_a_straight_course() -> None:
 
 
 def test_a_lure_deeper_than_the_water() -> None:
-    found = _check(_data(), bottom_m=23.3)
+    found = _check(_data(), bottom_m=23.0)
     assert _kinds(found) == [("bottom", ("3",)), ("bottom", ("6",))]
     data = _data()
     data["rod"][2] |= {"bottom": "on purpose", "clearance": "1 ft"}
     assert _kinds(_check(data, bottom_m=26.5)) == []
-    assert _kinds(_check(data, bottom_m=25.8)) == [("bottom", ("3",))]
+    assert _kinds(_check(data, bottom_m=25.4)) == [("bottom", ("3",))]
 
 
 def test_a_board_pulled_under_a_slack_diver_and_a_lure_in_the_air() -> None:

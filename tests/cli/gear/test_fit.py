@@ -59,7 +59,9 @@ def test_what_was_fitted_is_kept_found_and_named(capsys: pytest.CaptureFixture[s
 def test_priors_are_listed_with_their_sources(capsys: pytest.CaptureFixture[str]) -> None:
     listed, _ = said(capsys, "fit", EVENING, "--priors")
     by_name = {row["name"]: row for row in listed["priors"]}
-    assert by_name["line wire strumming"]["high"] == pytest.approx(2.05)
+    # 1.0 to 1.7 of a still cylinder's drag, about the 1.3 in use.
+    assert by_name["line wire strumming"]["low"] == pytest.approx(1.0 / 1.3)
+    assert by_name["line wire strumming"]["high"] == pytest.approx(1.7 / 1.3)
     assert "Blevins" in by_name["line wire strumming"]["source"]
     assert all(row["source"] for row in listed["priors"])
 

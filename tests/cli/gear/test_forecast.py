@@ -16,7 +16,7 @@ EVENING = str(Path(__file__).parents[3] / "demo_logs" / "evening.toml")
 
 def test_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     code = main(
-        ["forecast", EVENING, "--speed", "2.3 mph", "--turn", "port 180 deg radius 30 m", "--json"]
+        ["forecast", EVENING, "--speed", "2.3 mph", "--turn", "port 180 deg radius 25 m", "--json"]
     )  # fmt: skip
     out, _ = capsys.readouterr()  # standard error may say that the solver is being prepared
     assert code == 0
@@ -40,8 +40,8 @@ def test_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     for one in told["advice"]:
         assert set(one) == {"text", "change", "probability_after"}
         assert one["probability_after"] < 0.5
-    # The turn on 30 m at 2.3 mph takes 92 s; the horizon ends two minutes after.
-    assert told["horizon_s"] == pytest.approx(math.pi * 30 / (2.3 * 0.44704) + 120, abs=1.0)
+    # The turn on 25 m at 2.3 mph takes 76 s; the horizon ends two minutes after.
+    assert told["horizon_s"] == pytest.approx(math.pi * 25 / (2.3 * 0.44704) + 120, abs=1.0)
 
 
 def test_the_same_seed_says_the_same(capsys: pytest.CaptureFixture[str]) -> None:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from sternwatch.answers.belief.answer import stretch
+from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
 from sternwatch.answers.checks.findings import Finding, Setting
 from sternwatch.answers.checks.layout import counts, neighbours, reaches, ways
@@ -44,7 +46,8 @@ def check_spread(
 ) -> Check:
     """Every finding at a steady speed through the surface water, on a straight course.
 
-    ``now`` holds what differs from the file, by rod key; ``bottom_m`` is the depth of the water at the place;
+    ``now`` holds what differs from the file, by rod key; ``bottom_m`` is the depth of the water at the place, which
+    the median of what is believed of a rod's depth is held against;
     ``fish_kg`` and ``fish_m_s`` are those of the strike that lines are measured against. Sentences are in ``units``.
     """
     water = water_of(spread)
@@ -53,11 +56,18 @@ def check_spread(
     rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
     loads = {rod.key: loads_of(at, rod, rigs[rod.key], states[rod.key], fish_kg, fish_m_s) for rod in spread.rods}
+    stretched = {}
+    for rod in spread.rods:
+        held = (now or {}).get(rod.key, AS_FILED)
+        if bottom_m is not None and states[rod.key].ok:
+            law = depth_quantiles(spread, rod, speed_m_s, now=held, heading_rad=heading_rad or 0.0)
+            if law is not None:
+                stretched[rod.key] = stretch(states[rod.key].depth_m, law[2])
     parts = []
     for rod in spread.rods:
         rig, state = rigs[rod.key], states[rod.key]
         parts += [
-            ways(at, rod, rig, state, bottom_m),
+            ways(at, rod, rig, state, bottom_m, stretched.get(rod.key, 1.0)),
             pulls(at, rod, state, loads[rod.key]),
             strikes(at, rod, loads[rod.key], fish_kg, fish_m_s),
             reaches(at, rod, rig),

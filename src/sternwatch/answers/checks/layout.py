@@ -28,8 +28,11 @@ Array = NDArray[np.float64]
 _STOPS_AT_TIP = ("diver", "weight", "attractor", "snubber")
 
 
-def ways(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float | None) -> Found:
-    """Whether the rig tows as it should: a shape at all, a board up, a diver taut, a lure between air and bottom."""
+def ways(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float | None, stretched: float = 1.0) -> Found:
+    """Whether the rig tows as it should: a shape at all, a board up, a diver taut, a lure between air and bottom.
+
+    ``stretched``: by what its depths are multiplied to end at the median of what is believed.
+    """
     found = Found()
     if not state.ok:
         found.unchecked.append(f"{rod.key} {rod.name}: everything; {state.why}")
@@ -57,13 +60,14 @@ def ways(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float | None)
         )  # fmt: skip
     found.findings += _crossing(at.spread, rod)
     if bottom_m is not None:
-        found.findings += _bottom(at, rod, rig, state, bottom_m)
+        found.findings += _bottom(at, rod, rig, state, bottom_m, stretched)
     return found
 
 
-def _bottom(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float) -> list[Finding]:
+def _bottom(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float, stretched: float) -> list[Finding]:
     places = [(float(state.body_m[i, 2]), what) for i, what in enumerate(rig.what)] or [(state.depth_m, "end")]
     deepest, what = max(places)
+    deepest *= stretched
     if rod.bottom is not None:
         wanted = rod.clearance_m or 0.0
         if deepest + wanted <= bottom_m:
