@@ -64,13 +64,12 @@ def made(spread: Spread, eight: list[Observation]) -> Fit:
 def test_it_comes_nearer_to_the_truth_where_it_was_observed(
     spread: Spread, truth: dict[str, float], made: Fit
 ) -> None:
+    """On the very day: what they tell of the gear and of the water below, they tell together."""
     before, after = (answer_at(spread, SPEED, learned).rods for learned in (None, made.calibration))
-    day = {name for name, one in uncertain(spread).items() if one.subject in ("day", "boat")}
-    gear = {name: value for name, value in truth.items() if name not in day}
     off_before, off_after = [], []
     for number, key in enumerate(("2", "3", "6")):
-        one = Observation("", key, What.DEPTH, 0.0, 1.0, SPEED, "", at="lure")
-        true = predicted(spread, one, gear)
+        one = Observation("", key, What.DEPTH, 0.0, 1.0, SPEED, "", at="lure", told=0.0)
+        true = predicted(spread, one, truth)
         row = next(i for i, rod in enumerate(before) if rod.key == key)
         off_before.append((before[row].depth_m or math.nan) - true)
         off_after.append((after[row].depth_m or math.nan) - true)

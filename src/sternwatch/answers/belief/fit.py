@@ -47,6 +47,7 @@ LEAST_SLOPE = 0.1
 WIDEST = 6.0  # no number is sought farther from its prior's middle
 OUTLIERS = 3  # at most so many observations are tried as wrong
 SUSPECT = 2.5  # standard deviations from what all others say, to be tried
+STRAINED = 3.0  # so far from its prior's middle a number is hardly ever: what pulls it there is tried too
 POINTS = 128  # that a calibration carries along
 LOST = 30.0  # residual of a chain that has no steady shape there
 
@@ -233,6 +234,8 @@ def posterior(problem: Problem) -> Posterior:
         z = _least(problem, start, right, robust=False)
         off = problem.residuals(z)
         suspect = _suspect(off, slopes, right)
+        if suspect is None:
+            suspect = _strains(z, slopes, right)
         if suspect is not None or not right.all():
             z = _least(problem, z, np.ones(n, dtype=bool), robust=True)
             off = problem.residuals(z)
@@ -311,6 +314,17 @@ def _suspect(residuals: Floats, slopes: Floats, right: NDArray[np.bool_]) -> int
     off = np.where(right, np.abs(residuals) / np.sqrt(np.maximum(1.0 - share, 1e-9)), 0.0)
     worst = int(np.argmax(off)) if len(off) else 0
     return worst if len(off) and off[worst] > SUSPECT else None
+
+
+def _strains(z: Floats, slopes: Floats, right: NDArray[np.bool_]) -> int | None:
+    """The observation that hangs most on the number that lies farthest out; None where none lies far out.
+
+    A counter's law is heavy-tailed: it follows a wrong depth so far that nothing disagrees any more.
+    """
+    farthest = int(np.argmax(np.abs(z))) if len(z) else 0
+    if not len(z) or abs(z[farthest]) <= STRAINED or not right.any():
+        return None
+    return int(np.argmax(np.abs(slopes[:, farthest]) * right))
 
 
 def fit(spread: Spread, observations: Sequence[Observation], *, name: str = "", made: datetime | None = None) -> Fit:
