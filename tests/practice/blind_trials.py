@@ -2,7 +2,7 @@
 
 The truth is what practice makes of a seed (``Draws(crc32("SEED truth"), 1)``: coefficients, counters, shear, the
 paddle wheel's error), from the priors or from ones wider by a factor. The boat reads her paddle wheel. Intervals are
-those of the watch: sixteen members through the same motion kernel, straight and in a turn.
+those of the watch: its members through the same motion kernel, straight and in a turn, and the law they stand for.
 """
 
 from __future__ import annotations
@@ -16,12 +16,14 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.fit import Fit, fit
-from sternwatch.answers.belief.observations import Observation, What, predicted
-from sternwatch.answers.belief.priors import Draws, dealt
+from sternwatch.answers.belief.observations import Observation, What, concerns, predicted
+from sternwatch.answers.belief.predictive import OF_SPEED, places_of
+from sternwatch.answers.belief.priors import CARRIED, Draws, dealt
 from sternwatch.answers.chains.arrays import AS_FILED, water_of
-from sternwatch.answers.depths.depth import intervals_90
+from sternwatch.answers.depths.law import Places, quantiles_of
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.watch.boat.manoeuvres import path_of, turn
 from sternwatch.watch.chains.ensemble import Cast, Run, cast_of, run, settled, sheared
@@ -237,11 +239,29 @@ def _taut(made: Run) -> NDArray[np.bool_]:
     return np.concatenate([pulls[:1] > TAUT_N, pulls > TAUT_N])
 
 
+def _places(spread: Spread, key: str, draws: Draws) -> Places:
+    """What a rod's members believe, the paddle wheel's error among it."""
+    rod = spread.rod_by_key(key)
+    assert rod is not None
+    every = concerns(spread, rod, uncertain(spread))
+    names = tuple(name for name in every if name == "speed" or name not in OF_SPEED)
+    dealt_to = np.stack([draws.normal(name) for name in names], axis=1)
+    return places_of(spread, rod, names, draws.calibration, dealt_to)
+
+
+def _intervals(places: Places, ends: Floats) -> tuple[list[float], list[float]]:
+    """The 5 and 95 % quantiles of members' (M, 3) places, axis by axis; nan where they are not known."""
+    found = [quantiles_of(places, ends[:, axis]) for axis in range(3)]
+    return [math.nan if q is None else q[0] for q in found], [math.nan if q is None else q[4] for q in found]
+
+
 def _compare(
     day: Day, learned: Calibration | None, true: Run, seen: tuple[str, float, float, float]
 ) -> tuple[Tally, dict[str, float], dict[str, float]]:
     """Coverage of the members' intervals; the nominal chain's error of depth; the intervals' half widths."""
-    members = _sail(_cast(day.spread, Draws(day.seed, calibration=learned)), *seen)
+    draws = Draws(None, CARRIED, learned)
+    members = _sail(_cast(day.spread, draws), *seen)
+    places = {key: _places(day.spread, key, draws) for key in members.cast.keys}
     ends, truth, taut = _ends(members), _ends(true)[:, 0], _taut(true)[:, 0]
     tally = Tally()
     due = 0.0
@@ -251,7 +271,7 @@ def _compare(
             continue
         due = t + EVERY_S
         for rod, key in enumerate(members.cast.keys):
-            low, high = intervals_90(ends[sample, :, rod])
+            low, high = _intervals(places[key], ends[sample, :, rod])
             place = truth[sample, rod]
             if not (np.isfinite(low).all() and np.isfinite(place).all()):
                 continue

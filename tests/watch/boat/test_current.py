@@ -92,7 +92,8 @@ def test_one_course_tells_nothing_of_the_current_along_it() -> None:
     prior = Prior().current_sd_m_s[0]
     for compass in (False, True):
         found, rows = Day(3, compass=compass, first_leg_s=1e9).run(2 * 3600)
-        assert rows[:, 4].min() > 0.97 * prior
+        # Told less than by one look that is good to 0.36 m/s, whatever was believed before.
+        assert rows[:, 4].min() ** -2 - prior**-2 < 0.36**-2
         assert np.abs(rows[:, 3]).max() < 0.25 * prior
         assert found.windows > 500
         assert compass or not found.found  # a compass tells what sets her aside
@@ -102,7 +103,7 @@ def test_until_she_turns_the_belief_is_the_prior() -> None:
     found, _ = Day(5, first_leg_s=1e9).run(1200)
     belief = found.belief
     assert belief.current_m_s == pytest.approx((0.0, 0.0), abs=0.02)
-    assert np.array(belief.spread) == pytest.approx(np.diag(Prior().current_sd_m_s), abs=0.002)
+    assert np.array(belief.spread) == pytest.approx(np.diag(Prior().current_sd_m_s), abs=0.004)  # of 0.152
     assert found.driving_m_s == (0.0, 0.0)
 
 

@@ -43,7 +43,7 @@ def half_circle(side: str, radius_m: float) -> Manoeuvre:
     return Manoeuvre("study", turn, radius_m=radius_m, wait_s=30.0)
 
 
-def drawn(spread: Spread, seed: int, members: int = MEMBERS) -> Fleet:
+def drawn(spread: Spread, seed: int | None, members: int = MEMBERS) -> Fleet:
     rods = {rod.key: AS_FILED for rod in spread.rods}
     cast = cast_of(spread, rods, water=water_of(spread), flow=STILL, draws=Draws(seed, members))
     return settled(cast, heading_rad=HEADING_RAD, speed_m_s=SPEED_M_S)
@@ -59,7 +59,7 @@ def nominal(spread: Spread, segments: int) -> Fleet:
 @pytest.fixture(scope="module")
 def members(spread: Spread) -> Fleet:
     """Those that every outlook of a session has."""
-    return drawn(spread, 0, MEMBERS)
+    return drawn(spread, None, MEMBERS)
 
 
 @pytest.fixture(scope="module")

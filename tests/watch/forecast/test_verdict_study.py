@@ -17,7 +17,7 @@ from pathlib import Path as File
 import numpy as np
 import pytest
 
-from sternwatch.answers.belief.priors import Draws
+from sternwatch.answers.belief.priors import MEMBERS, Draws
 from sternwatch.answers.chains.arrays import AS_FILED, water_of
 from sternwatch.gear.spread_file.load import parse_spread, spread_from
 from sternwatch.gear.spread_file.models import Spread
@@ -28,7 +28,6 @@ from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.boat.manoeuvres import Path, path_of
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, settled
 from sternwatch.watch.chains.polylines import polylines
-from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.slowed import slowing
 from sternwatch.watch.forecast.turn_limit import finish, side_limit
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -70,9 +69,9 @@ SPREADS = {
 
 def fleet_of(spread: Spread, finer: int, speed_m_s: float = SPEED_M_S) -> Fleet:
     """The members that every outlook of a session has, cut as the watch cuts them or finer."""
-    water, setup = water_of(spread), Setup(spread)
+    water = water_of(spread)
     rods = {rod.key: AS_FILED for rod in spread.rods}
-    draws = Draws(setup.seed, setup.members)
+    draws = Draws(None, MEMBERS)
     cast = cast_of(spread, rods, water=water, flow=STILL, draws=draws)
     if finer > 1:
         density = water.density_kg_m3

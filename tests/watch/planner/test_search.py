@@ -161,7 +161,7 @@ def test_what_stands_in_the_way_is_said(spread: Spread) -> None:
     assert not plan.met
     said = plan.in_the_way(spread, US)
     assert len(said) == 1
-    assert said[0].startswith("1 P BOARD runs at 30 ft: line out hardly changes its depth")
+    assert said[0].startswith("1 P BOARD runs at 28 ft: line out hardly changes its depth")
     by_key = {rod.key: rod for rod in plan.rods}
     assert sorted(round(by_key[key].depth_m / FOOT) for key in ("2", "4")) == [40, 60]
     assert [one["rod"] for one in plan.entry] == ["2", "4"]

@@ -39,13 +39,22 @@ def believed_answer(
     and pull are those of what is believed most; the depths of the points are stretched to end at the median.
     """
     answer = depth_answer(believed(spread, learned), speed_m_s, heading_rad=heading_rad, now=now)
+    held = now or {}
     asked = None if rods is None else {rod.key for rod in rods}
     profile = TemperatureProfile.from_pairs((p.depth_m, p.temperature_c) for p in spread.water.profile)
     return replace(
         answer,
         rods=tuple(
             _with_law(
-                own, spread, rod, speed_m_s, heading_rad or 0.0, (now or {}).get(rod.key, AS_FILED), learned, profile
+                own,
+                spread,
+                rod,
+                speed_m_s,
+                heading_rad or 0.0,
+                held.get(rod.key, AS_FILED),
+                held.get(rod.clipped_to.rod, AS_FILED) if rod.clipped_to else AS_FILED,
+                learned,
+                profile,
             )
             for own, rod in zip(answer.rods, spread.rods, strict=True)
             if asked is None or rod.key in asked
@@ -54,11 +63,12 @@ def believed_answer(
 
 
 def _with_law(
-    own: RodAnswer, spread: Spread, rod: Rod, speed_m_s: float, heading_rad: float, now: RodNow,
+    own: RodAnswer, spread: Spread, rod: Rod, speed_m_s: float, heading_rad: float, now: RodNow, carrier: RodNow,
     learned: Calibration | None, profile: TemperatureProfile,
 ) -> RodAnswer:  # fmt: skip
     if own.depth_m is None:
         return own
+    spread = _carried_now(spread, rod, carrier)
     found = depth_quantiles(spread, rod, speed_m_s, now=now, heading_rad=heading_rad, learned=learned)
     if found is None:
         return own
@@ -70,6 +80,21 @@ def _with_law(
     return replace(
         own, depth_m=found[2], depth_quantiles_m=found, points=points, temperature_c=profile.temperature_c(found[2])
     )
+
+
+def _carried_now(spread: Spread, rod: Rod, carrier: RodNow) -> Spread:
+    """The spread with as much cable out as its carrier has now, where a rod is clipped to another's cable."""
+    if rod.clipped_to is None or carrier.line_out_as_counter_m is None:
+        return spread
+    other = spread.rod_by_key(rod.clipped_to.rod)
+    if other is None or other.out_index is None:
+        return spread
+    chain = tuple(
+        item.model_copy(update={"out_m": carrier.line_out_as_counter_m}) if n == other.out_index else item
+        for n, item in enumerate(other.chain)
+    )
+    moved = other.model_copy(update={"chain": chain})
+    return spread.model_copy(update={"rod": tuple(moved if one is other else one for one in spread.rods)})
 
 
 def believed_line(

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.answers.belief.narrowing import Narrowing, narrowing
 from sternwatch.answers.belief.observations import Observation, What, concerns, predicted
 from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.belief.priors import Z90, value_at
@@ -25,6 +26,7 @@ from sternwatch.answers.chains.arrays import AS_FILED, RodNow
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.gear.spread_file.uncertain_words import group
+from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
@@ -53,6 +55,7 @@ class Attribution:
     off_m: float | None  # half width at 90 %
     parts: tuple[Part, ...]
     why: str = ""
+    narrowed: Narrowing | None = None  # by the cheapest thing that is worth doing
 
 
 def attribution(
@@ -101,17 +104,21 @@ def attribution(
     if not np.isfinite(slopes).all():
         return Attribution(rod.key, speed_m_s, middle, None, (), "near here it loses its steady shape")
     off, parts = _parts(names, slopes, covariance)
+    turned = told < 1.0 or not over_ground
+
+    def narrowed(half: float) -> Narrowing | None:
+        return narrowing(names, slopes, covariance, quantities, half, Z90, turned=turned)
+
     law = depth_quantiles(
         spread, rod, speed_m_s, now=now, heading_rad=heading_rad, over_ground=over_ground, told=told,
         learned=learned, water=water,
     )  # fmt: skip
     if law is None or off <= 0.0:
-        return Attribution(rod.key, speed_m_s, middle, off, parts)
+        return Attribution(rod.key, speed_m_s, middle, off, parts, narrowed=narrowed(off))
     # The shares are those of the linear law, the widths those of the whole one.
     half = 0.5 * (law[4] - law[0])
-    return Attribution(
-        rod.key, speed_m_s, law[2], half, tuple(replace(part, off_m=part.off_m * half / off) for part in parts)
-    )
+    scaled = tuple(replace(part, off_m=part.off_m * half / off) for part in parts)
+    return Attribution(rod.key, speed_m_s, law[2], half, scaled, narrowed=narrowed(half))
 
 
 def _law(names: tuple[str, ...], learned: Calibration | None) -> tuple[Floats, Floats]:
@@ -163,3 +170,20 @@ def sentence(found: Attribution) -> str:
         return "" if not found.parts else "Many small parts; none stands out."
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}."
+
+
+def advice(found: Attribution, units: DisplaySystem) -> str:
+    """What to do about it: "Touch bottom once at 60 ft: ±16 becomes ±4 ft."; empty where nothing is worth it."""
+    if found.narrowed is None or found.off_m is None:
+        return ""
+    decimals = 0 if units.length == "ft" else 1
+    now = units.show(found.off_m, Dimension.LENGTH, decimals, label=False)
+    after = units.show(found.narrowed.after_m, Dimension.LENGTH, decimals)
+    match found.narrowed.deed:
+        case "tape":
+            what = "Check the counter against a tape"
+        case "turn":
+            what = "Turn back on your course once, so that the current shows"
+        case _:
+            what = f"Touch bottom once at {units.show(found.depth_m, Dimension.LENGTH, 0)}"
+    return f"{what}: ±{now} becomes ±{after}."

@@ -106,19 +106,21 @@ def parts_json(found: Attribution) -> dict[str, Any]:
             {"what": part.what, "names": list(part.names), "share": part.share, "off_m": part.off_m}
             for part in found.parts
         ],
+        "narrowed_by": None if found.narrowed is None else found.narrowed.deed,
+        "depth_off_narrowed_m": None if found.narrowed is None else found.narrowed.after_m,
     }
 
 
 def parts_lines(spread: Spread, found: Sequence[Attribution], units: DisplaySystem) -> list[str]:
     """A line a rod."""
-    from sternwatch.answers.belief.attribution import sentence
+    from sternwatch.answers.belief.attribution import advice, sentence
 
     out = []
     for one in found:
         rod = spread.rod_by_key(one.key)
         name = f"{one.key} {rod.name}" if rod is not None else one.key
         off = units.show(one.off_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
-        out.append(f"{name}: {one.why or f'± {off}. {sentence(one)}'}")
+        out.append(f"{name}: {one.why or f'± {off}. {sentence(one)} {advice(one, units)}'.rstrip()}")
     return out
 
 

@@ -49,6 +49,10 @@ def page(
         return [*made, *_says(f"What it is made of is not known: {found.why}.", width, "caution")]
     made += _parts(found, units, width, glyphs)
     made += [(), *_speed(picture, units, width)]
+    from sternwatch.answers.belief.attribution import advice
+
+    if said := advice(found, units):
+        made += [(), *_says(said, width, "number")]
     return made
 
 
