@@ -16,6 +16,7 @@ from fake_runner import FakeRunner
 from sternwatch.answers.belief.attribution import Attribution, Part
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.fit_report import FitReport, Learned, Next, ObservationFit, RodFit
+from sternwatch.answers.belief.narrowing import Narrowing
 from sternwatch.answers.belief.observations import Observation, What
 from sternwatch.config import Preferences
 from sternwatch.console.app import SternwatchApp
@@ -32,6 +33,7 @@ FOUND = Attribution(
     (Part("drag of wire", ("line wire drag",), 0.52, 2.9),
      Part("speed is over ground", ("current north",), 0.31, 2.2),
      Part("its counter", ("rod 3 counter",), 0.169, 1.6), Part("lift of board", ("x",), 0.001, 0.1)),
+    narrowed=Narrowing("touch", 1.2),
 )  # fmt: skip
 
 
@@ -66,6 +68,9 @@ def test_what_an_interval_is_made_of_in_words_and_bars(width: int) -> None:
     assert "±10" in rows["drag of wire"]
     assert "52 %" in rows["drag of wire"]
     assert "lift of board" not in shown  # a thousandth
+    assert flat.endswith("Touch bottom once at 66 ft: ±13 becomes ±4 ft.")
+    untold = text(sure.page(picture, rod(picture, "3"), replace(FOUND, narrowed=None), US, width, "block"), width)
+    assert "becomes" not in untold
 
 
 def test_plain_glyphs_and_metres() -> None:
