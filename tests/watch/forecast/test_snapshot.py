@@ -69,7 +69,7 @@ def test_with_speed_over_ground_alone_every_member_goes_on_with_its_own_current(
         members = feed.watch.chains[key].members
         last = int(fleet.cast.rows.n_nodes[rod]) - 1
         ahead = done.positions_m[at, :, rod, last] - done.track[at] * [1.0, 1.0, 0.0]
-        live = members.state.position_m[:, last] - np.pad(beliefs.place_m, ((0, 0), (0, 1)))
+        live = members.state.position_m[:MEMBERS, last] - np.pad(beliefs.place_m[:MEMBERS], ((0, 0), (0, 1)))
         assert ahead == pytest.approx(live, abs=0.3), key
 
 

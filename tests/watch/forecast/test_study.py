@@ -116,7 +116,8 @@ def study(
     for pair in made.pairs:
         least, turned = sure[pair.keys]
         assert pair.probability is not None, pair
-        if (turned and pair.probability < RISK) or (least >= 2.0 and not turned and pair.probability >= 0.2):
+        # Of sixteen with counters a tenth apart and water of their own, four may meet where the nominal does not.
+        if (turned and pair.probability < RISK) or (least >= 2.0 and not turned and pair.probability > 0.25):
             missed.append("-".join(pair.keys))
     return made, sure, missed
 
