@@ -38,5 +38,5 @@ def test_helm(snap_compare: Callable[..., bool], theme: str, size: tuple[int, in
     app = SternwatchApp(FakeRunner(picture.session, picture), Preferences(theme=theme))
     app.clock = lambda: 1000.0
     app.started_s = 1000.0
-    app.cautions_open = False
+    app.cautions_read = 99
     assert snap_compare(app, terminal_size=size)

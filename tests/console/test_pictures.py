@@ -51,7 +51,7 @@ async def test_the_picture_of_the_readme_is_what_the_screen_shows(name: str) -> 
     app = SternwatchApp(FakeRunner(picture.session, picture), Preferences(theme=theme))
     app.clock = lambda: 1000.0
     app.started_s = 1000.0
-    app.cautions_open = False
+    app.cautions_read = 99
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
         await go(app)

@@ -15,6 +15,7 @@ from textual.command import CommandList, CommandPalette
 from textual.message import Message
 
 from sternwatch import __version__
+from sternwatch.cautions import ALL
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.acts import alerting, spread_plan, trip
@@ -29,7 +30,8 @@ from sternwatch.console.helm.glance import GlanceScreen
 from sternwatch.console.helm.screen import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.lock import TWICE_S, Twice, WipingLock
-from sternwatch.console.keys.registry import BOAT, Act, Keyboard, printed, token_of
+from sternwatch.console.keys.registry import BOAT, Act
+from sternwatch.console.keys.tokens import printed, token_of
 from sternwatch.console.pages.drill import DrillScreen
 from sternwatch.console.pages.glossary import GlossaryScreen
 from sternwatch.console.pages.help import HelpScreen
@@ -102,7 +104,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.following = following(self.desk.units)
         self.debriefs = Debriefs(self.desk.units, whole)
         self.remembered = state.load()
-        self.cautions_open = self.remembered.cautions_read != __version__
+        self.cautions_read = len(ALL) if self.remembered.cautions_read == __version__ else 0
         self.focused_terminal = True
         self.shown: Picture | None = None  # the picture as settled for the screen
         self.view = "helm"
@@ -140,13 +142,8 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def on_mount(self) -> None:
         # Installed screens are kept when they are left.
-        for screen in (
-            *self.screens_of_views.values(),
-            self.help_screen,
-            self.drill_screen,
-            self.glossary_screen,
-            self.manual_screen,
-        ):
+        told = (self.help_screen, self.drill_screen, self.glossary_screen, self.manual_screen)
+        for screen in (*self.screens_of_views.values(), *told):
             self.install_screen(screen, screen.words.lower())
         self.set_interval(REDRAW_S, self._tick)
         self.call_after_refresh(self._begin)
@@ -267,6 +264,8 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         """Act on a key; False leaves it to the palette."""
         self.focused_terminal = True
         token, now = token_of(event.key, event.character), self.key_time(event)
+        if not (token == "enter" and self._cautions_take_enter()):
+            self.desk.tour = ()
         act = self._act_of(token)
         chosen = self.desk.chosen
         if self.lock.on:
@@ -278,7 +277,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
                 return token in ("pageup", "pagedown") and not laid_out
             self._press(act, token, now)
         elif token == "enter" and self._cautions_take_enter():
-            self._read_cautions()
+            self._read_caution()
         elif not (acts.typed(self.desk, token, now) or self.screen.key(token)):
             self._press(act, token, now)
         self.renew(now)
@@ -297,11 +296,12 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         """Whether an act is done although the palette is open: letters are its own, but a hit is a hit."""
         if act is None:
             return False
-        return act.id == "quit" or (act.station is not None and self.desk.keyboard is Keyboard.HELM)
+        return act.id == "quit" or (act.station is not None and self.desk.keyboard.hits)
 
     def _cautions_take_enter(self) -> bool:
-        """Whether Enter says that the cautions are read: nothing else that takes it is open."""
-        return self.cautions_open and self.desk.typing is None and self.desk.listing is None
+        """Whether Enter says that a caution is read: nothing else that takes it is open."""
+        free = self.desk.typing is None and self.desk.listing is None
+        return free and self.cautions_read < len(ALL)
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
         done_twice = self.twice.press(token, now, TWICE_S if act is None else act.twice_s)
@@ -370,9 +370,10 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         if why := state.save(self.remembered):
             self.desk.say(why, self.clock(), Tone.ERROR)
 
-    def _read_cautions(self) -> None:
-        self.cautions_open = False
-        self._remember(cautions_read=__version__)
+    def _read_caution(self) -> None:
+        self.cautions_read += 1
+        if self.cautions_read == len(ALL):
+            self._remember(cautions_read=__version__)
 
     def _lock(self) -> None:
         self.lock.close()

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from console.frame.test_app import console, settled, words
 from sternwatch.console.acts.moments import moment, told
+from sternwatch.console.desk.tour import EVENING, EVENING_FROM_S, Stop, line
 from sternwatch.console.desk.typing_line import Typed, TypingLine
 from sternwatch.console.frame.bars import KeyFooter
 from sternwatch.console.frame.notices import standing
-from sternwatch.watch.picture.model import Session
+from sternwatch.console.words.text import wrapped
+from sternwatch.watch.picture.model import EntryPicture, Session
 from sternwatch.watch.sessions.runner import Mark, ReplayStatus
 
 HOUR_S = 3600.0
@@ -194,3 +197,58 @@ async def test_help_tells_of_both():
         await settled(pilot)
         assert "go to a time" in words(app)
         assert "step on" in words(app)
+
+
+def _demo():
+    from fake_runner import FakeReplay
+
+    app = console(session=Session.DEMO)
+    app.runner._replay = FakeReplay(status())
+    return app
+
+
+async def test_the_demo_is_played_with_the_keys_of_a_replay_and_its_rods_are_hit():
+    app = _demo()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("space", "right", "right", "up")
+        assert app.runner.replay.status() == replace(status(), playing=False, t_s=620.0, rate=2.0)
+        await pilot.press("[")
+        assert app.runner.replay.status().t_s == 300.0
+        await pilot.press("3")
+        assert app.runner.did() == [("hit", "3")]
+        await settled(pilot)
+        assert "Space play, pause" in app.screen.query_one(KeyFooter)._grid.text()
+
+
+async def test_in_the_demo_only_ones_own_entries_are_taken_back_and_put_back():
+    app = _demo()
+    app.runner.first = replace(app.runner.first, entries=(EntryPicture("e1", "hit on 6 by the crew"),))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert app.desk.ledger.newest().id == "e1"
+        await pilot.press("u")
+        assert app.runner.actions == []
+        assert app.desk.said.text == "You have entered nothing: the crew's entries stay"
+        await pilot.press("3", "u", "u", "y")
+        assert [action.kind for action in app.runner.actions] == ["hit", "undo", "restore"]
+        assert {action.of for action in app.runner.actions[1:]} == {app.runner.actions[0].id}
+
+
+async def test_the_tour_says_what_to_look_at_until_a_key_is_pressed():
+    app = _demo()
+    app.desk.tour = (Stop(0.0, "before"), Stop(app.runner.first.t_s, "the large numbers"), Stop(1e6, "after"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "LOOK: the large numbers (Any key ends the tour.)" in words(app)
+        await pilot.press("v")
+        await settled(pilot)
+        assert "LOOK" not in words(app)
+
+
+def test_each_stop_of_the_evenings_tour_fits_two_rows_and_can_be_read():
+    assert all(len(wrapped(f"LOOK: {stop.text} (Any key ends the tour.)", 78, 9)) <= 2 for stop in EVENING)
+    lasts = [b.from_s - a.from_s for a, b in pairwise(EVENING)]
+    assert min(lasts) >= 10.0
+    assert line(EVENING, EVENING_FROM_S - 1.0) == EVENING[0].text
+    assert line((), 5.0) == ""

@@ -176,7 +176,7 @@ def _app(calibration: str = "") -> tuple[SternwatchApp, FakeRunner, FakeKnowing]
     runner, knowing = FakeRunner(Session.LIVE, picture), FakeKnowing()
     runner.knowing = knowing  # type: ignore[assignment]
     app = SternwatchApp(runner, Preferences())
-    app.cautions_open = False
+    app.cautions_read = 99
     return app, runner, knowing
 
 

@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from recordings import CORPUS, SEA, file_of
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.logbook.actions.kinds import Action
+from sternwatch.logbook.actions.kinds import Action, Hit
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.core.setup import Setup
@@ -74,8 +75,6 @@ def shown(
     monkeypatch.setattr(module, "PASS_REST_S", 0.0)  # nobody else wants the processor
     monkeypatch.setattr(module.prepare, "prepare", lambda: None)
     logbook = Logbook(None)
-    from datetime import UTC, datetime
-
     from sternwatch.logbook.store.trips import Trip
 
     logbook.begin_trip(Trip("t", datetime.now(UTC)))
@@ -245,8 +244,6 @@ HOURS = 10
 def test_any_moment_of_ten_hours_is_there_within_a_second(
     tmp_path: Path, spread: Spread, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from datetime import UTC, datetime
-
     import psutil
 
     from sternwatch.feed.readings import Line
@@ -281,3 +278,32 @@ def test_any_moment_of_ten_hours_is_there_within_a_second(
     runner.stop()
     print(f"\njumps {', '.join(f'{t:.2f}' for t in took)} s; {grown / 2**20:.0f} MiB for the checkpoints")
     assert max(took) < 1.0
+
+
+def test_where_it_begins_late_the_way_there_is_read_once_and_the_crews_hits_are_marked_at_once(
+    feed: Path, spread: Spread, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    began = datetime(2026, 7, 18, 23, 2, tzinfo=UTC)
+    actions: list[Action] = [Hit(id="h", time=began, rod="1", elapsed_s=150.0)]
+    monkeypatch.setattr(module.prepare, "prepare", lambda: None)
+    made: list[Player] = []
+    plain = Playback._player
+
+    def counted(self: Playback, *args: Any) -> Player:
+        made.append(plain(self, *args))
+        return made[-1]
+
+    monkeypatch.setattr(Playback, "_player", counted)
+    runner = Playback(
+        Session.DEMO, lambda: open_recording(feed), lambda: Setup(spread, Session.DEMO, members=FEW), actions,
+        Logbook(None), "t", begin_s=130.0,
+    )  # fmt: skip
+    shown = Shown(runner)
+    try:
+        shown.wait(lambda: any(picture.t_s >= 130.0 for picture in shown.pictures))
+        assert [(mark.kind, mark.t_s) for mark in runner.status().marks if mark.kind == "hit"] == [("hit", 150.0)]
+        until(lambda: len(made) == 2 and made[1].t_s >= 120.0)
+        assert [round(c.t_s) for c in runner._checkpoints][:2] == [60, 120]
+        assert runner.status().reached_s >= 120.0
+    finally:
+        runner.stop()

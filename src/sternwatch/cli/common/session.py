@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from sternwatch.answers.belief.calibration import Calibration
     from sternwatch.cli.common.deck import DeckWish
     from sternwatch.config import Preferences
+    from sternwatch.console.desk.tour import Stop
     from sternwatch.debrief.report.so_far import WorkThrough
     from sternwatch.feed.sources.specs import FeedSetup
     from sternwatch.gear.spread_file.models import Spread
@@ -55,14 +56,15 @@ class Screen:
 
     make_runner: Callable[[Preferences], Runner]
     whole: WorkThrough | None = None
+    tour: tuple[Stop, ...] = ()
 
     @classmethod
-    def demo(cls, play: Play) -> Screen:
-        """The demo: entries last as long as the session."""
+    def demo(cls, play: Play, tour: tuple[Stop, ...]) -> Screen:
+        """The demo: entries last as long as the session. ``tour``: what is said of it meanwhile."""
         from sternwatch.logbook.store.logbook import Logbook
         from sternwatch.watch.picture.model import Session
 
-        return cls(lambda preferences: _playback(Session.DEMO, play, Logbook(None), "demo", preferences))
+        return cls(lambda preferences: _playback(Session.DEMO, play, Logbook(None), "demo", preferences), tour=tour)
 
     @classmethod
     def live(
@@ -293,6 +295,7 @@ def show(screen: Screen, deck: DeckWish | None = None) -> int:
         from sternwatch.console.frame.terminal_gone import ends_with_terminal
 
         app = SternwatchApp(runner, chosen, screen.whole, page)
+        app.desk.tour = screen.tour
         for fault in faults:
             app.desk.say(fault, app.clock(), Tone.ERROR)
         with ends_with_terminal(app):

@@ -24,7 +24,7 @@ HIT_TIME = "19:42, 19:42:30 or 1942, by the crew's clock"
 def rod_key(desk: Desk, key: str, t_s: float) -> None:
     """The key of station ``key``: a hit at this moment; over a recording it only chooses."""
     rod = desk.rod(key)
-    if desk.keyboard is Keyboard.REPLAY:
+    if not desk.keyboard.hits:
         if rod is None:
             desk.say(f"No rod at {key}", t_s)
         elif desk.late is not None:
@@ -205,9 +205,10 @@ def earlier(desk: Desk, t_s: float) -> None:
 
 def take_back(desk: Desk, t_s: float) -> None:
     """The newest entry does not count any more."""
-    entry = desk.ledger.newest()
+    demo = desk.keyboard is Keyboard.DEMO  # the invented crew's entries stay
+    entry = desk.ledger.newest(own=demo)
     if entry is None:
-        desk.say("Nothing to take back", t_s)
+        desk.say("You have entered nothing: the crew's entries stay" if demo else "Nothing to take back", t_s)
         return
     action = desk.runner.submit("undo", None, of=entry.id)
     desk.ledger.take_back(entry, action, t_s)
@@ -219,7 +220,7 @@ def take_back(desk: Desk, t_s: float) -> None:
 
 def put_back(desk: Desk, t_s: float) -> None:
     """What was taken back last counts again."""
-    entry = desk.ledger.last_taken()
+    entry = desk.ledger.last_taken(own=desk.keyboard is Keyboard.DEMO)
     if entry is None:
         desk.say("Nothing was taken back", t_s)
         return

@@ -25,6 +25,7 @@ from sternwatch.watch.sessions.runner import Runner, Saved
 
 if TYPE_CHECKING:
     from sternwatch.console.desk.plan import Plan
+    from sternwatch.console.desk.tour import Stop
     from sternwatch.watch.picture.outlook import Outlook
 
 TRIP_ACTS = ("begin trip", "end trip")
@@ -95,15 +96,18 @@ class Desk:
         self.plan_from_m: float | None = None  # what a plan of the spread was last asked for
         self.plan_to_m: float | None = None
         self.plan_turn_s = USUAL_U_TURN_S
+        self.tour: tuple[Stop, ...] = ()  # of the demo, until a key is pressed
         self.asking: list[str] = []  # facts of a trip just begun that are asked one after the other
 
     @property
     def keyboard(self) -> Keyboard:
+        if self.runner.session is Session.DEMO and self.runner.replay is not None:
+            return Keyboard.DEMO
         return Keyboard.REPLAY if self.runner.session is Session.REPLAY else Keyboard.HELM
 
     def offers(self, act: Act) -> bool:
         """Whether an act exists in this session: its keyboard, its rod, a recording to act on."""
-        if self.keyboard not in act.on or (act.group == RECORDING and self.runner.replay is None):
+        if act.tokens(self.keyboard) is None or (act.group == RECORDING and self.runner.replay is None):
             return False
         if act.id in TRIP_ACTS and self.runner.trips is None:
             return False

@@ -51,6 +51,7 @@ class Ledger:
 
     _steps: list[_Step] = field(default_factory=list)
     _picture: Picture | None = None
+    _own: set[str] = field(default_factory=set)  # entered at this desk
 
     def take(self, picture: Picture, t_s: float) -> None:
         """A picture came at monotonic time ``t_s``."""
@@ -65,6 +66,7 @@ class Ledger:
 
     def enter(self, action: str, words: str, t_s: float) -> None:
         """A new entry was submitted."""
+        self._own.add(action)
         self._steps.append(_Step("enter", EntryPicture(action, words), action, t_s))
 
     def take_back(self, entry: EntryPicture, action: str, t_s: float) -> None:
@@ -82,15 +84,16 @@ class Ledger:
                 else:
                     self._steps.remove(step)
 
-    def newest(self) -> EntryPicture | None:
-        """What the next "take back" means."""
-        counting, _ = self._now()
-        return counting[-1] if counting else None
+    def newest(self, *, own: bool = False) -> EntryPicture | None:
+        """What the next "take back" means; ``own``: of what was entered at this desk."""
+        return self._last(self._now()[0], own=own)
 
-    def last_taken(self) -> EntryPicture | None:
-        """What the next "put back" means."""
-        _, taken = self._now()
-        return taken[-1] if taken else None
+    def last_taken(self, *, own: bool = False) -> EntryPicture | None:
+        """What the next "put back" means; ``own`` likewise."""
+        return self._last(self._now()[1], own=own)
+
+    def _last(self, entries: list[EntryPicture], *, own: bool) -> EntryPicture | None:
+        return next((entry for entry in reversed(entries) if not own or entry.id in self._own), None)
 
     def _now(self) -> tuple[list[EntryPicture], list[EntryPicture]]:
         counting = list(self._picture.entries) if self._picture else []

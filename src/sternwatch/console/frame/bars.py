@@ -10,7 +10,7 @@ from sternwatch.console.frame.footer import offered
 from sternwatch.console.frame.notices import Notice, fitted, standing
 from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import printed
+from sternwatch.console.keys.tokens import printed
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.watch.picture.stern import SESSION_WORDS
 

@@ -53,6 +53,27 @@ _REPLAY = (
     "restore",
     "palette",
 )
+_DEMO = (
+    "play",
+    "event before+event after",
+    "back+on",
+    "faster+slower",
+    "plan",
+    "view",
+    "undo",
+    "night",
+    "fish",
+    "out",
+    "in",
+    "moment",
+    "step back+step on",
+    "gauge",
+    "as hit",
+    "change",
+    "move",
+    "palette",
+)
+_OFFERED = {Keyboard.HELM: _HELM, Keyboard.REPLAY: _REPLAY, Keyboard.DEMO: _DEMO}
 _LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE"}
 _ENTERS = {"moment": "goes there", "gauge depth": "then its reading"}  # what Enter does, where it does not set
 _PAIRED = {
@@ -80,10 +101,9 @@ def offered(desk: Desk, keymap: Keymap, t_s: float, taken: frozenset[str] = froz
         if (offer := taker(desk)) is not None:
             return offer
     fish = desk.open_fish(t_s)
-    helm = desk.keyboard is Keyboard.HELM
     pairs = []
     if fish is None and (stations := _stations(desk, keymap)):
-        pairs.append((stations, "HIT" if helm else "choose"))
+        pairs.append((stations, "HIT" if desk.keyboard.hits else "choose"))
     for name in _acts(desk, fish_open=fish is not None):
         labels = [keymap.label(desk.keyboard, act) for act in name.split("+")]
         if all(labels) and not any(label in taken for label in labels):
@@ -125,8 +145,8 @@ def _planning(desk: Desk) -> Offer | None:
 
 def _acts(desk: Desk, *, fish_open: bool) -> list[str]:
     """The acts to offer, in order: a fish's end, the practice boat, an alert to acknowledge, the keyboard's own."""
-    helm = desk.keyboard is Keyboard.HELM
-    acts = list(_HELM if helm else _REPLAY)
+    helm = desk.keyboard is not Keyboard.REPLAY
+    acts = list(_OFFERED[desk.keyboard])
     chosen = desk.rod(desk.chosen)
     if helm and chosen is not None and chosen.hits and chosen.state is RodState.IN:
         acts = ["as hit", *(act for act in acts if act != "as hit")]  # that is what is done with it next

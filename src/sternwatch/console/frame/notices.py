@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from sternwatch.cautions import BOX, COLD, COLREG, NEUTRAL, WIRE
 from sternwatch.console.acts import marking
-from sternwatch.console.desk import planning
+from sternwatch.console.desk import planning, tour
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.words.fish import fish_words
@@ -98,6 +98,12 @@ def _busy(now: _Now) -> Iterator[Notice]:
         yield Notice(busy, "state")
 
 
+def _tour(now: _Now, picture: Picture) -> Iterator[Notice]:
+    """The demo's tour."""
+    if text := tour.line(now.desk.tour, picture.t_s):
+        yield Notice(f"LOOK: {text} (Any key ends the tour.)", "state")
+
+
 def _trip_ended(now: _Now, picture: Picture) -> Iterator[Notice]:
     """The trip is over and the feed goes on."""
     ended = picture.crew.facts.ended if picture.crew is not None else None
@@ -164,6 +170,7 @@ def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG0
 # The rules in the order in which their notices stand, the most pressing first. A new notice is a rule here.
 _ALWAYS: tuple[Callable[[_Now], Iterator[Notice]], ...] = (_troubles, _which_rod, _plan, _doubtful, _busy)
 _WITH_PICTURE: tuple[Callable[[_Now, Picture], Iterator[Notice]], ...] = (
+    _tour,
     _trip_ended,
     _fish_and_pulling,
     _own_numbers,

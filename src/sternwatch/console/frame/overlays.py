@@ -150,21 +150,19 @@ class FishList(DeskPainted):
 
 
 class Cautions(DeskPainted):
-    """What has to be read once per version; the keys go on meanwhile."""
+    """What has to be read once per version, one caution at a time so that no drawing is covered; keys go on."""
 
     def lines(self, width: int) -> list[str]:
-        """The cautions, wrapped."""
-        made: list[str] = []
-        for text in ALL:
-            first, *rest = wrapped(text, width - 6, 3)
-            made += [f"· {first}", *(f"  {line}" for line in rest)]
-        return made
+        """The caution that is to be read next, wrapped; none when all are read."""
+        read = self.watch_app.cautions_read
+        if read >= len(ALL):
+            return []
+        told = f"READ ONCE, {read + 1} of {len(ALL)} (Enter: next). "
+        return wrapped(told + ALL[read], width - 2, 4)
 
     def draw(self, grid: Grid) -> None:
-        box(grid, self.look, "Read once: Enter puts this away; every other key works as always")
         for y, line in enumerate(self.lines(grid.width)):
-            if y < grid.height - 2:
-                grid.put(2, 1 + y, line, "text")
+            grid.put(1, y, line, "state")
 
 
 class FocusBanner(DeskPainted):

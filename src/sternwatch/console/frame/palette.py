@@ -8,7 +8,7 @@ from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
 from sternwatch.console.frame.session_app import SessionApp
-from sternwatch.console.keys.registry import ACTS, Act, Keyboard
+from sternwatch.console.keys.registry import ACTS, Act
 
 
 class Acts(Provider):
@@ -27,7 +27,7 @@ class Acts(Provider):
             words = act.words
             if act.station is not None:
                 rod = desk.rod(act.station)
-                words = f"{'hit on' if desk.keyboard is Keyboard.HELM else 'choose'} {desk.name(rod)}"
+                words = f"{'hit on' if desk.keyboard.hits else 'choose'} {desk.name(rod)}"
             label = keymap.label(desk.keyboard, act.id)
             yield f"{words} · {label}" if label else words, act
 

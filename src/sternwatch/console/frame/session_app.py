@@ -30,7 +30,7 @@ class SessionApp(Protocol):
     shown: Picture | None  # the picture on the screen, its numbers calmed
     started_s: float  # monotonic, when the session or its trip began
     focused_terminal: bool
-    cautions_open: bool
+    cautions_read: int  # so many of them
     deck_mate: DeckMate
 
     def clock(self) -> float:

@@ -108,11 +108,15 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
         if self.cautions.styles.margin.bottom != self._foot + standing:
             self.cautions.styles.margin = (0, 0, self._foot + standing, 0)
-        self._stand(self.cautions, len(self.cautions.lines(self.size.width)) + 2 if watch_app.cautions_open else 0)
+        self.caution_rows(len(self.cautions.lines(self.size.width)))
+        self._stand(self.cautions, len(self.cautions.lines(self.size.width)))
         self._stand(self.banner, 0 if watch_app.focused_terminal else 3)
         for widget in self.query(DeskPainted):
             if widget.display:
                 widget.renew(now)
+
+    def caution_rows(self, rows: int) -> None:
+        """Leave ``rows`` rows of the body to the caution that is to be read."""
 
     @property
     def _waits(self) -> bool:

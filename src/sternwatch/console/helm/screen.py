@@ -61,6 +61,11 @@ class HelmScreen(WatchScreen):
         self.query_one(PlanView).display = wide or name == "above"
         self.query_one(SideView).display = wide or name == "side" or beneath
 
+    def caution_rows(self, rows: int) -> None:
+        views = self.query_one("#views")
+        if views.styles.margin.bottom != 1 + rows:
+            views.styles.margin = (0, 0, 1 + rows, 0)
+
     @property
     def notice_rows(self) -> int:
         most = super().notice_rows

@@ -9,7 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sternwatch.config import ConfigError, Preferences, nearest
-from sternwatch.console.keys.registry import ACTS, BY_ID, NAMED, SPELLINGS, Act, Keyboard, printed
+from sternwatch.console.keys.registry import ACTS, BY_ID, RECORDING, Act, Keyboard
+from sternwatch.console.keys.tokens import NAMED, SPELLINGS, printed
 
 
 def token_from(written: str, where: str) -> str:
@@ -76,12 +77,16 @@ def _tables(
     keys: dict[Keyboard, dict[str, tuple[str, ...]]] = {}
     for keyboard in Keyboard:
         acts[keyboard], keys[keyboard] = {}, {}
-        for act in ACTS:
-            if keyboard not in act.on:
+        # In the demo the keys that play it come first, and the helm's take what is left.
+        demo = keyboard is Keyboard.DEMO
+        for act in sorted(ACTS, key=lambda act: demo and act.group != RECORDING):
+            tokens = act.tokens(keyboard)
+            if tokens is None:
                 continue
-            tokens = act.on[keyboard]
             if tokens or not any(act.on.values()):  # an act by palette only here keeps to that: its key is another's
                 tokens = own.get(act.id, tokens)
+            if demo:
+                tokens = tuple(token for token in tokens if token not in acts[keyboard])
             keys[keyboard][act.id] = tokens
             for token in tokens:
                 before = acts[keyboard].setdefault(token, act)

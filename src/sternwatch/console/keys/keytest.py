@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import BY_ID, NAMED, Keyboard, printed
+from sternwatch.console.keys.registry import BY_ID, Keyboard
+from sternwatch.console.keys.tokens import NAMED, printed
 
 # Keys that lead through the test and so cannot be a rod's.
 SKIP, BACK, END = "enter", "backspace", "escape"

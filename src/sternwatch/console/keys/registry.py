@@ -2,7 +2,7 @@
 
 Footer, help, command palette and key map are all made from this table, so that no screen can show a key that
 does nothing, and no key can do what no screen tells. Keys are tokens: a printable key is its character, the
-others have the names in ``NAMED``.
+others have the names in ``tokens.NAMED``.
 """
 
 from __future__ import annotations
@@ -18,43 +18,16 @@ STATIONS = ROD_KEYS
 
 
 class Keyboard(StrEnum):
-    """Which meaning the keys have: at the helm, or over a recording."""
+    """Which meaning the keys have: at the helm, over a recording, or in the demo, where both can be tried."""
 
     HELM = "helm"
     REPLAY = "replay"
+    DEMO = "demo"
 
-
-# Token → what the screen prints for it.
-NAMED: dict[str, str] = {
-    "space": "Space", "enter": "Enter", "escape": "Esc", "tab": "Tab", "backspace": "Backspace",
-    "left": "←", "right": "→", "up": "↑", "down": "↓", "pageup": "PgUp", "pagedown": "PgDn",
-    "home": "Home", "end": "End", "insert": "Ins", "delete": "Del",
-    "ctrl+q": "Ctrl+Q", "ctrl+p": "Ctrl+P",
-    **{f"f{n}": f"F{n}" for n in range(1, 13)},
-}  # fmt: skip
-
-# What people may write in their own settings for a token.
-SPELLINGS: dict[str, str] = {
-    "esc": "escape", "return": "enter", "pgup": "pageup", "pgdn": "pagedown", "page up": "pageup",
-    "page down": "pagedown", "←": "left", "→": "right", "↑": "up", "↓": "down", "del": "delete", "ins": "insert",
-}  # fmt: skip
-
-# What Textual calls a key, where its event carries no printable character.
-TEXTUAL_NAMES: dict[str, str] = {"shift+tab": "tab", "ctrl+h": "backspace", "ctrl+m": "enter", "ctrl+i": "tab"}
-
-
-def printed(token: str) -> str:
-    """How the screen prints a key."""
-    return NAMED.get(token, token)
-
-
-def token_of(key: str, character: str | None) -> str:
-    """The token of a key event, from Textual's name of the key and the character it would type."""
-    if character is not None and len(character) == 1 and character.isprintable() and character != " ":
-        return character
-    if key in ("space", " "):
-        return "space"
-    return TEXTUAL_NAMES.get(key, key)
+    @property
+    def hits(self) -> bool:
+        """Whether a rod's key is a hit; over a recording it only chooses."""
+        return self is not Keyboard.REPLAY
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +47,18 @@ class Act:
     twice: bool = False
     brief: str = ""  # the footer's shorter words, where room is dear
     twice_s: float = TWICE_S  # between the two presses
+
+    def tokens(self, keyboard: Keyboard) -> tuple[str, ...] | None:
+        """Its default keys on a keyboard; None where it does not exist.
+
+        The demo has a recording's keys for playing it, and the helm's for all else, as far as they are left.
+        """
+        if keyboard is not Keyboard.DEMO:
+            return self.on.get(keyboard)
+        if self.group == RECORDING:
+            return self.on[Keyboard.REPLAY]
+        helm = self.on.get(Keyboard.HELM)
+        return None if helm is None else tuple(key for key in helm if key not in PLAYS)
 
     @property
     def foot(self) -> str:
@@ -99,7 +84,7 @@ def _replay(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
 
 
 def _recording(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
-    """Keys over a recording; where the helm's keys hold (the demo), the palette has the act."""
+    """Keys over a recording, of the demo too; where the helm's keys hold, the palette has the act."""
     return {Keyboard.REPLAY: keys, Keyboard.HELM: ()}
 
 
@@ -118,7 +103,7 @@ ACTS: tuple[Act, ...] = (
             f"rod {station}",
             HITS,
             f"hit on {station}",
-            "A hit on that rod, at this moment; it becomes the chosen one. Over a recording it only chooses.",
+            "A hit on that rod, at this moment; it becomes the chosen one. In a replay it only chooses.",
             _both(station),
         )
         for station in STATIONS
@@ -447,3 +432,5 @@ ACTS: tuple[Act, ...] = (
 )
 
 BY_ID: dict[str, Act] = {act.id: act for act in ACTS}
+PLAYS = frozenset(key for act in ACTS if act.group == RECORDING for key in act.on.get(Keyboard.REPLAY, ()))
+"""The keys that play a recording."""

@@ -8,7 +8,7 @@ from sternwatch.cautions import ALL, COMPUTED
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import ACTS, GROUPS, Keyboard
+from sternwatch.console.keys.registry import ACTS, GROUPS
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.water.zones import ZONES
@@ -126,13 +126,13 @@ def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
         stations = [act for act in acts if act.station is not None]
         if stations:
             keys = " ".join(keymap.label(keyboard, act.id) for act in stations)
-            does = "hit" if keyboard is Keyboard.HELM else "choose"
+            does = "hit" if keyboard.hits else "choose"
             made.append((keys or "–", does, stations[0].help))
         for act in acts:
             label = keymap.label(keyboard, act.id)
             if act.station is None:
                 made.append((label or "palette", act.words, act.help))
-        if group == GROUPS[0] and keyboard is Keyboard.HELM:
+        if group == GROUPS[0] and keyboard.hits:
             made.append(("", "", ACCIDENTS))
     made += [("", "what a share means", ""), ("", "", IN_NONE), ("", "cautions", "")]
     made += [("", "", text) for text in ALL]

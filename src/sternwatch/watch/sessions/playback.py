@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import bisect
 import logging
+import math
 import threading
 import time
 from collections.abc import Callable
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
     from sternwatch.watch.core.player import Checkpoint, Player
     from sternwatch.watch.core.setup import Setup
+    from sternwatch.watch.planner.check import Checking
+    from sternwatch.watch.sessions.timeline import Marker
 
 _log = logging.getLogger(__name__)
 
@@ -37,6 +40,7 @@ TICK_S = 0.05
 # How long the play may work before it looks whether anybody wants something, and the pass before it lets others on.
 SLICE_S = 0.04
 PASS_SLICE_S = 0.02
+WIND_SLICE_S = 1.0  # on the way to where it begins: painting costs as much as a minute of the feed
 # The pass takes about a sixth of one core: it must not be felt, and a jump beyond it is played at full speed anyway.
 PASS_REST_S = 0.1
 # Entries come in runs (a hit, what fish, its size): the pass goes back once, when they have ceased.
@@ -185,14 +189,19 @@ class Playback(Companions):
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
         from sternwatch.watch.outlook.lookout import CALM_EVERY_S
+        from sternwatch.watch.sessions.timeline import Marker
 
         player = self._player(recording, setup)
         calm_s = CALM_EVERY_S if self.session is Session.REPLAY else 0.0
         lookout, checking = self._accompany(setup, calm_every_s=calm_s)
         self._busy = ""
+        marker = Marker()
+        self._mark(marker)
+        self._wind(player, marker, checking)
         background = threading.Thread(
-            target=self._guarded, args=(lambda: self._pass(recording, setup),), name="background pass", daemon=True
-        )
+            target=self._guarded, args=(lambda: self._pass(recording, setup, marker),), name="background pass",
+            daemon=True,
+        )  # fmt: skip
         self._threads.append(background)
         background.start()
         before = time.monotonic()
@@ -216,16 +225,60 @@ class Playback(Companions):
             step = player.watch.t_s
             if changed or step != shown:
                 shown = step
-                at = player.watch.now_s
-                self._senses = Senses(at, player.watch.board.entries(at), player.decoder.reports())
-                picture = player.watch.preview(player.t_s)
-                checking.offer(picture)
-                self._on_picture(picture)
+                self._show(player, checking)
             if player.t_s >= target:
                 if lookout.offer(player.watch):
                     self._foreseen.look(lookout.outlook)
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()
+
+    def _show(self, player: Player, checking: Checking) -> None:
+        at = player.watch.now_s
+        self._senses = Senses(at, player.watch.board.entries(at), player.decoder.reports())
+        picture = player.watch.preview(player.t_s)
+        checking.offer(picture)
+        self._on_picture(picture)
+
+    def _wind(self, player: Player, marker: Marker, checking: Checking) -> None:
+        """To where it is to begin, at full speed and in sight; what is passed need not be read again."""
+        due = self._every_s
+        while not self._stop.is_set():
+            changed = self._take_saved(player)
+            with self._lock:
+                target = self._seek_s
+            if target is None or player.t_s >= target or self._pass_from.is_set():
+                return
+            until = time.monotonic() + WIND_SLICE_S
+            while player.t_s < target and time.monotonic() < until and not self._stop.is_set():
+                due = self._read_on(player, marker, due, target)
+            with self._lock:
+                self._t_s = self._target_s = player.t_s
+                self._reached_s = player.t_s
+                self._offset_s = player.watch.board.utc_offset(player.t_s) or self._offset_s
+            self._mark(marker)
+            if changed or player.watch.t_s is not None:
+                self._show(player, checking)
+
+    def _read_on(self, player: Player, marker: Marker, due_s: float, to_s: float = math.inf) -> float:
+        """A second on, its marks, and a checkpoint when one is due; returns when the next is."""
+        player.to(min(player.t_s + 1.0, to_s))
+        marker.look(player.watch)
+        if player.t_s < due_s:
+            return due_s
+        reached = player.checkpoint()
+        with self._lock:
+            if not self._pass_from.is_set():
+                self._checkpoints.append(reached)
+        return due_s + self._every_s
+
+    def _mark(self, marker: Marker) -> None:
+        """Put the marks that are known on the timeline: the crew's hits are known from the beginning."""
+        from sternwatch.watch.sessions.timeline import hit_marks
+
+        hits = hit_marks([*self._actions, *self._own], self._offset_s)
+        marks = sorted([*self._splices, *marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
+        with self._lock:
+            self._marks = marks
 
     def _player(self, recording: Recording, setup: Setup) -> Player:
         from sternwatch.watch.core.player import Player
@@ -267,12 +320,11 @@ class Playback(Companions):
 
     # -- the background pass ----------------------------------------------------------------------------------
 
-    def _pass(self, recording: Recording, setup: Setup) -> None:
-        from sternwatch.watch.sessions.timeline import Marker, hit_marks
-
+    def _pass(self, recording: Recording, setup: Setup, marker: Marker) -> None:
         player = self._player(recording, setup)
-        marker = Marker()
         due = self._every_s
+        if self._checkpoints or marker.marks:
+            self._pass_from.set()  # it goes on from what was read on the way to where it began
         while not self._stop.is_set():
             if self._pass_from.is_set():
                 if time.monotonic() - self._entered_s < PASS_WAITS_S:
@@ -286,23 +338,14 @@ class Playback(Companions):
                 else:
                     player.rewind(own)
                 due = player.t_s + self._every_s
-                marker = Marker([m for m in marker.marks if m.t_s <= player.t_s])
+                marker = marker.until(player.t_s)
             until = time.monotonic() + PASS_SLICE_S
             while not player.ended and time.monotonic() < until:
-                player.to(player.t_s + 1.0)
-                marker.look(player.watch)
-                if player.t_s >= due:
-                    due += self._every_s
-                    reached = player.checkpoint()
-                    with self._lock:
-                        if not self._pass_from.is_set():
-                            self._checkpoints.append(reached)
-            hits = hit_marks([*self._actions, *self._own], player.watch.board.utc_offset(player.t_s))
-            marks = sorted([*self._splices, *marker.marks, *hits, *self._foreseen.marks], key=lambda m: m.t_s)
+                due = self._read_on(player, marker, due)
+            self._mark(marker)
             with self._lock:
                 if not self._pass_from.is_set():
                     self._reached_s = self._span_s[1] if player.ended else player.t_s
-                self._marks = marks
             if player.ended:
                 self._pass_from.wait(0.5)
             else:

@@ -24,6 +24,10 @@ class Marker:
     _slow_since_s: float | None = None
     _alerts: frozenset[str] = frozenset()
 
+    def until(self, t_s: float) -> Marker:
+        """As it was at ``t_s`` [s], to be read on from there."""
+        return Marker([mark for mark in self.marks if mark.t_s <= t_s])
+
     def look(self, watch: Watch) -> None:
         """Call after every step."""
         if watch.t_s is None:

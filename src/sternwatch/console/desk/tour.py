@@ -1,0 +1,36 @@
+"""The demo's tour: one line at a time of what to look at, by the recording's own time. Any key ends it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """What to look at from a moment of feed time [s] on, until the next."""
+
+    from_s: float
+    text: str
+
+
+# The evening's tight turn to port begins at 1560 s; a bite comes at 1661 s, its rod's key at 1664 s.
+EVENING_FROM_S = 1540.0
+EVENING = (
+    Stop(0.0, "The evening is wound on to just before a tight turn; the depths are computed as it passes."),
+    Stop(EVENING_FROM_S, "The rods as they stand across the stern. Large: how deep each lure is now."),
+    Stop(1550.0, "Soon she turns hard to port. Watch 1, 2 and 3, on the inside: they slow down and sink."),
+    Stop(1570.0, "Arrows beside the depths: sinking or rising. Above the rods: how fast she turns."),
+    Stop(1590.0, "Dotted: where the lines are heading. A cross: where two may meet, and how likely it is."),
+    Stop(1608.0, "A warning says which lines meet, when, and after its arrow what would avoid it."),
+    Stop(1634.0, "She goes straight again, yet 2 and 3 are deep: slack line takes time to tighten."),
+    Stop(1658.0, "A bite: one key keeps the moment. Then the rod's key, here 6, says whose it was."),
+    Stop(1672.0, "Now you: a rod's key is a hit on it, u takes your own back, p plans a turn."),
+    Stop(1686.0, "Space pauses, ] goes to the next hit or turn, up and down change the speed, ? helps."),
+    Stop(1704.0, ""),
+)
+
+
+def line(tour: tuple[Stop, ...], t_s: float) -> str:
+    """What to look at at feed time ``t_s`` [s]; empty where nothing is to be said."""
+    said = [stop.text for stop in tour if stop.from_s <= t_s]
+    return said[-1] if said else ""
