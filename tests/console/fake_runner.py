@@ -61,6 +61,7 @@ class FakeRunner:
         self.stopped = False
         self.checked: Checked | None = None
         self.knowing: Knowing | None = None
+        self.again: Any = None
         self.begun = 0
         self._replay = FakeReplay() if session is Session.REPLAY else None
         self._on_picture: Callable[[Picture], None] = lambda _picture: None

@@ -17,7 +17,7 @@ HELM_KEYS = {
     "space": "bite", "u": "undo", "y": "restore", "left": "left", "right": "right", "tab": "fighting",
     "down": "deeper", "up": "shallower", "pagedown": "much deeper", "pageup": "much shallower", "enter": "length",
     "g": "gauge", "r": "as hit", "k": "checked", "p": "plan", "a": "acknowledge", "j": "note",
-    "c": "change", "x": "move", "m": "mark", "s": "fish seen", "z": "pull", "h": "touched",
+    "c": "change", "x": "move", "m": "mark", "q": "again", "s": "fish seen", "z": "pull", "h": "touched",
     "[": "less", "]": "more", "o": "out", "i": "in", "b": "boxed", "f": "freed", "d": "dropped", "e": "no fish",
     "w": "fish", "t": "earlier", "v": "view", "n": "night", "l": "lock", "?": "help", "escape": "helm",
     "ctrl+q": "quit", "ctrl+p": "palette",
@@ -63,8 +63,8 @@ def test_the_footer_offers_acts_of_the_registry_only():
 
 
 def test_an_act_can_be_given_another_key_or_several():
-    keymap = build({"undo": "q", "rod 1": ["1", "F1"], "quit": "Ctrl+Q"})
-    assert keymap.act(Keyboard.HELM, "q").id == "undo"
+    keymap = build({"undo": "F9", "rod 1": ["1", "F1"], "quit": "Ctrl+Q"})
+    assert keymap.act(Keyboard.HELM, "f9").id == "undo"
     assert keymap.act(Keyboard.HELM, "u") is None
     assert keymap.act(Keyboard.HELM, "f1").id == "rod 1"
     assert keymap.label(Keyboard.HELM, "rod 1") == "1 or F1"
@@ -72,15 +72,15 @@ def test_an_act_can_be_given_another_key_or_several():
 
 
 def test_an_act_without_a_key_can_be_given_one():
-    keymap = build({"confirm": "q"})
-    assert keymap.act(Keyboard.HELM, "q").id == "confirm"
-    assert keymap.act(Keyboard.REPLAY, "q").id == "confirm"
+    keymap = build({"confirm": "F9"})
+    assert keymap.act(Keyboard.HELM, "f9").id == "confirm"
+    assert keymap.act(Keyboard.REPLAY, "f9").id == "confirm"
 
 
 def test_a_recordings_key_stays_off_the_helm():
-    keymap = build({"play": "q"})
-    assert keymap.act(Keyboard.REPLAY, "q").id == "play"
-    assert keymap.act(Keyboard.HELM, "q") is None
+    keymap = build({"play": "F9"})
+    assert keymap.act(Keyboard.REPLAY, "f9").id == "play"
+    assert keymap.act(Keyboard.HELM, "f9") is None
 
 
 def test_a_capital_acts_as_its_small_letter():

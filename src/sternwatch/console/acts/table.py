@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from sternwatch.console.acts import (
+    again,
     alerting,
     catches,
     gauge,
@@ -81,6 +82,9 @@ EFFECTS: dict[str, Effect] = {
     "plan": planning.press,
     "acknowledge": alerting.acknowledge,
     "mark": marking.mark,
+    "again": again.again,
+    "again here": again.again_here,
+    "no more again": again.no_more,
     "fish seen": marking.fish_seen,
     "touched": observing.touched,
     **{f"observed {what}": _observed(what) for what in observing.WHAT},

@@ -79,6 +79,19 @@ def _plan(now: _Now) -> Iterator[Notice]:
         yield Notice(whole, "state", brief=bones)
 
 
+def _again(now: _Now) -> Iterator[Notice]:
+    """What to steer so that a lure passes a place again."""
+    desk, following = now.desk, now.desk.runner.again
+    if following is None or following.wanted is None:
+        return
+    names = {rod.key: desk.name(rod) for rod in desk.across()}
+    steered, way = following.words(desk.units, names)
+    if steered:
+        yield Notice(steered, "caution band")
+    if way:
+        yield Notice(way, "state", stays=False, tag="AGAIN.")
+
+
 def _doubtful(now: _Now) -> Iterator[Notice]:
     """Hits that nobody has confirmed."""
     desk, key = now.desk, now.key
@@ -168,7 +181,9 @@ def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG0
 
 
 # The rules in the order in which their notices stand, the most pressing first. A new notice is a rule here.
-_ALWAYS: tuple[Callable[[_Now], Iterator[Notice]], ...] = (_troubles, _which_rod, _plan, _doubtful, _busy)
+_ALWAYS: tuple[Callable[[_Now], Iterator[Notice]], ...] = (
+    _troubles, _which_rod, _again, _plan, _doubtful, _busy,
+)  # fmt: skip
 _WITH_PICTURE: tuple[Callable[[_Now, Picture], Iterator[Notice]], ...] = (
     _tour,
     _trip_ended,

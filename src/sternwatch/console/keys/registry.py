@@ -247,6 +247,23 @@ ACTS: tuple[Act, ...] = (
         brief="fish seen",
     ),
     Act(
+        "again",
+        AHEAD,
+        "again",
+        "Plans how to bring the lure of the chosen rod's newest hit (else the newest of all) through that place "
+        "again, and says what to steer. Pressed once more it steers the next way.",
+        {Keyboard.HELM: ("q",), Keyboard.REPLAY: ()},
+        brief="again",
+    ),
+    Act(
+        "again here",
+        AHEAD,
+        "again, here",
+        "The same for the chosen rod's lure and the place that is chosen on the chart.",
+        _both(),
+    ),
+    Act("no more again", AHEAD, "again no more", "Puts the place that was to be passed again away.", _both()),
+    Act(
         "touched",
         RODS,
         "touched bottom",

@@ -24,6 +24,7 @@ from sternwatch.practice.sessions.source import HeldClock, WorldSource
 from sternwatch.practice.sessions.words import progress_lines, result_lines
 from sternwatch.practice.world.believed import Believed, pair_rows
 from sternwatch.practice.world.world import World
+from sternwatch.watch.again.following import Following
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -114,6 +115,10 @@ class PracticeRunner:
 
     def senses(self) -> Senses:
         return self._live.senses()
+
+    @property
+    def again(self) -> Following | None:
+        return self._live.again
 
     @property
     def knowing(self) -> Knowing | None:

@@ -9,6 +9,8 @@ from sternwatch.watch.planner.check import Checked, Checking
 from sternwatch.watch.sessions.how_sure import Knowing
 
 if TYPE_CHECKING:
+    from sternwatch.watch.again.following import Following
+    from sternwatch.watch.core.engine import Watch
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.outlook.lookout import Lookout
     from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -29,9 +31,11 @@ class Companions:
         self._plan: Manoeuvre | None = None
         self._checking: Checking | None = None
         self._knowing: Knowing | None = None
+        self._again: Following | None = None
 
     def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
         """Begin; called on the session's own thread, since it imports the solver."""
+        from sternwatch.watch.again.following import Following
         from sternwatch.watch.outlook.lookout import Lookout
 
         # Looking for garbage stops every thread, and a key with them: the libraries, all loaded by now, are never
@@ -43,7 +47,18 @@ class Companions:
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
         self._knowing = Knowing(setup.spread, setup.calibration)
+        self._again = Following()
+        self._units = setup.units
         return lookout, checking
+
+    def _look_ahead(self, watch: Watch) -> bool:
+        """Hand a step's watch to those that look ahead from it; whether the outlook has changed."""
+        assert self._lookout is not None
+        changed = self._lookout.offer(watch)
+        if self._again is not None:
+            outlook = self._lookout.outlook
+            self._again.offer(watch, None if outlook is None else outlook.limits, self._units)
+        return changed
 
     def _part(self) -> None:
         """End them."""
@@ -53,6 +68,8 @@ class Companions:
             self._checking.stop()
         if self._knowing is not None:
             self._knowing.stop()
+        if self._again is not None:
+            self._again.stop()
 
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
@@ -60,6 +77,10 @@ class Companions:
     @property
     def knowing(self) -> Knowing | None:
         return self._knowing
+
+    @property
+    def again(self) -> Following | None:
+        return self._again
 
     def outlook(self) -> Outlook | None:
         return self._lookout.outlook if self._lookout is not None else None

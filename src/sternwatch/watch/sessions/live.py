@@ -178,7 +178,7 @@ class Live(Companions):
                 lookout.reset()
                 shown = -1.0
                 continue
-            looked = lookout.offer(watch)
+            looked = self._look_ahead(watch)
             if changed or looked or watch.t_s != shown:
                 shown = watch.t_s
                 picture = watch.preview(self._hub.clock.now()[0])

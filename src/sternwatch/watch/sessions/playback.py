@@ -227,7 +227,7 @@ class Playback(Companions):
                 shown = step
                 self._show(player, checking)
             if player.t_s >= target:
-                if lookout.offer(player.watch):
+                if self._look_ahead(player.watch):
                     self._foreseen.look(lookout.outlook)
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()

@@ -20,6 +20,7 @@ from sternwatch.watch.sessions.how_sure import Knowing
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from sternwatch.watch.again.following import Following
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.manoeuvre import Manoeuvre
     from sternwatch.watch.picture.outlook import Outlook
@@ -128,6 +129,11 @@ class Runner(Protocol):
     @property
     def knowing(self) -> Knowing | None:
         """What tells how sure depths are and why; None until the solver is ready."""
+        ...
+
+    @property
+    def again(self) -> Following | None:
+        """What brings a lure through a place once more; None until the solver is ready."""
         ...
 
     def outlook(self) -> Outlook | None:

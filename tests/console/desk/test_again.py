@@ -1,0 +1,79 @@
+"""The keys of *again*, and what stands on the screen while a place is to be passed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from console.frame.test_app import console
+from sternwatch.console.frame.notices import standing
+from sternwatch.console.keys.registry import BY_ID
+
+
+class Followed:
+    """What the acts ask for, and words to show."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[Any, ...]] = []
+        self.wanted: Any = None
+
+    def want_hit(self, hit_id: str) -> None:
+        self.asked.append(("hit", hit_id))
+        self.wanted = type("Wanted", (), {"hit": hit_id})()
+
+    def want_place(self, rod: str, place_m: tuple[float, float]) -> None:
+        self.asked.append(("place", rod, place_m))
+        self.wanted = type("Wanted", (), {"hit": ""})()
+
+    def next(self) -> None:
+        self.asked.append(("next",))
+
+    def drop(self) -> None:
+        self.asked.append(("drop",))
+        self.wanted = None
+
+    def words(self, _units: object, _names: object) -> tuple[str, str]:
+        return "AGAIN  steer 065°", "soonest: starboard 180° in 2:10"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_a_hit_again_its_next_way_and_no_more(size: tuple[int, int]) -> None:
+    app = console()
+    followed = app.runner.again = Followed()
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        await pilot.press("3")
+        await pilot.pause()
+        await pilot.press("q")
+        (what, hit) = followed.asked[-1]
+        assert what == "hit"
+        assert hit in [one.id for one in app.desk.hits()]
+        await pilot.press("q")
+        assert followed.asked[-1] == ("next",)
+        told = [notice.text for notice in standing(app.desk, app.keymap, 1.0, app.clock())]
+        assert "AGAIN  steer 065°" in told
+        assert "soonest: starboard 180° in 2:10" in told
+        app.perform(BY_ID["no more again"], app.clock())
+        assert followed.asked[-1] == ("drop",)
+
+
+async def test_a_place_of_the_chart_and_none() -> None:
+    app = console()
+    followed = app.runner.again = Followed()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        app.perform(BY_ID["again here"], app.clock())
+        assert followed.asked == []
+        assert "No place is chosen" in app.desk.said.text
+        app.desk.chosen_place = (30.0, -12.0)
+        app.perform(BY_ID["again here"], app.clock())
+        assert followed.asked == [("place", app.desk.chosen, (-12.0, 30.0))]
+
+
+async def test_before_the_solver_is_ready_that_is_said() -> None:
+    app = console()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        await pilot.press("q")
+        assert "being prepared" in app.desk.said.text
