@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-import fake_picture
 import numpy as np
 
+from console import fake_picture
 from sternwatch.logbook.store.samples import BoatRow, HitRow, Sample
 from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_degrees
 from sternwatch.watch.picture.fishing import Fishing

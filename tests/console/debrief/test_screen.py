@@ -13,7 +13,7 @@ from console.frame.test_app import console, settled, words
 from console.pages.test_pages import day, hits
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.debrief import words as told
-from sternwatch.console.debrief.plots import NO_TRACK, NOTHING, paint_timeline, paint_track
+from sternwatch.console.debrief.plots import NO_TRACK, NOTHING, paint_chart, paint_timeline
 from sternwatch.console.debrief.screen import BEFORE_S, PARTS, DebriefText
 from sternwatch.console.keys.registry import BY_ID
 from sternwatch.console.paint.canvas import Grid
@@ -124,7 +124,7 @@ class TestPlots:
     def test_the_track_is_to_scale_and_tells_no_place_unless_asked(self):
         picture = pictured()
         grid = Grid(80, 20)
-        paint_track(grid, (0, 0, 80, 20), reported(picture), look("night"))
+        paint_chart(grid, (0, 0, 80, 20), reported(picture), look("night"))
         text = grid.text()
         assert "begin" in text
         assert "47.0" not in text
@@ -134,7 +134,7 @@ class TestPlots:
         cells = max(x for _, x in drawn) - min(x for _, x in drawn)
         assert cells / (2 * rows) == pytest.approx(1092.0 / 799.0, rel=0.12)
         told_place = Grid(80, 20)
-        paint_track(told_place, (0, 0, 80, 20), reported(picture, positions=True), look("night"))
+        paint_chart(told_place, (0, 0, 80, 20), reported(picture, positions=True), look("night"))
         assert "begin 47.00000 -89.50000" in told_place.text()
 
 
@@ -261,5 +261,5 @@ class TestScreen:
 def test_a_trip_without_places_has_no_track():
     picture = replace(pictured(), fishing=Fishing.of(day()), hit_rows=hits(day(), 2))
     grid = Grid(80, 20)
-    paint_track(grid, (0, 0, 80, 20), reported(picture), look())
+    paint_chart(grid, (0, 0, 80, 20), reported(picture), look())
     assert NO_TRACK in grid.text()

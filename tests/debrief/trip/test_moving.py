@@ -317,7 +317,8 @@ class TestExports:
         assert PLACE.search(exports.hits_csv(trip, digest, positions=True))
         told = report(trip, digest, SYSTEMS["us"], positions=True)
         assert PLACE.search(as_json(told))
-        assert "Track over ground" in page(told)
+        assert "It begins at" in page(told)
+        assert "Track over ground" in page(made)
 
     def test_hits_as_csv(self, trip: TripData, digest: Digest) -> None:
         text = exports.hits_csv(trip, digest)

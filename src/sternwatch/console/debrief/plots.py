@@ -1,20 +1,19 @@
-"""The debrief's plots in cells: the timeline over the whole trip, and the track drawn to scale."""
+"""The debrief's plots in cells: the timeline over the whole trip, and the chart drawn to scale."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from sternwatch.cautions import NOT_FOR_NAVIGATION
+from sternwatch.console.chart.drawing import Shown, paint
+from sternwatch.console.chart.plane import CELL, Floats, Plane
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.plot_axes import AXIS, NAMES, Box, Panel
-from sternwatch.console.paint.raster import Raster
 from sternwatch.console.words import rods as words
-from sternwatch.debrief.report.plots import boat_series, depth_series, temperature_series, track_of
+from sternwatch.debrief.report.plots import boat_series, depth_series, temperature_series
 from sternwatch.gear.values.units import Dimension, convert
 
 if TYPE_CHECKING:
@@ -109,43 +108,28 @@ def _hours(grid: Grid, panel: Panel, report: Report, span_s: tuple[float, float]
         t += step
 
 
-def paint_track(grid: Grid, box: Box, report: Report, look: Look) -> None:
-    """The way over ground, north up and to scale, hits as their rods' keys; places only where they may be told."""
+def paint_chart(grid: Grid, box: Box, report: Report, look: Look) -> None:
+    """The trip's chart, north up and to scale, hits at the lure's place; places only where they may be told."""
     left, top, width, height = box
-    track = track_of(report.digest)
-    bounds = track.bounds_m
-    if bounds is None or width < 20 or height < 4:
-        grid.put(left + 1, top, NO_TRACK if bounds is None else NO_ROOM, "label")
+    chart = report.chart
+    if chart is None or width < 20 or height < 4:
+        grid.put(left + 1, top, NO_TRACK if chart is None else NO_ROOM, "label")
         return
-    south, west, north, east = bounds
+    south, west, north, east = chart.bounds_m
     rows = height - 1  # the last is the scale's
-    # A cell is about twice as high as wide.
-    per_cell_m = max((east - west) / (width - 2), (north - south) / (2 * (rows - 1)), 0.5)
-    x0 = left + (width - (east - west) / per_cell_m) / 2
-    y0 = top + (rows - (north - south) / (2 * per_cell_m)) / 2
-
-    def cell(at_m: tuple[float, float]) -> tuple[float, float]:
-        return (at_m[1] - west) / per_cell_m + x0, (north - at_m[0]) / (2 * per_cell_m) + y0
-
-    raster = Raster(grid.width, grid.height, look.glyphs)
-    raster.curve(np.array([(math.nan, math.nan) if p is None else cell(p) for p in track.points_m]), "line a")
-    raster.stamp(grid, 0, 0)
-    _ends(grid, [p for p in track.points_m if p is not None], cell)
-    for north_m, east_m, key in track.hits_m:
-        x, y = cell((north_m, east_m))
-        grid.put(int(x), int(y), key, "fish")
-    _scale(grid, (left, top + rows, width, 1), per_cell_m, report)
+    per_column_m = max((east - west) / (width - 2), (north - south) / (CELL * (rows - 1)), 0.5)
+    plane = Plane(width, rows, (south + north) / 2.0, (west + east) / 2.0, per_column_m)
+    shown = Shown(None, (), chart.trail, chart.hits, chart.bed)
+    paint(grid, (left, top, width, rows), shown, plane, report.units, look)
+    _ends(grid, chart.trail.places_m, plane, (left, top))
+    _scale(grid, (left, top + rows, width, 1), per_column_m, report)
 
 
-def _ends(
-    grid: Grid, points: Sequence[tuple[float, float]], cell: Callable[[tuple[float, float]], tuple[float, float]]
-) -> None:
+def _ends(grid: Grid, places_m: Floats, plane: Plane, at: tuple[int, int]) -> None:
     """Where the track begins and ends, in words beside it."""
-    if not points:
-        return
-    for point, text in ((points[0], "begin"), (points[-1], "end")):
-        x, y = cell(point)
-        grid.put(min(int(x) + 1, grid.width - len(text)), int(y), text, "label")
+    for place, text in ((places_m[:1], "begin"), (places_m[-1:], "end")):
+        x, y = plane.to_cells(place)[0]
+        grid.put(min(at[0] + int(x) + 1, grid.width - len(text)), at[1] + int(y), text, "label")
 
 
 def _scale(grid: Grid, box: Box, per_cell_m: float, report: Report) -> None:
@@ -156,8 +140,10 @@ def _scale(grid: Grid, box: Box, per_cell_m: float, report: Report) -> None:
     whole = next((n for n in nice if n * unit_m / per_cell_m >= 8), nice[-1])
     cells = max(round(whole * unit_m / per_cell_m), 2)
     grid.put(left + 1, y, f"|{'-' * (cells - 2)}|", "label")
-    text = f"{report.units.show(whole * unit_m, Dimension.LENGTH)} · north is up · hits by their rods' keys"
+    sounded = report.chart is not None and report.chart.bed.contours
+    deep = f" · contours in {report.units.label(Dimension.LENGTH)}" if sounded else ""
+    text = f"{report.units.show(whole * unit_m, Dimension.LENGTH)} · north is up{deep} · {NOT_FOR_NAVIGATION}"
     grid.put(left + 2 + cells, y, text[: max(width - cells - 3, 0)], "label")
-    first = next((s.boat for s in report.digest.samples if s.boat.latitude_deg is not None), None)
-    if report.positions and first is not None:
-        grid.put(left + 1, y - 1, f"begin {first.latitude_deg:.5f} {first.longitude_deg:.5f}", "text")
+    if report.positions and report.chart is not None:
+        latitude, longitude = report.chart.origin_deg
+        grid.put(left + 1, y - 1, f"begin {latitude:.5f} {longitude:.5f}", "text")

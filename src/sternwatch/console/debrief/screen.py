@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import ComposeResult
 
 from sternwatch.console.debrief import words as told
-from sternwatch.console.debrief.plots import paint_timeline, paint_track
+from sternwatch.console.debrief.plots import paint_chart, paint_timeline
 from sternwatch.console.frame.bars import DeskPainted
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.paint.canvas import Grid
@@ -17,7 +17,7 @@ from sternwatch.watch.picture.model import Picture
 if TYPE_CHECKING:
     from sternwatch.debrief.report.prepared import Report, Table
 
-PARTS = ("summary", "timeline", "track", "hits", "rates", "alerts", "closest", "beside", "truth")
+PARTS = ("summary", "timeline", "chart", "hits", "rates", "alerts", "closest", "beside", "truth")
 # What a hit's moment is shown with when it is gone to.
 BEFORE_S = 15.0
 
@@ -70,7 +70,7 @@ class DebriefText(Scrolled):
     @property
     def hint(self) -> str:
         places = "Tab: without places" if self.debriefs.positions else "Tab: with places"
-        told_places = f" · {places}" if self.part in ("hits", "track") else ""
+        told_places = f" · {places}" if self.part in ("hits", "chart") else ""
         goes = " · Enter: there" if self.goes_to() is not None else ""
         return f"← → parts{goes}{told_places}"
 
@@ -116,8 +116,8 @@ class DebriefText(Scrolled):
         box = (0, 0, grid.width, max(self.rows - 1, 1))
         if self.part == "timeline":
             paint_timeline(grid, box, report, self.look, self.desk.chosen)
-        elif self.part == "track":
-            paint_track(grid, box, report, self.look)
+        elif self.part == "chart":
+            paint_chart(grid, box, report, self.look)
         elif table is not None:
             self._table(grid, table, self.rows - 1)
         grid.put_right(grid.width - 1, self.rows - 1, f"{self.hint} · {self._away}", "label")
@@ -174,7 +174,7 @@ class DebriefScreen(ScrolledScreen):
         if token in ("left", "right"):
             text.turn(-1 if token == "left" else 1)
             return True
-        if token == "tab" and text.part in ("hits", "track"):
+        if token == "tab" and text.part in ("hits", "chart"):
             debriefs = self.watch_app.debriefs
             debriefs.tell_places(not debriefs.positions)
             if self.watch_app.shown is not None:

@@ -397,7 +397,7 @@ ACTS: tuple[Act, ...] = (
         "debrief",
         SCREEN,
         "debrief",
-        "The trip so far, or a past one as a whole: timeline, track, hits, rates, alerts and what followed.",
+        "The trip so far, or a past one as a whole: timeline, chart, hits, rates, alerts and what followed.",
         _both(),
     ),
     Act(

@@ -55,7 +55,7 @@ ABOUT = {
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
     "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
     "debrief": "The trip in parts; left and right change between them: what it was and what produced; speed, depths "
-    "and temperatures against the time, with hits and alerts; the track over ground to scale; every hit, rate and "
+    "and temperatures against the time, with hits and alerts; the chart, to scale; every hit, rate and "
     "alert with what followed it, and which chains came closest. Up and down choose a row, and what its columns have "
     "no room for stands beneath; over a recording Enter goes to that moment. The chosen rod's depth is drawn heavy. "
     "Places are told only after Tab. A live trip is told as far as it has come; what is entered while a past one is "

@@ -1,4 +1,4 @@
-"""The page's plots as SVG: timeline, rates with their intervals, and the track where places may be told."""
+"""The page's plots as SVG: timeline, rates with their intervals, and the chart."""
 
 from __future__ import annotations
 
@@ -10,17 +10,22 @@ from datetime import datetime
 from typing import Any
 
 import matplotlib
+import numpy as np
 from matplotlib.dates import DateFormatter
 from matplotlib.figure import Figure
 
+from sternwatch.cautions import NOT_FOR_NAVIGATION
 from sternwatch.debrief.counting.factors import Factor, words
-from sternwatch.debrief.report.plots import Series, boat_series, depth_series, temperature_series, track_of
+from sternwatch.debrief.report.charted import Charted
+from sternwatch.debrief.report.plots import Series, boat_series, depth_series, temperature_series
 from sternwatch.debrief.report.prepared import Report
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 
 # Colours of our own, each at least 3.5 to 1 against white paper. They need not be told apart: every curve has dashes.
 _COLOURS = ("#1a5c94", "#b34a12", "#1c7a58", "#9c4c84", "#3a87b5", "#8a6a08", "#141414", "#707070")
 _DASHES = ("solid", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1.5, 2)))
+_SHADES = ("#eef2e6", "#dfebe6", "#cfe2e6", "#bcd6e2")  # the shoalest to the deepest
+_CONTOUR = "#6a4719"
 _STYLE: Any = {
     "svg.fonttype": "path",
     "svg.hashsalt": "sternwatch",  # the same plot is the same bytes
@@ -48,10 +53,17 @@ def figures(report: Report) -> Iterator[tuple[str, str]]:
                     _svg(rates),
                     "Hits per rod-hour of each rod, with 90 % intervals; the line is all rods together.",
                 )
-        if report.positions:
-            track = _track(report)
-            if track is not None:
-                yield _svg(track), "Track over ground to scale, north up, with the lure's place at each hit."
+        if report.chart is not None:
+            yield _svg(_chart(report.chart, report.units)), _caption(report)
+
+
+def _caption(report: Report) -> str:
+    """What the chart shows; where it lies only where places may be told."""
+    text = "Track over ground to scale, north up, with the lure's place at each hit; contours from its soundings."
+    if report.positions and report.chart is not None:
+        latitude, longitude = report.chart.origin_deg
+        text += f" It begins at {latitude:.5f} {longitude:.5f}."
+    return f"{text} {NOT_FOR_NAVIGATION}"
 
 
 def _svg(figure: Figure) -> str:
@@ -137,22 +149,26 @@ def _rates(report: Report) -> Figure | None:
     return figure
 
 
-def _track(report: Report) -> Figure | None:
-    track = track_of(report.digest)
-    if track.bounds_m is None:
-        return None
+def _chart(chart: Charted, units: DisplaySystem) -> Figure:
+    """Track, hits and the bottom under the track; distances from the trip's first place, never degrees."""
     figure = Figure(figsize=(9.0, 6.0), layout="constrained")
     axes = figure.subplots()
-    symbol = report.units.symbol(Dimension.LENGTH)
-    points = [(math.nan, math.nan) if p is None else p for p in track.points_m]
-    axes.plot(
-        [convert(e, symbol) for _, e in points], [convert(n, symbol) for n, _ in points], color="#0b5c7a", lw=1.0
-    )
-    for north, east, rod in track.hits_m:
-        axes.plot([convert(east, symbol)], [convert(north, symbol)], "o", color=_COLOURS[1], ms=5)
-        at = (convert(east, symbol), convert(north, symbol))
-        axes.annotate(rod, at, xytext=(4, 4), textcoords="offset points")
+    one = convert(1.0, units.symbol(Dimension.LENGTH))
+    found = chart.bed
+    if found.contours:
+        axes.contourf(
+            found.window.easts_m * one, found.window.norths_m * one, np.ma.masked_invalid(found.depth_m),
+            levels=[0.0, *found.bands_m, 1e5], colors=_SHADES[-len(found.bands_m) - 1 :],
+        )  # fmt: skip
+    for contour in found.contours:
+        axes.plot(contour.points_m[:, 1] * one, contour.points_m[:, 0] * one, color=_CONTOUR, lw=0.6)
+        north, east = contour.points_m[len(contour.points_m) // 2] * one
+        axes.text(east, north, f"{contour.depth_m * one:.0f}", color=_CONTOUR, fontsize=7, ha="center", clip_on=True)
+    axes.plot(chart.trail.places_m[:, 1] * one, chart.trail.places_m[:, 0] * one, color="#0b5c7a", lw=1.0)
+    for hit in chart.hits:
+        axes.plot([hit.east_m * one], [hit.north_m * one], "o", color=_COLOURS[1], ms=5)
+        axes.annotate(hit.rod, (hit.east_m * one, hit.north_m * one), xytext=(4, 4), textcoords="offset points")
     axes.set_aspect("equal")
-    axes.set_xlabel(f"{report.units.label(Dimension.LENGTH)} east of the beginning")
+    axes.set_xlabel(f"{units.label(Dimension.LENGTH)} east of the beginning")
     axes.set_ylabel("north")
     return figure

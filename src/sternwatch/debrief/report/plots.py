@@ -1,4 +1,4 @@
-"""Series for plots, and small plots in characters: the timeline, and the track drawn to scale."""
+"""Series for plots, and small plots in characters: the timeline, and the chart drawn to scale."""
 
 from __future__ import annotations
 
@@ -8,10 +8,14 @@ from dataclasses import dataclass
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.gear.values.units import DisplaySystem, convert
 from sternwatch.logbook.store.samples import RodRow, Sample
-from sternwatch.watch.bottom.soundings import local_metres
 
 if TYPE_CHECKING:
+    from sternwatch.debrief.report.charted import Charted
     from sternwatch.debrief.trip.digest import Digest
 
 _BARS = "▁▂▃▄▅▆▇█"
@@ -19,6 +23,8 @@ _BARS = "▁▂▃▄▅▆▇█"
 _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 # A cell of characters is about twice as high as wide, and two dots wide by four high: dots are square.
 GAP_S = 60.0
+_CONTOUR_EVERY = 4  # dots: a track is told from a contour by its gaps
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,76 +116,47 @@ def marks_line(times_s: Sequence[tuple[float, str]], begin_s: float, end_s: floa
     return "".join(line)
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
-    """The boat's way over ground from its beginning, metres north and east; None in holes. And where hits were."""
+def chart_lines(chart: Charted, units: DisplaySystem, width: int, height: int) -> tuple[list[str], float]:
+    """The chart in braille, north up and to scale; and metres per dot.
 
-    points_m: tuple[tuple[float, float] | None, ...]
-    hits_m: tuple[tuple[float, float, str], ...]  # north, east, rod
-
-    @property
-    def bounds_m(self) -> tuple[float, float, float, float] | None:
-        """(south, west, north, east) of all of it; None where there is nothing."""
-        places = [p for p in self.points_m if p is not None] + [(n, e) for n, e, _ in self.hits_m]
-        if not places:
-            return None
-        norths, easts = [p[0] for p in places], [p[1] for p in places]
-        return min(norths), min(easts), max(norths), max(easts)
-
-
-def track_of(digest: Digest) -> Track:
-    """The way over ground, and the lures' places at hits."""
-    origin: tuple[float, float] | None = None
-    points: list[tuple[float, float] | None] = []
-    last_s: float | None = None
-    for sample in digest.samples:
-        boat = sample.boat
-        if boat.latitude_deg is None or boat.longitude_deg is None:
-            points.append(None)
-            continue
-        place = (boat.latitude_deg, boat.longitude_deg)
-        origin = origin or place
-        if last_s is not None and boat.at_s - last_s > GAP_S:
-            points.append(None)
-        points.append(local_metres(origin, place))
-        last_s = boat.at_s
-    hits = [
-        (*local_metres(origin, hit.lure_deg), hit.rod)
-        for hit in digest.hits
-        if origin is not None and hit.lure_deg is not None and hit.counts
-    ]
-    return Track(tuple(points), tuple(hits))
-
-
-def track_lines(track: Track, width: int, height: int) -> tuple[list[str], float]:
-    """The track in braille, north up and to scale, hits as their rods' keys; and metres per dot."""
-    bounds = track.bounds_m
-    if bounds is None:
-        return [], 0.0
-    south, west, north, east = bounds
+    The track is drawn through, contours are single dots with their depths, hits are their rods' keys.
+    """
+    south, west, north, east = chart.bounds_m
     scale = max((east - west) / (2 * width - 1), (north - south) / (4 * height - 1), 0.5)
     rows = max(1, math.ceil(((north - south) / scale + 1) / 4))
-    cells = [[0] * width for _ in range(rows)]
+    cells = np.zeros((rows, width), dtype=np.int64)
 
-    def dot(at: tuple[float, float]) -> tuple[int, int]:
-        return round((at[1] - west) / scale), round((north - at[0]) / scale)
+    def dots(places_m: Floats, every: int) -> Floats:
+        """Dots along a line, close to one another; of them every so many."""
+        at = np.column_stack([(places_m[:, 1] - west) / scale, (north - places_m[:, 0]) / scale])
+        steps = np.diff(at, axis=0)
+        counts = np.ceil(np.abs(steps).max(axis=1)).astype(int) + 1 if len(steps) else np.zeros(0, dtype=int)
+        share = [np.arange(n)[:, None] / n for n in counts]
+        way = [start + step * part for start, step, part in zip(at[:-1], steps, share, strict=True)]
+        return np.asarray(np.rint(np.concatenate([*way, at[-1:]])[::every]), dtype=np.float64)
 
-    before: tuple[int, int] | None = None
-    for point in track.points_m:
-        if point is None:
-            before = None
-            continue
-        x, y = dot(point)
-        x0, y0 = before or (x, y)
-        steps = max(abs(x - x0), abs(y - y0), 1)
-        for k in range(steps + 1):
-            u, v = x0 + round((x - x0) * k / steps), y0 + round((y - y0) * k / steps)
-            if u // 2 < width and v // 4 < rows:
-                cells[v // 4][u // 2] |= _DOTS[v % 4][u % 2]
-        before = (x, y)
-    lines = [[chr(0x2800 + cell) if cell else " " for cell in row] for row in cells]
-    for n, e, key in track.hits_m:
-        u, v = dot((n, e))
-        if 0 <= u // 2 < width and 0 <= v // 4 < rows:
-            lines[v // 4][u // 2] = key
+    def put(places_m: Floats, every: int = 1) -> None:
+        for u, v in dots(places_m, every).astype(int).tolist() if len(places_m) else []:
+            if 0 <= u < 2 * width and 0 <= v < 4 * rows:
+                cells[v // 4, u // 2] |= _DOTS[v % 4][u % 2]
+
+    for contour in chart.bed.contours:
+        put(contour.points_m, _CONTOUR_EVERY)
+    for run in chart.runs():
+        put(run)
+    lines = [[chr(0x2800 + cell) if cell else " " for cell in row] for row in cells.tolist()]
+    taken: set[tuple[int, int]] = set()
+
+    def write(north_m: float, east_m: float, text: str, *, always: bool = False) -> None:
+        x, y = int((east_m - west) / scale / 2), int((north - north_m) / scale / 4)
+        spots = {(x + n, y) for n in range(-1, len(text) + 1)}
+        if 0 <= y < rows and x >= 0 and x + len(text) <= width and (always or not spots & taken):
+            lines[y][x : x + len(text)] = list(text)
+            taken.update(spots)
+
+    for hit in chart.hits:
+        write(hit.north_m, hit.east_m, hit.rod, always=True)
+    for contour in sorted(chart.bed.contours, key=lambda one: -len(one.points_m)):
+        middle = contour.points_m[len(contour.points_m) // 2]
+        write(float(middle[0]), float(middle[1]), f"{convert(contour.depth_m, units.length):.0f}")
     return ["".join(row).rstrip() for row in lines], scale

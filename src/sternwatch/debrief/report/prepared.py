@@ -16,6 +16,7 @@ from sternwatch.debrief.counting.live import LEAST_HOURS
 from sternwatch.debrief.counting.producing import Producing, producing
 from sternwatch.debrief.counting.radio import radio
 from sternwatch.debrief.counting.tally import tally
+from sternwatch.debrief.report.charted import Charted, charted
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.sources import TripData, utc_offset_min
@@ -62,6 +63,7 @@ class Report:
     units: DisplaySystem
     positions: bool
     caution: str = COMPUTED
+    chart: Charted | None = None  # None: no place was recorded
     beside: Table | None = None  # the same trip with another spread or calibration
     practised: Mapping[str, Any] | None = None  # what a practice session came to, as the logbook keeps it
     truth: Table | None = None  # of a practice session: believed against true depth
@@ -110,6 +112,7 @@ def report(
         zone=zone,
         units=units,
         positions=positions,
+        chart=charted(digest, units),
         beside=None if other is None else _beside(digest, other, other_name, clock, units),
         practised=data.practised,
         truth=None if data.practised is None else _truth(data.practised, units),

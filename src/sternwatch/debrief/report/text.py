@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sternwatch.cautions import NOT_FOR_NAVIGATION
 from sternwatch.debrief.report.plots import (
     Series,
     boat_series,
+    chart_lines,
     depth_series,
     marks_line,
     sparkline,
-    track_lines,
-    track_of,
 )
 from sternwatch.debrief.report.prepared import Report, Table
 from sternwatch.gear.values.units import Dimension, DisplaySystem
@@ -103,10 +103,13 @@ def _span(known: list[float], dimension: Dimension, digits: int, units: DisplayS
 
 
 def _track(report: Report, width: int) -> Iterator[str]:
-    lines, scale = track_lines(track_of(report.digest), width - 2, TRACK_ROWS)
-    if not lines:
+    if report.chart is None:
         return
-    yield from _headed("Track, north up, hits by rod")
+    lines, scale = chart_lines(report.chart, report.units, width - 2, TRACK_ROWS)
+    yield from _headed("Chart, north up, hits by rod")
+    if report.chart.bed.contours:
+        unit = report.units.label(Dimension.LENGTH)
+        yield f"Dotted: contours in {unit} from the soundings under the track. {NOT_FOR_NAVIGATION}"
     yield from lines
     ten = 20 * scale  # ten characters are twenty dots
     yield f"├{'─' * 8}┤ {report.units.show(ten, Dimension.LENGTH)}"
