@@ -1,0 +1,81 @@
+"""The chart's bottom made beside a session: of this trip alone, and anew only when it does not serve any more."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import pytest
+
+from sternwatch.watch.bottom.soundings import Sounding, Soundings
+from sternwatch.watch.chart.charting import EVERY_S, Charting, View
+from sternwatch.watch.picture.ground import GroundPicture
+
+
+@pytest.fixture
+def charting():
+    made = Charting(1.0)
+    yield made
+    made.stop()
+
+
+def ground(depth_m=20.0, count=30):
+    soundings = Soundings()
+    for k in range(count):
+        soundings.add(Sounding(float(k), 2.0 * k, 0.0, depth_m))
+    return GroundPicture((47.0, -90.0), (0.0, 0.0), 0.0, (), (), soundings)
+
+
+def until(charting, ready, *asked):
+    end = time.monotonic() + 10.0
+    while not ready(found := charting.look(*asked)):
+        assert time.monotonic() < end, charting.trouble
+        time.sleep(0.01)
+    return found
+
+
+VIEW = View(0.0, 0.0, 100.0)
+
+
+def test_the_bottom_comes_beside_and_stays_while_it_serves(charting):
+    over = ground()
+    assert charting.look("a", 100.0, over, VIEW) is None
+    first = until(charting, lambda bed: bed is not None, "a", 100.0, over, VIEW)
+    assert first.at(0.0, 0.0).depth_m == pytest.approx(20.0)
+    assert first.at(0.0, 0.0).age_s == pytest.approx(90.0, abs=12.0)
+    for t_s, view in (
+        (100.0 + EVERY_S - 1.0, VIEW),
+        (101.0, View(20.0, 20.0, 100.0)),
+        (101.0, View(0.0, 0.0, 120.0)),
+    ):
+        assert charting.look("a", t_s, over, view) is first
+
+
+@pytest.mark.parametrize(
+    ("t_s", "view"),
+    [(100.0 + EVERY_S, VIEW), (50.0, VIEW), (100.0, View(200.0, 0.0, 100.0)), (100.0, View(0.0, 0.0, 200.0))],
+)
+def test_it_is_made_anew_after_a_while_after_a_jump_and_where_it_does_not_reach(charting, t_s, view):
+    first = until(charting, lambda bed: bed is not None, "a", 100.0, ground(), VIEW)
+    other = until(charting, lambda bed: bed is not first, "a", t_s, ground(26.0), view)
+    assert other.at(50.0, 0.0).depth_m == pytest.approx(26.0)
+
+
+def test_another_trips_bottom_is_never_shown(charting):
+    until(charting, lambda bed: bed is not None, "a", 100.0, ground(), VIEW)
+    assert charting.look("b", 100.0, ground(31.0), VIEW) is None
+    made = until(charting, lambda bed: bed is not None, "b", 100.0, ground(31.0), VIEW)
+    assert np.nanmax(made.depth_m) == pytest.approx(31.0)
+
+
+def test_what_fails_is_told_in_words():
+    def broken():
+        raise OSError("the disk is gone")
+
+    charting = Charting(1.0, broken)
+    charting.look("a", 0.0, ground(), VIEW)
+    end = time.monotonic() + 10.0
+    while not charting.trouble and time.monotonic() < end:
+        time.sleep(0.01)
+    charting.stop()
+    assert "the disk is gone" in charting.trouble
