@@ -7,6 +7,7 @@ import re
 import pytest
 
 from console import made_chart
+from sternwatch.debrief.report import figures
 from sternwatch.debrief.report.charted import charted
 from sternwatch.debrief.report.plots import chart_lines
 from sternwatch.debrief.trip.digest import Digest
@@ -33,7 +34,7 @@ def test_the_bottom_under_the_track_is_what_was_sounded_there(chart):
 
 
 def test_the_chart_in_characters_has_hits_contours_and_is_to_scale(chart):
-    lines, scale = chart_lines(chart, US, 78, 24)
+    lines, scale = chart_lines(chart, US, 78, 24, bottom=True)
     text = "\n".join(lines)
     assert len(lines) <= 24
     assert max(map(len, lines)) <= 78
@@ -60,3 +61,13 @@ def test_without_a_place_there_is_no_chart():
         for one in made.samples
     )
     assert charted(made_chart.replace(made, samples=bare), US) is None
+
+
+def test_without_the_bottom_no_depth_is_told_that_would_find_the_place(chart):
+    """On a public chart."""
+    text = "\n".join(chart_lines(chart, US, 78, 24, bottom=False)[0])
+    assert set(re.findall(r"\d+", text)) <= {"3", "5", "6", "36", "63"}
+    without, told = (figures._chart(chart, US, bottom=bottom).axes[0] for bottom in (False, True))
+    depths = {f"{line.depth_m * 3.280839895:.0f}" for line in chart.bed.contours}
+    assert {one.get_text() for one in without.texts} == {"3", "5", "6"}
+    assert depths < {one.get_text() for one in told.texts}

@@ -312,7 +312,8 @@ class TestExports:
             "geojson": exports.geojson(digest, trip.id, positions=False),
             "actions": exports.actions_jsonl(trip.actions),
         }  # fmt: skip
-        for name, text in texts.items():
+        drawn = re.sub(r' (?:d|x|y|transform|style)="[^"]*"', "", texts["page"])  # where lines lie on the paper
+        for name, text in (texts | {"page": drawn}).items():
             assert not PLACE.search(text), name
         assert PLACE.search(exports.hits_csv(trip, digest, positions=True))
         told = report(trip, digest, SYSTEMS["us"], positions=True)
@@ -389,7 +390,7 @@ class TestPage:
         outside = re.findall(r'(?:src|href)="(?!#)([^"]*)"', text)
         assert outside == []
         assert "Depths are computed, not measured. Not for navigation." in text
-        assert text.count("<svg") == 2
+        assert text.count("<svg") == 3
 
     def test_without_its_libraries_it_says_what_to_install(
         self, trip: TripData, digest: Digest, monkeypatch: pytest.MonkeyPatch

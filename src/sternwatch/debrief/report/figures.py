@@ -54,15 +54,15 @@ def figures(report: Report) -> Iterator[tuple[str, str]]:
                     "Hits per rod-hour of each rod, with 90 % intervals; the line is all rods together.",
                 )
         if report.chart is not None:
-            yield _svg(_chart(report.chart, report.units)), _caption(report)
+            yield _svg(_chart(report.chart, report.units, bottom=report.positions)), _caption(report)
 
 
 def _caption(report: Report) -> str:
     """What the chart shows; where it lies only where places may be told."""
-    text = "Track over ground to scale, north up, with the lure's place at each hit; contours from its soundings."
+    text = "Track over ground to scale, north up, with the lure's place at each hit."
     if report.positions and report.chart is not None:
         latitude, longitude = report.chart.origin_deg
-        text += f" It begins at {latitude:.5f} {longitude:.5f}."
+        text += f" Contours are from its soundings. It begins at {latitude:.5f} {longitude:.5f}."
     return f"{text} {NOT_FOR_NAVIGATION}"
 
 
@@ -149,18 +149,22 @@ def _rates(report: Report) -> Figure | None:
     return figure
 
 
-def _chart(chart: Charted, units: DisplaySystem) -> Figure:
-    """Track, hits and the bottom under the track; distances from the trip's first place, never degrees."""
+def _chart(chart: Charted, units: DisplaySystem, *, bottom: bool) -> Figure:
+    """Track and hits in distances from the trip's first place, never degrees.
+
+    ``bottom``: contours from the soundings under the track too, by which a place can be found on a public chart.
+    """
     figure = Figure(figsize=(9.0, 6.0), layout="constrained")
     axes = figure.subplots()
     one = convert(1.0, units.symbol(Dimension.LENGTH))
     found = chart.bed
-    if found.contours:
+    contours = found.contours if bottom else ()
+    if contours:
         axes.contourf(
             found.window.easts_m * one, found.window.norths_m * one, np.ma.masked_invalid(found.depth_m),
             levels=[0.0, *found.bands_m, 1e5], colors=_SHADES[-len(found.bands_m) - 1 :],
         )  # fmt: skip
-    for contour in found.contours:
+    for contour in contours:
         axes.plot(contour.points_m[:, 1] * one, contour.points_m[:, 0] * one, color=_CONTOUR, lw=0.6)
         north, east = contour.points_m[len(contour.points_m) // 2] * one
         axes.text(east, north, f"{contour.depth_m * one:.0f}", color=_CONTOUR, fontsize=7, ha="center", clip_on=True)

@@ -116,11 +116,14 @@ def marks_line(times_s: Sequence[tuple[float, str]], begin_s: float, end_s: floa
     return "".join(line)
 
 
-def chart_lines(chart: Charted, units: DisplaySystem, width: int, height: int) -> tuple[list[str], float]:
+def chart_lines(
+    chart: Charted, units: DisplaySystem, width: int, height: int, *, bottom: bool
+) -> tuple[list[str], float]:
     """The chart in braille, north up and to scale; and metres per dot.
 
-    The track is drawn through, contours are single dots with their depths, hits are their rods' keys.
+    The track is drawn through, hits are their rods' keys; with ``bottom`` contours are dots with their depths.
     """
+    contours = chart.bed.contours if bottom else ()
     south, west, north, east = chart.bounds_m
     scale = max((east - west) / (2 * width - 1), (north - south) / (4 * height - 1), 0.5)
     rows = max(1, math.ceil(((north - south) / scale + 1) / 4))
@@ -140,7 +143,7 @@ def chart_lines(chart: Charted, units: DisplaySystem, width: int, height: int) -
             if 0 <= u < 2 * width and 0 <= v < 4 * rows:
                 cells[v // 4, u // 2] |= _DOTS[v % 4][u % 2]
 
-    for contour in chart.bed.contours:
+    for contour in contours:
         put(contour.points_m, _CONTOUR_EVERY)
     for run in chart.runs():
         put(run)
@@ -156,7 +159,7 @@ def chart_lines(chart: Charted, units: DisplaySystem, width: int, height: int) -
 
     for hit in chart.hits:
         write(hit.north_m, hit.east_m, hit.rod, always=True)
-    for contour in sorted(chart.bed.contours, key=lambda one: -len(one.points_m)):
+    for contour in sorted(contours, key=lambda one: -len(one.points_m)):
         middle = contour.points_m[len(contour.points_m) // 2]
         write(float(middle[0]), float(middle[1]), f"{convert(contour.depth_m, units.length):.0f}")
     return ["".join(row).rstrip() for row in lines], scale

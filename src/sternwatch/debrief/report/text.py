@@ -105,9 +105,11 @@ def _span(known: list[float], dimension: Dimension, digits: int, units: DisplayS
 def _track(report: Report, width: int) -> Iterator[str]:
     if report.chart is None:
         return
-    lines, scale = chart_lines(report.chart, report.units, width - 2, TRACK_ROWS)
+    # By its contours a place can be found on a public chart.
+    bottom = report.positions and bool(report.chart.bed.contours)
+    lines, scale = chart_lines(report.chart, report.units, width - 2, TRACK_ROWS, bottom=bottom)
     yield from _headed("Chart, north up, hits by rod")
-    if report.chart.bed.contours:
+    if bottom:
         unit = report.units.label(Dimension.LENGTH)
         yield f"Dotted: contours in {unit} from the soundings under the track. {NOT_FOR_NAVIGATION}"
     yield from lines
