@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 
 import pytest
@@ -84,3 +85,20 @@ def test_a_kept_file_that_is_damaged_is_said_beside_the_others(lake, capsys, tmp
     out, error = capsys.readouterr()
     assert "made lake" in out
     assert "old.bottom.npz: it is not a grid as it was kept" in error
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+def test_in_a_terminal_what_is_missing_is_asked_until_the_answer_serves(lake, capsys, monkeypatch):
+    monkeypatch.setattr("sys.stdin", Terminal("up\nheights\nlow water datum\n183.2 m\n0.3 furlong\n0.3 m\n"))
+    monkeypatch.setattr("sys.stderr", said := Terminal())
+    assert main(["bottom", "import", str(lake)]) == 0
+    assert '"up": accepted are depths and heights' in said.getvalue()
+    assert "furlong" in said.getvalue()
+    capsys.readouterr()
+    assert main(["bottom", "list", "--json"]) == 0
+    row = json.loads(capsys.readouterr().out)
+    assert (row["datum"], row["level_m"]) == ("low water datum", 0.3)
