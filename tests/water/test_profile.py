@@ -90,3 +90,16 @@ def test_never_outside_what_was_read(pairs: list[tuple[float, float]], depth: fl
     assert (value is not None) == known
     if value is not None:
         assert min(profile.temperatures_c) - 1e-9 <= value <= max(profile.temperatures_c) + 1e-9
+
+
+def test_a_few_feet_past_the_last_reading_it_is_a_range_and_farther_out_unknown() -> None:
+    column = TemperatureProfile.from_pairs([(0.0, 18.0), (10.0, 16.0), (20.0, 8.0)])
+    assert column.temperature_c(21.5) is None
+    assert column.range_c(21.5) == (pytest.approx(8.0 - 1.2), pytest.approx(8.0 + 1.2))  # 0.8 degrees a metre there
+    assert column.range_c(20.1) == (7.5, 8.5)
+    assert column.range_c(23.0) is None
+    assert column.range_c(15.0) is None
+    assert column.range_c(None) is None
+    assert TemperatureProfile.from_pairs([(5.0, 18.0)]).range_c(6.0) is None
+    shallow = TemperatureProfile.from_pairs([(2.0, 18.0), (10.0, 16.0)])
+    assert shallow.range_c(1.0) == (17.5, 18.5)

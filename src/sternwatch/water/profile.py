@@ -11,6 +11,10 @@ from itertools import pairwise
 COLDEST_C, WARMEST_C = -2.0, 40.0
 DEEPEST_M = 500.0
 
+# How far past the last reading a temperature is still worth a wider value: some eight feet (a choice, no source).
+PAST_M = 2.5
+LEAST_OFF_C = 0.5
+
 
 class ProfileError(ValueError):
     """A pair that cannot be part of a profile; the message says which and why."""
@@ -65,6 +69,25 @@ class TemperatureProfile:
         below, above = self.depths_m[k], self.depths_m[k - 1]
         share = (depth_m - above) / (below - above)
         return self.temperatures_c[k - 1] + share * (self.temperatures_c[k] - self.temperatures_c[k - 1])
+
+    def range_c(self, depth_m: float | None) -> tuple[float, float] | None:
+        """What the temperature [°C] may be a little past the first or last reading; None farther out, or within.
+
+        The end's reading give or take what the column changes by over that distance there, half a degree at least:
+        a reckoning, no measurement.
+        """
+        if depth_m is None or not math.isfinite(depth_m) or len(self.depths_m) < 2:
+            return None
+        over = depth_m > self.depths_m[-1]
+        end, before = (-1, -2) if over else (0, 1)
+        past = abs(depth_m - self.depths_m[end])
+        if self.depths_m[0] <= depth_m <= self.depths_m[-1] or past > PAST_M:
+            return None
+        slope = (self.temperatures_c[end] - self.temperatures_c[before]) / (
+            self.depths_m[end] - self.depths_m[before]
+        )
+        off = max(abs(slope) * past, LEAST_OFF_C)
+        return self.temperatures_c[end] - off, self.temperatures_c[end] + off
 
     def depths_at_c(self, temperature_c: float) -> tuple[float, ...]:
         """Every depth [m] at which the known column has this temperature, from the surface downward."""

@@ -35,7 +35,7 @@ async def test_a_turn_is_shaped_computed_and_dropped_with_every_rod_in_view(size
         app.runner.ahead = fake_outlook.quiet()
         await pressed(pilot, "p")
         assert "PLAN: nothing yet" in told(words(app))
-        await pressed(pilot, *["left"] * 8)
+        await pressed(pilot, "left", "left")
         plan = app.runner.plans[-1]
         assert plan.turn_rad == pytest.approx(-math.pi)
         # It begins as slow as the limit to port wants: half a circle in 110 s.
@@ -62,7 +62,7 @@ async def test_with_twelve_rods_on_the_smallest_screen_a_plan_hides_none_of_them
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         app.started_s -= 1000.0  # the notices of the start are over
-        await pressed(pilot, "p", *["left"] * 8)
+        await pressed(pilot, "p", "left", "left")
         app.runner.ahead = fake_outlook.planned(app.runner.plans[-1])
         await settled(pilot)
         shown = words(app).splitlines()
@@ -76,7 +76,7 @@ async def test_quicker_slower_speed_and_stop():
     app = console()
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
-        await pressed(pilot, "p", "right", "right", "right", "right", "right")
+        await pressed(pilot, "p", "right")
         first = app.runner.plans[-1]
         assert math.degrees(first.turn_rad) == pytest.approx(90.0)
         assert math.pi / first.rate_rad_s == pytest.approx(planning.USUAL_HALF_CIRCLE_S)  # no limit is known
@@ -97,6 +97,17 @@ async def test_quicker_slower_speed_and_stop():
         assert app.runner.did() == []
 
 
+def test_a_turn_grows_by_ninety_degrees_and_by_fifteen_once_an_arrow_goes_back():
+    plan, turns = planning.Plan(), []
+    for step in (1, 1, -1, -1, 1, 1, 1, *[-1] * 13, -1, -1, -1, -1, -1, -1):
+        turn, fine = planning._turned(plan, step)
+        plan = replace(plan, turn_deg=turn, fine=fine)
+        turns.append(turn)
+    assert turns[:7] == [90, 180, 165, 150, 165, 180, 195]
+    assert turns[7:20] == [195 - 15 * k for k in range(1, 14)]  # down to no turn at all
+    assert turns[20:] == [-90, -180, -270, -360, -360, -360]
+
+
 async def test_rod_keys_hit_while_a_plan_is_shaped_and_arrows_come_back_when_it_is_kept():
     app = console()
     async with app.run_test(size=(120, 36)) as pilot:
@@ -106,10 +117,10 @@ async def test_rod_keys_hit_while_a_plan_is_shaped_and_arrows_come_back_when_it_
         assert app.desk.plan.shaping
         await pressed(pilot, "enter", "down")
         assert app.runner.did()[-1] == ("length", "3")
-        assert app.runner.plans[-1].turn_rad == pytest.approx(-math.radians(15))
-        assert "PLAN port 15°" in told(words(app))  # kept, and still told
+        assert app.runner.plans[-1].turn_rad == pytest.approx(-math.radians(90))
+        assert "PLAN port 90°" in told(words(app))  # kept, and still told
         await pressed(pilot, "p", "left")
-        assert app.runner.plans[-1].turn_rad == pytest.approx(-math.radians(30))
+        assert app.runner.plans[-1].turn_rad == pytest.approx(-math.radians(180))
         await pressed(pilot, "enter", "escape")  # nothing else to close: it is dropped
         assert app.runner.plans[-1] is None
 

@@ -8,8 +8,9 @@ import pytest
 
 from console.frame.test_app import console, settled
 from sternwatch.console.helm.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
-from sternwatch.console.paint.digits import rows_of
+from sternwatch.console.paint.digits import rows_of, width_of
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 
 
 @pytest.mark.parametrize(
@@ -72,6 +73,47 @@ async def test_every_rods_key_and_state_is_there():
     text = await glance("troubled", (200, 60))
     for word in ("PULLED UNDER", "OUT", "FIGHTING", "IN", "UNSETTLED", "FAILED", "SLACK", "REEL"):
         assert word in text
+
+
+async def test_a_rod_says_what_threatens_it_and_nothing_while_it_fishes():
+    app = console()
+    alert = Alert("b", "bottom touch", Priority.WARNING, AlertState.ACTIVE, ("2",), "2 P LOW comes to the bottom")
+    both = Alert("c", "crossing", Priority.WARNING, AlertState.ACTIVE, ("6", "7"), "6 and 7 wrap")
+    async with app.run_test(size=(120, 36)) as pilot:
+        app.runner.first = replace(app.runner.first, alerts=(alert, both))
+        await settled(pilot)
+        while app.view != "glance":
+            await pilot.press("v")
+            await settled(pilot)
+        text = app.screen.query_one(GlanceBoard)._grid.text()
+    assert text.count("CROSSING") == 2
+    assert text.count("TOUCH") == 1
+    assert "fishing" not in text
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (200, 60)])
+async def test_rods_stand_apart_and_no_eight_rows_are_empty(size):
+    app = console()
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        while app.view != "glance":
+            await pilot.press("v")
+            await settled(pilot)
+        board = app.screen.query_one(GlanceBoard)
+        rows = board._grid.text().splitlines()
+        names = [rod.name for rod in app.runner.first.rods]
+    empty = "".join("." if not row.strip() else "#" for row in rows[: len(rows) - NOTICE_ROWS])
+    assert "........" not in empty
+    assert max(len(run) for run in empty.split("#")) <= 5
+    if size[0] >= 120:
+        assert all(name in "\n".join(rows) for name in names)  # every name, all of one size
+
+
+def test_the_space_between_rods_is_over_twice_that_within_a_number():
+    for width, rows in [(80, 24), (120, 36), (200, 60)]:
+        made = plan(width - 2, rows - 8, rows, ["66"] * 8)
+        column = (width - 2) // made.per_row
+        assert column - width_of("66", made.scale) > 2 * made.scale
 
 
 async def test_no_feed_says_why_and_shows_no_number():

@@ -16,6 +16,7 @@ class Plan:
     """What is thought of. ``turn_deg`` to starboard positive; ``to_speed`` in the crew's unit; None: as now."""
 
     turn_deg: int = 0
+    fine: bool = False  # the arrows turn it by little: they have gone back once
     half_circle_s: int = USUAL_HALF_CIRCLE_S
     to_speed: float | None = None
     stop_s: float | None = None

@@ -17,7 +17,7 @@ from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import Outlook, SideLimit
 
 KEEPS_AFTER_S = 20.0  # without a key
-TURNS_DEG = (0, 15, 30, 45, 60, 90, 120, 150, 180, 270, 360)
+COARSE_DEG, FINE_DEG, MOST_DEG = 90, 15, 360
 # Half a circle in so many seconds, quickest first.
 HALF_CIRCLES_S = (20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 100, 110, 120, 140, 160, 180, 210, 240, 300, 360, 480, 600)
 STOPS_S = (None, 20.0, 40.0, 60.0, 120.0)
@@ -82,10 +82,10 @@ def _shaped(desk: Desk, plan: Plan, token: str) -> Plan | None:
     match token:
         case "left" | "right":
             step = 1 if token == "right" else -1
-            turn = _turned(plan.turn_deg, step)
+            turn, fine = _turned(plan, step)
             begins = bool(turn) and not plan.turn_deg and plan.half_circle_s == USUAL_HALF_CIRCLE_S
             half = _begin_with(desk.outlook, turn) if begins else plan.half_circle_s
-            return replace(plan, turn_deg=turn, half_circle_s=half, stop_s=None)
+            return replace(plan, turn_deg=turn, fine=fine, half_circle_s=half, stop_s=None)
         case "up" | "down":
             at = min(range(len(HALF_CIRCLES_S)), key=lambda n: abs(HALF_CIRCLES_S[n] - plan.half_circle_s))
             at = min(max(at + (-1 if token == "up" else 1), 0), len(HALF_CIRCLES_S) - 1)
@@ -98,10 +98,15 @@ def _shaped(desk: Desk, plan: Plan, token: str) -> Plan | None:
     return None
 
 
-def _turned(turn_deg: int, step: int) -> int:
-    """The next turn to starboard (+1) or port (-1) of what the plan has now."""
-    ladder: list[int] = [*(-turn for turn in reversed(TURNS_DEG[1:])), *TURNS_DEG]
-    return ladder[min(max(ladder.index(turn_deg) + step, 0), len(ladder) - 1)]
+def _turned(plan: Plan, step: int) -> tuple[int, bool]:
+    """The next turn to starboard (+1) or port (-1), and whether the steps are fine from now on.
+
+    By 90 degrees until an arrow goes back, by 15 from then until there is no turn: two keys make a U-turn, and any
+    other turn is a few keys from the nearest quarter.
+    """
+    fine = bool(plan.turn_deg) and (plan.fine or step * plan.turn_deg < 0)
+    turn = plan.turn_deg + step * (FINE_DEG if fine else COARSE_DEG)
+    return min(max(turn, -MOST_DEG), MOST_DEG), fine
 
 
 def _begin_with(outlook: Outlook | None, turn_deg: int) -> int:

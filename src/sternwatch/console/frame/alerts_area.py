@@ -117,7 +117,8 @@ def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0)
             continue
         whole = f"{text} {advice}" if tight else text
         first, *rest = _broken(whole, end - _HEAD, width - 1 - _HEAD)
-        while tight and len(rest) >= tight and ", " in text:
+        listed = alert.kind == "crossing" and len(alert.keys) > 2  # its commas stand between rods, its cure behind
+        while tight and len(rest) >= tight and ", " in text and not listed:
             text = text.rpartition(", ")[0]
             first, *rest = _broken(f"{text} {advice}", end - _HEAD, width - 1 - _HEAD)
         lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state))

@@ -21,10 +21,12 @@ from sternwatch.console.words import speed as speed_words
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.forecast.turn_words import risk_words
+from sternwatch.watch.picture.alert import Alert, Priority
 from sternwatch.watch.picture.model import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
 
 FEED_OLD_S = 3.0
-_GAP = 2
+_LEAST_GAP = 2  # cells between rods where there is no room for more
+_MOST_AIR = 4  # blank rows more between what stands beneath one another
 _CELLS = (24, 14, 10)  # cells a rod would like: for its name and state, for its state, for its key alone
 NOTICE_ROWS = 2  # kept free at the foot
 _LARGEST = 6
@@ -54,6 +56,11 @@ class Plan:
         return rows_of(self.scale) + self.gap + self.rod_rows * self.rod_height + water + 1
 
 
+def gap_of(scale: int) -> int:
+    """Cells between two rods' numbers: over twice those within one, so that each stands by itself."""
+    return 2 * scale + 1
+
+
 def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
     """The largest layout that fits ``width`` × ``height`` cells on a screen of ``screen_rows`` rows.
 
@@ -64,18 +71,22 @@ def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
     least = scale_for(math.ceil(screen_rows / 8))
     tried: list[tuple[tuple[int, ...], Plan]] = []
     for scale in range(max(_LARGEST, least), 0, -1):
-        signs = max(width_of(text, scale) for text in (*depths, "88")) + _GAP
+        widest = max(width_of(text, scale) for text in (*depths, "88"))
         tabs = (rows_of(1), 1) if scale >= LARGE_TABS_FROM else (1,)
         waters = range(scale, 0, -1)
-        for roomy, together, tab_rows, water, gap in itertools.product(_CELLS, (False, True), tabs, waters, (1, 0)):
-            cell = max(signs, roomy)
-            rod_rows = math.ceil(count / max(min(count, (width + _GAP) // cell), 1))
+        gaps = (gap_of(scale), _LEAST_GAP)
+        for roomy, together, tab_rows, water, gap, gap_x in itertools.product(
+            _CELLS, (False, True), tabs, waters, (1, 0), gaps
+        ):
+            cell = max(widest + gap_x, roomy)
+            rod_rows = math.ceil(count / max(min(count, (width + gap_x) // cell), 1))
             made = Plan(scale, math.ceil(count / rod_rows), rod_rows, gap, together, tab_rows, water)
             wide = not together or width >= 4 * (width_of("88.8", scale) + 12)
-            if wide and made.height <= height and made.per_row * cell <= width + _GAP:
+            if wide and made.height <= height and made.per_row * cell <= width + gap_x:
                 rank = (
                     min(scale, least),
                     min(water, least),
+                    gap_x > _LEAST_GAP,
                     roomy > _CELLS[-1],
                     gap,
                     tab_rows,
@@ -106,20 +117,28 @@ class GlanceBoard(Painted):
         half = grid.width // (4 if layout.together else 2)
         _speed(grid, picture.own, self.units, (1, 0), layout.scale)
         _turning(grid, picture, (1 + half, 0), layout.scale)
+        # Rows that are left over are air between what there is, not a blank foot.
+        sections = 1 + layout.rod_rows + (not layout.together)
+        air = min(max(grid.height - NOTICE_ROWS - layout.height, 0) // sections, _MOST_AIR)
         y = 0
         if layout.together:
             self._water(grid, picture, (1 + 2 * half, 0), half, layout.water_scale)
-        y += numbers + layout.gap
+        y += numbers + layout.gap + air
         column = (grid.width - 2) // max(layout.per_row, 1)
         signs = words.SIGNS[look.glyphs]
+        large = all(_large_name(rod) <= column - 1 for rod in rods)  # names of one size for all
         for number, (rod, depth) in enumerate(zip(rods, depths, strict=True)):
             row, place = divmod(number, layout.per_row)
-            at = (1 + place * column, y + row * layout.rod_height)
-            _rod(grid, rod, depth, at, (column - 1, layout), self.units, signs)
-        y += layout.rod_rows * layout.rod_height
+            at = (1 + place * column, y + row * (layout.rod_height + air))
+            if place:
+                for line in range(layout.tab_rows + rows_of(layout.scale)):
+                    grid.put(at[0] - 1, at[1] + line, signs.bar, "rule")
+            word = _word(rod, words.worst_alert(picture, rod.key), self.units, signs)
+            _rod(grid, rod, depth, at, (column - 1, layout, large), word, signs)
+        y += layout.rod_rows * (layout.rod_height + air)
         if not layout.together:
             self._water(grid, picture, (1, y), half, layout.water_scale)
-            y += rows_of(layout.water_scale) + layout.gap
+            y += rows_of(layout.water_scale) + layout.gap + air
         self._foot(grid, picture, y)
 
     def _water(self, grid: Grid, picture: Picture, at: tuple[int, int], step: int, scale: int) -> None:
@@ -197,29 +216,40 @@ def _most(picture: Picture) -> str:
     return f"most {' '.join(told)}, {risk_words(limits.risk)}"
 
 
+def _word(rod: RodPicture, alert: Alert | None, units: DisplaySystem, signs: words.Signs) -> words.Said:
+    """What is to be said of a rod: a warning, what the crew does with it, what its number is worth, a caution."""
+    told = None if alert is None else words.Said(words.alert_words(alert), words.alert_ink(alert, band=True))
+    grave = alert is not None and alert.priority is not Priority.CAUTION
+    said = words.rod_state(rod, units, signs) or words.solver_state(rod)
+    nothing = words.Said(("",), "label")
+    return ((told or said) if grave else (said or told)) or nothing
+
+
 def _rod(
     grid: Grid,
     rod: RodPicture,
     depth: str,
     at: tuple[int, int],
-    room: tuple[int, Plan],
-    units: DisplaySystem,
+    room: tuple[int, Plan, bool],
+    said: words.Said,
     signs: words.Signs,
 ) -> None:
-    """A rod's key, name and state, and beneath them its depth, large."""
+    """A rod's key, name and what is to be said of it, and beneath them its depth, large."""
     x, y = at
-    width, layout = room
+    width, layout, large = room
     scale = layout.scale
-    said = words.rod_state(rod, units, signs) or words.solver_state(rod)
-    forms, ink = (said.forms, said.ink) if said else (("fishing", ""), "label")
     if layout.tab_rows > 1:
-        end = _large_tab(grid, rod, (x, y), width)
+        end = _large_tab(grid, rod, (x, y), large=large)
+        if not large:
+            grid.put(end, y, rod.name[: max(x + width - end, 0)], "chosen" if rod.chosen else "name")
     else:
-        name = f" {rod.key} {rod.name} " if width >= 22 else f" {rod.key} "
+        name = f" {rod.key} {rod.name} "
+        if len(name) + (1 + len(said.forms[-1]) if said.forms[-1] else 0) > width:
+            name = f" {rod.key} "
         end = grid.put(x, y, name, "chosen" if rod.chosen else "name") + 1
     left = x + width - end
-    text = next((form for form in forms if len(form) <= left), forms[-1][: max(left, 0)])
-    grid.put(end, y + layout.tab_rows // 2, text, ink)
+    text = next((form for form in said.forms if len(form) <= left), said.forms[-1][: max(left, 0)])
+    grid.put(end, y + layout.tab_rows // 2, text, said.ink)
     top = y + layout.tab_rows
     for row, line in enumerate(big(depth, scale)):
         grid.put(x, top + row, line, words.depth_ink(rod))
@@ -228,13 +258,18 @@ def _rod(
         grid.put(x + width_of(depth, scale) + 1, top, trend, "text")
 
 
-def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], width: int) -> int:
-    """The key, and the name where it fits, in large signs, a bar before the chosen one; returns the x after it."""
+_STATE_ROOM = 14
+
+
+def _large_name(rod: RodPicture) -> int:
+    """Cells that key and name take in large signs, with room for a word behind."""
+    return width_of(f"{rod.key} {rod.name}") + 5 + _STATE_ROOM
+
+
+def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], *, large: bool) -> int:
+    """The key, and the name where all fit, in large signs, a bar before the chosen one; returns the x after it."""
     x, y = at
-    state_room = 14
-    text = f"{rod.key} {rod.name}"
-    if width_of(text) + 5 + state_room > width:
-        text = rod.key
+    text = f"{rod.key} {rod.name}" if large else rod.key
     if rod.chosen:
         grid.fill(x, y, 2, rows_of(1), " ", "chosen")
     for row, line in enumerate(big(text)):

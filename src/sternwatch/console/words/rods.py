@@ -206,6 +206,9 @@ def zone_mark(rod: RodPicture, signs: Signs) -> str:
 def warmth(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Forms:
     """The temperature at the lure, and whether it is in the zone."""
     mark, text = zone_mark(rod, signs), temperature(rod.temperature_c, units)
+    if rod.temperature_c is None and rod.temperature_range_c is not None:
+        low, high = (temperature(end, units, 0) for end in rod.temperature_range_c)
+        return (f"{low}–{high}",)  # past the last reading: a range, and no word of the zone
     roomy = f"{text} {mark} in zone" if rod.in_zone else f"{text} {mark}"
     return (roomy.rstrip(), f"{text} {mark}".rstrip(), f"{text}{mark}")
 

@@ -123,6 +123,7 @@ def _rod(
         lead_m=mine.lead_m,
         target_depth_m=rod.target_depth_m,
         temperature_c=temperature_c,
+        temperature_range_c=column.range_c(shown.depth_m) if shown is not None else None,
         in_zone=in_zone,
         left_zone_s=alerts.rod_care.left_zone_s(rod.key, in_zone, step.t_s),
         unchecked=unchecked(mine, step.t_s),

@@ -148,6 +148,7 @@ class RodPicture:
     vertical_speed_m_s: float | None = None  # positive sinking
     depth_change_10s_m: float | None = None  # over the last 10 s, positive deeper
     temperature_c: float | None = None
+    temperature_range_c: tuple[float, float] | None = None  # instead of it, a little past the last reading
     in_zone: bool | None = None
     left_zone_s: float | None = None  # how long ago it left the zone that it was in; None: it has not
     unchecked: bool = False  # nobody has set or looked at its line for forty minutes
