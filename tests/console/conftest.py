@@ -17,6 +17,14 @@ def own_folders(tmp_path, monkeypatch):
     return tmp_path
 
 
+@pytest.fixture(autouse=True)
+def able_terminal(monkeypatch):
+    """A terminal that shows colours and signs, whatever the tests run in."""
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("LC_ALL", "C.UTF-8")
+
+
 @pytest.fixture
 def at_rest(own_folders, monkeypatch):  # noqa: ARG001 - for its folders
     """Clocks in UTC, so that a picture is the same on every machine."""

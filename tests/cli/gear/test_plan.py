@@ -86,6 +86,7 @@ def test_as_a_page_for_the_deck(tmp_path: Path) -> None:
         (["--from", "90 ft"], "the shallower depth comes first"),
         (["--rods", "2,z"], "the spread has no such rod; accepted: 1, 2"),
         (["--rods", ","], "--rods names none"),
+        (["--rod", "2,z"], "the spread has no such rod; accepted: 1, 2"),
         (["--u-turn", "1 s"], "accepted is 20 s to 10 min"),
         (["--speed", "0 mph"], "needs a boat that moves"),
         (["--from", "0 ft"], "more than 0 m"),

@@ -41,7 +41,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         metavar="TIME",
         help='half a circle to either side in "2 min" without a crossing; left out: only a straight tow',
     )
-    parser.add_argument("--rods", metavar="KEYS", help="only these rods, as 1,2,5; the others are left in")
+    parser.add_argument(
+        "--rod", "--rods", dest="rods", metavar="KEYS", help="only these rods, as 1,2,5; the others are left in"
+    )
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
     parser.add_argument("--seed", type=int, metavar="N", help="draw other members (default: those of every answer)")
     add_calibration(parser)

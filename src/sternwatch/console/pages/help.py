@@ -44,7 +44,7 @@ ABOUT = {
     "with that cable as filed. A share shrinks when the crew measures, and when a turn tells the current.",
     "fit": "What this trip's observations, and what is written down as known, say of the tackle. OBSERVED: what was "
     "seen and how far off it may be, what was believed, what the fit makes of it, and how many deviations that is "
-    "off; one that cannot inform is kept, and says why. DEPTHS: every rod before and now; observed ones are bold. "
+    "off; one that tells nothing is kept, with the reason. DEPTHS: every rod before and now; observed ones are bold. "
     "LEARNED: factors on the value in use, or shifts off it, between which each lies nine times in ten. Enter twice "
     "keeps it as a dated calibration; sessions that begin afterwards use it and name it. This session goes on as it "
     "is.",

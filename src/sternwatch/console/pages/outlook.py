@@ -84,7 +84,7 @@ class OutlookBoard(Painted):
         slow, old = limits.slowest, words.ago(max(picture.t_s - limits.t_s, 0.0))
         risk = risk_words(limits.risk)
         if slow.speed_m_s is None:
-            text, ink = "No speed tried keeps the risk", "caution"
+            text, ink = "No speed avoids it", "caution"
         else:
             speed = self.units.show(slow.speed_m_s, Dimension.SPEED, 1)
             why = f"; slower, {slow.limited_by}: {' '.join(slow.keys)}" if slow.limited_by else ", the slowest tried"

@@ -22,6 +22,7 @@ from textual.theme import BUILTIN_THEMES
 
 from sternwatch import places
 from sternwatch.console.paint.look import FALLBACK, INKS, Glyphs, Look, LookTheme
+from sternwatch.console.paint.terminal import PLAIN, wants_plain
 from sternwatch.reading import UnreadableError, read_text, toml_of
 
 # The order in which one key walks them; the user's own follow by name.
@@ -100,10 +101,16 @@ def install(app: App[Any], loaded: Loaded | None = None) -> Loaded:
     return loaded
 
 
-def begin(app: App[Any], loaded: Loaded, *wanted: str | None) -> None:
-    """Choose the first theme of ``wanted`` that there is, before anything is painted: no white flash before dawn."""
+def begin(app: App[Any], loaded: Loaded, preferred: str | None, remembered: str | None) -> None:
+    """Choose a theme before anything is painted: no white flash before dawn.
+
+    The user's preference goes before what the terminal can show, and that before the theme of the last time, which
+    may have been another terminal's.
+    """
     names = loaded.names
-    app.set_reactive(App.theme, next(name for name in (*wanted, *ORDER, *names) if name in names))
+    terminals = PLAIN if wants_plain() else None
+    wanted = (preferred, terminals, remembered, *ORDER, *names)
+    app.set_reactive(App.theme, next(name for name in wanted if name in names))
     app.stylesheet.set_variables(app.get_css_variables())  # made before there was a theme of ours
     for name in BUILTIN_THEMES:
         if name not in names:

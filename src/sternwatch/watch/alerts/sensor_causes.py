@@ -20,7 +20,7 @@ COMPASS_RAD: Final = math.radians(30.0)  # beyond what the current can make of i
 LEAST_FOR_COURSE_M_S: Final = 0.8
 CURRENT_SD: Final = 4.0  # of the current's standard deviations that may stand across the way
 NO_BOTTOM_S: Final = 60.0
-ADVICE: Final = "Ground drives the depths, their ± holds both. Look at the log; if a current runs, enter it"
+ADVICE: Final = "Depths use speed over ground; their ± covers both. Look at the log; if a current runs, enter it"
 
 
 def contradictions(step: Step, units: DisplaySystem) -> Iterator[Cause]:

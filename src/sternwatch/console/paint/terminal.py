@@ -1,0 +1,21 @@
+"""What the terminal can show, by what it says of itself in the environment."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+
+# Terminals without colours of their own choosing or without signs beyond ASCII.
+_PLAIN_TERMINALS = ("dumb", "linux", "vt100", "vt102", "vt220")
+PLAIN = "plain"
+
+
+def wants_plain(environ: Mapping[str, str] = os.environ) -> bool:
+    """Whether signs beyond ASCII or colours would not be shown: by ``NO_COLOR``, ``TERM`` or a locale of ASCII.
+
+    A locale that is not set at all tells nothing.
+    """
+    if environ.get("NO_COLOR") or environ.get("TERM", "").split("-")[0] in _PLAIN_TERMINALS:
+        return True
+    locale = next((found for name in ("LC_ALL", "LC_CTYPE", "LANG") if (found := environ.get(name))), "")
+    return locale in ("C", "POSIX")
