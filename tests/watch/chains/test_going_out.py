@@ -10,14 +10,16 @@ from typing import Any
 
 import pytest
 
-from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.chains.arrays import RodNow, rig_of, water_of
 from sternwatch.gear.spread_file.going_out import going_out
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.steady.solver import solve
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.alerts.tackle_causes import raise_words
 from sternwatch.watch.bottom.room import Ahead
 from sternwatch.watch.chains.clearing_order import HANDLE_S, WIND_M_S, pull_s
+from sternwatch.watch.chains.members import at_length
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState
@@ -218,3 +220,36 @@ def test_a_cure_is_reckoned_on_the_whole_length(heavy: Spread, hand_feed: Callab
     said = raise_words(chain, ahead, sea.watch.setup.units)
     assert said.startswith(("Take in about 175 ft", "Take in about 176 ft"))
     assert "it must come up" in said
+
+
+@pytest.mark.parametrize("share", [0.15, 0.4])
+def test_taking_in_what_a_cure_says_raises_copper_by_what_it_asks(
+    heavy: Spread, hand_feed: Callable[[Watch], Any], share: float
+) -> None:
+    """Fifteen feet were said to raise it 43, and raised it 6: the whole of the line counts, backing and copper."""
+    sea = Sea(heavy, hand_feed)
+    sea.act("set", "1")
+    sea.feed.run(60)
+    chain, depth_m = sea.watch.chains["1"], sea.rod("1").depth_m
+    assert depth_m is not None
+    wanted_m = share * depth_m
+    said = raise_words(chain, Ahead("fly", 60.0, wanted_m, None, False, None), sea.watch.setup.units)
+    in_m = float(said.removeprefix("Take in about ").split(" ft")[0]) * FT
+    depths = [_towed_m(heavy, past_tip_m) for past_tip_m in (350 * FT, 350 * FT - in_m)]
+    print(f"{said}; it comes up {(depths[0] - depths[1]) / FT:.1f} ft")
+    assert depths[0] == pytest.approx(depth_m, abs=0.1)
+    assert 0.75 * wanted_m < depths[0] - depths[1] < 1.5 * wanted_m
+
+
+def _towed_m(spread: Spread, past_tip_m: float) -> float:
+    """How deep the copper runs at the feed's speed with so much past the tip: by the steady state, not the watch."""
+    rod, water = spread.rods[0], water_of(spread)
+    out = going_out(spread, rod)
+    assert out is not None
+    on_reel = out.on_reel(past_tip_m)
+    rig = rig_of(spread, rod, RodNow(out.reading_m(past_tip_m), on_reel=on_reel), water)
+    first_m = out.first_line_m(past_tip_m, on_reel) if on_reel else None
+    chain = rig.chain if first_m is None else at_length(rig.chain, first_m)
+    steady = solve(chain, 1.0, water=water)
+    assert steady.ok
+    return float(steady.shape_m[-1, 2])
