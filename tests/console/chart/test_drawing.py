@@ -134,3 +134,10 @@ def test_the_scale_bar_is_as_long_as_it_says():
     feet, cells = float(bar.split(" ft ")[0]), len(bar.split(" ft ")[1])
     assert cells * 2.0 * 3.280839895 == pytest.approx(feet, rel=0.1)
     assert cells <= 24
+
+
+def test_words_at_a_place_never_lie_on_a_hit():
+    hit = HITS[0]
+    text = drawn(bed=None, notes=((hit.north_m, hit.east_m, "begin"),))[0].text()
+    assert "begin" in text
+    assert text.count("●") == len(HITS)

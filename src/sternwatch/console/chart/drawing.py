@@ -44,6 +44,7 @@ class Shown:
     ahead_from: GroundPicture | None = None  # the boat over ground when that was made
     by: str = ""
     cursor: bool = False  # a place is chosen: the middle
+    notes: tuple[tuple[float, float, str], ...] = ()  # north, east, words to write there
 
 
 def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane, units: DisplaySystem,
@@ -76,6 +77,10 @@ def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane
     _keys(grid, labels, box, lures, look)
     _hits(grid, labels, box, shown, plane, look)
     _places(grid, labels, box, shown, plane, look)
+    for north_m, east_m, text in shown.notes:
+        cell = plane.to_cells(np.array([[north_m, east_m]]))[0]
+        if plane.within(cell) and (at := labels.place(int(cell[0]) + 1, int(cell[1]), len(text))) is not None:
+            grid.put(left + at[0], top + at[1], text, "label")
     if shown.bed is not None:
         for x, y, text in bottom.numbers(shown.bed, plane, units, labels):
             grid.put(left + x, top + y, text, "label")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.cautions import NOT_FOR_NAVIGATION
 from sternwatch.console.chart.drawing import Shown, paint
-from sternwatch.console.chart.plane import CELL, Floats, Plane
+from sternwatch.console.chart.plane import CELL, Plane
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.plot_axes import AXIS, NAMES, Box, Panel
@@ -119,17 +119,11 @@ def paint_chart(grid: Grid, box: Box, report: Report, look: Look) -> None:
     rows = height - 1  # the last is the scale's
     per_column_m = max((east - west) / (width - 2), (north - south) / (CELL * (rows - 1)), 0.5)
     plane = Plane(width, rows, (south + north) / 2.0, (west + east) / 2.0, per_column_m)
-    shown = Shown(None, (), chart.trail, chart.hits, chart.bed)
+    first, last = chart.trail.places_m[0].tolist(), chart.trail.places_m[-1].tolist()
+    notes = ((*first, "begin"), (*last, "end"))
+    shown = Shown(None, (), chart.trail, chart.hits, chart.bed, notes=notes)
     paint(grid, (left, top, width, rows), shown, plane, report.units, look)
-    _ends(grid, chart.trail.places_m, plane, (left, top))
     _scale(grid, (left, top + rows, width, 1), per_column_m, report)
-
-
-def _ends(grid: Grid, places_m: Floats, plane: Plane, at: tuple[int, int]) -> None:
-    """Where the track begins and ends, in words beside it."""
-    for place, text in ((places_m[:1], "begin"), (places_m[-1:], "end")):
-        x, y = plane.to_cells(place)[0]
-        grid.put(min(at[0] + int(x) + 1, grid.width - len(text)), at[1] + int(y), text, "label")
 
 
 def _scale(grid: Grid, box: Box, per_cell_m: float, report: Report) -> None:
