@@ -14,6 +14,7 @@ from sternwatch import __version__
 from sternwatch.cautions import ALL
 from sternwatch.config import Preferences
 from sternwatch.console import state
+from sternwatch.console.acts import alerting
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.desk.hand import TRIP_ACTS
 from sternwatch.console.frame.bars import KeyFooter, NoticeLines, SaidLine
@@ -248,12 +249,24 @@ async def test_a_name_is_never_read_as_markup():
 async def test_a_window_made_smaller_and_larger_goes_on():
     app = console("turning")
     async with app.run_test(size=(200, 60)) as pilot:
-        for size in [(80, 24), (40, 10), (20, 5), (120, 36), (99, 30), (100, 30)]:
+        for size in [(80, 24), (40, 10), (20, 5), (79, 24), (80, 23), (120, 36), (99, 30), (100, 30)]:
             await pilot.resize_terminal(*size)
             await settled(pilot)
             await pilot.press("v")
             await settled(pilot)
+            assert ("needs 80×24" in words(app)) == (size[0] < 80 or size[1] < 24)
         assert app.is_running
+
+
+async def test_a_window_too_small_says_so_and_the_worst_alert_and_a_hit_is_a_hit():
+    app = console("troubled")
+    async with app.run_test(size=(60, 20)) as pilot:
+        await settled(pilot)
+        worst = alerting.standing(app.desk)[0]
+        assert worst.text[:30] in words(app)
+        assert "P LOW" not in words(app).replace(worst.text, "")
+        await pilot.press("3")
+        assert app.runner.did() == [("hit", "3")]
 
 
 async def test_notices_take_turns_where_there_is_no_room_for_all():

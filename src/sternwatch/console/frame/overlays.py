@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sternwatch.cautions import ALL
+from sternwatch.console.acts import alerting
 from sternwatch.console.frame.bars import DeskPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.digits import big, rows_of, width_of
@@ -14,6 +15,7 @@ from sternwatch.watch.picture.model import Session
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
 COMPUTING = "The first picture is being computed."
+LEAST_WIDTH, LEAST_HEIGHT = 80, 24  # that every screen is made for
 LIST_CELLS = 36
 BESIDE_LIST = 26  # cells left beside the widest list: names and depths of the rods stay in view
 PATIENCE_S = 0.5  # a picture that comes at once needs no words
@@ -163,6 +165,28 @@ class Cautions(DeskPainted):
     def draw(self, grid: Grid) -> None:
         for y, line in enumerate(self.lines(grid.width)):
             grid.put(1, y, line, "state")
+
+
+class TooSmall(DeskPainted):
+    """All of the screen where the window has no room for it: what it needs, and the worst alert all the same."""
+
+    @property
+    def wanted(self) -> bool:
+        size = self.screen.size
+        return size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT
+
+    def draw(self, grid: Grid) -> None:
+        needs = f"needs {LEAST_WIDTH}×{LEAST_HEIGHT}".replace("×", "x" if self.look.glyphs == "plain" else "×")
+        lines = [(needs, "number"), (f"this window has {grid.width} by {grid.height}", "text")]
+        lines.append(("every key works meanwhile", "text"))
+        alerts = alerting.standing(self.desk)
+        if alerts:
+            worst = alerts[0]
+            said = f"{worst.priority.value.upper()} {worst.text}"
+            lines += [(line, f"{worst.priority.value} band") for line in wrapped(said, grid.width - 2, 3)]
+        y = max((grid.height - len(lines)) // 2, 0)
+        for row, (text, ink) in enumerate(lines):
+            grid.put_middle(0, y + row, grid.width, text, ink)
 
 
 class FocusBanner(DeskPainted):

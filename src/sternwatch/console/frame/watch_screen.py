@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 
 from sternwatch.console.frame.bars import DeskPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
-from sternwatch.console.frame.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture
+from sternwatch.console.frame.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture, TooSmall
 from sternwatch.console.frame.practice_bar import PracticeBar
 from sternwatch.console.frame.replay_bar import ReplayBar
 from sternwatch.console.frame.session_app import SessionApp
@@ -44,6 +44,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         self.practice_bar = PracticeBar()
         self.notices, self.fish, self.large = NoticeLines(), FishList(), LargeWords()
         self.cautions, self.banner, self.no_picture = Cautions(), FocusBanner(), NoPicture()
+        self.small = TooSmall()
 
     def compose(self) -> ComposeResult:
         yield FrameBar(self.words)
@@ -58,6 +59,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         yield self.fish
         yield self.large
         yield self.cautions
+        yield self.small
         yield self.banner
 
     def on_mount(self) -> None:
@@ -110,6 +112,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
             self.cautions.styles.margin = (0, 0, self._foot + standing, 0)
         self.caution_rows(len(self.cautions.lines(self.size.width)))
         self._stand(self.cautions, len(self.cautions.lines(self.size.width)))
+        self._stand(self.small, self.size.height if self.small.wanted else 0)
         self._stand(self.banner, 0 if watch_app.focused_terminal else 3)
         for widget in self.query(DeskPainted):
             if widget.display:
