@@ -123,6 +123,28 @@ def test_nothing_stands_before_a_course_is_known_and_the_reason_is_said(long_and
     assert all(rod.depth_m is not None for rod in gps.watch.picture().rods)
 
 
+def test_with_neither_compass_nor_course_lines_lie_astern_and_a_caution_says_so(long_and_short: Spread) -> None:
+    blind, seeing = _begun(long_and_short, 200.0), _begun(long_and_short, 200.0)
+    blind.run(29, course=False)
+    assert _depths(blind.watch.picture()) == {}
+    blind.run(150, course=False)
+    seeing.run(150)
+    shown, known = blind.watch.picture(), seeing.watch.picture()
+    assert _depths(shown) == pytest.approx(_depths(known), abs=0.1)
+    assert all(rod.astern_m is not None and rod.astern_m > 20.0 for rod in shown.rods)
+    assert shown.own.rate_of_turn_deg_s is None
+    (caution,) = [alert for alert in shown.alerts if alert.kind == "no course"]
+    assert caution.text == "Depths as on a straight course, for no turn is seen: no course ever came"
+    # The first course that comes lays them along itself: unsettled, astern, and as deep.
+    blind.run(2)
+    shown = blind.watch.picture()
+    assert {rod.solver for rod in shown.rods} == {SolverState.UNSETTLED}
+    assert all(rod.astern_m is not None and rod.astern_m > 20.0 for rod in shown.rods)
+    assert _depths(shown) == pytest.approx(_depths(known), abs=0.5)
+    blind.run(10)
+    assert not [alert for alert in blind.watch.picture().alerts if alert.kind == "no course"]
+
+
 def test_a_start_from_rest_on_a_steady_course_is_no_turn(long_and_short: Spread) -> None:
     gps = _begun(long_and_short, 240.0)
     gps.run(30, sog=0.1)

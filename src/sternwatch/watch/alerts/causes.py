@@ -46,6 +46,9 @@ def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tupl
         yield Cause("no speed", f"No speed, so no depths: {boat.why_no_speed}", "Depths come back with the speed")
     elif any_out and not boat.way_known:
         yield Cause("no course", f"No course, so no depths: {why_no_way(sensors)}", "Go ahead on a straight course")
+    elif any_out and boat.way_assumed:
+        text = f"Depths as on a straight course, for no turn is seen: {why_no_way(sensors)}"
+        yield Cause("no course", text, "In a turn they do not hold")
     yield from _chain_causes(step.chains)
     yield from contradictions(step, units)
     yield from cautions(step, rod_care, units)

@@ -27,6 +27,8 @@ RATE_S = 10.0
 COURSE_HOLDS_S = 3.0
 # A paddle wheel that reads nothing while the boat clearly moves for this long is stuck, not still.
 STUCK_AFTER_S = 15.0
+# With way on and neither compass nor course for so long none will come soon: how deep a line runs asks for neither.
+BLIND_AFTER_S = 30.0
 STUCK_BELOW_M_S = 0.1
 MOVING_ABOVE_M_S = 0.8
 # However well a current is told, here and now it may be so much another one (memory).
@@ -65,6 +67,8 @@ class Boat:
     _velocity: tuple[float, float] = (0.0, 0.0)
     heading_known: bool = False
     way_known: bool = False  # whether it is known which way she goes; before it is, nothing can be laid astern of her
+    way_assumed: bool = False  # neither compass nor course comes: a straight course is taken, whichever it is
+    _blind_since_s: float | None = None
 
     def copy(self) -> Boat:
         twin = copy.copy(self)
@@ -175,6 +179,7 @@ class Boat:
             self.t_s = None
             return False
         self.filters.advance(t_s)
+        self._assume_way(t_s, sensors)
         follows = self._move_on(t_s)
         self._speeds.append((t_s, self.speed_m_s))
         while self._speeds[0][0] < t_s - RANGE_S:
@@ -187,11 +192,27 @@ class Boat:
             self._headings.popleft()
         return follows
 
+    def _assume_way(self, t_s: float, sensors: Sensors) -> None:
+        """Take a straight course where nothing has told one for long; the first that is told ends that."""
+        told = self._way().t_s is not None or any(
+            usable(sensors.get(one)) is not None for one in (Quantity.COG, Quantity.HEADING)
+        )
+        if told or self.speed_m_s < LEAST_SPEED_FOR_COURSE_M_S:
+            self._blind_since_s = None
+        elif self._blind_since_s is None:
+            self._blind_since_s = t_s
+        assumed = not told and (
+            self.way_assumed or (self._blind_since_s is not None and t_s - self._blind_since_s >= BLIND_AFTER_S)
+        )
+        if self.way_assumed and not assumed:
+            self.way_known = False  # lines lie anew along the course that is told
+        self.way_assumed = assumed
+
     def _move_on(self, t_s: float) -> bool:
         """Her place in the water, once it is known which way she goes. Returns whether it follows on."""
         way = self._way()
         follows = self.t_s is not None and self.way_known
-        self.way_known = way.t_s is not None
+        self.way_known = way.t_s is not None or self.way_assumed
         a = math.radians(way.x)
         velocity = (self.speed_m_s * math.cos(a), self.speed_m_s * math.sin(a)) if self.way_known else (0.0, 0.0)
         if follows and self.t_s is not None:
@@ -241,7 +262,8 @@ class Boat:
             self.dark_since_s = t_s
         if not self.known and t_s - self.dark_since_s >= COURSE_HOLDS_S:
             self.filters.direction.reset()
-            self.way_known = False
+            self.way_known = self.way_assumed = False
+            self._blind_since_s = None
         if hole:
             self._forget()
 
@@ -250,7 +272,8 @@ class Boat:
         self._speeds.clear()
         self._headings.clear()
         self.t_s = None
-        self.way_known = False
+        self.way_known = self.way_assumed = False
+        self._blind_since_s = None
 
     def _along_heading(self) -> bool:
         return self.source is SpeedSource.THROUGH_WATER and self.heading_known
