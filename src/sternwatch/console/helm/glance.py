@@ -12,7 +12,7 @@ from textual.app import ComposeResult
 from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.paint.canvas import Grid, Painted
-from sternwatch.console.paint.digits import big, rows_of, scale_for, width_of
+from sternwatch.console.paint.digits import big, rows_of, scale_for, soft, width_of
 from sternwatch.console.paint.look import Look
 from sternwatch.console.words import outlook as outlook_words
 from sternwatch.console.words import rods as words
@@ -251,7 +251,8 @@ def _rod(
     text = next((form for form in said.forms if len(form) <= left), said.forms[-1][: max(left, 0)])
     grid.put(end, y + layout.tab_rows // 2, text, said.ink)
     top = y + layout.tab_rows
-    for row, line in enumerate(big(depth, scale)):
+    signs_of = big(depth, scale)
+    for row, line in enumerate(soft(signs_of) if words.about(rod) else signs_of):
         grid.put(x, top + row, line, words.depth_ink(rod))
     trend = words.trend(rod, signs)[-1]
     if trend and depth != words.UNKNOWN and width_of(depth, scale) + 2 < width:

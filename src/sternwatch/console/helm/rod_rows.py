@@ -80,7 +80,7 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
 
     decimals = 5 if units.length == "m" else 3
     return [
-        _Field(far, decimals, True, lambda r: (words.length(r.depth_m, units), words.depth_ink(r))),
+        _Field(far, decimals, True, lambda r: (words.rough(r, units, decimals), words.depth_ink(r))),
         _Field("within", 7, False, lambda r: number(words.interval(r, units) if r.depth_m is not None else "")),
         _Field("", 1, False, lambda r: (words.trend(r, signs)[-1], "number")),
         _Field("line out", 9, False, lambda r: number(first(words.line_out(r, units), 9))),

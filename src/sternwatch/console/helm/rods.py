@@ -177,9 +177,15 @@ class _Columns:
         """The depths as large as all of them fit their columns; in one size from port to starboard."""
         texts = [words.length(rod.depth_m, self.units) for rod in self.rods]
         signs = [_large(text, self.scale) for text in texts]
+        signs = [
+            digits.soft(lines) if words.about(rod) else lines for rod, lines in zip(self.rods, signs, strict=True)
+        ]
         if _widest(signs) > self.inner:
             # Quarter blocks are no plain characters: there the number stands as it is.
-            signs = [("", text, "") if self.plain else digits.narrow(text) for text in texts]
+            rough = [words.rough(rod, self.units, self.inner) for rod in self.rods]
+            signs = [
+                ("", own, "") if self.plain else digits.narrow(text) for own, text in zip(rough, texts, strict=True)
+            ]
         if _widest(signs) > self.inner:
             signs = [("", text[: self.inner], "") for text in texts]
         field = min(self.pad + max(_widest(signs), digits.width_of("88", self.scale)), self.inner)

@@ -7,6 +7,7 @@ at all, so that all themes use them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 HEIGHT = 5
@@ -113,6 +114,14 @@ def _big(text: str, scale: int) -> tuple[str, ...]:
     for upper, lower in zip(dots[::2], dots[1::2], strict=True):
         lines.append("".join(_HALVES[pair] for pair in zip(upper, lower, strict=True)))
     return tuple(lines)
+
+
+_SOFT = str.maketrans({"█": "▒"})
+
+
+def soft(lines: Sequence[str]) -> tuple[str, ...]:
+    """Large signs whose strokes are not filled: a number that is only about right."""
+    return tuple(line.translate(_SOFT) for line in lines)
 
 
 @lru_cache(maxsize=512)
