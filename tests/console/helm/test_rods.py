@@ -113,7 +113,21 @@ def test_every_depth_stands_in_large_digits(theme: str, width: int) -> None:
     rows = board(picture, width, 15, theme=theme).text().splitlines()
     for rod in picture.rods:
         lines = digits.big(words.length(rod.depth_m, US))
+        lines = digits.soft(lines) if words.about(rod) else lines
         assert any(all(line in rows[y + n] for n, line in enumerate(lines)) for y in range(len(rows) - 2)), rod.key
+
+
+@pytest.mark.parametrize("size", [(120, 15), (200, 17), (80, 12)])
+def test_a_depth_within_more_than_a_quarter_of_itself_is_not_drawn_as_filled(size: tuple[int, int]) -> None:
+    """By the look of its digits, not by colour: strokes that are not filled, or a sign before the number."""
+    sharp = fake_picture.changed(fake_picture.straight(), "3", depth_m=20.0, depth_interval_m=(17.6, 22.5))
+    wide = fake_picture.changed(sharp, "3", depth_interval_m=(17.4, 22.6))
+    others = [rod for rod in sharp.rods if rod.key != "3" and words.about(rod)]
+    drawn = [board(picture, *size).text() for picture in (sharp, wide)]
+    unfilled = [text.count("▒") + text.count("~") for text in drawn]
+    assert unfilled[1] > unfilled[0]
+    assert (unfilled[0] == 0) == (not others)
+    assert drawn[1].replace("▒", "█").replace("~66", " 66") != drawn[1]
 
 
 def test_double_digits_on_a_large_screen() -> None:

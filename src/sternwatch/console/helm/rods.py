@@ -182,16 +182,22 @@ class _Columns:
         ]
         if _widest(signs) > self.inner:
             # Quarter blocks are no plain characters: there the number stands as it is.
-            rough = [words.rough(rod, self.units, self.inner) for rod in self.rods]
-            signs = [
-                ("", own, "") if self.plain else digits.narrow(text) for own, text in zip(rough, texts, strict=True)
-            ]
+            signs = [self._narrow(rod, text) for rod, text in zip(self.rods, texts, strict=True)]
         if _widest(signs) > self.inner:
             signs = [("", text[: self.inner], "") for text in texts]
         field = min(self.pad + max(_widest(signs), digits.width_of("88", self.scale)), self.inner)
         for number, (rod, lines) in enumerate(zip(self.rods, signs, strict=True)):
             for offset, line in enumerate(lines):
                 self.grid.put_right(self.x(number) + field, top + offset, line, words.depth_ink(rod))
+
+    def _narrow(self, rod: RodPicture, text: str) -> tuple[str, ...]:
+        """A depth in a column too narrow for filled signs; what is only about right has a sign before it."""
+        if self.plain:
+            return ("", words.rough(rod, self.units, self.inner), "")
+        lines = digits.narrow(text)
+        if not words.about(rod) or _widest([lines]) >= self.inner:
+            return lines
+        return tuple(("~" if y == len(lines) // 2 else " ") + line for y, line in enumerate(lines))
 
     def _certainty(self, y: int) -> None:
         """The interval at the left; rising, sinking or what the number is worth at the right."""
