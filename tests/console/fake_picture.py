@@ -85,6 +85,7 @@ def _rod(key: str, name: str, side: str, figures: tuple[Any, ...], turn: float) 
         astern_m=float(lure[0]),
         abeam_m=float(lure[1]),
         depth_interval_m=(float(lure[2]) * 0.74, float(lure[2]) * 1.14) if setting else None,
+        rough=bool(setting),
         lure_speed_m_s=(2.3 - 0.6 * inside) * MPH,
         vertical_speed_m_s=0.1 * inside,
         depth_change_10s_m=4.0 * FOOT * inside,
@@ -214,7 +215,8 @@ def changed(picture: Picture, key: str, **fields: Any) -> Picture:
 
 
 _NOTHING: dict[str, Any] = {
-    "depth_m": None, "astern_m": None, "abeam_m": None, "depth_interval_m": None, "lure_speed_m_s": None,
+    "depth_m": None, "astern_m": None, "abeam_m": None, "depth_interval_m": None, "rough": False,
+    "lure_speed_m_s": None,
     "vertical_speed_m_s": None, "depth_change_10s_m": None, "temperature_c": None, "in_zone": None,
     "clearance_m": None, "nearest_m": None, "nearest_key": None, "tension_N": None, "entry_angle_deg": None,
     "points": (), "shape_m": None,

@@ -252,7 +252,7 @@ def _rod(
     grid.put(end, y + layout.tab_rows // 2, text, said.ink)
     top = y + layout.tab_rows
     signs_of = big(depth, scale)
-    for row, line in enumerate(soft(signs_of) if words.about(rod) else signs_of):
+    for row, line in enumerate(soft(signs_of) if rod.rough else signs_of):
         grid.put(x, top + row, line, words.depth_ink(rod))
     trend = words.trend(rod, signs)[-1]
     if trend and depth != words.UNKNOWN and width_of(depth, scale) + 2 < width:

@@ -177,9 +177,7 @@ class _Columns:
         """The depths as large as all of them fit their columns; in one size from port to starboard."""
         texts = [words.length(rod.depth_m, self.units) for rod in self.rods]
         signs = [_large(text, self.scale) for text in texts]
-        signs = [
-            digits.soft(lines) if words.about(rod) else lines for rod, lines in zip(self.rods, signs, strict=True)
-        ]
+        signs = [digits.soft(lines) if rod.rough else lines for rod, lines in zip(self.rods, signs, strict=True)]
         if _widest(signs) > self.inner:
             # Quarter blocks are no plain characters: there the number stands as it is.
             signs = [self._narrow(rod, text) for rod, text in zip(self.rods, texts, strict=True)]
@@ -195,7 +193,7 @@ class _Columns:
         if self.plain:
             return ("", words.rough(rod, self.units, self.inner), "")
         lines = digits.narrow(text)
-        if not words.about(rod) or _widest([lines]) >= self.inner:
+        if not rod.rough or _widest([lines]) >= self.inner:
             return lines
         return tuple(("~" if y == len(lines) // 2 else " ") + line for y, line in enumerate(lines))
 

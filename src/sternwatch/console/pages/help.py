@@ -79,8 +79,8 @@ ABOUT = {
 WITHIN = (
     "The two depths beneath a depth (90 % within) come from many chains towed along with each rod, no two with the "
     "same drag, weight, setting and current, as far apart as the tackle's data and the speed are uncertain. They "
-    "need not lie equally far from the depth. Where they are farther apart than a quarter of the depth, its large digits "
-    "are not filled, or ~ stands before it. What nobody entered is not in them: weed, a fish, a wrong length."
+    "need not lie equally far from the depth. Where they are farther apart than a quarter of the depth, its large "
+    "digits are not filled, or ~ stands before it. What nobody entered is not in them: weed, a fish, a wrong length."
 )
 IN_NONE = (
     "Shares count the chains towed along with each rod. In none of 16 is not never: with sixteen that did not "

@@ -101,21 +101,10 @@ def name_tab(rod: RodPicture) -> Forms:
     return (f"{rod.key} {rod.name}", f"{rod.key}{rod.name}")
 
 
-WIDE = 0.25  # of the depth: an interval beyond is one of a depth that is only about right
-
-
-def about(rod: RodPicture) -> bool:
-    """Whether the depth is only about right: its interval is wider than a quarter of it."""
-    if rod.depth_m is None or rod.depth_interval_m is None:
-        return False
-    low, high = rod.depth_interval_m
-    return high - low > WIDE * max(rod.depth_m, 0.0)
-
-
 def rough(rod: RodPicture, units: DisplaySystem, room: int) -> str:
     """The depth in plain signs, with a sign before it where it is only about right and there is room."""
     text = length(rod.depth_m, units)
-    return f"~{text}" if about(rod) and len(text) < room else text
+    return f"~{text}" if rod.rough and len(text) < room else text
 
 
 def depth_ink(rod: RodPicture) -> str:

@@ -12,6 +12,17 @@ from sternwatch.answers.depths.law import Quantiles
 Floats = NDArray[np.float64]
 
 
+WIDE = 0.25  # of the depth: an interval beyond is one of a depth that is only about right
+NO_LONGER_WIDE = 0.22  # below which it is no longer: at the edge the look of a number is not to flicker
+
+
+def is_rough(depth_m: float, interval_m: tuple[float, float] | None, before: bool) -> bool:
+    """Whether a depth is only about right; ``before``: whether it was a moment ago."""
+    if interval_m is None:
+        return False
+    return interval_m[1] - interval_m[0] > (NO_LONGER_WIDE if before else WIDE) * max(depth_m, 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Place:
     """Where the chain lies, in boat axes: astern, to starboard, down [m]; it ends at the median of what is believed.

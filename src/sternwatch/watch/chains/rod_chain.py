@@ -29,7 +29,7 @@ from sternwatch.logbook.crew.state import CrewRod
 from sternwatch.watch.boat.axes import Towing, point_on, to_boat, to_earth
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
-from sternwatch.watch.chains.lies import Place
+from sternwatch.watch.chains.lies import Place, is_rough
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.members import Members, at_length, first_length_m
 from sternwatch.watch.chains.reel import Reel
@@ -73,6 +73,7 @@ class RodChain:
     why: str = ""
     failed: int = 0
     slack: bool = False
+    rough: bool = False  # the depth is only about right
     under_since_s: float | None = None
     under: bool = False
     dark: bool = False
@@ -151,7 +152,7 @@ class RodChain:
         """No chain in the water (that anything is known of)."""
         self.rig = self.rows = self.state = self.place = self.members = None
         self.trend.clear()
-        self.slack = self.under = False
+        self.slack = self.under = self.rough = False
         self.under_since_s = None
         self.failed = 0
         self.why = ""
@@ -395,6 +396,7 @@ class RodChain:
             depth_quantiles_m=law,
             stretched=by,
         )
+        self.rough = is_rough(self.place.depth_m, self.place.depth_interval_m, self.rough)
         self.slack = bool(report.slack[0])
         if not report.board_under[0]:
             self.under_since_s = None

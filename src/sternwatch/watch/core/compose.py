@@ -150,6 +150,7 @@ def _of_the_lure(place: Place, chain: RodChain, ground: Ground, near: tuple[floa
         "abeam_m": place.abeam_m,
         "depth_interval_m": place.depth_interval_m,
         "depth_quantiles_m": place.depth_quantiles_m,
+        "rough": chain.rough,
         "lure_speed_m_s": _finite(place.lure_speed_m_s),
         "vertical_speed_m_s": place.vertical_speed_m_s,
         "depth_change_10s_m": chain.change_10s_m,

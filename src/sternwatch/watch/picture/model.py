@@ -144,6 +144,7 @@ class RodPicture:
     abeam_m: float | None = None
     depth_interval_m: tuple[float, float] | None = None
     depth_quantiles_m: tuple[float, ...] | None = None  # 0.05, 0.25, 0.5, 0.75, 0.95; the third is ``depth_m``
+    rough: bool = False  # the interval is wider than a quarter of the depth
     lure_speed_m_s: float | None = None
     vertical_speed_m_s: float | None = None  # positive sinking
     depth_change_10s_m: float | None = None  # over the last 10 s, positive deeper
