@@ -6,6 +6,7 @@ import gc
 from typing import TYPE_CHECKING
 
 from sternwatch.watch.planner.check import Checked, Checking
+from sternwatch.watch.sessions import prepare
 from sternwatch.watch.sessions.how_sure import Knowing
 
 if TYPE_CHECKING:
@@ -97,4 +98,6 @@ class Companions:
 
     @property
     def busy(self) -> str:
+        if self._busy == prepare.PREPARING:
+            return prepare.preparing()
         return self._busy or (self._lookout.trouble if self._lookout is not None else "")

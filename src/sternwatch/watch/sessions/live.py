@@ -20,7 +20,6 @@ from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions import prepare
 from sternwatch.watch.sessions.companions import Companions
 from sternwatch.watch.sessions.entries import Acts, accepted
-from sternwatch.watch.sessions.playback import PREPARING
 from sternwatch.watch.sessions.runner import Anew, ReplayControl, Saved, Senses, TripControl
 
 if TYPE_CHECKING:
@@ -80,7 +79,7 @@ class Live(Companions):
         self._acts = Acts(logbook, trip_id, self._wake.set, lambda saved: self._on_saved(saved))
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
-        self._busy = "" if prepare.is_prepared() else PREPARING
+        self._busy = "" if prepare.is_prepared() else prepare.PREPARING
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)

@@ -45,7 +45,6 @@ WIND_SLICE_S = 1.0  # on the way to where it begins: painting costs as much as a
 PASS_REST_S = 0.1
 # Entries come in runs (a hit, what fish, its size): the pass goes back once, when they have ceased.
 PASS_WAITS_S = 1.0
-PREPARING = "Preparing the solver. This happens once after installing and takes about a minute."
 
 
 class Playback(Companions):
@@ -85,7 +84,7 @@ class Playback(Companions):
         self._lock = threading.RLock()
         self._stop = threading.Event()
         self._threads: list[threading.Thread] = []
-        self._busy = "" if prepare.is_prepared() else PREPARING
+        self._busy = "" if prepare.is_prepared() else prepare.PREPARING
         self._playing, self._rate = True, rate
         self._unchecked = unchecked
         self._target_s = self._t_s = begin_s

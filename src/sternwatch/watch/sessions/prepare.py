@@ -15,6 +15,9 @@ from importlib import metadata
 from pathlib import Path
 
 from sternwatch import __version__, places
+from sternwatch.watch.sessions.compiling import progress_words
+
+PREPARING = "Preparing the solver, once after installing."
 
 
 class PreparationError(RuntimeError):
@@ -34,6 +37,11 @@ def _marker() -> Path:
 def is_prepared() -> bool:
     """Whether loading the kernels will be quick. Imports neither numpy nor numba."""
     return _marker().exists()
+
+
+def preparing() -> str:
+    """What is said while it is under way: how far it is, and how much longer."""
+    return f"{PREPARING} {progress_words() or 'This takes a minute, several on a slow machine.'}"
 
 
 def prepare() -> None:

@@ -24,7 +24,10 @@ def main() -> int:
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.forecast.snapshot import snapshot
     from sternwatch.watch.outlook.renewal import OutlookMaker
+    from sternwatch.watch.sessions.compiling import Progress
 
+    progress = Progress()
+    progress.listen()
     folder = places.shipped("demo_logs")
     actions = load_actions(folder / "evening.actions.jsonl")
     with open_recording(folder / "evening.nmea") as recording:
@@ -37,6 +40,7 @@ def main() -> int:
             OutlookMaker().renew(now)
         check_spread(spread, 1.0)
         line_out_for_depth(spread, spread.rods[-1], 10.0, 1.0)
+    progress.end()
     return 0
 
 
