@@ -309,6 +309,26 @@ def test_taking_back_names_what_it_takes_and_works_before_it_is_shown(table):
     assert (table.last.kind, table.last.of) == ("restore", "a1")
 
 
+def test_a_digit_just_after_the_typing_line_closed_by_itself_goes_nowhere_and_it_is_said(table):
+    table.press("length")
+    table.key("1")
+    table.now += 6.0
+    table.desk.tick(table.now)
+    assert table.desk.typing is None
+    table.press("rod 3", after=0.9)
+    assert table.runner.actions == []
+    assert table.desk.said.text == "3 went nowhere: the typing line had just closed. Again for a hit"
+    table.press("rod 3", after=0.2)
+    assert table.runner.did() == [("hit", "3")]
+
+
+def test_a_digit_after_the_line_was_dropped_by_hand_is_a_hit_at_once(table):
+    table.press("length")
+    table.key("1", "escape")
+    table.press("rod 3", after=0.2)
+    assert table.runner.did() == [("hit", "3")]
+
+
 def test_nothing_to_take_back(table):
     table.press("undo", "restore")
     assert table.runner.actions == []

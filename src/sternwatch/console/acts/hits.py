@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from sternwatch.cautions import BOX
 from sternwatch.console.acts.moments import clock_s
-from sternwatch.console.desk.hand import BITE_S, Desk, Tone, Waiting
+from sternwatch.console.desk.hand import ASTRAY_S, BITE_S, Desk, Tone, Waiting
 from sternwatch.console.desk.lists import Listing, latest_first
 from sternwatch.console.desk.typing_line import TypingLine
 from sternwatch.console.keys.registry import Keyboard
@@ -32,6 +32,9 @@ def rod_key(desk: Desk, key: str, t_s: float) -> None:
         else:
             desk.chosen = key
             desk.say(f"{desk.name(rod)} chosen", t_s)
+        return
+    if 0.0 <= t_s - desk.dropped_s < ASTRAY_S:
+        desk.say(f"{key} went nowhere: the typing line had just closed. Again for a hit", t_s, Tone.DOUBT)
         return
     verdict = desk.rod_keys.press(key, t_s)
     if rod is None and desk.picture is not None:

@@ -32,6 +32,7 @@ TRIP_ACTS = ("begin trip", "end trip")
 BITE_S = 60.0
 LATE_S = 60.0
 SAID_S = 20.0
+ASTRAY_S = 1.0  # after the typing line closed by itself, a digit was meant for it
 
 
 class Tone(StrEnum):
@@ -81,6 +82,7 @@ class Desk:
         self.bite: Waiting | None = None
         self.late: Waiting | None = None
         self.typing: TypingLine | None = None
+        self.dropped_s = float("-inf")  # when the typing line closed by itself
         self.listing: Listing | None = None
         self.last_hit: str | None = None  # the hit that "what fish" means first
         self.new_hits: dict[str, HitPicture] = {}  # not in a picture yet
@@ -153,7 +155,7 @@ class Desk:
         """Let what waits run out."""
         if self.typing is not None and self.typing.expired(t_s):
             self.say(f"{self.typing.title}: dropped, nothing changed", t_s)
-            self.typing = None
+            self.typing, self.dropped_s = None, t_s
             self.asking.clear()
         if self.listing is not None and self.listing.expired(t_s):
             self.listing = None

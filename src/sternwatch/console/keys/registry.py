@@ -154,7 +154,7 @@ ACTS: tuple[Act, ...] = (
         RODS,
         "type length",
         "Opens the typing line for the chosen rod's length: digits, then this key sets it; Esc or 6 s without a "
-        "key drops it. While it is open, digits are not hits.",
+        "key drops it. While it is open, and for a second after it closed by itself, digits are not hits.",
         _helm("enter"),
         brief="type",
     ),
