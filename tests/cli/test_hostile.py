@@ -8,7 +8,6 @@ import logging
 import re
 import shutil
 from collections.abc import Callable
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -19,7 +18,7 @@ from sternwatch.cli.main import main
 from sternwatch.places import shipped
 
 DEMO = shipped("demo_logs")
-BEGUN = datetime(2026, 7, 18, 23, 2, tzinfo=UTC)
+READ = [0]  # bytes, for the campaign to tell
 
 
 @pytest.fixture(scope="module")
@@ -66,6 +65,7 @@ def said(
             main(list(args))
         out = capsys.readouterr()
         assert obeyed(out.out + out.err) == [], args
+        READ[0] += len((out.out + out.err).encode())
         assert "Traceback" not in out.err
         assert "unexpected error" not in out.err
         return out.out + out.err
@@ -139,9 +139,11 @@ def test_of_all_of_a_trip(said: Callable[..., str], aboard: Path, tmp_path: Path
         target = tmp_path / what
         said("trip", "export", "last", "--what", what, "--positions", "--out", str(target))
         assert obeyed(target.read_bytes().decode()) == []
+        READ[0] += target.stat().st_size
     page = Path(f"{named}.html").read_bytes().decode()
     assert "<svg" in page
     assert obeyed(page) == []
+    print(f"bytes read: {READ[0] + len(page.encode())}")
 
 
 def test_of_what_is_not_there_or_no_command(said: Callable[..., str]) -> None:
