@@ -336,7 +336,8 @@ def test_damaged_files_stop_nothing(kinds: list[Kind], tmp_path: Path, monkeypat
 
 
 @pytest.mark.campaign
+@pytest.mark.parametrize("part", range(10))
 def test_ten_thousand_damaged_files_stop_nothing(
-    kinds: list[Kind], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:  # fmt: skip
-    _campaign(kinds, tmp_path, monkeypatch, 10_000, 2)
+    kinds: list[Kind], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, part: int
+) -> None:
+    _campaign(kinds, tmp_path, monkeypatch, 1000, 10 + part)
