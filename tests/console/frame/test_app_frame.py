@@ -190,6 +190,10 @@ async def test_help_lists_every_key_of_the_session():
         await pilot.press("?")
         await settled(pilot)
         made = rows(app.desk, app.keymap, "helm")
+        assert made[0][1] == "the ten keys to begin with"
+        assert len({key for key, _, _ in made[1:11]} - {"palette", ""}) == 10
+        assert made[11] == ("", "", "")
+        assert all(task in words(app) for _, _, task in made[1:11])  # all ten at once, at 80×24
         told = {words for _, words, _ in made}
         offered = [a for a in ACTS if Keyboard.HELM in a.on and a.station is None and a.id not in TRIP_ACTS]
         assert {a.words for a in offered if a.group not in (BOAT, RECORDING)} <= told

@@ -120,3 +120,12 @@ def test_a_key_event_becomes_its_token(key, character, token):
 
 def test_keys_are_printed_as_people_read_them():
     assert [printed(t) for t in ("left", "pagedown", "escape", "space", "u")] == ["←", "PgDn", "Esc", "Space", "u"]
+
+
+@pytest.mark.parametrize("keyboard", list(Keyboard))
+def test_the_ten_keys_of_the_help_are_ten_and_each_has_a_key_there(keyboard):
+    from sternwatch.console.pages.help import TEN
+
+    ids = [act_id for act_id, _ in TEN[keyboard]]
+    assert len(set(ids)) == 10
+    assert all(act_id == "rod" or build({}).label(keyboard, act_id) for act_id in ids)

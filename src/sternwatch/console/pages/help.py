@@ -8,7 +8,7 @@ from sternwatch.cautions import ALL, COMPUTED
 from sternwatch.console.desk.hand import Desk
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import ACTS, GROUPS
+from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, Keyboard
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.water.zones import ZONES
@@ -94,6 +94,41 @@ ACCIDENTS = (
     "make doubtful hits: kept, and counted in nothing until an outcome confirms them."
 )
 
+# The ten keys that are needed first, by what one wants to do. "rod": the keys of the rods.
+_PLAYING = (
+    ("play", "stop the recording, and let it go on"),
+    ("event after", "what happens next: a hit, a turn, an alert"),
+    ("faster", "pass quickly over the quiet parts"),
+)
+_CREW = (
+    ("rod", "a fish strikes"),
+    ("boxed", "the fish is in the box"),
+    ("undo", "the last entry was wrong"),
+    ("plan", "what would this turn do to the lines?"),
+    ("acknowledge", "the alert has been seen"),
+    ("view", "see more: each view in turn"),
+    ("night", "it grows dark, or light"),
+)
+TEN = {
+    Keyboard.HELM: (
+        *_CREW,
+        ("left", "look at another rod"),
+        ("deeper", "this lure should be a little deeper"),
+        ("out", "a rod goes out, and then is set"),
+    ),
+    Keyboard.DEMO: (*_PLAYING, *_CREW),
+    Keyboard.REPLAY: (
+        *_PLAYING,
+        ("back", "see that again"),
+        ("moment", "go to a time of day"),
+        ("rod", "look at another rod"),
+        ("late hit", "a hit was not written down"),
+        ("undo", "the last entry was wrong"),
+        ("view", "see more: each view in turn"),
+        ("night", "it grows dark, or light"),
+    ),
+}
+
 _ACT_AT, _TEXT_AT = 18, 36  # cells
 
 Row = tuple[str, str, str]  # key, words, help; a heading has only words, a paragraph only help
@@ -113,9 +148,26 @@ def zone_words(desk: Desk) -> str:
     )
 
 
+def station_keys(desk: Desk, keymap: Keymap) -> str:
+    """The keys of the rods that there are."""
+    return " ".join(keymap.label(desk.keyboard, act.id) for act in ACTS if act.station and desk.offers(act)) or "–"
+
+
+def ten_keys(desk: Desk, keymap: Keymap) -> list[Row]:
+    """The ten keys that are needed first."""
+    made: list[Row] = [("", "the ten keys to begin with", "")]
+    for act_id, task in TEN[desk.keyboard]:
+        if act_id == "rod":
+            made.append((station_keys(desk, keymap), "hit" if desk.keyboard.hits else "choose", task))
+        else:
+            made.append((keymap.label(desk.keyboard, act_id) or "palette", BY_ID[act_id].words, task))
+    return [*made, ("", "", "")]
+
+
 def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
     """The help of this session's keys, one row per act."""
-    made: list[Row] = [("", "", ABOUT.get(about, ABOUT["helm"])), ("", "", COMPUTED)]
+    made: list[Row] = ten_keys(desk, keymap) if about == "helm" else []
+    made += [("", "", ABOUT.get(about, ABOUT["helm"])), ("", "", COMPUTED)]
     if about == "helm":
         made += [("", "", WITHIN), ("", "", zone_words(desk))]
     keyboard = desk.keyboard
@@ -126,9 +178,8 @@ def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
         made.append(("", group, ""))
         stations = [act for act in acts if act.station is not None]
         if stations:
-            keys = " ".join(keymap.label(keyboard, act.id) for act in stations)
             does = "hit" if keyboard.hits else "choose"
-            made.append((keys or "–", does, stations[0].help))
+            made.append((station_keys(desk, keymap), does, stations[0].help))
         for act in acts:
             label = keymap.label(keyboard, act.id)
             if act.station is None:
