@@ -156,7 +156,7 @@ async def test_every_act_is_in_the_palette():
         await settled(pilot)
         await pilot.press("ctrl+p")
         await settled(pilot)
-        from sternwatch.console.frame.palette import Acts
+        from sternwatch.console.frame.palette import FIRST, Acts
         from sternwatch.console.keys.registry import ACTS, BOAT, RECORDING, Keyboard
 
         entries = [act for _, act in Acts(app.helm_screen).entries()]
@@ -164,6 +164,8 @@ async def test_every_act_is_in_the_palette():
         wanted = [a for a in wanted if a.group not in (BOAT, RECORDING)]  # no practice, and no recording
         wanted = [a for a in wanted if a.id not in TRIP_ACTS]  # the demo is one trip
         assert sorted(a.id for a in entries) == sorted(a.id for a in wanted)
+        assert [a.id for a in entries][: len(FIRST) - 2] == [one for one in FIRST if one not in TRIP_ACTS]
+        assert all(a.station for a in entries[-8:])
         await pilot.press(*"wiping")
         await pilot.pause(0.4)
         await pilot.press("enter")

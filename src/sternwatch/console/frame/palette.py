@@ -10,6 +10,18 @@ from textual.content import Content
 from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.registry import ACTS, Act
 
+# What the palette is opened for: pages and trip acts that have no key of their own. None of them is an entry on a
+# rod, so that Enter on an empty line changes nothing of the spread.
+FIRST = (
+    "view", "how sure", "check", "debrief", "producing", "sensors", "spread plan", "fit", "manual", "words",
+    "begin trip", "end trip", "people", "target", "limit",
+)  # fmt: skip
+
+
+def _place(act: Act) -> tuple[bool, int]:
+    """Where an act stands: the rods last, those used most first, the others as in the registry."""
+    return act.station is not None, FIRST.index(act.id) if act.id in FIRST else len(FIRST)
+
 
 class Acts(Provider):
     """Every act, by its words and its help."""
@@ -19,9 +31,9 @@ class Acts(Provider):
         return self.app  # type: ignore[return-value]
 
     def entries(self) -> Iterator[tuple[str, Act]]:
-        """(what it is called, the act): the rods last, so that Enter on an empty line is no hit."""
+        """(what it is called, the act): those used most first, the rods last."""
         desk, keymap = self.watch_app.desk, self.watch_app.keymap
-        for act in sorted(ACTS, key=lambda act: act.station is not None):
+        for act in sorted(ACTS, key=_place):
             if not desk.offers(act):
                 continue
             words = act.words
