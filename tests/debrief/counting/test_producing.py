@@ -12,7 +12,7 @@ import pytest
 from scipy import stats
 
 from sternwatch.debrief.counting.factors import Factor, Value
-from sternwatch.debrief.counting.producing import producing
+from sternwatch.debrief.counting.producing import Producing, producing
 from sternwatch.debrief.counting.tally import Tally, hit_values, tally
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.store.samples import BoatRow, HitRow, Rig, RodRow, Sample
@@ -64,6 +64,48 @@ class TestShuffles:
                 hits.append(HitRow(str(n), row.rig.rod, 0.0, 0, True, True, boat=sample.boat, rod_row=row))
             quiet += not producing(with_hits(hours, hits), US).findings
         assert quiet >= 900
+
+
+class TestGroups:
+    """Seven rods: 1 and 7 high divers, 2 and 6 low ones, the rest something else."""
+
+    LEVELS = ("high diver", "low diver", "", "", "", "low diver", "high diver")
+
+    def said(self, *hits_of: int, levels: tuple[str, ...] = LEVELS) -> Producing:
+        sides = ("port", "port", "port", "centre", "starboard", "starboard", "starboard")
+        rigs = [Rig(str(n + 1), f"ROD{n + 1}", sides[n], level=levels[n], lure=f"spoon {n}") for n in range(7)]
+        samples = [Sample(BoatRow(10.0 * i), tuple(RodRow(rig) for rig in rigs)) for i in range(720)]
+        hits = [
+            HitRow(f"{n}.{k}", rigs[n].rod, 0.0, 0, True, True, boat=samples[0].boat, rod_row=RodRow(rigs[n]))
+            for n, count in enumerate(hits_of)
+            for k in range(count)
+        ]
+        return producing(tally(samples, hits), US)
+
+    def test_high_divers_are_held_against_all_other_rods_and_against_low_divers(self) -> None:
+        said = self.said(5, 1, 1, 0, 0, 1, 4)
+        p, like = (stats.binomtest(9, of, share).pvalue for of, share in ((12, 2 / 7), (11, 0.5)))
+        assert said.findings[0].p == pytest.approx(p)
+        assert said.lines[0] == (
+            "1 and 7 (high divers): 9 of 12 hits in 29 % of the rod time; luck would do that about 1 time in 900"
+            "; against low divers alone 9 of 11 in 50 %, luck about 1 time in 15"
+        )
+        assert 1 / like == pytest.approx(15, abs=1)
+
+    def test_two_rods_with_nothing_in_common_are_a_group(self) -> None:
+        levels = ("",) * 7
+        said = self.said(6, 1, 1, 0, 1, 5, 1, levels=levels)
+        assert [f.rods for f in said.findings] == [("1", "6")]
+        assert said.lines[0].startswith("1 and 6: 11 of 15 hits in 29 % of the rod time")
+
+    def test_one_rod_alone_makes_no_pair(self) -> None:
+        said = self.said(14, 1, 1, 0, 0, 1, 0, levels=("",) * 7)
+        assert said.findings[0].rods in {("1",), ("1", "2", "3")}  # or the side that it is on
+        assert not any(c.value.factor is Factor.PAIR for c in said.comparisons)
+
+    def test_a_side_is_a_group(self) -> None:
+        said = self.said(6, 6, 6, 0, 1, 1, 1, levels=("",) * 7)
+        assert ("1", "2", "3") in [f.rods for f in said.findings]
 
 
 class TestWords:

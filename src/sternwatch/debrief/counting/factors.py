@@ -40,6 +40,7 @@ class Factor(IntEnum):
     SETTING = 24
     SIDE = 25
     LEVEL = 26
+    PAIR = 27  # two rods together; made from the rods, of no rig's own
 
 
 KEPT = (Factor.ALL, *(f for f in Factor if 0 < f < Factor.ROD))
@@ -61,6 +62,7 @@ TITLES = {
     Factor.SETTING: "setting",
     Factor.SIDE: "side",
     Factor.LEVEL: "low or high",
+    Factor.PAIR: "two rods",
 }
 
 _CURRENT_WORDS = ("with the current", "against the current", "little current along the course")

@@ -1,14 +1,16 @@
 """What produces: compares every value of every factor with the rest, and says what stands out.
 
-Each value is compared with all other values of its factor, in the hours in which the factor was known. All
-comparisons together are held to a share of false discoveries: the more one asks, the more it takes to be told
-something.
+A value of the water (a depth, a speed) is compared with all others in the hours in which it was known. Rods, and
+groups of rods that have something in common, are compared with all other rods; where not every rod has such a value
+at all (only divers are high or low), with their like as well. Any two rods are a group too. All comparisons together
+are held to a share of false discoveries: the more one asks, the more it takes to be told something.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
 
 from sternwatch.debrief.counting.factors import OF_RIG, Factor, Value, words
 from sternwatch.debrief.counting.rates import (
@@ -28,8 +30,20 @@ MOST_FINDINGS = 5
 
 
 @dataclass(frozen=True, slots=True)
+class Like:
+    """What a value is compared with among its like: those that have another value of its factor."""
+
+    words: tuple[Value, ...]  # the other values
+    rods: tuple[str, ...]
+    hits: int
+    hours: float
+    rates: TwoRates | None
+    found: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Comparison:
-    """One value against the rest of its factor. Rates are hits per rod-hour; intervals are at 90 %."""
+    """One value against the rest. Rates are hits per rod-hour; intervals are at 90 %."""
 
     value: Value
     rods: tuple[str, ...]
@@ -39,7 +53,8 @@ class Comparison:
     rest_hours: float
     rate_interval: tuple[float, float]
     rates: TwoRates | None  # None: nothing to compare with
-    found: bool = False
+    found: bool = False  # against the rest, or against its like
+    like: Like | None = None  # None: the rest is its like
 
     @property
     def rate(self) -> float | None:
@@ -53,7 +68,10 @@ class Comparison:
 
     @property
     def better(self) -> bool:
-        """Whether its rate is above the rest's."""
+        """Whether its rate is above the rest's, or above its like's where only that stands out."""
+        like = self.like
+        if like is not None and like.found and _p(self.rates) > _p(like.rates):
+            return self.hits * like.hours > like.hits * self.hours
         return self.hits * self.rest_hours > self.rest_hits * self.hours
 
 
@@ -98,18 +116,40 @@ def producing(tally: Tally, units: DisplaySystem, q: float = FALSE_DISCOVERIES) 
     total = tally.total
     findings = _findings(compared, tally, units)
     undecided = "" if findings else _undecided(compared, total, units, q)
-    return Producing(total.hits, total.seconds / HOUR_S, tally.outside, compared, findings, undecided)
+    told = {value for finding in findings for value in finding.values}
+    # All pairs were asked; those that tell nothing of their own are not worth a line.
+    shown = tuple(c for c in compared if c.value.factor is not Factor.PAIR or c.value in told)
+    return Producing(total.hits, total.seconds / HOUR_S, tally.outside, shown, findings, undecided)
 
 
 def _compared(tally: Tally) -> list[Comparison]:
     result = []
+    total = tally.total
     for factor in Factor:
         if factor is Factor.ALL:
             continue
         values = [(v, c) for v, c in tally.values(factor) if c.seconds > 0 or c.hits > 0]
         hits, seconds = sum(c.hits for _, c in values), sum(c.seconds for _, c in values)
-        result += [_one(value, count, hits, seconds) for value, count in values]
-    return result
+        if factor not in OF_RIG or (hits, seconds) == (total.hits, total.seconds):
+            result += [_one(value, count, hits, seconds) for value, count in values]
+            continue
+        for value, count in values:
+            others = [(v, c) for v, c in values if v is not value]
+            rods = tuple(sorted({rod for _, c in others for rod in c.rods}))
+            like_hits, like_hours = hits - count.hits, (seconds - count.seconds) / HOUR_S
+            rates = two_rates(count.hits, count.seconds / HOUR_S, like_hits, like_hours)
+            like = Like(tuple(v for v, _ in others), rods, like_hits, like_hours, rates) if others else None
+            result.append(replace(_one(value, count, total.hits, total.seconds), like=like))
+    return [*result, *_pairs(tally)]
+
+
+def _pairs(tally: Tally) -> Iterator[Comparison]:
+    """Any two rods against all others."""
+    total = tally.total
+    for (_, one), (_, other) in combinations(tally.values(Factor.ROD), 2):
+        both = Count(one.hits + other.hits, one.seconds + other.seconds, one.rods | other.rods)
+        if len(both.rods) == 2 and both.seconds > 0:
+            yield _one(Value(Factor.PAIR, word=_listed(sorted(both.rods))), both, total.hits, total.seconds)
 
 
 def _one(value: Value, count: Count, hits: int, seconds: int) -> Comparison:
@@ -124,35 +164,52 @@ def _one(value: Value, count: Count, hits: int, seconds: int) -> Comparison:
 
 def _judged(compared: list[Comparison], q: float) -> tuple[Comparison, ...]:
     """Mark discoveries. Comparisons that are the same question asked twice count once."""
-    asked: dict[object, list[int]] = {}
-    for i, one in enumerate(compared):
+    asked = _asked(compared)
+    told = {question for question, yes in zip(asked, discoveries(list(asked.values()), q), strict=True) if yes}
+    judged = []
+    for one in compared:
+        like = None if one.like is None else replace(one.like, found=_like_question(one, one.like) in told)
+        found = _question(one, compared) in told or (like is not None and like.found)
+        judged.append(replace(one, found=found, like=like))
+    return tuple(judged)
+
+
+def _asked(compared: Sequence[Comparison]) -> dict[object, float]:
+    """Every question, with its p."""
+    asked: dict[object, float] = {}
+    for one in compared:
         if one.rates is not None:
-            asked.setdefault(_question(one, compared), []).append(i)
-    groups = list(asked.values())
-    p = [_p(compared[group[0]]) for group in groups]
-    found = {i for group, yes in zip(groups, discoveries(p, q), strict=True) if yes for i in group}
-    return tuple(
-        Comparison(
-            c.value, c.rods, c.hits, c.hours, c.rest_hits, c.rest_hours, c.rate_interval, c.rates, i in found
-        )
-        for i, c in enumerate(compared)
-    )  # fmt: skip
+            asked.setdefault(_question(one, compared), one.rates.p)
+        if one.like is not None and one.like.rates is not None:
+            asked.setdefault(_like_question(one, one.like), one.like.rates.p)
+    return asked
 
 
-def _p(one: Comparison) -> float:
-    return one.rates.p if one.rates is not None else 1.0
+def _p(rates: TwoRates | None) -> float:
+    return rates.p if rates is not None else 1.0
+
+
+def _least_p(one: Comparison) -> float:
+    return min(_p(one.rates), _p(one.like.rates) if one.like is not None else 1.0)
 
 
 def _question(one: Comparison, all_of: Sequence[Comparison]) -> object:
     """What a comparison asks: this against that, whichever factor puts it so and whichever side is named first."""
-    mine = [c for c in all_of if c.value.factor is one.value.factor]
     if one.value.factor in OF_RIG:
-        rest = frozenset(rod for c in mine if c is not one for rod in c.rods)
-        sides = (frozenset(one.rods), one.hits, round(one.hours, 6)), (rest, one.rest_hits, round(one.rest_hours, 6))
-        return frozenset(sides)
-    if len(mine) == 2:
+        every = frozenset(rod for c in all_of if c.value.factor is Factor.ROD for rod in c.rods)
+        rest = every - frozenset(one.rods)
+        return _sides(one, rest, one.rest_hits, one.rest_hours)
+    if sum(c.value.factor is one.value.factor for c in all_of) == 2:
         return one.value.factor
     return one.value
+
+
+def _like_question(one: Comparison, like: Like) -> object:
+    return _sides(one, frozenset(like.rods), like.hits, like.hours)
+
+
+def _sides(one: Comparison, rods: frozenset[str], hits: int, hours: float) -> object:
+    return frozenset({(frozenset(one.rods), one.hits, round(one.hours, 6)), (rods, hits, round(hours, 6))})
 
 
 def _findings(compared: Sequence[Comparison], tally: Tally, units: DisplaySystem) -> tuple[Finding, ...]:
@@ -170,6 +227,8 @@ def _findings(compared: Sequence[Comparison], tally: Tally, units: DisplaySystem
 
 def _groups(compared: Sequence[Comparison], factor: Factor, values: int) -> list[list[Comparison]]:
     """The values of a factor that stand out: those that catch together, and those that lag together."""
+    if factor is Factor.PAIR:
+        return _telling_pairs(compared)
     found = [c for c in compared if c.found and c.value.factor is factor]
     better, worse = ([c for c in found if c.better is side] for side in (True, False))
     if values == 2 and len(better) == len(worse) == 1:
@@ -177,17 +236,48 @@ def _groups(compared: Sequence[Comparison], factor: Factor, values: int) -> list
     return [group for group in (better, worse) if group]
 
 
+def _telling_pairs(compared: Sequence[Comparison]) -> list[list[Comparison]]:
+    """Pairs that catch and tell more than each of their rods does alone; no rod twice."""
+    alone = {c.rods: c for c in compared if c.value.factor is Factor.ROD and len(c.rods) == 1}
+    taken = {rod for c in alone.values() if c.found for rod in c.rods}
+    told = []
+    for pair in sorted((c for c in compared if c.value.factor is Factor.PAIR and c.found and c.better), key=_least_p):
+        rods = [alone[rod,] for rod in pair.rods if (rod,) in alone]
+        if all(rod.better and _p(rod.rates) > _p(pair.rates) for rod in rods) and not taken & set(pair.rods):
+            told.append([pair])
+            taken |= set(pair.rods)
+    return told
+
+
 def _finding(group: Sequence[Comparison], tally: Tally, units: DisplaySystem) -> Finding:
     hits, hours = sum(c.hits for c in group), sum(c.hours for c in group)
     of, all_hours = group[0].hits + group[0].rest_hits, group[0].hours + group[0].rest_hours
     together = two_rates(hits, hours, of - hits, all_hours - hours)
-    p = together.p if together is not None else min(_p(c) for c in group)
+    p = together.p if together is not None else min(_p(c.rates) for c in group)
     rods = tuple(sorted({rod for c in group for rod in c.rods}))
     name = _name(group, rods, tally, units)
     share = hours / all_hours
     count = f"{hits} of {of} hits" if hits else f"none of {of} hits"
     text = f"{name}: {count} in {share * 100:.0f} % of the rod time; luck would do that {one_in(p)}"
+    text += _against_like(group, hits, hours, units)
     return Finding(tuple(c.value for c in group), rods, group[0].better, hits, of, share, p, text)
+
+
+def _against_like(group: Sequence[Comparison], hits: int, hours: float, units: DisplaySystem) -> str:
+    """The same among their like: "; against low divers alone 9 of 10 in 50 %, 1 time in 90"."""
+    like = group[0].like
+    if like is None:
+        return ""
+    mine = {c.value for c in group}
+    others = [value for value in like.words if value not in mine]
+    of = group[0].hits + like.hits
+    rest_hours = group[0].hours + like.hours - hours
+    rates = two_rates(hits, hours, of - hits, rest_hours)
+    if not others or rates is None:
+        return ""
+    named = _listed([words(value, units) for value in others[:2]]) if len(others) <= 2 else "others of their kind"
+    share = hours / (hours + rest_hours)
+    return f"; against {named} alone {hits} of {of} in {share * 100:.0f} %, luck {one_in(rates.p)}"
 
 
 def _name(group: Sequence[Comparison], rods: Sequence[str], tally: Tally, units: DisplaySystem) -> str:
@@ -196,11 +286,11 @@ def _name(group: Sequence[Comparison], rods: Sequence[str], tally: Tally, units:
     factor = group[0].value.factor
     if factor not in OF_RIG:
         return said[0].upper() + said[1:]
-    if factor is Factor.ROD:
+    if factor in (Factor.ROD, Factor.PAIR):
         alike = [v for v, c in tally.by_value.items() if v.factor in OF_RIG and v.factor is not Factor.ROD
                  and tuple(sorted(c.rods)) == tuple(rods) and _whole(c, rods, tally)]  # fmt: skip
         same = min(alike, key=lambda v: _TELLING.index(v.factor), default=None)
-        if len(group) == 1:
+        if len(group) == 1 and factor is Factor.ROD:
             return group[0].value.word
         return _listed(rods) + (f" ({words(same, units)})" if same is not None else "")
     seconds = sum(c.hours for c in group)
@@ -233,8 +323,8 @@ def _undecided(compared: Sequence[Comparison], total: Count, units: DisplaySyste
     ahead = [c for c in compared if c.rates is not None and c.better and c.value.factor is not Factor.HOUR]
     if not ahead:
         return so_far
-    best = min(ahead, key=_p)
-    questions = max(1, len({_question(c, compared) for c in compared if c.rates is not None}))
+    best = min(ahead, key=lambda c: _p(c.rates))
+    questions = max(1, len(_asked(compared)))
     more = hours_to_tell(best.hits, best.hours, best.rest_hits, best.rest_hours, q / questions)
     name = words(best.value, units)
     leads = f"{so_far}. Ahead is {name} with {best.hits} of {best.hits + best.rest_hits} in {best.share * 100:.0f} %"

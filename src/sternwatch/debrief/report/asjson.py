@@ -60,7 +60,13 @@ def comparison_json(one: Comparison, units: DisplaySystem) -> dict[str, Any]:
         "ratio_interval": [_finite(rates.low), _finite(rates.high)] if rates is not None else None,
         "p": rates.p if rates is not None else None,
         "stands_out": one.found,
-    }
+        "like": None if one.like is None else {
+            "hits": one.like.hits,
+            "rod_hours": round(one.like.hours, 4),
+            "p": one.like.rates.p if one.like.rates is not None else None,
+            "stands_out": one.like.found,
+        },
+    }  # fmt: skip
 
 
 def _hit(hit: HitRow, *, positions: bool) -> dict[str, Any]:
