@@ -151,6 +151,33 @@ def test_copper_takes_its_minutes_to_go_out(heavy: Spread, hand_feed: Callable[[
     assert sea.rod("1").depth_m == pytest.approx(steady.rod("1").depth_m, abs=0.3)
 
 
+@pytest.mark.parametrize("outcome", ["no fish", "dropped"])
+def test_a_hit_that_was_none_on_the_way_out_does_not_begin_it_again(
+    heavy: Spread, hand_feed: Callable[[Watch], Any], outcome: str
+) -> None:
+    sea = Sea(heavy, hand_feed)
+    sea.feed.run(5)
+    sea.act("going out", "1")
+    sea.feed.run(60)
+    before = sea.rod("1").past_tip_m
+    assert before is not None
+    assert before > 30.0
+    sea.act("hit", "1")
+    sea.feed.run(3)
+    sea.act("outcome", "1", of=f"a{sea._serial}", outcome=outcome)
+    sea.feed.run(2)
+    after = sea.rod("1")
+    assert after.state is RodState.LETTING_OUT
+    assert after.past_tip_m == pytest.approx(before + 2 * PAY_OUT_M_S, abs=2 * PAY_OUT_M_S)
+    sea.feed.run(30)
+    assert sea.rod("1").past_tip_m == pytest.approx((after.past_tip_m or 0.0) + 30 * PAY_OUT_M_S, abs=0.1)
+    sea.act("in", "1")
+    sea.feed.run(2)
+    sea.act("going out", "1")
+    sea.feed.run(2)
+    assert (sea.rod("1").past_tip_m or 0.0) < 6.0
+
+
 def test_members_go_out_with_it(heavy: Spread, hand_feed: Callable[[Watch], Any]) -> None:
     sea = Sea(heavy, hand_feed, members=12)
     sea.feed.run(5)

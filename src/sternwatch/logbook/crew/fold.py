@@ -225,7 +225,7 @@ class _Folding:
             case GoingOut():
                 length = rod.line_out_m if action.line_out_m is None else action.line_out_m
                 rod = replace(rod, state="letting out", line_out_m=length, state_since=when, set_at=when, fights=())
-                rod = replace(rod, checked_at=None)
+                rod = replace(rod, checked_at=None, let_out_s=0.0)
             case SetRod():
                 rod = replace(rod, state="fishing", state_since=when, set_at=when, fights=())
             case TakeIn():
@@ -338,6 +338,11 @@ class _Folding:
         if rod.state != "fighting":
             if rod.state_since is not None and rod.state_since.time > hit.entered.time:
                 return
+            if rod.state == "letting out" and rod.state_since is not None:
+                ran_s = (hit.entered.time - rod.state_since.time).total_seconds()
+                if hit.entered.elapsed_s is not None and rod.state_since.elapsed_s is not None:
+                    ran_s = hit.entered.elapsed_s - rod.state_since.elapsed_s
+                rod = replace(rod, let_out_s=rod.let_out_s + max(ran_s, 0.0))
             rod = replace(rod, state="fighting", before_fight=rod.state, state_since=hit.entered)
         self.rods[rod.key] = replace(rod, fights=(*rod.fights, hit.id))
 

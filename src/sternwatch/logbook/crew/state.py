@@ -75,6 +75,7 @@ class CrewRod:
     before_fight: RodWord = "fishing"
     checked_at: When | None = None  # the line was last looked at, since it went out
     rigged_at: When | None = None  # when the whole rig was last changed; None: as in the spread file
+    let_out_s: float = 0.0  # how long its line had gone out before hits stopped it on the way
 
 
 @dataclass(frozen=True, slots=True)

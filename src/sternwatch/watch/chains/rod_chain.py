@@ -109,8 +109,8 @@ class RodChain:
             self.ball_only = ball_stays
         self.reel.target_m = after.line_out_m
         if not self.out:
-            going = after.state == "letting out"
-            self.reel.reading_m = self.reel.first_reading_m if going else self.reel.target_m
+            self.reel.reading_m = self.reel.first_reading_m if after.state == "letting out" else self.reel.target_m
+            self.reel.ran_for(after.let_out_s)  # a hit on the way has stopped it, not taken it in
         elif (before.setting, before.lead_m) != (after.setting, after.lead_m):
             self.drop()  # the rig was in hand for that: it starts anew
         self.out = True
