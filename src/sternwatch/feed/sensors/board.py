@@ -87,6 +87,15 @@ class SensorBoard:
         """Every quantity at feed time ``t_s``."""
         return {quantity: self._value(quantity, self._winner(quantity, t_s), t_s) for quantity in Quantity}
 
+    def others(self, quantity: Quantity, t_s: float) -> tuple[SensorValue, ...]:
+        """What speakers beside the one in use say of a quantity now: fresh, undoubted, and no change of speaker."""
+        winner = self._winner(quantity, t_s)
+        return tuple(
+            self._value(quantity, c, t_s)
+            for c in self._by_quantity.get(quantity, {}).values()
+            if c is not winner and c.state(t_s) is SensorState.FRESH and c.trusted(t_s) and not c.suspect
+        )
+
     def utc_offset(self, t_s: float) -> float | None:
         """Offset such that UTC in Unix seconds = feed time + offset; None while no sentence has given a clock.
 

@@ -1,7 +1,9 @@
 """What two sensors of one thing, or the long silence of one, give cause for; each a test of one step.
 
 How long a difference must last is the rule's. The limits are wide (from judgement): a compass's
-deviation, and what a current makes of a course.
+deviation, and what a current makes of a course; two sounders on a slope, two thermometers at different depths. An
+innovation is the difference of two readings. It contradicts beyond `GATE_SD` of its standard deviation, part of
+which grows with the reading.
 """
 
 from __future__ import annotations
@@ -10,8 +12,8 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from sternwatch.feed.readings import Quantity
-from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.feed.readings import Quantity, SensorValue
+from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.alerts.rules import Cause
 from sternwatch.watch.boat.own_boat import usable
 from sternwatch.watch.memory.step import Step
@@ -20,6 +22,10 @@ COMPASS_RAD: Final = math.radians(30.0)  # beyond what the current can make of i
 LEAST_FOR_COURSE_M_S: Final = 0.8
 CURRENT_SD: Final = 4.0  # of the current's standard deviations that may stand across the way
 NO_BOTTOM_S: Final = 60.0
+GATE_SD: Final = 4.5
+# Of the difference: a part of its own, and a share of the lesser reading [m, degC].
+_APART_SD: Final = {Quantity.BOTTOM: (1.0, 0.04), Quantity.WATER_TEMPERATURE: (0.8, 0.0)}
+TWICE_TOLD: Final = tuple(_APART_SD)
 ADVICE: Final = "Depths use speed over ground; their ± covers both. Look at the log; if a current runs, enter it"
 
 
@@ -29,6 +35,7 @@ def contradictions(step: Step, units: DisplaySystem) -> Iterator[Cause]:
     if words:
         yield Cause("speeds differ", words, ADVICE)
     yield from _heading(step)
+    yield from _two_of_a_kind(step, units)
     yield from _no_bottom(step)
 
 
@@ -55,6 +62,40 @@ def _heading(step: Step) -> Iterator[Cause]:
             "Look at the compass: she goes otherwise than it points",
             about="heading",
         )
+
+
+def _two_of_a_kind(step: Step, units: DisplaySystem) -> Iterator[Cause]:
+    """The sounder or thermometer in use against the others that speak; the one farthest off is named."""
+    for quantity in TWICE_TOLD:
+        own = step.sensors.get(quantity)
+        mine = usable(own)
+        if own is None or mine is None:
+            continue
+        others = [(theirs, other) for other in step.others.get(quantity, ()) if (theirs := usable(other)) is not None]
+        if not others:
+            continue
+        theirs, other = max(others, key=lambda one: abs(one[0] - mine))
+        if abs(theirs - mine) <= GATE_SD * _apart_sd(quantity, min(mine, theirs)):
+            continue
+        depth = quantity is Quantity.BOTTOM
+        dimension = Dimension.LENGTH if depth else Dimension.TEMPERATURE
+        one, two = (f"{units.show(v, dimension)} ({_who(s)})" for v, s in ((mine, own), (theirs, other)))
+        yield Cause(
+            "sensors differ",
+            f"{'Sounders' if depth else 'Thermometers'} contradict each other: {one}, {two}",
+            "Mind the shallower until you know which is false" if depth else "Look at both: the first is in use",
+            about=quantity.value,
+        )
+
+
+def _apart_sd(quantity: Quantity, least: float) -> float:
+    own, share = _APART_SD[quantity]
+    return own + share * max(least, 0.0)
+
+
+def _who(value: SensorValue) -> str:
+    """A speaker in a few letters."""
+    return " ".join(part for part in (value.source, value.sentence) if part)
 
 
 def _no_bottom(step: Step) -> Iterator[Cause]:

@@ -11,7 +11,7 @@ import copy
 import math
 from collections import deque
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from sternwatch.answers.belief.priors import Draws
 from sternwatch.feed.readings import Quantity, Reading, Sensors
@@ -22,6 +22,7 @@ from sternwatch.logbook.crew.fold import apply, fold
 from sternwatch.logbook.crew.state import Crew
 from sternwatch.logbook.store.samples import HitRow, Sample
 from sternwatch.watch.alerts.alerts import Alerts
+from sternwatch.watch.alerts.sensor_causes import TWICE_TOLD
 from sternwatch.watch.boat.current import CurrentFilter, Prior
 from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
@@ -146,7 +147,9 @@ class Watch:
         self.chains.step(t_s, dt_s, self.boat, self.waters, sensors, follows=follows)
         self.bottom.step(t_s, sensors, offset, self.boat, self.chains)
         self.t_s = t_s
-        self._remember(self._at(t_s, sensors, self.crew), acted=self.crew is not before)
+        others = {quantity: self.board.others(quantity, t_s) for quantity in TWICE_TOLD}
+        step = replace(self._at(t_s, sensors, self.crew), others=others)
+        self._remember(step, acted=self.crew is not before)
 
     def _sail(self, t_s: float, fresh: list[Reading], sensors: Sensors) -> bool:
         """Move the boat on. Returns whether her place in the water follows on from the step before."""

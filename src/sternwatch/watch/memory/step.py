@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
-from sternwatch.feed.readings import Sensors
+from sternwatch.feed.readings import Quantity, Sensors, SensorValue
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.crew.state import Crew
 from sternwatch.watch.boat.own_boat import Boat
@@ -27,6 +28,8 @@ class Step:
     waters: Waters
     chains: Chains
     bottom: Bottom
+    # Of quantities that two may tell: what others say beside the one in use. Empty where a picture alone is made.
+    others: Mapping[Quantity, tuple[SensorValue, ...]] = field(default_factory=dict)
 
     @property
     def silent_s(self) -> float | None:
