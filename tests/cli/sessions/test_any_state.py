@@ -49,7 +49,8 @@ from sternwatch.practice.drills import files as drills
 
 DEMO = shipped("demo_logs")
 WHEN = datetime(2026, 7, 1, 12, 0, tzinfo=UTC)
-LONGEST_S = 20.0
+HANGS_S = 120.0  # of the clock: whatever else the machine does
+LONGEST_S = 10.0  # of the processor
 
 
 @dataclass(frozen=True)
@@ -282,10 +283,10 @@ def _at_once() -> Iterator[None]:
     """Ends what hangs."""
 
     def hung(*_: object) -> None:
-        raise TimeoutError(f"took longer than {LONGEST_S:g} s")
+        raise TimeoutError(f"took longer than {HANGS_S:g} s")
 
     before = signal.signal(signal.SIGALRM, hung)
-    signal.setitimer(signal.ITIMER_REAL, LONGEST_S)
+    signal.setitimer(signal.ITIMER_REAL, HANGS_S)
     try:
         yield
     finally:
@@ -304,7 +305,7 @@ def _campaign(kinds: list[Kind], folder: Path, monkeypatch: pytest.MonkeyPatch, 
         for name in ("CONFIG", "DATA", "LOG"):
             monkeypatch.setenv(f"STERNWATCH_{name}_DIR", str(home))
         how = _damage(home / kind.name, kind.good, rng)
-        began = time.monotonic()
+        began = time.process_time()
         try:
             with _at_once():
                 counted[kind.name][kind.ask(home / kind.name)] += 1
@@ -313,11 +314,12 @@ def _campaign(kinds: list[Kind], folder: Path, monkeypatch: pytest.MonkeyPatch, 
             counted[kind.name]["said"] += 1
         except BaseException as fault:
             raise AssertionError(f"{kind.name}, {how}, case {n} of {seed}: {fault!r}") from fault
-        slowest[kind.name] = max(slowest.get(kind.name, 0.0), time.monotonic() - began)
+        slowest[kind.name] = max(slowest.get(kind.name, 0.0), time.process_time() - began)
         shutil.rmtree(home, ignore_errors=True)
     for name, outcomes in counted.items():
         print(f"{name:28} {dict(sorted(outcomes.items()))}, slowest {slowest[name]:.2f} s")
         assert not outcomes["without a word"]
+        assert slowest[name] < LONGEST_S
     assert sum(sum(outcomes.values()) for outcomes in counted.values()) == count
 
 
