@@ -29,6 +29,8 @@ class Followed:
     def next(self) -> None:
         self.asked.append(("next",))
 
+    bar = "[------|-#----]"
+
     def drop(self) -> None:
         self.asked.append(("drop",))
         self.wanted = None
@@ -52,7 +54,7 @@ async def test_a_hit_again_its_next_way_and_no_more(size: tuple[int, int]) -> No
         await pilot.press("q")
         assert followed.asked[-1] == ("next",)
         told = [notice.text for notice in standing(app.desk, app.keymap, 1.0, app.clock())]
-        assert "AGAIN  steer 065°" in told
+        assert "AGAIN  steer 065°  [------|-#----]" in told
         assert "soonest: starboard 180° in 2:10" in told
         app.perform(BY_ID["no more again"], app.clock())
         assert followed.asked[-1] == ("drop",)

@@ -13,7 +13,7 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Pass, Proposal, Target
 from sternwatch.watch.again.rows import gpx, rows
-from sternwatch.watch.again.steering import steer, steering_words
+from sternwatch.watch.again.steering import steer, steering_bar, steering_words
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.again.words import in_words
 
@@ -67,6 +67,18 @@ def test_far_off_or_going_elsewhere_is_lost(way: Proposal) -> None:
     assert steer(way, (40.0, 70.0), 0.0).lost
     assert steer(way, (40.0, 0.0), math.pi).lost
     assert "planned anew" in steering_words(steer(way, (40.0, 70.0), 0.0), SYSTEMS["us"])
+
+
+@pytest.mark.parametrize(
+    ("east", "bar"),
+    [(0.0, "[------#------]"), (17.0, "[------|-#----]"), (-17.0, "[----#-|------]"), (49.0, "[------|-----#]")],
+)
+def test_the_bar_shows_her_beside_the_way(way: Proposal, east: float, bar: str) -> None:
+    assert steering_bar(steer(way, (40.0, east), 0.0)) == bar
+
+
+def test_off_the_way_there_is_no_bar(way: Proposal) -> None:
+    assert steering_bar(steer(way, (40.0, 70.0), 0.0)) == ""
 
 
 def test_words_say_side_and_time(way: Proposal) -> None:

@@ -87,7 +87,7 @@ def _again(now: _Now) -> Iterator[Notice]:
     names = {rod.key: desk.name(rod) for rod in desk.across()}
     steered, way = following.words(desk.units, names)
     if steered:
-        yield Notice(steered, "caution band")
+        yield Notice(f"{steered}  {following.bar}".rstrip(), "caution band", brief=steered)
     if way:
         yield Notice(way, "state", stays=False, tag="AGAIN.")
 

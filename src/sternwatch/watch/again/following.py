@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.again.asking import asked_now, of_hit, of_place
 from sternwatch.watch.again.plan import Asked, Cannot, Proposal, Target, propose
-from sternwatch.watch.again.steering import Steering, steer, steering_words
+from sternwatch.watch.again.steering import Steering, steer, steering_bar, steering_words
 from sternwatch.watch.again.words import in_words
 from sternwatch.watch.background import Beside
 from sternwatch.watch.bottom.soundings import local_metres
@@ -118,6 +118,11 @@ class Following:
             return f"AGAIN  {self._beside.trouble or 'planning the way there'}", ""
         steered = "" if self.steering is None else steering_words(self.steering, units)
         return steered or "AGAIN", f"{', '.join(chosen.names)}: {in_words(chosen, units, names)}"
+
+    @property
+    def bar(self) -> str:
+        """Where the boat is beside the way that is steered; empty where none is, or after the pass."""
+        return "" if self.steering is None or self.passed else steering_bar(self.steering)
 
     def _begin(self, wanted: Wanted | None) -> None:
         self._taken = self._asked  # what is under way belongs to another wish

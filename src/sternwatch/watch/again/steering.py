@@ -17,6 +17,7 @@ MOST_BACK_RAD = math.radians(25.0)  # ... at most
 LOST_M = 50.0  # farther off the way it is planned anew
 LOST_RAD = math.radians(75.0)
 LOOK_BACK = 3  # samples
+BAR_CELLS = 6  # of the bar, to each side of the way
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,3 +95,13 @@ def steering_words(now: Steering, units: DisplaySystem) -> str:
         parts.append(f"{turn} to go" if now.turn_in_s == 0.0 else f"{turn} in {clock(now.turn_in_s)}")
     parts.append(f"pass in {clock(now.pass_in_s)}" if now.pass_in_s > 0 else "passed")
     return "AGAIN  " + "  ".join(parts)
+
+
+def steering_bar(now: Steering) -> str:
+    """The boat ``#`` beside the way ``|``, port to the left; beyond the ends it is planned anew: "[----|-#--]"."""
+    if now.lost:
+        return ""
+    cells = ["-"] * (2 * BAR_CELLS + 1)
+    cells[BAR_CELLS] = "|"
+    cells[BAR_CELLS + max(-BAR_CELLS, min(round(now.off_m / LOST_M * BAR_CELLS), BAR_CELLS))] = "#"
+    return f"[{''.join(cells)}]"
