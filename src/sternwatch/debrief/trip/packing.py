@@ -127,6 +127,8 @@ def unpack(source: Path, folder: Path) -> TripData:
 def unpacked(source: Path, folder: Path) -> Iterator[TripData]:
     """As :func:`unpack`; what is raised while it lasts takes the feed away again, where it was not there before."""
     feed: Path | None = None
+    if source.exists() and not source.is_file():  # a pipe would be waited for
+        raise TripError(f"{source}: is no plain file; a packed trip is wanted")
     try:
         with zipfile.ZipFile(source) as archive:
             told = _manifest(archive, source)

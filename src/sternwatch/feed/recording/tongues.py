@@ -49,6 +49,8 @@ def line_tongue(line: bytes) -> Tongue | None:
 
 def spelled(path: Path) -> str:
     """The recording as a command takes it: its path, behind ``n2k:`` or ``signalk:`` where it needs that."""
+    if not path.is_file():  # a pipe would be waited for
+        return str(path)
     try:
         with path.open("rb") as file:
             head = file.read(_LOOKED_AT)
