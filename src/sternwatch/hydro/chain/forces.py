@@ -152,7 +152,8 @@ def line_force(
 def _cn_table() -> NDArray[np.float64]:
     """(k, 2): Cn and its slope by the root of Re, at roots 1, 1 + 1/4, ... 128."""
     root = np.arange(1.0, 128.0 + 0.5 / _PER_ROOT, 1.0 / _PER_ROOT)
-    both = np.array([cn_and_slope.py_func(max(r * r, 1.0 + 1e-12)) for r in root])  # at 1 the slope above it
+    plain = getattr(cn_and_slope, "py_func", cn_and_slope)  # with NUMBA_DISABLE_JIT there is nothing compiled
+    both = np.array([plain(max(r * r, 1.0 + 1e-12)) for r in root])  # at 1 the slope above it
     both[:, 1] *= 2.0 * root
     return both
 
