@@ -15,7 +15,9 @@ from typing import Literal
 Side = Literal["port", "starboard"]
 Pose = tuple[float, float, float]  # north, east, heading
 SIGN = {"port": -1.0, "starboard": 1.0}
-LEAST_TURN_RAD = math.radians(0.5)  # less is no turn
+SIDES: tuple[tuple[Side, Side], ...] = (
+    ("port", "port"), ("port", "starboard"), ("starboard", "port"), ("starboard", "starboard"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +30,7 @@ class Leg:
 
 def ways(start: Pose, end: Pose, radius_m: dict[Side, float]) -> list[tuple[Leg, ...]]:
     """Every way of an arc, a straight and an arc between two poses, shortest first. Radii are over 0."""
-    sides: tuple[Side, ...] = ("port", "starboard")
-    found = [_way(start, end, first, last, radius_m) for first in sides for last in sides]
+    found = [way_of(start, end, sides, radius_m) for sides in SIDES]
     return sorted((way for way in found if way is not None), key=length_of)
 
 
@@ -44,8 +45,12 @@ def _centre(pose: Pose, side: Side, radius: float) -> tuple[float, float]:
     return north - sign * radius * math.sin(heading), east + sign * radius * math.cos(heading)
 
 
-def _way(start: Pose, end: Pose, first: Side, last: Side, radius_m: dict[Side, float]) -> tuple[Leg, ...] | None:
-    """The straight touches both circles; none where one lies in the other, or crossing sides overlap."""
+def way_of(start: Pose, end: Pose, sides: tuple[Side, Side], radius_m: dict[Side, float]) -> tuple[Leg, ...] | None:
+    """The one that turns first and last to these sides: its straight touches both circles.
+
+    None where one circle lies in the other, or circles of unlike sides overlap.
+    """
+    first, last = sides
     r1, r2, s1, s2 = radius_m[first], radius_m[last], SIGN[first], SIGN[last]
     c1, c2 = _centre(start, first, r1), _centre(end, last, r2)
     north, east = c2[0] - c1[0], c2[1] - c1[1]

@@ -16,13 +16,14 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.hydro.separation.distance import Required, closest
-from sternwatch.watch.again.legs import Leg, Side, length_of, ways
+from sternwatch.watch.again.legs import SIDES, Leg, Side, length_of, way_of
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.chains.ensemble import Fleet, Run, one_of, rods_of, run, settled, with_line
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
 from sternwatch.watch.forecast.make import Risk, body_nodes
+from sternwatch.watch.picture.outlook import RISK
 
 Floats = NDArray[np.float64]
 Place2 = tuple[float, float]
@@ -34,7 +35,8 @@ AFTER_S = 24.0  # on the last straight, beyond the place
 LATEST_S = 1800.0  # nobody plans further ahead
 AIMED_M = 0.5  # nearer than this the aim is not corrected again
 AIMS = 3
-NEAR_PLACE_M = 10.0  # within which a pass counts as one
+NEAR_PLACE_M = 10.0  # within which a pass counts as one ...
+MOST = 0.5  # ... and is proposed before others where so many members pass so near
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,13 +140,17 @@ def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
 
 
 def _chosen(tried: Sequence[Proposal]) -> tuple[Proposal, ...]:
+    def soonest(one: Proposal) -> tuple[bool, bool, float]:
+        """Lines apart first, then a pass that counts as one in most members, then the time."""
+        return one.risk > RISK, one.passed.near < MOST, one.time_s
+
     best = {
-        "soonest": min(tried, key=lambda one: (one.risk > 0.1, one.time_s)),
-        "surest": min(tried, key=lambda one: (one.risk > 0.1, -one.passed.near, one.passed.within_m)),
+        "soonest": min(tried, key=soonest),
+        "surest": min(tried, key=lambda one: (one.risk > RISK, -one.passed.near, one.passed.within_m)),
     }
     same = [one for one in tried if not one.reverse]
     if same:
-        best["same direction"] = min(same, key=lambda one: (one.risk > 0.1, one.time_s))
+        best["same direction"] = min(same, key=soonest)
     out: list[Proposal] = []
     for one in sorted({id(p): p for p in best.values()}.values(), key=lambda p: p.time_s):
         out.append(replace(one, names=tuple(name for name, p in best.items() if p is one)))
@@ -161,11 +167,10 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
     alone = rods_of(asked.fleet, [target.key])
     offset = _behind(alone, target.key, heading, speed)
     blocked = False
-    for number in range(4):
-        found = _way(asked, heading, speed, approach_s, offset, number)
-        if found is None:
-            continue
-        legs, path, over = found
+    begun = [(sides, _way(asked, heading, speed, approach_s, offset, sides)) for sides in SIDES]
+    able = [(sides, found) for sides, found in begun if found is not None]
+    # The sides are kept while the aim is corrected: a way that changes them would pass elsewhere at once.
+    for sides, (legs, path, over) in sorted(able, key=lambda one: float(one[1][1].time_s[-1])):
         if _near_danger(asked, over):
             blocked = True
             continue
@@ -174,7 +179,7 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
             if passed is None or abs(passed[1]) <= AIMED_M:
                 break
             offset = (offset[0], offset[1] + passed[1])
-            found = _way(asked, heading, speed, approach_s, offset, number)
+            found = _way(asked, heading, speed, approach_s, offset, sides)
             if found is None:
                 return None, blocked
             legs, path, over = found
@@ -207,7 +212,7 @@ def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2:
 
 
 def _way(
-    asked: Asked, heading: float, speed: float, approach_s: float, offset: Place2, number: int
+    asked: Asked, heading: float, speed: float, approach_s: float, offset: Place2, sides: tuple[Side, Side]
 ) -> tuple[tuple[Leg, ...], Path, Floats] | None:
     """The ``number``-th shortest way that brings the lure through the place, which drifts through the water."""
     ground, target = asked.ground, asked.target
@@ -224,10 +229,10 @@ def _way(
     for _ in range(12):
         north, east = (aim[axis] - ground.drift_m_s[axis] * takes_s for axis in range(2))
         end = (north - approach * c, east - approach * s, heading)
-        found = ways((0.0, 0.0, asked.fleet.heading_rad), end, radii)
-        if number >= len(found):
+        found = way_of((0.0, 0.0, asked.fleet.heading_rad), end, sides, radii)
+        if found is None:
             return None
-        way = found[number]
+        way = found
         before, takes_s = takes_s, (length_of(way) + approach) / speed
         if takes_s > LATEST_S:
             return None
