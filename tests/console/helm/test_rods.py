@@ -269,3 +269,10 @@ def test_at_five_rows_a_hit_and_the_lines_age_share_one() -> None:
     lines = board(picture, height=13).text()
     assert "hits, checked" in lines
     assert "●● 12m 15m" in lines
+
+
+@pytest.mark.parametrize("size", [(80, 12), (60, 12), (120, 15)])
+def test_a_lure_past_the_last_reading_tells_a_range_on_screens_of_any_width(size: tuple[int, int]) -> None:
+    past = {"temperature_c": None, "temperature_range_c": (4.0, 10.0), "in_zone": None}
+    picture = fake_picture.changed(fake_picture.straight(), "6", **past)
+    assert "39–50" in board(picture, *size).text()

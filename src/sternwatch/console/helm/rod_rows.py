@@ -85,7 +85,7 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
         _Field("", 1, False, lambda r: (words.trend(r, signs)[-1], "number")),
         _Field("line out", 9, False, lambda r: number(first(words.line_out(r, units), 9))),
         _Field(units.label(Dimension.SPEED), 4, True, lambda r: number(words.speed(r.lure_speed_m_s, units))),
-        _Field(warm, 6, False, lambda r: number(first(words.warmth(r, units, signs)[1:], 6))),
+        _Field(warm, 6, False, lambda r: number(first(words.warmth(r, units, signs)[-2:], 6))),
         _Field("btm", 3, True, lambda r: number(words.room(r, units).lstrip("~"))),
         _Field("next", 6, False, lambda r: number(first(words.nearest(r, units)[-2:], 6))),
         _Field("hits", 6, False, lambda r: (first(words.hits(r, picture.t_s, signs)[1:], 6)
