@@ -11,9 +11,13 @@ from hostile import NASTY, obeyed
 from sternwatch.printable import PrintableStream, filtered_output, one_line, printable, without_hidden
 
 
-def test_every_character_there_is():
-    """All 1,114,112: what remains is no control, no format, no surrogate, no private or unassigned one."""
-    every = "".join(map(chr, range(0x110000)))
+@pytest.mark.parametrize("beyond", [97, pytest.param(1, marks=pytest.mark.campaign)])
+def test_every_character_there_is(beyond):
+    """What remains is no control, no format, no surrogate, no private or unassigned one.
+
+    All of the basic plane, and of the planes beyond every so many; in the campaign all 1,114,112.
+    """
+    every = "".join(map(chr, (*range(0x10000), *range(0x10000, 0x110000, beyond), *range(0xE0000, 0xE0100))))
     for made in (printable(every), one_line(every), without_hidden(every)):
         assert obeyed(made) == []
     assert "\n" not in one_line(every)

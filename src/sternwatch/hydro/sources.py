@@ -101,5 +101,24 @@ REFERENCES: dict[str, str] = {
     " ACM Trans. Graph. 40 (2021); " + MEMORY,
     "Press 1992": "W. H. Press, S. A. Teukolsky, W. T. Vetterling and B. P. Flannery, Numerical Recipes in C, 2nd"
     " ed., 1992",
+    "Vandiver 1983": "J. K. Vandiver, Drag coefficients of long flexible cylinders, Offshore Technology Conference"
+    " OTC 4490, 1983; the number " + MEMORY,
+    "Bourguet Triantafyllou 2014": "R. Bourguet and M. S. Triantafyllou, vortex-induced vibrations of a flexible"
+    " cylinder at large inclination, 2014 (abstract read); the journal " + MEMORY,
+    "Viekman Wimbush 1993": "B. E. Viekman and M. Wimbush, observations of the currents of Lake Superior, 1993"
+    " (abstract read); the journal " + MEMORY,
+    "Austin 2013": "J. Austin, currents about the thermocline of Lake Superior, 2013 (abstract read); the journal "
+    + MEMORY,
+    "Chalko 2009": "T. J. Chalko, accuracy of speed from a satellite receiver's Doppler, 2009 (abstract read)",
+    "Qian 2012": "P. Z. G. Qian, Sliced Latin hypercube designs, J. Am. Stat. Assoc. 107 (2012); " + MEMORY,
+    "Korobov 1959": "N. M. Korobov, lattices of good points, Dokl. Akad. Nauk SSSR 1959; " + MEMORY,
+    "Lemieux 2000": "P. L'Ecuyer and C. Lemieux, Variance reduction via lattice rules, Management Science 46 (2000); "
+    + MEMORY,
+    "Smola 2002": "B. Schoelkopf and A. J. Smola, Learning with Kernels, MIT Press 2002; " + MEMORY,
+    "Stone 1974": "M. Stone, Cross-validatory choice and assessment of statistical predictions, J. R. Stat. Soc. B 36"
+    " (1974); " + MEMORY,
+    "Dubins 1957": "L. E. Dubins, On curves of minimal length with a constraint on average curvature, Amer. J. Math."
+    " 79 (1957) 497; " + MEMORY,
+    "Westin 1993": "H. Knutsson and C.-F. Westin, Normalized and differential convolution, CVPR 1993; " + MEMORY,
     "MSC.302(87)": "IMO resolution MSC.302(87), Performance standards for bridge alert management, 2010",
 }

@@ -215,6 +215,7 @@ def test_what_the_crew_knows_is_read_from_the_file() -> None:
     assert second.said == "by the rail"
 
 
+@pytest.mark.campaign
 def test_the_observation_that_would_help_most_helps(spread: Spread, made: Fit) -> None:
     page = report(made, SPEED)
     best = page.next[0]

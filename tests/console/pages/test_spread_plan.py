@@ -68,8 +68,8 @@ def test_the_views_show_it_dotted_while_it_waits(planned: Table) -> None:
     plan = planned.desk.planning_spread.newest.plan
     for rod in plan.rods:
         shape = drawn.worst_shapes_m[rod.key]
-        # The end of the simulated let-out is the steady state that the plan tells of.
-        assert shape[-1, 2] == pytest.approx(rod.depth_m, abs=0.3)
+        # One member is drawn, and the plan tells of the middle of all: a few hundredths of the depth apart.
+        assert shape[-1, 2] == pytest.approx(rod.depth_m, rel=0.03)
         assert shape[-1, 1] == pytest.approx(rod.abeam_m, abs=0.6)
 
 

@@ -53,17 +53,20 @@ class TestShuffles:
             found = {c.value.word for c in said.comparisons if c.found and c.better and c.value.factor is Factor.ROD}
             assert found == {"3 P LOW", "5 S DOWN"}, f"seed {seed}"
 
-    def test_random_hits_show_nothing_in_nine_shuffles_of_ten(self, day: list[Sample], hours: Tally) -> None:
+    @pytest.mark.parametrize("shuffles", [200, pytest.param(1000, marks=pytest.mark.campaign)])
+    def test_random_hits_show_nothing_in_nine_shuffles_of_ten(
+        self, day: list[Sample], hours: Tally, shuffles: int
+    ) -> None:
         random = np.random.default_rng(2026)
         quiet = 0
-        for _ in range(1000):
+        for _ in range(shuffles):
             hits = []
             for n, flat in enumerate(random.integers(len(day) * 8, size=20)):
                 sample = day[int(flat) // 8]
                 row = sample.rods[int(flat) % 8]
                 hits.append(HitRow(str(n), row.rig.rod, 0.0, 0, True, True, boat=sample.boat, rod_row=row))
             quiet += not producing(with_hits(hours, hits), US).findings
-        assert quiet >= 900
+        assert quiet >= 0.9 * shuffles
 
 
 class TestGroups:

@@ -89,7 +89,7 @@ def test_drag_of_a_trolled_ball_against_two_libraries_of_correlations(re: float)
     assert SPHERE_DRAG.low <= round(Barati_high(re), 2) <= SPHERE_DRAG.high
 
 
-def test_strumming_at_half_a_diameter_is_the_most_that_is_believed() -> None:
-    """Blevins 1990: drag grows by 1 + 2.1 A/D."""
+def test_strumming_lies_between_none_and_half_a_diameter() -> None:
+    """Blevins 1990: drag grows by 1 + 2.1 A/D. Wire shows about a third of a diameter, and is believed two-sided."""
     assert STRUMMING.low == 1.0
-    assert STRUMMING.high == pytest.approx(1.0 + 2.1 * 0.5)
+    assert STRUMMING.low < STRUMMING.value < STRUMMING.high < 1.0 + 2.1 * 0.5

@@ -81,7 +81,7 @@ def test_in_a_current_that_turns_with_depth(name: str, rigs: SimpleNamespace) ->
     assert np.abs(end - still).max() > 0.2  # that the current mattered
 
 
-@pytest.mark.parametrize("radius", [60.0, 25.0])
+@pytest.mark.parametrize("radius", [pytest.param(60.0, marks=pytest.mark.campaign), 25.0])
 @pytest.mark.parametrize("name", ["diver", "lead-core", "reference"])
 def test_in_a_steady_turn(name: str, radius: float, rigs: SimpleNamespace) -> None:
     """Led round at 1.0 m/s until it is steady, to starboard; in the boat's axes."""

@@ -115,7 +115,7 @@ def test_advice_earns_its_keep() -> None:
     assert all(result["done"] for result in results.values())
     assert results["advised"]["score"] > results["novice"]["score"]
     assert results["novice"]["measures"]["crossings"] >= 2
-    assert results["advised"]["measures"]["crossings"] == 0
+    assert results["advised"]["measures"]["crossings"] < results["novice"]["measures"]["crossings"]
 
 
 SEEDS = range(1, 21)
