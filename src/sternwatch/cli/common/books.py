@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -102,6 +103,27 @@ def trip_asked(asked: str) -> Path | None:
     from sternwatch.debrief.trip.packing import SUFFIX
 
     return Path(asked) if asked.endswith(SUFFIX) else None
+
+
+@contextmanager
+def trip_opened(asked: str) -> Iterator[tuple[TripData, Book | None]]:
+    """The trip that was asked for: packed, of the logbook (then with its book), or the demo.
+
+    What is unpacked lasts as long as the context. Its faults are the command's.
+    """
+    from sternwatch.debrief.trip.packing import unpack
+    from sternwatch.debrief.trip.sources import TripError
+
+    packed = trip_asked(asked)
+    own_book = packed is None and asked != "demo"
+    with tempfile.TemporaryDirectory() as folder, opened() if own_book else nullcontext() as book:
+        try:
+            data = unpack(packed, Path(folder)) if packed is not None else trip_data(asked, book)
+        except TripError as fault:
+            raise InputError(str(fault)) from fault
+        except OSError as fault:
+            raise InputError(f"{packed} cannot be read: {fault.strerror or fault}") from fault
+        yield data, book
 
 
 def demo_trip() -> TripData:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
-import tempfile
-from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
-from sternwatch.cli.common.books import TRIP_HELP, trip_data
+from sternwatch.cli.common.books import TRIP_HELP, trip_opened
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
 
@@ -51,20 +49,10 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.common.books import opened, trip_asked
-    from sternwatch.debrief.trip.packing import unpack
-    from sternwatch.debrief.trip.sources import TripError
-
     if not 0.0 <= args.after <= 3600.0:
         raise InputError(f"--after {args.after:g} is not accepted: give 0 to 3600 seconds")
     units = units_of(args)
-    packed = trip_asked(args.trip)
-    own_book = packed is None and args.trip != "demo"
-    with tempfile.TemporaryDirectory() as folder, opened() if own_book else nullcontext() as book:
-        try:
-            data = unpack(packed, Path(folder)) if packed is not None else trip_data(args.trip, book)
-        except TripError as fault:
-            raise InputError(str(fault)) from fault
+    with trip_opened(args.trip) as (data, _):
         found, watch = _planned(data, args)
     if args.gpx is not None:
         _write_routes(args, found, watch)

@@ -86,23 +86,11 @@ def _on_screen(args: argparse.Namespace) -> int:
 
 def report_of(args: argparse.Namespace) -> Report:
     """The debrief that was asked for."""
-    import tempfile
-
-    from sternwatch.cli.common.books import opened, trip_asked, worked_through
+    from sternwatch.cli.common.books import trip_opened, worked_through
     from sternwatch.debrief.report.prepared import report
-    from sternwatch.debrief.trip.packing import unpack
-    from sternwatch.debrief.trip.sources import TripError
 
     units = units_of(args)
-    packed = trip_asked(args.trip)
-    own_book = packed is None and args.trip != "demo"
-    with tempfile.TemporaryDirectory() as folder, opened() if own_book else nullcontext() as book:
-        try:
-            data = unpack(packed, Path(folder)) if packed is not None else trip_data(args.trip, book)
-        except TripError as fault:
-            raise InputError(str(fault)) from fault
-        except OSError as fault:
-            raise InputError(f"{packed} cannot be read: {fault.strerror or fault}") from fault
+    with trip_opened(args.trip) as (data, book):
         digest = worked_through(data, book, again=args.again)
         how = _otherwise(args)
         other = how(data) if how is not None else None
