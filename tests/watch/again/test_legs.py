@@ -8,10 +8,16 @@ import random
 import numpy as np
 import pytest
 
-from sternwatch.watch.again.legs import Leg, Side, end_of, length_of, ways
+from sternwatch.watch.again.legs import SIDES, Leg, Pose, Side, end_of, length_of, way_of
 from sternwatch.watch.again.track import track_of
 
 RADII: dict[Side, float] = {"port": 40.0, "starboard": 25.0}
+
+
+def ways(start: Pose, end: Pose, radius_m: dict[Side, float]) -> list[tuple[Leg, ...]]:
+    """To all sides, shortest first."""
+    found = [way_of(start, end, sides, radius_m) for sides in SIDES]
+    return sorted((way for way in found if way is not None), key=length_of)
 
 
 def poses(seed: int) -> tuple[tuple[float, float, float], tuple[float, float, float]]:

@@ -64,6 +64,7 @@ class Following:
         self._target: Target | None = None
         self._nearest = _Nearest()
         self._past_s: float | None = None
+        self._steered_s: float | None = None
         self.found: tuple[Proposal, ...] | Cannot | None = None
         self.index = 0  # of the proposal that is steered
         self.steering: Steering | None = None
@@ -138,7 +139,9 @@ class Following:
         if self._wanted is None:
             return
         self._take()
-        self._steer(watch, units)
+        if self.steering is None or watch.t_s != self._steered_s:  # offered many times a step
+            self._steered_s = watch.t_s
+            self._steer(watch, units)
         if self._wanted is not None and self._is_due(watch.now_s):
             self._ask(watch, limits)
 

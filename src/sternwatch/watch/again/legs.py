@@ -28,12 +28,6 @@ class Leg:
     turn_rad: float = 0.0
 
 
-def ways(start: Pose, end: Pose, radius_m: dict[Side, float]) -> list[tuple[Leg, ...]]:
-    """Every way of an arc, a straight and an arc between two poses, shortest first. Radii are over 0."""
-    found = [way_of(start, end, sides, radius_m) for sides in SIDES]
-    return sorted((way for way in found if way is not None), key=length_of)
-
-
 def length_of(way: tuple[Leg, ...]) -> float:
     """How far it is, in metres."""
     return sum(leg.length_m for leg in way)
