@@ -49,3 +49,24 @@ def test_it_ends_when_they_agree_again():
         test.step(float(t), 1.0, 0.0304, (PRIOR,))
     assert not test.stands
     assert test.apart_m_s == 0.0
+
+
+def test_a_log_that_jumps_is_said_though_its_mean_is_right():
+    test = LogAgainstGround()
+    rng = np.random.default_rng(3)
+    for t in range(20):
+        test.take_log(t, max(1.2 + rng.normal(0.0, 1.5), 0.0))
+        test.take_ground(t, 1.2 + rng.normal(0.0, 0.05))
+        test.step(float(t), 1.0, 0.0304, (Explains(0.0, 1.0),))
+    assert test.stands
+
+
+def test_a_boat_that_gathers_way_in_waves_is_no_jumping_log():
+    test = LogAgainstGround()
+    rng = np.random.default_rng(3)
+    for t in range(60):
+        speed = min(0.3 * t, 2.5)
+        test.take_log(t, max(speed + rng.normal(0.0, 0.2), 0.0))
+        test.take_ground(t, speed + rng.normal(0.0, 0.05))
+        test.step(float(t), 1.0, 0.0304, (Explains(0.0, 0.3),))
+        assert not test.stands

@@ -4,7 +4,8 @@ The innovation is the difference of the two, the log's taken times its believed 
 what is not known of the current along the course, of leeway, of the scale, and the scatter of means of a few
 seconds. The current may be the one told by legs or the one believed before: a current that was found explains a
 difference, and a false log that has bent what was found does not, so both must fail to explain it before the two
-are said to contradict each other. The factor and the times are chosen so that real recordings of a sound log raise
+are said to contradict each other. A log whose readings jump from one to the next, where the ground's do not, is no
+speed either, whatever its mean. The factor and the times are chosen so that real recordings of a sound log raise
 nothing (`tests/watch/boat/test_sensor_faults.py`).
 """
 
@@ -23,6 +24,8 @@ AGREES_S: Final = 20.0  # and agree before it is over
 GATE_SD: Final = 4.5
 SCATTER_M_S: Final = 0.05
 LEEWAY_SD_M_S: Final = 0.024
+JUMPS_M_S: Final = 0.6  # the scatter from one reading to the next, as a standard deviation; waves make a third of it
+LEAST_READINGS: Final = 4
 MOVING_M_S: Final = 0.6  # both below this: she drifts, and a paddle wheel may stand
 
 
@@ -68,10 +71,12 @@ class LogAgainstGround:
         self.log_m_s, self.ground_m_s = log, ground
         off = ground - scale * log
         known = scale_sd * max(log, ground)
-        apart = max(log, ground) > MOVING_M_S and all(
+        jumps = _jump(self._logs) > JUMPS_M_S + _jump(self._grounds)
+        unexplained = all(
             abs(off - e.along_m_s) > GATE_SD * math.sqrt(e.sd_m_s**2 + LEEWAY_SD_M_S**2 + known**2 + SCATTER_M_S**2)
             for e in explanations
         )
+        apart = max(log, ground) > MOVING_M_S and (jumps or unexplained)
         if apart is self.stands:
             self._since_s = None
             return
@@ -92,6 +97,14 @@ class LogAgainstGround:
         log = units.show(self.log_m_s, Dimension.SPEED, 1, label=False)
         ground = units.show(self.ground_m_s, Dimension.SPEED, 1)
         return f"The log ({log}) and speed over ground ({ground}) contradict each other"
+
+
+def _jump(values: deque[tuple[float, float]]) -> float:
+    """Standard deviation of readings as told by the steps between neighbours: a ramp has hardly any [m/s]."""
+    if len(values) < LEAST_READINGS:
+        return 0.0
+    steps = [(values[i + 1][1] - values[i][1]) ** 2 for i in range(len(values) - 1)]
+    return math.sqrt(0.5 * sum(steps) / len(steps))
 
 
 def _mean(values: deque[tuple[float, float]], t_s: float) -> float | None:

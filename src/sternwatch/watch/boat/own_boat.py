@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
 from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
-from sternwatch.watch.boat.current import CurrentFilter
+from sternwatch.watch.boat.current import Belief, CurrentFilter, Said
 from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, RateFilter, wrap_deg
 from sternwatch.watch.boat.runs import Running
 from sternwatch.watch.boat.through_water import through_water
@@ -31,6 +31,9 @@ STUCK_AFTER_S = 15.0
 BLIND_AFTER_S = 30.0
 STUCK_BELOW_M_S = 0.1
 MOVING_ABOVE_M_S = 0.8
+# What legs tell explains the speeds only as it was so long ago: a log that drifts bends what they tell now.
+TOLD_BEFORE_S = 120.0
+_TOLD_EVERY_S = 10.0
 # However well a current is told, here and now it may be so much another one (memory).
 _CURRENT_SD_M_S = 0.05
 
@@ -64,6 +67,8 @@ class Boat:
     _headings: deque[tuple[float, float]] = field(default_factory=deque)
     _course: tuple[float, float] | None = None  # (t_s, deg)
     _still_since_s: float | None = None
+    _told: deque[tuple[float, Belief]] = field(default_factory=deque)  # oldest first, `TOLD_BEFORE_S` of them
+    _said: Said | None = None  # what the crew had said of the current when these were told
     _velocity: tuple[float, float] = (0.0, 0.0)
     heading_known: bool = False
     way_known: bool = False  # whether it is known which way she goes; before it is, nothing can be laid astern of her
@@ -76,6 +81,7 @@ class Boat:
         twin.speeds_differ = self.speeds_differ.copy()
         twin.running = copy.copy(self.running)
         twin._speeds, twin._headings = self._speeds.copy(), self._headings.copy()
+        twin._told = self._told.copy()
         return twin
 
     @property
@@ -232,6 +238,17 @@ class Boat:
         heading, course = self.filters.heading, self.filters.direction
         return heading if heading.t_s is not None and (self.heading_known or course.t_s is None) else course
 
+    def _told_before(self, t_s: float) -> Belief:
+        """What was thought of the water `TOLD_BEFORE_S` ago; what the crew says counts at once."""
+        if self._said != self.current.said:
+            self._said = self.current.said
+            self._told.clear()
+        if not self._told or t_s - self._told[-1][0] >= _TOLD_EVERY_S:
+            self._told.append((t_s, self.current.belief))
+        while len(self._told) > 1 and self._told[1][0] <= t_s - TOLD_BEFORE_S:
+            self._told.popleft()
+        return self._told[0][1]
+
     def _compare_speeds(self, t_s: float) -> None:
         """Log against ground, by the current that is told and by the one believed before."""
         course = self._course_at(t_s)
@@ -239,7 +256,7 @@ class Boat:
             course = self.heading_deg
         a = math.radians(course)
         north, east = math.cos(a), math.sin(a)
-        belief, prior = self.current.belief, self.current.prior
+        belief, prior = self._told_before(t_s), self.current.prior
         told = Explains(
             belief.current_m_s[0] * north + belief.current_m_s[1] * east, max(belief.along_sd_m_s(a), _CURRENT_SD_M_S)
         )
