@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from console import made_chart
 from console.frame.test_app import console
 from sternwatch.console.frame.notices import standing
 from sternwatch.console.keys.registry import BY_ID
@@ -22,12 +23,18 @@ class Followed:
         self.asked.append(("hit", hit_id))
         self.wanted = type("Wanted", (), {"hit": hit_id})()
 
-    def want_place(self, rod: str, place_m: tuple[float, float]) -> None:
-        self.asked.append(("place", rod, place_m))
-        self.wanted = type("Wanted", (), {"hit": ""})()
+    def want_place(self, rod: str, place_m: tuple[float, float], depth_m: float | None = None, of: str = "") -> None:
+        self.asked.append(("place", rod, place_m) if not of else ("place", rod, place_m, depth_m, of))
+        self.wanted = type("Wanted", (), {"hit": "", "of": of})()
 
     def next(self) -> None:
         self.asked.append(("next",))
+
+    over_ground = False
+    found = None
+
+    def by_ground(self, on: bool) -> None:
+        self.over_ground = on
 
     bar = "[------|-#----]"
 
@@ -79,3 +86,44 @@ async def test_before_the_solver_is_ready_that_is_said() -> None:
         await pilot.pause()
         await pilot.press("q")
         assert "being prepared" in app.desk.said.text
+
+
+async def test_what_lies_at_the_place_chosen_is_meant() -> None:
+    """A mark within reach of the place chosen, at its depth; one further off is not."""
+    app = console()
+    followed = app.runner.again = Followed()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        app.desk.picture = made_chart.picture()
+        marks = [one for one in app.desk.picture.ground.places if one.what in ("fish", "bait", "break")]
+        assert marks
+        one = marks[0]
+        app.desk.chosen = app.desk.picture.rods[0].key
+        app.desk.chosen_place, app.desk.chosen_reach_m = (one.east_m + 3.0, one.north_m), 4.0
+        app.perform(BY_ID["again here"], app.clock())
+        assert followed.asked[-1] == ("place", app.desk.chosen, (one.north_m, one.east_m), one.depth_m, one.id)
+        app.desk.chosen_reach_m = 2.0
+        app.perform(BY_ID["again here"], app.clock())
+        assert followed.asked[-1] == ("place", app.desk.chosen, (one.north_m, one.east_m + 3.0))
+
+
+async def test_fish_seen_then_marks_one_after_the_other() -> None:
+    app = console()
+    followed = app.runner.again = Followed()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        app.perform(BY_ID["again seen"], app.clock())
+        assert "No fish" in app.desk.said.text
+        app.desk.picture = made_chart.picture()
+        app.desk.chosen = app.desk.picture.rods[0].key
+        lure = {one.id: one.what for one in app.desk.picture.ground.places if one.what in ("fish", "bait", "break")}
+        ids = []
+        for _ in range(len(lure) + 1):
+            app.perform(BY_ID["again seen"], app.clock())
+            ids.append(followed.asked[-1][-1])
+        assert set(ids) == set(lure)
+        assert ids[0] == ids[-1]
+        assert "fish" not in [lure[one] for one in ids[:-1]][1:] or lure[ids[0]] == "fish"
+        app.perform(BY_ID["again by ground"], app.clock())
+        assert followed.over_ground
+        assert "over ground" in app.desk.said.text

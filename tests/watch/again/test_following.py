@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 import time
 
+import numpy as np
 import pytest
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.again.following import Following
+from sternwatch.watch.again.asking import asked_now, of_place, over_ground
+from sternwatch.watch.again.following import Following, _Question
 from sternwatch.watch.again.plan import Cannot
 from sternwatch.watch.bottom.soundings import local_metres
+from sternwatch.watch.forecast.snapshot import snapshot
 from watch.again.test_plan import SPEED, Steered
 
 US = SYSTEMS["us"]
@@ -45,10 +48,15 @@ def test_steered_by_its_words_alone_the_lure_comes_by(boat: Steered) -> None:
     following.want_place("1", place, depth)
     offered(boat, following)
     assert following.words(US, NAMES)[0].startswith("AGAIN  steer")
-    nearest = math.inf
+    nearest, first, aimed, passes = math.inf, following.chosen, set(), []
+    assert first is not None
     for second in range(900):
-        steering = following.steering
+        steering, chosen = following.steering, following.chosen
         assert steering is not None, following.words(US, NAMES)
+        assert chosen is not None
+        assert chosen.reverse is first.reverse
+        aimed.add(id(chosen))
+        passes.append(steering.pass_in_s)
         assert not steering.lost
         wanted = math.radians(steering.course_deg + (2.0 if second % 20 < 10 else -2.0))
         turn = math.remainder(wanted - boat.heading_rad, 2.0 * math.pi)
@@ -59,8 +67,12 @@ def test_steered_by_its_words_alone_the_lure_comes_by(boat: Steered) -> None:
         if following.passed:
             break
     assert nearest < 10.0
+    # Aimed anew on the straights it is the same way: the time to the pass runs on and does not begin again.
+    assert len(aimed) > 1
+    assert max(later - sooner for sooner, later in zip(passes, passes[1:], strict=False)) < 40.0
     assert "passed" in following.words(US, NAMES)[0]
-    assert "within" in following.passed
+    assert "90 %: within" in following.passed
+    assert "in depth" in following.passed
     following.stop()
 
 
@@ -90,6 +102,33 @@ def test_the_next_way_and_no_more(boat: Steered) -> None:
     assert (following.chosen is before) is (len(following.found) == 1)
     following.drop()
     assert following.words(US, NAMES) == ("", "")
+    following.stop()
+
+
+def test_asked_by_ground_the_pass_is_at_the_speed_over_ground(boat: Steered) -> None:
+    """She makes 1 m/s through the water and less over ground here: 0.10 north and 0.12 west on 40 degrees."""
+    following = Following()
+    following.by_ground(True)
+    following.want_place("1", (-60.0, -60.0), 12.0)
+    offered(boat, following)
+    assert isinstance(following.found, tuple)
+    slow = math.hypot(math.cos(math.radians(40.0)) + 0.10, math.sin(math.radians(40.0)) - 0.12)
+    for one in following.found:
+        over = np.diff(one.over_ground_m[-3:], axis=0)[-1] / one.path.step_s[-1]
+        assert math.hypot(*over) == pytest.approx(slow, abs=0.02)
+    following.stop()
+
+
+def test_a_speed_over_ground_that_cannot_be_had_is_said_with_what_can(boat: Steered) -> None:
+    """A current of 0.16 m/s across a course leaves nothing of 0.05 m/s over ground."""
+    following = Following()
+    target = over_ground(of_place("1", (-60.0, -60.0), 12.0, boat.watch.boat), 0.05)
+    sensors = boat.watch.board.table(boat.watch.now_s)
+    asked = asked_now(target, snapshot(boat.watch), boat.watch.bottom, boat.watch.boat, sensors)
+    assert not isinstance(asked, Cannot)
+    answer = following._plan(_Question(1, asked, 0.0, False))
+    assert isinstance(answer.found, tuple)
+    assert "through the water" in answer.instead
     following.stop()
 
 

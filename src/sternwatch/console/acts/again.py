@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 from sternwatch.console.desk.hand import Desk
+from sternwatch.watch.chart.trail import struck
+from sternwatch.watch.picture.ground import PlacePicture
 
 NOT_YET = "The solver is being prepared; press it again in a moment"
+LURING = ("fish", "bait", "break")  # what one goes back to; nets and snags are kept clear of
 
 
 def again(desk: Desk, t_s: float) -> None:
@@ -27,20 +32,87 @@ def again(desk: Desk, t_s: float) -> None:
 
 
 def again_here(desk: Desk, t_s: float) -> None:
-    """The chosen rod's lure through the place that is chosen on the chart."""
+    """What lies where the chart's place is chosen: a hit, a mark, fish seen; else the chosen rod through the place."""
     following, place = desk.runner.again, desk.chosen_place
     if following is None:
         desk.say(NOT_YET, t_s)
         return
-    rod = desk.chosen_rod(t_s)
-    if rod is None:
-        return
     if place is None:
         desk.say("No place is chosen: on the chart the arrows choose one", t_s)
         return
-    east_m, north_m = place
-    following.want_place(rod.key, (north_m, east_m))
+    here = (place[1], place[0])
+    hit = _hit_near(desk, here)
+    if hit is not None:
+        following.want_hit(hit[0])
+        desk.say(f"AGAIN  {desk.name(desk.rod(hit[1]), hit[1])}, the hit there", t_s)
+        return
+    rod = desk.chosen_rod(t_s)
+    if rod is None:
+        return
+    there = [one for one in _places(desk) if math.dist((one.north_m, one.east_m), here) <= desk.chosen_reach_m]
+    if there:
+        _through(desk, min(there, key=lambda one: math.dist((one.north_m, one.east_m), here)), t_s)
+        return
+    following.want_place(rod.key, here)
     desk.say(f"AGAIN  {desk.name(rod)} through the place chosen", t_s)
+
+
+def again_seen(desk: Desk, t_s: float) -> None:
+    """The chosen rod's lure through fish seen or a mark, the newest first; pressed once more the one before."""
+    following = desk.runner.again
+    if following is None:
+        desk.say(NOT_YET, t_s)
+        return
+    places = _places(desk)
+    if not places:
+        desk.say("No fish were seen in the last half hour, and no bait or break is marked", t_s)
+        return
+    if desk.chosen_rod(t_s) is None:
+        return
+    ids, now = [one.id for one in places], following.wanted.of if following.wanted is not None else ""
+    _through(desk, places[(ids.index(now) + 1) % len(places) if now in ids else 0], t_s)
+
+
+def _through(desk: Desk, place: PlacePicture, t_s: float) -> None:
+    following, rod = desk.runner.again, desk.rod(desk.chosen)
+    if following is None or rod is None:
+        return
+    following.want_place(rod.key, (place.north_m, place.east_m), place.depth_m, place.id)
+    deep = f" at {desk.length(place.depth_m)}" if place.depth_m is not None else ""
+    what = "the fish seen" if place.what == "fish" else f"the {place.what} marked"
+    desk.say(f"AGAIN  {desk.name(rod)} through {what}{deep}", t_s)
+
+
+def _places(desk: Desk) -> list[PlacePicture]:
+    """Fish seen, then marks, each the newest first."""
+    ground = desk.picture.ground if desk.picture is not None else None
+    found = [one for one in (ground.places if ground is not None else ()) if one.what in LURING]
+    return sorted(found, key=lambda one: (one.what != "fish", math.inf if one.age_s is None else one.age_s))
+
+
+def _hit_near(desk: Desk, here: tuple[float, float]) -> tuple[str, str] | None:
+    """(id, rod) of the hit whose lure's place is nearest to a place, within reach."""
+    picture = desk.picture
+    if picture is None or picture.ground is None:
+        return None
+    best, least = None, desk.chosen_reach_m
+    for row in picture.hit_rows:
+        for one in struck((row,), picture.ground.origin_deg):
+            off = math.dist((one.north_m, one.east_m), here)
+            if off <= least:
+                best, least = (row.id, row.rod), off
+    return best
+
+
+def by_ground(desk: Desk, t_s: float) -> None:
+    """The speed wanted: through the water as ever, or over ground; what is followed is planned anew."""
+    following = desk.runner.again
+    if following is None:
+        desk.say(NOT_YET, t_s)
+        return
+    following.by_ground(not following.over_ground)
+    which = "over ground" if following.over_ground else "through the water"
+    desk.say(f"AGAIN  at the speed {which}", t_s)
 
 
 def no_more(desk: Desk, t_s: float) -> None:

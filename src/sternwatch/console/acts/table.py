@@ -84,6 +84,8 @@ EFFECTS: dict[str, Effect] = {
     "mark": marking.mark,
     "again": again.again,
     "again here": again.again_here,
+    "again seen": again.again_seen,
+    "again by ground": again.by_ground,
     "no more again": again.no_more,
     "fish seen": marking.fish_seen,
     "touched": observing.touched,

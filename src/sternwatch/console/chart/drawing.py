@@ -32,6 +32,15 @@ _ARROWS = {True: "^/>\\v/<\\", False: "↑↗→↘↓↙←↖"}
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """A way that is proposed, over ground; to what it leads, where that is one place."""
+
+    points_m: Floats  # (n, 2) north, east
+    steered: bool
+    place_m: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Shown:
     """Everything that stands on the chart."""
 
@@ -45,6 +54,7 @@ class Shown:
     by: str = ""
     cursor: bool = False  # a place is chosen: the middle
     notes: tuple[tuple[float, float, str], ...] = ()  # north, east, words to write there
+    ways: tuple[Way, ...] = ()  # proposed, the one that is steered last
 
 
 def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane, units: DisplaySystem,
@@ -63,6 +73,8 @@ def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane
         tail = np.concatenate([tail, np.array([ground.boat_m])])
     track.draw(raster, shown.trail, tail, plane, track.bands(shown.trail, shown.by) if shown.by else None)
     _ahead(raster, shown, plane)
+    for way in shown.ways:
+        raster.curve(plane.to_cells(way.points_m), "ahead mark" if way.steered else "ahead", 1, heavy=way.steered)
     lures = _lines(raster, shown, plane)
     small = _hull(raster, shown, plane)
     raster.stamp(grid, left, top)
@@ -75,6 +87,7 @@ def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane
         grid.put(left + x, top + y, _ARROWS[look.glyphs == "plain"][eighth], "boat")
         labels.keep(x, y, 1)
     _keys(grid, labels, box, lures, look)
+    _aims(grid, labels, box, shown, plane, look)
     _hits(grid, labels, box, shown, plane, look)
     _places(grid, labels, box, shown, plane, look)
     for north_m, east_m, text in shown.notes:
@@ -150,6 +163,17 @@ def _keys(grid: Grid, labels: Labels, box: tuple[int, int, int, int], lures: lis
         if at is not None:
             ink = "lure fight" if fighting else "lure chosen" if rod.chosen else "lure"
             grid.put(left + at[0], top + at[1], text, ink)
+
+
+def _aims(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Shown, plane: Plane,
+          look: Look) -> None:  # fmt: skip
+    """The place that is to be passed again."""
+    left, top, *_ = box
+    for place in {way.place_m for way in shown.ways if way.place_m is not None}:
+        cell = plane.to_cells(np.array([place]))[0]
+        if plane.within(cell):
+            grid.put(left + int(cell[0]), top + int(cell[1]), "X" if look.glyphs == "plain" else "⊗", "ahead mark")
+            labels.keep(int(cell[0]), int(cell[1]), 1)
 
 
 def _hits(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Shown, plane: Plane,

@@ -37,6 +37,11 @@ class Looking:
         """Metres east and north of the session's origin; None while the chart follows the boat."""
         return None if self.centre_m is None else (self.centre_m[1], self.centre_m[0])
 
+    @property
+    def reach_m(self) -> float:
+        """So near to the place chosen, a hit or mark on the chart is meant: two columns."""
+        return 0.0 if self._last is None else 2.0 * self._last.per_column_m
+
     def plane(self, picture: Picture, width: int, height: int) -> Plane:
         """What is seen of a picture in so many cells."""
         if picture.trip != self._trip:  # metres count from another origin now

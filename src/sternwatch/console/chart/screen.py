@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 
 from sternwatch.console.acts import table as acts
 from sternwatch.console.chart import track, words
-from sternwatch.console.chart.drawing import Shown, paint, scale_bar
+from sternwatch.console.chart.drawing import Shown, Way, paint, scale_bar
 from sternwatch.console.chart.looking import Looking
 from sternwatch.console.chart.plane import Plane
 from sternwatch.console.frame.alerts_area import WorstAlert
@@ -87,7 +87,17 @@ class ChartBoard(DeskPainted):
             ahead_from=self.looking.ground_at(picture.ahead.t_s) if picture.ahead is not None else None,
             by=self.looking.by,
             cursor=self.looking.centre_m is not None,
+            ways=self._ways(),
         )
+
+    def _ways(self) -> tuple[Way, ...]:
+        """The ways of *again*, the one that is steered last, so that it lies on top."""
+        following = self.desk.runner.again
+        if following is None or following.wanted is None or not isinstance(following.found, tuple):
+            return ()
+        chosen = following.chosen
+        ways = [Way(one.over_ground_m, one is chosen, one.target.place_m) for one in following.found]
+        return tuple(sorted(ways, key=lambda one: one.steered))
 
     def _head(self, grid: Grid, picture: Picture, plane: Plane, shown: Shown) -> None:
         """What is up and how far a distance is; at the place chosen, where it lies and how deep it is there."""
@@ -153,4 +163,5 @@ class ChartScreen(WatchScreen):
             return True
         taken = board.looking.key(token)
         desk.chosen_place = board.looking.chosen_place
+        desk.chosen_reach_m = board.looking.reach_m
         return taken

@@ -93,6 +93,7 @@ class Desk:
         self.called: tuple[str, float] | None = None  # a turn called to the deck, and when it begins (monotonic)
         self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
         self.chosen_place: tuple[float, float] | None = None  # on the chart: metres east, north of the origin
+        self.chosen_reach_m = 0.0  # so near to it a hit, mark or fish is meant
         self.pulling = False  # all lines are being pulled
         self.planning_spread = SpreadPlanning()
         self.plan_from_m: float | None = None  # what a plan of the spread was last asked for

@@ -259,7 +259,22 @@ ACTS: tuple[Act, ...] = (
         "again here",
         AHEAD,
         "again, here",
-        "The same for the chosen rod's lure and the place that is chosen on the chart.",
+        "The same for the place that is chosen on the chart: the hit, mark or fish there, else the chosen rod's lure.",
+        _both(),
+    ),
+    Act(
+        "again seen",
+        AHEAD,
+        "again, at fish seen",
+        "The same for the chosen rod's lure and the fish seen last, at their depth, or bait or a break that is "
+        "marked. Once more takes the one before.",
+        _both(),
+    ),
+    Act(
+        "again by ground",
+        AHEAD,
+        "again, speed over ground",
+        "What is passed again is passed at the speed over ground as then, not the one through the water; and back.",
         _both(),
     ),
     Act("no more again", AHEAD, "again no more", "Puts the place that was to be passed again away.", _both()),

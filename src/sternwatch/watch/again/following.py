@@ -1,23 +1,25 @@
 """One place to be passed again, while a session runs: planned beside it, steered by the newest step, looked back at.
 
-``want_hit``, ``want_place``, ``next`` and ``drop`` may be called from any thread and never wait; ``offer`` belongs to
-the session's own. The plans are made on a thread of their own.
+``want_hit``, ``want_place``, ``by_ground``, ``next`` and ``drop`` may be called from any thread and never wait;
+``offer`` belongs to the session's own. The plans are made on a thread of their own.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.again.asking import asked_now, of_hit, of_place
+from sternwatch.feed.readings import Quantity
+from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.watch.again.asking import asked_now, of_hit, of_place, over_ground
+from sternwatch.watch.again.looking_back import Nearest, nearest_now, passed_words
 from sternwatch.watch.again.plan import Asked, Cannot, Proposal, Target, propose
 from sternwatch.watch.again.steering import Steering, steer, steering_bar, steering_words
 from sternwatch.watch.again.words import in_words
 from sternwatch.watch.background import Beside
-from sternwatch.watch.bottom.soundings import local_metres
+from sternwatch.watch.boat.own_boat import usable
 from sternwatch.watch.forecast.snapshot import snapshot
 
 if TYPE_CHECKING:
@@ -26,6 +28,13 @@ if TYPE_CHECKING:
 
 RENEWED_S = 10.0  # proposals while none is steered
 LOST_FOR_S = 6.0  # off the way for so long it is planned anew
+# While she keeps to the way it is aimed anew, for current and lines are known better by then: on straights, never
+# just before a turn nor on the last piece. A pass at quite another time would be another way, and is not taken.
+KEPT_RENEWED_S = 30.0
+CLEAR_OF_TURN_S = 15.0
+LAST_S = 45.0
+SAME_PASS_S = 40.0
+INSTEAD_S = 60.0  # that another way is steered than before, is said so long
 OVER_S = 20.0  # after the pass it is told, and stands for
 TOLD_S = 60.0
 
@@ -38,34 +47,41 @@ class Wanted:
     rod: str = ""
     place_m: tuple[float, float] | None = None
     depth_m: float | None = None
+    of: str = ""  # the mark or fish seen that is meant, by its id
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    number: int
+    asked: Asked
+    t_s: float
+    keeping: bool  # the way that is steered is only aimed anew
 
 
 @dataclass(frozen=True, slots=True)
 class _Answer:
-    number: int
+    question: _Question
     found: tuple[Proposal, ...] | Cannot
-
-
-@dataclass(slots=True)
-class _Nearest:
-    off_m: float = math.inf
-    depth_m: float | None = None
+    instead: str = ""
 
 
 class Following:
     """For one session."""
 
     def __init__(self) -> None:
-        self._beside: Beside[tuple[int, Asked], _Answer] = Beside(self._plan, "again")
+        self._beside: Beside[_Question, _Answer] = Beside(self._plan, "again")
         self._wanted: Wanted | None = None
         self._asked = self._taken = 0
         self._asked_s = -math.inf
         self._lost_since_s: float | None = None
-        self._target: Target | None = None
-        self._nearest = _Nearest()
+        self._at_first: Target | None = None  # of a place: the course and speed with which it was asked for
+        self._nearest = Nearest()
+        self._instead, self._instead_s = "", -math.inf
+        self._now_s = -math.inf
         self._past_s: float | None = None
         self._steered_s: float | None = None
         self.found: tuple[Proposal, ...] | Cannot | None = None
+        self.over_ground = False  # the speed wanted is the one over ground
         self.index = 0  # of the proposal that is steered
         self.steering: Steering | None = None
         self.passed = ""  # how near it came, once it has
@@ -76,15 +92,22 @@ class Following:
         """Bring the lure of a hit through its place again."""
         self._begin(Wanted(hit=hit_id))
 
-    def want_place(self, rod: str, place_m: tuple[float, float], depth_m: float | None = None) -> None:
+    def want_place(
+        self, rod: str, place_m: tuple[float, float], depth_m: float | None = None, of: str = ""
+    ) -> None:
         """Bring a rod's lure through a place (north, east in the plane of the soundings)."""
-        self._begin(Wanted(rod=rod, place_m=place_m, depth_m=depth_m))
+        self._begin(Wanted(rod=rod, place_m=place_m, depth_m=depth_m, of=of))
+
+    def by_ground(self, on: bool) -> None:
+        """Whether the speed wanted is the one over ground, not through the water; what is wanted is planned anew."""
+        self.over_ground = on
+        self._begin(self._wanted)
 
     def next(self) -> None:
         """Steer the next of the proposals instead."""
         if isinstance(self.found, tuple) and self.found:
             self.index, self.steering, self._past_s = (self.index + 1) % len(self.found), None, None
-            self._nearest = _Nearest()
+            self._nearest = Nearest()
 
     def drop(self) -> None:
         """Want nothing any more."""
@@ -118,7 +141,10 @@ class Following:
         if chosen is None:
             return f"AGAIN  {self._beside.trouble or 'planning the way there'}", ""
         steered = "" if self.steering is None else steering_words(self.steering, units)
-        return steered or "AGAIN", f"{', '.join(chosen.names)}: {in_words(chosen, units, names)}"
+        way = f"{', '.join(chosen.names)}: {in_words(chosen, units, names)}"
+        if self._instead and self._now_s - self._instead_s <= INSTEAD_S:
+            way = f"{self._instead} {way}"
+        return steered or "AGAIN", way
 
     @property
     def bar(self) -> str:
@@ -128,8 +154,8 @@ class Following:
     def _begin(self, wanted: Wanted | None) -> None:
         self._taken = self._asked  # what is under way belongs to another wish
         self.found, self.index, self.steering, self.passed = None, 0, None, ""
-        self._asked_s, self._lost_since_s, self._past_s, self._nearest = -math.inf, None, None, _Nearest()
-        self._target = None
+        self._asked_s, self._lost_since_s, self._past_s, self._nearest = -math.inf, None, None, Nearest()
+        self._at_first, self._instead = None, ""
         self._wanted = wanted
 
     # -- the session's thread ---------------------------------------------------------------------------------
@@ -138,31 +164,67 @@ class Following:
         """After a step: take what was planned, steer, ask anew where that is due."""
         if self._wanted is None:
             return
-        self._take()
+        self._now_s = watch.now_s
+        self._take(watch.now_s)
         if self.steering is None or watch.t_s != self._steered_s:  # offered many times a step
             self._steered_s = watch.t_s
             self._steer(watch, units)
         if self._wanted is not None and self._is_due(watch.now_s):
             self._ask(watch, limits)
 
-    def _take(self) -> None:
+    def _take(self, now_s: float) -> None:
         answer = self._beside.made
-        if answer is None or answer.number <= self._taken:
+        if answer is None or answer.question.number <= self._taken:
             return
-        self._taken, before = answer.number, self.chosen
+        self._taken, before = answer.question.number, self.chosen
+        if answer.question.keeping and before is not None and self.steering is not None:
+            self._aim(answer, before, now_s)
+            return
         self.found, self._lost_since_s = answer.found, None
-        if before is not None and isinstance(self.found, tuple):
-            self.steering = None
-            same = [k for k, one in enumerate(self.found) if one.reverse == before.reverse]
-            self.index = same[0] if same else 0
+        self._say_instead(answer.instead, now_s)
+        if before is None or not isinstance(self.found, tuple):
+            return
+        self.steering = None
+        same = [k for k, one in enumerate(self.found) if one.reverse == before.reverse]
+        self.index = same[0] if same else 0
+        if not same:
+            self._say_instead("The way steered so far cannot be reached any more; instead", now_s)
+
+    def _say_instead(self, text: str, now_s: float) -> None:
+        if text:
+            self._instead, self._instead_s = text, now_s
+
+    def _aim(self, answer: _Answer, before: Proposal, now_s: float) -> None:
+        """The same way, aimed from where she is now; none that passes at another time."""
+        assert self.steering is not None
+        if not isinstance(answer.found, tuple) or not isinstance(self.found, tuple):
+            return
+        since_s = now_s - answer.question.t_s
+        off_s = [abs(one.time_s - since_s - self.steering.pass_in_s) for one in answer.found]
+        k = min(range(len(off_s)), key=off_s.__getitem__)
+        if off_s[k] > SAME_PASS_S:
+            return
+        newer = replace(answer.found[k], names=before.names)
+        self.found = tuple(newer if one is before else one for one in self.found)
+        self.steering = None
 
     def _is_due(self, now_s: float) -> bool:
         if self._asked > self._taken and not self._beside.trouble:
             return False  # one is under way
+        since_s = now_s - self._asked_s
         if self.chosen is None or self.steering is None:
-            return now_s - self._asked_s >= RENEWED_S
+            return since_s >= RENEWED_S
+        if self._keeping():
+            return since_s >= KEPT_RENEWED_S
         lost = self._lost_since_s is not None and now_s - self._lost_since_s >= LOST_FOR_S
-        return lost and now_s - self._asked_s >= RENEWED_S
+        return lost and since_s >= RENEWED_S
+
+    def _keeping(self) -> bool:
+        """On the way, on a straight, and far enough from what comes to aim it anew."""
+        now = self.steering
+        if now is None or self._lost_since_s is not None or now.pass_in_s < LAST_S:
+            return False
+        return now.turn_in_s is None or now.turn_in_s > CLEAR_OF_TURN_S
 
     def _ask(self, watch: Watch, limits: Limits | None) -> None:
         self._asked_s = watch.now_s
@@ -170,27 +232,46 @@ class Following:
         if isinstance(target, Cannot):
             self.found = target
             return
-        self._target = target
         sensors = watch.board.table(watch.now_s)
         asked = asked_now(target, snapshot(watch), watch.bottom, watch.boat, sensors, limits)
         if isinstance(asked, Cannot):
             self.found = asked
             return
+        keeping, chosen = self._keeping(), self.chosen
+        if keeping and chosen is not None:
+            asked = replace(asked, reverse=chosen.reverse)
         self._asked += 1
-        self._beside.ask((self._asked, asked))
+        self._beside.ask(_Question(self._asked, asked, watch.now_s, keeping))
 
     def _target_of(self, watch: Watch) -> Target | Cannot:
         wanted = self._wanted
         assert wanted is not None
         if wanted.place_m is not None:
-            return of_place(wanted.rod, wanted.place_m, wanted.depth_m, watch.boat)
+            if self._at_first is None:
+                made = of_place(wanted.rod, wanted.place_m, wanted.depth_m, watch.boat)
+                sog = usable(watch.board.table(watch.now_s).get(Quantity.SOG))
+                self._at_first = over_ground(made, sog) if self.over_ground and sog else made
+            return self._at_first
         context = watch.memory.hits.by_id.get(wanted.hit)
         rod = None if context is None or context.rod is None else watch.crew.rods.get(context.rod)
-        return of_hit(context, watch.bottom.origin_deg, None if rod is None else rod.line_out_m)
+        target = of_hit(context, watch.bottom.origin_deg, None if rod is None else rod.line_out_m)
+        if isinstance(target, Cannot) or not self.over_ground:
+            return target
+        assert context is not None
+        if context.moment is None or not context.moment.sog_m_s:
+            return Cannot("The speed over ground at that hit is not known")
+        return over_ground(target, context.moment.sog_m_s)
 
-    def _plan(self, question: tuple[int, Asked]) -> _Answer:
-        number, asked = question
-        return _Answer(number, propose(asked))
+    def _plan(self, question: _Question) -> _Answer:
+        asked = question.asked
+        found = propose(asked)
+        if not isinstance(found, Cannot) or not asked.target.over_ground:
+            return _Answer(question, found)
+        through = replace(asked, target=replace(asked.target, speed_m_s=asked.speed_m_s, over_ground=False))
+        other = propose(through)
+        if isinstance(other, Cannot):
+            return _Answer(question, found)
+        return _Answer(question, other, "Not at that speed over ground; instead at this one through the water")
 
     def _steer(self, watch: Watch, units: DisplaySystem) -> None:
         chosen, place = self.chosen, watch.bottom.over.at(0.0, 0.0)
@@ -206,28 +287,11 @@ class Following:
 
     def _look_back(self, watch: Watch, chosen: Proposal, now: Steering, units: DisplaySystem) -> None:
         """How near the lure has come; told once it is past."""
-        origin = watch.bottom.origin_deg
-        rod = watch.memory.moments[-1].rods.get(chosen.target.key) if len(watch.memory.moments) else None
-        if rod is not None and rod.position_deg is not None and origin is not None:
-            off = math.dist(local_metres(origin, rod.position_deg), chosen.target.place_m)
-            if off < self._nearest.off_m:
-                self._nearest = _Nearest(off, rod.depth_m)
+        self._nearest = nearest_now(watch, chosen.target, self._nearest)
         if now.pass_in_s > -OVER_S:
             return
         if self._past_s is None:
             self._past_s = watch.now_s
-            self.passed = self._passed_words(chosen, units)
+            self.passed = passed_words(self._nearest, chosen, units)
         elif watch.now_s - self._past_s > TOLD_S:
             self.drop()
-
-    def _passed_words(self, chosen: Proposal, units: DisplaySystem) -> str:
-        near = self._nearest
-        if not math.isfinite(near.off_m):
-            return "AGAIN  passed; how near the lure came is not known"
-        text = f"AGAIN  passed {units.show(near.off_m, Dimension.LENGTH)} from the place"
-        if near.depth_m is not None and chosen.target.depth_m is not None:
-            deeper = near.depth_m - chosen.target.depth_m
-            shown = units.show(abs(deeper), Dimension.LENGTH)
-            text += f", {shown} {'deeper' if deeper > 0 else 'shallower'}"
-        within = units.show(chosen.passed.within_m, Dimension.LENGTH)
-        return f"{text}, as computed; within {within} (90 %) was planned"

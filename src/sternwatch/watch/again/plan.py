@@ -66,6 +66,7 @@ class Asked:
     radius_m: dict[Side, float]  # the tightest turn to each side; sides left out are not known
     dangers_m: tuple[tuple[Place2, float], ...] = ()  # nets and snags over ground, and how far to keep off
     on_bottom: frozenset[str] = frozenset()
+    reverse: bool | None = None  # only in this direction: a way that is steered, aimed anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,19 +125,23 @@ def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
     asked = replace(asked, fleet=fleet)
     tried: list[Proposal] = []
     blocked = False
-    for reverse in (False, True):
+    for reverse in (False, True) if asked.reverse is None else (asked.reverse,):
         for approach_s in (SHORT_S, LONG_S):
             made, was_blocked = _best(asked, reverse=reverse, approach_s=approach_s)
             blocked |= was_blocked
             if made is not None:
                 tried.append(made)
     if not tried:
-        return Cannot(
-            "Every way there goes too near a marked net or snag"
-            if blocked
-            else "It cannot be reached in half an hour"
-        )
+        return Cannot("Every way there goes too near a marked net or snag" if blocked else _too_far(asked))
     return _chosen(tried)
+
+
+def _too_far(asked: Asked) -> str:
+    """Why no way was found though nothing stands in it, and what could be done."""
+    far_s = math.dist(asked.target.place_m, _transom(asked.ground)) / max(asked.speed_m_s, 0.1)
+    if far_s > LATEST_S / 2.0:
+        return f"It cannot be reached in half an hour: it is {far_s / 60.0:.0f} min away. Choose a nearer place"
+    return "It cannot be reached in half an hour at that speed. Ask for another speed"
 
 
 def _chosen(tried: Sequence[Proposal]) -> tuple[Proposal, ...]:
