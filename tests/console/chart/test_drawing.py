@@ -11,7 +11,7 @@ from fake_outlook import turning
 from painted import look
 
 from sternwatch.console.chart import track, words
-from sternwatch.console.chart.drawing import Shown, paint, scale_bar
+from sternwatch.console.chart.drawing import Shown, Way, paint, scale_bar
 from sternwatch.console.chart.looking import Looking
 from sternwatch.console.chart.plane import Plane
 from sternwatch.console.paint.canvas import Grid, ink_id
@@ -141,3 +141,17 @@ def test_words_at_a_place_never_lie_on_a_hit():
     text = drawn(bed=None, notes=((hit.north_m, hit.east_m, "begin"),))[0].text()
     assert "begin" in text
     assert text.count("●") == len(HITS)
+
+
+@pytest.mark.parametrize("name", ["dusk", "plain"])
+def test_ways_are_drawn_with_the_place_they_lead_to(name):
+    north = np.linspace(-100.0, 100.0, 41)
+    steered = Way(np.column_stack([north, np.full(41, 200.0)]), True, (100.0, 200.0))
+    other = Way(np.column_stack([north, np.full(41, -200.0)]), False, (100.0, 200.0))
+    without, plane = drawn(name, bed=None, hits=())
+    grid, _ = drawn(name, bed=None, hits=(), ways=(other, steered))
+    assert grid.text().count("X" if name == "plain" else "⊗") == 1
+    for way, ink in ((steered, "ahead pair"), (other, "ahead")):
+        x, y = plane.to_cells(way.points_m[10:30]).astype(int).T
+        assert (grid.inks[y, x] == ink_id(ink)).mean() > 0.4
+        assert not (without.inks[y, x] == ink_id(ink)).any()

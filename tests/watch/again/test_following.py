@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import time
 
@@ -69,7 +70,7 @@ def test_steered_by_its_words_alone_the_lure_comes_by(boat: Steered) -> None:
     assert nearest < 10.0
     # Aimed anew on the straights it is the same way: the time to the pass runs on and does not begin again.
     assert len(aimed) > 1
-    assert max(later - sooner for sooner, later in zip(passes, passes[1:], strict=False)) < 40.0
+    assert max(later - sooner for sooner, later in itertools.pairwise(passes)) < 40.0
     assert "passed" in following.words(US, NAMES)[0]
     assert "90 %: within" in following.passed
     assert "in depth" in following.passed

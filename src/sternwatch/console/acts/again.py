@@ -32,7 +32,7 @@ def again(desk: Desk, t_s: float) -> None:
 
 
 def again_here(desk: Desk, t_s: float) -> None:
-    """What lies where the chart's place is chosen: a hit, a mark, fish seen; else the chosen rod through the place."""
+    """The hit, mark or fish seen at the place chosen on the chart; else the chosen rod's lure through that place."""
     following, place = desk.runner.again, desk.chosen_place
     if following is None:
         desk.say(NOT_YET, t_s)

@@ -74,7 +74,7 @@ def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane
     track.draw(raster, shown.trail, tail, plane, track.bands(shown.trail, shown.by) if shown.by else None)
     _ahead(raster, shown, plane)
     for way in shown.ways:
-        raster.curve(plane.to_cells(way.points_m), "ahead mark" if way.steered else "ahead", 1, heavy=way.steered)
+        raster.curve(plane.to_cells(way.points_m), "ahead pair" if way.steered else "ahead", 1, heavy=way.steered)
     lures = _lines(raster, shown, plane)
     small = _hull(raster, shown, plane)
     raster.stamp(grid, left, top)

@@ -259,7 +259,7 @@ ACTS: tuple[Act, ...] = (
         "again here",
         AHEAD,
         "again, here",
-        "The same for the place that is chosen on the chart: the hit, mark or fish there, else the chosen rod's lure.",
+        "The same for the hit, mark or fish at the place chosen on the chart, else for the chosen rod and the place.",
         _both(),
     ),
     Act(
