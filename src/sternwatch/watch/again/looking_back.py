@@ -51,7 +51,7 @@ def _within(watch: Watch, target: Target) -> float | None:
 
 
 def passed_words(near: Nearest, chosen: Proposal, units: DisplaySystem) -> str:
-    """"AGAIN  passed 12 ft from the place, 2 ft deeper, as computed; ..."."""
+    """One line: how far off it passed, how much deeper, and how sure that is."""
     if not math.isfinite(near.off_m):
         return "AGAIN  passed; how near the lure came is not known"
     text = f"AGAIN  passed {units.show(near.off_m, Dimension.LENGTH)} from the place"
