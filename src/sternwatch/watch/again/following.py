@@ -92,9 +92,7 @@ class Following:
         """Bring the lure of a hit through its place again."""
         self._begin(Wanted(hit=hit_id))
 
-    def want_place(
-        self, rod: str, place_m: tuple[float, float], depth_m: float | None = None, of: str = ""
-    ) -> None:
+    def want_place(self, rod: str, place_m: tuple[float, float], depth_m: float | None = None, of: str = "") -> None:
         """Bring a rod's lure through a place (north, east in the plane of the soundings)."""
         self._begin(Wanted(rod=rod, place_m=place_m, depth_m=depth_m, of=of))
 
