@@ -10,7 +10,7 @@ import pytest
 from sternwatch.hydro.chain.forces import L_MASS
 from sternwatch.hydro.chain.rows import Rows
 from sternwatch.hydro.motion.fleet import State, change_length, run, settle, step, with_lengths
-from sternwatch.hydro.motion.length import SHORTEST_M, curve_weights, relay
+from sternwatch.hydro.motion.length import SHORTEST_M, moved, relay
 
 
 def length(rows: Rows, state: State, row: int = 0) -> float:
@@ -85,8 +85,10 @@ def test_laying_nodes_anew_follows_the_curve(rigs: SimpleNamespace) -> None:
 def test_cubics_are_exact_on_parabolas_and_at_nodes() -> None:
     old = np.array([0.0, 1.0, 2.5, 3.0, 5.0])
     new = np.array([1.7, 2.5, 2.9])
-    assert curve_weights(old, new) @ old**2 == pytest.approx(new**2, abs=1e-12)
-    assert curve_weights(old, old) == pytest.approx(np.eye(5), abs=1e-12)
+    made = moved(old, new, np.stack([old, old**2, 3.0 - old**2], axis=1))
+    assert made == pytest.approx(np.stack([new, new**2, 3.0 - new**2], axis=1), abs=1e-12)
+    any_curve = np.array([[1.0, 2.0, 0.5], [4.0, -1.0, 2.0], [3.0, 0.0, 9.0], [1.0, 1.0, 1.0], [0.0, 7.0, 2.0]])
+    assert moved(old, old, any_curve) == pytest.approx(any_curve, abs=1e-12)
 
 
 def test_depth_has_no_jump_when_nodes_are_laid_anew(rigs: SimpleNamespace) -> None:

@@ -163,15 +163,9 @@ def step(
     if not dt_s > 0.0:
         raise ValueError(f"a step must be longer than 0 s, not {dt_s}")
     rates = np.zeros(n) if length_rate_m_s is None else _checked("length rates", length_rate_m_s, (n,)).copy()
-    for row in np.flatnonzero(rates):
-        change, lengths = motion_length.prepare(
-            int(rows.first_segments[row]), state.rest_m[row], float(rates[row]) * (dt_s + state.owed_s[row])
-        )
-        rates[row] = change / (dt_s + state.owed_s[row])
-        if lengths is not None:
-            motion_length.relay(
-                len(lengths), state.rest_m[row], state.tension_N[row], state.curves(int(row)), lengths
-            )
+    if length_rate_m_s is not None:
+        curves = (state.position_m, state.before_m, state.velocity_m_s, state.velocity_before_m_s)
+        motion_length.prepare(rows.first_segments, state.rest_m, state.tension_N, curves, rates, dt_s + state.owed_s)
     nodes = rows.nodes
     out = Samples(
         np.empty((1, n, nodes, 3)), np.empty((1, n, nodes - 1)), np.zeros((1, n), np.int64), np.zeros(1, np.int64)

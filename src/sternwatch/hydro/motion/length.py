@@ -9,8 +9,11 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numba import njit
 
-from sternwatch.hydro.chain.rows import Floats
+from sternwatch.hydro.chain.rows import Floats, Ints
+
+Curves = tuple[Floats, Floats, Floats, Floats]
 
 SHORTEST_M: Final = 0.5  # of the first Line; a rod reeled in further is in
 # The first segment against the mean of its Line's others.
@@ -18,72 +21,98 @@ SMALLEST: Final = 0.5
 LARGEST: Final = 2.0
 
 
-def curve_weights(old_m: Floats, new_m: Floats) -> Floats:
-    """(len(new), len(old)): values at arcs ``old_m`` to values at ``new_m``, piecewise cubic, exact at old arcs.
+@njit(cache=True, nogil=True, error_model="numpy")
+def moved(old_m: Floats, new_m: Floats, curve: Floats) -> Floats:
+    """(len(new), 3): what ``curve`` (len(old), 3) has at arcs ``old_m``, at ``new_m``; cubics, exact at old arcs.
 
     Slopes are those of the parabola through a node and its neighbours [Catmull Rom 1974, spacing uneven].
     """
-    count = len(old_m)
-    step = np.diff(old_m)
-    chord = np.zeros((count - 1, count))
-    at = np.arange(count - 1)
-    chord[at, at], chord[at, at + 1] = -1.0 / step, 1.0 / step
-    slope = np.zeros((count, count))
-    slope[0], slope[-1] = chord[0], chord[-1]
-    for i in range(1, count - 1):
-        slope[i] = (step[i] * chord[i - 1] + step[i - 1] * chord[i]) / (step[i - 1] + step[i])
-    k = np.clip(np.searchsorted(old_m, new_m, side="right") - 1, 0, count - 2)
-    h = step[k]
-    t = np.clip((new_m - old_m[k]) / h, 0.0, 1.0)[:, None]
-    h = h[:, None]
-    one = np.eye(count)
-    weights: Floats = (
-        (1.0 + 2.0 * t) * (1.0 - t) ** 2 * one[k]
-        + h * t * (1.0 - t) ** 2 * slope[k]
-        + t * t * (3.0 - 2.0 * t) * one[k + 1]
-        - h * t * t * (1.0 - t) * slope[k + 1]
-    )
-    return weights
+    last = len(old_m) - 1
+    slopes = np.empty((last + 1, 3))
+    for axis in range(3):
+        slopes[0, axis] = (curve[1, axis] - curve[0, axis]) / (old_m[1] - old_m[0])
+        slopes[last, axis] = (curve[last, axis] - curve[last - 1, axis]) / (old_m[last] - old_m[last - 1])
+        for i in range(1, last):
+            before, after = old_m[i] - old_m[i - 1], old_m[i + 1] - old_m[i]
+            behind, ahead = (curve[i, axis] - curve[i - 1, axis]) / before, (curve[i + 1, axis] - curve[i, axis]) / after
+            slopes[i, axis] = (after * behind + before * ahead) / (before + after)
+    made = np.empty((len(new_m), 3))
+    for n in range(len(new_m)):
+        k = min(max(np.searchsorted(old_m, new_m[n], side="right") - 1, 0), last - 1)
+        h = old_m[k + 1] - old_m[k]
+        t = min(max((new_m[n] - old_m[k]) / h, 0.0), 1.0)
+        u = 1.0 - t
+        for axis in range(3):
+            made[n, axis] = (
+                (1.0 + 2.0 * t) * u * u * curve[k, axis]
+                + h * t * u * u * slopes[k, axis]
+                + t * t * (3.0 - 2.0 * t) * curve[k + 1, axis]
+                - h * u * t * t * slopes[k + 1, axis]
+            )
+    return made
 
 
-def relay(segments: int, rest_m: Floats, tension_N: Floats, curves: tuple[Floats, ...], new_rest_m: Floats) -> None:
+@njit(cache=True, nogil=True, error_model="numpy")
+def relay(segments: int, rest_m: Floats, tension_N: Floats, curves: Curves, new_rest_m: Floats) -> None:
     """The first Line's nodes of one row at new unstretched lengths of the same sum; everything in place.
 
     ``curves``: positions and velocities (N, 3), each moved along its own curve.
     """
-    old = np.concatenate([[0.0], np.cumsum(rest_m[:segments])])
-    new = np.concatenate([[0.0], np.cumsum(new_rest_m)])
-    weights = curve_weights(old, new[1:-1])
+    old, new = np.zeros(segments + 1), np.zeros(segments + 1)
+    for k in range(segments):
+        old[k + 1], new[k + 1] = old[k] + rest_m[k], new[k] + new_rest_m[k]
     for curve in curves:
-        curve[1:segments] = weights @ curve[: segments + 1]
-    middle = 0.5 * (old[1:] + old[:-1])
-    tension_N[:segments] = np.interp(0.5 * (new[1:] + new[:-1]), middle, tension_N[:segments])
+        curve[1:segments] = moved(old, new[1:segments], curve[: segments + 1])
+    tension_N[:segments] = np.interp(0.5 * (new[1:] + new[:-1]), 0.5 * (old[1:] + old[:-1]), tension_N[:segments])
     rest_m[:segments] = new_rest_m
 
 
-def prepare(segments: int, rest_m: Floats, change_m: float) -> tuple[float, Floats | None]:
-    """Before the first segment changes by ``change_m``: what it may change by, and the lengths to lay the Line at.
+@njit(cache=True, nogil=True, error_model="numpy")
+def _wanted(segments: int, rest_m: Floats, change_m: float) -> tuple[float, float, float]:
+    """What the first segment may change by, and at what length to lay it and its Line's others before; 0, as it is.
 
-    None: as it is. The change is cut where the first Line would become shorter than SHORTEST_M.
+    The change is cut where the first Line would become shorter than SHORTEST_M.
     """
-    total = float(rest_m[:segments].sum())
+    total = 0.0
+    for k in range(segments):
+        total += rest_m[k]
     change = max(change_m, min(SHORTEST_M - total, 0.0))
     if segments == 1:
-        return change, None
+        return change, 0.0, 0.0
     others = (total - rest_m[0]) / (segments - 1)
     if SMALLEST * others <= rest_m[0] + change <= LARGEST * others:
-        return change, None
+        return change, 0.0, 0.0
     each = (total + change) / segments
-    first = each - change
-    if first < SMALLEST * each:
+    if each - change < SMALLEST * each:
         # Much line in one step: even now, and once more after it.
-        each = first = total / segments
-    lengths = np.full(segments, each)
-    lengths[0] = first
-    return change, lengths
+        return change, total / segments, total / segments
+    return change, each - change, each
 
 
-def scale_first_line(segments: int, last: int, factor: float, curves: tuple[Floats, ...]) -> None:
+@njit(cache=True, nogil=True, error_model="numpy")
+def prepare(
+    first_segments: Ints, rest_m: Floats, tension_N: Floats, curves: Curves, rates_m_s: Floats,
+    seconds: Floats,
+) -> None:  # fmt: skip
+    """Before every row's first segment changes at its rate for so many seconds (n,): lay nodes anew where they must be.
+
+    ``curves``: positions and velocities (n, N, 3). Rates are cut where a first Line would become too short.
+    """
+    positions, before, velocities, velocities_before = curves
+    for row in range(len(rates_m_s)):
+        if rates_m_s[row] == 0.0:
+            continue
+        segments = first_segments[row]
+        change, first, each = _wanted(segments, rest_m[row], rates_m_s[row] * seconds[row])
+        rates_m_s[row] = change / seconds[row]
+        if each > 0.0:
+            lengths = np.full(segments, each)
+            lengths[0] = first
+            own = (positions[row], before[row], velocities[row], velocities_before[row])
+            relay(segments, rest_m[row], tension_N[row], own, lengths)
+
+
+def scale_first_line(segments: int, last: int, factor: float, curves: Curves) -> None:
     """The first Line's curve grows from the tip by ``factor``; what is beyond is carried along. In place."""
     for curve in curves:
         shift = (factor - 1.0) * (curve[segments] - curve[0])

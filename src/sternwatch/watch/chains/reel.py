@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sternwatch.gear.spread_file.counter import per_read
 from sternwatch.gear.spread_file.going_out import GoingOut, going_out
@@ -24,10 +24,16 @@ class Reel:
     target_m: float | None = None  # the reading wanted
     reading_m: float | None = None  # negative before the line that the counter counts goes out
     on_reel: int = 0  # how many of its lines, from that one on, have not begun to go out
+    _found: tuple[Spread, Rod, float | None, GoingOut | None] | None = field(default=None, repr=False, compare=False)
 
     @property
     def out(self) -> GoingOut | None:
-        return going_out(self.spread, self.rod, self.lead_m)
+        """How the rod goes out as it is rigged now: asked many times a step, found anew when the rig changes."""
+        kept = self._found
+        if kept is None or kept[0] is not self.spread or kept[1] is not self.rod or kept[2] != self.lead_m:
+            made = going_out(self.spread, self.rod, self.lead_m)
+            kept = self._found = (self.spread, self.rod, self.lead_m, made)
+        return kept[3]
 
     @property
     def first_reading_m(self) -> float | None:
