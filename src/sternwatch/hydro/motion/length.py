@@ -34,7 +34,8 @@ def moved(old_m: Floats, new_m: Floats, curve: Floats) -> Floats:
         slopes[last, axis] = (curve[last, axis] - curve[last - 1, axis]) / (old_m[last] - old_m[last - 1])
         for i in range(1, last):
             before, after = old_m[i] - old_m[i - 1], old_m[i + 1] - old_m[i]
-            behind, ahead = (curve[i, axis] - curve[i - 1, axis]) / before, (curve[i + 1, axis] - curve[i, axis]) / after
+            behind = (curve[i, axis] - curve[i - 1, axis]) / before
+            ahead = (curve[i + 1, axis] - curve[i, axis]) / after
             slopes[i, axis] = (after * behind + before * ahead) / (before + after)
     made = np.empty((len(new_m), 3))
     for n in range(len(new_m)):
@@ -94,7 +95,7 @@ def prepare(
     first_segments: Ints, rest_m: Floats, tension_N: Floats, curves: Curves, rates_m_s: Floats,
     seconds: Floats,
 ) -> None:  # fmt: skip
-    """Before every row's first segment changes at its rate for so many seconds (n,): lay nodes anew where they must be.
+    """Before every row's first segment changes at its rate for so many seconds (n,): lay nodes anew where needed.
 
     ``curves``: positions and velocities (n, N, 3). Rates are cut where a first Line would become too short.
     """
