@@ -97,11 +97,12 @@ def test_one_gross_outlier_among_eight_moves_no_depth_by_a_third_of_its_interval
 
 def certain_but(names: tuple[str, ...]) -> Spread:
     """The evening's spread with nothing uncertain but these."""
-    quantities = uncertain(parse_spread(TEXT))
+    quantities = uncertain(parse_spread(TEXT), fitted=True)
     prior = {}
     for name, one in quantities.items():
         if name not in names:
-            at: float | str = 1.0 if one.law == "factor" else {"m/s": "0 m/s", "K": "0 K", "rad": "0 rad"}[one.unit]
+            nothing = {"m/s": "0 m/s", "K": "0 K", "rad": "0 rad", "m": "0 m"}
+            at: float | str = 1.0 if one.law == "factor" else nothing.get(one.unit, 0.0)
             prior[name] = {"low": at, "high": at}
     for name, entry in prior.items():
         if entry["low"] == "0 rad":

@@ -21,10 +21,9 @@ from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.narrowing import Narrowing, narrowing
 from sternwatch.answers.belief.observations import Observation, What, concerns, predicted
 from sternwatch.answers.belief.predictive import depth_quantiles
-from sternwatch.answers.belief.priors import Z90, value_at
+from sternwatch.answers.belief.priors import Z90, believed_of, value_at
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
-from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.gear.spread_file.uncertain_words import group
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.water.properties import Water
@@ -76,7 +75,7 @@ def attribution(
     current counts, else from a paddle wheel; ``told``: what share of the spread of that is left. A rod clipped to
     another's cable is taken with that rod as filed. ``water`` None: the file's.
     """
-    quantities = uncertain(spread)
+    quantities = believed_of(spread, learned)
     names = concerns(spread, rod, quantities)
     mean, covariance = _law(names, learned)
     at = "lure" if any(isinstance(item, TackleItem) for item in rod.deployed) else None

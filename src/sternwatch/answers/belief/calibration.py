@@ -18,6 +18,7 @@ Floats = NDArray[np.float64]
 
 # Quantities of these subjects hold for a day on the water and no longer, or are told by other means from then on.
 OF_THE_DAY = ("day", "boat")
+DAILY = (" zero", " knock")  # of gear, and yet of the day
 
 FEWEST_POINTS = 16
 
@@ -94,6 +95,14 @@ class Calibration:
         return made
 
     @cached_property
+    def law(self) -> tuple[Floats, Floats]:
+        """Mean (k,) and covariance (k, k) of the points, else of itself."""
+        if self.points is None:
+            return self.mean, self.covariance
+        covariance = np.cov(self.points, rowvar=False).reshape(len(self.names), len(self.names))
+        return self.points.mean(axis=0), covariance
+
+    @cached_property
     def root(self) -> Floats:
         """The symmetric square root of the covariance: names that nothing was learned of keep their own draws."""
         values, vectors = np.linalg.eigh(self.covariance)
@@ -117,13 +126,36 @@ class Calibration:
         )  # fmt: skip
 
     def lasting(self) -> Calibration:
-        """What of it is worth keeping: currents and the speed's own error belong to the day."""
-        return self.only(lambda _, subject: subject not in OF_THE_DAY)
+        """What of it is worth keeping: currents, the speed's own error, a counter's zero, a knock are the day's."""
+        return self.only(lambda name, subject: subject not in OF_THE_DAY and not name.endswith(DAILY))
 
     def fitted_to(self, prints: Mapping[str, str]) -> tuple[Calibration, tuple[str, ...]]:
         """What of it holds for gear with these prints, and the subjects that are defined otherwise there.
 
-        Subjects that the gear does not have are left out in silence.
+        A piece that goes by another name now, or hangs on another rod, is known by its print. Subjects that the gear
+        does not have are left out in silence.
         """
-        changed = tuple(s for s, own in self.prints.items() if s in prints and prints[s] != own)
-        return self.only(lambda _, s: s in prints and s not in changed), changed
+        to: dict[str, str] = {}
+        for subject, own in self.prints.items():
+            if prints.get(subject) == own:
+                to[subject] = subject
+            else:
+                kind = subject.partition(" ")[0]
+                twins = [other for other, its in prints.items() if its == own and other.partition(" ")[0] == kind]
+                if len(twins) == 1 and self.prints.get(twins[0]) != own:
+                    to[subject] = twins[0]
+        changed = tuple(s for s in self.prints if s in prints and s not in to)
+        kept = self.only(lambda _, s: s in to)
+        if all(a == b for a, b in to.items()):
+            return kept, changed
+        names = tuple(_moved(name, s, to[s]) for name, s in zip(kept.names, kept.subjects, strict=True))
+        return Calibration(
+            kept.name, names, kept.mean, kept.covariance, tuple(to[s] for s in kept.subjects),
+            {to[s]: own for s, own in kept.prints.items()}, kept.made, kept.spread, kept.observations, kept.points,
+        ), changed  # fmt: skip
+
+
+def _moved(name: str, subject: str, to: str) -> str:
+    """A quantity's name once its piece is called otherwise; a reel's goes by its rod's."""
+    old, new = (one.replace("reel ", "rod ", 1) if one.startswith("reel ") else one for one in (subject, to))
+    return new + name.removeprefix(old) if name.startswith(f"{old} ") else name

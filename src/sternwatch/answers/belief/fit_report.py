@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.belief.answer import believed_answer
 from sternwatch.answers.belief.calibration import Calibration
-from sternwatch.answers.belief.fit import REACH, Fit
+from sternwatch.answers.belief.causes import Beyond, Linear, Unclear, Unlikely, beyond, unclear, unlikely
+from sternwatch.answers.belief.fit import Fit
 from sternwatch.answers.belief.observations import (
     DEVICES,
     LOGGED_M,
@@ -19,7 +20,6 @@ from sternwatch.answers.belief.observations import (
     TOUCHED_M,
     Observation,
     What,
-    concerns,
     predicted,
     usual_error,
 )
@@ -98,6 +98,9 @@ class FitReport:
     rods: tuple[RodFit, ...]
     observations: tuple[ObservationFit, ...]
     next: tuple[Next, ...]
+    beyond: tuple[Beyond, ...] = ()
+    unlikely: tuple[Unlikely, ...] = ()
+    unclear: tuple[Unclear, ...] = ()
 
 
 def report(fit: Fit, speed_m_s: float) -> FitReport:
@@ -107,7 +110,7 @@ def report(fit: Fit, speed_m_s: float) -> FitReport:
     after = answer_at(fit.spread, speed_m_s, fit.calibration.lasting())  # as it will be on another day
     return FitReport(
         speed_m_s, tuple(_learned(fit)), tuple(_rods(fit, before, after, slopes)), tuple(_observations(fit)),
-        slopes.next(),
+        slopes.next(), beyond(fit), unlikely(fit), unclear(fit, slopes.law),
     )  # fmt: skip
 
 
@@ -123,10 +126,12 @@ def usual_speed(fit: Fit) -> float:
 
 
 def _learned(fit: Fit) -> list[Learned]:
-    """What was told of, the most first; quantities that hardly changed are left out."""
-    quantities, found = uncertain(fit.spread), fit.posterior
+    """What was told of, the most first; quantities that hardly changed are left out, and days gone by."""
+    quantities, found = uncertain(fit.spread, fitted=True), fit.posterior
     out = []
     for j, name in enumerate(found.names):
+        if name not in quantities:
+            continue
         one, mean, sd = quantities[name], float(found.mode[j]), math.sqrt(float(found.covariance[j, j]))
         if sd > NARROWED and abs(mean) < MOVED:
             continue
@@ -159,7 +164,7 @@ def _checks(fit: Fit, slopes: _Slopes) -> dict[str, float]:
     """The ensemble's spread of every rod's depth over the linear one."""
     spread, water = fit.spread, water_of(fit.spread)
     rods = {rod.key: AS_FILED for rod in spread.rods}
-    members = member_rigs(spread, rods, water, Draws(1, CHECK_MEMBERS, fit.calibration.lasting()))
+    members = member_rigs(spread, rods, water, Draws(1, CHECK_MEMBERS, fit.calibration.lasting()), slopes.speed_m_s)
     states = [steady_rigs(own, slopes.speed_m_s, water=water, current=None, tolerance=1e-6) for own in members]
     wide = np.array([[own[key].depth_m for key in rods] for own in states]).std(axis=0, ddof=1)
     out = {}
@@ -171,8 +176,7 @@ def _checks(fit: Fit, slopes: _Slopes) -> dict[str, float]:
 
 
 def _observations(fit: Fit) -> list[ObservationFit]:
-    quantities, found = uncertain(fit.spread), fit.posterior
-    values = {name: float(value_at(found.mode[j], quantities[name])) for j, name in enumerate(found.names)}
+    found = fit.posterior
     rows = iter(range(len(found.residuals)))
     out = []
     for one in fit.observations:
@@ -180,7 +184,7 @@ def _observations(fit: Fit) -> list[ObservationFit]:
             out.append(ObservationFit(one, None, None, None, None, False))
             continue
         row = next(rows)
-        before, after = predicted(fit.spread, one, {}), predicted(fit.spread, one, values)
+        before, after = predicted(fit.spread, one, {}), one.value + float(found.residuals[row] * found.sd[row])
         weight = float(found.weights[row])
         out.append(ObservationFit(one, before, after, float(found.residuals[row]), weight, weight < DISAGREES))
     return out
@@ -191,39 +195,19 @@ class _Slopes:
 
     def __init__(self, fit: Fit, speed_m_s: float) -> None:
         self.fit, self.speed_m_s = fit, speed_m_s
-        self.quantities = uncertain(fit.spread)
-        self.names = tuple(self.quantities)
-        k = len(self.names)
-        at = [self.names.index(name) for name in fit.posterior.names]
-        self.mean, self.covariance = np.zeros(k), np.eye(k)
-        self.mean[at] = fit.posterior.mode
-        self.covariance[np.ix_(at, at)] = fit.posterior.covariance
+        self.law = Linear(fit)
+        self.names, self.covariance = self.law.names, self.law.covariance
         self.rows: dict[tuple[str, What, str | None], Floats] = {}
         for rod in fit.spread.rods:
             self.rows[rod.key, What.DEPTH, "lure"] = self._slope(rod.key, What.DEPTH, "lure")
 
     def _slope(self, key: str, what: What, at: str | None) -> Floats:
         """(k,) of what would be seen of a rod as filed; zeros where nothing is known."""
-        spread = self.fit.spread
-        rod = spread.rod_by_key(key)
+        rod = self.fit.spread.rod_by_key(key)
         assert rod is not None  # the spread's own
         if at == "lure" and not any(isinstance(item, TackleItem) for item in rod.deployed):
             at = None
-        one = Observation("", key, what, 0.0, 1.0, self.speed_m_s, "", at=at)
-        out = np.zeros(len(self.names))
-        for name in concerns(spread, rod, self.quantities):
-            j = self.names.index(name)
-            ends = []
-            for side in (REACH, -REACH):
-                z = self.mean.copy()
-                z[j] += side
-                ends.append(predicted(spread, one, self._values(z)))
-            out[j] = (ends[0] - ends[1]) / (2.0 * REACH)
-        return np.nan_to_num(out)
-
-    def _values(self, z: Floats) -> dict[str, float]:
-        named = zip(self.names, z, strict=True)
-        return {name: float(value_at(one, self.quantities[name])) for name, one in named if one != 0.0}
+        return self.law.slope(Observation("", key, what, 0.0, 1.0, self.speed_m_s, "", at=at))
 
     def variance(self, key: str) -> float:
         """Of a rod's depth at a speed that is known, by the linear law."""
@@ -232,7 +216,7 @@ class _Slopes:
 
     def _gear(self, slope: Floats) -> Floats:
         """Without what belongs to the day: its error is not the gear's."""
-        lasting = np.array([self.quantities[name].subject not in ("day", "boat") for name in self.names])
+        lasting = np.array([not self.law.quantities[name].daily for name in self.names])
         return np.where(lasting, slope, 0.0)
 
     def next(self) -> tuple[Next, ...]:

@@ -85,6 +85,7 @@ class Observation:
     gear: str = ""
     when: datetime | None = None
     why: str = ""
+    trip: str = ""  # observations of one trip share its day; empty: today's
 
     @property
     def used(self) -> bool:
@@ -134,7 +135,7 @@ def concerns(spread: Spread, rod: Rod, quantities: Mapping[str, Uncertain]) -> t
     """The names of the quantities that a rod's place may depend on."""
     subjects = {BOAT, DAY}
     for one in rods_behind(spread, rod):
-        subjects.add(f"rod {one.key}")
+        subjects.update((f"rod {one.key}", f"reel {one.key}"))
         for item in one.deployed:
             subjects.add(f"line {item.line}" if isinstance(item, LineItem) else f"tackle {item.tackle}")
         if one.rod_line is not None:
@@ -193,6 +194,7 @@ def see(spread: Spread, one: Observation, values: Mapping[str, float]) -> Seen:
     nows = {other.key: one.now if other is rod else RodNow() for other in rods}
     rigs = varied_rigs(spread, rods, nows, water, values)
     speed, current = flow_past(spread, one, values)
+    rigs = {key: rig.towed(speed) for key, rig in rigs.items()}
     chain = rigs[rod.key].chain
     if len(rods) > 1:
         attach = rigs[rod.key].attach

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.observations import Observation, What, concerns, flow_past, predicted, rods_behind
-from sternwatch.answers.belief.priors import CARRIED, Z90, Draws, value_at, varied_rigs
+from sternwatch.answers.belief.priors import CARRIED, Z90, Draws, believed_of, value_at, varied_rigs
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow, water_of
 from sternwatch.answers.depths.law import PLACES, Places, Quantiles, quantiles_of
 from sternwatch.answers.depths.table import CardMembers, Members
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
-from sternwatch.gear.spread_file.uncertain import Uncertain, uncertain
+from sternwatch.gear.spread_file.uncertain import Uncertain
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
@@ -42,7 +42,7 @@ def places_of(
     spread: Spread, rod: Rod, names: Sequence[str], learned: Calibration | None, members: Floats | None = None
 ) -> Places:
     """The law of these quantities of a rod; ``members`` (M, k): where the members are, else by their part."""
-    quantities = [uncertain(spread)[name] for name in names]
+    quantities = [believed_of(spread, learned)[name] for name in names]
     if members is None:
         members = dealt_by_part(spread, rod, names, learned)
     held = np.array([learned is not None and name in learned.index for name in names])
@@ -50,12 +50,15 @@ def places_of(
     if learned is not None and held.any():
         many = Draws(None, PLACES, learned)
         there[:, held] = np.stack([many.normal(name) for name, own in zip(names, held, strict=True) if own], axis=1)
-    middle = np.where(held, there.mean(axis=0), 0.0)
-    wide = np.where(held, np.maximum(there.std(axis=0), 1e-9), 1.0)
+    middle = there[:, held].mean(axis=0)
+    # What was learned hangs together: its own axes, each by its spread, or the depth that they share is lost in them.
+    spreads, axes = np.linalg.eigh(np.cov(there[:, held], rowvar=False).reshape(middle.size, middle.size))
+    own_axes = axes / np.sqrt(np.maximum(spreads, 1e-9))
 
     def measured(z: Floats) -> Floats:
-        """About the middle and by the spread; of what nothing was learned by its logarithm (a shift: itself)."""
-        out = (z - middle) / wide
+        """What was learned along its own axes; of what nothing was learned its logarithm (a shift: itself)."""
+        out = np.empty(z.shape)
+        out[:, held] = (z[:, held] - middle) @ own_axes
         for j, one in enumerate(quantities):
             if not held[j]:
                 out[:, j] = _measured(one, z[:, j])
@@ -64,7 +67,7 @@ def places_of(
     def lay(numbers: Floats) -> Floats:
         return measured(np.where(held, there, numbers))
 
-    return Places(measured(members), lay)
+    return Places(measured(members), lay, drawn=bool(held.any()))
 
 
 def _measured(one: Uncertain, z: Floats) -> Floats:
@@ -104,7 +107,7 @@ def depth_quantiles(
         spread, rod, speed_m_s, now=now, heading_rad=heading_rad, over_ground=over_ground, told=told,
         learned=learned, water=water,
     )  # fmt: skip
-    quantities = uncertain(spread)
+    quantities = believed_of(spread, learned)
     raw = dealt_by_part(spread, rod, names, learned)
     members = member_values(rod, names, quantities, raw, heading_rad, learned)
     return quantiles_of(places, np.array([predicted(spread, one, values) for values in members]))
@@ -115,7 +118,7 @@ def question(
     learned: Calibration | None, water: Water | None,
 ) -> tuple[tuple[str, ...], Places, Observation]:  # fmt: skip
     """The names of what a rod's depth depends on there, their law, and the depth as it would be observed."""
-    names = concerns(spread, rod, uncertain(spread))
+    names = concerns(spread, rod, believed_of(spread, learned))
     if told == 0.0:
         names = tuple(name for name in names if name not in OF_SPEED)
     at = "lure" if any(isinstance(item, TackleItem) for item in rod.deployed) else None
@@ -142,7 +145,7 @@ def member_values(
 
 def card_members(spread: Spread, rod: Rod, heading_rad: float, learned: Calibration | None) -> Members:
     """The members of a let-out card for a state of its rod."""
-    quantities, water = uncertain(spread), water_of(spread)
+    quantities, water = believed_of(spread, learned), water_of(spread)
 
     def members(now: RodNow) -> CardMembers:
         names, places, one = question(

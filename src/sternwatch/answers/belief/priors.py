@@ -151,29 +151,40 @@ def value_at(z: Floats, one: Uncertain) -> Floats:
 
 def dealt(spread: Spread, draws: Draws) -> dict[str, Floats]:
     """Every uncertain quantity of a spread as (members,) factors or shifts."""
-    return {name: draws.value(one) for name, one in uncertain(spread).items()}
+    return {name: draws.value(one) for name, one in believed_of(spread, draws.calibration).items()}
+
+
+def believed_of(spread: Spread, learned: Calibration | None) -> dict[str, Uncertain]:
+    """Every uncertain quantity by name; where something was learned, with what keeps it from being falsely sure."""
+    return uncertain(spread, fitted=learned is not None and bool(learned.names))
 
 
 def named(spread: Spread, draws: Draws, name: str) -> Floats:
     """(members,) factors or shifts of one quantity of a spread; 1 or 0 for one that is certain there."""
-    one = uncertain(spread).get(name)
+    one = believed_of(spread, draws.calibration).get(name)
     if one is not None:
         return draws.value(one)
     return np.full(draws.members, 0.0 if prior_names(spread).get(name) == "shift" else 1.0)
 
 
 def member_rigs(
-    spread: Spread, rods: dict[str, RodNow], water: Water, draws: Draws | None
+    spread: Spread, rods: dict[str, RodNow], water: Water, draws: Draws | None, speed_m_s: float | None = None
 ) -> tuple[dict[str, Rig], ...]:
-    """The rigs of every member, by rod key: one dictionary a member; without draws the nominal one alone."""
+    """The rigs of every member, by rod key: one dictionary a member; without draws the nominal one alone.
+
+    ``speed_m_s``: with the drag that a discrepancy gives each at that speed; None: without.
+    """
     chosen = [rod for rod in spread.rods if rod.key in rods]
     if draws is None:
         return ({rod.key: rig_of(spread, rod, rods[rod.key], water) for rod in chosen},)
     values = dealt(spread, draws)
-    return tuple(
+    made = tuple(
         varied_rigs(spread, chosen, rods, water, {name: float(v[member]) for name, v in values.items()})
         for member in range(draws.members)
     )
+    if speed_m_s is None or draws.calibration is None:
+        return made
+    return tuple({key: rig.towed(speed_m_s) for key, rig in own.items()} for own in made)
 
 
 def varied_rigs(

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-CHAINS = 512
+CHAINS = 256
 BURN = 60
 KEPT = 8  # of every chain
 EVERY = 10  # of its moves

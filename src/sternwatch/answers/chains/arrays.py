@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass, replace
 
 from sternwatch.answers.chains.bodies import body_of
+from sternwatch.answers.chains.discrepancy import NO_DISCREPANCY, Discrepancy, dragged
 from sternwatch.answers.chains.varied import varied_body, varied_line
-from sternwatch.gear.spread_file.counter import true_line_m
+from sternwatch.gear.spread_file.counter import offset_m, true_line_m
 from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
 from sternwatch.gear.spread_file.models import LineItem, Rod, RodLineSpec, Spread, TackleItem, Tip
 from sternwatch.gear.values import defaults
@@ -54,6 +55,14 @@ class Rig:
     lure: int | None
     adjust_item: int | None
     attach: tuple[str, float] | None
+    beside: Discrepancy = NO_DISCREPANCY
+    read_m: float | None = None  # line out as the counter reads
+    past_m: float = 0.0  # line past the tip when the counter read zero
+
+    def towed(self, speed_m_s: float, read_m: float | None = None) -> Rig:
+        """With the drag that the model's discrepancy gives it at a speed; ``read_m``: with other line out."""
+        off = self.beside.log_factor(speed_m_s, self.read_m if read_m is None else read_m)
+        return self if off == 0.0 else replace(self, chain=dragged(self.chain, off))
 
     @property
     def length_m(self) -> float:
@@ -112,6 +121,9 @@ def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None
         lure=len(what) - 1 if what else None,
         adjust_item=adjust_item,
         attach=(rod.clipped_to.rod, rod.clipped_to.above_ball_m) if rod.clipped_to else None,
+        beside=Discrepancy.of(spread, rod) if spread.values else NO_DISCREPANCY,
+        read_m=rod.line_out_m if now.line_out_as_counter_m is None else now.line_out_as_counter_m,
+        past_m=0.0 if rod.line_out_m is None else offset_m(spread, rod, now.lead_m),
     )
 
 

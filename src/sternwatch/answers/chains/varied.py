@@ -65,7 +65,7 @@ def varied_body(
         return replace(
             body,
             wet_weight_N=wet,
-            trim_rad=body.trim_rad * factor("trim"),
+            trim_rad=body.trim_rad * factor("trim") * factor("knock"),
             plate_factor=body.plate_factor * factor("plate"),
             plate_area_m2=body.plate_area_m2 * factor("ring"),
             roll_rad=float(roll + own_side * values.get(f"rod {rod.key} roll", 0.0)),

@@ -45,6 +45,7 @@ class Places:
 
     members: Floats
     lay: Callable[[Floats], Floats]
+    drawn: bool = False  # members are plain draws of the law: it is as wide as they are
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,7 @@ class Surface:
     inverse: Floats  # (m, m)
     reach: Floats  # (PLACES, m)
     laid: Floats  # (PLACES, k) the places themselves, which need not be laid again for other values
+    drawn: bool = False
 
     def quantiles(self, values: Floats) -> Quantiles:
         """Of the law whose members (M,) have these values."""
@@ -65,6 +67,8 @@ class Surface:
         weights = self.inverse @ ((own - middle) / wide)
         missed = weights / np.diagonal(self.inverse)
         law = self.reach @ weights + _MISSED * float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
+        if self.drawn:  # a posterior hangs together more than a few members can tell apart: the surface misses much
+            law = law / max(float(law.std()), _LEAST_M)
         made = middle + wide * _at_levels(law)
         return float(made[0]), float(made[1]), float(made[2]), float(made[3]), float(made[4])
 
@@ -127,7 +131,7 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
     used = share > _FLOOR / k + _UNFELT
     if not used.any():
         used[:] = True
-    return Surface(kept, inverse, _kernel(laid[:, used], members[:, used], share[used]), laid)
+    return Surface(kept, inverse, _kernel(laid[:, used], members[:, used], share[used]), laid, places.drawn)
 
 
 def _laid(places: Places, share: Floats) -> Floats:

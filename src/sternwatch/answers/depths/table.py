@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from sternwatch.answers.chains.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
 from sternwatch.answers.depths.depth import Current, current_in_boat_axes
 from sternwatch.answers.depths.law import Places, Quantiles, quantiles_of
-from sternwatch.gear.spread_file.counter import SHORTEST_M, offset_m, true_line_m, zero_of
+from sternwatch.gear.spread_file.counter import SHORTEST_M, true_line_m, zero_of
 from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
-from sternwatch.hydro.chain.model import Line
+from sternwatch.hydro.chain.model import Chain, Line
 from sternwatch.hydro.steady.solver import solve_many
 from sternwatch.water.properties import Water
 
@@ -136,7 +136,7 @@ def _cells(
     flat = nominal.depth_m[0]
     law = np.full((5, *flat.shape), np.nan)
     if members is not None:
-        law = flat + _off_nominal(spread, rod, readings, np.array(speeds), now, water, flat, members(now))
+        law = flat + _off_nominal(rod, readings, np.array(speeds), now, water, flat, members(now))
     return tuple(
         tuple(
             _cell(flat[i, k], law[:, i, k], bool(nominal.slack[0, i, k]), bool(nominal.pulled_under[0, i, k]))
@@ -154,7 +154,7 @@ def _cell(nominal_m: float, law_m: Array, slack: bool, under: bool) -> Cell:
 
 
 def _off_nominal(
-    spread: Spread, rod: Rod, readings: Sequence[float], speeds: Array, now: RodNow, water: Water, nominal: Array,
+    rod: Rod, readings: Sequence[float], speeds: Array, now: RodNow, water: Water, nominal: Array,
     members: CardMembers,
 ) -> Array:  # fmt: skip
     """(5, lengths, speeds): the quantiles less the nominal depth."""
@@ -162,13 +162,10 @@ def _off_nominal(
     some = [readings[row] for row in rows]
     depths = np.stack(
         [
-            solve_many(
-                [rig.chain], speeds[columns], water=water, current=current, tolerance=_MEMBER_TOLERANCE,
-                out_m=_own_lengths(spread, rod, rig, some, now),
-            ).depth_m[0]
+            _member_depths(rig, _own_lengths(rod, rig, some, now), some, speeds[columns], water, current)
             for rig, current in zip(members.rigs, members.currents, strict=True)
         ]
-    )  # fmt: skip
+    )
     off = np.full((5, len(rows), len(columns)), np.nan)
     for i in range(len(rows)):
         for k in range(len(columns)):
@@ -177,6 +174,24 @@ def _off_nominal(
                 off[:, i, k] = np.array(found) - nominal[rows[i], columns[k]]
     off = _between(off, speeds[columns], speeds, axis=2)
     return _between(off, np.array(some), np.array(readings), axis=1)
+
+
+def _member_depths(
+    rig: Rig, lengths_m: list[float], readings: Sequence[float], speeds: Array, water: Water, current: Current | None
+) -> Array:
+    """(lengths, speeds) of one member."""
+
+    def depths(chain: Chain, at_m_s: Array, out_m: list[float]) -> Array:
+        found = solve_many([chain], at_m_s, water=water, current=current, tolerance=_MEMBER_TOLERANCE, out_m=out_m)
+        return np.asarray(found.depth_m[0])
+
+    if rig.beside.is_nothing:
+        return depths(rig.chain, speeds, lengths_m)
+    out = np.empty((len(lengths_m), len(speeds)))
+    for i, (length, reading) in enumerate(zip(lengths_m, readings, strict=True)):
+        for k, speed in enumerate(speeds):
+            out[i, k] = depths(rig.towed(float(speed), reading).chain, speeds[[k]], [length])[0, 0]
+    return out
 
 
 def _spaced(count: int, most: int) -> list[int]:
@@ -201,9 +216,9 @@ def _between(values: Array, at: Array, wanted: Array, axis: int) -> Array:
     return made
 
 
-def _own_lengths(spread: Spread, rod: Rod, rig: Rig, readings: Sequence[float], now: RodNow) -> list[float]:
+def _own_lengths(rod: Rod, rig: Rig, readings: Sequence[float], now: RodNow) -> list[float]:
     """Line past the tip of one member at every reading: its counter is its own."""
-    past = offset_m(spread, rod, now.lead_m)
+    past = rig.past_m
     read = rod.line_out_m if now.line_out_as_counter_m is None else now.line_out_as_counter_m
     first = rig.chain.items[0]
     assert isinstance(first, Line)  # every chain begins with one

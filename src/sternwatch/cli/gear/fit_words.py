@@ -7,7 +7,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sternwatch.answers.belief.observation_words import said_words, value_words, wanted_words
+from sternwatch.answers.belief.observation_words import (
+    beyond_words,
+    said_words,
+    unclear_words,
+    unlikely_words,
+    value_words,
+    wanted_words,
+)
 from sternwatch.answers.belief.observations import Observation, What
 from sternwatch.cautions import COMPUTED
 from sternwatch.gear.spread_file.uncertain import uncertain
@@ -31,7 +38,7 @@ def priors_json(spread: Spread) -> dict[str, Any]:
                 "name": one.name, "law": one.law, "low": one.low, "high": one.high, "unit": one.unit,
                 "source": one.source, "of": one.subject,
             }
-            for one in uncertain(spread).values()
+            for one in uncertain(spread, fitted=True).values()
         ]
     }  # fmt: skip
 
@@ -42,7 +49,7 @@ def print_priors(spread: Spread) -> None:
 
     console = Console(highlight=False, markup=False)
     table = _table("uncertain", "from", "to", "", "source")
-    for one in uncertain(spread).values():
+    for one in uncertain(spread, fitted=True).values():
         if one.law == "factor":
             table.add_row(one.name, f"× {one.low:.3g}", f"× {one.high:.3g}", "", one.source)
         else:
@@ -100,6 +107,19 @@ def as_json(fit: Fit, found: FitReport, saved: Path | None) -> dict[str, Any]:
             }
             for row in found.observations
         ],
+        "beyond_prior": [
+            {"name": one.name, "unit": one.unit, "now": one.now, "low": one.low, "high": one.high}
+            for one in found.beyond
+        ],
+        "unlikely": [{"rod": one.rod, "off_m": one.off_m} for one in found.unlikely],
+        "cannot_tell": [
+            {
+                "rod": one.rod, "moved_m": one.moved_m, "causes": list(one.causes), "would_tell": one.deed,
+                "at_speed_m_s": one.at if one.deed in ("slower", "faster") else None,
+                "at_line_out_m": one.at if one.deed == "shorter" else None, "doubt_left": one.left,
+            }
+            for one in found.unclear
+        ],
         "next": [
             {
                 "rod": one.rod, "quantity": one.what.value, "at": one.at, "variance_taken_away": one.share,
@@ -129,7 +149,7 @@ def print_report(fit: Fit, found: FitReport, units: DisplaySystem) -> None:
     pace = units.show(found.speed_m_s, Dimension.SPEED, 1)
     console.print(f"{fit.calibration.name}: {used} of {len(fit.observations)} observations used\n")
     console.print(_observed(found, units))
-    for line in _remarks(found):
+    for line in (*_remarks(found), *doubts(found, units)):
         console.print(line, soft_wrap=True)
     console.print(f"\ndepth at {pace} through the water, and where it lies nine times in ten:")
     console.print(_rods(found, units))
@@ -173,6 +193,13 @@ def _remarks(found: FitReport) -> Sequence[str]:
         elif row.disagrees:
             out.append(f"disagrees with all the rest, so it hardly counts: rod {row.one.rod} {row.one.said}")
     return out
+
+
+def doubts(found: FitReport, units: DisplaySystem) -> list[str]:
+    """What was pushed too far, and what the observations cannot tell."""
+    said = [f"warning: {beyond_words(one)}" for one in found.beyond]
+    said += [f"warning: {unlikely_words(one, units)}" for one in found.unlikely]
+    return said + [unclear_words(one, units) for one in found.unclear]
 
 
 def _rods(found: FitReport, units: DisplaySystem) -> Table:

@@ -136,7 +136,8 @@ def forecast_spread(
     rods = {rod.key: AS_FILED for rod in spread.rods}
     water, flow = water_of(spread), Waters.of(spread).flow
     heading = args.heading or 0.0
-    cast = cast_of(spread, rods, water=water, flow=flow, draws=Draws(args.seed, calibration=learned))
+    draws = Draws(args.seed, calibration=learned)
+    cast = cast_of(spread, rods, water=water, flow=flow, draws=draws, speed_m_s=args.speed)
     fleet = settled(cast, heading_rad=heading, speed_m_s=args.speed)
     required = required_of(spread)
     made = forecast(fleet, _manoeuvre(args), speed_m_s=args.speed, required=required)

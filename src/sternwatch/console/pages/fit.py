@@ -53,6 +53,7 @@ def page(known: Known, units: DisplaySystem, width: int) -> list[Line]:
     report = known.fitted.report
     used, all_ = len(known.fitted.fit.used), len(known.fitted.fit.observations)
     made += _says(f"{used} of {all_} observations are used.", width, "number")
+    made += _doubts(report, units, width)
     made += [(), *_observed(report, units, width)]
     made += [(), *_rods(report, units)]
     if report.learned:
@@ -67,6 +68,19 @@ def page(known: Known, units: DisplaySystem, width: int) -> list[Line]:
 
 def _says(text: str, width: int, ink: str, x: int = 1) -> list[Line]:
     return [((x, line, ink),) for line in wrapped(text, width - x - 1, _SENTENCE)]
+
+
+def _doubts(report: FitReport, units: DisplaySystem, width: int) -> list[Line]:
+    from sternwatch.answers.belief.observation_words import beyond_words, unclear_words, unlikely_words
+
+    made: list[Line] = []
+    for far in report.beyond:
+        made += _says(f"Warning: {beyond_words(far)}", width, "caution")
+    for rod in report.unlikely:
+        made += _says(f"Warning: {unlikely_words(rod, units)}", width, "caution")
+    for one in report.unclear:
+        made += _says(f"{unclear_words(one, units)[:1].upper()}{unclear_words(one, units)[1:]}", width, "caution")
+    return made
 
 
 def _observed(report: FitReport, units: DisplaySystem, width: int) -> list[Line]:
@@ -161,9 +175,9 @@ def _learned(report: FitReport, width: int) -> list[Line]:
 
 
 def _value(one: Learned, value: float) -> str:
-    if one.unit == "1":
-        return f"×{value:.2f}"
-    return f"{math.degrees(value):+.1f}°" if one.unit == "rad" else f"{value:+.2f} {one.unit}"
+    from sternwatch.answers.belief.observation_words import quantity_words
+
+    return quantity_words(value, one.unit)
 
 
 def _next(step: Next, names: dict[str, str], units: DisplaySystem) -> str:

@@ -25,11 +25,12 @@ def zero_of(spread: Spread, rod: Rod) -> CounterZero:
 def offset_m(spread: Spread, rod: Rod, lead_m: float | None = None) -> float:
     """Line past the tip when the counter read zero [m]; ``lead_m`` stands for the length with ``adjust``."""
     zero = zero_of(spread, rod)
+    off = spread.values.get(f"rod {rod.key} zero", 0.0)
     if rod.tip is None or zero == "tip":
-        return 0.0
+        return off
     if zero == "water":
-        return rod.tip.height_m
-    return rod.tip.height_m - hanging_m(rod, lead_m)
+        return rod.tip.height_m + off
+    return rod.tip.height_m - hanging_m(rod, lead_m) + off
 
 
 def hanging_m(rod: Rod, lead_m: float | None = None) -> float:

@@ -15,7 +15,7 @@ At = Literal["lure", "device", "ball"]
 
 
 def _bound(given: Any) -> float:
-    """A bound of a prior: a bare factor, or an angle, speed or temperature difference with its unit."""
+    """A bound of a prior: a bare factor, or an angle, speed, length or temperature difference with its unit."""
     if isinstance(given, bool) or not isinstance(given, int | float | str):
         raise refuse("prior_bound", 'a factor is a bare number, a shift has its unit, for example "-5 deg"')
     if not isinstance(given, str):
@@ -28,7 +28,7 @@ def _bound(given: Any) -> float:
             return float(text[:-2])
         except ValueError:
             raise refuse("prior_bound", 'a temperature difference is, for example, "-6 K"') from None
-    for dimension in (Dimension.ANGLE, Dimension.SPEED):
+    for dimension in (Dimension.ANGLE, Dimension.SPEED, Dimension.LENGTH):
         try:
             return parse_quantity(text, dimension)
         except QuantityError:

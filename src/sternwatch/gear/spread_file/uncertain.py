@@ -71,6 +71,16 @@ SURFACE_CURRENT_M_S = Default(
     0.0, -0.25, 0.25, "m/s", "each component: Lake Superior 10-20 cm/s, at most 37 (Viekman & Wimbush 1993, abstract)"
 )
 
+# What a fit brings in, since what it learns would be falsely sure without: what a day does to a piece of gear ...
+COUNTER_ZERO_M = Default(0.0, -0.5, 0.5, "m", "where a counter was zeroed, from trip to trip: memory")
+KNOCKED_TRIM = Default(1.0, 0.97, 1.03, "1", "a disc's trim after a day's knocks: memory")
+# ... and what the model cannot do: the drag of one whole rig beside the law's, smooth in log speed and log length
+# [Kennedy & O'Hagan 2001; Brynjarsdottir & O'Hagan 2014: both from memory]. Slopes are per e-fold. Between Re 100 and
+# 1000 the exponents that laws of a cylinder's drag give to speed lie some 0.2 apart (tests/answers/belief, campaign).
+MISFIT_LEVEL = Default(1.0, 0.93, 1.07, "1", "one rig's drag beside that of all with its parts: memory")
+MISFIT_SPEED = Default(0.0, -0.25, 0.25, "per log speed", "laws of a cylinder's drag against one another; memory")
+MISFIT_LENGTH = Default(0.0, -0.15, 0.15, "per log length", "tackle's part in drag against the line's: memory")
+
 AXES = ("north", "east")
 BOAT, DAY = "boat", "day"
 Law = Literal["factor", "shift"]
@@ -86,8 +96,10 @@ class Uncertain:
     high: float
     unit: str  # of the shift; "1" for a factor
     source: str
-    subject: str  # what it belongs to: "line wire", "tackle disc", "rod 5", "boat", "day"
+    subject: str  # what it belongs to: "line wire", "tackle disc", "rod 5", "reel 5", "boat", "day"
     heavy: bool = False  # beyond its bounds it may lie far out
+    fitted: bool = False  # counts only beside what a fit has learned
+    daily: bool = False  # another every day
 
     @property
     def sourced(self) -> bool:
@@ -106,9 +118,12 @@ def _of(name: str, prior: Default, subject: str, law: Law = "factor") -> Uncerta
     return Uncertain(name, law, prior.low - prior.value, prior.high - prior.value, prior.unit, prior.source, subject)
 
 
-def uncertain(spread: Spread) -> dict[str, Uncertain]:
-    """Every uncertain quantity of a spread by name, in a fixed order, the user's own ranges in place."""
-    found = {one.name: one for one in _all(spread)}
+def uncertain(spread: Spread, *, fitted: bool = False) -> dict[str, Uncertain]:
+    """Every uncertain quantity of a spread by name, in a fixed order, the user's own ranges in place.
+
+    ``fitted``: with those that count only beside what a fit has learned.
+    """
+    found = {one.name: one for one in _all(spread) if fitted or not one.fitted}
     for name, own in spread.prior.items():
         if name in found:
             found[name] = replace(found[name], low=own.low, high=own.high, source=own.source, heavy=False)
@@ -122,6 +137,18 @@ def prior_names(spread: Spread) -> dict[str, Law]:
 
 def _all(spread: Spread) -> Iterator[Uncertain]:
     """In order, those that have no spread by default (the file gives their value) with both ends at it."""
+    for one in _day(spread):
+        yield replace(one, daily=True)
+    for name, line in spread.line.items():
+        yield from _line(name, line)
+    for name, tackle in spread.tackle.items():
+        yield from _tackle(name, tackle)
+    for rod in spread.rods:
+        yield from _rod(spread, rod)
+    yield from _beside_a_fit(spread)
+
+
+def _day(spread: Spread) -> Iterator[Uncertain]:
     yield _of("speed", SPEED, BOAT)
     yield _of("speed over ground noise", SOG_NOISE_M_S, DAY, "shift")
     yield _of("water temperature", WATER_TEMPERATURE_K, DAY, "shift")
@@ -132,12 +159,21 @@ def _all(spread: Spread) -> Iterator[Uncertain]:
         shear = replace(shear, low=0.5 * shear.low, high=0.5 * shear.high)
     for axis in AXES:
         yield _of(f"shear {axis}", shear, DAY, "shift")
-    for name, line in spread.line.items():
-        yield from _line(name, line)
+
+
+def _beside_a_fit(spread: Spread) -> Iterator[Uncertain]:
     for name, tackle in spread.tackle.items():
-        yield from _tackle(name, tackle)
+        if isinstance(tackle, Diver) and tackle.lift_area_m2 is None:
+            knock = _of(f"tackle {name} knock", KNOCKED_TRIM, f"tackle {name}")
+            yield replace(knock, heavy=True, fitted=True, daily=True)
     for rod in spread.rods:
-        yield from _rod(spread, rod)
+        subject = f"rod {rod.key}"
+        if rod.line_out_m is not None:
+            zero = _of(f"{subject} zero", COUNTER_ZERO_M, f"reel {rod.key}", "shift")
+            yield replace(zero, heavy=True, fitted=True, daily=True)
+        yield replace(_of(f"{subject} discrepancy", MISFIT_LEVEL, subject), fitted=True)
+        yield replace(_of(f"{subject} discrepancy speed", MISFIT_SPEED, subject, "shift"), fitted=True)
+        yield replace(_of(f"{subject} discrepancy length", MISFIT_LENGTH, subject, "shift"), fitted=True)
 
 
 def _given(one: Uncertain, given: bool) -> Uncertain:
@@ -208,7 +244,7 @@ def _tackle(name: str, tackle: Tackle) -> Iterator[Uncertain]:
 def _rod(spread: Spread, rod: Rod) -> Iterator[Uncertain]:
     subject = f"rod {rod.key}"
     if rod.line_out_m is not None:
-        counter = _of(f"{subject} counter", TAPED if rod.counter.checked else COUNTER, subject)
+        counter = _of(f"{subject} counter", TAPED if rod.counter.checked else COUNTER, f"reel {rod.key}")
         yield replace(counter, heavy=not rod.counter.checked)
     if rod.rod_line is not None:
         pull = _of(f"{subject} pull", defaults.ROD_LINE_PULL, subject)
@@ -218,7 +254,10 @@ def _rod(spread: Spread, rod: Rod) -> Iterator[Uncertain]:
 
 
 def prints(spread: Spread) -> dict[str, str]:
-    """How each subject is defined: the same text, the same print. A calibration holds for what it was made with."""
+    """How each subject is defined: the same text, the same print. A calibration holds for what it was made with.
+
+    A rod's is that of its rig; its reel's that of the counter and the line on it, which another lure leaves as it is.
+    """
     made = {BOAT: BOAT, DAY: DAY}
     for kind, table in (("line", spread.line), ("tackle", spread.tackle)):
         for name, spec in table.items():
@@ -229,6 +268,8 @@ def prints(spread: Spread) -> dict[str, str]:
         made[f"rod {rod.key}"] = _print(
             [rod.name, rod.side, parts, disc, rod.counter.scale, rod.counter.zero, rod.counter.checked]
         )
+        counter = [rod.counter.scale, rod.counter.zero, rod.counter.checked]
+        made[f"reel {rod.key}"] = _print([rod.name, parts[0], *counter])
     return made
 
 

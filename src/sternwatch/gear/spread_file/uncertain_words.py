@@ -14,6 +14,7 @@ _LINE = {
 }
 _TACKLE = {
     "trim": ("trim", "pull"),
+    "knock": ("trim today", "pull"),
     "plate": ("pull as a plate", "pull"),
     "ring": ("pull of the ring", "pull"),
     "tripped": ("drag when tripped", "drag"),
@@ -22,7 +23,12 @@ _TACKLE = {
     "lift": ("lift", "lift"),
     "buoyancy": ("buoyancy", "buoyancy"),
 }
+UNMODELLED = "what the model cannot do"
 _ROD = {
+    "zero": ("zero of rod {}'s counter today", "its counter"),
+    "discrepancy": ("drag of rod {} beside its parts'", UNMODELLED),
+    "discrepancy speed": ("how rod {}'s drag grows with speed", UNMODELLED),
+    "discrepancy length": ("how rod {}'s drag grows with length", UNMODELLED),
     "counter": ("counter of rod {}", "its counter"),
     "pull": ("pull of rod {}'s own line", "pull of its rod's line"),
     "roll": ("roll of rod {}'s diver beside its kind's", "its diver's roll"),
@@ -54,7 +60,7 @@ def group(name: str) -> str:
 def _both(name: str) -> tuple[str, str]:
     if name in _OTHER:
         return _OTHER[name]
-    rod = re.fullmatch(r"rod (\S+) (counter|pull|roll)", name)
+    rod = re.fullmatch(r"rod (\S+) (counter|zero|pull|roll|discrepancy(?: speed| length)?)", name)
     if rod is not None:
         own, together = _ROD[rod[2]]
         return own.format(rod[1]), together

@@ -79,7 +79,8 @@ def asked_now(
 def _put_out(key: str, as_then: RodNow, now: Snapshot) -> Fleet:
     """The spread as it lies on a long straight of now, with one rod more."""
     cast = cast_of(
-        now.spread, {**now.rods, key: as_then}, water=now.water, flow=now.flow, draws=now.beliefs.draws
+        now.spread, {**now.rods, key: as_then}, water=now.water, flow=now.flow, draws=now.beliefs.draws,
+        speed_m_s=now.speed_m_s,
     )  # fmt: skip
     lying = settled(cast, heading_rad=now.heading_rad, speed_m_s=now.speed_m_s)
     return replace(lying, velocity_m_s=now.beliefs.velocity_m_s.copy())

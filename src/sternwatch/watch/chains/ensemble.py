@@ -94,14 +94,17 @@ def cast_of(
     flow: Flow,
     draws: Draws | None,
     segments: Mapping[str, int] | None = None,
+    speed_m_s: float | None = None,
 ) -> Cast:
     """All members' chains of the rods named; without draws the nominal one alone. ``flow`` as in the file.
+
+    ``speed_m_s``: through the water, for which the model's discrepancy is put in; None: as usual on that boat.
 
     A rod clipped to a cable that is not down is left out. ``segments``: how many each rod's chain is cut into.
     """
     carried_by = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
     afloat = {key: now for key, now in rods.items() if carried_by.get(key, key) in rods}
-    members = member_rigs(spread, afloat, water, draws)
+    members = member_rigs(spread, afloat, water, draws, spread.boat.usual_m_s if speed_m_s is None else speed_m_s)
     keys = tuple(members[0])
     rigs = tuple(members[0].values())
     chains = tuple(rig.chain for own in members for rig in own.values())

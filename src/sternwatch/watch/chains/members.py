@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.belief.observations import concerns
 from sternwatch.answers.belief.predictive import places_of
-from sternwatch.answers.belief.priors import member_rigs, named
+from sternwatch.answers.belief.priors import believed_of, member_rigs, named
 from sternwatch.answers.chains.arrays import Rig, RodNow
 from sternwatch.answers.depths.law import Places, Quantiles, Surface, surface_of
 from sternwatch.gear.spread_file.counter import SHORTEST_M, offset_m
 from sternwatch.gear.spread_file.models import Rod, Spread
-from sternwatch.gear.spread_file.uncertain import uncertain
+from sternwatch.hydro.chain.forces import B_DRAG, L_NORMAL
 from sternwatch.hydro.chain.model import Chain, Line
 from sternwatch.hydro.chain.rows import Rows, pack
 from sternwatch.hydro.motion import fleet as motion
@@ -34,6 +34,9 @@ Floats = NDArray[np.float64]
 
 # To what a depth answers changes within seconds of a turn, and is found anew after so many steps.
 SURFACE_STEPS = 8
+# What the model cannot do follows the speed of so many seconds, and is put in anew beyond this change of log drag.
+DRAGGED_S = 20.0
+DRAGGED_STEP = 0.01
 
 
 @dataclass(slots=True)
@@ -47,6 +50,8 @@ class Members:
     places: Places  # what each believes, and the law that they stand for
     surface: Surface | None = None
     surface_age: int = 0
+    speeds_m_s: Floats | None = None  # (M,) of late, for which the model's discrepancy is put in; None: there is none
+    put_in: Floats | None = None  # (M,) logarithm of the drag that it gives now
 
     @classmethod
     def start(
@@ -70,11 +75,16 @@ class Members:
         counter = f"rod {rod.key} counter"
         reeled = named(spread, beliefs.draws, counter) / spread.values.get(counter, 1.0)
         past_m = 0.0 if rod.line_out_m is None else offset_m(spread, rod, cut_for.lead_m)
-        lengths = np.maximum(past_m + (length_m - past_m) * reeled, SHORTEST_M)
+        zeros = named(spread, beliefs.draws, f"rod {rod.key} zero") - spread.values.get(f"rod {rod.key} zero", 0.0)
+        lengths = np.maximum(past_m + (length_m - past_m) * reeled + zeros, SHORTEST_M)
         if cut_for.on_reel:
             lengths = np.full(len(reeled), length_m)  # no counter counts what goes out now
         rigs, rows = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
-        chains = [at_length(rig.chain, float(length)) for rig, length in zip(rigs, lengths, strict=True)]
+        speeds = _speeds(beliefs)
+        chains = [
+            at_length(rig.towed(float(speed)).chain, float(length))
+            for rig, length, speed in zip(rigs, lengths, speeds, strict=True)
+        ]
         if clips_m is not None:
             chains = [
                 replace(chain, tip_m=(float(tip[0]), float(tip[1]), float(tip[2])))
@@ -84,7 +94,7 @@ class Members:
         shapes = np.empty((len(chains), rows.nodes, 3))
         c, s = turn_of(boat)
         for member, chain in enumerate(chains):
-            speed = max(float(np.hypot(*beliefs.velocity_m_s[member])), LEAST_START_M_S)
+            speed = float(speeds[member])
             north, east = beliefs.flow.velocity_m_s[member].T
             below = (beliefs.flow.depths_m, np.stack([north * c + east * s, east * c - north * s], axis=1))
             steady = solve(chain, speed, water=water, current=below, arc_m=rows.arc_m[member, :n], tolerance=1e-5)
@@ -93,10 +103,12 @@ class Members:
             shapes[member, :n] = laid(own, north_m, east_m, (c, s))
             shapes[member, n:] = shapes[member, n - 1]
         velocity = np.concatenate([beliefs.velocity_m_s, np.zeros((len(chains), 1))], axis=1)
-        names = concerns(spread, rod, uncertain(spread))
+        names = concerns(spread, rod, believed_of(spread, beliefs.draws.calibration))
         dealt = np.stack([beliefs.draws.normal(name) for name in names], axis=1)
         places = places_of(spread, rod, names, beliefs.draws.calibration, dealt)
-        return cls(rigs, rows, motion.start(rows, shapes, velocity), reeled, places)
+        made = cls(rigs, rows, motion.start(rows, shapes, velocity), reeled, places)
+        made._begin_dragging(beliefs)
+        return made
 
     def recut(
         self,
@@ -117,6 +129,29 @@ class Members:
         lengths = np.maximum(whole - beyond, SHORTEST_M)
         self.rigs, made = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
         self.state, self.rows = regrid(self.state, self.rows, made), made
+        self._begin_dragging(beliefs)
+
+    def _begin_dragging(self, beliefs: Beliefs) -> None:
+        """Rows without a discrepancy get that of the speed now."""
+        self.speeds_m_s = self.put_in = None
+        if not all(rig.beside.is_nothing for rig in self.rigs):
+            self.speeds_m_s, self.put_in = _speeds(beliefs), np.zeros(len(self.rigs))
+            self._drag(0.0, beliefs)
+
+    def _drag(self, dt_s: float, beliefs: Beliefs) -> None:
+        """Put in the drag that the model's discrepancy gives each at its speed of late."""
+        if self.speeds_m_s is None or self.put_in is None:
+            return
+        self.speeds_m_s = self.speeds_m_s + min(dt_s / DRAGGED_S, 1.0) * (_speeds(beliefs) - self.speeds_m_s)
+        wanted = np.array(
+            [rig.beside.log_factor(float(v), rig.read_m) for rig, v in zip(self.rigs, self.speeds_m_s, strict=True)]
+        )
+        if np.abs(wanted - self.put_in).max() > DRAGGED_STEP:
+            by = np.exp(wanted - self.put_in)[:, None]
+            line, body = self.rows.line.copy(), self.rows.body.copy()
+            line[:, :, L_NORMAL] *= by
+            body[:, :, B_DRAG] *= by
+            self.rows, self.put_in = replace(self.rows, line=line, body=body), wanted
 
     def copy(self) -> Members:
         return replace(self, state=self.state.copy())
@@ -135,6 +170,7 @@ class Members:
 
         ``counted``: the line that goes out is the one that the counter counts.
         """
+        self._drag(dt_s, beliefs)
         shift = beliefs.apart(boat)
         tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
         rods = to_earth(self.rows.rod_tip_m, boat) + shift
@@ -169,6 +205,12 @@ class Members:
                 for rest, nodes, ball in zip(self.state.rest_m, self.state.position_m, balls, strict=True)
             ]
         )
+
+
+def _speeds(beliefs: Beliefs) -> Floats:
+    """(M,) through the surface water."""
+    made: Floats = np.maximum(np.hypot(*beliefs.velocity_m_s.T), LEAST_START_M_S)
+    return made
 
 
 def first_length_m(chain: Chain) -> float:

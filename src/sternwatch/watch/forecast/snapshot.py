@@ -96,6 +96,7 @@ class Casting:
                 flow=now.flow,
                 draws=now.beliefs.draws,
                 segments=now.segments,
+                speed_m_s=now.speed_m_s,
             )
             self._of, self._spread = of, now.spread
         cast = self._cast

@@ -211,7 +211,8 @@ def judge(
     spread: Spread, rods: Mapping[str, RodNow], wanted: Wanted, u_turn_s: float | None, draws: Draws | None
 ) -> Verdict:
     """Rods as they would be fished, through every manoeuvre by all members; without draws the nominal one alone."""
-    cast = cast_of(spread, rods, water=water_of(spread), flow=flow_of(spread, wanted.heading_rad), draws=draws)
+    flow = flow_of(spread, wanted.heading_rad)
+    cast = cast_of(spread, rods, water=water_of(spread), flow=flow, draws=draws, speed_m_s=wanted.speed_m_s)
     fleet = settled(cast, heading_rad=0.0, speed_m_s=wanted.speed_m_s)
     required = required_of(spread)
     made = (forecast(fleet, m, speed_m_s=wanted.speed_m_s, required=required) for m in manoeuvres(u_turn_s))
