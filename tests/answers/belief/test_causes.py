@@ -139,7 +139,7 @@ def test_what_is_beyond_its_priors_99_percent_is_a_warning(spread: Spread) -> No
     found = unlikely(fit(taped, touches(taped, "1", {"rod 1 counter": 0.8})))
     assert [one.rod for one in found] == ["1"]
     said = unlikely_words(found[0], SYSTEMS["us"])
-    assert said.startswith("rod 1 was seen 18 ft shallower than was believed, as hardly one in a hundred")
+    assert said.startswith("rod 1 was seen 15 ft shallower than was believed, as hardly one in a hundred")
 
 
 def test_words() -> None:
