@@ -10,7 +10,9 @@ import pytest
 
 from deck.served import serving
 from sternwatch.deck import access, deck, where
+from sternwatch.deck.fan import Fan
 from sternwatch.deck.qr import code_lines
+from sternwatch.deck.server import Server, listen
 from sternwatch.deck.where import ACCEPTED, DeckError, Where, address_of, parse_where
 
 
@@ -125,6 +127,17 @@ def test_a_port_that_is_taken_is_said(tmp_path):
     with serving() as server, pytest.raises(DeckError, match=f"port {server.port}: .*another port"):
         deck.Deck(Where(port=server.port), "live", tmp_path)
     assert not (tmp_path / access.NAME).exists()
+
+
+def test_one_that_is_stopped_before_it_serves_stops_all_the_same():
+    class Slow(Server):
+        def _run(self):
+            time.sleep(0.2)
+            super()._run()
+
+    server = Slow(Fan(), access.new_token(), "127.0.0.1", listen("127.0.0.1", 0))
+    server.stop()
+    assert not server.runs
 
 
 def test_a_missing_package_is_one_sentence(monkeypatch):

@@ -66,7 +66,7 @@ class Server:
         names = (address, "localhost") if address == "127.0.0.1" else (address,)
         self._hosts = tuple(f"{name}:{self.port}" for name in names)
         self._loop = asyncio.new_event_loop()
-        self._over: asyncio.Event | None = None
+        self._over = asyncio.Event()  # here: it may be stopped before its thread has come as far as to serve
         self._state = ServerState()
         self._thread = threading.Thread(target=self._run, name="deck", daemon=True)
         self._thread.start()
@@ -74,16 +74,12 @@ class Server:
     def stop(self) -> None:
         """Close every connection and the door."""
         with contextlib.suppress(RuntimeError):  # it has stopped by itself
-            self._loop.call_soon_threadsafe(self._end)
+            self._loop.call_soon_threadsafe(self._over.set)
         self._thread.join(timeout=3.0)
 
     @property
     def runs(self) -> bool:
         return self._thread.is_alive()
-
-    def _end(self) -> None:
-        if self._over is not None:
-            self._over.set()
 
     def _run(self) -> None:
         with contextlib.suppress(
@@ -100,7 +96,6 @@ class Server:
             self._loop.close()
 
     async def _serve(self) -> None:
-        self._over = asyncio.Event()
         logging.getLogger("uvicorn.error").setLevel(logging.ERROR)  # what strangers send is not worth a line each
         config = Config(
             self._answer, interface="asgi3", http=Doorman, ws="none", lifespan="off", log_config=None,
