@@ -62,7 +62,7 @@ def finite(value: Any) -> bool:
 
 
 def test_rows_are_as_contracted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    feed = first_minutes(DEMO / "evening.nmea", tmp_path / "cut.nmea", 2400)
+    feed = first_minutes(DEMO / "evening.nmea", tmp_path / "cut.nmea", 1700)
     code = main(
         ["replay", str(feed), "--spread", str(DEMO / "evening.toml"), "--actions",
          str(DEMO / "evening.actions.jsonl"), "--headless", "--json"]
@@ -70,7 +70,7 @@ def test_rows_are_as_contracted(tmp_path: Path, capsys: pytest.CaptureFixture[st
     out = capsys.readouterr().out
     rows = [json.loads(line) for line in out.splitlines()]
     assert code == 0
-    assert len(rows) > 250
+    assert len(rows) > 180
     times = [datetime.fromisoformat(row["time"]) for row in rows]
     assert all((after - before).total_seconds() == 1.0 for before, after in pairwise(times))
     for row in rows:

@@ -12,7 +12,7 @@ from sternwatch.watch.picture.model import Picture
 
 Exactly = Callable[[Picture], str]
 
-UNTIL_S = 420.0
+UNTIL_S = 330.0
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +32,7 @@ def test_rods_are_out_and_computed_in_the_part_compared(straight: dict[float, st
     last = straight[max(straight)]
     assert last.count('"depth_m": null') < 2
     assert last.count('"temperature_c": null') < 4, "the crew has read its gauge by then"
-    assert len(straight) > 400
+    assert len(straight) > 320
 
 
 def test_one_long_advance_gives_the_same_pictures(

@@ -19,7 +19,7 @@ import made_outlooks
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.boat.manoeuvres import turn
 from sternwatch.watch.core.engine import new_watch
-from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.player import Checkpoint, Player
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.snapshot import Snapshot
 from sternwatch.watch.outlook import lookout as module
@@ -85,10 +85,17 @@ def lookout(spread: Spread, maker: FakeMaker, wall: Wall) -> Iterator[Lookout]:
     one.stop()
 
 
-@pytest.fixture
-def out(player: Player) -> Player:
-    """The demo with rods out."""
+@pytest.fixture(scope="module")
+def wound(make_player: Callable[[], Player]) -> Checkpoint:
+    player = make_player()
     player.to(OUT_S)
+    return player.checkpoint()
+
+
+@pytest.fixture
+def out(player: Player, wound: Checkpoint) -> Player:
+    """The demo with rods out."""
+    player.restore(wound)
     assert look_from(player.watch) is not None
     return player
 
