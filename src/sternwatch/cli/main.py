@@ -42,6 +42,7 @@ COMMANDS = (
     "sessions.ports",
     "trips.debrief",
     "trips.again",
+    "trips.observe",
     "trips.season",
     "trips.trip",
     "trips.logbook",

@@ -41,12 +41,12 @@ class Beside(Generic[Asked, Made]):
                 self._thread.start()
         self._wake.set()
 
-    def stop(self) -> None:
+    def stop(self, wait_s: float = 2.0) -> None:
         """Begin nothing more, and wait a moment for what is under way."""
         self._stop.set()
         self._wake.set()
         if self._thread is not None:
-            self._thread.join(timeout=2.0)
+            self._thread.join(timeout=wait_s)
 
     def _run(self) -> None:
         while not self._stop.is_set():

@@ -106,7 +106,7 @@ class FitReport:
 def report(fit: Fit, speed_m_s: float) -> FitReport:
     """All of it, for a steady speed through the water."""
     slopes = _Slopes(fit, speed_m_s)
-    before = answer_at(fit.spread, speed_m_s, None)
+    before = answer_at(fit.spread, speed_m_s, fit.season)
     after = answer_at(fit.spread, speed_m_s, fit.calibration.lasting())  # as it will be on another day
     return FitReport(
         speed_m_s, tuple(_learned(fit)), tuple(_rods(fit, before, after, slopes)), tuple(_observations(fit)),

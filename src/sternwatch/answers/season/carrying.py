@@ -52,7 +52,17 @@ def carried_on(
         own, _ = aged(before).fitted_to(prints(spread))
         own = own if own.names else None
     found = fit(spread, observations, name=name, made=made, season=own)
-    return found, merged(before, found.calibration.lasting(), name, made)
+    return found, merged(before, _whole(found).lasting(), name, made)
+
+
+def _whole(found: Fit) -> Calibration:
+    """The calibration with the mean and covariance of all points drawn, not of the few that it carries along."""
+    one, law = found.calibration, found.posterior
+    at = [law.names.index(name) for name in one.names]
+    return Calibration(
+        one.name, one.names, law.mean[at], law.covariance[np.ix_(at, at)], one.subjects, one.prints, one.made,
+        one.spread, one.observations,
+    )  # fmt: skip
 
 
 def merged(before: Calibration | None, now: Calibration, name: str, made: datetime) -> Calibration:

@@ -20,7 +20,7 @@ from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.calibration_file import CalibrationError
 from sternwatch.answers.belief.fit import Fit
 from sternwatch.answers.belief.observations import Observation, concerns
-from sternwatch.answers.season.carrying import carried_on
+from sternwatch.answers.season.carrying import aged, carried_on
 from sternwatch.files import write_whole
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
@@ -150,3 +150,27 @@ def _told(found: Fit) -> dict[str, int]:
         for subject in {quantities[name].subject for name in names}:
             told[subject] = told.get(subject, 0) + 1
     return told
+
+
+def holding(
+    spread: Spread, asked: str | None, season: Season | None = None
+) -> tuple[Calibration | None, tuple[str, ...]]:
+    """The calibration for a session: a file, "none", or (None) the newest of the season's and those saved by hand.
+
+    With what is worth saying about it, a sentence each. Raises CalibrationError for a file asked for.
+    """
+    found, words = calibration_file.chosen(asked, spread)
+    if asked is not None:
+        return found, words
+    try:
+        current = (season or Season.own()).current()
+    except CalibrationError as fault:
+        return found, (*words, str(fault))
+    if current is None or (found is not None and _made(found) > _made(current)):
+        return found, words
+    own, note = calibration_file.for_spread(aged(current), spread)
+    return (found, words) if own is None else (own, (note,) if note else ())
+
+
+def _made(one: Calibration) -> datetime:
+    return one.made or datetime.min.replace(tzinfo=UTC)

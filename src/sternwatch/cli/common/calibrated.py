@@ -17,17 +17,18 @@ def add_calibration(parser: argparse.ArgumentParser) -> None:
     """``--calibration``."""
     parser.add_argument(
         "--calibration", metavar="FILE",
-        help='what "sternwatch fit --save" kept: a file or its name; "none" for none; else the newest that holds for '
-        "this spread",
+        help='what "sternwatch fit --save" kept: a file or its name; "none" for none; else what the season has '
+        "taught of this spread, or a newer one that was kept",
     )  # fmt: skip
 
 
 def calibration_of(asked: str | None, spread: Spread) -> Calibration | None:
     """The one asked for, its faults as the command's; which one it is goes to standard error."""
-    from sternwatch.answers.belief.calibration_file import CalibrationError, chosen
+    from sternwatch.answers.belief.calibration_file import CalibrationError
+    from sternwatch.answers.season.keeping import holding
 
     try:
-        learned, words = chosen(asked, spread)
+        learned, words = holding(spread, asked)
     except CalibrationError as fault:
         raise InputError(str(fault)) from fault
     for word in words:

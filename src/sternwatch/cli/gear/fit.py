@@ -31,7 +31,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=COMPUTED,
     )
     parser.add_argument(
-        "of", nargs="+", metavar="SPREAD|TRIP",
+        "of", nargs="*", metavar="SPREAD|TRIP",
         help='a spread file (*.toml), or trips: "last", the beginning of an id, a packed trip, "demo"',
     )  # fmt: skip
     parser.add_argument(
@@ -44,6 +44,12 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--save", nargs="?", const="", metavar="FILE", help="keep it; without FILE where sessions find the newest"
     )
     parser.add_argument("--name", metavar="NAME", help="by which screens and the logbook call it; else its date")
+    parser.add_argument(
+        "--season", action="store_true",
+        help="what the season has taught of every piece of gear; learns first from trips that have not yet taught it",
+    )  # fmt: skip
+    parser.add_argument("--undo", action="store_true", help="with --season: take out what the last trip taught it")
+    parser.add_argument("--html", type=Path, metavar="FILE", help="with --season: write it as a page too")
     add_json(parser)
     add_units(parser)
     parser.set_defaults(run=run)
@@ -57,9 +63,17 @@ def run(args: argparse.Namespace) -> int:
     if args.speed is not None and args.speed <= 0.0:
         raise InputError("--speed is 0; accepted is more than that: nothing is towed then")
     set_numba_cache()
+    if args.season:
+        from sternwatch.cli.gear import fit_season
+
+        return fit_season.run(args)
+    if args.undo or args.html is not None:
+        raise InputError("--undo and --html go with --season")
+    if not args.of:
+        raise InputError("nothing to fit is given; accepted are a spread file (*.toml) and trips, or --season")
     spread, observations = _gathered(args.of)
     if args.priors:
-        _print_json(fit_words.priors_json(spread)) if args.json else fit_words.print_priors(spread)
+        fit_words.print_json(fit_words.priors_json(spread)) if args.json else fit_words.print_priors(spread)
         return Exit.DONE
     from sternwatch.answers.belief.fit_report import report, usual_speed
 
@@ -73,18 +87,12 @@ def run(args: argparse.Namespace) -> int:
     found = report(made, args.speed if args.speed is not None else usual_speed(made))
     saved = _saved(args, made) if args.save is not None else None
     if args.json:
-        _print_json(fit_words.as_json(made, found, saved))
+        fit_words.print_json(fit_words.as_json(made, found, saved))
     else:
         fit_words.print_report(made, found, units)
     if saved is not None:
         print(f"sternwatch: saved: {saved}", file=sys.stderr)
     return Exit.DONE
-
-
-def _print_json(document: dict[str, Any]) -> None:
-    import json
-
-    print(json.dumps(document, allow_nan=False, ensure_ascii=False))
 
 
 def _fitted(args: argparse.Namespace, spread: Spread, observations: Sequence[Observation]) -> Fit:
@@ -112,6 +120,8 @@ def _saved(args: argparse.Namespace, made: Fit) -> Path:
 
 def _gathered(asked: Sequence[str]) -> tuple[Spread, list[Observation]]:
     """The spread that is fitted (the file's, else the last trip's), and everything observed of it."""
+    from dataclasses import replace
+
     from sternwatch.answers.belief.observations import known_of
     from sternwatch.cli.common.inputs import spread_of
 
@@ -128,8 +138,9 @@ def _gathered(asked: Sequence[str]) -> tuple[Spread, list[Observation]]:
         if own is None:
             spread = trips_spread
             observations = [kept for kept in observations if not kept.id.startswith("known ")]
+        seen = tuple(kept if kept.id.startswith("known ") else replace(kept, trip=one) for kept in seen)
         observations += [kept for kept in seen if own is None or not kept.id.startswith("known ")]
-    assert spread is not None  # argparse wants at least one
+    assert spread is not None  # something is given
     return spread, observations
 
 

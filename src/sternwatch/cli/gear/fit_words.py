@@ -30,6 +30,13 @@ if TYPE_CHECKING:
 _FIELD = {What.DEPTH: "m", What.PULL: "N", What.ENTRY_ANGLE: "deg", What.CABLE_ANGLE: "deg"}
 
 
+def print_json(document: dict[str, Any]) -> None:
+    """One document on standard output."""
+    import json
+
+    print(json.dumps(document, allow_nan=False, ensure_ascii=False))
+
+
 def priors_json(spread: Spread) -> dict[str, Any]:
     """Every uncertain quantity of a spread."""
     return {

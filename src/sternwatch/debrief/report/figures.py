@@ -99,6 +99,15 @@ def _timeline(report: Report) -> Figure:
             when(series.t_s), _values(series, Dimension.LENGTH, units), lw=1.0, label=series.name,
             color=_COLOURS[i % len(_COLOURS)], linestyle=_DASHES[(i // 2) % len(_DASHES)],
         )  # fmt: skip
+    for series in report.logged:
+        middle.plot(
+            when(series.t_s),
+            _values(series, Dimension.LENGTH, units),
+            lw=1.6,
+            ls=":",
+            color="#14202b",
+            label=series.name,
+        )
     for hit in digest.hits:
         if hit.counts and hit.at_s is not None and hit.rod_row is not None and hit.rod_row.depth_m is not None:
             depth = convert(hit.rod_row.depth_m, units.symbol(Dimension.LENGTH))

@@ -17,6 +17,8 @@ from sternwatch.debrief.counting.producing import Producing, producing
 from sternwatch.debrief.counting.radio import radio
 from sternwatch.debrief.counting.tally import tally
 from sternwatch.debrief.report.charted import Charted, charted
+from sternwatch.debrief.report.logged import series_of
+from sternwatch.debrief.report.plots import Series
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.sources import TripData, utc_offset_min
@@ -67,6 +69,7 @@ class Report:
     beside: Table | None = None  # the same trip with another spread or calibration
     practised: Mapping[str, Any] | None = None  # what a practice session came to, as the logbook keeps it
     truth: Table | None = None  # of a practice session: believed against true depth
+    logged: tuple[Series, ...] = ()  # depths as loggers on the lines had them
 
 
 def report(
@@ -116,6 +119,7 @@ def report(
         beside=None if other is None else _beside(digest, other, other_name, clock, units),
         practised=data.practised,
         truth=None if data.practised is None else _truth(data.practised, units),
+        logged=() if data.beside is None else series_of(data.beside, data.id),
     )
 
 

@@ -80,7 +80,7 @@ def _timeline(report: Report, width: int) -> Iterator[str]:
         (speed, Dimension.SPEED, 1, False),
         (surface, Dimension.TEMPERATURE, 0, False),
         (bottom, Dimension.LENGTH, 0, True),
-        *((series, Dimension.LENGTH, 0, True) for series in depth_series(digest)),
+        *((series, Dimension.LENGTH, 0, True) for series in (*depth_series(digest), *report.logged)),
     ]
     for series, dimension, digits, down in rows:
         known = [value for value in series.values if value is not None]

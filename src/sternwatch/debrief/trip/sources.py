@@ -48,6 +48,7 @@ class TripData:
     about: Mapping[str, Any] = field(default_factory=dict)
     events: Sequence[Event] = ()
     practised: Mapping[str, Any] | None = None  # what a practice session came to
+    beside: Path | None = None  # the folder of the logbook, where loggers' series lie
 
     @property
     def spread(self) -> Spread:
@@ -123,7 +124,7 @@ def from_logbook(connection: sqlite3.Connection, asked: str, data_dir: Path) -> 
     return TripData(
         trip.id, trip.begun, trip.spread_text, actions(connection, trip.id), recording_of(trip, data_dir),
         trip.start, trip.ended, trip.session, trip.calibration, trip.about, events(connection, trip.id),
-        of_trip(connection, trip.id),
+        of_trip(connection, trip.id), data_dir,
     )  # fmt: skip
 
 

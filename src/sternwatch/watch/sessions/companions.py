@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 from typing import TYPE_CHECKING
 
+from sternwatch.watch.picture.model import Session
 from sternwatch.watch.planner.check import Checked, Checking
 from sternwatch.watch.sessions import prepare
 from sternwatch.watch.sessions.how_sure import Knowing
@@ -47,7 +48,8 @@ class Companions:
         lookout = self._lookout = Lookout(setup.spread, setup.units, risk=setup.risk, calm_every_s=calm_every_s)
         lookout.plan(self._plan)
         checking = self._checking = Checking(setup.spread, setup.units)
-        self._knowing = Knowing(setup.spread, setup.calibration)
+        trip = setup.trip if setup.session is Session.LIVE else ""
+        self._knowing = Knowing(setup.spread, setup.calibration, trip)
         self._again = Following()
         self._units = setup.units
         return lookout, checking

@@ -15,6 +15,8 @@ from sternwatch.watch.chains.spread_in_force import spread_of
 from sternwatch.watch.picture.model import Picture, SpeedSource
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sternwatch.answers.belief.attribution import Attribution
     from sternwatch.answers.belief.calibration import Calibration
     from sternwatch.answers.belief.fit import Fit
@@ -27,6 +29,7 @@ SPEED_STEP_M_S = 0.05
 HEADING_STEP_RAD = math.radians(15.0)
 TOLD_STEP = 0.1
 LINE_STEP_M = 0.5
+TAUGHT_S = 30.0  # that a console waits at its end for the season to be kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,16 @@ class Fitted:
     report: FitReport
 
 
+@dataclass(frozen=True, eq=False)
+class Lesson:
+    """What a trip has to teach. ``trip`` empty: not the season; then ``calibration`` is kept as it is."""
+
+    spread: Spread
+    observations: tuple[Observation, ...]
+    trip: str
+    calibration: Calibration | None
+
+
 @dataclass(frozen=True, slots=True)
 class Kept:
     """A calibration that was saved, or why it could not be."""
@@ -62,11 +75,12 @@ class Kept:
 class Knowing:
     """For one session. Everything may be asked from any thread and never waits."""
 
-    def __init__(self, spread: Spread, learned: Calibration | None) -> None:
-        self._spread, self._learned = spread, learned
+    def __init__(self, spread: Spread, learned: Calibration | None, trip: str = "") -> None:
+        """``trip``: on the water, under which its observations go into the season; empty: they do not."""
+        self._spread, self._learned, self.trip = spread, learned, trip
         self._parts: Beside[PartsAsked, tuple[PartsAsked, Attribution]] = Beside(self._part, "parts of an interval")
         self._fits: Beside[_FitAsked, tuple[_FitAsked, Fitted]] = Beside(_fitted, "fit")
-        self._keeps: Beside[Calibration, Kept] = Beside(_keep, "keeping a calibration")
+        self._keeps: Beside[Lesson, Kept] = Beside(_keep, "keeping a calibration")
         self._parts_asked: PartsAsked | None = None
         self._fit_asked: _FitAsked | None = None
 
@@ -76,8 +90,9 @@ class Knowing:
         return self._learned
 
     def stop(self) -> None:
-        for beside in (self._parts, self._fits, self._keeps):
+        for beside in (self._parts, self._fits):
             beside.stop()
+        self._keeps.stop(TAUGHT_S)
 
     # -- parts of an interval ----------------------------------------------------------------------------------
 
@@ -128,7 +143,7 @@ class Knowing:
         """The fit of this trip's observations; None while it is being made, or there is nothing to fit."""
         if not self.anything(picture):
             return None
-        wanted = _FitAsked(self._spread_of(picture), picture.observations, picture.utc_s)
+        wanted = _FitAsked(self._spread_of(picture), picture.observations, picture.utc_s, self._learned)
         if self._fit_asked is None or self._fit_asked.of != wanted.of:
             self._fit_asked = wanted
             self._fits.ask(wanted)
@@ -145,8 +160,14 @@ class Knowing:
         return self._fits.trouble or self._keeps.trouble
 
     def keep(self, fitted: Fitted) -> None:
-        """Save its calibration where sessions find the newest."""
-        self._keeps.ask(fitted.fit.calibration)
+        """Let it teach the season; off the water, save it where sessions find the newest."""
+        own = tuple(one for one in fitted.fit.observations if not one.id.startswith("known "))
+        self._keeps.ask(Lesson(fitted.fit.spread, own, self.trip, fitted.fit.calibration))
+
+    def teach(self, spread: Spread, observations: Sequence[Observation]) -> None:
+        """At a trip's end: what was observed goes into the season by itself."""
+        if self.trip and any(one.used for one in observations):
+            self._keeps.ask(Lesson(spread, tuple(observations), self.trip, None))
 
     @property
     def kept(self) -> Kept | None:
@@ -162,6 +183,7 @@ class _FitAsked:
     spread: Spread
     observations: tuple[Observation, ...]
     utc_s: float | None
+    learned: Calibration | None
 
     @property
     def of(self) -> tuple[int, tuple[int, ...]]:
@@ -173,24 +195,38 @@ def _fitted(asked: _FitAsked) -> tuple[_FitAsked, Fitted]:
     from sternwatch.answers.belief.fit import fit
     from sternwatch.answers.belief.fit_report import report, usual_speed
     from sternwatch.answers.belief.observations import known_of
+    from sternwatch.gear.spread_file.uncertain import prints
 
     made = datetime.now(UTC) if asked.utc_s is None else datetime.fromtimestamp(asked.utc_s, UTC)
     made = made.replace(microsecond=0)
     name = f"{made:%Y-%m-%d %H:%M} {asked.spread.boat.name}"[:80]
-    found = fit(asked.spread, (*known_of(asked.spread), *asked.observations), name=name, made=made)
+    season = None if asked.learned is None else asked.learned.fitted_to(prints(asked.spread))[0]
+    if season is None or not season.names:  # else what is known has taught it already
+        found = fit(asked.spread, (*known_of(asked.spread), *asked.observations), name=name, made=made)
+    else:
+        found = fit(asked.spread, asked.observations, name=name, made=made, season=season)
     return asked, Fitted(found, report(found, usual_speed(found)))
 
 
-def _keep(calibration: Calibration) -> Kept:
+def _keep(lesson: Lesson) -> Kept:
     from sternwatch.answers.belief import calibration_file
+    from sternwatch.answers.season.keeping import Season
 
-    if not calibration.lasting().names:
-        return Kept(calibration.name, "nothing of it is worth keeping: nothing was told of the tackle", saved=False)
+    name = f"season to {lesson.trip}" if lesson.calibration is None else lesson.calibration.name
     try:
-        path = calibration_file.save(calibration)
+        if lesson.trip:
+            _, season = Season.own().add(
+                lesson.spread, lesson.observations, trip=lesson.trip, made=datetime.now(UTC).replace(microsecond=0)
+            )
+            return Kept(season.name, "kept beside the logbook; trips begun from now on use it", saved=True)
+        if lesson.calibration is None or not lesson.calibration.lasting().names:
+            return Kept(name, "nothing of it is worth keeping: nothing was told of the tackle", saved=False)
+        path = calibration_file.save(lesson.calibration)
+    except calibration_file.CalibrationError as fault:
+        return Kept(name, str(fault), saved=False)
     except OSError as fault:
-        return Kept(calibration.name, f"it cannot be saved: {fault.strerror or fault}", saved=False)
-    return Kept(calibration.name, f"kept as {path.name}; sessions begun from now on use it", saved=True)
+        return Kept(name, f"it cannot be saved: {fault.strerror or fault}", saved=False)
+    return Kept(name, f"kept as {path.name}; sessions begun from now on use it", saved=True)
 
 
 def _told(spread: Spread, picture: Picture) -> float:

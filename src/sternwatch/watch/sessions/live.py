@@ -171,7 +171,7 @@ class Live(Companions):
             changed = self._take_saved(watch)
             self._take_lines(intake)
             keeper.keep(watch)
-            self._keep_end(watch.crew.facts.ended)
+            self._keep_end(watch)
             if self._turn.is_set() and self._acts.earliest_pending_s is None:
                 intake, keeper = self._intake(self._turn_over()), Keeper(self._logbook, self._trip)
                 lookout.reset()
@@ -202,14 +202,17 @@ class Live(Companions):
             watch, Decoder(probes=self._feed.probes, unchecked=self._feed.unchecked, speech=self._feed.speech)
         )
 
-    def _keep_end(self, ended: datetime | None) -> None:
+    def _keep_end(self, watch: Watch) -> None:
         """The trip was ended, or its end taken back: so it stands in the logbook's list of trips.
 
-        By the computer's clock, as its beginning is; the entry has the feed's.
+        By the computer's clock, as its beginning is; the entry has the feed's. What was observed teaches the season.
         """
+        ended = watch.crew.facts.ended
         if ended != self._ended:
             self._ended = ended
             self._logbook.end_trip(self._trip, datetime.now(UTC) if ended is not None else None)
+            if ended is not None and self._knowing is not None:
+                self._knowing.teach(watch.spread, watch.memory.observed.all)
 
     def _turn_over(self) -> Setup:
         """File everything from this moment on under another trip, with a recording and a feed time of its own."""
@@ -220,6 +223,8 @@ class Live(Companions):
         with self._turning:
             self._hub.turn_over(anew.recording)
             self._trip, self._ended, self._offset_s = anew.trip_id, None, None
+            if self._knowing is not None:
+                self._knowing.trip = anew.trip_id
             self._acts = Acts(self._logbook, anew.trip_id, self._wake.set, lambda saved: self._on_saved(saved))
             self._turn.clear()
         self._resumed = ()
