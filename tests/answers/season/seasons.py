@@ -1,4 +1,4 @@
-"""Seasons of trips whose truth is not the model's: another exponent of drag, an attractor's law, counters, water below.
+"""Seasons whose truth is not the model's: another exponent of drag, an attractor's law, counters, water below.
 
 Three rods (a diver with an attractor, a downrigger, copper). On every trip each is touched once, at a speed and a
 length of its own, with an ordinary error; one touch in twenty is a gross mistake. The season is carried on as on the
@@ -62,7 +62,8 @@ key = "1"
 name = "DIVER"
 side = "port"
 tip = { astern = "1 ft", abeam = "8 ft", height = "4 ft" }
-chain = [ { line = "wire", out = "180 ft" }, { tackle = "disc", setting = "low" }, { line = "leader", length = "7 ft" },
+chain = [ { line = "wire", out = "180 ft" }, { tackle = "disc", setting = "low" },
+  { line = "leader", length = "7 ft" },
   { tackle = "paddle" }, { line = "leader", length = "22 in" }, { tackle = "spoon" } ]
 [[rod]]
 key = "2"

@@ -1,4 +1,4 @@
-"""A logger's file: columns and units as it says, a clock that is off, and observations that know nothing of each other."""
+"""A logger's file: columns and units as it says, a clock that is off, and independent observations."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from sternwatch.debrief.logger.matching import (
     profile,
     thinned,
 )
-from sternwatch.debrief.logger.reading import LoggerError, Logged, Told, parse
+from sternwatch.debrief.logger.reading import Logged, LoggerError, Told, parse
 from sternwatch.logbook.actions.observing_acts import Observed
 from sternwatch.logbook.store.samples import BoatRow, Rig, RodRow, Sample
 
