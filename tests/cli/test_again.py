@@ -48,3 +48,33 @@ def test_what_is_not_accepted_is_said(
 ) -> None:
     assert main(["again", packed, *arguments]) == 1
     assert re.search(said, capsys.readouterr().err)
+
+
+def test_a_pass_for_programs_and_a_plotter(packed: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    route = tmp_path / "pass.gpx"
+    asked = ["pass", packed, "--at", "150", "--depth", "20ft", "80ft", "--minutes", "10", "--within", "300ft"]
+    assert main([*asked, "--json", "--gpx", str(route)]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert "Not for navigation" in told["caution"]
+    made = told["pass"]
+    assert made["lasts_s"] == pytest.approx(600.0, abs=15.0)
+    assert sum(leg["seconds"] for leg in made["legs"]) == pytest.approx(600.0, abs=15.0)
+    assert made["wanted_s"] >= made["straight_on_s"]
+    assert made["wanted_interval_s"][0] <= made["wanted_s"] <= made["wanted_interval_s"][1]
+    assert route.read_text(encoding="utf-8").count("<rte>") == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--at", "150"], "nothing is wanted: give --over-bottom, --depth or --zone"),
+        (["--at", "150", "--depth", "9m", "3m"], "--depth is not accepted: give the lesser end, then the greater"),
+        (["--at", "150", "--depth", "3m", "9m", "--minutes", "3"], "--minutes 3 is not accepted: give 10 to 40"),
+        (["--at", "-1", "--depth", "3m", "9m"], "--at -1 is not accepted: give seconds from 0 on"),
+    ],
+)
+def test_what_a_pass_does_not_accept_is_said(
+    packed: str, arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["pass", packed, *arguments]) == 1
+    assert said in capsys.readouterr().err

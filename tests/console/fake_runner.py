@@ -62,6 +62,7 @@ class FakeRunner:
         self.checked: Checked | None = None
         self.knowing: Knowing | None = None
         self.again: Any = None
+        self.passing: Any = None
         self.begun = 0
         self._replay = FakeReplay() if session is Session.REPLAY else None
         self._on_picture: Callable[[Picture], None] = lambda _picture: None

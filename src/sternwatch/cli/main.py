@@ -43,6 +43,7 @@ COMMANDS = (
     "trips.debrief",
     "trips.again",
     "trips.observe",
+    "trips.whole_pass",
     "trips.season",
     "trips.trip",
     "trips.logbook",

@@ -7,6 +7,7 @@ where the lure passes is what the watch says while it is stepped, second by seco
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -37,6 +38,7 @@ class Steered:
         self.north_m = self.east_m = 0.0
         self.heading_rad = math.radians(40.0)
         self.t_s = 0.0
+        self.bottom_m: Callable[[float, float], float] = lambda _north, _east: 60.0
 
     def go(self, seconds: int, speed: float = SPEED) -> None:
         for _ in range(seconds):
@@ -54,7 +56,7 @@ class Steered:
         for quantity, value in (
             (Quantity.CLOCK, 1_784_000_000.0 + self.t_s), (Quantity.POSITION, place), (Quantity.SOG, sog),
             (Quantity.COG, course), (Quantity.HEADING, math.degrees(self.heading_rad) % 360.0),
-            (Quantity.STW, speed), (Quantity.BOTTOM, 60.0),
+            (Quantity.STW, speed), (Quantity.BOTTOM, self.bottom_m(self.north_m, self.east_m)),
         ):  # fmt: skip
             self.watch.observe(Reading(self.t_s, "boat", quantity, value, "TST"))
         self.watch.advance(self.t_s)

@@ -15,8 +15,7 @@ from sternwatch.cli.common.options import add_json, add_units, units_of
 
 if TYPE_CHECKING:
     from sternwatch.debrief.trip.sources import TripData
-    from sternwatch.watch.again.legs import Side
-    from sternwatch.watch.again.plan import Asked, Cannot, Proposal
+    from sternwatch.watch.again.plan import Cannot, Proposal
     from sternwatch.watch.core.engine import Watch
 
 # Where a plan begins unless another moment is asked for: so long after the hit.
@@ -76,21 +75,12 @@ def run(args: argparse.Namespace) -> int:
 
 def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, ...] | Cannot, Watch]:
     """The trip is played up to the moment to plan from."""
-    from sternwatch.feed.recording.reader import open_recording
-    from sternwatch.places import set_numba_cache
-    from sternwatch.watch.again.asking import asked_now, of_hit, over_ground
+    from sternwatch.watch.again.asking import asked_now, of_hit, over_ground, radii_found
     from sternwatch.watch.again.plan import Cannot, propose
-    from sternwatch.watch.core.player import Player
     from sternwatch.watch.forecast.snapshot import snapshot
 
-    if data.feed is None:
-        raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
     hit_id, hit_s = _hit_of(data, args.hit)
-    set_numba_cache()
-    with open_recording(data.feed) as recording:
-        player = Player(recording, data.setup(), data.actions)
-        player.to(hit_s + args.after)
-        watch = player.watch
+    watch = played_to(data, hit_s + args.after)
     crew = watch.crew.rods
     context = watch.memory.hits.by_id.get(hit_id)
     rod = context.rod if context is not None else None
@@ -104,20 +94,24 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, 
     asked = asked_now(target, now, watch.bottom, watch.boat, sensors)
     if isinstance(asked, Cannot):
         return asked, watch
-    return propose(_with_limits(asked)), watch
+    radii = radii_found(asked.fleet, asked.speed_m_s, asked.required, asked.radius_m)
+    return propose(replace(asked, radius_m=radii)), watch
 
 
-def _with_limits(asked: Asked) -> Asked:
-    """With the tightest turns that keep the risk, worked out for where the lines lie now."""
-    from sternwatch.watch.forecast.turn_limit import finish, side_limit
+def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = None) -> Watch:
+    """The watch of a trip as it was at a feed time. Raises InputError where its recording is not there."""
+    from sternwatch.feed.recording.reader import open_recording
+    from sternwatch.places import set_numba_cache
+    from sternwatch.watch.core.player import Player
 
-    sides: tuple[Side, ...] = ("port", "starboard")
-    radii = dict(asked.radius_m)
-    for side in sides:
-        limit = finish(side_limit(asked.fleet, side, speed_m_s=asked.speed_m_s, required=asked.required))
-        if limit.radius_m is not None:
-            radii[side] = limit.radius_m
-    return replace(asked, radius_m=radii)
+    if data.feed is None:
+        raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
+    set_numba_cache()
+    setup = data.setup()
+    with open_recording(data.feed) as recording:
+        player = Player(recording, setup if zone_c is None else replace(setup, zone_c=zone_c), data.actions)
+        player.to(t_s)
+        return player.watch
 
 
 def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
@@ -150,7 +144,12 @@ def _write_routes(args: argparse.Namespace, found: tuple[Proposal, ...] | Cannot
     if isinstance(found, Cannot) or origin is None:
         why = found.why if isinstance(found, Cannot) else "the boat's place is not known"
         raise InputError(f"there is no way to write to {args.gpx}: {why}")
+    write_text(args.gpx, gpx(found, origin, f"again, hit {args.hit}"))
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file that was asked for. Raises InputError."""
     try:
-        args.gpx.write_text(gpx(found, origin, f"again, hit {args.hit}"), encoding="utf-8")
+        path.write_text(text, encoding="utf-8")
     except OSError as fault:
-        raise InputError(f"{args.gpx} cannot be written: {fault.strerror or fault}") from fault
+        raise InputError(f"{path} cannot be written: {fault.strerror or fault}") from fault

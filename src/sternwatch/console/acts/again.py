@@ -27,6 +27,7 @@ def again(desk: Desk, t_s: float) -> None:
     if hit is None:
         desk.say("No hit to do again yet; on the chart a place can be chosen", t_s)
         return
+    _no_pass(desk)
     following.want_hit(hit.id)
     desk.say(f"AGAIN  {desk.name(desk.rod(hit.rod), hit.rod or '')}, its last hit", t_s)
 
@@ -43,6 +44,7 @@ def again_here(desk: Desk, t_s: float) -> None:
     here = (place[1], place[0])
     hit = _hit_near(desk, here)
     if hit is not None:
+        _no_pass(desk)
         following.want_hit(hit[0])
         desk.say(f"AGAIN  {desk.name(desk.rod(hit[1]), hit[1])}, the hit there", t_s)
         return
@@ -53,6 +55,7 @@ def again_here(desk: Desk, t_s: float) -> None:
     if there:
         _through(desk, min(there, key=lambda one: math.dist((one.north_m, one.east_m), here)), t_s)
         return
+    _no_pass(desk)
     following.want_place(rod.key, here)
     desk.say(f"AGAIN  {desk.name(rod)} through the place chosen", t_s)
 
@@ -77,10 +80,17 @@ def _through(desk: Desk, place: PlacePicture, t_s: float) -> None:
     following, rod = desk.runner.again, desk.rod(desk.chosen)
     if following is None or rod is None:
         return
+    _no_pass(desk)
     following.want_place(rod.key, (place.north_m, place.east_m), place.depth_m, place.id)
     deep = f" at {desk.length(place.depth_m)}" if place.depth_m is not None else ""
     what = "the fish seen" if place.what == "fish" else f"the {place.what} marked"
     desk.say(f"AGAIN  {desk.name(rod)} through {what}{deep}", t_s)
+
+
+def _no_pass(desk: Desk) -> None:
+    """Nobody steers two ways."""
+    if desk.runner.passing is not None:
+        desk.runner.passing.drop()
 
 
 def _places(desk: Desk) -> list[PlacePicture]:

@@ -18,6 +18,7 @@ from sternwatch.console.acts import (
     regear,
     spread_plan,
     trip,
+    whole_pass,
 )
 from sternwatch.console.acts.current import current_typed, open_current
 from sternwatch.console.acts.practice import steering
@@ -87,6 +88,9 @@ EFFECTS: dict[str, Effect] = {
     "again seen": again.again_seen,
     "again by ground": again.by_ground,
     "no more again": again.no_more,
+    "plan a pass": whole_pass.ask,
+    "pass in view": whole_pass.ask_in_view,
+    "no more pass": whole_pass.no_more,
     "fish seen": marking.fish_seen,
     "touched": observing.touched,
     **{f"observed {what}": _observed(what) for what in observing.WHAT},
@@ -135,6 +139,9 @@ _TYPED: dict[str, Effect] = {
     "plan from": spread_plan.from_typed,
     "plan to": spread_plan.to_typed,
     "plan turn": spread_plan.turn_typed,
+    "pass from": whole_pass.from_typed,
+    "pass to": whole_pass.to_typed,
+    "pass minutes": whole_pass.minutes_typed,
     "people": trip.people_typed,
     "limit": trip.limit_typed,
     "current": current_typed,
@@ -150,6 +157,7 @@ _LISTED: dict[str, tuple[Effect, Effect]] = {
     "target": (trip.target_taken, trip.put_away),
     "fault": (fault_taken, trip.put_away),
     "mark": (marking.marked, trip.put_away),
+    "pass": (whole_pass.taken, trip.put_away),
     "change": (regear.change_taken, trip.put_away),
     "piece": (regear.piece_taken, trip.put_away),
     "move": (regear.move_taken, trip.put_away),

@@ -32,6 +32,14 @@ class Plane:
         """No corner is further from the centre than this."""
         return math.hypot(self.width * self.per_column_m, self.height * self.per_row_m) / 2.0
 
+    @property
+    def bounds_m(self) -> tuple[float, float, float, float]:
+        """South, west, north, east of all that is seen."""
+        w, h = float(self.width), float(self.height)
+        corners = self.to_ground(np.array([(0.0, 0.0), (w, 0.0), (0.0, h), (w, h)]))
+        (south, west), (north, east) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+        return south, west, north, east
+
     def to_cells(self, places_m: Floats) -> Floats:
         """(n, 2) [north, east] as (n, 2) cells, x right and y down, fractions within a cell."""
         c, s = math.cos(math.radians(self.up_deg)), math.sin(math.radians(self.up_deg))

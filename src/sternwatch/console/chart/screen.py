@@ -64,6 +64,7 @@ class ChartBoard(DeskPainted):
         self.looking.take(picture)
         box = (0, 1, grid.width, rows - 3)
         plane = self.looking.plane(picture, box[2], box[3])
+        self.desk.chart_view_m = plane.bounds_m
         shown = self._shown(picture, plane)
         paint(grid, box, shown, plane, self.desk.units, self.look)
         self._head(grid, picture, plane, shown)
@@ -91,7 +92,10 @@ class ChartBoard(DeskPainted):
         )
 
     def _ways(self) -> tuple[Way, ...]:
-        """The ways of *again*, the one that is steered last, so that it lies on top."""
+        """The planned pass, or the ways of *again*: the one that is steered last, so that it lies on top."""
+        passing = self.desk.runner.passing
+        if passing is not None and (way := passing.way_m) is not None:
+            return (Way(way, True),)
         following = self.desk.runner.again
         if following is None or following.wanted is None or not isinstance(following.found, tuple):
             return ()

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from sternwatch.console.desk.plan import Plan
     from sternwatch.console.desk.tour import Stop
     from sternwatch.watch.picture.outlook import Outlook
+    from sternwatch.watch.whole_pass.wish import Box
 
 TRIP_ACTS = ("begin trip", "end trip")
 BITE_S = 60.0
@@ -94,6 +95,11 @@ class Desk:
         self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
         self.chosen_place: tuple[float, float] | None = None  # on the chart: metres east, north of the origin
         self.chosen_reach_m = 0.0  # so near to it a hit, mark or fish is meant
+        self.chart_view_m: tuple[float, float, float, float] | None = None  # south, west, north, east that it shows
+        self.pass_by = ""  # what a pass is planned by
+        self.pass_box: Box | None = None  # and where
+        self.pass_from_m: float | None = None
+        self.pass_to_m: float | None = None
         self.pulling = False  # all lines are being pulled
         self.planning_spread = SpreadPlanning()
         self.plan_from_m: float | None = None  # what a plan of the spread was last asked for

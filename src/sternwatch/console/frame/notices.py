@@ -92,6 +92,19 @@ def _again(now: _Now) -> Iterator[Notice]:
         yield Notice(way, "state", stays=False, tag="AGAIN.")
 
 
+def _passing(now: _Now) -> Iterator[Notice]:
+    """What to steer on a planned pass."""
+    desk, passing = now.desk, now.desk.runner.passing
+    if passing is None or passing.wish is None:
+        return
+    names = {rod.key: desk.name(rod) for rod in desk.across()}
+    steered, way = passing.words(desk.units, names)
+    if steered:
+        yield Notice(f"{steered}  {passing.bar}".rstrip(), "caution band", brief=steered)
+    if way:
+        yield Notice(way, "state", stays=False, tag="PASS.")
+
+
 def _doubtful(now: _Now) -> Iterator[Notice]:
     """Hits that nobody has confirmed."""
     desk, key = now.desk, now.key
@@ -182,7 +195,7 @@ def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG0
 
 # The rules in the order in which their notices stand, the most pressing first. A new notice is a rule here.
 _ALWAYS: tuple[Callable[[_Now], Iterator[Notice]], ...] = (
-    _troubles, _which_rod, _again, _plan, _doubtful, _busy,
+    _troubles, _which_rod, _again, _passing, _plan, _doubtful, _busy,
 )  # fmt: skip
 _WITH_PICTURE: tuple[Callable[[_Now, Picture], Iterator[Notice]], ...] = (
     _tour,

@@ -277,6 +277,22 @@ ACTS: tuple[Act, ...] = (
         "What is passed again is passed at the speed over ground as then, not the one through the water; and back.",
         _both(),
     ),
+    Act(
+        "plan a pass",
+        AHEAD,
+        "plan a pass",
+        "Legs and turns for the next minutes that bring most lure-minutes to a height over the bottom, a depth or "
+        "the zone of temperatures; then says what to steer, and looks for better as she goes.",
+        _both(),
+    ),
+    Act(
+        "pass in view",
+        AHEAD,
+        "plan a pass in the chart's view",
+        "The same; lures count only within what the chart shows.",
+        _both(),
+    ),
+    Act("no more pass", AHEAD, "pass no more", "Puts the planned pass away.", _both()),
     Act("no more again", AHEAD, "again no more", "Puts the place that was to be passed again away.", _both()),
     Act(
         "touched",

@@ -34,6 +34,7 @@ from sternwatch.watch.planner.check import Checked
 from sternwatch.watch.sessions.how_sure import Knowing
 from sternwatch.watch.sessions.live import Live
 from sternwatch.watch.sessions.runner import ReplayControl, Saved, Senses, TripControl
+from sternwatch.watch.whole_pass.following import Passing
 
 _log = logging.getLogger(__name__)
 
@@ -119,6 +120,10 @@ class PracticeRunner:
     @property
     def again(self) -> Following | None:
         return self._live.again
+
+    @property
+    def passing(self) -> Passing | None:
+        return self._live.passing
 
     @property
     def knowing(self) -> Knowing | None:

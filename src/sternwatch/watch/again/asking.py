@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.feed.readings import Sensors
-from sternwatch.watch.again.legs import Side
+from sternwatch.hydro.separation.distance import Required
+from sternwatch.watch.again.legs import SIGN, Side
 from sternwatch.watch.again.plan import Asked, Cannot, Target
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.bottom.bottom import Bottom
@@ -16,6 +18,7 @@ from sternwatch.watch.bottom.soundings import local_metres
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, settled
 from sternwatch.watch.forecast.bottom_ahead import ground_of, on_purpose
 from sternwatch.watch.forecast.snapshot import Casting, Snapshot
+from sternwatch.watch.forecast.turn_limit import finish, side_limit
 from sternwatch.watch.memory.hits import HitContext
 from sternwatch.watch.picture.outlook import Limits
 
@@ -62,18 +65,22 @@ def asked_now(
     ground = ground_of(now.t_s, bottom, boat, sensors)
     if ground is None:
         return Cannot("The boat's place is not known, or nothing was sounded yet")
-    dangers = tuple(
-        (spot.at_m, MARGIN_M[spot.what] + SPREAD_M)
-        for spot in bottom.marked.marks()
-        if spot.what in MARGIN_M and spot.at_m is not None
-    )
     fleet, as_then = Casting().fleet(now), target.as_then
     if target.key not in now.rods and as_then is not None:
         target, fleet = replace(target, longer_m=0.0, put_out=True), _put_out(target.key, as_then, now)
     return Asked(
-        target, fleet, ground, now.speed_m_s, required_of(now.spread), radii_of(limits), dangers,
+        target, fleet, ground, now.speed_m_s, required_of(now.spread), radii_of(limits), dangers_of(bottom),
         on_purpose(now.spread),
     )  # fmt: skip
+
+
+def dangers_of(bottom: Bottom) -> tuple[tuple[tuple[float, float], float], ...]:
+    """Nets and snags over ground, and how far the boat is to keep off each."""
+    return tuple(
+        (spot.at_m, MARGIN_M[spot.what] + SPREAD_M)
+        for spot in bottom.marked.marks()
+        if spot.what in MARGIN_M and spot.at_m is not None
+    )
 
 
 def _put_out(key: str, as_then: RodNow, now: Snapshot) -> Fleet:
@@ -95,6 +102,16 @@ def radii_of(limits: Limits | None) -> dict[Side, float]:
         out["port"] = limits.port.radius_m
     if limits.starboard.radius_m is not None:
         out["starboard"] = limits.starboard.radius_m
+    return out
+
+
+def radii_found(fleet: Fleet, speed_m_s: float, required: Required, known: Mapping[Side, float]) -> dict[Side, float]:
+    """The tightest turns that keep the risk, worked out for where the lines lie now, for where no outlook did."""
+    out = dict(known)
+    for side in SIGN:
+        limit = finish(side_limit(fleet, side, speed_m_s=speed_m_s, required=required))
+        if limit.radius_m is not None:
+            out[side] = limit.radius_m
     return out
 
 

@@ -14,7 +14,7 @@ from typing import Literal
 
 Side = Literal["port", "starboard"]
 Pose = tuple[float, float, float]  # north, east, heading
-SIGN = {"port": -1.0, "starboard": 1.0}
+SIGN: dict[Side, float] = {"port": -1.0, "starboard": 1.0}
 SIDES: tuple[tuple[Side, Side], ...] = (
     ("port", "port"), ("port", "starboard"), ("starboard", "port"), ("starboard", "starboard"),
 )  # fmt: skip

@@ -19,10 +19,11 @@ from sternwatch.hydro.separation.distance import Required, closest
 from sternwatch.watch.again.legs import SIDES, Leg, Side, length_of, way_of
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.boat.manoeuvres import Path
-from sternwatch.watch.chains.ensemble import Fleet, Run, one_of, rods_of, run, settled, with_line
+from sternwatch.watch.chains.ensemble import Fleet, one_of, rods_of, run, settled, with_line
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
-from sternwatch.watch.forecast.make import Risk, body_nodes
+from sternwatch.watch.forecast.make import Risk
+from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, nears, over_ground_m, transom_m
 from sternwatch.watch.picture.outlook import RISK
 
 Floats = NDArray[np.float64]
@@ -138,7 +139,7 @@ def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
 
 def _too_far(asked: Asked) -> str:
     """Why no way was found though nothing stands in it, and what could be done."""
-    far_s = math.dist(asked.target.place_m, _transom(asked.ground)) / max(asked.speed_m_s, 0.1)
+    far_s = math.dist(asked.target.place_m, transom_m(asked.ground)) / max(asked.speed_m_s, 0.1)
     if far_s > LATEST_S / 2.0:
         return f"It cannot be reached in half an hour: it is {far_s / 60.0:.0f} min away. Choose a nearer place"
     return "It cannot be reached in half an hour at that speed. Ask for another speed"
@@ -176,7 +177,7 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
     able = [(sides, found) for sides, found in begun if found is not None]
     # The sides are kept while the aim is corrected: a way that changes them would pass elsewhere at once.
     for sides, (legs, path, over) in sorted(able, key=lambda one: float(one[1][1].time_s[-1])):
-        if _near_danger(asked, over):
+        if nears(over, asked.dangers_m):
             blocked = True
             continue
         passed = _passes(asked, alone, path, heading)
@@ -210,10 +211,8 @@ def _through_water(asked: Asked, heading: float) -> float | None:
 def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2:
     """Where the lure lies on a long straight, in the middle member: (astern, to starboard)."""
     lying = settled(one_of(alone, 0).cast, heading_rad=heading, speed_m_s=speed)
-    rod = lying.cast.keys.index(key)
-    lure = lying.state.position_m[rod, int(body_nodes(lying.cast, rod)[-1])]
-    c, s = math.cos(heading), math.sin(heading)
-    return -(float(lure[0]) * c + float(lure[1]) * s), float(lure[1]) * c - float(lure[0]) * s
+    astern, abeam, _ = behind_m(lying, lying.cast.keys.index(key))
+    return float(astern), float(abeam)
 
 
 def _way(
@@ -221,7 +220,7 @@ def _way(
 ) -> tuple[tuple[Leg, ...], Path, Floats] | None:
     """The ``number``-th shortest way that brings the lure through the place, which drifts through the water."""
     ground, target = asked.ground, asked.target
-    begin = _transom(ground)
+    begin = transom_m(ground)
     c, s = math.cos(heading), math.sin(heading)
     aim = (
         target.place_m[0] + offset[0] * c + offset[1] * s - begin[0],
@@ -245,52 +244,19 @@ def _way(
             break
     legs = (*way, Leg(approach + AFTER_S * speed))
     path = track_of(legs, heading_rad=asked.fleet.heading_rad, speed_m_s=asked.speed_m_s, to_speed_m_s=speed)
-    over = np.stack([path.north_m, path.east_m], axis=1) + path.time_s[:, None] * np.array(ground.drift_m_s)
-    return legs, path, over + np.array(begin)
-
-
-def _transom(ground: Ground) -> Place2:
-    return (
-        ground.place_m[0] - ground.antenna_m * math.cos(ground.heading_rad),
-        ground.place_m[1] - ground.antenna_m * math.sin(ground.heading_rad),
-    )
-
-
-def _near_danger(asked: Asked, over_m: Floats) -> bool:
-    return any(
-        float(np.hypot(over_m[:, 0] - place[0], over_m[:, 1] - place[1]).min()) < margin
-        for place, margin in asked.dangers_m
-    )
-
-
-def _aside(fleet: Fleet, asked: Asked, path: Path) -> Floats:
-    """(S, M, 2) how each member's way through the water leaves the nominal one, being the same over ground."""
-    if fleet.velocity_m_s is None:
-        return np.zeros((len(path.time_s), fleet.cast.members, 2))
-    heading = asked.fleet.heading_rad
-    own = fleet.velocity_m_s - asked.speed_m_s * np.array([math.cos(heading), math.sin(heading)])
-    return path.time_s[:, None, None] * own[None]
-
-
-def _over_ground(done: Run, fleet: Fleet, asked: Asked, rod: int, aside: Floats) -> Floats:
-    """(S, M, 3) the lure of a rod in the plane of the soundings, and its depth."""
-    node = int(body_nodes(done.cast, rod)[-1])
-    lure = done.positions_m[:, :, rod, node].copy()
-    drift = done.path.time_s[:, None, None] * np.array(asked.ground.drift_m_s)
-    lure[..., :2] += drift - fleet.boat_m[None] - aside + np.array(_transom(asked.ground))
-    return lure
+    return legs, path, over_ground_m(path, ground)
 
 
 def _passes(asked: Asked, alone: Fleet, path: Path, heading: float) -> tuple[Pass, float] | None:
     """How the lure passes the place, and its median distance to starboard of it; None where too little is known."""
     target = asked.target
-    aside = _aside(alone, asked, path)
+    aside = aside_m(alone, path, asked.speed_m_s)
     done = run(alone, path, aside)
     rod = done.cast.keys.index(target.key)
     known = done.known[:, rod]
     if known.mean() < 0.5:
         return None
-    way = _over_ground(done, alone, asked, rod, aside)[:, known]
+    way = lures_m(done, alone, asked.ground, rod, aside)[:, known]
     c, s = math.cos(heading), math.sin(heading)
     north, east = way[..., 0] - target.place_m[0], way[..., 1] - target.place_m[1]
     along, across = north * c + east * s, east * c - north * s
@@ -323,9 +289,9 @@ def _tried(
     asked: Asked, legs: tuple[Leg, ...], path: Path, over_m: Floats, heading: float, reverse: bool, passed: Pass
 ) -> Proposal:
     """The whole spread along the way: lines that touch, rods that come to the bottom."""
-    done = run(asked.fleet, path, _aside(asked.fleet, asked, path))
+    done = run(asked.fleet, path, aside_m(asked.fleet, path, asked.speed_m_s))
     risk = Risk(done, closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0))
-    met = run_touches(done, asked.ground, asked.on_bottom)
+    met = run_touches(done, asked.ground, asked.on_bottom, look_s=LATEST_S)
     return Proposal(
         target=asked.target,
         legs=legs,

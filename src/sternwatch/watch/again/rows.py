@@ -13,7 +13,9 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Proposal
+from sternwatch.watch.again.steering import Way
 from sternwatch.watch.bottom.soundings import local_degrees
 
 EVERY_M = 25.0  # between the points of a route on an arc
@@ -29,51 +31,62 @@ def rows(found: tuple[Proposal, ...] | Cannot) -> dict[str, Any]:
 def row(made: Proposal) -> dict[str, Any]:
     """One proposal as JSON; numbers to the millimetre and millisecond."""
     passed, speed = made.passed, float(made.path.speed_m_s[-1])
-    legs = [
-        {
-            "side": None if not leg.turn_rad else "starboard" if leg.turn_rad > 0 else "port",
-            "degrees": _short(abs(math.degrees(leg.turn_rad))),
-            "length_m": _short(leg.length_m),
-            "seconds": _short(leg.length_m / speed),
-        }
-        for leg in made.legs
-    ]
     return {
         "names": list(made.names),
         "rod": made.target.key,
-        "longer_m": _short(made.target.longer_m),
+        "longer_m": short(made.target.longer_m),
         "put_out": made.target.put_out,
-        "heading_deg": _short(math.degrees(made.heading_rad) % 360.0),
-        "speed_m_s": _short(speed),
+        "heading_deg": short(math.degrees(made.heading_rad) % 360.0),
+        "speed_m_s": short(speed),
         "reverse": made.reverse,
-        "legs": legs,
-        "time_s": _short(passed.time_s),
-        "off_m": _short(passed.off_m),
-        "within_m": _short(passed.within_m),
-        "near_10_m": _short(passed.near),
-        "depth_m": _short(passed.depth_m),
-        "depth_interval_m": [_short(end) for end in passed.depth_range_m],
-        "deeper_m": None if passed.deeper_m is None else _short(passed.deeper_m),
-        "probability": _short(made.risk),
+        "legs": leg_rows(made.legs, speed),
+        "time_s": short(passed.time_s),
+        "off_m": short(passed.off_m),
+        "within_m": short(passed.within_m),
+        "near_10_m": short(passed.near),
+        "depth_m": short(passed.depth_m),
+        "depth_interval_m": [short(end) for end in passed.depth_range_m],
+        "deeper_m": None if passed.deeper_m is None else short(passed.deeper_m),
+        "probability": short(made.risk),
         "members": made.members,
         "worst": None if made.worst is None else list(made.worst),
         "touching": list(made.touching),
     }
 
 
-def _short(value: float) -> float:
+def leg_rows(legs: Iterable[Leg], speed_m_s: float) -> list[dict[str, Any]]:
+    """Legs as JSON."""
+    return [
+        {
+            "side": None if not leg.turn_rad else "starboard" if leg.turn_rad > 0 else "port",
+            "degrees": short(abs(math.degrees(leg.turn_rad))),
+            "length_m": short(leg.length_m),
+            "seconds": short(leg.length_m / speed_m_s),
+        }
+        for leg in legs
+    ]
+
+
+def short(value: float) -> float:
+    """To the millimetre or millisecond."""
     return round(float(value), 3)
 
 
 def gpx(found: Iterable[Proposal], origin_deg: tuple[float, float], name: str) -> str:
     """Routes for a plotter, one for each proposal; ``name``: of what is to be passed again."""
+    named = ((f"{name}: {', '.join(one.names) or number}", one) for number, one in enumerate(found, 1))
+    return routes(named, origin_deg)
+
+
+def routes(named: Iterable[tuple[str, Way]], origin_deg: tuple[float, float]) -> str:
+    """Ways with their names as routes of a GPX 1.1 file."""
     import gpxpy.gpx
 
     made = gpxpy.gpx.GPX()
     made.creator = "sternwatch"
     made.description = "Proposals of where to steer, computed. Not for navigation."
-    for number, one in enumerate(found, 1):
-        route = gpxpy.gpx.GPXRoute(name=f"{name}: {', '.join(one.names) or number}")
+    for name, one in named:
+        route = gpxpy.gpx.GPXRoute(name=name)
         for north, east in _points(one):
             latitude, longitude = local_degrees(origin_deg, (north, east))
             route.points.append(gpxpy.gpx.GPXRoutePoint(round(latitude, 7), round(longitude, 7)))
@@ -81,7 +94,7 @@ def gpx(found: Iterable[Proposal], origin_deg: tuple[float, float], name: str) -
     return str(made.to_xml(version="1.1"))
 
 
-def _points(made: Proposal) -> list[tuple[float, float]]:
+def _points(made: Way) -> list[tuple[float, float]]:
     """The ends of straights, and arcs every so many metres."""
     over, heading = made.over_ground_m, made.path.heading_rad
     kept, since = [0], 0.0

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.again.plan import Proposal
+from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.forecast.turn_words import clock
 
 AHEAD_S = 5.0  # what is to be steered is where the way leads so soon
@@ -20,6 +22,22 @@ LOOK_BACK = 3  # samples
 BAR_CELLS = 6  # of the bar, to each side of the way
 
 
+class Way(Protocol):
+    """What can be steered."""
+
+    @property
+    def path(self) -> Path: ...
+    @property
+    def over_ground_m(self) -> NDArray[np.float64]:
+        """(samples, 2) north, east in the plane of the soundings."""
+        ...
+
+    @property
+    def time_s(self) -> float:
+        """From its beginning to the pass, or to its end."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Steering:
     """What the helm does now. ``lost``: the way cannot be kept to any more and is to be planned anew."""
@@ -28,12 +46,12 @@ class Steering:
     off_m: float  # to starboard of the way positive
     turn_in_s: float | None  # to the next turn, 0 while turning; None: straight on to the place
     turn_deg: float  # of that turn (what is left of it), to starboard positive
-    pass_in_s: float  # negative: it was passed
+    pass_in_s: float  # or to the end of the way; negative: it was passed
     sample: int  # of the way
     lost: bool = False
 
 
-def steer(made: Proposal, place_m: tuple[float, float], heading_rad: float, since: int = 0) -> Steering:
+def steer(made: Way, place_m: tuple[float, float], heading_rad: float, since: int = 0) -> Steering:
     """The boat's transom at a place in the plane of the soundings. ``since``: the sample of the steering before."""
     over, path = made.over_ground_m, made.path
     begin = max(since - LOOK_BACK, 0)
@@ -59,13 +77,13 @@ def steer(made: Proposal, place_m: tuple[float, float], heading_rad: float, sinc
         off_m=float(side),
         turn_in_s=turn_in,
         turn_deg=math.degrees(turn),
-        pass_in_s=made.passed.time_s - now_s,
+        pass_in_s=made.time_s - now_s,
         sample=sample,
-        lost=lost and made.passed.time_s - now_s > 0.0,
+        lost=lost and made.time_s - now_s > 0.0,
     )
 
 
-def _next_turn(made: Proposal, now_s: float) -> tuple[float | None, float]:
+def _next_turn(made: Way, now_s: float) -> tuple[float | None, float]:
     """Seconds to the next turn and how far it goes."""
     path = made.path
     bends = np.abs(np.diff(path.heading_rad)) > 1e-9
@@ -80,10 +98,15 @@ def _next_turn(made: Proposal, now_s: float) -> tuple[float | None, float]:
     return max(float(path.time_s[first]) - now_s, 0.0), float(path.heading_rad[last]) - begun
 
 
-def steering_words(now: Steering, units: DisplaySystem) -> str:
-    """One line for the helm: "AGAIN  steer 065°  12 ft left of it  starboard 180° in 0:40  pass in 5:10"."""
+def steering_words(
+    now: Steering, units: DisplaySystem, tag: str = "AGAIN", ends: tuple[str, str] = ("pass in", "passed")
+) -> str:
+    """One line for the helm: "AGAIN  steer 065°  12 ft left of it  starboard 180° in 0:40  pass in 5:10".
+
+    ``tag``: what it is a line of; ``ends``: before its end, and after it.
+    """
     if now.lost:
-        return "AGAIN  off the way: planned anew"
+        return f"{tag}  off the way: planned anew"
     parts = [f"steer {round(now.course_deg) % 360:03d}°"]
     off = units.show(abs(now.off_m), Dimension.LENGTH)
     parts.append(
@@ -93,8 +116,8 @@ def steering_words(now: Steering, units: DisplaySystem) -> str:
         side = "starboard" if now.turn_deg > 0 else "port"
         turn = f"{side} {abs(now.turn_deg):.0f}°"
         parts.append(f"{turn} to go" if now.turn_in_s == 0.0 else f"{turn} in {clock(now.turn_in_s)}")
-    parts.append(f"pass in {clock(now.pass_in_s)}" if now.pass_in_s > 0 else "passed")
-    return "AGAIN  " + "  ".join(parts)
+    parts.append(f"{ends[0]} {clock(now.pass_in_s)}" if now.pass_in_s > 0 else ends[1])
+    return f"{tag}  " + "  ".join(parts)
 
 
 def steering_bar(now: Steering) -> str:

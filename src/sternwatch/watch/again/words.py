@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Proposal
 from sternwatch.watch.forecast.turn_words import clock, crossing_share
 
@@ -15,19 +16,23 @@ PROPOSAL = "A proposal: whoever is in charge looks out and steers. Not for navig
 def legs_in_words(made: Proposal, units: DisplaySystem) -> str:
     """The way as it is called out: "starboard 180° in 2:10, then 065° at 2.3 mph"."""
     speed = float(made.path.speed_m_s[-1])
-    heading = math.degrees(float(made.path.heading_rad[0]))
-    parts = []
-    *before, _ = made.legs
-    for leg in before:
-        takes = clock(leg.length_m / speed)
+    parts = called_out(made.legs[:-1], float(made.path.heading_rad[0]), speed)
+    last = f"{round(math.degrees(made.heading_rad)) % 360:03d}° at {units.show(speed, Dimension.SPEED, 1)}"
+    return ", ".join([*parts, f"then {last}" if parts else last])
+
+
+def called_out(legs: Iterable[Leg], heading_rad: float, speed_m_s: float) -> list[str]:
+    """Each leg with its time: "starboard 40° in 0:35", "105° for 2:10"."""
+    heading, parts = math.degrees(heading_rad), []
+    for leg in legs:
+        takes = clock(leg.length_m / speed_m_s)
         if leg.turn_rad:
             heading += math.degrees(leg.turn_rad)
             side = "starboard" if leg.turn_rad > 0 else "port"
             parts.append(f"{side} {abs(math.degrees(leg.turn_rad)):.0f}° in {takes}")
         else:
             parts.append(f"{round(heading) % 360:03d}° for {takes}")
-    last = f"{round(math.degrees(made.heading_rad)) % 360:03d}° at {units.show(speed, Dimension.SPEED, 1)}"
-    return ", ".join([*parts, f"then {last}" if parts else last])
+    return parts
 
 
 def in_words(made: Proposal, units: DisplaySystem, names: Mapping[str, str]) -> str:

@@ -50,9 +50,9 @@ class Ground:
     soundings: Soundings
 
 
-def ground_of(t_s: float, bottom: Bottom, boat: Boat, sensors: Sensors) -> Ground | None:
-    """None where the boat's place is not known or nothing was sounded."""
-    if bottom.over.place_m is None or not len(bottom.soundings):
+def ground_of(t_s: float, bottom: Bottom, boat: Boat, sensors: Sensors, *, unsounded: bool = False) -> Ground | None:
+    """None where the boat's place is not known or, unless ``unsounded``, nothing was sounded."""
+    if bottom.over.place_m is None or not (len(bottom.soundings) or unsounded):
         return None
     return Ground(
         t_s,
@@ -93,22 +93,28 @@ def touches(made: Forecast, ground: Ground, on_bottom: Container[str] = ()) -> t
     return _all_that_touch(ways_of, made.time_s, ground, on_bottom)
 
 
-def run_touches(done: Run, ground: Ground, on_bottom: Container[str] = ()) -> tuple[Touch, ...]:
-    """The same of a run of which no forecast was made."""
+def run_touches(
+    done: Run, ground: Ground, on_bottom: Container[str] = (), look_s: float = LOOK_S
+) -> tuple[Touch, ...]:
+    """The same of a run of which no forecast was made, so far ahead."""
     medians = (
         (key, np.moveaxis(np.median(ways(done, rod)[:, done.known[:, rod]], axis=1), 0, 1))
         for rod, key in enumerate(done.cast.keys)
         if done.known[:, rod].any()
     )
-    return _all_that_touch(medians, done.path.time_s, ground, on_bottom)
+    return _all_that_touch(medians, done.path.time_s, ground, on_bottom, look_s)
 
 
 def _all_that_touch(
-    ways_of: Iterable[tuple[str, Floats]], sampled_s: Floats, ground: Ground, on_bottom: Container[str]
+    ways_of: Iterable[tuple[str, Floats]],
+    sampled_s: Floats,
+    ground: Ground,
+    on_bottom: Container[str],
+    look_s: float = LOOK_S,
 ) -> tuple[Touch, ...]:
     found = []
     for key, bodies in ways_of:
-        met = _Met() if key in on_bottom else _meets(ground, ground.drift_m_s, sampled_s, bodies)
+        met = _Met() if key in on_bottom else _meets(ground, ground.drift_m_s, sampled_s, bodies, look_s=look_s)
         if math.isfinite(met.first_s):
             found.append(Touch(key, met.first_s, met.by_m))
     return tuple(found)
@@ -149,13 +155,19 @@ class _Met:
 
 
 def _meets(
-    ground: Ground, drift_m_s: tuple[float, float], sampled_s: Floats, bodies_m: Floats, *, all_of_it: bool = False
+    ground: Ground,
+    drift_m_s: tuple[float, float],
+    sampled_s: Floats,
+    bodies_m: Floats,
+    *,
+    all_of_it: bool = False,
+    look_s: float = LOOK_S,
 ) -> _Met:
     """Bodies (n, samples, 3) on their way over ground that drifts under them.
 
     What is everywhere shoaler than all that was sounded thereabouts is not looked at closely, unless ``all_of_it``.
     """
-    times = np.arange(0.0, min(LOOK_S, float(sampled_s[-1])) + 1e-9, LOOK_EVERY_S)
+    times = np.arange(0.0, min(look_s, float(sampled_s[-1])) + 1e-9, LOOK_EVERY_S)
     first, by, sounded = math.inf, 0.0, 1.0
     for way in bodies_m:
         astern, abeam, depth = (np.interp(times, sampled_s, way[:, column]) for column in range(3))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+from functools import partial
 from typing import TYPE_CHECKING
 
 from sternwatch.watch.picture.model import Session
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from sternwatch.watch.picture.manoeuvre import Manoeuvre
     from sternwatch.watch.picture.outlook import Outlook
     from sternwatch.watch.sessions.runner import TripControl
+    from sternwatch.watch.whole_pass.following import Passing
 
 # Collect the young after so many new objects, the older after so many of those, the oldest after so many of these.
 # By default the oldest come up several times a minute, each time a tenth of a second and more.
@@ -34,11 +36,14 @@ class Companions:
         self._checking: Checking | None = None
         self._knowing: Knowing | None = None
         self._again: Following | None = None
+        self._passing: Passing | None = None
 
     def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
         """Begin; called on the session's own thread, since it imports the solver."""
         from sternwatch.watch.again.following import Following
+        from sternwatch.watch.grids.store import charts_for
         from sternwatch.watch.outlook.lookout import Lookout
+        from sternwatch.watch.whole_pass.following import Passing
 
         # Looking for garbage stops every thread, and a key with them: the libraries, all loaded by now, are never
         # gone over again, and what lives long seldom.
@@ -51,6 +56,7 @@ class Companions:
         trip = setup.trip if setup.session is Session.LIVE else ""
         self._knowing = Knowing(setup.spread, setup.calibration, trip)
         self._again = Following()
+        self._passing = Passing(partial(charts_for, setup.session))
         self._units = setup.units
         return lookout, checking
 
@@ -58,9 +64,12 @@ class Companions:
         """Hand a step's watch to those that look ahead from it; whether the outlook has changed."""
         assert self._lookout is not None
         changed = self._lookout.offer(watch)
+        outlook = self._lookout.outlook
+        limits = None if outlook is None else outlook.limits
         if self._again is not None:
-            outlook = self._lookout.outlook
-            self._again.offer(watch, None if outlook is None else outlook.limits, self._units)
+            self._again.offer(watch, limits, self._units)
+        if self._passing is not None:
+            self._passing.offer(watch, limits)
         return changed
 
     def _part(self) -> None:
@@ -73,6 +82,8 @@ class Companions:
             self._knowing.stop()
         if self._again is not None:
             self._again.stop()
+        if self._passing is not None:
+            self._passing.stop()
 
     def findings(self) -> Checked | None:
         return None if self._checking is None else self._checking.checked
@@ -84,6 +95,10 @@ class Companions:
     @property
     def again(self) -> Following | None:
         return self._again
+
+    @property
+    def passing(self) -> Passing | None:
+        return self._passing
 
     def outlook(self) -> Outlook | None:
         return self._lookout.outlook if self._lookout is not None else None

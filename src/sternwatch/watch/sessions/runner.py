@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.manoeuvre import Manoeuvre
     from sternwatch.watch.picture.outlook import Outlook
+    from sternwatch.watch.whole_pass.following import Passing
 
 
 # At which a recording can be played, feed seconds per second.
@@ -134,6 +135,11 @@ class Runner(Protocol):
     @property
     def again(self) -> Following | None:
         """What brings a lure through a place once more; None until the solver is ready."""
+        ...
+
+    @property
+    def passing(self) -> Passing | None:
+        """What plans a whole pass; None until the solver is ready."""
         ...
 
     def outlook(self) -> Outlook | None:

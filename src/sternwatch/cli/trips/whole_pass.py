@@ -1,0 +1,150 @@
+"""``sternwatch pass``: legs and turns that keep lures where fish are, planned from a moment of a trip."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common.books import TRIP_HELP, trip_opened
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import add_json, add_units, quantity, units_of
+from sternwatch.cli.trips.again import played_to, write_text
+from sternwatch.gear.values.units import Dimension
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.watch.again.plan import Cannot
+    from sternwatch.watch.core.engine import Watch
+    from sternwatch.watch.whole_pass.plan import WholePass
+    from sternwatch.watch.whole_pass.wish import Band, Wish
+
+USUAL_MIN, LEAST_MIN, MOST_MIN = 20.0, 10.0, 40.0
+USUAL_RISK = 10.0  # per cent
+
+
+def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = sub.add_parser(
+        "pass",
+        help="plan legs and turns that keep lures where they are wanted",
+        description="The legs and turns of the next minutes that bring most lure-minutes to a height over the "
+        "bottom, a depth or a zone of temperatures, from where the boat was at a moment of a trip. The bottom is "
+        "what was sounded up to then, and beyond it the imported grids.",
+        epilog=f"{COMPUTED} A proposal: whoever is in charge looks out and steers.",
+    )
+    length, warmth = quantity(Dimension.LENGTH), quantity(Dimension.TEMPERATURE)
+    parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    parser.add_argument(
+        "--at", type=float, metavar="SECONDS", required=True, help="from when: seconds since the recording began"
+    )
+    parser.add_argument(
+        "--over-bottom", type=length, nargs=2, metavar=("FROM", "TO"), help="lures so high over the bottom"
+    )
+    parser.add_argument("--depth", type=length, nargs=2, metavar=("FROM", "TO"), help="lures at these depths")
+    parser.add_argument("--zone", type=warmth, nargs=2, metavar=("FROM", "TO"), help="lures at these temperatures")
+    parser.add_argument(
+        "--within", type=length, metavar="LENGTH", help="lures count only in a box that reaches so far from the boat"
+    )
+    parser.add_argument(
+        "--minutes", type=float, default=USUAL_MIN, metavar="N",
+        help=f"{LEAST_MIN:.0f} to {MOST_MIN:.0f} ({USUAL_MIN:.0f} without it)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--risk", type=float, default=USUAL_RISK, metavar="PERCENT",
+        help=f"of any crossing that is allowed ({USUAL_RISK:.0f} without it)",
+    )  # fmt: skip
+    parser.add_argument("--gpx", type=Path, metavar="FILE", help="write the way as a route (it tells places)")
+    add_json(parser)
+    add_units(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    _checked(args)
+    units = units_of(args)
+    with trip_opened(args.trip) as (data, _):
+        found, wish, watch = _planned(data, args)
+    from sternwatch.watch.again.plan import Cannot
+
+    if args.gpx is not None:
+        _write_route(args.gpx, found, watch)
+    if args.json:
+        from sternwatch.watch.whole_pass.words import row
+
+        print(json.dumps({"caution": COMPUTED, "trip": data.id, "at_s": args.at, **row(found)}, indent=2))
+        return Exit.DONE
+    if isinstance(found, Cannot):
+        print(found.why + ".")
+        return Exit.DONE
+    from sternwatch.watch.again.words import PROPOSAL
+    from sternwatch.watch.whole_pass.words import in_words
+
+    names = {rod.key: f"{rod.key} {rod.name}" for rod in watch.spread.rods}
+    text = in_words(found, wish, units, names)
+    print(f"{text[:1].upper()}{text[1:]}.")
+    print(PROPOSAL)
+    return Exit.DONE
+
+
+def _checked(args: argparse.Namespace) -> None:
+    """Raises InputError."""
+    if not LEAST_MIN <= args.minutes <= MOST_MIN:
+        raise InputError(
+            f"--minutes {args.minutes:g} is not accepted: give {LEAST_MIN:.0f} to {MOST_MIN:.0f} minutes"
+        )
+    if not 0.0 <= args.at < math.inf:
+        raise InputError(f"--at {args.at:g} is not accepted: give seconds from 0 on")
+    if not 0.0 <= args.risk <= 100.0:
+        raise InputError(f"--risk {args.risk:g} is not accepted: give 0 to 100 per cent")
+    if args.within is not None and not args.within > 0.0:
+        raise InputError("--within is not accepted: give a length above 0")
+    if args.over_bottom is None and args.depth is None and args.zone is None:
+        raise InputError("nothing is wanted: give --over-bottom, --depth or --zone, each with two ends")
+    for option in ("over_bottom", "depth", "zone"):
+        band = getattr(args, option)
+        if band is not None and not (band[0] < band[1] and (option == "zone" or band[0] >= 0.0)):
+            raise InputError(f"--{option.replace('_', '-')} is not accepted: give the lesser end, then the greater")
+
+
+def _planned(data: TripData, args: argparse.Namespace) -> tuple[WholePass | Cannot, Wish, Watch]:
+    from sternwatch.watch.again.asking import radii_found
+    from sternwatch.watch.again.plan import Cannot
+    from sternwatch.watch.grids.store import charts_for
+    from sternwatch.watch.picture.model import Session
+    from sternwatch.watch.whole_pass.asking import asked_of, taken
+    from sternwatch.watch.whole_pass.plan import propose
+    from sternwatch.watch.whole_pass.wish import Box, Wish
+
+    def band(given: list[float] | None) -> Band | None:
+        return None if given is None else (given[0], given[1])
+
+    watch = played_to(data, args.at, band(args.zone))
+    place, reach = watch.bottom.over.place_m, args.within
+    box = None
+    if reach is not None and place is not None:
+        box = Box(place[0] - reach, place[1] - reach, place[0] + reach, place[1] + reach)
+    wish = Wish(
+        band(args.over_bottom), band(args.depth), args.zone is not None, box, args.minutes * 60.0, args.risk / 100.0
+    )
+    one = taken(wish, watch, None)
+    if isinstance(one, Cannot):
+        return one, wish, watch
+    demo = data.id == "demo"
+    asked = asked_of(one, charts_for(Session.DEMO if demo else Session.LIVE))
+    radii = radii_found(asked.fleet, asked.speed_m_s, asked.required, asked.radius_m)
+    return propose(replace(asked, radius_m=radii)), wish, watch
+
+
+def _write_route(path: Path, found: WholePass | Cannot, watch: Watch) -> None:
+    from sternwatch.watch.again.plan import Cannot
+    from sternwatch.watch.again.rows import routes
+
+    origin = watch.bottom.origin_deg
+    if isinstance(found, Cannot) or origin is None:
+        why = found.why if isinstance(found, Cannot) else "the boat's place is not known"
+        raise InputError(f"there is no way to write to {path}: {why}")
+    write_text(path, routes([("a pass", found)], origin))

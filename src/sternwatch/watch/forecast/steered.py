@@ -1,0 +1,72 @@
+"""A boat that is steered by her place: each member's way through its own water, and where its lures go over ground.
+
+The chains live in the water, which drifts over the ground. A boat that keeps to a way over ground goes, for a member
+who believes in another current, another way through the water.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.watch.boat.manoeuvres import Path
+from sternwatch.watch.chains.ensemble import Fleet, Run
+from sternwatch.watch.forecast.bottom_ahead import Ground
+from sternwatch.watch.forecast.make import body_nodes
+
+Floats = NDArray[np.float64]
+Place2 = tuple[float, float]
+
+
+def transom_m(ground: Ground) -> Place2:
+    """Where the transom is now, in the plane of the soundings."""
+    return (
+        ground.place_m[0] - ground.antenna_m * math.cos(ground.heading_rad),
+        ground.place_m[1] - ground.antenna_m * math.sin(ground.heading_rad),
+    )
+
+
+def over_ground_m(path: Path, ground: Ground) -> Floats:
+    """(S, 2) where the transom goes over ground: north, east in the plane of the soundings."""
+    through = np.stack([path.north_m, path.east_m], axis=1)
+    over: Floats = through + path.time_s[:, None] * np.array(ground.drift_m_s) + np.array(transom_m(ground))
+    return over
+
+
+def aside_m(fleet: Fleet, path: Path, speed_m_s: float) -> Floats:
+    """(S, M, 2) how each member's way through the water leaves the nominal one, being the same over ground.
+
+    ``speed_m_s``: through the water now, as the nominal chain has it.
+    """
+    if fleet.velocity_m_s is None:
+        return np.zeros((len(path.time_s), fleet.cast.members, 2))
+    along = speed_m_s * np.array([math.cos(fleet.heading_rad), math.sin(fleet.heading_rad)])
+    return path.time_s[:, None, None] * (fleet.velocity_m_s - along)[None]
+
+
+def lures_m(done: Run, fleet: Fleet, ground: Ground, rod: int, aside: Floats) -> Floats:
+    """(S, M, 3) the lure of a rod in the plane of the soundings, and its depth."""
+    node = int(body_nodes(done.cast, rod)[-1])
+    lure = done.positions_m[:, :, rod, node].copy()
+    drift = done.path.time_s[:, None, None] * np.array(ground.drift_m_s)
+    lure[..., :2] += drift - fleet.boat_m[None] - aside + np.array(transom_m(ground))
+    return lure
+
+
+def behind_m(lying: Fleet, rod: int, member: int = 0) -> Floats:
+    """Where the lure of a rod lies behind the boat on a long straight: astern, to starboard, depth."""
+    row = member * lying.cast.rods + rod
+    lure = lying.state.position_m[row, int(body_nodes(lying.cast, rod)[-1])]
+    c, s = math.cos(lying.heading_rad), math.sin(lying.heading_rad)
+    north, east = float(lure[0]), float(lure[1])
+    return np.array([-(north * c + east * s), east * c - north * s, float(lure[2])])
+
+
+def nears(over_m: Floats, dangers_m: tuple[tuple[Place2, float], ...]) -> bool:
+    """Whether a way over ground comes nearer to a danger than its margin."""
+    return any(
+        float(np.hypot(over_m[:, 0] - place[0], over_m[:, 1] - place[1]).min()) < margin
+        for place, margin in dangers_m
+    )

@@ -1,0 +1,67 @@
+"""All that a pass is planned from, and when a lure is where it is wanted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.hydro.separation.distance import Required
+from sternwatch.watch.again.legs import Side
+from sternwatch.watch.again.plan import USUAL_RADIUS_M
+from sternwatch.watch.chains.ensemble import Fleet
+from sternwatch.watch.forecast.bottom_ahead import Ground
+from sternwatch.watch.forecast.make import InZone
+from sternwatch.watch.whole_pass.floor import Floor
+from sternwatch.watch.whole_pass.wish import Band, Wish
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class PassAsked:
+    """All that a pass is planned from."""
+
+    wish: Wish
+    fleet: Fleet
+    ground: Ground
+    floor: Floor
+    speed_m_s: float  # through the water, now and on the pass
+    required: Required
+    radius_m: dict[Side, float]  # the tightest turn to each side; sides left out are not known
+    dangers_m: tuple[tuple[tuple[float, float], float], ...] = ()
+    on_bottom: frozenset[str] = frozenset()
+    in_zone: InZone | None = field(default=None, repr=False)
+
+    def radius(self, side: Side) -> float:
+        """The turns of a pass are no tighter than this."""
+        return self.radius_m.get(side, USUAL_RADIUS_M)
+
+
+def wanted(
+    asked: PassAsked, north_m: Floats, east_m: Floats, depth_m: Floats, bottom_m: Floats, soft_m: float = 0.0
+) -> Floats:
+    """How much lures at these places are where they are wanted: 1 or 0, and between within ``soft_m`` of an edge.
+
+    ``bottom_m``: its depth there; where it is not known no height over it is. A search needs the slope that
+    ``soft_m`` gives.
+    """
+    wish = asked.wish
+    out = np.ones(np.broadcast_shapes(north_m.shape, depth_m.shape))
+    if wish.over_bottom_m is not None:
+        out = out * _within(bottom_m - depth_m, wish.over_bottom_m, soft_m)
+    if wish.depth_m is not None:
+        out = out * _within(depth_m, wish.depth_m, soft_m)
+    if wish.zone and asked.in_zone is not None:
+        out = out * asked.in_zone(depth_m)
+    if wish.box is not None:
+        out = out * wish.box.holds(north_m, east_m)
+    return out
+
+
+def _within(value: Floats, band: Band, soft_m: float) -> Floats:
+    inside = np.minimum(value - band[0], band[1] - value)  # nan where the bottom is not known
+    if soft_m <= 0.0:
+        return np.where(inside >= 0.0, 1.0, 0.0)
+    return np.where(np.isfinite(inside), np.clip(1.0 + np.minimum(inside, 0.0) / soft_m, 0.0, 1.0), 0.0)

@@ -1,0 +1,69 @@
+"""The bottom as a pass sees it: own soundings, beyond their reach an imported grid, at nodes that are asked fast."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.watch.chart.bed import Chartlike
+from sternwatch.watch.chart.gridded import REACH_M, Window, gridded
+
+Floats = NDArray[np.float64]
+
+STEP_M = 8.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Floor:
+    """Depths at the nodes of a window; nan where the bottom is not known."""
+
+    window: Window
+    depths_m: Floats = field(repr=False)
+
+    def depth_m(self, north_m: Floats, east_m: Floats) -> Floats:
+        """Depth of the bottom between nodes; nan where one of the four about a place is not known."""
+        w = self.window
+        y, x = (north_m - w.south_m) / w.step_m, (east_m - w.west_m) / w.step_m
+        inside = (y >= 0.0) & (y < w.rows - 1) & (x >= 0.0) & (x < w.columns - 1)
+        y, x = np.where(inside, y, 0.0), np.where(inside, x, 0.0)
+        row, column = y.astype(np.int64), x.astype(np.int64)
+        v, u = y - row, x - column
+        flat, at = self.depths_m.ravel(), row * w.columns + column
+        low = flat[at] * (1.0 - u) + flat[at + 1] * u
+        high = flat[at + w.columns] * (1.0 - u) + flat[at + w.columns + 1] * u
+        return np.where(inside, low * (1.0 - v) + high * v, np.nan)
+
+    def nearest_m(self, north_m: Floats, east_m: Floats) -> Floats:
+        """Depth at the nearest node, which is faster."""
+        w = self.window
+        row = np.rint((north_m - w.south_m) / w.step_m).astype(np.int64)
+        column = np.rint((east_m - w.west_m) / w.step_m).astype(np.int64)
+        inside = (row >= 0) & (row < w.rows) & (column >= 0) & (column < w.columns)
+        at = np.where(inside, row * w.columns + column, 0)
+        return np.where(inside, self.depths_m.ravel()[at], np.nan)
+
+    @property
+    def known(self) -> float:
+        """Share of its nodes whose depth is known."""
+        return float(np.isfinite(self.depths_m).mean())
+
+
+def floor_of(
+    soundings: Floats,
+    now_s: float,
+    centre_m: tuple[float, float],
+    half_m: float,
+    charts: Sequence[Chartlike] = (),
+    origin_deg: tuple[float, float] | None = None,
+) -> Floor:
+    """Of soundings (n, 4) [north, east, depth, feed time], about a place, ``half_m`` to every side."""
+    window = Window.about(*centre_m, (half_m, half_m), STEP_M)
+    depth = gridded(soundings, window, now_s, REACH_M).depth_m
+    for chart in charts if origin_deg is not None else ():
+        assert origin_deg is not None
+        theirs = chart.depths_m(origin_deg, window.norths_m, window.easts_m)
+        depth = np.where(np.isfinite(depth), depth, theirs)
+    return Floor(window, np.ascontiguousarray(depth))

@@ -1,0 +1,200 @@
+"""A pass while a session runs: planned beside it, renewed as she goes, steered by the newest step.
+
+``want`` and ``drop`` may be called from any thread and never wait; ``offer`` belongs to the session's own.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.again.plan import Cannot
+from sternwatch.watch.again.steering import Steering, steer, steering_bar, steering_words
+from sternwatch.watch.background import Beside
+from sternwatch.watch.chart.bed import Chartlike
+from sternwatch.watch.whole_pass.asking import Taken, asked_of, taken
+from sternwatch.watch.whole_pass.plan import WholePass, propose
+from sternwatch.watch.whole_pass.ways import rest_of
+from sternwatch.watch.whole_pass.wish import Wish
+from sternwatch.watch.whole_pass.words import in_words
+
+if TYPE_CHECKING:
+    from sternwatch.watch.core.engine import Watch
+    from sternwatch.watch.picture.outlook import Limits
+
+RENEWED_S = 10.0  # of wall time, from one asking to the next, and of feed time ...
+HALF = 2.0  # ... and at least so many times as long as the last took: half a core at most
+LAST_S = 120.0  # with less of it left it stays as it is
+TURN_CLEAR_S = 10.0  # nothing else is said so shortly before a turn, nor in one
+OVER_S = 60.0
+LEGS_TOLD = 3
+
+
+@dataclass(frozen=True)
+class _Question:
+    number: int
+    taken: Taken
+    kept: tuple[Leg, ...]
+
+
+@dataclass(frozen=True)
+class _Answer:
+    number: int
+    found: WholePass | Cannot
+    seconds: float
+
+
+class Passing:
+    """For one session.
+
+    Parameters
+    ----------
+    charts
+        The imported grids of the session; asked once, on the thread beside.
+    """
+
+    def __init__(
+        self, charts: Callable[[], Sequence[Chartlike]] = tuple, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        self._charts_of, self._clock = charts, clock
+        self._charts: Sequence[Chartlike] | None = None
+        self._beside: Beside[_Question, _Answer] = Beside(self._plan, "pass")
+        self._asked = self._taken = 0
+        self._asked_s = self._wall_s = -math.inf
+        self._took_s = 0.0
+        self._ends_s: float | None = None  # feed time
+        self._steered_s: float | None = None
+        self.wish: Wish | None = None
+        self.found: WholePass | Cannot | None = None
+        self.steering: Steering | None = None
+
+    # -- any thread -------------------------------------------------------------------------------------------
+
+    def want(self, wish: Wish) -> None:
+        """Plan a pass from where she is."""
+        self._begin(wish)
+
+    def drop(self) -> None:
+        """Want none any more."""
+        self._begin(None)
+
+    def stop(self) -> None:
+        """End the thread."""
+        self._beside.stop()
+
+    def words(self, units: DisplaySystem, names: Mapping[str, str]) -> tuple[str, str]:
+        """What the helm is told: the line to steer by, and the pass it belongs to. Empty: none is wanted."""
+        wish, found = self.wish, self.found
+        if wish is None:
+            return "", ""
+        if isinstance(found, Cannot):
+            return f"PASS  {found.why}", ""
+        if found is None:
+            return f"PASS  {self._beside.trouble or 'looking for a way'}", ""
+        now = self.steering
+        steered = "PASS" if now is None else steering_words(now, units, "PASS", ("ends in", "it is over"))
+        return steered, in_words(found, wish, units, names, LEGS_TOLD)
+
+    @property
+    def way_m(self) -> NDArray[np.float64] | None:
+        """(n, 2) the way that is steered over ground: north, east in the plane of the soundings."""
+        return self.found.over_ground_m if isinstance(self.found, WholePass) else None
+
+    @property
+    def bar(self) -> str:
+        """Where the boat is beside the way; empty where none is steered."""
+        return "" if self.steering is None else steering_bar(self.steering)
+
+    def _begin(self, wish: Wish | None) -> None:
+        self._taken = self._asked
+        self.found, self.steering, self._ends_s = None, None, None
+        self._asked_s = self._wall_s = -math.inf
+        self._took_s = 0.0
+        self.wish = wish
+
+    # -- the session's thread ---------------------------------------------------------------------------------
+
+    def offer(self, watch: Watch, limits: Limits | None) -> None:
+        """After a step: take what was planned, steer, ask anew where that is due."""
+        if self.wish is None:
+            return
+        self._take()
+        if watch.t_s != self._steered_s:
+            self._steered_s = watch.t_s
+            self._steer(watch)
+        if self._ends_s is not None and watch.now_s > self._ends_s + OVER_S:
+            self.drop()
+        elif self._is_due(watch.now_s):
+            self._ask(watch, limits)
+
+    def _take(self) -> None:
+        answer = self._beside.made
+        if answer is None or answer.number <= self._taken:
+            return
+        self._taken, self._took_s = answer.number, answer.seconds
+        new, old = answer.found, self.found
+        if isinstance(new, Cannot):
+            if not isinstance(old, WholePass) or self._lost:
+                self.found = new
+            return
+        self.found, self.steering = new, None
+        self._steered_s = None
+        if self._ends_s is None:
+            self._ends_s = self._asked_s + new.lasts_s
+
+    @property
+    def _lost(self) -> bool:
+        return self.steering is not None and self.steering.lost
+
+    def _steer(self, watch: Watch) -> None:
+        place = watch.bottom.over.at(0.0, 0.0)
+        if not isinstance(self.found, WholePass) or place is None:
+            return
+        since = self.steering.sample if self.steering is not None else 0
+        self.steering = steer(self.found, place, math.radians(watch.boat.heading_deg), since)
+
+    def _is_due(self, now_s: float) -> bool:
+        if self._asked > self._taken and not self._beside.trouble:
+            return False
+        wall = self._clock() - self._wall_s
+        if now_s - self._asked_s < RENEWED_S or wall < max(RENEWED_S, HALF * self._took_s):
+            return False
+        if self._ends_s is not None and self._ends_s - now_s < LAST_S:
+            return False
+        now = self.steering
+        # While she turns, and just before, the turn that was called stays.
+        return now is None or now.lost or now.turn_in_s is None or now.turn_in_s > TURN_CLEAR_S
+
+    def _ask(self, watch: Watch, limits: Limits | None) -> None:
+        assert self.wish is not None
+        self._asked_s, self._wall_s = watch.now_s, self._clock()
+        wish = self.wish
+        kept: tuple[Leg, ...] = ()
+        if self._ends_s is not None:
+            wish = replace(wish, lasts_s=self._ends_s - watch.now_s)
+        if isinstance(self.found, WholePass) and self.steering is not None and not self.steering.lost:
+            gone_s = self.found.time_s - self.steering.pass_in_s
+            kept = rest_of(self.found.legs, gone_s * float(self.found.path.speed_m_s[-1]))
+        one = taken(wish, watch, limits)
+        if isinstance(one, Cannot):
+            if not isinstance(self.found, WholePass):
+                self.found = one
+            return
+        self._asked += 1
+        self._beside.ask(_Question(self._asked, one, kept))
+
+    def _plan(self, question: _Question) -> _Answer:
+        begun = time.thread_time()
+        if self._charts is None:
+            self._charts = self._charts_of()
+        asked = asked_of(question.taken, self._charts)
+        found = propose(asked, question.kept, question.number)
+        return _Answer(question.number, found, time.thread_time() - begun)

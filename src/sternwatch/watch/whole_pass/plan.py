@@ -1,0 +1,206 @@
+"""Planning a pass: ways are screened by where lures trail, searched with one member's chains, confirmed by all.
+
+The search draws ways, keeps the best and draws again about them (cross-entropy: Rubinstein 1999, The cross-entropy
+method for combinatorial and continuous optimization, Methodol. Comput. Appl. Probab. 1:127; from memory). Draws are
+counted and their seed is fixed, so that the same question gives the same pass.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.again.plan import Cannot
+from sternwatch.watch.boat.manoeuvres import Path
+from sternwatch.watch.chains.ensemble import Fleet, one_of
+from sternwatch.watch.whole_pass.asked import PassAsked
+from sternwatch.watch.whole_pass.rating import Rated, rated, screened, trailing
+from sternwatch.watch.whole_pass.ways import legs_of, tamed, turns_for, way_of_legs
+
+Floats = NDArray[np.float64]
+
+DRAWS, ELITE, ROUNDS, BEGINNINGS = 128, 16, 7, 3  # of the screening ...
+CHANGES, KEPT_WAYS, CHANGE = 16, 24, 0.35  # ... and how often, of how many and how much the best are changed then
+KEEP = 0.3  # of the spread before stays after a round, so that the search does not close at once
+TURN_SPREAD_RAD = math.radians(60.0)
+# With chains: as many ways as cost about so many seconds of one chain (measured at 0.4 million a core-second, with
+# the lines' distances as much again), of which the first are the best that were screened.
+BUDGET_S = 250_000.0
+LEAST_RUNS, MOST_RUNS = 8, 60
+FIRST_SHARE = 0.4
+BETTER = 0.05  # so much more lure time is worth leaving a way that is steered
+CONFIRMED = 2  # of the best are run with all members
+TOUCHES_S = 6.0  # a rod that lies on the bottom so long in the median member is named
+SEED = 24
+
+
+@dataclass(frozen=True)
+class WholePass:
+    """A pass and what comes of it. Seconds are lure-seconds: of all rods together."""
+
+    legs: tuple[Leg, ...]
+    path: Path
+    over_ground_m: Floats  # (S, 2) where the boat goes
+    wanted_s: float  # median of the members
+    wanted_range_s: tuple[float, float]  # 5 and 95 %
+    by_rod_s: dict[str, float]
+    straight_on_s: float  # the same if she goes straight on
+    lasts_s: float
+    risk: float  # share of the members in which any lines touch
+    members: int
+    worst: tuple[str, str] | None
+    touching: tuple[str, ...]  # rods that come to the bottom
+    within_risk: bool
+
+    @property
+    def time_s(self) -> float:
+        """To its end."""
+        return self.lasts_s
+
+
+def propose(asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED) -> WholePass | Cannot:
+    """The pass with most lure-minutes where they are wanted, at a risk of crossing that is allowed.
+
+    ``kept``: what is left of a pass that is steered; it is among those tried, and stays where none is better.
+    """
+    if asked.wish.over_bottom_m is not None and asked.floor.known == 0.0:
+        return Cannot("No bottom is known about her: sound it, or import a grid")
+    if asked.wish.zone and asked.in_zone is None:
+        return Cannot("No zone of temperatures is chosen, or too little is known of the water's temperature")
+    lone = one_of(asked.fleet, 0)
+    turns = turns_for(asked.wish.lasts_s)
+    begun = way_of_legs(kept, turns, asked.speed_m_s) if kept else None
+    stays = rated(asked, lone, kept) if kept else None
+    tried = sorted(_searched(asked, lone, turns, begun, seed), key=lambda one: -one.worth)
+    if stays is not None and (not tried or tried[0].worth < stays.worth + BETTER * abs(stays.worth)):
+        tried.insert(0, stays)
+    if not tried:
+        return Cannot("Every way goes too near a marked net or snag")
+    return _confirmed(asked, tried)
+
+
+def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, seed: int) -> Iterator[Rated]:
+    """Ways run with one member, each once."""
+    rng = np.random.default_rng(seed)
+    behind = trailing(asked)
+    best = _screen(asked, behind, turns, begun, rng)
+    spread = _widest(asked, turns)
+    each_s = lone.cast.rods * asked.wish.lasts_s
+    runs = int(min(max(BUDGET_S / each_s, LEAST_RUNS), MOST_RUNS))
+    first = max(round(FIRST_SHARE * runs), 2)
+    chosen = [np.zeros(2 * turns), *best[: first - 1]]  # straight on, and the best that were screened
+    rates: list[tuple[float, Floats]] = []
+    for way in chosen:
+        one = rated(asked, lone, legs_of(way, asked))
+        if one is not None:
+            rates.append((one.worth, way))
+            yield one
+    if not rates:
+        return
+    for k in range(runs - len(chosen)):
+        # The best so far with little changed, ever less.
+        rates.sort(key=lambda rate: -rate[0])
+        best = np.array([way for _, way in rates[:3]])
+        way = tamed(_changed(best, spread * (1.0 - 0.7 * k / (runs - len(chosen))), rng, 1))[0]
+        one = rated(asked, lone, legs_of(way, asked))
+        if one is not None:
+            rates.append((one.worth, way))
+            yield one
+
+
+def _widest(asked: PassAsked, turns: int) -> Floats:
+    """How far a search reaches at first."""
+    return np.tile([0.8 * asked.wish.lasts_s / (turns + 1), TURN_SPREAD_RAD], turns)
+
+
+def _screen(asked: PassAsked, behind: Floats, turns: int, begun: Floats | None, rng: np.random.Generator) -> Floats:
+    """The best of the ways screened, the best first, none twice."""
+    between, widest = asked.wish.lasts_s / (turns + 1), _widest(asked, turns)
+    ways, worths = np.zeros((0, 2 * turns)), np.zeros(0)
+    for beginning in range(BEGINNINGS):
+        mean, spread = np.tile([between, 0.0], turns), widest.copy()
+        if beginning == 0 and begun is not None:
+            mean, spread = begun.copy(), 0.5 * spread
+        for _ in range(ROUNDS):
+            drawn = tamed(mean + spread * rng.standard_normal((DRAWS, 2 * turns)))
+            worth = screened(drawn, asked, behind)
+            order = np.argsort(-worth, kind="stable")[:ELITE]
+            mean = drawn[order].mean(axis=0)
+            spread = np.sqrt((1.0 - KEEP) * drawn[order].var(axis=0) + KEEP * (0.5 * spread) ** 2)
+            ways, worths = _best_of(ways, worths, drawn[order], worth[order])
+    for k in range(CHANGES):
+        drawn = tamed(_changed(ways, widest * (1.0 - 0.8 * k / CHANGES), rng, DRAWS))
+        ways, worths = _best_of(ways, worths, drawn, screened(drawn, asked, behind))
+    return ways
+
+
+def _best_of(ways: Floats, worths: Floats, more: Floats, their: Floats) -> tuple[Floats, Floats]:
+    """The best of both, none twice."""
+    all_ways, at = np.unique(np.concatenate([ways, more]), axis=0, return_index=True)
+    all_worths = np.concatenate([worths, their])[at]
+    order = np.argsort(-all_worths, kind="stable")[:KEPT_WAYS]
+    return all_ways[order], all_worths[order]
+
+
+def _changed(ways: Floats, spread: Floats, rng: np.random.Generator, count: int) -> Floats:
+    """Ways of which little is changed: a leg or two, or one turn and the next back, so that what follows stays."""
+    out: Floats = ways[rng.integers(0, len(ways), count)].copy()
+    turns = out.shape[1] // 2
+    for way in out:
+        at, by = int(rng.integers(0, turns)), CHANGE * rng.standard_normal(2)
+        kind = int(rng.integers(0, 4))
+        if kind == 0:
+            way[2 * at] += by[0] * spread[0]
+        elif kind == 1:
+            way[2 * at + 1] += by[0] * spread[1]
+        else:
+            then = (at + 1) % turns
+            way[2 * at + 1] += by[0] * spread[1]
+            way[2 * then + 1] -= by[0] * spread[1]
+            way[2 * then] += by[1] * spread[0] * (kind == 3)
+    return out
+
+
+def _confirmed(asked: PassAsked, tried: list[Rated]) -> WholePass:
+    """The best that all members allow; where they allow none of the first, the one with the least risk."""
+    sure: list[Rated] = []
+    for one in tried[:CONFIRMED]:
+        again = rated(asked, asked.fleet, one.legs)
+        assert again is not None  # it keeps clear of dangers, with all members as with one
+        sure.append(again)
+        if again.risk is not None and again.risk.any <= asked.wish.risk:
+            break
+    else:
+        straight = rated(asked, asked.fleet, (Leg(asked.wish.lasts_s * asked.speed_m_s),))
+        sure += [straight] if straight is not None else []
+    chosen = min(sure, key=lambda one: (_risk(one) > asked.wish.risk, -one.worth))
+    on = next((one for one in tried if len(one.legs) == 1), None)
+    cast, total = asked.fleet.cast, chosen.wanted_s
+    low, high = (float(v) for v in np.quantile(total, (0.05, 0.95)))
+    with np.errstate(all="ignore"):
+        by_rod = np.nan_to_num(np.nanmedian(chosen.by_rod_s, axis=0))
+        bottom = np.nan_to_num(np.nanmedian(chosen.on_bottom_s, axis=0))
+    return WholePass(
+        legs=chosen.legs,
+        path=chosen.path,
+        over_ground_m=chosen.over_ground_m,
+        wanted_s=float(np.median(total)),
+        wanted_range_s=(low, high),
+        by_rod_s={key: float(by_rod[rod]) for rod, key in enumerate(cast.keys)},
+        straight_on_s=float(np.median(on.wanted_s)) if on is not None else 0.0,
+        lasts_s=float(chosen.path.time_s[-1]),
+        risk=_risk(chosen),
+        members=cast.members,
+        worst=chosen.risk.worst if chosen.risk is not None else None,
+        touching=tuple(key for rod, key in enumerate(cast.keys) if bottom[rod] >= TOUCHES_S),
+        within_risk=_risk(chosen) <= asked.wish.risk,
+    )
+
+
+def _risk(one: Rated) -> float:
+    return 1.0 if one.risk is None else one.risk.any

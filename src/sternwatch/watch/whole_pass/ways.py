@@ -1,0 +1,100 @@
+"""Ways as numbers that a search can change: seconds of straight and an angle of turn, in turns.
+
+A way of K turns is 2 K numbers: (seconds, radians, seconds, radians, ...), the rest of its time straight on.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.whole_pass.asked import PassAsked
+
+Floats = NDArray[np.float64]
+
+A_TURN_EACH_S = 150.0  # about so often a pass may turn
+LEAST_TURNS, MOST_TURNS = 3, 10
+LEAST_TURN_RAD = math.radians(4.0)  # less is no turn
+MOST_TURN_RAD = math.radians(220.0)
+EACH_S = 6.0  # between the samples of a way that is only screened
+
+
+def turns_for(lasts_s: float) -> int:
+    """How many turns a pass may have."""
+    return int(min(max(round(lasts_s / A_TURN_EACH_S), LEAST_TURNS), MOST_TURNS))
+
+
+def tamed(ways: Floats) -> Floats:
+    """Ways (n, 2 K) as they can be gone: no straight below nothing, no turn round and round, none that is none."""
+    out = ways.copy()
+    out[:, 0::2] = np.maximum(out[:, 0::2], 0.0)
+    turn = np.clip(out[:, 1::2], -MOST_TURN_RAD, MOST_TURN_RAD)
+    out[:, 1::2] = np.where(np.abs(turn) < LEAST_TURN_RAD, 0.0, turn)
+    return out
+
+
+def legs_of(way: Floats, asked: PassAsked) -> tuple[Leg, ...]:
+    """The legs of one way, cut where its time is over."""
+    left = asked.wish.lasts_s * asked.speed_m_s
+    out: list[Leg] = []
+    straight = 0.0
+    for seconds, turn in way.reshape(-1, 2):
+        straight += float(seconds) * asked.speed_m_s
+        if not turn:
+            continue
+        for leg in (Leg(straight), Leg(asked.radius("starboard" if turn > 0 else "port") * abs(turn), float(turn))):
+            length = min(leg.length_m, left)
+            if length > 1e-6:
+                out.append(Leg(length, leg.turn_rad * length / leg.length_m))
+                left -= length
+        straight = 0.0
+    if left > 1e-6:
+        out.append(Leg(left))
+    return tuple(out)
+
+
+def rest_of(legs: tuple[Leg, ...], gone_m: float) -> tuple[Leg, ...]:
+    """What is left of legs after so many metres."""
+    out = []
+    for leg in legs:
+        if gone_m >= leg.length_m:
+            gone_m -= leg.length_m
+            continue
+        share = 1.0 - gone_m / leg.length_m
+        out.append(Leg(leg.length_m * share, leg.turn_rad * share))
+        gone_m = 0.0
+    return tuple(out)
+
+
+def way_of_legs(legs: tuple[Leg, ...], turns: int, speed_m_s: float) -> Floats:
+    """The numbers of legs, for a search to begin with; turns beyond ``turns`` are left out."""
+    out = np.zeros(2 * turns)
+    k, straight = 0, 0.0
+    for leg in legs:
+        if not leg.turn_rad:
+            straight += leg.length_m / speed_m_s
+        elif k < turns:
+            out[2 * k : 2 * k + 2] = straight, leg.turn_rad
+            k, straight = k + 1, 0.0
+    return out
+
+
+def tracks(ways: Floats, asked: PassAsked) -> tuple[Floats, Floats, Floats]:
+    """(n, S) north, east through the water and heading of many ways at once, each ``EACH_S``; from (0, 0)."""
+    times = np.arange(0.0, asked.wish.lasts_s + 1e-9, EACH_S)
+    turn = ways[:, 1::2]
+    radius = np.where(turn > 0.0, asked.radius("starboard"), asked.radius("port"))
+    lasts = np.stack([ways[:, 0::2], radius * np.abs(turn) / asked.speed_m_s], axis=2).reshape(len(ways), -1)
+    corners = np.concatenate([np.zeros((len(ways), 1)), np.cumsum(lasts, axis=1)], axis=1)
+    turned = np.cumsum(np.stack([np.zeros_like(turn), turn], axis=2).reshape(len(ways), -1), axis=1)
+    headings = asked.fleet.heading_rad + np.concatenate([np.zeros((len(ways), 1)), turned], axis=1)
+    heading = np.stack([np.interp(times, corners[n], headings[n]) for n in range(len(ways))])
+    middle = 0.5 * (heading[:, 1:] + heading[:, :-1])
+    gone = asked.speed_m_s * EACH_S
+    begin = np.zeros((len(ways), 1))
+    north = np.concatenate([begin, np.cumsum(gone * np.cos(middle), axis=1)], axis=1)
+    east = np.concatenate([begin, np.cumsum(gone * np.sin(middle), axis=1)], axis=1)
+    return north, east, heading

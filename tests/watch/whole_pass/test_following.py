@@ -1,0 +1,66 @@
+"""A pass beside a session: planned, steered by its words, renewed as she goes, over when its time is."""
+
+from __future__ import annotations
+
+import math
+import time
+
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.whole_pass.following import Passing
+from sternwatch.watch.whole_pass.plan import WholePass
+from sternwatch.watch.whole_pass.wish import Wish
+from watch.again.test_plan import SPEED, Steered
+from watch.whole_pass.test_plan import OVER, US, Made, begun
+
+NAMES = {"1": "P DIVER"}
+
+
+def offered(boat: Steered, passing: Passing) -> None:
+    passing.offer(boat.watch, None)
+    end = time.monotonic() + 60.0
+    while passing._asked > passing._taken and time.monotonic() < end:
+        time.sleep(0.01)
+        passing.offer(boat.watch, None)
+
+
+def test_steered_by_its_words_and_renewed(two_rods: Spread) -> None:
+    boat, wall = begun(two_rods), [0.0]
+    passing = Passing(lambda: [Made()], clock=lambda: wall[0])
+    assert passing.words(US, NAMES) == ("", "")
+    passing.want(Wish(over_bottom_m=OVER, lasts_s=240.0))
+    assert "looking for a way" in passing.words(US, NAMES)[0]
+    offered(boat, passing)
+    assert passing.words(US, NAMES)[0].startswith("PASS  steer")
+    asked, off = [], []
+    for second in range(100):
+        steering = passing.steering
+        assert steering is not None
+        turn = math.remainder(math.radians(steering.course_deg) - boat.heading_rad, 2.0 * math.pi)
+        boat.step(boat.heading_rad + max(-math.radians(3.0), min(turn, math.radians(3.0))), SPEED)
+        if second % 30 == 20:  # no renewal before ten seconds of the wall's time, whatever the feed's
+            wall[0] += 100.0
+        offered(boat, passing)
+        asked.append(passing._asked)
+        off.append(abs(passing.steering.off_m))
+        assert isinstance(passing.found, WholePass)
+    assert max(off) < 12.0
+    assert 2 <= asked[-1] <= 4
+    # What is left of it grows less: a renewed pass ends when the first one would.
+    assert passing.found.lasts_s < 240.0
+    assert passing.steering.pass_in_s < 150.0
+    boat.go(210)
+    offered(boat, passing)
+    assert passing.wish is None
+    assert passing.words(US, NAMES) == ("", "")
+    passing.stop()
+
+
+def test_what_cannot_be_is_said_and_put_away(two_rods: Spread) -> None:
+    boat = Steered(two_rods)
+    passing = Passing()
+    passing.want(Wish(over_bottom_m=OVER))
+    offered(boat, passing)
+    assert passing.words(US, NAMES)[0] == "PASS  There is no speed, or no rod in the water"
+    passing.drop()
+    assert passing.words(US, NAMES) == ("", "")
+    passing.stop()
