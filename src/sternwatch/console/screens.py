@@ -5,6 +5,7 @@ from __future__ import annotations
 from sternwatch.console.chart.screen import ChartScreen
 from sternwatch.console.debrief.screen import DebriefScreen
 from sternwatch.console.frame.watch_screen import WatchScreen
+from sternwatch.console.pages.calibrate import CalibrateScreen
 from sternwatch.console.pages.check import CheckScreen
 from sternwatch.console.pages.deck import DeckScreen
 from sternwatch.console.pages.fit import FitScreen
@@ -24,5 +25,6 @@ SCREENS: dict[str, type[WatchScreen]] = {
     "debrief": DebriefScreen,
     "how sure": SureScreen,
     "fit": FitScreen,
+    "calibrate": CalibrateScreen,
     "deck page": DeckScreen,
 }

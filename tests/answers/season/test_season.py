@@ -11,9 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from answers.season.seasons import other_exponent, true_depth
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.calibration_file import CalibrationError
-from sternwatch.answers.belief.observations import Observation, What, predicted
+from sternwatch.answers.belief.observations import Observation, What
+from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.belief.priors import Z90
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.answers.season.carrying import KEPT, aged, merged
@@ -65,7 +67,7 @@ def touches(spread: Spread, trip: int) -> list[Observation]:
             f"{trip} {number}", "1", What.DEPTH, 0.0, 1.0, rng.uniform(0.9, 1.3), "touched bottom", at="ball",
             now=RodNow(length), heading_rad=rng.uniform(0.0, 6.28), told=0.3,
         )  # fmt: skip
-        out.append(replace(one, value=predicted(spread, one, truth) + rng.normal() / Z90))
+        out.append(replace(one, value=true_depth(spread, one, truth, other_exponent) + rng.normal() / Z90))
     return out
 
 
@@ -90,6 +92,24 @@ def test_a_counter_is_known_better_trip_by_trip_and_no_day_is_carried_on(spread:
     assert row.since == FIRST
     assert row.now[0] <= TRUTH["rod 1 counter"] <= row.now[2]
     assert row.half_now < 0.7 * row.half_then
+
+
+def test_the_truth_of_another_exponent_lies_in_what_is_believed_afterwards(spread: Spread, season: Season) -> None:
+    """The season's drag goes as speed to the power of 2.2; asked at speeds and lengths observed or not."""
+    rod, learned = spread.rods[0], season.current()
+    inside, half = [], []
+    for speed in (0.8, 1.1, 1.4):
+        for length in (20.0, 30.0):
+            one = Observation("", "1", What.DEPTH, 0.0, 1.0, speed, "", at="lure", now=RodNow(length), told=0.0)
+            true = true_depth(spread, one, TRUTH, other_exponent)
+            law = depth_quantiles(spread, rod, speed, now=RodNow(length), learned=learned)
+            first = depth_quantiles(spread, rod, speed, now=RodNow(length))
+            assert law is not None
+            assert first is not None
+            inside.append(law[0] <= true <= law[4])
+            half.append((law[4] - law[0]) / (first[4] - first[0]))
+    assert sum(inside) >= 5
+    assert np.mean(half) < 0.9
 
 
 def test_the_same_trip_once_more_replaces_what_it_taught(spread: Spread, tmp_path: Path) -> None:

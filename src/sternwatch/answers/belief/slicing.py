@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 CHAINS = 256
-BURN = 60
+BURN = 40
 KEPT = 8  # of every chain
-EVERY = 10  # of its moves
+EVERY = 6  # of its moves
 SHRINKS = 40  # by then the angle has shrunk to nothing: a chain stays
 
 

@@ -423,6 +423,13 @@ ACTS: tuple[Act, ...] = (
         "What this trip's observations teach of lines, tackle and counters, and what to observe next.",
         _both(),
     ),
+    Act(
+        "calibrate",
+        SCREEN,
+        "calibrate",
+        "A quarter of an hour with the chosen rod: three touches of flat bottom make its depth known better.",
+        {Keyboard.HELM: ()},
+    ),
     Act("producing", SCREEN, "producing", "Which rods, rigs and depths catch, and how sure that is.", _both()),
     Act(
         "debrief",

@@ -46,8 +46,11 @@ ABOUT = {
     "seen and how far off it may be, what was believed, what the fit makes of it, and how many deviations that is "
     "off; one that tells nothing is kept, with the reason. DEPTHS: every rod before and now; observed ones are bold. "
     "LEARNED: factors on the value in use, or shifts off it, between which each lies nine times in ten. Enter twice "
-    "keeps it as a dated calibration; sessions that begin afterwards use it and name it. This session goes on as it "
-    "is.",
+    "lets it teach the season, which the end of the trip does by itself; trips that begin afterwards use it and name "
+    "it. This one goes on as it is.",
+    "calibrate": "A quarter of an hour with one rod. Over flat bottom that the sounder shows, three touches at three "
+    "speeds: the page says how fast, about how much line, and what to press when it ticks; then what its interval "
+    "became. A rod's key chooses another rod. Touches that were made before do not count.",
     "deck page": "Phones at the stern show the same picture: scan the code, or type the address. They only show it. "
     "Whoever has the address can read it, until the session ends.",
     "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "

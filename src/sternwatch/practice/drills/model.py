@@ -57,7 +57,7 @@ Turn = Annotated[float, BeforeValidator(_turn)]
 
 Measure = Literal[
     "crossings", "least separation", "touches", "least clearance", "zone", "time", "hits kept", "false hits",
-    "fish lost", "vessel distance", "boxed",
+    "fish lost", "vessel distance", "boxed", "touches noted",
 ]  # fmt: skip
 """What a score may be made of; ``practice.world.measures`` says how each is computed."""
 
@@ -190,6 +190,7 @@ class Goal(_Model):
     speed_m_s: tuple[Speed, Speed] | None = Field(default=None, alias="speed")
     rods: Literal["out", "in"] | None = None
     boxed: StrictInt | None = Field(default=None, ge=1, le=20)
+    noted: StrictInt | None = Field(default=None, ge=1, le=20, description="touches of the bottom written down")
     elapsed_s: Duration | None = Field(default=None, alias="elapsed")
     marks: tuple[Mark, ...] = Field(default=(), description="to be passed in this order")
     reach_m: LengthAboveZero = Field(default=40.0, alias="reach")
@@ -216,7 +217,9 @@ class Worth(_Model):
 class Task(_Model):
     """One thing to do, for the scripted helmsmen: they do all tasks in order, each in his own way."""
 
-    do: Literal["turn", "steer", "speed", "wait", "out", "in", "length", "depth", "marks", "land", "give way"]
+    do: Literal[
+        "turn", "steer", "speed", "wait", "out", "in", "length", "depth", "marks", "land", "give way", "touch"
+    ]
     turn: Turn | None = None
     heading_rad: Bearing | None = Field(default=None, alias="heading")
     speed_m_s: Speed | None = Field(default=None, alias="speed")

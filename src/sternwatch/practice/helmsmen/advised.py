@@ -282,7 +282,7 @@ class Advised(Scripted):
     def _lines(self, view: View) -> list[Order]:
         """Every ten seconds: line off the rods that come too near the bottom sounded, back on when it falls away."""
         bottom = view.picture.bottom_m
-        if bottom is None or view.t_s - self._looked_s < ASK_EVERY_S:
+        if bottom is None or self._feeling or view.t_s - self._looked_s < ASK_EVERY_S:
             return []
         self._looked_s = view.t_s
         done = []

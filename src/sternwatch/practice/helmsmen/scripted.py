@@ -29,6 +29,10 @@ PAST_M_S: Final = 0.5  # a boat that draws away faster than this is past
 LEVER_EVERY_S: Final = 4
 LEVER_GAIN_S_M: Final = 0.12  # of the lever's way, for each m/s that is missing
 SPEED_OFF_M_S: Final = 0.04  # not worth a move
+FEELS_M: Final = 1.5  # of line let out at a time towards the bottom
+FEELS_S: Final = 12.0  # that he waits for a tick then
+TAKES_IN_M: Final = 15.0  # once it has ticked
+CLEARS_S: Final = 50.0  # until it hangs clear again
 LEVER_LEAST: Final = 0.004  # of the lever's way: no smaller move is made
 
 
@@ -42,6 +46,9 @@ class Scripted(ABC):
         self._tasks = self._all()
         self._keyed: set[tuple[str, float]] = set()
         self._back: dict[str, float] = {}
+
+    NOTES_AFTER_S = 2.0  # that a tick of the bottom has been felt
+    _feeling = False  # for the bottom, on purpose
 
     def acts(self, view: View) -> Sequence[Order]:
         """The orders of this second."""
@@ -94,6 +101,8 @@ class Scripted(ABC):
                 yield from self.land()
             case "give way":
                 yield from self.give_way()
+            case "touch":
+                yield from self.touch(task.rods)
 
     # -- what each does in his own way -------------------------------------------------------------------------
 
@@ -130,6 +139,24 @@ class Scripted(ABC):
             if vessel.closing_m_s < -PAST_M_S:
                 break
             yield []
+
+    def touch(self, rods: Sequence[str]) -> Steps:
+        """Let a rod out until it ticks, write that down, take in a little."""
+        self._feeling = True
+        for key in rods:
+            begun_s = self._now().t_s
+            while not any(e.kind == "tick" and e.key == key and e.t_s >= begun_s for e in self._now().shown.events):
+                rod = self.rod(key)
+                if rod is not None and rod.line_out_m is not None and rod.moving_to_m is None:
+                    yield [order("length", key, line_out_m=rod.line_out_m + FEELS_M)]
+                yield from self._wait(FEELS_S)
+            rod = self.rod(key)
+            yield from self._wait(self.NOTES_AFTER_S)
+            yield [order("observed", key, what="touched bottom")]
+            if rod is not None and rod.line_out_m is not None:
+                yield [order("length", key, line_out_m=max(rod.line_out_m - TAKES_IN_M, 1.0))]
+            yield from self._wait(CLEARS_S)
+        self._feeling = False
 
     @abstractmethod
     def steer_to(self, heading_deg: float) -> list[Order]:
@@ -198,7 +225,7 @@ class Scripted(ABC):
         done: list[Order] = []
         for event in view.shown.events:
             name = (event.kind + event.key, event.t_s)
-            if name in self._keyed:
+            if name in self._keyed or event.kind == "tick":
                 continue
             if event.kind == "strike":
                 if view.t_s - event.t_s >= HIT_AFTER_S:
@@ -238,6 +265,7 @@ class Novice(Scripted):
     """Full rudder, full throttle changes, no look at the outlook; lines in and out as they come to hand."""
 
     # How somebody new to it goes about it: memory, every number.
+    NOTES_AFTER_S = 35.0  # he looks for a pencil first
     HARD_DEG = HULL.rudder_max_deg
     CHECKS_DEG = 18.0  # before the new course he lets go of the wheel
     CLOSE_M = 170.0  # he turns away from another boat no sooner

@@ -19,7 +19,7 @@ LOOKOUT_M: Final = 600.0
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that the crew sees or feels. ``kind``: strike | nothing | net | off."""
+    """Something that the crew sees or feels. ``kind``: strike | nothing | net | off | tick."""
 
     t_s: float
     kind: str
@@ -56,6 +56,7 @@ class Shown:
 def shown_of(world: World) -> Shown:
     """The world as its crew sees it now."""
     events = [event for strike in world.fish.strikes for event in _events(strike, world)]
+    events += [Event(touch.t_s, "tick", touch.key) for touch in world.below.touches]
     recent = [event for event in events if world.t_s - event.t_s <= SAID_S]
     waiting = tuple(
         strike.key for strike in world.fish.strikes
@@ -111,6 +112,7 @@ def _vessel(world: World) -> Vessel | None:
 
 _WORDS = {
     "strike": "goes off",
+    "tick": "ticks on the bottom",
     "nothing": "nothing on it",
     "net": "fish at the net",
     "off": "the line goes slack",

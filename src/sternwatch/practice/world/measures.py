@@ -8,6 +8,7 @@ from typing import get_args
 
 from sternwatch.practice.drills.model import Drill, Measure
 from sternwatch.practice.world.fish import keyed, landed, right
+from sternwatch.practice.world.tally import touches_noted
 from sternwatch.practice.world.world import World
 
 MEASURES: tuple[Measure, ...] = get_args(Measure)
@@ -25,6 +26,7 @@ EXPLAINED: dict[Measure, tuple[str, str]] = {
     "fish lost": ("", "fish that came off"),
     "vessel distance": ("m", "least distance to the other boat"),
     "boxed": ("", "fish brought to the net"),
+    "touches noted": ("", "touches of the bottom written down when they happened"),
 }
 
 
@@ -48,6 +50,7 @@ def measures(world: World) -> dict[Measure, float | None]:
         "false hits": float(len(false)),
         "fish lost": float(sum(s.off_s is not None and s.kind == "fish" for s in strikes)),
         "vessel distance": tally.vessel_m if math.isfinite(tally.vessel_m) else None,
+        "touches noted": float(touches_noted(crew, world.below)),
         "boxed": float(sum(landed(strike, crew) for strike in strikes)),
     }
 

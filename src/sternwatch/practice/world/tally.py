@@ -11,6 +11,8 @@ from sternwatch.practice.world.boat import Boat
 from sternwatch.practice.world.fish import Fish, landed
 from sternwatch.practice.world.truth import Below
 
+NOTED_S = 30.0  # that a crew has to write a touch down
+
 
 @dataclass(frozen=True, slots=True)
 class Standing:
@@ -87,6 +89,15 @@ class Tally:
         return sum(touch.t_s <= end for touch in below.touches[self._touches_before :])
 
 
+def touches_noted(crew: Crew, below: Below) -> int:
+    """True touches that were written down on the right rod within ``NOTED_S``; each counts once."""
+    entries = [(one.rod, one.elapsed_s) for one in crew.observed if one.what == "touched bottom"]
+    return sum(
+        any(key == touch.key and at is not None and 0.0 <= at - touch.t_s <= NOTED_S for key, at in entries)
+        for touch in below.touches
+    )
+
+
 def vessel_at(drill: Drill, drill_s: float) -> tuple[float, float] | None:
     """(north, east) of the other boat at a time of the drill, from the start; None where there is none."""
     vessel = drill.vessel
@@ -114,6 +125,8 @@ def reached(goal: Goal, world: Standing, passed: int) -> bool:
         wanted.append(all(rod.state == "fishing" and not chains[key].moving for key, rod in crew.rods.items()))
     if goal.boxed is not None:
         wanted.append(sum(landed(strike, crew) for strike in world.fish.strikes) >= goal.boxed)
+    if goal.noted is not None:
+        wanted.append(touches_noted(crew, world.below) >= goal.noted)
     if goal.elapsed_s is not None:
         wanted.append(world.drill_s >= goal.elapsed_s)
     if goal.marks:

@@ -23,12 +23,14 @@ if TYPE_CHECKING:
     from sternwatch.answers.belief.fit_report import FitReport
     from sternwatch.answers.belief.observations import Observation
     from sternwatch.answers.chains.arrays import RodNow
+    from sternwatch.answers.season.purpose import Guide
     from sternwatch.gear.spread_file.models import Spread
 
 SPEED_STEP_M_S = 0.05
 HEADING_STEP_RAD = math.radians(15.0)
 TOLD_STEP = 0.1
 LINE_STEP_M = 0.5
+BOTTOM_STEP_M = 0.5
 TAUGHT_S = 30.0  # that a console waits at its end for the season to be kept
 
 
@@ -51,6 +53,36 @@ class Fitted:
 
     fit: Fit
     report: FitReport
+
+
+@dataclass(frozen=True, slots=True)
+class Purpose:
+    """A rod calibrated on purpose: since when, what was observed before, its interval then, the speed at first."""
+
+    key: str
+    begun_s: float
+    before: frozenset[str]
+    interval_m: tuple[float, float] | None
+    speed_m_s: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class _GuideAsked:
+    spread: Spread
+    purpose: Purpose
+    bottom_m: float
+    learned: Calibration | None
+
+
+def _guided(asked: _GuideAsked) -> tuple[_GuideAsked, Guide]:
+    from sternwatch.answers.chains.arrays import AS_FILED
+    from sternwatch.answers.season.purpose import guide
+
+    rod = asked.spread.rod_by_key(asked.purpose.key)
+    assert rod is not None  # the picture is of this spread
+    speed = asked.purpose.speed_m_s
+    assert speed is not None  # set before it was asked
+    return asked, guide(asked.spread, rod, asked.bottom_m, speed, now=AS_FILED, learned=asked.learned)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +113,9 @@ class Knowing:
         self._parts: Beside[PartsAsked, tuple[PartsAsked, Attribution]] = Beside(self._part, "parts of an interval")
         self._fits: Beside[_FitAsked, tuple[_FitAsked, Fitted]] = Beside(_fitted, "fit")
         self._keeps: Beside[Lesson, Kept] = Beside(_keep, "keeping a calibration")
+        self._guides: Beside[_GuideAsked, tuple[_GuideAsked, Guide]] = Beside(_guided, "a guide")
+        self._guide_asked: _GuideAsked | None = None
+        self.purpose: Purpose | None = None
         self._parts_asked: PartsAsked | None = None
         self._fit_asked: _FitAsked | None = None
 
@@ -90,7 +125,7 @@ class Knowing:
         return self._learned
 
     def stop(self) -> None:
-        for beside in (self._parts, self._fits):
+        for beside in (self._parts, self._fits, self._guides):
             beside.stop()
         self._keeps.stop(TAUGHT_S)
 
@@ -136,6 +171,54 @@ class Knowing:
             asked.spread, rod, asked.speed_m_s, now=asked.now, heading_rad=asked.heading_rad,
             over_ground=asked.over_ground, told=asked.told, learned=self._learned,
         )  # fmt: skip
+
+    # -- a quarter of an hour on purpose ------------------------------------------------------------------------
+
+    def begin_purpose(self, picture: Picture, key: str) -> None:
+        """One rod, from now on; touches made before do not count."""
+        rod = next((one for one in picture.rods if one.key == key), None)
+        self.purpose = Purpose(
+            key, picture.t_s, frozenset(one.id for one in picture.observations),
+            None if rod is None else rod.depth_interval_m,
+        )  # fmt: skip
+
+    def touched(self, picture: Picture) -> int:
+        """How many touches of the rod since then can inform."""
+        of = self.purpose
+        if of is None:
+            return 0
+        own = (one for one in picture.observations if one.rod == of.key and one.id not in of.before)
+        return sum(one.used and one.said == "touched bottom" for one in own)
+
+    def guide(self, picture: Picture) -> Guide | None:
+        """How much line each touch takes; None while that is being worked out, or no bottom is known."""
+        speed = picture.own.speed_mean_m_s or picture.own.speed_m_s
+        if self.purpose is None or picture.bottom_m is None or speed is None:
+            return None
+        if self.purpose.speed_m_s is None:
+            self.purpose = replace(self.purpose, speed_m_s=speed)
+        asked = self._guide_asked
+        spread = self._spread_of(picture)
+        if (
+            asked is None or asked.spread is not spread or asked.purpose != self.purpose
+            or abs(asked.bottom_m - picture.bottom_m) > BOTTOM_STEP_M
+        ):  # fmt: skip
+            asked = self._guide_asked = _GuideAsked(spread, self.purpose, picture.bottom_m, self._learned)
+            self._guides.ask(asked)
+        made = self._guides.made
+        return made[1] if made is not None and made[0] is asked else None
+
+    def purpose_interval(self, picture: Picture) -> tuple[float, float] | None:
+        """Of the rod as filed, by the fit with the touches; what it was before goes into the purpose."""
+        fitted = self.fitted(picture)
+        if fitted is None or self.purpose is None:
+            return None
+        row = next((one for one in fitted.report.rods if one.key == self.purpose.key), None)
+        if row is None:
+            return None
+        if row.interval_before_m is not None:
+            self.purpose = replace(self.purpose, interval_m=row.interval_before_m)
+        return row.interval_after_m
 
     # -- the fit -----------------------------------------------------------------------------------------------
 
