@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 import pytest
 
 from sternwatch.answers.belief import calibration_file
+from sternwatch.answers.season.keeping import Season
 from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
@@ -130,3 +131,22 @@ def test_what_cannot_be_kept_says_so(
     assert not kept.saved
     assert "cannot be saved" in kept.words
     knowing.stop()
+
+
+def test_on_the_water_a_trips_end_teaches_the_season_beside_the_logbook(
+    session: tuple[Spread, Picture, Picture], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("STERNWATCH_DATA_DIR", str(tmp_path))
+    spread, _, after = session
+    knowing = Knowing(spread, None, "a trip")
+    knowing.teach(spread, after.observations)
+    kept = awaited(lambda: knowing.kept)
+    knowing.stop()
+    assert kept.saved
+    assert "beside the logbook" in kept.words
+    (update,) = Season(tmp_path / "season").updates
+    assert update.trip == "a trip"
+    assert update.used == sum(one.used for one in after.observations) > 0
+    ashore = Knowing(spread, None)
+    ashore.teach(spread, after.observations)
+    assert ashore.kept is None
