@@ -63,3 +63,40 @@ def test_however_a_stream_is_chopped_no_byte_but_line_ends_is_lost(chunks):
     assert all(0 < len(data) <= MAX_LINE for data, _ in out)
     joined = b"".join(data for data, _ in out)
     assert joined == b"".join(chunks).replace(b"\r", b"").replace(b"\n", b"")
+
+
+def test_every_byte_of_the_longest_body_counts_in_the_checksum():
+    for at in range(MAX_LINE):
+        body = bytearray(MAX_LINE)
+        body[at] = 0xA5
+        assert checksum(bytes(body)) == 0xA5
+    assert checksum(bytes(range(256))) == reduce(xor, range(256))
+    assert MAX_LINE == 256
+
+
+def test_a_line_of_the_most_bytes_is_whole_and_one_more_is_cut():
+    line = b"$" + b"a" * (MAX_LINE - 1)
+    assert Framer().feed(line + b"\n") == [(line, True)]
+    assert Framer().feed(line + b"b\n") == [(line, False), (b"b", True)]
+    short = Framer(4)
+    assert short.feed(b"abcd\nabcde\n") == [(b"abcd", True), (b"abcd", False), (b"e", True)]
+    assert short.feed(b"abcd") == []
+    assert short.feed(b"e") == [(b"abcd", False)]
+    assert short.flush() == [(b"e", False)]
+
+
+def test_where_a_long_run_is_cut():
+    assert cut(b"$$bcde", 4) == [(b"$", False), (b"$bcd", False), (b"e", True)]
+    assert cut(b"a!c$efgh", 4) == [(b"a!c", False), (b"$efg", False), (b"h", True)]
+    assert cut(b"abcd$fgh", 4) == [(b"abcd", False), (b"$fgh", True)]
+    assert cut(b"$bcdefgh", 4) == [(b"$bcd", False), (b"efgh", True)]
+    assert cut(b"abcd", 4) == [(b"abcd", True)]
+
+
+def test_a_line_without_another_start_is_one_piece():
+    assert pieces(b"") == [(b"", True)]
+    assert pieces(b"$A") == [(b"$A", True)]
+    assert pieces(b"!A") == [(b"!A", True)]
+    assert pieces(b"x$A") == [(b"x", False), (b"$A", True)]
+    assert pieces(b"x!A!") == [(b"x", False), (b"!A", False), (b"!", True)]
+    assert pieces(b"!$!", whole=False) == [(b"!", False), (b"$", False), (b"!", False)]
