@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import functools
 import hashlib
 import json
 import logging
@@ -30,6 +31,11 @@ from simulation.disk import Disk, Os, Sqlite
 from simulation.lake import Instruments, SimulatedSource, Wire
 from sternwatch.cli.common import session as opening
 from sternwatch.config import Preferences
+from sternwatch.debrief.report.asjson import as_json
+from sternwatch.debrief.report.prepared import report
+from sternwatch.debrief.report.text import text_of
+from sternwatch.debrief.trip import packing, sources
+from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import SensorState
 from sternwatch.feed.recording import feed_clock, recorder
 from sternwatch.feed.recording.reader import open_recording
@@ -37,11 +43,13 @@ from sternwatch.feed.sensors.candidates import TIMEOUTS_S
 from sternwatch.feed.sources import base, hub
 from sternwatch.feed.sources.specs import FeedSetup, SourceSpec
 from sternwatch.gear.spread_file.load import load_spread
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.store import aside, lock, logbook, schema, trips, writing
 from sternwatch.logbook.store.lock import LogbookBusyError
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.watch import background
 from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.outlook import lookout
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.rows import picture_row
@@ -54,6 +62,10 @@ KEYS = ("1", "2")
 FEED_FAULTS = ("cut", "doubled", "delayed", "two talkers", "wrong unit", "noise")
 DISK_FAULTS = ("disk full", "disk read-only", "writes fail", "disk slow")
 OTHERS = ("unplugged", "suspended", "clock stepped", "killed", "power lost", "second console", "battery", "next trip")
+ACTS = (
+    "set", "hit", "hit", "length", "in", "going out", "note", "undo", "acknowledge", "nonsense", "change", "move",
+    "setting", "gauge", "catch", "doubt",
+)  # fmt: skip
 # Entries that cannot be stored wait in memory for the next try; how long the last of them may take at a day's end.
 SETTLES_S = 12.0
 
@@ -104,6 +116,7 @@ class Day:
     folder: Path
     spread: Path
     seconds: float = 90.0
+    packs: bool = False  # debrief every trip here and, packed, elsewhere
     faults: list[Fault] | None = None
     happened: Counter[str] = field(default_factory=Counter)
     told: dict[str, str] = field(default_factory=dict)  # entry to where it was said to be kept
@@ -198,10 +211,19 @@ class Day:
         rod, submit = crew.choice(KEYS), console.runner.submit
         hits = [hit.id for picture in list(console.pictures.values())[-1:] for hit in picture.hits]
         alerts = [alert.id for picture in list(console.pictures.values())[-1:] for alert in picture.alerts]
-        what = crew.choice(
-            ("set", "hit", "hit", "length", "in", "going out", "note", "undo", "acknowledge", "nonsense")
-        )
+        what = crew.choice(ACTS)
         match what:
+            case "change":
+                name = crew.choice(("fly", "spoon"))
+                submit("change", rod, what="lure", name=name, tackle={"spoon": {"kind": "lure"}})
+            case "move":
+                submit("move", rod, to=KEYS[1 - KEYS.index(rod)])
+            case "setting":
+                submit("setting", rod, setting=crew.choice(("low", "high", "sideways")))
+            case "gauge":
+                submit("gauge", depth_m=crew.uniform(2.0, 30.0), temperature_c=crew.uniform(4.0, 18.0))
+            case "catch" | "doubt" if hits:
+                submit(what, of=crew.choice(hits), **({"species": "coho"} if what == "catch" else {}))
             case "length":
                 submit("length", rod, line_out_m=crew.uniform(5.0, 40.0))
             case "note":
@@ -348,12 +370,32 @@ class Day:
             actions = book.actions(console.trip)
             if wrong := book.verify():
                 raise BrokenError(f"the logbook is not whole: {wrong}")
+            packed = [trip.id for trip in book.trips()] if self.packs else []
+        for trip in packed:
+            self._pack(trip)
         lost = [one for one in self.told if stored[one] != 1]
         if lost:
             raise BrokenError(f"{len(lost)} entries called saved are not there once: {lost[:3]} ({stored[lost[0]]})")
         quiet = {"killed", "power lost", "next trip", *DISK_FAULTS}
         if not quiet & self.happened.keys():
             self._replay(console, setup, actions)
+
+    def _pack(self, trip: str) -> None:
+        """The debrief of a packed trip is the same elsewhere, to the last byte."""
+        with contextlib.closing(trips.open_read_only(self.data / "logbook.sqlite")) as book:
+            data = sources.from_logbook(book, trip, self.data)
+        if data.feed is None:
+            return
+        target = self.folder / f"{trip}.trip"
+        try:
+            here = _debriefed(data)
+        except FeedError:  # not a line of it outlived what went wrong
+            self.happened["trips without a readable feed"] += 1
+            return
+        packing.pack(data, target)
+        if _debriefed(packing.unpack(target, self.folder / f"elsewhere {trip}")) != here:
+            raise BrokenError(f"{trip}: its debrief is another one elsewhere")
+        self.happened["trips debriefed elsewhere"] += 1
 
     def _events(self, events: list[Any], trip: str) -> None:
         """An alert ends only where it was raised, and is raised again only where it had ended."""
@@ -409,6 +451,7 @@ class Day:
             (trips, "uuid", SimpleNamespace(uuid4=lambda: SimpleNamespace(hex=self._new_id()))),
             (lookout.Lookout, "offer", lambda _self, _watch: False),
             (opening, "_setup", _small(opening._setup)),
+            (sources, "Setup", functools.partial(Setup, members=MEMBERS)),
             (power, "Laptop", self._laptop),
             (live.prepare, "prepare", lambda: None),
             (companions, "gc", SimpleNamespace(collect=int, freeze=int, set_threshold=lambda *_: None)),
@@ -461,6 +504,11 @@ def _small(setup: Any) -> Any:
         return replace(setup(*given), members=MEMBERS)
 
     return made
+
+
+def _debriefed(data: sources.TripData) -> str:
+    made = report(data, sources.digest_of(data), SYSTEMS["us"])
+    return text_of(made) + as_json(made)
 
 
 def _compared(picture: Picture) -> str:
