@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import replace
 
 import fake_picture
 import pytest
+from fake_runner import FakeRunner
 
-from console.pages.test_how_sure import text
+from console.pages.test_how_sure import FakeKnowing, text
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow
 from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.answers.season.purpose import PACES, Guide, Touch, fall_m, flat, guide
+from sternwatch.config import Preferences
+from sternwatch.console.app import SternwatchApp
 from sternwatch.console.pages.calibrate import Now, page
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.places import shipped
+from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions.how_sure import Purpose
 
 US = SYSTEMS["us"]
@@ -46,7 +51,7 @@ def test_what_keeps_it_from_telling_is_said() -> None:
     assert "No bottom is sounded now" in said(replace(lost, picture=replace(lost.picture, bottom_m=None)))
     assert "not flat: 10 ft over what was just passed" in said(now(fell_m=3.0, flat=False))
     shallow = Guide("3", 60.0, (Touch(1.05, None), Touch(0.9, None), Touch(1.2, None)))
-    assert "does not get down to 197 ft: choose another" in said(now(guide=shallow))
+    assert "does not get down to 197 ft: choose another with ← →" in said(now(guide=shallow))
     late = now()
     assert "over with 0 of 3 touches" in said(replace(late, picture=replace(late.picture, t_s=1500.0)))
 
@@ -54,6 +59,53 @@ def test_what_keeps_it_from_telling_is_said() -> None:
 def test_three_touches_later_it_says_what_the_interval_became() -> None:
     shown = " ".join(text(page(now(touched=3, after_m=(20.5, 23.5)), US, 100), 100).split())
     assert "±13 became ±5 ft" in shown
+
+
+class FakeGuide(FakeKnowing):
+    """One touch was made; every rod can be begun with."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.purpose: Purpose | None = None
+
+    def begin_purpose(self, picture: Picture, key: str) -> None:
+        self.purpose = Purpose(key, picture.t_s, frozenset(), None)
+
+    def touched(self, _: Picture) -> int:
+        return 1
+
+    def guide(self, _: Picture) -> Guide:
+        return GUIDE
+
+    def purpose_interval(self, _: Picture) -> None:
+        return None
+
+
+def test_it_begins_when_it_is_opened_arrows_choose_and_a_rods_key_still_is_a_hit() -> None:
+    async def session() -> None:
+        picture = fake_picture.straight(Session.LIVE)
+        runner, knowing = FakeRunner(Session.LIVE, picture), FakeGuide()
+        runner.knowing = knowing  # type: ignore[assignment]
+        app = SternwatchApp(runner, Preferences())
+        app.cautions_read = 99
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            app.show_view("calibrate")
+            await pilot.pause()
+            first = knowing.purpose
+            assert first is not None
+            await pilot.press("right")
+            await pilot.pause()
+            assert knowing.purpose is not None
+            assert knowing.purpose.key == app.desk.chosen != first.key
+            begun = knowing.purpose
+            await pilot.press("enter")
+            assert knowing.purpose is not begun
+            assert app.desk.typing is None
+            await pilot.press("3")
+            assert runner.did() == [("hit", "3")]
+
+    asyncio.run(session())
 
 
 def test_flat_is_told_by_the_bottom_just_passed() -> None:

@@ -12,7 +12,7 @@ import pytest
 
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.fit import fit
-from sternwatch.answers.belief.observations import Observation, What, predicted
+from sternwatch.answers.belief.observations import ANGLE_RAD, Observation, What, predicted
 from sternwatch.answers.belief.priors import value_at
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
@@ -120,6 +120,20 @@ def test_a_rod_that_is_in_or_not_there(two_rods: Spread, hand_feed: Callable[[Wa
     feed.run(30)
     assert told(feed, observed(feed, "1", "pull", pull_N=9.0)).why == "the rod was in"
     assert told(feed, observed(feed, "7", "pull", pull_N=9.0)).why == "the spread has no rod 7"
+
+
+def test_a_cables_angle_comes_with_its_error_and_a_hit_tells_nothing(feed: Any) -> None:
+    """A fish strikes where it likes: its depth is not an observation of the line."""
+    feed.run(200)
+    hit = {"id": "hit", "time": "2026-07-14T00:00:00Z", "elapsed_s": feed.t_s, "kind": "hit", "rod": "1"}
+    feed.watch.act(parse(hit))
+    feed.run(2)
+    assert feed.watch.picture().hits
+    assert feed.watch.picture().observations == ()
+    one = told(feed, observed(feed, "2", "cable angle", angle_deg=12.0))
+    assert one.what is What.CABLE_ANGLE
+    assert one.value == pytest.approx(math.radians(12.0))
+    assert one.error >= ANGLE_RAD
 
 
 def test_what_is_known_needs_no_moment(feed: Any) -> None:

@@ -58,7 +58,7 @@ def page(now: Now, units: DisplaySystem, width: int) -> list[Line]:
     step = now.guide.touches[min(now.touched, TOUCHES - 1)]
     if step.line_out_m is None:
         depth = units.show(now.guide.bottom_m, Dimension.LENGTH, 0)
-        return made + _says(f"This rod does not get down to {depth}: choose another by its key.", width, "caution")
+        return made + _says(f"This rod does not get down to {depth}: choose another with ← →.", width, "caution")
     made += [(), *_step(now, rod, step, units, width), (), *_says(FREE, width, "label")]
     return made
 
@@ -116,7 +116,7 @@ class CalibrateText(Scrolled):
 
     @property
     def hint(self) -> str:
-        return "a rod's key: that rod · Enter: begin again"
+        return "← →: another rod · Enter: begin again"
 
     def begin(self) -> None:
         """From now, with the chosen rod."""

@@ -50,7 +50,7 @@ ABOUT = {
     "it. This one goes on as it is.",
     "calibrate": "A quarter of an hour with one rod. Over flat bottom that the sounder shows, three touches at three "
     "speeds: the page says how fast, about how much line, and what to press when it ticks; then what its interval "
-    "became. A rod's key chooses another rod. Touches that were made before do not count.",
+    "became. Left and right choose another rod; its key still is a hit. Touches that were made before do not count.",
     "deck page": "Phones at the stern show the same picture: scan the code, or type the address. They only show it. "
     "Whoever has the address can read it, until the session ends.",
     "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "
