@@ -93,6 +93,14 @@ def test_people_read_two_curves_and_how_far_off(book: Path, file: Path, capsys: 
     assert "Nothing was entered." in said
 
 
+def test_the_rod_is_found_where_it_is_not_said(book: Path, file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert book.is_dir()
+    assert main(["observe", "last", "--logger", str(file), "--only-show", "--json"]) == 0
+    got = capsys.readouterr()
+    assert json.loads(got.out)["rod"] == "6"
+    assert "it hung on rod 6" in got.err
+
+
 @pytest.mark.parametrize(
     ("more", "said"),
     [

@@ -84,7 +84,7 @@ async def test_a_key_comes_to_a_command(keys: str, expected: tuple[str, ...] | N
 def test_every_line_is_a_command_that_the_command_line_takes(boat: bool) -> None:
     app = app_for(boat=boat, feed={"boat": {"source": "udp:10110"}})
     offers = [*start_words.choices(app.boat, app.preferences), *start_words.boat_offers(app.boat, app.preferences)]
-    offers += start_words.trip_offers(TRIPS)
+    offers += start_words.trip_offers(TRIPS, [Path("-logger.csv").absolute()])
     commands = [offer.command for offer in offers if offer.command is not None]
     assert len(commands) > 8
     for line in commands:
@@ -96,6 +96,16 @@ def test_every_line_is_a_command_that_the_command_line_takes(boat: bool) -> None
         if "sternwatch" in choice.about
     }
     assert told <= set(build_parser()._subparsers._group_actions[0].choices)  # type: ignore[union-attr,arg-type]
+
+
+def test_a_loggers_file_is_offered_with_every_trip(tmp_path: Path) -> None:
+    (tmp_path / "lure.CSV").write_text("time,depth m")
+    (tmp_path / "notes.txt").write_text("no table")
+    found = start_words.logger_files(tmp_path, tmp_path, tmp_path / "nowhere")
+    assert [path.name for path in found] == ["lure.CSV"]
+    offers = [one for one in start_words.trip_offers(TRIPS, found) if one.words == "take in lure.CSV"]
+    assert [one.name.split("  ")[1] for one in offers] == ["my boat"]  # the other trip has no recording
+    assert all(one.command is not None and one.command[2:] == ("--logger", str(found[0])) for one in offers)
 
 
 async def test_the_cautions_stand_there_and_a_notice_is_said() -> None:

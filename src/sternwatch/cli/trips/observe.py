@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.actions.kinds import Action
 
 WIDTH = 72
+CLEARLY = 0.03  # by which one rod's correlation must beat the next
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -38,7 +39,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
     parser.add_argument("--logger", type=Path, required=True, metavar="FILE", help="its file, columns with headings")
-    parser.add_argument("--rod", required=True, metavar="KEY", help="on whose line it hung")
+    parser.add_argument("--rod", metavar="KEY", help="on whose line it hung; else the rod that it fits by far best")
     parser.add_argument("--at", choices=("lure", "device", "ball"), default="lure", help="where on it; default lure")
     parser.add_argument("--time-column", default="", metavar="NAME", help="where the headings leave it open")
     parser.add_argument("--depth-column", default="", metavar="NAME", help="the same for depth")
@@ -62,6 +63,7 @@ def run(args: argparse.Namespace) -> int:
     logged = _read(args)
     with trip_opened(args.trip) as (data, book):
         digest = worked_through(data, book)
+        args.rod = args.rod or _rod_of(args, data, digest, logged)
         found = _matched(args, data, digest, logged)
         rows = _rows(data, digest, args.rod)
         moments = beside(logged, found.offset_s, rows)
@@ -102,6 +104,26 @@ def _rows(data: TripData, digest: Digest, key: str) -> list[Any]:
     if key not in keys:
         raise InputError(f"--rod {key}: the trip has no such rod; accepted: {', '.join(keys) or 'none'}")
     return list(rows_of(digest.samples, key))
+
+
+def _rod_of(args: argparse.Namespace, data: TripData, digest: Digest, logged: Logged) -> str:
+    """The rod whose computed depths the logger's are by far most like."""
+    from sternwatch.debrief.logger.matching import UnmatchedError, match, rows_of
+
+    alike: list[tuple[float, str]] = []
+    for rod in data.spread.rods if data.spread_text else ():
+        try:
+            alike.append((match(logged, rows_of(digest.samples, rod.key)).alike, rod.key))
+        except UnmatchedError:
+            continue
+    alike.sort(reverse=True)
+    if not alike:
+        raise InputError(f"{args.logger}: its depths are like those of no rod on that trip; say which with --rod")
+    if len(alike) > 1 and alike[0][0] - alike[1][0] < CLEARLY:
+        both = " and ".join(key for _, key in alike[:2])
+        raise InputError(f"{args.logger}: its depths are alike those of rods {both}; say which with --rod")
+    print(f"sternwatch: it hung on rod {alike[0][1]} (correlation {alike[0][0]:.2f})", file=sys.stderr)
+    return alike[0][1]
 
 
 def _matched(args: argparse.Namespace, data: TripData, digest: Digest, logged: Logged) -> Match:

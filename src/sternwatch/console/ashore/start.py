@@ -156,7 +156,8 @@ class StartScreen(Screen[None], inherit_bindings=False):
 
     def _trips_found(self, answered: Answered) -> None:
         self.say("")
-        offers = start_words.trip_offers(answered.out) if answered.code == 0 else []
+        loggers = start_words.logger_files(Path.cwd(), Path.home() / "Downloads")
+        offers = start_words.trip_offers(answered.out, loggers) if answered.code == 0 else []
         if not offers:
             self.say(start_words.last_line(answered.err) or "no trip yet: the logbook is empty")
             return

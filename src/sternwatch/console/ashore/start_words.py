@@ -41,6 +41,7 @@ HELP = (
 )
 _SUFFIXES = (".nmea", ".nmea.gz", ".nmea0183", ".log", ".txt", ".raw", ".candump")
 _MOST = 60
+LOGGER_FILES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +112,7 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
         ),
         StartChoice("boat", "something for the shelf", "a lure, a line, a weight of your own", ("shelf", "--add")),
         StartChoice("boat", "what is on the shelf", "sternwatch shelf", ("shelf",), printed=True),
+        StartChoice("boat", "the season", "what is known of every piece", ("fit", "--season", spread), printed=True),
     ]
 
 
@@ -133,8 +135,23 @@ def _in(folder: Path) -> Iterable[Path]:
     return [path for path in folder.iterdir() if path.name.endswith(_SUFFIXES) and path.is_file()]
 
 
-def trip_offers(listed: str) -> list[StartChoice]:
-    """What can be looked at of each trip of ``trip list --json``, the newest first; ``name`` is the trip's title."""
+def logger_files(*folders: Path) -> list[Path]:
+    """Tables that may be a logger's, the newest first."""
+    found = [
+        path
+        for folder in dict.fromkeys(folders)
+        if folder.is_dir()
+        for path in folder.iterdir()
+        if path.suffix.casefold() == ".csv" and path.is_file()
+    ]
+    return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)[:LOGGER_FILES]
+
+
+def trip_offers(listed: str, loggers: Iterable[Path] = ()) -> list[StartChoice]:
+    """What can be looked at of each trip of ``trip list --json``, the newest first; ``name`` is the trip's title.
+
+    ``loggers``: files that may hold the depths of a logger that hung on a line.
+    """
     offers: list[StartChoice] = []
     for line in reversed(listed.splitlines()):
         trip = json.loads(line)
@@ -146,6 +163,10 @@ def trip_offers(listed: str) -> list[StartChoice]:
         if trip["recording"]:
             about = "hour by hour, the recording beside it"
             offers.append(StartChoice(title, "on the screen", about, ("debrief", id, "--screen")))
+            for path in loggers:
+                command = ("observe", id, "--logger", str(path))
+                about = "a logger's depths beside what was computed"
+                offers.append(StartChoice(title, f"take in {path.name}", about, command, printed=True))
         offers.append(StartChoice(title, "all trips together", "sternwatch season", ("season",), printed=True))
     return offers
 
