@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sternwatch.feed.decoding import Decoder
@@ -72,15 +72,27 @@ class Heard:
     apart_s: float | None  # feed time at which the false reading was first 0.6 m/s off the true one for six seconds
 
 
+def table(cases: dict[str, Sequence[Heard]]) -> Iterator[tuple[str, int, int]]:
+    """Print the campaign's table; fault by fault the cases in which the log was off, and those that were said."""
+    print("\nfault                     cases  said  median s  worst s")
+    for name, heard in cases.items():
+        apart = [c for c in heard if c.apart_s is not None]
+        waits = sorted(c.said_s[0] - c.apart_s for c in apart if c.said_s and c.apart_s is not None)
+        middle = f"{waits[len(waits) // 2]:8.0f}  {waits[-1]:7.0f}" if waits else "       –        –"
+        print(f"{name:24} {len(apart):6} {len(waits):5}  {middle}")
+        yield name, len(apart), len(waits)
+
+
 def hear(
-    recording: Recording,
+    recording: Recording | Sequence[Reading],
     prior: Prior,
     fault: Fault | None = None,
     from_s: float = 0.0,
     to_s: float = 1e9,
     begin_s: float = 0.0,
 ) -> Heard:
-    """Seconds ``begin_s`` to ``to_s`` of a recording; from ``from_s`` on its log reads through ``fault``."""
+    """Seconds ``begin_s`` to ``to_s`` of a recording or of its readings; from ``from_s`` on its log reads
+    through ``fault``."""
     board, boat = SensorBoard(), Boat(MotionFilter(), CurrentFilter(prior))
     fresh: list[Reading] = []
     said: list[float] = []
@@ -115,7 +127,10 @@ def hear(
     return Heard(both, tuple(said), apart)
 
 
-def _readings(recording: Recording, begin_s: float) -> Iterator[Reading]:
+def _readings(recording: Recording | Sequence[Reading], begin_s: float) -> Iterator[Reading]:
+    if not isinstance(recording, Recording):
+        yield from (reading for reading in recording if reading.t_s >= begin_s)
+        return
     decoder = Decoder()
     for line in recording.lines_from(begin_s):
         yield from decoder.decode(line)

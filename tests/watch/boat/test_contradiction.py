@@ -70,3 +70,50 @@ def test_a_boat_that_gathers_way_in_waves_is_no_jumping_log():
         test.take_ground(t, speed + rng.normal(0.0, 0.05))
         test.step(float(t), 1.0, 0.0304, (Explains(0.0, 0.3),))
         assert not test.stands
+
+
+def _drifting(rate_per_s, seconds, course=lambda _: 60.0):
+    """A minute and a half of a sound log, then one whose error grows: when it was said, and how far off it was."""
+    test, rng = LogAgainstGround(), np.random.default_rng(5)
+    for t in range(-90, seconds):
+        test.take_log(t, 1.2 + rate_per_s * max(t, 0) + rng.normal(0.0, 0.03))
+        test.take_ground(t, 1.2 + rng.normal(0.0, 0.05))
+        test.step(float(t), 1.0, 0.0304, (Explains(0.0, 0.152),), course(t), 0.152)
+        if test.stands:
+            return t, rate_per_s * t, test
+    return None, 0.0, test
+
+
+def test_a_log_that_drifts_is_said_before_a_current_could_no_longer_explain_it():
+    after, off, _ = _drifting(0.01, 120)
+    assert after is not None
+    assert off < 0.7  # where all that is believed of currents reaches to 0.77, and some seconds on
+
+
+def test_a_current_that_comes_over_ten_minutes_is_no_drift():
+    assert _drifting(0.0005, 600)[0] is None
+
+
+def test_a_difference_that_a_turn_makes_is_no_drift():
+    after, _, _ = _drifting(0.005, 60, lambda t: 60.0 + 2.0 * min(max(t, 0), 90))
+    assert after is None
+
+
+def _steady(test, begin, seconds, off):
+    for t in range(begin, begin + seconds):
+        test.take_log(t, 1.2 + off)
+        test.take_ground(t, 1.2)
+        test.step(float(t), 1.0, 0.0304, (Explains(0.0, 0.152),), 60.0, 0.152)
+    return begin + seconds
+
+
+def test_a_log_that_drifted_is_over_only_when_it_came_back_or_the_crew_say_what_runs():
+    after, off, test = _drifting(0.01, 120)
+    t = _steady(test, after + 1, 600, off)  # a current of so much could be, but none was a minute before
+    assert test.stands
+    told = test.copy()
+    _steady(test, t, 40, 0.0)
+    assert not test.stands
+    told.forget()
+    _steady(told, t, 40, off)
+    assert not told.stands

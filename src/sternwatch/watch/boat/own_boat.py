@@ -243,6 +243,7 @@ class Boat:
         if self._said != self.current.said:
             self._said = self.current.said
             self._told.clear()
+            self.speeds_differ.forget()
         if not self._told or t_s - self._told[-1][0] >= _TOLD_EVERY_S:
             self._told.append((t_s, self.current.belief))
         while len(self._told) > 1 and self._told[1][0] <= t_s - TOLD_BEFORE_S:
@@ -264,7 +265,7 @@ class Boat:
             prior.given_m_s[0] * north + prior.given_m_s[1] * east,
             math.hypot(prior.current_sd_m_s[0] * north, prior.current_sd_m_s[1] * east),
         )
-        self.speeds_differ.step(t_s, belief.scale, prior.scale_sd, (told, before))
+        self.speeds_differ.step(t_s, belief.scale, prior.scale_sd, (told, before), course, before.sd_m_s)
 
     def follow(self, t_s: float, *, hole: bool) -> None:
         """Note since when no speed, or no way that she goes, is known.
