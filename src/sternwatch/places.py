@@ -8,6 +8,8 @@ from pathlib import Path
 
 import platformdirs
 
+from sternwatch.kernel_files import guard
+
 _DIRS = platformdirs.PlatformDirs("sternwatch", appauthor=False)
 
 
@@ -64,5 +66,9 @@ def keep_blas_to_one_thread() -> None:
 
 
 def set_numba_cache() -> None:
-    """Point numba at a writable cache. Must run before numba is imported: an install may be read-only."""
+    """Point numba at a writable cache. Must run before numba is imported: an install may be read-only.
+
+    What lies there and is damaged is compiled anew.
+    """
     os.environ.setdefault("NUMBA_CACHE_DIR", str(kernels_dir()))
+    guard()

@@ -15,7 +15,7 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn, Protocol, cast
 
-from sternwatch import __version__
+from sternwatch import __version__, kernel_files
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.printable import filtered_output, one_line
 
@@ -112,6 +112,8 @@ def _main(argv: Sequence[str] | None) -> int:
     try:
         code = int(args.run(args))
         sys.stdout.flush()
+        if words := kernel_files.said():
+            print(f"sternwatch: {words}", file=sys.stderr)
     except InputError as error:
         print(f"sternwatch: {one_line(str(error))}", file=sys.stderr)
         return Exit.WRONG_INPUT

@@ -137,11 +137,11 @@ def test_going_astern_is_told_by_course_against_heading(sail: Callable[..., Any]
 
 def test_a_lure_outside_its_range_is_told_after_half_a_minute(sail: Callable[..., Any]) -> None:
     feed = sail()
-    feed.run(80, stw=2.0 * MPH)
+    feed.run(80, stw=2.0 * MPH, sog=2.0 * MPH)
     assert not _alerts(feed, "lure speed")
-    feed.run(15, stw=3.0 * MPH)
+    feed.run(15, stw=3.0 * MPH, sog=3.0 * MPH)
     assert not _alerts(feed, "lure speed")
-    feed.run(40, stw=3.0 * MPH)
+    feed.run(40, stw=3.0 * MPH, sog=3.0 * MPH)
     alert = _alerts(feed, "lure speed")[0]
     assert alert.priority is Priority.CAUTION
     assert alert.keys == ("1",)
@@ -152,12 +152,12 @@ def test_a_lure_outside_its_range_is_told_after_half_a_minute(sail: Callable[...
 @pytest.mark.parametrize("why", ["turning", "fish on", "setting"])
 def test_it_keeps_quiet_while_speed_is_somebody_elses_business(sail: Callable[..., Any], why: str) -> None:
     feed = sail()
-    feed.run(80, stw=2.0 * MPH)
+    feed.run(80, stw=2.0 * MPH, sog=2.0 * MPH)
     if why == "fish on":
         _act(feed, "hit", rod="2")
     elif why == "setting":
         _act(feed, "length", rod="2", line_out_m=80.0)
-    feed.run(55, stw=3.0 * MPH, turn_deg_s=3.0 if why == "turning" else 0.0)
+    feed.run(55, stw=3.0 * MPH, sog=3.0 * MPH, turn_deg_s=3.0 if why == "turning" else 0.0)
     assert not _alerts(feed, "lure speed")
 
 

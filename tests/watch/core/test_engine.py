@@ -108,9 +108,9 @@ def test_when_speed_returns_the_chain_starts_unsettled(bench: Bench) -> None:
 
 
 def test_faster_is_shallower_for_the_ball(bench: Bench) -> None:
-    bench.feed.run(120, stw=0.8)
+    bench.feed.run(120, stw=0.8, sog=0.8)
     slow = bench.rod("2").depth_m
-    bench.feed.run(240, stw=1.4)
+    bench.feed.run(240, stw=1.4, sog=1.4)
     fast = bench.rod("2").depth_m
     assert slow is not None
     assert fast is not None

@@ -20,11 +20,14 @@ from typing import Final
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 MEAN_S: Final = 6.0
-HOLDS_S: Final = 12.0  # for so long means must disagree before it is said; less, down to two thirds, if by far
+HOLDS_S: Final = 12.0  # for so long means must disagree before it is said; less, down to three quarters, if by far
 CHANGE_HOLDS_S: Final = 12.0  # and have changed: a receiver's spike of some seconds is gone by then
 AGREES_S: Final = 20.0  # and agree before it is over
 GATE_SD: Final = 3.25
-FAR: Final = 1.5  # so many times the gate is far
+FAR: Final = 4.0 / 3.0  # so many times the gate is far
+# Faster than anybody trolls, a receiver's noise and a wheel's error grow by so much of the rest, from the recordings.
+FASTER_M_S: Final = 2.5
+FASTER_SHARE: Final = 0.1
 CHANGE_SD: Final = 3.5
 SCATTER_M_S: Final = 0.05
 LEEWAY_SD_M_S: Final = 0.024
@@ -124,7 +127,7 @@ class LogAgainstGround:
         dt, self._t_s = 0.0 if self._t_s is None else t_s - self._t_s, t_s
         self.log_m_s, self.ground_m_s = log, ground
         off = ground - scale * log
-        known = scale_sd * max(log, ground)
+        known = math.hypot(scale_sd * max(log, ground), FASTER_SHARE * max(max(log, ground) - FASTER_M_S, 0.0))
         jumps = _jump(self._logs) > JUMPS_M_S + _jump(self._grounds)
         least = min(
             abs(off - e.along_m_s) / math.sqrt(e.sd_m_s**2 + LEEWAY_SD_M_S**2 + known**2 + SCATTER_M_S**2)

@@ -15,6 +15,7 @@ from importlib import metadata
 from pathlib import Path
 
 from sternwatch import __version__, places
+from sternwatch.kernel_files import said
 from sternwatch.watch.sessions.compiling import progress_words
 
 PREPARING = "Preparing the solver, once after installing."
@@ -41,6 +42,8 @@ def is_prepared() -> bool:
 
 def preparing() -> str:
     """What is said while it is under way: how far it is, and how much longer."""
+    if said():
+        return said()
     return f"{PREPARING} {progress_words() or 'This takes a minute, several on a slow machine.'}"
 
 

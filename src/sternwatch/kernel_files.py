@@ -1,0 +1,97 @@
+"""Compiled kernels on the disk carry a digest, so that a damaged one is compiled anew and never run.
+
+Numba reads what lies in its cache as it is: a byte that has changed ends the start in an error of its reader, or runs
+as code. So every file that it writes ends in a digest of itself, which its reader passes over. A file that does not
+answer to its own counts as one that is not there. One without a digest (of an earlier version, or cut short) counts
+where it can be read at all.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import importlib
+import logging
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+MARK: Final = b"sternwatch-kernel"
+SIZE: Final = 16
+_log = logging.getLogger(__name__)
+_damaged: list[str] = []
+
+
+def said() -> str:
+    """A sentence about the damaged files that were met in this process; empty where none was."""
+    if not _damaged:
+        return ""
+    more = f" and {len(_damaged) - 1} more" if len(_damaged) > 1 else ""
+    return f"Compiled code on the disk was damaged ({_damaged[0]}{more}); it is compiled anew."
+
+
+def sealed(content: bytes) -> bytes:
+    """What is put after a file's content."""
+    return MARK + hashlib.blake2b(content, digest_size=SIZE).digest()
+
+
+def sound(path: Path) -> bool:
+    """Whether a file answers to the digest at its end, or has none. Raises ``OSError`` where it cannot be read."""
+    whole = path.read_bytes()
+    cut = len(whole) - SIZE - len(MARK)
+    if cut < 0 or whole[cut : cut + len(MARK)] != MARK:
+        return True
+    return sealed(whole[:cut]) == whole[cut:]
+
+
+def guard() -> None:
+    """See to it that numba writes and reads its cache so. Imports numba; a second call does nothing."""
+    caching = importlib.import_module("numba.core.caching")  # by name: only who computes may need numba
+    files: Any = caching.IndexDataCacheFile
+    if getattr(files, "sealed_by_sternwatch", False):
+        return
+    write, load_index, load_data, save_index = (
+        files._open_for_write, files._load_index, files._load_data, files._save_index,
+    )  # fmt: skip
+
+    @contextlib.contextmanager
+    def open_for_write(self: Any, filepath: str) -> Iterator[Any]:
+        with write(self, filepath) as file:
+            yield file
+            file.flush()
+            file.write(sealed(Path(file.name).read_bytes()))
+
+    def read_index(self: Any) -> Any:
+        path = Path(self._index_path)
+        try:
+            if not path.exists():
+                return {}
+            if sound(path):
+                return load_index(self)
+        except Exception as fault:  # noqa: BLE001 - a damaged pickle raises anything
+            _log.warning("%s: %s", path.name, fault)
+        _met(path)
+        with contextlib.suppress(OSError):
+            save_index(self, {})
+        return {}
+
+    def read_data(self: Any, name: str) -> Any:
+        path = Path(self._data_path(name))
+        try:
+            if sound(path):
+                return load_data(self, name)
+        except FileNotFoundError:
+            raise
+        except Exception as fault:  # noqa: BLE001 - a damaged pickle raises anything
+            _log.warning("%s: %s", path.name, fault)
+        _met(path)
+        raise FileNotFoundError(path)
+
+    files._open_for_write, files._load_index, files._load_data = open_for_write, read_index, read_data
+    files.sealed_by_sternwatch = True
+
+
+def _met(path: Path) -> None:
+    _log.warning("%s is damaged and is compiled anew", path.name)
+    if path.name not in _damaged:
+        _damaged.append(path.name)
