@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from sternwatch.answers.belief.answer import believed_answer
+from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.answers.checks.check import Check, check_spread
 from sternwatch.answers.checks.layout import hanging_length_m
 from sternwatch.gear.spread_file.load import spread_from
@@ -187,6 +189,26 @@ def test_a_lure_deeper_than_the_water() -> None:
     data["rod"][2] |= {"bottom": "on purpose", "clearance": "1 ft"}
     assert _kinds(_check(data, bottom_m=26.5)) == []
     assert _kinds(_check(data, bottom_m=25.4)) == [("bottom", ("3",))]
+
+
+def test_a_clipped_rod_lies_as_deep_as_its_carrier_is_now() -> None:
+    """Against the answer that ``depth`` gives of the same rods now."""
+    data = _data()
+    stack = {
+        "key": "9", "name": "STACK", "side": "port", "clipped_to": {"rod": "4", "above_ball": "15 ft"},
+        "chain": [{"line": "mono", "length": "20 ft"}, {"tackle": "spoon"}],
+    }  # fmt: skip
+    data["rod"].append(stack)
+    spread = spread_from(data)
+    now = {"4": RodNow(line_out_as_counter_m=30.0)}
+    deep = believed_answer(spread, SPEED, now=now).rods[-1].depth_m
+    filed = believed_answer(spread, SPEED).rods[-1].depth_m
+    assert deep is not None
+    assert filed is not None
+    assert deep > filed + 3.0
+    for bottom_m, touches in ((deep - 0.2, True), (deep + 0.5, False)):
+        found = check_spread(spread, SPEED, now=now, bottom_m=bottom_m)
+        assert (("bottom", ("9",)) in _kinds(found)) == touches
 
 
 def test_a_board_pulled_under_a_slack_diver_and_a_lure_in_the_air() -> None:

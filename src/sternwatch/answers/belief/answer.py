@@ -68,7 +68,7 @@ def _with_law(
 ) -> RodAnswer:  # fmt: skip
     if own.depth_m is None:
         return own
-    spread = _carried_now(spread, rod, carrier)
+    spread = carried_now(spread, rod, carrier)
     found = depth_quantiles(spread, rod, speed_m_s, now=now, heading_rad=heading_rad, learned=learned)
     if found is None:
         return own
@@ -82,7 +82,7 @@ def _with_law(
     )
 
 
-def _carried_now(spread: Spread, rod: Rod, carrier: RodNow) -> Spread:
+def carried_now(spread: Spread, rod: Rod, carrier: RodNow) -> Spread:
     """The spread with as much cable out as its carrier has now, where a rod is clipped to another's cable."""
     if rod.clipped_to is None or carrier.line_out_as_counter_m is None:
         return spread

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sternwatch.answers.belief.answer import stretch
+from sternwatch.answers.belief.answer import carried_now, stretch
 from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
 from sternwatch.answers.checks.findings import Finding, Setting
@@ -60,7 +60,9 @@ def check_spread(
     for rod in spread.rods:
         held = (now or {}).get(rod.key, AS_FILED)
         if bottom_m is not None and states[rod.key].ok:
-            law = depth_quantiles(spread, rod, speed_m_s, now=held, heading_rad=heading_rad or 0.0)
+            carrier = (now or {}).get(rod.clipped_to.rod, AS_FILED) if rod.clipped_to is not None else AS_FILED
+            own = carried_now(spread, rod, carrier)
+            law = depth_quantiles(own, rod, speed_m_s, now=held, heading_rad=heading_rad or 0.0)
             if law is not None:
                 stretched[rod.key] = stretch(states[rod.key].depth_m, law[2])
     parts = []

@@ -75,7 +75,7 @@ ATTRACTOR_LENGTH_M = 8 * 0.0254
 # An 8 in paddle shows about 0.02 m² of face; it swings and rolls at 15 to 35 degrees to the stream, where a plate has
 # C_D 0.2 to 0.6.
 ATTRACTOR_DRAG_AREA = Default(
-    0.006, 0.0035, 0.011, "m^2", "paddle of 8 in, others by length squared: plate at 15 to 35 degrees, memory"
+    0.006, 0.0032, 0.0115, "m^2", "paddle of 8 in, others by length squared: plate at 15 to 35 degrees, memory"
 )
 ATTRACTOR_WET_WEIGHT = Default(0.3, 0.1, 0.6, "N", "paddle of 8 in: memory")
 ATTRACTOR_MASS = Default(0.07, 0.03, 0.12, "kg", "paddle of 8 in: memory")

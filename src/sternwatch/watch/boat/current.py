@@ -85,7 +85,7 @@ class Prior:
     """What is believed before anything is told; standard deviations are one sigma."""
 
     given_m_s: tuple[float, float] = (0.0, 0.0)  # the current of the spread file, (north, east)
-    current_sd_m_s: tuple[float, float] = (0.152, 0.152)
+    current_sd_m_s: tuple[float, float] = (0.2128, 0.2128)
     scale_sd: float = 0.0304
 
     @classmethod
