@@ -53,7 +53,7 @@ def test_the_sum_of_all_parts_is_the_interval_of_depth(demo: Spread, key: str) -
 def test_half_of_it_and_a_third(demo: Spread) -> None:
     found = attribution(demo, rod(demo, "1"), SPEED, over_ground=True, heading_rad=0.4)
     parts = by_what(found)
-    assert parts["speed is over ground"].share > parts["the water below moves otherwise"].share > 0.08
+    assert parts["speed is over ground"].share > parts["the water below moves otherwise"].share > 0.03
     assert sentence(found).startswith("Three quarters: speed is over ground; ")
 
 
@@ -65,7 +65,7 @@ def test_a_current_that_is_told_counts_less(demo: Spread) -> None:
     assert wide.off_m is not None
     assert told.off_m < wide.off_m
     ratio = by_what(told)["speed is over ground"].off_m / by_what(wide)["speed is over ground"].off_m
-    assert 0.3 <= ratio < 0.5  # the noise of the fixes stays
+    assert 0.28 <= ratio < 0.5  # the noise of the fixes stays; a slope over a wider reach is a little steeper
 
 
 def test_an_over_ground_course_across_the_current_leaves_its_other_part(demo: Spread) -> None:

@@ -41,7 +41,7 @@ def test_a_tape_beside_a_downriggers_counter_leaves_what_was_said(demo: Spread) 
     done = attribution(taped(demo), rod(taped(demo), "4"), SPEED, told=0.0)
     assert done.off_m == pytest.approx(told.narrowed.after_m, rel=0.1)
     assert done.narrowed is None or done.narrowed.deed != "tape"
-    assert advice(told, SYSTEMS["us"]).startswith("Check the counter against a tape: ±7 becomes ±4 ft")
+    assert advice(told, SYSTEMS["us"]).startswith("Check the counter against a tape: ±9 becomes ±4 ft")
 
 
 def test_a_touch_of_the_bottom_leaves_a_diver_what_was_said(demo: Spread) -> None:

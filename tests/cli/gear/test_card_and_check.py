@@ -195,7 +195,7 @@ def test_sensitivity_in_si_and_in_the_steps_of_the_trade(capsys: pytest.CaptureF
     assert f"{rod['depth_per_line_out_m_per_m'] * 10:+.1f}" in row
     assert "10 ft more" in text
     made_of = next(line for line in text.splitlines() if line.startswith("    3 P LOW: ±"))
-    assert f"Half of it: {rod['depth_off_parts'][0]['what']}" in made_of
+    assert f": {rod['depth_off_parts'][0]['what']}; " in made_of  # the largest comes first, with its share
     assert "5 m more" in _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity", "--units", "metric")
 
 

@@ -16,7 +16,7 @@ EVENING = str(Path(__file__).parents[3] / "demo_logs" / "evening.toml")
 
 def test_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     code = main(
-        ["forecast", EVENING, "--speed", "2.3 mph", "--turn", "port 180 deg radius 25 m", "--json"]
+        ["forecast", EVENING, "--speed", "2.3 mph", "--turn", "port 180 deg radius 30 m", "--json"]
     )  # fmt: skip
     out, _ = capsys.readouterr()  # standard error may say that the solver is being prepared
     assert code == 0
@@ -35,13 +35,15 @@ def test_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
         assert 0.0 < rod["depth_min_m"] <= rod["depth_max_m"]
         assert 0.0 <= rod["speed_min_m_s"] < 1.2
     inside = next(pair for pair in told["pairs"] if pair["keys"] == ["2", "3"])
-    assert inside["probability"] > 0.5
+    # The likeliest of all pairs. Members know their gear by its labels alone: in a little under half of them the two
+    # divers cross at 30 m, in most at 25 m.
+    assert inside["probability"] == max(pair["probability"] for pair in told["pairs"]) > 0.25
     assert told["advice"]
     for one in told["advice"]:
         assert set(one) == {"text", "change", "probability_after"}
         assert one["probability_after"] < 0.5
-    # The turn on 25 m at 2.3 mph takes 76 s; the horizon ends two minutes after.
-    assert told["horizon_s"] == pytest.approx(math.pi * 25 / (2.3 * 0.44704) + 120, abs=1.0)
+    # The turn on 30 m at 2.3 mph takes 92 s; the horizon ends two minutes after.
+    assert told["horizon_s"] == pytest.approx(math.pi * 30 / (2.3 * 0.44704) + 120, abs=1.0)
 
 
 def test_the_same_seed_says_the_same(capsys: pytest.CaptureFixture[str]) -> None:

@@ -58,7 +58,7 @@ chain = [{{ line = "wire", out = "60 ft" }}, {{ tackle = "ball" }}]
         for counter in ("", "scale = 1.0", "taped = true", "scale = 0.93", "scale = 0.93, taped = true")
     }
     assert [(one.low, one.high, one.heavy) for one in wide.values()] == [
-        (0.92, 1.08, True), (0.92, 1.08, True), (0.985, 1.015, False), (0.985, 1.015, False), (0.985, 1.015, False),
+        (0.88, 1.12, True), (0.88, 1.12, True), (0.985, 1.015, False), (0.985, 1.015, False), (0.985, 1.015, False),
     ]  # fmt: skip
     own = parse_spread(text.format(counter="") + '[prior."rod 1 counter"]\nlow = 0.9\nhigh = 1.0\n')
     assert not uncertain(own)["rod 1 counter"].heavy

@@ -43,6 +43,10 @@ OUTLIERS = 3  # at most so many observations are tried as wrong
 SUSPECT = 2.5  # standard deviations from what all others say, to be tried
 STRAINED = 3.0  # so far from its prior's middle a number is hardly ever: what pulls it there is tried too
 POINTS = 128  # that a calibration carries along
+# Up to so many observations the posterior is wide, and its points are held against the solver itself; with more it is
+# narrow, and residuals are quadratic there.
+CHECKED = 12
+LEAST_BORNE_OUT = 0.1  # of the points; fewer could not stand for the posterior
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +122,11 @@ def posterior(problem: Problem) -> Posterior:
     laplace = np.linalg.inv(np.eye(len(mode)) + own.T @ (weights[:, None] * own))
     points = _points(problem, mode, off, shape, laplace) if len(mode) else np.zeros((POINTS, 0))
     covariance = np.cov(points, rowvar=False).reshape(len(mode), len(mode))
+    kept = points[:POINTS]
+    if 0 < n <= CHECKED and len(mode):
+        kept = _checked(problem, kept, off + shape.of(problem.scaled(kept) - problem.scaled(z)))
     return Posterior(
-        problem.names, z, points.mean(axis=0), covariance, problem.lift @ laplace @ problem.lift.T, points[:POINTS],
+        problem.names, z, points.mean(axis=0), covariance, problem.lift @ laplace @ problem.lift.T, kept,
         off, weights, shape.secant, problem.sd,
     )  # fmt: skip
 
@@ -136,6 +143,22 @@ def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: 
     root = np.linalg.cholesky(laplace + 1e-12 * np.eye(len(mode)))
     starts = mode + np.random.default_rng(1).standard_normal((CHAINS, len(mode))) @ root.T
     return problem.z_of(sample(log_likelihood, starts))
+
+
+def _checked(problem: Problem, points: Floats, taken: Floats) -> Floats:
+    """As many points, of those that residuals as the solver has them bear out as well as those ``taken`` for them.
+
+    Importance resampling at evenly spaced shares (from memory); nothing weighs more than it did, so that one lucky
+    point does not become all of them.
+    """
+    solved = np.stack([problem.residuals(z) for z in points])
+    gain = -0.5 * (loss(solved**2)[0] - loss(taken**2)[0]).sum(axis=1)
+    share = np.cumsum(np.exp(np.minimum(gain, 0.0)))
+    if share[-1] < LEAST_BORNE_OUT * len(points):
+        return points
+    at = (np.arange(len(points)) + 0.5) / len(points) * share[-1]
+    made: Floats = points[np.searchsorted(share, at)]
+    return made
 
 
 def _linear(at_zero: Floats, slopes: Floats, right: NDArray[np.bool_]) -> Floats:
