@@ -46,7 +46,8 @@ POINTS = 128  # that a calibration carries along
 # Up to so many observations the posterior is wide, and its points are held against the solver itself; with more it is
 # narrow, and residuals are quadratic there.
 CHECKED = 12
-LEAST_BORNE_OUT = 0.1  # of the points; fewer could not stand for the posterior
+LEAST_BORNE_OUT = 0.5  # of the points; fewer could not stand for the posterior
+CONTRADICTED = 2.0  # of the logarithm of the likelihood: two standard deviations of one observation
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,18 +147,19 @@ def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: 
 
 
 def _checked(problem: Problem, points: Floats, taken: Floats) -> Floats:
-    """As many points, of those that residuals as the solver has them bear out as well as those ``taken`` for them.
+    """As many points, without those that the solver contradicts: whose residuals are far worse than ``taken``.
 
-    Importance resampling at evenly spaced shares (from memory); nothing weighs more than it did, so that one lucky
-    point does not become all of them.
+    Others stand in their places, evenly chosen. Weighing every point by what the solver says of it (importance
+    resampling) left so few after six observations that intervals held 77 % in place of 90 (five blind trips).
     """
     solved = np.stack([problem.residuals(z) for z in points])
     gain = -0.5 * (loss(solved**2)[0] - loss(taken**2)[0]).sum(axis=1)
-    share = np.cumsum(np.exp(np.minimum(gain, 0.0)))
-    if share[-1] < LEAST_BORNE_OUT * len(points):
+    good = np.flatnonzero(gain > -CONTRADICTED)
+    if len(good) < LEAST_BORNE_OUT * len(points):
         return points
-    at = (np.arange(len(points)) + 0.5) / len(points) * share[-1]
-    made: Floats = points[np.searchsorted(share, at)]
+    made = points.copy()
+    bad = np.flatnonzero(gain <= -CONTRADICTED)
+    made[bad] = points[good[np.arange(len(bad)) * len(good) // max(len(bad), 1)]]
     return made
 
 
