@@ -248,3 +248,13 @@ def test_members_without_a_seed_are_of_one_rule_and_more_begin_with_the_same() -
         assert whole[::2] == pytest.approx(-whole[1::2])
         assert float(whole.std()) == pytest.approx(1.0, abs=0.05)
     assert np.abs(Draws(None, CARRIED).normal("a") @ Draws(None, CARRIED).normal("b")) / CARRIED < 0.5
+
+
+def test_no_quantile_lies_beyond_all_members() -> None:
+    """Slow boats: some lines hang nearly straight down, and none hangs deeper than that."""
+    draws = Draws(None, CARRIED)
+    members = np.stack([draws.normal(f"number {n}") for n in range(5)], axis=1)
+    values = 50.0 + np.clip(30.0 * members[:, 0] + 8.0 * members[:, 1] ** 2, -60.0, 20.0)
+    found = quantiles_of(Places(members, lambda z: z), values)
+    assert found is not None
+    assert values.min() <= found[0] < found[4] <= values.max()

@@ -128,11 +128,11 @@ def unlike(one: Any, other: Any, where: str = "") -> list[str]:
     return [] if one == other else [f"{where}: {one!r} {other!r}"]
 
 
-# What each must have, and whether its rods are compared: in the two that are not the boat lies still or drifts and
-# gives no depth, and how slack lines lie is decided by the last digit of a heading or a speed.
+# What each must have, and whether its rods are compared: where they are not the boat lies still, drifts and gives no
+# depth, or goes 0.3 m/s by her log, and how slack lines lie is decided by the last digit of a heading or a speed.
 RECORDINGS = {
     "bus of a motor boat, twice": ("stw sog bottom water_temperature heading cog position clock", True),
-    "bus, speed, depth and rudder": ("stw sog bottom water_temperature heading cog position", True),
+    "bus, speed, depth and rudder": ("stw sog bottom water_temperature heading cog position", False),
     "bus, frames with a time": ("stw sog bottom heading position clock", True),
     "bus, the same as plain lines": ("stw sog bottom heading position clock", True),
     "bus without a depth": ("stw sog water_temperature cog position clock", True),

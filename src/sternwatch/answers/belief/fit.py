@@ -149,8 +149,7 @@ def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: 
 def _checked(problem: Problem, points: Floats, taken: Floats) -> Floats:
     """As many points, without those that the solver contradicts: whose residuals are far worse than ``taken``.
 
-    Others stand in their places, evenly chosen. Weighing every point by what the solver says of it (importance
-    resampling) left so few after six observations that intervals held 77 % in place of 90 (five blind trips).
+    Others stand in their places, evenly chosen.
     """
     solved = np.stack([problem.residuals(z) for z in points])
     gain = -0.5 * (loss(solved**2)[0] - loss(taken**2)[0]).sum(axis=1)

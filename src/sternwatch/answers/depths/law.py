@@ -69,7 +69,8 @@ class Surface:
         law = self.reach @ weights + _MISSED * float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
         if self.drawn:  # a posterior hangs together more than a few members can tell apart: the surface misses much
             law = law / max(float(law.std()), _LEAST_M)
-        made = middle + wide * _at_levels(law)
+        # No quantile lies beyond all members: a quadratic surface does not know that lines hang straight at most.
+        made = np.clip(middle + wide * _at_levels(law), own.min(), own.max())
         return float(made[0]), float(made[1]), float(made[2]), float(made[3]), float(made[4])
 
 
