@@ -151,7 +151,8 @@ def test_sessions_are_given_it_a_little_wider(spread: Spread, season: Season, mo
     assert found is not None
     assert current is not None
     assert words == ()
-    assert current.sd("rod 1 counter") < found.sd("rod 1 counter") < 1.05 * current.sd("rod 1 counter")
+    # An old counter goes back to its prior, which is over three times as wide.
+    assert current.sd("rod 1 counter") < found.sd("rod 1 counter") < 1.06 * current.sd("rod 1 counter")
     assert holding(spread, "none", season) == (None, ())
 
 
