@@ -30,13 +30,14 @@ from sternwatch.gear.spread_file.uncertain import prints
 
 Floats = NDArray[np.float64]
 
-# One observation in a hundred is taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere
-# within about a hundred of its standard deviations: memory. So one is given up that is a little over four deviations
+# Three observations in a hundred are taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere
+# within about fifty of their standard deviations: memory. So one is given up that is a little under four deviations
 # from all else believed.
-WRONG_SHARE = 0.01
-FLAT_DENSITY = 1.0 / 100.0
+WRONG_SHARE = 0.03
+FLAT_DENSITY = 1.0 / 50.0
 # Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
 REACH = 0.5
+LEAST_TOLD = 0.02  # of an observation's deviations, that a direction moves them all together
 STEP = 0.05  # of the slopes that lead to the mode
 WIDEST = 6.0  # no number is sought farther from its prior's middle
 OUTLIERS = 3  # at most so many observations are tried as wrong
@@ -121,19 +122,37 @@ def posterior(problem: Problem) -> Posterior:
     shape = problem.shape(z, off)
     own = shape.secant @ problem.lift
     laplace = np.linalg.inv(np.eye(len(mode)) + own.T @ (weights[:, None] * own))
-    points = _points(problem, mode, off, shape, laplace) if len(mode) else np.zeros((POINTS, 0))
-    covariance = np.cov(points, rowvar=False).reshape(len(mode), len(mode))
-    kept = points[:POINTS]
+    drawn = _points(problem, mode, off, shape, laplace) if len(mode) else np.zeros((POINTS, 0))
+    mean, covariance = _law(drawn, own)
+    kept = problem.z_of(drawn[:POINTS])
     if 0 < n <= CHECKED and len(mode):
         kept = _checked(problem, kept, off + shape.of(problem.scaled(kept) - problem.scaled(z)))
+    lift = problem.lift
     return Posterior(
-        problem.names, z, points.mean(axis=0), covariance, problem.lift @ laplace @ problem.lift.T, kept,
+        problem.names, z, problem.z_of(mean), lift @ covariance @ lift.T, lift @ laplace @ lift.T, kept,
         off, weights, shape.secant, problem.sd,
     )  # fmt: skip
 
 
+def _law(drawn: Floats, slopes: Floats) -> tuple[Floats, Floats]:
+    """Mean and covariance of the points (n, k), as far as the observations tell of them; else the prior's.
+
+    What no observation moves has its prior still: the chance of few points, carried on from trip to trip, would walk.
+    """
+    k = drawn.shape[1]
+    if not len(slopes) or k == 0:
+        return np.zeros(k), np.eye(k)
+    _, sizes, rows = np.linalg.svd(slopes, full_matrices=False)
+    told = rows[sizes > LEAST_TOLD]
+    inside = drawn @ told.T
+    within = np.cov(inside, rowvar=False).reshape(len(told), len(told))
+    mean: Floats = inside.mean(axis=0) @ told
+    covariance: Floats = np.eye(k) + told.T @ (within - np.eye(len(told))) @ told
+    return mean, 0.5 * (covariance + covariance.T)
+
+
 def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: Floats) -> Floats:
-    """(points, k) z drawn from the posterior with residuals quadratic in logarithms and shifts about the mode."""
+    """(points, k) w drawn from the posterior with residuals quadratic in logarithms and shifts about the mode."""
     middle = problem.scaled(problem.z_of(mode))
 
     def log_likelihood(w: Floats) -> Floats:
@@ -143,7 +162,7 @@ def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: 
 
     root = np.linalg.cholesky(laplace + 1e-12 * np.eye(len(mode)))
     starts = mode + np.random.default_rng(1).standard_normal((CHAINS, len(mode))) @ root.T
-    return problem.z_of(sample(log_likelihood, starts))
+    return sample(log_likelihood, starts)
 
 
 def _checked(problem: Problem, points: Floats, taken: Floats) -> Floats:

@@ -18,7 +18,7 @@ from sternwatch.answers.belief.observations import Observation
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import prints
 
-KEPT = 0.995  # of every number from trip to trip: memory. Forty trips keep 0.82 of it
+KEPT = 0.998  # of every number from trip to trip: memory. Forty trips keep 0.92 of it
 
 
 def aged(learned: Calibration, trips: int = 1) -> Calibration:
