@@ -28,6 +28,8 @@ ROOMS = {
 }
 # Changes that change nothing that can be seen: a part of the line changed, the change, and why it is none.
 EQUIVALENT = {
+    ("at = at if at > 0 else longest", "> -> >="): "a start is looked for from the second byte on",
+    ('if data.rfind(b"$") <= 0 and data.rfind(b"!") <= 0:', "<= -> <"): "a short cut: the loop gives the same",
     ("Quantity.COG: Limits(", "4 -> 5"): "any course is near any other after three seconds: it never has to persist",
     ("Quantity.COG: Limits(", "3.0 -> 6.0"): "the same",
     ("Quantity.POSITION: Limits(", "0.0 -> 1.0"): "share and range are of numbers; a position is none",

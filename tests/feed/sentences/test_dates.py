@@ -79,3 +79,48 @@ def test_what_was_done_is_said():
     assert dates.mending(said, meant).endswith("its count of weeks having rolled over, so 2026-11-02")
     assert "which is believed" in dates.mending(said, said)
     assert dates.mending(meant, meant) == ""
+
+
+def test_the_floor_is_the_first_day_of_2010():
+    assert dates.mend(date(2010, 1, 1), None) == date(2010, 1, 1)
+    assert dates.mend(date(2009, 12, 31), None) == date(2029, 8, 16)
+    assert dates.mending(date(2010, 1, 1), date(2010, 1, 1)) == ""
+    assert "which is believed" in dates.mending(date(2009, 12, 31), date(2009, 12, 31))
+
+
+def test_four_hundred_days_from_the_computer_s_clock_and_no_more():
+    host = date(2026, 11, 2)
+    assert dates.mend(date(2007, 3, 19) + dates.timedelta(days=400), host) == date(2027, 12, 7)
+    assert dates.mend(date(2007, 3, 19) + dates.timedelta(days=401), host) == date(2008, 4, 23)
+    near = date(2009, 12, 1)  # before the floor, and as the computer has it: it is what it says
+    assert dates.mend(near, near + dates.timedelta(days=400)) == near
+    assert dates.mend(near, near + dates.timedelta(days=401)) == near
+
+
+@pytest.mark.parametrize(
+    ("changed", "earliest"),
+    [
+        (date(1981, 1, 1), None),
+        (date(1981, 1, 2), date(1979, 1, 3)),
+        (date(2026, 11, 2), date(2024, 11, 2)),
+        (date(2026, 11, 3), None),
+    ],
+)
+def test_a_file_s_own_time_is_one_from_1981_until_now(changed, earliest):
+    written = dates.Written.of_file(dates.unix_s(changed, 0.0), dates.unix_s(date(2026, 11, 2), 86399.0))
+    assert written.earliest == earliest
+    assert written.latest == (dates.date(2026, 11, 2) if earliest is None else changed) + dates.timedelta(days=1)
+
+
+def test_what_fits_ends_on_its_days():
+    written = dates.Written(date(2024, 5, 2), date(2022, 5, 2))
+    assert [written.holds(date(2024, 5, day)) for day in (2, 3)] == [True, False]
+    assert [written.holds(date(2022, 5, day)) for day in (1, 2)] == [False, True]
+
+
+def test_the_first_and_the_last_moment_that_a_clock_may_say():
+    assert dates.host_day(0) == date(1970, 1, 1)
+    assert dates.host_day(86_399_999) == date(1970, 1, 1)
+    assert dates.host_day(86_400_000) == date(1970, 1, 2)
+    assert dates.host_day(32_503_680_000_000 - 1) == date(2999, 12, 31)
+    assert dates.host_day(32_503_680_000_000) is None
