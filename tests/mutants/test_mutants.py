@@ -28,6 +28,8 @@ ROOMS = {
 }
 # Changes that change nothing that can be seen: a part of the line changed, the change, and why it is none.
 EQUIVALENT = {
+    ("self._new, self._new_count, self._new_since = value, 1, t_s", "1 -> 2"): "only whether it is any is asked",
+    ("+ 540.0) % 360.0 - 180.0", "+ -> -"): "540 and -540 are one angle",
     ("at = at if at > 0 else longest", "> -> >="): "a start is looked for from the second byte on",
     ('if data.rfind(b"$") <= 0 and data.rfind(b"!") <= 0:', "<= -> <"): "a short cut: the loop gives the same",
     ("Quantity.COG: Limits(", "4 -> 5"): "any course is near any other after three seconds: it never has to persist",

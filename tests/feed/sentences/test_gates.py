@@ -123,9 +123,9 @@ def test_a_new_level_needs_both_readings_and_seconds(quantity, old, new, reading
     for step_s in (seconds / (readings - 1), seconds / 4 / (readings - 1), min(seconds, 50.0 / readings)):
         gate = Gate(quantity, wary=wary)
         for _ in range(2):
-            gate.doubt(old, 0.0)
+            gate.doubt(old + 7.0 if quantity is Q.CLOCK else old, 7.0)
         ticks = [k * step_s for k in range(200)]
-        judged = [gate.doubt(new + t if quantity is Q.CLOCK else new, t) == "" for t in ticks]
+        judged = [gate.doubt(new + 7.0 + t if quantity is Q.CLOCK else new, 7.0 + t) == "" for t in ticks]
         at = judged.index(True)
         assert at + 1 >= readings
         assert ticks[at] >= seconds - 1e-9
@@ -137,6 +137,18 @@ def test_a_level_that_wanders_off_begins_anew():
     gate.doubt(10.0, 0.0)
     assert [bool(gate.doubt(v, t)) for t, v in enumerate([60.0, 60.0, 60.0, 90.0, 90.0, 90.0, 90.0, 90.0])] == [
         True, True, True, True, True, True, False, False,
+    ]  # fmt: skip
+
+
+def test_readings_of_a_new_level_are_near_one_another_whatever_time_lies_between():
+    gate = Gate(Q.BOTTOM)  # at 60 m eleven are near
+    gate.doubt(10.0, 0.0)
+    values = [60.0, 71.5, 60.0, 71.5, 60.0, 71.5]
+    assert all(gate.doubt(value, 2.0 + t) for t, value in enumerate(values))
+    near = Gate(Q.BOTTOM)
+    near.doubt(10.0, 0.0)
+    assert [bool(near.doubt(value, 2.0 + t)) for t, value in enumerate([60.0, 71.0, 60.0, 71.0])] == [
+        True, True, True, False,
     ]  # fmt: skip
 
 
