@@ -32,7 +32,7 @@ def test_the_drills_asked_for_are_there() -> None:
     ids = {one.id for one in all_drills()[0]}
     assert ids >= {
         "reverse-port", "reverse-starboard", "s-turns", "land-a-fish", "hump", "shear", "pair", "set-out", "no-gps",
-        "double-in-a-turn", "give-way", "squall", "free",
+        "double-in-a-turn", "give-way", "squall", "free", "again", "shelf",
     }  # fmt: skip
 
 
@@ -92,6 +92,10 @@ def test_a_wrong_file_is_one_sentence_with_its_place(
         ('[[fault]]\nkind = "drop out"\n', 'did you mean "dropout"'),
         ('[fish]\nzone = ["46 degF"]\n', "fish.zone"),
         ('[lake]\ntilt = 3\n', "lake.tilt"),
+        ('[again]\nrod = "1"\n', 'again: rod "1" is never struck'),
+        ('[wanted]\nover_bottom = ["9 m", "3 m"]\n', "wanted: over_bottom: the lesser end"),
+        ('[[limit]]\nmeasure = "place off"\nmost = 10\n', 'needs \\[again\\]'),
+        ('[[limit]]\nmeasure = "wanted"\nleast = 10\n', 'needs \\[wanted\\]'),
     ],
 )  # fmt: skip
 def test_what_no_single_field_shows_is_said_too(make_drill: Make, more: str, said: str) -> None:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import SimpleNamespace
 
 import pytest
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.world.instruments import ORIGIN_DEG
 from sternwatch.practice.world.measures import EXPLAINED, MEASURES, Measure, measures, score
-from sternwatch.practice.world.tally import vessel_at
+from sternwatch.practice.world.scene import lake_of
+from sternwatch.practice.world.sounded import sounded
+from sternwatch.practice.world.tally import Tally, vessel_at
 from sternwatch.practice.world.world import World
+from sternwatch.watch.bottom.soundings import local_metres
 
 Make = Callable[..., DrillFile]
 
@@ -79,3 +84,56 @@ def test_nothing_before_the_drill_and_after_its_end_is_measured(make_drill: Make
     assert measures(world)["touches"] == at_end["touches"]
     assert measures(world)["time"] == pytest.approx(40.0)
     assert measures(world)["zone"] is not None
+
+
+class Standing:
+    """A world of one rod whose boat is steered by hand."""
+
+    def __init__(self) -> None:
+        self.drill_s, self.place_m, self.turned_deg = 0.0, (0.0, 0.0), 0.0
+        self.boat = SimpleNamespace(heading_deg=90.0)
+        self.place = SimpleNamespace(depth_m=12.0, astern_m=50.0, abeam_m=10.0, temperature_c=9.0, clearance_m=5.0)
+        self.below = SimpleNamespace(places={"1": self.place}, touches=[], chains={})
+        self.crew = SimpleNamespace(rods={"1": SimpleNamespace(state="fishing")})
+        self.fish = SimpleNamespace(strikes=[])
+
+
+def test_how_near_a_lure_comes_again_counts_only_once_it_was_away(make_drill: Make) -> None:
+    """Heading east its lure is 50 m to the west and 10 m to the south of her; back on the other course, otherwise."""
+    tally, world = Tally(make_drill(more='[again]\nrod = "1"\n[[strike]]\nrod = "1"\nat = "9 s"\n').drill), Standing()
+    for second, north, east, heading, depth in (
+        (1, 0.0, 0.0, 90.0, 12.0),  # nothing has struck yet
+        (2, 0.0, 0.0, 90.0, 12.0),  # struck: the lure is 10 m south, 50 m west
+        (3, 0.0, 2.0, 90.0, 12.0),
+        (4, 0.0, 60.0, 90.0, 12.0),  # away
+        (5, -20.0, -100.0, 270.0, 13.5),  # the lure is 10 m north and 50 m east of her
+    ):
+        world.drill_s, world.place_m, world.boat.heading_deg = float(second), (north, east), heading
+        world.place.depth_m = depth
+        world.fish.strikes = [SimpleNamespace(key="1")] * (second > 1)
+        tally.take(world)  # type: ignore[arg-type]
+        if second < 5:
+            assert tally.again.off_m > 40.0
+    assert tally.again.off_m == pytest.approx(0.0, abs=1e-6)
+    assert tally.again.depth_off_m == pytest.approx(1.5)
+
+
+def test_lure_time_counts_at_the_height_and_depth_that_are_wanted(make_drill: Make) -> None:
+    more = '[wanted]\nover_bottom = ["3 m", "10 m"]\ndepth = ["10 m", "20 m"]\n'
+    tally, world = Tally(make_drill(more=more).drill), Standing()
+    for second, clearance, depth in ((1, 5.0, 12.0), (2, 2.0, 12.0), (3, 5.0, 9.0), (4, 10.0, 20.0), (5, 11.0, 12.0)):
+        world.drill_s, world.place.clearance_m, world.place.depth_m = float(second), clearance, depth
+        tally.take(world)  # type: ignore[arg-type]
+    assert tally.wanted_s == 2.0
+
+
+def test_what_earlier_trips_sounded_is_the_lakes_own_bottom(make_drill: Make) -> None:
+    assert sounded(make_drill().drill, 3, 0.0) == ()
+    drill = make_drill(more='[lake]\nsounded = "100 m"\nfall = 0.05\n').drill
+    made, lake = sounded(drill, 3, 1_000_000.0), lake_of(drill, 3)
+    assert len(made) == 5 * 11
+    places = [local_metres(ORIGIN_DEG, (one.latitude_deg, one.longitude_deg)) for one in made]
+    off = [one.depth_m - lake.bottom_m(*place) for one, place in zip(made, places, strict=True)]
+    assert 0.05 < max(map(abs, off)) < 1.0
+    assert all(one.time_s < 1_000_000.0 for one in made)
+    assert sounded(drill, 3, 1_000_000.0) == made

@@ -22,7 +22,7 @@ US = SYSTEMS["us"]
 NAMES = {"1": "P DIVER"}
 
 
-def offered(boat: Steered, following: Following, wait_s: float = 30.0) -> None:
+def offered(boat: Steered, following: Following, wait_s: float = 300.0) -> None:
     """After a step; what is planned beside it is waited for, as a minute at the helm would."""
     following.offer(boat.watch, None, US)
     end = time.monotonic() + wait_s

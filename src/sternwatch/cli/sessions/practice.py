@@ -296,6 +296,7 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Practice
     logbook.begin_trip(trip)
 
     def make_setup() -> Any:
+        from sternwatch.practice.world.sounded import sounded
         from sternwatch.watch.core.setup import Setup
 
         return Setup(
@@ -305,6 +306,7 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Practice
             start=drill.start.rods,
             zone_c=drill.fish.zone_c,
             units=preferences.system,
+            charted=sounded(drill, plan.seed, trip.begun.timestamp()),
         )
 
     return PracticeRunner(

@@ -61,6 +61,7 @@ class DrillFile:
         named = {
             "start.line_out": start.line_out_m, "start.only": start.only,
             "strike": [one.rod for one in self.drill.strike],
+            "again": [] if self.drill.again is None else [self.drill.again.rod],
             "task": [key for task in self.drill.task for key in task.rods],
         }  # fmt: skip
         for field, wanted in named.items():
@@ -190,8 +191,24 @@ def _of_tasks(drill: Drill) -> Iterator[str]:
             yield f"task {i}: between: the shallower depth stands first"
 
 
+def _of_places(drill: Drill) -> Iterator[str]:
+    """What is to be passed again, and where lures are wanted."""
+    if drill.again is not None and drill.again.rod not in {strike.rod for strike in drill.strike}:
+        yield f'again: rod "{drill.again.rod}" is never struck; add a [[strike]] of it'
+    if drill.wanted is not None:
+        for field, band in (("over_bottom", drill.wanted.over_bottom_m), ("depth", drill.wanted.depth_m)):
+            if band[0] >= band[1]:
+                yield f"wanted: {field}: the lesser end stands first"
+    measured = {one.measure for one in drill.score} | {one.measure for one in drill.limit}
+    for measure, part, there in (
+        ("place off", "again", drill.again), ("depth off", "again", drill.again), ("wanted", "wanted", drill.wanted)
+    ):  # fmt: skip
+        if measure in measured and there is None:
+            yield f'score: "{measure}" needs [{part}]'
+
+
 _RULES: tuple[Callable[[Drill], Iterator[str]], ...] = (
-    _of_strikes, _of_limits, _of_scores, _of_fish, _of_goal, _of_tasks,
+    _of_strikes, _of_limits, _of_scores, _of_fish, _of_goal, _of_tasks, _of_places,
 )  # fmt: skip
 
 

@@ -57,7 +57,7 @@ Turn = Annotated[float, BeforeValidator(_turn)]
 
 Measure = Literal[
     "crossings", "least separation", "touches", "least clearance", "zone", "time", "hits kept", "false hits",
-    "fish lost", "vessel distance", "boxed", "touches noted",
+    "fish lost", "vessel distance", "boxed", "touches noted", "place off", "depth off", "wanted",
 ]  # fmt: skip
 """What a score may be made of; ``practice.world.measures`` says how each is computed."""
 
@@ -114,6 +114,9 @@ class LakeSpec(_Model):
     thickness_m: LengthAboveZero = Field(default=9.0, alias="thickness")
     tilt: Number = Field(default=0.0, ge=-0.1, le=0.1, description="metres deeper per metre toward tilt_towards")
     tilt_towards_rad: Bearing = Field(default=0.0, alias="tilt_towards")
+    sounded_m: Length = Field(
+        default=0.0, alias="sounded", description="so far about the start earlier trips sounded it; 0: nowhere"
+    )
     # An inertial current turns once in 16 hours at this latitude, 22 degrees an hour (12 h over the latitude's sine).
     current_turns_rad: Bearing = Field(
         default=0.0, alias="current_turns", description="how far the surface current turns in an hour, clockwise"
@@ -176,6 +179,19 @@ class VesselSpec(_Model):
     speed_m_s: Speed = Field(alias="speed")
 
 
+class AgainSpec(_Model):
+    """The place that a rod's lure is in when the rod is first struck is to be passed once more, at its depth."""
+
+    rod: Key
+
+
+class WantedSpec(_Model):
+    """Where lures are wanted: so high over the bottom, and so deep."""
+
+    over_bottom_m: tuple[Length, Length] = Field(alias="over_bottom")
+    depth_m: tuple[Length, Length] = Field(default=(0.0, 300.0), alias="depth")
+
+
 class Mark(_Model):
     north_m: Offset = Field(alias="north")
     east_m: Offset = Field(alias="east")
@@ -218,7 +234,20 @@ class Task(_Model):
     """One thing to do, for the scripted helmsmen: they do all tasks in order, each in his own way."""
 
     do: Literal[
-        "turn", "steer", "speed", "wait", "out", "in", "length", "depth", "marks", "land", "give way", "touch"
+        "turn",
+        "steer",
+        "speed",
+        "wait",
+        "out",
+        "in",
+        "length",
+        "depth",
+        "marks",
+        "land",
+        "give way",
+        "touch",
+        "again",
+        "pass",
     ]
     turn: Turn | None = None
     heading_rad: Bearing | None = Field(default=None, alias="heading")
@@ -245,6 +274,8 @@ class Drill(_Model):
     fish: FishSpec = Field(default_factory=lambda: FishSpec.model_validate({}))
     strike: tuple[StrikeSpec, ...] = ()
     vessel: VesselSpec | None = None
+    again: AgainSpec | None = None
+    wanted: WantedSpec | None = None
     goal: Goal | None = Field(default=None, description="left out: the session ends when it is left")
     time_s: Duration = Field(default=3600.0, alias="time", description="the drill ends after this, done or not")
     limit: tuple[Limit, ...] = ()

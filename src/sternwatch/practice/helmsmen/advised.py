@@ -12,6 +12,7 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.practice.drills.model import Drill
 from sternwatch.practice.helmsmen.scripted import REELED_M, Scripted, Steps
+from sternwatch.practice.helmsmen.seeking import as_again_says, as_the_pass_says, by_the_sounder
 from sternwatch.practice.sessions.headless import Order, View, order
 from sternwatch.watch.boat.manoeuvres import Side, turn
 from sternwatch.watch.chains.ensemble import Fleet, required_of
@@ -20,7 +21,7 @@ from sternwatch.watch.forecast.snapshot import Casting, snapshot
 from sternwatch.watch.forecast.turn_limit import RADII_M, finish, side_limit, slowest
 from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.picture.model import RodState
-from sternwatch.watch.picture.outlook import RISK, Advice
+from sternwatch.watch.picture.outlook import RISK, Advice, Limits, SpeedLimit
 
 # How a careful helmsman goes about it: memory, every number of this list.
 MEMBERS: Final = 8
@@ -53,8 +54,10 @@ WELL_INSIDE: Final = 0.1  # how much a metre further inside counts, against one 
 class Advised(Scripted):
     """Turns no tighter than the console says, slows no further, and changes line where it advises that."""
 
-    def __init__(self, drill: Drill) -> None:
+    def __init__(self, drill: Drill, *, plans: bool = True) -> None:
+        """``plans``: he lets the console plan a whole pass; else he follows an edge by the sounder."""
         super().__init__(drill)
+        self._plans = plans
         self._casting = Casting()
         self._asked_s = -math.inf
         self._radius_m = WIDEST_M
@@ -67,19 +70,30 @@ class Advised(Scripted):
 
     def _fleet(self) -> tuple[Fleet, float, Required] | None:
         """Every member where it lies now, the speed, and what is required."""
-        now = snapshot(self._now().watch)
+        now = snapshot(self.now.watch)
         return None if now is None else (self._casting.fleet(now), now.speed_m_s, required_of(now.spread))
 
     def ask_radius(self, side: Side, widest_m: float = WIDEST_M) -> float:
         """The tightest turn the console allows to that side [m], looked for up to ``widest_m``."""
         asked = self._fleet()
         if asked is None:
-            any_out = any(rod.state is not RodState.IN for rod in self._now().picture.rods)
+            any_out = any(rod.state is not RodState.IN for rod in self.now.picture.rods)
             return widest_m if any_out else UNLADEN_M
         fleet, speed, required = asked
         radii = tuple(radius for radius in RADII_M if radius <= widest_m)
         limit = finish(side_limit(fleet, side, speed_m_s=speed, required=required, radii_m=radii))
         return limit.radius_m or widest_m
+
+    def ask_limits(self) -> Limits | None:
+        """The tightest turns to both sides, as the strip shows them."""
+        asked = self._fleet()
+        if asked is None:
+            return None
+        fleet, speed, required = asked
+        port, starboard = (
+            finish(side_limit(fleet, side, speed_m_s=speed, required=required)) for side in ("port", "starboard")
+        )
+        return Limits(self.now.t_s, port, starboard, SpeedLimit(None, "", (), ()))
 
     def ask_risk(self, side: Side, degrees: float) -> float:
         """The share of members that cross in this turn at the radius he has in mind."""
@@ -97,7 +111,7 @@ class Advised(Scripted):
             return ()
         fleet, speed, required = asked
         made = forecast(fleet, turn(side, degrees, radius_m=radius_m), speed_m_s=speed, required=required)
-        names = {rod.key: rod.name for rod in self._now().watch.setup.spread.rods}
+        names = {rod.key: rod.name for rod in self.now.watch.setup.spread.rods}
         return advise(fleet, made, speed_m_s=speed, required=required, units=SYSTEMS["us"], names=names)
 
     # -- turning -----------------------------------------------------------------------------------------------
@@ -109,9 +123,9 @@ class Advised(Scripted):
             yield from self._follow_advice(side, abs(degrees))
         self._turning = True
         held, turned = self.heading_deg, 0.0
-        begun = self._asked_s = self._now().t_s
+        begun = self._asked_s = self.now.t_s
         while turned < abs(degrees) - 1e-6:
-            now = self._now()
+            now = self.now
             speed = max(now.picture.own.speed_m_s or self.speed_m_s, CREEP_M_S)
             each_s = math.radians(STEP_DEG) * self._radius_m / speed
             if now.t_s - begun >= each_s:
@@ -122,10 +136,10 @@ class Advised(Scripted):
                 yield [order("helm", heading_deg=round(held % 360.0, 1))]
             else:
                 yield []
-            if self._now().t_s - self._asked_s >= ASK_EVERY_S and turned < abs(degrees) - STEP_DEG:
-                self._asked_s = self._now().t_s
+            if self.now.t_s - self._asked_s >= ASK_EVERY_S and turned < abs(degrees) - STEP_DEG:
+                self._asked_s = self.now.t_s
                 self._ease(side, abs(degrees) - turned)
-        self._turning, self._turned_s = False, self._now().t_s
+        self._turning, self._turned_s = False, self.now.t_s
 
     def _ease(self, side: Side, left_deg: float) -> None:
         """While turning: widen if the rest of the turn has become risky, tighten no more."""
@@ -163,7 +177,7 @@ class Advised(Scripted):
 
     def steer_to(self, heading_deg: float) -> list[Order]:
         """Toward a mark by steps of the held heading, each no sooner than the limit lets him."""
-        now = self._now()
+        now = self.now
         held = now.shown.heading_held_deg
         held = self.heading_deg if held is None else held
         off = (heading_deg - held + 180.0) % 360.0 - 180.0
@@ -180,6 +194,14 @@ class Advised(Scripted):
         return [order("helm", heading_deg=round((held + math.copysign(STEP_DEG, off)) % 360.0, 1))]
 
     _stepped_s = -math.inf
+
+    # -- places -----------------------------------------------------------------------------------------------
+
+    def again(self) -> Steps:
+        yield from as_again_says(self)
+
+    def whole_pass(self) -> Steps:
+        yield from as_the_pass_says(self) if self._plans else by_the_sounder(self)
 
     # -- lines -------------------------------------------------------------------------------------------------
 
@@ -243,7 +265,7 @@ class Advised(Scripted):
 
     def _share(self, key: str, between_m: tuple[float, float]) -> float:
         """Of its line out how much would suit: depth goes about as line does. 1 where nothing is known."""
-        now = snapshot(self._now().watch)
+        now = snapshot(self.now.watch)
         if now is None or key not in now.states:
             return 1.0
         depths = now.states[key].position_m[:, -1, 2]
@@ -275,7 +297,7 @@ class Advised(Scripted):
         if asked is None:
             return LANDING_M_S
         fleet, speed, required = asked
-        bottom = self._now().picture.bottom_m
+        bottom = self.now.picture.bottom_m
         limit = finish(slowest(fleet, speed_m_s=speed, required=required, bottom_m=bottom))
         return limit.speed_m_s or LANDING_M_S
 

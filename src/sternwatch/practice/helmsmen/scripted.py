@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from sternwatch.practice.drills.model import Drill, Task
+from sternwatch.practice.helmsmen.seeking import back_along_his_track, by_the_sounder
 from sternwatch.practice.sessions.headless import Order, View, order
 from sternwatch.practice.world.boat import HULL
 from sternwatch.watch.picture.model import HitPicture, RodPicture, RodState
@@ -55,7 +56,9 @@ class Scripted(ABC):
         self.view = view
         return [*self._fish(view), *self._lines(view), *self._throttle(view), *next(self._tasks, [])]
 
-    def _now(self) -> View:
+    @property
+    def now(self) -> View:
+        """What is before his eyes."""
         assert self.view is not None
         return self.view
 
@@ -103,6 +106,10 @@ class Scripted(ABC):
                 yield from self.give_way()
             case "touch":
                 yield from self.touch(task.rods)
+            case "again":
+                yield from self.again()
+            case "pass":
+                yield from self.whole_pass()
 
     # -- what each does in his own way -------------------------------------------------------------------------
 
@@ -135,7 +142,7 @@ class Scripted(ABC):
 
     def give_way(self) -> Steps:
         """Hold on until the other boat is past."""
-        while (vessel := self._now().shown.vessel) is not None and abs(vessel.bearing_deg) < ABREAST_DEG:
+        while (vessel := self.now.shown.vessel) is not None and abs(vessel.bearing_deg) < ABREAST_DEG:
             if vessel.closing_m_s < -PAST_M_S:
                 break
             yield []
@@ -144,8 +151,8 @@ class Scripted(ABC):
         """Let a rod out until it ticks, write that down, take in a little."""
         self._feeling = True
         for key in rods:
-            begun_s = self._now().t_s
-            while not any(e.kind == "tick" and e.key == key and e.t_s >= begun_s for e in self._now().shown.events):
+            begun_s = self.now.t_s
+            while not any(e.kind == "tick" and e.key == key and e.t_s >= begun_s for e in self.now.shown.events):
                 rod = self.rod(key)
                 if rod is not None and rod.line_out_m is not None and rod.moving_to_m is None:
                     yield [order("length", key, line_out_m=rod.line_out_m + FEELS_M)]
@@ -157,6 +164,14 @@ class Scripted(ABC):
                 yield [order("length", key, line_out_m=max(rod.line_out_m - TAKES_IN_M, 1.0))]
             yield from self._wait(CLEARS_S)
         self._feeling = False
+
+    @abstractmethod
+    def again(self) -> Steps:
+        """Bring the lure that was struck back through its place."""
+
+    def whole_pass(self) -> Steps:
+        """Keep lures where they are wanted until the drill ends: by the sounder, the edge to one side."""
+        yield from by_the_sounder(self)
 
     @abstractmethod
     def steer_to(self, heading_deg: float) -> list[Order]:
@@ -172,14 +187,14 @@ class Scripted(ABC):
     # -- common ------------------------------------------------------------------------------------------------
 
     def _wait(self, seconds: float) -> Steps:
-        until = self._now().t_s + seconds
-        while self._now().t_s < until:
+        until = self.now.t_s + seconds
+        while self.now.t_s < until:
             yield []
 
     @property
     def heading_deg(self) -> float:
         """By the compass; the last known one where it is silent."""
-        own = self._now().picture.own
+        own = self.now.picture.own
         if own.heading_deg is not None:
             self._heading = own.heading_deg
         return self._heading
@@ -194,9 +209,9 @@ class Scripted(ABC):
         goal = self.drill.goal
         if goal is None:
             return
-        while (passed := self._now().shown.marks_passed) < len(goal.marks):
+        while (passed := self.now.shown.marks_passed) < len(goal.marks):
             mark = goal.marks[passed]
-            place = self._now().place_m
+            place = self.now.place_m
             if place is None:
                 yield []
                 continue
@@ -218,7 +233,7 @@ class Scripted(ABC):
 
     def rod(self, key: str) -> RodPicture | None:
         """A rod as the picture has it."""
-        return next((rod for rod in self._now().picture.rods if rod.key == key), None)
+        return next((rod for rod in self.now.picture.rods if rod.key == key), None)
 
     def _fish(self, view: View) -> list[Order]:
         """Write down what happens to the rods, and put those back that had a fish."""
@@ -252,13 +267,13 @@ class Scripted(ABC):
         return done
 
     def _open_hit(self, key: str) -> HitPicture | None:
-        mine = [hit for hit in self._now().picture.hits if hit.rod == key and hit.state == "open"]
+        mine = [hit for hit in self.now.picture.hits if hit.rod == key and hit.state == "open"]
         return mine[-1] if mine else None
 
     @property
     def fighting(self) -> bool:
         """Whether a fish is on."""
-        return any(rod.state is RodState.FIGHTING for rod in self._now().picture.rods)
+        return any(rod.state is RodState.FIGHTING for rod in self.now.picture.rods)
 
 
 class Novice(Scripted):
@@ -285,22 +300,22 @@ class Novice(Scripted):
 
     def turn(self, degrees: float) -> Steps:
         if self.drill.vessel is not None:
-            while (vessel := self._now().shown.vessel) is not None and vessel.distance_m > self.CLOSE_M:
+            while (vessel := self.now.shown.vessel) is not None and vessel.distance_m > self.CLOSE_M:
                 if abs(vessel.bearing_deg) > ABREAST_DEG:
                     break
                 yield []
         target = self.heading_deg + degrees
         side = math.copysign(1.0, degrees)
-        begun = self._now().shown.turned_deg
+        begun = self.now.shown.turned_deg
         yield [order("helm", rudder_deg=side * self.HARD_DEG)]
-        while (self._now().shown.turned_deg - begun) * side < abs(degrees) - self.CHECKS_DEG:
+        while (self.now.shown.turned_deg - begun) * side < abs(degrees) - self.CHECKS_DEG:
             yield []
         yield [order("helm", heading_deg=round(target % 360.0, 1))]
 
     def steer_to(self, heading_deg: float) -> list[Order]:
         off = self._off(heading_deg)
         rudder = 0.0 if abs(off) < self.OFF_DEG else math.copysign(self.HARD_DEG, off)
-        now = self._now().shown
+        now = self.now.shown
         if now.heading_held_deg is None and abs(now.rudder_deg - rudder) < 1.0:
             return []
         return [order("helm", rudder_deg=rudder)]
@@ -316,6 +331,9 @@ class Novice(Scripted):
             yield [order("in", key)]
             yield from self._wait(self.NEXT_IN_S)
 
+    def again(self) -> Steps:
+        yield from back_along_his_track(self)
+
     def length(self, rods: Sequence[str], to_m: float) -> Steps:  # noqa: ARG002
         yield []
 
@@ -324,9 +342,9 @@ class Novice(Scripted):
 
     def land(self) -> Steps:
         usual = self.speed_m_s
-        yield [order("throttle", engine=self._now().shown.engine, lever=0.0)]
+        yield [order("throttle", engine=self.now.shown.engine, lever=0.0)]
         self.speed_m_s = self.CRAWL_M_S
         while self.fighting:
             yield []
         self.speed_m_s = usual
-        yield [order("throttle", engine=self._now().shown.engine, lever=self.AGAIN)]
+        yield [order("throttle", engine=self.now.shown.engine, lever=self.AGAIN)]

@@ -19,6 +19,7 @@ from sternwatch.practice.sessions.result import result_of
 from sternwatch.practice.sessions.shown import Shown, shown_of
 from sternwatch.practice.world.believed import Believed
 from sternwatch.practice.world.instruments import ORIGIN_DEG
+from sternwatch.practice.world.sounded import sounded
 from sternwatch.practice.world.world import World
 from sternwatch.watch.bottom.soundings import local_metres
 from sternwatch.watch.core.engine import Watch, new_watch
@@ -81,7 +82,7 @@ class Run:
         self.world = World(file.drill, spread, seed, int(begin.timestamp()), faults)
         setup = Setup(
             spread, Session.PRACTICE, trip=file.id, start=file.drill.start.rods, members=members,
-            zone_c=file.drill.fish.zone_c,
+            zone_c=file.drill.fish.zone_c, charted=sounded(file.drill, seed, begin.timestamp()),
         )  # fmt: skip
         self.watch = new_watch(setup, SensorBoard())
         self._intake = Intake(self.watch, Decoder())

@@ -27,13 +27,16 @@ EXPLAINED: dict[Measure, tuple[str, str]] = {
     "vessel distance": ("m", "least distance to the other boat"),
     "boxed": ("", "fish brought to the net"),
     "touches noted": ("", "touches of the bottom written down when they happened"),
+    "place off": ("m", "how near the true lure came again to the place it was in, once it had been away"),
+    "depth off": ("m", "how much deeper or shallower it was there"),
+    "wanted": ("s", "lure time at the height over the bottom that is wanted, of all rods together"),
 }
 
 
 def measures(world: World) -> dict[Measure, float | None]:
     """Every measure as it stands; None where it does not apply."""
     world.encounters.close()
-    tally, crew = world.tally, world.crew
+    tally, crew, drill = world.tally, world.crew, world.drill
     strikes = world.fish.strikes
     kept = [strike for strike in strikes if right(strike, crew)]
     matched = {hit.id for strike in strikes if (hit := keyed(strike, crew)) is not None}
@@ -51,6 +54,9 @@ def measures(world: World) -> dict[Measure, float | None]:
         "fish lost": float(sum(s.off_s is not None and s.kind == "fish" for s in strikes)),
         "vessel distance": tally.vessel_m if math.isfinite(tally.vessel_m) else None,
         "touches noted": float(touches_noted(crew, world.below)),
+        "place off": tally.again.off_m if drill.again is not None else None,
+        "depth off": tally.again.depth_off_m if drill.again is not None else None,
+        "wanted": tally.wanted_s if drill.wanted is not None else None,
         "boxed": float(sum(landed(strike, crew) for strike in strikes)),
     }
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 from sternwatch.logbook.crew.state import Crew
-from sternwatch.practice.drills.model import Drill, Goal
+from sternwatch.practice.drills.model import AgainSpec, Drill, Goal, WantedSpec
 from sternwatch.practice.world.boat import Boat
 from sternwatch.practice.world.fish import Fish, landed
-from sternwatch.practice.world.truth import Below
+from sternwatch.practice.world.truth import Below, TruePlace
 
 NOTED_S = 30.0  # that a crew has to write a touch down
 
@@ -27,6 +28,37 @@ class Standing:
     fish: Fish
 
 
+AWAY_M = 40.0  # a lure that has been so far from a place comes to it again
+
+
+@dataclass(slots=True)
+class Again:
+    """A rod's true lure and the place where it was struck; what it never came to is as far as ``FAR_M``."""
+
+    FAR_M: ClassVar[float] = 200.0
+    off_m: float = FAR_M
+    depth_off_m: float = FAR_M
+    _there: tuple[float, float, float] | None = None
+    _away: bool = False
+
+    def take(self, spec: AgainSpec, world: Standing) -> None:
+        """One step of the world."""
+        place = world.below.places.get(spec.rod)
+        if place is None or not any(strike.key == spec.rod for strike in world.fish.strikes):
+            return
+        a, (north, east) = math.radians(world.boat.heading_deg), world.place_m
+        lure = (
+            north - place.astern_m * math.cos(a) - place.abeam_m * math.sin(a),
+            east - place.astern_m * math.sin(a) + place.abeam_m * math.cos(a),
+        )
+        if self._there is None:
+            self._there = (*lure, place.depth_m)
+        off = math.dist(lure, self._there[:2])
+        self._away = self._away or off > AWAY_M
+        if self._away and off < self.off_m:
+            self.off_m, self.depth_off_m = off, abs(place.depth_m - self._there[2])
+
+
 @dataclass(slots=True)
 class Tally:
     """The counts of one drill. ``take`` alone changes them, with every step of the true chains."""
@@ -39,6 +71,8 @@ class Tally:
     least_clearance_m: float = math.inf
     vessel_m: float = math.inf
     passed: int = 0  # marks
+    again: Again = field(default_factory=Again)
+    wanted_s: float = 0.0  # lure-seconds
     last_s: float = 0.0
     _held_since_s: float | None = None
     _touches_before: int = field(default=0)
@@ -58,6 +92,10 @@ class Tally:
             if world.crew.rods[key].state == "fishing":
                 self.fishing_s += step
                 self.in_zone_s += step if low <= place.temperature_c <= high else 0.0
+                if self.drill.wanted is not None and _is_wanted(self.drill.wanted, place):
+                    self.wanted_s += step
+        if self.drill.again is not None:
+            self.again.take(self.drill.again, world)
         away = vessel_at(self.drill, now)
         if away is not None:
             north, east = world.place_m
@@ -96,6 +134,11 @@ def touches_noted(crew: Crew, below: Below) -> int:
         any(key == touch.key and at is not None and 0.0 <= at - touch.t_s <= NOTED_S for key, at in entries)
         for touch in below.touches
     )
+
+
+def _is_wanted(wanted: WantedSpec, place: TruePlace) -> bool:
+    (low, high), (shoalest, deepest) = wanted.over_bottom_m, wanted.depth_m
+    return low <= place.clearance_m <= high and shoalest <= place.depth_m <= deepest
 
 
 def vessel_at(drill: Drill, drill_s: float) -> tuple[float, float] | None:

@@ -145,6 +145,11 @@ class Following:
         return steered or "AGAIN", way
 
     @property
+    def waiting(self) -> bool:
+        """Whether a plan is being made."""
+        return self._asked > self._taken and not self._beside.trouble
+
+    @property
     def bar(self) -> str:
         """Where the boat is beside the way that is steered; empty where none is, or after the pass."""
         return "" if self.steering is None or self.passed else steering_bar(self.steering)
@@ -207,8 +212,8 @@ class Following:
         self.steering = None
 
     def _is_due(self, now_s: float) -> bool:
-        if self._asked > self._taken and not self._beside.trouble:
-            return False  # one is under way
+        if self.waiting:
+            return False
         since_s = now_s - self._asked_s
         if self.chosen is None or self.steering is None:
             return since_s >= RENEWED_S

@@ -8,7 +8,7 @@ lure lies behind the boat on a long straight gives the first aim; what the membe
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.hydro.separation.distance import Required, closest
-from sternwatch.watch.again.legs import SIDES, Leg, Side, length_of, way_of
+from sternwatch.watch.again.legs import SIDES, SIGN, Leg, Side, length_of, way_of
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.chains.ensemble import Fleet, one_of, rods_of, run, settled, with_line
@@ -30,6 +30,9 @@ Floats = NDArray[np.float64]
 Place2 = tuple[float, float]
 
 USUAL_RADIUS_M = 60.0  # of a side whose limit is not known yet
+# Ways turn no tighter than this, whatever the lines allow: nobody keeps to a circle much tighter by the compass, and
+# a boat that is slow to turn leaves the way (tried in practice: 20 m put her 38 m beside it, 45 m a few).
+LEAST_RADIUS_M = 45.0
 # The last straight: long enough for the chain to lie as it does on a long course, or as short as may be.
 LONG_S, SHORT_S = 150.0, 45.0
 AFTER_S = 24.0  # on the last straight, beyond the place
@@ -196,6 +199,11 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
     return None, blocked
 
 
+def steered_radius_m(limits_m: Mapping[Side, float], side: Side) -> float:
+    """The tightest turn that a way has to a side: no tighter than the lines allow, nor than can be steered."""
+    return max(limits_m.get(side, USUAL_RADIUS_M), LEAST_RADIUS_M)
+
+
 def _through_water(asked: Asked, heading: float) -> float | None:
     """The speed through the water that is wanted on a heading; None where the current does not allow it."""
     target = asked.target
@@ -227,7 +235,7 @@ def _way(
         target.place_m[1] + offset[0] * s - offset[1] * c - begin[1],
     )
     approach = approach_s * speed
-    radii: dict[Side, float] = {side: asked.radius_m.get(side, USUAL_RADIUS_M) for side in ("port", "starboard")}
+    radii = {side: steered_radius_m(asked.radius_m, side) for side in SIGN}
     takes_s = math.hypot(*aim) / speed + approach_s
     way: tuple[Leg, ...] = ()
     for _ in range(12):

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.watch.again.legs import Side
-from sternwatch.watch.again.plan import USUAL_RADIUS_M
+from sternwatch.watch.again.plan import steered_radius_m
 from sternwatch.watch.chains.ensemble import Fleet
 from sternwatch.watch.forecast.bottom_ahead import Ground
 from sternwatch.watch.forecast.make import InZone
@@ -36,7 +36,7 @@ class PassAsked:
 
     def radius(self, side: Side) -> float:
         """The turns of a pass are no tighter than this."""
-        return self.radius_m.get(side, USUAL_RADIUS_M)
+        return steered_radius_m(self.radius_m, side)
 
 
 def wanted(

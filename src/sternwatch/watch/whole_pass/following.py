@@ -109,6 +109,11 @@ class Passing:
         return self.found.over_ground_m if isinstance(self.found, WholePass) else None
 
     @property
+    def waiting(self) -> bool:
+        """Whether a plan is being made."""
+        return self._asked > self._taken and not self._beside.trouble
+
+    @property
     def bar(self) -> str:
         """Where the boat is beside the way; empty where none is steered."""
         return "" if self.steering is None else steering_bar(self.steering)
@@ -162,7 +167,7 @@ class Passing:
         self.steering = steer(self.found, place, math.radians(watch.boat.heading_deg), since)
 
     def _is_due(self, now_s: float) -> bool:
-        if self._asked > self._taken and not self._beside.trouble:
+        if self.waiting:
             return False
         wall = self._clock() - self._wall_s
         if now_s - self._asked_s < RENEWED_S or wall < max(RENEWED_S, HALF * self._took_s):
