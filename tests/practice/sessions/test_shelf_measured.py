@@ -46,9 +46,8 @@ def test_ten_shelves_planned_against_by_the_sounder() -> None:
     planned = [wanted(number, plans=True) for number in range(1, SHELVES + 1)]
     by_eye = [wanted(number, plans=False) for number in range(1, SHELVES + 1)]
     for name, came in (("planned", planned), ("by the sounder", by_eye)):
-        print(
-            f"\n{name}: {sum(one[0] for one in came) / 60.0:.0f} lure-minutes, {sum(one[1] for one in came)} crossings"
-        )
+        minutes, crossings = sum(one[0] for one in came) / 60.0, sum(one[1] for one in came)
+        print(f"\n{name}: {minutes:.0f} lure-minutes, {crossings} crossings")
         print("  " + ", ".join(f"{one[0] / 60.0:.0f}" for one in came))
     assert sum(one[0] for one in planned) >= 1.3 * sum(one[0] for one in by_eye)
     assert sum(one[1] for one in planned) <= sum(one[1] for one in by_eye)
