@@ -9,16 +9,16 @@ import math
 import time
 from collections.abc import Callable, Iterator
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Protocol
 
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.practice.sessions.headless import Order, order
+from sternwatch.practice.drills.model import Drill
+from sternwatch.practice.sessions.headless import Order, View, order
 from sternwatch.watch.picture.model import RodState
 
 if TYPE_CHECKING:
-    from sternwatch.practice.helmsmen.advised import Advised
-    from sternwatch.practice.helmsmen.scripted import Scripted
     from sternwatch.watch.again.following import Following
+    from sternwatch.watch.picture.outlook import Limits
     from sternwatch.watch.whole_pass.following import Passing
 
 Steps = Iterator[list[Order]]
@@ -31,13 +31,33 @@ MOST_EDGE_DEG: Final = 40.0  # at most so far off the edge's own course
 PLANNED_WITHIN_S: Final = 120.0  # of wall time
 
 
-def _struck(helmsman: Scripted) -> Iterator[list[Order]]:
+class Handed(Protocol):
+    """A helmsman: what he sees, and how he turns."""
+
+    drill: Drill
+
+    @property
+    def now(self) -> View: ...
+    @property
+    def heading_deg(self) -> float: ...
+    @property
+    def fighting(self) -> bool: ...
+    def turn(self, degrees: float) -> Steps: ...
+
+
+class Asking(Handed, Protocol):
+    """One who asks the console."""
+
+    def ask_limits(self) -> Limits | None: ...
+
+
+def _struck(helmsman: Handed) -> Iterator[list[Order]]:
     """Until a hit is written down and nothing is on it any more."""
     while not helmsman.now.picture.hits or helmsman.fighting:
         yield []
 
 
-def back_along_his_track(helmsman: Scripted) -> Steps:
+def back_along_his_track(helmsman: Handed) -> Steps:
     """Turn round and go back along his own track through the mark that he set at the bite."""
     while not helmsman.now.picture.hits:
         yield []
@@ -56,7 +76,7 @@ def back_along_his_track(helmsman: Scripted) -> Steps:
         yield [order("helm", heading_deg=round((math.degrees(back) - aside) % 360.0, 1))]
 
 
-def by_the_sounder(helmsman: Scripted) -> Steps:
+def by_the_sounder(helmsman: Handed) -> Steps:
     """Along an edge: towards the shoal side where the sounder shows it too deep for the lures, else off it.
 
     The drill's shelf says to which side it shoals; a crew sees that on the sounder.
@@ -80,7 +100,7 @@ def by_the_sounder(helmsman: Scripted) -> Steps:
         yield [order("helm", heading_deg=round((course + aside) % 360.0, 1))]
 
 
-def as_again_says(helmsman: Advised) -> Steps:
+def as_again_says(helmsman: Asking) -> Steps:
     """Steer what *again* says and nothing else."""
     from sternwatch.watch.again.following import Following
 
@@ -93,7 +113,7 @@ def as_again_says(helmsman: Advised) -> Steps:
     following.stop()
 
 
-def as_the_pass_says(helmsman: Advised) -> Steps:
+def as_the_pass_says(helmsman: Asking) -> Steps:
     """Steer the planned pass until the drill ends."""
     from sternwatch.watch.whole_pass.following import Passing
     from sternwatch.watch.whole_pass.wish import LEAST_S, MOST_S, Wish
