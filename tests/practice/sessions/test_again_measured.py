@@ -9,6 +9,7 @@ watch's own chains with other numbers, in another water: planning and steering a
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import dataclass
 
 import pytest
@@ -107,9 +108,9 @@ def by_the_console(seed: int, members: int = 16) -> Came:
             steer(session, heading)
             continue
         following.offer(watch, None, US)
-        if (question := following._asked) > following._taken:
-            while (made := following._beside.made) is None or made.number < question:
-                pass
+        while following.waiting:
+            time.sleep(0.002)
+            following.offer(watch, None, US)
         if following.steering is not None:
             heading = following.steering.course_deg
         steer(session, heading)

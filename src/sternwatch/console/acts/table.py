@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from sternwatch.console.acts import (
-    again,
     alerting,
     catches,
     gauge,
@@ -18,11 +17,11 @@ from sternwatch.console.acts import (
     regear,
     spread_plan,
     trip,
-    whole_pass,
 )
 from sternwatch.console.acts.current import current_typed, open_current
 from sternwatch.console.acts.practice import steering
 from sternwatch.console.acts.practice.faults import fault_taken, open_faults
+from sternwatch.console.acts.ways import again, whole_pass
 from sternwatch.console.desk import planning
 from sternwatch.console.desk.calling import call_turn
 from sternwatch.console.desk.hand import Desk
