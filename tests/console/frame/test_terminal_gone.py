@@ -33,18 +33,39 @@ with ends_with_terminal(app):
 """
 
 
-def test_it_ends_within_seconds_of_its_terminal():
+OTHER_SCREEN = b"\x1b[?1049h"  # a full-screen application has begun
+
+ASHORE = """
+import signal
+signal.signal(signal.SIGHUP, signal.SIG_IGN)
+from sternwatch.cli.main import main
+main(["{command}"])
+"""
+
+
+@pytest.mark.parametrize(
+    ("program", "shown"),
+    [
+        (APP, b"here it is"),
+        (ASHORE.format(command="manual"), OTHER_SCREEN),
+        (ASHORE.format(command="start"), OTHER_SCREEN),
+    ],
+    ids=["session", "manual", "start"],
+)
+def test_it_ends_within_seconds_of_its_terminal(program, shown, tmp_path):
     pid, handle = pty.fork()
     if pid == 0:
-        os.environ.update(TERM="xterm-256color")
-        os.execv(sys.executable, [sys.executable, "-c", APP])
+        os.environ.update(
+            TERM="xterm-256color", STERNWATCH_CONFIG_DIR=str(tmp_path), STERNWATCH_DATA_DIR=str(tmp_path)
+        )
+        os.execv(sys.executable, [sys.executable, "-c", program])
     try:
         got = b""
         until_s = time.monotonic() + 30.0
-        while b"here it is" not in got and time.monotonic() < until_s:
+        while shown not in got and time.monotonic() < until_s:
             if select.select([handle], [], [], 0.1)[0]:
                 got += os.read(handle, 65536)
-        assert b"here it is" in got
+        assert shown in got
         os.close(handle)
         until_s, ended = time.monotonic() + 10.0, 0
         while not ended and time.monotonic() < until_s:

@@ -17,6 +17,7 @@ from textual.widgets.option_list import Option
 
 from sternwatch.config import Preferences
 from sternwatch.console import state
+from sternwatch.console.frame.terminal_gone import ends_with_terminal
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.hiding import HidingApp
@@ -40,6 +41,11 @@ class AshoreApp(HidingApp[Result], Generic[Result], inherit_bindings=False):
         self.remembered = state.load()
         self.loaded_themes = themes.install(self)
         themes.begin(self, self.loaded_themes, preferences.theme, self.remembered.theme)
+
+    def run(self, **given: Any) -> Result | None:
+        """As the application's; the process ends within seconds of its terminal."""
+        with ends_with_terminal(self):
+            return super().run(**given)
 
     def next_theme(self) -> None:
         """Night, dusk, day; remembered for the next start."""
