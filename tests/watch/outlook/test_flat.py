@@ -45,7 +45,7 @@ class Alarmed:
 
 def test_a_look_in_alarm_leaves_nothing_behind(two_rods: Spread, hand_feed: type[Any]) -> None:
     alarmed = Alarmed(two_rods, hand_feed, members=2)
-    outlook = alarmed.sail(110, 10)
+    outlook = alarmed.sail(80, 10)
     assert any(made.touches for made in outlook.forecasts)
     look = look_from(alarmed.feed.watch)
     assert look is not None
@@ -59,7 +59,7 @@ def test_a_look_in_alarm_leaves_nothing_behind(two_rods: Spread, hand_feed: type
     tracemalloc.start()
     try:
         before = renew(3)
-        after = renew(8)
+        after = renew(5)
     finally:
         tracemalloc.stop()
     assert after - before < 0.1  # MB; a single run of these two rods along a forecast is more
