@@ -169,6 +169,16 @@ def test_more_rods_than_the_crew_may_have() -> None:
     assert any("people" in line for line in _check(data).unchecked)
 
 
+def test_two_rods_in_one_holder_are_told() -> None:
+    data = _data()
+    data["rod"][1]["tip"] = dict(data["rod"][2]["tip"])
+    told = [found for found in _check(data).findings if found.kind == "one_holder"]
+    assert [found.keys for found in told] == [("2", "3")]
+    assert told[0].what == "their tips stand 0.0 ft apart, as in one holder"
+    data["rod"][1]["tip"] |= {"abeam": "8 ft"}
+    assert "one_holder" not in {found.kind for found in _check(data).findings}
+
+
 def test_neighbours_that_come_too_close_on_a_straight_course() -> None:
     data = _data()
     data["rod"][1]["chain"] = copy.deepcopy(data["rod"][2]["chain"])

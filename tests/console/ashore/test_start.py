@@ -15,8 +15,8 @@ from sternwatch.cli.main import build_parser
 from sternwatch.cli.sessions import start as command
 from sternwatch.config import Preferences, load_preferences
 from sternwatch.console.ashore import start_words
-from sternwatch.console.ashore.base import AnswerLine, Page, Pick, Rows
-from sternwatch.console.ashore.questions import QuestionsApp, QuestionsScreen, setup_app, shelf_app
+from sternwatch.console.ashore.base import AnswerLine, NeedsRoom, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.questions import Drawing, QuestionsApp, QuestionsScreen, setup_app, shelf_app
 from sternwatch.console.ashore.start import StartApp
 from sternwatch.console.ashore.start_ports import PortsScreen
 from sternwatch.console.ashore.start_words import Answered
@@ -25,9 +25,11 @@ from sternwatch.gear.shelf.pieces import parse_shelf
 from sternwatch.gear.spread_file.load import load_spread
 
 TRIPS = (
-    '{"id": "20250718-a", "begun": "2025-07-18T22:10:00Z", "ended": null, "session": "live", "spread": "my boat", '
+    '{"id": "20250718-a", "begun": "2025-07-18T22:10:00Z", "utc_offset_min": 0, '
+    '"ended": null, "session": "live", "spread": "my boat", '
     '"hits": null, "recording": false, "debriefed": false}\n'
-    '{"id": "20250719-b", "begun": "2025-07-19T22:10:00Z", "ended": null, "session": "live", "spread": "my boat", '
+    '{"id": "20250719-b", "begun": "2025-07-19T22:10:00Z", "utc_offset_min": 0, '
+    '"ended": null, "session": "live", "spread": "my boat", '
     '"hits": 7, "recording": true, "debriefed": false}\n'
 )
 
@@ -280,8 +282,8 @@ def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> No
 # -- setting up ----------------------------------------------------------------------------------------------------
 
 
-def setting_up() -> QuestionsApp:
-    return setup_app(Preferences(), parse_shelf(""), places.boat_file())
+def setting_up(*, every_question: bool = False) -> QuestionsApp:
+    return setup_app(Preferences(), parse_shelf(""), places.boat_file(), every_question=every_question)
 
 
 def asked(app: QuestionsApp) -> str:
@@ -305,13 +307,14 @@ async def say(pilot: Pilot[bool], app: QuestionsApp, until: str, **said: str) ->
 async def test_set_up_by_enter_alone_but_for_the_beam() -> None:
     app = setting_up()
     async with app.run_test(size=(80, 24)) as pilot:
-        await say(pilot, app, "1.more", beam="9")
-        await pilot.press("3")  # that is all
+        await say(pilot, app, "end", beam="9")
+        assert "question 20 of about 20" in app.screen.query_one(TopBar).about
+        await pilot.press("1")  # that is all
         assert asked(app) == ""
         await pilot.press("enter")
     assert app.return_value is True
     spread = load_spread(places.boat_file())
-    assert [rod.name for rod in spread.rods] == ["P LOW"]
+    assert [rod.name for rod in spread.rods] == ["P BOARD", "P LOW", "P DOWN", "S DOWN", "S LOW", "S BOARD"]
     assert not (places.data_dir() / "drafts" / "setup.json").exists()
 
 
@@ -321,15 +324,15 @@ async def test_a_boat_that_is_there_is_kept_and_that_is_said() -> None:
     app = setting_up()
     app.interview.answers.update({"boat": "boat", "beam": "9 ft"})
     async with app.run_test(size=(80, 24)) as pilot:
-        await say(pilot, app, "1.more")
-        await pilot.press("3")
+        await say(pilot, app, "end")
+        await pilot.press("1")
         assert "goes into the folder “earlier”" in str(app.screen.query_one("#words").render())
         await pilot.press("enter")
     assert [kept.read_text(encoding="utf-8") for kept in earlier(places.boat_file())] == ["# the old one\n"]
 
 
 async def test_going_back_keeps_what_was_said_since() -> None:
-    app = setting_up()
+    app = setting_up(every_question=True)
     async with app.run_test(size=(80, 24)) as pilot:
         await say(pilot, app, "1.up", beam="9")
         await pilot.press("escape", "escape")
@@ -342,16 +345,40 @@ async def test_going_back_keeps_what_was_said_since() -> None:
 
 
 async def test_what_was_said_is_taken_up_the_next_time() -> None:
-    app = setting_up()
+    app = setting_up(every_question=True)
     async with app.run_test(size=(80, 24)) as pilot:
         await say(pilot, app, "1.lay", beam="9")
         await pilot.press("ctrl+q")
-    again = setting_up()
+    again = setting_up(every_question=True)
     async with again.run_test(size=(80, 24)) as pilot:
         assert asked(again) == "1.lay"
         assert "are taken up" in again.screen.query_one(AnswerLine).words
         await pilot.press("question_mark")
         assert isinstance(again.screen, Page)
+
+
+async def test_the_boat_is_drawn_as_it_grows_and_the_rig_pointed_at_from_the_side() -> None:
+    app = setting_up()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, "1.way", beam="9")
+        drawing = app.screen.query_one(Drawing)
+        assert "board out to a side" in drawing._grid.text()
+        assert "? 1 |        | 6 ?" in drawing._grid.text()
+        await pilot.press("up")
+        await pilot.pause()
+        assert "ball on a cable" in drawing._grid.text()
+        await pilot.press("enter")
+        assert "DOWN 1 |        | 6 DOWN" in drawing._grid.text()
+
+
+async def test_too_small_a_window_says_what_it_needs_and_goes_on_when_it_has_room() -> None:
+    app = setting_up()
+    async with app.run_test(size=(60, 20)) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, NeedsRoom)
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause(0.1)
+        assert isinstance(app.screen, QuestionsScreen)
 
 
 async def test_what_cannot_be_is_answered_and_asked_again() -> None:

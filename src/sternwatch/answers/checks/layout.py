@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,8 @@ from sternwatch.hydro.steady.solver import Steady
 
 Array = NDArray[np.float64]
 
+# Holders do not stand nearer than a hand is wide (memory).
+ONE_HOLDER_M = 0.1
 # What is reeled to the tip and no further; a ball's line is out of its release by then, a board is taken off.
 _STOPS_AT_TIP = ("diver", "weight", "attractor", "snubber")
 
@@ -159,6 +162,30 @@ def counts(at: Setting) -> Found:
             )
         )  # fmt: skip
     return found
+
+
+def holders(at: Setting) -> Found:
+    """Rods whose tips stand in one place: one of the two was never measured. A finding for every two of them."""
+    found = Found()
+    rods = [rod for rod in at.spread.rods if rod.tip is not None]
+    for one, other in combinations(rods, 2):
+        apart_m = math.dist(_tip(one), _tip(other))
+        if apart_m >= ONE_HOLDER_M:
+            continue
+        found.findings.append(
+            Finding(
+                "one_holder", (one.key, other.key), f"{rod_words(one)} and {rod_words(other)}",
+                f"their tips stand {at.length(apart_m)} apart, as in one holder",
+                "then their lines are computed on top of one another", "measure where each tip stands",
+                {"apart_m": apart_m},
+            )
+        )  # fmt: skip
+    return found
+
+
+def _tip(rod: Rod) -> tuple[float, float, float]:
+    assert rod.tip is not None  # a rod of its own
+    return (rod.tip.astern_m, rod.tip_abeam_m, rod.tip.height_m)
 
 
 def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady]) -> Found:

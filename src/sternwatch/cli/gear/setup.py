@@ -12,7 +12,7 @@ from sternwatch.cli.common.exits import Exit, InputError
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
         "setup",
-        help="set up your boat from questions, in about ten minutes",
+        help="set up your boat from about 25 questions, in five minutes",
         description="Questions that can be answered standing in the boat, with nothing measured beforehand. The "
         "answers become a spread file; a version before is kept. The editor opens on it afterwards.",
         epilog=COMPUTED,
@@ -20,6 +20,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument(
         "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file to be made; else your boat's"
     )
+    parser.add_argument("--every-question", action="store_true", help="ask everything of every rod, one by one")
     parser.set_defaults(run=run)
 
 
@@ -36,6 +37,6 @@ def run(args: argparse.Namespace) -> int:
         shelf = load_shelf()
     except SpreadError as error:
         raise InputError(str(error)) from error
-    if setup_app(preferences(), shelf, path).run():
+    if setup_app(preferences(), shelf, path, every_question=args.every_question).run():
         return edit.run(argparse.Namespace(spread=path))
     return Exit.DONE

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, ClassVar, Generic, TypeVar
 
-from textual import events
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
@@ -21,6 +21,7 @@ from sternwatch.console.frame.terminal_gone import ends_with_terminal
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.hiding import HidingApp
+from sternwatch.console.paint.terminal import LEAST_HEIGHT, LEAST_WIDTH
 from sternwatch.console.words.text import wrapped
 
 Result = TypeVar("Result")
@@ -47,11 +48,41 @@ class AshoreApp(HidingApp[Result], Generic[Result], inherit_bindings=False):
         with ends_with_terminal(self):
             return super().run(**given)
 
+    @on(events.Resize)
+    def _see_room(self, event: events.Resize) -> None:
+        """Too small a window says so in place of lines that would run over one another."""
+        small = event.size.width < LEAST_WIDTH or event.size.height < LEAST_HEIGHT
+        shown = isinstance(self.screen, NeedsRoom)
+        if small and not shown:
+            self.push_screen(NeedsRoom())
+        elif shown and not small:
+            self.pop_screen()
+
     def next_theme(self) -> None:
         """Night, dusk, day; remembered for the next start."""
         self.theme = themes.following(self.loaded_themes, self.theme).name
         self.remembered = replace(self.remembered, theme=self.theme)
         state.save(self.remembered)
+
+
+class NeedsRoom(ModalScreen[None]):
+    """All of the screen where the window has no room for it."""
+
+    def compose(self) -> ComposeResult:
+        yield _Needs()
+
+
+class _Needs(Painted):
+    def draw(self, grid: Grid) -> None:
+        sign = "x" if self.look.glyphs == "plain" else "×"
+        lines = (
+            (f"needs {LEAST_WIDTH}{sign}{LEAST_HEIGHT}", "number"),
+            (f"this window has {grid.width} by {grid.height}", "text"),
+            ("Make it larger, or its letters smaller. Ctrl+Q leaves.", "text"),
+        )
+        y = max((grid.height - len(lines)) // 2, 0)
+        for row, (text, ink) in enumerate(lines):
+            grid.put_middle(0, y + row, grid.width, text, ink)
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,7 +52,7 @@ class ManualApp(AshoreApp[None]):
         yield KeyBar(lambda: _KEYS)
 
     def on_resize(self) -> None:
-        self.query_one("#contents").set_class(self.size.width < 100, "narrow")
+        self.screen_stack[0].query_one("#contents").set_class(self.size.width < 100, "narrow")
 
     def on_mount(self) -> None:
         self._contents()

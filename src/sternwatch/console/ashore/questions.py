@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Input, OptionList, Static
@@ -19,12 +20,16 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Rows, TopBar
 from sternwatch.console.ashore.interview import Interview
+from sternwatch.console.ashore.rig_pictures import PICTURES, TALL, stern
+from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.files import EARLIER, write_whole
 from sternwatch.gear.asking import boat_questions as questions
 from sternwatch.gear.asking import shelf_questions as questions_shelf
+from sternwatch.gear.asking import whole_boat
 from sternwatch.gear.asking.interview import Question
 from sternwatch.gear.shelf.adding import Piece, put_on_shelf
 from sternwatch.gear.shelf.pieces import Shelf
+from sternwatch.gear.spread_file.models import ROD_KEYS
 from sternwatch.gear.values.faults import SpreadError
 
 SETUP_HELP = (
@@ -36,7 +41,9 @@ SETUP_HELP = (
     "What nobody knows may be left: then a typical value is taken, from memory, and depths carry a wide interval. "
     "The best that can be done for a heavy line is 20 ft of it on a kitchen scale; the best for a depth is what "
     "touched bottom.",
-    "At the end the answers become a spread file, which the editor changes further.",
+    "What is not asked is typical, and the file says of each rod what was assumed. At the end you may go on with the "
+    "questions that narrow depths most: counters against a tape, and depths that you know. The answers become a "
+    "spread file, which the editor changes further; `sternwatch setup --every-question` asks all of every rod.",
     COMPUTED,
 )
 SHELF_HELP = (
@@ -44,6 +51,7 @@ SHELF_HELP = (
     "be put on a rod in the editor, or on the water with c. A lure's name and colour go with every hit.",
     "Enter takes what stands in the field, or the answer that is marked. Esc goes back one question.",
 )
+Drawn = Callable[[Mapping[str, str]], dict[str, list[str]]]
 _OLDER = 6  # how many answers stand above the question, where there is room
 
 
@@ -55,6 +63,26 @@ class About:
     path: Path
     help: tuple[str, ...]
     last: str  # what Enter does at the end
+    drawn: Drawn | None = None  # the boat as far as it is said
+
+
+class Drawing(Painted):
+    """The rig that is pointed at, from the side, and beneath it the boat from above."""
+
+    def __init__(self, drawn: Drawn) -> None:
+        super().__init__()
+        self._drawn = drawn
+        self._rows: list[str] = []
+
+    def tell(self, answers: Mapping[str, str], pointed_at: str) -> None:
+        rig = list(PICTURES.get(pointed_at, ()))
+        rig += [""] * (TALL + 1 - len(rig)) if rig else []
+        self._rows = [*rig, *stern(self._drawn(answers), ROD_KEYS)]
+        self.repaint()
+
+    def draw(self, grid: Grid) -> None:
+        for y, row in enumerate(self._rows[: grid.height]):
+            grid.put(1, y, row[: grid.width - 1], "text")
 
 
 class QuestionsScreen(Screen[None], inherit_bindings=False):
@@ -71,12 +99,16 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
     def compose(self) -> ComposeResult:
         yield TopBar(self.about.title)
-        yield Static(id="said-before")
-        yield Static(id="question")
-        yield Static(id="words")
-        yield AnswerLine()
-        yield Input(id="answer", select_on_focus=True)
-        yield Rows(id="choices")
+        with Horizontal(id="asking"):
+            with Vertical(id="asked"):
+                yield Static(id="said-before")
+                yield Static(id="question")
+                yield Static(id="words")
+                yield AnswerLine()
+                yield Input(id="answer", select_on_focus=True)
+                yield Rows(id="choices")
+            if self.about.drawn is not None:
+                yield Drawing(self.about.drawn)
         yield KeyBar(self._keys)
 
     def _keys(self) -> list[Key]:
@@ -95,7 +127,9 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
     def renew(self, why: str = "") -> None:
         """Show the question that stands."""
         question, interview = self.interview.question, self.interview
-        self.query_one(TopBar).tell(f"question {interview.number + 1} · {self.about.path.name}")
+        at, about = interview.number + 1, interview.stand.about
+        of = f"question {at} of about {about}" if question is not None else f"all {about} questions answered"
+        self.query_one(TopBar).tell(f"{of} · {self.about.path.name}")
         said = [q for q in interview.stand.questions[: interview.number] if interview.answers.get(q.id)]
         older = _OLDER if self.size.height >= 30 else 2
         lines = [f"{q.asks}  {interview.answers[q.id]}" for q in said[-older:]]
@@ -103,6 +137,16 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         self._ask(question)
         self.query_one(AnswerLine).tell(why, wrong=bool(why))
         self.query_one(KeyBar).repaint()
+        self._draw(self.interview.before or (question.default if question is not None else ""))
+
+    def _draw(self, highlighted: str) -> None:
+        if self.about.drawn is not None:
+            self.query_one(Drawing).tell(self.interview.answers, highlighted)
+
+    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
+        question = self.interview.question
+        if question is not None and question.choices:
+            self._draw(question.choices[event.option_index])
 
     def _ask(self, question: Question | None) -> None:
         asks, words = self.query_one("#question", Static), self.query_one("#words", Static)
@@ -201,8 +245,8 @@ class QuestionsApp(AshoreApp[bool]):
         return QuestionsScreen(self.interview, self.about, self.finish)
 
 
-def setup_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:
-    """The questions that make a spread file."""
+def setup_app(preferences: Preferences, shelf: Shelf, path: Path, *, every_question: bool = False) -> QuestionsApp:
+    """The questions that make a spread file: of the whole boat, or every one of every rod."""
 
     def finish(text: str) -> str:
         try:
@@ -211,10 +255,12 @@ def setup_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsAp
             return f"not written: {path}: {wrong.strerror or wrong}"
         return ""
 
-    interview = Interview(questions.script(preferences.system, shelf), places.data_dir() / "drafts" / "setup.json")
-    return QuestionsApp(
-        preferences, interview, About("SETTING UP", path, SETUP_HELP, "makes the spread file"), finish
-    )
+    made = (questions if every_question else whole_boat).script(preferences.system, shelf)
+    kept = "setup-long.json" if every_question else "setup.json"
+    interview = Interview(made, places.data_dir() / "drafts" / kept)
+    drawn = None if every_question else whole_boat.sketch
+    about = About("SETTING UP", path, SETUP_HELP, "makes the spread file", drawn)
+    return QuestionsApp(preferences, interview, about, finish)
 
 
 def shelf_app(preferences: Preferences, shelf: Shelf, path: Path) -> QuestionsApp:

@@ -8,6 +8,7 @@ from sternwatch.console.frame.bars import DeskPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.console.paint.look import Look
+from sternwatch.console.paint.terminal import LEAST_HEIGHT, LEAST_WIDTH
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import unit_label
 from sternwatch.watch.picture.model import Session
@@ -15,7 +16,6 @@ from sternwatch.watch.picture.model import Session
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
 COMPUTING = "The first picture is being computed."
-LEAST_WIDTH, LEAST_HEIGHT = 80, 24  # that every screen is made for
 LIST_CELLS = 36
 BESIDE_LIST = 26  # cells left beside the widest list: names and depths of the rods stay in view
 PATIENCE_S = 0.5  # a picture that comes at once needs no words

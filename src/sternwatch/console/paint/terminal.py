@@ -8,6 +8,7 @@ from collections.abc import Mapping
 # Terminals without colours of their own choosing or without signs beyond ASCII.
 _PLAIN_TERMINALS = ("dumb", "linux", "vt100", "vt102", "vt220")
 PLAIN = "plain"
+LEAST_WIDTH, LEAST_HEIGHT = 80, 24  # cells that every screen is made for
 
 
 def wants_plain(environ: Mapping[str, str] = os.environ) -> bool:

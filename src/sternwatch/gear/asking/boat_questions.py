@@ -7,7 +7,7 @@ and what was weighed. What the crew already knows of its depths goes in as obser
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sternwatch.gear.asking.holders import BUTT_M, LAYS, Lay, tip_of
@@ -33,11 +33,12 @@ ZEROS = {
 }
 NOTHING, TICKS, SOUNDER, LOGGER = "nothing yet", "it touches bottom", "seen on the sounder", "its lure, by a logger"
 TAPED = ("not yet", "yes, it reads true", "yes, it is off")
+_TROLLING = {"us": 2.3, "metric": 3.7, "knots": 2.0}  # offered, in the system's unit: common practice, no source
 _COUNTED = {"low": 0.9, "high": 1.1, "source": "passes counted, the spool's fill unknown: memory"}
 
 
 @dataclass
-class _Rods:
+class Rods:
     """The rods said so far; keys are given at the end, as they stand across the stern."""
 
     tables: list[dict[str, Any]] = field(default_factory=list)
@@ -51,52 +52,62 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
 
     def ask(asking: Asking) -> str:
         pieces = Pieces(units, shelf)
-        name = asking.ask(
-            Question("boat", "What is the boat called?", "For your trips; anything.", default="my boat")
-        )
-        says = "Gunwale to gunwale at the stern. A rod's length will do to measure it."
-        beam = asking.ask(length_question("beam", "How wide is she at the stern?", says, pieces, low=1.0, high=10.0))
-        # The speeds offered, 2.3 mph, 3.7 km/h or 2.0 kn, are common practice, no source.
-        says = "Through the water, when the fish bite. Depths are shown for it until the feed tells another."
-        speed = asking.ask(Question(
-            "speed", "At what speed do you troll?", says, "quantity", Dimension.SPEED, units.speed,
-            low=0.2, high=5.0, default=f"{2.3 if units.name == 'us' else 3.7 if units.name == 'metric' else 2.0} "
-            f"{units.speed}",
-        ))  # fmt: skip
-        rods = _Rods()
+        boat = boat_of(asking, pieces)
+        rods = Rods()
         n = 0
         more = MORE
         while more == MORE and len(rods.tables) < len(ROD_KEYS):
             n += 1
-            _rod(asking, pieces, rods, str(n), parse_quantity(beam, Dimension.LENGTH), speed)
+            ask_rod(asking, pieces, rods, str(n), boat)
             more = _more(asking, rods, str(n))
-        return _text({"name": name, "beam": beam, "trolling_speed": speed}, pieces, rods)
+        return text_of(boat, pieces, rods)
 
     return ask
 
 
-def _more(asking: Asking, rods: _Rods, n: str) -> str:
+def boat_of(asking: Asking, pieces: Pieces) -> dict[str, str]:
+    """Ask for the boat; her table of the file."""
+    name = asking.ask(Question("boat", "What is the boat called?", "For your trips; anything.", default="my boat"))
+    says = "Gunwale to gunwale at the stern. A rod's length will do to measure it."
+    beam = asking.ask(length_question("beam", "How wide is she at the stern?", says, pieces, low=1.0, high=10.0))
+    says = "Through the water, when the fish bite. Depths are shown for it until the feed tells another."
+    speed = asking.ask(Question(
+        "speed", "At what speed do you troll?", says, "quantity", Dimension.SPEED, pieces.units.speed,
+        low=0.2, high=5.0, default=f"{_TROLLING.get(pieces.units.name, 2.0)} {pieces.units.speed}",
+    ))  # fmt: skip
+    return {"name": name, "beam": beam, "trolling_speed": speed}
+
+
+def _more(asking: Asking, rods: Rods, n: str) -> str:
     last = rods.tables[-1]
     room = len(rods.tables) < len(ROD_KEYS)
     if not room:
         return DONE
     ways = (MIRROR, MORE, DONE) if last["side"] != "centre" else (MORE, DONE)
     says = f"{len(rods.tables)} so far. What differs on the other side can be changed in the editor."
-    given = asking.ask(choice(f"{n}.more", "What next?", says, ways))
+    given = asking.ask(replace(choice(f"{n}.more", "What next?", says, ways), likely=DONE if int(n) > 2 else ways[0]))
     if given != MIRROR:
         return given
-    other = mirrored({"rod": rods.tables}, len(rods.tables) - 1)
+    mirror(rods, len(rods.tables) - 1)
+    if len(rods.tables) == len(ROD_KEYS):
+        return DONE
+    says = f"{len(rods.tables)} so far."
+    return asking.ask(replace(choice(f"{n}.more still", "What next?", says, (MORE, DONE)), likely=DONE))
+
+
+def mirror(rods: Rods, at: int) -> None:
+    """The rod at a place of the list once more, on the other side."""
+    last = rods.tables[at]
+    other = mirrored({"rod": rods.tables}, at)
     rods.comments[other["name"]] = f"as {last['name']}, on the other side"
     if last["name"] in rods.passes:
         rods.passes.add(other["name"])
     rods.tables.append(other)
-    if len(rods.tables) == len(ROD_KEYS):
-        return DONE
-    says = f"{len(rods.tables)} so far."
-    return asking.ask(choice(f"{n}.more still", "What next?", says, (MORE, DONE)))
 
 
-def _rod(asking: Asking, pieces: Pieces, rods: _Rods, n: str, beam_m: float, speed: str) -> None:
+def ask_rod(asking: Asking, pieces: Pieces, rods: Rods, n: str, boat: dict[str, str]) -> None:
+    """Ask for one rod whole; ``n`` begins the ids of its questions."""
+    beam_m, speed = parse_quantity(boat["beam"], Dimension.LENGTH), boat["trolling_speed"]
     number = f"Rod number {len(rods.tables) + 1}. "
     sides = ("port", "starboard", "centre")
     side = asking.ask(choice(f"{n}.side", f"{number}Which side?", "Looking forward, port is left.", sides))
@@ -123,7 +134,7 @@ def _rod(asking: Asking, pieces: Pieces, rods: _Rods, n: str, beam_m: float, spe
     rod["chain"] = made.chain(out)
     rods.tables.append(rod)
     rods.comments[name] = "\n".join(line for line in (comment, comment_out) if line)
-    _known(asking, pieces, rods, n, name, speed, out, made.kind)
+    ask_known(asking, pieces, rods, n, name, speed, out, made.kind)
 
 
 def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tuple[dict[str, str], str]:
@@ -143,13 +154,10 @@ def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tu
         return asking.ask(length_question(f"{n}.{what}", asks, says, pieces, there, **more))
 
     says = "Along the boat, from the transom forward to the holder. 0 on the transom."
-    ahead = length(
-        "ahead",
-        "How far ahead of the transom is its holder?",
-        says,
-        ("1", "0.3"),
-        high=20.0,
-    )
+    ahead_default = _next_holder(asking, pieces, n, side)
+    ahead = asking.ask(length_question(
+        f"{n}.ahead", "How far ahead of the transom is its holder?", says, pieces, ahead_default, high=20.0
+    ))  # fmt: skip
     inside = "0 ft"
     if side != "centre":
         says = "From the outer edge of the gunwale inward to the holder. 0 on the gunwale."
@@ -183,6 +191,19 @@ def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tu
     return tip, comment
 
 
+def _next_holder(asking: Asking, pieces: Pieces, n: str, side: str) -> str:
+    """How far ahead a holder is taken to be: a foot and a half ahead of the foremost told on that side."""
+    told = [
+        parse_quantity(asking.answers[f"{k}.ahead"], Dimension.LENGTH)
+        for k in range(1, int(n))
+        if asking.answers.get(f"{k}.side") == side and f"{k}.ahead" in asking.answers
+    ]
+    if not told:
+        return pieces.length("1", "0.3")
+    unit_m = 1.0 if pieces.metric else FOOT_M
+    return pieces.length(f"{max(told) / unit_m + 1.5:.3g}", f"{max(told) / unit_m + 0.5:.3g}")
+
+
 def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tuple[dict[str, Any], str, str]:
     """How line out is told: the counter, the reading that is usual, a comment."""
     says = "What was where when the counter read zero; or no counter at all."
@@ -193,7 +214,7 @@ def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tup
             f"{n}.out", f"How much {what} do you usually let out?", says, pieces, out, low=0.5, high=1500.0
         ))  # fmt: skip
         table = {} if zero == "at the rod tip" else {"zero": ZEROS[zero]}
-        return {**table, **_taped(asking, n, what)}, usual, ""
+        return {**table, **ask_taped(asking, n, what)}, usual, ""
     says = "Pull off one pass, from one side of the spool to the other, and measure it."
     per = asking.ask(length_question(
         f"{n}.per pass", "How much line does one pass lay on?", says, pieces, pieces.length("10", "3"),
@@ -207,7 +228,7 @@ def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tup
     return {"per_pass": per}, length, f"{count} passes of {per}"
 
 
-def _taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
+def ask_taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
     """Whether the counter was checked against a tape, and what was found."""
     says = (
         "A counter may be a tenth off: it does not know how full the spool is. Pull 100 off and lay a tape beside it."
@@ -225,7 +246,7 @@ def _taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
     return {"taped": True, "scale": round(float(tape) / 100.0, 4)}
 
 
-def _known(asking: Asking, pieces: Pieces, rods: _Rods, n: str, name: str, speed: str, out: str, kind: str) -> None:
+def ask_known(asking: Asking, pieces: Pieces, rods: Rods, n: str, name: str, speed: str, out: str, kind: str) -> None:
     """What the crew already knows of its depth."""
     says = "For example “it ticks bottom in 75 ft at 2.3”. It is kept as an observation and narrows the intervals."
     ways = (NOTHING, TICKS, SOUNDER, LOGGER) if kind in ("diver", "ball", "weight") else (NOTHING, TICKS, LOGGER)
@@ -252,7 +273,7 @@ def _known(asking: Asking, pieces: Pieces, rods: _Rods, n: str, name: str, speed
     rods.known.append(entry | {"note": f"said when setting up: {given}"})
 
 
-def _text(boat: dict[str, str], pieces: Pieces, rods: _Rods) -> str:
+def text_of(boat: dict[str, str], pieces: Pieces, rods: Rods) -> str:
     """The file: keys port to starboard, and what belongs to a rod under its key."""
     order = sorted(rods.tables, key=_abeam)
     keys = {rod["name"]: key for rod, key in zip(order, ROD_KEYS, strict=False)}

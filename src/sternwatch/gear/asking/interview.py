@@ -7,6 +7,7 @@ from its beginning each time; where an answer is missing it stops, and the quest
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Generic, Literal, NoReturn, TypeVar
 
@@ -34,6 +35,7 @@ class Question:
     default: str = ""
     optional: bool = False
     longest: int = 40
+    likely: str = ""  # what most would answer: only for telling how many questions will come
 
     def checked(self, given: str) -> str:
         """The answer as it is kept. Raises ``ValueError`` with a sentence of what would be accepted."""
@@ -124,13 +126,38 @@ class Asking:
         raise Unanswered
 
 
+class _Likely(Asking):
+    """Answers what is open as most would, to see how many questions there will be."""
+
+    def __init__(self, answers: Mapping[str, str]) -> None:
+        self.said = dict(answers)
+        super().__init__(self.said)
+
+    def ask(self, question: Question) -> str:
+        self.questions.append(question)
+        some = question.choices[0] if question.choices else "12"
+        for given in (self.answers.get(question.id), question.likely, some):
+            try:
+                answer = question.checked(given) if given is not None else None
+            except ValueError:
+                continue
+            if answer is not None:
+                self.said[question.id] = answer
+                return answer
+        raise Unanswered
+
+
 @dataclass(frozen=True, slots=True)
 class Stand(Generic[Made]):
-    """How far an interview is: the questions so far, the last of them open unless something was ``made``."""
+    """How far an interview is: the questions so far, the last of them open unless something was ``made``.
+
+    ``about``: how many questions there will be, if the rest is answered as most would.
+    """
 
     questions: tuple[Question, ...]
     made: Made | None
     stale: str = ""
+    about: int = 0
 
     @property
     def open(self) -> Question | None:
@@ -144,5 +171,12 @@ def stand_of(script: Callable[[Asking], Made], answers: Mapping[str, str]) -> St
     try:
         made = script(asking)
     except Unanswered:
-        return Stand(tuple(asking.questions), None, asking.stale)
-    return Stand(tuple(asking.questions), made)
+        return Stand(tuple(asking.questions), None, asking.stale, _about(script, answers))
+    return Stand(tuple(asking.questions), made, about=len(asking.questions))
+
+
+def _about(script: Callable[[Asking], Made], answers: Mapping[str, str]) -> int:
+    likely = _Likely(answers)
+    with suppress(Unanswered):  # it asks anew: what has been counted stands
+        script(likely)
+    return len(likely.questions)

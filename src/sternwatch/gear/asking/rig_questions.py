@@ -122,9 +122,15 @@ def _downrigger(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers
         f"{n}.lead", "How far behind the ball is the lure?", says, pieces, pieces.length("25", "8")
     ))  # fmt: skip
     lure = lure_of(asking, pieces, n)
-    says = "Where the cable leaves the pulley at the boom's end: aft of the transom."
+    # A pulley of its own for every ball on a side.
+    beside = sum(
+        asking.answers.get(f"{k}.side") == side and asking.answers.get(f"{k}.rig") == "a downrigger"
+        for k in range(1, int(n))
+    )
+    says = "Where the cable leaves the pulley at the boom's end: aft of the transom; ahead of it with a minus."
     astern = asking.ask(length_question(
-        f"{n}.pulley astern", "How far aft of the transom is the pulley?", says, pieces, pieces.length("2", "0.6"),
+        f"{n}.pulley astern", "How far aft of the transom is the pulley?", says, pieces,
+        pieces.length(f"{2 - 1.5 * beside:g}", f"{0.6 - 0.5 * beside:g}"),
         low=-10.0, high=10.0,
     ))  # fmt: skip
     tip = {"astern": astern}

@@ -40,6 +40,7 @@ KINDS = {
     "slack": "diver slack",
     "leader": "leader too long to net",
     "in_air": "lure in the air",
+    "one_holder": "two rods in one holder",
     "rods": "more rods than your own number",
 }
 
