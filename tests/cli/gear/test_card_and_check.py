@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from sternwatch.cautions import COMPUTED
@@ -134,7 +136,7 @@ def test_rods_that_are_alike_share_a_card_and_scripts_get_one_each(capsys: pytes
     people = _out(capsys, *argv)
     assert "3 6 P LOW, S LOW, low:" in people
     assert "1 P BOARD" in people
-    assert "\nany " in people  # line before a board does not set the depth
+    assert "\n 5 colours (counter 90 ft)" in people  # line before a board does not set the depth
     assert [card["key"] for card in _json(capsys, *argv)["cards"]] == list("12345678")
 
 
@@ -160,6 +162,8 @@ def test_target_gives_line_out(capsys: pytest.CaptureFixture[str]) -> None:
     assert 95 < rods["3"]["line_out_for_target_m"] / FT < 125
     assert rods["3"]["target_why"] == ""
     assert rods["1"]["line_out_for_target_m"] is None
+    assert rods["3"]["lead_core_for_target_m"] is None
+    assert 9.0 < rods["1"]["lead_core_for_target_m"] / (30 * FT) < 15.0
     assert rods["1"]["target_why"] == "no length of line reaches it"
     assert rods["1"]["deepest_m"] == pytest.approx(rods["1"]["depth_m"], abs=0.2)
     text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target", "60 ft")
@@ -232,3 +236,20 @@ def test_check_for_people_never_says_safe(capsys: pytest.CaptureFixture[str]) ->
 def test_check_of_a_wrong_file_is_one_sentence(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     assert "none.toml" in _fails(capsys, "check", str(tmp_path / "none.toml"))
     assert "none.toml" in _fails(capsys, "table", str(tmp_path / "none.toml"))
+
+
+def test_lead_core_is_told_in_colours_with_what_the_counter_reads(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["depth", EVENING, "--speed", "2.3 mph", "--rod", "1", "--target", "40 ft"]) == Exit.DONE
+    out = capsys.readouterr().out
+    assert "1 P BOARD: 5 colours out; line out is what its counter reads" in out
+    told = re.search(r"1 P BOARD: ([0-9.]+) colours out for 40 ft, the counter at 90 ft as filed", out)
+    assert told is not None
+    # The card gives the same: the row of that many colours is 40 ft deep.
+    rows = _json(capsys, "table", EVENING, "--rod", "1", "--speed", "2.3 mph")["cards"][0]["rows"]
+    cores = [row["lead_core_m"] / (30 * FT) for row in rows]
+    depths = [row["depth_m"] / FT for row in rows]
+    assert cores == pytest.approx(range(1, 11))
+    assert {round(row["line_out_m"] / FT) for row in rows} == {90}
+    assert np.interp(float(told[1]), cores, depths) == pytest.approx(40.0, abs=1.0)
+    assert main([*TABLE[:2], "--rod", "1", "--speed", "2.3 mph"]) == Exit.DONE
+    assert "5 colours (counter 90 ft)" in capsys.readouterr().out

@@ -361,7 +361,7 @@ class TestExports:
     def test_gpx_by_the_published_schema(self, trip: TripData, digest: Digest) -> None:
         # GPX 1.1 schema as published by TopoGrafix, http://www.topografix.com/GPX/1/1/gpx.xsd
         schema = xmlschema.XMLSchema(Path(__file__).parents[1] / "data" / "gpx11.xsd")
-        text = exports.gpx(digest, trip.id)
+        text = exports.gpx(digest, trip.id, SYSTEMS["us"])
         schema.validate(text)
         found = schema.to_dict(text)
         assert found["@version"] == "1.1"  # type: ignore[index, call-overload]

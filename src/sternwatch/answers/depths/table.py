@@ -78,10 +78,13 @@ class Card:
     tables: tuple[CardTable, ...]
     why: str
     per_pass_m: float | None = None  # where the crew counts passes across the reel
+    colours: tuple[float, ...] = ()  # of every row, where rows are lengths of lead-core
 
     @property
     def flat(self) -> bool:
         """Whether line out hardly changes the depth, as before a board: then one row says all."""
+        if self.colours:
+            return False
         for table in self.tables:
             for column in zip(*table.cells, strict=True):
                 depths = [cell.depth_m for cell in column if cell.depth_m is not None]

@@ -47,14 +47,19 @@ def _table(card: Card, units: DisplaySystem) -> str:
         for k, speed in enumerate(card.speeds_m_s)
     )
     rows = []
-    for i, line_out in enumerate(card.line_out_as_counter_m[: 1 if card.flat else None]):
+    for i in range(1 if card.flat else len(card.line_out_as_counter_m)):
         cells = "".join(_cell(cell, k, units) for table in card.tables for k, cell in enumerate(table.cells[i]))
-        rows.append(f"<tr><th>{line_label(card, line_out, units)}</th>{cells}</tr>")
+        rows.append(f"<tr><th>{line_label(card, i, units)}</th>{cells}</tr>")
     return f"<table>{settings}<tr><th>{unit}</th>{speeds}</tr>{''.join(rows)}</table>"
 
 
-def line_label(card: Card, line_out_m: float, units: DisplaySystem) -> str:
-    """Line out for people; in passes too where the crew counts those."""
+def line_label(card: Card, row: int, units: DisplaySystem) -> str:
+    """Line out for people: colours of lead-core with the counter's reading; passes where the crew counts those."""
+    line_out_m = card.line_out_as_counter_m[row]
+    if card.colours:
+        reads = units.show(line_out_m, Dimension.LENGTH, 0)
+        plural = "" if card.colours[row] == 1.0 else "s"
+        return f"{card.colours[row]:g} colour{plural} (counter {reads})"
     if card.flat:
         return "any"
     label = units.show(line_out_m, Dimension.LENGTH, 0, label=False)

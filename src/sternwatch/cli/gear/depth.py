@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from sternwatch.answers.belief.attribution import Attribution
+    from sternwatch.answers.depths.colours import ColoursForDepth
     from sternwatch.answers.depths.depth import DepthAnswer, RodAnswer
     from sternwatch.answers.depths.inverse import LineForDepth
     from sternwatch.answers.depths.sensitivity import Sensitivity
@@ -78,22 +79,24 @@ def run(args: argparse.Namespace) -> int:
     rods = [rod for rod in spread.rods if rod.key in keys]
     answers = [believed_answer(spread, v, rods=rods, heading_rad=args.heading, learned=learned) for v in args.speed]
     targets = [whatif.lines_for(spread, rods, args, v, learned) for v in args.speed]
+    cores = [whatif.cores_for(spread, *given) for given in zip(targets, answers, strict=True)]
     slopes = [whatif.slopes_of(spread, rods, args, v, learned) for v in args.speed]
     parts = [whatif.parts_of(spread, rods, args, v, learned) for v in args.speed]
     if args.json:
         import json
 
-        for answer, lines, changes, made_of in zip(answers, targets, slopes, parts, strict=True):
+        for answer, lines, made, changes, made_of in zip(answers, targets, cores, slopes, parts, strict=True):
             document = as_json(answer) | {"calibration": None if learned is None else learned.name}
             for rod in document["rods"]:
                 if lines:
-                    rod.update(whatif.target_json(lines.get(rod["key"])))
+                    key = rod["key"]
+                    rod.update(whatif.target_json(lines.get(key), made.get(key)))
                 if changes:
                     rod.update(whatif.slopes_json(changes[rod["key"]]))
                     rod.update(whatif.parts_json(made_of[rod["key"]]))
             print(json.dumps(document, allow_nan=False))
     else:
-        _print(spread, answers, targets, slopes, parts, units_of(args))
+        _print(spread, answers, targets, cores, slopes, parts, units_of(args))
     return Exit.DONE
 
 
@@ -131,6 +134,7 @@ def _print(
     spread: Spread,
     answers: list[DepthAnswer],
     targets: list[dict[str, LineForDepth]],
+    cores: list[dict[str, ColoursForDepth]],
     slopes: list[dict[str, Sensitivity]],
     parts: list[dict[str, Attribution]],
     units: DisplaySystem,
@@ -138,16 +142,16 @@ def _print(
     from rich.console import Console
 
     console = Console(highlight=False, markup=False)
-    for answer, lines, changes, made_of in zip(answers, targets, slopes, parts, strict=True):
+    for answer, lines, made, changes, made_of in zip(answers, targets, cores, slopes, parts, strict=True):
         shown = units.show(answer.speed_through_water_m_s, Dimension.SPEED, 1)
         console.print(f"{spread.boat.name}: {shown} through the water")
         console.print(_table(spread, answer, units))
         for rod in answer.rods:
-            for remark in (*((rod.why,) if rod.why else ()), *rod.remarks):
+            for remark in (*((rod.why,) if rod.why else ()), *_core(spread, rod.key), *rod.remarks):
                 console.print(f"{rod.key} {rod.name}: {remark}")
         if lines:
             console.print("\nline out for a depth:")
-            for line in whatif.target_lines(list(lines.values()), units):
+            for line in whatif.target_lines(spread, list(lines.values()), made, units):
                 console.print(f"    {line}", soft_wrap=True)
         if changes:
             console.print("\nwhat changes the depth:")
@@ -157,6 +161,15 @@ def _print(
                 console.print(f"    {line}", soft_wrap=True)
         console.print()
     console.print(COMPUTED)
+
+
+def _core(spread: Spread, key: str) -> list[str]:
+    """How many colours are out, where its line out alone would be taken for them."""
+    from sternwatch.answers.depths.colours import colours_of
+
+    rod = spread.rod_by_key(key)
+    colours = None if rod is None else colours_of(spread, rod)
+    return [] if colours is None else [f"{colours:g} colours out; line out is what its counter reads"]
 
 
 def _table(spread: Spread, answer: DepthAnswer, units: DisplaySystem) -> Table:

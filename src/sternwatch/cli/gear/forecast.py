@@ -95,13 +95,13 @@ def run(args: argparse.Namespace) -> int:
 
 def prepare_solver() -> None:
     """Once after an installation the solver is compiled, which takes its time: say so."""
-    from sternwatch.watch.sessions.prepare import PreparationError, is_prepared, prepare
+    from sternwatch.watch.sessions.prepare import PreparationError, is_prepared, prepare_all
 
     if is_prepared():
         return
     print("sternwatch: preparing the solver, once after an installation", file=sys.stderr, flush=True)
     try:
-        prepare()
+        prepare_all()
     except PreparationError as fault:
         raise InputError(str(fault)) from fault
 

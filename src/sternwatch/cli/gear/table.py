@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -21,7 +22,7 @@ from sternwatch.cli.common.options import (
     write_page,
 )
 from sternwatch.cli.gear.card import line_label, page
-from sternwatch.gear.values.units import UNITS, Dimension, DisplaySystem, convert
+from sternwatch.gear.values.units import COLOUR_M, UNITS, Dimension, DisplaySystem, convert
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -134,6 +135,7 @@ def _card(
 ) -> Card:
     from sternwatch.answers.belief.predictive import card_members
     from sternwatch.answers.belief.priors import believed
+    from sternwatch.answers.depths.colours import colours_card, colours_of, core_at
     from sternwatch.answers.depths.table import even_readings, let_out_card
 
     rod = max(group, key=lambda rod: rod.line_out_m or 0.0)
@@ -141,8 +143,16 @@ def _card(
     step = args.step or UNITS[units.length].to_si(_STEPS[units.length])
     speeds = args.speed or [UNITS[units.speed].to_si(number) for number in _SPEEDS[units.speed]]
     wanted = args.setting and [label for label in spread.settings(rod) if label in args.setting]
+    nominal = believed(spread, learned)
+    if core_at(nominal, rod) is not None and rows is None:
+        most = max(10.0, math.ceil(1.5 * (colours_of(spread, rod) or 0.0)))
+        card = colours_card(
+            nominal, rod, [float(n) for n in range(1, int(most) + 1)], speeds, heading_rad=args.heading,
+            members_of=lambda one: card_members(spread, one, args.heading or 0.0, learned),
+        )  # fmt: skip
+        return replace(card, key=" ".join(r.key for r in group), name=", ".join(r.name for r in group))
     card = let_out_card(
-        believed(spread, learned),
+        nominal,
         rod,
         rows if rows is not None else even_readings(rod, step, _ROWS),
         speeds,
@@ -153,11 +163,13 @@ def _card(
     return replace(card, key=" ".join(r.key for r in group), name=", ".join(r.name for r in group))
 
 
-def _entries(card: Card) -> Iterator[tuple[CardTable, float, float, Cell]]:
+def _entries(card: Card) -> Iterator[tuple[CardTable, float, float | None, float, Cell]]:
+    """Each cell with its setting's table, the counter's reading, the length of lead-core where rows are those [m]."""
+    cores: Sequence[float | None] = [n * COLOUR_M for n in card.colours] or [None] * len(card.line_out_as_counter_m)
     for table in card.tables:
-        for line_out, cells in zip(card.line_out_as_counter_m, table.cells, strict=True):
+        for line_out, core_m, cells in zip(card.line_out_as_counter_m, cores, table.cells, strict=True):
             for speed_m_s, cell in zip(card.speeds_m_s, cells, strict=True):
-                yield table, line_out, speed_m_s, cell
+                yield table, line_out, core_m, speed_m_s, cell
 
 
 def _json(card: Card) -> dict[str, Any]:
@@ -168,6 +180,7 @@ def _json(card: Card) -> dict[str, Any]:
             {
                 "setting": table.setting,
                 "line_out_m": line_out,
+                "lead_core_m": core_m,
                 "speed_through_water_m_s": speed_m_s,
                 "depth_m": cell.depth_m,
                 "plus_minus_m": cell.plus_minus_m,
@@ -176,7 +189,7 @@ def _json(card: Card) -> dict[str, Any]:
                 "slack": cell.slack,
                 "board_pulled_under": cell.pulled_under,
             }
-            for table, line_out, speed_m_s, cell in _entries(card)
+            for table, line_out, core_m, speed_m_s, cell in _entries(card)
         ],
         "why": card.why,
     }
@@ -190,19 +203,19 @@ def _csv(cards: Sequence[Card], units: DisplaySystem) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(
-        ["key", "name", "setting", f"line_out_{length}", f"speed_through_water_{pace}", f"depth_{length}",
-         f"plus_minus_{length}", "slack", "board_pulled_under", "caution"]
+        ["key", "name", "setting", f"line_out_{length}", f"lead_core_{length}", f"speed_through_water_{pace}",
+         f"depth_{length}", f"plus_minus_{length}", "slack", "board_pulled_under", "caution"]
     )  # fmt: skip
 
     def number(value: float | None, symbol: str, digits: int = 1) -> str:
         return "" if value is None else f"{convert(value, symbol):.{digits}f}"
 
     for card in cards:
-        for table, line_out, speed_m_s, cell in _entries(card):
+        for table, line_out, core_m, speed_m_s, cell in _entries(card):
             writer.writerow(
-                [card.key, card.name, table.setting or "", number(line_out, length), number(speed_m_s, pace, 2),
-                 number(cell.depth_m, length), number(cell.plus_minus_m, length), int(cell.slack),
-                 int(cell.pulled_under), COMPUTED]
+                [card.key, card.name, table.setting or "", number(line_out, length), number(core_m, length),
+                 number(speed_m_s, pace, 2), number(cell.depth_m, length), number(cell.plus_minus_m, length),
+                 int(cell.slack), int(cell.pulled_under), COMPUTED]
             )  # fmt: skip
     return out.getvalue()
 
@@ -236,9 +249,9 @@ def _table(card: Card, table: CardTable, units: DisplaySystem) -> Table:
     for speed_m_s in card.speeds_m_s:
         heading = units.show(speed_m_s, Dimension.SPEED, 1)
         shown.add_column(heading, justify="right", no_wrap=True)
-    rows = list(zip(card.line_out_as_counter_m, table.cells, strict=True))
-    for line_out, cells in rows[:1] if card.flat else rows:
-        shown.add_row(line_label(card, line_out, units), *(cell_text(cell, units) for cell in cells))
+    rows = list(enumerate(table.cells))
+    for row, cells in rows[:1] if card.flat else rows:
+        shown.add_row(line_label(card, row, units), *(cell_text(cell, units) for cell in cells))
     return shown
 
 

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.common.exits import InputError
 from sternwatch.cli.common.options import quantity
-from sternwatch.gear.values.units import UNITS, Dimension, DisplaySystem, convert
+from sternwatch.gear.values.units import COLOUR_M, UNITS, Dimension, DisplaySystem, convert
 
 if TYPE_CHECKING:
     from rich.table import Table
 
     from sternwatch.answers.belief.attribution import Attribution
     from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.answers.depths.colours import ColoursForDepth
+    from sternwatch.answers.depths.depth import DepthAnswer
     from sternwatch.answers.depths.inverse import LineForDepth
     from sternwatch.answers.depths.sensitivity import Sensitivity
     from sternwatch.gear.spread_file.models import Rod, Spread
@@ -124,11 +127,13 @@ def parts_lines(spread: Spread, found: Sequence[Attribution], units: DisplaySyst
     return out
 
 
-def target_json(found: LineForDepth | None) -> dict[str, Any]:
+def target_json(found: LineForDepth | None, core: ColoursForDepth | None) -> dict[str, Any]:
     """The fields that ``--target`` adds to a rod."""
     if found is None:
         return {"target_depth_m": None, "line_out_for_target_m": None, "target_why": "no target depth is given"}
+    core_m = None if core is None or core.colours is None else core.colours * COLOUR_M
     return {
+        "lead_core_for_target_m": core_m,
         "target_depth_m": found.target_depth_m,
         "line_out_for_target_m": found.line_out_as_counter_m,
         "deepest_m": found.deepest_m,
@@ -146,8 +151,12 @@ def slopes_json(found: Sensitivity) -> dict[str, Any]:
     }
 
 
-def target_lines(found: Sequence[LineForDepth], units: DisplaySystem) -> list[str]:
-    """A sentence a rod."""
+def target_lines(
+    spread: Spread, found: Sequence[LineForDepth], cores: Mapping[str, ColoursForDepth], units: DisplaySystem
+) -> list[str]:
+    """A sentence a rod; lead-core in colours, with what the counter reads."""
+    from sternwatch.answers.depths.colours import is_core
+    from sternwatch.gear.spread_file.counter import true_line_m
 
     def length(value: float | None) -> str:
         return units.show(value, Dimension.LENGTH, 0)
@@ -156,6 +165,15 @@ def target_lines(found: Sequence[LineForDepth], units: DisplaySystem) -> list[st
     for answer in found:
         setting = f", {answer.setting}" if answer.setting is not None else ""
         name = f"{answer.key} {answer.name}{setting}"
+        rod = spread.rod_by_key(answer.key)
+        if (core := cores.get(answer.key)) is not None:
+            out.append(f"{name}: {_colours(core, answer.target_depth_m, length)}")
+            continue
+        reads = answer.line_out_as_counter_m
+        if rod is not None and reads is not None and is_core(spread, rod.chain[rod.out_index or 0]):
+            number, wanted = true_line_m(spread, rod, reads) / COLOUR_M, length(answer.target_depth_m)
+            out.append(f"{name}: {number:.1f} colours out for {wanted}, the counter at {length(reads)}")
+            continue
         if answer.line_out_as_counter_m is not None:
             out.append(f"{name}: {length(answer.line_out_as_counter_m)} out for {length(answer.target_depth_m)}")
         elif answer.deepest_m is not None:
@@ -166,6 +184,33 @@ def target_lines(found: Sequence[LineForDepth], units: DisplaySystem) -> list[st
         else:
             out.append(f"{name}: {answer.why}")
     return out
+
+
+def _colours(core: ColoursForDepth, target_m: float, length: Callable[[float | None], str]) -> str:
+    reads = f"the counter at {length(core.counter_m)} as filed"
+    if core.colours is None:
+        return f"no number of colours gives {length(target_m)}; deepest is {length(core.deepest_m)}, {reads}"
+    return f"{core.colours:.1f} colours out for {length(target_m)}, {reads}"
+
+
+def cores_for(spread: Spread, found: Mapping[str, LineForDepth], answer: DepthAnswer) -> dict[str, ColoursForDepth]:
+    """By key, for rods whose lead-core lies past the line that the counter tells."""
+    from sternwatch.answers.depths.colours import colours_for_depth
+
+    heading = math.radians(answer.heading_deg or 0.0)
+    medians = {rod.key: rod.depth_m for rod in answer.rods}
+    made = {}
+    for key, line in found.items():
+        rod = spread.rod_by_key(key)
+        if rod is None:
+            continue
+        core = colours_for_depth(
+            spread, rod, line.target_depth_m, answer.speed_through_water_m_s, heading_rad=heading,
+            median_m=medians.get(key),
+        )  # fmt: skip
+        if core is not None:
+            made[key] = core
+    return made
 
 
 def slopes_table(found: Sequence[Sensitivity], units: DisplaySystem) -> Table:

@@ -14,6 +14,7 @@ from typing import Any
 
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.sources import TripData, utc_offset_min
+from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.logbook.actions.kinds import Action, FishSeen, Marked, Noted, iso, lines
 from sternwatch.logbook.crew.facts import UNNAMED
 from sternwatch.logbook.store.samples import HitRow
@@ -187,10 +188,11 @@ def _track(digest: Digest) -> list[list[tuple[float, float, int | None]]]:
     return [part for part in parts if part]
 
 
-def gpx(digest: Digest, trip: str) -> str:
-    """Track and hits as GPX 1.1. It is nothing but places: ask before writing it."""
+def gpx(digest: Digest, trip: str, units: DisplaySystem) -> str:
+    """Track and hits as GPX 1.1, its sentences in ``units``. It is nothing but places: ask before writing it."""
     import gpxpy.gpx as g
 
+    digits = 0 if units.length == "ft" else 1
     made = g.GPX()
     made.creator = "sternwatch"
     made.name = trip
@@ -200,7 +202,8 @@ def gpx(digest: Digest, trip: str) -> str:
         if place is None or not hit.counts:
             continue
         depth = hit.rod_row.depth_m if hit.rod_row is not None else None
-        said = [hit.species or "", hit.outcome or "", "" if depth is None else f"lure {depth:.1f} m down"]
+        down = "" if depth is None else f"lure {units.show(depth, Dimension.LENGTH, digits)} down"
+        said = [hit.species or "", hit.outcome or "", down]
         made.waypoints.append(
             g.GPXWaypoint(
                 place[0],
