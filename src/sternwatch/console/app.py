@@ -32,7 +32,7 @@ from sternwatch.console.keys import keymap
 from sternwatch.console.keys.lock import TWICE_S, Twice, WipingLock
 from sternwatch.console.keys.registry import BOAT, Act
 from sternwatch.console.keys.tokens import printed, token_of
-from sternwatch.console.pages.drill import DrillScreen
+from sternwatch.console.pages.drill import DrillScreen, briefs
 from sternwatch.console.pages.glossary import GlossaryScreen
 from sternwatch.console.pages.help import HelpScreen
 from sternwatch.console.pages.manual import ManualScreen
@@ -150,8 +150,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _begin(self) -> None:
         self.started_s = self.clock()
-        for notice in self.loaded_themes.notices:
-            self.desk.remarks.append(notice)
+        self.desk.remarks.extend(self.loaded_themes.notices)
         if self.preferences.theme is not None and self.preferences.theme not in self.loaded_themes.names:
             self.desk.remarks.append(f"there is no theme {self.preferences.theme!r}")
         self.ringer.begin()
@@ -162,6 +161,8 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
                 control.play(False)
         if self.deck_mate.deck is not None and self.deck_mate.deck.where.lan:
             self.show_view("deck page")  # the code is to be scanned
+        if briefs(self.runner):
+            self._drill()
         self.renew()
 
     def on_unmount(self) -> None:
@@ -408,12 +409,8 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.desk.pulling = False
         self.show_view("helm")
 
-    def _deck(self) -> None:
-        self.deck_mate.begin(self.clock(), lan=False)
-        self.show_view("deck page")
-
-    def _deck_lan(self) -> None:
-        self.deck_mate.begin(self.clock(), lan=True)
+    def _deck(self, *, lan: bool = False) -> None:
+        self.deck_mate.begin(self.clock(), lan=lan)
         self.show_view("deck page")
 
     def _deck_off(self) -> None:
@@ -434,7 +431,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         "drill": _drill,
         "helm": _helm,
         "deck": _deck,
-        "deck lan": _deck_lan,
+        "deck lan": lambda app: app._deck(lan=True),
         "deck off": _deck_off,
         "quit": _quit,
     }

@@ -143,3 +143,23 @@ async def test_an_instrument_that_fails_is_chosen_from_a_list_and_is_mended():
             await settled(pilot)
         assert [(a.what, a.sensor) for a in app.runner.actions] == [("lost bottom", "sounder"), ("mended", None)]
         assert "all mended" in app.screen.query_one(SaidLine)._grid.text()
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_before_it_begins_the_page_says_the_keys_that_matter_and_enter_begins(size):
+    app = console(replace(BOAT, waits=True, drill_s=-30.0))
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        assert "waits for you: d briefing, Enter begins" in row(app) or "Enter begins" in row(app)
+        app._drill()
+        await settled(pilot)
+        text = app.screen.query_one(DrillText)._grid.text()
+        assert "Enter begins. The keys that matter:" in text
+        assert "plans a turn" in text
+
+
+async def test_how_long_the_goal_has_held_is_told():
+    app = console(replace(BOAT, held_s=40.0, hold_s=120.0))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "0:40 of 2:00 held" in row(app)

@@ -39,6 +39,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "drill", nargs="?", default="free", metavar="DRILL", help="a drill's name, or its file (TOML)"
     )
     parser.add_argument("--list", action="store_true", help="list the drills, with the best score so far")
+    parser.add_argument("--course", action="store_true", help="the next of the first day's five drills")
     parser.add_argument("--spread", type=Path, metavar="FILE", help="another spread for the drill (TOML)")
     parser.add_argument("--seed", type=int, metavar="N", help="makes the session the same again; else drawn")
     parser.add_argument(
@@ -67,6 +68,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(args: argparse.Namespace) -> int:
     if args.list:
         return _list(args)
+    if args.course:
+        args.drill = _next_of_course()
     if args.json and not args.headless:
         raise InputError("--json needs --headless: with the screen there is nothing to print")
     if args.rows and not args.json:
@@ -114,6 +117,7 @@ def _opened(args: argparse.Namespace) -> tuple[DrillFile, Spread, tuple[SensorFa
 
 def _list(args: argparse.Namespace) -> int:
     from sternwatch.practice.drills.files import all_drills
+    from sternwatch.practice.drills.levels import HIGHEST, LEVELS, level
 
     found, wrong = all_drills()
     best = _best_scores()
@@ -123,6 +127,9 @@ def _list(args: argparse.Namespace) -> int:
         {
             "id": one.id, "name": one.drill.name, "par": one.drill.par, "best": best.get(one.id),
             "file": str(one.path), "briefing": one.drill.briefing,
+            "time_s": None if one.drill.free else one.drill.time_s, "difficulty": one.drill.difficulty,
+            "course": one.drill.course,
+            "level": level(best.get(one.id), one.drill.par) or None,
         }
         for one in found
     ]  # fmt: skip
@@ -130,11 +137,30 @@ def _list(args: argparse.Namespace) -> int:
         print(json.dumps(rows, allow_nan=False))
         return Exit.DONE
     wide = max((len(row["id"]) for row in rows), default=0)
+    named = max((len(row["name"]) for row in rows), default=0)
     for row in rows:
-        par = "" if row["par"] is None else f"  par {row['par']:.0f}"
-        own = "" if row["best"] is None else f"  best {row['best']:.0f}"
-        print(f"{row['id']:<{wide}}  {row['name']}{par}{own}")
+        time = "" if row["time_s"] is None else f"{row['time_s'] / 60:.0f} min"
+        par = "" if row["par"] is None else f"par {row['par']:.0f}"
+        own = "" if row["best"] is None else f"best {row['best']:.0f} {row['level'] or ''}".rstrip()
+        day = "" if row["course"] is None else f"first day {row['course']}"
+        said = f"{row['id']:<{wide}}  {row['name']:<{named}}  {time:>6}  {row['difficulty'] or '':<4}"
+        print(f"{said}  {par:<7}  {day:<11}  {own}".rstrip())
+    levels = ", ".join(f"{name} from {least:.0f}" for least, name in LEVELS)
+    print(f"Levels: {levels}, {HIGHEST} from par. --course begins the next drill of the first day.")
     return Exit.DONE
+
+
+def _next_of_course() -> str:
+    from sternwatch.practice.drills.files import all_drills
+    from sternwatch.practice.drills.levels import course, next_of_course
+
+    drills, _ = all_drills()
+    found = next_of_course(drills, _best_scores())
+    if found is None:
+        names = ", ".join(one.id for one in course(drills))
+        raise InputError(f"the first day's course is done ({names}); any of them can be practised again by its name")
+    print(f"first day, {found.drill.course} of {len(course(drills))}: {found.drill.name}", file=sys.stderr)
+    return found.id
 
 
 def _best_scores() -> dict[str, float]:
@@ -225,7 +251,7 @@ def _serve(
     from datetime import UTC, datetime
 
     from sternwatch.practice.sessions.serve import ServeError, open_outlet, parse_serve, serve
-    from sternwatch.watch.sessions.prepare import prepare
+    from sternwatch.watch.sessions.prepare import prepare_all
 
     try:
         outlet = open_outlet(parse_serve(args.serve))
@@ -233,7 +259,7 @@ def _serve(
         raise InputError(str(fault)) from fault
     print(f"sternwatch: {outlet.words} (Ctrl+C ends it)", file=sys.stderr, flush=True)
     try:
-        prepare()
+        prepare_all()
         session, helmsman = _session(args, file, spread, seed, faults, datetime.now(UTC).replace(microsecond=0))
         serve(outlet, lambda t_s: session.lines(t_s, helmsman))
     finally:
@@ -310,5 +336,5 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Practice
         )
 
     return PracticeRunner(
-        plan, make_setup, logbook, trip.id, preferences.system, Recorder(recording), earlier
+        plan, make_setup, logbook, trip.id, preferences.system, Recorder(recording), earlier, waits=True
     )  # fmt: skip

@@ -59,11 +59,16 @@ class PracticeBar(DeskPainted):
         key = self.keymap.label(self.desk.keyboard, "drill")
         if boat.over:
             return grid.put_right(grid.width - 1, 0, f"OVER: {key} shows the truth", "state")
+        if boat.waits:
+            return grid.put_right(grid.width - 1, 0, f"waits for you: {key} briefing, Enter begins", "state")
         if boat.drill_s < 0.0:
             return grid.put_right(grid.width - 1, 0, f"begins in {clock(boat.drill_s)} · {key} briefing", "state")
         turned = ""
         if wide and abs(boat.turned_deg) >= 1.0:
             turned = f"turned {abs(boat.turned_deg):.0f}° {'S' if boat.turned_deg > 0 else 'P'}  "
+        if boat.held_s is not None and boat.hold_s:
+            held = f"{clock(boat.held_s)} of {clock(boat.hold_s)} held"
+            return grid.put_right(grid.width - 1, 0, f"{turned}{held}", "state")
         left = "" if boat.time_left_s is None else f", {clock(boat.time_left_s)} left"
         return grid.put_right(grid.width - 1, 0, f"{turned}drill {clock(boat.drill_s)}{left}", "label")
 

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.app import ComposeResult
 
 from sternwatch.console.frame.practice_bar import clock
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.keys.keymap import Keymap
+from sternwatch.console.keys.registry import Keyboard
 from sternwatch.console.words.text import wrapped
-from sternwatch.watch.picture.model import PracticePicture
+from sternwatch.watch.picture.model import PracticePicture, Session
+from sternwatch.watch.sessions.runner import Runner
 
 
-def page(practice: PracticePicture | None, width: int) -> list[tuple[str, str]]:
-    """(text, ink) per line of the terminal."""
+def page(practice: PracticePicture | None, width: int, keys: Sequence[str] = ()) -> list[tuple[str, str]]:
+    """(text, ink) per line of the terminal. ``keys``: those that matter, told before it begins."""
     if practice is None:
         return [("The practice boat is being made ready.", "state")]
     head = [(practice.drill.upper(), "state")]
@@ -23,7 +28,9 @@ def page(practice: PracticePicture | None, width: int) -> list[tuple[str, str]]:
         # What came of it stands first: the briefing has been read.
         came = result or [("Over. The result is being made.", "state")]
         return [*head, *came, ("", "text"), *goal, *briefing]
-    if practice.drill_s < 0.0:
+    if practice.waits:
+        goal += [("", "text"), ("Enter begins. The keys that matter:", "state"), *((one, "text") for one in keys)]
+    elif practice.drill_s < 0.0:
         goal.append((f"Begins in {clock(practice.drill_s)}.", "state"))
     elif practice.time_left_s is not None:
         goal.append((f"{clock(practice.drill_s)} since it began, {clock(practice.time_left_s)} left.", "label"))
@@ -32,12 +39,35 @@ def page(practice: PracticePicture | None, width: int) -> list[tuple[str, str]]:
     return [line for part in parts if part for line in (("", "text"), *part)][1:]
 
 
+def keys_that_matter(keymap: Keymap, keyboard: Keyboard) -> list[str]:
+    """Five keys to begin with."""
+
+    def of(*acts: str) -> str:
+        return " ".join(keymap.label(keyboard, act) for act in acts)
+
+    return [
+        f"  {of('helm port', 'helm starboard'):<6} the helm, a little to port or to starboard at every press",
+        f"  {of('throttle less', 'throttle more'):<6} the throttle, slower or faster",
+        f"  {of('hold'):<6} holds the heading that she has",
+        f"  {of('plan'):<6} plans a turn: what it will do is seen before it is done",
+        f"  {of('rod 1') or '1'} …    a rod's key writes down its hit; the foot of the screen says what comes next",
+    ]
+
+
+def briefs(runner: Runner) -> bool:
+    """Whether a session begins with the drill's page: it waits until that has been read."""
+    from sternwatch.practice.sessions.runner import PracticeRunner
+
+    return runner.session is Session.PRACTICE and isinstance(runner, PracticeRunner) and runner.waits
+
+
 class DrillText(Scrolled):
     """The page."""
 
     def lines(self, width: int) -> list[Line]:
         picture = self.desk.picture
-        made = page(picture.practice if picture is not None else None, max(width - 2, 10))
+        practice = picture.practice if picture is not None else None
+        made = page(practice, max(width - 2, 10), keys_that_matter(self.keymap, self.desk.keyboard))
         return [((1, text, ink),) for text, ink in made]
 
 
@@ -45,6 +75,18 @@ class DrillScreen(ScrolledScreen):
     """The drill over whatever runs; rod keys still are hits, and the boat still answers helm and throttle."""
 
     words = "DRILL"
+
+    def key(self, token: str) -> bool:
+        """Enter begins a drill that waits for its crew."""
+        from sternwatch.practice.sessions.runner import PracticeRunner
+
+        picture, runner = self.watch_app.desk.picture, self.watch_app.desk.runner
+        waits = picture is not None and picture.practice is not None and picture.practice.waits
+        if token == "enter" and waits and isinstance(runner, PracticeRunner):
+            runner.go()
+            self.watch_app.show_view("helm")
+            return True
+        return super().key(token)
 
     def body(self) -> ComposeResult:
         yield DrillText()

@@ -264,6 +264,8 @@ class Drill(_Model):
 
     name: Annotated[str, StringConstraints(min_length=1, max_length=60, strip_whitespace=True)]
     order: StrictInt = Field(default=99, description="its place in the list")
+    difficulty: Literal["easy", "fair", "hard"] | None = Field(default=None, description="by judgement: memory")
+    course: StrictInt | None = Field(default=None, ge=1, le=9, description="its place in the first day's course")
     briefing: Text
     spread: Text | None = Field(default=None, description="a spread file, from the drill's folder")
     start: Start = Field(default_factory=lambda: Start.model_validate({}))

@@ -68,6 +68,8 @@ class PracticeRunner:
         recorder: Recorder | None = None,
         earlier: Sequence[Attempt] = (),
         reading_s: float = READING_S,
+        *,
+        waits: bool = False,
     ) -> None:
         self.session = Session.PRACTICE
         self._practised, self._units, self._logbook, self._trip = plan, units, logbook, trip_id
@@ -75,7 +77,7 @@ class PracticeRunner:
         self._begin = datetime.now(UTC).replace(microsecond=0)
         clock = HeldClock()
         begin_s = max(plan.file.drill.start.lead_in_s - reading_s, 0.0)
-        self._source = WorldSource(self._world, clock, begin_s, self._pending, self._stepped)
+        self._source = WorldSource(self._world, clock, begin_s, self._pending, self._stepped, waits=waits)
         self._live = Live(
             Hub([self._source], recorder=recorder, clock=clock), FeedSetup(), make_setup, logbook, trip_id
         )
@@ -113,6 +115,15 @@ class PracticeRunner:
             action_id = self._live.submit(kind, rod, **fields)
             self._awaited[action_id] = t_s
         return action_id
+
+    def go(self) -> None:
+        """The briefing is read: the drill's clock may run."""
+        self._source.go()
+
+    @property
+    def waits(self) -> bool:
+        """Whether it waits for ``go``."""
+        return self._source.waits
 
     def senses(self) -> Senses:
         return self._live.senses()
@@ -197,6 +208,9 @@ class PracticeRunner:
             striking=shown.striking,
             vessel="" if shown.vessel is None else _vessel_words(shown.vessel, self._units),
             over=shown.over,
+            waits=self._source.waits,
+            held_s=shown.held_s,
+            hold_s=0.0 if drill.goal is None else drill.goal.hold_s,
             result=self._result,
         )
 

@@ -51,6 +51,7 @@ class Shown:
     marks_passed: int
     over: bool
     done: bool
+    held_s: float | None = None  # for how long the goal has held; None: it does not
 
 
 def shown_of(world: World) -> Shown:
@@ -75,6 +76,7 @@ def shown_of(world: World) -> Shown:
         marks_passed=world.tally.passed,
         over=world.tally.over,
         done=world.tally.done_s is not None,
+        held_s=world.tally.held_s,
     )
 
 

@@ -54,7 +54,7 @@ class HeldClock(FeedClock):
 class WorldSource:
     """A source of lines. ``make_world`` is called on the source's thread, since it imports the solver.
 
-    Up to ``begin_s`` the world goes as fast as it can; from there with the clock.
+    Up to ``begin_s`` the world goes as fast as it can; from there with the clock, where it ``waits`` from ``go`` on.
 
     What happened between the world and the screen crosses by ``act`` and ``believed``, which queue, and by
     ``on_step``, called on the source's thread with the world as it stands.
@@ -67,6 +67,8 @@ class WorldSource:
         begin_s: float,
         pending_s: Callable[[], float | None],
         on_step: Callable[[World, list[tuple[float, tuple[RodPicture, ...]]]], None],
+        *,
+        waits: bool = False,
     ) -> None:
         self.name, self.priority = SOURCE, 0
         self._make_world, self._held, self._begin_s = make_world, clock, begin_s
@@ -74,6 +76,9 @@ class WorldSource:
         self._acted: deque[Action] = deque()
         self._believed: deque[tuple[float, tuple[RodPicture, ...]]] = deque()
         self._stopping = threading.Event()
+        self._ready = threading.Event()
+        if not waits:
+            self._ready.set()
         self._thread: threading.Thread | None = None
 
     def act(self, action: Action) -> None:
@@ -83,6 +88,15 @@ class WorldSource:
     def believed(self, t_s: float, rods: tuple[RodPicture, ...]) -> None:
         """Hand over what the console believes, to be held against the truth; from any thread."""
         self._believed.append((t_s, rods))
+
+    def go(self) -> None:
+        """The crew is ready: from ``begin_s`` on the world goes with the clock; from any thread."""
+        self._ready.set()
+
+    @property
+    def waits(self) -> bool:
+        """Whether the crew has not said yet that it is ready."""
+        return not self._ready.is_set()
 
     @property
     def stopping(self) -> bool:
@@ -117,7 +131,7 @@ class WorldSource:
         say(SourceState.STOPPED, "the practice boat: stopped")
 
     def _run(self, clock: FeedClock, put: Put, say: Callable[[SourceState, str], None]) -> None:
-        while not prepare.is_prepared():  # the session compiles the solver
+        while not prepare.can_tow():  # the session compiles the solver
             if self._stopping.wait(0.2):
                 return
         world = self._make_world()
@@ -133,6 +147,11 @@ class WorldSource:
                 t_s = min(t_s + 1.0, self._begin_s)
                 self._put(world, put, t_s)
                 self._held.put(t_s)
+                continue
+            if self._held.held and not self._ready.is_set():
+                say(SourceState.OPEN, "the practice boat waits for you")
+                self._ready.wait(TICK_S)
+                self._put(world, put, t_s)
                 continue
             if self._held.held:
                 say(SourceState.OPEN, "the practice boat is under way")

@@ -6,7 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.store.results import Attempt
+from sternwatch.practice.drills.levels import level
 from sternwatch.practice.world.measures import EXPLAINED
 
 BAR = 20
@@ -28,6 +30,8 @@ def _score(result: Mapping[str, Any], units: DisplaySystem) -> list[str]:
         return ["Nothing is scored here."]
     par = "" if result["par"] is None else f", par {result['par']:.0f}"
     state = "passed" if result["passed"] else "not passed"
+    if name := level(result["score"], result["par"]):
+        state += f", level {name}"
     done = "" if result["done"] else "; the goal was not reached"
     lines = [f"{result['score']:.0f} of 100{par}: {state}{done}"]
     for part in result["parts"]:
@@ -106,5 +110,5 @@ def progress_lines(attempts: Sequence[Attempt], most: int = 10) -> list[str]:
         assert one.score is not None
         bar = "█" * round(one.score / 100.0 * BAR)
         passed = "passed" if one.passed else ""
-        lines.append(f"  {one.begun.astimezone():%d %b %H:%M}  {one.score:3.0f}  {bar:<{BAR}} {passed}".rstrip())
+        lines.append(f"  {BoatTime().at(one.begun):%d %b %H:%M}  {one.score:3.0f}  {bar:<{BAR}} {passed}".rstrip())
     return lines

@@ -121,6 +121,11 @@ class Tally:
         if now - self._held_since_s >= goal.hold_s:
             self.done_s = now
 
+    @property
+    def held_s(self) -> float | None:
+        """For how long the goal has held; None while it does not."""
+        return None if self._held_since_s is None else self.last_s - self._held_since_s
+
     def touches(self, below: Below) -> int:
         """Touches since the drill began."""
         end = self.drill.start.lead_in_s + self.last_s
