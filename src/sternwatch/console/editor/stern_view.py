@@ -66,25 +66,62 @@ def paint_stern(
     grid.fill(left + 1, transom, right - left - 1, 1, across, "boat")
     grid.put(left, transom, corners[0], "boat")
     grid.put(right, transom, corners[1], "boat")
-    grid.put_middle(left, max(transom - 1, 0), right - left + 1, "STERN", "label")
     grid.put(1, 0, "PORT", "label")
     grid.put_right(grid.width - 1, 0, "STARBOARD", "label")
+    free = _Free(grid, [(1, 0, 4), (grid.width - 10, 0, 9)])
+    for tip in sorted(tips, key=lambda tip: tip.index != chosen):
+        _key(grid, free, scale, tip, chosen=tip.index == chosen)
+    for tip in sorted(tips, key=lambda tip: tip.index != chosen):
+        _name(grid, free, scale, tip, chosen=tip.index == chosen)
     wide = max(round(_TICK_M[units.length] / scale.cell_m), 3)
     words = f"{5 if units.length == 'ft' else 2} {units.length}"
     bar = "-" * wide if plain else "├" + "─" * (wide - 2) + "┤"
-    grid.put_middle(left, max(transom - 3, 0), right - left + 1, f"{bar} {words}", "rule")
-    for tip in sorted(tips, key=lambda tip: tip.index == chosen):
-        x, y = scale.cell(tip.forward_m, tip.starboard_m)
-        if tip.carried:
-            y, x = min(y + 1, grid.height - 1), x
-        ink = "chosen" if tip.index == chosen else "name"
-        label = f" {tip.key} "
-        grid.put(x - 1, y, label, ink)
-        name = "text" if tip.index == chosen else "label"
-        if tip.starboard_m < 0:
-            grid.put_right(x - 2, y, tip.name, name)
-        else:
-            grid.put(x + 3, y, tip.name, name)
+    for y, text, ink in ((transom - 1, "STERN", "label"), (transom - 3, f"{bar} {words}", "rule")):
+        x = left + (right - left + 1 - len(text)) // 2
+        if y >= 0 and left < x and free.take(x, y, len(text)):
+            grid.put(x, y, text, ink)
+
+
+class _Free:
+    """Which cells have nothing written on them yet; a label is never written over another."""
+
+    def __init__(self, grid: Grid, taken: Sequence[tuple[int, int, int]]) -> None:
+        self._size = grid.width, grid.height
+        self._taken = {(x + k, y) for x, y, wide in taken for k in range(wide)}
+
+    def take(self, x: int, y: int, wide: int) -> bool:
+        """Whether ``wide`` cells from (x, y) are there and free; then they are taken."""
+        cells = {(x + k, y) for k in range(wide)}
+        inside = 0 <= y < self._size[1] and x >= 0 and x + wide <= self._size[0]
+        if not inside or cells & self._taken:
+            return False
+        self._taken |= cells
+        return True
+
+
+def _at(scale: Scale, tip: TipAt, height: int) -> tuple[int, int]:
+    x, y = scale.cell(tip.forward_m, tip.starboard_m)
+    return x, min(y + 1, height - 1) if tip.carried else y
+
+
+def _key(grid: Grid, free: _Free, scale: Scale, tip: TipAt, *, chosen: bool) -> None:
+    """A tip's key, at its place or the nearest free one beside it."""
+    x, y = _at(scale, tip, grid.height)
+    for dx, dy in ((0, 0), (0, 1), (0, -1), (3, 0), (-3, 0), (3, 1), (-3, 1)):
+        if free.take(x - 1 + dx, y + dy, 3):
+            grid.put(x - 1 + dx, y + dy, f" {tip.key} ", "chosen" if chosen else "name")
+            return
+
+
+def _name(grid: Grid, free: _Free, scale: Scale, tip: TipAt, *, chosen: bool) -> None:
+    """A tip's name, outward of its key where there is room, else inward; left out where there is none."""
+    x, y = _at(scale, tip, grid.height)
+    wide = len(tip.name)
+    outward, inward = (x - 2 - wide, x + 3) if tip.starboard_m < 0 else (x + 3, x - 2 - wide)
+    for at in (outward, inward):
+        if free.take(at, y, wide):
+            grid.put(at, y, tip.name, "text" if chosen else "label")
+            return
 
 
 class SternView(Painted):
