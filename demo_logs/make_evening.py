@@ -52,6 +52,12 @@ GAUGE = (
     (924, 120), (936, 90), (948, 60), (960, 30),
     (2516, 90), (2528, 60), (2540, 30),
 )  # fmt: skip
+# What the crew reads off a small logger clipped to a line, and sees of a ball on the sounder
+# [s, rod, what, at what of it, ft]: invented, divers a little shallower than is believed of them.
+SEEN = (
+    (1412, "3", "logger", "lure", 79), (1422, "6", "logger", "lure", 73), (1434, "7", "logger", "lure", 63),
+    (1446, "1", "logger", "lure", 27), (1460, "5", "seen on sounder", "ball", 53),
+)  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -326,7 +332,13 @@ def crew(seconds: list[Second]) -> list[dict[str, Any]]:
         if "bite" in fields:
             fields = fields | {"bite": ids[str(fields["bite"])]}
         entries.append(entry | fields)
-    return entries
+    # Beside the numbered ones: the boat's own time, and what was seen of some rods, so that a fit can be tried.
+    beside: list[tuple[float, str, dict[str, Any]]] = [(0, "clock", {"kind": "trip", "utc_offset_min": -240})]
+    for number, (t_s, rod_key, what, at, depth_ft) in enumerate(SEEN, 1):
+        seen = {"kind": "observed", "rod": rod_key, "what": what, "at": at, "depth_m": feet(depth_ft)}
+        beside.append((t_s, f"seen{number}", seen))
+    entries += [{"id": name, "time": stamp(t_s), "elapsed_s": t_s} | fields for t_s, name, fields in beside]
+    return sorted(entries, key=lambda entry: float(entry["elapsed_s"]))
 
 
 def main(folder: Path) -> None:

@@ -307,3 +307,46 @@ def test_where_it_begins_late_the_way_there_is_read_once_and_the_crews_hits_are_
         assert runner.status().reached_s >= 120.0
     finally:
         runner.stop()
+
+
+def test_after_a_run_up_it_opens_soon_and_has_the_pictures_of_straight_play_once_all_is_read(
+    feed: Path, spread: Spread, evening_actions: list[Action], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module.prepare, "prepare", lambda: None)
+    monkeypatch.setattr(module, "CHECKPOINT_EVERY_S", 20.0)
+    begun: list[float] = []
+    plain = Player.rewind
+
+    def rewound(self: Player, added: Any = (), since_s: float = 0.0) -> None:
+        begun.append(since_s)
+        plain(self, added, since_s)
+
+    monkeypatch.setattr(Player, "rewind", rewound)
+    slow = threading.Event()
+    monkeypatch.setattr(Playback, "_pass", lambda self, *given, go=Playback._pass: slow.wait() and go(self, *given))
+    setup = Setup(spread, Session.DEMO, members=FEW)
+    runner = Playback(
+        Session.DEMO, lambda: open_recording(feed), lambda: setup, evening_actions, Logbook(None), "t",
+        begin_s=130.0, run_up_s=70.0, rate=0.25,
+    )  # fmt: skip
+    shown = Shown(runner)
+    try:
+        shown.wait(lambda: any(picture.t_s >= 130.0 for picture in shown.pictures))
+        assert begun == [0.0, 60.0]  # made, then taken up: nothing before is played
+        monkeypatch.setattr(Player, "rewind", plain)
+        straight = Player(open_recording(feed), setup, evening_actions)
+        straight.to(130.0)
+        rough, true = ({rod.key: rod.depth_m for rod in rods if rod.depth_m is not None} for rods in (
+            shown.pictures[-1].rods, straight.watch.picture().rods
+        ))  # fmt: skip
+        assert rough.keys() == true.keys()
+        slow.set()
+        runner.seek(150.0)
+        until(lambda: runner.status().reached_s >= 190.0)
+        runner.play(False)
+        straight.to(170.0)
+        runner.seek(170.0)
+        until(lambda: bool(shown.pictures[-1].rods == straight.watch.preview(170.0).rods))
+    finally:
+        slow.set()
+        runner.stop()

@@ -141,7 +141,6 @@ def demo_trip() -> TripData:
     spread_text = (folder / "evening.toml").read_text(encoding="utf-8")
     return TripData(
         "demo", begun, spread_text, actions, folder / "evening.nmea", start_state(actions), session="demo",
-        about={"utc_offset_min": -240},
     )  # fmt: skip
 
 

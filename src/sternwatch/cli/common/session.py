@@ -42,6 +42,7 @@ class Play:
     actions: list[Action]
     speech: Speech = SENTENCES  # what the feed holds, unless it says so itself
     begin_s: float = 0.0
+    run_up_s: float | None = None  # how much before that is played to get there; None: all
     rate: float = 1.0
     unchecked: bool = False  # checksums are not looked at
     learned: Calibration | None = None
@@ -244,7 +245,7 @@ def _playback(session: Session, play: Play, logbook: Logbook, trip: str, prefere
     logbook.begin_trip(Trip(trip, datetime.now(UTC), session=session.value, spread_name=play.spread.boat.name))
     return Playback(
         session, lambda: open_recording(play.feed, speech=play.speech), make_setup, play.actions, logbook, trip,
-        begin_s=play.begin_s, rate=play.rate, unchecked=play.unchecked,
+        begin_s=play.begin_s, run_up_s=play.run_up_s, rate=play.rate, unchecked=play.unchecked,
     )  # fmt: skip
 
 

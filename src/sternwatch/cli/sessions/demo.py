@@ -28,7 +28,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.inputs import actions_of, spread_of
     from sternwatch.cli.common.session import Play, Screen, show
-    from sternwatch.console.desk.tour import EVENING, EVENING_FROM_S
+    from sternwatch.console.desk.tour import EVENING, EVENING_FROM_S, EVENING_RUN_UP_S
 
     folder = shipped("demo_logs")
     feed = folder / "evening.nmea"
@@ -38,4 +38,5 @@ def run(args: argparse.Namespace) -> int:
     actions = actions_of(folder / "evening.actions.jsonl")
     begin = 0.0 if args.from_start else EVENING_FROM_S
     tour = () if args.no_tour or args.from_start else EVENING
-    return show(Screen.demo(Play(feed, spread, actions, begin_s=begin, rate=args.rate), tour), deck_of(args))
+    play = Play(feed, spread, actions, begin_s=begin, run_up_s=EVENING_RUN_UP_S, rate=args.rate)
+    return show(Screen.demo(play, tour), deck_of(args))

@@ -15,6 +15,8 @@ class Stop:
 
 # The evening's tight turn to port begins at 1560 s; a bite comes at 1661 s, its rod's key at 1664 s.
 EVENING_FROM_S = 1540.0
+# All lines have been towed long enough by then; all the way from the start takes seven times as long.
+EVENING_RUN_UP_S = 240.0
 EVENING = (
     Stop(0.0, "The evening is wound on to just before a tight turn; the depths are computed as it passes."),
     Stop(EVENING_FROM_S, "The rods as they stand across the stern. Large: how deep each lure is now."),
@@ -25,7 +27,8 @@ EVENING = (
     Stop(1634.0, "She goes straight again, yet 2 and 3 are deep: slack line takes time to tighten."),
     Stop(1658.0, "A bite: one key keeps the moment. Then the rod's key, here 6, says whose it was."),
     Stop(1672.0, "Now you: a rod's key is a hit on it, u takes your own back, p plans a turn."),
-    Stop(1686.0, "Space pauses, ] goes to the next hit or turn, up and down change the speed, ? helps."),
+    Stop(1679.0, "The crew has read five depths off a logger: fit, in the palette, says what they teach."),
+    Stop(1688.0, "Space pauses, ] goes to the next hit or turn, up and down change the speed, ? helps."),
     Stop(1704.0, ""),
 )
 

@@ -29,9 +29,9 @@ _STEP_M = {"ft": 0.5 * 0.3048, "m": 0.1}
 
 def work_out_prepared(question: tuple[Spread, DisplaySystem]) -> Worked:
     """Work a spread out; the first time the solver may have to be prepared."""
-    from sternwatch.watch.sessions.prepare import prepare
+    from sternwatch.watch.sessions.prepare import prepare_all
 
-    prepare()
+    prepare_all()
     places.set_numba_cache()
     from sternwatch.answers.checks.worked import work_out
 

@@ -41,8 +41,12 @@ class Player:
         self._unchecked = unchecked  # no source's checksums are looked at, by choice
         self.rewind()
 
-    def rewind(self, added: Iterable[Action] = ()) -> None:
-        """Back to the beginning; ``added`` are actions entered since the player was made."""
+    def rewind(self, added: Iterable[Action] = (), since_s: float = 0.0) -> None:
+        """Back to the beginning; ``added`` are actions entered since the player was made.
+
+        ``since_s`` [s]: later than the beginning, as if the trip were taken up there. The lines hang settled on the
+        course that is heard first, and nothing is known of what was passed before but what the crew entered.
+        """
         sources = self.recording.sources
         unchecked = {s.name for s in sources if self._unchecked or not s.checked}
         if self._unchecked:
@@ -53,13 +57,17 @@ class Player:
             speech={s.name: s.speech for s in sources},
             written=self.recording.written,
         )
-        watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}))
-        for action in (*self.actions, *added):
-            watch.act(action)
+        acted = (*self.actions, *added)
+        before = [one for one in acted if since_s > 0.0 and one.elapsed_s is not None and one.elapsed_s < since_s]
+        watch = new_watch(self._setup, SensorBoard({s.name: s.priority for s in sources}), before, since_s)
+        folded = {one.id for one in before}
+        for action in acted:
+            if action.id not in folded:
+                watch.act(action)
         self._intake = Intake(watch, decoder)
-        self._lines: Iterator[Line] = self.recording.lines()
+        self._lines: Iterator[Line] = self.recording.lines_from(since_s) if since_s > 0.0 else self.recording.lines()
         self._next: Line | None = next(self._lines, None)
-        self.t_s = 0.0
+        self.t_s = since_s
 
     @property
     def watch(self) -> Watch:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.outlook.lookout import Lookout
     from sternwatch.watch.picture.manoeuvre import Manoeuvre
+    from sternwatch.watch.picture.model import Picture
     from sternwatch.watch.picture.outlook import Outlook
     from sternwatch.watch.sessions.runner import TripControl
     from sternwatch.watch.whole_pass.following import Passing
@@ -37,8 +38,9 @@ class Companions:
         self._knowing: Knowing | None = None
         self._again: Following | None = None
         self._passing: Passing | None = None
+        self._whole = False  # every kernel is compiled
 
-    def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> tuple[Lookout, Checking]:
+    def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> Lookout:
         """Begin; called on the session's own thread, since it imports the solver."""
         from sternwatch.watch.again.following import Following
         from sternwatch.watch.grids.store import charts_for
@@ -52,17 +54,22 @@ class Companions:
         gc.set_threshold(*GARBAGE)
         lookout = self._lookout = Lookout(setup.spread, setup.units, risk=setup.risk, calm_every_s=calm_every_s)
         lookout.plan(self._plan)
-        checking = self._checking = Checking(setup.spread, setup.units)
+        self._checking = Checking(setup.spread, setup.units)
         trip = setup.trip if setup.session is Session.LIVE else ""
         self._knowing = Knowing(setup.spread, setup.calibration, trip)
         self._again = Following()
         self._passing = Passing(partial(charts_for, setup.session))
         self._units = setup.units
-        return lookout, checking
+        return lookout
 
     def _look_ahead(self, watch: Watch) -> bool:
-        """Hand a step's watch to those that look ahead from it; whether the outlook has changed."""
+        """Hand a step's watch to those that look ahead from it; whether the outlook has changed.
+
+        They wait for their part of the solver: compiling it here would hold up every key.
+        """
         assert self._lookout is not None
+        if not self._whole_solver():
+            return False
         changed = self._lookout.offer(watch)
         outlook = self._lookout.outlook
         limits = None if outlook is None else outlook.limits
@@ -71,6 +78,15 @@ class Companions:
         if self._passing is not None:
             self._passing.offer(watch, limits)
         return changed
+
+    def _whole_solver(self) -> bool:
+        self._whole = self._whole or not prepare.rest()
+        return self._whole
+
+    def _check(self, picture: Picture) -> None:
+        """Have the spread checked as it stands in a picture."""
+        if self._checking is not None and self._whole_solver():
+            self._checking.offer(picture)
 
     def _part(self) -> None:
         """End them."""
@@ -90,7 +106,7 @@ class Companions:
 
     @property
     def knowing(self) -> Knowing | None:
-        return self._knowing
+        return self._knowing if self._whole_solver() else None
 
     @property
     def again(self) -> Following | None:
@@ -117,4 +133,6 @@ class Companions:
     def busy(self) -> str:
         if self._busy == prepare.PREPARING:
             return prepare.preparing()
+        if not self._busy and not self._whole and (rest := prepare.rest()):
+            return rest
         return self._busy or (self._lookout.trouble if self._lookout is not None else "")

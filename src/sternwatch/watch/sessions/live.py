@@ -79,7 +79,7 @@ class Live(Companions):
         self._acts = Acts(logbook, trip_id, self._wake.set, lambda saved: self._on_saved(saved))
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
-        self._busy = "" if prepare.is_prepared() else prepare.PREPARING
+        self._busy = "" if prepare.can_tow() else prepare.PREPARING
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)
@@ -163,7 +163,7 @@ class Live(Companions):
         intake, keeper = self._intake(setup), Keeper(self._logbook, self._trip)
         if self._resumed:
             keeper.resume(intake.watch)
-        lookout, checking = self._accompany(setup)
+        lookout = self._accompany(setup)
         self._busy = ""
         shown: float | None = -1.0
         while not self._stop.is_set():
@@ -184,7 +184,7 @@ class Live(Companions):
                 self._keep_events(merged(picture.alerts, lookout.outlook, watch.now_s), watch.now_s)
                 now = watch.now_s
                 self._senses = Senses(now, watch.board.entries(now), decoder.reports(), self._hub.statuses())
-                checking.offer(picture)
+                self._check(picture)
                 self._on_picture(picture)
             self._wake.wait(TICK_S)
             self._wake.clear()

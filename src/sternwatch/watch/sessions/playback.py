@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
     from sternwatch.watch.core.player import Checkpoint, Player
     from sternwatch.watch.core.setup import Setup
-    from sternwatch.watch.planner.check import Checking
     from sternwatch.watch.sessions.timeline import Marker
 
 _log = logging.getLogger(__name__)
@@ -37,6 +36,7 @@ CHECKPOINT_EVERY_S = 60.0
 # A long recording has them farther apart: so many are about 480 MiB, and two minutes are played in half a second.
 MOST_CHECKPOINTS = 300
 TICK_S = 0.05
+RUN_UP_LEAST_S = 60.0  # lines that hung settled on one course are believed so long after it at the soonest
 # How long the play may work before it looks whether anybody wants something, and the pass before it lets others on.
 SLICE_S = 0.04
 PASS_SLICE_S = 0.02
@@ -58,6 +58,9 @@ class Playback(Companions):
         Makes the watch's setup; on the same thread, since it imports the solver.
     actions
         What the crew did, already stored.
+    begin_s, run_up_s
+        Where it begins to play, and how much of what is before that is played to get there: None for all. After a
+        run-up the pictures are near those of the whole, and become them when the background pass has come so far.
     """
 
     def __init__(
@@ -70,6 +73,7 @@ class Playback(Companions):
         trip_id: str,
         *,
         begin_s: float = 0.0,
+        run_up_s: float | None = None,
         rate: float = 1.0,
         unchecked: bool = False,
     ) -> None:
@@ -84,11 +88,12 @@ class Playback(Companions):
         self._lock = threading.RLock()
         self._stop = threading.Event()
         self._threads: list[threading.Thread] = []
-        self._busy = "" if prepare.is_prepared() else prepare.PREPARING
+        self._busy = "" if prepare.can_tow() else prepare.PREPARING
         self._playing, self._rate = True, rate
         self._unchecked = unchecked
         self._target_s = self._t_s = begin_s
         self._seek_s: float | None = begin_s or None
+        self._taken_up_s = 0.0 if run_up_s is None else max(begin_s - run_up_s, 0.0)  # 0: played from its beginning
         self._span_s = (0.0, 0.0)
         self._timing = ""
         self._offset_s: float | None = None
@@ -192,11 +197,13 @@ class Playback(Companions):
 
         player = self._player(recording, setup)
         calm_s = CALM_EVERY_S if self.session is Session.REPLAY else 0.0
-        lookout, checking = self._accompany(setup, calm_every_s=calm_s)
+        lookout = self._accompany(setup, calm_every_s=calm_s)
         self._busy = ""
+        if self._taken_up_s:
+            player.rewind(since_s=self._taken_up_s)
         marker = Marker()
         self._mark(marker)
-        self._wind(player, marker, checking)
+        self._wind(player, marker)
         background = threading.Thread(
             target=self._guarded, args=(lambda: self._pass(recording, setup, marker),), name="background pass",
             daemon=True,
@@ -224,21 +231,21 @@ class Playback(Companions):
             step = player.watch.t_s
             if changed or step != shown:
                 shown = step
-                self._show(player, checking)
+                self._show(player)
             if player.t_s >= target:
                 if self._look_ahead(player.watch):
                     self._foreseen.look(lookout.outlook)
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()
 
-    def _show(self, player: Player, checking: Checking) -> None:
+    def _show(self, player: Player) -> None:
         at = player.watch.now_s
         self._senses = Senses(at, player.watch.board.entries(at), player.decoder.reports())
         picture = player.watch.preview(player.t_s)
-        checking.offer(picture)
+        self._check(picture)
         self._on_picture(picture)
 
-    def _wind(self, player: Player, marker: Marker, checking: Checking) -> None:
+    def _wind(self, player: Player, marker: Marker) -> None:
         """To where it is to begin, at full speed and in sight; what is passed need not be read again."""
         due = self._every_s
         while not self._stop.is_set():
@@ -249,14 +256,18 @@ class Playback(Companions):
                 return
             until = time.monotonic() + WIND_SLICE_S
             while player.t_s < target and time.monotonic() < until and not self._stop.is_set():
-                due = self._read_on(player, marker, due, target)
+                if self._taken_up_s:
+                    player.to(min(player.t_s + 1.0, target))
+                else:
+                    due = self._read_on(player, marker, due, target)
             with self._lock:
                 self._t_s = self._target_s = player.t_s
-                self._reached_s = player.t_s
+                if not self._taken_up_s:
+                    self._reached_s = player.t_s
                 self._offset_s = player.watch.board.utc_offset(player.t_s) or self._offset_s
             self._mark(marker)
             if changed or player.watch.t_s is not None:
-                self._show(player, checking)
+                self._show(player)
 
     def _read_on(self, player: Player, marker: Marker, due_s: float, to_s: float = math.inf) -> float:
         """A second on, its marks, and a checkpoint when one is due; returns when the next is."""
@@ -289,10 +300,17 @@ class Playback(Companions):
         with self._lock:
             at = bisect.bisect_right(self._checkpoints, target_s, key=lambda c: c.t_s)
             near = self._checkpoints[at - 1] if at else None
-        if near is not None and (target_s < player.t_s or near.t_s > player.t_s + self._every_s):
+            rough_s = self._taken_up_s
+            caught_up = rough_s > 0.0 and self._reached_s >= target_s
+        back = target_s < player.t_s
+        if rough_s and back and not caught_up and target_s >= rough_s + RUN_UP_LEAST_S:
+            player.rewind(self._own, rough_s)
+        elif near is not None and (back or caught_up or near.t_s > player.t_s + self._every_s):
             player.restore(near, self._own)
-        elif target_s < player.t_s:
+            self._taken_up_s = 0.0
+        elif back:
             player.rewind(self._own)
+            self._taken_up_s = 0.0
         until = time.monotonic() + SLICE_S
         while player.t_s < target_s and time.monotonic() < until and not self._stop.is_set():
             player.to(min(player.t_s + 1.0, target_s))

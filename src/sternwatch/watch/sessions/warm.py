@@ -25,6 +25,7 @@ def main() -> int:
     from sternwatch.watch.forecast.snapshot import snapshot
     from sternwatch.watch.outlook.renewal import OutlookMaker
     from sternwatch.watch.sessions.compiling import Progress
+    from sternwatch.watch.sessions.prepare import mark
 
     progress = Progress()
     progress.listen()
@@ -35,11 +36,13 @@ def main() -> int:
         player = Player(recording, Setup(spread), actions)
         player.to(ENOUGH_S)
         player.watch.picture()
+        mark("tows")
         now = snapshot(player.watch)
         if now is not None:
             OutlookMaker().renew(now)
         check_spread(spread, 1.0)
         line_out_for_depth(spread, spread.rods[-1], 10.0, 1.0)
+    mark("ready")
     progress.end()
     return 0
 
