@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -45,6 +46,9 @@ class Preferences(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     units: Literal["us", "metric", "knots"] = Field(default="us", description="us (mph, ft, °F, lb), metric or knots")
+    clock: Literal["boat", "UTC"] = Field(
+        default="boat", description="times of day that are shown: boat (its local time) or UTC"
+    )
     theme: str | None = Field(default=None, description="name of the theme to start with; else the last used")
     bell: bool = Field(default=True, description="the terminal's bell for alarms and warnings on the water")
     alert_command: tuple[str, ...] = Field(
@@ -77,8 +81,8 @@ class Preferences(BaseModel):
 
     @property
     def system(self) -> DisplaySystem:
-        """The units the crew reads."""
-        return SYSTEMS[self.units]
+        """The units and the clock the crew reads."""
+        return replace(SYSTEMS[self.units], utc=self.clock == "UTC")
 
     @property
     def little_m(self) -> float:

@@ -73,7 +73,7 @@ def test_what_is_no_moment_is_answered_by_what_is_accepted(text: str) -> None:
 
 
 def test_a_time_outside_the_recording_is_answered_by_its_span() -> None:
-    assert moment("12:00", status()) == "not in this recording, which goes from 22:30:00 to 01:30:00 UTC"
+    assert moment("12:00", status()) == "not in this recording, which goes from 22:30:00 to 01:30:00"
     assert moment("+4:00", status()) == "the recording is 3:00:00 long"
 
 
@@ -123,16 +123,16 @@ async def test_a_time_is_typed_and_gone_to(size):
         await pilot.press("enter")
         await settled(pilot)
         assert "GO TO WHAT TIME" in words(app)
-        assert "19:42 or 19:42:30 (UTC), or +5 (minutes) or +1:20:00 from the start" in words(app)
+        assert "19:42 or 19:42:30, or +5 (minutes) or +1:20:00 from the start" in words(app)
         await pilot.press(*"1200", "enter")
         await settled(pilot)
         assert app.runner.replay.status().t_s == 600.0
-        assert "1200: not in this recording, which goes from 22:30:00 to 01:30:00 UTC" in words(app)
+        assert "1200: not in this recording, which goes from 22:30:00 to 01:30:00" in words(app)
         await pilot.press(*"22.45", "enter")
         await settled(pilot)
         assert app.runner.replay.status().t_s == pytest.approx(900.0)
         assert app.desk.typing is None
-        assert "Going to 22:45:00 UTC, 0:15:00 from the start" in words(app)
+        assert "Going to 22:45:00, 0:15:00 from the start" in words(app)
         assert app.runner.actions == []
         assert ("22:45:00 · 0:15:00 of 3:00:00" in words(app)) == (size[0] >= 100)
 

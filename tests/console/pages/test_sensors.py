@@ -18,6 +18,7 @@ from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words.rods import SIGNS
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.local_time import BoatTime
 from sternwatch.watch.picture.model import Picture, Session, SpeedSource
 from sternwatch.watch.sessions.runner import Senses
 
@@ -111,7 +112,7 @@ def test_every_quantity_has_its_value_state_age_rhythm_limit_and_speaker() -> No
     assert row(lines, "surface").split()[-5:] == ["1s", "4.0s", "16s", "IIMTW", "sounder"]
     assert row(lines, "heading").endswith("IIHDG sounder, magnetic")
     assert "47°18.60′N 091°01.20′W" in row(lines, "position")
-    assert "22:00:00 UTC" in row(lines, "clock")
+    assert "22:00:00 " in row(lines, "clock")
     bottom = lines.index(row(lines, "bottom"))
     assert "suspect" in lines[bottom]
     assert lines[bottom + 1].strip() == "? 12.0 m in 1 s"
@@ -154,13 +155,15 @@ def test_a_source_before_its_first_line_says_so() -> None:
 
 def test_values_read_as_the_crew_reads_them() -> None:
     metric = SYSTEMS["metric"]
-    assert sensor_words.value(Quantity.PROBE_SPEED, 1.0, metric) == "3.6 km/h"
-    assert sensor_words.value(Quantity.PROBE_DEPTH, 20.0, metric) == "20.0 m"
-    assert sensor_words.value(Quantity.PROBE_TEMPERATURE, 10.0, US) == "50.0 °F"
-    assert sensor_words.value(Quantity.RATE_OF_TURN, -0.5, US) == "30°/min P"
-    assert sensor_words.value(Quantity.COG, 359.7, US) == "000°"
-    assert sensor_words.value(Quantity.COG, None, US) == "–"
-    assert sensor_words.value(Quantity.SOG, (1.0, 2.0), US) == "–"
+    assert sensor_words.value(Quantity.PROBE_SPEED, 1.0, metric, BoatTime()) == "3.6 km/h"
+    assert sensor_words.value(Quantity.PROBE_DEPTH, 20.0, metric, BoatTime()) == "20.0 m"
+    assert sensor_words.value(Quantity.PROBE_TEMPERATURE, 10.0, US, BoatTime()) == "50.0 °F"
+    assert sensor_words.value(Quantity.RATE_OF_TURN, -0.5, US, BoatTime()) == "30°/min P"
+    assert sensor_words.value(Quantity.COG, 359.7, US, BoatTime()) == "000°"
+    assert sensor_words.value(Quantity.COG, None, US, BoatTime()) == "–"
+    assert sensor_words.value(Quantity.SOG, (1.0, 2.0), US, BoatTime()) == "–"
+    assert sensor_words.value(Quantity.CLOCK, 1_784_376_000.0, US, BoatTime(-240)) == "08:00:00"
+    assert sensor_words.value(Quantity.CLOCK, 1_784_376_000.0, US, BoatTime(-240, utc=True)) == "12:00:00 UTC"
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])

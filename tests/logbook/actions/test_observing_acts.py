@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import UTC
 from typing import Any
 
 import pytest
 
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.logbook.crew.fold import fold
 from sternwatch.logbook.crew.state import Crew, RodDefaults
@@ -41,7 +41,7 @@ def folded(*actions: Action) -> Crew:
 )
 def test_it_is_said_as_a_crew_would(fields: dict[str, Any], words: str) -> None:
     action = entry(1, **fields)
-    assert describe(action, folded(action), UTC) == words
+    assert describe(action, folded(action), BoatTime(0)) == words
 
 
 def test_it_moves_nothing_and_can_be_taken_back() -> None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action, ActionError, parse
 from sternwatch.logbook.actions.place_acts import marks_before
 from sternwatch.logbook.crew.fold import fold
@@ -29,9 +30,9 @@ def test_places_are_kept_in_order_said_and_taken_back(act: Act, rods: Rods) -> N
     ]
     crew = fold(done, rods)
     assert [place.id for place in crew.places] == ["s1"]
-    assert describe(done[0], crew, UTC).startswith("snag marked 23:00")
-    assert describe(done[1], crew, UTC).startswith("fish seen at 62 ft")
-    assert describe(done[1], crew, UTC, unit="m").startswith("fish seen at 18.9 m")
+    assert describe(done[0], crew, BoatTime(0)).startswith("snag marked 23:00")
+    assert describe(done[1], crew, BoatTime(0)).startswith("fish seen at 62 ft")
+    assert describe(done[1], crew, BoatTime(0), unit="m").startswith("fish seen at 18.9 m")
     assert [place.id for place in fold([*done, act("r", 40, "restore", of="m1")], rods).places] == ["m1", "s1"]
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, timedelta
-from zoneinfo import ZoneInfo
+from datetime import timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.logbook.crew.fold import apply, fold, start_state
 from sternwatch.logbook.crew.state import Crew, RodDefaults, When
@@ -251,8 +251,8 @@ def test_gauge_readings_are_kept_in_order_and_can_be_taken_back(act: Act, rods: 
     ]
     crew = fold(acts, rods)
     assert [(gauge.depth_m, gauge.temperature_c) for gauge in crew.gauges] == [(18.288, 10.0), (24.384, 8.0)]
-    assert describe(acts[0], crew, UTC) == "50.0 °F at 60 ft 23:00"
-    assert describe(acts[1], crew, UTC, "m") == "8.0 °C and 3.2 km/h at 24.4 m 23:00"
+    assert describe(acts[0], crew, BoatTime(0)) == "50.0 °F at 60 ft 23:00"
+    assert describe(acts[1], crew, BoatTime(0), "m") == "8.0 °C and 3.2 km/h at 24.4 m 23:00"
     crew = apply(crew, act("u", 30, "undo", of="g2"))
     assert [gauge.id for gauge in crew.gauges] == ["g1"]
     crew = apply(crew, act("y", 40, "restore", of="g2"))
@@ -275,7 +275,7 @@ def test_rods_begin_fishing_where_nobody_says_in_or_out(act: Act, rods: Rods) ->
 
 
 def test_entries_in_words(act: Act, rods: Rods) -> None:
-    there = ZoneInfo("America/Detroit")
+    there = BoatTime(-240)
     acts = [
         (act("a", 0, "going out", "3"), "3 P LOW going out 19:00"),
         (act("b", 0, "length", "3", line_out_m=50.292), "3 P LOW line out 165 ft 19:00"),
@@ -292,8 +292,8 @@ def test_entries_in_words(act: Act, rods: Rods) -> None:
     for action, words in acts:
         assert describe(action, crew, there) == words
     assert describe(acts[1][0], crew, there, "m") == "3 P LOW line out 50.3 m 19:00"
-    assert newest_entry(crew, UTC) == "hit on 9 23:01"
-    assert restorable_entry(crew, UTC) == "hit on 3 P LOW 23:42"
+    assert newest_entry(crew, BoatTime(0)) == "hit on 9 23:01"
+    assert restorable_entry(crew, BoatTime(0)) == "hit on 3 P LOW 23:42"
     assert newest_entry(fold([], rods)) == ""
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.logbook.crew.fold import apply, fold
 from sternwatch.logbook.crew.state import Crew
@@ -45,7 +46,7 @@ def test_a_lure_is_changed_taken_back_and_put_back(two_rods: Spread) -> None:
     red = act("c", 10, "change", "1", what="lure", name="red", tackle={"red": RED})
     crew = fold([red], Rigging.of(two_rods))
     assert lure_of(crew, "1") == "red"
-    assert describe(red, crew, UTC).startswith("1 DIVER lure red")
+    assert describe(red, crew, BoatTime(0)).startswith("1 DIVER lure red")
     changed = crew.gear
     crew = apply(crew, act("u", 20, "undo", of="c"))
     assert lure_of(crew, "1") == "fly"

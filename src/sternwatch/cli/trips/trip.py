@@ -79,7 +79,7 @@ def _offset(given: str) -> int:
 
 def run_list(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.books import opened
-    from sternwatch.debrief.trip.sources import recording_of
+    from sternwatch.debrief.trip.sources import clock_of, recording_of
     from sternwatch.logbook.actions.kinds import iso
     from sternwatch.logbook.store.trips import trips
     from sternwatch.places import data_dir
@@ -94,17 +94,20 @@ def run_list(args: argparse.Namespace) -> int:
 
         for trip in found:
             print(json.dumps({
-                "id": trip.id, "begun": iso(trip.begun), "ended": iso(trip.ended) if trip.ended else None,
+                "id": trip.id, "begun": iso(trip.begun),
+                "utc_offset_min": clock_of(trip.about).offset_min(trip.begun),
+                "ended": iso(trip.ended) if trip.ended else None,
                 "session": trip.session, "spread": trip.spread_name, "hits": hits.get(trip.id),
                 "recording": recording_of(trip, data_dir()) is not None, "debriefed": trip.id in debriefed,
             }, ensure_ascii=False))  # fmt: skip
         return Exit.DONE
     for trip in found:
-        ended = f"{trip.ended.astimezone():%H:%M}" if trip.ended else "open "
+        clock = clock_of(trip.about)
+        ended = clock.hm(trip.ended) if trip.ended else "open "
         feed = "" if recording_of(trip, data_dir()) is not None else ", no recording"
         n = hits.get(trip.id)
         said = "" if n is None else f", {n} hits"
-        print(f"{trip.id}  {trip.begun.astimezone():%Y-%m-%d %H:%M}–{ended}  {trip.session}{said}{feed}")
+        print(f"{trip.id}  {clock.at(trip.begun):%Y-%m-%d %H:%M}–{ended}  {trip.session}{said}{feed}")
     return Exit.DONE
 
 
@@ -320,6 +323,7 @@ def run_export(args: argparse.Namespace) -> int:
 
 
 def _exported(what: str, found: list[TripData], digests: list[Any], *, positions: bool) -> str:
+    from sternwatch.cli.common.session import preferences
     from sternwatch.debrief.trip import exports
     from sternwatch.debrief.trip.packing import event_lines
 
@@ -331,7 +335,7 @@ def _exported(what: str, found: list[TripData], digests: list[Any], *, positions
             texts = [made(data, digest, positions=positions) for data, digest in zip(found, digests, strict=True)]
             return texts[0] + "".join(text.split("\r\n", 1)[1] for text in texts[1:])
         case "gpx":
-            return exports.gpx(digests[0], found[0].id)
+            return exports.gpx(digests[0], found[0].id, preferences().system)
         case "geojson":
             return exports.geojson(digests[0], found[0].id, positions=positions)
         case "alerts":

@@ -11,7 +11,6 @@ from sternwatch.console.desk.hand import ASTRAY_S, BITE_S, Desk, Tone, Waiting
 from sternwatch.console.desk.lists import Listing, latest_first
 from sternwatch.console.desk.typing_line import TypingLine
 from sternwatch.console.keys.registry import Keyboard
-from sternwatch.debrief.report.following import utc_offset_min
 from sternwatch.gear.values.units import UNITS
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.crew.state import CrewHit, When
@@ -171,7 +170,7 @@ def time_typed(desk: Desk, t_s: float) -> None:
         line.text = ""
         return
     now = desk.moment(picture.t_s)
-    offset = timedelta(minutes=utc_offset_min(picture))
+    offset = timedelta(minutes=desk.boat_time.offset_min(now))
     midnight = (now + offset).replace(hour=0, minute=0, second=0, microsecond=0) - offset
     when = midnight + timedelta(seconds=of_day)
     if when > now + timedelta(seconds=59):  # a minute that is begun is meant whole

@@ -1,8 +1,9 @@
-"""A moment of a recording, typed: on the feed's clock, or counted from the recording's start."""
+"""A moment of a recording, typed: on the boat's clock, or counted from the recording's start."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from sternwatch.console.acts.recording import control_of, elapsed
 from sternwatch.console.desk.hand import Desk
@@ -18,7 +19,7 @@ def ask(desk: Desk, t_s: float) -> None:
     control = control_of(desk, t_s)
     if control is None:
         return
-    status = control.status()
+    status = on_boat_time(desk, control.status())
     if status.span_s[1] <= status.span_s[0]:
         desk.say("The recording is being opened", t_s)
         return
@@ -32,18 +33,27 @@ def typed(desk: Desk, t_s: float) -> None:
     assert line is not None
     if control is None:
         return
-    found = moment(line.text, control.status())
+    status = on_boat_time(desk, control.status())
+    found = moment(line.text, status)
     if isinstance(found, str):
         desk.say(f"{line.text}: {found}", t_s)
         line.text = ""
         return
     desk.typing = None
     control.seek(found)
-    desk.say(f"Going to {told(found, control.status())}", t_s)
+    desk.say(f"Going to {told(found, status)}", t_s)
+
+
+def on_boat_time(desk: Desk, status: ReplayStatus) -> ReplayStatus:
+    """The status with the boat's clock in place of UTC, as the functions here read it."""
+    ahead_s = status.utc_offset_s
+    if ahead_s is None:
+        return status
+    return replace(status, utc_offset_s=ahead_s + 60.0 * desk.boat_time.offset_min(status.t_s + ahead_s))
 
 
 def clock(t_s: float, status: ReplayStatus) -> str:
-    """The feed's clock at feed time ``t_s``, as h:mm:ss of its day; empty where the feed has none."""
+    """The clock at feed time ``t_s``, as h:mm:ss of its day; empty where the feed has none."""
     return "" if status.utc_offset_s is None else elapsed(round(t_s + status.utc_offset_s, 3) % DAY_S).rjust(8, "0")
 
 
@@ -51,13 +61,13 @@ def told(t_s: float, status: ReplayStatus) -> str:
     """A moment in words: on the clock where there is one, and from the start."""
     since = f"{elapsed(t_s - status.span_s[0])} from the start"
     time = clock(t_s, status)
-    return f"{time} UTC, {since}" if time else since
+    return f"{time}, {since}" if time else since
 
 
 def moment(text: str, status: ReplayStatus) -> float | str:
     """The feed time [s] that ``text`` means, or one sentence why it means none.
 
-    ``19:42``, ``19:42:30``, ``1942`` and ``194230`` are the feed's clock; ``+5`` is minutes and ``+1:20``,
+    ``19:42``, ``19:42:30``, ``1942`` and ``194230`` are the clock; ``+5`` is minutes and ``+1:20``,
     ``+1:20:00`` hours from the start. A minute that is begun before the recording means its start.
     """
     from_start = text.startswith("+")
@@ -78,13 +88,13 @@ def moment(text: str, status: ReplayStatus) -> float | str:
     found = [max(first + day * DAY_S, begin) for day in range(int((end - begin) // DAY_S) + 2)]
     inside = [t for t in found if t <= end]
     if not inside:
-        return f"not in this recording, which goes from {clock(begin, status)} to {clock(end, status)} UTC"
+        return f"not in this recording, which goes from {clock(begin, status)} to {clock(end, status)}"
     return min(inside, key=lambda t: abs(t - status.t_s))
 
 
 def _accepted(status: ReplayStatus) -> str:
     from_start = "+5 (minutes) or +1:20:00 from the start"
-    return from_start if status.utc_offset_s is None else f"19:42 or 19:42:30 (UTC), or {from_start}"
+    return from_start if status.utc_offset_s is None else f"19:42 or 19:42:30, or {from_start}"
 
 
 def clock_s(text: str) -> int | None:

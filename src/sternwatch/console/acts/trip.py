@@ -55,7 +55,7 @@ def end(desk: Desk, t_s: float) -> None:
     """The trip is over: an entry like any other."""
     ended = _facts(desk).ended
     if ended is not None:
-        desk.say(f"The trip is ended, since {ended.astimezone():%H:%M}", t_s)
+        desk.say(f"The trip is ended, since {desk.boat_time.hm(ended)}", t_s)
         return
     out = [rod.key for rod in desk.across() if rod.state is not RodState.IN]
     action = desk.submit("end", None, "trip ended", t_s)

@@ -12,6 +12,7 @@ from pathlib import Path
 from sternwatch import places
 from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
+from sternwatch.local_time import BoatTime
 
 Command = tuple[str, ...]
 
@@ -155,7 +156,7 @@ def trip_offers(listed: str, loggers: Iterable[Path] = ()) -> list[StartChoice]:
     offers: list[StartChoice] = []
     for line in reversed(listed.splitlines()):
         trip = json.loads(line)
-        begun = datetime.fromisoformat(trip["begun"]).astimezone()
+        begun = BoatTime(trip["utc_offset_min"]).at(datetime.fromisoformat(trip["begun"]))
         hits = "–" if trip["hits"] is None else trip["hits"]
         title = f"{begun:%a %d %b %Y %H:%M}  {trip['spread']}  hits {hits}"
         id = str(trip["id"])

@@ -19,6 +19,7 @@ from sternwatch.console.keys.accidents import RodKeys
 from sternwatch.console.keys.registry import BOAT, RECORDING, Act, Keyboard
 from sternwatch.console.words.rods import across_stern
 from sternwatch.gear.values.units import Dimension
+from sternwatch.local_time import BoatTime
 from sternwatch.watch.picture.model import HitPicture, Picture, RodPicture, Session
 from sternwatch.watch.planner.beside_session import USUAL_U_TURN_S, SpreadPlanning
 from sternwatch.watch.sessions.runner import Runner, Saved
@@ -107,6 +108,11 @@ class Desk:
         self.plan_turn_s = USUAL_U_TURN_S
         self.tour: tuple[Stop, ...] = ()  # of the demo, until a key is pressed
         self.asking: list[str] = []  # facts of a trip just begun that are asked one after the other
+
+    @property
+    def boat_time(self) -> BoatTime:
+        """The clock that the crew reads."""
+        return BoatTime(utc=self.units.utc) if self.picture is None else self.picture.clock(self.units)
 
     @property
     def keyboard(self) -> Keyboard:

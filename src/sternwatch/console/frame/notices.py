@@ -134,7 +134,7 @@ def _trip_ended(now: _Now, picture: Picture) -> Iterator[Notice]:
     """The trip is over and the feed goes on."""
     ended = picture.crew.facts.ended if picture.crew is not None else None
     if ended is not None and now.desk.runner.trips is not None:
-        since = f"THE TRIP IS ENDED since {ended.astimezone():%H:%M}: no fishing time counts."
+        since = f"THE TRIP IS ENDED since {picture.clock(now.desk.units).hm(ended)}: no fishing time counts."
         yield Notice(f"{since} {now.key('palette')} begins another.")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sternwatch.console.acts.moments import clock
+from sternwatch.console.acts.moments import clock, on_boat_time
 from sternwatch.console.acts.recording import elapsed
 from sternwatch.console.frame.bars import DeskPainted
 from sternwatch.console.paint.canvas import Grid
@@ -31,7 +31,7 @@ class ReplayBar(DeskPainted):
         control = self.desk.runner.replay
         if control is None:
             return
-        status = control.status()
+        status = on_boat_time(self.desk, control.status())
         if status.span_s[1] <= status.span_s[0]:
             grid.put(1, 0, "the recording is being opened", "label")
             return

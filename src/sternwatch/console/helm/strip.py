@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import UTC, datetime
 
 from textual.geometry import Size
 
@@ -17,6 +16,7 @@ from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import BoatTime
 from sternwatch.watch.picture.model import OwnBoat, Picture, SpeedSource
 
 _HEIGHT = 3
@@ -45,7 +45,7 @@ class TopStrip(Painted):
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:  # noqa: ARG002
         x = _speed(grid, picture, self.units)
-        end = _clock(grid, picture)
+        end = _clock(grid, picture, self.units)
         _cells(grid, x + _GAP, end - _GAP, cells(picture, self.units, short=grid.width < 100))
 
 
@@ -84,13 +84,14 @@ def _range(own: OwnBoat, units: DisplaySystem) -> str:
     return f"{words.speed(low, units)}–{words.speed(high, units)}"
 
 
-def _clock(grid: Grid, picture: Picture) -> int:
+def _clock(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
     """Clock and trip at the right edge; what kind of session it is stands in the frame above."""
     if picture.utc_s is None:
         clock, zone = elapsed(picture.t_s), "since start"
     else:
-        local = datetime.fromtimestamp(picture.utc_s, UTC).astimezone()
-        clock, zone = f"{local:%H:%M:%S}", f"{local:%a %d %b} {local.tzname()}"
+        time = picture.clock(units)
+        clock = f"{time.at(picture.utc_s):%H:%M:%S}"
+        zone = f"{time.at(picture.utc_s):%a %d %b} {time.name(picture.utc_s)}"
     end = grid.width - 1
     left = grid.put_right(end, 0, picture.trip[:18], "text")
     left = min(left, grid.put_right(end, 1, clock, "number"))
@@ -131,7 +132,7 @@ def _made(picture: Picture, wanted: list[_Wanted], units: DisplaySystem) -> list
         sensor = picture.sensors.get(quantity)
         if expected or (sensor is not None and sensor.state is not SensorState.NEVER
                         and quantity not in (Quantity.SOG, Quantity.STW)):  # fmt: skip
-            made.append(_cell(label, sensor, units))
+            made.append(_cell(label, sensor, units, picture.clock(units)))
     return made
 
 
@@ -169,7 +170,7 @@ def _zone(picture: Picture, units: DisplaySystem) -> list[_Cell]:
     return [_Cell(f"ZONE {picture.zone_name}".rstrip(), shown, "number", said, "label")]
 
 
-def _cell(label: str, sensor: SensorValue | None, units: DisplaySystem) -> _Cell:
+def _cell(label: str, sensor: SensorValue | None, units: DisplaySystem, time: BoatTime) -> _Cell:
     forms, ink = _source(sensor)
     if sensor is None or sensor.value is None:
         return _Cell(label, words.UNKNOWN, "unknown", forms, ink)
@@ -177,7 +178,7 @@ def _cell(label: str, sensor: SensorValue | None, units: DisplaySystem) -> _Cell
         return _Cell(
             label, "lost", "caution", (f"? {sensor.suspect}", "suspect") if sensor.suspect else forms, "caution"
         )
-    shown = sensor_words.value(sensor.quantity, sensor.value, units)
+    shown = sensor_words.value(sensor.quantity, sensor.value, units, time)
     if sensor.state is not SensorState.FRESH:
         return _Cell(label, shown, "old", forms, ink)
     if sensor.suspect:

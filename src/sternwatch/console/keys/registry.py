@@ -396,7 +396,7 @@ ACTS: tuple[Act, ...] = (
         "moment",
         RECORDING,
         "go to a time",
-        "Opens the typing line for a moment: 19:42 or 19:42:30 on the feed's clock (UTC), +5 for minutes and +1:20 "
+        "Opens the typing line for a moment: 19:42 or 19:42:30 on the boat's clock, +5 for minutes and +1:20 "
         "or +1:20:00 for hours from the recording's start. A full stop does for the colon, = for +.",
         _recording("enter"),
         brief="to a time",

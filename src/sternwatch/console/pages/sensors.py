@@ -20,6 +20,7 @@ from sternwatch.feed.sensors.board import SensorEntry
 from sternwatch.feed.sentences.accounts import SourceReport
 from sternwatch.feed.sources.base import SourceState, SourceStatus
 from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.local_time import BoatTime
 from sternwatch.watch.picture.model import OwnBoat, Picture, SpeedSource
 from sternwatch.watch.sessions.runner import Senses
 
@@ -41,7 +42,7 @@ def page(known: Known, units: DisplaySystem, signs: Signs, width: int) -> list[L
     """Every line of the screen, for ``width`` cells: what drives the depths, the quantities, the sources."""
     return [
         *_verdict(known, units, width), (),
-        *_quantities(known.senses, units, signs, width), (),
+        *_quantities(known, units, signs, width), (),
         *_sources(known, width),
     ]  # fmt: skip
 
@@ -118,7 +119,8 @@ def _troubles(senses: Senses) -> Iterator[str]:
 # -- every quantity of every speaker -------------------------------------------------------------------------
 
 
-def _quantities(senses: Senses, units: DisplaySystem, signs: Signs, width: int) -> Iterator[Line]:
+def _quantities(known: Known, units: DisplaySystem, signs: Signs, width: int) -> Iterator[Line]:
+    time = BoatTime(utc=units.utc) if known.picture is None else known.picture.clock(units)
     gap = 1 + min(max(width - 80, 0) // 14, 4)
     value = 3 + 13 + gap
     state = value + 23 + gap
@@ -130,7 +132,7 @@ def _quantities(senses: Senses, units: DisplaySystem, signs: Signs, width: int) 
              (limit - 5, "LIMIT"), (source, "FROM"))  # fmt: skip
     yield tuple((x, head, "label") for x, head in heads)
     for quantity in sensor_words.NAMES:
-        entries = sorted((e for e in senses.entries if e.quantity is quantity), key=_order)
+        entries = sorted((e for e in known.senses.entries if e.quantity is quantity), key=_order)
         if not entries and quantity in sensor_words.EXPECTED:
             name, told_by = sensor_words.NAMES[quantity]
             lacks = (state, f"never heard, wants {told_by}", "caution")
@@ -138,11 +140,11 @@ def _quantities(senses: Senses, units: DisplaySystem, signs: Signs, width: int) 
         for number, entry in enumerate(entries):
             ink = "text" if entry.in_use or number == 0 else "label"
             wrong = entry.state is not SensorState.FRESH or bool(entry.suspect)
-            known = "number" if entry.in_use and not wrong else "old" if number == 0 else "label"
+            look = "number" if entry.in_use and not wrong else "old" if number == 0 else "label"
             name = sensor_words.NAMES[quantity][0] if number == 0 else ""
             spans: list[Span] = [
                 (3, name, ink),
-                (value, sensor_words.value(quantity, entry.value, units), known),
+                (value, sensor_words.value(quantity, entry.value, units, time), look),
                 (state, "suspect" if entry.suspect else _STATES[entry.state], "caution" if wrong else ink),
             ]
             times = ((age, _seconds(entry.age_s)), (every, _every(entry)), (limit, _seconds(entry.timeout_s)))

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 from sternwatch.console.words import rods as words
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue, Value
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import BoatTime
 
 # What a quantity is called, and what on a boat tells it (the sentences this console reads; a frame or a delta of
 # the same does as well), most needed first.
@@ -35,7 +34,7 @@ _DEPTHS = (Quantity.BOTTOM, Quantity.PROBE_DEPTH)
 _WARMTHS = (Quantity.WATER_TEMPERATURE, Quantity.PROBE_TEMPERATURE)
 
 
-def value(quantity: Quantity, given: Value | None, units: DisplaySystem) -> str:
+def value(quantity: Quantity, given: Value | None, units: DisplaySystem, time: BoatTime) -> str:
     """A value with its unit, as the crew reads it; the dash where there is none."""
     if isinstance(given, tuple):
         return _position(*given) if quantity is Quantity.POSITION else words.UNKNOWN
@@ -50,7 +49,7 @@ def value(quantity: Quantity, given: Value | None, units: DisplaySystem) -> str:
     if quantity is Quantity.RATE_OF_TURN:
         return f"{abs(given) * 60:.0f}°/min {'S' if given > 0 else 'P'}"
     if quantity is Quantity.CLOCK:
-        return f"{datetime.fromtimestamp(given, UTC):%H:%M:%S} UTC"
+        return time.hms(given)
     return f"{round(given) % 360:03d}°"
 
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Generic, TypeVar
 
 from sternwatch.debrief.counting.live import Panel, panel
-from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.watch.background import Beside
 from sternwatch.watch.picture.model import Picture
 
@@ -64,10 +64,5 @@ def following(units: DisplaySystem) -> Following[Panel]:
 
 
 def utc_offset_min(picture: Picture) -> int:
-    """The crew's clock: as they said, else as this computer has it at the picture's moment [min east of UTC]."""
-    said = picture.crew.facts.utc_offset_min if picture.crew is not None else None
-    if said is not None:
-        return said
-    now = datetime.now(UTC) if picture.utc_s is None else datetime.fromtimestamp(picture.utc_s, UTC)
-    offset = now.astimezone().utcoffset()
-    return 0 if offset is None else round(offset.total_seconds() / 60.0)
+    """The boat's clock at the picture's moment [min east of UTC]."""
+    return picture.clock(SYSTEMS["us"]).offset_min(datetime.now(UTC) if picture.utc_s is None else picture.utc_s)

@@ -21,10 +21,11 @@ from sternwatch.debrief.report.logged import series_of
 from sternwatch.debrief.report.plots import Series
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
-from sternwatch.debrief.trip.sources import TripData, utc_offset_min
+from sternwatch.debrief.trip.sources import TripData, clock_of, utc_offset_min
 from sternwatch.debrief.trip.trip_events import AlertRow, answered, foretold
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import NAMES
+from sternwatch.local_time import BoatTime, offset_words
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.store.samples import BoatRow, HitRow, RodRow
 from sternwatch.watch.forecast.meeting_words import WORDS
@@ -95,13 +96,14 @@ def report(
     """
     digest = _with_foretold(data, digest)
     offset = utc_offset_min(data, digest)
-    zone = UTC if offset is None else timezone(timedelta(minutes=offset))
+    time = clock_of(data.about, digest.crew.facts.utc_offset_min, utc=units.utc)
+    zone = timezone(timedelta(minutes=time.offset_min(data.begun)))
     said = producing(tally(digest.samples, digest.hits, offset or 0), units)
     clock = Clock(digest, zone)
     counted = [hit for hit in digest.hits if hit.counts]
     return Report(
         title=f"{title or (data.spread.boat.name if data.spread_text else 'notebook')}, {_day(data, zone)}",
-        summary=tuple(_summary(data, digest, said, zone, offset)),
+        summary=tuple(_summary(data, digest, said, time)),
         lines=said.lines,
         radio=radio(said, counted, units),
         hits=_hits(digest.hits, clock, units, positions=positions),
@@ -154,14 +156,11 @@ def _day(data: TripData, zone: tzinfo) -> str:
     return f"{data.begun.astimezone(zone):%Y-%m-%d}" if data.begun > NO_CLOCK else "no date"
 
 
-def _summary(
-    data: TripData, digest: Digest, said: Producing, zone: tzinfo, offset: int | None
-) -> list[tuple[str, str]]:
+def _summary(data: TripData, digest: Digest, said: Producing, time: BoatTime) -> list[tuple[str, str]]:
     facts = digest.crew.facts
-    begun = data.begun.astimezone(zone)
     ended = data.ended or facts.ended
-    clock = f"{begun:%H:%M}" + (f" to {ended.astimezone(zone):%H:%M}" if ended else "")
-    clock += " UTC" if offset is None else f" (UTC{_offset(offset)})"
+    clock = f"{time.at(data.begun):%H:%M}" + (f" to {time.at(ended):%H:%M}" if ended else "")
+    clock += time.mark or f" (UTC{offset_words(time.offset_min(data.begun))})"
     rows = [("trip", data.id), ("time", clock if data.begun > NO_CLOCK else "the feed has no clock")]
     if data.practised is not None:
         rows.append(("practice", outcome(data.practised)))
@@ -182,12 +181,6 @@ def _summary(
     if box:
         rows.append(("box", ", ".join(box)))
     return rows
-
-
-def _offset(minutes: int) -> str:
-    return f"{'+' if minutes >= 0 else '−'}{abs(minutes) // 60}" + (
-        f":{abs(minutes) % 60:02d}" if minutes % 60 else ""
-    )
 
 
 def _hits(hits: Sequence[HitRow], clock: Clock, units: DisplaySystem, *, positions: bool) -> Table:

@@ -17,6 +17,7 @@ from sternwatch.debrief.trip.digest import Digest, basis, from_body, make_digest
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.crew.fold import fold
 from sternwatch.logbook.crew.state import Gear, RodDefaults, RodWord, UnknownGear
@@ -130,11 +131,15 @@ def from_logbook(connection: sqlite3.Connection, asked: str, data_dir: Path) -> 
 
 def utc_offset_min(data: TripData, digest: Digest) -> int | None:
     """The crew's clock: as they said, else as the computer had it when the trip began; None: nobody knows."""
-    said = digest.crew.facts.utc_offset_min
-    if said is not None:
-        return said
-    kept = data.about.get("utc_offset_min")
-    return kept if isinstance(kept, int) else None
+    return clock_of(data.about, digest.crew.facts.utc_offset_min).said_min
+
+
+def clock_of(about: Mapping[str, object], said_min: int | None = None, *, utc: bool = False) -> BoatTime:
+    """The boat's clock in a trip: as the crew said, else as the trip began with it, else this computer's."""
+    kept = about.get("utc_offset_min")
+    if said_min is None and isinstance(kept, int):
+        said_min = kept
+    return BoatTime(said_min, utc)
 
 
 def digest_of(data: TripData, progress: Callable[[float], None] = lambda _: None) -> Digest:

@@ -220,7 +220,7 @@ def unit_label(symbol: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DisplaySystem:
-    """The units a person reads; labels are what the screen prints behind a number."""
+    """The units and the clock a person reads; labels are what the screen prints behind a number."""
 
     name: str
     speed: str
@@ -228,6 +228,7 @@ class DisplaySystem:
     temperature: str
     mass: str
     force: str
+    utc: bool = False  # times of day are read as UTC, not as the boat's own
 
     def show(self, value_si: float | None, dimension: Dimension, digits: int = 0, *, label: bool = True) -> str:
         """Text of an SI value in this system; an en dash where it is not known."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import tzinfo
 from typing import Any, Literal
 
+from sternwatch.local_time import BoatTime, offset_words
 from sternwatch.logbook.actions.kinds import (
     Acknowledge,
     Action,
@@ -49,21 +49,24 @@ from sternwatch.logbook.crew.state import Crew
 M_PER_FT = 0.3048
 
 
-def describe(action: Action, crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
-    """One entry in words with its time of day in ``zone`` (None: this computer's own)."""
-    what = _what(action, crew, zone, unit)
+OWN = BoatTime()  # as this computer has it
+
+
+def describe(action: Action, crew: Crew, clock: BoatTime = OWN, unit: Literal["ft", "m"] = "ft") -> str:
+    """One entry in words with its time of day."""
+    what = _what(action, crew, clock, unit)
     # A moved hit already names a time of day; a second one beside it would be taken for it.
-    return what if isinstance(action, Retime) else f"{what} {action.time.astimezone(zone):%H:%M}"
+    return what if isinstance(action, Retime) else f"{what} {clock.hm(action.time)}"
 
 
-def newest_entry(crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
+def newest_entry(crew: Crew, clock: BoatTime = OWN, unit: Literal["ft", "m"] = "ft") -> str:
     """What `u` would take back, in words; empty when there is nothing."""
-    return describe(crew.newest, crew, zone, unit) if crew.newest else ""
+    return describe(crew.newest, crew, clock, unit) if crew.newest else ""
 
 
-def restorable_entry(crew: Crew, zone: tzinfo | None = None, unit: Literal["ft", "m"] = "ft") -> str:
+def restorable_entry(crew: Crew, clock: BoatTime = OWN, unit: Literal["ft", "m"] = "ft") -> str:
     """What `y` would restore, in words; empty when there is nothing."""
-    return describe(crew.restorable, crew, zone, unit) if crew.restorable else ""
+    return describe(crew.restorable, crew, clock, unit) if crew.restorable else ""
 
 
 def rod_words(key: str, crew: Crew) -> str:
@@ -79,10 +82,10 @@ def length_words(metres: float, unit: Literal["ft", "m"]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Saying:
-    """Who is spoken to, and of what: the crew that the entry is one of, its time zone, its units."""
+    """Who is spoken to, and of what: the crew that the entry is one of, its clock, its units."""
 
     crew: Crew
-    zone: tzinfo | None
+    clock: BoatTime
     unit: Literal["ft", "m"]
 
     def rod(self, key: str) -> str:
@@ -99,8 +102,8 @@ class _Saying:
         return length_words(metres, self.unit)
 
 
-def _what(action: Action, crew: Crew, zone: tzinfo | None, unit: Literal["ft", "m"]) -> str:
-    return _WORDS[type(action)](action, _Saying(crew, zone, unit))
+def _what(action: Action, crew: Crew, clock: BoatTime, unit: Literal["ft", "m"]) -> str:
+    return _WORDS[type(action)](action, _Saying(crew, clock, unit))
 
 
 def _going_out(act: GoingOut, to: _Saying) -> str:
@@ -111,14 +114,13 @@ def _going_out(act: GoingOut, to: _Saying) -> str:
 def _taken_back(act: Undo | Restore, to: _Saying) -> str:
     of = to.crew.entries.get(act.of)
     verb = "taken back" if isinstance(act, Undo) else "restored"
-    named = "an entry" if of is None or isinstance(of, Undo | Restore) else _what(of, to.crew, to.zone, to.unit)
+    named = "an entry" if of is None or isinstance(of, Undo | Restore) else _what(of, to.crew, to.clock, to.unit)
     return f"{named} {verb}"
 
 
 def _ran_in(act: RanIn, to: _Saying) -> str:
-    since = act.since.astimezone(to.zone)
     plural = "s" * (len(act.keys) > 1)
-    return f"rod{plural} {' '.join(act.keys)} taken as in, running since {since:%H:%M}, noticed"
+    return f"rod{plural} {' '.join(act.keys)} taken as in, running since {to.clock.hm(act.since)}, noticed"
 
 
 def _current_said(act: CurrentSaid, to: _Saying) -> str:
@@ -138,6 +140,8 @@ def _facts(action: TripFacts, _: _Saying) -> str:
     if action.limits is not None:
         said.append("limits " + (", ".join(f"{name} {n}" for name, n in action.limits.items()) or "none"))
     said += [f"{name} {text}" for name in ("wind", "sea", "note") if (text := getattr(action, name))]
+    if action.utc_offset_min is not None:
+        said.append(f"the boat's clock is UTC{offset_words(action.utc_offset_min)}")
     return ", ".join(said) or "trip"
 
 
@@ -205,7 +209,7 @@ _WORDS: dict[type, Callable[[Any, _Saying], str]] = {
     Doubt: lambda act, to: f"{to.hit(act.of)} doubted",
     Outcome: lambda act, to: f"{to.hit(act.of)} {act.outcome}",
     Catch: lambda act, to: f"{to.hit(act.of)}: {', '.join(_catch(act, to.unit)) or 'catch'}",
-    Retime: lambda act, to: f"{to.hit(act.of)} moved to {act.to.astimezone(to.zone):%H:%M}",
+    Retime: lambda act, to: f"{to.hit(act.of)} moved to {to.clock.hm(act.to)}",
     Undo: _taken_back,
     Restore: _taken_back,
     Acknowledge: lambda _act, _to: "alert acknowledged",

@@ -33,7 +33,7 @@ def _silent(sensors: Sensors) -> bool:
 def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tuple[str, ...] = ()) -> Iterator[Cause]:
     """Everything of the boat and her tackle that stands wrong at this step; ``complaints`` of what comes in vain."""
     boat, sensors = step.boat, step.sensors
-    if running := boat.running.words(step.t_s, step.crew):
+    if running := boat.running.words(step.t_s, step.crew, units):
         yield Cause("running", running, "u takes it back if they are out")
     any_out = any(rod.state != "in" for rod in step.crew.rods.values())
     if _silent(sensors):

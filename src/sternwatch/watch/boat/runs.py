@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import RanIn
 
 if TYPE_CHECKING:
@@ -79,7 +81,7 @@ class Running:
                 return not (own and entry is not None and entry.id in crew.undone)
         return False
 
-    def words(self, t_s: float, crew: Crew) -> str:
+    def words(self, t_s: float, crew: Crew, units: DisplaySystem) -> str:
         """What is said of it for a minute, unless it was taken back; empty otherwise."""
         entry = self.entry
         if entry is None or entry.elapsed_s is None or t_s - entry.elapsed_s > SAID_FOR_S:
@@ -87,5 +89,6 @@ class Running:
         if entry.id not in crew.standing:
             return ""
         rods = "Rod" if len(entry.keys) == 1 else "Rods"
-        since = f"{entry.since:%H:%M:%S} UTC"
-        return f"{rods} {' '.join(entry.keys)} taken as in: the boat has run above 6 mph since {since}"
+        since = BoatTime(crew.facts.utc_offset_min, units.utc).hms(entry.since)
+        fast = units.show(FAST_M_S, Dimension.SPEED)
+        return f"{rods} {' '.join(entry.keys)} taken as in: the boat has run above {fast} since {since}"

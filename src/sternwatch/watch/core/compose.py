@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from sternwatch.gear.spread_file.models import Rod
+from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.crew.state import Crew, CrewHit, CrewRod
 from sternwatch.logbook.crew.words import describe
@@ -60,7 +61,8 @@ def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped
     newest = crew.newest
 
     def say(action: Action) -> str:
-        return describe(action, crew, unit="ft" if setup.units.length == "ft" else "m")
+        clock = BoatTime(crew.facts.utc_offset_min, setup.units.utc)
+        return describe(action, crew, clock, "ft" if setup.units.length == "ft" else "m")
 
     rows = {row.id: row for row in memory.hits.rows}
     return Picture(

@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.feed.readings import Sensors
+from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.local_time import BoatTime
 from sternwatch.watch.picture.alert import Alert
 
 if TYPE_CHECKING:
@@ -287,6 +289,9 @@ class PracticePicture:
     striking: tuple[str, ...] = ()  # rods that have gone off and are not written down yet
     vessel: str = ""  # another boat, in words
     over: bool = False
+    waits: bool = False  # for the crew to have read the briefing
+    held_s: float | None = None  # for how long the goal has held, of ``hold_s``; None: it does not
+    hold_s: float = 0.0
     result: tuple[str, ...] = ()  # lines of text: earlier attempts, and when it is over what it came to
 
 
@@ -332,3 +337,7 @@ class Picture:
     planned: Forecast | None = field(default=None, compare=False, repr=False)
     people: int | None = None  # aboard, as the crew said, else as the file has it
     rods_per_person: int | None = None  # the user's own number
+
+    def clock(self, units: DisplaySystem) -> BoatTime:
+        """The clock on which the crew reads times of day."""
+        return BoatTime(None if self.crew is None else self.crew.facts.utc_offset_min, units.utc)

@@ -1,0 +1,69 @@
+"""The time of day that people read: the boat's own; UTC where the user asks for it. Nowhere else is it decided.
+
+What programs read (JSON, CSV, GPX, the recording) is UTC always.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
+
+
+@dataclass(frozen=True, slots=True)
+class BoatTime:
+    """The boat's clock.
+
+    Parameters
+    ----------
+    said_min
+        Minutes east of UTC as the crew or the trip says; None: as this computer's clock stood at the moment told.
+    utc
+        Whether the user reads UTC.
+    """
+
+    said_min: int | None = None
+    utc: bool = False
+
+    @property
+    def zone(self) -> tzinfo | None:
+        """For ``astimezone``; None is this computer's own zone, summer time and all."""
+        if self.utc:
+            return UTC
+        return None if self.said_min is None else timezone(timedelta(minutes=self.said_min))
+
+    def at(self, moment: datetime | float) -> datetime:
+        """A moment (aware, or Unix seconds) on this clock."""
+        aware = moment if isinstance(moment, datetime) else datetime.fromtimestamp(moment, UTC)
+        return aware.astimezone(self.zone)
+
+    def offset_min(self, moment: datetime | float) -> int:
+        """Minutes east of UTC at a moment."""
+        offset = self.at(moment).utcoffset()
+        return 0 if offset is None else round(offset.total_seconds() / 60.0)
+
+    def hm(self, moment: datetime | float) -> str:
+        """Hours and minutes: ``19:08``; with ``UTC`` behind where that is meant."""
+        return f"{self.at(moment):%H:%M}{self.mark}"
+
+    def hms(self, moment: datetime | float) -> str:
+        """Hours, minutes, seconds: ``19:08:03``."""
+        return f"{self.at(moment):%H:%M:%S}{self.mark}"
+
+    @property
+    def mark(self) -> str:
+        """What stands behind a time of day: nothing behind the boat's own."""
+        return " UTC" if self.utc else ""
+
+    def name(self, moment: datetime | float) -> str:
+        """The zone's name: the computer's word for its own (``EDT``), else ``UTC-4``."""
+        if self.utc or self.said_min is None:
+            return self.at(moment).tzname() or ""
+        return "UTC" + offset_words(self.said_min)
+
+
+def offset_words(minutes: int) -> str:
+    """Minutes east of UTC as ``-4`` or ``+5:30``; nothing for none."""
+    if minutes == 0:
+        return ""
+    hours, rest = divmod(abs(minutes), 60)
+    return f"{'-' if minutes < 0 else '+'}{hours}" + (f":{rest:02d}" if rest else "")
