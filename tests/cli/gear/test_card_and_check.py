@@ -167,7 +167,8 @@ def test_target_gives_line_out(capsys: pytest.CaptureFixture[str]) -> None:
     assert rods["1"]["target_why"] == "no length of line reaches it"
     assert rods["1"]["deepest_m"] == pytest.approx(rods["1"]["depth_m"], abs=0.2)
     text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target", "60 ft")
-    assert "no length of line reaches it (60 ft wanted); deepest is 29 ft" in text
+    assert "1 P BOARD: 1" in text
+    assert "colours out for 60 ft, the counter at 90 ft as filed" in text
     assert "out for 60 ft" in text
 
 

@@ -27,8 +27,8 @@ EVENING = (
     Stop(1634.0, "She goes straight again, yet 2 and 3 are deep: slack line takes time to tighten."),
     Stop(1658.0, "A bite: one key keeps the moment. Then the rod's key, here 6, says whose it was."),
     Stop(1672.0, "Now you: a rod's key is a hit on it, u takes your own back, p plans a turn."),
-    Stop(1679.0, "The crew has read five depths off a logger: fit, in the palette, says what they teach."),
-    Stop(1688.0, "Space pauses, ] goes to the next hit or turn, up and down change the speed, ? helps."),
+    Stop(1682.0, "The crew has read five depths off a logger: fit, in the palette, says what they teach."),
+    Stop(1692.0, "Space pauses, ] goes to the next hit or turn, up and down change the speed, ? helps."),
     Stop(1704.0, ""),
 )
 
