@@ -10,14 +10,19 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import importlib
+import importlib.abc
+import importlib.util
 import logging
-from collections.abc import Iterator
+import sys
+from collections.abc import Iterator, Sequence
+from importlib.machinery import ModuleSpec
 from pathlib import Path
+from types import ModuleType
 from typing import Any, Final
 
 MARK: Final = b"sternwatch-kernel"
 SIZE: Final = 16
+_CACHING: Final = "numba.core.caching"
 _log = logging.getLogger(__name__)
 _damaged: list[str] = []
 
@@ -45,9 +50,38 @@ def sound(path: Path) -> bool:
 
 
 def guard() -> None:
-    """See to it that numba writes and reads its cache so. Imports numba; a second call does nothing."""
-    caching = importlib.import_module("numba.core.caching")  # by name: only who computes may need numba
-    files: Any = caching.IndexDataCacheFile
+    """See to it that numba writes and reads its cache so: now, or as soon as anybody imports it.
+
+    Numba is not imported here: screens that compute nothing come up without it.
+    """
+    if _CACHING in sys.modules:
+        _seal(sys.modules[_CACHING].IndexDataCacheFile)
+    elif not any(isinstance(finder, _WhenImported) for finder in sys.meta_path):
+        sys.meta_path.insert(0, _WhenImported())
+
+
+class _WhenImported(importlib.abc.MetaPathFinder):
+    """Waits for numba's module of caches, and sees to it when it has been loaded."""
+
+    def find_spec(
+        self, fullname: str, path: Sequence[str] | None, target: ModuleType | None = None
+    ) -> ModuleSpec | None:
+        if fullname != _CACHING:
+            return None
+        sys.meta_path.remove(self)
+        spec = importlib.util.find_spec(fullname)
+        if spec is not None and spec.loader is not None:
+            load = spec.loader.exec_module
+
+            def load_and_seal(module: ModuleType) -> None:
+                load(module)
+                _seal(module.IndexDataCacheFile)
+
+            spec.loader.exec_module = load_and_seal  # type: ignore[method-assign]
+        return spec
+
+
+def _seal(files: Any) -> None:
     if getattr(files, "sealed_by_sternwatch", False):
         return
     write, load_index, load_data, save_index = (

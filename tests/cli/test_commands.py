@@ -14,7 +14,7 @@ import pytest
 
 from sternwatch import __version__
 from sternwatch.cli.common.exits import Exit
-from sternwatch.cli.main import COMMANDS, main
+from sternwatch.cli.main import COMMANDS, called, main
 from sternwatch.places import shipped
 
 EVENING = str(shipped("demo_logs") / "evening.toml")
@@ -191,7 +191,7 @@ def test_help_is_light() -> None:
 def test_every_command_has_help(capsys: pytest.CaptureFixture[str]) -> None:
     for name in COMMANDS:
         with pytest.raises(SystemExit) as left:
-            main([name.rpartition(".")[2], "--help"])
+            main([called(name), "--help"])
         assert left.value.code == 0
         assert "usage: sternwatch" in capsys.readouterr().out
 
@@ -270,4 +270,4 @@ def test_a_bare_number_is_in_the_users_unit(monkeypatch: pytest.MonkeyPatch) -> 
 def test_the_script_for_the_shell_knows_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["completion", "bash"]) == Exit.DONE
     script = capsys.readouterr().out
-    assert all(name.rpartition(".")[2] in script for name in COMMANDS)
+    assert all(called(name) in script for name in COMMANDS)

@@ -53,6 +53,11 @@ COMMANDS = (
 )
 
 
+def called(name: str) -> str:
+    """What the user types for a module of ``COMMANDS``: its name, for which ``pass`` is none in Python."""
+    return {"whole_pass": "pass"}.get(own := name.rpartition(".")[2], own)
+
+
 class Parser(argparse.ArgumentParser):
     """Answers a mistyped command with the nearest one."""
 
@@ -60,7 +65,7 @@ class Parser(argparse.ArgumentParser):
         given = re.match(r"argument COMMAND: invalid choice: '([^']*)'", message)
         if given is None:
             super().error(message)
-        near = difflib.get_close_matches(given[1], [name.rpartition(".")[2] for name in COMMANDS], n=1, cutoff=0.5)
+        near = difflib.get_close_matches(given[1], [called(name) for name in COMMANDS], n=1, cutoff=0.5)
         hint = f'; did you mean "{near[0]}"?' if near else "."
         self.exit(
             Exit.USAGE, f'sternwatch: there is no command "{given[1]}"{hint} "sternwatch --help" lists them all.\n'

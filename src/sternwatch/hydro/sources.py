@@ -121,4 +121,16 @@ REFERENCES: dict[str, str] = {
     " 79 (1957) 497; " + MEMORY,
     "Westin 1993": "H. Knutsson and C.-F. Westin, Normalized and differential convolution, CVPR 1993; " + MEMORY,
     "MSC.302(87)": "IMO resolution MSC.302(87), Performance standards for bridge alert management, 2010",
+    "Kennedy O'Hagan 2001": "M. C. Kennedy and A. O'Hagan, Bayesian calibration of computer models, J. R. Stat."
+    " Soc. B 63 (2001) 425; " + MEMORY,
+    "Brynjarsdottir O'Hagan 2014": "J. Brynjarsdottir and A. O'Hagan, Learning about physical parameters: the"
+    " importance of model discrepancy, Inverse Problems 30 (2014) 114007; " + MEMORY,
+    "Rubinstein 1999": "R. Rubinstein, The cross-entropy method for combinatorial and continuous optimization,"
+    " Methodology and Computing in Applied Probability 1 (1999) 127; " + MEMORY,
+    "Fuwa 2002": "S. Fuwa and others, on the hydrodynamics of trolling depressors in a flume, 2002: the abstract was"
+    " read; authors' initials, title and journal " + MEMORY,
+    "Talts 2018": "S. Talts, M. Betancourt, D. Simpson, A. Vehtari and A. Gelman, Validating Bayesian inference"
+    " algorithms with simulation-based calibration, arXiv 1804.06788 (2018); " + MEMORY,
+    "Sokal 1997": "A. Sokal, Monte Carlo methods in statistical mechanics: foundations and new algorithms, in"
+    " Functional Integration, 1997; " + MEMORY,
 }
