@@ -64,7 +64,7 @@ class _WhenImported(importlib.abc.MetaPathFinder):
     """Waits for numba's module of caches, and sees to it when it has been loaded."""
 
     def find_spec(
-        self, fullname: str, path: Sequence[str] | None, target: ModuleType | None = None
+        self, fullname: str, _path: Sequence[str] | None, _target: ModuleType | None = None
     ) -> ModuleSpec | None:
         if fullname != _CACHING:
             return None

@@ -33,7 +33,7 @@ async def test_the_whole_list_stands_in_the_help_of_every_screen(about: str) -> 
     app = console("straight")
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        made = [text for _, _, text in rows(app.desk, app.keymap, about)]
+        made = [text for _, _, text in rows(app.controls, app.keymap, about)]
         assert all(caution in made for caution in ALL)
         assert any("In none of 16 is not never" in text for text in made)
 
@@ -43,7 +43,9 @@ async def test_lookout_and_colreg_are_said_in_the_first_minute_and_then_no_more(
     app = console("straight", session=session)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        said = {since: [n.text for n in standing(app.desk, app.keymap, since, 0.0)] for since in (1.0, 59.0, 61.0)}
+        said = {
+            since: [n.text for n in standing(app.controls, app.keymap, since, 0.0)] for since in (1.0, 59.0, 61.0)
+        }
         assert COLREG in said[1.0]
         assert COLREG in said[59.0]
         assert COLREG not in said[61.0]

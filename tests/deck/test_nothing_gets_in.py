@@ -18,7 +18,7 @@ from console.frame.test_app import console, settled
 from deck import thrower
 from deck.served import answer, asking, serving
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls.controls import Controls
 from sternwatch.deck.deck import Deck
 from sternwatch.deck.where import Where
 
@@ -86,8 +86,8 @@ async def test_from_the_server_no_reference_leads_to_anything_that_acts(tmp_path
         assert deck._server.fan.shown.picture is app.shown
         assert could_act(reached(deck)) == []
         # The search finds them where there is a way.
-        deck._server.fan.way = lambda: app.desk
-        assert {Desk.__qualname__, SternwatchApp.__qualname__} <= set(could_act(reached(deck)))
+        deck._server.fan.way = lambda: app.controls
+        assert {Controls.__qualname__, SternwatchApp.__qualname__} <= set(could_act(reached(deck)))
         del deck._server.fan.way
         deck._server._socket.close()
 
@@ -100,9 +100,9 @@ async def latencies(app, keys: int) -> list[float]:
     """From a key's coming to what it does; the pilot's own press waits for an idle process."""
     took = []
     for _ in range(keys):
-        before, begun_s = app.desk.chosen, time.perf_counter()
+        before, begun_s = app.controls.chosen, time.perf_counter()
         app.simulate_key("right")
-        while app.desk.chosen == before:
+        while app.controls.chosen == before:
             await asyncio.sleep(0.0005)
         took.append(time.perf_counter() - begun_s)
         await asyncio.sleep(0.02)

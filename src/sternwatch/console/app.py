@@ -1,4 +1,4 @@
-"""The console's application: it takes every key, holds the desk, and shows pictures at most four times a second."""
+"""The console's application: it takes every key, holds the controls and shows up to four pictures a second."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.acts import alerting, spread_plan, trip
 from sternwatch.console.acts import table as acts
-from sternwatch.console.desk import planning
-from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.controls import planning
+from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.frame.deck_mate import DeckMate, face_of
 from sternwatch.console.frame.palette import Acts
 from sternwatch.console.frame.ringer import Ringer
@@ -37,9 +37,9 @@ from sternwatch.console.pages.glossary import GlossaryScreen
 from sternwatch.console.pages.help import HelpScreen
 from sternwatch.console.pages.manual import ManualScreen
 from sternwatch.console.paint import themes
-from sternwatch.console.paint.calm import Calm
 from sternwatch.console.paint.hiding import HidingApp
 from sternwatch.console.paint.look import FALLBACK, LookTheme
+from sternwatch.console.paint.steady_numbers import Calm
 from sternwatch.console.screens import SCREENS
 from sternwatch.console.stillness import Stillness
 from sternwatch.debrief.report.following import following
@@ -93,16 +93,16 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.clock: Callable[[], float] = time.monotonic
         self.key_time: Callable[[events.Key], float] = attrgetter("time")  # when it was pressed, on that clock
         self.keymap = keymap.build(preferences.keys)
-        self.desk = Desk(runner, preferences)
-        self.ringer = Ringer(self.desk, self.bell)
-        self.deck_mate = DeckMate(self.desk, deck)
+        self.controls = Controls(runner, preferences)
+        self.ringer = Ringer(self.controls, self.bell)
+        self.deck_mate = DeckMate(self.controls, deck)
         self.lock = WipingLock()
         self.twice = Twice()
         self.calm = Calm()
         self.stillness = Stillness()
         self._settles = False  # it has been asked for
-        self.following = following(self.desk.units)
-        self.debriefs = Debriefs(self.desk.units, whole)
+        self.following = following(self.controls.units)
+        self.debriefs = Debriefs(self.controls.units, whole)
         self.remembered = state.load()
         self.cautions_read = len(ALL) if self.remembered.cautions_read == __version__ else 0
         self.focused_terminal = True
@@ -150,9 +150,9 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _begin(self) -> None:
         self.started_s = self.clock()
-        self.desk.remarks.extend(self.loaded_themes.notices)
+        self.controls.remarks.extend(self.loaded_themes.notices)
         if self.preferences.theme is not None and self.preferences.theme not in self.loaded_themes.names:
-            self.desk.remarks.append(f"there is no theme {self.preferences.theme!r}")
+            self.controls.remarks.append(f"there is no theme {self.preferences.theme!r}")
         self.ringer.begin()
         self.runner.start(self._on_picture, self._on_saved)
         if not self.debriefs.so_far:
@@ -167,7 +167,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def on_unmount(self) -> None:
         self.following.stop()
-        self.desk.planning_spread.stop()
+        self.controls.planning_spread.stop()
         self.debriefs.stop()
         self.ringer.stop()
         self.deck_mate.end()
@@ -189,7 +189,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             self._tick()
 
     def on_saved_came(self, message: SavedCame) -> None:
-        self.desk.saved(message.saved, self.clock())
+        self.controls.saved(message.saved, self.clock())
         self.renew()
 
     def _tick(self) -> None:
@@ -200,28 +200,28 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         if newest is not None:
             self._shown_s = now
             self.deck_mate.came(now)
-            before = self.desk.picture
-            self.desk.take(newest, now)
+            before = self.controls.picture
+            self.controls.take(newest, now)
             if before is not None and before.trip != newest.trip:
                 self.started_s = now  # its cautions stand anew
-                trip.begun(self.desk, now)
+                trip.begun(self.controls, now)
             self._settle()
             if self.shown is not None:
                 self.debriefs.look(self.shown)
         outlook = self.runner.outlook()
-        if outlook is not self.desk.outlook:
-            self.desk.outlook = outlook
+        if outlook is not self.controls.outlook:
+            self.controls.outlook = outlook
             self._settle()
-        drawn = spread_plan.drawn(self.desk)
+        drawn = spread_plan.drawn(self.controls)
         if self.shown is not None and drawn is not self.shown.planned:
             self._settle()
-        self.stillness.look(self.desk.picture, outlook)
+        self.stillness.look(self.controls.picture, outlook)
         self._tell_deck(now)
-        self.desk.tick(now)
-        planning.tick(self.desk, now)
+        self.controls.tick(now)
+        planning.tick(self.controls, now)
         self.ringer.tick(now)
         if self.lock.tick(now):
-            self.desk.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
+            self.controls.say(f"Keys unlocked; {self.lock.swallowed} swallowed", now)
         self.renew(now)
 
     def _tell_deck(self, now: float) -> None:
@@ -234,18 +234,18 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
     def _settle(self) -> None:
         """Show the newest picture with calm numbers and the chosen rod marked."""
         self._settles = False
-        if self.desk.picture is None:
+        if self.controls.picture is None:
             return
         self.shown = replace(
-            self.calm.settle(self.desk.picture, self.desk.chosen),
-            alerts=alerting.standing(self.desk),
-            ahead=self.desk.outlook,
-            planned=spread_plan.drawn(self.desk),
+            self.calm.settle(self.controls.picture, self.controls.chosen),
+            alerts=alerting.standing(self.controls),
+            ahead=self.controls.outlook,
+            planned=spread_plan.drawn(self.controls),
         )
         self._watch_screen().show_picture(self.shown)
 
     def renew(self, now: float | None = None) -> None:
-        """Show the desk as it is now."""
+        """Show the controls as they are now."""
         self._watch_screen().renew(self.clock() if now is None else now)
 
     def _watch_screen(self) -> WatchScreen:
@@ -266,9 +266,9 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.focused_terminal = True
         token, now = token_of(event.key, event.character), self.key_time(event)
         if not (token == "enter" and self._cautions_take_enter()):
-            self.desk.tour = ()
+            self.controls.tour = ()
         act = self._act_of(token)
-        chosen = self.desk.chosen
+        chosen = self.controls.chosen
         if self.lock.on:
             self.lock.key(token, act is not None and act.id == "lock", now)
         elif not isinstance(self.screen, WatchScreen):
@@ -279,10 +279,10 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             self._press(act, token, now)
         elif token == "enter" and self._cautions_take_enter():
             self._read_caution()
-        elif not (acts.typed(self.desk, token, now) or self.screen.key(token)):
+        elif not (acts.typed(self.controls, token, now) or self.screen.key(token)):
             self._press(act, token, now)
         self.renew(now)
-        if self.desk.chosen != chosen and not self._settles:
+        if self.controls.chosen != chosen and not self._settles:
             # The answer is painted first: the views cost several times as much, which shows where others compute.
             self._settles = True
             self.set_timer(SETTLE_S, self._settle)
@@ -290,30 +290,30 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _act_of(self, token: str) -> Act | None:
         """The act of a key; none for a key of the practice boat where there is no such boat."""
-        act = self.keymap.act(self.desk.keyboard, token)
-        return None if act is not None and act.group == BOAT and not self.desk.offers(act) else act
+        act = self.keymap.act(self.controls.keyboard, token)
+        return None if act is not None and act.group == BOAT and not self.controls.offers(act) else act
 
     def _passes_palette(self, act: Act | None) -> bool:
         """Whether an act is done although the palette is open: letters are its own, but a hit is a hit."""
         if act is None:
             return False
-        return act.id == "quit" or (act.station is not None and self.desk.keyboard.hits)
+        return act.id == "quit" or (act.station is not None and self.controls.keyboard.hits)
 
     def _cautions_take_enter(self) -> bool:
         """Whether Enter says that a caution is read: nothing else that takes it is open."""
-        free = self.desk.typing is None and self.desk.listing is None
+        free = self.controls.typing is None and self.controls.listing is None
         return free and self.cautions_read < len(ALL)
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
         done_twice = self.twice.press(token, now, TWICE_S if act is None else act.twice_s)
         if act is None:
-            help_label = self.keymap.label(self.desk.keyboard, "help")
-            self.desk.say(f"{printed(token)} does nothing here; {help_label} is help", now)
+            help_label = self.keymap.label(self.controls.keyboard, "help")
+            self.controls.say(f"{printed(token)} does nothing here; {help_label} is help", now)
         elif act.twice and not done_twice:
             if (first := acts.FIRST.get(act.id)) is not None:
-                first(self.desk, now)
+                first(self.controls, now)
             else:
-                self.desk.say(f"{printed(token)} once more: {act.words}", now)
+                self.controls.say(f"{printed(token)} once more: {act.words}", now)
         else:
             self.perform(act, now)
 
@@ -321,7 +321,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         """Do an act of the registry at monotonic time ``now`` [s]."""
         effect = acts.EFFECTS.get(act.id)
         if effect is not None:
-            effect(self.desk, now)
+            effect(self.controls, now)
         elif act.id in self.screens_of_views:
             self.show_view(act.id)
         else:
@@ -364,12 +364,12 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         theme = themes.following(self.loaded_themes, self.theme)
         self.theme = theme.name
         self._remember(theme=theme.name)
-        self.desk.say(f"Theme: {theme.look.title}", self.clock())
+        self.controls.say(f"Theme: {theme.look.title}", self.clock())
 
     def _remember(self, **changes: str) -> None:
         self.remembered = replace(self.remembered, **changes)
         if why := state.save(self.remembered):
-            self.desk.say(why, self.clock(), Tone.ERROR)
+            self.controls.say(why, self.clock(), Tone.ERROR)
 
     def _read_caution(self) -> None:
         self.cautions_read += 1
@@ -378,7 +378,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _lock(self) -> None:
         self.lock.close()
-        self.desk.say("Keys locked for wiping", self.clock())
+        self.controls.say("Keys locked for wiping", self.clock())
 
     def _palette(self) -> None:
         self.push_screen(CommandPalette(placeholder="every act: type a few letters"))
@@ -401,12 +401,12 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _helm(self) -> None:
         if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
-            planning.drop(self.desk, self.clock())
-            spread_plan.put_away(self.desk, self.clock())
-        self.desk.failed.clear()
-        self.desk.remarks.clear()
-        self.desk.late = None
-        self.desk.pulling = False
+            planning.drop(self.controls, self.clock())
+            spread_plan.put_away(self.controls, self.clock())
+        self.controls.failed.clear()
+        self.controls.remarks.clear()
+        self.controls.late = None
+        self.controls.pulling = False
         self.show_view("helm")
 
     def _deck(self, *, lan: bool = False) -> None:
@@ -415,7 +415,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _deck_off(self) -> None:
         self.deck_mate.end()
-        self.desk.say("The deck's page is ended", self.clock())
+        self.controls.say("The deck's page is ended", self.clock())
 
     def _quit(self) -> None:
         self.exit()

@@ -14,7 +14,7 @@ from sternwatch.console.chart.screen import AGAIN
 
 async def test_a_place_is_chosen_for_again_and_a_hit_is_still_a_hit(monkeypatch):
     done = []
-    monkeypatch.setitem(table.EFFECTS, AGAIN, lambda desk, _: done.append(desk.chosen_place))
+    monkeypatch.setitem(table.EFFECTS, AGAIN, lambda controls, _: done.append(controls.chosen_place))
     monkeypatch.setitem(fake_picture.CASES, "chart", made_chart.picture)
     app, picture = console("chart"), made_chart.picture()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -29,7 +29,7 @@ async def test_a_place_is_chosen_for_again_and_a_hit_is_still_a_hit(monkeypatch)
         await pilot.press("right", "pagedown", "tab", "end", "3", "enter")
         await settled(pilot)
         assert app.runner.did() == [("hit", "3")]
-        assert done == [app.desk.chosen_place]
+        assert done == [app.controls.chosen_place]
         assert done[0][0] > picture.ground.boat_m[1]
         assert "track by depth" in words(app)
         assert "chosen: " in words(app)
@@ -37,4 +37,4 @@ async def test_a_place_is_chosen_for_again_and_a_hit_is_still_a_hit(monkeypatch)
         await pilot.press("home", "escape")
         await settled(pilot)
         assert app.view == "helm"
-        assert app.desk.chosen_place is None
+        assert app.controls.chosen_place is None

@@ -8,7 +8,7 @@ import pytest
 from fake_runner import MORNING
 from painted import look
 
-from console.desk.test_trip import HIT, crew
+from console.controls.test_trip import HIT, crew
 from console.frame.test_app import console, settled, words
 from console.pages.test_pages import day, hits
 from sternwatch.console.app import SternwatchApp

@@ -112,4 +112,4 @@ async def test_four_rods_built_saved_loaded_and_on_the_console(monkeypatch: pyte
         assert [(rod.key, rod.name) for rod in picture.rods] == [(rod.key, rod.name) for rod in spread.rods]
         assert all(rod.state is RodState.FISHING for rod in picture.rods)
         await pilot.press("1")
-        assert console.desk.chosen == "1"
+        assert console.controls.chosen == "1"

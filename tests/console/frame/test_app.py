@@ -172,10 +172,10 @@ async def test_the_chosen_rod_shows_at_once():
     app = console()
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
-        before = app.desk.chosen
+        before = app.controls.chosen
         await pilot.press("right")
-        assert app.desk.chosen != before
-        assert [rod.key for rod in app.shown.rods if rod.chosen] == [app.desk.chosen]
+        assert app.controls.chosen != before
+        assert [rod.key for rod in app.shown.rods if rod.chosen] == [app.controls.chosen]
 
 
 async def test_the_typing_line_is_large_and_takes_the_digits():

@@ -16,7 +16,7 @@ from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.acts import alerting
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.desk.hand import TRIP_ACTS
+from sternwatch.console.controls.controls import TRIP_ACTS
 from sternwatch.console.frame.bars import KeyFooter, NoticeLines, SaidLine
 from sternwatch.console.frame.notices import TRIP_START_S
 from sternwatch.console.frame.overlays import Cautions, NoPicture
@@ -112,7 +112,7 @@ async def test_the_cautions_are_read_once_and_are_not_in_the_way():
             await pilot.press("enter")
             await settled(pilot)
         assert not app.screen.query_one(Cautions).display
-        assert app.desk.typing is None
+        assert app.controls.typing is None
     assert state.load().cautions_read == __version__
 
 
@@ -160,7 +160,7 @@ async def test_every_act_is_in_the_palette():
         from sternwatch.console.keys.registry import ACTS, BOAT, RECORDING, Keyboard
 
         entries = [act for _, act in Acts(app.helm_screen).entries()]
-        wanted = [a for a in ACTS if Keyboard.HELM in a.on and (a.station is None or app.desk.rod(a.station))]
+        wanted = [a for a in ACTS if Keyboard.HELM in a.on and (a.station is None or app.controls.rod(a.station))]
         wanted = [a for a in wanted if a.group not in (BOAT, RECORDING)]  # no practice, and no recording
         wanted = [a for a in wanted if a.id not in TRIP_ACTS]  # the demo is one trip
         assert sorted(a.id for a in entries) == sorted(a.id for a in wanted)
@@ -191,7 +191,7 @@ async def test_help_lists_every_key_of_the_session():
         await settled(pilot)
         await pilot.press("?")
         await settled(pilot)
-        made = rows(app.desk, app.keymap, "helm")
+        made = rows(app.controls, app.keymap, "helm")
         assert made[0][1] == "the ten keys to begin with"
         assert len({key for key, _, _ in made[1:11]} - {"palette", ""}) == 10
         assert made[11] == ("", "", "")
@@ -218,7 +218,7 @@ async def test_over_a_recording_keys_play_and_the_timeline_shows():
         status = app.runner.replay.status()
         assert (status.playing, status.rate, status.t_s) == (True, 2.0, 900.0)
         assert app.runner.actions == []
-        assert app.desk.chosen == "3"
+        assert app.controls.chosen == "3"
         assert "2×" in words(app)
         assert "0:15:00 of 1:00:00" in words(app)
 
@@ -271,7 +271,7 @@ async def test_a_window_too_small_says_so_and_the_worst_alert_and_a_hit_is_a_hit
             await settled(pilot)
             if words(app).strip():
                 break
-        worst = alerting.standing(app.desk)[0]
+        worst = alerting.standing(app.controls)[0]
         assert worst.text[:30] in words(app)
         assert "P LOW" not in words(app).replace(worst.text, "")
         await pilot.press("3")

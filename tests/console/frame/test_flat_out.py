@@ -82,15 +82,15 @@ async def test_flat_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
         while thread.is_alive():
             await pilot.press("3")
             pressed += 1
-            assert app.desk.said is not None  # the press is answered on the screen at once
+            assert app.controls.said is not None  # the press is answered on the screen at once
             await asyncio.sleep(2.1)  # a second press within two seconds would count as a repeat
         thread.join()
         for _ in range(100):
             await pilot.pause(0.1)
-            if len(app.desk.picture.hits if app.desk.picture else ()) >= pressed:
+            if len(app.controls.picture.hits if app.controls.picture else ()) >= pressed:
                 break
-        assert app.desk.picture is not None
-        assert len(app.desk.picture.hits) == pressed
+        assert app.controls.picture is not None
+        assert len(app.controls.picture.hits) == pressed
     stop.set()
     os.close(ours)
     os.close(theirs)

@@ -101,7 +101,7 @@ def test_the_bell_of_the_terminal_is_what_rings(monkeypatch):
     picture = replace(fake_picture.straight(), session=Session.LIVE, alerts=(WARNING,))
     app = SternwatchApp(FakeRunner(Session.LIVE, picture), Preferences())
     app.clock = lambda: Clock().now
-    app.desk.take(picture, 0.0)
+    app.controls.take(picture, 0.0)
     app.ringer.tick(0.0)
     assert rung == [1]
 

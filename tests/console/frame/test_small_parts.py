@@ -7,9 +7,9 @@ import fake_picture
 import pytest
 
 from sternwatch.console import state
-from sternwatch.console.desk.lists import Listing, Picked, latest_first
-from sternwatch.console.desk.pending import EXPECT_S, SETTLE_S, Expect, Ledger
-from sternwatch.console.desk.typing_line import DROP_S, Typed, TypingLine
+from sternwatch.console.controls.lists import Listing, Picked, latest_first
+from sternwatch.console.controls.pending import EXPECT_S, SETTLE_S, Expect, Ledger
+from sternwatch.console.controls.typing_line import DROP_S, Typed, TypingLine
 from sternwatch.console.keys.lock import QUIET_S, Twice, WipingLock
 from sternwatch.watch.picture.model import EntryPicture
 

@@ -9,8 +9,8 @@ import pytest
 
 from console.frame.test_app import console, settled, words
 from sternwatch.console.acts.moments import moment, told
-from sternwatch.console.desk.tour import EVENING, EVENING_FROM_S, Stop, line
-from sternwatch.console.desk.typing_line import Typed, TypingLine
+from sternwatch.console.controls.tour import EVENING, EVENING_FROM_S, Stop, line
+from sternwatch.console.controls.typing_line import Typed, TypingLine
 from sternwatch.console.frame.bars import KeyFooter
 from sternwatch.console.frame.notices import standing
 from sternwatch.console.words.text import wrapped
@@ -131,7 +131,7 @@ async def test_a_time_is_typed_and_gone_to(size):
         await pilot.press(*"22.45", "enter")
         await settled(pilot)
         assert app.runner.replay.status().t_s == pytest.approx(900.0)
-        assert app.desk.typing is None
+        assert app.controls.typing is None
         assert "Going to 22:45:00, 0:15:00 from the start" in words(app)
         assert app.runner.actions == []
         assert ("22:45:00 · 0:15:00 of 3:00:00" in words(app)) == (size[0] >= 100)
@@ -176,7 +176,7 @@ async def test_how_far_the_recording_is_read_and_where_its_times_come_from_is_to
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
         assert "read 43 %" in words(app)
-        said = [notice.text for notice in standing(app.desk, app.keymap, 1.0, 0.0)]  # they take turns on one row
+        said = [notice.text for notice in standing(app.controls, app.keymap, 1.0, 0.0)]  # they take turns on one row
         assert any(text.startswith("Times come from tag blocks") for text in said)
         app.runner.replay.at = status()
         for _ in range(4):
@@ -226,10 +226,10 @@ async def test_in_the_demo_only_ones_own_entries_are_taken_back_and_put_back():
     app.runner.first = replace(app.runner.first, entries=(EntryPicture("e1", "hit on 6 by the crew"),))
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        assert app.desk.ledger.newest().id == "e1"
+        assert app.controls.ledger.newest().id == "e1"
         await pilot.press("u")
         assert app.runner.actions == []
-        assert app.desk.said.text == "You have entered nothing: the crew's entries stay"
+        assert app.controls.said.text == "You have entered nothing: the crew's entries stay"
         await pilot.press("3", "u", "u", "y")
         assert [action.kind for action in app.runner.actions] == ["hit", "undo", "restore"]
         assert {action.of for action in app.runner.actions[1:]} == {app.runner.actions[0].id}
@@ -237,7 +237,7 @@ async def test_in_the_demo_only_ones_own_entries_are_taken_back_and_put_back():
 
 async def test_the_tour_says_what_to_look_at_until_a_key_is_pressed():
     app = _demo()
-    app.desk.tour = (Stop(0.0, "before"), Stop(app.runner.first.t_s, "the large numbers"), Stop(1e6, "after"))
+    app.controls.tour = (Stop(0.0, "before"), Stop(app.runner.first.t_s, "the large numbers"), Stop(1e6, "after"))
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert "LOOK: the large numbers (Any key ends the tour.)" in words(app)

@@ -97,11 +97,11 @@ def test_it_begins_when_it_is_opened_arrows_choose_and_a_rods_key_still_is_a_hit
             await pilot.press("right")
             await pilot.pause()
             assert knowing.purpose is not None
-            assert knowing.purpose.key == app.desk.chosen != first.key
+            assert knowing.purpose.key == app.controls.chosen != first.key
             begun = knowing.purpose
             await pilot.press("enter")
             assert knowing.purpose is not begun
-            assert app.desk.typing is None
+            assert app.controls.typing is None
             await pilot.press("3")
             assert runner.did() == [("hit", "3")]
 

@@ -91,10 +91,10 @@ async def test_a_turn_is_called_only_when_one_is_planned():
         assert "No turn is planned" in words(app)
         await pilot.press("p", "right")
         await chosen(pilot, "call turn")
-        assert app.desk.called[0].startswith("starboard")
+        assert app.controls.called[0].startswith("starboard")
         assert "in 40 s" in words(app)
         await chosen(pilot, "call turn")
-        assert app.desk.called is None
+        assert app.controls.called is None
 
 
 async def test_each_theme_has_its_face():

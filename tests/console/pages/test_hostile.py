@@ -16,7 +16,7 @@ from console.frame.test_app import console, settled, words
 from hostile import NASTY, obeyed
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AshoreApp
-from sternwatch.console.desk.hand import Tone
+from sternwatch.console.controls.controls import Tone
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.feed.sentences.accounts import Cause
 from sternwatch.watch.picture.alert import Priority
@@ -66,7 +66,7 @@ async def test_no_page_of_a_session(size: tuple[int, int]) -> None:
     runner._replay = replay
     read, written_out = 0, 0
     async with app.run_test(size=size) as pilot:
-        app.desk.say(f"NOTE  {NASTY}", app.clock(), Tone.ERROR)
+        app.controls.say(f"NOTE  {NASTY}", app.clock(), Tone.ERROR)
         for view in app.screens_of_views:
             app.show_view(view)
             await settled(pilot)

@@ -189,11 +189,11 @@ def test_enter_twice_keeps_the_calibration_and_rod_keys_are_hits() -> None:
             await pilot.pause()
             await pilot.press("enter")
             assert knowing.kept is None
-            assert app.desk.said is not None
-            assert "once more keeps 2026-07-18 23:30 demo" in app.desk.said.text
+            assert app.controls.said is not None
+            assert "once more keeps 2026-07-18 23:30 demo" in app.controls.said.text
             await pilot.press("enter")
             assert knowing.kept is not None
-            assert app.desk.typing is None
+            assert app.controls.typing is None
             await pilot.press("3")
             assert runner.did() == [("hit", "3")]
 
@@ -209,7 +209,7 @@ def test_how_sure_follows_the_chosen_rod() -> None:
             await pilot.press("right")
             await pilot.press("right")
             await pilot.pause()
-            assert knowing.asked[-1] == app.desk.chosen
+            assert knowing.asked[-1] == app.controls.chosen
             assert len(set(knowing.asked)) > 1
             assert runner.actions == []
 
@@ -225,7 +225,7 @@ def test_the_frame_names_the_calibration(name: str, shown: str) -> None:
         async with app.run_test(size=(80, 24)) as pilot:
             for _ in range(40):
                 await pilot.pause(0.1)
-                if app.desk.picture is not None:
+                if app.controls.picture is not None:
                     break
             app.renew()
             top = app.screen.query_one(FrameBar).render_line(0).text

@@ -6,7 +6,7 @@ from dataclasses import replace
 import fake_picture
 import pytest
 
-from console.desk.test_trip import HIT, crew
+from console.controls.test_trip import HIT, crew
 from console.frame.test_app import console, settled, words
 from sternwatch.answers.checks.check import Check
 from sternwatch.answers.checks.findings import Finding
@@ -259,7 +259,7 @@ async def test_the_key_of_a_rod_put_back_shows_first_and_acts_when_pressed_again
     app.runner.first = pictured(0)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        app.desk.chosen = "3"
+        app.controls.chosen = "3"
         await pilot.press("r")
         await settled(pilot)
         assert "3 P LOW, hit: 120 ft low; now the same; again puts it back" in words(app)

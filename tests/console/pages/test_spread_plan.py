@@ -1,4 +1,4 @@
-"""The planner's page at the desk: what is wanted is typed, a plan comes beside the session, one key enters it."""
+"""The planner's page at the controls: what is wanted is typed, a plan comes beside the session, one key enters it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 import fake_picture
 import pytest
 
-from console.desk.test_hits import Table
+from console.controls.test_hits import Table
 from sternwatch.console.acts import spread_plan
 from sternwatch.console.acts import table as effects
 from sternwatch.console.pages.spread_plan import page
@@ -30,29 +30,29 @@ def text(lines):
 
 @pytest.fixture(scope="module")
 def planned():
-    """A desk with a plan of three rods that waits."""
+    """A controls with a plan of three rods that waits."""
     spread = load_spread(DEMO)
     spread = spread.model_copy(update={"rod": tuple(rod for rod in spread.rods if rod.key in "245")})
     picture = fake_picture.straight()
     rods = tuple(rod for rod in picture.rods if rod.key in "245")
     crew = fold((), Rigging.of(spread))
     table = Table(replace(picture, hits=(), alerts=(), rods=rods, crew=crew))
-    spread_plan.enter(table.desk, table.now)
+    spread_plan.enter(table.controls, table.now)
     table.key("4", "0", "enter", "8", "0", "enter", "enter")
     until = time.monotonic() + 120.0
-    while table.desk.planning_spread.busy and time.monotonic() < until:
+    while table.controls.planning_spread.busy and time.monotonic() < until:
         time.sleep(0.05)
     yield table
-    table.desk.planning_spread.stop()
+    table.controls.planning_spread.stop()
 
 
 def test_depths_and_time_are_typed_and_the_plan_stands_beside_what_there_is(planned: Table) -> None:
-    proposal = planned.desk.planning_spread.newest
-    assert proposal is not None, planned.desk.planning_spread.trouble
+    proposal = planned.controls.planning_spread.newest
+    assert proposal is not None, planned.controls.planning_spread.trouble
     asked = proposal.question
     assert (asked.from_m, asked.to_m, asked.u_turn_s) == (pytest.approx(40 * FOOT), pytest.approx(80 * FOOT), 120.0)
-    assert asked.speed_m_s == planned.desk.picture.own.speed_mean_m_s, "her own speed, while she trolls"
-    shown = text(page(planned.desk.planning_spread, US, 100))
+    assert asked.speed_m_s == planned.controls.picture.own.speed_mean_m_s, "her own speed, while she trolls"
+    shown = text(page(planned.controls.planning_spread, US, 100))
     for rod in proposal.plan.rods:
         assert f"{rod.key} {rod.name}" in shown
         assert f"{rod.line_out_m / FOOT:.0f}" in shown
@@ -62,10 +62,10 @@ def test_depths_and_time_are_typed_and_the_plan_stands_beside_what_there_is(plan
 
 
 def test_the_views_show_it_dotted_while_it_waits(planned: Table) -> None:
-    drawn = spread_plan.drawn(planned.desk)
+    drawn = spread_plan.drawn(planned.controls)
     assert drawn is not None
     assert sorted(drawn.worst_shapes_m) == ["2", "4", "5"]
-    plan = planned.desk.planning_spread.newest.plan
+    plan = planned.controls.planning_spread.newest.plan
     for rod in plan.rods:
         shape = drawn.worst_shapes_m[rod.key]
         # One member is drawn, and the plan tells of the middle of all: a few hundredths of the depth apart.
@@ -74,39 +74,39 @@ def test_the_views_show_it_dotted_while_it_waits(planned: Table) -> None:
 
 
 def test_one_key_enters_it_as_one_entry_and_the_list_stays(planned: Table) -> None:
-    desk, plan = planned.desk, planned.desk.planning_spread.newest.plan
-    spread_plan.enter(desk, planned.now)
+    controls, plan = planned.controls, planned.controls.planning_spread.newest.plan
+    spread_plan.enter(controls, planned.now)
     assert planned.runner.did() == [("planned", None)]
-    crew = apply(desk.picture.crew, planned.last)
+    crew = apply(controls.picture.crew, planned.last)
     for rod in plan.rods:
         assert crew.rods[rod.key].line_out_m == pytest.approx(rod.line_out_m)
         assert crew.rods[rod.key].setting == rod.setting
-    assert desk.ledger.newest().words == "rods 2 4 5 as planned"
-    assert spread_plan.drawn(desk) is None
-    assert "ENTERED" in text(page(desk.planning_spread, US, 100))
+    assert controls.ledger.newest().words == "rods 2 4 5 as planned"
+    assert spread_plan.drawn(controls) is None
+    assert "ENTERED" in text(page(controls.planning_spread, US, 100))
 
 
 def test_what_cannot_be_is_said_and_asked_again() -> None:
     table = Table()
-    spread_plan.ask(table.desk, table.now)
+    spread_plan.ask(table.controls, table.now)
     table.key("9", "9", "9", "9", "enter")
-    assert "at most" in table.desk.said.text
+    assert "at most" in table.controls.said.text
     table.key("8", "0", "enter", "4", "0", "enter")
-    assert "shallower" in table.desk.said.text
+    assert "shallower" in table.controls.said.text
     table.key("9", "0", "enter", "backspace", "9", "9", "enter")
-    assert "min is accepted" in table.desk.said.text
+    assert "min is accepted" in table.controls.said.text
     table.key("2", "enter")
-    assert "not known" in table.desk.said.text, "this picture has no crew"
-    assert not table.desk.planning_spread.busy
-    assert effects.typed(table.desk, "x", table.now) is False
+    assert "not known" in table.controls.said.text, "this picture has no crew"
+    assert not table.controls.planning_spread.busy
+    assert effects.typed(table.controls, "x", table.now) is False
 
 
 def test_a_plan_of_other_rigs_is_not_entered() -> None:
     table = Table()
-    table.desk.planning_spread = _Ready(load_spread(DEMO))
+    table.controls.planning_spread = _Ready(load_spread(DEMO))
     table.show(crew=fold((), Rigging.of(load_spread(DEMO))))
-    spread_plan.enter(table.desk, table.now)
-    assert "changed since" in table.desk.said.text
+    spread_plan.enter(table.controls, table.now)
+    assert "changed since" in table.controls.said.text
     assert table.runner.did() == []
 
 

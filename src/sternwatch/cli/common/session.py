@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sternwatch.answers.belief.calibration import Calibration
     from sternwatch.cli.common.deck import DeckWish
     from sternwatch.config import Preferences
-    from sternwatch.console.desk.tour import Stop
+    from sternwatch.console.controls.tour import Stop
     from sternwatch.debrief.report.so_far import WorkThrough
     from sternwatch.feed.sources.specs import FeedSetup
     from sternwatch.gear.spread_file.models import Spread
@@ -292,13 +292,13 @@ def show(screen: Screen, deck: DeckWish | None = None) -> int:
     try:
         runner = screen.make_runner(chosen)
         from sternwatch.console.app import SternwatchApp
-        from sternwatch.console.desk.hand import Tone
+        from sternwatch.console.controls.controls import Tone
         from sternwatch.console.frame.terminal_gone import ends_with_terminal
 
         app = SternwatchApp(runner, chosen, screen.whole, page)
-        app.desk.tour = screen.tour
+        app.controls.tour = screen.tour
         for fault in faults:
-            app.desk.say(fault, app.clock(), Tone.ERROR)
+            app.controls.say(fault, app.clock(), Tone.ERROR)
         with ends_with_terminal(app):
             app.run_session()
     finally:

@@ -28,7 +28,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.inputs import actions_of, spread_of
     from sternwatch.cli.common.session import Play, Screen, show
-    from sternwatch.console.desk.tour import EVENING, EVENING_FROM_S, EVENING_RUN_UP_S
+    from sternwatch.console.controls.tour import EVENING, EVENING_FROM_S, EVENING_RUN_UP_S
 
     folder = shipped("demo_logs")
     feed = folder / "evening.nmea"

@@ -3,51 +3,51 @@
 from __future__ import annotations
 
 from sternwatch.console.acts.hits import fish_meant
-from sternwatch.console.desk.hand import Desk, Tone
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import Controls, Tone
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.logbook.crew.state import CrewHit
 
 
-def _kept(desk: Desk, hit: str) -> CrewHit | None:
-    crew = desk.picture.crew if desk.picture is not None else None
+def _kept(controls: Controls, hit: str) -> CrewHit | None:
+    crew = controls.picture.crew if controls.picture is not None else None
     return crew.hit(hit) if crew is not None else None
 
 
-def undersized(desk: Desk, t_s: float) -> None:
+def undersized(controls: Controls, t_s: float) -> None:
     """The fish was too small to be kept; said once more, it was not."""
-    hit = fish_meant(desk, t_s)
+    hit = fish_meant(controls, t_s)
     if hit is None:
         return
-    kept = _kept(desk, hit.id)
+    kept = _kept(controls, hit.id)
     so_far = bool(kept.undersized) if kept is not None else False
-    so = not desk.expect.get(("undersized", hit.id), so_far, t_s)
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
+    so = not controls.expect.get(("undersized", hit.id), so_far, t_s)
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
     words = f"fish on {name} {'undersized' if so else 'not undersized'}"
-    action = desk.submit("catch", None, words, t_s, of=hit.id, undersized=so)
-    desk.expect.put(("undersized", hit.id), so, t_s)
-    desk.say(words.capitalize(), t_s, Tone.ENTRY, action)
+    action = controls.submit("catch", None, words, t_s, of=hit.id, undersized=so)
+    controls.expect.put(("undersized", hit.id), so, t_s)
+    controls.say(words.capitalize(), t_s, Tone.ENTRY, action)
 
 
-def ask_note(desk: Desk, t_s: float) -> None:
+def ask_note(controls: Controls, t_s: float) -> None:
     """Open the typing line for words about a hit."""
-    hit = fish_meant(desk, t_s)
+    hit = fish_meant(controls, t_s)
     if hit is None:
         return
-    kept = _kept(desk, hit.id)
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
-    desk.listing = None
+    kept = _kept(controls, hit.id)
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
+    controls.listing = None
     earlier = kept.note if kept is not None else ""
-    desk.typing = TypingLine(f"ABOUT THE HIT ON {name}", "hit note", hit.id, "", t_s, earlier, words=True)
+    controls.typing = TypingLine(f"ABOUT THE HIT ON {name}", "hit note", hit.id, "", t_s, earlier, words=True)
 
 
-def note_typed(desk: Desk, t_s: float) -> None:
+def note_typed(controls: Controls, t_s: float) -> None:
     """Enter on words about a hit."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
-    desk.typing = None
+    controls.typing = None
     text = line.text.strip()
     if not text:
-        desk.say(f"{line.title}: nothing typed, nothing changed", t_s)
+        controls.say(f"{line.title}: nothing typed, nothing changed", t_s)
         return
-    action = desk.submit("catch", None, f"{line.title.lower()}: {text}", t_s, of=line.of, note=text)
-    desk.say(f"{line.title.capitalize()}: {text}", t_s, Tone.ENTRY, action)
+    action = controls.submit("catch", None, f"{line.title.lower()}: {text}", t_s, of=line.of, note=text)
+    controls.say(f"{line.title.capitalize()}: {text}", t_s, Tone.ENTRY, action)

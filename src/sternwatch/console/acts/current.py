@@ -2,41 +2,41 @@
 
 from __future__ import annotations
 
-from sternwatch.console.desk.hand import Desk, Tone
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import Controls, Tone
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.gear.values.units import UNITS, Dimension, convert
 
 FASTEST_M_S = 3.0
 
 
-def open_current(desk: Desk, t_s: float) -> None:
+def open_current(controls: Controls, t_s: float) -> None:
     """Ask for the surface current."""
-    unit = desk.units.label(Dimension.SPEED)
-    desk.typing = TypingLine(
+    unit = controls.units.label(Dimension.SPEED)
+    controls.typing = TypingLine(
         f"CURRENT: {unit} and degrees it goes to, as 0.3 090", "current", "", "", t_s, words=True
     )
 
 
-def current_typed(desk: Desk, t_s: float) -> None:
+def current_typed(controls: Controls, t_s: float) -> None:
     """Enter on the current: it is an entry."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
-    unit = desk.units.symbol(Dimension.SPEED)
+    unit = controls.units.symbol(Dimension.SPEED)
     most = convert(FASTEST_M_S, unit)
     read = _read(line.text)
     if read is None or not (0.0 <= read[0] <= most and 0.0 <= read[1] <= 360.0):
-        label = desk.units.label(Dimension.SPEED)
-        desk.say(
+        label = controls.units.label(Dimension.SPEED)
+        controls.say(
             f"{line.text.strip() or 'nothing'}: two numbers are accepted, up to {most:.0f} {label}, 0 to 360°",
             t_s,
         )
         line.text = ""
         return
-    desk.typing = None
+    controls.typing = None
     speed, towards = read
-    words = f"current {speed:g} {desk.units.label(Dimension.SPEED)} to {towards:03.0f}°"
-    action = desk.submit("current", None, words, t_s, speed_m_s=UNITS[unit].to_si(speed), towards_deg=towards)
-    desk.say(f"CURRENT  {words.removeprefix('current ')}", t_s, Tone.ENTRY, action)
+    words = f"current {speed:g} {controls.units.label(Dimension.SPEED)} to {towards:03.0f}°"
+    action = controls.submit("current", None, words, t_s, speed_m_s=UNITS[unit].to_si(speed), towards_deg=towards)
+    controls.say(f"CURRENT  {words.removeprefix('current ')}", t_s, Tone.ENTRY, action)
 
 
 def _read(text: str) -> tuple[float, float] | None:

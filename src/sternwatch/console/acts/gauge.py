@@ -2,57 +2,57 @@
 
 from __future__ import annotations
 
-from sternwatch.console.desk.hand import Desk, Tone
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import Controls, Tone
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.gear.values.units import UNITS, convert, unit_label
 from sternwatch.water.profile import COLDEST_C, DEEPEST_M, WARMEST_C
 
 FASTEST_M_S = 10.0
 
 
-def open_gauge(desk: Desk, t_s: float) -> None:
+def open_gauge(controls: Controls, t_s: float) -> None:
     """Ask for the depth at which the gauge hangs."""
-    desk.typing = TypingLine("GAUGE READING: at what depth?", "gauge depth", "", desk.units.length, t_s)
+    controls.typing = TypingLine("GAUGE READING: at what depth?", "gauge depth", "", controls.units.length, t_s)
 
 
-def depth_typed(desk: Desk, t_s: float) -> None:
+def depth_typed(controls: Controls, t_s: float) -> None:
     """Enter on the depth: the temperature is next."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     assert line.value is not None
     depth_m = UNITS[line.unit].to_si(line.value)
     if depth_m > DEEPEST_M:
         line.text = ""
         deepest = convert(DEEPEST_M, line.unit)
-        desk.say(f"{line.value_words} is too deep: at most {deepest:.0f}", t_s)
+        controls.say(f"{line.value_words} is too deep: at most {deepest:.0f}", t_s)
         return
-    _ask_temperature(desk, depth_m, t_s)
+    _ask_temperature(controls, depth_m, t_s)
 
 
-def _ask_temperature(desk: Desk, depth_m: float, t_s: float, text: str = "") -> None:
-    desk.typing = TypingLine(
-        f"TEMPERATURE AT {desk.length(depth_m)}", "gauge temperature", "", desk.units.temperature, t_s, text,
+def _ask_temperature(controls: Controls, depth_m: float, t_s: float, text: str = "") -> None:
+    controls.typing = TypingLine(
+        f"TEMPERATURE AT {controls.length(depth_m)}", "gauge temperature", "", controls.units.temperature, t_s, text,
         other="speed", depth_m=depth_m,
     )  # fmt: skip
 
 
-def other(desk: Desk, t_s: float) -> None:
+def other(controls: Controls, t_s: float) -> None:
     """Between the temperature and the speed at the depth typed."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     assert line.depth_m is not None
     if line.what == "gauge speed":
-        _ask_temperature(desk, line.depth_m, t_s, line.text)
+        _ask_temperature(controls, line.depth_m, t_s, line.text)
         return
-    desk.typing = TypingLine(
-        f"SPEED AT {desk.length(line.depth_m)}", "gauge speed", "", desk.units.speed, t_s, line.text,
+    controls.typing = TypingLine(
+        f"SPEED AT {controls.length(line.depth_m)}", "gauge speed", "", controls.units.speed, t_s, line.text,
         other="temperature", depth_m=line.depth_m,
     )  # fmt: skip
 
 
-def reading_typed(desk: Desk, t_s: float) -> None:
+def reading_typed(controls: Controls, t_s: float) -> None:
     """Enter on the reading: it is an entry."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     assert line.depth_m is not None
     assert line.value is not None
@@ -61,12 +61,12 @@ def reading_typed(desk: Desk, t_s: float) -> None:
     low, high = (0.0, FASTEST_M_S) if line.what == "gauge speed" else (COLDEST_C, WARMEST_C)
     if not low <= si <= high:
         lowest, highest = (convert(limit, line.unit) for limit in (low, high))
-        desk.say(
+        controls.say(
             f"{line.value_words} cannot be: {lowest:.0f} to {highest:.0f} {unit_label(line.unit)} is accepted", t_s
         )
         line.text = ""
         return
-    words = f"{line.value_words} at {desk.length(line.depth_m)}"
-    desk.typing = None
-    action = desk.submit("gauge", None, words, t_s, depth_m=line.depth_m, **{field: si})
-    desk.say(f"GAUGE  {words}", t_s, Tone.ENTRY, action)
+    words = f"{line.value_words} at {controls.length(line.depth_m)}"
+    controls.typing = None
+    action = controls.submit("gauge", None, words, t_s, depth_m=line.depth_m, **{field: si})
+    controls.say(f"GAUGE  {words}", t_s, Tone.ENTRY, action)

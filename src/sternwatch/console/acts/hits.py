@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 
 from sternwatch.cautions import BOX
 from sternwatch.console.acts.moments import clock_s
-from sternwatch.console.desk.hand import ASTRAY_S, BITE_S, Desk, Tone, Waiting
-from sternwatch.console.desk.lists import Listing, latest_first
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import ASTRAY_S, BITE_S, Controls, Tone, Waiting
+from sternwatch.console.controls.lists import Listing, latest_first
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.keys.registry import Keyboard
 from sternwatch.gear.values.units import UNITS
 from sternwatch.logbook.crew.facts import box_counts
@@ -20,263 +20,269 @@ _NO_TIME = When(datetime.fromtimestamp(0, UTC))  # of a hit that no picture show
 HIT_TIME = "19:42, 19:42:30 or 1942, by the crew's clock"
 
 
-def rod_key(desk: Desk, key: str, t_s: float) -> None:
+def rod_key(controls: Controls, key: str, t_s: float) -> None:
     """The key of station ``key``: a hit at this moment; over a recording it only chooses."""
-    rod = desk.rod(key)
-    if not desk.keyboard.hits:
+    rod = controls.rod(key)
+    if not controls.keyboard.hits:
         if rod is None:
-            desk.say(f"No rod at {key}", t_s)
-        elif desk.late is not None:
-            _late_hit(desk, key, t_s)
+            controls.say(f"No rod at {key}", t_s)
+        elif controls.late is not None:
+            _late_hit(controls, key, t_s)
         else:
-            desk.chosen = key
-            desk.say(f"{desk.name(rod)} chosen", t_s)
+            controls.chosen = key
+            controls.say(f"{controls.name(rod)} chosen", t_s)
         return
-    if 0.0 <= t_s - desk.dropped_s < ASTRAY_S:
-        desk.say(f"{key} went nowhere: the typing line had just closed. Again for a hit", t_s, Tone.DOUBT)
+    if 0.0 <= t_s - controls.dropped_s < ASTRAY_S:
+        controls.say(f"{key} went nowhere: the typing line had just closed. Again for a hit", t_s, Tone.DOUBT)
         return
-    verdict = desk.rod_keys.press(key, t_s)
-    if rod is None and desk.picture is not None:
-        desk.say(f"No rod at {key}: nothing entered", t_s)
+    verdict = controls.rod_keys.press(key, t_s)
+    if rod is None and controls.picture is not None:
+        controls.say(f"No rod at {key}: nothing entered", t_s)
         return
     # Before the first picture nobody here knows the rods, and a hit is a hit.
-    desk.chosen = key
-    name = desk.name(rod, key)
+    controls.chosen = key
+    name = controls.name(rod, key)
     if verdict.repeat:
-        desk.say(f"{name} again within 2 s: taken as the same hit", t_s)
+        controls.say(f"{name} again within 2 s: taken as the same hit", t_s)
         return
     fields: dict[str, object] = {}
-    if desk.bite is not None and t_s - desk.bite.t_s <= BITE_S:
-        fields["bite"] = desk.bite.id
-    is_in = desk.expect.get(("state", key), rod.state if rod else None, t_s) is RodState.IN
+    if controls.bite is not None and t_s - controls.bite.t_s <= BITE_S:
+        fields["bite"] = controls.bite.id
+    is_in = controls.expect.get(("state", key), rod.state if rod else None, t_s) is RodState.IN
     if verdict.doubtful:
         fields |= {"doubtful": True, "why": verdict.why}
     elif is_in:
         fields["why"] = "the rod was in"
-    hit = desk.submit("hit", key, f"hit on {name}", t_s, **fields)
-    desk.rod_keys.entered(key, hit)
-    _remember(desk, hit, key, verdict.doubtful, t_s)
+    hit = controls.submit("hit", key, f"hit on {name}", t_s, **fields)
+    controls.rod_keys.entered(key, hit)
+    _remember(controls, hit, key, verdict.doubtful, t_s)
     for earlier in verdict.also_doubt:
-        desk.runner.submit("doubt", None, of=earlier, why=verdict.why)
-        desk.expect.put(("doubt", earlier), True, t_s)
-    desk.bite = None
-    depth = f" at {desk.length(rod.depth_m)}" if rod is not None and rod.depth_m is not None else ""
+        controls.runner.submit("doubt", None, of=earlier, why=verdict.why)
+        controls.expect.put(("doubt", earlier), True, t_s)
+    controls.bite = None
+    depth = f" at {controls.length(rod.depth_m)}" if rod is not None and rod.depth_m is not None else ""
     bite = ", at the bite's time" if "bite" in fields else ""
     if verdict.doubtful:
-        desk.say(f"Doubtful hit on {name}: {verdict.why}", t_s, Tone.DOUBT, hit)
+        controls.say(f"Doubtful hit on {name}: {verdict.why}", t_s, Tone.DOUBT, hit)
     elif is_in:
-        desk.say(f"Hit on {name} kept, but that rod is in", t_s, Tone.DOUBT, hit)
+        controls.say(f"Hit on {name} kept, but that rod is in", t_s, Tone.DOUBT, hit)
     else:
-        desk.say(f"HIT  {name}{depth}{bite}", t_s, Tone.ENTRY, hit)
+        controls.say(f"HIT  {name}{depth}{bite}", t_s, Tone.ENTRY, hit)
 
 
-def _remember(desk: Desk, hit: str, key: str, doubtful: bool, t_s: float) -> None:
-    now = desk.picture
-    desk.new_hits[hit] = HitPicture(
+def _remember(controls: Controls, hit: str, key: str, doubtful: bool, t_s: float) -> None:
+    now = controls.picture
+    controls.new_hits[hit] = HitPicture(
         id=hit, t_s=now.t_s if now else 0.0, utc_s=now.utc_s if now else None, rod=key, state="open",
         doubtful=doubtful, depth_m=None,
     )  # fmt: skip
-    desk.last_hit = hit
-    desk.expect.put(("doubt", hit), doubtful, t_s)
+    controls.last_hit = hit
+    controls.expect.put(("doubt", hit), doubtful, t_s)
 
 
-def bite(desk: Desk, t_s: float) -> None:
+def bite(controls: Controls, t_s: float) -> None:
     """A bite, rod not known yet."""
-    action = desk.submit("bite", None, "bite, rod not known", t_s)
-    desk.bite = Waiting(t_s, action)
-    desk.say("BITE: the next rod key within 60 s takes this time", t_s, Tone.ENTRY, action)
+    action = controls.submit("bite", None, "bite, rod not known", t_s)
+    controls.bite = Waiting(t_s, action)
+    controls.say("BITE: the next rod key within 60 s takes this time", t_s, Tone.ENTRY, action)
 
 
-def late(desk: Desk, t_s: float) -> None:
+def late(controls: Controls, t_s: float) -> None:
     """Over a recording: the moment of a hit not written down; its rod key comes next."""
-    if desk.picture is None:
+    if controls.picture is None:
         return
-    desk.late = Waiting(t_s, "", desk.picture.t_s)
-    desk.say("Late hit at this moment: now its rod key (Esc: none)", t_s)
+    controls.late = Waiting(t_s, "", controls.picture.t_s)
+    controls.say("Late hit at this moment: now its rod key (Esc: none)", t_s)
 
 
-def _late_hit(desk: Desk, key: str, t_s: float) -> None:
-    assert desk.late is not None
-    at_t_s = desk.late.at_t_s
-    desk.late = None
-    name = desk.name(desk.rod(key), key)
-    hit = desk.submit("hit", key, f"hit on {name}", t_s, why="entered over the recording")
-    _remember(desk, hit, key, False, t_s)
-    now = desk.picture
+def _late_hit(controls: Controls, key: str, t_s: float) -> None:
+    assert controls.late is not None
+    at_t_s = controls.late.at_t_s
+    controls.late = None
+    name = controls.name(controls.rod(key), key)
+    hit = controls.submit("hit", key, f"hit on {name}", t_s, why="entered over the recording")
+    _remember(controls, hit, key, False, t_s)
+    now = controls.picture
     if now is not None and at_t_s is not None and abs(now.t_s - at_t_s) > 0.5:
-        desk.runner.submit("retime", None, of=hit, to=desk.moment(at_t_s), to_elapsed_s=at_t_s)
-    desk.chosen = key
-    desk.say(f"Late hit on {name}", t_s, Tone.ENTRY, hit)
+        controls.runner.submit("retime", None, of=hit, to=controls.moment(at_t_s), to_elapsed_s=at_t_s)
+    controls.chosen = key
+    controls.say(f"Late hit on {name}", t_s, Tone.ENTRY, hit)
 
 
-def outcome(desk: Desk, how: str, t_s: float) -> None:
+def outcome(controls: Controls, how: str, t_s: float) -> None:
     """The open fish ended as ``how``."""
-    hit = desk.open_fish(t_s)
+    hit = controls.open_fish(t_s)
     if hit is None:
-        desk.say("No open fish", t_s)
+        controls.say("No open fish", t_s)
         return
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
-    action = desk.submit("outcome", hit.rod, f"{how}, {name}", t_s, of=hit.id, outcome=how)
-    desk.expect.put(("outcome", hit.id), how, t_s)
-    desk.last_hit = hit.id
-    desk.chosen = hit.rod
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
+    action = controls.submit("outcome", hit.rod, f"{how}, {name}", t_s, of=hit.id, outcome=how)
+    controls.expect.put(("outcome", hit.id), how, t_s)
+    controls.last_hit = hit.id
+    controls.chosen = hit.rod
     after = "; w says what fish" if how in ("boxed", "freed") else ""
     limits = f". {BOX}" if how == "boxed" else ""
-    desk.say(f"{name}: {how}{after}{limits}", t_s, Tone.ENTRY, action)
+    controls.say(f"{name}: {how}{after}{limits}", t_s, Tone.ENTRY, action)
 
 
-def confirm(desk: Desk, t_s: float) -> None:
+def confirm(controls: Controls, t_s: float) -> None:
     """A doubtful hit counts: the chosen rod's, else the newest."""
-    waiting = desk.doubtful(t_s)
-    own = [hit for hit in waiting if hit.rod == desk.chosen]
+    waiting = controls.doubtful(t_s)
+    own = [hit for hit in waiting if hit.rod == controls.chosen]
     if not waiting:
-        desk.say("No doubtful hit", t_s)
+        controls.say("No doubtful hit", t_s)
         return
     hit = (own or waiting)[-1]
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
-    action = desk.submit("confirm", None, f"confirmed hit on {name}", t_s, of=hit.id)
-    desk.expect.put(("doubt", hit.id), False, t_s)
-    desk.say(f"Hit on {name} confirmed", t_s, Tone.ENTRY, action)
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
+    action = controls.submit("confirm", None, f"confirmed hit on {name}", t_s, of=hit.id)
+    controls.expect.put(("doubt", hit.id), False, t_s)
+    controls.say(f"Hit on {name} confirmed", t_s, Tone.ENTRY, action)
 
 
-def _last_of_chosen(desk: Desk, t_s: float) -> HitPicture | None:
+def _last_of_chosen(controls: Controls, t_s: float) -> HitPicture | None:
     """The chosen rod's last hit, or None said in a sentence."""
-    rod = desk.rod(desk.chosen)
-    own = [hit for hit in desk.hits() if hit.rod == desk.chosen and desk.outcome(hit, t_s) != "no fish"]
+    rod = controls.rod(controls.chosen)
+    own = [hit for hit in controls.hits() if hit.rod == controls.chosen and controls.outcome(hit, t_s) != "no fish"]
     if rod is None or not own:
-        desk.say(f"{desk.name(rod, desk.chosen or '')} has no hit", t_s)
+        controls.say(f"{controls.name(rod, controls.chosen or '')} has no hit", t_s)
         return None
     return own[-1]
 
 
-def ask_time(desk: Desk, t_s: float) -> None:
+def ask_time(controls: Controls, t_s: float) -> None:
     """Open the typing line for when the chosen rod's last hit was."""
-    hit = _last_of_chosen(desk, t_s)
+    hit = _last_of_chosen(controls, t_s)
     if hit is None:
         return
-    desk.listing = None
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
-    desk.typing = TypingLine(f"WHEN WAS THE HIT ON {name}", "hit time", hit.id, "", t_s, time=True, hint=HIT_TIME)
+    controls.listing = None
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
+    controls.typing = TypingLine(f"WHEN WAS THE HIT ON {name}", "hit time", hit.id, "", t_s, time=True, hint=HIT_TIME)
 
 
-def time_typed(desk: Desk, t_s: float) -> None:
+def time_typed(controls: Controls, t_s: float) -> None:
     """Enter on a hit's time of day: the last time that the crew's clock said so."""
-    line, picture = desk.typing, desk.picture
+    line, picture = controls.typing, controls.picture
     assert line is not None
     of_day = clock_s(line.text)
-    hit = next((hit for hit in desk.hits() if hit.id == line.of), None)
+    hit = next((hit for hit in controls.hits() if hit.id == line.of), None)
     if of_day is None or picture is None or hit is None:
-        desk.say(f"{line.text or 'nothing'}: no time of day; {HIT_TIME} is accepted", t_s)
+        controls.say(f"{line.text or 'nothing'}: no time of day; {HIT_TIME} is accepted", t_s)
         line.text = ""
         return
-    now = desk.moment(picture.t_s)
-    offset = timedelta(minutes=desk.boat_time.offset_min(now))
+    now = controls.moment(picture.t_s)
+    offset = timedelta(minutes=controls.boat_time.offset_min(now))
     midnight = (now + offset).replace(hour=0, minute=0, second=0, microsecond=0) - offset
     when = midnight + timedelta(seconds=of_day)
     if when > now + timedelta(seconds=59):  # a minute that is begun is meant whole
         when -= timedelta(days=1)
     to = picture.t_s + (when - now).total_seconds()
     if to < 0.0:
-        desk.say(f"{line.text}: before the trip began; {HIT_TIME} is accepted", t_s)
+        controls.say(f"{line.text}: before the trip began; {HIT_TIME} is accepted", t_s)
         line.text = ""
         return
-    desk.typing = None
+    controls.typing = None
     to = min(to, picture.t_s)
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
-    action = desk.submit(
-        "retime", None, f"hit on {name} at {line.text}", t_s, of=hit.id, to=desk.moment(to), to_elapsed_s=round(to, 3)
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
+    action = controls.submit(
+        "retime",
+        None,
+        f"hit on {name} at {line.text}",
+        t_s,
+        of=hit.id,
+        to=controls.moment(to),
+        to_elapsed_s=round(to, 3),
     )
-    desk.expect.put(("time", hit.id), to, t_s)
-    desk.say(f"Hit on {name} was at {line.text}, from memory", t_s, Tone.ENTRY, action)
+    controls.expect.put(("time", hit.id), to, t_s)
+    controls.say(f"Hit on {name} was at {line.text}, from memory", t_s, Tone.ENTRY, action)
 
 
-def earlier(desk: Desk, t_s: float) -> None:
+def earlier(controls: Controls, t_s: float) -> None:
     """The chosen rod's last hit was a minute earlier; again, another minute."""
-    hit = _last_of_chosen(desk, t_s)
+    hit = _last_of_chosen(controls, t_s)
     if hit is None:
         return
-    to = float(desk.expect.get(("time", hit.id), hit.t_s, t_s)) - 60.0
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
-    action = desk.submit(
-        "retime", None, f"hit on {name} a minute earlier", t_s, of=hit.id, to=desk.moment(to), to_elapsed_s=to
+    to = float(controls.expect.get(("time", hit.id), hit.t_s, t_s)) - 60.0
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
+    action = controls.submit(
+        "retime", None, f"hit on {name} a minute earlier", t_s, of=hit.id, to=controls.moment(to), to_elapsed_s=to
     )
-    desk.expect.put(("time", hit.id), to, t_s)
-    ago = (desk.picture.t_s - to) / 60.0 if desk.picture else 0.0
-    desk.say(f"Hit on {name} was a minute earlier: {ago:.0f} min ago", t_s, Tone.ENTRY, action)
+    controls.expect.put(("time", hit.id), to, t_s)
+    ago = (controls.picture.t_s - to) / 60.0 if controls.picture else 0.0
+    controls.say(f"Hit on {name} was a minute earlier: {ago:.0f} min ago", t_s, Tone.ENTRY, action)
 
 
-def take_back(desk: Desk, t_s: float) -> None:
+def take_back(controls: Controls, t_s: float) -> None:
     """The newest entry does not count any more."""
-    demo = desk.keyboard is Keyboard.DEMO  # the invented crew's entries stay
-    entry = desk.ledger.newest(own=demo)
+    demo = controls.keyboard is Keyboard.DEMO  # the invented crew's entries stay
+    entry = controls.ledger.newest(own=demo)
     if entry is None:
-        desk.say("You have entered nothing: the crew's entries stay" if demo else "Nothing to take back", t_s)
+        controls.say("You have entered nothing: the crew's entries stay" if demo else "Nothing to take back", t_s)
         return
-    action = desk.runner.submit("undo", None, of=entry.id)
-    desk.ledger.take_back(entry, action, t_s)
-    desk.new_hits.pop(entry.id, None)
-    if desk.bite is not None and desk.bite.id == entry.id:
-        desk.bite = None
-    desk.say(f"Taken back: {entry.words} (y puts it back)", t_s, Tone.ENTRY, action)
+    action = controls.runner.submit("undo", None, of=entry.id)
+    controls.ledger.take_back(entry, action, t_s)
+    controls.new_hits.pop(entry.id, None)
+    if controls.bite is not None and controls.bite.id == entry.id:
+        controls.bite = None
+    controls.say(f"Taken back: {entry.words} (y puts it back)", t_s, Tone.ENTRY, action)
 
 
-def put_back(desk: Desk, t_s: float) -> None:
+def put_back(controls: Controls, t_s: float) -> None:
     """What was taken back last counts again."""
-    entry = desk.ledger.last_taken(own=desk.keyboard is Keyboard.DEMO)
+    entry = controls.ledger.last_taken(own=controls.keyboard is Keyboard.DEMO)
     if entry is None:
-        desk.say("Nothing was taken back", t_s)
+        controls.say("Nothing was taken back", t_s)
         return
-    action = desk.runner.submit("restore", None, of=entry.id)
-    desk.ledger.put_back(entry, action, t_s)
-    desk.say(f"Put back: {entry.words}", t_s, Tone.ENTRY, action)
+    action = controls.runner.submit("restore", None, of=entry.id)
+    controls.ledger.put_back(entry, action, t_s)
+    controls.say(f"Put back: {entry.words}", t_s, Tone.ENTRY, action)
 
 
 # -- what fish -----------------------------------------------------------------------------------------------
 
 
-def fish_meant(desk: Desk, t_s: float) -> HitPicture | None:
+def fish_meant(controls: Controls, t_s: float) -> HitPicture | None:
     """The fish that something is said of: the one acted on last, else the chosen rod's; None said in a sentence."""
-    hits = [hit for hit in desk.hits() if desk.outcome(hit, t_s) not in ("no fish", "dropped")]
-    own = [h for h in hits if h.id == desk.last_hit] or [h for h in hits if h.rod == desk.chosen] or hits
+    hits = [hit for hit in controls.hits() if controls.outcome(hit, t_s) not in ("no fish", "dropped")]
+    own = [h for h in hits if h.id == controls.last_hit] or [h for h in hits if h.rod == controls.chosen] or hits
     if not own:
-        desk.say("No fish to name", t_s)
+        controls.say("No fish to name", t_s)
         return None
     return own[-1]
 
 
-def what_fish(desk: Desk, t_s: float) -> None:
+def what_fish(controls: Controls, t_s: float) -> None:
     """Ask what fish: a list, then a size; both may be skipped."""
-    hit = fish_meant(desk, t_s)
+    hit = fish_meant(controls, t_s)
     if hit is None:
         return
-    name = desk.name(desk.rod(hit.rod), hit.rod or "")
-    desk.typing = None
-    options = latest_first(desk.preferences.species, desk.species_used)
+    name = controls.name(controls.rod(hit.rod), hit.rod or "")
+    controls.typing = None
+    options = latest_first(controls.preferences.species, controls.species_used)
     if not options:
-        _ask_length(desk, hit.id, name, t_s)
+        _ask_length(controls, hit.id, name, t_s)
         return
     index = options.index(hit.species) if hit.species in options else 0
-    desk.listing = Listing(f"What fish on {name}", hit.id, options, t_s, index)
+    controls.listing = Listing(f"What fish on {name}", hit.id, options, t_s, index)
 
 
-def species_taken(desk: Desk, t_s: float) -> None:
+def species_taken(controls: Controls, t_s: float) -> None:
     """Enter on the list."""
-    listing = desk.listing
+    listing = controls.listing
     assert listing is not None
     species = listing.choice
-    desk.listing = None
-    desk.species_used.append(species)
-    action = desk.submit("catch", None, species, t_s, of=listing.of, species=species)
-    box = _box_words(desk, listing.of, species, t_s)
-    desk.say(f"{listing.title.removeprefix('What fish on ')}: {species}{box}", t_s, Tone.ENTRY, action)
-    _ask_length(desk, listing.of, species, t_s)
+    controls.listing = None
+    controls.species_used.append(species)
+    action = controls.submit("catch", None, species, t_s, of=listing.of, species=species)
+    box = _box_words(controls, listing.of, species, t_s)
+    controls.say(f"{listing.title.removeprefix('What fish on ')}: {species}{box}", t_s, Tone.ENTRY, action)
+    _ask_length(controls, listing.of, species, t_s)
 
 
-def _box_words(desk: Desk, hit_id: str, species: str, t_s: float) -> str:
+def _box_words(controls: Controls, hit_id: str, species: str, t_s: float) -> str:
     """What the box comes to with this fish, against the limit that the crew typed; empty if it is not in it."""
-    crew = desk.picture.crew if desk.picture is not None else None
-    hit = next((hit for hit in desk.hits() if hit.id == hit_id), None)
-    if crew is None or hit is None or desk.outcome(hit, t_s) != "boxed":
+    crew = controls.picture.crew if controls.picture is not None else None
+    hit = next((hit for hit in controls.hits() if hit.id == hit_id), None)
+    if crew is None or hit is None or controls.outcome(hit, t_s) != "boxed":
         return ""
     kept = crew.hit(hit_id) or CrewHit(hit_id, hit.rod, _NO_TIME, _NO_TIME)
     others = [one for one in crew.hits if one.id != kept.id]
@@ -285,47 +291,49 @@ def _box_words(desk: Desk, hit_id: str, species: str, t_s: float) -> str:
     return f". Box: {count.words}, by your own number" if count.limit is not None else f". Box: {count.words}"
 
 
-def species_skipped(desk: Desk, t_s: float) -> None:
+def species_skipped(controls: Controls, t_s: float) -> None:
     """Esc on the list: the size may still be given."""
-    listing = desk.listing
+    listing = controls.listing
     assert listing is not None
-    desk.listing = None
-    _ask_length(desk, listing.of, "fish", t_s)
+    controls.listing = None
+    _ask_length(controls, listing.of, "fish", t_s)
 
 
-def _ask_length(desk: Desk, hit: str, what: str, t_s: float, text: str = "") -> None:
-    unit = "in" if desk.units.length == "ft" else "cm"
-    desk.typing = TypingLine(f"LENGTH OF {what}", "fish length", hit, unit, t_s, text, True, "weight")
+def _ask_length(controls: Controls, hit: str, what: str, t_s: float, text: str = "") -> None:
+    unit = "in" if controls.units.length == "ft" else "cm"
+    controls.typing = TypingLine(f"LENGTH OF {what}", "fish length", hit, unit, t_s, text, True, "weight")
 
 
-def size_other(desk: Desk, t_s: float) -> None:
+def size_other(controls: Controls, t_s: float) -> None:
     """Between length and weight while the size is typed."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     what = line.title.split(" OF ", 1)[-1]
     if line.what == "fish length":
-        desk.typing = TypingLine(
-            f"WEIGHT OF {what}", "fish mass", line.of, desk.units.mass, t_s, line.text, True, "length"
+        controls.typing = TypingLine(
+            f"WEIGHT OF {what}", "fish mass", line.of, controls.units.mass, t_s, line.text, True, "length"
         )
     else:
-        _ask_length(desk, line.of, what, t_s, line.text)
+        _ask_length(controls, line.of, what, t_s, line.text)
 
 
-def size_typed(desk: Desk, t_s: float) -> None:
+def size_typed(controls: Controls, t_s: float) -> None:
     """Enter on the size; nothing typed skips it."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     value = line.value
     if value is None:
-        desk.typing = None
+        controls.typing = None
         return
     si = UNITS[line.unit].to_si(value)
     most = 3.0 if line.what == "fish length" else 200.0
     if not 0.0 < si <= most:
         line.text = ""
-        desk.say(f"{value:g} {line.unit} is no size of a fish here: more than 0, at most {most:g} in SI units", t_s)
+        controls.say(
+            f"{value:g} {line.unit} is no size of a fish here: more than 0, at most {most:g} in SI units", t_s
+        )
         return
-    desk.typing = None
+    controls.typing = None
     field = "length_m" if line.what == "fish length" else "mass_kg"
-    action = desk.submit("catch", None, f"{value:g} {line.unit}", t_s, of=line.of, **{field: si})
-    desk.say(f"{line.title.split(' OF ', 1)[-1]}: {value:g} {line.unit}", t_s, Tone.ENTRY, action)
+    action = controls.submit("catch", None, f"{value:g} {line.unit}", t_s, of=line.of, **{field: si})
+    controls.say(f"{line.title.split(' OF ', 1)[-1]}: {value:g} {line.unit}", t_s, Tone.ENTRY, action)

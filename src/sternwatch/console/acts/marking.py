@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from sternwatch.console.desk.hand import Desk, Tone
-from sternwatch.console.desk.lists import Listing
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import Controls, Tone
+from sternwatch.console.controls.lists import Listing
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.gear.values.units import UNITS, convert
 from sternwatch.logbook.actions.place_acts import MARK_KINDS
 from sternwatch.watch.forecast.slowed import slowed_words
@@ -13,67 +13,67 @@ from sternwatch.water.profile import DEEPEST_M
 NAMED = 3  # rods that come next are said by name, the rest by key
 
 
-def mark(desk: Desk, t_s: float) -> None:
+def mark(controls: Controls, t_s: float) -> None:
     """Mark this place: the key's moment counts, what is here is chosen from a list."""
-    desk.typing = None
-    desk.marking_deg = _place(desk)
-    desk.listing = Listing("What is here?", "", MARK_KINDS, t_s, what="mark")
+    controls.typing = None
+    controls.marking_deg = _place(controls)
+    controls.listing = Listing("What is here?", "", MARK_KINDS, t_s, what="mark")
 
 
-def _place(desk: Desk) -> tuple[float, float] | None:
-    return desk.picture.own.position_deg if desk.picture is not None else None
+def _place(controls: Controls) -> tuple[float, float] | None:
+    return controls.picture.own.position_deg if controls.picture is not None else None
 
 
 def _at(place_deg: tuple[float, float] | None) -> dict[str, float]:
     return {} if place_deg is None else {"latitude_deg": place_deg[0], "longitude_deg": place_deg[1]}
 
 
-def marked(desk: Desk, t_s: float) -> None:
+def marked(controls: Controls, t_s: float) -> None:
     """Enter on the list."""
-    listing = desk.listing
+    listing = controls.listing
     assert listing is not None
-    desk.listing = None
+    controls.listing = None
     what = listing.choice
-    action = desk.submit("mark", None, f"{what} marked", t_s, what=what, **_at(desk.marking_deg))
-    unknown = "" if desk.marking_deg is not None else "; the boat's place is not known now"
-    desk.say(f"MARK  {what}{unknown}", t_s, Tone.ENTRY, action)
+    action = controls.submit("mark", None, f"{what} marked", t_s, what=what, **_at(controls.marking_deg))
+    unknown = "" if controls.marking_deg is not None else "; the boat's place is not known now"
+    controls.say(f"MARK  {what}{unknown}", t_s, Tone.ENTRY, action)
 
 
-def fish_seen(desk: Desk, t_s: float) -> None:
+def fish_seen(controls: Controls, t_s: float) -> None:
     """Ask for the depth at which the sounder shows fish."""
-    desk.marking_deg = _place(desk)
-    desk.typing = TypingLine("FISH SEEN: at what depth?", "fish depth", "", desk.units.length, t_s)
+    controls.marking_deg = _place(controls)
+    controls.typing = TypingLine("FISH SEEN: at what depth?", "fish depth", "", controls.units.length, t_s)
 
 
-def fish_typed(desk: Desk, t_s: float) -> None:
+def fish_typed(controls: Controls, t_s: float) -> None:
     """Enter on the depth: it is an entry."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     assert line.value is not None
     depth_m = UNITS[line.unit].to_si(line.value)
     if depth_m > DEEPEST_M:
         line.text = ""
-        desk.say(f"{line.value_words} is too deep: at most {convert(DEEPEST_M, line.unit):.0f}", t_s)
+        controls.say(f"{line.value_words} is too deep: at most {convert(DEEPEST_M, line.unit):.0f}", t_s)
         return
-    desk.typing = None
-    words = f"fish seen at {desk.length(depth_m)}"
-    action = desk.submit("fish seen", None, words, t_s, depth_m=depth_m, **_at(desk.marking_deg))
-    desk.say(f"FISH SEEN  at {desk.length(depth_m)}", t_s, Tone.ENTRY, action)
+    controls.typing = None
+    words = f"fish seen at {controls.length(depth_m)}"
+    action = controls.submit("fish seen", None, words, t_s, depth_m=depth_m, **_at(controls.marking_deg))
+    controls.say(f"FISH SEEN  at {controls.length(depth_m)}", t_s, Tone.ENTRY, action)
 
 
-def pull(desk: Desk, t_s: float) -> None:
+def pull(controls: Controls, t_s: float) -> None:
     """Say in which order to pull all lines, until they are in or Esc puts it away; the same again too."""
-    desk.pulling = not desk.pulling and desk.picture is not None and desk.picture.pulling is not None
-    desk.say("Pulling all lines, in the order said above" if desk.pulling else "No lines to pull", t_s)
+    controls.pulling = not controls.pulling and controls.picture is not None and controls.picture.pulling is not None
+    controls.say("Pulling all lines, in the order said above" if controls.pulling else "No lines to pull", t_s)
 
 
-def pulling_words(desk: Desk) -> str:
+def pulling_words(controls: Controls) -> str:
     """The rods still out, in order, and the time it takes; empty when there is nothing to say."""
-    picture = desk.picture
-    if picture is None or picture.pulling is None or not desk.pulling:
+    picture = controls.picture
+    if picture is None or picture.pulling is None or not controls.pulling:
         return ""
     keys, time_s, hands = picture.pulling.keys, picture.pulling.time_s, picture.pulling.hands
-    order = ", ".join(desk.name(desk.rod(key), key) for key in keys[:NAMED])
+    order = ", ".join(controls.name(controls.rod(key), key) for key in keys[:NAMED])
     if len(keys) > NAMED:
         order += f", then {' '.join(keys[NAMED:])}"
     pulls = "1 pulls" if hands == 1 else f"{hands} pull"
@@ -81,23 +81,23 @@ def pulling_words(desk: Desk) -> str:
     return f"PULL {order}{about}"
 
 
-def fight_words(desk: Desk) -> list[str]:
+def fight_words(controls: Controls) -> list[str]:
     """For every fish on: which lines to clear, in order, and what is still down."""
-    picture = desk.picture
+    picture = controls.picture
     if picture is None:
         return []
     said = []
     for fight in picture.fights:
-        name = desk.name(desk.rod(fight.key), fight.key)
+        name = controls.name(controls.rod(fight.key), fight.key)
         if fight.clear is None:
             text = f"{name}: where it struck is not known, nor what lies between"
         elif fight.clear:
-            first, *rest = (desk.name(desk.rod(key), key) for key in fight.clear)
+            first, *rest = (controls.name(controls.rod(key), key) for key in fight.clear)
             text = f"{name}: between it and the boat {', then '.join([first, *rest])}"
         else:
             text = f"{name}: no line computed between it and the boat"
         said.append(f"FISH ON {text}{'; its ball is still down' if fight.ball_down else ''}")
-    if picture.fights and desk.outlook is not None and desk.outlook.if_slowed is not None:
+    if picture.fights and controls.outlook is not None and controls.outlook.if_slowed is not None:
         names = {rod.key: rod.name for rod in picture.rods}
-        said.append(f"IF SHE SLOWS {slowed_words(desk.outlook.if_slowed, names, desk.units)}")
+        said.append(f"IF SHE SLOWS {slowed_words(controls.outlook.if_slowed, names, controls.units)}")
     return said

@@ -6,50 +6,50 @@ import math
 from dataclasses import replace
 
 from sternwatch.console.acts.recording import control_of, elapsed
-from sternwatch.console.desk.hand import Desk
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import Controls
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.watch.sessions.runner import ReplayStatus
 
 DAY_S = 86400
 _UNITS_S = (3600, 60, 1)
 
 
-def ask(desk: Desk, t_s: float) -> None:
+def ask(controls: Controls, t_s: float) -> None:
     """Open the typing line for a moment."""
-    control = control_of(desk, t_s)
+    control = control_of(controls, t_s)
     if control is None:
         return
-    status = on_boat_time(desk, control.status())
+    status = on_boat_time(controls, control.status())
     if status.span_s[1] <= status.span_s[0]:
-        desk.say("The recording is being opened", t_s)
+        controls.say("The recording is being opened", t_s)
         return
-    desk.listing = None
-    desk.typing = TypingLine("GO TO WHAT TIME", "moment", "", "", t_s, time=True, hint=_accepted(status))
+    controls.listing = None
+    controls.typing = TypingLine("GO TO WHAT TIME", "moment", "", "", t_s, time=True, hint=_accepted(status))
 
 
-def typed(desk: Desk, t_s: float) -> None:
+def typed(controls: Controls, t_s: float) -> None:
     """Enter on a moment: go there, or say why not and let it be typed again."""
-    line, control = desk.typing, control_of(desk, t_s)
+    line, control = controls.typing, control_of(controls, t_s)
     assert line is not None
     if control is None:
         return
-    status = on_boat_time(desk, control.status())
+    status = on_boat_time(controls, control.status())
     found = moment(line.text, status)
     if isinstance(found, str):
-        desk.say(f"{line.text}: {found}", t_s)
+        controls.say(f"{line.text}: {found}", t_s)
         line.text = ""
         return
-    desk.typing = None
+    controls.typing = None
     control.seek(found)
-    desk.say(f"Going to {told(found, status)}", t_s)
+    controls.say(f"Going to {told(found, status)}", t_s)
 
 
-def on_boat_time(desk: Desk, status: ReplayStatus) -> ReplayStatus:
+def on_boat_time(controls: Controls, status: ReplayStatus) -> ReplayStatus:
     """The status with the boat's clock in place of UTC, as the functions here read it."""
     ahead_s = status.utc_offset_s
     if ahead_s is None:
         return status
-    return replace(status, utc_offset_s=ahead_s + 60.0 * desk.boat_time.offset_min(status.t_s + ahead_s))
+    return replace(status, utc_offset_s=ahead_s + 60.0 * controls.boat_time.offset_min(status.t_s + ahead_s))
 
 
 def clock(t_s: float, status: ReplayStatus) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sternwatch.console.desk.hand import Desk, Tone
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import Controls, Tone
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.gear.values.units import UNITS, Dimension, convert, unit_label
 from sternwatch.watch.picture.model import RodPicture
 from sternwatch.water.profile import DEEPEST_M
@@ -39,52 +39,52 @@ _KINDS = {
 WHAT = tuple(_KINDS)
 
 
-def touched(desk: Desk, t_s: float) -> None:
+def touched(controls: Controls, t_s: float) -> None:
     """The chosen rod touched bottom just now: the bottom as sounded where its tackle was."""
-    rod = desk.chosen_rod(t_s)
+    rod = controls.chosen_rod(t_s)
     if rod is None:
         return
-    desk.typing = None
-    words = f"{desk.name(rod)} touched bottom"
-    action = desk.submit("observed", rod.key, words, t_s, what="touched bottom")
-    desk.say(f"TOUCHED BOTTOM  {desk.name(rod)}", t_s, Tone.ENTRY, action)
+    controls.typing = None
+    words = f"{controls.name(rod)} touched bottom"
+    action = controls.submit("observed", rod.key, words, t_s, what="touched bottom")
+    controls.say(f"TOUCHED BOTTOM  {controls.name(rod)}", t_s, Tone.ENTRY, action)
 
 
-def ask(desk: Desk, what: str, t_s: float) -> None:
+def ask(controls: Controls, what: str, t_s: float) -> None:
     """Ask for the number of one kind of observation of the chosen rod."""
-    rod = desk.chosen_rod(t_s)
+    rod = controls.chosen_rod(t_s)
     if rod is None:
         return
     if what == "cable angle" and rod.rig != "ball":
-        desk.say(f"{desk.name(rod)} has no ball on a cable", t_s)
+        controls.say(f"{controls.name(rod)} has no ball on a cable", t_s)
         return
     device: _At = "ball" if rod.rig == "ball" else "device"
     has_device = rod.rig in ("ball", "diver", "weight")
     at: _At = device if what == "seen on sounder" and has_device else "lure"
-    _open(desk, rod, what, at, "lure" if at != "lure" else device if has_device else "", t_s)
+    _open(controls, rod, what, at, "lure" if at != "lure" else device if has_device else "", t_s)
 
 
-def _open(desk: Desk, rod: RodPicture, what: str, at: str, other: str, t_s: float, text: str = "") -> None:
+def _open(controls: Controls, rod: RodPicture, what: str, at: str, other: str, t_s: float, text: str = "") -> None:
     kind = _KINDS[what]
-    desk.typing = TypingLine(
-        kind.title.format(rod=desk.name(rod), at=at.upper()), f"observed {what}", f"{rod.key} {at}",
-        desk.units.symbol(kind.dimension), t_s, text, other=other if kind.depth else "",
+    controls.typing = TypingLine(
+        kind.title.format(rod=controls.name(rod), at=at.upper()), f"observed {what}", f"{rod.key} {at}",
+        controls.units.symbol(kind.dimension), t_s, text, other=other if kind.depth else "",
     )  # fmt: skip
 
 
-def other(desk: Desk, t_s: float) -> None:
+def other(controls: Controls, t_s: float) -> None:
     """Between the lure and the device, at the same depth typed."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     key, at = line.of.split()
-    rod = desk.rod(key)
+    rod = controls.rod(key)
     if rod is not None:
-        _open(desk, rod, line.what.removeprefix("observed "), line.other, at, t_s, line.text)
+        _open(controls, rod, line.what.removeprefix("observed "), line.other, at, t_s, line.text)
 
 
-def typed(desk: Desk, t_s: float) -> None:
+def typed(controls: Controls, t_s: float) -> None:
     """Enter on the number: it is an entry."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     assert line.value is not None
     what = line.what.removeprefix("observed ")
@@ -97,15 +97,15 @@ def typed(desk: Desk, t_s: float) -> None:
     if value > most or least_wrong:
         highest = most if kind.dimension is Dimension.ANGLE else convert(most, line.unit)
         asked = "more than 0, " if kind.field == "pull_N" else ""
-        desk.say(
+        controls.say(
             f"{line.value_words} cannot be: {asked}at most {highest:.0f} {unit_label(line.unit)} is accepted", t_s
         )
         line.text = ""
         return
-    desk.typing = None
-    named = desk.name(desk.rod(key), key)
+    controls.typing = None
+    named = controls.name(controls.rod(key), key)
     part = f" {at}" if kind.depth else ""
     words = f"{named}{part} {what} {line.value_words}"
     fields = {kind.field: value} | ({"at": at} if kind.depth else {})
-    action = desk.submit("observed", key, words, t_s, what=what, **fields)
-    desk.say(f"{what.upper()}  {named}{part} {line.value_words}", t_s, Tone.ENTRY, action)
+    action = controls.submit("observed", key, words, t_s, what=what, **fields)
+    controls.say(f"{what.upper()}  {named}{part} {line.value_words}", t_s, Tone.ENTRY, action)

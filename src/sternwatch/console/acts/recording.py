@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls.controls import Controls
 from sternwatch.watch.picture.model import STEP_S
 from sternwatch.watch.sessions.runner import RATES, ReplayControl, ReplayStatus
 
@@ -15,61 +15,61 @@ def elapsed(seconds: float) -> str:
     return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
-def control_of(desk: Desk, t_s: float) -> ReplayControl | None:
+def control_of(controls: Controls, t_s: float) -> ReplayControl | None:
     """The recording's control; said when there is none."""
-    control = desk.runner.replay
+    control = controls.runner.replay
     if control is None:
-        desk.say("This is no recording", t_s)
+        controls.say("This is no recording", t_s)
     return control
 
 
-def play(desk: Desk, t_s: float) -> None:
+def play(controls: Controls, t_s: float) -> None:
     """Play or pause."""
-    if (control := control_of(desk, t_s)) is not None:
+    if (control := control_of(controls, t_s)) is not None:
         playing = not control.status().playing
         control.play(playing)
-        desk.say("Playing" if playing else "Paused", t_s)
+        controls.say("Playing" if playing else "Paused", t_s)
 
 
-def step(desk: Desk, seconds: float, t_s: float) -> None:
+def step(controls: Controls, seconds: float, t_s: float) -> None:
     """Go on (positive) or back by so many seconds of feed time."""
-    if (control := control_of(desk, t_s)) is not None:
+    if (control := control_of(controls, t_s)) is not None:
         control.step(seconds)
-        desk.say(f"{abs(seconds):.0f} s {'on' if seconds > 0 else 'back'}", t_s)
+        controls.say(f"{abs(seconds):.0f} s {'on' if seconds > 0 else 'back'}", t_s)
 
 
-def single(desk: Desk, by: int, t_s: float) -> None:
+def single(controls: Controls, by: int, t_s: float) -> None:
     """Pause, and go one step of the watch's grid on (+1) or back (−1)."""
-    if (control := control_of(desk, t_s)) is not None:
+    if (control := control_of(controls, t_s)) is not None:
         control.play(False)
         control.step(by * STEP_S)
-        desk.say(f"Paused; one step {'on' if by > 0 else 'back'}", t_s)
+        controls.say(f"Paused; one step {'on' if by > 0 else 'back'}", t_s)
 
 
-def rate(desk: Desk, by: int, t_s: float) -> None:
+def rate(controls: Controls, by: int, t_s: float) -> None:
     """The next faster (+1) or slower (−1) rate."""
-    if (control := control_of(desk, t_s)) is not None:
+    if (control := control_of(controls, t_s)) is not None:
         now = control.status().rate
         faster = [r for r in RATES if r > now * 1.001]
         slower = [r for r in RATES if r < now * 0.999]
         to = (faster[0] if faster else RATES[-1]) if by > 0 else (slower[-1] if slower else RATES[0])
         control.set_rate(to)
-        desk.say(f"{to:g} times", t_s)
+        controls.say(f"{to:g} times", t_s)
 
 
-def event(desk: Desk, by: int, t_s: float) -> None:
+def event(controls: Controls, by: int, t_s: float) -> None:
     """Go to the next (+1) or previous (−1) hit, turn or alert."""
-    if (control := control_of(desk, t_s)) is not None:
+    if (control := control_of(controls, t_s)) is not None:
         status = control.status()
         marks = sorted(status.marks, key=lambda mark: mark.t_s)
         after = [mark for mark in marks if mark.t_s > status.t_s + NEAR_S]
         before = [mark for mark in marks if mark.t_s < status.t_s - NEAR_S]
         found = (after[:1] if by > 0 else before[-1:]) or None
         if found is None:
-            desk.say(_none(status, by), t_s)
+            controls.say(_none(status, by), t_s)
             return
         control.seek(found[0].t_s)
-        desk.say(f"{found[0].kind}: {found[0].label}", t_s)
+        controls.say(f"{found[0].kind}: {found[0].label}", t_s)
 
 
 def _none(status: ReplayStatus, by: int) -> str:

@@ -1,11 +1,11 @@
-"""Planning the spread at the desk: the depths and the turn are typed, the plan is entered or put away."""
+"""Planning the spread at the controls: the depths and the turn are typed, the plan is entered or put away."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sternwatch.console.desk.hand import Desk, Tone
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.controls import Controls, Tone
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.gear.values.units import UNITS, convert
 from sternwatch.watch.chains.spread_in_force import Rigging
 from sternwatch.watch.planner.beside_session import PlanQuestion, question_of
@@ -18,119 +18,122 @@ LEAST_TURN_S = 20.0
 MOST_TURN_S = 600.0
 
 
-def ask(desk: Desk, t_s: float) -> None:
+def ask(controls: Controls, t_s: float) -> None:
     """Ask between which depths."""
-    _type(desk, "LURES FROM WHAT DEPTH", "plan from", desk.units.length, desk.plan_from_m, t_s)
+    _type(controls, "LURES FROM WHAT DEPTH", "plan from", controls.units.length, controls.plan_from_m, t_s)
 
 
-def _type(desk: Desk, title: str, what: str, unit: str, value: float | None, t_s: float) -> None:
+def _type(controls: Controls, title: str, what: str, unit: str, value: float | None, t_s: float) -> None:
     text = "" if value is None else f"{round(convert(value, unit), 1):g}"
-    desk.typing = TypingLine(title, what, "", unit, t_s, text)
+    controls.typing = TypingLine(title, what, "", unit, t_s, text)
 
 
-def from_typed(desk: Desk, t_s: float) -> None:
+def from_typed(controls: Controls, t_s: float) -> None:
     """Enter on the shallower depth."""
-    depth_m = _depth(desk, t_s)
+    depth_m = _depth(controls, t_s)
     if depth_m is not None:
-        desk.plan_from_m = depth_m
-        _type(desk, "TO WHAT DEPTH", "plan to", desk.units.length, desk.plan_to_m, t_s)
+        controls.plan_from_m = depth_m
+        _type(controls, "TO WHAT DEPTH", "plan to", controls.units.length, controls.plan_to_m, t_s)
 
 
-def to_typed(desk: Desk, t_s: float) -> None:
+def to_typed(controls: Controls, t_s: float) -> None:
     """Enter on the deeper one."""
-    depth_m = _depth(desk, t_s)
-    if depth_m is None or desk.plan_from_m is None:
+    depth_m = _depth(controls, t_s)
+    if depth_m is None or controls.plan_from_m is None:
         return
-    if depth_m < desk.plan_from_m:
-        assert desk.typing is not None
-        desk.say(f"{desk.typing.value_words} is shallower than {desk.length(desk.plan_from_m)}", t_s)
-        desk.typing.text = ""
+    if depth_m < controls.plan_from_m:
+        assert controls.typing is not None
+        controls.say(f"{controls.typing.value_words} is shallower than {controls.length(controls.plan_from_m)}", t_s)
+        controls.typing.text = ""
         return
-    desk.plan_to_m = depth_m
-    _type(desk, "HALF A CIRCLE IN HOW MANY MINUTES", "plan turn", "min", desk.plan_turn_s, t_s)
+    controls.plan_to_m = depth_m
+    _type(controls, "HALF A CIRCLE IN HOW MANY MINUTES", "plan turn", "min", controls.plan_turn_s, t_s)
 
 
-def _depth(desk: Desk, t_s: float) -> float | None:
-    line = desk.typing
+def _depth(controls: Controls, t_s: float) -> float | None:
+    line = controls.typing
     assert line is not None
     value = line.value
     if value is None:
         return None
     depth_m = UNITS[line.unit].to_si(value)
     if not 0.0 < depth_m <= DEEPEST_M:
-        desk.say(f"{line.value_words}: more than 0 and at most {convert(DEEPEST_M, line.unit):.0f} is accepted", t_s)
+        controls.say(
+            f"{line.value_words}: more than 0 and at most {convert(DEEPEST_M, line.unit):.0f} is accepted", t_s
+        )
         line.text = ""
         return None
     return depth_m
 
 
-def turn_typed(desk: Desk, t_s: float) -> None:
+def turn_typed(controls: Controls, t_s: float) -> None:
     """Enter on the time of a U-turn: the plan is made."""
-    line = desk.typing
+    line = controls.typing
     assert line is not None
     if line.value is None:
         return
     turn_s = line.value * 60.0
     if not LEAST_TURN_S <= turn_s <= MOST_TURN_S:
-        desk.say(f"{line.value_words}: {LEAST_TURN_S / 60:.1f} to {MOST_TURN_S / 60:.0f} min is accepted", t_s)
+        controls.say(f"{line.value_words}: {LEAST_TURN_S / 60:.1f} to {MOST_TURN_S / 60:.0f} min is accepted", t_s)
         line.text = ""
         return
-    desk.typing = None
-    desk.plan_turn_s = turn_s
-    question = _question(desk)
+    controls.typing = None
+    controls.plan_turn_s = turn_s
+    question = _question(controls)
     if question is None:
-        desk.say("What hangs from the rods is not known: nothing to plan", t_s)
+        controls.say("What hangs from the rods is not known: nothing to plan", t_s)
         return
-    desk.planning_spread.ask(question)
-    low, high = desk.length(question.from_m), desk.length(question.to_m)
-    desk.say(f"Planning for {low} to {high}; it takes some seconds", t_s)
+    controls.planning_spread.ask(question)
+    low, high = controls.length(question.from_m), controls.length(question.to_m)
+    controls.say(f"Planning for {low} to {high}; it takes some seconds", t_s)
 
 
-def _question(desk: Desk) -> PlanQuestion | None:
-    if desk.picture is None or desk.plan_from_m is None or desk.plan_to_m is None:
+def _question(controls: Controls) -> PlanQuestion | None:
+    if controls.picture is None or controls.plan_from_m is None or controls.plan_to_m is None:
         return None
-    knowing = desk.runner.knowing
+    knowing = controls.runner.knowing
     return question_of(
-        desk.picture, desk.plan_from_m, desk.plan_to_m, desk.plan_turn_s, desk.preferences.let_out_m_s,
+        controls.picture, controls.plan_from_m, controls.plan_to_m, controls.plan_turn_s,
+        controls.preferences.let_out_m_s,
         None if knowing is None else knowing.learned,
     )  # fmt: skip
 
 
-def enter(desk: Desk, t_s: float) -> None:
+def enter(controls: Controls, t_s: float) -> None:
     """The plan is entered, all rods in one entry; without one it is asked what is wanted."""
-    proposal, picture = desk.planning_spread.proposal, desk.picture
+    proposal, picture = controls.planning_spread.proposal, controls.picture
     if proposal is None:
-        if desk.planning_spread.busy:
-            desk.say("The spread is being planned", t_s)
+        if controls.planning_spread.busy:
+            controls.say("The spread is being planned", t_s)
         else:
-            ask(desk, t_s)
+            ask(controls, t_s)
         return
     gear = picture.crew.gear if picture is not None and picture.crew is not None else None
     if not isinstance(gear, Rigging) or gear.spread is not proposal.question.spread:
-        desk.say("The rigs have changed since: Tab plans anew", t_s)
+        controls.say("The rigs have changed since: Tab plans anew", t_s)
         return
     rods = proposal.plan.entry
-    desk.planning_spread.done(entered=bool(rods))
+    controls.planning_spread.done(entered=bool(rods))
     if not rods:
-        desk.say("Every rod is as planned already", t_s)
+        controls.say("Every rod is as planned already", t_s)
         return
     keys = " ".join(rod["rod"] for rod in rods)
-    action = desk.submit("planned", None, f"rods {keys} as planned", t_s, rods=rods)
+    action = controls.submit("planned", None, f"rods {keys} as planned", t_s, rods=rods)
     for rod in rods:
         for what, field in (("line", "line_out_m"), ("setting", "setting")):
             if field in rod:
-                desk.expect.put((what, rod["rod"]), rod[field], t_s)
-    desk.say(f"Rods {keys} as planned: let out to these lengths", t_s, Tone.ENTRY, action)
+                controls.expect.put((what, rod["rod"]), rod[field], t_s)
+    controls.say(f"Rods {keys} as planned: let out to these lengths", t_s, Tone.ENTRY, action)
 
 
-def put_away(desk: Desk, t_s: float) -> None:
+def put_away(controls: Controls, t_s: float) -> None:
     """The views show it no more; its page still does."""
-    if desk.planning_spread.proposal is not None:
-        desk.planning_spread.done(entered=False)
-        desk.say("The planned spread is put away; nothing was changed", t_s)
+    if controls.planning_spread.proposal is not None:
+        controls.planning_spread.done(entered=False)
+        controls.say("The planned spread is put away; nothing was changed", t_s)
 
 
-def drawn(desk: Desk) -> Forecast | None:
+def drawn(controls: Controls) -> Forecast | None:
     """Every line as planned, for the views; None where no plan waits."""
-    proposal = desk.planning_spread.proposal
+    proposal = controls.planning_spread.proposal
     return None if proposal is None else proposal.plan.drawn

@@ -1,4 +1,4 @@
-"""From an act's id to what it does at the desk. The acts of the screen itself are the app's."""
+"""From an act's id to what it does at the controls. The acts of the screen itself are the app's."""
 
 from __future__ import annotations
 
@@ -22,30 +22,30 @@ from sternwatch.console.acts.current import current_typed, open_current
 from sternwatch.console.acts.practice import steering
 from sternwatch.console.acts.practice.faults import fault_taken, open_faults
 from sternwatch.console.acts.ways import again, whole_pass
-from sternwatch.console.desk import planning
-from sternwatch.console.desk.calling import call_turn
-from sternwatch.console.desk.hand import Desk
-from sternwatch.console.desk.lists import Picked
-from sternwatch.console.desk.typing_line import Typed
+from sternwatch.console.controls import planning
+from sternwatch.console.controls.calling import call_turn
+from sternwatch.console.controls.controls import Controls
+from sternwatch.console.controls.lists import Picked
+from sternwatch.console.controls.typing_line import Typed
 from sternwatch.console.keys.registry import STATIONS
 
-Effect = Callable[[Desk, float], None]
+Effect = Callable[[Controls, float], None]
 
 
 def _station(key: str) -> Effect:
-    return lambda desk, t_s: hits.rod_key(desk, key, t_s)
+    return lambda controls, t_s: hits.rod_key(controls, key, t_s)
 
 
 def _words(what: str) -> Effect:
-    return lambda desk, t_s: trip.ask_words(desk, what, t_s)
+    return lambda controls, t_s: trip.ask_words(controls, what, t_s)
 
 
 def _observed(what: str) -> Effect:
-    return lambda desk, t_s: observing.ask(desk, what, t_s)
+    return lambda controls, t_s: observing.ask(controls, what, t_s)
 
 
 def _outcome(how: str) -> Effect:
-    return lambda desk, t_s: hits.outcome(desk, how, t_s)
+    return lambda controls, t_s: hits.outcome(controls, how, t_s)
 
 
 EFFECTS: dict[str, Effect] = {
@@ -62,17 +62,17 @@ EFFECTS: dict[str, Effect] = {
     "undersized": catches.undersized,
     "hit note": catches.ask_note,
     "late hit": hits.late,
-    "left": lambda desk, t_s: lines.choose(desk, -1, t_s),
-    "right": lambda desk, t_s: lines.choose(desk, 1, t_s),
+    "left": lambda controls, t_s: lines.choose(controls, -1, t_s),
+    "right": lambda controls, t_s: lines.choose(controls, 1, t_s),
     "fighting": lines.next_fighting,
-    "deeper": lambda desk, t_s: lines.pay(desk, desk.preferences.little_m, t_s),
-    "shallower": lambda desk, t_s: lines.pay(desk, -desk.preferences.little_m, t_s),
-    "much deeper": lambda desk, t_s: lines.pay(desk, desk.preferences.lot_m, t_s),
-    "much shallower": lambda desk, t_s: lines.pay(desk, -desk.preferences.lot_m, t_s),
+    "deeper": lambda controls, t_s: lines.pay(controls, controls.preferences.little_m, t_s),
+    "shallower": lambda controls, t_s: lines.pay(controls, -controls.preferences.little_m, t_s),
+    "much deeper": lambda controls, t_s: lines.pay(controls, controls.preferences.lot_m, t_s),
+    "much shallower": lambda controls, t_s: lines.pay(controls, -controls.preferences.lot_m, t_s),
     "length": lines.open_typing,
     "gauge": gauge.open_gauge,
-    "less": lambda desk, t_s: lines.setting(desk, -1, t_s),
-    "more": lambda desk, t_s: lines.setting(desk, 1, t_s),
+    "less": lambda controls, t_s: lines.setting(controls, -1, t_s),
+    "more": lambda controls, t_s: lines.setting(controls, 1, t_s),
     "out": lines.going_out,
     "in": lines.take_in,
     "as hit": lines.as_hit,
@@ -101,23 +101,23 @@ EFFECTS: dict[str, Effect] = {
     "limit": trip.limit,
     "current": open_current,
     **{what: _words(what) for what in ("wind", "sea", "note")},
-    "helm port": lambda desk, t_s: steering.helm(desk, -1.0, t_s),
-    "helm starboard": lambda desk, t_s: steering.helm(desk, 1.0, t_s),
+    "helm port": lambda controls, t_s: steering.helm(controls, -1.0, t_s),
+    "helm starboard": lambda controls, t_s: steering.helm(controls, 1.0, t_s),
     "hold": steering.hold,
-    "throttle less": lambda desk, t_s: steering.throttle(desk, -1.0, t_s),
-    "throttle more": lambda desk, t_s: steering.throttle(desk, 1.0, t_s),
+    "throttle less": lambda controls, t_s: steering.throttle(controls, -1.0, t_s),
+    "throttle more": lambda controls, t_s: steering.throttle(controls, 1.0, t_s),
     "engine": steering.engine,
     "fault": open_faults,
     "play": recording.play,
-    "back": lambda desk, t_s: recording.step(desk, -10.0, t_s),
-    "on": lambda desk, t_s: recording.step(desk, 10.0, t_s),
-    "step back": lambda desk, t_s: recording.single(desk, -1, t_s),
-    "step on": lambda desk, t_s: recording.single(desk, 1, t_s),
+    "back": lambda controls, t_s: recording.step(controls, -10.0, t_s),
+    "on": lambda controls, t_s: recording.step(controls, 10.0, t_s),
+    "step back": lambda controls, t_s: recording.single(controls, -1, t_s),
+    "step on": lambda controls, t_s: recording.single(controls, 1, t_s),
     "moment": moments.ask,
-    "faster": lambda desk, t_s: recording.rate(desk, 1, t_s),
-    "slower": lambda desk, t_s: recording.rate(desk, -1, t_s),
-    "event before": lambda desk, t_s: recording.event(desk, -1, t_s),
-    "event after": lambda desk, t_s: recording.event(desk, 1, t_s),
+    "faster": lambda controls, t_s: recording.rate(controls, 1, t_s),
+    "slower": lambda controls, t_s: recording.rate(controls, -1, t_s),
+    "event before": lambda controls, t_s: recording.event(controls, -1, t_s),
+    "event after": lambda controls, t_s: recording.event(controls, 1, t_s),
 }
 
 # What the first press shows of an act that takes two; of the others it says only what the second will do.
@@ -170,30 +170,30 @@ _OTHER: dict[str, Effect] = {
 }
 
 
-def typed(desk: Desk, token: str, t_s: float) -> bool:
+def typed(controls: Controls, token: str, t_s: float) -> bool:
     """Give a key to the list, the typing line or the plan if one is open; whether it took the key."""
-    if desk.listing is not None:
-        picked = desk.listing.key(token, t_s)
-        taken, skipped = _LISTED[desk.listing.what]
+    if controls.listing is not None:
+        picked = controls.listing.key(token, t_s)
+        taken, skipped = _LISTED[controls.listing.what]
         if picked is Picked.TAKEN:
-            taken(desk, t_s)
+            taken(controls, t_s)
         elif picked is Picked.SKIPPED:
-            skipped(desk, t_s)
-        trip.ask_next(desk, t_s)
+            skipped(controls, t_s)
+        trip.ask_next(controls, t_s)
         return picked is not Picked.OTHER
-    line = desk.typing
+    line = controls.typing
     if line is None:
-        return planning.key(desk, token, t_s)
+        return planning.key(controls, token, t_s)
     if token == "tab" and line.other:
-        _OTHER[line.what](desk, t_s)
+        _OTHER[line.what](controls, t_s)
         return True
     did = line.key(token, t_s)
     if did is Typed.SET:
-        _TYPED[line.what](desk, t_s)
-        trip.ask_next(desk, t_s)
+        _TYPED[line.what](controls, t_s)
+        trip.ask_next(controls, t_s)
     elif did is Typed.DROPPED:
-        desk.typing = None
-        desk.asking.clear()
+        controls.typing = None
+        controls.asking.clear()
         if not line.skippable:
-            desk.say(f"{line.title}: dropped, nothing changed", t_s)
+            controls.say(f"{line.title}: dropped, nothing changed", t_s)
     return did is not Typed.OTHER

@@ -14,7 +14,7 @@ from sternwatch.console.chart.drawing import Shown, Way, paint, scale_bar
 from sternwatch.console.chart.looking import Looking
 from sternwatch.console.chart.plane import Plane
 from sternwatch.console.frame.alerts_area import WorstAlert
-from sternwatch.console.frame.bars import DeskPainted, NoticeLines
+from sternwatch.console.frame.bars import ControlsPainted, NoticeLines
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.raster import Raster
@@ -27,11 +27,11 @@ from sternwatch.watch.grids.store import charts_for
 from sternwatch.watch.picture.model import Picture
 
 AGAIN = "again here"
-"""The act that a place chosen on the chart is for; ``Desk.chosen_place`` holds it."""
+"""The act that a place chosen on the chart is for; ``Controls.chosen_place`` holds it."""
 _LEAST = (24, 6)  # columns and rows that there is something to draw in
 
 
-class ChartBoard(DeskPainted):
+class ChartBoard(ControlsPainted):
     """The chart with a line above it and a line beneath."""
 
     def __init__(self) -> None:
@@ -41,7 +41,9 @@ class ChartBoard(DeskPainted):
 
     def on_mount(self) -> None:
         super().on_mount()
-        self.charting = Charting(convert(1.0, self.desk.units.length), partial(charts_for, self.desk.runner.session))
+        self.charting = Charting(
+            convert(1.0, self.controls.units.length), partial(charts_for, self.controls.runner.session)
+        )
 
     def on_unmount(self) -> None:
         self.charting.stop()
@@ -64,9 +66,9 @@ class ChartBoard(DeskPainted):
         self.looking.take(picture)
         box = (0, 1, grid.width, rows - 3)
         plane = self.looking.plane(picture, box[2], box[3])
-        self.desk.chart_view_m = plane.bounds_m
+        self.controls.chart_view_m = plane.bounds_m
         shown = self._shown(picture, plane)
-        paint(grid, box, shown, plane, self.desk.units, self.look)
+        paint(grid, box, shown, plane, self.controls.units, self.look)
         self._head(grid, picture, plane, shown)
         self._foot(grid, rows - 2, shown)
 
@@ -93,10 +95,10 @@ class ChartBoard(DeskPainted):
 
     def _ways(self) -> tuple[Way, ...]:
         """The planned pass, or the ways of *again*: the one that is steered last, so that it lies on top."""
-        passing = self.desk.runner.passing
+        passing = self.controls.runner.passing
         if passing is not None and (way := passing.way_m) is not None:
             return (Way(way, True),)
-        following = self.desk.runner.again
+        following = self.controls.runner.again
         if following is None or following.wanted is None or not isinstance(following.found, tuple):
             return ()
         chosen = following.chosen
@@ -105,11 +107,11 @@ class ChartBoard(DeskPainted):
 
     def _head(self, grid: Grid, picture: Picture, plane: Plane, shown: Shown) -> None:
         """What is up and how far a distance is; at the place chosen, where it lies and how deep it is there."""
-        bar = scale_bar(plane, self.desk.units, self.look, max(min(grid.width // 4, 24), 8))
+        bar = scale_bar(plane, self.controls.units, self.look, max(min(grid.width // 4, 24), 8))
         end = grid.put_right(grid.width - 1, 0, bar, "rule")
         north = words.north(plane.up_deg, plain=self.look.glyphs == "plain")
         x = grid.put(1, 0, f"{north} ", "state") + 1
-        for form in words.head(picture, self.looking, shown.bed, self.charting.trouble, self.desk.units):
+        for form in words.head(picture, self.looking, shown.bed, self.charting.trouble, self.controls.units):
             if x + len(form) < end - 1:
                 grid.put(x, 0, form, "text")
                 break
@@ -120,7 +122,7 @@ class ChartBoard(DeskPainted):
         x = 1
         if made is not None:
             x = grid.put(x, y, f"track by {made.what} ", "label")
-            for quarter, text in enumerate(track.legend(made, self.desk.units)):
+            for quarter, text in enumerate(track.legend(made, self.controls.units)):
                 if x + 4 + len(text) > grid.width - 1:
                     break
                 sample = Raster(3, 1, self.look.glyphs)
@@ -130,8 +132,8 @@ class ChartBoard(DeskPainted):
         elif shown.by:
             grid.put(x, y, f"track by {shown.by}: too little of it is known yet", "label")
         else:
-            self._first_that_fits(grid, y, words.bottom(shown.bed, self.desk.units))
-        away = self.keymap.label(self.desk.keyboard, "helm")
+            self._first_that_fits(grid, y, words.bottom(shown.bed, self.controls.units))
+        away = self.keymap.label(self.controls.keyboard, "helm")
         self._first_that_fits(grid, y + 1, words.keys(self.looking, away, again=AGAIN in acts.EFFECTS))
 
     @staticmethod
@@ -148,24 +150,24 @@ class ChartScreen(WatchScreen):
     )  # fmt: skip
 
     def above(self) -> ComposeResult:
-        yield WorstAlert(units=self.watch_app.desk.units)
+        yield WorstAlert(units=self.watch_app.controls.units)
 
     def body(self) -> ComposeResult:
         yield ChartBoard()
 
     def key(self, token: str) -> bool:
         board = self.query_one(ChartBoard)
-        desk, now = self.watch_app.desk, self.watch_app.clock()
+        controls, now = self.watch_app.controls, self.watch_app.clock()
         if token == "enter":
             effect = acts.EFFECTS.get(AGAIN)
-            if desk.chosen_place is None:
-                desk.say("No place is chosen: the arrows choose one", now)
+            if controls.chosen_place is None:
+                controls.say("No place is chosen: the arrows choose one", now)
             elif effect is not None:
-                effect(desk, now)
+                effect(controls, now)
             else:
-                desk.say(words.chosen(self.watch_app.shown, board.looking, desk.units), now)
+                controls.say(words.chosen(self.watch_app.shown, board.looking, controls.units), now)
             return True
         taken = board.looking.key(token)
-        desk.chosen_place = board.looking.chosen_place
-        desk.chosen_reach_m = board.looking.reach_m
+        controls.chosen_place = board.looking.chosen_place
+        controls.chosen_reach_m = board.looking.reach_m
         return taken

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 
 from sternwatch.console.debrief import words as told
 from sternwatch.console.debrief.plots import paint_chart, paint_timeline
-from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.debrief.report.so_far import Debriefs
@@ -22,7 +22,7 @@ PARTS = ("summary", "timeline", "chart", "hits", "rates", "alerts", "closest", "
 BEFORE_S = 15.0
 
 
-class Parts(DeskPainted):
+class Parts(ControlsPainted):
     """The names of the parts, the one that is shown marked."""
 
     def draw(self, grid: Grid) -> None:
@@ -115,7 +115,7 @@ class DebriefText(Scrolled):
             return
         box = (0, 0, grid.width, max(self.rows - 1, 1))
         if self.part == "timeline":
-            paint_timeline(grid, box, report, self.look, self.desk.chosen)
+            paint_timeline(grid, box, report, self.look, self.controls.chosen)
         elif self.part == "chart":
             paint_chart(grid, box, report, self.look)
         elif table is not None:
@@ -124,7 +124,7 @@ class DebriefText(Scrolled):
 
     @property
     def _away(self) -> str:
-        return f"{self.keymap.label(self.desk.keyboard, 'helm')}: helm"
+        return f"{self.keymap.label(self.controls.keyboard, 'helm')}: helm"
 
     def _table(self, grid: Grid, table: Table, rows: int) -> None:
         grid.put(1, 0, table.title.upper(), "state")

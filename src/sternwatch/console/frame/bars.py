@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sternwatch.cautions import COMPUTED
-from sternwatch.console.desk.hand import SAID_S, Desk, Tone
+from sternwatch.console.controls.controls import SAID_S, Controls, Tone
 from sternwatch.console.frame.footer import offered
 from sternwatch.console.frame.notices import Notice, fitted, standing
 from sternwatch.console.frame.session_app import SessionApp
@@ -15,8 +15,8 @@ from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.watch.picture.stern import SESSION_WORDS
 
 
-class DeskPainted(Painted):
-    """A painted widget that shows the desk."""
+class ControlsPainted(Painted):
+    """A painted widget that shows the controls."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -27,20 +27,20 @@ class DeskPainted(Painted):
         return self.app  # type: ignore[return-value]
 
     @property
-    def desk(self) -> Desk:
-        return self.watch_app.desk
+    def controls(self) -> Controls:
+        return self.watch_app.controls
 
     @property
     def keymap(self) -> Keymap:
         return self.watch_app.keymap
 
     def renew(self, now: float) -> None:
-        """Paint the desk as it is at monotonic time ``now`` [s]."""
+        """Paint the controls as they are at monotonic time ``now`` [s]."""
         self.now = now
         self.repaint()
 
 
-class FrameBar(DeskPainted):
+class FrameBar(ControlsPainted):
     """The top edge of every screen: what kind of session this is, and which screen."""
 
     def __init__(self, screen_words: str, **kwargs: Any) -> None:
@@ -48,7 +48,7 @@ class FrameBar(DeskPainted):
         self.screen_words = screen_words
 
     def draw(self, grid: Grid) -> None:
-        session = self.desk.runner.session
+        session = self.controls.runner.session
         middle = f" {self.screen_words} "
         if session in SESSION_WORDS:
             tag, words = SESSION_WORDS[session]
@@ -65,18 +65,18 @@ class FrameBar(DeskPainted):
 
     def _calibration(self, grid: Grid, begin: int, end: int) -> None:
         """By what the coefficients are told, as long as there is room for its name."""
-        name = self.desk.picture.calibration if self.desk.picture is not None else ""
+        name = self.controls.picture.calibration if self.controls.picture is not None else ""
         form = next((text for text in (f" calibrated {name} ", f" {name} ") if len(text) <= end - begin - 1), "")
         if name and form:
             grid.put(begin, 0, form, "label")
 
 
-class NoticeLines(DeskPainted):
+class NoticeLines(ControlsPainted):
     """What stands as long as it is true, over the lowest rows of the body, so that nothing moves when it comes."""
 
     def lines(self, width: int, most: int, now: float) -> list[Notice]:
         """The lines to show at this width."""
-        found = standing(self.desk, self.keymap, now - self.watch_app.started_s, now)
+        found = standing(self.controls, self.keymap, now - self.watch_app.started_s, now)
         notices = [notice for notice in found if notice.on in ("", getattr(self.screen, "words", ""))]
         return fitted(notices, max(width - 2, 10), most, now)
 
@@ -96,13 +96,13 @@ KEPT = {
 }
 
 
-class SaidLine(DeskPainted):
+class SaidLine(ControlsPainted):
     """The answer to the last key press, and whether it is stored; later, the newest entry."""
 
     def draw(self, grid: Grid) -> None:
-        said = self.desk.said
+        said = self.controls.said
         if said is None or self.now - said.t_s > SAID_S:
-            newest = self.desk.ledger.newest()
+            newest = self.controls.ledger.newest()
             if newest is not None:
                 x = grid.put(1, 0, "newest entry ", "label")
                 grid.put(x, 0, newest.words)
@@ -117,15 +117,15 @@ class SaidLine(DeskPainted):
         grid.put(1, 0, text, inks[said.tone])
 
 
-class KeyFooter(DeskPainted):
+class KeyFooter(ControlsPainted):
     """The keys that matter now, and the caution that never leaves."""
 
     def draw(self, grid: Grid) -> None:
         own = getattr(self.screen, "own_keys", ())
-        lead, keys = offered(self.desk, self.keymap, self.now, frozenset(printed(token) for token in own))
+        lead, keys = offered(self.controls, self.keymap, self.now, frozenset(printed(token) for token in own))
         rows = max(grid.height - 1, 1)
-        taken = self.desk.typing is not None or self.desk.listing is not None
-        help_label = "" if taken else self.keymap.label(self.desk.keyboard, "help")
+        taken = self.controls.typing is not None or self.controls.listing is not None
+        help_label = "" if taken else self.keymap.label(self.controls.keyboard, "help")
         end = f"{help_label} help"
         x, y = 1, 0
         if lead:
@@ -143,6 +143,6 @@ class KeyFooter(DeskPainted):
             grid.put_right(at, rows - 1, help_label, "key")
         if grid.height > 1:
             grid.put(1, grid.height - 1, COMPUTED, "label")
-            quit_label = self.keymap.label(self.desk.keyboard, "quit")
+            quit_label = self.keymap.label(self.controls.keyboard, "quit")
             at = grid.put_right(grid.width - 1, grid.height - 1, " quits", "act")
             grid.put_right(at, grid.height - 1, quit_label, "key")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from sternwatch.console.desk.hand import Desk, Tone
+from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.paint.look import Look
 
 if TYPE_CHECKING:
@@ -30,8 +30,8 @@ def face_of(look: Look, *, dark: bool) -> Face:
 class DeckMate:
     """The page of one session, if there is one."""
 
-    def __init__(self, desk: Desk, deck: Deck | None = None) -> None:
-        self._desk, self.deck = desk, deck
+    def __init__(self, controls: Controls, deck: Deck | None = None) -> None:
+        self._controls, self.deck = controls, deck
         self._picture_s = 0.0  # monotonic, of the newest picture
 
     def begin(self, t_s: float, *, lan: bool) -> None:
@@ -47,9 +47,9 @@ class DeckMate:
             positions = self.deck.positions
             self.end()
         try:
-            self.deck = Deck(Where(lan), self._desk.runner.session.value, data_dir(), positions=positions)
+            self.deck = Deck(Where(lan), self._controls.runner.session.value, data_dir(), positions=positions)
         except DeckError as fault:
-            self._desk.say(f"No page for the deck: {fault}", t_s, Tone.ERROR)
+            self._controls.say(f"No page for the deck: {fault}", t_s, Tone.ERROR)
 
     def end(self) -> None:
         """Have none any more."""
@@ -67,23 +67,23 @@ class DeckMate:
             return
         from sternwatch.deck.shown import Shown, Turn
 
-        desk = self._desk
-        control = desk.runner.replay
+        controls = self._controls
+        control = controls.runner.replay
         status = control.status() if control is not None else None
         # A recording that stands, or goes slower than its pictures come, is still as new as the helm's screen.
         held = status is not None and (not status.playing or status.rate < 1.0)
-        made = desk.planning_spread.newest
+        made = controls.planning_spread.newest
         self.deck.offer(
             Shown(
-                desk.runner.session,
+                controls.runner.session,
                 picture,
-                desk.units,
+                controls.units,
                 told_s=t_s if held or picture is None else self._picture_s,
                 face=face,
-                mirrored=desk.preferences.mirror,
-                turn=None if desk.called is None else Turn(*desk.called),
+                mirrored=controls.preferences.mirror,
+                turn=None if controls.called is None else Turn(*controls.called),
                 paused=status is not None and not status.playing,
                 order=() if made is None else made.plan.letting_out.keys,
-                busy=desk.runner.busy,
+                busy=controls.runner.busy,
             )
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sternwatch.console.acts import alerting
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls.controls import Controls
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import BY_ID, STATIONS, Keyboard
 from sternwatch.watch.picture.model import RodState, Session
@@ -92,29 +92,29 @@ _PAIRED = {
 Offer = tuple[str, list[tuple[str, str]]]
 
 
-def offered(desk: Desk, keymap: Keymap, t_s: float, taken: frozenset[str] = frozenset()) -> Offer:
+def offered(controls: Controls, keymap: Keymap, t_s: float, taken: frozenset[str] = frozenset()) -> Offer:
     """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first.
 
     ``taken``: keys that mean something else on the screen that is shown.
     """
     for taker in (_typing, _listing, _planning):
-        if (offer := taker(desk)) is not None:
+        if (offer := taker(controls)) is not None:
             return offer
-    fish = desk.open_fish(t_s)
+    fish = controls.open_fish(t_s)
     pairs = []
-    if fish is None and (stations := _stations(desk, keymap)):
-        pairs.append((stations, "HIT" if desk.keyboard.hits else "choose"))
-    for name in _acts(desk, fish_open=fish is not None):
-        labels = [keymap.label(desk.keyboard, act) for act in name.split("+")]
+    if fish is None and (stations := _stations(controls, keymap)):
+        pairs.append((stations, "HIT" if controls.keyboard.hits else "choose"))
+    for name in _acts(controls, fish_open=fish is not None):
+        labels = [keymap.label(controls.keyboard, act) for act in name.split("+")]
         if all(labels) and not any(label in taken for label in labels):
             pairs.append((" ".join(labels), _PAIRED.get(name) or BY_ID[name].foot))
-    lead = "" if fish is None else f"{desk.name(desk.rod(fish.rod), fish.rod or '')}:"
+    lead = "" if fish is None else f"{controls.name(controls.rod(fish.rod), fish.rod or '')}:"
     return lead, pairs
 
 
-def _typing(desk: Desk) -> Offer | None:
+def _typing(controls: Controls) -> Offer | None:
     """The keys of the typing line, if it is open."""
-    line = desk.typing
+    line = controls.typing
     if line is None:
         return None
     sets = _ENTERS.get(line.what, "sets")
@@ -126,40 +126,40 @@ def _typing(desk: Desk) -> Offer | None:
     return "TYPING", [(typed, "type"), ("Enter", sets), *other, ("Esc", "drops"), ("", meaning)]
 
 
-def _listing(desk: Desk) -> Offer | None:
+def _listing(controls: Controls) -> Offer | None:
     """The keys of the list, if one is open."""
-    if desk.listing is None:
+    if controls.listing is None:
         return None
-    skips = "skips" if desk.listing.what == "species" else "drops"
-    lead = _LISTS.get(desk.listing.what, "WHAT FISH")
+    skips = "skips" if controls.listing.what == "species" else "drops"
+    lead = _LISTS.get(controls.listing.what, "WHAT FISH")
     return lead, [("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", skips), ("", "rod keys still hit")]
 
 
-def _planning(desk: Desk) -> Offer | None:
+def _planning(controls: Controls) -> Offer | None:
     """The keys of the plan while it is shaped."""
-    if desk.plan is None or not desk.plan.shaping:
+    if controls.plan is None or not controls.plan.shaping:
         return None
     pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]
     return "PLAN", [*pairs, ("Enter", "keeps"), ("Esc", "drops"), ("", "rod keys still hit")]
 
 
-def _acts(desk: Desk, *, fish_open: bool) -> list[str]:
+def _acts(controls: Controls, *, fish_open: bool) -> list[str]:
     """The acts to offer, in order: a fish's end, the practice boat, an alert to acknowledge, the keyboard's own."""
-    helm = desk.keyboard is not Keyboard.REPLAY
-    acts = list(_OFFERED[desk.keyboard])
-    chosen = desk.rod(desk.chosen)
+    helm = controls.keyboard is not Keyboard.REPLAY
+    acts = list(_OFFERED[controls.keyboard])
+    chosen = controls.rod(controls.chosen)
     if helm and chosen is not None and chosen.hits and chosen.state is RodState.IN:
         acts = ["as hit", *(act for act in acts if act != "as hit")]  # that is what is done with it next
-    if alerting.to_acknowledge(desk):
+    if alerting.to_acknowledge(controls):
         acts = ["acknowledge", *acts]
-    if desk.runner.session is Session.PRACTICE:
+    if controls.runner.session is Session.PRACTICE:
         acts = [*_PRACTICE, *acts]
     return [*OUTCOMES, *acts] if fish_open else acts
 
 
-def _stations(desk: Desk, keymap: Keymap) -> str:
+def _stations(controls: Controls, keymap: Keymap) -> str:
     """The rod keys of this spread, a run of the number row as first–last."""
-    keys = [keymap.label(desk.keyboard, f"rod {rod.key}") for rod in desk.across()]
+    keys = [keymap.label(controls.keyboard, f"rod {rod.key}") for rod in controls.across()]
     keys = [key for key in keys if key]
     if not keys:
         return ""

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from sternwatch.cautions import BOX, COLD, COLREG, NEUTRAL, WIRE
 from sternwatch.console.acts import marking
-from sternwatch.console.desk import planning, tour
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls import planning, tour
+from sternwatch.console.controls.controls import Controls
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.words.fish import fish_words
 from sternwatch.console.words.text import read_alone, wrapped
@@ -35,57 +35,57 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class _Now:
-    """What a rule looks at: the desk, its keys, and the time."""
+    """What a rule looks at: the controls, its keys, and the time."""
 
-    desk: Desk
+    controls: Controls
     keymap: Keymap
     since_start_s: float
     t_s: float
 
     def key(self, act_id: str) -> str:
-        return self.keymap.label(self.desk.keyboard, act_id)
+        return self.keymap.label(self.controls.keyboard, act_id)
 
 
-def standing(desk: Desk, keymap: Keymap, since_start_s: float, t_s: float) -> list[Notice]:
+def standing(controls: Controls, keymap: Keymap, since_start_s: float, t_s: float) -> list[Notice]:
     """The notices that are true at monotonic time ``t_s`` [s], the most pressing first."""
-    now = _Now(desk, keymap, since_start_s, t_s)
+    now = _Now(controls, keymap, since_start_s, t_s)
     found = [notice for rule in _ALWAYS for notice in rule(now)]
-    if desk.picture is not None:
-        found += [notice for rule in _WITH_PICTURE for notice in rule(now, desk.picture)]
+    if controls.picture is not None:
+        found += [notice for rule in _WITH_PICTURE for notice in rule(now, controls.picture)]
     return found
 
 
 def _troubles(now: _Now) -> Iterator[Notice]:
     """What could not be stored, and what is wrong with the console's own settings."""
-    for text in now.desk.failed:
+    for text in now.controls.failed:
         yield Notice(f"NOT SAVED: {text} ({now.key('helm')} puts this line away)", "alarm band")
-    for text in now.desk.remarks:
+    for text in now.controls.remarks:
         yield Notice(f"{text} ({now.key('helm')} puts this line away)")
 
 
 def _which_rod(now: _Now) -> Iterator[Notice]:
     """A bite or a late hit that waits for its rod."""
-    if now.desk.bite is not None:
-        ago = int(now.t_s - now.desk.bite.t_s)
+    if now.controls.bite is not None:
+        ago = int(now.t_s - now.controls.bite.t_s)
         yield Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band")
-    if now.desk.late is not None:
+    if now.controls.late is not None:
         yield Notice(f"LATE HIT: which rod? ({now.key('helm')}: none)", "caution band")
 
 
 def _plan(now: _Now) -> Iterator[Notice]:
     """The plan that is shaped or kept."""
-    if now.desk.plan is not None:
-        whole, bones = planning.words(now.desk, now.desk.plan)
+    if now.controls.plan is not None:
+        whole, bones = planning.words(now.controls, now.controls.plan)
         yield Notice(whole, "state", brief=bones)
 
 
 def _again(now: _Now) -> Iterator[Notice]:
     """What to steer so that a lure passes a place again."""
-    desk, following = now.desk, now.desk.runner.again
+    controls, following = now.controls, now.controls.runner.again
     if following is None or following.wanted is None:
         return
-    names = {rod.key: desk.name(rod) for rod in desk.across()}
-    steered, way = following.words(desk.units, names)
+    names = {rod.key: controls.name(rod) for rod in controls.across()}
+    steered, way = following.words(controls.units, names)
     if steered:
         yield Notice(f"{steered}  {following.bar}".rstrip(), "caution band", brief=steered)
     if way:
@@ -94,11 +94,11 @@ def _again(now: _Now) -> Iterator[Notice]:
 
 def _passing(now: _Now) -> Iterator[Notice]:
     """What to steer on a planned pass."""
-    desk, passing = now.desk, now.desk.runner.passing
+    controls, passing = now.controls, now.controls.runner.passing
     if passing is None or passing.wish is None:
         return
-    names = {rod.key: desk.name(rod) for rod in desk.across()}
-    steered, way = passing.words(desk.units, names)
+    names = {rod.key: controls.name(rod) for rod in controls.across()}
+    steered, way = passing.words(controls.units, names)
     if steered:
         yield Notice(f"{steered}  {passing.bar}".rstrip(), "caution band", brief=steered)
     if way:
@@ -107,9 +107,9 @@ def _passing(now: _Now) -> Iterator[Notice]:
 
 def _doubtful(now: _Now) -> Iterator[Notice]:
     """Hits that nobody has confirmed."""
-    desk, key = now.desk, now.key
-    if doubtful := desk.doubtful(now.t_s):
-        rods = ", ".join(dict.fromkeys(desk.name(desk.rod(hit.rod), hit.rod or "") for hit in doubtful))
+    controls, key = now.controls, now.key
+    if doubtful := controls.doubtful(now.t_s):
+        rods = ", ".join(dict.fromkeys(controls.name(controls.rod(hit.rod), hit.rod or "") for hit in doubtful))
         yield Notice(
             f"Counted in nothing: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the chosen "
             f"rod's, {key('no fish')} throws it out.",
@@ -120,43 +120,43 @@ def _doubtful(now: _Now) -> Iterator[Notice]:
 
 def _busy(now: _Now) -> Iterator[Notice]:
     """What the session is busy with; before the first picture it stands large instead."""
-    if now.desk.picture is not None and (busy := now.desk.runner.busy):
+    if now.controls.picture is not None and (busy := now.controls.runner.busy):
         yield Notice(busy, "state")
 
 
 def _tour(now: _Now, picture: Picture) -> Iterator[Notice]:
     """The demo's tour."""
-    if text := tour.line(now.desk.tour, picture.t_s):
+    if text := tour.line(now.controls.tour, picture.t_s):
         yield Notice(f"LOOK: {text} (Any key ends the tour.)", "state")
 
 
 def _trip_ended(now: _Now, picture: Picture) -> Iterator[Notice]:
     """The trip is over and the feed goes on."""
     ended = picture.crew.facts.ended if picture.crew is not None else None
-    if ended is not None and now.desk.runner.trips is not None:
-        since = f"THE TRIP IS ENDED since {picture.clock(now.desk.units).hm(ended)}: no fishing time counts."
+    if ended is not None and now.controls.runner.trips is not None:
+        since = f"THE TRIP IS ENDED since {picture.clock(now.controls.units).hm(ended)}: no fishing time counts."
         yield Notice(f"{since} {now.key('palette')} begins another.")
 
 
 def _fish_and_pulling(now: _Now, picture: Picture) -> Iterator[Notice]:
     """Lines that are pulled, fish that are fought, fish that were seen; with the cautions that belong to them."""
-    pulling = marking.pulling_words(now.desk)
+    pulling = marking.pulling_words(now.controls)
     fish_on = any(rod.state is RodState.FIGHTING for rod in picture.rods)
     if pulling:
         yield Notice(pulling, "caution band")
-    for number, text in enumerate(marking.fight_words(now.desk)):  # one stays, so that the cautions have a row
+    for number, text in enumerate(marking.fight_words(now.controls)):  # one stays, so that the cautions have a row
         yield Notice(text, "caution band", stays=number == 0 and not pulling)
     if fish_on or pulling:
         tag = "FISH ON." if fish_on else "PULLING."
         yield from (Notice(text, stays=False, tag=tag) for text in (NEUTRAL, WIRE))
     if picture.fish_seen and (picture.fish_seen[-1].age_s or 0.0) < FISH_SEEN_S:
-        words = fish_words(picture.fish_seen[-1], now.desk.units)
+        words = fish_words(picture.fish_seen[-1], now.controls.units)
         yield Notice(words, "state", not fish_on and not pulling, "FISH SEEN.")
 
 
 def _check_finds(now: _Now, picture: Picture) -> Iterator[Notice]:
     """The worst that the check finds, while every rod is in."""
-    checked = now.desk.runner.findings()
+    checked = now.controls.runner.findings()
     if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):
         shows = now.key("check") or now.key("view")
         yield Notice(f"{checked.line} ({shows} shows it)", stays=False, on="HELM")
@@ -167,7 +167,7 @@ def _at_the_start(now: _Now, picture: Picture) -> Iterator[Notice]:
     if now.since_start_s >= TRIP_START_S:
         return
     if picture.session is Session.REPLAY:
-        control = now.desk.runner.replay
+        control = now.controls.runner.replay
         if control is not None and (timing := control.status().timing):
             yield Notice(f"Times come from {timing}", "label", stays=False)
         yield Notice(COLREG, "label", stays=False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sternwatch.cautions import ALL
 from sternwatch.console.acts import alerting
-from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.console.paint.look import Look
@@ -48,29 +48,29 @@ def large(grid: Grid, y: int, text: str, rows: int) -> int:
     return y + rows_of(scale)
 
 
-class NoPicture(DeskPainted):
+class NoPicture(ControlsPainted):
     """All of the body while there is no picture: why there is none, and what can be done meanwhile."""
 
     @property
     def wanted(self) -> bool:
         waited_s = self.watch_app.clock() - self.watch_app.started_s
-        return self.desk.picture is None and (bool(self.desk.runner.busy) or waited_s > PATIENCE_S)
+        return self.controls.picture is None and (bool(self.controls.runner.busy) or waited_s > PATIENCE_S)
 
     def meanwhile(self) -> tuple[str, ...]:
         """What works already."""
-        keys, keyboard = self.keymap, self.desk.keyboard
+        keys, keyboard = self.keymap, self.controls.keyboard
         looks = f"{keys.label(keyboard, 'night')}: night, dusk, day.  {keys.label(keyboard, 'help')}: help."
-        if self.desk.runner.session not in (Session.LIVE, Session.PRACTICE):
+        if self.controls.runner.session not in (Session.LIVE, Session.PRACTICE):
             return (looks,)
         hits = (
             "Hits are kept meanwhile, each at its moment:",
             f"a rod's key for that rod, {keys.label(keyboard, 'bite')} where the rod is not known.",
         )
-        recorded = ("The feed is being recorded.",) if self.desk.runner.session is Session.LIVE else ()
+        recorded = ("The feed is being recorded.",) if self.controls.runner.session is Session.LIVE else ()
         return (*hits, *recorded, looks)
 
     def draw(self, grid: Grid) -> None:
-        why = wrapped(self.desk.runner.busy or COMPUTING, min(grid.width - 6, 90), 3)
+        why = wrapped(self.controls.runner.busy or COMPUTING, min(grid.width - 6, 90), 3)
         below = [*why, "", *self.meanwhile()]
         rows = min(max(grid.height - len(below) - 3, 3), 9)
         y = max((grid.height - len(below) - rows - 2) // 2, 0)
@@ -79,29 +79,29 @@ class NoPicture(DeskPainted):
             grid.put_middle(0, y + row, grid.width, line, "number" if row < len(why) else "text")
 
 
-class LargeWords(DeskPainted):
+class LargeWords(ControlsPainted):
     """The typing line and the wiping lock, in words that are read from two metres."""
 
     @property
     def wanted(self) -> bool:
-        return self.watch_app.lock.on or self.desk.typing is not None
+        return self.watch_app.lock.on or self.controls.typing is not None
 
     def draw(self, grid: Grid) -> None:
         if self.watch_app.lock.on:
             self._locked(grid)
-        elif self.desk.typing is not None:
+        elif self.controls.typing is not None:
             self._typing(grid)
 
     def _locked(self, grid: Grid) -> None:
         box(grid, self.look, "WIPING LOCK")
         count = self.watch_app.lock.swallowed
-        unlock = self.keymap.label(self.desk.keyboard, "lock")
+        unlock = self.keymap.label(self.controls.keyboard, "lock")
         large(grid, 2, LOCKED, grid.height - 4)
         below = f"{count} key{'' if count == 1 else 's'} swallowed · {unlock} unlocks"
         grid.put_middle(0, grid.height - 2, grid.width, below, "text")
 
     def _typing(self, grid: Grid) -> None:
-        line = self.desk.typing
+        line = self.controls.typing
         assert line is not None
         box(grid, self.look, "TYPING: no key is a hit" if line.words else "TYPING: digits are not hits")
         grid.put_middle(0, 1, grid.width, line.title, "text")
@@ -121,23 +121,23 @@ class LargeWords(DeskPainted):
         grid.put_middle(0, grid.height - 2, grid.width, left, "text")
 
 
-class FishList(DeskPainted):
+class FishList(ControlsPainted):
     """The list to choose from: fish, marks, gear."""
 
     @property
     def wanted_rows(self) -> int:
-        listing = self.desk.listing
+        listing = self.controls.listing
         return 0 if listing is None else min(len(listing.options) + 2, max(self.screen.size.height - 9, 5))
 
     @property
     def wanted_width(self) -> int:
         """Cells, for the longest option; what is longer is cut."""
-        listing = self.desk.listing
+        listing = self.controls.listing
         longest = 0 if listing is None else max(map(len, (listing.title, *listing.options)))
         return min(max(longest + 7, LIST_CELLS), max(self.screen.size.width - BESIDE_LIST, LIST_CELLS))
 
     def draw(self, grid: Grid) -> None:
-        listing = self.desk.listing
+        listing = self.controls.listing
         if listing is None:
             return
         box(grid, self.look, listing.title)
@@ -151,7 +151,7 @@ class FishList(DeskPainted):
             grid.put(1, 1 + y, line, "chosen" if at else "text")
 
 
-class Cautions(DeskPainted):
+class Cautions(ControlsPainted):
     """What has to be read once per version, one caution at a time so that no drawing is covered; keys go on."""
 
     def lines(self, width: int) -> list[str]:
@@ -167,7 +167,7 @@ class Cautions(DeskPainted):
             grid.put(1, y, line, "state")
 
 
-class TooSmall(DeskPainted):
+class TooSmall(ControlsPainted):
     """All of the screen where the window has no room for it: what it needs, and the worst alert all the same."""
 
     @property
@@ -179,7 +179,7 @@ class TooSmall(DeskPainted):
         needs = f"needs {LEAST_WIDTH}×{LEAST_HEIGHT}".replace("×", "x" if self.look.glyphs == "plain" else "×")
         lines = [(needs, "number"), (f"this window has {grid.width} by {grid.height}", "text")]
         lines.append(("every key works meanwhile", "text"))
-        alerts = alerting.standing(self.desk)
+        alerts = alerting.standing(self.controls)
         if alerts:
             worst = alerts[0]
             said = f"{worst.priority.value.upper()} {worst.text}"
@@ -189,7 +189,7 @@ class TooSmall(DeskPainted):
             grid.put_middle(0, y + row, grid.width, text, ink)
 
 
-class FocusBanner(DeskPainted):
+class FocusBanner(ControlsPainted):
     """The terminal has lost the focus: no key arrives."""
 
     def draw(self, grid: Grid) -> None:

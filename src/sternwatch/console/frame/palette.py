@@ -32,15 +32,15 @@ class Acts(Provider):
 
     def entries(self) -> Iterator[tuple[str, Act]]:
         """(what it is called, the act): those used most first, the rods last."""
-        desk, keymap = self.watch_app.desk, self.watch_app.keymap
+        controls, keymap = self.watch_app.controls, self.watch_app.keymap
         for act in sorted(ACTS, key=_place):
-            if not desk.offers(act):
+            if not controls.offers(act):
                 continue
             words = act.words
             if act.station is not None:
-                rod = desk.rod(act.station)
-                words = f"{'hit on' if desk.keyboard.hits else 'choose'} {desk.name(rod)}"
-            label = keymap.label(desk.keyboard, act.id)
+                rod = controls.rod(act.station)
+                words = f"{'hit on' if controls.keyboard.hits else 'choose'} {controls.name(rod)}"
+            label = keymap.label(controls.keyboard, act.id)
             yield f"{words} · {label}" if label else words, act
 
     async def discover(self) -> Hits:

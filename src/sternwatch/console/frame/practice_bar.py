@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sternwatch.console.acts.practice.steering import rudder_words
-from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.watch.picture.model import PracticePicture
 
@@ -18,11 +18,11 @@ def clock(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
-class PracticeBar(DeskPainted):
+class PracticeBar(ControlsPainted):
     """Helm and throttle on the left, the drill on the right, the newest word between."""
 
     def draw(self, grid: Grid) -> None:
-        picture = self.desk.picture
+        picture = self.controls.picture
         boat = picture.practice if picture is not None else None
         if boat is None:
             grid.put(1, 0, "The practice boat is being made ready", "state")
@@ -56,7 +56,7 @@ class PracticeBar(DeskPainted):
         return x
 
     def _drill(self, grid: Grid, boat: PracticePicture, wide: bool) -> int:
-        key = self.keymap.label(self.desk.keyboard, "drill")
+        key = self.keymap.label(self.controls.keyboard, "drill")
         if boat.over:
             return grid.put_right(grid.width - 1, 0, f"OVER: {key} shows the truth", "state")
         if boat.waits:

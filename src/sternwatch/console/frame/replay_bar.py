@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sternwatch.console.acts.moments import clock, on_boat_time
 from sternwatch.console.acts.recording import elapsed
-from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.watch.sessions.runner import ReplayStatus
 
@@ -24,14 +24,14 @@ def cell(t_s: float, status: ReplayStatus, width: int) -> int:
     return min(max(round(share * (width - 1)), 0), width - 1)
 
 
-class ReplayBar(DeskPainted):
+class ReplayBar(ControlsPainted):
     """One row: playing and rate, the line with its events, the moment and the whole."""
 
     def draw(self, grid: Grid) -> None:
-        control = self.desk.runner.replay
+        control = self.controls.runner.replay
         if control is None:
             return
-        status = on_boat_time(self.desk, control.status())
+        status = on_boat_time(self.controls, control.status())
         if status.span_s[1] <= status.span_s[0]:
             grid.put(1, 0, "the recording is being opened", "label")
             return

@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 
 from sternwatch.console.frame.alerts_area import WorstAlert
-from sternwatch.console.frame.bars import DeskPainted, NoticeLines
+from sternwatch.console.frame.bars import ControlsPainted, NoticeLines
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.paint.canvas import Grid
 
@@ -20,7 +20,7 @@ def ends(at: int, text: str, ink: str) -> Span:
     return at - len(text), text, ink
 
 
-class Scrolled(DeskPainted):
+class Scrolled(ControlsPainted):
     """The lines, as many as fit from ``first``; the last row says which they are."""
 
     def __init__(self) -> None:
@@ -58,7 +58,9 @@ class Scrolled(DeskPainted):
         moves = f"↓ ↑ PgDn PgUp: lines {first + 1}–{last} of {len(lines)} · " if len(lines) > room else ""
         if self.hint:
             moves += f"{self.hint} · "
-        grid.put_right(grid.width - 1, room, f"{moves}{self.keymap.label(self.desk.keyboard, 'helm')}: helm", "label")
+        grid.put_right(
+            grid.width - 1, room, f"{moves}{self.keymap.label(self.controls.keyboard, 'helm')}: helm", "label"
+        )
 
 
 class ScrolledScreen(WatchScreen):
@@ -71,7 +73,7 @@ class ScrolledScreen(WatchScreen):
     own_keys: ClassVar[tuple[str, ...]] = ("up", "down", "pageup", "pagedown", "home", "end")
 
     def above(self) -> ComposeResult:
-        yield WorstAlert(units=self.watch_app.desk.units)
+        yield WorstAlert(units=self.watch_app.controls.units)
 
     def key(self, token: str) -> bool:
         text = self.query_one(Scrolled)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from sternwatch.config import Preferences
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls.controls import Controls
 from sternwatch.console.frame.deck_mate import DeckMate
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.lock import WipingLock
@@ -20,7 +20,7 @@ from sternwatch.watch.sessions.runner import Runner
 class SessionApp(Protocol):
     """The application as its screens know it. A screen changes nothing here; it calls the methods."""
 
-    desk: Desk
+    controls: Controls
     runner: Runner
     preferences: Preferences
     keymap: Keymap

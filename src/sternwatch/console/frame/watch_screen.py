@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.screen import Screen
 
-from sternwatch.console.frame.bars import DeskPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
+from sternwatch.console.frame.bars import ControlsPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
 from sternwatch.console.frame.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture, TooSmall
 from sternwatch.console.frame.practice_bar import PracticeBar
 from sternwatch.console.frame.replay_bar import ReplayBar
@@ -96,7 +96,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         """Lay the body out for the size there is."""
 
     def renew(self, now: float) -> None:
-        """Show the desk as it is at monotonic time ``now`` [s]."""
+        """Show the controls as they are at monotonic time ``now`` [s]."""
         if not self.composed:
             return
         watch_app = self.watch_app
@@ -114,7 +114,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         self._stand(self.cautions, len(self.cautions.lines(self.size.width)))
         self._stand(self.small, self.size.height if self.small.wanted else 0)
         self._stand(self.banner, 0 if watch_app.focused_terminal else 3)
-        for widget in self.query(DeskPainted):
+        for widget in self.query(ControlsPainted):
             if widget.display:
                 widget.renew(now)
 
@@ -131,7 +131,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         return 2 if self.size.height < 30 else 4
 
     @staticmethod
-    def _stand(widget: DeskPainted, rows: int) -> None:
+    def _stand(widget: ControlsPainted, rows: int) -> None:
         """Give an overlay or a bar ``rows`` rows; none takes it away."""
         if widget.display != (rows > 0):
             widget.display = rows > 0
@@ -144,5 +144,5 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         if not self.composed:
             return
         for widget in self.query(Painted):
-            if not isinstance(widget, DeskPainted):
+            if not isinstance(widget, ControlsPainted):
                 widget.show(picture)

@@ -307,6 +307,6 @@ class GlanceScreen(WatchScreen):
         return NOTICE_ROWS
 
     def body(self) -> ComposeResult:
-        units = self.watch_app.desk.units
+        units = self.watch_app.controls.units
         yield AlertsArea(units=units)
         yield GlanceBoard(units=units, mirrored=self.watch_app.preferences.mirror)

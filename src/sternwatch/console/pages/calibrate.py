@@ -120,14 +120,14 @@ class CalibrateText(Scrolled):
 
     def begin(self) -> None:
         """From now, with the chosen rod."""
-        knowing, picture = self.watch_app.runner.knowing, self.desk.picture
+        knowing, picture = self.watch_app.runner.knowing, self.controls.picture
         if knowing is not None and picture is not None and (key := self._key(picture)) is not None:
             knowing.begin_purpose(picture, key)
 
     def _key(self, picture: Picture) -> str | None:
         """The chosen rod, else the one that is known worst."""
-        if self.desk.chosen is not None:
-            return self.desk.chosen
+        if self.controls.chosen is not None:
+            return self.controls.chosen
         wide = {
             rod.key: rod.depth_interval_m[1] - rod.depth_interval_m[0] for rod in picture.rods if rod.depth_interval_m
         }
@@ -136,7 +136,7 @@ class CalibrateText(Scrolled):
     def lines(self, width: int) -> list[Line]:
         from sternwatch.answers.season.purpose import fall_m, flat
 
-        desk, knowing, picture = self.desk, self.watch_app.runner.knowing, self.desk.picture
+        controls, knowing, picture = self.controls, self.watch_app.runner.knowing, self.controls.picture
         if knowing is None or picture is None:
             return [((1, "CALIBRATE", "state"),), *_says("There is no depth yet.", width, "state")]
         key = self._key(picture)
@@ -151,9 +151,9 @@ class CalibrateText(Scrolled):
             picture, purpose, knowing.guide(picture), touched, fell,
             picture.bottom_m is not None and flat(picture.bottom_m, fell),
             knowing.purpose_interval(picture) if touched else None,
-            self.keymap.label(desk.keyboard, "touched") or "the key of touched bottom",
+            self.keymap.label(controls.keyboard, "touched") or "the key of touched bottom",
         )  # fmt: skip
-        return page(now, desk.units, width)
+        return page(now, controls.units, width)
 
 
 class CalibrateScreen(ScrolledScreen):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 
 from sternwatch.cautions import WIRE
-from sternwatch.console.frame.bars import DeskPainted
+from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.words.text import wrapped
@@ -98,14 +98,14 @@ class CheckText(Scrolled):
     """The page."""
 
     def lines(self, width: int) -> list[Line]:
-        return page(self.desk.runner.findings(), self.desk.units, width)
+        return page(self.controls.runner.findings(), self.controls.units, width)
 
 
-class CheckCaution(DeskPainted):
+class CheckCaution(ControlsPainted):
     """Above the page, where scrolling does not move it."""
 
     def draw(self, grid: Grid) -> None:
-        checked = self.desk.runner.findings()
+        checked = self.controls.runner.findings()
         if checked is not None and checked.check is not None and checked.check.cautions:
             grid.put(1, 0, WIRE, "caution")
 

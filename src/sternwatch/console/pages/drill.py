@@ -65,9 +65,9 @@ class DrillText(Scrolled):
     """The page."""
 
     def lines(self, width: int) -> list[Line]:
-        picture = self.desk.picture
+        picture = self.controls.picture
         practice = picture.practice if picture is not None else None
-        made = page(practice, max(width - 2, 10), keys_that_matter(self.keymap, self.desk.keyboard))
+        made = page(practice, max(width - 2, 10), keys_that_matter(self.keymap, self.controls.keyboard))
         return [((1, text, ink),) for text, ink in made]
 
 
@@ -80,7 +80,7 @@ class DrillScreen(ScrolledScreen):
         """Enter begins a drill that waits for its crew."""
         from sternwatch.practice.sessions.runner import PracticeRunner
 
-        picture, runner = self.watch_app.desk.picture, self.watch_app.desk.runner
+        picture, runner = self.watch_app.controls.picture, self.watch_app.controls.runner
         waits = picture is not None and picture.practice is not None and picture.practice.waits
         if token == "enter" and waits and isinstance(runner, PracticeRunner):
             runner.go()

@@ -206,24 +206,24 @@ class FitText(Scrolled):
         return "Enter again: keep it" if again else "Enter twice: keep it"
 
     def _fitted(self) -> Fitted | None:
-        knowing, picture = self.watch_app.runner.knowing, self.desk.picture
+        knowing, picture = self.watch_app.runner.knowing, self.controls.picture
         return None if knowing is None or picture is None else knowing.fitted(picture)
 
     def keep(self) -> None:
         """Enter: the second press within a few seconds keeps it."""
         knowing, fitted, now = self.watch_app.runner.knowing, self._fitted(), self.watch_app.clock()
         if knowing is None or fitted is None:
-            self.desk.say("There is nothing to keep yet", now)
+            self.controls.say("There is nothing to keep yet", now)
         elif now - self.pressed_s < AGAIN_S:
             self.pressed_s = -math.inf
             knowing.keep(fitted)
-            self.desk.say(f"Keeping {fitted.fit.calibration.name}", now)
+            self.controls.say(f"Keeping {fitted.fit.calibration.name}", now)
         else:
             self.pressed_s = now
-            self.desk.say(f"Enter once more keeps {fitted.fit.calibration.name}", now)
+            self.controls.say(f"Enter once more keeps {fitted.fit.calibration.name}", now)
 
     def lines(self, width: int) -> list[Line]:
-        desk, knowing, picture = self.desk, self.watch_app.runner.knowing, self.desk.picture
+        controls, knowing, picture = self.controls, self.watch_app.runner.knowing, self.controls.picture
         fitted = self._fitted()
         seen = 0 if picture is None else len(picture.observations)
         known = Known(
@@ -233,9 +233,9 @@ class FitText(Scrolled):
             known=knowing is not None and picture is not None and knowing.anything(picture),
             trouble="" if knowing is None else knowing.fit_trouble,
             kept=None if knowing is None else knowing.kept,
-            touched=self.keymap.label(desk.keyboard, "touched") or "palette",
+            touched=self.keymap.label(controls.keyboard, "touched") or "palette",
         )
-        return page(known, desk.units, width)
+        return page(known, controls.units, width)
 
 
 class FitScreen(ScrolledScreen):

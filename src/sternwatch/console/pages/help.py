@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.app import ComposeResult
 
 from sternwatch.cautions import ALL, COMPUTED
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls.controls import Controls
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, Keyboard
@@ -137,11 +137,11 @@ _ACT_AT, _TEXT_AT = 18, 36  # cells
 Row = tuple[str, str, str]  # key, words, help; a heading has only words, a paragraph only help
 
 
-def zone_words(desk: Desk) -> str:
+def zone_words(controls: Controls) -> str:
     """The zone: what it is and where it comes from, or how to have one."""
-    picture = desk.picture
-    if picture is None or not (shown := words.zone(picture, desk.units)):
-        known = ", ".join(dict.fromkeys((*desk.preferences.zones, *ZONES)))
+    picture = controls.picture
+    if picture is None or not (shown := words.zone(picture, controls.units)):
+        known = ", ".join(dict.fromkeys((*controls.preferences.zones, *ZONES)))
         return f'No zone of temperatures is chosen. In the preferences, zone = "…" chooses one: {known}.'
     named = f"{picture.zone_name}, " if picture.zone_name else ""
     return (
@@ -151,38 +151,41 @@ def zone_words(desk: Desk) -> str:
     )
 
 
-def station_keys(desk: Desk, keymap: Keymap) -> str:
+def station_keys(controls: Controls, keymap: Keymap) -> str:
     """The keys of the rods that there are."""
-    return " ".join(keymap.label(desk.keyboard, act.id) for act in ACTS if act.station and desk.offers(act)) or "–"
+    return (
+        " ".join(keymap.label(controls.keyboard, act.id) for act in ACTS if act.station and controls.offers(act))
+        or "–"
+    )
 
 
-def ten_keys(desk: Desk, keymap: Keymap) -> list[Row]:
+def ten_keys(controls: Controls, keymap: Keymap) -> list[Row]:
     """The ten keys that are needed first."""
     made: list[Row] = [("", "the ten keys to begin with", "")]
-    for act_id, task in TEN[desk.keyboard]:
+    for act_id, task in TEN[controls.keyboard]:
         if act_id == "rod":
-            made.append((station_keys(desk, keymap), "hit" if desk.keyboard.hits else "choose", task))
+            made.append((station_keys(controls, keymap), "hit" if controls.keyboard.hits else "choose", task))
         else:
-            made.append((keymap.label(desk.keyboard, act_id) or "palette", BY_ID[act_id].words, task))
+            made.append((keymap.label(controls.keyboard, act_id) or "palette", BY_ID[act_id].words, task))
     return [*made, ("", "", "")]
 
 
-def rows(desk: Desk, keymap: Keymap, about: str) -> list[Row]:
+def rows(controls: Controls, keymap: Keymap, about: str) -> list[Row]:
     """The help of this session's keys, one row per act."""
-    made: list[Row] = ten_keys(desk, keymap) if about == "helm" else []
+    made: list[Row] = ten_keys(controls, keymap) if about == "helm" else []
     made += [("", "", ABOUT.get(about, ABOUT["helm"])), ("", "", COMPUTED)]
     if about == "helm":
-        made += [("", "", WITHIN), ("", "", zone_words(desk))]
-    keyboard = desk.keyboard
+        made += [("", "", WITHIN), ("", "", zone_words(controls))]
+    keyboard = controls.keyboard
     for group in GROUPS:
-        acts = [act for act in ACTS if act.group == group and desk.offers(act)]
+        acts = [act for act in ACTS if act.group == group and controls.offers(act)]
         if not acts:
             continue
         made.append(("", group, ""))
         stations = [act for act in acts if act.station is not None]
         if stations:
             does = "hit" if keyboard.hits else "choose"
-            made.append((station_keys(desk, keymap), does, stations[0].help))
+            made.append((station_keys(controls, keymap), does, stations[0].help))
         for act in acts:
             label = keymap.label(keyboard, act.id)
             if act.station is None:
@@ -203,12 +206,12 @@ class HelpText(Scrolled):
 
     @property
     def hint(self) -> str:
-        return f"{self.keymap.label(self.desk.keyboard, 'help')}: what the words mean"
+        return f"{self.keymap.label(self.controls.keyboard, 'help')}: what the words mean"
 
     def lines(self, width: int) -> list[Line]:
         room = max(width - _TEXT_AT - 2, 20)
         made: list[Line] = []
-        for key, act, text in rows(self.desk, self.keymap, self.about):
+        for key, act, text in rows(self.controls, self.keymap, self.about):
             if not key and not act:
                 made += [((1, line, "text"),) for line in wrapped(text, width - 2, 12)]
                 made.append(())
@@ -234,8 +237,8 @@ class HelpScreen(ScrolledScreen):
         yield HelpText()
 
     def key(self, token: str) -> bool:
-        desk = self.watch_app.desk
-        if token in self.watch_app.keymap.keys_of(desk.keyboard, "help"):
+        controls = self.watch_app.controls
+        if token in self.watch_app.keymap.keys_of(controls.keyboard, "help"):
             self.watch_app.show_words()
             return True
         return super().key(token)

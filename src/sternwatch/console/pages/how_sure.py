@@ -138,18 +138,18 @@ class SureText(Scrolled):
 
     @property
     def hint(self) -> str:
-        return "← →: another rod" if self.desk.keyboard is Keyboard.HELM else "a rod's key: that rod"
+        return "← →: another rod" if self.controls.keyboard is Keyboard.HELM else "a rod's key: that rod"
 
     def lines(self, width: int) -> list[Line]:
-        desk, knowing = self.desk, self.watch_app.runner.knowing
-        picture = desk.picture
-        across = desk.across()
-        rod = desk.rod(desk.chosen) or (across[0] if across else None)
+        controls, knowing = self.controls, self.watch_app.runner.knowing
+        picture = controls.picture
+        across = controls.across()
+        rod = controls.rod(controls.chosen) or (across[0] if across else None)
         found = None
         if knowing is not None and picture is not None and rod is not None:
             found = knowing.parts(picture, rod.key)
         trouble = "" if knowing is None else knowing.trouble
-        return page(picture, rod, found, desk.units, width, self.look.glyphs, trouble)
+        return page(picture, rod, found, controls.units, width, self.look.glyphs, trouble)
 
 
 class SureScreen(ScrolledScreen):

@@ -36,7 +36,7 @@ class ManualScreen(WatchScreen):
         return self._pages
 
     def above(self) -> ComposeResult:
-        yield WorstAlert(units=self.watch_app.desk.units)
+        yield WorstAlert(units=self.watch_app.controls.units)
 
     def body(self) -> ComposeResult:
         with VerticalScroll(id="reading", can_focus=False):
@@ -44,7 +44,7 @@ class ManualScreen(WatchScreen):
 
     def _text(self) -> str:
         page = self.pages[self.at]
-        helm = self.watch_app.keymap.label(self.watch_app.desk.keyboard, "helm")
+        helm = self.watch_app.keymap.label(self.watch_app.controls.keyboard, "helm")
         hint = HINT.format(at=self.at + 1, count=len(self.pages), title=page.title, helm=helm)
         return f"*{hint}*\n\n{page.text}"
 

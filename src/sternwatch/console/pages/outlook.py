@@ -156,6 +156,6 @@ class OutlookScreen(WatchScreen):
     words = "OUTLOOK"
 
     def body(self) -> ComposeResult:
-        units = self.watch_app.desk.units
+        units = self.watch_app.controls.units
         yield AlertsArea(units=units)
         yield OutlookBoard(units=units, mirrored=self.watch_app.preferences.mirror)

@@ -105,7 +105,7 @@ class ProducingText(Scrolled):
         return f"Enter: {'without' if self.intervals else 'with'} intervals"
 
     def lines(self, width: int) -> list[Line]:
-        return page(self.watch_app.following, self.desk.picture, width, intervals=self.intervals)
+        return page(self.watch_app.following, self.controls.picture, width, intervals=self.intervals)
 
 
 class ProducingScreen(ScrolledScreen):

@@ -240,11 +240,11 @@ class SensorText(Scrolled):
     """The page, from what the runner knows now."""
 
     def lines(self, width: int) -> list[Line]:
-        desk = self.desk
-        control = desk.runner.replay
+        controls = self.controls
+        control = controls.runner.replay
         timing = control.status().timing if control is not None else ""
-        known = Known(desk.runner.senses(), desk.picture, desk.runner.busy, timing)
-        return page(known, desk.units, SIGNS[self.look.glyphs], width)
+        known = Known(controls.runner.senses(), controls.picture, controls.runner.busy, timing)
+        return page(known, controls.units, SIGNS[self.look.glyphs], width)
 
 
 class SensorScreen(ScrolledScreen):

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.console.acts import spread_plan as acts
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls.controls import Controls
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import DisplaySystem
@@ -75,12 +75,12 @@ class SpreadPlanText(Scrolled):
 
     @property
     def hint(self) -> str:
-        if self.desk.planning_spread.proposal is not None:
+        if self.controls.planning_spread.proposal is not None:
             return "Enter: enters it · Tab: other depths"
-        return f"{'Tab' if self.desk.planning_spread.newest is not None else 'Enter'}: between which depths"
+        return f"{'Tab' if self.controls.planning_spread.newest is not None else 'Enter'}: between which depths"
 
     def lines(self, width: int) -> list[Line]:
-        return page(self.desk.planning_spread, self.desk.units, width)
+        return page(self.controls.planning_spread, self.controls.units, width)
 
 
 class SpreadPlanScreen(ScrolledScreen):
@@ -95,13 +95,13 @@ class SpreadPlanScreen(ScrolledScreen):
     def key(self, token: str) -> bool:
         now = self.watch_app.clock()
         if token == "enter":
-            acts.enter(self.desk, now)
+            acts.enter(self.controls, now)
         elif token == "tab":
-            acts.ask(self.desk, now)
+            acts.ask(self.controls, now)
         else:
             return super().key(token)
         return True
 
     @property
-    def desk(self) -> Desk:
-        return self.watch_app.desk
+    def controls(self) -> Controls:
+        return self.watch_app.controls

@@ -17,7 +17,7 @@ from sternwatch.watch.bottom.slope import Slope, slope_of
 from sternwatch.watch.bottom.soundings import Soundings
 
 if TYPE_CHECKING:
-    from sternwatch.watch.chains.lies import Place
+    from sternwatch.watch.chains.place import Place
     from sternwatch.watch.chains.rod_chain import RodChain
 
 Body = tuple[float, float, float]  # astern, to starboard, down

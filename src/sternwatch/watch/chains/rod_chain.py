@@ -29,9 +29,9 @@ from sternwatch.logbook.crew.state import CrewRod
 from sternwatch.watch.boat.axes import Towing, point_on, to_boat, to_earth
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
-from sternwatch.watch.chains.lies import Place, is_rough
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.members import Members, at_length, first_length_m
+from sternwatch.watch.chains.place import Place, is_rough
 from sternwatch.watch.chains.reel import Reel
 from sternwatch.watch.picture.model import SolverState
 from sternwatch.water.properties import Water

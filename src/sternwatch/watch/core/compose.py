@@ -20,7 +20,7 @@ from sternwatch.watch.bottom.charted_ground import ground_picture
 from sternwatch.watch.bottom.marked_places import fish_pictures, mark_pictures
 from sternwatch.watch.bottom.room import Below, Ground
 from sternwatch.watch.chains.clearing_order import fights, pulling
-from sternwatch.watch.chains.lies import Place
+from sternwatch.watch.chains.place import Place
 from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.chains.rod_state import device_of, line_out_m, past_tip_m, rod_state
 from sternwatch.watch.core.setup import Setup

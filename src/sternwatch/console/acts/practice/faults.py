@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from sternwatch.console.acts.practice.steering import under_way
-from sternwatch.console.desk.hand import Desk
-from sternwatch.console.desk.lists import Listing
+from sternwatch.console.controls.controls import Controls
+from sternwatch.console.controls.lists import Listing
 
 # Words of the list, and what the entry holds.
 FAULTS: Final[tuple[tuple[str, dict[str, str]], ...]] = (
@@ -24,21 +24,23 @@ FAULTS: Final[tuple[tuple[str, dict[str, str]], ...]] = (
 )
 
 
-def open_faults(desk: Desk, t_s: float) -> None:
+def open_faults(controls: Controls, t_s: float) -> None:
     """Ask what is to fail."""
-    if under_way(desk, t_s) is None:
+    if under_way(controls, t_s) is None:
         return
-    desk.typing = None
+    controls.typing = None
     words = tuple(words for words, _ in FAULTS)
-    desk.listing = Listing("What fails", "", words, t_s, what="fault", values=tuple(fields for _, fields in FAULTS))
+    controls.listing = Listing(
+        "What fails", "", words, t_s, what="fault", values=tuple(fields for _, fields in FAULTS)
+    )
 
 
-def fault_taken(desk: Desk, t_s: float) -> None:
+def fault_taken(controls: Controls, t_s: float) -> None:
     """Enter on the list."""
-    listing = desk.listing
+    listing = controls.listing
     assert listing is not None
-    desk.listing = None
+    controls.listing = None
     fields = listing.value
     assert isinstance(fields, dict)
-    desk.runner.submit("fault", None, **fields)
-    desk.say(f"Instruments: {listing.choice}", t_s)
+    controls.runner.submit("fault", None, **fields)
+    controls.say(f"Instruments: {listing.choice}", t_s)

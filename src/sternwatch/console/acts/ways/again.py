@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sternwatch.console.desk.hand import Desk
+from sternwatch.console.controls.controls import Controls
 from sternwatch.watch.chart.trail import struck
 from sternwatch.watch.picture.ground import PlacePicture
 
@@ -12,100 +12,102 @@ NOT_YET = "The solver is being prepared; press it again in a moment"
 LURING = ("fish", "bait", "break")  # what one goes back to; nets and snags are kept clear of
 
 
-def again(desk: Desk, t_s: float) -> None:
+def again(controls: Controls, t_s: float) -> None:
     """The chosen rod's newest hit, else the newest of all; pressed once more the next way is steered."""
-    following = desk.runner.again
+    following = controls.runner.again
     if following is None:
-        desk.say(NOT_YET, t_s)
+        controls.say(NOT_YET, t_s)
         return
-    hits = [hit for hit in desk.hits() if hit.rod is not None]
-    hit = next((one for one in reversed(hits) if one.rod == desk.chosen), hits[-1] if hits else None)
+    hits = [hit for hit in controls.hits() if hit.rod is not None]
+    hit = next((one for one in reversed(hits) if one.rod == controls.chosen), hits[-1] if hits else None)
     if following.wanted is not None and (hit is None or following.wanted.hit in ("", hit.id)):
         following.next()
-        desk.say("AGAIN  the next way", t_s)
+        controls.say("AGAIN  the next way", t_s)
         return
     if hit is None:
-        desk.say("No hit to do again yet; on the chart a place can be chosen", t_s)
+        controls.say("No hit to do again yet; on the chart a place can be chosen", t_s)
         return
-    _no_pass(desk)
+    _no_pass(controls)
     following.want_hit(hit.id)
-    desk.say(f"AGAIN  {desk.name(desk.rod(hit.rod), hit.rod or '')}, its last hit", t_s)
+    controls.say(f"AGAIN  {controls.name(controls.rod(hit.rod), hit.rod or '')}, its last hit", t_s)
 
 
-def again_here(desk: Desk, t_s: float) -> None:
+def again_here(controls: Controls, t_s: float) -> None:
     """The hit, mark or fish seen at the place chosen on the chart; else the chosen rod's lure through that place."""
-    following, place = desk.runner.again, desk.chosen_place
+    following, place = controls.runner.again, controls.chosen_place
     if following is None:
-        desk.say(NOT_YET, t_s)
+        controls.say(NOT_YET, t_s)
         return
     if place is None:
-        desk.say("No place is chosen: on the chart the arrows choose one", t_s)
+        controls.say("No place is chosen: on the chart the arrows choose one", t_s)
         return
     here = (place[1], place[0])
-    hit = _hit_near(desk, here)
+    hit = _hit_near(controls, here)
     if hit is not None:
-        _no_pass(desk)
+        _no_pass(controls)
         following.want_hit(hit[0])
-        desk.say(f"AGAIN  {desk.name(desk.rod(hit[1]), hit[1])}, the hit there", t_s)
+        controls.say(f"AGAIN  {controls.name(controls.rod(hit[1]), hit[1])}, the hit there", t_s)
         return
-    rod = desk.chosen_rod(t_s)
+    rod = controls.chosen_rod(t_s)
     if rod is None:
         return
-    there = [one for one in _places(desk) if math.dist((one.north_m, one.east_m), here) <= desk.chosen_reach_m]
+    there = [
+        one for one in _places(controls) if math.dist((one.north_m, one.east_m), here) <= controls.chosen_reach_m
+    ]
     if there:
-        _through(desk, min(there, key=lambda one: math.dist((one.north_m, one.east_m), here)), t_s)
+        _through(controls, min(there, key=lambda one: math.dist((one.north_m, one.east_m), here)), t_s)
         return
-    _no_pass(desk)
+    _no_pass(controls)
     following.want_place(rod.key, here)
-    desk.say(f"AGAIN  {desk.name(rod)} through the place chosen", t_s)
+    controls.say(f"AGAIN  {controls.name(rod)} through the place chosen", t_s)
 
 
-def again_seen(desk: Desk, t_s: float) -> None:
+def again_seen(controls: Controls, t_s: float) -> None:
     """The chosen rod's lure through fish seen or a mark, the newest first; pressed once more the one before."""
-    following = desk.runner.again
+    following = controls.runner.again
     if following is None:
-        desk.say(NOT_YET, t_s)
+        controls.say(NOT_YET, t_s)
         return
-    places = _places(desk)
+    places = _places(controls)
     if not places:
-        desk.say("No fish were seen in the last half hour, and no bait or break is marked", t_s)
+        controls.say("No fish were seen in the last half hour, and no bait or break is marked", t_s)
         return
-    if desk.chosen_rod(t_s) is None:
+    if controls.chosen_rod(t_s) is None:
         return
     ids, now = [one.id for one in places], following.wanted.of if following.wanted is not None else ""
-    _through(desk, places[(ids.index(now) + 1) % len(places) if now in ids else 0], t_s)
+    _through(controls, places[(ids.index(now) + 1) % len(places) if now in ids else 0], t_s)
 
 
-def _through(desk: Desk, place: PlacePicture, t_s: float) -> None:
-    following, rod = desk.runner.again, desk.rod(desk.chosen)
+def _through(controls: Controls, place: PlacePicture, t_s: float) -> None:
+    following, rod = controls.runner.again, controls.rod(controls.chosen)
     if following is None or rod is None:
         return
-    _no_pass(desk)
+    _no_pass(controls)
     following.want_place(rod.key, (place.north_m, place.east_m), place.depth_m, place.id)
-    deep = f" at {desk.length(place.depth_m)}" if place.depth_m is not None else ""
+    deep = f" at {controls.length(place.depth_m)}" if place.depth_m is not None else ""
     what = "the fish seen" if place.what == "fish" else f"the {place.what} marked"
-    desk.say(f"AGAIN  {desk.name(rod)} through {what}{deep}", t_s)
+    controls.say(f"AGAIN  {controls.name(rod)} through {what}{deep}", t_s)
 
 
-def _no_pass(desk: Desk) -> None:
+def _no_pass(controls: Controls) -> None:
     """Nobody steers two ways."""
-    if desk.runner.passing is not None:
-        desk.runner.passing.drop()
+    if controls.runner.passing is not None:
+        controls.runner.passing.drop()
 
 
-def _places(desk: Desk) -> list[PlacePicture]:
+def _places(controls: Controls) -> list[PlacePicture]:
     """Fish seen, then marks, each the newest first."""
-    ground = desk.picture.ground if desk.picture is not None else None
+    ground = controls.picture.ground if controls.picture is not None else None
     found = [one for one in (ground.places if ground is not None else ()) if one.what in LURING]
     return sorted(found, key=lambda one: (one.what != "fish", math.inf if one.age_s is None else one.age_s))
 
 
-def _hit_near(desk: Desk, here: tuple[float, float]) -> tuple[str, str] | None:
+def _hit_near(controls: Controls, here: tuple[float, float]) -> tuple[str, str] | None:
     """(id, rod) of the hit whose lure's place is nearest to a place, within reach."""
-    picture = desk.picture
+    picture = controls.picture
     if picture is None or picture.ground is None:
         return None
-    best, least = None, desk.chosen_reach_m
+    best, least = None, controls.chosen_reach_m
     for row in picture.hit_rows:
         for one in struck((row,), picture.ground.origin_deg):
             off = math.dist((one.north_m, one.east_m), here)
@@ -114,19 +116,19 @@ def _hit_near(desk: Desk, here: tuple[float, float]) -> tuple[str, str] | None:
     return best
 
 
-def by_ground(desk: Desk, t_s: float) -> None:
+def by_ground(controls: Controls, t_s: float) -> None:
     """The speed wanted: through the water as ever, or over ground; what is followed is planned anew."""
-    following = desk.runner.again
+    following = controls.runner.again
     if following is None:
-        desk.say(NOT_YET, t_s)
+        controls.say(NOT_YET, t_s)
         return
     following.by_ground(not following.over_ground)
     which = "over ground" if following.over_ground else "through the water"
-    desk.say(f"AGAIN  at the speed {which}", t_s)
+    controls.say(f"AGAIN  at the speed {which}", t_s)
 
 
-def no_more(desk: Desk, t_s: float) -> None:
+def no_more(controls: Controls, t_s: float) -> None:
     """Nothing is to be passed again."""
-    if desk.runner.again is not None:
-        desk.runner.again.drop()
-    desk.say("AGAIN  put away", t_s)
+    if controls.runner.again is not None:
+        controls.runner.again.drop()
+    controls.say("AGAIN  put away", t_s)

@@ -1,7 +1,7 @@
-"""The desk: what a key press means now, and what is said of it. No Textual, no widget, no clock of its own.
+"""The controls: what a key press means now, and what is said of it. No Textual, no widget, no clock of its own.
 
-The desk holds the newest picture, the chosen rod, and what was pressed since that picture. Acts are functions
-of the desk (``hits``, ``lines``, ``recording``); the screens show what it says.
+They hold the newest picture, the chosen rod, and what was pressed since that picture. Acts are functions
+of the controls (``hits``, ``lines``, ``recording``); the screens show what they say.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.config import Preferences
-from sternwatch.console.desk.lists import Listing
-from sternwatch.console.desk.pending import Expect, Ledger
-from sternwatch.console.desk.typing_line import TypingLine
+from sternwatch.console.controls.lists import Listing
+from sternwatch.console.controls.pending import Expect, Ledger
+from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.keys.accidents import RodKeys
 from sternwatch.console.keys.registry import BOAT, RECORDING, Act, Keyboard
 from sternwatch.console.words.rods import across_stern
@@ -25,8 +25,8 @@ from sternwatch.watch.planner.beside_session import USUAL_U_TURN_S, SpreadPlanni
 from sternwatch.watch.sessions.runner import Runner, Saved
 
 if TYPE_CHECKING:
-    from sternwatch.console.desk.plan import Plan
-    from sternwatch.console.desk.tour import Stop
+    from sternwatch.console.controls.plan import Plan
+    from sternwatch.console.controls.tour import Stop
     from sternwatch.watch.picture.outlook import Outlook
     from sternwatch.watch.whole_pass.wish import Box
 
@@ -66,8 +66,8 @@ class Waiting:
     at_t_s: float | None = None  # feed time
 
 
-class Desk:
-    """One session's desk."""
+class Controls:
+    """One session's controls."""
 
     def __init__(self, runner: Runner, preferences: Preferences) -> None:
         self.runner = runner

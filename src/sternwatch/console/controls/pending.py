@@ -51,7 +51,7 @@ class Ledger:
 
     _steps: list[_Step] = field(default_factory=list)
     _picture: Picture | None = None
-    _own: set[str] = field(default_factory=set)  # entered at this desk
+    _own: set[str] = field(default_factory=set)  # entered at these controls
 
     def take(self, picture: Picture, t_s: float) -> None:
         """A picture came at monotonic time ``t_s``."""
@@ -85,7 +85,7 @@ class Ledger:
                     self._steps.remove(step)
 
     def newest(self, *, own: bool = False) -> EntryPicture | None:
-        """What the next "take back" means; ``own``: of what was entered at this desk."""
+        """What the next "take back" means; ``own``: of what was entered at these controls."""
         return self._last(self._now()[0], own=own)
 
     def last_taken(self, *, own: bool = False) -> EntryPicture | None:

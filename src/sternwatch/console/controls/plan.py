@@ -1,4 +1,4 @@
-"""A plan as the desk holds it: a turn, a new speed or a stop that the crew thinks of."""
+"""A plan as the controls hold it: a turn, a new speed or a stop that the crew thinks of."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Marks, fish seen and pulling all lines at the desk, and what is said of them beside the helm."""
+"""Marks, fish seen and pulling all lines at the controls, and what is said of them beside the helm."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pytest
 from fake_picture import straight
 from painted import paint
 
-from console.desk.test_hits import Table
+from console.controls.test_hits import Table
 from sternwatch.console.acts import marking
 from sternwatch.console.helm.rods import RodBoard
 from sternwatch.console.helm.views import PlanView, SideView
@@ -38,32 +38,36 @@ def table():
 
 
 def test_a_mark_is_two_keys_and_has_the_place_of_the_first(table):
-    place = table.desk.picture.own.position_deg
+    place = table.controls.picture.own.position_deg
     assert place is not None
     table.press("mark")
-    assert table.desk.listing.options == ("net", "snag", "bait", "break")
-    table.desk.picture = replace(table.desk.picture, own=replace(table.desk.picture.own, position_deg=(0.0, 0.0)))
+    assert table.controls.listing.options == ("net", "snag", "bait", "break")
+    table.controls.picture = replace(
+        table.controls.picture, own=replace(table.controls.picture.own, position_deg=(0.0, 0.0))
+    )
     table.key("down", "enter")
-    assert table.desk.listing is None
+    assert table.controls.listing is None
     assert table.runner.did() == [("mark", None)]
     assert (table.last.what, table.last.place_deg) == ("snag", place)
-    assert table.desk.said.text == "MARK  snag"
-    assert table.desk.ledger.newest().words == "snag marked"
+    assert table.controls.said.text == "MARK  snag"
+    assert table.controls.ledger.newest().words == "snag marked"
 
 
 def test_without_a_fix_a_mark_is_kept_and_says_so(table):
-    table.desk.picture = replace(table.desk.picture, own=replace(table.desk.picture.own, position_deg=None))
+    table.controls.picture = replace(
+        table.controls.picture, own=replace(table.controls.picture.own, position_deg=None)
+    )
     table.press("mark")
     table.key("enter")
     assert table.last.place_deg is None
-    assert table.desk.said.text == "MARK  net; the boat's place is not known now"
+    assert table.controls.said.text == "MARK  net; the boat's place is not known now"
 
 
 def test_esc_marks_nothing_and_rod_keys_still_hit(table):
     table.press("mark")
     table.key("escape")
     assert table.runner.did() == []
-    assert table.desk.listing is None
+    assert table.controls.listing is None
 
 
 def test_fish_seen_at_a_depth(table):
@@ -71,11 +75,11 @@ def test_fish_seen_at_a_depth(table):
     table.key("6", "2", "enter")
     assert table.last.kind == "fish seen"
     assert table.last.depth_m == pytest.approx(62 * FOOT)
-    assert table.desk.said.text == "FISH SEEN  at 62 ft"
+    assert table.controls.said.text == "FISH SEEN  at 62 ft"
     table.press("fish seen")
     table.key("9", "9", "9", "9", "enter")
-    assert "too deep" in table.desk.said.text
-    assert table.desk.typing is not None
+    assert "too deep" in table.controls.said.text
+    assert table.controls.typing is not None
 
 
 def _fish(**changed) -> FishPicture:
@@ -96,17 +100,17 @@ def test_fish_words_name_who_passes_and_what_brings_the_others():
 
 def test_pulling_names_the_next_rods_until_all_are_in(table):
     order = ("1", "8", "7", "2", "6")
-    table.desk.picture = replace(table.desk.picture, pulling=Pulling(order, 530.0, 2))
+    table.controls.picture = replace(table.controls.picture, pulling=Pulling(order, 530.0, 2))
     table.press("pull")
-    assert marking.pulling_words(table.desk) == (
+    assert marking.pulling_words(table.controls) == (
         "PULL 1 P BOARD, 8 S BOARD, 7 S HIGH, then 2 6 · about 9 min, 2 pull"
     )
-    table.desk.take(replace(table.desk.picture, pulling=Pulling(("2",), None, 1)), 5.0)
-    assert marking.pulling_words(table.desk) == "PULL 2 P HIGH"
-    table.desk.take(replace(table.desk.picture, pulling=None), 6.0)
-    assert not table.desk.pulling
+    table.controls.take(replace(table.controls.picture, pulling=Pulling(("2",), None, 1)), 5.0)
+    assert marking.pulling_words(table.controls) == "PULL 2 P HIGH"
+    table.controls.take(replace(table.controls.picture, pulling=None), 6.0)
+    assert not table.controls.pulling
     table.press("pull")
-    assert table.desk.said.text == "No lines to pull"
+    assert table.controls.said.text == "No lines to pull"
 
 
 def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
@@ -115,8 +119,8 @@ def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
         FightPicture("4", 13.0, -1.0, (), ball_down=True),
         FightPicture("6", None, None, None),
     )
-    table.desk.picture = replace(table.desk.picture, fights=fights)
-    assert marking.fight_words(table.desk) == [
+    table.controls.picture = replace(table.controls.picture, fights=fights)
+    assert marking.fight_words(table.controls) == [
         "FISH ON 2 P HIGH: between it and the boat 3 P LOW, then 4 P RIG",
         "FISH ON 4 P RIG: no line computed between it and the boat; its ball is still down",
         "FISH ON 6 S LOW: where it struck is not known, nor what lies between",
@@ -125,14 +129,14 @@ def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
 
 def test_with_a_fish_on_what_slowing_would_do_is_said_too(table):
     made = replace(fake_outlook.quiet(), if_slowed=fake_outlook.forecast(slowing(1.0), 0.75))
-    picture = replace(table.desk.picture, fights=(FightPicture("2", 45.0, -20.0, ("3",)),))
-    table.desk.picture, table.desk.outlook = picture, made
-    assert marking.fight_words(table.desk)[1:] == [
+    picture = replace(table.controls.picture, fights=(FightPicture("2", 45.0, -20.0, ("3",)),))
+    table.controls.picture, table.controls.outlook = picture, made
+    assert marking.fight_words(table.controls)[1:] == [
         "IF SHE SLOWS to 1.1 mph now: 6 S LOW and 7 S HIGH touch (75 %) in 0:36; "
         "7 S HIGH and 8 S BOARD touch (22 %) in 0:36"
     ]
-    table.desk.picture = replace(picture, fights=())
-    assert marking.fight_words(table.desk) == []
+    table.controls.picture = replace(picture, fights=())
+    assert marking.fight_words(table.controls) == []
 
 
 # -- on the rods and in the views -----------------------------------------------------------------------------------

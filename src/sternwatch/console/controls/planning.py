@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sternwatch.console.desk.hand import Desk
-from sternwatch.console.desk.plan import USUAL_HALF_CIRCLE_S, Plan
+from sternwatch.console.controls.controls import Controls
+from sternwatch.console.controls.plan import USUAL_HALF_CIRCLE_S, Plan
 from sternwatch.console.words import outlook as said
 from sternwatch.gear.values.units import UNITS, Dimension
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -25,73 +25,73 @@ SPEED_STEP = 0.1  # in the crew's unit
 FASTEST_M_S = 5.0
 
 
-def press(desk: Desk, t_s: float) -> None:
+def press(controls: Controls, t_s: float) -> None:
     """Open a plan, or shape the one there is again."""
-    if desk.picture is None:
-        desk.say("No picture yet: nothing to plan from", t_s)
+    if controls.picture is None:
+        controls.say("No picture yet: nothing to plan from", t_s)
         return
-    plan = desk.plan or Plan()
-    _set(desk, replace(plan, shaping=True, last_t_s=t_s))
-    desk.say("Plan: the arrows shape it", t_s)
+    plan = controls.plan or Plan()
+    _set(controls, replace(plan, shaping=True, last_t_s=t_s))
+    controls.say("Plan: the arrows shape it", t_s)
 
 
-def key(desk: Desk, token: str, t_s: float) -> bool:
+def key(controls: Controls, token: str, t_s: float) -> bool:
     """Give a key to the plan while it is shaped; whether it took it."""
-    plan = desk.plan
+    plan = controls.plan
     if plan is None or not plan.shaping:
         return False
     if token == "escape":
-        drop(desk, t_s)
+        drop(controls, t_s)
         return True
     if token == "enter":
-        desk.plan = replace(plan, shaping=False)
-        desk.say("Plan kept; the arrows are the rods' again", t_s)
+        controls.plan = replace(plan, shaping=False)
+        controls.say("Plan kept; the arrows are the rods' again", t_s)
         return True
-    shaped = _shaped(desk, plan, token)
+    shaped = _shaped(controls, plan, token)
     if shaped is None:
         return False
-    _set(desk, replace(shaped, last_t_s=t_s))
+    _set(controls, replace(shaped, last_t_s=t_s))
     return True
 
 
-def drop(desk: Desk, t_s: float) -> None:
+def drop(controls: Controls, t_s: float) -> None:
     """Think of it no more."""
-    if desk.plan is not None:
-        desk.plan = None
-        desk.runner.plan(None)
-        desk.say("Plan dropped", t_s)
+    if controls.plan is not None:
+        controls.plan = None
+        controls.runner.plan(None)
+        controls.say("Plan dropped", t_s)
 
 
-def tick(desk: Desk, t_s: float) -> None:
+def tick(controls: Controls, t_s: float) -> None:
     """Give the arrows back when nobody shapes it any more."""
-    plan = desk.plan
+    plan = controls.plan
     if plan is not None and plan.shaping and t_s - plan.last_t_s >= KEEPS_AFTER_S:
-        desk.plan = replace(plan, shaping=False)
-        desk.say("Plan kept; the arrows are the rods' again", t_s)
+        controls.plan = replace(plan, shaping=False)
+        controls.say("Plan kept; the arrows are the rods' again", t_s)
 
 
-def _set(desk: Desk, plan: Plan) -> None:
-    unit = desk.units.speed
-    before = None if desk.plan is None else desk.plan.manoeuvre(unit)
-    desk.plan = plan
+def _set(controls: Controls, plan: Plan) -> None:
+    unit = controls.units.speed
+    before = None if controls.plan is None else controls.plan.manoeuvre(unit)
+    controls.plan = plan
     if plan.manoeuvre(unit) != before:
-        desk.runner.plan(plan.manoeuvre(unit))
+        controls.runner.plan(plan.manoeuvre(unit))
 
 
-def _shaped(desk: Desk, plan: Plan, token: str) -> Plan | None:
+def _shaped(controls: Controls, plan: Plan, token: str) -> Plan | None:
     match token:
         case "left" | "right":
             step = 1 if token == "right" else -1
             turn, fine = _turned(plan, step)
             begins = bool(turn) and not plan.turn_deg and plan.half_circle_s == USUAL_HALF_CIRCLE_S
-            half = _begin_with(desk.outlook, turn) if begins else plan.half_circle_s
+            half = _begin_with(controls.outlook, turn) if begins else plan.half_circle_s
             return replace(plan, turn_deg=turn, fine=fine, half_circle_s=half, stop_s=None)
         case "up" | "down":
             at = min(range(len(HALF_CIRCLES_S)), key=lambda n: abs(HALF_CIRCLES_S[n] - plan.half_circle_s))
             at = min(max(at + (-1 if token == "up" else 1), 0), len(HALF_CIRCLES_S) - 1)
             return replace(plan, half_circle_s=HALF_CIRCLES_S[at])
         case "pageup" | "pagedown":
-            return _faster(desk, plan, 1 if token == "pageup" else -1)
+            return _faster(controls, plan, 1 if token == "pageup" else -1)
         case "tab":
             at = STOPS_S.index(plan.stop_s) + 1
             return replace(plan, turn_deg=0, to_speed=None, stop_s=STOPS_S[at % len(STOPS_S)])
@@ -121,33 +121,33 @@ def _begin_with(outlook: Outlook | None, turn_deg: int) -> int:
     return slow_enough[0] if slow_enough else HALF_CIRCLES_S[-1]
 
 
-def _faster(desk: Desk, plan: Plan, step: int) -> Plan:
-    own = desk.picture.own if desk.picture is not None else None
+def _faster(controls: Controls, plan: Plan, step: int) -> Plan:
+    own = controls.picture.own if controls.picture is not None else None
     now_m_s = (own.speed_mean_m_s or own.speed_m_s or 0.0) if own is not None else 0.0
-    unit = UNITS[desk.units.speed]
+    unit = UNITS[controls.units.speed]
     now = round(unit.from_si(now_m_s), 1)
     wanted = (now if plan.to_speed is None else plan.to_speed) + step * SPEED_STEP
     wanted = round(min(max(wanted, 0.0), unit.from_si(FASTEST_M_S)), 1)
     return replace(plan, to_speed=None if wanted == now else wanted, stop_s=None)
 
 
-def words(desk: Desk, plan: Plan) -> tuple[str, str]:
+def words(controls: Controls, plan: Plan) -> tuple[str, str]:
     """The plan in one sentence, what it is and what it does; and its bones."""
-    picture = desk.picture
+    picture = controls.picture
     own = picture.own if picture is not None else None
     speed = (own.speed_mean_m_s or own.speed_m_s or 0.0) if own is not None else 0.0
-    made = plan.manoeuvre(desk.units.speed)
+    made = plan.manoeuvre(controls.units.speed)
     if made is None:
         return "PLAN: nothing yet. ← → turn · ↑ ↓ quicker, slower · PgUp PgDn speed · Tab stop", "PLAN: nothing yet."
-    what = said.manoeuvre_words(made, speed, desk.units)
-    does = _does(desk, picture, made)
+    what = said.manoeuvre_words(made, speed, controls.units)
+    does = _does(controls, picture, made)
     radius = said.radius_m(made, speed)
-    wide = "" if radius is None else f", radius {desk.units.show(radius, Dimension.LENGTH)}"
+    wide = "" if radius is None else f", radius {controls.units.show(radius, Dimension.LENGTH)}"
     return f"PLAN {what}{wide}: {does[0]}", f"PLAN {what}: {does[-1]}"
 
 
-def _does(desk: Desk, picture: Picture | None, made: Manoeuvre) -> said.Forms:
-    forecast = said.planned(desk.outlook)
+def _does(controls: Controls, picture: Picture | None, made: Manoeuvre) -> said.Forms:
+    forecast = said.planned(controls.outlook)
     if picture is None or forecast is None or forecast.manoeuvre != made:
-        return ("being computed",) if desk.outlook is not None else ("no outlook to tell from yet",)
-    return said.outcome(forecast, picture, desk.units)
+        return ("being computed",) if controls.outlook is not None else ("no outlook to tell from yet",)
+    return said.outcome(forecast, picture, controls.units)

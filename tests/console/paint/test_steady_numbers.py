@@ -6,7 +6,7 @@ import fake_picture
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.console.paint.calm import HOLD_S, STEP_M, Calm, CalmDepth
+from sternwatch.console.paint.steady_numbers import HOLD_S, STEP_M, Calm, CalmDepth
 
 
 def test_a_change_under_seven_tenths_of_a_foot_is_not_shown():

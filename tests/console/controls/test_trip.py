@@ -5,7 +5,7 @@ from dataclasses import replace
 import fake_picture
 import pytest
 
-from console.desk.test_hits import Table
+from console.controls.test_hits import Table
 from console.frame.test_app import console, settled, turns, words
 from sternwatch.cautions import COLD
 from sternwatch.console.acts import trip
@@ -41,9 +41,9 @@ def table(*acts, **changes):
     return Table(picture)
 
 
-def types(desk, t_s, text):
+def types(controls, t_s, text):
     for sign in text:
-        assert typed(desk, "space" if sign == " " else sign, t_s)
+        assert typed(controls, "space" if sign == " " else sign, t_s)
 
 
 HIT = ((60.0, "hit", "3", {}), (90.0, "outcome", "3", {"of": "a0", "outcome": "boxed"}))
@@ -53,75 +53,75 @@ MOVED = (*HIT, (100.0, "length", "3", {"line_out_m": 40.0}), (101.0, "setting", 
 class TestAsAtItsHit:
     def test_the_first_press_shows_both_and_changes_nothing(self):
         at = table(*MOVED)
-        at.desk.chosen = "3"
-        FIRST["as hit"](at.desk, 5.0)
-        assert at.desk.said.text == "3 P LOW, hit: 120 ft low; now 131 ft high; again puts it back"
+        at.controls.chosen = "3"
+        FIRST["as hit"](at.controls, 5.0)
+        assert at.controls.said.text == "3 P LOW, hit: 120 ft low; now 131 ft high; again puts it back"
         assert at.runner.actions == []
 
     def test_the_second_lets_it_out_as_it_was(self):
         at = table(*MOVED)
-        at.desk.chosen = "3"
+        at.controls.chosen = "3"
         at.press("as hit")
         assert (at.last.kind, at.last.rod, at.last.of, at.last.setting) == ("put back", "3", "a0", "low")
         assert at.last.line_out_m == pytest.approx(120.0 * FOOT)
-        rod = at.desk.rod("3")
-        assert at.desk.expect.get(("state", "3"), rod.state, at.now) is RodState.LETTING_OUT
+        rod = at.controls.rod("3")
+        assert at.controls.expect.get(("state", "3"), rod.state, at.now) is RodState.LETTING_OUT
         # The next step of line builds on where it is going.
         at.press("deeper")
         assert at.last.line_out_m == pytest.approx(125.0 * FOOT)
 
     def test_a_rod_without_a_hit_says_so(self):
         at = table(*MOVED)
-        at.desk.chosen = "5"
+        at.controls.chosen = "5"
         for effect in (FIRST["as hit"], EFFECTS["as hit"]):
-            effect(at.desk, 5.0)
-            assert at.desk.said.text == "5 S RIG has had no hit this trip"
+            effect(at.controls, 5.0)
+            assert at.controls.said.text == "5 S RIG has had no hit this trip"
         assert at.runner.actions == []
 
 
 def test_a_line_looked_at_is_an_entry_that_says_how_long_it_was_not():
     at = table()
-    at.desk.chosen = "4"
+    at.controls.chosen = "4"
     at.press("checked")
     assert (at.last.kind, at.last.rod) == ("checked", "4")
-    assert at.desk.said.text == "4 P RIG line checked, clean; last set or checked 20m ago"
+    assert at.controls.said.text == "4 P RIG line checked, clean; last set or checked 20m ago"
 
 
 class TestPeople:
     def test_people_are_typed_and_make_a_number_of_rods(self):
         at = table(rods_per_person=3, people=2)
         at.press("people")
-        types(at.desk, at.now, "4")
-        assert typed(at.desk, "enter", at.now)
+        types(at.controls, at.now, "4")
+        assert typed(at.controls, "enter", at.now)
         assert (at.last.kind, at.last.people) == ("trip", 4)
-        assert at.desk.said.text == "4 aboard: 12 rods by your own number"
+        assert at.controls.said.text == "4 aboard: 12 rods by your own number"
 
     @pytest.mark.parametrize("text", ["0", "2.5", "99"])
     def test_what_cannot_be_is_refused_with_what_can(self, text):
         at = table()
         at.press("people")
-        types(at.desk, at.now, text)
-        typed(at.desk, "enter", at.now)
+        types(at.controls, at.now, text)
+        typed(at.controls, "enter", at.now)
         assert at.runner.actions == []
-        assert "1 to 50" in at.desk.said.text
-        assert at.desk.typing is not None
-        assert at.desk.typing.text == ""
+        assert "1 to 50" in at.controls.said.text
+        assert at.controls.typing is not None
+        assert at.controls.typing.text == ""
 
     def test_more_rods_out_than_the_own_number_is_said_while_it_is_so(self):
         at = table(rods_per_person=2, people=3)
-        said = [notice.text for notice in standing(at.desk, KEYS, 1000.0, at.now)]
+        said = [notice.text for notice in standing(at.controls, KEYS, 1000.0, at.now)]
         assert "8 rods are out; 6 by your own numbers, 3 aboard" in said
         at = table(rods_per_person=2, people=4)
-        assert not any("own numbers" in notice.text for notice in standing(at.desk, KEYS, 1000.0, at.now))
+        assert not any("own numbers" in notice.text for notice in standing(at.controls, KEYS, 1000.0, at.now))
 
 
 class TestBoxAndTarget:
     def test_a_limit_is_a_fish_and_a_number_beside_the_other_limits(self):
         at = table((1.0, "trip", None, {"limits": {"lake trout": 2}}))
         at.press("limit")
-        assert typed(at.desk, "enter", at.now)  # the first of the list
-        types(at.desk, at.now, "5")
-        typed(at.desk, "enter", at.now)
+        assert typed(at.controls, "enter", at.now)  # the first of the list
+        types(at.controls, at.now, "5")
+        typed(at.controls, "enter", at.now)
         assert at.last.limits == {"lake trout": 2, "coho": 5}
 
     def test_a_full_box_is_said(self):
@@ -132,24 +132,24 @@ class TestBoxAndTarget:
         )
         at = table(*full)
         assert "Box: coho 1 of 1, by your own numbers" in [
-            notice.text for notice in standing(at.desk, KEYS, 1000.0, at.now)
+            notice.text for notice in standing(at.controls, KEYS, 1000.0, at.now)
         ]
 
     def test_a_fish_wanted_twice_is_not(self):
         at = table((1.0, "trip", None, {"target": ["coho"]}))
         at.press("target")
-        typed(at.desk, "down", at.now)
-        typed(at.desk, "enter", at.now)
+        typed(at.controls, "down", at.now)
+        typed(at.controls, "enter", at.now)
         assert at.last.target == ("coho", "lake trout")
         at.press("target")
-        typed(at.desk, "enter", at.now)
+        typed(at.controls, "enter", at.now)
         assert at.last.target == ()
 
     def test_escape_leaves_everything(self):
         at = table()
         at.press("target")
-        assert typed(at.desk, "escape", at.now)
-        assert at.desk.listing is None
+        assert typed(at.controls, "escape", at.now)
+        assert at.controls.listing is None
         assert at.runner.actions == []
 
 
@@ -157,22 +157,22 @@ class TestCurrent:
     def test_two_numbers_are_an_entry(self):
         at = table()
         at.press("current")
-        types(at.desk, at.now, "0.3 090")
-        assert typed(at.desk, "enter", at.now)
+        types(at.controls, at.now, "0.3 090")
+        assert typed(at.controls, "enter", at.now)
         assert (at.last.kind, at.last.towards_deg) == ("current", 90.0)
         assert at.last.speed_m_s == pytest.approx(0.3 * 0.44704)
-        assert "CURRENT  0.3 mph to 090°" in at.desk.said.text
+        assert "CURRENT  0.3 mph to 090°" in at.controls.said.text
 
     def test_what_is_no_current_is_told_what_one_is(self):
         at = table()
         at.press("current")
         for wrong in ("fast", "0.3", "0.3 400", "9 090", ""):
-            types(at.desk, at.now, wrong)
-            typed(at.desk, "enter", at.now)
-            assert "two numbers are accepted, up to 7 mph, 0 to 360°" in at.desk.said.text
+            types(at.controls, at.now, wrong)
+            typed(at.controls, "enter", at.now)
+            assert "two numbers are accepted, up to 7 mph, 0 to 360°" in at.controls.said.text
         assert at.runner.actions == []
-        types(at.desk, at.now, "0")  # still water
-        typed(at.desk, "enter", at.now)
+        types(at.controls, at.now, "0")  # still water
+        typed(at.controls, "enter", at.now)
         assert at.last.speed_m_s == 0.0
 
 
@@ -180,30 +180,30 @@ class TestWords:
     def test_words_take_rod_keys_and_spaces_as_they_are(self):
         at = table()
         at.press("note")
-        types(at.desk, at.now, "Bait at 45, gulls - N")
-        assert typed(at.desk, "enter", at.now)
+        types(at.controls, at.now, "Bait at 45, gulls - N")
+        assert typed(at.controls, "enter", at.now)
         assert (at.last.kind, at.last.text) == ("note", "Bait at 45, gulls - N")
 
     def test_the_wind_is_a_fact_of_the_trip_and_can_be_amended(self):
         at = table((1.0, "trip", None, {"wind": "SW 8"}))
         at.press("wind")
-        types(at.desk, at.now, " kn")
-        typed(at.desk, "enter", at.now)
+        types(at.controls, at.now, " kn")
+        typed(at.controls, "enter", at.now)
         assert (at.last.kind, at.last.wind) == ("trip", "SW 8 kn")
 
     def test_nothing_typed_is_no_entry(self):
         at = table()
         at.press("note")
-        typed(at.desk, "space", at.now)
-        typed(at.desk, "enter", at.now)
+        typed(at.controls, "space", at.now)
+        typed(at.controls, "enter", at.now)
         assert at.runner.actions == []
 
     def test_words_wait_longer_than_a_number(self):
         at = table()
         at.press("note")
-        opened = at.desk.typing.last_t_s
-        assert not at.desk.typing.expired(opened + 29.0)
-        assert at.desk.typing.expired(opened + 30.0)
+        opened = at.controls.typing.last_t_s
+        assert not at.controls.typing.expired(opened + 29.0)
+        assert at.controls.typing.expired(opened + 30.0)
 
 
 class TestTrips:
@@ -211,66 +211,66 @@ class TestTrips:
         at = table()
         at.press("end trip")
         assert at.runner.did() == [("end", None)]
-        assert at.desk.said.text == "The trip is ended; rods 1 2 3 4 5 6 7 8 taken as in"
+        assert at.controls.said.text == "The trip is ended; rods 1 2 3 4 5 6 7 8 taken as in"
 
     def test_an_ended_trip_says_so_and_is_not_ended_twice(self):
         at = table((60.0, "end", None, {}))
         at.press("end trip")
         assert at.runner.actions == []
-        assert at.desk.said.text.startswith("The trip is ended, since ")
-        assert any("no fishing time counts" in notice.text for notice in standing(at.desk, KEYS, 1000.0, at.now))
+        assert at.controls.said.text.startswith("The trip is ended, since ")
+        assert any("no fishing time counts" in notice.text for notice in standing(at.controls, KEYS, 1000.0, at.now))
 
     def test_another_trip_asks_its_facts_one_after_the_other(self):
         at = table()
         at.press("begin trip")
         assert at.runner.begun == 1
-        assert at.desk.typing is None  # nothing is asked of a trip that has not begun
-        trip.begun(at.desk, at.now)
-        types(at.desk, at.now, "3")
-        typed(at.desk, "enter", at.now)
-        assert at.desk.listing.what == "target"
-        typed(at.desk, "escape", at.now)  # passed over
-        assert at.desk.typing.what == "wind"
-        typed(at.desk, "enter", at.now)  # nothing typed
-        types(at.desk, at.now, "flat")
-        typed(at.desk, "enter", at.now)
-        assert at.desk.typing is None
+        assert at.controls.typing is None  # nothing is asked of a trip that has not begun
+        trip.begun(at.controls, at.now)
+        types(at.controls, at.now, "3")
+        typed(at.controls, "enter", at.now)
+        assert at.controls.listing.what == "target"
+        typed(at.controls, "escape", at.now)  # passed over
+        assert at.controls.typing.what == "wind"
+        typed(at.controls, "enter", at.now)  # nothing typed
+        types(at.controls, at.now, "flat")
+        typed(at.controls, "enter", at.now)
+        assert at.controls.typing is None
         said = [(a.kind, a.people, a.sea) for a in at.runner.actions]
         assert said == [("trip", 3, None), ("trip", None, "flat")]
 
     def test_the_first_question_may_be_passed_over_and_all_of_them_put_away(self):
         at = table()
         at.press("begin trip")
-        trip.begun(at.desk, at.now)
-        typed(at.desk, "enter", at.now)
-        assert at.desk.listing.what == "target"
-        typed(at.desk, "escape", at.now)
-        typed(at.desk, "escape", at.now)
-        assert at.desk.typing is None
-        assert at.desk.asking == []
+        trip.begun(at.controls, at.now)
+        typed(at.controls, "enter", at.now)
+        assert at.controls.listing.what == "target"
+        typed(at.controls, "escape", at.now)
+        typed(at.controls, "escape", at.now)
+        assert at.controls.typing is None
+        assert at.controls.asking == []
         assert at.runner.actions == []
 
     def test_questions_left_alone_go_away(self):
         at = table()
         at.press("begin trip")
-        trip.begun(at.desk, at.now)
-        at.desk.tick(at.now + 6.0)
-        assert at.desk.typing is None
-        assert at.desk.asking == []
+        trip.begun(at.controls, at.now)
+        at.controls.tick(at.now + 6.0)
+        assert at.controls.typing is None
+        assert at.controls.asking == []
 
     def test_what_was_pressed_belongs_to_the_trip_that_is_over(self):
         at = table()
         at.press("rod 3")
-        at.desk.take(replace(at.desk.picture, trip="another", hits=()), at.now)
-        assert at.desk.hits() == []
+        at.controls.take(replace(at.controls.picture, trip="another", hits=()), at.now)
+        assert at.controls.hits() == []
         at.press("undo")
-        assert at.desk.said.text == "Nothing to take back"
+        assert at.controls.said.text == "Nothing to take back"
 
     def test_over_a_recording_no_trip_begins(self):
         picture = replace(fake_picture.straight(Session.REPLAY), crew=crew())
         at = Table(picture, session=Session.REPLAY)
-        assert not at.desk.offers(BY_ID["begin trip"])
-        assert not at.desk.offers(BY_ID["end trip"])
+        assert not at.controls.offers(BY_ID["begin trip"])
+        assert not at.controls.offers(BY_ID["end trip"])
 
 
 @pytest.mark.parametrize("surface_c", [15.0, 16.0])

@@ -57,10 +57,10 @@ async def test_a_hit_again_its_next_way_and_no_more(size: tuple[int, int]) -> No
         await pilot.press("q")
         (what, hit) = followed.asked[-1]
         assert what == "hit"
-        assert hit in [one.id for one in app.desk.hits()]
+        assert hit in [one.id for one in app.controls.hits()]
         await pilot.press("q")
         assert followed.asked[-1] == ("next",)
-        told = [notice.text for notice in standing(app.desk, app.keymap, 1.0, app.clock())]
+        told = [notice.text for notice in standing(app.controls, app.keymap, 1.0, app.clock())]
         assert "AGAIN  steer 065°  [------|-#----]" in told
         assert "soonest: starboard 180° in 2:10" in told
         app.perform(BY_ID["no more again"], app.clock())
@@ -74,10 +74,10 @@ async def test_a_place_of_the_chart_and_none() -> None:
         await pilot.pause()
         app.perform(BY_ID["again here"], app.clock())
         assert followed.asked == []
-        assert "No place is chosen" in app.desk.said.text
-        app.desk.chosen_place = (30.0, -12.0)
+        assert "No place is chosen" in app.controls.said.text
+        app.controls.chosen_place = (30.0, -12.0)
         app.perform(BY_ID["again here"], app.clock())
-        assert followed.asked == [("place", app.desk.chosen, (-12.0, 30.0))]
+        assert followed.asked == [("place", app.controls.chosen, (-12.0, 30.0))]
 
 
 async def test_before_the_solver_is_ready_that_is_said() -> None:
@@ -85,7 +85,7 @@ async def test_before_the_solver_is_ready_that_is_said() -> None:
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
         await pilot.press("q")
-        assert "being prepared" in app.desk.said.text
+        assert "being prepared" in app.controls.said.text
 
 
 async def test_what_lies_at_the_place_chosen_is_meant() -> None:
@@ -94,17 +94,17 @@ async def test_what_lies_at_the_place_chosen_is_meant() -> None:
     followed = app.runner.again = Followed()
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
-        app.desk.picture = made_chart.picture()
-        marks = [one for one in app.desk.picture.ground.places if one.what in ("fish", "bait", "break")]
+        app.controls.picture = made_chart.picture()
+        marks = [one for one in app.controls.picture.ground.places if one.what in ("fish", "bait", "break")]
         assert marks
         one = marks[0]
-        app.desk.chosen = app.desk.picture.rods[0].key
-        app.desk.chosen_place, app.desk.chosen_reach_m = (one.east_m + 3.0, one.north_m), 4.0
+        app.controls.chosen = app.controls.picture.rods[0].key
+        app.controls.chosen_place, app.controls.chosen_reach_m = (one.east_m + 3.0, one.north_m), 4.0
         app.perform(BY_ID["again here"], app.clock())
-        assert followed.asked[-1] == ("place", app.desk.chosen, (one.north_m, one.east_m), one.depth_m, one.id)
-        app.desk.chosen_reach_m = 2.0
+        assert followed.asked[-1] == ("place", app.controls.chosen, (one.north_m, one.east_m), one.depth_m, one.id)
+        app.controls.chosen_reach_m = 2.0
         app.perform(BY_ID["again here"], app.clock())
-        assert followed.asked[-1] == ("place", app.desk.chosen, (one.north_m, one.east_m + 3.0))
+        assert followed.asked[-1] == ("place", app.controls.chosen, (one.north_m, one.east_m + 3.0))
 
 
 async def test_fish_seen_then_marks_one_after_the_other() -> None:
@@ -113,10 +113,12 @@ async def test_fish_seen_then_marks_one_after_the_other() -> None:
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
         app.perform(BY_ID["again seen"], app.clock())
-        assert "No fish" in app.desk.said.text
-        app.desk.picture = made_chart.picture()
-        app.desk.chosen = app.desk.picture.rods[0].key
-        lure = {one.id: one.what for one in app.desk.picture.ground.places if one.what in ("fish", "bait", "break")}
+        assert "No fish" in app.controls.said.text
+        app.controls.picture = made_chart.picture()
+        app.controls.chosen = app.controls.picture.rods[0].key
+        lure = {
+            one.id: one.what for one in app.controls.picture.ground.places if one.what in ("fish", "bait", "break")
+        }
         ids = []
         for _ in range(len(lure) + 1):
             app.perform(BY_ID["again seen"], app.clock())
@@ -126,4 +128,4 @@ async def test_fish_seen_then_marks_one_after_the_other() -> None:
         assert "fish" not in [lure[one] for one in ids[:-1]][1:] or lure[ids[0]] == "fish"
         app.perform(BY_ID["again by ground"], app.clock())
         assert followed.over_ground
-        assert "over ground" in app.desk.said.text
+        assert "over ground" in app.controls.said.text

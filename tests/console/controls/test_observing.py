@@ -1,10 +1,10 @@
-"""What is seen or felt of the chosen rod, at the desk: one key for a touch, numbers for the rest."""
+"""What is seen or felt of the chosen rod, at the controls: one key for a touch, numbers for the rest."""
 
 from dataclasses import replace
 
 import pytest
 
-from console.desk.test_hits import Table
+from console.controls.test_hits import Table
 from sternwatch.answers.belief.observations import Observation, What
 from sternwatch.gear.values.units import POUND_KG, STANDARD_GRAVITY_M_S2
 
@@ -17,9 +17,9 @@ def table():
 
 
 def choose(table, rig):
-    rod, *others = table.desk.picture.rods
+    rod, *others = table.controls.picture.rods
     table.show(rods=(replace(rod, rig=rig), *others))
-    table.desk.chosen = rod.key
+    table.controls.chosen = rod.key
     return rod
 
 
@@ -28,19 +28,19 @@ def test_a_touch_is_one_key(table):
     table.press("touched")
     assert table.runner.did() == [("observed", rod.key)]
     assert (table.last.what, table.last.depth_m, table.last.at) == ("touched bottom", None, None)
-    assert table.desk.said.text == f"TOUCHED BOTTOM  {rod.key} {rod.name}"
-    assert table.desk.ledger.newest().words == f"{rod.key} {rod.name} touched bottom"
+    assert table.controls.said.text == f"TOUCHED BOTTOM  {rod.key} {rod.name}"
+    assert table.controls.ledger.newest().words == f"{rod.key} {rod.name} touched bottom"
 
 
 def test_the_ball_on_the_sounder_and_tab_for_the_lure(table):
     rod = choose(table, "ball")
     table.press("observed seen on sounder")
-    assert table.desk.typing.title == f"BALL OF {rod.key} {rod.name} ON THE SOUNDER: at what depth?"
+    assert table.controls.typing.title == f"BALL OF {rod.key} {rod.name} ON THE SOUNDER: at what depth?"
     table.key("5", "2", "enter")
     assert (table.last.at, table.last.depth_m) == ("ball", pytest.approx(52 * FOOT))
     table.press("observed seen on sounder")
     table.key("5", "2", "tab")
-    assert table.desk.typing.title.startswith("LURE OF")
+    assert table.controls.typing.title.startswith("LURE OF")
     table.key("enter")
     assert table.last.at == "lure"
 
@@ -68,21 +68,21 @@ def test_what_cannot_be_is_refused_in_words(table, act, keys, said):
     table.press(act)
     table.key(*keys, "enter")
     assert table.runner.did() == []
-    assert table.desk.said.text.startswith(said)
-    assert table.desk.typing is not None
+    assert table.controls.said.text.startswith(said)
+    assert table.controls.typing is not None
 
 
 def test_a_rod_without_a_cable_has_no_cable_angle(table):
     rod = choose(table, "diver")
     table.press("observed cable angle")
-    assert table.desk.typing is None
-    assert table.desk.said.text == f"{rod.key} {rod.name} has no ball on a cable"
+    assert table.controls.typing is None
+    assert table.controls.said.text == f"{rod.key} {rod.name} has no ball on a cable"
 
 
 def test_what_cannot_inform_is_told_as_soon_as_it_is_known(table):
     rod = choose(table, "diver")
     table.press("touched")
-    entry = table.desk.said.id
+    entry = table.controls.said.id
     one = Observation(entry, rod.key, What.DEPTH, 20.0, 1.0, None, "touched bottom", why="no speed was known")
     table.show(observations=(one,))
-    assert table.desk.said.text.endswith("kept, not used: no speed was known")
+    assert table.controls.said.text.endswith("kept, not used: no speed was known")

@@ -10,7 +10,7 @@ import fake_picture
 import pytest
 
 from console.frame.test_app import SIZES, console, settled, words
-from sternwatch.console.desk import planning
+from sternwatch.console.controls import planning
 from sternwatch.watch.picture.model import Session
 
 NAMES = ("1 P BOARD", "3 P LOW", "6 S LOW", "8 S BOARD")
@@ -51,7 +51,7 @@ async def test_a_turn_is_shaped_computed_and_dropped_with_every_rod_in_view(size
         await pressed(pilot, "escape")
         assert app.runner.plans[-1] is None
         assert "PLAN port" not in told(words(app))
-        assert app.desk.plan is None
+        assert app.controls.plan is None
 
 
 async def test_with_twelve_rods_on_the_smallest_screen_a_plan_hides_none_of_them():
@@ -114,7 +114,7 @@ async def test_rod_keys_hit_while_a_plan_is_shaped_and_arrows_come_back_when_it_
         await settled(pilot)
         await pressed(pilot, "p", "left", "3")
         assert app.runner.did() == [("hit", "3")]
-        assert app.desk.plan.shaping
+        assert app.controls.plan.shaping
         await pressed(pilot, "enter", "down")
         assert app.runner.did()[-1] == ("length", "3")
         assert app.runner.plans[-1].turn_rad == pytest.approx(-math.radians(90))
@@ -133,8 +133,8 @@ async def test_left_alone_it_is_kept_and_the_arrows_come_back():
         later = app.clock() + planning.KEEPS_AFTER_S
         app.clock = lambda: later
         await settled(pilot)
-        assert app.desk.plan is not None
-        assert not app.desk.plan.shaping
+        assert app.controls.plan is not None
+        assert not app.controls.plan.shaping
         assert "arrows are the rods' again" in words(app)
 
 
@@ -174,8 +174,8 @@ async def test_one_press_acknowledges_all_of_a_kind_and_the_alarm_first():
         await settled(pilot)
         await pressed(pilot, "a")
         assert [a.alert for a in app.runner.actions] == ["a1"]  # the alarm that it cannot save
-        seen = replace(app.desk.picture.alerts[0], state="acknowledged")
-        app.runner.show(replace(app.desk.picture, alerts=(seen,)))
+        seen = replace(app.controls.picture.alerts[0], state="acknowledged")
+        app.runner.show(replace(app.controls.picture, alerts=(seen,)))
         await settled(pilot)
         await pressed(pilot, "a")
         assert [a.alert for a in app.runner.actions] == ["a1", "ahead 1", "ahead 2"]

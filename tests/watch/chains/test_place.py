@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sternwatch.watch.chains.lies import is_rough
+from sternwatch.watch.chains.place import is_rough
 
 
 @pytest.mark.parametrize(("wide_m", "before", "now"), [

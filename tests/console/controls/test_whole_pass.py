@@ -1,4 +1,4 @@
-"""Planning a whole pass at the desk, and what stands on the screen while one is steered."""
+"""Planning a whole pass at the controls, and what stands on the screen while one is steered."""
 
 from __future__ import annotations
 
@@ -50,20 +50,20 @@ async def test_asked_for_by_height_over_the_bottom(size: tuple[int, int]) -> Non
         await pilot.press("enter")  # height over the bottom
         await typed(pilot, "3")
         await typed(pilot, "2")
-        assert "more than 3 ft is accepted" in app.desk.said.text
+        assert "more than 3 ft is accepted" in app.controls.said.text
         await typed(pilot, "15")
         for _ in "20":
             await pilot.press("backspace")
         await typed(pilot, "5")
-        assert "10 to 40 min is accepted" in app.desk.said.text
+        assert "10 to 40 min is accepted" in app.controls.said.text
         await typed(pilot, "30")
         assert passed.wish is not None
         assert passed.wish.over_bottom_m == pytest.approx((0.9144, 4.572))
         assert passed.wish.depth_m is None
         assert passed.wish.box is None
         assert passed.wish.lasts_s == 1800.0
-        assert passed.wish.risk == app.desk.preferences.risk
-        told = [notice.text for notice in standing(app.desk, app.keymap, 1.0, app.clock())]
+        assert passed.wish.risk == app.controls.preferences.risk
+        told = [notice.text for notice in standing(app.controls, app.keymap, 1.0, app.clock())]
         assert "PASS  steer 065°  [------|-#----]" in told
         app.perform(BY_ID["no more pass"], app.clock())
         assert passed.wish is None
@@ -75,7 +75,7 @@ async def test_by_the_zone_in_what_the_chart_shows() -> None:
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
         app.perform(BY_ID["pass in view"], app.clock())
-        assert "chart was not looked at" in app.desk.said.text
+        assert "chart was not looked at" in app.controls.said.text
         picture = made_chart.picture()
         app._newest = picture
         app._tick()
@@ -102,7 +102,7 @@ async def test_before_the_solver_is_ready_that_is_said() -> None:
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
         app.perform(BY_ID["plan a pass"], app.clock())
-        assert "being prepared" in app.desk.said.text
+        assert "being prepared" in app.controls.said.text
 
 
 async def test_nobody_steers_two_ways() -> None:
@@ -124,8 +124,8 @@ async def test_nobody_steers_two_ways() -> None:
     app.runner.again = Again()
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
-        app.desk.chosen = app.desk.picture.rods[0].key
-        app.desk.chosen_place = (30.0, -12.0)
+        app.controls.chosen = app.controls.picture.rods[0].key
+        app.controls.chosen_place = (30.0, -12.0)
         app.perform(BY_ID["again here"], app.clock())
         assert app.runner.again.asked
         assert passed.dropped == 1

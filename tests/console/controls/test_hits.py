@@ -10,7 +10,7 @@ from fake_runner import FakeRunner
 from sternwatch.cautions import BOX
 from sternwatch.config import Preferences
 from sternwatch.console.acts import table as effects
-from sternwatch.console.desk.hand import BITE_S, Desk, Tone
+from sternwatch.console.controls.controls import BITE_S, Controls, Tone
 from sternwatch.console.frame.bars import KEPT
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.fold import fold
@@ -19,28 +19,28 @@ from sternwatch.watch.sessions.runner import Saved
 
 
 class Table:
-    """A desk with its runner, and fingers."""
+    """A controls with its runner, and fingers."""
 
     def __init__(self, picture=None, session=Session.LIVE, **preferences):
         picture = picture or replace(fake_picture.straight(session), hits=(), alerts=())
         self.runner = FakeRunner(session, storing=False)
-        self.desk = Desk(self.runner, Preferences(**preferences))
+        self.controls = Controls(self.runner, Preferences(**preferences))
         self.now = 1000.0
-        self.desk.take(picture, self.now)
+        self.controls.take(picture, self.now)
 
     def press(self, *acts, after=3.0):
         for act in acts:
             self.now += after
-            effects.EFFECTS[act](self.desk, self.now)
+            effects.EFFECTS[act](self.controls, self.now)
 
     def key(self, *tokens, after=0.2):
         for token in tokens:
             self.now += after
-            assert effects.typed(self.desk, token, self.now)
+            assert effects.typed(self.controls, token, self.now)
 
     def show(self, **changes):
         self.now += 3.0
-        self.desk.take(replace(self.desk.picture, **changes), self.now)
+        self.controls.take(replace(self.controls.picture, **changes), self.now)
 
     @property
     def last(self):
@@ -61,47 +61,47 @@ def test_a_rod_key_is_a_hit_at_once_and_chooses_the_rod(table):
     table.press("rod 3")
     assert table.runner.did() == [("hit", "3")]
     assert not table.last.doubtful
-    assert table.desk.chosen == "3"
-    assert table.desk.said.text.startswith("HIT  3 P LOW")
-    assert not table.desk.said.kept
+    assert table.controls.chosen == "3"
+    assert table.controls.said.text.startswith("HIT  3 P LOW")
+    assert not table.controls.said.kept
 
 
 def test_saved_is_said_only_when_it_is_stored(table):
     table.press("rod 3")
-    table.desk.saved(Saved("other", table.last), table.now)
-    assert not table.desk.said.kept
-    table.desk.saved(Saved(table.last.id, table.last), table.now)
-    assert table.desk.said.kept == "logbook"
+    table.controls.saved(Saved("other", table.last), table.now)
+    assert not table.controls.said.kept
+    table.controls.saved(Saved(table.last.id, table.last), table.now)
+    assert table.controls.said.kept == "logbook"
 
 
 def test_only_what_is_on_the_disk_is_called_saved(table):
     table.press("rod 3")
     for kept, mark in (("memory", "NOT SAVED YET"), ("aside", "saved aside"), ("logbook", "saved")):
-        table.desk.saved(Saved(table.last.id, table.last, "the disk is full", kept), table.now)
-        assert KEPT[table.desk.said.kept][0] == mark
+        table.controls.saved(Saved(table.last.id, table.last, "the disk is full", kept), table.now)
+        assert KEPT[table.controls.said.kept][0] == mark
 
 
 def test_what_could_not_be_stored_is_said_until_it_is_put_away(table):
     table.press("rod 3")
-    table.desk.saved(Saved(table.last.id, None, "the disk is full"), table.now)
+    table.controls.saved(Saved(table.last.id, None, "the disk is full"), table.now)
     table.press("left")
-    assert table.desk.failed == ["the disk is full"]
-    assert table.desk.open_fish(table.now) is None
+    assert table.controls.failed == ["the disk is full"]
+    assert table.controls.open_fish(table.now) is None
 
 
 def test_the_same_key_again_is_a_repeat_and_nothing_is_entered(table):
     table.press("rod 3")
     table.press("rod 3", after=1.0)
     assert table.runner.did() == [("hit", "3")]
-    assert "same hit" in table.desk.said.text
+    assert "same hit" in table.controls.said.text
 
 
 def test_a_neighbour_at_once_is_kept_and_doubtful(table):
     table.press("rod 3")
     table.press("rod 4", after=0.1)
     assert [(a.rod, a.doubtful) for a in table.runner.actions] == [("3", False), ("4", True)]
-    assert table.desk.said.tone is Tone.DOUBT
-    assert [hit.rod for hit in table.desk.doubtful(table.now)] == ["4"]
+    assert table.controls.said.tone is Tone.DOUBT
+    assert [hit.rod for hit in table.controls.doubtful(table.now)] == ["4"]
 
 
 def test_three_within_a_second_doubt_the_two_already_stored(table):
@@ -109,13 +109,13 @@ def test_three_within_a_second_doubt_the_two_already_stored(table):
     table.press("rod 4", "rod 8", after=0.4)
     assert table.runner.did() == [("hit", "1"), ("hit", "4"), ("hit", "8"), ("doubt", None), ("doubt", None)]
     assert [a.of for a in table.runner.actions[3:]] == ["a1", "a2"]
-    assert [hit.rod for hit in table.desk.doubtful(table.now)] == ["1", "4", "8"]
+    assert [hit.rod for hit in table.controls.doubtful(table.now)] == ["1", "4", "8"]
 
 
 def test_a_key_without_a_rod_enters_nothing_but_counts_as_a_finger(table):
     table.press("rod =")
     assert table.runner.actions == []
-    assert "No rod at =" in table.desk.said.text
+    assert "No rod at =" in table.controls.said.text
     table.press("rod 1", "rod 8", after=0.3)
     assert [a.doubtful for a in table.runner.actions if a.kind == "hit"] == [False, True]
 
@@ -125,8 +125,8 @@ def test_a_hit_on_a_rod_that_is_in_is_kept_and_flagged():
     table.press("rod 4")
     assert table.runner.did() == [("hit", "4")]
     assert table.last.why == "the rod was in"
-    assert "kept" in table.desk.said.text
-    assert "in" in table.desk.said.text
+    assert "kept" in table.controls.said.text
+    assert "in" in table.controls.said.text
 
 
 def test_a_bite_gives_its_time_to_the_next_rod_key(table):
@@ -156,20 +156,20 @@ def test_an_outcome_goes_to_the_fish_just_hit(table, how):
     table.press(how, after=0.05)
     assert table.last.kind == "outcome"
     assert (table.last.of, table.last.outcome) == ("a1", how)
-    assert table.desk.open_fish(table.now) is None
+    assert table.controls.open_fish(table.now) is None
 
 
 def test_an_outcome_goes_to_the_chosen_rods_fish_first_then_to_the_newest(table):
     table.press("rod 3", "rod 6", "left", "left", "left")
-    assert table.desk.chosen == "3"
+    assert table.controls.chosen == "3"
     table.press("boxed", "boxed")
     assert [a.of for a in table.runner.actions if a.kind == "outcome"] == ["a1", "a2"]
-    assert table.desk.chosen == "6"
+    assert table.controls.chosen == "6"
 
 
 def test_boxing_a_fish_tells_the_local_rules_once_more(table):
     table.press("rod 3", "boxed")
-    assert BOX in table.desk.said.text
+    assert BOX in table.controls.said.text
 
 
 def test_no_open_fish_no_outcome(table):
@@ -179,7 +179,7 @@ def test_no_open_fish_no_outcome(table):
 
 def test_confirming_takes_the_chosen_rods_doubtful_hit(table):
     table.show(hits=(a_hit("h1", "3", doubtful=True), a_hit("h2", "4", doubtful=True)))
-    table.desk.chosen = "3"
+    table.controls.chosen = "3"
     table.press("confirm")
     assert (table.last.kind, table.last.of) == ("confirm", "h1")
     table.press("confirm", after=0.5)
@@ -188,7 +188,7 @@ def test_confirming_takes_the_chosen_rods_doubtful_hit(table):
 
 def test_earlier_goes_back_a_minute_each_time(table):
     table.show(hits=(a_hit("h1", "3"),))
-    table.desk.chosen = "3"
+    table.controls.chosen = "3"
     table.press("earlier", after=0.5)
     table.press("earlier", after=0.5)
     first, second = table.runner.actions
@@ -214,9 +214,9 @@ def test_a_boxed_fish_is_counted_against_the_limit_typed(table):
     table.show(hits=(a_hit("a5", "3"),), crew=crew)
     table.press("boxed")
     table.press("fish")
-    assert table.desk.listing.choice == "coho"
+    assert table.controls.listing.choice == "coho"
     table.key("enter")
-    assert table.desk.said.text == "3 P LOW: coho. Box: coho 2 of 2, by your own number"
+    assert table.controls.said.text == "3 P LOW: coho. Box: coho 2 of 2, by your own number"
 
 
 class TestSaidOfAFish:
@@ -241,8 +241,8 @@ class TestSaidOfAFish:
 
     def test_without_a_fish_nothing_is_asked(self, table):
         table.press("hit note", "undersized")
-        assert table.desk.typing is None
-        assert table.desk.said.text == "No fish to name"
+        assert table.controls.typing is None
+        assert table.controls.said.text == "No fish to name"
 
 
 class TestTypedTime:
@@ -252,7 +252,7 @@ class TestTypedTime:
     def at(self, table):
         facts = fold([parse({"id": "f", "time": "2026-08-18T20:00:00Z", "kind": "trip", "utc_offset_min": -240})], ())
         table.show(hits=(a_hit("h", "3"),), crew=facts)
-        table.desk.chosen = "3"
+        table.controls.chosen = "3"
         table.press("hit time")
         return table
 
@@ -261,7 +261,7 @@ class TestTypedTime:
         return at.last if at.runner.actions else None
 
     def test_the_hit_moves_to_that_time_of_day_on_the_crews_clock(self, at):
-        now = at.desk.picture
+        now = at.controls.picture
         wanted = datetime.fromtimestamp(now.utc_s, UTC) - timedelta(minutes=7, hours=4)
         action = self.typed(at, f"{wanted:%H%M}")
         assert (action.kind, action.of) == ("retime", "h")
@@ -269,42 +269,44 @@ class TestTypedTime:
         assert 420.0 - 0.001 <= moved < 480.0
         assert action.to.astimezone(UTC).second == 0
         assert action.to_elapsed_s == pytest.approx(now.t_s - moved, abs=2e-3)
-        assert "from memory" in at.desk.said.text
+        assert "from memory" in at.controls.said.text
 
     def test_with_seconds_too(self, at):
-        wanted = datetime.fromtimestamp(at.desk.picture.utc_s, UTC) - timedelta(seconds=95, hours=4)
+        wanted = datetime.fromtimestamp(at.controls.picture.utc_s, UTC) - timedelta(seconds=95, hours=4)
         action = self.typed(at, f"{wanted:%H:%M:%S}")
-        assert at.desk.picture.utc_s - action.to.timestamp() == pytest.approx(95.0, abs=1.0)
+        assert at.controls.picture.utc_s - action.to.timestamp() == pytest.approx(95.0, abs=1.0)
 
     @pytest.mark.parametrize("text", ["2561", "7", "99:99"])
     def test_what_is_no_time_is_refused_with_what_would_be(self, at, text):
         assert self.typed(at, text) is None
-        assert "19:42" in at.desk.said.text
-        assert at.desk.typing is not None
+        assert "19:42" in at.controls.said.text
+        assert at.controls.typing is not None
 
     def test_before_the_trip_is_refused(self, at):
-        wanted = datetime.fromtimestamp(at.desk.picture.utc_s - at.desk.picture.t_s, UTC) - timedelta(hours=4.5)
+        wanted = datetime.fromtimestamp(at.controls.picture.utc_s - at.controls.picture.t_s, UTC) - timedelta(
+            hours=4.5
+        )
         assert self.typed(at, f"{wanted:%H%M}") is None
-        assert "before the trip began" in at.desk.said.text
+        assert "before the trip began" in at.controls.said.text
 
     def test_without_a_hit_nothing_is_asked(self, table):
         table.press("hit time")
-        assert table.desk.typing is None
-        assert "has no hit" in table.desk.said.text
+        assert table.controls.typing is None
+        assert "has no hit" in table.controls.said.text
 
 
 def test_earlier_without_a_hit_says_so(table):
     table.press("earlier")
     assert table.runner.actions == []
-    assert "no hit" in table.desk.said.text
+    assert "no hit" in table.controls.said.text
 
 
 def test_taking_back_names_what_it_takes_and_works_before_it_is_shown(table):
     table.press("rod 3")
     table.press("undo", after=0.05)
     assert (table.last.kind, table.last.of) == ("undo", "a1")
-    assert "hit on 3 P LOW" in table.desk.said.text
-    assert table.desk.open_fish(table.now) is None
+    assert "hit on 3 P LOW" in table.controls.said.text
+    assert table.controls.open_fish(table.now) is None
     table.press("restore", after=0.05)
     assert (table.last.kind, table.last.of) == ("restore", "a1")
 
@@ -313,11 +315,11 @@ def test_a_digit_just_after_the_typing_line_closed_by_itself_goes_nowhere_and_it
     table.press("length")
     table.key("1")
     table.now += 6.0
-    table.desk.tick(table.now)
-    assert table.desk.typing is None
+    table.controls.tick(table.now)
+    assert table.controls.typing is None
     table.press("rod 3", after=0.9)
     assert table.runner.actions == []
-    assert table.desk.said.text == "3 went nowhere: the typing line had just closed. Again for a hit"
+    assert table.controls.said.text == "3 went nowhere: the typing line had just closed. Again for a hit"
     table.press("rod 3", after=0.2)
     assert table.runner.did() == [("hit", "3")]
 
@@ -341,7 +343,7 @@ def test_what_fish_then_how_long(table):
     table.key("2", "7", ".", "5", "enter")
     assert table.last.length_m == pytest.approx(27.5 * 0.0254)
     assert table.last.of == "a1"
-    assert table.desk.typing is None
+    assert table.controls.typing is None
 
 
 def test_both_may_be_skipped(table):
@@ -364,27 +366,27 @@ def test_a_size_out_of_range_is_asked_again(table):
     table.press("rod 3", "boxed", "fish")
     table.key("escape", "9", "9", "9", "enter")
     assert [a.kind for a in table.runner.actions] == ["hit", "outcome"]
-    assert table.desk.typing.text == ""
+    assert table.controls.typing.text == ""
 
 
 def test_a_rod_key_hits_while_the_list_is_open_and_types_in_the_typing_line(table):
     table.press("rod 3", "boxed", "fish")
-    assert not effects.typed(table.desk, "6", table.now)
+    assert not effects.typed(table.controls, "6", table.now)
     table.key("enter")
-    assert effects.typed(table.desk, "6", table.now)
+    assert effects.typed(table.controls, "6", table.now)
 
 
 def test_over_a_recording_a_rod_key_only_chooses():
     table = Table(session=Session.REPLAY)
     table.press("rod 6")
     assert table.runner.actions == []
-    assert table.desk.chosen == "6"
+    assert table.controls.chosen == "6"
 
 
 def test_a_late_hit_takes_the_moment_of_its_own_key():
     table = Table(session=Session.REPLAY)
     table.press("late hit")
-    at = table.desk.picture.t_s
+    at = table.controls.picture.t_s
     table.show(t_s=at + 40.0, utc_s=fake_picture.UTC_0 + 40.0)
     table.press("rod 6")
     assert table.runner.did() == [("hit", "6"), ("retime", None)]
@@ -397,15 +399,15 @@ def test_a_late_hit_takes_the_moment_of_its_own_key():
 
 def test_a_fighting_rod_is_found(table):
     table.show(rods=fake_picture.troubled().rods)
-    table.desk.chosen = "8"
+    table.controls.chosen = "8"
     table.press("fighting")
-    assert table.desk.chosen == "3"
-    assert table.desk.rod("3").state is RodState.FIGHTING
+    assert table.controls.chosen == "3"
+    assert table.controls.rod("3").state is RodState.FIGHTING
 
 
 def test_the_moment_of_a_feed_without_a_clock_is_the_computers(table):
     table.show(utc_s=None, hits=(a_hit("h1", "3", utc_s=None),))
-    table.desk.chosen = "3"
+    table.controls.chosen = "3"
     table.press("earlier")
     assert table.last.to_elapsed_s == 1640.0
     assert table.last.to.year >= 2020

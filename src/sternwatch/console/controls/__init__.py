@@ -1,0 +1,1 @@
+"""The room of the controls: what a key press means now, lists, the typing line, the plan being shaped."""
