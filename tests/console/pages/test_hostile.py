@@ -87,7 +87,7 @@ async def test_no_widget_of_a_screen_off_the_water() -> None:
             yield Static(Content(f"file {NASTY} end"))
 
     app = Ashore(Preferences())
-    async with app.run_test(size=(80, 10)) as pilot:
+    async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         shown = words(app)
         assert obeyed(shown) == []
