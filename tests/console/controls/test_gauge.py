@@ -66,6 +66,7 @@ def test_what_cannot_be_is_asked_again(table):
     table.key("9", "9", "9", "9", "enter")
     assert (table.controls.typing.what, table.controls.typing.text) == ("gauge depth", "")
     assert "at most 1640" in table.controls.said.text
+    assert table.controls.said.text.startswith("9999 ft")
     table.key("6", "0", "enter", "2", "0", "0", "enter")
     assert (table.controls.typing.what, table.controls.typing.text) == ("gauge temperature", "")
     assert "28 to 104 °F" in table.controls.said.text

@@ -79,6 +79,7 @@ def test_fish_seen_at_a_depth(table):
     table.press("fish seen")
     table.key("9", "9", "9", "9", "enter")
     assert "too deep" in table.controls.said.text
+    assert table.controls.said.text.startswith("9999 ft")
     assert table.controls.typing is not None
 
 

@@ -26,11 +26,10 @@ def current_typed(controls: Controls, t_s: float) -> None:
     read = _read(line.text)
     if read is None or not (0.0 <= read[0] <= most and 0.0 <= read[1] <= 360.0):
         label = controls.units.label(Dimension.SPEED)
-        controls.say(
+        controls.refuse(
             f"{line.text.strip() or 'nothing'}: two numbers are accepted, up to {most:.0f} {label}, 0 to 360°",
             t_s,
         )
-        line.text = ""
         return
     controls.typing = None
     speed, towards = read

@@ -22,9 +22,8 @@ def depth_typed(controls: Controls, t_s: float) -> None:
     assert line.value is not None
     depth_m = UNITS[line.unit].to_si(line.value)
     if depth_m > DEEPEST_M:
-        line.text = ""
         deepest = convert(DEEPEST_M, line.unit)
-        controls.say(f"{line.value_words} is too deep: at most {deepest:.0f}", t_s)
+        controls.refuse(f"{line.value_words} is too deep: at most {deepest:.0f}", t_s)
         return
     _ask_temperature(controls, depth_m, t_s)
 
@@ -61,10 +60,9 @@ def reading_typed(controls: Controls, t_s: float) -> None:
     low, high = (0.0, FASTEST_M_S) if line.what == "gauge speed" else (COLDEST_C, WARMEST_C)
     if not low <= si <= high:
         lowest, highest = (convert(limit, line.unit) for limit in (low, high))
-        controls.say(
+        controls.refuse(
             f"{line.value_words} cannot be: {lowest:.0f} to {highest:.0f} {unit_label(line.unit)} is accepted", t_s
         )
-        line.text = ""
         return
     words = f"{line.value_words} at {controls.length(line.depth_m)}"
     controls.typing = None

@@ -166,8 +166,7 @@ def time_typed(controls: Controls, t_s: float) -> None:
     of_day = clock_s(line.text)
     hit = next((hit for hit in controls.hits() if hit.id == line.of), None)
     if of_day is None or picture is None or hit is None:
-        controls.say(f"{line.text or 'nothing'}: no time of day; {HIT_TIME} is accepted", t_s)
-        line.text = ""
+        controls.refuse(f"{line.text or 'nothing'}: no time of day; {HIT_TIME} is accepted", t_s)
         return
     now = controls.moment(picture.t_s)
     offset = timedelta(minutes=controls.boat_time.offset_min(now))
@@ -177,8 +176,7 @@ def time_typed(controls: Controls, t_s: float) -> None:
         when -= timedelta(days=1)
     to = picture.t_s + (when - now).total_seconds()
     if to < 0.0:
-        controls.say(f"{line.text}: before the trip began; {HIT_TIME} is accepted", t_s)
-        line.text = ""
+        controls.refuse(f"{line.text}: before the trip began; {HIT_TIME} is accepted", t_s)
         return
     controls.typing = None
     to = min(to, picture.t_s)
@@ -328,8 +326,7 @@ def size_typed(controls: Controls, t_s: float) -> None:
     si = UNITS[line.unit].to_si(value)
     most = 3.0 if line.what == "fish length" else 200.0
     if not 0.0 < si <= most:
-        line.text = ""
-        controls.say(
+        controls.refuse(
             f"{value:g} {line.unit} is no size of a fish here: more than 0, at most {most:g} in SI units", t_s
         )
         return

@@ -81,8 +81,7 @@ def length_typed(controls: Controls, t_s: float) -> None:
         return
     length_m = UNITS[line.unit].to_si(value)
     if length_m > LONGEST_M:
-        line.text = ""
-        controls.say(f"{value:g} {line.unit} is too much line: at most {convert(LONGEST_M, line.unit):.0f}", t_s)
+        controls.refuse(f"{value:g} {line.unit} is too much line: at most {convert(LONGEST_M, line.unit):.0f}", t_s)
         return
     controls.typing = None
     set_length(controls, rod, length_m, t_s)

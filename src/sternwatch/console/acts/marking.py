@@ -52,8 +52,7 @@ def fish_typed(controls: Controls, t_s: float) -> None:
     assert line.value is not None
     depth_m = UNITS[line.unit].to_si(line.value)
     if depth_m > DEEPEST_M:
-        line.text = ""
-        controls.say(f"{line.value_words} is too deep: at most {convert(DEEPEST_M, line.unit):.0f}", t_s)
+        controls.refuse(f"{line.value_words} is too deep: at most {convert(DEEPEST_M, line.unit):.0f}", t_s)
         return
     controls.typing = None
     words = f"fish seen at {controls.length(depth_m)}"

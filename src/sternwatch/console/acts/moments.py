@@ -36,8 +36,7 @@ def typed(controls: Controls, t_s: float) -> None:
     status = on_boat_time(controls, control.status())
     found = moment(line.text, status)
     if isinstance(found, str):
-        controls.say(f"{line.text}: {found}", t_s)
-        line.text = ""
+        controls.refuse(f"{line.text}: {found}", t_s)
         return
     controls.typing = None
     control.seek(found)

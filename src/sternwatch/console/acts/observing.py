@@ -97,10 +97,9 @@ def typed(controls: Controls, t_s: float) -> None:
     if value > most or least_wrong:
         highest = most if kind.dimension is Dimension.ANGLE else convert(most, line.unit)
         asked = "more than 0, " if kind.field == "pull_N" else ""
-        controls.say(
+        controls.refuse(
             f"{line.value_words} cannot be: {asked}at most {highest:.0f} {unit_label(line.unit)} is accepted", t_s
         )
-        line.text = ""
         return
     controls.typing = None
     named = controls.name(controls.rod(key), key)

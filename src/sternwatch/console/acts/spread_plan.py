@@ -43,8 +43,9 @@ def to_typed(controls: Controls, t_s: float) -> None:
         return
     if depth_m < controls.plan_from_m:
         assert controls.typing is not None
-        controls.say(f"{controls.typing.value_words} is shallower than {controls.length(controls.plan_from_m)}", t_s)
-        controls.typing.text = ""
+        controls.refuse(
+            f"{controls.typing.value_words} is shallower than {controls.length(controls.plan_from_m)}", t_s
+        )
         return
     controls.plan_to_m = depth_m
     _type(controls, "HALF A CIRCLE IN HOW MANY MINUTES", "plan turn", "min", controls.plan_turn_s, t_s)
@@ -58,10 +59,9 @@ def _depth(controls: Controls, t_s: float) -> float | None:
         return None
     depth_m = UNITS[line.unit].to_si(value)
     if not 0.0 < depth_m <= DEEPEST_M:
-        controls.say(
+        controls.refuse(
             f"{line.value_words}: more than 0 and at most {convert(DEEPEST_M, line.unit):.0f} is accepted", t_s
         )
-        line.text = ""
         return None
     return depth_m
 
@@ -74,8 +74,7 @@ def turn_typed(controls: Controls, t_s: float) -> None:
         return
     turn_s = line.value * 60.0
     if not LEAST_TURN_S <= turn_s <= MOST_TURN_S:
-        controls.say(f"{line.value_words}: {LEAST_TURN_S / 60:.1f} to {MOST_TURN_S / 60:.0f} min is accepted", t_s)
-        line.text = ""
+        controls.refuse(f"{line.value_words}: {LEAST_TURN_S / 60:.1f} to {MOST_TURN_S / 60:.0f} min is accepted", t_s)
         return
     controls.typing = None
     controls.plan_turn_s = turn_s

@@ -174,5 +174,4 @@ def _whole(line: TypingLine) -> int | None:
 
 
 def _refuse(controls: Controls, line: TypingLine, accepted: str, t_s: float) -> None:
-    controls.say(f"{line.text or 'nothing'}: {accepted}", t_s)
-    line.text = ""
+    controls.refuse(f"{line.text or 'nothing'}: {accepted}", t_s)

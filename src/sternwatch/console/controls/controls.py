@@ -190,6 +190,12 @@ class Controls:
         """Answer a key press in one line."""
         self.said = Said(text, tone, t_s, entry)
 
+    def refuse(self, text: str, t_s: float) -> None:
+        """Say why what was typed is not taken; it is typed anew."""
+        self.say(text, t_s)
+        if self.typing is not None:
+            self.typing.text = ""
+
     # -- rods ----------------------------------------------------------------------------------------------
 
     def rod(self, key: str | None) -> RodPicture | None:

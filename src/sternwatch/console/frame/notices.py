@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sternwatch.cautions import BOX, COLD, COLREG, NEUTRAL, WIRE
 from sternwatch.console.acts import marking
@@ -15,6 +16,10 @@ from sternwatch.console.words.text import read_alone, wrapped
 from sternwatch.feed.readings import Quantity
 from sternwatch.logbook.crew.facts import box_counts, rods_allowed
 from sternwatch.watch.picture.model import Picture, RodState, Session
+
+if TYPE_CHECKING:
+    from sternwatch.watch.again.following import Following
+    from sternwatch.watch.whole_pass.following import Passing
 
 COLD_C = (60.0 - 32.0) / 1.8
 TRIP_START_S = 60.0
@@ -81,28 +86,26 @@ def _plan(now: _Now) -> Iterator[Notice]:
 
 def _again(now: _Now) -> Iterator[Notice]:
     """What to steer so that a lure passes a place again."""
-    controls, following = now.controls, now.controls.runner.again
-    if following is None or following.wanted is None:
-        return
-    names = {rod.key: controls.name(rod) for rod in controls.across()}
-    steered, way = following.words(controls.units, names)
-    if steered:
-        yield Notice(f"{steered}  {following.bar}".rstrip(), "caution band", brief=steered)
-    if way:
-        yield Notice(way, "state", stays=False, tag="AGAIN.")
+    following = now.controls.runner.again
+    if following is not None:
+        yield from _steered(now, following, "AGAIN.")
 
 
 def _passing(now: _Now) -> Iterator[Notice]:
     """What to steer on a planned pass."""
-    controls, passing = now.controls, now.controls.runner.passing
-    if passing is None or passing.wish is None:
-        return
-    names = {rod.key: controls.name(rod) for rod in controls.across()}
-    steered, way = passing.words(controls.units, names)
+    passing = now.controls.runner.passing
+    if passing is not None:
+        yield from _steered(now, passing, "PASS.")
+
+
+def _steered(now: _Now, by: Following | Passing, tag: str) -> Iterator[Notice]:
+    """The line to steer by, and the way that it belongs to; neither where no way is wanted."""
+    controls = now.controls
+    steered, way = by.words(controls.units, {rod.key: controls.name(rod) for rod in controls.across()})
     if steered:
-        yield Notice(f"{steered}  {passing.bar}".rstrip(), "caution band", brief=steered)
+        yield Notice(f"{steered}  {by.bar}".rstrip(), "caution band", brief=steered)
     if way:
-        yield Notice(way, "state", stays=False, tag="PASS.")
+        yield Notice(way, "state", stays=False, tag=tag)
 
 
 def _doubtful(now: _Now) -> Iterator[Notice]:
