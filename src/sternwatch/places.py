@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from functools import cache
 from pathlib import Path
 
 import platformdirs
@@ -54,10 +55,16 @@ def kernels_dir() -> Path:
     Numba renews a compiled function when its own file changes, but not when a function it calls from another file
     does; so kernels of another version, or of an edited checkout, must lie elsewhere.
     """
+    return cache_dir() / "kernels" / _print_of_hydro()
+
+
+@cache
+def _print_of_hydro() -> str:
+    """Asked many times a second while kernels are compiled; the sources of a process stay as they are."""
     digest = hashlib.blake2s(digest_size=8)
     for source in sorted((Path(__file__).parent / "hydro").rglob("*.py")):
         digest.update(source.read_bytes())
-    return cache_dir() / "kernels" / digest.hexdigest()
+    return digest.hexdigest()
 
 
 def keep_blas_to_one_thread() -> None:

@@ -43,7 +43,7 @@ COMMANDS = (
     "trips.debrief",
     "trips.again",
     "trips.observe",
-    "trips.whole_pass",
+    "trips.pass_",
     "trips.season",
     "trips.trip",
     "trips.logbook",
@@ -54,8 +54,8 @@ COMMANDS = (
 
 
 def called(name: str) -> str:
-    """What the user types for a module of ``COMMANDS``: its name, for which ``pass`` is none in Python."""
-    return {"whole_pass": "pass"}.get(own := name.rpartition(".")[2], own)
+    """What the user types for a module of ``COMMANDS``: its name, less the ``_`` after a word of Python's."""
+    return name.rpartition(".")[2].rstrip("_")
 
 
 class Parser(argparse.ArgumentParser):

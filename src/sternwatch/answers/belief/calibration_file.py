@@ -74,6 +74,13 @@ def text_of(calibration: Calibration) -> str:
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
+def first_wrong(error: ValidationError) -> tuple[str, str]:
+    """The first field that is not as it must be, and why."""
+    first = error.errors(include_url=False)[0]
+    field = ".".join(str(part) for part in first["loc"]) or "the file"
+    return field, f"{first['msg'][:1].lower()}{first['msg'][1:]}"
+
+
 def parse(text: str, where: str) -> Calibration:
     """A calibration from its text; ``where`` opens the sentence of an error. Raises CalibrationError."""
     try:
@@ -83,11 +90,10 @@ def parse(text: str, where: str) -> Calibration:
     try:
         file = _File.model_validate(given)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        field = ".".join(str(part) for part in first["loc"]) or "the file"
+        field, wrong = first_wrong(error)
         if field == "format":
             raise CalibrationError(f'{where}: format: accepted is "{FORMAT}"') from None
-        raise CalibrationError(f"{where}: {field}: {first['msg'][:1].lower()}{first['msg'][1:]}") from None
+        raise CalibrationError(f"{where}: {field}: {wrong}") from None
     if len(file.subjects) != len(file.names):
         raise CalibrationError(f"{where}: subjects: {len(file.names)} are wanted, one for each name")
     try:

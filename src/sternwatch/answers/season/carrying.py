@@ -6,7 +6,6 @@ is never looked at again is forgotten in the end, and nothing gets wider than it
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -88,8 +87,3 @@ def merged(before: Calibration | None, now: Calibration, name: str, made: dateti
         name, tuple(names), mean, 0.5 * (covariance + covariance.T), tuple(subjects), held, made, now.spread,
         now.observations,
     )  # fmt: skip
-
-
-def half_width(sd: float, low: float, high: float) -> float:
-    """Of a quantity whose number has that deviation: of its own unit."""
-    return 0.5 * (high - low) * sd if math.isfinite(sd) else math.nan

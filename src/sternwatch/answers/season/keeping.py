@@ -76,9 +76,8 @@ class Season:
         try:
             found = _Index.model_validate(given)
         except ValidationError as error:
-            first = error.errors(include_url=False)[0]
-            field = ".".join(str(part) for part in first["loc"]) or "the file"
-            raise CalibrationError(f"{path}: {field}: {first['msg'][:1].lower()}{first['msg'][1:]}") from None
+            field, wrong = calibration_file.first_wrong(error)
+            raise CalibrationError(f"{path}: {field}: {wrong}") from None
         if found.format != FORMAT:
             raise CalibrationError(f'{path}: format: accepted is "{FORMAT}"')
         return found
