@@ -1,4 +1,4 @@
-"""A thread beside the session for answers that take longer than a picture may: always about the newest question."""
+"""A thread beside the session for slow answers. It always works on the newest question."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Made = TypeVar("Made")
 
 
 class Beside(Generic[Asked, Made]):
-    """Works on the newest question; those that came while it was at work and are older are never looked at.
+    """Works on the newest question. Older ones that came while it was busy are dropped.
 
     ``ask``, ``made`` and ``trouble`` may be used from any thread and never wait. The thread begins with the first
     question.
@@ -28,10 +28,10 @@ class Beside(Generic[Asked, Made]):
         self._waiting: list[Asked] = []  # at most one
         self._thread: threading.Thread | None = None
         self.made: Made | None = None  # the newest answer
-        self.trouble = ""  # why the newest question has none, in a sentence
+        self.trouble = ""  # why the newest question has no answer, in a sentence
 
     def ask(self, question: Asked) -> None:
-        """Put a question in place of one that is not begun."""
+        """Ask a question. It replaces one that has not been started."""
         with self._lock:
             if self._stop.is_set():
                 return
@@ -42,7 +42,7 @@ class Beside(Generic[Asked, Made]):
         self._wake.set()
 
     def stop(self, wait_s: float = 2.0) -> None:
-        """Begin nothing more, and wait a moment for what is under way."""
+        """Start nothing more, and wait a moment for the work under way."""
         self._stop.set()
         self._wake.set()
         if self._thread is not None:

@@ -1,4 +1,4 @@
-"""What a plan is made from, taken from a watch on its own thread: where things are now, and what is wanted again."""
+"""Collects what a plan needs from the watch, on the watch's own thread: where things are now, and what is wanted."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ from sternwatch.watch.forecast.turn_limit import finish, side_limit
 from sternwatch.watch.memory.hits import HitContext
 from sternwatch.watch.picture.outlook import Limits
 
-# Beyond the margin that lines keep from a net or snag, since the spread is wider than the boat.
+# Added to the margin that lines keep from a net or snag, because the spread is wider than the boat.
 SPREAD_M = 15.0
-LEAST_LENGTH_M = 0.3  # less line than this is no difference
+LEAST_LENGTH_M = 0.3  # a smaller change of line is not worth making
 
 
 def of_hit(
@@ -59,7 +59,7 @@ def of_place(key: str, place_m: tuple[float, float], depth_m: float | None, boat
 def asked_now(
     target: Target, now: Snapshot | None, bottom: Bottom, boat: Boat, sensors: Sensors, limits: Limits | None = None
 ) -> Asked | Cannot:
-    """Everything else, as it is at this moment; ``limits``: the tightest turns, where they are known."""
+    """The rest of a plan's input, as it is now. ``limits``: the tightest turns, where they are known."""
     if now is None:
         return Cannot("There is no speed, or no rod in the water")
     ground = ground_of(now.t_s, bottom, boat, sensors)
@@ -75,7 +75,7 @@ def asked_now(
 
 
 def dangers_of(bottom: Bottom) -> tuple[tuple[tuple[float, float], float], ...]:
-    """Nets and snags over ground, and how far the boat is to keep off each."""
+    """Nets and snags over ground, and how far the boat must keep from each."""
     return tuple(
         (spot.at_m, MARGIN_M[spot.what] + SPREAD_M)
         for spot in bottom.marked.marks()
@@ -94,7 +94,7 @@ def _put_out(key: str, as_then: RodNow, now: Snapshot) -> Fleet:
 
 
 def radii_of(limits: Limits | None) -> dict[Side, float]:
-    """The tightest turn to each side that keeps the risk; a side that is not known is left out."""
+    """The tightest turn to each side within the risk allowed. A side that is not known is left out."""
     out: dict[Side, float] = {}
     if limits is None:
         return out
@@ -106,7 +106,7 @@ def radii_of(limits: Limits | None) -> dict[Side, float]:
 
 
 def radii_found(fleet: Fleet, speed_m_s: float, required: Required, known: Mapping[Side, float]) -> dict[Side, float]:
-    """The tightest turns that keep the risk, worked out for where the lines lie now, for where no outlook did."""
+    """The same, computed here for the lines as they lie now. Used where no outlook has computed it."""
     out = dict(known)
     for side in SIGN:
         limit = finish(side_limit(fleet, side, speed_m_s=speed_m_s, required=required))

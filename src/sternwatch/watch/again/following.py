@@ -1,7 +1,7 @@
-"""One place to be passed again, while a session runs: planned beside it, steered by the newest step, looked back at.
+"""Follows one wish to pass a place again: plans it beside the session, steers it step by step, reports on it.
 
-``want_hit``, ``want_place``, ``by_ground``, ``next`` and ``drop`` may be called from any thread and never wait;
-``offer`` belongs to the session's own. The plans are made on a thread of their own.
+Any thread may call ``want_hit``, ``want_place``, ``by_ground``, ``next`` and ``drop``; they never wait.
+Only the session's thread calls ``offer``. Another thread makes the plans.
 """
 
 from __future__ import annotations
@@ -26,16 +26,16 @@ if TYPE_CHECKING:
     from sternwatch.watch.core.engine import Watch
     from sternwatch.watch.picture.outlook import Limits
 
-RENEWED_S = 10.0  # proposals while none is steered
-LOST_FOR_S = 6.0  # off the way for so long it is planned anew
-# While she keeps to the way it is aimed anew, for current and lines are known better by then: on straights, never
+RENEWED_S = 10.0  # new proposals while none is being steered
+LOST_FOR_S = 6.0  # after so long off the way a new plan is made
+# While she keeps to the way it is aimed again, because current and lines are better known by then. Only on
 # just before a turn nor on the last piece. A pass at quite another time would be another way, and is not taken.
 KEPT_RENEWED_S = 30.0
 CLEAR_OF_TURN_S = 15.0
 LAST_S = 45.0
 SAME_PASS_S = 40.0
-INSTEAD_S = 60.0  # that another way is steered than before, is said so long
-OVER_S = 20.0  # after the pass it is told, and stands for
+INSTEAD_S = 60.0  # how long the helm is told that the way has changed
+OVER_S = 20.0  # how long the report stands after the pass
 TOLD_S = 60.0
 
 
@@ -47,7 +47,7 @@ class Wanted:
     rod: str = ""
     place_m: tuple[float, float] | None = None
     depth_m: float | None = None
-    of: str = ""  # the mark or fish seen that is meant, by its id
+    of: str = ""  # id of the mark or fish seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class _Question:
     number: int
     asked: Asked
     t_s: float
-    keeping: bool  # the way that is steered is only aimed anew
+    keeping: bool  # only aim the way that is being steered again
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ class Following:
         self._asked = self._taken = 0
         self._asked_s = -math.inf
         self._lost_since_s: float | None = None
-        self._at_first: Target | None = None  # of a place: the course and speed with which it was asked for
+        self._at_first: Target | None = None  # course and speed at the moment a place was asked for
         self._nearest = Nearest()
         self._instead, self._instead_s = "", -math.inf
         self._now_s = -math.inf
@@ -82,7 +82,7 @@ class Following:
         self._steered_s: float | None = None
         self.found: tuple[Proposal, ...] | Cannot | None = None
         self.over_ground = False  # the speed wanted is the one over ground
-        self.index = 0  # of the proposal that is steered
+        self.index = 0  # names of the proposal being steered
         self.steering: Steering | None = None
         self.passed = ""  # how near it came, once it has
 
@@ -97,7 +97,7 @@ class Following:
         self._begin(Wanted(rod=rod, place_m=place_m, depth_m=depth_m, of=of))
 
     def by_ground(self, on: bool) -> None:
-        """Whether the speed wanted is the one over ground, not through the water; what is wanted is planned anew."""
+        """Take the wanted speed as over ground or through the water, and plan again."""
         self.over_ground = on
         self._begin(self._wanted)
 
@@ -108,7 +108,7 @@ class Following:
             self._nearest = Nearest()
 
     def drop(self) -> None:
-        """Want nothing any more."""
+        """Stop following; nothing is wanted."""
         self._begin(None)
 
     def stop(self) -> None:
@@ -128,7 +128,7 @@ class Following:
         return self.found[min(self.index, len(self.found) - 1)]
 
     def words(self, units: DisplaySystem, names: Mapping[str, str]) -> tuple[str, str]:
-        """What the helm is told: the line to steer by, and the proposal it belongs to. Empty: nothing is wanted."""
+        """The lines for the helm: how to steer, and which proposal that is. Empty where nothing is wanted."""
         if self._wanted is None:
             return "", ""
         if self.passed:
@@ -151,11 +151,11 @@ class Following:
 
     @property
     def bar(self) -> str:
-        """Where the boat is beside the way that is steered; empty where none is, or after the pass."""
+        """A bar of the boat beside the way. Empty after the pass, and where no way is steered."""
         return "" if self.steering is None or self.passed else steering_bar(self.steering)
 
     def _begin(self, wanted: Wanted | None) -> None:
-        self._taken = self._asked  # what is under way belongs to another wish
+        self._taken = self._asked  # the plan under way answers an older wish
         self.found, self.index, self.steering, self.passed = None, 0, None, ""
         self._asked_s, self._lost_since_s, self._past_s, self._nearest = -math.inf, None, None, Nearest()
         self._at_first, self._instead = None, ""
@@ -164,7 +164,7 @@ class Following:
     # -- the session's thread ---------------------------------------------------------------------------------
 
     def offer(self, watch: Watch, limits: Limits | None, units: DisplaySystem) -> None:
-        """After a step: take what was planned, steer, ask anew where that is due."""
+        """After a step: take the finished plan, steer, and ask for a new plan when one is due."""
         if self._wanted is None:
             return
         self._now_s = watch.now_s
@@ -198,7 +198,7 @@ class Following:
             self._instead, self._instead_s = text, now_s
 
     def _aim(self, answer: _Answer, before: Proposal, now_s: float) -> None:
-        """The same way, aimed from where she is now; none that passes at another time."""
+        """The same way, aimed again from where she is now; nothing where that would pass at another time."""
         assert self.steering is not None
         if not isinstance(answer.found, tuple) or not isinstance(self.found, tuple):
             return
@@ -223,7 +223,7 @@ class Following:
         return lost and since_s >= RENEWED_S
 
     def _keeping(self) -> bool:
-        """On the way, on a straight, and far enough from what comes to aim it anew."""
+        """Whether she is on the way, on a straight, and far enough from its end or next turn to aim again."""
         now = self.steering
         if now is None or self._lost_since_s is not None or now.pass_in_s < LAST_S:
             return False

@@ -40,7 +40,7 @@ def _centre(pose: Pose, side: Side, radius: float) -> tuple[float, float]:
 
 
 def way_of(start: Pose, end: Pose, sides: tuple[Side, Side], radius_m: dict[Side, float]) -> tuple[Leg, ...] | None:
-    """The one that turns first and last to these sides: its straight touches both circles.
+    """The way whose first and last turns go to these sides. Its straight touches both circles.
 
     None where one circle lies in the other, or circles of unlike sides overlap.
     """
@@ -62,7 +62,7 @@ def way_of(start: Pose, end: Pose, sides: tuple[Side, Side], radius_m: dict[Side
 
 
 def _turned(sign: float, by: float) -> float:
-    """How far to turn to this side, in [0, 2 pi); hardly a whole circle is none."""
+    """How far to turn to this side, in [0, 2 pi). All but a whole circle counts as no turn."""
     turn = (sign * by) % (2.0 * math.pi)
     return 0.0 if 2.0 * math.pi - turn < 1e-6 else turn
 

@@ -1,4 +1,4 @@
-"""How near a lure came to the place that it was brought through, and how sure that is."""
+"""How near a lure came to its place, and how sure that is."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ class Nearest:
     off_m: float = math.inf
     depth_m: float | None = None
     depth_range_m: tuple[float, float] | None = None
-    within_m: float | None = None  # 90 % of the members have it so near then; None: no members are carried
+    within_m: float | None = None  # 90 % of the members came this near; None where no members are carried
 
 
 def nearest_now(watch: Watch, target: Target, before: Nearest) -> Nearest:
-    """The newest step's, if the lure is nearer than before."""
+    """The newest step, if the lure is nearer than ever before."""
     origin = watch.bottom.origin_deg
     rod = watch.memory.moments[-1].rods.get(target.key) if len(watch.memory.moments) else None
     if rod is None or rod.position_deg is None or origin is None:
@@ -39,7 +39,7 @@ def nearest_now(watch: Watch, target: Target, before: Nearest) -> Nearest:
 
 
 def _within(watch: Watch, target: Target) -> float | None:
-    """Of every member's lure behind its own boat, held against the place."""
+    """How near 90 % of the members' lures come, each behind its own boat."""
     transom, beliefs = watch.bottom.over.at(0.0, 0.0), watch.chains.beliefs
     chain = watch.chains.get(target.key)
     if transom is None or beliefs is None or chain is None or chain.members is None:

@@ -1,8 +1,8 @@
-"""How to bring a lure through a place: a way for the boat, aimed by the lure and tried with every member.
+"""Plans how to bring a lure through a place: a way for the boat, aimed by the lure and tried with every member.
 
-The place is fixed over ground and the chains live in the water that drifts over it; a boat steered by her position
+The place is fixed over ground, while the chains live in water that drifts over it. A boat steered by her position
 keeps to the way over ground, so members who believe in another current go another way through the water. Where the
-lure lies behind the boat on a long straight gives the first aim; what the members do on the whole way corrects it.
+lure lies behind the boat on a long straight gives the first aim. Running the members along the whole way corrects it.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from sternwatch.watch.picture.outlook import RISK
 Floats = NDArray[np.float64]
 Place2 = tuple[float, float]
 
-USUAL_RADIUS_M = 60.0  # of a side whose limit is not known yet
+USUAL_RADIUS_M = 60.0  # for a side whose limit is not known yet
 # Ways turn no tighter than this, whatever the lines allow: nobody keeps to a circle much tighter by the compass, and
 # a boat that is slow to turn leaves the way (tried in practice: 20 m put her 38 m beside it, 45 m a few).
 LEAST_RADIUS_M = 45.0
@@ -37,10 +37,10 @@ LEAST_RADIUS_M = 45.0
 LONG_S, SHORT_S = 150.0, 45.0
 AFTER_S = 24.0  # on the last straight, beyond the place
 LATEST_S = 1800.0  # nobody plans further ahead
-AIMED_M = 0.5  # nearer than this the aim is not corrected again
+AIMED_M = 0.5  # an aim this good is not corrected again
 AIMS = 3
-NEAR_PLACE_M = 10.0  # within which a pass counts as one ...
-MOST = 0.5  # ... and is proposed before others where so many members pass so near
+NEAR_PLACE_M = 10.0  # a pass this near counts as a pass ...
+MOST = 0.5  # ... and ranks before others where so many members pass that near
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class Target:
     over_ground: bool = False
     longer_m: float = 0.0  # line to let out (or take in) first, so that there is as much as at the hit
     as_then: RodNow | None = None  # how the rod was set then, for one that is not in the water now
-    put_out: bool = False  # it is to be put out first: the plan takes it as out
+    put_out: bool = False  # the rod must be put out first; the plan counts it as out
 
 
 @dataclass(frozen=True)
@@ -68,9 +68,9 @@ class Asked:
     speed_m_s: float  # through the water now
     required: Required
     radius_m: dict[Side, float]  # the tightest turn to each side; sides left out are not known
-    dangers_m: tuple[tuple[Place2, float], ...] = ()  # nets and snags over ground, and how far to keep off
+    dangers_m: tuple[tuple[Place2, float], ...] = ()  # nets and snags over ground, and how far to keep from them
     on_bottom: frozenset[str] = frozenset()
-    reverse: bool | None = None  # only in this direction: a way that is steered, aimed anew
+    reverse: bool | None = None  # only this direction: a way being steered is aimed again
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,13 +110,13 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class Cannot:
-    """Why there is no way, in one sentence."""
+    """Raised where there is no way; the message says why in one sentence."""
 
     why: str
 
 
 def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
-    """The soonest, the surest and one in the same direction, as far as they are different ways."""
+    """Propose the soonest way, the surest, and one in the same direction; equal ways are proposed once."""
     target = asked.target
     if target.key not in asked.fleet.cast.keys:
         return Cannot("That rod is not in the water")
@@ -141,7 +141,7 @@ def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
 
 
 def _too_far(asked: Asked) -> str:
-    """Why no way was found though nothing stands in it, and what could be done."""
+    """Why no way was found although nothing is in the way, and what the crew could do."""
     far_s = math.dist(asked.target.place_m, transom_m(asked.ground)) / max(asked.speed_m_s, 0.1)
     if far_s > LATEST_S / 2.0:
         return f"It cannot be reached in half an hour: it is {far_s / 60.0:.0f} min away. Choose a nearer place"
@@ -150,7 +150,7 @@ def _too_far(asked: Asked) -> str:
 
 def _chosen(tried: Sequence[Proposal]) -> tuple[Proposal, ...]:
     def soonest(one: Proposal) -> tuple[bool, bool, float]:
-        """Lines apart first, then a pass that counts as one in most members, then the time."""
+        """Sort by lines kept apart, then by a near pass in most members, then by time."""
         return one.risk > RISK, one.passed.near < MOST, one.time_s
 
     best = {
@@ -167,7 +167,7 @@ def _chosen(tried: Sequence[Proposal]) -> tuple[Proposal, ...]:
 
 
 def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal | None, bool]:
-    """The shortest way that keeps off dangers, aimed; and whether a danger stood in some way."""
+    """The shortest way clear of dangers, aimed; and whether a danger blocked any other."""
     target = asked.target
     heading = target.heading_rad + (math.pi if reverse else 0.0)
     speed = _through_water(asked, heading)
@@ -178,7 +178,7 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
     blocked = False
     begun = [(sides, _way(asked, heading, speed, approach_s, offset, sides)) for sides in SIDES]
     able = [(sides, found) for sides, found in begun if found is not None]
-    # The sides are kept while the aim is corrected: a way that changes them would pass elsewhere at once.
+    # The sides stay the same while the aim is corrected: on other sides the lure would pass somewhere else.
     for sides, (legs, path, over) in sorted(able, key=lambda one: float(one[1][1].time_s[-1])):
         if nears(over, asked.dangers_m):
             blocked = True
@@ -200,7 +200,7 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
 
 
 def steered_radius_m(limits_m: Mapping[Side, float], side: Side) -> float:
-    """The tightest turn that a way has to a side: no tighter than the lines allow, nor than can be steered."""
+    """The tightest turn to a side that the lines allow and that can be steered."""
     return max(limits_m.get(side, USUAL_RADIUS_M), LEAST_RADIUS_M)
 
 

@@ -13,13 +13,13 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.forecast.turn_words import clock
 
-AHEAD_S = 5.0  # what is to be steered is where the way leads so soon
-BACK_RAD_M = math.radians(1.0)  # per metre off the way, so much back to it ...
-MOST_BACK_RAD = math.radians(25.0)  # ... at most
-LOST_M = 50.0  # farther off the way it is planned anew
+AHEAD_S = 5.0  # steer for the point that the way reaches after this time
+BACK_RAD_M = math.radians(1.0)  # correction per metre off the way ...
+MOST_BACK_RAD = math.radians(25.0)  # ... and its limit
+LOST_M = 50.0  # farther off than this, a new plan is made
 LOST_RAD = math.radians(75.0)
 LOOK_BACK = 3  # samples
-BAR_CELLS = 6  # of the bar, to each side of the way
+BAR_CELLS = 6  # cells of the bar to each side of the way
 
 
 class Way(Protocol):
@@ -40,7 +40,7 @@ class Way(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Steering:
-    """What the helm does now. ``lost``: the way cannot be kept to any more and is to be planned anew."""
+    """What the helm should do now. ``lost``: she is too far off the way, which needs a new plan."""
 
     course_deg: float  # to steer, by the compass
     off_m: float  # to starboard of the way positive
@@ -61,7 +61,7 @@ def steer(made: Way, place_m: tuple[float, float], heading_rad: float, since: in
         ((np.array(place_m) - a) * (b - a)).sum(axis=1) / np.maximum(((b - a) ** 2).sum(axis=1), 1e-12), 0.0, 1.0
     )
     off = np.hypot(*(np.array(place_m) - (a + along[:, None] * (b - a))).T)
-    # The way may cross itself: the piece that leads as the boat points is meant.
+    # The way may cross itself: take the piece that leads the way the boat points.
     away = np.abs(np.angle(np.exp(1j * (path.heading_rad[begin:-1] - heading_rad))))
     k = int(np.argmin(off + 20.0 * (away > LOST_RAD)))
     sample, share = begin + k, float(along[k])

@@ -15,7 +15,7 @@ SPEED_CHANGE_S = 8.0  # of throttle (memory)
 
 
 def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_speed_m_s: float) -> Path:
-    """From (0, 0) along the legs, the speed changed evenly in the first seconds.
+    """The track from (0, 0) along the legs. The speed changes evenly in the first seconds.
 
     Steps are as short as those of a manoeuvre. Raises ValueError where there is no way on.
     """

@@ -1,1 +1,1 @@
-"""The room of alerts: what gives cause, the rules that raise them, when they are heard. Import `alerts.Alerts`."""
+"""The room of alerts: their causes, the rules that raise them, and when they sound. Import `alerts.Alerts`."""

@@ -1,4 +1,4 @@
-"""The alerts of a session: causes are gathered at every step, and the rules decide which of them stand."""
+"""The alerts of a session. Every step gathers causes; the rules decide which alerts stand."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ class Alerts:
     zone_c: tuple[float, float] | None = None  # the temperatures wanted; None: no zone chosen
     book: AlertBook = field(default_factory=AlertBook)
     rod_care: RodCare = field(default_factory=RodCare)
-    outside: tuple[Cause, ...] = ()  # causes that no feed tells of: a disk that does not save
-    complaints: tuple[str, ...] = ()  # of sources most of whose lines are refused, a sentence each
+    outside: tuple[Cause, ...] = ()  # causes from outside the feed, such as a disk that does not save
+    complaints: tuple[str, ...] = ()  # one sentence for each source most of whose lines are refused
 
     def copy(self) -> Alerts:
         return Alerts(
@@ -32,7 +32,7 @@ class Alerts:
         )
 
     def step(self, step: Step, moment: Moment) -> None:
-        """Take what stands wrong at a step; ``moment`` is the step's own."""
+        """Gather what is wrong at a step. ``moment``: all that holds at that step."""
         self.rod_care.step(moment, step.crew, step.chains.values(), self.zone_c)
         self.book.step(step.t_s, self._causes(step))
 
@@ -43,7 +43,7 @@ class Alerts:
         yield from causes(step, self.rod_care, self.units, self.complaints)
 
     def acknowledge(self, alert_id: str) -> None:
-        """Acknowledge one; an unknown id (it has gone meanwhile) is nothing to do."""
+        """Acknowledge one. Nothing happens for an unknown id: that alert has gone meanwhile."""
         self.book.acknowledge(alert_id)
 
     def standing(self) -> tuple[Alert, ...]:

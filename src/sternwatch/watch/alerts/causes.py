@@ -16,14 +16,14 @@ from sternwatch.watch.chains.chains import Chains
 from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import SpeedSource
 
-# No word from any sensor for this long is "no feed".
+# Silence of all sensors for this long is "no feed".
 SILENT_S = 5.0
-# What is told so often that its silence shows within about that time.
+# Values that come often enough for their silence to show within that time.
 _OFTEN = (Quantity.SOG, Quantity.STW, Quantity.POSITION, Quantity.BOTTOM)
 
 
 def _silent(sensors: Sensors) -> bool:
-    """Whether no sensor has said a word for a while; one that says it has no value speaks."""
+    """Whether every sensor has been silent for a while. A sensor that reports "no value" is not silent."""
     if any(sensors[quantity].state is SensorState.NONE for quantity in _OFTEN if quantity in sensors):
         return False
     ages = [value.age_s for value in sensors.values() if value.age_s is not None]
@@ -31,7 +31,7 @@ def _silent(sensors: Sensors) -> bool:
 
 
 def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tuple[str, ...] = ()) -> Iterator[Cause]:
-    """Everything of the boat and her tackle that stands wrong at this step; ``complaints`` of what comes in vain."""
+    """Everything that is wrong with the boat and her tackle at a step. ``complaints``: of lines that are refused."""
     boat, sensors = step.boat, step.sensors
     if running := boat.running.words(step.t_s, step.crew, units):
         yield Cause("running", running, "u takes it back if they are out")
@@ -57,7 +57,7 @@ def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tupl
 
 
 def _chain_causes(chains: Chains) -> Iterator[Cause]:
-    """What the solver says of each line that is out."""
+    """Causes that the solver reports of each line that is out."""
     for key, chain in chains.items():
         if not chain.out or chain.dark:
             continue
@@ -73,7 +73,7 @@ def _chain_causes(chains: Chains) -> Iterator[Cause]:
 
 
 def _passing_cause(passing: Passing, units: DisplaySystem) -> Cause:
-    """A net or snag ahead, with the side on which it is cleared sooner."""
+    """A net or snag ahead, with the side on which the boat clears it sooner."""
     side = "starboard" if passing.aside_m > 0 else "port"
     far = units.show(abs(passing.aside_m), Dimension.LENGTH)
     what = passing.spot.what

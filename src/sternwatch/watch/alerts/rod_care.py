@@ -1,6 +1,6 @@
-"""What a rod needs looking after for: it has left its zone, nobody has looked at its line, its lure runs too fast.
+"""When a rod needs care: it has left its zone, its line was not checked for long, or its lure runs too fast.
 
-None of it is measured twice: it follows from the moments that the watch keeps anyway.
+Nothing is measured twice: all follows from the moments that the watch keeps anyway.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ LEFT_AFTER_S = 60.0
 # A line not looked at for so long may tow weed or a small fish (common practice, no source).
 UNCHECKED_AFTER_S = 40 * 60.0
 MEAN_S = 30.0
-# The mean of half a minute says nothing yet with fewer than this.
+# With fewer samples than this the mean of half a minute says nothing.
 LEAST_S = 25.0
 # Turning faster than this, speeds differ from rod to rod as they must.
 TURN_DEG_S = 1.0
@@ -34,7 +34,7 @@ class _Rod:
 
 @dataclass(slots=True)
 class RodCare:
-    """What is remembered of every rod for it, by key. ``step`` alone changes it."""
+    """What this needs to remember of every rod, by key. Only ``step`` changes it."""
 
     rods: dict[str, _Rod] = field(default_factory=dict)
     restless_s: float = -math.inf  # when the boat last turned, a line last moved, or a fish was last on
@@ -46,7 +46,7 @@ class RodCare:
     def step(
         self, moment: Moment, crew: Crew, chains: Iterable[RodChain], zone_c: tuple[float, float] | None
     ) -> None:
-        """Take the moment of the step."""
+        """Update the memory with one step's moment."""
         t_s, rate, zone = moment.t_s, moment.rate_of_turn_deg_s, zone_c
         fishing = all(mine.state in ("in", "fishing") for mine in crew.rods.values())
         if (rate is not None and abs(rate) > TURN_DEG_S) or not fishing or any(c.moving for c in chains):
@@ -64,7 +64,7 @@ class RodCare:
                 mine.speeds.popleft()
 
     def left_zone_s(self, key: str, in_zone: bool | None, t_s: float) -> float | None:
-        """How long ago a rod that was in the zone left it; None where it has not, or that is not known."""
+        """How long ago a rod left the zone. None where it has not left it, or where that is not known."""
         mine = self.rods.get(key)
         if in_zone is not False or mine is None or mine.in_zone_s is None:
             return None
@@ -72,7 +72,7 @@ class RodCare:
         return gone if gone >= LEFT_AFTER_S else None
 
     def mean_speed_m_s(self, key: str, t_s: float) -> float | None:
-        """Of the lure through the water over half a minute; None while it is not calm, or not known for so long."""
+        """The lure's mean speed through the water over half a minute. None while things move or are not known."""
         mine = self.rods.get(key)
         if mine is None or t_s - self.restless_s < CALM_AFTER_S:
             return None
@@ -82,7 +82,7 @@ class RodCare:
 
 
 def unchecked(mine: CrewRod, t_s: float) -> bool:
-    """Whether nobody has set or looked at a line that is out for so long that it may drag weed."""
+    """Whether a line has been out for so long without being set or checked that it may drag weed."""
     seen = [when.elapsed_s for when in (mine.set_at, mine.checked_at) if when is not None]
     last = max((s for s in seen if s is not None), default=None)
     return mine.state != "in" and last is not None and t_s - last >= UNCHECKED_AFTER_S

@@ -1,4 +1,4 @@
-"""Which alerts stand: causes in, alerts out, with the delays that keep them from flickering.
+"""Decides which alerts stand: causes in, alerts out, with delays that stop them from flickering.
 
 Priorities follow IMO MSC.302(87); tackle never ranks higher than warning. The rules are data (`RULES`): what
 raises a kind is computed by the watch, how long it must last before it shows and how long it must be gone
@@ -20,7 +20,7 @@ class Rule:
     priority: Priority
     on_after_s: float = 0.0
     off_after_s: float = 0.0
-    rods_join: bool = False  # several rods are one alert; one that joins it after it was seen raises it anew
+    rods_join: bool = False  # several rods share one alert; one that joins after it was acknowledged raises it again
 
 
 RULES: dict[str, Rule] = {
@@ -31,7 +31,7 @@ RULES: dict[str, Rule] = {
     "feed silent": Rule(Priority.CAUTION, off_after_s=10.0),  # the same while no rod is out
     "no speed": Rule(Priority.WARNING, on_after_s=5.0, off_after_s=5.0),
     "no course": Rule(Priority.CAUTION, on_after_s=15.0, off_after_s=5.0),
-    "speeds differ": Rule(Priority.WARNING, off_after_s=5.0),  # when the two contradict is decided in `contradiction`
+    "speeds differ": Rule(Priority.WARNING, off_after_s=5.0),  # `contradiction` decides when they do
     "sensors differ": Rule(Priority.CAUTION, on_after_s=12.0, off_after_s=20.0),
     "no bottom": Rule(Priority.CAUTION, off_after_s=5.0),
     "solver": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
@@ -39,7 +39,7 @@ RULES: dict[str, Rule] = {
     "pulled under": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=5.0),
     "running": Rule(Priority.CAUTION),
     "checksums": Rule(Priority.CAUTION, on_after_s=0.0, off_after_s=30.0),
-    # Of what is forecast: when these are on and off is decided in `forecast_alerts`.
+    # Forecasts: `forecast_alerts` decides when these come and go.
     "crossing": Rule(Priority.WARNING, rods_join=True),
     "near pass": Rule(Priority.CAUTION),
     "bottom touch": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=10.0),
@@ -67,21 +67,21 @@ class Cause:
     advice: str = ""
     keys: tuple[str, ...] = ()
     time_left_s: float | None = None
-    about: str = ""  # what it is the same cause by from step to step; empty: its rods
+    about: str = ""  # tells the cause from others of its kind from step to step; empty: its rods do
 
     @property
     def name(self) -> tuple[str, tuple[str, ...]]:
-        """What one alert is told from another by."""
+        """The identity of an alert."""
         return self.kind, (self.about,) if self.about else self.keys
 
 
 @dataclass(slots=True)
 class _Track:
     cause: Cause
-    first_s: float  # since when the cause holds without a break
-    last_s: float  # when it last held
+    first_s: float  # the start of the cause's unbroken time
+    last_s: float  # when the cause last held
     raised: Alert | None = None
-    seen: frozenset[str] | None = None  # its rods when it was acknowledged
+    seen: frozenset[str] | None = None  # the rods it had when it was acknowledged
 
 
 @dataclass(slots=True)
@@ -90,7 +90,7 @@ class AlertBook:
 
     _tracks: dict[tuple[str, tuple[str, ...]], _Track] = field(default_factory=dict)
     _serial: int = 0
-    prefix: str = ""  # of its alerts' ids, where one session has several books
+    prefix: str = ""  # begins its alerts' ids, where one session has several books
 
     def step(self, t_s: float, causes: Iterable[Cause]) -> None:
         """Take the causes that hold at ``t_s``."""
@@ -135,7 +135,7 @@ class AlertBook:
                 del self._tracks[name]
 
     def acknowledge(self, alert_id: str) -> None:
-        """Acknowledge one. An unknown id (it has gone meanwhile) is nothing to do."""
+        """Acknowledge one. Nothing happens for an unknown id: that alert has gone meanwhile."""
         for track in self._tracks.values():
             if track.raised is not None and track.raised.id == alert_id:
                 track.raised = replace(track.raised, state=AlertState.ACKNOWLEDGED)

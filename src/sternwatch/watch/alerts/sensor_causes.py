@@ -1,7 +1,7 @@
-"""What two sensors of one thing, or the long silence of one, give cause for; each a test of one step.
+"""Causes from two sensors that disagree, or from one that is silent for long. Each tests one step.
 
-How long a difference must last is the rule's. The limits are wide (from judgement): a compass's
-deviation, and what a current makes of a course; two sounders on a slope, two thermometers at different depths. An
+The rule says how long a difference must last. The limits are wide (judgement): they allow for a compass's
+deviation, a current's effect on the course, two sounders on a slope, two thermometers at different depths. An
 innovation is the difference of two readings. It contradicts beyond `GATE_SD` of its standard deviation, part of
 which grows with the reading.
 """
@@ -18,12 +18,12 @@ from sternwatch.watch.alerts.rules import Cause
 from sternwatch.watch.boat.own_boat import usable
 from sternwatch.watch.memory.step import Step
 
-COMPASS_RAD: Final = math.radians(30.0)  # beyond what the current can make of it
+COMPASS_RAD: Final = math.radians(30.0)  # more than the current can explain
 LEAST_FOR_COURSE_M_S: Final = 0.8
-CURRENT_SD: Final = 4.0  # of the current's standard deviations that may stand across the way
+CURRENT_SD: Final = 4.0  # how many standard deviations of current may run across the way
 NO_BOTTOM_S: Final = 60.0
 GATE_SD: Final = 4.5
-# Of the difference: a part of its own, and a share of the lesser reading [m, degC].
+# Standard deviation of the difference: a fixed part, and a share of the smaller reading [m, degC].
 _APART_SD: Final = {Quantity.BOTTOM: (1.0, 0.04), Quantity.WATER_TEMPERATURE: (0.8, 0.0)}
 TWICE_TOLD: Final = tuple(_APART_SD)
 ADVICE: Final = "Depths use speed over ground; their ± covers both. Look at the log; if a current runs, enter it"
@@ -40,7 +40,7 @@ def contradictions(step: Step, units: DisplaySystem) -> Iterator[Cause]:
 
 
 def _heading(step: Step) -> Iterator[Cause]:
-    """The compass against the course over ground, by what a current can make of the angle between them."""
+    """The compass against the course over ground, allowing for the angle that a current can cause."""
     value = step.sensors.get(Quantity.HEADING)
     heading, course, speed = (
         usable(value),
@@ -94,12 +94,12 @@ def _apart_sd(quantity: Quantity, least: float) -> float:
 
 
 def _who(value: SensorValue) -> str:
-    """A speaker in a few letters."""
+    """A source's name in a few letters."""
     return " ".join(part for part in (value.source, value.sentence) if part)
 
 
 def _no_bottom(step: Step) -> Iterator[Cause]:
-    """A sounder that has found the bottom before, and has not for long, with rods fishing."""
+    """A sounder that has found the bottom before but not for a long time, with rods fishing."""
     value = step.sensors.get(Quantity.BOTTOM)
     fishing = any(rod.state != "in" for rod in step.crew.rods.values())
     if fishing and value is not None and value.age_s is not None and value.age_s >= NO_BOTTOM_S:

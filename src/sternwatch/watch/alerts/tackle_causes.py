@@ -1,4 +1,4 @@
-"""Causes that lie in one rod's tackle: the bottom under it, its release, the propeller near it, its speed."""
+"""Causes from one rod's tackle: the bottom under it, its release, the propeller near it, its speed."""
 
 from __future__ import annotations
 
@@ -24,15 +24,15 @@ from sternwatch.watch.picture.model import SpeedSource
 RELEASE_SHARE = 0.85
 # Slower than this through the water the boat is stopping (memory: nobody trolls at it).
 STOPPING_M_S = 0.35
-# Her course this far from where she points: she goes astern.
+# A course this far from where she points means that she goes astern.
 ASTERN_DEG = 120.0
 ASTERN_FROM_M_S = 0.2
 # Where the propeller turns, from the transom's centre, and how near a line must not come (memory).
 PROPELLER_ASTERN_M, PROPELLER_DEPTH_M = 0.3, 0.6
 PROPELLER_REACH_M = 2.0
-# A lure fished on the bottom may be reckoned so far under it before it is said (memory: a crew's error of line).
+# A lure fished on the bottom may be computed this far under it before that is said (memory: a crew's error of line).
 DRAGS_M = 1.0
-# With less warning than this a ball is as good as not warned for: a ball is not raised in less (memory).
+# A warning shorter than this is useless: raising a ball takes longer (memory).
 LITTLE_WARNING_S = 20.0
 
 
@@ -56,7 +56,7 @@ def _bottom(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) ->
     if chain.rod.bottom is not None:
         yield from _dragging(ground, chain, name, units)
         if ahead is not None and ahead.touches_s is not None and ahead.what == _lure(chain):
-            return  # as it is meant to
+            return  # it is meant to be there
     if ahead is None:
         return
     if ahead.touches_s is None:
@@ -83,7 +83,7 @@ def _lure(chain: RodChain) -> str:
 
 
 def _dragging(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) -> Iterator[Cause]:
-    """A rod fished on the bottom whose lure would lie under it: there is far more line out than that needs."""
+    """A rod fished on the bottom with far more line out than that needs: its lure would lie under the bottom."""
     below = (ground.below.get(chain.rod.key) or (None,))[-1]
     if below is None or chain.place is None or below.room_m > -DRAGS_M:
         return
@@ -101,25 +101,25 @@ def _too_little_warning(ground: Ground, chain: RodChain, below: Below, ahead: Ah
 
 
 def raise_words(chain: RodChain, ahead: Ahead, units: DisplaySystem) -> str:
-    """What to do with a rod so that it passes with room to spare, in one sentence."""
+    """How to make a rod pass clear of the bottom, in one sentence."""
     by = _length(max(ahead.raise_m, TOUCH_M), units, up=True)
     kinds = chain.rig.kinds if chain.rig is not None else ()
     if chain.attached_to is not None:
         return f"Raise rod {chain.attached_to}'s ball {by}"
     if "ball" in kinds:
         return f"Raise the ball {by}"
-    if "board" in kinds:  # its line out sets where the board runs, not how deep the lure does
+    if "board" in kinds:  # its line out sets where the board runs, not how deep the lure runs
         return f"Quicken, or take it in: {by} too deep"
     place = chain.place
     if place is None or chain.state is None or place.depth_m <= 0.0:
         return f"Raise it {by}"
-    # All that is past the tip and depth go nearly together, weighted line as its backing: about, as it is said.
+    # Depth goes nearly with all that is past the tip, weighted line and backing alike; hence "about".
     line = ahead.raise_m * chain.past_tip_m / place.depth_m / per_read(chain.spread, chain.rod)
     return f"Take in about {_length(line, units, up=True)}: it must come up {by}"
 
 
 def _length(value_m: float | None, units: DisplaySystem, *, up: bool = False) -> str:
-    """Whole feet, or tenths of a metre; ``up``: a length to be done, so rather too much than too little."""
+    """Whole feet, or tenths of a metre. ``up`` rounds up, for a length that must at least be wound."""
     step = 0.3048 if units.length == "ft" else 0.1
     if value_m is not None and up:
         value_m = -(-value_m // step) * step
@@ -127,12 +127,12 @@ def _length(value_m: float | None, units: DisplaySystem, *, up: bool = False) ->
 
 
 def release_share(spread: Spread, chain: RodChain) -> float | None:
-    """The pull of what a release holds over what it is set for; None where the rod has none that is given."""
+    """The pull on a release as a share of its setting. None where the rod has no release with a known setting."""
     if chain.state is None or chain.rows is None or chain.rig is None:
         return None
     shares = []
     items = [item for item in chain.rod.deployed if isinstance(item, TackleItem)]
-    if chain.reel.on_reel:  # what hangs last has gone out first
+    if chain.reel.on_reel:  # the outermost part went out first
         items = items[-len(chain.rig.what) :] if chain.rig.what else []
     # A chain that a fish has shortened ends before its tackle does.
     for item, node in zip(items, chain.rows.body_node[0].tolist(), strict=False):

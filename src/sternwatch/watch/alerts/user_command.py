@@ -1,6 +1,6 @@
-"""A command of the user's own for each alarm or warning that is heard: what drives a buzzer or a lamp.
+"""Runs the user's own command for each alarm or warning that sounds, to drive a buzzer or a lamp.
 
-It is run without a shell, beside the session, one at a time; of those that come while it runs the newest is kept.
+Without a shell, beside the session, one at a time. Of alerts that come while it runs, the newest is kept.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from sternwatch.printable import one_line
 from sternwatch.watch.background import Beside
 from sternwatch.watch.picture.alert import Alert
 
-LIMIT_S = 10.0  # then it is killed, with what it has begun
+LIMIT_S = 10.0  # then it is killed, with its child processes
 
 _log = logging.getLogger(__name__)
 _POSIX = os.name == "posix"
@@ -43,7 +43,7 @@ class Buzzer:
 
     @property
     def lacking(self) -> str:
-        """What is wrong with the command before it is ever run, in a sentence; empty when nothing is."""
+        """Why the command cannot run, in a sentence, found before it is ever run. Empty where nothing is wrong."""
         if not self._command or shutil.which(self._command[0]):
             return ""
         return f"alert_command: there is no program {self._command[0]!r} to run"
@@ -54,7 +54,7 @@ class Buzzer:
             self._beside.ask(alert)
 
     def trouble(self) -> str:
-        """How it failed, in a sentence, told once for each way; empty otherwise."""
+        """How it failed, in a sentence; each kind of failure is told once. Empty otherwise."""
         found = self._beside.made or ""
         if not found or found in self._told:
             return ""
@@ -62,7 +62,7 @@ class Buzzer:
         return found
 
     def stop(self) -> None:
-        """Begin nothing more, and end what runs."""
+        """Start no further command, and end the one that runs."""
         self._stopped = True
         if (running := self._running) is not None:
             _kill(running)
@@ -80,7 +80,7 @@ class Buzzer:
             "ADVICE": one_line(alert.advice),
         }
         try:
-            # Its words go nowhere: the terminal is the console's.
+            # Its output is discarded: the terminal belongs to the console.
             running = self._running = subprocess.Popen(
                 [*self._command, alert.priority.value, about["TEXT"]],
                 stdin=subprocess.DEVNULL,
@@ -92,7 +92,7 @@ class Buzzer:
         except (OSError, ValueError) as fault:
             _log.warning("the alert command could not be run: %s", fault)
             return f"alert_command: {name!r} could not be run: {fault}"
-        if self._stopped:  # while it was being begun
+        if self._stopped:  # stopped while it was starting
             _kill(running)
         try:
             code = running.wait(self._limit_s)
@@ -109,7 +109,7 @@ class Buzzer:
 
 
 def _kill(running: subprocess.Popen[bytes]) -> None:
-    """End a command and, where sessions exist, all that it has begun."""
+    """End a command and, where the system has sessions, all its child processes."""
     try:
         if _POSIX:
             os.killpg(running.pid, signal.SIGKILL)
