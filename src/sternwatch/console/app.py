@@ -162,7 +162,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         if self.deck_mate.deck is not None and self.deck_mate.deck.where.lan:
             self.show_view("deck page")  # the code is to be scanned
         if briefs(self.runner):
-            self._drill()
+            self.show_drill()
         self.renew()
 
     def on_unmount(self) -> None:
@@ -395,7 +395,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         """The manual, over whatever is shown."""
         self._go(self.manual_screen)
 
-    def _drill(self) -> None:
+    def show_drill(self) -> None:
         self._go(self.drill_screen)
         self._settle()
 
@@ -428,7 +428,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         "help": _help,
         "words": show_words,
         "manual": show_manual,
-        "drill": _drill,
+        "drill": show_drill,
         "helm": _helm,
         "deck": _deck,
         "deck lan": lambda app: app._deck(lan=True),

@@ -10,6 +10,7 @@ from sternwatch.console.pages.check import CheckScreen
 from sternwatch.console.pages.deck import DeckScreen
 from sternwatch.console.pages.fit import FitScreen
 from sternwatch.console.pages.how_sure import SureScreen
+from sternwatch.console.pages.looking_back import LookingBackScreen
 from sternwatch.console.pages.outlook import OutlookScreen
 from sternwatch.console.pages.producing import ProducingScreen
 from sternwatch.console.pages.sensors import SensorScreen
@@ -27,4 +28,5 @@ SCREENS: dict[str, type[WatchScreen]] = {
     "fit": FitScreen,
     "calibrate": CalibrateScreen,
     "deck page": DeckScreen,
+    "looking back": LookingBackScreen,
 }

@@ -12,8 +12,13 @@ from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.frame.bars import FrameBar, SaidLine
 from sternwatch.console.frame.practice_bar import PracticeBar
+from sternwatch.console.helm.views import PlanView
+from sternwatch.console.pages import drill, looking_back
 from sternwatch.console.pages.drill import DrillText
 from sternwatch.logbook.actions.kinds import Helm, Throttle
+from sternwatch.practice.sessions.kept import Allowed, Kept, Moment
+from sternwatch.practice.sessions.mistakes import cause
+from sternwatch.practice.sessions.runner import LookingBack
 from sternwatch.watch.picture.model import PracticePicture, Session
 
 BOAT = PracticePicture(
@@ -151,7 +156,7 @@ async def test_before_it_begins_the_page_says_the_keys_that_matter_and_enter_beg
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
         assert "waits for you: d briefing, Enter begins" in row(app) or "Enter begins" in row(app)
-        app._drill()
+        app.show_drill()
         await settled(pilot)
         text = app.screen.query_one(DrillText)._grid.text()
         assert "Enter begins. The keys that matter:" in text
@@ -163,3 +168,47 @@ async def test_how_long_the_goal_has_held_is_told():
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert "0:40 of 2:00 held" in row(app)
+
+
+def looked_back_at():
+    """Two moments of a drill whose lines stand in different places, and a turn beyond its limit between them."""
+    shapes = {rod.key: rod.shape_m for rod in fake_picture.CASES["straight"]().rods if rod.shape_m is not None}
+    allowed = Allowed(13.0, 13.0, None, 0.1)
+    moments = tuple(
+        Moment(t, turned, 1.1, allowed, None, None, {}, {}, {key: k * shape for key, shape in shapes.items()})
+        for t, turned, k in ((0.0, 0.0, 1.0), (40.0, -21.0, 0.8), (80.0, 0.0, 0.5))
+    )
+    kept = Kept()
+    kept.moments.extend(moments)
+    facts = [{"kind": "near", "t_s": 60.0, "keys": ["1", "2"], "ratio": 0.5} | cause(kept, 60.0),
+             {"kind": "bottom", "t_s": 75.0, "keys": ["3"], "cause_t_s": None, "raise_m": 1.5}]  # fmt: skip
+    return LookingBack(moments, tuple(facts))
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_enter_shows_again_what_went_wrong_on_a_timeline(size, monkeypatch):
+    back = looked_back_at()
+    for module in (looking_back, drill):
+        monkeypatch.setattr(module, "back_of", lambda _runner: back)
+    app = console(replace(BOAT, over=True, result=("35 of 100",)))
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        app.show_drill()
+        await settled(pilot)
+        assert "Enter shows it again" in app.screen.query_one(DrillText)._grid.text()
+        await pilot.press("enter")
+        await settled(pilot)
+        head = app.screen.query_one(looking_back.Head)
+        text = " ".join(head._grid.text().split())
+        assert "THE TRUTH at 0:3" in text  # from ten seconds before the turn, playing
+        assert "At 0:40 you turned 21° per 10 s to port; the limit was 13; 1 and 2 closed to 0.5" in text
+        assert "Turn 13° per 10 s or less" in text
+        plan = app.screen.query_one(PlanView)._grid.text()
+        assert app.screen.query_one(looking_back.Timeline)._grid.text().count("!") == 2
+        await pilot.press("down", "right", "right", "right")
+        await settled(pilot)
+        assert "touched bottom" in head._grid.text()
+        assert app.screen.query_one(PlanView)._grid.text() != plan
+        await pilot.press("enter")
+        await settled(pilot)
+        assert app.screen.query(DrillText)

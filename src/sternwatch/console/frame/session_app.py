@@ -41,6 +41,10 @@ class SessionApp(Protocol):
         """Show a view by its name."""
         ...
 
+    def show_drill(self) -> None:
+        """Show the drill's page."""
+        ...
+
     def show_words(self) -> None:
         """Show what the words mean."""
         ...

@@ -10,6 +10,7 @@ from sternwatch.console.frame.practice_bar import clock
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import Keyboard
+from sternwatch.console.pages.looking_back import back_of
 from sternwatch.console.words.text import wrapped
 from sternwatch.watch.picture.model import PracticePicture, Session
 from sternwatch.watch.sessions.runner import Runner
@@ -27,6 +28,8 @@ def page(practice: PracticePicture | None, width: int, keys: Sequence[str] = ())
     if practice.over:
         # What came of it stands first: the briefing has been read.
         came = result or [("Over. The result is being made.", "state")]
+        if practice.result:
+            came.insert(1, ("Enter shows it again: the true lines, with what went wrong on a timeline.", "state"))
         return [*head, *came, ("", "text"), *goal, *briefing]
     if practice.waits:
         goal += [("", "text"), ("Enter begins. The keys that matter:", "state"), *((one, "text") for one in keys)]
@@ -77,7 +80,7 @@ class DrillScreen(ScrolledScreen):
     words = "DRILL"
 
     def key(self, token: str) -> bool:
-        """Enter begins a drill that waits for its crew."""
+        """Enter begins a drill that waits for its crew, and shows again what came of one that is over."""
         from sternwatch.practice.sessions.runner import PracticeRunner
 
         picture, runner = self.watch_app.controls.picture, self.watch_app.controls.runner
@@ -85,6 +88,9 @@ class DrillScreen(ScrolledScreen):
         if token == "enter" and waits and isinstance(runner, PracticeRunner):
             runner.go()
             self.watch_app.show_view("helm")
+            return True
+        if token == "enter" and back_of(runner) is not None:
+            self.watch_app.show_view("looking back")
             return True
         return super().key(token)
 

@@ -15,6 +15,7 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.practice.drills.faults import SensorFault
 from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.kept import Kept
 from sternwatch.practice.sessions.result import result_of
 from sternwatch.practice.sessions.shown import Shown, shown_of
 from sternwatch.practice.world.believed import Believed
@@ -86,7 +87,7 @@ class Run:
         )  # fmt: skip
         self.watch = new_watch(setup, SensorBoard())
         self._intake = Intake(self.watch, Decoder())
-        self.believed = Believed()
+        self.believed, self.kept = Believed(), Kept()
         self.actions: list[Action] = []
         self.t_s = 0.0
         self._serial = 0
@@ -120,6 +121,7 @@ class Run:
             self._intake.take(line)
         self._intake.to(self.t_s)
         picture = self.watch.picture()
+        self.kept.take(self.world)
         if self.world.drill_s >= 0.0 and not self.over:
             self.believed.take(picture.t_s, picture.rods, self.world.below)
         return picture
@@ -152,7 +154,7 @@ class Run:
 
     def result(self) -> dict[str, Any]:
         """What the session came to."""
-        return result_of(self.file, self.world, self.believed)
+        return result_of(self.file, self.world, self.believed, self.kept)
 
 
 def run(

@@ -6,6 +6,8 @@ import math
 from typing import Any
 
 from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.kept import Kept
+from sternwatch.practice.sessions.mistakes import bent, mistakes
 from sternwatch.practice.world.believed import Believed, RodError
 from sternwatch.practice.world.fish import keyed, right
 from sternwatch.practice.world.measures import Score, measures, score
@@ -18,7 +20,7 @@ def number(value: float | None, digits: int = 4) -> float | None:
     return None if value is None or not math.isfinite(value) else round(float(value), digits)
 
 
-def result_of(file: DrillFile, world: World, believed: Believed) -> dict[str, Any]:
+def result_of(file: DrillFile, world: World, believed: Believed, kept: Kept) -> dict[str, Any]:
     """Everything a session came to; times are the drill's own, negative before it began."""
     drill, lead_in = world.drill, world.drill.start.lead_in_s
     found = measures(world)
@@ -55,6 +57,8 @@ def result_of(file: DrillFile, world: World, believed: Believed) -> dict[str, An
             }
             for one in world.fish.strikes
         ],
+        "mistakes": mistakes(world, kept),
+        "bent": bent(drill),
         "rods": [_error(one) for one in errors],
     }  # fmt: skip
 

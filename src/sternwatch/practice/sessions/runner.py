@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -18,6 +18,7 @@ from sternwatch.logbook.store.logbook import Logbook, LogbookError
 from sternwatch.logbook.store.results import Attempt
 from sternwatch.practice.drills.faults import SensorFault
 from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.kept import Kept, Moment
 from sternwatch.practice.sessions.result import result_of
 from sternwatch.practice.sessions.shown import Shown, Vessel, event_words, goal_words, shown_of
 from sternwatch.practice.sessions.source import HeldClock, WorldSource
@@ -52,6 +53,14 @@ class Plan:
     faults: tuple[SensorFault, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class LookingBack:
+    """What is played again afterwards: the truth, and what went wrong (``practice.sessions.mistakes``)."""
+
+    moments: tuple[Moment, ...]
+    mistakes: tuple[Mapping[str, Any], ...]
+
+
 class PracticeRunner:
     """A runner: a live one, with the truth kept beside it and the boat's own words put into its pictures.
 
@@ -84,10 +93,11 @@ class PracticeRunner:
         self._clock = clock
         self._lock = threading.Lock()
         self._awaited: dict[str, float] = {}  # submitted, not stored yet: feed time by id
-        self._believed = Believed()
+        self._believed, self._moments = Believed(), Kept()
         self._shown: Shown | None = None
         self._result = tuple(progress_lines(self._earlier))
         self._kept = False
+        self._looking_back: LookingBack | None = None
         self._names = {rod.key: rod.name for rod in plan.spread.rods}
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -166,6 +176,11 @@ class PracticeRunner:
         """What the session came to, in lines; nothing while it has not."""
         return self._result if self._kept else ()
 
+    @property
+    def looking_back(self) -> LookingBack | None:
+        """The truth, moment by moment; None until the session has come to its result."""
+        return self._looking_back
+
     # -- on the live session's thread ----------------------------------------------------------------------
 
     def _saved(self, saved: Saved) -> None:
@@ -229,6 +244,8 @@ class PracticeRunner:
         for t_s, rods in believed:
             if t_s >= lead_in and not self._kept:
                 self._believed.take(t_s, rods, world.below)
+        if not self._kept:
+            self._moments.take(world, self._live.outlook())
         self._shown = shown_of(world)
         ended = self._source.stopping and world.drill.goal is None and world.drill_s > 0.0
         if (world.tally.over or ended) and not self._kept:
@@ -237,7 +254,7 @@ class PracticeRunner:
 
     def _keep(self, world: World) -> None:
         """The session has come to its result: store it and put it into words."""
-        result = result_of(self._practised.file, world, self._believed)
+        result = result_of(self._practised.file, world, self._believed, self._moments)
         stored = self._logbook.keep_result(self._trip, result | {"pairs": pair_rows(self._believed)})
         if stored.error:
             _log.warning("the result was not stored: %s", stored.error)
@@ -245,6 +262,7 @@ class PracticeRunner:
             self._trip, self._begin, result["drill"], result["seed"], result["score"], result["passed"],
             result["par"], result,
         )  # fmt: skip
+        self._looking_back = LookingBack(tuple(self._moments.moments), tuple(result["mistakes"]))
         self._result = tuple(result_lines(result, [*self._earlier, now], self._units))
 
 

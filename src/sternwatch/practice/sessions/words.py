@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import zip_longest
 from typing import Any
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import BoatTime
 from sternwatch.logbook.store.results import Attempt
 from sternwatch.practice.drills.levels import level
+from sternwatch.practice.sessions.mistake_words import bent_words, instead, said
 from sternwatch.practice.world.measures import EXPLAINED
 
 BAR = 20
+WIDE = 78  # cells: every terminal has so many
 
 
 def result_lines(result: Mapping[str, Any], attempts: Sequence[Attempt], units: DisplaySystem) -> list[str]:
@@ -19,7 +23,7 @@ def result_lines(result: Mapping[str, Any], attempts: Sequence[Attempt], units: 
     return [
         *_score(result, units),
         "",
-        *_wrong(result),
+        *_wrong(result, units),
         *believed_lines(result["rods"], units),
         *progress_lines(attempts),
     ]
@@ -57,26 +61,26 @@ def measure_words(name: str, value: float | None, units: DisplaySystem) -> str:
     return f"{value:.2f} ×" if name == "least separation" else f"{value:.0f}"
 
 
-def _wrong(result: Mapping[str, Any]) -> list[str]:
+def _wrong(result: Mapping[str, Any], units: DisplaySystem) -> list[str]:
+    """What went wrong, in the order of time, each with what would have avoided it; what the drill bent on purpose."""
     names = {rod["key"]: f"{rod['key']} {rod['name']}" for rod in result["rods"]}
     lines = []
-    for one in result["crossings"]:
-        a, b = (names[key] for key in one["keys"])
-        how = "wrapped" if one["wrapped"] else "touched"
-        lines.append(f"{_clock(one['t_s'])}  {a} and {b} {how}")
-    for one in result["touches"]:
-        lines.append(f"{_clock(one['t_s'])}  {names[one['key']]} touched bottom")
-    for one in result["strikes"]:
-        if not one["right"]:
-            said = "not written down" if not one["keyed"] else "written down, but not how it ended"
-            lines.append(f"{_clock(one['t_s'])}  {names[one['key']]}: {one['kind']} {said}")
-    lines.sort(key=lambda line: [int(n) for n in line.split()[0].split(":")])
-    return [*lines, ""] if lines else []
+    facts = result["mistakes"]
+    for one, after in zip_longest(facts, facts[1:]):
+        lines += _hung(said(one, names, units), "", "      ")
+        better = instead(one, units)
+        if better and (after is None or instead(after, units) != better):  # what is alike is said once
+            lines += _hung(better, "      ", "      ")
+    if lines:
+        lines = ["What went wrong, when, and what would have avoided it", *lines, ""]
+    if result["bent"]:
+        untold = "; ".join(bent_words(one, units) for one in result["bent"])
+        lines += [*_hung(f"The drill bends the truth on purpose: {untold}.", "", ""), ""]
+    return lines
 
 
-def _clock(seconds: float) -> str:
-    whole = max(int(seconds), 0)
-    return f"{whole // 60}:{whole % 60:02d}"
+def _hung(text: str, first: str, rest: str) -> list[str]:
+    return textwrap.wrap(text, WIDE, initial_indent=first, subsequent_indent=rest)
 
 
 def believed_lines(rods: Iterable[Mapping[str, Any]], units: DisplaySystem) -> list[str]:

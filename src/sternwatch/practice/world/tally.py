@@ -96,10 +96,9 @@ class Tally:
                     self.wanted_s += step
         if self.drill.again is not None:
             self.again.take(self.drill.again, world)
-        away = vessel_at(self.drill, now)
+        away = vessel_away_m(self.drill, now, world.place_m)
         if away is not None:
-            north, east = world.place_m
-            self.vessel_m = min(self.vessel_m, math.hypot(away[0] - north, away[1] - east))
+            self.vessel_m = min(self.vessel_m, away)
         self._pursue(world, now)
         if self.done_s is not None or now >= self.drill.time_s:
             self.over = True
@@ -153,6 +152,12 @@ def vessel_at(drill: Drill, drill_s: float) -> tuple[float, float] | None:
         return None
     run = vessel.speed_m_s * max(drill_s, 0.0)
     return vessel.north_m + run * math.cos(vessel.heading_rad), vessel.east_m + run * math.sin(vessel.heading_rad)
+
+
+def vessel_away_m(drill: Drill, drill_s: float, place_m: tuple[float, float]) -> float | None:
+    """How far the other boat is from our transom, at ``place_m`` (north, east); None where there is none."""
+    there = vessel_at(drill, drill_s)
+    return None if there is None else math.dist(there, place_m)
 
 
 def reached(goal: Goal, world: Standing, passed: int) -> bool:
