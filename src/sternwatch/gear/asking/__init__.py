@@ -1,1 +1,1 @@
-"""The room of questions: an interview as a plain function, and the questions that make a boat, a rig, a line."""
+"""The room of questions: how an interview runs, and the questions about a boat, a rig and a line."""

@@ -1,4 +1,4 @@
-"""Asking little: of a script's questions some are asked, the rest are answered with what is typical, and noted."""
+"""Asks only some of a script's questions; answers the rest with what is typical and notes that."""
 
 from __future__ import annotations
 
@@ -13,25 +13,25 @@ from sternwatch.gear.asking.line_questions import ANOTHER
 
 
 class Assuming(Asking):
-    """Hands questions whose last word is in ``wanted`` on to an interview, and answers the others itself.
+    """Passes the questions in ``wanted`` on to an interview and answers the others itself.
 
     Parameters
     ----------
     asked
-        The interview that is under way.
+        The running interview.
     subject
-        What is asked about, to stand before every question.
+        What the questions are about; begins every question.
     wanted
-        The last parts of the ids of the questions that are asked: ``disc`` of ``2.disc``.
+        The last parts of the ids of the questions to ask: ``disc`` for ``2.disc``.
     known
-        Answers that follow from what was said, by whole id. An answer that a question does not take is passed over.
+        Answers that follow from earlier ones, by whole id. An answer that a question refuses is ignored.
     """
 
     def __init__(self, asked: Asking, subject: str, wanted: Collection[str], known: Mapping[str, str]) -> None:
         self.filled: dict[str, str] = {}
         super().__init__(ChainMap(self.filled, dict(asked.answers)))
         self._asked, self._subject, self._wanted, self._known = asked, subject, wanted, known
-        self.assumed: dict[str, str] = {}  # by id, in the order in which they came up
+        self.assumed: dict[str, str] = {}  # by id, in the order of the questions
 
     def ask(self, question: Question) -> str:
         last = question.id.partition(".")[2]
@@ -55,7 +55,7 @@ class Assuming(Asking):
         self._asked.reopen(id, why)
 
     def words(self) -> str:
-        """What was assumed, in lines for the file."""
+        """The assumed answers, as lines for the file."""
         said = [
             f"{id.partition('.')[2].replace('.', ' ')} {answer}"
             for id, answer in self.assumed.items()

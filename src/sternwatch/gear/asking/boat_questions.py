@@ -1,7 +1,7 @@
-"""Setting up from questions that a crew can answer standing in the boat, with nothing measured beforehand.
+"""Sets up a boat from questions that a crew can answer in the boat, without having measured anything.
 
-The answers make a spread file that says, in comments and ranges, what was typed, what is typical and from memory,
-and what was weighed. What the crew already knows of its depths goes in as observations (``[[known]]``).
+The answers make a spread file. Its comments and ranges say what was typed, what is typical and from memory, and what
+was weighed. What the crew already knows of its depths becomes observations (``[[known]]``).
 """
 
 from __future__ import annotations
@@ -33,22 +33,22 @@ ZEROS = {
 }
 NOTHING, TICKS, SOUNDER, LOGGER = "nothing yet", "it touches bottom", "seen on the sounder", "its lure, by a logger"
 TAPED = ("not yet", "yes, it reads true", "yes, it is off")
-_TROLLING = {"us": 2.3, "metric": 3.7, "knots": 2.0}  # offered, in the system's unit: common practice, no source
+_TROLLING = {"us": 2.3, "metric": 3.7, "knots": 2.0}  # defaults, in the system's unit: common practice, no source
 _COUNTED = {"low": 0.9, "high": 1.1, "source": "passes counted, the spool's fill unknown: memory"}
 
 
 @dataclass
 class Rods:
-    """The rods said so far; keys are given at the end, as they stand across the stern."""
+    """The rods described so far. They get their keys at the end, in order across the stern."""
 
     tables: list[dict[str, Any]] = field(default_factory=list)
     comments: dict[str, str] = field(default_factory=dict)  # by the rod's name
-    known: list[dict[str, Any]] = field(default_factory=list)  # with the rod's name for its key
-    passes: set[str] = field(default_factory=set)  # names of the rods whose line is counted in passes
+    known: list[dict[str, Any]] = field(default_factory=list)  # the rod's name stands where its key will
+    passes: set[str] = field(default_factory=set)  # names of rods whose crew counts passes
 
 
 def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
-    """The questions as a script; what it makes is the text of a spread file."""
+    """The questions as a script that makes the text of a spread file."""
 
     def ask(asking: Asking) -> str:
         pieces = Pieces(units, shelf)
@@ -66,7 +66,7 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
 
 
 def boat_of(asking: Asking, pieces: Pieces) -> dict[str, str]:
-    """Ask for the boat; her table of the file."""
+    """Ask about the boat; returns her table for the file."""
     name = asking.ask(Question("boat", "What is the boat called?", "For your trips; anything.", default="my boat"))
     says = "Gunwale to gunwale at the stern. A rod's length will do to measure it."
     beam = asking.ask(length_question("beam", "How wide is she at the stern?", says, pieces, low=1.0, high=10.0))
@@ -96,7 +96,7 @@ def _more(asking: Asking, rods: Rods, n: str) -> str:
 
 
 def mirror(rods: Rods, at: int) -> None:
-    """The rod at a place of the list once more, on the other side."""
+    """Add a copy of one rod of the list on the other side."""
     last = rods.tables[at]
     other = mirrored({"rod": rods.tables}, at)
     rods.comments[other["name"]] = f"as {last['name']}, on the other side"
@@ -106,7 +106,7 @@ def mirror(rods: Rods, at: int) -> None:
 
 
 def ask_rod(asking: Asking, pieces: Pieces, rods: Rods, n: str, boat: dict[str, str]) -> None:
-    """Ask for one rod whole; ``n`` begins the ids of its questions."""
+    """Ask everything about one rod; ``n`` begins the ids of its questions."""
     beam_m, speed = parse_quantity(boat["beam"], Dimension.LENGTH), boat["trolling_speed"]
     number = f"Rod number {len(rods.tables) + 1}. "
     sides = ("port", "starboard", "centre")
@@ -138,7 +138,7 @@ def ask_rod(asking: Asking, pieces: Pieces, rods: Rods, n: str, boat: dict[str, 
 
 
 def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tuple[dict[str, str], str]:
-    """Where its tip stands: nobody knows tip coordinates, but everybody sees the holder."""
+    """The rod tip, from questions about the holder: nobody knows tip coordinates, but everybody sees the holder."""
 
     def number(text: str) -> float:
         return parse_quantity(text, Dimension.LENGTH)
@@ -146,7 +146,7 @@ def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tu
     before = "" if n == "1" else str(int(n) - 1)
 
     def usual(what: str, otherwise: str) -> str:
-        """What the rod before it had."""
+        """The answer given for the rod before, as the default."""
         return asking.answers.get(f"{before}.{what}") or otherwise
 
     def length(what: str, asks: str, says: str, default: tuple[str, str], **more: Any) -> str:
@@ -192,7 +192,7 @@ def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tu
 
 
 def _next_holder(asking: Asking, pieces: Pieces, n: str, side: str) -> str:
-    """How far ahead a holder is taken to be: a foot and a half ahead of the foremost told on that side."""
+    """The default for a holder: a foot and a half ahead of the foremost one on that side so far."""
     told = [
         parse_quantity(asking.answers[f"{k}.ahead"], Dimension.LENGTH)
         for k in range(1, int(n))
@@ -205,7 +205,7 @@ def _next_holder(asking: Asking, pieces: Pieces, n: str, side: str) -> str:
 
 
 def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tuple[dict[str, Any], str, str]:
-    """How line out is told: the counter, the reading that is usual, a comment."""
+    """How the crew measures line out: the counter, the usual reading, a comment."""
     says = "What was where when the counter read zero; or no counter at all."
     zero = asking.ask(choice(f"{n}.zero", f"How is the {what}'s counter zeroed?", says, tuple(ZEROS)))
     if zero != PASSES:
@@ -220,7 +220,7 @@ def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tup
         f"{n}.per pass", "How much line does one pass lay on?", says, pieces, pieces.length("10", "3"),
         low=0.3, high=50.0,
     ))  # fmt: skip
-    says = "On a usual day."  # 10 ft a pass and 15 passes are offered: memory
+    says = "On a usual day."  # the defaults of 10 ft a pass and 15 passes: memory
     count = asking.ask(Question(
         f"{n}.passes", "How many passes do you usually let out?", says, "number", low=0.5, high=500.0, default="15"
     ))  # fmt: skip
@@ -229,7 +229,7 @@ def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tup
 
 
 def ask_taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
-    """Whether the counter was checked against a tape, and what was found."""
+    """Ask whether the counter was checked against a tape, and with what result."""
     says = (
         "A counter may be a tenth off: it does not know how full the spool is. Pull 100 off and lay a tape beside it."
     )
@@ -247,7 +247,7 @@ def ask_taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
 
 
 def ask_known(asking: Asking, pieces: Pieces, rods: Rods, n: str, name: str, speed: str, out: str, kind: str) -> None:
-    """What the crew already knows of its depth."""
+    """Ask what the crew already knows of the rod's depth."""
     says = "For example “it ticks bottom in 75 ft at 2.3”. It is kept as an observation and narrows the intervals."
     ways = (NOTHING, TICKS, SOUNDER, LOGGER) if kind in ("diver", "ball", "weight") else (NOTHING, TICKS, LOGGER)
     given = asking.ask(choice(f"{n}.known", f"What do you know of {name}'s depth?", says, ways))
@@ -274,7 +274,7 @@ def ask_known(asking: Asking, pieces: Pieces, rods: Rods, n: str, name: str, spe
 
 
 def text_of(boat: dict[str, str], pieces: Pieces, rods: Rods) -> str:
-    """The file: keys port to starboard, and what belongs to a rod under its key."""
+    """The text of the file, with keys from port to starboard and each rod's observations under its key."""
     order = sorted(rods.tables, key=_abeam)
     keys = {rod["name"]: key for rod, key in zip(order, ROD_KEYS, strict=False)}
     tables: dict[str, Any] = {"boat": boat, "line": pieces.line, "tackle": pieces.tackle}

@@ -1,4 +1,4 @@
-"""Where a rod tip stands, from what can be seen in the boat: the holder's place, the rod's length, how it is laid."""
+"""Computes where a rod tip is from what one sees in the boat: the holder, the rod's length and how it points."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Literal
 
 Lay = Literal["flat, out to the side", "flat, halfway aft", "flat, straight aft", "upright"]
 
-# How a holder points: elevation above the horizontal, bearing from straight aft toward the side [rad]. All memory:
+# How a rod points: elevation above the horizontal, bearing from straight aft toward the side [rad]. All memory:
 # a holder "laid flat" still rises about ten degrees, an upright one leans aft and a little outward.
 LAYS: dict[Lay, tuple[float, float]] = {
     "flat, out to the side": (math.radians(10), math.radians(90)),
@@ -16,7 +16,7 @@ LAYS: dict[Lay, tuple[float, float]] = {
     "flat, straight aft": (math.radians(10), 0.0),
     "upright": (math.radians(70), math.radians(30)),
 }
-# What of a rod lies behind the holder, and how much shorter than the rod the straight way to its bent tip is: memory.
+# The length of rod behind the holder, and the straight distance to the bent tip as a share of the rod: memory.
 BUTT_M = 0.4
 BENT = 0.92
 
@@ -37,7 +37,7 @@ def tip_of(
 
     The reach from holder to tip is ``BENT × (rod length − BUTT_M)``; with elevation e and bearing b of the lay it
     goes ``reach cos e cos b`` aft, ``reach cos e sin b`` outward and ``reach sin e`` up. A rod at the centre points
-    aft whatever its lay. Plain geometry; angles and shortening are from memory, a tip that was measured is better.
+    aft whatever its lay. Plain geometry; angles and shortening are from memory, so a measured tip is better.
     Raises ``ValueError`` for a rod no longer than its butt.
     """
     if rod_length_m <= BUTT_M:

@@ -1,7 +1,7 @@
-"""Questions whose order depends on the answers. Every answer can be changed later.
+"""An interview: the answers decide which question comes next. Every answer can be changed later.
 
-A script is a plain function that calls ``ask`` for every question and makes something of the answers. It is run
-from its beginning each time; where an answer is missing it stops, and the question it stopped at is the next.
+A script is a plain function that calls ``ask`` for every question and makes something of the answers. Every run
+starts at its beginning and stops at the first question without an answer: that is the next question.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ Made = TypeVar("Made")
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One question. ``unit`` is taken where a bare number is typed; ``default`` where nothing is; ranges: SI."""
+    """One question. A bare number gets ``unit``; an empty answer becomes ``default``; ``low`` and ``high`` are SI."""
 
     id: str
     asks: str
@@ -35,10 +35,10 @@ class Question:
     default: str = ""
     optional: bool = False
     longest: int = 40
-    likely: str = ""  # what most would answer: only for telling how many questions will come
+    likely: str = ""  # what most would answer; used only to count the questions to come
 
     def checked(self, given: str) -> str:
-        """The answer as it is kept. Raises ``ValueError`` with a sentence of what would be accepted."""
+        """The answer in the form that is kept. Raises ``ValueError`` with a sentence that says what is accepted."""
         text = " ".join(given.split()) or self.default
         if not text:
             if self.optional:
@@ -82,7 +82,7 @@ class Question:
         return f"{value:g}"
 
     def _quantity(self, text: str) -> str:
-        assert self.dimension is not None  # a quantity has one
+        assert self.dimension is not None  # every quantity has one
         text = as_written(text, self.dimension, self.unit)
         try:
             value = parse_quantity(text, self.dimension)
@@ -95,19 +95,19 @@ class Question:
 
 
 class Unanswered(Exception):  # noqa: N818 - it is no error: the script has come to the next question
-    """The script wants an answer that is not there yet."""
+    """The script needs an answer that has not been given."""
 
 
 @dataclass
 class Asking:
-    """One run of a script over the answers that there are."""
+    """One run of a script with the answers given so far."""
 
     answers: Mapping[str, str]
     questions: list[Question] = field(default_factory=list)
-    stale: str = ""  # why the last question's old answer no longer holds
+    stale: str = ""  # why the old answer to the last question is no longer accepted
 
     def ask(self, question: Question) -> str:
-        """The answer; raises :class:`Unanswered` where there is none that still holds."""
+        """The answer. Raises :class:`Unanswered` where there is none, or where the question no longer accepts it."""
         self.questions.append(question)
         given = self.answers.get(question.id)
         if given is None:
@@ -119,7 +119,7 @@ class Asking:
             raise Unanswered from None
 
     def reopen(self, id: str, why: str) -> NoReturn:
-        """Ask a question again whose answer goes with no other: the interview stands there."""
+        """Go back to a question whose answer conflicts with the others."""
         at = next(i for i, question in enumerate(self.questions) if question.id == id)
         del self.questions[at + 1 :]
         self.stale = why
@@ -127,7 +127,7 @@ class Asking:
 
 
 class _Likely(Asking):
-    """Answers what is open as most would, to see how many questions there will be."""
+    """Answers open questions as most would, to count how many will come."""
 
     def __init__(self, answers: Mapping[str, str]) -> None:
         self.said = dict(answers)
@@ -149,9 +149,9 @@ class _Likely(Asking):
 
 @dataclass(frozen=True, slots=True)
 class Stand(Generic[Made]):
-    """How far an interview is: the questions so far, the last of them open unless something was ``made``.
+    """The state of an interview: the questions so far. The last one is open unless ``made`` is set.
 
-    ``about``: how many questions there will be, if the rest is answered as most would.
+    ``about``: how many questions there will be if the user answers the rest as most would.
     """
 
     questions: tuple[Question, ...]
@@ -161,12 +161,12 @@ class Stand(Generic[Made]):
 
     @property
     def open(self) -> Question | None:
-        """The question to be answered next; None when everything is said."""
+        """The next question; None when all are answered."""
         return None if self.made is not None else self.questions[-1]
 
 
 def stand_of(script: Callable[[Asking], Made], answers: Mapping[str, str]) -> Stand[Made]:
-    """Run a script over the answers."""
+    """Run a script with the answers."""
     asking = Asking(answers)
     try:
         made = script(asking)
@@ -177,6 +177,6 @@ def stand_of(script: Callable[[Asking], Made], answers: Mapping[str, str]) -> St
 
 def _about(script: Callable[[Asking], Made], answers: Mapping[str, str]) -> int:
     likely = _Likely(answers)
-    with suppress(Unanswered):  # it asks anew: what has been counted stands
+    with suppress(Unanswered):  # it goes back to a question: keep the count so far
         script(likely)
     return len(likely.questions)

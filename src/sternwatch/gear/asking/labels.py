@@ -1,8 +1,8 @@
-"""A line from its spool's label: kind and test, or the printed diameter; better still, a length of it on a scale.
+"""Describes a line from its spool's label: kind and test, or the printed diameter. Weighing a length is better.
 
-A label's test tells a diameter by the stress at which such lines are said to break, on the circle of the outside
-diameter: ``d = sqrt(4 F / (π σ))``. The stresses are typical ones, from memory, and so are the ranges; a printed
-diameter is used as printed, and a weighed length beats both where the line is solid.
+A label's test gives a diameter through the stress at which such lines break, taken over the circle of the outside
+diameter: ``d = sqrt(4 F / (π σ))``. Stresses and ranges are typical ones from memory. A printed diameter is used as
+printed. Where the line is solid, a weighed length beats both.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from sternwatch.gear.values.materials import find_material
 from sternwatch.gear.values.units import FOOT_M, POUND_KG, STANDARD_GRAVITY_M_S2
 
 WEIGHED_M = 20 * FOOT_M
-# A kitchen scale is taken to be off by one of its last digits, nine times in ten: memory. Most read to the gram.
+# A kitchen scale is within one of its last digits nine times in ten: memory. Most read to the gram.
 SCALE_KG = 0.001
 _MEMORY = "typical, from memory"
 _WEIGHED = "weighed on a kitchen scale"
@@ -25,13 +25,13 @@ _POUND_N = POUND_KG * STANDARD_GRAVITY_M_S2
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of line as the trade names it: material, typical breaking stress, how far a diameter may be off."""
+    """A kind of line in the trade's words: material, typical breaking stress, how far its diameter may be off."""
 
     material: str
     stress_Pa: float
     share: float
-    density_kg_m3: float | None = None  # of the whole circle, where the material's own does not say
-    solid: bool = True  # so that its weight tells its diameter
+    density_kg_m3: float | None = None  # of the whole circle; used where the material gives none
+    solid: bool = True  # then its weight gives its diameter
 
 
 KINDS: dict[str, Kind] = {
@@ -48,7 +48,7 @@ GRADES = {"lead-core": (18, 27, 36)}  # pounds; the materials table has their di
 
 @dataclass(frozen=True, slots=True)
 class Labelled:
-    """A line for a spread file: its name, its table, and what may be off by how much (``diameter``, ``weight``)."""
+    """A line for a spread file: its name, its table, and how far ``diameter`` and ``weight`` may be off."""
 
     name: str
     table: dict[str, Any]
@@ -56,14 +56,14 @@ class Labelled:
 
 
 def typical_diameter_m(kind: str, test_N: float) -> float:
-    """The diameter [m] that a line of that kind and test [N] typically has: from memory, ± ``KINDS[kind].share``."""
+    """The typical diameter [m] for a kind and test [N]: from memory, ± ``KINDS[kind].share``."""
     return math.sqrt(4.0 * test_N / (math.pi * KINDS[kind].stress_Pa))
 
 
 def weighed_diameter_m(kind: str, mass_kg: float, length_m: float = WEIGHED_M) -> float:
-    """The diameter [m] of a length whose mass [kg] is known: ``sqrt(4 m / (π ρ fill L))``."""
+    """The diameter [m] from the mass [kg] of a length: ``sqrt(4 m / (π ρ fill L))``."""
     material = find_material(KINDS[kind].material)
-    assert material is not None  # KINDS names the table's own
+    assert material is not None  # KINDS uses names of the table of materials
     solid = KINDS[kind].density_kg_m3 or material.density_kg_m3 * material.fill
     return math.sqrt(4.0 * mass_kg / (math.pi * solid * length_m))
 
@@ -76,12 +76,12 @@ def line_from_label(
     weighed_kg: float | None = None,
     digit_kg: float = SCALE_KG,
 ) -> Labelled:
-    """The line of a label: ``test_lb`` in pounds, the diameter if it is printed, the mass of 20 ft if it was weighed.
+    """The line that a label describes: its test in pounds, a printed diameter, the mass of 20 ft if it was weighed.
 
     ``digit_kg`` is the scale's last digit.
 
-    Raises ``KeyError`` for a kind that is none, ``ValueError`` where weighed length and label disagree by more
-    than a factor of two in mass (a slipped decimal point), or a grade of lead-core is none.
+    Raises ``KeyError`` for an unknown kind, ``ValueError`` for an unknown grade of lead-core and where weight and
+    label disagree by more than a factor of two in mass (a slipped decimal point).
     """
     name = f"{kind} {test_lb:g} lb"
     if kind in GRADES:
@@ -101,7 +101,7 @@ def line_from_label(
             note = f"diameter as printed, {weighed_kg * 1000:g} g in 20 ft as weighed"
             mass_kg_m = weighed_kg / WEIGHED_M
             priors["weight"] = _range(digit_kg / weighed_kg + 0.01, _WEIGHED)
-        elif by_scale < share and known.solid:  # a gram is much of 20 ft of nylon, and nobody knows a braid's holes
+        elif by_scale < share and known.solid:  # 20 ft of nylon weigh few grams; a braid's holes are unknown
             diameter, note = by_weight, f"diameter from {weighed_kg * 1000:g} g in 20 ft"
             share, source = by_scale, _WEIGHED
     table["diameter"] = f"{diameter * 1000:.3g} mm"

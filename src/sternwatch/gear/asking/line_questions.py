@@ -1,4 +1,4 @@
-"""Questions about lines and lures, and what the answers make: a spool's label, a kitchen scale, a lure's name."""
+"""Questions about lines and lures, and the tables that the answers make."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ FORMS = ("fly", "spoon", "plug", "lipped plug")
 
 @dataclass
 class Pieces:
-    """What has been described so far: the tables of a spread, besides its rods."""
+    """All described so far except the rods: the other tables of a spread."""
 
     units: DisplaySystem
     shelf: Shelf
@@ -31,11 +31,11 @@ class Pieces:
         return self.units.length == "m"
 
     def length(self, feet: str, metres: str) -> str:
-        """A default length in the user's unit: all of them common practice, no source."""
+        """A default length in the user's unit. All defaults: common practice, no source."""
         return f"{metres} m" if self.metric else f"{feet} ft"
 
     def put_line(self, kind: str, labelled: Labelled) -> str:
-        """Keep a line; the name it has, numbered where the same label was something else before."""
+        """Keep a line; returns its name, with a number where an earlier line of that name differs."""
         name, number = labelled.name, 1
         while name in self.line and self.line[name] != labelled.table:
             number += 1
@@ -47,7 +47,7 @@ class Pieces:
         return name
 
     def put_tackle(self, name: str, table: dict[str, Any]) -> str:
-        """Keep a piece of tackle; the name it has."""
+        """Keep a piece of tackle; returns its name."""
         own, number = name, 1
         while own in self.tackle and self.tackle[own] != table:
             number += 1
@@ -56,7 +56,7 @@ class Pieces:
         return own
 
     def from_shelf(self, name: str) -> str:
-        """Keep a piece of the shelf's tackle with what is believed of it."""
+        """Keep a piece of tackle from the shelf, with its priors."""
         own = self.put_tackle(name, self.shelf.tables["tackle"][name])
         for what, believed in self.shelf.priors("tackle", name).items():
             self.prior[f"tackle {own} {what}"] = believed
@@ -64,12 +64,12 @@ class Pieces:
 
 
 def length_question(id: str, asks: str, help: str, pieces: Pieces, default: str = "", **more: Any) -> Question:
-    """A length in the user's unit."""
+    """A question for a length in the user's unit."""
     return Question(id, asks, help, "quantity", Dimension.LENGTH, pieces.units.length, default=default, **more)
 
 
 def choice(id: str, asks: str, help: str, choices: tuple[str, ...], default: str = "") -> Question:
-    """One of some."""
+    """A question with choices."""
     return Question(id, asks, help, "choice", choices=choices, default=default or choices[0])
 
 
@@ -123,14 +123,14 @@ def label_of(asking: Asking, pieces: Pieces, id: str, kind: str, test_lb: float)
 
 
 def last_digit(quantity: str) -> float:
-    """The worth of the last digit that was written, in SI: 0.1 g of "5.6 g"."""
+    """The value of the last digit written, in SI: 0.1 g for "5.6 g"."""
     number, unit = quantity.split(maxsplit=1)
     _, _, decimals = number.partition(".")
     return parse_quantity(f"1e-{len(decimals)} {unit}", Dimension.MASS)
 
 
 def _made(asking: Asking, id: str, make: Callable[[], Labelled]) -> Labelled:
-    """What a label makes; a fault in it opens the question ``id`` again."""
+    """The line that a label describes. A fault in it reopens the question ``id``."""
     try:
         return make()
     except ValueError as wrong:
@@ -146,7 +146,7 @@ def _test(id: str, kind: str, test_lb: float) -> Question:
 
 
 def leader_of(asking: Asking, pieces: Pieces, n: str, default: tuple[str, str]) -> list[dict[str, Any]]:
-    """Ask for the leader and what swims at its end; returns the items of the chain."""
+    """Ask for the leader and the lure at its end; returns the items of the chain."""
     says = "From the device, or from the heavy line's end, to the lure or the attractor."
     length = asking.ask(length_question(
         f"{n}.leader", "How long is the leader?", says, pieces, pieces.length(*default), low=0.1, high=100.0

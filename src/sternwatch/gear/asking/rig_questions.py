@@ -1,4 +1,4 @@
-"""Questions about what hangs from one rod, by kind of rig, and the chain that the answers make."""
+"""Questions about one rod's rig, by kind of rig, and the chain that the answers make."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from sternwatch.gear.asking.line_questions import (
 from sternwatch.gear.shelf.onto_rod import BOARD, Chain
 from sternwatch.gear.values.units import Dimension
 
-RIGS: dict[str, str] = {  # the answer, and its words
+RIGS: dict[str, str] = {  # the answer, and the rod's short name
     "a diver": "DIVER",
     "a downrigger": "DOWN",
     "lead-core": "LEAD",
@@ -33,13 +33,13 @@ _OZ_KG = 0.028349523125
 
 @dataclass(frozen=True, slots=True)
 class RigAnswers:
-    """What a rod's answers come to; ``chain`` wants the line out."""
+    """What the answers for a rod make. ``chain`` is called with the line out."""
 
-    kind: str  # diver, ball, weight; "" where nothing takes it down but its line
+    kind: str  # diver, ball, weight; "" where only its line takes it down
     short_name: str
     chain: Callable[[str], Chain]
-    what_out: str  # the word for what the counter counts
-    out: str  # how much is usual
+    what_out: str  # the word for what the counter measures
+    out: str  # the usual line out, offered as the default
     rod_line: str = ""
     cable_tip: dict[str, str] | None = None
 
@@ -63,7 +63,7 @@ def rig_of(asking: Asking, pieces: Pieces, n: str, rig: str, side: str) -> RigAn
 def _maybe_board(
     asking: Asking, pieces: Pieces, n: str, side: str, kind: str, short_name: str, line: str, items: Chain, out: str
 ) -> RigAnswers:
-    """The rig straight from the tip, or behind a board on a length of the same line."""
+    """Ask whether a board carries the rig; if so, it hangs behind the board on a length of the same line."""
     says = "A board that planes on the surface and carries the line outward."
     if asking.ask(choice(f"{n}.board", "Does a side board carry it?", says, ("no", "yes"))) == "no":
         return RigAnswers(kind, short_name, lambda o: [{"line": line, "out": o}, *items], "line", out)
@@ -122,7 +122,7 @@ def _downrigger(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers
         f"{n}.lead", "How far behind the ball is the lure?", says, pieces, pieces.length("25", "8")
     ))  # fmt: skip
     lure = lure_of(asking, pieces, n)
-    # A pulley of its own for every ball on a side.
+    # Every ball on a side has its own pulley.
     beside = sum(
         asking.answers.get(f"{k}.side") == side and asking.answers.get(f"{k}.rig") == "a downrigger"
         for k in range(1, int(n))

@@ -1,4 +1,4 @@
-"""Questions that put one thing on the shelf: what it is, its name, colour, size, and a note."""
+"""Questions about one thing for the shelf: what it is, its name, colour, size, and a note."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _TESTS_LB = {"wire": 30, "cable": 150, "copper": 45}
 
 
 def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], Piece]:
-    """The questions; what they make is a piece for the shelf."""
+    """The questions as a script that makes a piece for the shelf."""
 
     def ask(asking: Asking) -> Piece:
         pieces = Pieces(units, shelf)
@@ -53,7 +53,7 @@ def _line(asking: Asking, pieces: Pieces) -> Piece:
 
 
 def _tackle(asking: Asking, pieces: Pieces, what: str) -> tuple[str, dict[str, Any], str]:
-    """The word for it, its table, and the name it usually has."""
+    """The word for a kind of tackle, its table, and its usual name."""
 
     def size(id: str, asks: str, default: str, unit: str, *, optional: bool = False) -> str:
         says = "With a ruler." + (" Enter leaves it out: the usual is taken." if optional else "")

@@ -1,7 +1,7 @@
-"""The whole boat in some twenty questions: how many rods a side, what is on each, lines and discs by their labels.
+"""Sets up the whole boat in some twenty questions: rods on each side, their rigs, lines and discs by their labels.
 
-Everything else is typical and said to be assumed; at the end one may go on with only those questions that narrow the
-depths most. Which rigs stand together, holders, leaders and lures that are assumed are common practice, no source.
+All else is typical, and the file says that it is assumed. At the end the crew may go on with only the questions that
+narrow depths most. Assumed holders, leaders, lures and rigs that stand together: common practice, no source.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ from sternwatch.gear.values.units import DisplaySystem
 MOST_A_SIDE, MOST_CENTRE = 6, 3
 SAME, OTHERS = "the same, mirrored", "others"
 WRITE, NARROW = "that is all", "go on: what narrows depths most"
-OUTS_UP_TO = 4  # with more kinds of rig than this, how much line is usual is not asked
+OUTS_UP_TO = 4  # with more kinds of rig than this, the usual line out is not asked
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A rig that can be chosen: what it is in the long questions, what follows, what is asked of the first one."""
+    """A rig to choose: its name in the long questions, the answers that follow, and what to ask for the first one."""
 
     rig: str
     label: str  # in the drawing
@@ -56,7 +56,7 @@ SIDES = tuple(name for name in WAYS if name != "a diver straight astern")
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A rod's place on the boat: ``n`` in its ids, its side, how many stand further out or ahead on that side."""
+    """A rod's place: ``n`` begins its ids; it is number ``at`` (0: foremost) of the ``of`` rods on ``side``."""
 
     n: str
     side: str
@@ -65,7 +65,7 @@ class Place:
 
 
 def places_of(answers: Mapping[str, str]) -> list[Place]:
-    """The places that are asked about, in the order of the questions; as far as is said."""
+    """The places to ask about, in the order of the questions, as far as the answers tell."""
     sides = ("port", "centre") if _mirrored(answers) else ("port", "starboard", "centre")
     places: list[Place] = []
     for side in sides:
@@ -75,7 +75,7 @@ def places_of(answers: Mapping[str, str]) -> list[Place]:
 
 
 def sketch(answers: Mapping[str, str]) -> dict[str, list[str]]:
-    """What stands on each side from ahead to the transom, by its label; a rod not told yet has none."""
+    """The labels of the rigs on each side, from the foremost to the transom; "" for a rod not described yet."""
     drawn: dict[str, list[str]] = {"port": [], "starboard": [], "centre": []}
     for place in places_of(answers):
         way = WAYS.get(answers.get(f"{place.n}.way", ""))
@@ -86,7 +86,7 @@ def sketch(answers: Mapping[str, str]) -> dict[str, list[str]]:
 
 
 def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
-    """The questions as a script; what it makes is the text of a spread file."""
+    """The questions as a script that makes the text of a spread file."""
 
     def ask(asking: Asking) -> str:
         pieces = Pieces(units, shelf)
@@ -148,12 +148,12 @@ def _way(asking: Asking, place: Place) -> str:
 
 
 class _Making:
-    """The rods made so far of the answers, and of what is assumed."""
+    """The rods made so far from answers and assumptions."""
 
     def __init__(self, asking: Asking, pieces: Pieces, boat: dict[str, str], zero: str, *, outs: bool) -> None:
         self.rods = full.Rods()
         self._asking, self._pieces, self._boat, self._zero, self._outs = asking, pieces, boat, zero, outs
-        self._of_rig: dict[str, dict[str, str]] = {}  # what was answered for the first rod of a rig, by last word
+        self._of_rig: dict[str, dict[str, str]] = {}  # answers for the first rod of each rig
         self._of_way: dict[str, dict[str, str]] = {}
         self._made: list[tuple[Place, str]] = []
 
@@ -168,7 +168,7 @@ class _Making:
             "side": place.side, "rig": way.rig, "zero": self._zero, "known": full.NOTHING, **way.fixed,
             **_holder(place, self._pieces), **(rig or {}), **self._of_way.get(name, {}),
         }  # fmt: skip
-        if rig:  # the very same lines
+        if rig:  # use the lines of the first rod of this rig
             known |= self._lines_as(way.rig)
         subject = f"{name[0].upper()}{name[1:]}"
         one = Assuming(self._asking, subject, asked, {f"{n}.{what}": answer for what, answer in known.items()})
@@ -181,7 +181,7 @@ class _Making:
         self._made.append((place, name))
 
     def _lines_as(self, rig: str) -> dict[str, str]:
-        """The lines of the first rod with a rig."""
+        """The names of the lines of the first rod with this rig."""
         at = next(k for k, (_, name) in enumerate(self._made) if WAYS[name].rig == rig)
         first = self.rods.tables[at]
         if "rod_line" in first:
@@ -189,7 +189,7 @@ class _Making:
         return {"line": first["chain"][0]["line"]}
 
     def narrow(self) -> None:
-        """Ask of every rod what narrows its depth most."""
+        """Ask about every rod what narrows its depth most."""
         for (place, name), rod in zip(self._made, list(self.rods.tables), strict=False):
             what = "cable" if WAYS[name].rig == "a downrigger" else "line"
             if self._zero != full.PASSES:
@@ -203,7 +203,7 @@ class _Making:
 
 
 def _holder(place: Place, pieces: Pieces) -> dict[str, str]:
-    """Where a rod's holder is taken to be: those further forward are laid further out, none where another is."""
+    """The assumed place of a rod's holder: no two alike, and rods further forward point further out."""
     behind = place.of - 1 - place.at
     where = {
         "ahead": pieces.length(f"{1 + 1.5 * behind:g}", f"{0.3 + 0.5 * behind:g}"),

@@ -1,1 +1,1 @@
-"""The room of edits to a spread: a document that keeps comments, rows to edit, changes made on the water."""
+"""The room of edits to a spread: the file as a document with its comments, its rows, and changes on the water."""

@@ -1,8 +1,8 @@
-"""What is changed on the water: another lure, leader or rig on a rod, a rig carried to another station. Pure.
+"""Changes on the water: another lure, leader or rig on a rod, or a rig moved to another station. Pure.
 
-A spread and a change give another spread, checked by the same models and rules as a file; a change that makes no
-spread is refused with a sentence. Stations (key, name, side, tip and the line to a release) stay where they are;
-chain, counter and what is known of the lure go with a rig.
+A spread and a change give a new spread. The models and rules of a file check it, and refuse a faulty one with a
+sentence. Stations (key, name, side, tip and the line to a release) stay; chain, counter and the lure's particulars
+move with a rig.
 """
 
 from __future__ import annotations
@@ -26,13 +26,13 @@ DEVICES = ("diver", "ball", "weight", "board", "snubber")
 
 
 class ChangeError(ValueError):
-    """Why a change cannot be, in one sentence."""
+    """A change is refused; the message says why in one sentence."""
 
 
 def with_pieces(spread: Spread, lines: Mapping[str, Table], tackle: Mapping[str, Table]) -> Spread:
-    """The spread with kinds of line and pieces of tackle that it may lack, written as in a file.
+    """The spread with kinds of line and pieces of tackle added, each given as in a file.
 
-    Raises ChangeError for one that is wrong, and for a name that the spread has for something else.
+    Raises ChangeError for a faulty one, and for a name that the spread uses for something else.
     """
     data = {"line": dict(lines), "tackle": dict(tackle), "rod": []}
     made = _read(data)
@@ -46,9 +46,9 @@ def with_pieces(spread: Spread, lines: Mapping[str, Table], tackle: Mapping[str,
 
 
 def with_tackle(spread: Spread, key: str, what: str, name: str) -> Spread:
-    """Another lure or attractor (``what``) on a rod, by its name; a bare line gets its first lure.
+    """Put another lure or attractor (``what``) on a rod, by name. A bare line gets its first lure.
 
-    The range of speeds of the rod stays only where the new lure is of the same form: it was the old one's.
+    The rod keeps its range of speeds only if the new lure has the old one's form.
     """
     rod = _rod(spread, key)
     piece = spread.tackle.get(name)
@@ -71,7 +71,7 @@ def with_tackle(spread: Spread, key: str, what: str, name: str) -> Spread:
 
 
 def with_leader(spread: Spread, key: str, chain: Sequence[Table]) -> Spread:
-    """Another leader, lure and all: what lies past the last device, weighted line or adjustable lead of a rod."""
+    """Replace the leader with its lure: all past the rod's last device, weighted line or adjustable lead."""
     rod = _rod(spread, key)
     made = items_of(rod, chain)
     if any(isinstance(item, LineItem) and item.out_m is not None for item in made):
@@ -81,7 +81,7 @@ def with_leader(spread: Spread, key: str, chain: Sequence[Table]) -> Spread:
 
 
 def with_rig(spread: Spread, key: str, chain: Sequence[Table]) -> Spread:
-    """Another whole rig on a rod: its chain; what was so of the old one (bottom, line to a ball) goes with it."""
+    """Replace the whole rig of a rod. What belonged to the old one (bottom, line to a ball) goes too."""
     rod = _rod(spread, key)
     made = items_of(rod, chain)
     ball = any(isinstance(item, TackleItem) and _kind(spread, item) == "ball" for item in made)
@@ -91,12 +91,12 @@ def with_rig(spread: Spread, key: str, chain: Sequence[Table]) -> Spread:
     return _with(spread, rod, fields)
 
 
-# What a rig takes along to another station.
+# The fields that move with a rig to another station.
 _CARRIED = ("chain", "counter", "target_depth_m", "rod_length_m", "speeds_m_s", "crossing", "bottom", "clearance_m")
 
 
 def moved(spread: Spread, key: str, to: str) -> Spread:
-    """A rig carried to another station, whose own comes back in exchange."""
+    """Swap the rigs of two stations."""
     here, there = _rod(spread, key), _rod(spread, to)
     if here is there:
         raise ChangeError(f"{_words(here)} stands there already")
@@ -117,7 +117,7 @@ def moved(spread: Spread, key: str, to: str) -> Spread:
 
 
 def mirrored(chain: Chain, old: Rod, new: Rod) -> Chain:
-    """The same chain on another rod: what pulled to the old rod's side pulls to the new one's."""
+    """The same chain on another rod. What pulled to the old rod's side pulls to the new rod's side."""
     return tuple(
         item.model_copy(update={"side": new.side if item.side == old.side else old.side})
         if isinstance(item, TackleItem) and item.side is not None and new.side != old.side and old.side != "centre"
@@ -127,7 +127,7 @@ def mirrored(chain: Chain, old: Rod, new: Rod) -> Chain:
 
 
 def items_of(rod: Rod, chain: Sequence[Table]) -> Chain:
-    """A chain for a rod from its items as a file has them."""
+    """A rod's chain from its items as written in a file."""
     data = {"rod": [{"key": rod.key, "name": rod.name, "side": rod.side, "chain": list(chain)}]}
     return _read(data).rods[0].chain
 
@@ -142,9 +142,9 @@ def _read(data: dict[str, Any]) -> Spread:
 def tables_of(
     chain: Chain, *, line_out_m: float | None = None, setting: str | None = None, lead_m: float | None = None
 ) -> list[dict[str, Any]]:
-    """A chain's items as a file has them, exactly; what is given stands for the chain's own.
+    """A chain's items as a file writes them, exactly. A value given here replaces the chain's own.
 
-    ``setting`` goes to the first piece that has one.
+    ``setting`` replaces that of the first piece that has one.
     """
     made: list[dict[str, Any]] = []
     waiting = setting
@@ -168,7 +168,7 @@ def tables_of(
 
 
 def leader_at(spread: Spread, rod: Rod) -> int:
-    """Where in a rod's chain its leader begins: past the last device, weighted line or length that keys change."""
+    """The index in a rod's chain where its leader begins: past the last device, weighted line or adjustable lead."""
     last = 0 if rod.clipped_to is not None or rod.out_index is None else rod.out_index
     for number, item in enumerate(rod.chain):
         if isinstance(item, LineItem):
@@ -215,7 +215,7 @@ def _has_ball(spread: Spread, rod: Rod) -> bool:
 
 
 def _index_of(spread: Spread, rod: Rod, what: str) -> int | None:
-    """The last piece of a kind; of attractors the first."""
+    """The index of the last piece of a kind; of the first for attractors."""
     found = [i for i, it in enumerate(rod.chain) if isinstance(it, TackleItem) and _kind(spread, it) == what]
     return None if not found else found[0] if what == "attractor" else found[-1]
 
@@ -226,7 +226,7 @@ def _with(spread: Spread, rod: Rod, fields: dict[str, Any]) -> Spread:
 
 
 def _checked(before: Spread, made: Spread) -> Spread:
-    """A fault of the old spread is not the change's."""
+    """The new spread. Raises ChangeError for a fault that the old spread did not have."""
     old = {fault.sentence() for fault in find_faults(before)}
     new = [fault.sentence() for fault in find_faults(made) if fault.sentence() not in old]
     if new:

@@ -1,6 +1,6 @@
-"""A spread file being edited: every change is checked before it counts, and can be taken back.
+"""A spread file being edited. Every change is checked first, and can be undone.
 
-The text is the truth: comments and layout that no change touches stay as they were typed.
+The text decides: comments and layout stay as typed where no change touches them.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ class _Step:
 
 
 class SpreadDocument:
-    """The file as it stands now, whole and valid (but that it may have no rod yet).
+    """The file in its present state. It is always valid, except that it may have no rod yet.
 
     ``spread`` is None while there is no rod. Raises :class:`SpreadError` at the start if the file itself is wrong.
     """
@@ -52,11 +52,11 @@ class SpreadDocument:
         if (wrong := self._take(text)) is not None:
             raise wrong
         self.saved_text = text
-        self.fault: Fault | None = None  # why the last change was refused, where the file would have been wrong
+        self.fault: Fault | None = None  # why the last change was refused: the fault it would have made
 
     @classmethod
     def open(cls, path: Path) -> SpreadDocument:
-        """The file's document; a new one if there is no such file yet."""
+        """The document of a file; a new one where the file does not exist."""
         if path.exists():
             return cls(read_text(path), path)
         made = cls(NEW, path)
@@ -65,23 +65,23 @@ class SpreadDocument:
 
     @property
     def changed(self) -> bool:
-        """Whether anything differs from what is on the disk."""
+        """Whether the text differs from the file on the disk."""
         return self.text != self.saved_text
 
     @property
     def steps(self) -> tuple[bool, bool]:
-        """Whether there is anything to take back, and to do again."""
+        """Whether there is anything to undo, and to redo."""
         return bool(self._done), bool(self._undone)
 
     def change(self, words: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> str:
-        """Do an edit; returns "" or the sentence that says why not, and then nothing has changed."""
+        """Make an edit. Returns "", or a sentence that says why not; then nothing changes."""
         text, why = self._edited(self.text, edit)
         return why or self.replace(words, text)
 
     def amend(self, words: str, base: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> str:
-        """As :meth:`change`, from the text ``base`` on, in place of what the last amendment of ``base`` made.
+        """As :meth:`change`, but edits the text ``base`` and replaces the last amendment of ``base``.
 
-        So that a value can take effect as it is typed, and still is one change.
+        So a value takes effect while it is typed, and still counts as one change.
         """
         text, why = self._edited(base, edit)
         why = why or self._refused(text)
@@ -95,7 +95,7 @@ class SpreadDocument:
         return ""
 
     def replace(self, words: str, text: str) -> str:
-        """Put another text in its place, as a change that can be taken back; as :meth:`change`."""
+        """As :meth:`change`, but replaces the whole text."""
         before = self.text
         if why := self._refused(text):
             return why
@@ -106,9 +106,9 @@ class SpreadDocument:
         return ""
 
     def _edited(self, text: str, edit: Callable[[tomlkit.TOMLDocument], None]) -> tuple[str, str]:
-        """The text after an edit, or why there is none."""
+        """The text after an edit, and why it failed ("" where it did not)."""
         self.fault = None
-        # A table more would run into a last line that does not end.
+        # Without an end to the last line a new table would run into it.
         try:
             document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
             edit(document)
@@ -117,17 +117,17 @@ class SpreadDocument:
             return text, str(wrong)
 
     def _refused(self, text: str) -> str:
-        """Take a text; why it is refused, or ""."""
+        """Take a text. Returns why it is refused, or ""."""
         wrong = self._take(text) if text != self.text else None
         self.fault = wrong.faults[0] if wrong is not None else None
         return "" if self.fault is None else self.fault.sentence()
 
     def undo(self) -> str:
-        """Take the newest change back; returns what it was, "" if there is none."""
+        """Undo the newest change. Returns its words, "" if there is none."""
         return self._back(self._done, self._undone)
 
     def redo(self) -> str:
-        """Do again what was taken back last; returns what it was, "" if there is none."""
+        """Redo the last change undone. Returns its words, "" if there is none."""
         return self._back(self._undone, self._done)
 
     def _back(self, of: list[_Step], onto: list[_Step]) -> str:
@@ -139,7 +139,7 @@ class SpreadDocument:
         return step.words
 
     def _take(self, text: str) -> SpreadError | None:
-        """Make ``text`` the document's; its fault instead, and nothing is changed, where it has one."""
+        """Make ``text`` the document's text. Returns its fault where it has one; then nothing changes."""
         tables: dict[str, Any] = {}
         try:
             tables = read_toml(text, self.path)

@@ -1,4 +1,4 @@
-"""Edits of a spread file that keep its comments: values, items of a chain, rods, and the pieces they need."""
+"""Edits of a spread file that keep its comments: of values, chain items, rods, and the pieces they need."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ _OTHER = {"port": "starboard", "starboard": "port"}
 
 
 class EditError(ValueError):
-    """The edit cannot be done; the message is a sentence."""
+    """The edit is refused; the message is a sentence."""
 
 
 def value_at(tables: Any, path: Path) -> Any:
-    """What stands at a path of a file's tables; None where nothing does."""
+    """The value at a path of a file's tables; None where there is none."""
     for part in path:
         if isinstance(part, int):
             if not isinstance(tables, list) or not 0 <= part < len(tables):
@@ -39,7 +39,7 @@ def value_at(tables: Any, path: Path) -> Any:
 
 
 def set_value(document: Any, path: Path, value: Any) -> None:
-    """Put a value where it belongs, making the tables on the way; None takes the entry out."""
+    """Set a value at a path, adding the tables on the way. None removes the entry."""
     holder: Any = document
     for part, after in pairwise(path):
         if isinstance(part, str) and part not in holder:
@@ -65,7 +65,7 @@ def set_value(document: Any, path: Path, value: Any) -> None:
 
 
 def _parsed(value: Any) -> Any:
-    """A value with the layout of :mod:`toml_text`."""
+    """A value in the layout of :mod:`toml_text`."""
     return tomlkit.parse(f"it = {value_text(value)}\n")["it"]
 
 
@@ -82,7 +82,7 @@ def _chain(document: TOMLDocument, rod: int) -> Array:
 
 
 def insert_item(document: TOMLDocument, rod: int, at: int, item: Tables) -> None:
-    """Put an item into a chain before place ``at``."""
+    """Insert an item into a chain before index ``at``."""
     chain = _chain(document, rod)
     if at >= len(chain):
         chain.append(_parsed(dict(item)))
@@ -96,7 +96,7 @@ def remove_item(document: TOMLDocument, rod: int, at: int) -> None:
 
 
 def move_item(document: TOMLDocument, rod: int, at: int, to: int) -> None:
-    """Let two neighbours in a chain change places."""
+    """Swap two neighbours in a chain."""
     chain = _chain(document, rod)
     if not (0 <= at < len(chain) and 0 <= to < len(chain)):
         raise EditError("there is nothing to change places with")
@@ -113,7 +113,7 @@ def set_chain(document: TOMLDocument, rod: int, chain: list[dict[str, Any]]) -> 
 
 
 def define(document: TOMLDocument, kind: str, name: str, table: Tables) -> str:
-    """See to it that ``[kind.NAME]`` is that table; returns the name it has, another where that one is taken."""
+    """Add ``[kind.NAME]`` unless it is there. Returns its name, a new one where another table has that name."""
     tables = document.unwrap().get(kind, {})
     wanted, number = name, 1
     while wanted in tables and tables[wanted] != dict(table):
@@ -125,7 +125,7 @@ def define(document: TOMLDocument, kind: str, name: str, table: Tables) -> str:
 
 
 def put_table(document: TOMLDocument, kind: str, name: str, table: Tables) -> None:
-    """Make ``[kind.NAME]`` that table, in place of what it was."""
+    """Set ``[kind.NAME]`` to this table, whatever it was."""
     made = tomlkit.parse(table_text(f"[{kind}.{key_text(name)}]", table) + "\n")[kind]
     if kind in document and isinstance(document[kind], Table):
         document[kind][name] = made[name]
@@ -143,7 +143,7 @@ def free_keys(tables: Tables) -> list[str]:
 
 
 def free_name(tables: Tables, wanted: str) -> str:
-    """``wanted``, or the like of it that no rod has, of at most eight letters."""
+    """``wanted``, or a similar name of at most eight letters that no rod has."""
     taken = {rod.get("name") for rod in tables.get("rod", ())}
     name, number = wanted[:8], 1
     while name in taken:
@@ -154,7 +154,7 @@ def free_name(tables: Tables, wanted: str) -> str:
 
 
 def add_rod(document: TOMLDocument, table: Tables) -> None:
-    """A rod more, at the end of the file."""
+    """Add a rod at the end of the file."""
     if "rod" in document and not isinstance(document["rod"], AoT):
         raise EditError("the rods are written as a list; write each as [[rod]] to add one here")
     made = tomlkit.parse("\n" + table_text("[[rod]]", table))["rod"]
@@ -165,7 +165,7 @@ def add_rod(document: TOMLDocument, table: Tables) -> None:
 
 
 def remove_rod(document: TOMLDocument, index: int) -> None:
-    """A rod less, and what was known of its depths."""
+    """Remove a rod, and what was known of its depths."""
     rods: Any = document["rod"]
     key = rods[index].get("key")
     known: Any = document.get("known", [])
@@ -181,7 +181,7 @@ def remove_rod(document: TOMLDocument, index: int) -> None:
 
 
 def copied(tables: Tables, index: int) -> dict[str, Any]:
-    """The table of a rod like this one, with a free key and a name of its own."""
+    """The table of a copy of this rod, with a free key and a free name."""
     rod = dict(tables["rod"][index])
     rod["key"] = _a_key(tables)
     rod["name"] = free_name(tables, str(rod.get("name", "ROD")))
@@ -189,7 +189,7 @@ def copied(tables: Tables, index: int) -> dict[str, Any]:
 
 
 def mirrored(tables: Tables, index: int) -> dict[str, Any]:
-    """The table of a rod like this one on the other side: tip, pull and name follow."""
+    """The table of a copy of this rod on the other side, with tip, pull and name mirrored."""
     rod = dict(tables["rod"][index])
     if rod.get("side") not in _OTHER:
         raise EditError("a rod at the centre has no other side")
@@ -219,7 +219,7 @@ def _other_name(name: str) -> str:
 
 
 def keys_in_order(document: TOMLDocument) -> None:
-    """Give the rods the keys of the number row as their tips stand, port to starboard."""
+    """Give the rods the keys of the number row in the order of their tips, port to starboard."""
     spread = spread_from(document.unwrap())
     abeam = {rod.key: rod.tip_abeam_m for rod in spread.rods}
     for rod in spread.rods:
@@ -240,7 +240,7 @@ def keys_in_order(document: TOMLDocument) -> None:
 
 
 def _rename_priors(document: Any, new: Mapping[str, str]) -> None:
-    """What is believed of a rod goes with it to its new key."""
+    """Move each rod's priors to its new key."""
     priors: Any = document.get("prior", {})
     of_rods = [(name, parts) for name in list(priors) if len(parts := name.split(" ", 2)) == 3 and parts[0] == "rod"]
     taken = [(f"rod {new[parts[1]]} {parts[2]}", priors[name].unwrap()) for name, parts in of_rods]

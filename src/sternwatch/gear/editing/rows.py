@@ -1,6 +1,6 @@
-"""The editable parts of a spread as rows: a label, the present value, and the values accepted.
+"""The editable parts of a spread as rows: a label, the present value, and the accepted values.
 
-Which fields there are, their dimension and their words come from the spread file's own models.
+The fields, their dimensions and their words come from the spread file's models.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from sternwatch.gear.values.units import Dimension, example, pattern
 Tables = Mapping[str, Any]
 NONE = "–"
 
-# Words for fields whose model has none, or none for somebody who has never seen the file.
+# Words for fields whose model has none, or only words for somebody who knows the file.
 HELP = {
     "Boat.name": "for your trips",
     "key": "the key of the number row that stands for it, port to starboard",
@@ -75,7 +75,7 @@ _SHORT = (
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """What a field takes. ``kind``: quantity, range (two of them), number, whole, text, choice, flag or table."""
+    """What a field accepts. ``kind``: quantity, range (two of them), number, whole, text, choice, flag or table."""
 
     kind: str
     dimension: Dimension | None = None
@@ -92,13 +92,13 @@ class Row:
     value: str = ""
     path: Path = ()
     ask: Ask | None = None
-    item: int | None = None  # the chain's item that it belongs to
+    item: int | None = None  # the index of its item in the chain
     opens: tuple[str, str] | None = None  # (line | tackle, name)
 
 
 @cache
 def asks(model: type[BaseModel]) -> Mapping[str, Ask]:
-    """A model's fields by the file's names, in its order; what is no plain value is left out."""
+    """A model's fields by their names in the file, in the model's order; plain values only."""
     schema = model.model_json_schema(by_alias=True)
     needed = set(schema.get("required", ()))
     found: dict[str, Ask] = {}
@@ -125,7 +125,7 @@ def _ask(inner: Mapping[str, Any], words: str, needed: bool) -> Ask | None:
 
 
 def shown(value: object) -> str:
-    """A value as a row shows it."""
+    """The text of a value on a row."""
     if value is None:
         return NONE
     if isinstance(value, bool):
@@ -142,7 +142,7 @@ def _rows(tables: Tables, base: Path, model: type[BaseModel], only: Iterable[str
 
 
 def boat_rows(tables: Tables) -> list[Row]:
-    """The boat and the water."""
+    """The rows of the boat and the water."""
     boat = ("name", "trolling_speed", "beam", "people", "rods_per_person", "net_reach", "antenna", "transducer_depth")
     return [
         Row("BOAT"),
@@ -155,7 +155,7 @@ def boat_rows(tables: Tables) -> list[Row]:
 
 
 def rod_rows(tables: Tables, index: int) -> list[Row]:
-    """A rod: what it is, where its tip stands, its counter, its chain from the tip outward, and the pieces of it."""
+    """The rows of a rod: its name, its tip, its counter, its chain from the tip outward, and the chain's pieces."""
     base: Path = ("rod", index)
     rod = tables["rod"][index]
     rows = [Row("ROD"), *_rows(tables, base, Rod, ("name", "key", "side"))]
@@ -224,7 +224,7 @@ def _item_rows(tables: Tables, path: Path, number: int, item: Tables) -> list[Ro
 
 
 def piece_rows(tables: Tables, kind: str, name: str) -> list[Row]:
-    """A line or a piece of tackle: everything that may be said of it."""
+    """The rows of a line or a piece of tackle: all its fields."""
     table = tables.get(kind, {}).get(name, {})
     users = [str(rod.get("name")) for rod in tables.get("rod", ()) if _uses(rod, kind, name)]
     model = LineSpec if kind == "line" else TACKLE_MODELS[str(table.get("kind"))]
@@ -260,7 +260,7 @@ def _summary(tables: Tables, kind: str, name: str) -> str:
 
 
 def hint(row: Row) -> str:
-    """What may be typed on a row, in one line."""
+    """One line that says what may be typed on a row."""
     ask = row.ask
     if ask is None:
         return ""

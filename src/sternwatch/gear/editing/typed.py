@@ -1,4 +1,4 @@
-"""What is typed on a row of the editor, as the value that goes into the file."""
+"""Turns what is typed on a row of the editor into the value for the file."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ _LABEL = re.compile(r"(.{1,12}?)\s+(\S+)\s*(deg)?")
 
 
 class TypedError(ValueError):
-    """It cannot be that; the message is a sentence."""
+    """What was typed is refused; the message is a sentence."""
 
 
 def unit_for(row: Row, units: DisplaySystem) -> str:
-    """The unit that a bare number is taken in: that of the value before, else the one usual for the field."""
+    """The unit that a bare number gets: that of the value before, else the field's usual one."""
     before = _UNIT.fullmatch(row.value)
     if before is not None:
         return before[1]
@@ -44,7 +44,7 @@ def unit_for(row: Row, units: DisplaySystem) -> str:
 
 
 def value_of(row: Row, text: str, tables: Mapping[str, Any], units: DisplaySystem) -> Any:
-    """The file's value of what was typed; None takes the entry out. Raises :class:`TypedError`."""
+    """The value for the file; None removes the entry. Raises :class:`TypedError`."""
     ask = row.ask
     assert ask is not None  # a heading is never typed on
     given = " ".join(text.split())
@@ -76,12 +76,12 @@ def _quantity(row: Row, given: str, tables: Mapping[str, Any], units: DisplaySys
         unit = units.symbol(Dimension.LENGTH)
         return f"{round(metres / parse_quantity(f'1 {unit}', Dimension.LENGTH), 2):g} {unit}"
     assert row.ask is not None
-    assert row.ask.dimension is not None  # only a quantity comes here
+    assert row.ask.dimension is not None  # only quantities reach this line
     return as_written(given, row.ask.dimension, unit_for(row, units))
 
 
 def _range(given: str) -> list[str]:
-    """Two quantities; a unit behind the second alone is the first's too."""
+    """Two quantities. A unit behind the second only holds for both."""
     match = _TO.fullmatch(given)
     if match is None:
         raise TypedError("two are wanted, as 1.8 to 2.6 mph")
@@ -98,7 +98,7 @@ def _number(given: str, *, whole: bool) -> float | int:
 
 
 def _with_label(row: Row, given: str, tables: Mapping[str, Any]) -> dict[str, Any]:
-    """A diver's settings with one more."""
+    """A diver's settings with one added."""
     match = _LABEL.fullmatch(given)
     if match is None:
         raise TypedError("a label and its angle are wanted, as “mid 30 deg”")

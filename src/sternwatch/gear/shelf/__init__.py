@@ -1,1 +1,1 @@
-"""The room of the user's shelf: pieces kept for later, and how a rig goes from it onto a rod."""
+"""The room of the user's shelf: pieces kept for later, and putting a rig from the shelf onto a rod."""

@@ -1,4 +1,4 @@
-"""Putting things on the user's shelf: the file is checked whole before it is written, its comments are kept."""
+"""Puts things on the user's shelf. Checks the whole file before writing it, and keeps its comments."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ HEAD = "# The shelf: lines, tackle, lures, leaders and rigs of your own. sternwa
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A thing for the shelf: ``kind`` is line, tackle, leader or rig; ``priors`` by what of it they are about."""
+    """A thing for the shelf. ``kind``: line, tackle, leader or rig. ``priors``: by property (``diameter`` …)."""
 
     kind: str
     name: str
@@ -30,7 +30,7 @@ class Piece:
 
 
 def put_on_shelf(path: Path, *pieces: Piece) -> None:
-    """Put pieces there, in place of those of the same kind and name.
+    """Write pieces to the shelf. They replace those of the same kind and name.
 
     Raises :class:`SpreadError` where the file is wrong or would be, ``OSError`` where it cannot be written.
     """
@@ -50,7 +50,7 @@ def put_on_shelf(path: Path, *pieces: Piece) -> None:
 
 
 def pieces_of(tables: dict[str, Any], chain: Sequence[dict[str, Any]]) -> list[Piece]:
-    """The lines and tackle of a chain, as a spread has them."""
+    """The lines and tackle of a chain, with the spread's tables."""
     found: dict[tuple[str, str], Piece] = {}
     for item in chain:
         kind = "line" if "line" in item else "tackle"
@@ -60,7 +60,7 @@ def pieces_of(tables: dict[str, Any], chain: Sequence[dict[str, Any]]) -> list[P
 
 
 def piece_of(tables: dict[str, Any], kind: str, name: str) -> Piece:
-    """A line or piece of tackle of a spread, with what is believed of it."""
+    """A line or piece of tackle of a spread, with its priors."""
     subject = f"{kind} {name} "
     priors = {known[len(subject) :]: it for known, it in tables.get("prior", {}).items() if known.startswith(subject)}
     return Piece(kind, name, dict(tables[kind][name]), priors)

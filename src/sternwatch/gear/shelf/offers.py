@@ -1,7 +1,7 @@
-"""What can be put on a rod: the user's own pieces first, then the spread's own, other rods' rigs, and generic ones.
+"""Offers what can go on a rod: the user's own pieces first, then the spread's, other rods' rigs, and generic ones.
 
-Each offer is a change as it will be entered. Pieces that the spread lacks come with their definition; one whose name
-the spread has for something else gets another name.
+Each offer is a change ready to be entered. It defines the pieces that the spread lacks. A piece gets another name
+where the spread uses its name for something else.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from sternwatch.gear.shelf.pieces import Shelf
 from sternwatch.gear.spread_file.models import LineItem, Rod, Spread, TackleItem
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
-NAME_CELLS = 60  # of an entry's name
+NAME_CELLS = 60  # the longest name in an entry
 
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """One piece, leader or rig to choose; ``words`` say it in a list."""
+    """One piece, leader or rig to choose. ``words``: its text in a list."""
 
     what: str  # lure | attractor | leader | rig
     name: str
@@ -32,13 +32,13 @@ class Offer:
 
     @property
     def fields(self) -> dict[str, Any]:
-        """Of the entry."""
+        """The fields of the logbook entry."""
         given: dict[str, Any] = {"what": self.what, "name": self.name}
         given |= {} if self.chain is None else {"chain": list(self.chain)}
         return given | {kind: dict(getattr(self, kind)) for kind in ("line", "tackle") if getattr(self, kind)}
 
     def on(self, spread: Spread, key: str) -> Spread:
-        """The spread with it on a rod. Raises ChangeError."""
+        """The spread with this on a rod. Raises ChangeError."""
         spread = changes.with_pieces(spread, self.line, self.tackle)
         if self.chain is None:
             return changes.with_tackle(spread, key, self.what, self.name)
@@ -47,7 +47,7 @@ class Offer:
 
 @dataclass(frozen=True, slots=True)
 class As:
-    """How a rod is now: what another rod gets that is rigged like it."""
+    """A rod's present line out, setting and lead, for another rod that is rigged like it."""
 
     line_out_m: float | None = None
     setting: str | None = None
@@ -55,7 +55,7 @@ class As:
 
 
 def pieces(spread: Spread, shelf: Shelf, rod: Rod, what: str) -> list[Offer]:
-    """Lures or attractors (``what``), but for the one that is on."""
+    """Lures or attractors (``what``), without the one on the rod."""
     shown = {name: piece for name, piece in shelf.tackle.items() if piece.kind == what}
     own = [name for name in shown if ("tackle", name) in shelf.own]
     filed = [name for name, piece in spread.tackle.items() if piece.kind == what]
@@ -72,7 +72,7 @@ def pieces(spread: Spread, shelf: Shelf, rod: Rod, what: str) -> list[Offer]:
 
 
 def leaders(spread: Spread, shelf: Shelf, rod: Rod, units: DisplaySystem) -> list[Offer]:
-    """Leaders of the shelf that are the user's own, of the other rods, and generic ones."""
+    """Leaders: the user's own from the shelf, those of the other rods, and generic ones."""
     own = [_shelved(spread, shelf, "leader", name, units) for name in shelf.leaders if ("leader", name) in shelf.own]
     rest = [_shelved(spread, shelf, "leader", n, units) for n in shelf.leaders if ("leader", n) not in shelf.own]
     filed = []
@@ -105,7 +105,7 @@ def rigs(spread: Spread, shelf: Shelf, rod: Rod, now: Mapping[str, As], units: D
 
 
 def moves(spread: Spread, rod: Rod) -> list[Rod]:
-    """Stations that a rig can change places with, in file order."""
+    """Stations that this rod can swap rigs with, in file order."""
     found = []
     for other in spread.rods:
         try:
@@ -139,7 +139,7 @@ def _with_colour(name: str, piece: Any) -> str:
 
 
 def _possible(spread: Spread, rod: Rod, offers: Sequence[Offer]) -> list[Offer]:
-    """Those that can be, each once, and none that changes nothing."""
+    """The offers that the spread accepts and that change something, without repeats."""
     found: list[Offer] = []
     seen = [rod.chain]
     for offer in offers:
@@ -154,7 +154,7 @@ def _possible(spread: Spread, rod: Rod, offers: Sequence[Offer]) -> list[Offer]:
 
 
 class _Shelved:
-    """Pieces taken from a shelf into a spread: what must be defined, and under what names."""
+    """Pieces copied from a shelf into a spread: those that need a definition, and under which names."""
 
     def __init__(self, spread: Spread, shelf: Shelf) -> None:
         self._spread, self._shelf = spread, shelf

@@ -1,4 +1,4 @@
-"""From a rig on the shelf to a rod in a spread: its chain for that side, its tip, its name, the pieces it needs."""
+"""Turns a rig on the shelf into a rod of a spread: its chain for that side, its tip, its name, its pieces."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ Chain = list[dict[str, Any]]
 
 BOARD = "side board"
 _TO_BOARD = {"ft": "60 ft", "m": "20 m"}
-# What a crew shouts for each device: at most six letters, so that the side fits before it.
+# A crew's short word for each device: at most six letters, which leaves room for the side before it.
 _SHOUTED = {"diver": "DIVER", "ball": "DOWN", "weight": "WEIGHT", "lead-core": "LEAD", "copper": "COPPER"}
-# Where a tip may stand that nobody has placed yet: astern, outside the gunwale, height [m]. Memory; to be moved.
+# A first place for a tip that nobody has placed yet: astern, outside the gunwale, height [m]. Memory.
 _PLACES = ((0.3, 0.8, 1.0), (0.0, 1.4, 1.2), (-0.8, 0.6, 1.5), (0.6, -0.4, 0.9), (-1.8, 0.2, 2.2), (-2.6, 0.0, 2.4))
 _CENTRE = ((0.5, 0.0, 1.5), (-1.0, 0.0, 2.5), (1.0, 0.0, 1.0))
 _NO_BEAM_M = 2.5
 
 
 def show_length(value_m: float, units: DisplaySystem) -> str:
-    """A length as a file has it, in the user's unit, to a hundredth."""
+    """A length as text for a file, in the user's unit, to a hundredth."""
     return f"{round(UNITS[units.length].from_si(value_m), 2):g} {units.length}"
 
 
@@ -49,7 +49,7 @@ def has_board(tables: Mapping[str, Any], chain: Chain) -> bool:
 
 
 def behind_board(chain: Chain, units: DisplaySystem, board: str = BOARD) -> Chain:
-    """The chain carried to the side by a board: what was the line out now hangs behind it."""
+    """The chain behind a board that carries it to the side. The former line out now hangs behind the board."""
     at = _out(chain)
     line = chain[at]
     carried = {"line": line["line"], "length": line["out"]}
@@ -63,7 +63,7 @@ def behind_board(chain: Chain, units: DisplaySystem, board: str = BOARD) -> Chai
 
 
 def without_board(tables: Mapping[str, Any], chain: Chain) -> Chain:
-    """The chain without its board: the line behind it is the line out again."""
+    """The chain without its board. The line behind it becomes the line out again."""
     pieces = tables.get("tackle", {})
     at = next(i for i, item in enumerate(chain) if pieces.get(item.get("tackle"), {}).get("kind") == "board")
     before, after = [dict(item) for item in chain[:at]], [dict(item) for item in chain[at + 1 :]]
@@ -86,7 +86,7 @@ def _out(chain: Chain) -> int:
 
 
 def fitted(tables: Mapping[str, Any], chain: Chain, side: str) -> Chain:
-    """The chain as that side takes it: at the centre a diver goes straight, and a board needs a side."""
+    """The chain for this side: at the centre a diver is set straight, and a board gets a side."""
     if side != "centre":
         return [dict(item) for item in chain]
     made: Chain = []
@@ -113,7 +113,7 @@ def _no_roll(roll: object) -> bool:
 
 
 def put_chain(document: TOMLDocument, shelf: Shelf, chain: Chain) -> Chain:
-    """Copy a chain's pieces from the shelf into the spread; returns it with the names that they have there."""
+    """Copy a chain's pieces from the shelf into the spread; returns the chain with their names there."""
     have = document.unwrap()
     names: dict[tuple[str, str], str] = {}
     for item in chain:
@@ -137,7 +137,7 @@ def put_chain(document: TOMLDocument, shelf: Shelf, chain: Chain) -> Chain:
 def new_rod(
     tables: Mapping[str, Any], chain: Chain, side: str, units: DisplaySystem, tip: Mapping[str, str] | None = None
 ) -> dict[str, Any]:
-    """The table of a rod for a chain whose pieces ``tables`` has: a free key and name; ``tip`` or a free place."""
+    """The table of a new rod, with a free key and name, at ``tip`` or a free place. ``tables`` has its pieces."""
     keys = free_keys(tables)
     if not keys:
         raise EditError("every station has a rod")
@@ -159,7 +159,7 @@ def _kind(tables: Mapping[str, Any], item: Mapping[str, Any]) -> str:
 
 
 def free_tip(tables: Mapping[str, Any], side: str, units: DisplaySystem) -> dict[str, str]:
-    """A place for a rod tip where none stands yet on that side; to be moved to where it is."""
+    """A free place for a rod tip on that side. The user moves it to where it really is."""
     beam = _length(tables.get("boat", {}).get("beam")) or _NO_BEAM_M
     own = [rod.get("tip", {}) for rod in tables.get("rod", ()) if rod.get("side") == side]
     taken = [(_length(tip.get("astern")) or 0.0, _length(tip.get("abeam")) or 0.0) for tip in own]

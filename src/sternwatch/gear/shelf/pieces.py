@@ -1,9 +1,9 @@
-"""The shelf: what may be tied on, besides what a spread file has already. One TOML file of the user's own.
+"""The shelf: pieces that a crew may tie on besides those in the spread file. The user has one such TOML file.
 
-``[line.NAME]`` and ``[tackle.NAME]`` are those of a spread file, so that a piece can be copied from one to the other
-as it is; ``[leader.NAME]`` is a chain from the device to the lure, ``[rig.NAME]`` a whole chain from the rod tip.
+``[line.NAME]`` and ``[tackle.NAME]`` are as in a spread file, so that a piece can be copied unchanged.
+``[leader.NAME]`` is a chain from the device to the lure, ``[rig.NAME]`` a whole chain from the rod tip.
 ``[prior."line NAME diameter"]`` says how far off a piece's numbers may be, as in a spread file, and goes with it.
-Shipped pieces (``generic.toml``) stand beside the user's; one of the user's with the same name takes its place.
+Shipped pieces (``generic.toml``) come after the user's; a user's piece of the same name replaces a shipped one.
 """
 
 from __future__ import annotations
@@ -36,15 +36,15 @@ class _Chain(BaseModel):
 
 
 class Leader(_Chain):
-    """What hangs behind a device, in order outward, down to the lure: lengths of line and tackle."""
+    """The line and tackle behind a device, in order outward, ending with the lure."""
 
 
 class RigChain(_Chain):
-    """A whole chain, as a rod's: one item has ``out``."""
+    """A whole chain, as on a rod: one item has ``out``."""
 
 
 class ShelfFile(BaseModel):
-    """A shelf file as it stands."""
+    """The model of a shelf file."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -57,13 +57,13 @@ class ShelfFile(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """All that is on it by name, the user's own first. ``tables`` are the same as they are written in a file."""
+    """All pieces by name, the user's own first. ``tables``: the same pieces as written in a file."""
 
     lines: dict[str, LineSpec]
     tackle: dict[str, Tackle]
     leaders: dict[str, Leader]
     rigs: dict[str, RigChain]
-    own: frozenset[tuple[str, str]]  # (line | tackle | leader | rig, name) of what is the user's
+    own: frozenset[tuple[str, str]]  # (line | tackle | leader | rig, name) of the user's pieces
     tables: dict[str, dict[str, dict[str, Any]]]
 
     @property
@@ -72,7 +72,7 @@ class Shelf:
         return {name: piece for name, piece in self.tackle.items() if isinstance(piece, Lure)}
 
     def parts(self, chain: tuple[Item, ...]) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:
-        """The ``[line.…]`` and ``[tackle.…]`` tables that a chain needs, as a spread file has them."""
+        """The ``[line.…]`` and ``[tackle.…]`` tables that a chain needs, as written in a spread file."""
         lines: dict[str, dict[str, Any]] = {}
         tackle: dict[str, dict[str, Any]] = {}
         for item in chain:
@@ -83,19 +83,19 @@ class Shelf:
         return lines, tackle
 
     def priors(self, kind: str, name: str) -> dict[str, dict[str, Any]]:
-        """What is believed of a piece's numbers: by what of it (``diameter`` …), as a spread file has it."""
+        """A piece's priors by property (``diameter`` …), as written in a spread file."""
         subject = f"{kind} {name} "
         believed = self.tables["prior"].items()
         return {known.removeprefix(subject): it for known, it in believed if known.startswith(subject)}
 
 
 def shelf_path() -> Path:
-    """Where the user's shelf lies; it need not exist."""
+    """The path of the user's shelf, which need not exist."""
     return places.config_dir() / NAME
 
 
 def load_shelf(path: Path | None = None) -> Shelf:
-    """The user's shelf before the shipped one; ``path`` None is the usual place, where there may be none.
+    """The user's shelf, then the shipped one. ``path`` None: the usual place; the file need not exist there.
 
     Raises ``gear.values.faults.SpreadError`` with a sentence that names file, entry, field and what would be
     accepted.
@@ -118,7 +118,7 @@ def parse_shelf(text: str, path: Path | str = NAME) -> Shelf:
     for kind in (
         "line",
         "tackle",
-    ):  # beliefs of a shipped piece go with it where the user's takes its place
+    ):  # a shipped piece's priors go with it where the user's piece replaces it
         for name in own.get(kind, {}):
             for known in [k for k in shipped["prior"] if k.startswith(f"{kind} {name} ")]:
                 if known not in own.get("prior", {}):
@@ -133,7 +133,7 @@ def parse_shelf(text: str, path: Path | str = NAME) -> Shelf:
 
 @cache
 def generic() -> dict[str, dict[str, dict[str, Any]]]:
-    """The shipped pieces as tables; their sizes are physical, and each note says where its numbers come from."""
+    """The shipped pieces as tables. Their sizes are physical; each note says where its numbers come from."""
     found: dict[str, dict[str, dict[str, Any]]] = read_toml(GENERIC.read_text(encoding="utf-8"), GENERIC)
     return found
 
@@ -146,7 +146,7 @@ def _checked(data: dict[str, Any], path: Path | str) -> ShelfFile:
 
 
 def _faults(whole: ShelfFile, own: ShelfFile) -> list[Fault]:
-    """What the user's leaders and rigs refer to and nobody has, and rigs that do not begin at a rod tip."""
+    """Faults: pieces that the user's leaders and rigs name but nobody has, and rigs that start not at a rod tip."""
     found: list[Fault] = []
     chains: list[tuple[str, _Chain]] = [(f"leader.{name}", leader) for name, leader in own.leader.items()]
     chains += [(f"rig.{name}", rig) for name, rig in own.rig.items()]

@@ -1,20 +1,21 @@
-"""What a reel's counter reads against the line that is really past the rod tip.
+"""Converts between a reel counter's reading and the line really past the rod tip.
 
-``true = reading × scale + what was already past the tip when the counter read zero``. Zeroed with the end of the
-line (the device) at the tip, that is nothing; with the device at the water, the tip's height; with the lure at the
-water, the tip's height less what hangs below the line's end (negative: that much of the leader was still inside).
+``true = reading × scale + the line already past the tip when the counter read zero``. That offset is nothing where
+the counter was zeroed with the end of the line (the device) at the tip, and the tip's height where the device was at
+the water. With the lure at the water it is the tip's height less the length below the line's end (negative: that much
+of the leader was still inside).
 """
 
 from __future__ import annotations
 
 from sternwatch.gear.spread_file.models import CounterZero, LineItem, Rod, Spread, TackleItem
 
-# The least length of line that counts as out: an eye and a knot.
+# The shortest line that counts as out: an eye and a knot.
 SHORTEST_M = 0.05
 
 
 def zero_of(spread: Spread, rod: Rod) -> CounterZero:
-    """Where the counter was zeroed: as the file says, else at the water for a downrigger, at the tip otherwise."""
+    """Where the counter was zeroed. Where the file does not say: at the water for a downrigger, else at the tip."""
     if rod.counter.zero is not None:
         return rod.counter.zero
     first = next((item for item in rod.deployed if isinstance(item, TackleItem)), None)
@@ -23,7 +24,7 @@ def zero_of(spread: Spread, rod: Rod) -> CounterZero:
 
 
 def offset_m(spread: Spread, rod: Rod, lead_m: float | None = None) -> float:
-    """Line past the tip when the counter read zero [m]; ``lead_m`` stands for the length with ``adjust``."""
+    """Line past the tip when the counter read zero [m]. ``lead_m`` replaces the length with ``adjust``."""
     zero = zero_of(spread, rod)
     off = spread.values.get(f"rod {rod.key} zero", 0.0)
     if rod.tip is None or zero == "tip":
@@ -34,7 +35,7 @@ def offset_m(spread: Spread, rod: Rod, lead_m: float | None = None) -> float:
 
 
 def hanging_m(rod: Rod, lead_m: float | None = None) -> float:
-    """Length from the end of the line at the tip to the lure [m]."""
+    """Length from the end of the counted line to the lure [m]."""
     total = 0.0
     for item in rod.deployed[1:]:
         if isinstance(item, LineItem):
@@ -43,7 +44,7 @@ def hanging_m(rod: Rod, lead_m: float | None = None) -> float:
 
 
 def per_read(spread: Spread, rod: Rod) -> float:
-    """True length per length read: the file's scale, and what else is believed of the counter."""
+    """True length per length read: the file's scale times the believed factor of the counter."""
     return rod.counter.scale * spread.values.get(f"rod {rod.key} counter", 1.0)
 
 

@@ -46,9 +46,9 @@ Bound = Annotated[
 
 
 class PriorSpec(BaseModel):
-    """``[prior."line wire strumming"]``: the range in which a quantity lies nine times in ten.
+    """``[prior."line wire strumming"]``: the range that holds a quantity nine times in ten.
 
-    Factors on the value in use (bare numbers) or shifts off it (with a unit). Both ends at 1 (or 0): certain.
+    Bounds are factors on the value in use (bare numbers) or shifts from it (with a unit). Both at 1 (or 0): certain.
     ``sternwatch fit SPREAD --priors`` lists the names.
     """
 
@@ -66,11 +66,11 @@ class PriorSpec(BaseModel):
 
 
 class Known(BaseModel):
-    """``[[known]]``: what the crew already knows of a rod ("ticks bottom in 75 ft at 2.3").
+    """``[[known]]``: something that the crew already knows of a rod ("ticks bottom in 75 ft at 2.3").
 
-    Exactly one of ``depth``, ``entry_angle``, ``cable_angle`` and ``pull``. What is left out of ``out``, ``setting``
-    and ``lead`` is as the rod has it in the file. ``at`` says what was there; without it a depth is that of the
-    deepest piece of tackle: the one that ticks. ``error`` is how far off it may be, nine times in ten.
+    It has exactly one of ``depth``, ``entry_angle``, ``cable_angle`` and ``pull``. ``out``, ``setting`` and ``lead``
+    default to the rod's own in the file. ``at`` names the piece whose depth it is; the default is the deepest piece
+    of tackle, the one that ticks. ``error``: nine times in ten the value is within this.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -106,7 +106,7 @@ class Known(BaseModel):
         return self
 
     def _error(self) -> float:
-        assert self.error is not None  # asked only then
+        assert self.error is not None  # called only where it is given
         dimension = Dimension.LENGTH if self.depth_m is not None else Dimension.ANGLE
         if self.pull_N is not None:
             dimension = Dimension.FORCE
@@ -120,5 +120,5 @@ class Known(BaseModel):
 
     @property
     def error_si(self) -> float | None:
-        """The error as given [m, rad or N]; None: it is not given."""
+        """The error [m, rad or N]; None where the file gives none."""
         return None if self.error is None else self._error()

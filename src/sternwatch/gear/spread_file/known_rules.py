@@ -1,4 +1,4 @@
-"""Finds faults of ``[prior]`` and ``[[known]]`` that only the rest of the spread shows."""
+"""Finds faults of ``[prior]`` and ``[[known]]`` that show only against the rest of the spread."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sternwatch.gear.values.words import listed, nearest
 
 
 def find_belief_faults(spread: Spread) -> Iterator[Fault]:
-    """In file order; of a spread that has no other fault."""
+    """The faults in file order. The spread must have no other faults."""
     yield from _priors(spread)
     for number, known in enumerate(spread.known, 1):
         for fault in find_known_faults(spread, known):
@@ -38,7 +38,7 @@ def _priors(spread: Spread) -> Iterator[Fault]:
 
 
 def find_known_faults(spread: Spread, known: Known) -> Iterator[Fault]:
-    """Of one entry of what is known; where it stands is left to say."""
+    """The faults of one ``[[known]]`` entry. The caller adds its place in the file."""
     where = ""
     rod = spread.rod_by_key(known.rod)
     if rod is None:

@@ -1,4 +1,4 @@
-"""Kinds of line in the spread file, and what they are in numbers."""
+"""Kinds of line in the spread file, and their numbers."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from sternwatch.gear.values.materials import MATERIALS, SHORT_NAMES, find_materi
 from sternwatch.gear.values.quantities import Density, ForceAboveZero, LineDiameter, MassPerLength, Number, refuse
 from sternwatch.gear.values.words import nearest
 
-# Nothing is known of the stretch of a line with neither material nor stiffness: it is taken as stiff, a thousandth of
-# its length under 100 N.
+# The stretch of a line with neither material nor stiffness is unknown. It counts as stiff: a thousandth of its length
+# under 100 N.
 UNKNOWN_STIFFNESS_N = 1e5
 
 
@@ -28,7 +28,7 @@ def _known_material(name: str) -> str:
 
 
 class LineSpec(BaseModel):
-    """``[line.NAME]``: a kind of line. Whatever is given is used as given; the rest comes from the material."""
+    """``[line.NAME]``: a kind of line. Given values are used as given; the material supplies the others."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -63,7 +63,7 @@ class LineSpec(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class LineNumbers:
-    """A line per metre, SI. ``displaced_m3_m`` is the water it displaces; nan drag: by Reynolds number."""
+    """A line per metre, SI. ``displaced_m3_m``: the water it displaces. Nan drag: it follows the Reynolds number."""
 
     diameter_m: float
     mass_kg_m: float
@@ -76,13 +76,13 @@ class LineNumbers:
 
 
 def strumming_of(spec: LineSpec) -> Default:
-    """What its hum multiplies the cross-flow drag by; of a line of no known material as of a soft one."""
+    """The factor of a line's hum on its cross-flow drag. A line of unknown material counts as soft."""
     material = find_material(spec.material) if spec.material else None
     return STRUMMING_SOFT if material is None else material.strumming
 
 
 def resolve_line(spec: LineSpec) -> LineNumbers:
-    """A line's numbers: given values as given, the rest from its material and the defaults."""
+    """A line's numbers: given values as they are, the rest from its material and the defaults."""
     material = find_material(spec.material) if spec.material else None
     diameter = spec.diameter_m
     if diameter is None:
@@ -94,7 +94,7 @@ def resolve_line(spec: LineSpec) -> LineNumbers:
     if spec.stiffness_N is not None:
         stiffness = spec.stiffness_N
     elif material is None:
-        stiffness = UNKNOWN_STIFFNESS_N  # not known: taken as stiff
+        stiffness = UNKNOWN_STIFFNESS_N  # unknown: counts as stiff
     elif material.stiffness_N is not None:
         stiffness = material.stiffness_N
     else:
@@ -103,7 +103,7 @@ def resolve_line(spec: LineSpec) -> LineNumbers:
         normal_drag = spec.normal_drag
     else:
         normal_drag = material.normal_drag if material else math.nan
-    # A drag given is a drag measured, strumming and all; so is a braid's.
+    # A given drag was measured, so it includes strumming; so does a braid's.
     strumming = strumming_of(spec).value if math.isnan(normal_drag) else 1.0
     return LineNumbers(
         diameter_m=diameter,
@@ -120,8 +120,8 @@ def resolve_line(spec: LineSpec) -> LineNumbers:
 def _mass_and_displacement(spec: LineSpec, circle_m2: float) -> tuple[float, float]:
     """Mass per metre and water displaced per metre.
 
-    Water stands in the holes of a strand or braid, so only its solid displaces; a density given is that of the
-    whole circle, and a mass given without any density too.
+    Water fills the holes of a strand or braid, so only its solid displaces water. A given density is the mean over
+    the whole circle; a mass given without density belongs to the whole circle too.
     """
     material = find_material(spec.material) if spec.material else None
     if spec.mass_kg_m is not None:

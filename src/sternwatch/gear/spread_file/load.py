@@ -1,4 +1,4 @@
-"""Reading a spread file: TOML in, a :class:`Spread` out, or a :class:`SpreadError` that says what is wrong where."""
+"""Reads a spread file: TOML in, a :class:`Spread` out, or a :class:`SpreadError` that says what is wrong where."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _NAMED = ("line", "tackle", "leader", "rig", "prior")  # tables whose entries ha
 
 
 def load_spread(path: Path | str) -> Spread:
-    """Read and check a spread file. Raises :class:`SpreadError`, never anything else for what a file may hold."""
+    """Read and check a spread file. Raises only :class:`SpreadError`, whatever the file holds."""
     return parse_spread(read_text(Path(path)), path)
 
 
@@ -38,7 +38,7 @@ def parse_spread(text: str, path: Path | str = "spread") -> Spread:
 
 
 def read_toml(text: str, path: Path | str) -> dict[str, Any]:
-    """TOML as plain tables. Raises :class:`SpreadError` for what is none."""
+    """Plain tables from TOML. Raises :class:`SpreadError` for text that is not TOML."""
     try:
         return toml_of(text)
     except UnreadableError as error:
@@ -58,7 +58,7 @@ def spread_from(data: dict[str, Any], path: Path | str = "spread") -> Spread:
 
 
 def model_faults(error: ValidationError, data: dict[str, Any], root: type[BaseModel] = Spread) -> tuple[Fault, ...]:
-    """What a model found wrong in ``data``, in file order; ``root`` is the model of the whole file."""
+    """The faults that a model found in ``data``, in file order. ``root``: the model of the whole file."""
     return tuple(_fault(details, data, root) for details in _in_order(error))
 
 
@@ -69,7 +69,7 @@ def json_schema() -> dict[str, Any]:
 
 
 def read_text(path: Path, what: str = "spread file") -> str:
-    """A file's text, which should be a ``what``. Raises :class:`SpreadError` for what cannot be read."""
+    """A file's text. ``what`` names it in errors. Raises :class:`SpreadError` where the file cannot be read."""
 
     def refuse(reason: str) -> SpreadError:
         return SpreadError(path, (Fault("", "", None, reason),))
@@ -88,7 +88,7 @@ def _lower(text: str) -> str:
 
 def _in_order(error: ValidationError) -> list[ErrorDetails]:
     details = error.errors(include_url=False)
-    # An unknown field is most often the cause of the missing one beside it: say it first.
+    # A misspelt field is often the cause of the missing one beside it, so name it first.
     return sorted(details, key=lambda d: (_owner(d), d["type"] != "extra_forbidden"))
 
 
@@ -147,7 +147,7 @@ def _reason(details: ErrorDetails) -> str:
 def _place(
     loc: tuple[int | str, ...], data: dict[str, Any], root: type[BaseModel]
 ) -> tuple[str, str, type[BaseModel] | None]:
-    """Where an error lies, in words: the owner (a rod by key and name), the field, and the model it belongs to."""
+    """Where an error is, in words: the owner (a rod by key and name), the field, and the field's model."""
     parts = list(loc)
     if len(parts) >= 2 and parts[0] == "rod" and isinstance(parts[1], int):
         where = _rod_where(data, parts[1])
@@ -186,7 +186,7 @@ def _field(parts: list[int | str]) -> str:
 
 
 def _without_tags(parts: list[int | str]) -> Iterator[int | str]:
-    """Leave out the union tags that pydantic puts into a location: a tackle's kind, an item's."""
+    """The location without pydantic's union tags: the kind of tackle or of item."""
     for i, part in enumerate(parts):
         after_item = i >= 2 and isinstance(parts[i - 1], int) and parts[i - 2] == "chain"
         if (after_item and part in _ITEMS) or (i == 0 and part in TACKLE_MODELS):
@@ -195,7 +195,7 @@ def _without_tags(parts: list[int | str]) -> Iterator[int | str]:
 
 
 def _model_at(loc: tuple[int | str, ...], root: type[BaseModel]) -> type[BaseModel] | None:
-    """The model that owns the last part of a location; None where it cannot be told."""
+    """The model that owns the last part of a location; None where none is found."""
     model: type[BaseModel] | None = root
     for part in loc[:-1]:
         if isinstance(part, int):

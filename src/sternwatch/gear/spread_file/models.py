@@ -1,8 +1,8 @@
 """The spread file's models: boat, water, lines, tackle and rods. Frozen; unknown fields are refused.
 
-Python names carry their SI unit; the file's own names are the aliases. Faults that need more than one field
-(an unknown line, two lengths with ``out``, a diver for the wrong side) are found by ``rules`` beside; a spread that
-came from :func:`sternwatch.gear.spread_file.load.load_spread` has passed both.
+Python names carry their SI unit; the names in the file are the aliases. The module ``rules`` finds faults that need
+more than one field (an unknown line, two lengths with ``out``, a diver for the wrong side). A spread from
+:func:`sternwatch.gear.spread_file.load.load_spread` has passed both.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ from sternwatch.gear.values.quantities import (
     refuse,
 )
 
-ROD_KEYS = "1234567890-="  # the number row is the stern, port to starboard
+ROD_KEYS = "1234567890-="  # the number row shows the stern, port to starboard
 USUAL_M_S = 2.3 * 0.44704  # common practice, no source
 SIDES = ("port", "starboard", "centre")
 Side = Literal["port", "starboard", "centre"]
@@ -68,9 +68,9 @@ RodKey = Annotated[str, BeforeValidator(_rod_key), WithJsonSchema({"type": "stri
 
 
 class Required(_Model):
-    """Distances that two chains must keep: bare line to line, tackle to anything; full from ``taper`` of arc on.
+    """Distances that two chains must keep: bare line to line, tackle to anything; in full from ``taper`` of arc on.
 
-    The defaults are memory: no work tells at what distance two towed lines foul.
+    The defaults are memory: no publication says at what distance two towed lines foul.
     """
 
     line_m: Length = Field(default=0.3, alias="line")
@@ -93,12 +93,12 @@ class Boat(_Model):
 
     @property
     def usual_m_s(self) -> float:
-        """The speed through the water that is planned for: her own, else a common one."""
+        """The planned speed through the water: the boat's own, else a common one."""
         return USUAL_M_S if self.trolling_m_s is None else self.trolling_m_s
 
 
 class CurrentLayer(_Model):
-    """The water's velocity at a depth; linear between layers, held beyond the first and last."""
+    """The water's velocity at a depth: linear between layers, constant beyond the first and last."""
 
     depth_m: Length = Field(alias="depth")
     speed_m_s: Speed = Field(alias="speed")
@@ -113,7 +113,7 @@ class ProfilePoint(_Model):
 
 
 class WaterSpec(_Model):
-    """Fresh water as the file knows it; what is left out follows from the temperature."""
+    """Fresh water as the file gives it. Values left out follow from the temperature."""
 
     temperature_c: Temperature = Field(default=10.0, alias="temperature")
     density_kg_m3: Density | None = Field(default=None, alias="density")
@@ -165,8 +165,8 @@ Item = Annotated[
 class Tip(_Model):
     """The rod tip: aft of the transom, abeam toward the rod's side, above still water.
 
-    For a line clipped to a mast's tow line it is the clip, which carries the line from there on, and ``out`` is the
-    length behind the clip.
+    For a line clipped to a mast's tow line the tip is the clip, which carries the line from there on, and ``out`` is
+    the length behind the clip.
     """
 
     astern_m: SignedLength = Field(default=0.0, alias="astern")
@@ -175,7 +175,7 @@ class Tip(_Model):
 
 
 class Counter(_Model):
-    """The reel's counter: what stood where when it read zero, and true length per length read."""
+    """The reel's counter: what was at the tip or the water when it read zero, and true length per length read."""
 
     zero: CounterZero | None = None
     scale: Number = Field(default=1.0, gt=0.2, lt=5)
@@ -185,7 +185,7 @@ class Counter(_Model):
 
     @property
     def checked(self) -> bool:
-        """Whether what it reads was measured: said so, or a scale was found that is not one."""
+        """Whether its readings were checked: the file says so, or gives a scale other than one."""
         return self.taped or self.scale != 1.0
 
     per_pass_m: LengthAboveZero | None = Field(
@@ -203,7 +203,7 @@ class RodLineSpec(_Model):
 
 
 class ClippedTo(_Model):
-    """A rod whose line is clipped to another's cable."""
+    """Where on another rod's cable a line is clipped."""
 
     rod: RodKey
     above_ball_m: LengthAboveZero = Field(alias="above_ball")
@@ -218,7 +218,7 @@ def _name(given: str) -> str:
 
 
 class Rod(_Model):
-    """One rod and the chain that hangs from it, in order outward."""
+    """One rod and its chain, in order outward."""
 
     key: RodKey
     name: Annotated[str, AfterValidator(_name)] = Field(json_schema_extra={"minLength": 1, "maxLength": 8})
@@ -253,18 +253,18 @@ class Rod(_Model):
 
     @property
     def tip_abeam_m(self) -> float:
-        """The tip's place to starboard (port negative); 0 for a rod clipped to another's cable."""
+        """The tip's distance to starboard (negative to port); 0 for a rod clipped to another's cable."""
         return self.sign * self.tip.abeam_m if self.tip is not None else 0.0
 
     @property
     def out_index(self) -> int | None:
-        """Which item of the chain has ``out``; None for a rod clipped to another's cable."""
+        """The index of the chain's item with ``out``; None for a rod clipped to another's cable."""
         found = (i for i, item in enumerate(self.chain) if isinstance(item, LineItem) and item.out_m is not None)
         return next(found, None)
 
     @property
     def line_out_m(self) -> float | None:
-        """The file's line out, as the counter reads."""
+        """The line out in the file, as a counter reading."""
         index = self.out_index
         item = self.chain[index] if index is not None else None
         return item.out_m if isinstance(item, LineItem) else None
@@ -276,13 +276,13 @@ class Rod(_Model):
 
     @property
     def lead_m(self) -> float | None:
-        """The length that carries ``adjust``, as the file has it."""
+        """The file's length for the item with ``adjust``."""
         lengths = (item.length_m for item in self.chain if isinstance(item, LineItem) and item.adjust)
         return next(lengths, None)
 
 
 class Spread(_Model):
-    """All rods, with what they are made of."""
+    """All rods, with their lines and tackle."""
 
     boat: Boat = Field(default_factory=lambda: Boat.model_validate({}))
     water: WaterSpec = Field(default_factory=lambda: WaterSpec.model_validate({}))
@@ -295,11 +295,11 @@ class Spread(_Model):
 
     @property
     def values(self) -> Mapping[str, float]:
-        """Factors and shifts of uncertain quantities by name (see ``uncertain``), where not as in the file."""
+        """Factors and shifts of uncertain quantities by name (see ``uncertain``); the others are as in the file."""
         return self._values
 
     def with_values(self, values: Mapping[str, float]) -> Spread:
-        """The same spread with these factors and shifts instead of those it has; kept by copies."""
+        """A copy of the spread with these factors and shifts in place of its own. Further copies keep them."""
         own = self.model_copy()
         own._values = dict(values)
         return own
@@ -314,16 +314,16 @@ class Spread(_Model):
         return next((rod for rod in self.rod if rod.key == key), None)
 
     def setting_item(self, rod: Rod) -> TackleItem | None:
-        """The first deployed diver of a rod: the one that setting keys change."""
+        """The first deployed diver of a rod, whose setting the keys change."""
         for item in rod.deployed:
             if isinstance(item, TackleItem) and self.tackle[item.tackle].kind == "diver":
                 return item
         return None
 
     def settings(self, rod: Rod) -> tuple[str, ...]:
-        """The labels that a rod's diver can be set to, in file order; empty without one.
+        """The settings of a rod's diver by label, in file order; empty without a diver.
 
-        A rod at the centre whose diver has no side can only be set straight.
+        At the centre a diver without a side can only be set straight.
         """
         item = self.setting_item(rod)
         found = self.tackle[item.tackle] if item is not None else None
@@ -333,6 +333,6 @@ class Spread(_Model):
         return tuple(label for label, roll in found.settings.items() if sided or roll == 0)
 
     def setting(self, rod: Rod) -> str | None:
-        """The label a rod's diver is set to in the file."""
+        """The label of the setting that a rod's diver has in the file."""
         item = self.setting_item(rod)
         return item.setting if item is not None else None

@@ -1,4 +1,4 @@
-"""Finds faults of a spread that no single field shows. Each is a sentence: where, and what is accepted."""
+"""Finds faults of a spread that no single field shows. Each says in a sentence where it is and what is accepted."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ NO_ROD = "there is no rod; at least one [[rod]] is wanted"
 
 
 def find_faults(spread: Spread) -> list[Fault]:
-    """Every fault that the models alone cannot see, in file order."""
+    """Every fault that the models alone cannot find, in file order."""
     faults = list(_water(spread))
     if not spread.rod:
         faults.append(Fault("", "rod", None, NO_ROD))
@@ -26,7 +26,7 @@ def find_faults(spread: Spread) -> list[Fault]:
 
 
 def rod_words(key: object, name: object, number: int) -> str:
-    """How a sentence names a rod: key and name, or its place in the file when it has no key."""
+    """A rod's words in a sentence: key and name, or its place in the file where it has no key."""
     if key is None:
         return f"rod number {number} in the file"
     return f"rod {key} ({name})" if name else f"rod {key}"
@@ -127,7 +127,7 @@ def _lengths(rod: Rod) -> Iterator[_Found]:
 
 
 def _line_outs(rod: Rod, outs: list[int]) -> Iterator[_Found]:
-    """One item has `out`; none has it where the rod is clipped to another's cable."""
+    """Exactly one item must have `out`; none may where the rod is clipped to another's cable."""
     if rod.clipped_to is not None:
         if outs:
             yield (
@@ -152,7 +152,7 @@ def _line_outs(rod: Rod, outs: list[int]) -> Iterator[_Found]:
 
 
 def _line_item(n: int, item: LineItem) -> Iterator[_Found]:
-    """A line has either `out` or `length`."""
+    """An item of line must have either `out` or `length`."""
     if item.out_m is not None and item.length_m is not None:
         yield (
             f"chain item {n}",

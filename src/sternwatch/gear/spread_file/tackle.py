@@ -1,7 +1,7 @@
-"""Tackle in the spread file: one model per kind. Every coefficient may be given and is then used as given.
+"""Tackle in the spread file: one model per kind. A coefficient that the file gives is used as given.
 
 ``mass``, ``volume`` or ``density``, and ``wet_weight`` (submerged weight, positive when it sinks) say how heavy a
-thing is; ``drag_area`` is Cd·A, ``lift_area`` C_L·A. What is left out comes from ``gear.values.defaults``.
+thing is. ``drag_area`` is Cd·A, ``lift_area`` C_L·A. Values left out come from ``gear.values.defaults``.
 """
 
 from __future__ import annotations
@@ -101,14 +101,14 @@ class Board(_Tackle):
 
 
 class Attractor(_Tackle):
-    """A flasher, dodger or string of blades; a paddle of 8 in when nothing is said."""
+    """A flasher, dodger or string of blades; by default a paddle of 8 in."""
 
     kind: Literal["attractor"]
     length_m: LengthAboveZero = Field(default=ATTRACTOR_LENGTH_M, alias="length", validate_default=False)
 
 
 class Lure(_Tackle):
-    """What the fish takes. ``lift_area`` acts downward: a lip's."""
+    """What the fish takes. ``lift_area`` acts downward: it is the lip's."""
 
     kind: Literal["lure"]
     form: Literal["fly", "spoon", "plug", "lipped plug"] | None = None
@@ -120,7 +120,7 @@ class Lure(_Tackle):
 
 
 class Snubber(_Tackle):
-    """An elastic link that softens a strike; its own length counts for strikes, not for where the lure lies."""
+    """An elastic link that softens a strike. Its length counts for strikes, not for the lure's position."""
 
     kind: Literal["snubber"]
     length_m: LengthAboveZero | None = Field(default=None, alias="length")

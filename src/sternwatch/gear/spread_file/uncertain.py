@@ -1,8 +1,8 @@
-"""What is not known of a spread on the water: every uncertain quantity by name, its range and where that is from.
+"""What is uncertain of a spread on the water: every such quantity by name, with its range and the range's source.
 
-Names are shared by everything that physics shares: all rods with the same wire hum alike, all discs of one kind keep
-the same trim. A value that the file gives is used as given and has no spread of its own, except a line's diameter
-(labels are rounded); ``[prior."NAME"]`` in the file sets any range, of a given value too.
+One name covers all that shares the physics: all rods with the same wire hum alike, all discs of one kind have one
+trim. A value that the file gives is used as given and is certain, except a line's diameter (labels are rounded).
+``[prior."NAME"]`` in the file sets any range, even of a given value.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from sternwatch.gear.values import defaults
 from sternwatch.gear.values.defaults import Default
 from sternwatch.gear.values.materials import find_material
 
-# Factors on the value in use, and shifts off it, where gear.defaults has no range of its own.
+# Factors on the value in use, and shifts from it, where gear.values.defaults has no range.
 SPEED = Default(1.0, 0.95, 1.05, "1", "calibration of a paddle wheel, or what is left of a current in SOG: memory")
 SOG_NOISE_M_S = Default(
     0.0, -0.03, 0.03, "m/s", "mean of 10 s by Doppler within 5 cm/s in 999 of 1000 (Chalko 2009, abstract read)"
@@ -45,9 +45,9 @@ LEADCORE_WEIGHT = Default(
     1.0, 0.93, 1.07, "1", "one maker's grades of 18 to 36 lb: 2.34 to 2.51 g/m (read); another's may differ"
 )
 TANGENTIAL = Default(1.0, 0.3, 2.0, "1", defaults.TANGENTIAL_DRAG.source)
-# A counter counts turns. 60 m of 0.38 mm wire is 2 mm of a spool of 60 mm by 30 mm: 7 % less line a turn by the end;
-# a spool filled otherwise than the counter reckons is as far out again. Six counters of one boat showed 60 to 78 ft
-# where a tape said 50 (a guide's page, read): ten in a hundred is nothing rare.
+# A counter counts turns. 60 m of 0.38 mm wire is 2 mm of a spool of 60 mm by 30 mm: 7 % less line a turn by the end.
+# A spool filled otherwise than the counter assumes adds as much error again. Six counters of one boat showed 60 to
+# 78 ft where a tape said 50 (a guide's page, read): an error of 10 % is not rare.
 COUNTER = Default(
     1.0, 0.88, 1.12, "1",
     "counters turn with the spool: size by arithmetic; six of one boat 20 to 56 % off by tape (a trade page, read)",
@@ -60,7 +60,7 @@ LURE_WET_WEIGHT = Default(1.0, 0.4, 2.5, "1", "lures of one form: memory")
 LIP_LIFT = Default(1.0, 0.6, 1.6, "1", "downward lift of a lipped plug: memory")
 WATER_TEMPERATURE_K = Default(0.0, -6.0, 2.0, "K", "colder where the lines are than where it is measured: memory")
 # Lake Superior: above 50 m mostly 10 to 20 cm/s one way or the other along a shore, at most 37 (Viekman & Wimbush
-# 1993); in open water above and below the thermocline opposite ways in turn (Austin 2013). Abstracts read.
+# 1993). In open water the current above the thermocline runs opposite to that below it (Austin 2013). Abstracts read.
 WATER_SHEAR_M_S = Default(
     0.0,
     -0.2,
@@ -68,17 +68,17 @@ WATER_SHEAR_M_S = Default(
     "m/s",
     "each component below against the surface: Lake Superior, Austin 2013, Viekman & Wimbush 1993",
 )
-# Its coastal jet goes 40 to 90 cm/s in summer (report ADA073267, abstract read), over 50 (OS31B-0420, AGU autumn
-# meeting of 2001, abstract read). What a crew meets before the first turn must lie inside.
+# Its coastal jet runs at 40 to 90 cm/s in summer (report ADA073267, abstract read), over 50 (OS31B-0420, AGU autumn
+# meeting of 2001, abstract read). The range must hold what a crew meets before the first turn.
 SURFACE_CURRENT_M_S = Default(
     0.0, -0.35, 0.35, "m/s",
     "each component: Lake Superior 10-20, up to 37 cm/s (Viekman & Wimbush 1993), its jet 40-90 (ADA073267)",
 )  # fmt: skip
 
-# What a fit brings in, since what it learns would be falsely sure without: what a day does to a piece of gear ...
+# Ranges that only a fit uses, because it would be falsely sure without them: what a day does to a piece of gear ...
 COUNTER_ZERO_M = Default(0.0, -0.5, 0.5, "m", "where a counter was zeroed, from trip to trip: memory")
 KNOCKED_TRIM = Default(1.0, 0.97, 1.03, "1", "a disc's trim after a day's knocks: memory")
-# ... and what the model cannot do: the drag of one whole rig beside the law's, smooth in log speed and log length
+# ... and what the model misses: how one whole rig's drag differs from the law, smooth in log speed and log length
 # [Kennedy & O'Hagan 2001; Brynjarsdottir & O'Hagan 2014: both from memory]. Slopes are per e-fold. Between Re 100 and
 # 1000 the exponents that laws of a cylinder's drag give to speed lie some 0.2 apart (tests/answers/belief, campaign).
 MISFIT_LEVEL = Default(1.0, 0.93, 1.07, "1", "one rig's drag beside that of all with its parts: memory")
@@ -92,27 +92,27 @@ Law = Literal["factor", "shift"]
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
-    """One quantity: nine times in ten its factor (or shift) lies between ``low`` and ``high``; 1 (or 0) is in use."""
+    """One quantity. Nine times in ten its factor (or shift) is between ``low`` and ``high``; 1 (or 0) is in use."""
 
     name: str
     law: Law
     low: float
     high: float
-    unit: str  # of the shift; "1" for a factor
+    unit: str  # unit of the shift; "1" for a factor
     source: str
-    subject: str  # what it belongs to: "line wire", "tackle disc", "rod 5", "reel 5", "boat", "day"
-    heavy: bool = False  # beyond its bounds it may lie far out
-    fitted: bool = False  # counts only beside what a fit has learned
-    daily: bool = False  # another every day
+    subject: str  # its owner: "line wire", "tackle disc", "rod 5", "reel 5", "boat", "day"
+    heavy: bool = False  # heavy tails: beyond its bounds it may be far off
+    fitted: bool = False  # counts only together with what a fit has learned
+    daily: bool = False  # differs from day to day
 
     @property
     def sourced(self) -> bool:
-        """Whether its range stands on something published, and not on memory or common practice."""
+        """Whether its range comes from a publication, not from memory or common practice."""
         return not any(word in self.source for word in ("memory", "practice"))
 
     @property
     def certain(self) -> bool:
-        """Whether it has no spread at all."""
+        """Whether its range is a single value."""
         return self.low == self.high
 
 
@@ -123,9 +123,9 @@ def _of(name: str, prior: Default, subject: str, law: Law = "factor") -> Uncerta
 
 
 def uncertain(spread: Spread, *, fitted: bool = False) -> dict[str, Uncertain]:
-    """Every uncertain quantity of a spread by name, in a fixed order, the user's own ranges in place.
+    """Every uncertain quantity of a spread by name, in a fixed order, with the user's own ranges.
 
-    ``fitted``: with those that count only beside what a fit has learned.
+    ``fitted``: include those that count only together with what a fit has learned.
     """
     found = {one.name: one for one in _all(spread) if fitted or not one.fitted}
     for name, own in spread.prior.items():
@@ -140,7 +140,7 @@ def prior_names(spread: Spread) -> dict[str, Law]:
 
 
 def _all(spread: Spread) -> Iterator[Uncertain]:
-    """In order, those that have no spread by default (the file gives their value) with both ends at it."""
+    """All in order. Those whose value the file gives have both bounds at that value."""
     for one in _day(spread):
         yield replace(one, daily=True)
     for name, line in spread.line.items():
@@ -159,7 +159,7 @@ def _day(spread: Spread) -> Iterator[Uncertain]:
     for axis in AXES:
         yield _of(f"current {axis}", SURFACE_CURRENT_M_S, DAY, "shift")
     shear = WATER_SHEAR_M_S
-    if spread.water.current:  # the file gives it: half of what is believed where nothing is known
+    if spread.water.current:  # the file gives the current: half the range that holds without it
         shear = replace(shear, low=0.5 * shear.low, high=0.5 * shear.high)
     for axis in AXES:
         yield _of(f"shear {axis}", shear, DAY, "shift")
@@ -181,7 +181,7 @@ def _beside_a_fit(spread: Spread) -> Iterator[Uncertain]:
 
 
 def _given(one: Uncertain, given: bool) -> Uncertain:
-    """Certain where the file gives the value."""
+    """The quantity, made certain where the file gives its value."""
     at = 1.0 if one.law == "factor" else 0.0
     return replace(one, low=at, high=at, source="given") if given else one
 
@@ -192,7 +192,7 @@ def _line(name: str, spec: LineSpec) -> Iterator[Uncertain]:
     smooth = math.isnan(resolve_line(spec).normal_drag)
     yield _given(_of(f"{subject} drag", CYLINDER_DRAG if smooth or given else BRAID_DRAG, subject), given)
     if smooth or given:
-        # A drag that is given was measured, hum and all; so was a braid's.
+        # A given drag was measured, so it includes the hum; so does a braid's.
         yield _given(_of(f"{subject} strumming", strumming_of(spec), subject), given or spec.drag_factor is not None)
     material = find_material(spec.material) if spec.material else None
     drawn = material is not None and material.metal and material.fill == 1.0
@@ -258,9 +258,9 @@ def _rod(spread: Spread, rod: Rod) -> Iterator[Uncertain]:
 
 
 def prints(spread: Spread) -> dict[str, str]:
-    """How each subject is defined: the same text, the same print. A calibration holds for what it was made with.
+    """A fingerprint of each subject's definition. A calibration holds only for the definition it was made with.
 
-    A rod's is that of its rig; its reel's that of the counter and the line on it, which another lure leaves as it is.
+    A rod's covers its rig; a reel's covers the counter and the line on it, so that another lure does not change it.
     """
     made = {BOAT: BOAT, DAY: DAY}
     for kind, table in (("line", spread.line), ("tackle", spread.tackle)):

@@ -1,10 +1,10 @@
-"""What each uncertain quantity is called, and the group that a crew would put it in."""
+"""The words for each uncertain quantity, and for its group."""
 
 from __future__ import annotations
 
 import re
 
-# What it is of a line, a piece of tackle or a rod; then the group that it belongs to.
+# The words for a property of a line, a piece of tackle or a rod; then its group.
 _LINE = {
     "drag": ("drag", "drag"),
     "strumming": ("hum", "drag"),
@@ -48,12 +48,12 @@ _OTHER = {
 
 
 def words(name: str) -> str:
-    """One quantity: "hum of wire", "roll of disc at high"; its own name where no words are known."""
+    """The words for a quantity: "hum of wire", "roll of disc at high"; its name where it has no words."""
     return _both(name)[0]
 
 
 def group(name: str) -> str:
-    """What a crew would call it together with its like: "drag of wire"."""
+    """A crew's words for a quantity and its like together: "drag of wire"."""
     return _both(name)[1]
 
 

@@ -1,1 +1,1 @@
-"""The room of single values: units, materials, default coefficients, and one sentence for a fault in a file."""
+"""The room of single values: units, materials, default coefficients, and the sentence for a fault in a file."""

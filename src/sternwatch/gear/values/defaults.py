@@ -1,7 +1,7 @@
-"""Coefficients used where the spread file gives none, in one table, each with its source and how far it is trusted.
+"""Coefficients for what the spread file leaves out, in one table, each with its source and its range.
 
-``low`` and ``high`` bound what is believable; a fit or an ensemble draws from there. "memory" marks values that
-no publication at hand confirms. Whatever the file gives is used as given instead.
+``low`` and ``high`` bound what is believable; a fit or an ensemble draws from that range. "memory" marks values that
+no publication at hand confirms. A value in the file replaces the one here.
 """
 
 from __future__ import annotations
@@ -23,16 +23,16 @@ class Default:
 # Factor on the cross-flow drag by vortex-induced vibration, 1 + 2.1 A/D (Blevins 1990, Flow-Induced Vibration) or
 # 1 + 1.043 (2 A_rms/D)^0.65 (Vandiver 1983). A/D is not known on the boat. What was read: armoured tow cable fits
 # Cn 1.5 whatever the Reynolds number ("Hydrodynamic Loading on Armored Towcables", abstract), which is 1.15 to 1.4
-# times a smooth cylinder's 1.30 to 1.11 at Re 200 to 500; cables of 1.4 to 3.6 mm strum, their drag is told to 10 to
-# 20 % (NADC-AE-6719, 1967, abstract); a strumming cable with masses on it has Cd 2.4 to 3.2 (ASME J. Energy Resour.
-# Technol. 106:458, abstract), the upper end; the two formulas, with their authors, in a manual of risers.
+# times a smooth cylinder's 1.30 to 1.11 at Re 200 to 500. Cables of 1.4 to 3.6 mm strum; their drag is known to 10 to
+# 20 % (NADC-AE-6719, 1967, abstract). A strumming cable with masses on it has Cd 2.4 to 3.2 (ASME J. Energy Resour.
+# Technol. 106:458, abstract), the upper end. A manual of risers gives the two formulas with their authors.
 STRUMMING = Default(
     1.3, 1.0, 1.7, "1",
     "armoured tow cable Cn 1.5 (abstract read); strumming cables 1.4-3.6 mm (NADC-AE-6719, 1967); Blevins, Vandiver",
 )  # fmt: skip
-# A line that lies nearly along the stream, or is soft, hums less, but not nothing: a flexible cylinder inclined by
-# 80 degrees vibrates regularly at Re 500 (Bourguet & Triantafyllou 2014, abstract read). Copper and lead-core that
-# are towed at 10 to 15 degrees fit common practice with hardly any.
+# A line nearly along the stream, or a soft one, hums less, but it does hum: a flexible cylinder inclined by 80
+# degrees vibrates regularly at Re 500 (Bourguet & Triantafyllou 2014, abstract read). Copper and lead-core towed at
+# 10 to 15 degrees fit common practice with hardly any hum.
 STRUMMING_ALONG = Default(
     1.05, 0.9, 1.25, "1",
     "inclined by 80 degrees it still vibrates, Re 500 (Bourguet & Triantafyllou 2014, abstract)",
@@ -72,8 +72,8 @@ BOARD_MASS = Default(0.2, 0.1, 0.4, "kg", "memory")
 
 # --- attractors, lures, snubbers ------------------------------------------------------------------------------
 ATTRACTOR_LENGTH_M = 8 * 0.0254
-# An 8 in paddle shows about 0.02 m² of face; it swings and rolls at 15 to 35 degrees to the stream, where a plate has
-# C_D 0.2 to 0.6.
+# An 8 in paddle has a face of about 0.02 m². It swings and rolls at 15 to 35 degrees to the stream, where a plate's
+# C_D is 0.2 to 0.6.
 ATTRACTOR_DRAG_AREA = Default(
     0.006, 0.0032, 0.0115, "m^2", "paddle of 8 in, others by length squared: plate at 15 to 35 degrees, memory"
 )

@@ -1,4 +1,4 @@
-"""A fault in a user's file as one sentence: file, place in it, field, what was given, what is accepted."""
+"""A fault in a user's file as one sentence: file, place, field, the value given, what is accepted."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """``where`` is empty for the file as a whole; ``given`` None: nothing was given, or it is said in ``reason``."""
+    """``where``: empty for the file as a whole. ``given``: None where nothing was given or ``reason`` says it."""
 
     where: str
     field: str
@@ -22,12 +22,12 @@ class Fault:
 
 
 def printable(text: str) -> str:
-    """One line that a terminal can show, whatever a file held."""
+    """The text as one line that a terminal can show, whatever the file holds."""
     return "".join(c if c.isprintable() else "?" for c in text)
 
 
 def show(given: object, limit: int = 60) -> str:
-    """What was given, as the file would spell it, cut where it is long."""
+    """A value as the file would write it, cut short where it is long."""
     if isinstance(given, bool):
         text = "true" if given else "false"
     elif isinstance(given, str):
@@ -42,7 +42,7 @@ def show(given: object, limit: int = 60) -> str:
 
 
 class SpreadError(ValueError):
-    """The spread file cannot be used. ``str()`` is one sentence on the first fault that counts the others."""
+    """The spread file cannot be used. ``str()`` is one sentence: the first fault, and how many others there are."""
 
     def __init__(self, path: Path | str, faults: tuple[Fault, ...]) -> None:
         self.path = Path(path)

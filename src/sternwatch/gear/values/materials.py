@@ -1,4 +1,4 @@
-"""What lines are made of: densities, stiffness and drag, each with its source.
+"""Materials of lines: densities, stiffness and drag, each with its source.
 
 Sources: "Callister" is Callister & Rethwisch, Materials Science and Engineering (tables of densities and moduli);
 "fibre handbook" is Morton & Hearle, Physical Properties of Textile Fibres. "memory" marks values that no
@@ -17,10 +17,10 @@ from sternwatch.gear.values.defaults import STRUMMING, STRUMMING_ALONG, STRUMMIN
 class Material:
     """A kind of line.
 
-    ``density_kg_m3`` is the solid's; ``fill`` the share of the circle of the outside diameter that is solid
-    (strands and braids have holes, and water stands in them). A grade that is bought by its breaking load has
-    ``mass_kg_m`` and ``diameter_m`` of its own. ``normal_drag`` is nan where a smooth cylinder's drag by Reynolds
-    number holds. ``modulus_Pa`` times the solid's area is the axial stiffness, unless ``stiffness_N`` is known.
+    ``density_kg_m3`` is the solid's. ``fill`` is the solid share of the circle of the outside diameter (water fills
+    the holes of strands and braids). A grade sold by its breaking load has ``mass_kg_m`` and ``diameter_m`` of its
+    own. ``normal_drag`` is nan where a smooth cylinder's drag by Reynolds number holds. The axial stiffness is
+    ``modulus_Pa`` times the solid's area, unless ``stiffness_N`` is known.
     """
 
     name: str
@@ -33,11 +33,11 @@ class Material:
     diameter_m: float | None = None
     stiffness_N: float | None = None
     metal: bool = False
-    strumming: Default = STRUMMING  # of a line of it that no drag is given for
-    composite: bool = False  # the whole outside circle displaces water, whatever the density of the core
+    strumming: Default = STRUMMING  # used where no drag is given
+    composite: bool = False  # the whole circle displaces water, whatever the core's density
 
 
-# Rope and braid: Cn 1.2 to 1.8 (towing-cable practice; memory). The middle of it.
+# Rope and braid: the middle of Cn 1.2 to 1.8 (towing-cable practice; memory).
 _BRAID_CN = 1.5
 
 _ALL = (
@@ -86,7 +86,7 @@ _ALL = (
 
 MATERIALS: dict[str, Material] = {m.name: m for m in _ALL}
 
-# What the trade calls them for short.
+# The trade's short names.
 SHORT_NAMES: dict[str, str] = {
     "stainless": "stainless steel",
     "lead-core": "lead-core 27 lb",

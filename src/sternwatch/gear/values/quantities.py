@@ -1,6 +1,6 @@
-"""Quantities as field types of the spread file's models: text with a unit in, an SI float inside.
+"""Quantities as field types of the spread file's models: text with a unit in the file, an SI float inside.
 
-Ranges are wide on purpose: they catch a slipped unit or decimal point, not unusual tackle.
+Ranges are wide on purpose: they catch a wrong unit or decimal point, not unusual tackle.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from sternwatch.gear.values.units import Dimension, QuantityError, example, pars
 
 
 def refuse(kind: str, reason: str) -> PydanticCustomError:
-    """A fault with its own sentence; the text is handed over as a value because pydantic formats templates."""
+    """A fault with its own sentence. The text goes in as a value because pydantic formats templates."""
     return PydanticCustomError(kind, "{reason}", {"reason": reason})
 
 
@@ -42,14 +42,14 @@ def _quantity(dimension: Dimension, low: float, high: float, words: str, *, abov
     return _reader(dimension, low, high, words, above), WithJsonSchema(schema)
 
 
-Number = Annotated[float, Strict()]  # no text, no true or false, where a plain number is due
+Number = Annotated[float, Strict()]  # a plain number: no text, no true or false
 
 Length = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "0 m to 5000 m")]
 LengthAboveZero = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "more than 0 m, at most 5000 m", above=True)]
 SignedLength = Annotated[float, *_quantity(Dimension.LENGTH, -100, 100, "-100 m to 100 m")]
 Abeam = Annotated[float, *_quantity(Dimension.LENGTH, 0, 30, "0 m to 30 m, toward the rod's side")]
 Diameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 2, "more than 0 m, at most 2 m", above=True)]
-# The finest line sold is ten times as thick. With the drag of nothing the solver has nothing to stand on.
+# The finest line sold is ten times as thick. Without drag the solver finds no solution.
 LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 1e-5, 0.05, "0.01 mm to 50 mm")]
 Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s")]
 PayOut = Annotated[float, *_quantity(Dimension.SPEED, 0.02, 5, "0.02 m/s to 5 m/s")]

@@ -1,4 +1,4 @@
-"""Tables as TOML text in the layout of a spread file: an item a line, short tables in one line."""
+"""Tables as TOML text in the layout of a spread file: one item per line, short tables on one line."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
 def key_text(key: str) -> str:
-    """A key as TOML writes it, in quotes where it needs them."""
+    """A key in TOML, in quotes where it needs them."""
     return key if _BARE.fullmatch(key) else str(tomlkit.string(key).as_string())
 
 
 def value_text(value: Any) -> str:
-    """A value in one line; a list of tables (a chain) with an item a line."""
+    """A value on one line; a list of tables (a chain) with one item per line."""
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{key_text(k)} = {value_text(v)}" for k, v in value.items()) + " }"
     if isinstance(value, list | tuple):
@@ -28,7 +28,7 @@ def value_text(value: Any) -> str:
 
 
 def table_text(header: str, table: Mapping[str, Any], comment: str = "") -> str:
-    """A whole table under its header, with a line of comment above it."""
+    """A whole table under its header, with a comment above it."""
     lines = [f"# {line}" for line in comment.splitlines()]
     lines += [header, *(f"{key_text(key)} = {value_text(value)}" for key, value in table.items())]
     return "\n".join(lines) + "\n"

@@ -1,4 +1,4 @@
-"""Quantities with their units: reading ``"180 ft"``, checking what it measures, writing it back.
+"""Quantities with their units: reads ``"180 ft"``, checks its dimension, writes it back.
 
 A quantity is text with its unit; inside the program it is a plain float in SI (temperatures in degC, angles in
 rad). Factors are exact by definition unless said otherwise: the international yard and pound of 1959
@@ -23,7 +23,7 @@ COLOUR_M = 30.0 * FOOT_M
 
 
 class Dimension(StrEnum):
-    """What a quantity measures; the value is how a sentence names it."""
+    """What a quantity measures. The value is its name in a sentence."""
 
     LENGTH = "length"
     SPEED = "speed"
@@ -93,7 +93,7 @@ def _units() -> dict[str, Unit]:
 
 UNITS: dict[str, Unit] = _units()
 
-# Other spellings of a unit above that people write without thinking; all others are refused with the nearest one.
+# Other common spellings of the units above. All others are refused, and the message names the nearest unit.
 _SPELLINGS = {"colours": "colour", "color": "colour", "colors": "colour", "fathoms": "fathom"}
 SPOKEN = {
     "feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metre": "m", "metres": "m", "meter": "m",
@@ -122,22 +122,22 @@ _EXAMPLES: dict[Dimension, str] = {
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*(\S.*?)?\s*", re.ASCII)
 
-# A weight where a pull is wanted (and the reverse) is the commonest slip: say the way out.
+# Giving a weight for a pull, or the reverse, is the commonest slip: say how to correct it.
 _SIBLING = {("lb", Dimension.FORCE): "lbf", ("kg", Dimension.FORCE): "kgf", ("lbf", Dimension.MASS): "lb",
             ("kgf", Dimension.MASS): "kg"}  # fmt: skip
 
 
 class QuantityError(ValueError):
-    """What was given is not a quantity of the dimension wanted; the message is one clause for a person."""
+    """The text is not a quantity of the dimension wanted. The message is one clause for a person."""
 
 
 def accepted(dimension: Dimension) -> str:
-    """The units of a dimension, as a list for a sentence."""
+    """The units of a dimension, as words in a sentence."""
     return ", ".join(u.symbol for u in UNITS.values() if u.dimension is dimension)
 
 
 def example(dimension: Dimension) -> str:
-    """A quantity of this dimension, as a user would write it."""
+    """An example of this dimension, as a user would write it."""
     return _EXAMPLES[dimension]
 
 
@@ -146,7 +146,7 @@ def _article(dimension: Dimension) -> str:
 
 
 def pattern(dimension: Dimension) -> str:
-    """A regular expression for text of this dimension, for the JSON Schema."""
+    """A regular expression for this dimension, for the JSON Schema."""
     symbols = [u.symbol for u in UNITS.values() if u.dimension is dimension]
     symbols += [spelling for spelling, symbol in _SPELLINGS.items() if symbol in symbols]
     return rf"^\s*{_NUMBER}\s*({'|'.join(re.escape(s) for s in symbols)})\s*$"
@@ -220,7 +220,7 @@ def unit_label(symbol: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DisplaySystem:
-    """The units and the clock a person reads; labels are what the screen prints behind a number."""
+    """The units and the clock that a person reads. Labels are what the screen prints after a number."""
 
     name: str
     speed: str
@@ -228,10 +228,10 @@ class DisplaySystem:
     temperature: str
     mass: str
     force: str
-    utc: bool = False  # times of day are read as UTC, not as the boat's own
+    utc: bool = False  # show times of day in UTC, not in the boat's time
 
     def show(self, value_si: float | None, dimension: Dimension, digits: int = 0, *, label: bool = True) -> str:
-        """Text of an SI value in this system; an en dash where it is not known."""
+        """The text of an SI value in this system; an en dash where it is unknown."""
         if value_si is None or not math.isfinite(value_si):
             return "–"
         symbol = self.symbol(dimension)
@@ -241,7 +241,7 @@ class DisplaySystem:
         return f"{text} {self.label(dimension)}" if label else text
 
     def symbol(self, dimension: Dimension) -> str:
-        """The unit used for a dimension; SI where a system has no say."""
+        """The unit for a dimension; SI where the system names none."""
         chosen = {
             Dimension.SPEED: self.speed,
             Dimension.LENGTH: self.length,

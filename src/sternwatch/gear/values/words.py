@@ -1,4 +1,4 @@
-"""Small words for error sentences: the nearest name, a list of what would be accepted."""
+"""Parts of error sentences: the nearest name, a list of what is accepted."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 
 def nearest_name(given: str, known: Iterable[str]) -> str | None:
-    """The known name most like ``given``, if any is like it at all."""
+    """The known name most like ``given``; None where none is similar."""
     names = list(known)
     by_lower = {name.lower(): name for name in names}
     close = difflib.get_close_matches(given.lower(), by_lower, n=1, cutoff=0.55)
@@ -15,7 +15,7 @@ def nearest_name(given: str, known: Iterable[str]) -> str | None:
 
 
 def nearest(given: str, known: Iterable[str]) -> str:
-    """``, did you mean "…"?`` or nothing: to be put behind the name that is not known."""
+    """``, did you mean "…"?`` or nothing, to follow an unknown name."""
     name = nearest_name(given, known)
     return f' (did you mean "{name}"?)' if name is not None else ""
 
@@ -26,5 +26,5 @@ def a(noun: str) -> str:
 
 
 def listed(names: Iterable[str]) -> str:
-    """Names for a sentence; says so when there are none."""
+    """Names as words in a sentence, also where there are none."""
     return ", ".join(names) or "none is defined"

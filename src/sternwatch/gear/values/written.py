@@ -1,4 +1,4 @@
-"""Quantities as people write them, put as a file keeps them: ``9'6"``, ``9 1/2 feet``, ``9,5`` become ``9.5 ft``."""
+"""Turns quantities as people write them into a file's form: ``9'6"``, ``9 1/2 feet``, ``9,5`` become ``9.5 ft``."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ _ONE = re.compile(rf"([+-]?)\s*({_MIXED})\s*(\S.*)?")
 
 
 def as_written(text: str, dimension: Dimension, unit: str) -> str:
-    """The same quantity as ``"number unit"``; a bare number is taken in ``unit``.
+    """The same quantity as ``"number unit"``. A bare number gets ``unit``.
 
-    What is no quantity comes back as it was: who reads it next says what is wrong with it.
+    Text that is no quantity comes back unchanged: its next reader says what is wrong with it.
     """
     plain = " ".join(text.translate(_PARTS).split())
     if dimension is Dimension.LENGTH and (both := _FEET_INCHES.fullmatch(plain)) is not None:
@@ -32,7 +32,7 @@ def as_written(text: str, dimension: Dimension, unit: str) -> str:
 
 
 def _number(mixed: str) -> float:
-    """Of "9", "9.5", "1/2" or "9 1/2"."""
+    """The value of "9", "9.5", "1/2" or "9 1/2"."""
     whole, _, part = mixed.rpartition(" ") if "/" in mixed else (mixed, "", "")
     value = float(whole or 0.0)
     if part:
