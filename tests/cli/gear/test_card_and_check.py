@@ -132,12 +132,12 @@ def test_a_card_as_one_page_to_print(capsys: pytest.CaptureFixture[str], tmp_pat
 
 
 def test_rods_that_are_alike_share_a_card_and_scripts_get_one_each(capsys: pytest.CaptureFixture[str]) -> None:
-    argv = ("table", EVENING, "--speed", "2.3 mph", "--setting", "low")
+    argv = ("table", EVENING, "--speed", "2.3 mph", "--setting", "low", "--rod", "1", "--rod", "3", "--rod", "6")
     people = _out(capsys, *argv)
     assert "3 6 P LOW, S LOW, low:" in people
     assert "1 P BOARD" in people
     assert "\n 5 colours (counter 90 ft)" in people  # line before a board does not set the depth
-    assert [card["key"] for card in _json(capsys, *argv)["cards"]] == list("12345678")
+    assert [card["key"] for card in _json(capsys, *argv)["cards"]] == ["1", "3", "6"]
 
 
 @pytest.mark.parametrize(
@@ -147,7 +147,7 @@ def test_rods_that_are_alike_share_a_card_and_scripts_get_one_each(capsys: pytes
         (("--setting", "steep"), '--setting "steep": no such setting; accepted: straight, low, high'),
         (("--from", "90 ft", "--to", "30 ft"), "--to must not be less than --from"),
         (("--from", "1 ft", "--to", "3000 ft", "--step", "1 ft"), "at most 200 are accepted"),
-        (("--csv", "/no/such/folder/card.csv"), "cannot be written"),
+        (("--rod", "3", *ROWS, "--csv", "/no/such/folder/card.csv"), "cannot be written"),
     ],
 )
 def test_a_card_that_cannot_be_made_is_one_sentence(
@@ -156,8 +156,13 @@ def test_a_card_that_cannot_be_made_is_one_sentence(
     assert words in _fails(capsys, "table", EVENING, "--speed", "2 mph", *argv)
 
 
+BOTH = ("--rod", "1", "--rod", "3")
+
+
 def test_target_gives_line_out(capsys: pytest.CaptureFixture[str]) -> None:
-    rods = {r["key"]: r for r in _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target", "60 ft")["rods"]}
+    rods = {
+        r["key"]: r for r in _json(capsys, "depth", EVENING, "--speed", "2.3 mph", *BOTH, "--target", "60 ft")["rods"]
+    }
     assert rods["3"]["target_depth_m"] == pytest.approx(60 * FT)
     assert 95 < rods["3"]["line_out_for_target_m"] / FT < 125
     assert rods["3"]["target_why"] == ""
@@ -166,16 +171,16 @@ def test_target_gives_line_out(capsys: pytest.CaptureFixture[str]) -> None:
     assert 9.0 < rods["1"]["lead_core_for_target_m"] / (30 * FT) < 15.0
     assert rods["1"]["target_why"] == "no length of line reaches it"
     assert rods["1"]["deepest_m"] == pytest.approx(rods["1"]["depth_m"], abs=0.2)
-    text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target", "60 ft")
+    text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", *BOTH, "--target", "60 ft")
     assert "1 P BOARD: 1" in text
     assert "colours out for 60 ft, the counter at 90 ft as filed" in text
     assert "out for 60 ft" in text
 
 
 def test_target_without_a_depth_is_each_rods_own(capsys: pytest.CaptureFixture[str]) -> None:
-    rods = _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--target")["rods"]
-    assert rods[2]["target_depth_m"] == pytest.approx(90 * FT)
-    assert 185 * FT < rods[2]["line_out_for_target_m"] < 215 * FT  # 185 ft bring it to 83 ft
+    rods = _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--rod", "3", "--target")["rods"]
+    assert rods[0]["target_depth_m"] == pytest.approx(90 * FT)
+    assert 185 * FT < rods[0]["line_out_for_target_m"] < 215 * FT  # 185 ft bring it to 83 ft
 
 
 def test_target_and_no_rod_with_one(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
@@ -188,20 +193,22 @@ def test_target_and_no_rod_with_one(capsys: pytest.CaptureFixture[str], tmp_path
 
 
 def test_sensitivity_in_si_and_in_the_steps_of_the_trade(capsys: pytest.CaptureFixture[str]) -> None:
-    rod = _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity")["rods"][2]
+    rod = _json(capsys, "depth", EVENING, "--speed", "2.3 mph", "--rod", "3", "--sensitivity")["rods"][0]
     assert 0.3 < rod["depth_per_line_out_m_per_m"] < 0.5
     assert rod["depth_per_speed_m_per_m_s"] < 0
     assert list(rod["depth_by_setting_m"]) == ["straight", "low", "high"]
     low, high = rod["depth_interval_m"]
     assert 0.7 < rod["depth_off_m"] / (0.5 * (high - low)) < 1.3
     assert sum(part["share"] for part in rod["depth_off_parts"]) == pytest.approx(1.0)
-    text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity")
+    text = _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--rod", "3", "--sensitivity")
     row = next(line for line in text.splitlines() if line.startswith("3 P LOW") and "straight" in line)
     assert f"{rod['depth_per_line_out_m_per_m'] * 10:+.1f}" in row
     assert "10 ft more" in text
     made_of = next(line for line in text.splitlines() if line.startswith("    3 P LOW: ±"))
     assert f": {rod['depth_off_parts'][0]['what']}; " in made_of  # the largest comes first, with its share
-    assert "5 m more" in _out(capsys, "depth", EVENING, "--speed", "2.3 mph", "--sensitivity", "--units", "metric")
+    assert "5 m more" in _out(
+        capsys, "depth", EVENING, "--speed", "2.3 mph", "--rod", "3", "--sensitivity", "--units", "metric"
+    )
 
 
 def test_depth_alone_is_as_contracted(capsys: pytest.CaptureFixture[str]) -> None:
