@@ -166,6 +166,8 @@ async def test_every_act_is_in_the_palette():
         assert sorted(a.id for a in entries) == sorted(a.id for a in wanted)
         assert [a.id for a in entries][: len(FIRST) - 2] == [one for one in FIRST if one not in TRIP_ACTS]
         assert all(a.station for a in entries[-8:])
+        told = [hit async for hit in Acts(app.helm_screen).search("weed release")]  # words of its help alone
+        assert [hit.text.split(" ·")[0] for hit in told] == ["no fish"]
         await pilot.press(*"wiping")
         await pilot.pause(0.4)
         await pilot.press("enter")

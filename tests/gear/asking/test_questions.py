@@ -137,7 +137,7 @@ def test_two_rods_cannot_have_one_name() -> None:
     raise AssertionError("it was taken")
 
 
-@settings(max_examples=20)
+@settings(max_examples=10)
 @given(st.data())
 def test_every_way_through_makes_a_file_that_is_accepted(data: st.DataObject) -> None:
     units = data.draw(st.sampled_from(sorted(SYSTEMS)))

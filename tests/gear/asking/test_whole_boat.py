@@ -72,7 +72,7 @@ def test_passes_are_asked_once_for_every_rig() -> None:
     assert all(rod.counter.per_pass_m for rod in parse_spread(stand.made).rods)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(st.data())
 def test_every_way_through_makes_a_boat_whose_rods_stand_apart(data: st.DataObject) -> None:
     units = data.draw(st.sampled_from(sorted(SYSTEMS)))

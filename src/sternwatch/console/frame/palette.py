@@ -17,6 +17,8 @@ FIRST = (
     "begin trip", "end trip", "people", "target", "limit",
 )  # fmt: skip
 
+HELP_SCORE = 0.01  # below every title that matches
+
 
 def _place(act: Act) -> tuple[bool, int]:
     """Where an act stands: the rods last, those used most first, the others as in the registry."""
@@ -48,9 +50,12 @@ class Acts(Provider):
             yield DiscoveryHit(Content(title), self._chooser(act), text=title, help=act.help)
 
     async def search(self, query: str) -> Hits:
+        # Fuzzy matching tries every way to find the letters: in a long sentence that takes seconds, so the help is
+        # searched by words.
         matcher = self.matcher(query)
+        wanted = query.lower().split()
         for title, act in self.entries():
-            score = max(matcher.match(title), 0.6 * matcher.match(act.help))
+            score = matcher.match(title) or (HELP_SCORE if all(word in act.help.lower() for word in wanted) else 0.0)
             if score > 0:
                 yield Hit(score, matcher.highlight(title), self._chooser(act), text=title, help=act.help)
 
