@@ -13,7 +13,7 @@ from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.logbook.crew.fold import apply, fold, start_state
 from sternwatch.logbook.crew.state import Crew, RodDefaults, When
-from sternwatch.logbook.crew.words import describe, newest_entry, restorable_entry
+from sternwatch.logbook.crew.words import describe
 
 Act = Callable[..., Action]
 Rods = tuple[RodDefaults, ...]
@@ -292,9 +292,11 @@ def test_entries_in_words(act: Act, rods: Rods) -> None:
     for action, words in acts:
         assert describe(action, crew, there) == words
     assert describe(acts[1][0], crew, there, "m") == "3 P LOW line out 50.3 m 19:00"
-    assert newest_entry(crew, BoatTime(0)) == "hit on 9 23:01"
-    assert restorable_entry(crew, BoatTime(0)) == "hit on 3 P LOW 23:42"
-    assert newest_entry(fold([], rods)) == ""
+    assert crew.newest is not None
+    assert describe(crew.newest, crew, BoatTime(0)) == "hit on 9 23:01"
+    assert crew.restorable is not None
+    assert describe(crew.restorable, crew, BoatTime(0)) == "hit on 3 P LOW 23:42"
+    assert fold([], rods).newest is None
 
 
 # --- properties, over acts of every kind in any order ------------------------------------------------------------

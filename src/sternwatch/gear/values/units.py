@@ -201,13 +201,6 @@ def parse_quantity(given: object, dimension: Dimension) -> float:
     return value
 
 
-def format_quantity(value_si: float, symbol: str) -> str:
-    """Write an SI value in a unit so that :func:`parse_quantity` reads the same value back (to rounding)."""
-    number = UNITS[symbol].from_si(value_si)
-    text = f"{number:.15g}"
-    return f"{text} {symbol}"
-
-
 def convert(value_si: float, symbol: str) -> float:
     """The number of units of ``symbol`` in an SI value."""
     return UNITS[symbol].from_si(value_si)

@@ -59,16 +59,6 @@ def describe(action: Action, crew: Crew, clock: BoatTime = OWN, unit: Literal["f
     return what if isinstance(action, Retime) else f"{what} {clock.hm(action.time)}"
 
 
-def newest_entry(crew: Crew, clock: BoatTime = OWN, unit: Literal["ft", "m"] = "ft") -> str:
-    """What `u` would take back, in words; empty when there is nothing."""
-    return describe(crew.newest, crew, clock, unit) if crew.newest else ""
-
-
-def restorable_entry(crew: Crew, clock: BoatTime = OWN, unit: Literal["ft", "m"] = "ft") -> str:
-    """What `y` would restore, in words; empty when there is nothing."""
-    return describe(crew.restorable, crew, clock, unit) if crew.restorable else ""
-
-
 def rod_words(key: str, crew: Crew) -> str:
     """A rod by its key and its short name: "3 P LOW"."""
     rod = crew.rods.get(key)

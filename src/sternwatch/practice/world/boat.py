@@ -85,12 +85,6 @@ class Boat:
     turned_deg: float = 0.0  # in all, positive to starboard
 
 
-def turning_circle_m(rudder_deg: float, hull: Hull = HULL) -> float:
-    """Radius of the circle that a rudder angle steers [m]: U/r = L/(K' δ), whatever the speed."""
-    delta = math.radians(abs(rudder_deg))
-    return hull.length_m / (hull.turning * delta) if delta > 0.0 else math.inf
-
-
 def lever_for(speed_m_s: float, pull_N: float, engine: EngineName = "kicker", hull: Hull = HULL) -> float:
     """The lever at which the boat keeps a speed under a pull, within 0 to 1."""
     chosen = ENGINES[engine]
