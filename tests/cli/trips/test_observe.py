@@ -11,8 +11,9 @@ import pytest
 
 from debrief.logger.test_logger import depth_at, samples
 from sternwatch.cli.main import main
-from sternwatch.debrief.report.logged import series_of
+from sternwatch.debrief.report.logged import legend, overlays, score_rows
 from sternwatch.debrief.trip.digest import Digest
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.crew.fold import fold
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import new_trip
@@ -77,9 +78,14 @@ def test_it_is_set_to_the_trips_clock_compared_and_entered_once(
     gauges = [one for one in actions if one.kind == "gauge"]
     assert len(gauges) >= 3
     assert made["entered"] == len(seen) + len(gauges)
-    (series,) = series_of(book, trip.id)
-    assert series.name == "6 logged"
-    assert series.t_s[0] == pytest.approx(400.0, abs=4.0)
+    (kept,) = overlays(book, trip.id, samples(1.0))
+    assert kept.series.t_s[0] == pytest.approx(400.0, abs=4.0)
+    assert legend(kept, SYSTEMS["us"]) == "6 logged: off 3.3 ft rms, 100% inside"
+    headings, rows = score_rows([kept], SYSTEMS["us"])
+    assert headings[3:] == ("off ft rms", "computed less logged ft", "in 90 %")
+    assert {row[1]: row[4:] for row in rows}["all ways"] == ("3.3", "100%")
+    assert {row[1] for row in rows} == {"all ways", "straight", "turning", "sinking"}
+    assert overlays(book, trip.id, ())[0].scores == ()  # it is drawn all the same
 
 
 def test_people_read_two_curves_and_how_far_off(book: Path, file: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 from sternwatch.cautions import NOT_FOR_NAVIGATION
 from sternwatch.debrief.counting.factors import Factor, words
 from sternwatch.debrief.report.charted import Charted
+from sternwatch.debrief.report.logged import legend
 from sternwatch.debrief.report.plots import Series, boat_series, depth_series, temperature_series
 from sternwatch.debrief.report.prepared import Report
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
@@ -99,15 +100,11 @@ def _timeline(report: Report) -> Figure:
             when(series.t_s), _values(series, Dimension.LENGTH, units), lw=1.0, label=series.name,
             color=_COLOURS[i % len(_COLOURS)], linestyle=_DASHES[(i // 2) % len(_DASHES)],
         )  # fmt: skip
-    for series in report.logged:
+    for one in report.logged:
         middle.plot(
-            when(series.t_s),
-            _values(series, Dimension.LENGTH, units),
-            lw=1.6,
-            ls=":",
-            color="#14202b",
-            label=series.name,
-        )
+            when(one.series.t_s), _values(one.series, Dimension.LENGTH, units), lw=1.6, ls=":", color="#14202b",
+            label=legend(one, units),
+        )  # fmt: skip
     for hit in digest.hits:
         if hit.counts and hit.at_s is not None and hit.rod_row is not None and hit.rod_row.depth_m is not None:
             depth = convert(hit.rod_row.depth_m, units.symbol(Dimension.LENGTH))

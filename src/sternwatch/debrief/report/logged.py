@@ -1,14 +1,33 @@
-"""Depths that a logger on a line had, beside the logbook: for the debrief's timeline."""
+"""Depths that a logger on a line had, beside what was computed: for the debrief's timeline."""
 
 from __future__ import annotations
 
 import csv
 import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
+from sternwatch.debrief.logger.matching import Compared, beside, compared, rows_of
+from sternwatch.debrief.logger.reading import Logged
 from sternwatch.debrief.report.plots import Series
+from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.logbook.store.samples import Sample
 
 FOLDER = "loggers"
+
+
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """A logger's depths in feed time, and what was computed against them; nothing where it hung elsewhere."""
+
+    rod: str
+    at: str
+    series: Series
+    scores: tuple[Compared, ...]
 
 
 def path_of(data_dir: Path, trip: str, rod: str, at: str) -> Path:
@@ -17,8 +36,11 @@ def path_of(data_dir: Path, trip: str, rod: str, at: str) -> Path:
     return data_dir / FOLDER / f"{trip}-{safe}-{at}.csv"
 
 
-def series_of(data_dir: Path, trip: str) -> tuple[Series, ...]:
-    """The loggers' depths of a trip, by file; one that cannot be read is left out."""
+def overlays(data_dir: Path, trip: str, samples: Sequence[Sample]) -> tuple[Overlay, ...]:
+    """The loggers of a trip, by file; one that cannot be read is left out.
+
+    Depths are computed of lures, so a logger elsewhere on a line is drawn and not compared.
+    """
     out = []
     for path in sorted((data_dir / FOLDER).glob(f"{trip}-*.csv")):
         try:
@@ -27,7 +49,37 @@ def series_of(data_dir: Path, trip: str) -> tuple[Series, ...]:
             depths = tuple(float(row["depth_m"]) for row in rows)
         except (OSError, ValueError, KeyError, TypeError):
             continue
-        key = path.stem.removeprefix(f"{trip}-").partition("-")[0]
+        if not t:
+            continue
+        key, _, at = path.stem.removeprefix(f"{trip}-").partition("-")
         rod = {"minus": "-", "equals": "="}.get(key, key)
-        out.append(Series(f"{rod} logged", t, depths))
+        logged = Logged(np.array(t), np.array(depths), np.full(len(t), math.nan), None, ())
+        scores = compared(beside(logged, 0.0, rows_of(samples, rod))) if at == "lure" else ()
+        out.append(Overlay(rod, at, Series(f"{rod} logged", t, depths), scores))
     return tuple(out)
+
+
+def score_rows(logged: Sequence[Overlay], units: DisplaySystem) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Headings and rows: how far off what was computed was, which way, and how often its interval held the logger."""
+    length = units.label(Dimension.LENGTH)
+    headings = ("rod", "the line", "moments", f"off {length} rms", f"computed less logged {length}", "in 90 %")
+    rows = []
+    for one in logged:
+        for score in one.scores:
+            bias = units.show(abs(score.bias_m), Dimension.LENGTH, 1, label=False)
+            rows.append((
+                one.rod, {"all": "all ways"}.get(score.way, score.way), f"{score.moments}",
+                units.show(score.rms_m, Dimension.LENGTH, 1, label=False),
+                ("-" if score.bias_m < 0.0 and float(bias) else "") + bias,
+                "–" if math.isnan(score.inside) else f"{score.inside:.0%}",
+            ))  # fmt: skip
+    return headings, tuple(rows)
+
+
+def legend(one: Overlay, units: DisplaySystem) -> str:
+    """ "6 logged: off 2.1 ft rms, 88 % inside"."""
+    if not one.scores:
+        return one.series.name
+    score = one.scores[0]
+    held = "" if math.isnan(score.inside) else f", {score.inside:.0%} inside"
+    return f"{one.series.name}: off {units.show(score.rms_m, Dimension.LENGTH, 1)} rms{held}"

@@ -17,8 +17,7 @@ from sternwatch.debrief.counting.producing import Producing, producing
 from sternwatch.debrief.counting.radio import radio
 from sternwatch.debrief.counting.tally import tally
 from sternwatch.debrief.report.charted import Charted, charted
-from sternwatch.debrief.report.logged import series_of
-from sternwatch.debrief.report.plots import Series
+from sternwatch.debrief.report.logged import Overlay, overlays, score_rows
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.sources import TripData, clock_of, utc_offset_min
@@ -70,7 +69,8 @@ class Report:
     beside: Table | None = None  # the same trip with another spread or calibration
     practised: Mapping[str, Any] | None = None  # what a practice session came to, as the logbook keeps it
     truth: Table | None = None  # of a practice session: believed against true depth
-    logged: tuple[Series, ...] = ()  # depths as loggers on the lines had them
+    logged: tuple[Overlay, ...] = ()  # depths as loggers on the lines had them
+    log_scores: Table | None = None  # what was computed against them
 
 
 def report(
@@ -101,6 +101,7 @@ def report(
     said = producing(tally(digest.samples, digest.hits, offset or 0), units)
     clock = Clock(digest, zone)
     counted = [hit for hit in digest.hits if hit.counts]
+    logged = () if data.beside is None else overlays(data.beside, data.id, digest.samples)
     return Report(
         title=f"{title or (data.spread.boat.name if data.spread_text else 'notebook')}, {_day(data, zone)}",
         summary=tuple(_summary(data, digest, said, time)),
@@ -121,7 +122,8 @@ def report(
         beside=None if other is None else _beside(digest, other, other_name, clock, units),
         practised=data.practised,
         truth=None if data.practised is None else _truth(data.practised, units),
-        logged=() if data.beside is None else series_of(data.beside, data.id),
+        logged=logged,
+        log_scores=_log_scores(logged, units),
     )
 
 
@@ -361,6 +363,11 @@ def _beside(digest: Digest, other: Digest, name: str, clock: Clock, units: Displ
     length = units.label(Dimension.LENGTH)
     headings = ("time", "rod", f"depth then {length}", f"with {name} {length}", f"change {length}")
     return Table(f"The same trip with {name}", headings, tuple(rows), frozenset({2, 3, 4}), "No hits to compare.")
+
+
+def _log_scores(logged: Sequence[Overlay], units: DisplaySystem) -> Table | None:
+    headings, rows = score_rows(logged, units)
+    return Table("Computed against loggers", headings, rows, frozenset(range(2, 6))) if rows else None
 
 
 def _truth(result: Mapping[str, Any], units: DisplaySystem) -> Table:

@@ -40,7 +40,7 @@ def _lines(report: Report, width: int) -> Iterator[str]:
     yield from _timeline(report, width)
     yield from _track(report, width)
     tables = [report.hits, report.rates, report.alerts, report.separations]
-    for table in [*tables, *(extra for extra in (report.beside, report.truth) if extra is not None)]:
+    for table in [*tables, *(extra for extra in (report.log_scores, report.beside, report.truth) if extra is not None)]:
         yield from _headed(table.title)
         yield from table_lines(table)
         yield ""
@@ -80,7 +80,8 @@ def _timeline(report: Report, width: int) -> Iterator[str]:
         (speed, Dimension.SPEED, 1, False),
         (surface, Dimension.TEMPERATURE, 0, False),
         (bottom, Dimension.LENGTH, 0, True),
-        *((series, Dimension.LENGTH, 0, True) for series in (*depth_series(digest), *report.logged)),
+        *((series, Dimension.LENGTH, 0, True) for series in depth_series(digest)),
+        *((one.series, Dimension.LENGTH, 0, True) for one in report.logged),
     ]
     for series, dimension, digits, down in rows:
         known = [value for value in series.values if value is not None]
