@@ -30,10 +30,10 @@ from sternwatch.gear.spread_file.uncertain import prints
 
 Floats = NDArray[np.float64]
 
-# Three observations in a hundred are taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere
-# within about fifty of their standard deviations: memory. So one is given up that is a little under four deviations
-# from all else believed.
-WRONG_SHARE = 0.03
+# One observation in twenty is taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere within
+# about fifty of their standard deviations: memory. So one is given up that is some three and a half deviations from
+# all else believed.
+WRONG_SHARE = 0.05
 FLAT_DENSITY = 1.0 / 50.0
 # Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
 REACH = 0.5

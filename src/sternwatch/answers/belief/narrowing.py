@@ -18,9 +18,6 @@ Floats = NDArray[np.float64]
 Deed = Literal["tape", "turn", "touch"]
 
 TURN_LEAVES = 0.6  # of the current's error once a boat has gone back on her course; legs of four minutes leave less
-# Of the half width that the linear law leaves after a touch, what a fit leaves: it allows for an observation that is
-# wrong, and for what the model cannot do. Of the demo's low diver a fit leaves 1.28, and earlier forms of it 1.15.
-FIT_LEAVES = 1.2
 WORTH = 0.9  # what leaves more of an interval than this is not advised
 _CURRENTS = tuple(f"current {axis}" for axis in AXES)
 
@@ -61,6 +58,6 @@ def narrowing(
     if not turned and any(name in names for name in _CURRENTS):
         deeds.append(("turn", left(dict.fromkeys(_CURRENTS, TURN_LEAVES))))
     # A touch tells the depth itself, and what all else adds up to.
-    deeds.append(("touch", FIT_LEAVES * TOUCHED_M / math.hypot(TOUCHED_M, linear_m)))
+    deeds.append(("touch", TOUCHED_M / math.hypot(TOUCHED_M, linear_m)))
     found = next(((deed, share) for deed, share in deeds if share <= WORTH), None)
     return None if found is None else Narrowing(found[0], found[1] * off_m)

@@ -75,7 +75,14 @@ SURFACE_CURRENT_M_S = Default(
     "each component: Lake Superior 10-20, up to 37 cm/s (Viekman & Wimbush 1993), its jet 40-90 (ADA073267)",
 )  # fmt: skip
 
-# Ranges that only a fit uses, because it would be falsely sure without them: what a day does to a piece of gear ...
+# Ranges that only a fit uses, because it would be falsely sure without them: more room for the water below, which is
+# most of what a day may still hide once the gear is known. At +-0.2 m/s, seasons with 0.2 m/s below on every day held
+# 0.8 of the depths (tests/answers/season, campaign) ...
+FITTED_SHEAR_M_S = Default(
+    0.0, -0.3, 0.3, "m/s",
+    "up to 37 cm/s (Viekman & Wimbush 1993), above and below opposite ways (Austin 2013): abstracts read",
+)  # fmt: skip
+# ... what a day does to a piece of gear ...
 COUNTER_ZERO_M = Default(0.0, -0.5, 0.5, "m", "where a counter was zeroed, from trip to trip: memory")
 KNOCKED_TRIM = Default(1.0, 0.97, 1.03, "1", "a disc's trim after a day's knocks: memory")
 # ... and what the model misses: how one whole rig's drag differs from the law, smooth in log speed and log length
@@ -127,7 +134,8 @@ def uncertain(spread: Spread, *, fitted: bool = False) -> dict[str, Uncertain]:
 
     ``fitted``: include those that count only together with what a fit has learned.
     """
-    found = {one.name: one for one in _all(spread) if fitted or not one.fitted}
+    found = {one.name: one for one in _all(spread, FITTED_SHEAR_M_S if fitted else WATER_SHEAR_M_S)
+             if fitted or not one.fitted}  # fmt: skip
     for name, own in spread.prior.items():
         if name in found:
             found[name] = replace(found[name], low=own.low, high=own.high, source=own.source, heavy=False)
@@ -139,9 +147,9 @@ def prior_names(spread: Spread) -> dict[str, Law]:
     return {one.name: one.law for one in _all(spread)}
 
 
-def _all(spread: Spread) -> Iterator[Uncertain]:
+def _all(spread: Spread, shear: Default = WATER_SHEAR_M_S) -> Iterator[Uncertain]:
     """All in order. Those whose value the file gives have both bounds at that value."""
-    for one in _day(spread):
+    for one in _day(spread, shear):
         yield replace(one, daily=True)
     for name, line in spread.line.items():
         yield from _line(name, line)
@@ -152,13 +160,12 @@ def _all(spread: Spread) -> Iterator[Uncertain]:
     yield from _beside_a_fit(spread)
 
 
-def _day(spread: Spread) -> Iterator[Uncertain]:
+def _day(spread: Spread, shear: Default) -> Iterator[Uncertain]:
     yield _of("speed", SPEED, BOAT)
     yield _of("speed over ground noise", SOG_NOISE_M_S, DAY, "shift")
     yield _of("water temperature", WATER_TEMPERATURE_K, DAY, "shift")
     for axis in AXES:
         yield _of(f"current {axis}", SURFACE_CURRENT_M_S, DAY, "shift")
-    shear = WATER_SHEAR_M_S
     if spread.water.current:  # the file gives the current: half the range that holds without it
         shear = replace(shear, low=0.5 * shear.low, high=0.5 * shear.high)
     for axis in AXES:
