@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import math
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.belief.calibration import Calibration
-from sternwatch.answers.belief.fit import Fit
 from sternwatch.answers.belief.observations import TOUCHED_M, Observation, What, depth_at, flow_past
 from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.belief.priors import Z90, value_at, varied_rigs
@@ -80,13 +80,17 @@ tip = { astern = "0 ft", abeam = "8 ft", height = "6 ft" }
 chain = [ { line = "copper", out = "250 ft" }, { line = "leader", length = "15 ft" }, { tackle = "spoon" } ]
 """
 ENDS = {"1": "device", "2": "ball", "3": "lure"}
-SPEEDS = (0.85, 1.1, 1.35)  # at which depths are asked
-SHARES = (0.75, 1.0, 1.2)  # of the filed line out
-STAGES = (1, 5, 20, 40)
+TOUCHED = "touched"
+BANDS = {"slow": (0.8, 0.98), "middle": (0.98, 1.17), "fast": (1.17, 1.35)}  # m/s, at which depths are asked
+LENGTHS = (0.75, 1.2)  # of the filed line out
+# After how many trips, and the days on which depths are asked then.
+STAGES = {0: (1, 2, 3), 1: (1,), 5: (4, 5, 6), 20: (18, 19, 20, 21, 22), 40: (36, 37, 38, 39, 40)}
 GROSS, GROSS_M = 0.05, 8.0
 TOLD = 0.3
 FIRST = datetime(2026, 5, 1, 20, 0, tzinfo=UTC)
 Kind = Callable[[Chain, float], Chain]
+Depth = Callable[[Observation, Mapping[str, float]], float]
+Crps = Callable[[float, Floats], float]
 
 
 def _parts(chain: Chain, line: float, bluff: float) -> Chain:
@@ -122,24 +126,33 @@ def short_counters(values: dict[str, float]) -> dict[str, float]:
 
 @dataclass(frozen=True)
 class World:
-    """A season's truth: ``kind`` of law; ``counters`` 10 % off and 0.2 m/s below every day, where asked."""
+    """A season's truth: ``kind`` of law, or depths from elsewhere; ``counters`` 10 % off and 0.2 m/s below every day."""
 
     kind: Kind
     seed: int
     counters: bool = False
+    elsewhere: Callable[[Spread, Mapping[str, float]], Depth] | None = None
+    rods: tuple[str, ...] = tuple(ENDS)
+
+    @cached_property
+    def depth(self) -> Depth:
+        """Where a piece of tackle really is."""
+        spread = spread_of()
+        if self.elsewhere is not None:
+            return self.elsewhere(spread, truth_of(spread, self, 1))
+        return lambda one, values: true_depth(spread, one, values, self.kind)
 
 
 @dataclass(frozen=True)
 class Score:
-    """Of one rod at one speed on one day; depths asked at all lengths."""
+    """Of one depth that was asked on the day of a trip."""
 
     rod: str
-    speed_m_s: float
-    trip: int
-    inside: tuple[bool, ...]
-    error_m: tuple[float, ...]
-    half_m: tuple[float, ...]
-    crps_m: tuple[float, ...]
+    band: str
+    inside: bool
+    error_m: float
+    half_m: float
+    crps_m: float
 
 
 def spread_of(*, discrepancy: bool = True) -> Spread:
@@ -158,7 +171,7 @@ def spread_of(*, discrepancy: bool = True) -> Spread:
 def truth_of(spread: Spread, world: World, trip: int) -> dict[str, float]:
     """Factors and shifts of a trip: what lasts is drawn once from the priors, a day's anew; no discrepancy."""
     out = {}
-    for name, one in uncertain(spread, fitted=True).items():
+    for name, one in (uncertain(spread, fitted=True) | uncertain(spread)).items():
         if "discrepancy" in name:
             continue
         of = f"{world.seed} {name} {trip if one.daily else ''}"
@@ -180,86 +193,87 @@ def true_depth(spread: Spread, one: Observation, values: Mapping[str, float], ki
     return depth_at(state.body_m[:, 2], rig.kinds, one.at, state.depth_m)
 
 
+def length_of(spread: Spread, key: str) -> float:
+    """Line out as filed [m]."""
+    rod = spread.rod_by_key(key)
+    assert rod is not None
+    assert rod.line_out_m is not None
+    return rod.line_out_m
+
+
 def touches(spread: Spread, world: World, trip: int) -> list[Observation]:
     """One of every rod."""
     rng = np.random.default_rng([world.seed, trip])
     values = truth_of(spread, world, trip)
     out = []
-    for key, at in ENDS.items():
-        rod = spread.rod_by_key(key)
-        assert rod is not None
-        assert rod.line_out_m is not None
+    for key in world.rods:
         one = Observation(
-            f"{trip} {key}", key, What.DEPTH, 0.0, TOUCHED_M, float(rng.uniform(0.9, 1.3)), "touched bottom", at=at,
-            now=RodNow(rod.line_out_m * float(rng.uniform(0.75, 1.2))), heading_rad=float(rng.uniform(0.0, 6.283)),
-            told=TOLD,
+            f"{trip} {key}", key, What.DEPTH, 0.0, TOUCHED_M, float(rng.uniform(0.9, 1.3)), "touched bottom",
+            at=ENDS[key], now=RodNow(length_of(spread, key) * float(rng.uniform(*LENGTHS))),
+            heading_rad=float(rng.uniform(0.0, 6.283)), told=TOLD,
         )  # fmt: skip
-        depth = true_depth(spread, one, values | _told(values), world.kind) + rng.normal() * TOUCHED_M / Z90
+        depth = world.depth(one, values) + rng.normal() * TOUCHED_M / Z90
         if rng.random() < GROSS:
             depth += float(rng.uniform(-GROSS_M, GROSS_M))
         out.append(replace(one, value=max(depth, 0.5)))
     return out
 
 
-def _told(values: Mapping[str, float]) -> dict[str, float]:
-    return {"speed": values.get("speed", 1.0)}
-
-
 def asked(
-    spread: Spread, world: World, trip: int, learned: Calibration | None, crps: Callable[[float, Floats], float]
+    truth: Spread, spread: Spread, world: World, trip: int, learned: Calibration | None, crps: Crps
 ) -> list[Score]:
-    """Every rod at every speed on the day of a trip, at a heading of its own."""
-    values = truth_of(spread, world, trip)
-    heading = float(np.random.default_rng([world.seed, trip, 7]).uniform(0.0, 6.283))
+    """Of every rod on the day of a trip: where it was touched, and in every band of speed elsewhere."""
+    values = truth_of(truth, world, trip)
+    rng = np.random.default_rng([world.seed, trip, 7])
     out = []
-    for key in ENDS:
-        rod = spread.rod_by_key(key)
-        assert rod is not None
-        assert rod.line_out_m is not None
-        for speed in SPEEDS:
-            rows = []
-            for share in SHARES:
-                now = RodNow(rod.line_out_m * share)
-                one = Observation(
-                    "", key, What.DEPTH, 0.0, 1.0, speed, "", at="lure", now=now, heading_rad=heading, told=0.0
-                )
-                true = true_depth(spread, one, values, world.kind)
-                law = depth_quantiles(spread, rod, speed, now=now, heading_rad=heading, learned=learned)
-                assert law is not None
-                score = crps(true, np.array(law))
-                rows.append((law[0] <= true <= law[4], law[2] - true, 0.5 * (law[4] - law[0]), score))
-            inside, error, half, scores = zip(*rows, strict=True)
-            out.append(Score(key, speed, trip, inside, error, half, scores))
+    for touch in touches(truth, world, trip):
+        whole = length_of(truth, touch.rod)
+        moments = [(TOUCHED, touch)]
+        for band, (low, high) in BANDS.items():
+            moments.append((band, replace(
+                touch, speed_m_s=float(rng.uniform(low, high)), heading_rad=float(rng.uniform(0.0, 6.283)), told=0.0,
+                now=RodNow(whole * float(rng.uniform(*LENGTHS))),
+            )))  # fmt: skip
+        for band, moment in moments:
+            one = replace(moment, at="lure")
+            true = world.depth(one, values)
+            rod = spread.rod_by_key(one.rod)
+            assert rod is not None
+            assert one.speed_m_s is not None
+            law = depth_quantiles(
+                spread, rod, one.speed_m_s, now=one.now, heading_rad=one.heading_rad, told=one.told, learned=learned
+            )
+            assert law is not None
+            score = crps(true, np.array(law))
+            out.append(Score(one.rod, band, law[0] <= true <= law[4], law[2] - true, 0.5 * (law[4] - law[0]), score))
     return out
 
 
 def sail(
-    world: World, crps: Callable[[float, Floats], float], *, discrepancy: bool = True, trips: int = 40
+    world: World, crps: Crps, *, discrepancy: bool = True, stages: Mapping[int, Sequence[int]] = STAGES
 ) -> dict[int, list[Score]]:
-    """Scores by how many trips had taught; 0: none."""
+    """Scores at each of the ``stages``, of the days that belong to it; 0: nothing has been learned."""
     truth, spread = spread_of(), spread_of(discrepancy=discrepancy)
     season: Calibration | None = None
-    found: Fit
-    out = {0: asked(truth, world, 1, None, crps)}
-    for trip in range(1, trips + 1):
+    out: dict[int, list[Score]] = {stage: [] for stage in stages}
+    for trip in stages.get(0, ()):
+        out[0] += asked(truth, truth, world, trip, None, crps)
+    for trip in range(1, max(trip for days in stages.values() for trip in days) + 1):
         found, season = carried_on(
             season, spread, touches(truth, world, trip), name=f"{trip}", made=FIRST + timedelta(days=trip)
         )
-        if trip in STAGES:
-            scores = []
-            for one in asked(spread, world, trip, found.calibration, crps):
-                scores.append(one)
-            out[trip] = scores
+        for stage, days in stages.items():
+            if stage and trip in days:
+                out[stage] += asked(truth, spread, world, trip, found.calibration, crps)
     return out
 
 
-def pooled(
-    scores: list[Score], rod: str | None = None, speed: float | None = None
-) -> tuple[float, float, float, float]:
+def pooled(scores: Sequence[Score], *, rod: str = "", band: str = "") -> tuple[float, float, float, float]:
     """Share inside, rms error [m], mean half width [m], mean CRPS [m]."""
-    own = [one for one in scores if rod in (None, one.rod) and speed in (None, one.speed_m_s)]
-    inside = [hit for one in own for hit in one.inside]
-    error = [off for one in own for off in one.error_m]
-    half = [wide for one in own for wide in one.half_m]
-    crps = [score for one in own for score in one.crps_m]
-    return float(np.mean(inside)), math.sqrt(np.mean(np.square(error))), float(np.mean(half)), float(np.mean(crps))
+    own = [one for one in scores if rod in ("", one.rod) and band in ("", one.band)]
+    return (
+        float(np.mean([one.inside for one in own])),
+        math.sqrt(np.mean([one.error_m**2 for one in own])),
+        float(np.mean([one.half_m for one in own])),
+        float(np.mean([one.crps_m for one in own])),
+    )
