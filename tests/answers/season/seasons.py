@@ -126,7 +126,7 @@ def short_counters(values: dict[str, float]) -> dict[str, float]:
 
 @dataclass(frozen=True)
 class World:
-    """A season's truth: ``kind`` of law, or depths from elsewhere; ``counters`` 10 % off and 0.2 m/s below every day."""
+    """A season's truth: ``kind`` of law or depths from elsewhere; ``counters``: 10 % short, 0.2 m/s below daily."""
 
     kind: Kind
     seed: int

@@ -90,9 +90,7 @@ def said(what: str, scores: Sequence[Score], gear_m: float) -> str:
 @pytest.mark.campaign
 @pytest.mark.parametrize("kind", [own_law, other_exponent])
 @pytest.mark.parametrize("key", ["2", "3"])
-def test_a_logged_hour_is_worth_a_season_of_touches(
-    key: str, kind: Kind, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_logged_hour_is_worth_a_season_of_touches(key: str, kind: Kind, capsys: pytest.CaptureFixture[str]) -> None:
     """Inside / error rms / half width / CRPS [m]: one hour on one day, or one touch on each of forty."""
     truth = spread_of()
     found: dict[str, list[Score]] = {}

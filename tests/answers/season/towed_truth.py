@@ -1,4 +1,4 @@
-"""A season's truth by moordyn 2.7.2: other mechanics (lumped masses in time) and another law of drag (Cn 1.2 throughout).
+"""A season's truth by moordyn 2.7.2: other mechanics (lumped masses in time) and drag by Cn 1.2 throughout.
 
 moordyn has no diver; a ball on a cable and copper it can tow. The water is still: what a day's currents do is the
 other truths' matter. Every length is towed once through all speeds, and depths between them are read off a spline.
@@ -52,18 +52,23 @@ def _input(chain: Chain) -> str:
         section = 0.25 * np.pi * line.diameter_m**2
         mass = line.wet_weight_N_m / GRAVITY + DENSITY * section
         pull = min(line.stiffness_N, SOFTEST_N)
-        kinds.append(f"l{number} {line.diameter_m:.6e} {mass:.6e} {pull:.6e} -0.8 0 {CN} 1.0 {line.tangential_drag} 0.0")
+        kinds.append(
+            f"l{number} {line.diameter_m:.6e} {mass:.6e} {pull:.6e} -0.8 0 {CN} 1.0 {line.tangential_drag} 0.0"
+        )
         volume = (body.mass_kg - body.wet_weight_N / GRAVITY) / DENSITY
-        points.append(f"{number + 1} Free 0 0 {-down:.4f} {body.mass_kg:.6e} {volume:.6e} {body.drag_area_m2:.6e} 0.5")
+        held = f"{body.mass_kg:.6e} {volume:.6e} {body.drag_area_m2:.6e} 0.5"
+        points.append(f"{number + 1} Free 0 0 {-down:.4f} {held}")
         segments = max(FEWEST, round(line.length_m / SEGMENT_M))
         laid.append(f"{number} l{number} {number} {number + 1} {line.length_m:.4f} {segments} -")
     rule = "-" * 12
-    options = ["0 writeLog", "0.1 CFL", "RK4 tScheme", f"{DENSITY} WtrDnsty", f"{GRAVITY} g", "500 WtrDpth", "0.5 dtIC",
-               "5 TmaxIC", "1e-2 threshIC", "0 ICgenDynamic", "1 disableOutput", "1 disableOutTime"]  # fmt: skip
+    options = ["0 writeLog", "0.1 CFL", "RK4 tScheme", f"{DENSITY} WtrDnsty", f"{GRAVITY} g", "500 WtrDpth",
+               "0.5 dtIC", "5 TmaxIC", "1e-2 threshIC", "0 ICgenDynamic", "1 disableOutput",
+               "1 disableOutTime"]  # fmt: skip
     return "\n".join([
         rule, "a season's truth", f"{rule} LINE TYPES", "TypeName Diam Mass/m EA BA/-zeta EI Cd Ca CdAx CaAx",
         "(name) (m) (kg/m) (N) (N-s/-) (N-m^2) (-) (-) (-) (-)", *kinds, f"{rule} POINTS",
-        "ID Attachment X Y Z Mass Volume CdA Ca", "(#) (-) (m) (m) (m) (kg) (m^3) (m^2) (-)", *points, f"{rule} LINES",
+        "ID Attachment X Y Z Mass Volume CdA Ca", "(#) (-) (m) (m) (m) (kg) (m^3) (m^2) (-)", *points,
+        f"{rule} LINES",
         "ID LineType AttachA AttachB UnstrLen NumSegs LineOutputs", "(#) (name) (#) (#) (m) (-) (-)", *laid,
         f"{rule} OPTIONS", *options, rule, "",
     ])  # fmt: skip

@@ -59,7 +59,9 @@ def overlays(data_dir: Path, trip: str, samples: Sequence[Sample]) -> tuple[Over
     return tuple(out)
 
 
-def score_rows(logged: Sequence[Overlay], units: DisplaySystem) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+def score_rows(
+    logged: Sequence[Overlay], units: DisplaySystem
+) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     """Headings and rows: how far off what was computed was, which way, and how often its interval held the logger."""
     length = units.label(Dimension.LENGTH)
     headings = ("rod", "the line", "moments", f"off {length} rms", f"computed less logged {length}", "in 90 %")
