@@ -18,8 +18,9 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from recordings import CORPUS, SEA, file_of
 from sternwatch.feed.recording.reader import open_recording
+from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.logbook.actions.kinds import Action, Hit
+from sternwatch.logbook.actions.kinds import Action, Hit, load_actions
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.core.setup import Setup
@@ -31,6 +32,22 @@ from sternwatch.watch.sessions.runner import Saved
 DEMO = Path(__file__).parents[3] / "demo_logs"
 LINES = 2000  # of the evening: the rods go out
 FEW = 2  # members: it is the same code, and quicker
+RODS = ("3", "6")
+
+
+@pytest.fixture(scope="module")
+def spread() -> Spread:
+    """The evening's, with its low divers alone."""
+    head, *rods = (DEMO / "evening.toml").read_text(encoding="utf-8").split("[[rod]]")
+    kept = [rod for rod in rods if any(f'key = "{key}"' in rod for key in RODS)]
+    return parse_spread("[[rod]]".join([head, *kept]))
+
+
+@pytest.fixture(scope="module")
+def evening_actions() -> list[Action]:
+    acts = load_actions(DEMO / "evening.actions.jsonl")
+    others = {act.id for act in acts if getattr(act, "rod", RODS[0]) not in RODS}
+    return [act for act in acts if act.id not in others and getattr(act, "of", None) not in others]
 
 
 class Shown:
@@ -207,7 +224,7 @@ def test_a_late_hit_is_stored_shown_and_survives_going_back(shown: Shown) -> Non
     until(lambda: reached_the_end(shown))
     shown.runner.seek(200.0)
     until(lambda: shown.runner.status().t_s == 200.0)
-    made = shown.runner.submit("hit", "1")
+    made = shown.runner.submit("hit", "3")
     shown.wait(lambda: [s for s in shown.saved if s.id == made])
     assert shown.saved[-1].error == ""
     shown.wait(lambda: made in [hit.id for hit in shown.pictures[-1].hits])
@@ -221,7 +238,7 @@ def test_a_late_hit_is_stored_shown_and_survives_going_back(shown: Shown) -> Non
 
 
 def test_what_cannot_be_an_action_is_refused_with_a_sentence(shown: Shown) -> None:
-    made = shown.runner.submit("length", "1", line_out_m=-4.0)
+    made = shown.runner.submit("length", "3", line_out_m=-4.0)
     shown.wait(lambda: [s for s in shown.saved if s.id == made])
     refused = next(s for s in shown.saved if s.id == made)
     assert refused.action is None
@@ -284,7 +301,7 @@ def test_where_it_begins_late_the_way_there_is_read_once_and_the_crews_hits_are_
     feed: Path, spread: Spread, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     began = datetime(2026, 7, 18, 23, 2, tzinfo=UTC)
-    actions: list[Action] = [Hit(id="h", time=began, rod="1", elapsed_s=150.0)]
+    actions: list[Action] = [Hit(id="h", time=began, rod="3", elapsed_s=150.0)]
     monkeypatch.setattr(module.prepare, "prepare", lambda: None)
     made: list[Player] = []
     plain = Playback._player
