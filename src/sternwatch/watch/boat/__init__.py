@@ -1,1 +1,1 @@
-"""The room of the boat: her motion, speed through the water, current, axes, and the manoeuvres she may make."""
+"""The room of the boat: her motion, speed through the water, the current, axes, and possible manoeuvres."""

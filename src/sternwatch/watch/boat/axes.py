@@ -1,4 +1,4 @@
-"""Between the boat's axes and the frame that drifts with the surface water."""
+"""Converts between the boat's axes and the frame that drifts with the surface water."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ Floats = NDArray[np.float64]
 
 
 class Towing(Protocol):
-    """What tows chains: the boat as the watch makes it out, or a simulated one that is known exactly.
+    """What tows chains: the boat as the watch estimates it, or a simulated one that is known exactly.
 
     Place and velocity in the frame that drifts with the surface water; headings clockwise from north.
     """
@@ -46,7 +46,7 @@ def to_boat(points_m: Floats, boat: Towing) -> Floats:
 
 
 def laid(points_m: Floats, north_m: float, east_m: float, turn: tuple[float, float]) -> Floats:
-    """The same for a boat at a place of its own; ``turn``: cosine and sine of its heading."""
+    """Boat axes to the water frame for a boat at its own place. ``turn``: cosine and sine of its heading."""
     c, s = turn
     out = np.empty_like(points_m, dtype=np.float64)
     out[:, 0] = north_m + points_m[:, 0] * c - points_m[:, 1] * s
@@ -56,7 +56,7 @@ def laid(points_m: Floats, north_m: float, east_m: float, turn: tuple[float, flo
 
 
 def seen(points_m: Floats, north_m: float | Floats, east_m: float | Floats, turn: tuple[float, float]) -> Floats:
-    """The inverse, astern positive; every point may have a boat of its own: places (n,)."""
+    """The inverse of ``laid``, astern positive. Every point may have its own boat: places (n,)."""
     c, s = turn
     north, east = points_m[:, 0] - north_m, points_m[:, 1] - east_m
     out = np.empty_like(points_m)
@@ -67,7 +67,7 @@ def seen(points_m: Floats, north_m: float | Floats, east_m: float | Floats, turn
 
 
 def point_on(rest_m: Floats, nodes_m: Floats, node: int, inward_m: float) -> Floats:
-    """The place (3,) on a chain ``inward_m`` of line before its node ``node``; rest lengths (segments,)."""
+    """The point (3,) on a chain ``inward_m`` of line before its node ``node``. Rest lengths (segments,)."""
     arc = np.concatenate([[0.0], np.cumsum(rest_m[:node])])
     at = max(float(arc[-1]) - inward_m, 0.0)
     return np.array([np.interp(at, arc, nodes_m[: node + 1, axis]) for axis in range(3)])

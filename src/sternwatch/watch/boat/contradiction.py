@@ -1,12 +1,12 @@
-"""Whether the log and the speed over ground can both be true, told from what is believed of the current.
+"""Decides whether the log and the speed over ground can both be true, given what is believed of the current.
 
-The innovation is the difference of the two, the log's taken times its believed scale. Its standard deviation holds
-what is not known of the current along the course, of leeway, of the scale, and the scatter of means of a few
-seconds. The current may be the one told by legs or the one believed before: a current that was found explains a
-difference, and a false log that has bent what was found does not, so both must fail to explain it before the two
-are said to contradict each other. A log whose readings jump from one to the next, where the ground's do not, is no
-speed either, whatever its mean. And the current of a minute ago is nearly that of now: a difference that has changed
-by more than water and a turn make of it in so short a time is a log that drifts or stands. The factor and the times
+The innovation is the speed over ground less the log's speed times its believed scale. Its standard deviation covers
+the uncertainty of the current along the course, of leeway and of the scale, and the scatter of means of a few
+seconds. Two currents may explain the difference: the one found from legs, and the one believed before. A false log
+bends the one that is found, so the two speeds contradict each other only where neither current explains them.
+A log also fails when its readings jump from one to the next and those over ground do not, whatever its mean.
+And the current of a minute ago is nearly the current of now. Where the difference has changed by more than water
+and a turn can explain in so short a time, the log drifts or is stuck. The factor and the times
 are chosen so that real recordings of a sound log raise nothing (`tests/watch/boat/test_sensor_faults.py`).
 """
 
@@ -20,31 +20,31 @@ from typing import Final
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 MEAN_S: Final = 6.0
-HOLDS_S: Final = 12.0  # for so long means must disagree before it is said; less, down to three quarters, if by far
-CHANGE_HOLDS_S: Final = 12.0  # and have changed: a receiver's spike of some seconds is gone by then
-AGREES_S: Final = 20.0  # and agree before it is over
+HOLDS_S: Final = 12.0  # means must disagree this long before it is said; far apart, down to three quarters of it
+CHANGE_HOLDS_S: Final = 12.0  # the same for a changed difference: a receiver's spike of some seconds is over by then
+AGREES_S: Final = 20.0  # means must agree this long before it is over
 GATE_SD: Final = 3.25
-FAR: Final = 4.0 / 3.0  # so many times the gate is far
-# Faster than anybody trolls, a receiver's noise and a wheel's error grow by so much of the rest, from the recordings.
+FAR: Final = 4.0 / 3.0  # this many times the gate is far apart
+# Above any trolling speed, receiver noise and wheel error grow by this share of the excess (from the recordings).
 FASTER_M_S: Final = 2.5
 FASTER_SHARE: Final = 0.1
 CHANGE_SD: Final = 3.5
 SCATTER_M_S: Final = 0.05
 LEEWAY_SD_M_S: Final = 0.024
-JUMPS_M_S: Final = 0.6  # the scatter from one reading to the next, as a standard deviation; waves make a third of it
+JUMPS_M_S: Final = 0.6  # standard deviation from one reading to the next; waves cause a third of this
 LEAST_READINGS: Final = 4
-# The difference as it was: its mean over so long, so long ago, on one course.
+# The earlier difference is the mean between these two times ago, on one course.
 BEFORE_S: Final = (60.0, 40.0)
 ONE_COURSE_DEG: Final = 25.0
 LEAST_BEFORE: Final = 15
-CURRENT_HOLDS_S: Final = 600.0  # within it, where she goes, a current becomes another one: memory
-PACE_SHARE: Final = 0.036  # of the speed: how a log's error changes with the boat's pace, from the recordings
-MOVING_M_S: Final = 0.6  # both below this: she drifts, and a paddle wheel may stand
+CURRENT_HOLDS_S: Final = 600.0  # the time in which a moving boat comes into another current: memory
+PACE_SHARE: Final = 0.036  # share of the speed: how a log's error changes with the boat's pace, from the recordings
+MOVING_M_S: Final = 0.6  # with both below this she drifts, and a paddle wheel may stand still
 
 
 @dataclass(frozen=True, slots=True)
 class Explains:
-    """A current along the course and how well it is known, as one explanation of the difference [m/s]."""
+    """A current along the course that may explain the difference, and its standard deviation [m/s]."""
 
     along_m_s: float
     sd_m_s: float
@@ -52,7 +52,7 @@ class Explains:
 
 @dataclass(frozen=True, slots=True)
 class Was:
-    """The difference as it was before: when, the course that was held, and the mean [m/s]."""
+    """The earlier difference: when, on which course, and its mean [m/s]."""
 
     t_s: float
     course_deg: float
@@ -68,17 +68,17 @@ class LogAgainstGround:
     stands: bool = False
     _logs: deque[tuple[float, float]] = field(default_factory=deque)
     _grounds: deque[tuple[float, float]] = field(default_factory=deque)
-    # For how long the other state was asked for, less for how long it was not, never under 0: by what is told of the
-    # current, and by what the difference was before.
+    # How long each test has asked for the other state, less how long it has not, never under 0. The first test uses
+    # the current, the second the earlier difference.
     _for_s: float = 0.0
     _changed_for_s: float = 0.0
     _t_s: float | None = None
-    _now_s: float = 0.0  # when the difference was last held against what it was, or when that was said
+    _now_s: float = 0.0  # the last comparison with the earlier difference; stands still while a contradiction stands
     _offs: deque[tuple[float, float, float]] = field(default_factory=deque)  # (t_s, course, difference), both moving
-    _was: Was | None = None  # kept while a contradiction stands, so that it is over only when that comes back
+    _was: Was | None = None  # kept while a contradiction stands: it ends only when this difference comes back
 
     def copy(self) -> LogAgainstGround:
-        """An independent one in the same state."""
+        """An independent copy in the same state."""
         return LogAgainstGround(
             self.log_m_s,
             self.ground_m_s,
@@ -94,16 +94,16 @@ class LogAgainstGround:
         )
 
     def forget(self) -> None:
-        """Hold nothing against what was before: the crew has said what runs now."""
+        """Drop the earlier difference: the crew has said what current runs now."""
         self._offs.clear()
         self._was = None
 
     def take_log(self, t_s: float, value_m_s: float) -> None:
-        """A reading of the log."""
+        """Take a reading of the log."""
         self._logs.append((t_s, value_m_s))
 
     def take_ground(self, t_s: float, value_m_s: float) -> None:
-        """A speed over ground."""
+        """Take a speed over ground."""
         self._grounds.append((t_s, value_m_s))
 
     def step(
@@ -115,9 +115,9 @@ class LogAgainstGround:
         course_deg: float = 0.0,
         current_sd_m_s: float = 0.0,
     ) -> None:
-        """Compare at feed time ``t_s``. With one of the two silent there is nothing to contradict the other.
+        """Compare at feed time ``t_s``. Where one of the two is silent, nothing contradicts the other.
 
-        ``course_deg``: over ground. ``current_sd_m_s``: of a current's component before anything was told.
+        ``course_deg``: over ground. ``current_sd_m_s``: of a current's component before anything was measured.
         """
         log, ground = _mean(self._logs, t_s), _mean(self._grounds, t_s)
         if log is None or ground is None:
@@ -147,9 +147,9 @@ class LogAgainstGround:
             self._for_s = self._changed_for_s = 0.0
 
     def _changed(self, t_s: float, course_deg: float, off: float, current_sd: float) -> bool:
-        """Whether the difference is another one than water makes of what it was.
+        """Whether the difference has changed by more than water can explain.
 
-        What it was does not grow old while a contradiction stands, and nothing is told of it while she hardly moves.
+        The earlier difference does not age while a contradiction stands. While she hardly moves nothing is decided.
         """
         if min(self.log_m_s, self.ground_m_s) <= MOVING_M_S:
             return self.stands and self._was is not None
@@ -168,7 +168,7 @@ class LogAgainstGround:
         return abs(off - was.off_m_s) > CHANGE_SD * math.sqrt(wander + turning + pace**2 + 2.0 * SCATTER_M_S**2)
 
     def _before(self, t_s: float) -> Was | None:
-        """The mean of what was `BEFORE_S` ago; None where she was not under way then, or turned."""
+        """The mean difference of `BEFORE_S` ago. None where she was not under way then, or turned."""
         while self._offs and self._offs[0][0] < t_s - BEFORE_S[0]:
             self._offs.popleft()
         old = [one for one in self._offs if one[0] <= t_s - BEFORE_S[1]]
@@ -182,11 +182,11 @@ class LogAgainstGround:
 
     @property
     def apart_m_s(self) -> float:
-        """How far the two are from one another while they contradict each other, else 0."""
+        """The difference of the two speeds while they contradict each other, else 0."""
         return abs(self.ground_m_s - self.log_m_s) if self.stands else 0.0
 
     def words(self, units: DisplaySystem) -> str:
-        """In one line; empty while they agree."""
+        """The contradiction in one line; empty while they agree."""
         if not self.stands:
             return ""
         log = units.show(self.log_m_s, Dimension.SPEED, 1, label=False)
@@ -195,7 +195,7 @@ class LogAgainstGround:
 
 
 def _jump(values: deque[tuple[float, float]]) -> float:
-    """Standard deviation of readings as told by the steps between neighbours: a ramp has hardly any [m/s]."""
+    """Standard deviation of readings, from the steps between neighbours [m/s]. A ramp has hardly any."""
     if len(values) < LEAST_READINGS:
         return 0.0
     steps = [(values[i + 1][1] - values[i][1]) ** 2 for i in range(len(values) - 1)]

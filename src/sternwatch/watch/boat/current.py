@@ -1,29 +1,29 @@
-"""The surface current, the speed through water and what a paddle wheel's reading is worth, told from legs.
+"""Estimates the surface current, the speed through water and a paddle wheel's scale from legs.
 
-Over ground goes the boat's way through the water plus the water's own. One course cannot tell them apart; two can. An
-extended Kalman filter (Kalman 1960; Bar-Shalom, Li & Kirubarajan 2001; both from memory) holds eight numbers, told
-once every ten seconds of a steady course from the means of what was measured in them:
+The boat's velocity over ground is her velocity through the water plus the water's own. One course cannot tell the
+two apart; two courses can. An extended Kalman filter (Kalman 1960; Bar-Shalom, Li & Kirubarajan 2001; both from
+memory) estimates eight numbers. On a steady course it takes the means of the measurements every ten seconds:
 
     V_ground = S u(h + b) + w + c      k P = S + w·u      G = S + w·u + d
 
-    S      speed through water that the engine makes, along the way the boat points (u)
+    S      speed through water from the engine, along the way the boat points (u)
     c      current of the surface water over ground, north and east
-    w      what the wind makes of the boat's way through the water: leeway, and more speed before it than against it
-    b      how far the compass points beside the way she goes: deviation, an unknown error of the variation
-    k      what the paddle wheel's reading (P) is to be multiplied by
-    d      how far the water at a gauge or probe (G) goes otherwise than at the surface
+    w      what the wind adds to the boat's motion through the water: leeway, and more speed before it than against it
+    b      the angle between the compass and the way she goes: deviation, an unknown error of the variation
+    k      the factor that corrects the paddle wheel's reading (P)
+    d      how much the water at a gauge or probe (G) differs from the water at the surface
 
-Without a compass only the length of V_ground - w - c is told, which is S. What is assumed:
+Without a compass only the length of V_ground - w - c is measured, which is S. The assumptions:
 
-- c wanders at random and tends back, over hours, to what was believed before anything was known; so a course never
-  changed leaves the belief as it was.
-- At a steady throttle S wanders little (about 0.1 m/s in an hour), and a turn moves it a little; a jump on a straight
-  course is a hand on the throttle, and then S is open again. With a paddle wheel S is free in every window. Without
-  one, a crew that trims the throttle to the same speed over ground on every leg hides the current from this.
-- b and d belong to a heading: those of another heading are other ones.
-- w cannot be told from c by this feed; it is why the ± of c stays a third or so of what it was.
+- c wanders at random and returns, over hours, to what was believed before any measurement. So a course that never
+  changes leaves the belief as it was.
+- At a steady throttle S wanders little (about 0.1 m/s in an hour), and a turn changes it a little. A jump on a
+  straight course is a hand on the throttle; then S is unknown again. With a paddle wheel S is free in every window.
+  Without one, a crew that trims the throttle to the same speed over ground on every leg hides the current.
+- b and d belong to a heading; another heading has its own.
+- This feed cannot separate w from c. That is why the ± of c stays a third or so of what it was.
 
-All in the world's axes, SI. The numbers behind the assumptions are from memory of small boats.
+All values are in north and east, SI. The numbers behind the assumptions are from memory of small boats.
 """
 
 from __future__ import annotations
@@ -55,20 +55,19 @@ NEW_LEG_RAD: Final = math.radians(8.0)
 NEW_PACE_M_S: Final = 0.15
 
 STEADY_THROTTLE_M_S: Final = 0.012  # in a minute, one standard deviation
-TURN_M_S: Final = 0.03  # of S over half a circle
-FREE_M_S: Final = 0.3  # of S where the throttle was moved, or a paddle wheel tells it anyway
+TURN_M_S: Final = 0.03  # the change of S over half a circle
+FREE_M_S: Final = 0.3  # the uncertainty of S where the throttle was moved, or where a paddle wheel measures it anyway
 UNKNOWN_M_S: Final = 1.0
-# Means of ten seconds still sway with the sea and the receiver.
+# Means of ten seconds still vary with the sea and the receiver.
 GROUND_M_S: Final = 0.025
 LOG_M_S: Final = 0.02
 GAUGE_M_S: Final = 0.03
-HELM_M_S: Final = 0.04  # each component of a current that the helm says: memory
-GATE: Final = 12.0  # squared, normalised: beyond, something else happened
+HELM_M_S: Final = 0.04  # each component of a current that the helm entered: memory
+GATE: Final = 12.0  # squared, normalised; a larger innovation has another cause
 AFRESH_AFTER: Final = 6  # windows in a row that do not fit
-# What moves the chains follows what is found with this lag: a boat's water does not jump.
+# The current that moves the chains follows the estimate with this lag: real water does not jump.
 FOLLOWS_S: Final = 20.0
-# Found: the standard deviation is under the first share of what it was before anything was known; lost again over
-# the second.
+# Found: the standard deviation is under the first share of the prior's. Lost again: it is over the second.
 FOUND: Final = (0.6, 0.75)
 _CERTAIN: Final = 1e-6
 
@@ -82,7 +81,7 @@ def _sd(prior: Default) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """What is believed before anything is told; standard deviations are one sigma."""
+    """What is believed before any measurement. Standard deviations are one sigma."""
 
     given_m_s: tuple[float, float] = (0.0, 0.0)  # the current of the spread file, (north, east)
     current_sd_m_s: tuple[float, float] = (0.2128, 0.2128)
@@ -90,7 +89,7 @@ class Prior:
 
     @classmethod
     def of(cls, spread: Spread, given_m_s: tuple[float, float]) -> Prior:
-        """With the user's own ranges in place; one without any range is held nearly certain."""
+        """The prior with the user's own ranges. A value without a range counts as nearly certain."""
         known = uncertain(spread)
         north, east, scale = (
             0.5 * (known[name].high - known[name].low) / Z90 if name in known else _CERTAIN
@@ -128,15 +127,15 @@ class GaugeSpeed:
 
 @dataclass(frozen=True, slots=True)
 class Belief:
-    """What is thought of the water's speed now. Standard deviations are one sigma."""
+    """What is believed of the water's speed now. Standard deviations are one sigma."""
 
     current_m_s: tuple[float, float]  # (north, east)
     spread: tuple[tuple[float, float], tuple[float, float]]  # lower triangle: current = mean + spread · normal
-    scale: float  # what the paddle wheel's reading is multiplied by
+    scale: float  # the factor on the paddle wheel's reading
     scale_sd: float
 
     def along_sd_m_s(self, direction_rad: float) -> float:
-        """Of the current's component along a direction."""
+        """Standard deviation of the current's component along a direction."""
         (a, _), (b, d) = self.spread
         n, e = math.cos(direction_rad), math.sin(direction_rad)
         return math.hypot(a * n + b * e, d * e)
@@ -144,7 +143,7 @@ class Belief:
 
 @dataclass(slots=True)
 class CurrentFilter:
-    """One session's. ``take`` goes to ``window``; ``step`` is called on the watch's grid and nowhere else.
+    """The filter of one session. ``take`` goes to ``window``. Only the watch's grid calls ``step``.
 
     Arrays are replaced, never written to, so a ``copy`` shares them.
     """
@@ -153,18 +152,18 @@ class CurrentFilter:
     window: Window = field(default_factory=Window)
     x: Floats = field(default_factory=lambda: np.zeros(0))
     p: Floats = field(default_factory=lambda: np.zeros((0, 0)))
-    begun: bool = False  # S has been told
+    begun: bool = False  # S has been measured
     windows: int = 0  # used
     said: Said | None = None
-    found: bool = False  # some component of the current is known far better than at first
+    found: bool = False  # some component of the current is known far better than before
     scale_found: bool = False
     _gauge: str = ""
-    _direction: float | None = None  # of the last window used, rad
+    _direction: float | None = None  # direction of the last window used, rad
     _reads: float = 0.0  # the paddle wheel at this pace
     _told_s: float | None = None
     _rejected: int = 0
     _mean: tuple[float, float, float] = (0.0, 0.0, 1.0)  # followed: current north, east, k
-    _drive: tuple[float, float, float] = (0.0, 0.0, 1.0)  # the same as far as they are found
+    _drive: tuple[float, float, float] = (0.0, 0.0, 1.0)  # the same where they are found, else the given values
     _t_s: float | None = None
 
     def __post_init__(self) -> None:
@@ -180,7 +179,7 @@ class CurrentFilter:
     # -- what is told ------------------------------------------------------------------------------------------
 
     def hear(self, said: Said | None, gauge: GaugeSpeed | None) -> None:
-        """What the crew says now: the current entered last, the gauge read last; taken back, it goes."""
+        """Take what the crew says now: the last current entered, the last gauge read; None where taken back."""
         if said != self.said:
             self.said = said
             mean, sd = self.prior.given_m_s, self.prior.current_sd_m_s
@@ -207,7 +206,7 @@ class CurrentFilter:
         self.x, self.p = x, p
 
     def step(self, t_s: float) -> None:
-        """Take the window that is full at ``t_s``, if one is; let what drives the chains follow."""
+        """Use the window if it is full at ``t_s``, then let the values that drive the chains follow."""
         means = self.window.close(t_s)
         if means is not None:
             self._pass_time(means.t_s)
@@ -226,7 +225,7 @@ class CurrentFilter:
         self._drive = _towards(self._drive, (*current, mean[2] if self.scale_found else 1.0), share)
 
     def _weigh(self) -> None:
-        """Whether what drives the depths may be taken from here."""
+        """Decide whether the depths may use this estimate."""
         north, east = self.prior.current_sd_m_s
         whole = self.p[C, C] / np.outer((north, east), (north, east))
         half, off = 0.5 * float(whole[0, 0] + whole[1, 1]), float(whole[0, 1])
@@ -238,7 +237,7 @@ class CurrentFilter:
 
     @property
     def belief(self) -> Belief:
-        """As it drives the chains."""
+        """The belief that drives the chains."""
         north, east, scale = self._mean
         nn, ne, ee = float(self.p[CN, CN]), float(self.p[CN, CE]), float(self.p[CE, CE])
         a = math.sqrt(nn)
@@ -249,16 +248,16 @@ class CurrentFilter:
 
     @property
     def driving_m_s(self) -> tuple[float, float]:
-        """The current (north, east) that is taken off speed over ground: what is found, else what the file gives."""
+        """The current (north, east) to subtract from speed over ground: the one found, else the file's."""
         return self._drive[:2]
 
     @property
     def driving_scale(self) -> float:
-        """What the paddle wheel's reading is multiplied by: 1 until it is found."""
+        """The factor on the paddle wheel's reading: 1 until it is found."""
         return self._drive[2]
 
     def along_found(self, direction_rad: float) -> bool:
-        """Whether the current along a course is told; across it, it hardly matters to the depths."""
+        """Whether the current along a course is known. The current across it hardly matters to the depths."""
         north, east = self.prior.current_sd_m_s
         before = math.hypot(north * math.cos(direction_rad), east * math.sin(direction_rad))
         return self.said is not None or self.belief.along_sd_m_s(direction_rad) <= FOUND[1] * before
@@ -278,16 +277,16 @@ class CurrentFilter:
         self.p = p
 
     def _decay(self, back: Floats) -> None:
-        """Each number ``back`` of the way from the prior, its variance likewise; 1 leaves it."""
+        """Keep the share ``back`` of each number's distance from the prior, and of its variance; 1 keeps all."""
         rest, before = self.prior.state()
         self.x = rest + back * (self.x - rest)
         self.p = self.p * np.outer(back, back) + np.diag(np.diag(before) * (1.0 - back * back))
 
     def _turn(self, direction: float) -> float:
-        """The way of this leg [rad]: the last one's, unless she goes another now.
+        """The direction of this leg [rad]: that of the last window, unless she has turned.
 
-        One direction serves a whole leg: if every window had its own, the sway of the measured one would be taken
-        for changes of course, and courses never changed would seem to tell the current.
+        One direction serves a whole leg. If every window had its own, the noise of the measured direction would count
+        as changes of course, and a course that never changes would seem to reveal the current.
         """
         if self._direction is None:
             self._direction = direction
@@ -312,7 +311,7 @@ class CurrentFilter:
         way = ground - self.x[C] - self.x[[WN, WE]]
         points = means.heading_rad if means.heading_rad is not None else math.atan2(way[1], way[0])
         direction = self._turn(points)
-        if means.heading_rad is not None:  # as if she pointed along the leg
+        if means.heading_rad is not None:  # turn the velocity as if she pointed along the leg
             c, s = math.cos(direction - points), math.sin(direction - points)
             ground = np.array([c * ground[0] - s * ground[1], s * ground[0] + c * ground[1]])
         if not self.begun:
@@ -338,7 +337,7 @@ class CurrentFilter:
             self._gauged(means.probe_m_s, direction)
 
     def _ground(self, ground: Floats, noise: float, direction: float, *, compass: bool) -> bool:
-        """The velocity over ground; False where it does not fit what is believed."""
+        """Use a velocity over ground. False where it does not fit the belief."""
         x = self.x
         u = np.array([math.cos(direction), math.sin(direction)])
         h = np.zeros((2 if compass else 1, 8))
@@ -348,32 +347,32 @@ class CurrentFilter:
         if not compass:
             return self._update(np.array([math.hypot(*way) - x[S]]), h, noise)
         n = np.array([-u[1], u[0]])
-        # The speed that b is multiplied by is the one measured: S, unknown by as much as c, would leak into both.
+        # b is multiplied by the measured speed: S is as uncertain as c, and its error would leak into both.
         speed = math.hypot(*ground)
         h[1, C] = h[1, [WN, WE]] = n
         h[1, B] = speed
         return self._update(np.array([way @ u - x[S], way @ n - speed * x[B]]), h, noise)
 
     def _log(self, read: float, direction: float) -> bool:
-        """The paddle wheel's reading, along the keel."""
+        """Use the paddle wheel's reading, along the keel."""
         x = self.x
         if abs(read - self._reads) > NEW_PACE_M_S:
             self._reads = read
         h = np.zeros((1, 8))
-        # One reading serves as long as the pace does, as one direction serves a leg.
+        # One reading serves for as long as the pace lasts, as one direction serves a leg.
         h[0, S], h[0, K] = -1.0, self._reads
         h[0, WN], h[0, WE] = -math.cos(direction), -math.sin(direction)
         return self._update(-(x[K] * read + h[:, [S, WN, WE]] @ x[[S, WN, WE]]), h, LOG_M_S)
 
     def _gauged(self, read: float, direction: float) -> bool:
-        """A speed read at a depth, along the keel."""
+        """Use a speed read at a depth, along the keel."""
         h = np.zeros((1, 8))
         h[0, S] = h[0, D] = 1.0
         h[0, WN], h[0, WE] = math.cos(direction), math.sin(direction)
         return self._update(read - h @ self.x, h, GAUGE_M_S)
 
     def _update(self, off: Floats, h: Floats, noise: float) -> bool:
-        """Kalman's update (Joseph's form); False, and nothing done, where ``off`` is too far off."""
+        """Kalman's update (Joseph's form). False, with nothing changed, where ``off`` is too large."""
         ph = self.p @ h.T
         innovation = h @ ph + noise * noise * np.eye(len(off))
         if float(off @ np.linalg.solve(innovation, off)) > GATE:

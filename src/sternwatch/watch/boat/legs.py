@@ -1,4 +1,4 @@
-"""Ten seconds of what the sensors said of the boat's way, as means; and whether she held one course in them."""
+"""Means of ten seconds of sensor values of the boat's motion, and whether she held one course."""
 
 from __future__ import annotations
 
@@ -7,19 +7,19 @@ from dataclasses import dataclass, field
 from typing import Final
 
 WINDOW_S: Final = 10.0
-# Between the halves of a window: beyond, she turns.
+# She turns where the halves of a window differ by more than this.
 STEADY_RAD: Final = math.radians(8.0)
 SPEED_STEADY_M_S: Final = 0.15
-# She has found her speed again so many windows after a turn.
+# After a turn she needs this many windows to find her speed again.
 AFTER_TURN: Final = 1
 LEAST_FIXES: Final = 5
-# Outside, she does not troll.
+# She trolls only within these speeds.
 TROLLING_M_S: Final = (0.3, 3.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Means:
-    """A closed window. None: not told in it."""
+    """The means of a closed window. None: not measured in it."""
 
     t_s: float
     usable: bool
@@ -32,7 +32,7 @@ class Means:
 
 @dataclass(slots=True)
 class Window:
-    """The one that is open. Times are feed times in order."""
+    """The open window. Times are feed times in order."""
 
     begun_s: float | None = None
     ground: list[tuple[float, float]] = field(default_factory=list)
@@ -47,17 +47,17 @@ class Window:
         )
 
     def take_ground(self, sog_m_s: float, cog_deg: float) -> None:
-        """A fix's speed and course."""
+        """Take a fix's speed and course."""
         a = math.radians(cog_deg)
         self.ground.append((sog_m_s * math.cos(a), sog_m_s * math.sin(a)))
 
     def take_heading(self, heading_deg: float) -> None:
-        """A true heading."""
+        """Take a true heading."""
         a = math.radians(heading_deg)
         self.headings.append((math.cos(a), math.sin(a)))
 
     def close(self, t_s: float) -> Means | None:
-        """The means, once the window is full at ``t_s``; None while it is not."""
+        """The means if the window is full at ``t_s``, else None."""
         if self.begun_s is None:
             self.begun_s = t_s
             self._empty()

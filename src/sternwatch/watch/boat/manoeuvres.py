@@ -1,7 +1,7 @@
-"""Where the boat goes: the manoeuvres an outlook is made for, as tracks through the water.
+"""Where the boat goes: tracks through the water for the manoeuvres of an outlook.
 
-All in the frame that drifts with the surface water, for the transom's centre, which is towed straight behind its own
-heading: a turn of so many metres' radius is that of the transom. Headings clockwise from north.
+Tracks are those of the transom's centre in the frame that drifts with the surface water. The radius of a turn is
+the transom's. Headings clockwise from north.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ Floats = NDArray[np.float64]
 AFTER_S = 120.0  # lines come closest 5 to 150 s after the turn is steadied
 LEAST_S = 180.0
 MOST_S = 600.0
-LEAST_SPEED_M_S = 0.05  # a turn is made of way: below this the heading no longer changes
+LEAST_SPEED_M_S = 0.05  # a boat turns only with way on: below this the heading no longer changes
 
-# Steps: short while the boat manoeuvres and just after, when lines move most, then longer. A turn is cut by its
-# angle: steps of four degrees, 4 s at 1 deg/s, move no ratio of distance to required by more than 0.01 (measured
-# against steps of a quarter of a second on turns of 60 to 120 m).
+# Steps are short during a manoeuvre and just after it, when lines move most, and longer later. A turn is cut into
+# equal angles. Steps of four degrees (4 s at 1 deg/s) change no ratio of distance to required by more than 0.01
+# (measured against steps of a quarter of a second on turns of 60 to 120 m).
 STEP_S = 1.0
 TURN_PER_STEP_RAD = math.radians(4.0)
 LONGEST_EARLY_S = 2.0
@@ -35,7 +35,7 @@ LONGEST_LATE_S = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """A track from now on: sample 0 is now. Arrays (samples,); ``step_s`` has one less."""
+    """A track that begins now, at sample 0. Arrays (samples,); ``step_s`` has one less."""
 
     time_s: Floats
     north_m: Floats  # from the present place
@@ -51,17 +51,17 @@ class Path:
 
 
 def hold() -> Manoeuvre:
-    """Course and speed as now."""
+    """Keep the present course and speed."""
     return Manoeuvre("hold")
 
 
 def as_it_goes(
     rate_rad_s: float, acceleration_m_s2: float, speed_m_s: float, usual_m_s: tuple[float, float] | None = None
 ) -> Manoeuvre:
-    """The present turn carried on to half a circle, and the present change of speed for as long as it may last.
+    """Continue the present turn to half a circle, and the present change of speed to its usual limit.
 
-    ``usual_m_s``: how slow and how fast helms go with lines out. A change goes no further than that: a boat that
-    slows for a fish does not stop.
+    ``usual_m_s``: the lowest and highest speed that helms use with lines out. A change stops there: a boat that slows
+    for a fish does not stop.
     """
     turn = math.copysign(math.pi, rate_rad_s) if abs(rate_rad_s) >= LEAST_RATE_RAD_S else 0.0
     to_speed, change = None, SPEED_CHANGE_S
@@ -77,18 +77,18 @@ def as_it_goes(
     )
 
 
-# Slower than this, over ten seconds, is wandering and not a turn (a boat yaws more than that on any course).
+# A slower rate over ten seconds is wandering, not a turn (a boat yaws more than that on any course).
 LEAST_RATE_RAD_S = math.radians(0.4)
 LEAST_ACCELERATION_M_S2 = 0.01
 CHANGE_LASTS_S = 15.0
 
 
 def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longest_s: float = LONGEST_LATE_S) -> Path:
-    """The track of a manoeuvre begun on this heading at this speed.
+    """The track of a manoeuvre that begins on this heading at this speed.
 
-    Positions are exact for constant speed on straight and circle; where the speed changes, its mean over each step
-    is taken. No step is longer than ``longest_s``. The last ``AFTER_S`` run straight at the new speed; in all at
-    least ``LEAST_S``, at most ``MOST_S``, from the manoeuvre's start.
+    Positions are exact for constant speed on straights and circles. Where the speed changes, each step uses its
+    mean. No step is longer than ``longest_s``. The last ``AFTER_S`` run straight at the new speed. The track lasts at
+    least ``LEAST_S`` and at most ``MOST_S`` from the manoeuvre's start.
     """
     start = manoeuvre.wait_s
     speeds = _speed_law(manoeuvre, speed_m_s)
@@ -142,7 +142,7 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
 
 
 def _to_mark(t: float, h: float, marks: Iterable[float]) -> float:
-    """A step of ``h`` from ``t``, cut short where it would pass over a mark."""
+    """A step of ``h`` from ``t``, cut short at a mark that it would pass."""
     for mark in marks:
         if t < mark - 1e-9 < t + h - 1e-9:
             h = mark - t
@@ -150,9 +150,9 @@ def _to_mark(t: float, h: float, marks: Iterable[float]) -> float:
 
 
 def carried_off(path: Path) -> Floats:
-    """(samples, 2) how far a metre a second to the north gets that turns as the boat does, and fails as her way does.
+    """(samples, 2) how far a drift of one metre a second, northward at first, carries a point.
 
-    A metre a second in another direction is this turned by that much.
+    The drift turns with the boat and fades as she loses way. For another direction, turn the result.
     """
     now = path.speed_m_s[0]
     share = np.minimum(path.speed_m_s / now, 1.0) if now > LEAST_SPEED_M_S else np.ones_like(path.speed_m_s)
@@ -164,12 +164,12 @@ def carried_off(path: Path) -> Floats:
 
 
 def _usual_rate(turn_rad: float) -> float:
-    """Half a circle in two minutes where nothing is said."""
+    """The rate of turn; half a circle in two minutes where the manoeuvre gives none."""
     return max(turn_rad, math.pi / 2) / 120.0
 
 
 def _stuck(manoeuvre: Manoeuvre, speed_m_s: float, t: float, ramp_end: float) -> bool:
-    """Without way on, a boat does not turn: wait for the speed to come back, or give the turn up."""
+    """A boat without way does not turn: wait for the speed to come back, or give up the turn."""
     if speed_m_s > LEAST_SPEED_M_S:
         return False
     gains = (manoeuvre.to_speed_m_s or 0.0) > LEAST_SPEED_M_S or manoeuvre.stop_s is not None
@@ -177,7 +177,7 @@ def _stuck(manoeuvre: Manoeuvre, speed_m_s: float, t: float, ramp_end: float) ->
 
 
 def _speed_law(manoeuvre: Manoeuvre, speed_m_s: float) -> list[tuple[float, float]]:
-    """(seconds from the start, speed) at the corners of the speed's course, the last held."""
+    """(seconds from the start, speed) at the corners of the speed's course. The last speed is held."""
     change = max(manoeuvre.speed_change_s, 0.1)
     if manoeuvre.stop_s is not None:
         back = speed_m_s if manoeuvre.to_speed_m_s is None else manoeuvre.to_speed_m_s

@@ -1,8 +1,8 @@
-"""The boat's own motion, filtered from fixes that come at 1-10 Hz with noise, yaw and quantisation.
+"""Filters the boat's own motion from fixes at 1-10 Hz with noise, yaw and quantisation.
 
 Speed and direction each get a small Kalman filter: speed with its acceleration, direction with its rate of turn
-(the constant-turn-rate model: measured speed and direction do not mix in it, so it falls apart into these two).
-Both are advanced only to the readings' own times, so the result does not depend on when anybody looks.
+(the constant-turn-rate model: measured speed and direction do not mix in it, so it splits into these two).
+Both advance only to the times of the readings, so the result does not depend on when anybody looks.
 
 Noise figures: SOG 0.05-0.2 m/s and yaw of about +-10 deg in a sea, from memory of small-boat recordings.
 """
@@ -19,10 +19,10 @@ DIRECTION_NOISE_DEG = 4.0
 # Entering a turn of 5 deg/s takes a few seconds (memory).
 TURN_PSD = 1.0  # (deg/s)^2/s
 RATE_NOISE_DEG_S = 1.0
-# Without a reading a value goes on changing as it did for so long, and then stays: a boat that was slowing does not
-# stop, and one that was turning does not turn for ever, because a plug came out.
+# Without a reading a value keeps changing for this long and then stays. A plug that comes out must not stop a boat
+# that was slowing, nor turn for ever a boat that was turning.
 COASTS_S = 3.0
-# Below this the course over ground is noise of the fixes, not a direction.
+# Below this speed the course over ground is noise of the fixes, not a direction.
 LEAST_SPEED_FOR_COURSE_M_S = 0.3
 
 
@@ -46,20 +46,19 @@ class RateFilter:
     pxv: float = 0.0
     pvv: float = 0.0
     t_s: float | None = None
-    read_s: float = 0.0  # of the last reading, of the value or of its rate
+    read_s: float = 0.0  # time of the last reading of the value or of its rate
 
     def reset(self) -> None:
         self.t_s = None
 
     def read_since(self, t_s: float) -> bool:
-        """Whether a reading of it came at or after ``t_s``."""
+        """Whether a reading came at or after ``t_s``."""
         return self.t_s is not None and self.read_s >= t_s
 
     def advance(self, t_s: float) -> None:
-        """Predict to ``t_s``; times before the state's own are left alone.
+        """Predict to ``t_s``. Nothing happens for a time before the state's own.
 
-        The value itself changes for ``COASTS_S`` after the last reading and no longer; how little is known of it
-        goes on growing.
+        The value changes for ``COASTS_S`` after the last reading and then stays. Its variance keeps growing.
         """
         if self.t_s is None:
             return
@@ -131,8 +130,8 @@ def _direction_filter() -> RateFilter:
 class MotionFilter:
     """Speed through the surface water, the direction of that motion, and the way the boat points.
 
-    With speed through water the motion is along the heading (course where no heading comes). With speed over
-    ground only, it is the ground velocity less the current the user gave (none: taken as still).
+    With speed through water, she moves along her heading (her course where no heading comes). With only speed over
+    ground, her motion is the ground velocity less the current that the user gave (none: the water is taken as still).
     """
 
     current_m_s: tuple[float, float] = (0.0, 0.0)  # (north, east) of the surface water over ground
@@ -141,11 +140,11 @@ class MotionFilter:
     heading: RateFilter = field(default_factory=_direction_filter)
 
     def take_speed(self, t_s: float, speed_m_s: float) -> None:
-        """Speed through water, or over ground already freed of the current."""
+        """Take a speed through water, or one over ground with the current already subtracted."""
         self.speed.measure(t_s, speed_m_s, SPEED_NOISE_M_S)
 
     def take_ground_velocity(self, t_s: float, sog_m_s: float, cog_deg: float | None) -> None:
-        """Over-ground speed and course: used where nothing tells the speed through water."""
+        """Take speed and course over ground, for use where nothing gives the speed through water."""
         north, east = self.current_m_s
         if north == 0.0 and east == 0.0:
             self.take_speed(t_s, sog_m_s)
@@ -166,7 +165,7 @@ class MotionFilter:
         self.heading.measure(t_s, heading_deg, DIRECTION_NOISE_DEG)
 
     def take_rate(self, t_s: float, rate_deg_s: float) -> None:
-        """A rate-of-turn sensor's value, positive to starboard."""
+        """Take a rate-of-turn sensor's value, positive to starboard."""
         self.heading.measure_rate(t_s, rate_deg_s, RATE_NOISE_DEG_S)
         self.direction.measure_rate(t_s, rate_deg_s, RATE_NOISE_DEG_S)
 

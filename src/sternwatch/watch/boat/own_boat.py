@@ -1,4 +1,4 @@
-"""Where the boat is in the water, how fast and which way: from sensors at a step to numbers that drive chains.
+"""The own boat's place, speed and direction in the water: turns sensor values into numbers that drive chains.
 
 The chains live in a frame that drifts with the surface water; the boat's place in it is the integral of its
 velocity through that water. The place over ground serves soundings and records only.
@@ -27,18 +27,18 @@ RATE_S = 10.0
 COURSE_HOLDS_S = 3.0
 # A paddle wheel that reads nothing while the boat clearly moves for this long is stuck, not still.
 STUCK_AFTER_S = 15.0
-# With way on and neither compass nor course for so long none will come soon: how deep a line runs asks for neither.
+# With way on but no compass or course for this long, assume a straight course: a line's depth needs neither.
 BLIND_AFTER_S = 30.0
 STUCK_BELOW_M_S = 0.1
 MOVING_ABOVE_M_S = 0.8
-# What legs tell explains the speeds only as it was so long ago: a log that drifts bends what they tell now.
+# The current found from legs is taken from this long ago: a drifting log bends the newest estimate.
 TOLD_BEFORE_S = 120.0
 _TOLD_EVERY_S = 10.0
-# However well a current is told, here and now it may be so much another one (memory).
+# However well a current is known, here and now it may differ by this much (memory).
 _CURRENT_SD_M_S = 0.05
-# Where the crew say nothing of currents more is believed than is ordinary, so that depths hold by a coastal jet too.
-# A false log is commoner than such a jet, so log and ground are compared by ordinary currents, +-0.25 m/s at 90 %;
-# while they contradict each other the intervals hold both. A crew that tell of stronger ones are believed.
+# Where the crew give no current, depths allow for more than ordinary ones, so that they hold in a coastal jet too.
+# A false log is commoner than such a jet. So log and ground are compared by ordinary currents, +-0.25 m/s at 90 %;
+# while they contradict each other, the intervals cover both. A crew that enters stronger currents is believed.
 _ORDINARY_CURRENT_SD_M_S = 0.152
 _UNSAID_CURRENT_SD_M_S = 0.213
 
@@ -56,7 +56,7 @@ def usable(value: SensorValue | None) -> float | None:
 
 @dataclass(slots=True)
 class Boat:
-    """The own boat: her motion, and what is known of it. The watch's step alone changes it."""
+    """The own boat: her motion, and what is known of it. Only the watch's step changes it."""
 
     filters: MotionFilter
     current: CurrentFilter = field(default_factory=CurrentFilter)
@@ -66,18 +66,18 @@ class Boat:
     east_m: float = 0.0
     t_s: float | None = None  # of the last step with a known speed
     source: SpeedSource = SpeedSource.NONE
-    why_no_speed: str = ""  # a sentence while no speed drives; `choose` sets it
-    dark_since_s: float | None = None  # since when nothing tows the lines: no speed, or no course; `follow` sets it
+    why_no_speed: str = ""  # why no speed is used, in a sentence; empty otherwise; set by `choose`
+    dark_since_s: float | None = None  # since when no known speed or course tows the lines; set by `follow`
     _speeds: deque[tuple[float, float]] = field(default_factory=deque)
     _headings: deque[tuple[float, float]] = field(default_factory=deque)
     _course: tuple[float, float] | None = None  # (t_s, deg)
     _still_since_s: float | None = None
     _told: deque[tuple[float, Belief]] = field(default_factory=deque)  # oldest first, `TOLD_BEFORE_S` of them
-    _said: Said | None = None  # what the crew had said of the current when these were told
+    _said: Said | None = None  # the current that the crew had entered when these were kept
     _velocity: tuple[float, float] = (0.0, 0.0)
     heading_known: bool = False
-    way_known: bool = False  # whether it is known which way she goes; before it is, nothing can be laid astern of her
-    way_assumed: bool = False  # neither compass nor course comes: a straight course is taken, whichever it is
+    way_known: bool = False  # whether her direction is known; until it is, nothing can be laid astern of her
+    way_assumed: bool = False  # no compass and no course: she is taken to go straight, in some direction
     _blind_since_s: float | None = None
 
     def copy(self) -> Boat:
@@ -91,7 +91,7 @@ class Boat:
 
     @property
     def known(self) -> bool:
-        """Whether a speed drives her now."""
+        """Whether her speed is known now."""
         return self.source is not SpeedSource.NONE and self.t_s is not None
 
     @property
@@ -101,11 +101,11 @@ class Boat:
 
     @property
     def heading_deg(self) -> float:
-        """The way the boat points: its heading, else its direction of motion. Means nothing before ``way_known``."""
+        """Where the boat points: her heading, else her direction of motion. Meaningless until ``way_known``."""
         return self._points().x
 
     def stuck(self, t_s: float, sensors: Sensors) -> bool:
-        """Whether speed through water reads nothing although the boat moves over ground."""
+        """Whether speed through water reads zero although the boat moves over ground."""
         stw = usable(sensors.get(Quantity.STW))
         sog = usable(sensors.get(Quantity.SOG))
         if stw is None or sog is None or stw >= STUCK_BELOW_M_S or sog <= MOVING_ABOVE_M_S:
@@ -116,7 +116,7 @@ class Boat:
         return t_s - self._still_since_s >= STUCK_AFTER_S
 
     def choose(self, t_s: float, sensors: Sensors) -> None:
-        """Decide which speed drives the depths, and say why where none does."""
+        """Choose the speed for the depths, or say why there is none."""
         stuck = self.stuck(t_s, sensors)
         doubted = self.speeds_differ.stands and usable(sensors.get(Quantity.SOG)) is not None
         if usable(sensors.get(Quantity.STW)) is not None and not stuck and not doubted:
@@ -128,7 +128,7 @@ class Boat:
         self.why_no_speed = _why_none(sensors) if self.source is SpeedSource.NONE else ""
 
     def take(self, readings: Iterable[Reading], sensors: Sensors) -> None:
-        """Filter the readings of a step that come from the sources in charge, in time order."""
+        """Filter a step's readings from the sources in charge, in time order."""
         for reading in readings:
             chosen = sensors.get(reading.quantity)
             if chosen is None or _speaker(chosen) != _speaker(reading) or reading.suspect:
@@ -158,7 +158,7 @@ class Boat:
                     self.filters.take_rate(t, value)
 
     def _tell_window(self, reading: Reading, value: float) -> None:
-        """What tells the current: both speeds, whichever drives."""
+        """Give both speeds to the current filter, whichever of them drives the depths."""
         window = self.current.window
         match reading.quantity:
             case Quantity.SOG:
@@ -173,14 +173,14 @@ class Boat:
                 window.probes.append(value)
 
     def _course_at(self, t_s: float) -> float | None:
-        """The course over ground that belongs to a speed at ``t_s``."""
+        """The course over ground that goes with a speed at ``t_s``."""
         fresh = self._course is not None and t_s - self._course[0] <= COURSE_HOLDS_S
         return self._course[1] if fresh and self._course is not None else None
 
     def step(self, t_s: float, sensors: Sensors) -> bool:
-        """Advance to ``t_s``. Returns whether the place in the water follows on from the step before.
+        """Advance to ``t_s``. Returns whether her place in the water continues from the step before.
 
-        False after a hole in the speed: the boat went somewhere meanwhile, and nobody knows where.
+        False after a gap in the speed: the boat moved meanwhile, and nobody knows where.
         """
         self.heading_known = usable(sensors.get(Quantity.HEADING)) is not None
         self.current.step(t_s)
@@ -196,7 +196,7 @@ class Boat:
         while self._speeds[0][0] < t_s - RANGE_S:
             self._speeds.popleft()
         if not self.way_known or not self._points().read_since(t_s - COURSE_HOLDS_S):
-            self._headings.clear()  # a way that was not seen to change is no turn when it comes back
+            self._headings.clear()  # a direction that differs after a gap is not a turn
             return follows
         self._headings.append((t_s, self.heading_deg))
         while self._headings[0][0] < t_s - RATE_S:
@@ -204,7 +204,7 @@ class Boat:
         return follows
 
     def _assume_way(self, t_s: float, sensors: Sensors) -> None:
-        """Take a straight course where nothing has told one for long; the first that is told ends that."""
+        """Assume a straight course where none was measured for long. The first measured course ends that."""
         told = self._way().t_s is not None or any(
             usable(sensors.get(one)) is not None for one in (Quantity.COG, Quantity.HEADING)
         )
@@ -216,11 +216,11 @@ class Boat:
             self.way_assumed or (self._blind_since_s is not None and t_s - self._blind_since_s >= BLIND_AFTER_S)
         )
         if self.way_assumed and not assumed:
-            self.way_known = False  # lines lie anew along the course that is told
+            self.way_known = False  # lay the lines again, along the measured course
         self.way_assumed = assumed
 
     def _move_on(self, t_s: float) -> bool:
-        """Her place in the water, once it is known which way she goes. Returns whether it follows on."""
+        """Move her place in the water once her direction is known. Returns whether the place continues."""
         way = self._way()
         follows = self.t_s is not None and self.way_known
         self.way_known = way.t_s is not None or self.way_assumed
@@ -234,17 +234,17 @@ class Boat:
         return follows
 
     def _way(self) -> RateFilter:
-        """What tells which way she goes through the water: her heading, or her course."""
+        """The filter that gives her direction through the water: heading or course."""
         points = self._points()
         return points if self._along_heading() or self.filters.direction.t_s is None else self.filters.direction
 
     def _points(self) -> RateFilter:
-        """What tells which way she points; a compass fallen silent tells it until a course comes."""
+        """The filter that gives where she points. A silent compass still serves until a course comes."""
         heading, course = self.filters.heading, self.filters.direction
         return heading if heading.t_s is not None and (self.heading_known or course.t_s is None) else course
 
     def _told_before(self, t_s: float) -> Belief:
-        """What was thought of the water `TOLD_BEFORE_S` ago; what the crew says counts at once."""
+        """The belief of `TOLD_BEFORE_S` ago. A current that the crew enters counts at once."""
         if self._said != self.current.said:
             self._said = self.current.said
             self._told.clear()
@@ -256,7 +256,7 @@ class Boat:
         return self._told[0][1]
 
     def _compare_speeds(self, t_s: float) -> None:
-        """Log against ground, by the current that is told and by the one believed before."""
+        """Compare log and ground, by the current found and by the one believed before."""
         course = self._course_at(t_s)
         if course is None:
             course = self.heading_deg
@@ -276,10 +276,10 @@ class Boat:
         self.speeds_differ.step(t_s, belief.scale, prior.scale_sd, (told, before), course, before.sd_m_s)
 
     def follow(self, t_s: float, *, hole: bool) -> None:
-        """Note since when no speed, or no way that she goes, is known.
+        """Note since when her speed or direction is unknown.
 
-        In a hole of the feed the motion is forgotten: it starts afresh. A course from before the speed was lost is
-        forgotten too, so that lines are not laid along it when the speed comes back first.
+        A hole in the feed drops the motion: it starts afresh. A lost speed also drops the course, so that lines are
+        not laid along an old one when the speed comes back first.
         """
         if self.known and self.way_known:
             self.dark_since_s = None
@@ -311,7 +311,7 @@ class Boat:
 
     @property
     def rate_of_turn_deg_s(self) -> float | None:
-        """Over the last ten seconds, positive to starboard; None before there are five of them."""
+        """Rate of turn over the last ten seconds, positive to starboard. None until five seconds are known."""
         if len(self._headings) < 2:
             return None
         (t0, _), (t1, _) = self._headings[0], self._headings[-1]
@@ -325,7 +325,7 @@ class Boat:
         return turned / (t1 - t0)
 
     def own(self, sensors: Sensors) -> OwnBoat:
-        """The boat as the picture shows it."""
+        """The boat for the picture."""
         known = self.known
         recent = [v for t, v in self._speeds if self.t_s is not None and t > self.t_s - MEAN_S]
         speeds = [v for _, v in self._speeds]
@@ -357,7 +357,7 @@ class Boat:
 
 
 def why_no_way(sensors: Sensors) -> str:
-    """Why it is not known which way the boat goes, from what its sensors last said."""
+    """Why the boat's direction is unknown, from what her sensors last said."""
     course = sensors.get(Quantity.COG)
     if course is None or course.state is SensorState.NEVER:
         return "no course ever came"

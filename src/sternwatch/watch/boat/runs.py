@@ -1,7 +1,7 @@
-"""The boat runs: lines cannot be out at that speed, so rods still shown out are taken as in.
+"""Notices that the boat runs. Lines cannot be out at that speed, so rods still shown out are taken as in.
 
-Nobody presses a key for it before running to another place, and hours that were never fished would spoil every
-rate. What the watch takes as in is an entry of its own, said once and taken back with one key.
+Nobody presses a key before running to another place, and hours that were never fished would spoil every
+rate. Taking rods in is an entry of its own: said once, and undone with one key.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from sternwatch.logbook.actions.kinds import RanIn
 if TYPE_CHECKING:
     from sternwatch.logbook.crew.state import Crew
 
-# Lines cannot be out at this speed and after so long at it (common practice, no source).
+# At this speed for this long, lines cannot be out (common practice, no source).
 FAST_M_S = 6 * 0.44704
 AFTER_S = 20.0
-# A wave that holds the boat back for a moment does not end a run.
+# A wave that slows the boat for a moment does not end a run.
 OVER_AFTER_S = 5.0
 SAID_FOR_S = 60.0
 
@@ -32,11 +32,11 @@ class Running:
     since_s: float | None = None
     last_fast_s: float = 0.0
     done: bool = False  # the rods have been taken in for this run
-    entry: RanIn | None = None  # the last one made
+    entry: RanIn | None = None  # the last entry made
     before: tuple[float, float] | None = None  # the last run that lasted and is over
 
     def step(self, t_s: float, speed_m_s: float | None) -> None:
-        """Take the speed of a step; without one a run goes on for a moment."""
+        """Take the speed of a step. Without a speed a run goes on for a moment."""
         if speed_m_s is not None and speed_m_s > FAST_M_S:
             if self.since_s is None:
                 self.since_s, self.done = t_s, False
@@ -48,18 +48,18 @@ class Running:
 
     @property
     def lasts(self) -> bool:
-        """Whether it has lasted long enough to mean what it looks like."""
+        """Whether it has lasted long enough to be a run."""
         return self.since_s is not None and self.last_fast_s - self.since_s >= AFTER_S
 
     def take_in(self, t_s: float, utc_offset_s: float | None, crew: Crew) -> RanIn | None:
-        """The entry that takes rods in, once a run; None when there is nothing to take in."""
+        """The entry that takes rods in, once for each run. None when no rod is out."""
         if not self.lasts or self.done or self.since_s is None:
             return None
         self.done = True
         keys = tuple(key for key, rod in crew.rods.items() if rod.state != "in")
         if not keys:
             return None
-        # Without any clock the moments are feed time counted from the epoch: in order, and like no real day.
+        # Without any clock the moments are feed time counted from the epoch: in order, and unlike any real day.
         now = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=t_s + (utc_offset_s or 0.0))
         self.entry = RanIn(
             id=f"ran-{round(t_s * 1000)}",
@@ -72,7 +72,7 @@ class Running:
         return self.entry
 
     def covers(self, t_s: float, crew: Crew) -> bool:
-        """Whether a moment lies in a run, the crew not having said that its rods stayed out."""
+        """Whether a moment is in a run, unless the crew said that the rods stayed out."""
         now = (self.since_s, self.last_fast_s) if self.lasts and self.since_s is not None else None
         for run in (now, self.before):
             if run is not None and run[0] <= t_s <= run[1]:
@@ -82,7 +82,7 @@ class Running:
         return False
 
     def words(self, t_s: float, crew: Crew, units: DisplaySystem) -> str:
-        """What is said of it for a minute, unless it was taken back; empty otherwise."""
+        """The sentence shown for a minute after rods were taken in. Empty later, or if undone."""
         entry = self.entry
         if entry is None or entry.elapsed_s is None or t_s - entry.elapsed_s > SAID_FOR_S:
             return ""

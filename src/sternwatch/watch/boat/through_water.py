@@ -1,4 +1,4 @@
-"""How well the speed through the water is known: what the crew says of it, and what pictures say."""
+"""How well the speed through the water is known: what the crew entered, and what the picture shows."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ TURN_FOR_LOG: Final = "turn onto another heading to tell current from the log's 
 
 
 def said_current(crew: Crew) -> Said | None:
-    """The current that the helm entered last and has not taken back."""
+    """The last current that the helm entered and has not taken back."""
     for key in reversed(crew.standing):
         act = crew.entries[key]
         if isinstance(act, CurrentSaid):
@@ -26,7 +26,7 @@ def said_current(crew: Crew) -> Said | None:
 
 
 def read_gauge(crew: Crew) -> GaugeSpeed | None:
-    """The speed that the crew read off a gauge last."""
+    """The last speed that the crew read off a gauge."""
     for gauge in reversed(crew.gauges):
         if gauge.speed_m_s is not None:
             return GaugeSpeed(gauge.id, gauge.speed_m_s)
@@ -41,9 +41,9 @@ def through_water(
     heading_deg: float,
     apart_m_s: float = 0.0,
 ) -> WaterSpeed:
-    """Of a boat whose speed is known; ``found`` is what the filter thinks of the current, ``source`` drives.
+    """The picture's account of a known speed. ``found``: the current filter; ``source``: the speed in use.
 
-    ``apart_m_s``: how far the log is from the speed over ground while the two contradict each other.
+    ``apart_m_s``: the difference of log and speed over ground while the two contradict each other.
     """
     belief = found.belief
     north, east = velocity_m_s

@@ -1,4 +1,4 @@
-"""The water of a session: what the spread file says, and what the feed says since."""
+"""The water of a session: what the spread file says, updated by the feed."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ from sternwatch.watch.boat.own_boat import usable
 from sternwatch.water.profile import COLDEST_C, DEEPEST_M, WARMEST_C, TemperatureProfile
 from sternwatch.water.properties import HIGHEST_C, LOWEST_C, Water, fresh_water
 
-# Depths read off a counter are good to a foot or two: a reading this near an older one stands in its place (memory).
+# Depths read off a counter are good to a foot or two: a reading this near an older one replaces it (memory).
 SAME_DEPTH_M = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Waters:
-    """Density and viscosity, current below the surface, temperature with depth as the spread file gives it."""
+    """Density, viscosity, the current below the surface and temperature with depth, from the spread file."""
 
     spec: WaterSpec
     flow: Flow  # relative to the surface water, (north, east)
@@ -46,7 +46,7 @@ class Waters:
         return cls(spread.water, flow, surface, profile)
 
     def in_boat_axes(self, boat: Towing) -> tuple[list[float], list[tuple[float, float]]] | None:
-        """The current below the surface as the steady solver wants it."""
+        """The current below the surface in boat axes, for the steady solver."""
         if len(self.flow.depths_m) == 0:
             return None
         c, s = turn_of(boat)
@@ -54,7 +54,7 @@ class Waters:
         return [float(d) for d in self.flow.depths_m], velocities
 
     def water(self, sensors: Sensors | None = None) -> Water:
-        """Of the file, at the feed's temperature where it gives an undoubted one."""
+        """The file's water, at the feed's temperature where that is not doubted."""
         felt = usable(sensors.get(Quantity.WATER_TEMPERATURE)) if sensors is not None else None
         if felt is None or not LOWEST_C <= felt <= HIGHEST_C:
             felt = self.spec.temperature_c
@@ -64,10 +64,10 @@ class Waters:
     def column(
         self, gauges: Iterable[Gauge], sensors: Sensors, transducer_depth_m: float | None
     ) -> TemperatureProfile:
-        """Temperature with depth: the file's pairs, the crew's readings in order of time, a probe where it is now.
+        """Temperature with depth: the file's pairs, the crew's readings in order of time, a probe at its depth now.
 
-        The feed's surface temperature is the column's upper end, at the transducer, as soon as something is known
-        beneath it: alone it says nothing about the depths.
+        Once something deeper is known, the feed's surface temperature is the column's upper end, at the transducer.
+        Alone it says nothing about the depths.
         """
         column = self.profile
         for gauge in sorted(gauges, key=lambda gauge: gauge.time):
@@ -85,15 +85,15 @@ class Waters:
 
 
 def _readable(depth_m: float, temperature_c: float) -> bool:
-    """Whether a sensor's pair can be part of a profile; a sensor may say anything."""
+    """Whether a sensor's pair can be part of a profile. A sensor may send anything."""
     return 0.0 <= depth_m <= DEEPEST_M and COLDEST_C <= temperature_c <= WARMEST_C
 
 
 def bottom_m(sensors: Sensors, transducer_depth_m: float | None) -> float | None:
-    """Depth of the bottom below the surface; None while lost, silent or doubted.
+    """Depth of the bottom below the surface. None while lost, silent or doubted.
 
-    A sounding below the transducer is brought to the surface by the depth the spread file gives it; where that is
-    not given the sounding stands as it is, which errs on the shallow side.
+    The transducer's depth from the spread file is added to a sounding below the transducer. Where the file does not
+    give it, the sounding stands as it is, which errs on the shallow side.
     """
     value = sensors.get(Quantity.BOTTOM)
     depth = usable(value)
