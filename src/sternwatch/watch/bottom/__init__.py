@@ -1,1 +1,1 @@
-"""The room of the bottom: soundings by place, the room under every lure, places marked. Import `bottom.Bottom`."""
+"""The room of the bottom: soundings by place, the room under every lure, marked places. Import `bottom.Bottom`."""

@@ -1,4 +1,4 @@
-"""What is known of the bottom and of places in it, and where the boat is over it."""
+"""What a session knows of the bottom and of marked places, and where the boat is over them."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ FIX_HOLDS_S = 2.0
 
 @dataclass(slots=True)
 class Bottom:
-    """The bottom as one session knows it. The watch's step alone changes it; ``copy`` shares what only grows."""
+    """The bottom as one session knows it. Only the watch's step changes it. ``copy`` shares what only grows."""
 
     boat: BoatOfFile
     charted: tuple[Charted, ...] = ()  # what earlier trips sounded
@@ -39,7 +39,7 @@ class Bottom:
     soundings: Soundings = field(default_factory=Soundings)
     ground: Ground = field(default_factory=Ground)
     marked: MarkedPlaces = field(default_factory=MarkedPlaces)
-    origin_deg: Place2 | None = None  # of the plane in which soundings lie: the session's first fix
+    origin_deg: Place2 | None = None  # origin of the soundings' plane: the session's first fix
     over: OverGround = field(default_factory=OverGround)  # replaced at every step
 
     def copy(self) -> Bottom:
@@ -56,7 +56,7 @@ class Bottom:
         boat: Boat,
         chains: Mapping[str, RodChain],
     ) -> None:
-        """Take the step's fix and sounding, once boat and chains have moved."""
+        """Take the step's fix and sounding, after boat and chains have moved."""
         place_m = self._place(sensors, utc_offset_s)
         self.over = OverGround(place_m, turn_of(boat), self.boat.antenna_m)
         if place_m is not None:
@@ -64,7 +64,7 @@ class Bottom:
         self.ground.step(t_s, chains, self.soundings, self.over, boat.rate_of_turn_deg_s)
 
     def _place(self, sensors: Sensors, utc_offset_s: float | None) -> Place2 | None:
-        """Where the boat is; the first fix becomes the origin, and what earlier trips sounded is taken up."""
+        """Where the boat is. The first fix becomes the origin; then earlier trips' soundings are loaded."""
         fix = sensors.get(Quantity.POSITION)
         fresh = fix is not None and fix.age_s is not None and fix.age_s < FIX_HOLDS_S
         place = fix.value if fix is not None and fresh else None
@@ -89,17 +89,17 @@ class Bottom:
         utc_offset_s: float | None,
         boat_at: Callable[[float], Place2 | None],
     ) -> None:
-        """Bring the places marked in line with what the crew entered; ``boat_at``: where she was at a feed time."""
+        """Update the marked places from the crew's entries. ``boat_at``: where the boat was at a feed time."""
         self.marked.step(crew, spread, boat, self.marked_before, self.origin_deg, utc_offset_s, boat_at)
 
     def passings(self, chains: Mapping[str, RodChain]) -> list[Passing]:
-        """Nets and snags that the chains come to if she goes straight on; none while she turns or hardly moves."""
+        """Nets and snags that the chains reach if she goes straight on. Empty while she turns or hardly moves."""
         velocity = self.ground.velocity_m_s
         if velocity is None or self.ground.turning:
             return []
         return passings(self.marked.marks(), chains, self.soundings, self.over, velocity)
 
     def degrees_at(self, astern_m: float, abeam_m: float) -> Place2 | None:
-        """(latitude, longitude) of a place in boat axes; None where the boat's place is not known."""
+        """(latitude, longitude) of a place in boat axes. None where the boat's place is unknown."""
         at_m = self.over.at(astern_m, abeam_m)
         return None if at_m is None or self.origin_deg is None else local_degrees(self.origin_deg, at_m)

@@ -14,9 +14,9 @@ from sternwatch.watch.picture.ground import GroundPicture, PlacePicture
 def ground_picture(
     bottom: Bottom, points_deg: float, wake_deg: Iterable[Place2], now_s: float
 ) -> GroundPicture | None:
-    """Everything that has a place over ground; None before the first fix.
+    """Everything that has a place over ground. None before the first fix.
 
-    ``points_deg``: the way she points; ``wake_deg``: where she was lately, (latitude, longitude), oldest first.
+    ``points_deg``: where she points; ``wake_deg``: her recent places, (latitude, longitude), oldest first.
     """
     origin = bottom.origin_deg
     if origin is None:

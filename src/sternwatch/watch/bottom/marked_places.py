@@ -1,7 +1,6 @@
-"""Places marked and fish seen, from where the boat is now, and which rods pass the fish.
+"""Marked places and fish seen, as seen from the boat now, and the rods that pass the fish.
 
-For fish seen at a depth the line that would
-bring every other rod there is worked out once, at the speed of that moment.
+For fish seen at a depth, each rod's line out for that depth is computed once, at the speed of that moment.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ from sternwatch.watch.bottom.over_ground import OverGround, Place2
 from sternwatch.watch.bottom.soundings import local_metres
 from sternwatch.watch.picture.model import FISH_WITHIN_M, FishPicture, LineForFish, MarkPicture, RodPicture
 
-# Fish seen are told of for this long, and are found again on the view while they lie within reach.
+# Fish seen are shown for this long, while they are within reach.
 FISH_FOR_S = 1800.0
 SHOWN_WITHIN_M = 1000.0
 LEAST_LINE_SPEED_M_S = 0.2
@@ -28,7 +27,7 @@ LEAST_LINE_SPEED_M_S = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A mark, or fish, at its place in the plane of the soundings; None: nobody knows where."""
+    """A mark, or fish, at its place in the plane of the soundings. None: nobody knows where."""
 
     id: str
     what: str
@@ -37,12 +36,12 @@ class Spot:
     earlier: bool = False
     depth_m: float | None = None  # of fish
     lines: tuple[LineForFish, ...] = ()
-    speed_m_s: float | None = None  # that the lines were worked out for
+    speed_m_s: float | None = None  # the lines were computed at this speed
 
 
 @dataclass(slots=True)
 class MarkedPlaces:
-    """Every mark and every sight of fish that stands. ``step`` alone changes it."""
+    """Every mark and every sight of fish that was not taken back. Only ``step`` changes it."""
 
     spots: dict[str, Spot] = field(default_factory=dict)
     _recalled: tuple[Spot, ...] | None = None
@@ -60,9 +59,9 @@ class MarkedPlaces:
         utc_offset_s: float | None,
         boat_at: Callable[[float], Place2 | None],
     ) -> None:
-        """After actions were taken: new ones find their place, those taken back go.
+        """Update from the crew's entries: find the place of new ones, drop those taken back.
 
-        ``earlier``: marks of earlier trips, taken up once; ``origin_deg``: of the plane of the soundings;
+        ``earlier``: marks of earlier trips, loaded once; ``origin_deg``: of the plane of the soundings;
         ``boat_at``: where the boat was at a feed time, (latitude, longitude).
         """
         offset = utc_offset_s
@@ -91,7 +90,7 @@ class MarkedPlaces:
         yield from (spot for spot in self.spots.values() if spot.what != "fish" and spot.at_m is not None)
 
     def fish(self, t_s: float) -> list[Spot]:
-        """Fish seen lately, newest last."""
+        """Fish seen recently, newest last."""
         seen = (spot for spot in self.spots.values() if spot.what == "fish")
         return [spot for spot in seen if spot.t_s is None or t_s - spot.t_s <= FISH_FOR_S]
 
@@ -117,7 +116,7 @@ def _new(
 def _lines(
     crew: Crew, spread: Spread, depth_m: float, speed_m_s: float, heading_deg: float
 ) -> tuple[LineForFish, ...]:
-    """For every rod the line out, at this speed, at which its lure runs at that depth."""
+    """For every rod, the line out at which its lure runs at that depth at this speed."""
     found = []
     heading = math.radians(heading_deg)
     for rod in spread.rods:
@@ -152,7 +151,7 @@ def mark_pictures(places: MarkedPlaces, over: OverGround, now_s: float) -> tuple
 def fish_pictures(
     places: MarkedPlaces, over: OverGround, now_s: float, rods: Iterable[RodPicture]
 ) -> tuple[FishPicture, ...]:
-    """Fish seen in the last half hour, newest last, with the rods that pass them and what would bring the others."""
+    """Fish seen in the last half hour, newest last: the rods that pass them, and the line out for the others."""
     depths = {rod.key: rod.depth_m for rod in rods if rod.depth_m is not None}
     made = []
     for spot in places.fish(now_s):

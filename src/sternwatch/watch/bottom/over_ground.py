@@ -1,4 +1,4 @@
-"""Where the boat is over ground, and how to go between her axes and the plane of the soundings."""
+"""Where the boat is over ground; converts between her axes and the plane of the soundings."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ Place2 = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class OverGround:
-    """The boat in the plane of the soundings; ``place_m`` None: nobody knows where she is."""
+    """The boat in the plane of the soundings. ``place_m`` None: nobody knows where she is."""
 
     place_m: Place2 | None = None  # (north, east) of the antenna
-    turn: Place2 = (1.0, 0.0)  # cosine and sine of the way she points
+    turn: Place2 = (1.0, 0.0)  # cosine and sine of the direction in which she points
     antenna_m: float = 0.0  # forward of the transom
 
     def at(self, astern_m: float, abeam_m: float) -> Place2 | None:
-        """A place given in boat axes, as (north, east)."""
+        """(north, east) of a place in boat axes."""
         if self.place_m is None:
             return None
         c, s = self.turn
@@ -24,7 +24,7 @@ class OverGround:
         return (self.place_m[0] + forward * c - abeam_m * s, self.place_m[1] + forward * s + abeam_m * c)
 
     def seen(self, at_m: Place2) -> Place2 | None:
-        """The inverse of ``at``: a place as (astern, abeam)."""
+        """The inverse of ``at``: (astern, abeam) of a place."""
         if self.place_m is None:
             return None
         c, s = self.turn

@@ -1,4 +1,4 @@
-"""Nets and snags that the lines will pass if the boat goes straight on, told while there is time to steer round."""
+"""Finds nets and snags that the lines will pass if the boat goes straight on, in time to steer round."""
 
 from __future__ import annotations
 
@@ -20,15 +20,15 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 WARN_S = 180.0
-# How near a chain must not come: a net is long and its mark one point of it; a snag is where the fix said (memory).
+# A chain must not come this near. A mark is one point of a long net; a snag is where the fix said (memory).
 MARGIN_M = {"net": 30.0, "snag": 10.0}
-# A snag stands this high off the bottom (memory): what runs higher passes over it.
+# A snag stands this high off the bottom (memory). Anything higher passes over it.
 SNAG_HEIGHT_M = 5.0
 
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """Rods that pass a mark if the boat goes straight on; ``aside_m`` to starboard (port negative) clears it."""
+    """Rods that pass a mark if the boat goes straight on. ``aside_m`` to starboard (port negative) clears it."""
 
     spot: Spot
     keys: tuple[str, ...]
@@ -43,9 +43,9 @@ def passings(
     over: OverGround,
     velocity_m_s: Place2,
 ) -> list[Passing]:
-    """Nets and snags that chains come to within three minutes, the first to be passed first.
+    """Nets and snags that chains reach within three minutes, soonest first.
 
-    ``velocity_m_s``: how the boat goes over ground, (north, east), and not nothing.
+    ``velocity_m_s``: the boat's velocity over ground, (north, east), not zero.
     """
     velocity, place = velocity_m_s, over.place_m
     spots = [spot for spot in marks if spot.what in MARGIN_M]

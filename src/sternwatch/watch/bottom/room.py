@@ -1,7 +1,7 @@
-"""The bottom under every lure, ball and diver, and when it is touched if the boat goes straight on as she does.
+"""The bottom under every lure, ball and diver, and when one touches it if the boat goes straight on.
 
-A long line comes over bottom that the boat sounded a minute or two ago. A ball hangs seconds behind the sounder: for
-it only earlier passes and the slope just passed over can warn, and how little warning there can be is told.
+A long line runs over bottom that the boat sounded a minute or two ago. A ball hangs seconds behind the sounder: only
+earlier passes and the slope just passed can warn of its bottom. The rod is told how short its warning may be.
 """
 
 from __future__ import annotations
@@ -21,22 +21,22 @@ if TYPE_CHECKING:
     from sternwatch.watch.chains.rod_chain import RodChain
 
 Body = tuple[float, float, float]  # astern, to starboard, down
-# Seconds and metres from now, and the bottom there: its depth, and whether the slope alone says so.
+# Seconds and metres from now, and the bottom there: its depth, and whether that comes from the slope alone.
 Seen = tuple[float, float, tuple[float, bool] | None]
 
-# Nearer to the bottom than this counts as touching it: a sounder's own error on soft ground (memory).
+# This near to the bottom counts as touching it: a sounder's own error on soft ground (memory).
 TOUCH_M = 0.3
-# What is advised leaves this much under the deep end of the interval (memory: three feet are a crew's least).
+# Advice leaves this much room under the deep end of the interval (memory: three feet are a crew's least).
 KEEP_M = 1.0
 AHEAD_EVERY_S = 2.0
 AHEAD_S = 120.0
 STEP_M = 6.0
-# In a turn no chain goes straight on: what comes then is the outlook's to say.
+# In a turn no chain goes straight on; the outlook says what comes then.
 STRAIGHT_DEG_S = 1.0
 COURSE_S = 10.0
 LEAST_COURSE_S = 5.0
 LEAST_SPEED_M_S = 0.3
-# With this much room or less it matters how much warning there can be.
+# With this much room or less, the length of the warning matters.
 CLOSE_M = 4.5
 
 
@@ -47,9 +47,9 @@ class Below:
     what: str
     room_m: float  # bottom there less the body's depth
     bottom_m: float
-    off_m: float  # how far from the body it was sounded
+    off_m: float  # distance from the body to the sounding
     age_s: float | None
-    earlier: bool  # on an earlier trip
+    earlier: bool  # sounded on an earlier trip
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,23 +57,23 @@ class Ahead:
     """What comes to one rod's tackle if the boat goes straight on."""
 
     what: str  # the body that touches first, else the one with the least room
-    touches_s: float | None  # None: nothing touches on what is known
-    raise_m: float  # by how much it must come up to pass all that is known with room to spare; 0: it does
-    known_s: float | None  # how long the bottom ahead of that body is known; None: asked only where it is close
-    sloped: bool  # only the slope carried on says so
+    touches_s: float | None  # None: no touch on the known bottom
+    raise_m: float  # how far it must come up to clear all known bottom with room to spare; 0: it clears
+    known_s: float | None  # how long ahead of that body the bottom is known; None: computed only where it is close
+    sloped: bool  # the depth there is only the continued slope
     bottom_m: float | None  # where it touches
 
 
 @dataclass(slots=True)
 class Ground:
-    """The bottom under the chains and ahead of them, by rod key. ``step`` alone changes it.
+    """The bottom under the chains and ahead of them, by rod key. Only ``step`` changes it.
 
-    ``copy`` shares what is never changed.
+    ``copy`` shares values that never change.
     """
 
     below: dict[str, tuple[Below | None, ...]] = field(default_factory=dict)  # one per body
     ahead: dict[str, Ahead] = field(default_factory=dict)
-    velocity_m_s: Place2 | None = None  # over ground; None: not known, or hardly moving
+    velocity_m_s: Place2 | None = None  # over ground; None: unknown, or hardly moving
     turning: bool = False
     slope: Slope | None = None
     _places: deque[tuple[float, float, float]] = field(default_factory=deque)  # t_s, north, east
@@ -93,13 +93,13 @@ class Ground:
         over: OverGround,
         rate_of_turn_deg_s: float | None,
     ) -> None:
-        """After the step's chains were moved and its sounding taken."""
+        """Look at the bottom, after the step has moved the chains and taken its sounding."""
         self._go(t_s, over, rate_of_turn_deg_s)
         self.below = {
             key: tuple(
                 None
                 if kind == "board"
-                else _below(soundings, over, t_s, what, body)  # it swims: the bottom is nothing to it
+                else _below(soundings, over, t_s, what, body)  # a board floats and never touches the bottom
                 for what, kind, body in zip(_names(chain), _kinds(chain), _bodies(chain), strict=True)
             )
             for key, chain in chains.items()
@@ -116,7 +116,7 @@ class Ground:
                 self.ahead[key] = found
 
     def _go(self, t_s: float, over: OverGround, rate_deg_s: float | None) -> None:
-        """How the boat goes over ground: the mean of the last seconds."""
+        """Take the boat's velocity over ground as the mean of the last seconds."""
         place = over.place_m
         if place is None:
             self._places.clear()
@@ -135,7 +135,7 @@ class Ground:
     def _look(
         self, chain: RodChain, below: Sequence[Below | None], soundings: Soundings, over: OverGround
     ) -> Ahead | None:
-        """The body of a chain that touches first; where none does, the one with the least room now."""
+        """The body of a chain that touches first, else the one with the least room now."""
         assert chain.place is not None
         least = self.least(chain, below)
         if least is None:
@@ -147,7 +147,7 @@ class Ground:
             if under is not None and (under.room_m <= CLOSE_M or self._may_touch(soundings, over, body))
         ]
         touching = [(one.touches_s, one) for _, one in found if one.touches_s is not None]
-        if chain.rod.bottom is not None:  # its lure may touch: what else does is what matters
+        if chain.rod.bottom is not None:  # its lure may touch the bottom; the other bodies come first
             lure = _names(chain)[-1]
             touching = [entry for entry in touching if entry[1].what != lure] or touching
         if touching:
@@ -155,7 +155,7 @@ class Ground:
         return next((one for under, one in found if under is least and least.room_m <= CLOSE_M), None)
 
     def clearance_m(self, chain: RodChain) -> float | None:
-        """Bottom under the lure less its depth: the sounding taken there, never the one under the boat."""
+        """Depth of the bottom under the lure less the lure's depth. Uses the sounding there, never the boat's."""
         below = self.below.get(chain.rod.key)
         if not below or chain.place is None or below[-1] is None:
             return None
@@ -163,14 +163,14 @@ class Ground:
 
     @staticmethod
     def least(chain: RodChain, below: Sequence[Below | None]) -> Below | None:
-        """The body with the least room; None where nothing is known of the deepest one's."""
+        """The body with the least room. None where the bottom under the deepest one is unknown."""
         if chain.place is None or not below:
             return None
         deepest = max(zip(_bodies(chain), below, strict=True), key=lambda entry: entry[0][2])[1]
         return min((b for b in below if b is not None), key=lambda b: b.room_m) if deepest is not None else None
 
     def _may_touch(self, soundings: Soundings, over: OverGround, body: Body) -> bool:
-        """Whether anything within reach is as shoal as the body is deep: a cheap look before the exact one."""
+        """Whether any bottom within reach is as shoal as the body is deep. A cheap test before the exact one."""
         at = over.at(body[0], body[1])
         if at is None or self.velocity_m_s is None or self.turning:
             return False
@@ -181,7 +181,7 @@ class Ground:
 
     @staticmethod
     def _way(way: Iterator[Seen], what: str, body: Body, under: Below, spare_m: float) -> Ahead:
-        """One body straight on, from where it is now; ``way``: the bottom as it comes to it."""
+        """What one body meets straight on from its present place. ``way``: the bottom ahead of it, in order."""
         depth = body[2] + TOUCH_M
         touches = 0.0 if under.room_m <= TOUCH_M else None
         touch_m = under.bottom_m if touches is not None else None
@@ -208,20 +208,20 @@ class Ground:
         return Ahead(what, touches, max(too_deep, 0.0), known_s, sloped, touch_m)
 
     def _seen(self, soundings: Soundings, over: OverGround, body: Body) -> Iterator[Seen]:
-        """The bottom along a body's way straight on: seconds and metres from now, and what is known there."""
+        """The bottom straight ahead of a body: seconds and metres from now, and what is known there."""
         start = over.at(body[0], body[1])
         if start is None or self.velocity_m_s is None or self.turning:
             return
         speed = math.hypot(*self.velocity_m_s)
         one = (self.velocity_m_s[0] / speed, self.velocity_m_s[1] / speed)
-        to_sounder_m = body[0] + over.antenna_m  # what lies beyond it is not sounded on this pass
+        to_sounder_m = body[0] + over.antenna_m  # this pass has not sounded beyond it
         for k in range(1, int(AHEAD_S * speed / STEP_M) + 1):
             along = k * STEP_M
             at = (start[0] + along * one[0], start[1] + along * one[1])
             yield along / speed, along, self._bottom(soundings, at, beyond=along > to_sounder_m)
 
     def _bottom(self, soundings: Soundings, at: Place2, *, beyond: bool) -> tuple[float, bool] | None:
-        """Depth at a place and whether the slope alone says so."""
+        """Depth at a place, and whether it comes from the slope alone."""
         if not beyond:
             there = soundings.about(*at)
             return None if there is None else (there.depth_m, False)
@@ -234,7 +234,7 @@ class Ground:
 
 
 def _names(chain: RodChain) -> tuple[str, ...]:
-    """Bodies in chain order; a bare line's end is one too."""
+    """Names of the bodies in chain order. A bare line's end counts as one."""
     what = chain.rig.what if chain.rig is not None else ()
     return what or ("the line's end",)
 
@@ -244,7 +244,7 @@ def _kinds(chain: RodChain) -> tuple[str, ...]:
 
 
 def _bodies(chain: RodChain) -> list[Body]:
-    """Where each of them is: astern, to starboard, down."""
+    """Places of the bodies: astern, to starboard, down."""
     assert chain.place is not None
     place = chain.place
     if not len(place.bodies_m):
@@ -263,6 +263,6 @@ def _below(soundings: Soundings, over: OverGround, t_s: float, what: str, body: 
 
 
 def _spare_m(place: Place) -> float:
-    """How much deeper than computed the lure may be."""
+    """How much deeper the lure may be than computed."""
     within = place.depth_interval_m
     return 0.0 if within is None else max(within[1] - place.depth_m, 0.0)

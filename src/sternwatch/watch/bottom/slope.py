@@ -1,4 +1,4 @@
-"""The bottom ahead of the boat, where nobody has sounded it: the slope just passed over, carried on a little way."""
+"""Guesses the unsounded bottom ahead of the boat: continues the slope just passed a little way."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from sternwatch.watch.bottom.soundings import Soundings
 
 Floats = NDArray[np.float64]
 
-# The slope is that of the last soundings, carried on for as far as it was measured but no farther than this (memory).
+# The slope of the last soundings is continued as far as it was measured, but no farther than this (memory).
 MEASURED_S = 30.0
 LEAST = 6
 LEAST_WAY_M = 8.0
 REACH_M = 30.0
-# The scatter about the newer half's line, as a share of what it rises: a step scatters by a sixth at least.
+# Largest scatter about the newer half's line, as a share of its rise. A step scatters by a sixth at least.
 STRAIGHT = 0.13
-# Carried on to this far beside the way.
+# The slope also holds this far to each side of the way.
 ASIDE_M = 15.0
 
 
@@ -28,21 +28,21 @@ ASIDE_M = 15.0
 class Slope:
     """A bottom that changes along the boat's way. ``per_m`` is negative where it shoals."""
 
-    t_s: float  # when it was last sounded, and where
+    t_s: float  # when and where it was last sounded
     north_m: float
     east_m: float
-    ahead: tuple[float, float]  # unit vector of the way over ground
+    ahead: tuple[float, float]  # unit vector of the motion over ground
     depth_m: float
     per_m: float
     reach_m: float
 
     @property
     def shoalest_m(self) -> float:
-        """The least depth it tells of."""
+        """The least depth on it."""
         return min(self.depth_m, self.depth_m + self.per_m * self.reach_m)
 
     def at(self, north_m: float, east_m: float) -> float | None:
-        """Depth at a place ahead; None beyond the reach, and to the side of the way."""
+        """Depth at a place ahead. None beyond its reach and too far to the side."""
         dn, de = north_m - self.north_m, east_m - self.east_m
         along = dn * self.ahead[0] + de * self.ahead[1]
         if not 0.0 < along <= self.reach_m or abs(de * self.ahead[0] - dn * self.ahead[1]) > ASIDE_M:
@@ -51,10 +51,10 @@ class Slope:
 
 
 def slope_of(soundings: Soundings, t_s: float) -> Slope | None:
-    """What this trip's soundings of the last half minute and their newer half both tell; None where that is none.
+    """The slope that both this trip's last half minute of soundings and their newer half show, else None.
 
-    A slope within three times its standard error is none: on ground that only goes up and down nothing is carried on.
-    Nor is a step, over which a line through all of them would go on rising.
+    A slope must exceed three times its standard error: ground that only goes up and down is not continued. Nor is a
+    step, although a line through all soundings would go on rising over it.
     """
     recent = list(takewhile(lambda s: s.t_s is not None and s.t_s >= t_s - MEASURED_S, soundings.back()))
     if len(recent) < 2 * LEAST:
@@ -76,7 +76,7 @@ def slope_of(soundings: Soundings, t_s: float) -> Slope | None:
 
 
 def _fit(x_m: Floats, y_m: Floats, straight: float = math.inf) -> float | None:
-    """Least-squares slope; None where it is not told from none, or the line is not as straight as asked."""
+    """Least-squares slope. None where it cannot be told from zero, or where the line is not straight enough."""
     dx = x_m - x_m.mean()
     spread = float((dx * dx).sum())
     if spread <= 0.0:

@@ -1,8 +1,8 @@
-"""Where the bottom has been sounded: on this trip and on earlier ones, found again by place.
+"""Soundings of the bottom from this trip and earlier ones, found by place.
 
 A lure far astern is over bottom that the boat passed a minute or two ago, so its clearance needs the sounding
-taken *there*. Readings that a rate gate doubts never come in, and a single one never does either: what is kept is
-the median of five in a row, at the place of the middle one.
+taken *there*. Readings that a rate gate doubts never come in. A single reading is never kept either: only the
+median of five in a row is, at the place of the middle one.
 """
 
 from __future__ import annotations
@@ -19,29 +19,29 @@ from numpy.typing import NDArray
 from sternwatch.logbook.store.soundings import Charted
 
 CELL_M = 12.0
-# A sounding stands for the bottom within this distance of it: about the footprint of a 20 deg cone in 60 m.
+# A sounding holds for the bottom within this distance: about the footprint of a 20 deg cone in 60 m.
 REACH_M = 12.0
-# Where nothing is that near, one abreast on the boat's own track says more than nothing (memory): a lure on a
+# Where no sounding is that near, one abreast on the boat's own track is better than none (memory): a lure on a
 # board runs 20 to 30 m to the side of every sounding.
 WIDE_M = 30.0
-# So many in a row make one that is kept; with fewer than that in this time the bottom is as good as lost.
+# This many readings in a row make one that is kept. With fewer in this time, the bottom counts as lost.
 AGREE = 5
 AGREE_WITHIN_S = 20.0
-# A boat that lies still sounds one place over and over.
+# A boat at rest sounds one place over and over.
 STEP_M = 1.0
-# Earlier trips' soundings are taken up within this distance of where the session began.
+# Earlier trips' soundings are loaded within this distance of where the session began.
 TAKEN_UP_WITHIN_M = 20_000.0
 
 EARTH_RADIUS_M = 6_371_008.8  # mean radius, IUGG
 
-# Squares of this side know their shoalest sounding, so that a deep place need not be looked at closely.
+# The shoalest sounding is kept for squares of this side, so that a deep place needs no closer look.
 SQUARE_M = 120.0
 
 _Cell: TypeAlias = tuple[int, int]
 
 
 def local_metres(origin_deg: tuple[float, float], place_deg: tuple[float, float]) -> tuple[float, float]:
-    """(north, east) of a place from an origin, metres; a plane touching at the origin, good for tens of km."""
+    """(north, east) of a place from an origin, metres, in the plane that touches there; good for tens of km."""
     north = math.radians(place_deg[0] - origin_deg[0]) * EARTH_RADIUS_M
     turn = (place_deg[1] - origin_deg[1] + 180.0) % 360.0 - 180.0
     east = math.radians(turn) * EARTH_RADIUS_M * math.cos(math.radians(origin_deg[0]))
@@ -59,7 +59,7 @@ def local_degrees(origin_deg: tuple[float, float], place_m: tuple[float, float])
 class Sounding:
     """Depth of the bottom below the surface at a place, and when it was taken."""
 
-    t_s: float | None  # feed time, negative for an earlier trip's; None: the feed has no clock to tell it by
+    t_s: float | None  # feed time, negative for an earlier trip's; None: the feed has no clock
     north_m: float
     east_m: float
     depth_m: float
@@ -68,14 +68,14 @@ class Sounding:
 
 @dataclass(slots=True)
 class Soundings:
-    """Append-only; a copy shares what is already there, so a checkpoint costs nothing."""
+    """Append-only. A copy shares the soundings already there, so a checkpoint costs nothing."""
 
     _all: list[Sounding] = field(default_factory=list)
     _cells: dict[_Cell, list[int]] = field(default_factory=dict)
     _count: int = 0
-    _row: tuple[Sounding, ...] = ()  # the last readings, which have to agree
+    _row: tuple[Sounding, ...] = ()  # the last readings, which must agree
     _earlier: Mapping[_Cell, tuple[Sounding, ...]] = field(default_factory=dict)
-    _squares: dict[_Cell, float] = field(default_factory=dict)  # shared too: a copy may take a place for shoaler
+    _squares: dict[_Cell, float] = field(default_factory=dict)  # shared too: a copy may count another's shoals
     _earlier_squares: Mapping[_Cell, float] = field(default_factory=dict)
 
     def copy(self) -> Soundings:
@@ -87,7 +87,7 @@ class Soundings:
         return self._count
 
     def take(self, reading: Sounding) -> None:
-        """The next reading that no gate doubts; kept as soon as its neighbours are there."""
+        """Take the next reading that no gate doubts. It is kept once its neighbours are there."""
         assert reading.t_s is not None
         row = (*(s for s in self._row if s.t_s is not None and s.t_s >= reading.t_s - AGREE_WITHIN_S), reading)
         self._row = row = row[-AGREE:]
@@ -100,7 +100,7 @@ class Soundings:
             self.add(replace(middle, depth_m=depth))
 
     def add(self, sounding: Sounding) -> None:
-        """Keep one that is known to be good."""
+        """Keep a sounding that is known to be good."""
         if self._count != len(self._all):
             self._branch()
         self._all.append(sounding)
@@ -109,7 +109,7 @@ class Soundings:
         self._count += 1
 
     def _branch(self) -> None:
-        """Another copy has gone on from here: take our own part before adding to it."""
+        """Separate from a copy that has added its own soundings."""
         self._all = self._all[: self._count]
         self._cells, self._squares = {}, {}
         for i, s in enumerate(self._all):
@@ -117,7 +117,7 @@ class Soundings:
             _note(self._squares, s)
 
     def recall(self, charted: Iterable[Charted], origin_deg: tuple[float, float], utc_offset_s: float | None) -> None:
-        """Take up what earlier trips sounded near ``origin_deg``, the origin of the plane of this one."""
+        """Load earlier trips' soundings near ``origin_deg``, the origin of this trip's plane."""
         cells: dict[_Cell, list[Sounding]] = {}
         squares: dict[_Cell, float] = {}
         for one in charted:
@@ -131,11 +131,11 @@ class Soundings:
         self._earlier = MappingProxyType({cell: tuple(found) for cell, found in cells.items()})
 
     def near(self, north_m: float, east_m: float, reach_m: float = REACH_M) -> Sounding | None:
-        """The closest sounding within reach, this trip's before earlier ones, the newest of equals; else None."""
+        """The closest sounding within reach, the newest of equals; this trip's before earlier ones. Else None."""
         return self._own(north_m, east_m, reach_m) or self._of_earlier(north_m, east_m, reach_m)
 
     def about(self, north_m: float, east_m: float) -> Sounding | None:
-        """The same, and where nothing is that near the closest one abreast."""
+        """The same; where none is that near, the closest one abreast."""
         return self.near(north_m, east_m) or self.near(north_m, east_m, WIDE_M)
 
     def _own(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
@@ -165,7 +165,7 @@ class Soundings:
         return best
 
     def shoalest_m(self, north_m: float, east_m: float, reach_m: float) -> float:
-        """Nothing sounded within reach is shoaler than this; inf where nothing was sounded."""
+        """No sounding within reach is shoaler than this. inf where nothing was sounded."""
         squares = list(_around(north_m, east_m, reach_m, SQUARE_M))
         return min(
             min(self._squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
@@ -177,7 +177,7 @@ class Soundings:
         return self._all[first : self._count]
 
     def rows(self, first: int = 0) -> NDArray[np.float64]:
-        """This trip's from the ``first`` on as (n, 4): north, east, depth, feed time; nan where that is not told."""
+        """This trip's from the ``first`` on as (n, 4): north, east, depth, feed time (nan where unknown)."""
         return _rows(self.since(first))
 
     def earlier_rows(self) -> NDArray[np.float64]:
@@ -205,7 +205,7 @@ def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:
 
 
 def _around(north_m: float, east_m: float, reach_m: float, side_m: float = CELL_M) -> list[_Cell]:
-    """Every cell that a place within reach can lie in."""
+    """Every cell that can hold a place within reach."""
     rows = range(math.floor((north_m - reach_m) / side_m), math.floor((north_m + reach_m) / side_m) + 1)
     columns = range(math.floor((east_m - reach_m) / side_m), math.floor((east_m + reach_m) / side_m) + 1)
     return [(i, j) for i in rows for j in columns]
