@@ -1,1 +1,1 @@
-"""The room of the live chains: every rod of every member, and where lines lie. Import `chains.Chains`."""
+"""The room of the live chains: every rod of every member, and where the lines are. Import `chains.Chains`."""

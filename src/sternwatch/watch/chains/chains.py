@@ -1,4 +1,4 @@
-"""Every chain of the spread, and the members behind them: moved on together, one step at a time."""
+"""Every chain of the spread with its members: moves them together, one step at a time."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.rod_chain import RodChain
 
-# Without speed, numbers stay for this long, marked old; then they go.
+# Without speed, numbers stay for this long, marked old, and then disappear.
 OLD_FOR_S = 30.0
 
 
 @dataclass(slots=True, eq=False)
 class Chains(Mapping[str, RodChain]):
-    """The chains by their rods' keys, in file order. The watch's step alone changes them."""
+    """The chains by their rods' keys, in file order. Only the watch's step changes them."""
 
     by_key: dict[str, RodChain]
     beliefs: Beliefs | None  # what the members believe of the water; None: no members are carried
@@ -41,23 +41,23 @@ class Chains(Mapping[str, RodChain]):
         return Chains({key: chain.copy() for key, chain in self.by_key.items()}, beliefs)
 
     def follow_crew(self, before: Crew, after: Crew, spread: Spread) -> None:
-        """Rig and set the rods as the crew has them now; ``spread`` is the one in force."""
+        """Rig and set the rods as the crew has them now. ``spread``: the one in force."""
         if after.gear is not before.gear:
             self._rig(spread)
         for key, chain in self.by_key.items():
             chain.follow_crew(before.rods[key], after.rods[key])
 
     def _rig(self, spread: Spread) -> None:
-        """Another spread is in force: rods that hang otherwise start anew, and what is clipped to their cables."""
+        """Take another spread: restart rods that are rigged differently, and the rods clipped to their cables."""
         rigged = {key for key, chain in self.by_key.items() if chain.rig_as(spread)}
         for chain in self.by_key.values():
             if chain.attached_to in rigged:
                 chain.drop()
 
     def step(self, t_s: float, dt_s: float, boat: Boat, waters: Waters, sensors: Sensors, *, follows: bool) -> None:
-        """Tow every chain on to ``t_s``; without speed they stay, and after a while they are dropped.
+        """Tow every chain to ``t_s``. Without speed they stay, and after a while they are dropped.
 
-        ``follows``: the boat's place in the water follows on from the step before; else the chains start anew.
+        ``follows``: the boat's place in the water continues from the step before; else the chains restart.
         """
         if boat.dark_since_s is not None:
             gone = t_s - boat.dark_since_s > OLD_FOR_S
@@ -73,7 +73,7 @@ class Chains(Mapping[str, RodChain]):
             chain.step(t_s, boat, waters, water, follows, parent, self.beliefs)
 
     def nearest(self) -> dict[str, tuple[float, str]]:
-        """For every rod with a chain the distance [m] to the nearest other chain, and whose it is."""
+        """For every rod with a chain, the distance [m] to the nearest other chain, and that chain's rod."""
         shapes = {key: chain.place.shape_m for key, chain in self.by_key.items() if chain.place is not None}
         if len(shapes) < 2:
             return {}

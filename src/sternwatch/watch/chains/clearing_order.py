@@ -1,8 +1,8 @@
-"""Which lines lie between a fish and the boat, in the order to clear them; and the order in which to pull all.
+"""Which lines are between a fish and the boat, in the order to clear them; and the order in which to pull all.
 
-Common practice, no source: a fish is led straight to the stern, and the lines that cross its way are cleared from the
-one next to it inward. To pull everything the longest and outermost come first, while the boat still holds them apart,
-and the balls last, which hang beneath her out of everybody's way.
+Common practice, no source: the crew leads a fish straight to the stern, and clears the lines in its way from the one
+next to it inward. To pull everything, the longest and outermost lines come first, while the boat still holds them
+apart. The balls come last: they hang under the boat, out of the way.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from sternwatch.watch.picture.model import FightPicture, Pulling, RodPicture, Ro
 
 Floats = NDArray[np.float64]
 
-# A fish does not swim on a ruler's edge: lines this near its way are in it, less where all run together at the rods
+# A fish does not swim quite straight: lines this near its way are in it; less at the rods, where all lines meet
 # (both memory).
 NEAR_M = 3.0
 TAPER_M = 30.0
-# Line is wound in about so fast with a rig's drag on it, and each rod takes so long beside it (memory).
+# Winding speed with a rig's drag on the line, and the extra time for each rod (memory).
 WIND_M_S = 0.5
 HANDLE_S = 30.0
-# Boards are unclipped on the way, balls are raised after their lines (memory).
+# Boards are unclipped while winding, balls are raised after their lines (memory).
 BOARD_S = 20.0
 BALL_S = 30.0
 
@@ -35,9 +35,9 @@ BALL_S = 30.0
 def fights(
     crew: Crew, chains: Mapping[str, RodChain], struck_at: Callable[[Iterable[str]], tuple[float, float] | None]
 ) -> tuple[FightPicture, ...]:
-    """Every rod with a fish on, the longest fought first.
+    """Every rod with a fish on, the longest fight first.
 
-    ``struck_at``: where the lure was at the first of some hits, (astern, abeam); None where nobody knows.
+    ``struck_at``: where the lure was at the first of the given hits, (astern, abeam); None where nobody knows.
     """
     fighting = [mine for mine in crew.rods.values() if mine.state == "fighting"]
     order = sorted(fighting, key=lambda mine: (_since(mine.state_since), mine.key))
@@ -58,12 +58,12 @@ def _fight(key: str, chains: Mapping[str, RodChain], at_m: tuple[float, float] |
 
 
 def in_the_way(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> tuple[str, ...]:
-    """Rods whose lines a fish meets on its way to the middle of the stern, the one that runs next to it first.
+    """Rods whose lines a fish meets on its way to the middle of the stern, the one nearest to it first.
 
     Parameters
     ----------
     fish_m
-        Where it is: astern, abeam [m].
+        Place of the fish: astern, abeam [m].
     shapes_m
         Every other chain by its rod's key, from the tip outward: (n, 3) astern, abeam, depth [m].
     """
@@ -72,7 +72,7 @@ def in_the_way(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> tupl
 
 
 def _meets(fish_m: tuple[float, float], shape_m: Floats) -> bool:
-    """Whether the straight way of a fish to the stern crosses a chain as seen from above, or comes near it."""
+    """Whether the fish's straight way to the stern crosses or comes near a chain, seen from above."""
     start, way = np.array(fish_m), -np.array(fish_m)
     reach = float(np.hypot(*way))
     if reach < 1e-6:
@@ -94,9 +94,9 @@ def _meets(fish_m: tuple[float, float], shape_m: Floats) -> bool:
 
 
 def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:
-    """All rods that are out, in the order to pull them, and how long it takes.
+    """All rods that are out, in the order to pull them, and the time it takes.
 
-    One of ``people`` steers, the others pull at the same time; alone, or with nobody counted, one pair of hands.
+    One of ``people`` steers, the others pull at the same time. Alone, or with no number given, one person pulls.
     """
     out = [rod for rod in rods if rod.state is not RodState.IN]
     order = sorted(out, key=lambda rod: (*_place(rod), rod.key))
@@ -109,21 +109,21 @@ def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:
 
 
 def _place(rod: RodPicture) -> tuple[int, float]:
-    """Fish first, then as the rig asks for."""
+    """Sort key: rods with fish first, then by rig."""
     abeam = rod.abeam_m if rod.abeam_m is not None else rod.tip_abeam_m
     rank, far = pull_place(rod.rig, abeam, _past_tip_m(rod) or 0.0)
     return (0 if rod.state is RodState.FIGHTING else rank), far
 
 
 def _past_tip_m(rod: RodPicture) -> float | None:
-    """All that must come in: backing, weighted line and leader; of a rod on another's cable its lead."""
+    """All line that must come in: backing, weighted line and leader. For a rod on another's cable, its lead."""
     return rod.past_tip_m if rod.past_tip_m is not None else rod.lead_m if rod.line_out_m is None else rod.line_out_m
 
 
 def pull_place(rig: str, abeam_m: float, line_out_m: float) -> tuple[int, float]:
-    """Where a rig stands in the order to pull: boards and long lines, divers from the outermost inward, balls.
+    """The place of a rig in the order to pull: boards and long lines, divers from the outermost inward, balls.
 
-    ``rig``: the device that carries it. Within a kind what runs farthest out, or has most line out, comes first.
+    ``rig``: the device that carries it. Within a kind, the farthest out, or the one with most line out, comes first.
     """
     rank = 3 if rig == "ball" else 1 if rig in ("board", "") else 2
     return rank, -(abs(abeam_m) if rig in ("diver", "weight") else line_out_m)

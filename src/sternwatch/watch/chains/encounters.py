@@ -1,7 +1,7 @@
-"""How near chains came to one another and how they met, as they are towed along: a block of time at a time.
+"""How near chains come to one another and how they meet while they are towed, in blocks of time.
 
-Every chain in the water counts, from the rail on. The distance required tapers toward the rod tips; a line on its way
-out or in is held to what is required of a whole one so near the tips, not to that of a line fished so short.
+Every chain in the water counts, from the rail on. The required distance gets smaller toward the rod tips. A line on
+its way out or in needs what a whole line needs so near the tips, not what a line fished that short needs.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ from sternwatch.watch.boat.axes import Towing, to_earth
 from sternwatch.watch.chains.rod_chain import Floats, RodChain
 
 BLOCK_S: Final = 10.0
-# While a line runs, lengths within a block must not differ by much.
+# Blocks are shorter while a line runs: lengths within a block must not differ by much.
 RUNNING_S: Final = 2.0
-# Ratios over this are not sought out: nothing is scored or told beyond it.
+# Ratios above this are not computed: no score or message uses them.
 RESOLVE: Final = 3.0
-# A pair that crosses again within this time has not come apart: it is the same crossing.
+# A pair that crosses again within this time never came apart: it is the same crossing.
 SAME_CROSSING_S: Final = 10.0
 
 
@@ -41,7 +41,7 @@ class Sample:
 
     @classmethod
     def of(cls, t_s: float, chains: Mapping[str, RodChain], boat: Towing) -> Sample:
-        """Of those that are known where they are."""
+        """A sample of the chains whose place is known."""
         nodes, tips = {}, {}
         for key, chain in chains.items():
             if chain.place is None or chain.state is None or chain.rows is None or chain.why:
@@ -54,17 +54,17 @@ class Sample:
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Two chains touched or worse, where before they did not. What they do after it is only indicative."""
+    """Two chains that touched or worse, and did not before. Their motion after it is only indicative."""
 
     t_s: float
     keys: tuple[str, str]
     separation_m: float | None
-    wrapped: bool  # as far as it had gone by the end of the session
+    wrapped: bool  # as it was at the end of the session
 
 
 @dataclass(frozen=True, slots=True)
 class Least:
-    """The closest two chains came, measured against what is required there."""
+    """The closest approach of two chains, relative to the distance required there."""
 
     ratio: float
     distance_m: float
@@ -75,7 +75,7 @@ class Least:
 
 @dataclass(slots=True)
 class Encounters:
-    """Takes samples, and looks at them whenever a block is full or the chains in the water change."""
+    """Collects samples, and examines them whenever a block is full or the chains in the water change."""
 
     required: Required
     resolve: float = RESOLVE
@@ -83,17 +83,17 @@ class Encounters:
     least_of: dict[tuple[str, str], Least] = field(default_factory=dict)  # keys in order
     _samples: list[Sample] = field(default_factory=list)
     _chains: dict[str, tuple[Rig, tuple[int, int, float]]] = field(default_factory=dict)
-    _linked: dict[tuple[str, bool, str, bool], int] = field(default_factory=dict)  # passes' signs, added up
+    _linked: dict[tuple[str, bool, str, bool], int] = field(default_factory=dict)  # sum of the signs of passes
     _on_tackle: set[tuple[str, str]] = field(default_factory=set)
-    _standing: dict[tuple[str, str], float] = field(default_factory=dict)  # until when
+    _standing: dict[tuple[str, str], float] = field(default_factory=dict)  # end of the last block with a contact
     _rest: dict[str, Floats] = field(default_factory=dict)
     _whole: dict[str, float] = field(default_factory=dict)
     _rod: dict[str, tuple[int, Floats]] = field(default_factory=dict)
     _owner: dict[str, str] = field(default_factory=dict)
 
     def take(self, sample: Sample, chains: Mapping[str, RodChain]) -> None:
-        """One sample more, of ``chains`` as they are then."""
-        # A chain that is cut anew for another length has other nodes: what came before is another block.
+        """Add a sample; ``chains`` in their state at that moment."""
+        # A chain that is cut again for another length has other nodes, so a new block begins.
         now = {
             key: (chains[key].rig, (id(chains[key].rig), len(nodes), chains[key].started_s))
             for key, nodes in sample.nodes_m.items()
@@ -117,17 +117,17 @@ class Encounters:
             self._samples = [sample]
 
     def close(self) -> None:
-        """Look at what has come since the last block."""
+        """Examine the samples since the last block."""
         self._look()
         self._samples = self._samples[-1:]
 
     @property
     def least(self) -> Least | None:
-        """The closest that any two came."""
+        """The closest approach of any two chains."""
         return min(self.least_of.values(), key=lambda one: one.ratio, default=None)
 
     def verdict(self, pair: tuple[str, str]) -> Verdict:
-        """What came of a pair so far; keys in order."""
+        """The verdict on a pair so far; keys in order."""
         least = self.least_of.get(pair)
         met = pair in self._standing
         return verdict_of(math.inf if least is None else least.ratio, met, met and self._wrapped(pair), False)
@@ -154,7 +154,7 @@ class Encounters:
                 )
             if not found.crosses[0, i]:
                 continue
-            # Rows come and go with the rods that are out; a chain and its rod's line keep their names.
+            # Row numbers change with the rods that are out; the names of a chain and its rod's line do not.
             lines = (names[a], bool(a >= chains), names[b], bool(b >= chains))
             self._linked[lines] = self._linked.get(lines, 0) + int(found.linked[0, i])
             if np.any(found.passes[0, i, :, 5] > 0.0):

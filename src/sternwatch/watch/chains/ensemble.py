@@ -1,7 +1,7 @@
-"""The same spread sixteen ways: every chain of every member, run together along one track of the boat.
+"""Runs every chain of every member of the ensemble together, along one track of the boat.
 
-Rows are member by member: row = member * rods + rod. All of it is numbers and frozen values, so that a thread of its
-own can run it; the kernels release the interpreter.
+Rows are member by member: row = member * rods + rod. All data is numbers and frozen values, so that a thread of its
+own can run it. The kernels release the interpreter.
 """
 
 from __future__ import annotations
@@ -29,11 +29,11 @@ from sternwatch.water.properties import Water
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-# A chain whose step fails is carried over so many samples; beyond, it is not known any more.
+# A chain whose step fails is interpolated over this many samples; after a longer gap it is unknown.
 BRIDGED = 3
-# Below this speed a steady start is taken as at this speed: a hanging line swings for minutes anyway.
+# The lowest speed of a steady start: below it a hanging line swings for minutes anyway.
 LEAST_START_M_S = 0.15
-SHORTEST_LINE_M = 3.0  # of a first line that is still fished
+SHORTEST_LINE_M = 3.0  # shortest first line that is still fished
 
 
 @dataclass(frozen=True)
@@ -41,10 +41,10 @@ class Cast:
     """The chains of all members, ready to run; n rods, M members."""
 
     keys: tuple[str, ...]
-    rigs: tuple[Rig, ...]  # of the first member: names and kinds are the same in all
+    rigs: tuple[Rig, ...]  # of the first member; names and kinds are the same in all members
     chains: tuple[Chain, ...]  # (M * n)
     rows: Rows
-    parent: tuple[int, ...]  # which rod's cable a rod is clipped to, or -1
+    parent: tuple[int, ...]  # the rod to whose cable a rod is clipped, or -1
     above_ball_m: tuple[float, ...]
     strands: Strands  # n rods, then the rod lines
     rod_line_of: tuple[int, ...]  # the rods that have one
@@ -63,19 +63,19 @@ class Cast:
 
 @dataclass(frozen=True)
 class Fleet:
-    """A cast where it lies now, in the frame that drifts with the surface water."""
+    """A cast in its present place, in the frame that drifts with the surface water."""
 
     cast: Cast
     state: motion.State
     boat_m: Floats  # (M, 2) north, east of the transom's centre, as each member believes
     heading_rad: float
-    # (M, 2) through the surface water now, as each member believes; None: its share of what a path begins with.
+    # (M, 2) through the surface water now, as each member believes; None: speed factor times the path's first speed
     velocity_m_s: Floats | None = None
 
 
 @dataclass(frozen=True)
 class Run:
-    """A fleet along a track; S samples, the first of them now. What is not known is nan."""
+    """A fleet along a track; S samples, the first of them now. Unknown values are nan."""
 
     cast: Cast
     path: Path
@@ -96,11 +96,11 @@ def cast_of(
     segments: Mapping[str, int] | None = None,
     speed_m_s: float | None = None,
 ) -> Cast:
-    """All members' chains of the rods named; without draws the nominal one alone. ``flow`` as in the file.
+    """All members' chains of the named rods; without draws the nominal member alone. ``flow``: as in the file.
 
-    ``speed_m_s``: through the water, for which the model's discrepancy is put in; None: as usual on that boat.
+    ``speed_m_s``: speed through the water at which the model's discrepancy is applied; None: the boat's usual speed.
 
-    A rod clipped to a cable that is not down is left out. ``segments``: how many each rod's chain is cut into.
+    A rod clipped to a cable that is not down is left out. ``segments``: number of segments of each rod's chain.
     """
     carried_by = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
     afloat = {key: now for key, now in rods.items() if carried_by.get(key, key) in rods}
@@ -138,7 +138,7 @@ def required_of(spread: Spread) -> Required:
 
 
 def sheared(flow: Flow, spread: Spread, draws: Draws | None, n: int) -> Flow:
-    """Each member's own water: the file's current, and what nobody has measured growing down to ``SHEAR_DEPTH_M``."""
+    """Each member's own water: the file's current plus an unmeasured part that grows down to ``SHEAR_DEPTH_M``."""
     if draws is None:
         return flow
     shear = np.stack([named(spread, draws, f"shear {axis}") for axis in AXES], axis=1)
@@ -152,7 +152,7 @@ def sheared(flow: Flow, spread: Spread, draws: Draws | None, n: int) -> Flow:
 
 
 def settled(cast: Cast, *, heading_rad: float, speed_m_s: float) -> Fleet:
-    """Every member as it lies after a long straight course at this speed through the surface water."""
+    """Every member's steady place after a long straight course at this speed through the surface water."""
     n, m = cast.rods, cast.members
     rows = cast.rows
     shapes = np.full((m * n, rows.nodes, 3), np.nan)
@@ -179,7 +179,7 @@ def settled(cast: Cast, *, heading_rad: float, speed_m_s: float) -> Fleet:
 
 
 def _afloat(cast: Cast, shapes: Floats, heading_rad: float, speeds: Floats) -> Fleet:
-    """A fleet of shapes in boat axes; those that are not known are laid out astern and flagged as failed."""
+    """A fleet from shapes in boat axes. Unknown shapes are laid out astern and marked as failed."""
     lost = ~np.isfinite(shapes).all(axis=(1, 2))
     arc = cast.rows.arc_m[lost]
     down = np.sqrt(0.5)
@@ -200,7 +200,7 @@ def _in_boat_axes(flow: Flow, row: int, heading_rad: float) -> tuple[Floats, Flo
 
 
 def _on_cable(cast: Cast, shapes_m: Floats, row: int, rod: int) -> Floats:
-    """The clip of rod ``rod`` on its carrier's chain, shapes (samples, N, 3) -> (samples, 3)."""
+    """The place of rod ``rod``'s clip on its carrier's chain: shapes (samples, N, 3) -> (samples, 3)."""
     carrier = row - rod + cast.parent[rod]
     kinds = cast.rigs[cast.parent[rod]].kinds
     ball = int(cast.rows.body_node[carrier, kinds.index("ball")]) if "ball" in kinds else -1
@@ -215,10 +215,10 @@ def _on_cable(cast: Cast, shapes_m: Floats, row: int, rod: int) -> Floats:
 
 
 def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
-    """The fleet along a track that starts where it is; the fleet is left as it is.
+    """Run the fleet along a track that starts at its place. The fleet itself does not change.
 
-    ``aside_m`` (S, M, 2): by how much each member's track leaves the path, where that is known: a boat that is
-    steered over ground. Without it each member keeps to what it believes of her way through the water.
+    ``aside_m`` (S, M, 2): how far each member's track is from the path, where that is known (a boat steered over
+    ground). Without it, each member keeps its own belief of her motion through the water.
     """
     cast, state = fleet.cast, fleet.state
     n, m, rows = cast.rods, cast.members, cast.rows
@@ -263,10 +263,10 @@ def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
 
 
 def _set_aside(fleet: Fleet, velocity_m_s: Floats, path: Path) -> Floats:
-    """(S, M, 2) by which members leave the path because they move otherwise than along it now.
+    """(S, M, 2) how far members leave the path because their velocity now differs from the path's.
 
-    That is what a current does of which only speed over ground is known, or a boat that crabs: it is her way through
-    the water that is another, and it turns with her and goes when she stops.
+    The cause is a current where only speed over ground is known, or a boat that crabs: her motion through the water
+    differs. The difference turns with her and vanishes when she stops.
     """
     heading = path.heading_rad[0]
     along = path.speed_m_s[0] * np.array([np.cos(heading), np.sin(heading)])
@@ -280,7 +280,7 @@ def _flow_of(flow: Flow, chosen: NDArray[np.int64]) -> Flow:
 
 
 def _bridge(positions: Floats, status: NDArray[np.int64], failed_before: Flags) -> Flags:
-    """Carry chains over short failures, straight between what is known; rows (total,) of which all is known then."""
+    """Bridge short failures of chains by interpolation. Returns which rows (total,) are then wholly known."""
     bad = np.concatenate([failed_before[None], status != motion.OK])
     known = np.ones(bad.shape[1], dtype=np.bool_)
     for row in np.flatnonzero(bad.any(axis=0)):
@@ -298,9 +298,9 @@ def _bridge(positions: Floats, status: NDArray[np.int64], failed_before: Flags) 
 
 
 def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
-    """The fleet with so much more (or less) line out on one rod, at once; None where that leaves no line.
+    """The fleet with ``by_m`` more (or less) line out on one rod, at once. None where that leaves no line.
 
-    None too for a rod that another is clipped to: its clip would jump.
+    Also None for a rod to which another is clipped: its clip would jump.
     """
     cast = fleet.cast
     rod = cast.keys.index(key)
@@ -338,7 +338,7 @@ def one_of(fleet: Fleet, member: int) -> Fleet:
 
 
 def rods_of(fleet: Fleet, keys: Sequence[str]) -> Fleet:
-    """Some rods by themselves, in the order of the fleet, and the cables that they are clipped to."""
+    """Some rods alone, in the order of the fleet, with the cables to which they are clipped."""
     cast = fleet.cast
     wanted = {cast.keys.index(key) for key in keys}
     wanted |= {cast.parent[rod] for rod in wanted if cast.parent[rod] >= 0}

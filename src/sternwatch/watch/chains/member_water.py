@@ -21,23 +21,23 @@ from sternwatch.watch.picture.model import SpeedSource
 
 Floats = NDArray[np.float64]
 
-LEAST_SHARE = 0.2  # of the speed over ground that a member keeps, however far the log is from it
+LEAST_SHARE = 0.2  # a member keeps this share of the speed over ground, however far the log is from it
 
 
 @dataclass(slots=True)
 class Beliefs:
-    """Of M members; one for all rods of a watch.
+    """What M members believe of the water; one value for all rods of a watch.
 
-    A member's current and its scale of the paddle wheel lie so many standard deviations off what is thought of them
-    now (``CurrentFilter``): they draw together as the boat's legs tell them.
+    A member's current and paddle-wheel scale are a fixed number of standard deviations from the present estimate
+    (``CurrentFilter``). So the members draw together as the boat's legs reveal both.
     """
 
     draws: Draws
-    current_z: Floats  # (M, 2) north, east: of the surface water
-    scale_z: Floats  # (M,) of what the paddle wheel's reading is multiplied by
-    noise_m_s: Floats  # (M,) what averaging leaves of the noise of speed over ground
+    current_z: Floats  # (M, 2) north, east: current of the surface water
+    scale_z: Floats  # (M,) factor on the paddle wheel's reading
+    noise_m_s: Floats  # (M,) noise of speed over ground that averaging leaves
     flow: Flow  # (M, k, 2) below the surface, relative to it
-    place_m: Floats  # (M, 2) of the transom's centre in each member's own drifting frame
+    place_m: Floats  # (M, 2) the transom's centre in each member's own drifting frame
     velocity_m_s: Floats  # (M, 2)
 
     @classmethod
@@ -63,7 +63,7 @@ class Beliefs:
         return twin
 
     def first(self, members: int) -> Beliefs:
-        """Of the first so many members; the arrays are copies."""
+        """The beliefs of the first members alone; the arrays are copies."""
         if members >= self.draws.members:
             return self.copy()
         return Beliefs(
@@ -73,7 +73,7 @@ class Beliefs:
         )  # fmt: skip
 
     def apart(self, boat: Towing) -> Floats:
-        """How far every member's boat has got from the nominal one, (M, 3)."""
+        """The distance of every member's boat from the nominal one, (M, 3)."""
         out = np.zeros((len(self.place_m), 3))
         out[:, :2] = self.place_m - np.array([boat.north_m, boat.east_m])
         return out
@@ -87,10 +87,10 @@ class Beliefs:
         found: CurrentFilter,
         apart_m_s: float = 0.0,
     ) -> None:
-        """Move every member's boat on, as the boat itself has moved; ``found``: what is thought of the water.
+        """Move every member's boat as the boat itself has moved. ``found``: the filter of the current.
 
-        ``apart_m_s``: how far the log is from the speed over ground while the two contradict each other. The log
-        drives nothing then, and the deviations of its scale serve to hold its reading inside the intervals.
+        ``apart_m_s``: the difference of log and speed over ground while the two contradict each other. The log then
+        drives nothing, and the deviations of its scale widen the intervals to include its reading.
         """
         belief, nominal = found.belief, np.array(velocity_m_s)
         if source is SpeedSource.OVER_GROUND:

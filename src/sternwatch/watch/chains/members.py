@@ -1,8 +1,8 @@
-"""The same rods in many ways, carried along live: what the median and the ± of a depth are made of.
+"""The same rods in many versions, towed live: they give the median and the ± of a depth.
 
-Every member has its own coefficients (drawn once a session from the priors, shared by all of one name), its own
-error of speed, and its own water below the surface. Its chains are towed through the very motion that the
-boat makes, so the interval is as true in a turn as on a straight course.
+Every member has its own coefficients (drawn once for each session from the priors, shared by all of one name), its
+own error of speed, and its own water below the surface. Its chains follow the boat's real motion, so the interval is
+as good in a turn as on a straight course.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
 
-# To what a depth answers changes within seconds of a turn, and is found anew after so many steps.
+# What a depth depends on changes within seconds in a turn, so it is fitted again after this many steps.
 SURFACE_STEPS = 8
-# What the model cannot do follows the speed of so many seconds, and is put in anew beyond this change of log drag.
+# The model's discrepancy follows the mean speed of this time, and is applied again after this change of log drag.
 DRAGGED_S = 20.0
 DRAGGED_STEP = 0.01
 
@@ -46,12 +46,12 @@ class Members:
     rigs: tuple[Rig, ...]
     rows: Rows
     state: motion.State
-    reeled: Floats  # (M,) line let out by each for a length let out of the nominal chain's: their counters differ
-    places: Places  # what each believes, and the law that they stand for
+    reeled: Floats  # (M,) each member's line out per length of the nominal chain's line: their counters differ
+    places: Places  # what each member believes, and the distribution they represent
     surface: Surface | None = None
     surface_age: int = 0
-    speeds_m_s: Floats | None = None  # (M,) of late, for which the model's discrepancy is put in; None: there is none
-    put_in: Floats | None = None  # (M,) logarithm of the drag that it gives now
+    speeds_m_s: Floats | None = None  # (M,) recent mean, for the model's discrepancy; None: there is none
+    put_in: Floats | None = None  # (M,) logarithm of the drag factor applied now
 
     @classmethod
     def start(
@@ -67,9 +67,9 @@ class Members:
         clips_m: Floats | None,
         segments: int,
     ) -> Members:
-        """From each member's own steady state; where it has none, from the nominal shape (nodes, 3) in boat axes.
+        """Start from each member's own steady state, or without one from the nominal shape (nodes, 3) in boat axes.
 
-        ``cut_for``: the lengths for which its chain is cut into segments; ``length_m``: of the nominal chain's line
+        ``cut_for``: the lengths for which the chain is cut into segments; ``length_m``: the nominal chain's line
         out now. ``clips_m`` (M, 3) forward, starboard, down: where a clipped rod's line begins.
         """
         counter = f"rod {rod.key} counter"
@@ -78,7 +78,7 @@ class Members:
         zeros = named(spread, beliefs.draws, f"rod {rod.key} zero") - spread.values.get(f"rod {rod.key} zero", 0.0)
         lengths = np.maximum(past_m + (length_m - past_m) * reeled + zeros, SHORTEST_M)
         if cut_for.on_reel:
-            lengths = np.full(len(reeled), length_m)  # no counter counts what goes out now
+            lengths = np.full(len(reeled), length_m)  # no counter measures this line
         rigs, rows = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
         speeds = _speeds(beliefs)
         chains = [
@@ -119,9 +119,9 @@ class Members:
         beliefs: Beliefs,
         segments: int,
     ) -> None:
-        """Lay every member on nodes chosen for other lengths, or for another of its lines at the tip.
+        """Move every member to nodes chosen for other lengths, or for another of its lines at the tip.
 
-        What is past the tip stays as each has it.
+        Each member keeps its own length past the tip.
         """
         whole = np.array([rest[: n - 1].sum() for rest, n in zip(self.state.rest_m, self.rows.n_nodes, strict=True)])
         rigs = member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws)
@@ -132,14 +132,14 @@ class Members:
         self._begin_dragging(beliefs)
 
     def _begin_dragging(self, beliefs: Beliefs) -> None:
-        """Rows without a discrepancy get that of the speed now."""
+        """Give rows without a discrepancy the one of the present speed."""
         self.speeds_m_s = self.put_in = None
         if not all(rig.beside.is_nothing for rig in self.rigs):
             self.speeds_m_s, self.put_in = _speeds(beliefs), np.zeros(len(self.rigs))
             self._drag(0.0, beliefs)
 
     def _drag(self, dt_s: float, beliefs: Beliefs) -> None:
-        """Put in the drag that the model's discrepancy gives each at its speed of late."""
+        """Apply the drag that the model's discrepancy gives each member at its recent mean speed."""
         if self.speeds_m_s is None or self.put_in is None:
             return
         self.speeds_m_s = self.speeds_m_s + min(dt_s / DRAGGED_S, 1.0) * (_speeds(beliefs) - self.speeds_m_s)
@@ -166,9 +166,9 @@ class Members:
         *,
         counted: bool = True,
     ) -> None:
-        """On by ``dt_s``; a member whose step fails keeps its flag and is left out of the intervals.
+        """Advance by ``dt_s``. A member whose step fails keeps its flag and is left out of the intervals.
 
-        ``counted``: the line that goes out is the one that the counter counts.
+        ``counted``: the counter measures the line that goes out.
         """
         self._drag(dt_s, beliefs)
         shift = beliefs.apart(boat)
@@ -178,13 +178,13 @@ class Members:
         motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
 
     def depths(self) -> Floats:
-        """(M,) of every member's lure; nan where it is not known."""
+        """(M,) depth of every member's lure; nan where unknown."""
         last: Floats = self.state.position_m[np.arange(len(self.rows)), self.rows.n_nodes - 1, 2].copy()
         last[self.state.failed] = np.nan
         return last
 
     def quantiles(self) -> Quantiles | None:
-        """Of the lure's depth now; None where too few members are known. Asked once a step."""
+        """Quantiles of the lure's depth now. None where too few members are known. Called once a step."""
         depths = self.depths()
         known = np.flatnonzero(np.isfinite(depths))
         stale = self.surface is None or self.surface_age >= SURFACE_STEPS
@@ -194,7 +194,7 @@ class Members:
         return None if self.surface is None else self.surface.quantiles(depths)
 
     def clips(self, above_ball_m: float) -> Floats | None:
-        """Where on every member's cable a line clipped above the ball begins, earth axes (M, 3)."""
+        """Where a line clipped above the ball begins on every member's cable, earth axes (M, 3)."""
         kinds = self.rigs[0].kinds
         if "ball" not in kinds:
             return None
@@ -214,14 +214,14 @@ def _speeds(beliefs: Beliefs) -> Floats:
 
 
 def first_length_m(chain: Chain) -> float:
-    """Length of a chain's first Line, the one at the rod tip."""
+    """Length of a chain's first line, the one at the rod tip."""
     first = chain.items[0]
     assert isinstance(first, Line)  # every chain begins with one
     return first.length_m
 
 
 def at_length(chain: Chain, length_m: float) -> Chain:
-    """A chain with so much of its first Line."""
+    """A chain with another length of its first line."""
     first = chain.items[0]
     assert isinstance(first, Line)
     return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))
@@ -230,7 +230,7 @@ def at_length(chain: Chain, length_m: float) -> Chain:
 def _cut(
     spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs, lengths_m: Floats, segments: int
 ) -> tuple[tuple[Rig, ...], Rows]:
-    """Every member's rig, cut into segments for some lengths, and its rows with ``lengths_m`` (M,) of line out."""
+    """Every member's rig, cut into segments for given lengths; and its rows with ``lengths_m`` (M,) of line out."""
     rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
     rows = pack(
         [rig.chain for rig in rigs],

@@ -1,4 +1,4 @@
-"""Where one chain lies at one moment, in the form that every part but the solver uses."""
+"""Where one chain is at one moment, in the form that every part but the solver uses."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from sternwatch.answers.depths.law import Quantiles
 Floats = NDArray[np.float64]
 
 
-WIDE = 0.25  # of the depth: an interval beyond is one of a depth that is only about right
-NO_LONGER_WIDE = 0.22  # below which it is no longer: at the edge the look of a number is not to flicker
+WIDE = 0.25  # share of the depth: a wider interval makes the depth only about right
+NO_LONGER_WIDE = 0.22  # a narrower one makes it right again; the gap stops a number's look from flickering
 
 
 def is_rough(depth_m: float, interval_m: tuple[float, float] | None, before: bool) -> bool:
-    """Whether a depth is only about right; ``before``: whether it was a moment ago."""
+    """Whether a depth is only about right. ``before``: whether it was so a moment ago."""
     if interval_m is None:
         return False
     return interval_m[1] - interval_m[0] > (NO_LONGER_WIDE if before else WIDE) * max(depth_m, 0.0)
@@ -25,9 +25,9 @@ def is_rough(depth_m: float, interval_m: tuple[float, float] | None, before: boo
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where the chain lies, in boat axes: astern, to starboard, down [m]; it ends at the median of what is believed.
+    """Where the chain is, in boat axes: astern, to starboard, down [m]. It ends at the median of the members.
 
-    ``stretched``: by what the depths of the nominal chain were multiplied for that.
+    ``stretched``: the factor on the nominal chain's depths that brings it there.
     """
 
     shape_m: Floats  # (nodes, 3), read-only

@@ -1,4 +1,4 @@
-"""A rod's reel: how much is past the tip, and how it goes out and comes in."""
+"""A rod's reel: how much line is past the tip, and how it goes out and comes in."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sternwatch.gear.spread_file.counter import per_read
 from sternwatch.gear.spread_file.going_out import GoingOut, going_out
 from sternwatch.gear.spread_file.models import Rod, Spread
 
-# With no more line past the tip than this, what hangs there is at the rail.
+# With no more line than this past the tip, the tackle is at the rail.
 AT_RAIL_M = 4.0
 
 
@@ -20,15 +20,15 @@ class Reel:
     spread: Spread
     rod: Rod
     pay_out_m_s: float
-    lead_m: float | None = None  # the length that carries ``adjust``, as the crew has it
+    lead_m: float | None = None  # the length that carries ``adjust``, as the crew set it
     target_m: float | None = None  # the reading wanted
-    reading_m: float | None = None  # negative before the line that the counter counts goes out
-    on_reel: int = 0  # how many of its lines, from that one on, have not begun to go out
+    reading_m: float | None = None  # negative until the line that the counter measures goes out
+    on_reel: int = 0  # how many of its lines, from that one on, are still wholly on the reel
     _found: tuple[Spread, Rod, float | None, GoingOut | None] | None = field(default=None, repr=False, compare=False)
 
     @property
     def out(self) -> GoingOut | None:
-        """How the rod goes out as it is rigged now: asked many times a step, found anew when the rig changes."""
+        """How the rod goes out as it is rigged now. Read many times a step; computed when the rig changes."""
         kept = self._found
         if kept is None or kept[0] is not self.spread or kept[1] is not self.rod or kept[2] != self.lead_m:
             made = going_out(self.spread, self.rod, self.lead_m)
@@ -37,7 +37,7 @@ class Reel:
 
     @property
     def first_reading_m(self) -> float | None:
-        """With the lure just in the water."""
+        """The reading with the lure just in the water."""
         out = self.out
         if self.target_m is None or out is None:
             return self.target_m
@@ -53,22 +53,22 @@ class Reel:
 
     @property
     def past_tip_m(self) -> float | None:
-        """All that is past the rod tip, leader and all; None where no counter tells it."""
+        """The whole length past the rod tip, with the leader. None where no counter gives it."""
         out = self.out
         return None if out is None or self.reading_m is None else out.past_tip_m(self.reading_m)
 
     @property
     def first_line_m(self) -> float | None:
-        """Of the line at the tip where that is not the one that is counted; else None."""
+        """Length of the line at the tip, if the counter does not measure that line; else None."""
         past_tip_m, out = self.past_tip_m, self.out
         if not self.on_reel or past_tip_m is None or out is None:
             return None
         return out.first_line_m(past_tip_m, self.on_reel)
 
     def whole_m(self, past_tip_m: float, *, running: bool) -> float:
-        """How long a chain is with all its line out, of which so much is past the tip now.
+        """Length of a chain with all its line out, when ``past_tip_m`` is past the tip now.
 
-        ``running``: its line goes out or comes in; lying at the rail it will.
+        ``running``: its line goes out or comes in. At the rail it is about to.
         """
         if self.reading_m is None or not (running or self.reading_m <= AT_RAIL_M):
             return past_tip_m
@@ -76,25 +76,25 @@ class Reel:
         return past_tip_m + max(whole - self.reading_m, 0.0) * per_read(self.spread, self.rod)
 
     def begin(self, *, whole: bool) -> None:
-        """Which line is at the tip as the counter reads; ``whole``: whatever it reads, the one that is counted."""
+        """Find which line is at the tip from the reading. ``whole``: take the one that the counter measures."""
         past_tip_m, out = self.past_tip_m, self.out
         self.on_reel = 0 if whole or out is None or past_tip_m is None else out.on_reel(past_tip_m)
 
     def takes_up(self, past_tip_m: float) -> bool:
-        """Whether another line is at the tip now, with so much past it."""
+        """Whether another line is at the tip now, with ``past_tip_m`` past it."""
         out, before = self.out, self.on_reel
         if out is not None:
             self.on_reel = out.on_reel(past_tip_m)
         return self.on_reel != before
 
     def ran_for(self, seconds: float) -> None:
-        """The line has gone out for so long unseen."""
+        """Let the line go out for a time that no step saw."""
         if self.reading_m is not None and self.target_m is not None:
             gone = max(seconds, 0.0) * self.pay_out_m_s / per_read(self.spread, self.rod)
             self.reading_m = min(self.reading_m + gone, self.target_m)
 
     def run(self, dt_s: float) -> float:
-        """Move the counter toward what is wanted; returns the rate of true line out over this step."""
+        """Move the counter toward the reading wanted. Returns the rate of true line out over this step."""
         if self.reading_m is None or self.target_m is None or self.reading_m == self.target_m or dt_s <= 0.0:
             return 0.0
         per = per_read(self.spread, self.rod)

@@ -1,8 +1,7 @@
 """One rod's chain through time: put in, let out, towed along, taken in.
 
-A chain is started from its steady shape at the speed and course of that moment and is *unsettled* until it has been
-towed long enough to have forgotten what really went before. From there it is only ever advanced from where it
-lies.
+A chain starts from its steady shape at the speed and course of that moment. It is *unsettled* until it has been
+towed so far that its start no longer matters. After the start, each step advances it from its own place.
 """
 
 from __future__ import annotations
@@ -36,14 +35,14 @@ from sternwatch.watch.chains.reel import Reel
 from sternwatch.watch.picture.model import SolverState
 from sternwatch.water.properties import Water
 
-# Towed over this many of its own lengths, a chain has forgotten how it was started.
+# After towing over this many of its own lengths, a chain's start no longer matters.
 FORGETS_LENGTHS = 1.5
 LEAST_SETTLING_S = 20.0
 # A board below its own height for this long is reported as pulled under.
 UNDER_AFTER_S = 3.0
-# After this many steps in a row that did not converge the chain is started afresh.
+# After this many steps in a row that do not converge, the chain restarts.
 GIVE_UP_STEPS = 5
-# Beyond this ratio of the length wanted to the length for which a chain was cut into segments, it is cut anew.
+# A chain is cut into segments again when the wanted length differs from its cut length by this ratio.
 RECUT_RATIO = 1.5
 TREND_S = 10.0
 
@@ -52,7 +51,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(slots=True)
 class RodChain:
-    """The physics of one rod. Shared immutables are the spread and the rod; the rest is its own."""
+    """The physics of one rod. Only the spread and the rod are shared, and never change."""
 
     spread: Spread
     rod: Rod
@@ -60,7 +59,7 @@ class RodChain:
     crew: CrewRod
     attached_to: str | None
     out: bool = False
-    ball_only: bool = False  # a fish is on: its line has left the ball, which stays down until it is raised
+    ball_only: bool = False  # a fish is on: its line has left the ball, and the ball stays down until raised
     rig: Rig | None = None
     cut_for: RodNow | None = None  # the lengths for which its segments were chosen
     segments: int = 12
@@ -97,7 +96,7 @@ class RodChain:
     # -- what the crew does -----------------------------------------------------------------------------------
 
     def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
-        """Bring the chain's lengths and presence in line with what the crew did."""
+        """Update the chain's lengths and presence from what the crew did."""
         self.crew, self.reel.lead_m = after, after.lead_m
         ball_stays = after.state == "fighting" and self.keeps_ball
         if after.state not in ("letting out", "fishing") and not ball_stays:
@@ -110,13 +109,13 @@ class RodChain:
         self.reel.target_m = after.line_out_m
         if not self.out:
             self.reel.reading_m = self.reel.first_reading_m if after.state == "letting out" else self.reel.target_m
-            self.reel.ran_for(after.let_out_s)  # a hit on the way has stopped it, not taken it in
+            self.reel.ran_for(after.let_out_s)  # a hit on the way stops it; the line stays out
         elif (before.setting, before.lead_m) != (after.setting, after.lead_m):
-            self.drop()  # the rig was in hand for that: it starts anew
+            self.drop()  # the crew had the rig in hand for that, so it restarts
         self.out = True
 
     def rig_as(self, spread: Spread) -> bool:
-        """Hang as another spread has it; whether that is another rig, which starts anew where the crew has it."""
+        """Take the rod from another spread. Returns whether its rig differs; a different rig restarts."""
         rod = next(rod for rod in spread.rods if rod.key == self.rod.key)
         other = rod != self.rod
         self.spread, self.rod = spread, rod
@@ -129,13 +128,13 @@ class RodChain:
 
     @property
     def keeps_ball(self) -> bool:
-        """Whether something stays down when a fish takes its line."""
+        """Whether a ball stays down when a fish takes its line."""
         items = (item for item in self.rod.deployed if isinstance(item, TackleItem))
         return any(self.spread.tackle[item.tackle].kind == "ball" for item in items)
 
     @property
     def reading_m(self) -> float | None:
-        """What the counter reads; negative before the line that it counts goes out."""
+        """What the counter reads; negative until the line that it measures goes out."""
         return self.reel.reading_m
 
     @property
@@ -145,11 +144,11 @@ class RodChain:
 
     @property
     def whole_m(self) -> float:
-        """How long it is with all its line out: on its way out or in, and at the rail, longer than what is there."""
+        """Its length with all its line out; more than is out now while the line runs, and at the rail."""
         return self.reel.whole_m(self.past_tip_m, running=bool(self.moving))
 
     def drop(self) -> None:
-        """No chain in the water (that anything is known of)."""
+        """Drop the chain: none is in the water, or nothing is known of it."""
         self.rig = self.rows = self.state = self.place = self.members = None
         self.trend.clear()
         self.slack = self.under = self.rough = False
@@ -158,7 +157,7 @@ class RodChain:
         self.why = ""
 
     def go_dark(self, gone: bool) -> None:
-        """No speed: what is shown is old, and after a while nothing is."""
+        """Mark the chain as old for want of a speed; ``gone`` drops it."""
         self.dark = True
         if gone:
             self.drop()
@@ -175,7 +174,7 @@ class RodChain:
         parent: RodChain | None,
         beliefs: Beliefs | None = None,
     ) -> None:
-        """Advance to ``t_s`` with the boat where it is then; with ``beliefs`` the members as well."""
+        """Advance to ``t_s`` with the boat's place at that time; with ``beliefs`` the members as well."""
         dt = 0.0 if self.t_s is None else t_s - self.t_s
         if self.t_s is None:
             self._catch_up(t_s)
@@ -184,7 +183,7 @@ class RodChain:
         if not self.out:
             return
         if self.ball_only:
-            beliefs = None  # nobody asks for the ± of a ball
+            beliefs = None  # the ± of a ball is never shown
         self._take_up_next(water, beliefs)
         rate = self.reel.run(dt)
         self._recut(water, beliefs)
@@ -194,7 +193,7 @@ class RodChain:
             self._advance(t_s, dt, rate, boat, waters, parent, beliefs)
 
     def _recut(self, water: Water, beliefs: Beliefs | None) -> None:
-        """Lay the chain on other nodes when another length is wanted than it was cut for."""
+        """Move the chain to other nodes when the wanted length is far from the one it was cut for."""
         target_m = self.reel.target_m
         if self.rows is None or self.state is None or self.cut_for is None or target_m is None or self.reel.on_reel:
             return
@@ -206,7 +205,7 @@ class RodChain:
         self._relay(self._hanging(self.cut_for, water).chain, water, beliefs)
 
     def _take_up_next(self, water: Water, beliefs: Beliefs | None) -> None:
-        """When a line has gone out whole the one before it on the reel begins, and the reverse."""
+        """When the line at the tip is wholly out, begin the next one on the reel; and the reverse."""
         if self.state is None or self.cut_for is None or self.ball_only or not self.reel.takes_up(self.past_tip_m):
             return
         self.cut_for = replace(self.cut_for, line_out_as_counter_m=self.reel.target_m, on_reel=self.reel.on_reel)
@@ -217,13 +216,13 @@ class RodChain:
 
     @property
     def past_tip_m(self) -> float:
-        """All of the chain that is past the rod tip."""
+        """Length of the chain past the rod tip."""
         assert self.rows is not None
         assert self.state is not None
         return float(self.state.rest_m[0, : int(self.rows.n_nodes[0]) - 1].sum())
 
     def _relay(self, chain: Chain, water: Water, beliefs: Beliefs | None) -> None:
-        """Lay what is past the tip on the nodes of ``chain``, which is cut for other lengths; it stays as it lies."""
+        """Move the part past the tip to the nodes of ``chain``, cut for other lengths. Its shape stays."""
         assert self.rows is not None
         assert self.state is not None
         assert self.cut_for is not None
@@ -240,13 +239,13 @@ class RodChain:
             self.members.recut(self.spread, self.rod, self.cut_for, water, beliefs, self.segments)
 
     def _catch_up(self, t_s: float) -> None:
-        """A rod taken up again while it was going out has gone on going out meanwhile."""
+        """Let out the line that ran out before the first step, for a rod restored while it was going out."""
         since = self.crew.state_since.elapsed_s if self.crew.state_since is not None else None
         if self.crew.state == "letting out" and since is not None:
             self.reel.ran_for(t_s - since)
 
     def _hanging(self, now: RodNow, water: Water) -> Rig:
-        """What of it is in the water at such lengths and setting, by what is believed of its parts."""
+        """The part of the rod in the water at these lengths and setting, with its believed coefficients."""
         rig = rig_of(self.spread, self.rod, now, water)
         return down_to_ball(rig) if self.ball_only else rig
 
@@ -262,7 +261,7 @@ class RodChain:
         self.drop()
         self.reel.begin(whole=self.ball_only)
         now = RodNow(self.reading_m, self.crew.setting, self.crew.lead_m, on_reel=self.reel.on_reel)
-        # Cut for the length that is wanted: a rod going out would otherwise keep too few segments on its line.
+        # Cut for the wanted length: else a rod that goes out would keep too few segments on its line.
         cut_for = replace(now, line_out_as_counter_m=self.reel.target_m)
         try:
             rig, whole = self._hanging(now, water), self._hanging(cut_for, water)
@@ -316,7 +315,7 @@ class RodChain:
         self._look(t_s, boat, waters, beliefs)
 
     def _member_clips(self, parent: RodChain | None) -> Floats | None:
-        """Where a clipped rod begins on every member's cable, earth axes; None for a rod of its own."""
+        """Where a clipped rod begins on every member's cable, earth axes. None for a rod that is not clipped."""
         if parent is None or parent.members is None or self.rig is None or self.rig.attach is None:
             return None
         return parent.members.clips(self.rig.attach[1])
@@ -410,7 +409,7 @@ class RodChain:
     # -- what others ask --------------------------------------------------------------------------------------
 
     def cable_point(self, above_ball_m: float) -> Floats | None:
-        """Where on this chain a line clipped ``above_ball_m`` above its first body begins, earth axes (3,)."""
+        """Where a line clipped ``above_ball_m`` above this chain's first body begins, earth axes (3,)."""
         if self.rows is None or self.state is None or self.rig is None or "ball" not in self.rig.kinds:
             return None
         node = int(self.rows.body_node[0, self.rig.kinds.index("ball")])
@@ -428,7 +427,7 @@ class RodChain:
 
     @property
     def solver(self) -> SolverState:
-        """What the computed place is worth now."""
+        """How good the computed place is now."""
         if not self.out or (self.place is None and not self.why):
             return SolverState.NONE
         if self.dark:
@@ -443,7 +442,7 @@ class RodChain:
 
     @property
     def settled(self) -> bool:
-        """Whether the chain has forgotten how it was started."""
+        """Whether the chain has been towed so far that its start no longer matters."""
         if self.place is None or self.rig is None or self.t_s is None:
             return False
         towed = self.towed_m >= FORGETS_LENGTHS * self.rig.length_m
@@ -451,7 +450,7 @@ class RodChain:
 
     @property
     def change_10s_m(self) -> float | None:
-        """Depth now less depth ten seconds ago; None before that is known."""
+        """Depth now less depth ten seconds ago. None until that is known."""
         if len(self.trend) < 2 or self.trend[-1][0] - self.trend[0][0] < TREND_S - 1e-6:
             return None
         return self.trend[-1][1] - self.trend[0][1]

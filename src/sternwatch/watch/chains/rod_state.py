@@ -1,4 +1,4 @@
-"""What is told of a rod besides where its tackle runs: its state, its line out, the device that carries it."""
+"""A rod's state, its line out, and the device that carries it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sternwatch.watch.picture.model import RodState
 
 
 def device_of(spread: Spread, rod: Rod) -> str:
-    """What carries a rod's line: the first device past its tip; a rod on another's cable goes with its ball."""
+    """What carries a rod's line: the first device past its tip. A rod on another's cable goes with that ball."""
     if rod.clipped_to is not None:
         return "ball"
     kinds = (spread.tackle[item.tackle].kind for item in rod.deployed if isinstance(item, TackleItem))
@@ -17,21 +17,21 @@ def device_of(spread: Spread, rod: Rod) -> str:
 
 
 def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
-    """The crew's word, and what the line is seen to do while it moves."""
+    """The state that the crew entered, or what the line does while it moves."""
     if mine.state == "fishing" and chain.moving:
         return RodState.LETTING_OUT if chain.moving > 0 else RodState.REELING
     if mine.state == "letting out" and chain.place is not None and not chain.moving:
-        return RodState.FISHING  # it has its length, whether or not anybody has said so
+        return RodState.FISHING  # it has its full length, even if nobody has said so
     return RodState(mine.state)
 
 
 def line_out_m(mine: CrewRod, chain: RodChain) -> float | None:
-    """As the counter reads now; the length it was left at while the rod is in is not line out."""
+    """The counter's reading now. While the rod is in, its last length is not line out."""
     if mine.state == "in":
         return None
     return max(chain.reading_m, 0.0) if chain.out and chain.reading_m is not None else mine.line_out_m
 
 
 def past_tip_m(mine: CrewRod, chain: RodChain) -> float | None:
-    """All that is past the rod tip now, leader and all; None while it is in, and where no counter tells it."""
+    """The whole length past the rod tip, with the leader. None while the rod is in, or without a counter."""
     return None if mine.state == "in" else chain.reel.past_tip_m

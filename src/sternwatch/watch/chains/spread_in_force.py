@@ -1,7 +1,7 @@
-"""The spread in force: the file's, and what the crew has changed of it since. What the logbook's fold asks of gear.
+"""The spread in force: the file's spread with the crew's changes. The logbook's fold asks it about gear.
 
-A spread and the changes that count make the spread in force, live and in a replay alike; so whatever asks for it gets
-the same, and an entry taken back is as if it had never been made.
+A spread and the changes that count make the spread in force, live and in a replay alike. So everybody who asks gets
+the same spread, and an entry taken back has no effect.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from sternwatch.logbook.crew.state import Crew, Gear, GearError, RodDefaults
 
 @dataclass(frozen=True, eq=False)
 class Rigging:
-    """A spread as rigged now. The same changes give the very same object, so that it can be told by identity."""
+    """A spread as rigged now. The same changes give the same object, so identity tells whether it changed."""
 
     spread: Spread
     rods: tuple[RodDefaults, ...]
@@ -24,7 +24,7 @@ class Rigging:
 
     @classmethod
     def of(cls, spread: Spread) -> Rigging:
-        """As in the file, or after a change."""
+        """The file's spread, or the spread after a change."""
         return cls(
             spread,
             tuple(
@@ -41,7 +41,7 @@ class Rigging:
         )
 
     def changed(self, act: Change | Move) -> Gear:
-        """After a change. Raises GearError."""
+        """The spread after a change. Raises GearError."""
         known = self._after.get(act.id)
         if known is None or known[0] != act:
             try:
@@ -53,7 +53,7 @@ class Rigging:
 
 
 def spread_after(spread: Spread, act: Change | Move) -> Spread:
-    """A spread after one change. Raises ChangeError for what cannot be."""
+    """A spread after one change. Raises ChangeError for an impossible one."""
     if isinstance(act, Move):
         return changes.moved(spread, act.rod, act.to)
     spread = changes.with_pieces(spread, act.line or {}, act.tackle or {})
@@ -65,5 +65,5 @@ def spread_after(spread: Spread, act: Change | Move) -> Spread:
 
 
 def spread_of(crew: Crew, spread: Spread) -> Spread:
-    """The spread in force for a crew; ``spread``: where nobody knows what hangs from its rods."""
+    """The spread in force for a crew. ``spread``: used where nobody knows how the rods are rigged."""
     return crew.gear.spread if isinstance(crew.gear, Rigging) else spread

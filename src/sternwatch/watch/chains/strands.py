@@ -1,4 +1,4 @@
-"""What separation is told of chains and rod lines: which parts are tackle; and points carried along by the boat."""
+"""Describes chains and rod lines to separation (which parts are tackle), and points that the boat carries along."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 
 
 def strands_of_rows(rows: Rows, chains: Sequence[Chain], parent: Sequence[int], with_line: Sequence[int]) -> Strands:
-    """The first len(chains) rows and their rod lines as separation is given them; the members' do not differ."""
+    """The first len(chains) rows and their rod lines, for separation. They are the same in all members."""
     n, nodes = len(chains), max(rows.nodes, POINTS)
     total = n + len(with_line)
     arc = np.zeros((total, nodes))
@@ -44,7 +44,7 @@ def strands_of_rows(rows: Rows, chains: Sequence[Chain], parent: Sequence[int], 
 
 
 def _segments_of(rows: Rows, row: int, chain: Chain) -> list[int]:
-    """How many segments each Line of a chain was given: by its lengths along the arc."""
+    """How many segments each Line of a chain has, from its lengths along the arc."""
     out, done, at = [], 0.0, 0
     arc = rows.arc_m[row, : rows.n_nodes[row]]
     for item in chain.items:
@@ -65,7 +65,7 @@ def turned(points_m: Floats, heading_rad: float | Floats) -> Floats:
 
 
 def carried(points_m: Floats, track: Floats, n: int) -> Floats:
-    """Points of the boat (rows, 3) along the members' tracks (S, M, 3): (S, rows, 3)."""
+    """Points fixed to the boat (rows, 3) along the members' tracks (S, M, 3): (S, rows, 3)."""
     by_row = np.repeat(track, n, axis=1)
     out = turned(np.broadcast_to(points_m, (*by_row.shape[:2], 3)), by_row[..., 2])
     out[..., 0] += by_row[..., 0]
