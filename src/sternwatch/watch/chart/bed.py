@@ -1,4 +1,4 @@
-"""The bottom of a window over ground: own soundings within their reach, an imported grid beyond."""
+"""The bottom of a window over ground: own soundings within their reach, an imported grid elsewhere."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Chartlike(Protocol):
         ...
 
     def depths_m(self, origin_deg: tuple[float, float], north_m: Floats, east_m: Floats) -> Floats:
-        """Depth below today's surface at nodes (rows,) north and (columns,) east; nan where it has none."""
+        """Depth below today's surface at nodes (rows,) north and (columns,) east; nan where the grid has none."""
         ...
 
 
@@ -30,7 +30,7 @@ class Spot:
     """The bottom at one place."""
 
     depth_m: float
-    age_s: float | None  # of own soundings; None: of a grid
+    age_s: float | None  # of own soundings; None: a grid's depth
     label: str = ""  # of the grid
 
 
@@ -39,7 +39,7 @@ class Bed:
     """Depths at the nodes of a window, with the contours through them."""
 
     window: Window
-    depth_m: Floats = field(repr=False)  # (rows, columns), the southernmost first; nan: not known
+    depth_m: Floats = field(repr=False)  # (rows, columns), the southernmost first; nan: unknown
     age_s: Floats = field(repr=False)  # of own soundings; nan elsewhere
     own: Mask = field(repr=False)
     contours: tuple[Contour, ...] = ()
@@ -47,7 +47,7 @@ class Bed:
     labels: tuple[str, ...] = ()  # of the grids used, in words
 
     def nodes(self, points_m: Floats) -> tuple[NDArrayInt, NDArrayInt, Mask]:
-        """Rows and columns of the nodes nearest to (n, 2) [north, east], and which of them lie within."""
+        """Rows and columns of the nodes nearest to (n, 2) [north, east], and which points are within."""
         w = self.window
         finite: Mask = np.isfinite(points_m.sum(axis=1))
         safe = np.where(finite[:, None], points_m, 0.0)
@@ -57,12 +57,12 @@ class Bed:
         return np.clip(row, 0, w.rows - 1), np.clip(column, 0, w.columns - 1), inside
 
     def depths_at(self, points_m: Floats) -> Floats:
-        """Depth at the node nearest to each of (n, 2) [north, east]; nan where it is not known."""
+        """Depth at the node nearest to each of (n, 2) [north, east]; nan where unknown."""
         row, column, inside = self.nodes(points_m)
         return np.where(inside, self.depth_m[row, column], np.nan)
 
     def at(self, north_m: float, east_m: float) -> Spot | None:
-        """The bottom at a place; None where it is not known."""
+        """The bottom at a place. None where unknown."""
         row, column, inside = self.nodes(np.array([[north_m, east_m]]))
         depth = float(self.depth_m[row[0], column[0]])
         if not inside[0] or not np.isfinite(depth):
@@ -92,11 +92,11 @@ def bed(
     soundings
         (n, 4): north, east, depth [m], feed time [s] or nan; of all trips.
     per_m
-        How many of the crew's units of length a metre is: contours are round in it.
+        How many of the crew's units of length make a metre. Contours have round depths in that unit.
     charts
-        Grids from elsewhere, the finest first; own soundings take their place within ``reach_m``.
+        Grids from elsewhere, the finest first. Own soundings replace them within ``reach_m``.
     origin_deg
-        Latitude and longitude from which north and east count; needed for ``charts``.
+        Latitude and longitude of the origin of north and east; needed for ``charts``.
     """
     mine = gridded(soundings, window, now_s, reach_m)
     own = np.isfinite(mine.depth_m)
@@ -112,14 +112,14 @@ def bed(
     if not len(known):
         return Bed(window, depth, mine.age_s, own, labels=tuple(used))
     at = levels(float(known.min()), float(known.max()), per_m)
-    # Each by itself: where the two disagree a line through both would draw a cliff that is none.
+    # Separately: where the two disagree, contours through both would draw a cliff that does not exist.
     lines = contours(np.where(own, depth, np.nan), window, at, own=True)
     lines += contours(np.where(own, np.nan, depth), window, at, own=False)
     return Bed(window, depth, mine.age_s, own, lines, _bands(at), tuple(used))
 
 
 def _bands(at_m: tuple[float, ...]) -> tuple[float, ...]:
-    """Three of the contours' depths, evenly chosen: where one shade goes over into the next."""
+    """Three of the contours' depths, evenly chosen, where the shade changes."""
     if len(at_m) <= 3:
         return at_m
     return tuple(at_m[round(k * (len(at_m) - 1) / 4)] for k in (1, 2, 3))

@@ -1,4 +1,4 @@
-"""The chart's bottom kept up to date beside a session while somebody looks at it."""
+"""Keeps the chart's bottom up to date beside a session while somebody looks at it."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from sternwatch.watch.picture.ground import GroundPicture
 
 EVERY_S = 10.0
 """Feed time after which what was sounded since is worth a new grid."""
-MARGIN = 1.5  # times what is seen: the chart may be moved a little before it has to be made anew
+MARGIN = 1.5  # times what is seen, so that the view can move a little before the chart must be made again
 NODES = 150  # over what is seen
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What is seen: a centre over ground, and how far it reaches to every side."""
+    """What is seen: a centre over ground, and the reach to every side."""
 
     north_m: float
     east_m: float
@@ -44,7 +44,7 @@ class Charting:
     per_m
         How many of the crew's units of length a metre is.
     charts
-        The grids that were imported, for a session of a kind; asked on the thread beside, once a trip.
+        The imported grids for a session of a kind. Called on the thread beside, once a trip.
     """
 
     def __init__(self, per_m: float, charts: Callable[[], Sequence[Chartlike]] = tuple) -> None:
@@ -55,7 +55,7 @@ class Charting:
         self._beside: Beside[_Asked, tuple[_Asked, Bed]] = Beside(self._make, "chart")
 
     def look(self, trip: str, t_s: float, ground: GroundPicture, view: View) -> Bed | None:
-        """The newest bottom of this trip, and ask for another where it does not serve any more."""
+        """Return the newest bottom of this trip, and ask for a new one where it no longer serves."""
         asked = self._asked
         half = view.half_m
         seen = (view.north_m - half, view.east_m - half, view.north_m + half, view.east_m + half)
@@ -75,7 +75,7 @@ class Charting:
 
     @property
     def trouble(self) -> str:
-        """Why the newest one could not be made, in words."""
+        """Why the newest bottom could not be made, in words."""
         return self._beside.trouble
 
     def stop(self) -> None:

@@ -10,12 +10,12 @@ import numpy as np
 from sternwatch.watch.chart.gridded import Floats, Window
 
 MOST_LEVELS = 9
-_SHORTEST = 4  # points: less is a speck
+_SHORTEST = 4  # fewer points are a speck
 
 
 @dataclass(frozen=True, slots=True)
 class Contour:
-    """A line of equal depth; ``own``: as the boat sounded it, else as an imported grid has it."""
+    """A line of equal depth. ``own``: from the boat's soundings, else from an imported grid."""
 
     depth_m: float
     own: bool
@@ -23,9 +23,9 @@ class Contour:
 
 
 def levels(least_m: float, greatest_m: float, per_m: float, most: int = MOST_LEVELS) -> tuple[float, ...]:
-    """Round depths between two, in a unit of which ``per_m`` make a metre; metres, at most ``most`` of them.
+    """Round depths between two depths, in metres, at most ``most`` of them. ``per_m`` of the unit make a metre.
 
-    Steps are 1, 2 or 5 times a power of ten of the unit, one at the least.
+    Steps are 1, 2 or 5 times a power of ten of the unit, and at least one unit.
     """
     low, high = least_m * per_m, greatest_m * per_m
     if not (math.isfinite(low) and math.isfinite(high)) or high <= low:

@@ -1,4 +1,4 @@
-"""Soundings made into a grid: near a sounding a smooth bottom with its age, beyond its reach nothing."""
+"""Makes a grid of soundings: a smooth bottom with its age near soundings, nothing beyond their reach."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-# A sounding stands for the bottom about it on a chart this far, at least one and a half cells (memory): twice
-# the width in which the watch takes it for the room under a lure, because a chart shows shape and decides nothing.
+# On a chart a sounding holds for the bottom this far around it, at least one and a half cells (memory). That is
+# twice what the watch allows for the room under a lure, because a chart shows shape and decides nothing.
 REACH_M = 60.0
-# The older of two soundings of one place counts half as much after this time: sand moves, and the lake's level
-# differs from season to season (memory).
+# A sounding this much older than another counts half as much: sand moves, and the lake's level changes from season
+# to season (memory).
 HALF_LIFE_S = 90 * 86_400.0
 _UNKNOWN_AGE_S = 3 * HALF_LIFE_S
 MOST_NODES = 260  # along one side
@@ -22,7 +22,7 @@ MOST_NODES = 260  # along one side
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A rectangle over ground with square cells; nodes lie ``step_m`` apart from (south, west) on."""
+    """A rectangle over ground with square cells. Nodes are ``step_m`` apart, from (south, west) on."""
 
     south_m: float
     west_m: float
@@ -32,9 +32,9 @@ class Window:
 
     @classmethod
     def about(cls, north_m: float, east_m: float, half_m: Floats | tuple[float, float], step_m: float) -> Window:
-        """Round a centre, ``half_m`` north and east; on a lattice of ``step_m`` that holds still when it moves.
+        """The window ``half_m`` around a centre. Its nodes are on a fixed lattice that stays when the centre moves.
 
-        The step is widened where there would be more than ``MOST_NODES`` to a side.
+        The step is wider where a side would have more than ``MOST_NODES``.
         """
         step = max(step_m, 2.0 * max(half_m[0], half_m[1]) / (MOST_NODES - 2))
         south = float(np.floor((north_m - half_m[0]) / step)) * step
@@ -52,7 +52,7 @@ class Window:
         return self.west_m + self.step_m * np.arange(self.columns, dtype=np.float64)
 
     def holds(self, south_m: float, west_m: float, north_m: float, east_m: float) -> bool:
-        """Whether a rectangle lies within."""
+        """Whether a rectangle is within the window."""
         return (
             self.south_m <= south_m
             and self.west_m <= west_m
@@ -63,14 +63,14 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Gridded:
-    """Arrays (rows, columns), the first row the southernmost; nan where no sounding reaches."""
+    """Arrays (rows, columns), the southernmost row first; nan where no sounding reaches."""
 
     depth_m: Floats
-    age_s: Floats  # of the soundings that tell it, weighed as they are
+    age_s: Floats  # weighted mean age of the soundings used
 
 
 def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = REACH_M) -> Gridded:
-    """Soundings as a grid.
+    """Make a grid of soundings.
 
     Parameters
     ----------
@@ -79,9 +79,9 @@ def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = RE
     now_s
         Feed time from which ages count.
 
-    Each node is the mean of the soundings about it, weighed by a normal curve of distance with half the reach as
-    its two standard deviations and halved with every ``HALF_LIFE_S`` of age (normalised convolution: Knutsson and
-    Westin 1993, memory). Nodes further than the reach from every sounding are nan.
+    Each node is the weighted mean of the soundings around it. Weights are a normal curve of distance with half the
+    reach as its two standard deviations, halved with every ``HALF_LIFE_S`` of age (normalised convolution: Knutsson
+    and Westin 1993, memory). Nodes farther than the reach from every sounding are nan.
     """
     from scipy.ndimage import distance_transform_edt, gaussian_filter  # on the thread beside, never at the start
 
@@ -98,7 +98,7 @@ def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = RE
     at = row[inside] * columns + column[inside]
     depth, t = soundings[inside, 2], soundings[inside, 3]
     age = np.where(np.isfinite(t), np.maximum(now_s - t, 0.0), _UNKNOWN_AGE_S)
-    # One weight a place, however long a boat lay there: the newest counts, older ones by their age.
+    # One weight for each place, however long a boat stayed there: the newest counts, older ones by their age.
     weight = np.exp2(-age / HALF_LIFE_S)
     total = np.bincount(at, weight, rows * columns).reshape(rows, columns)
     depths = np.bincount(at, weight * depth, rows * columns).reshape(rows, columns)

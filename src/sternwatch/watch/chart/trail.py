@@ -1,4 +1,4 @@
-"""The boat's way over ground, and the lures' places at hits, in metres from an origin."""
+"""The boat's track over ground, and the lures' places at hits, in metres from an origin."""
 
 from __future__ import annotations
 
@@ -12,20 +12,20 @@ from sternwatch.logbook.store.samples import HitRow, Sample
 from sternwatch.watch.bottom.soundings import local_metres
 
 Floats = NDArray[np.float64]
-# Between two samples further apart than this nobody knows where she was.
+# Between two samples farther apart than this, nobody knows where she was.
 GAP_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
 class Trail:
-    """Samples in order of time; where a hole lies between two, a row of nan."""
+    """Samples in order of time, with a row of nan at each gap."""
 
     places_m: Floats = field(compare=False, repr=False)  # (n, 2) north, east
     values: dict[str, Floats] = field(compare=False, repr=False)  # "depth" [m], "temperature" [degC], "speed" [m/s]
 
     @property
     def soundings(self) -> Floats:
-        """The bottom under her track, (n, 4) as grids are made of; feed time is not told."""
+        """The bottom under her track, (n, 4) for making grids; feed time is nan."""
         depth = self.values["depth"]
         known = np.isfinite(depth) & np.isfinite(self.places_m[:, 0])
         return np.column_stack([self.places_m[known], depth[known], np.full(int(known.sum()), np.nan)])
@@ -41,7 +41,7 @@ class Struck:
 
 
 def trail_of(samples: Sequence[Sample], origin_deg: tuple[float, float]) -> Trail:
-    """Her way: the places of the samples that have one; speed is the one that drove the chains."""
+    """Her track: the places of the samples that have one. Speed is the one that drove the chains."""
     nothing = (np.nan,) * 5
     rows: list[tuple[float, ...]] = []
     last_s: float | None = None
@@ -60,7 +60,7 @@ def trail_of(samples: Sequence[Sample], origin_deg: tuple[float, float]) -> Trai
 
 
 def struck(hits: Iterable[HitRow], origin_deg: tuple[float, float]) -> tuple[Struck, ...]:
-    """Hits that count and whose lure's place is known, in their order."""
+    """Hits that count and whose lure's place is known, in order."""
     return tuple(
         Struck(hit.rod, *local_metres(origin_deg, hit.lure_deg))
         for hit in hits
