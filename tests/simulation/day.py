@@ -30,6 +30,7 @@ from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, f
 from simulation.disk import Disk, Os, Sqlite
 from simulation.lake import Instruments, SimulatedSource, Wire
 from sternwatch.cli.common import session as opening
+from sternwatch.cli.common.boat import boat_on_the_water
 from sternwatch.config import Preferences
 from sternwatch.debrief.report.asjson import as_json
 from sternwatch.debrief.report.prepared import report
@@ -42,7 +43,6 @@ from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sensors.candidates import TIMEOUTS_S
 from sternwatch.feed.sources import base, hub
 from sternwatch.feed.sources.specs import FeedSetup, SourceSpec
-from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.store import aside, lock, logbook, schema, trips, writing
 from sternwatch.logbook.store.lock import LogbookBusyError
@@ -200,7 +200,7 @@ class Day:
         self.data.mkdir(parents=True, exist_ok=True)
         feed = _Feed((SourceSpec("boat", "tcp"),))
         feed.made = lambda: [SimulatedSource(self.clock, self.wire)]
-        runner = opening._live(self.spread, load_spread(self.spread), feed, Preferences(), new=False, learned=None)
+        runner = opening._live(boat_on_the_water(self.spread), feed, Preferences(), new=False, learned=None)
         assert isinstance(runner, live.Live)
         return runner
 

@@ -73,7 +73,8 @@ class Parser(argparse.ArgumentParser):
 
 
 class Command(Protocol):
-    """What a command's module offers. ``add_parser`` ends with ``parser.set_defaults(run=run)``."""
+    """What a command's module offers. ``add_parser`` ends with ``parser.set_defaults(run=run)``,
+    ``console=True`` beside it where it opens the console."""
 
     def add_parser(self, sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None: ...
 
@@ -106,11 +107,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _main(argv)
 
 
+def _in_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
 def _main(argv: Sequence[str] | None) -> int:
     parser = build_parser()
     args = parser.parse_args(argv)
     if args.command is None:
-        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        if not _in_terminal():
             parser.print_help(sys.stderr)
             return Exit.USAGE
         args = parser.parse_args(["start"])
@@ -120,7 +125,12 @@ def _main(argv: Sequence[str] | None) -> int:
         if words := kernel_files.said():
             print(f"sternwatch: {words}", file=sys.stderr)
     except InputError as error:
-        print(f"sternwatch: {one_line(str(error))}", file=sys.stderr)
+        words = one_line(str(error))
+        print(f"sternwatch: {words}", file=sys.stderr)
+        if getattr(args, "console", False) and not getattr(args, "headless", False) and _in_terminal():
+            # A file that cannot be used leaves nobody without a screen.
+            args = parser.parse_args(["start"], argparse.Namespace(notice=words))
+            return int(args.run(args))
         return Exit.WRONG_INPUT
     except BrokenPipeError:
         # The reader of our output has gone (a pager was closed): nothing is wrong, and nothing more can be said.

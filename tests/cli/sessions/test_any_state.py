@@ -6,17 +6,16 @@ import json
 import os
 import random
 import shutil
-import signal
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from cli.sessions.damage import at_once, damage
 from sternwatch import settings
 from sternwatch.answers.belief import calibration_file
 from sternwatch.cli.common.session import forgiving_preferences
@@ -49,7 +48,6 @@ from sternwatch.practice.drills import files as drills
 
 DEMO = shipped("demo_logs")
 WHEN = datetime(2026, 7, 1, 12, 0, tzinfo=UTC)
-HANGS_S = 120.0  # of the clock: whatever else the machine does
 LONGEST_S = 10.0  # of the processor
 
 
@@ -213,91 +211,6 @@ def kinds(tmp_path_factory: pytest.TempPathFactory) -> list[Kind]:
     ]  # fmt: skip
 
 
-_DEEP = (b"[" * 5000, b"a = " + b"[" * 5000, b'{"a":' * 5000, b"a." * 50_000 + b"b = 1", b"[" + b"a." * 5000 + b"b]")
-
-
-def _damage(path: Path, good: bytes, rng: random.Random) -> str:
-    """Makes something of the file; returns what."""
-    kinds = (
-        "bytes",
-        "bytes",
-        "bytes",
-        "cut",
-        "cut",
-        "twice",
-        "noise",
-        "zeros",
-        "empty",
-        "deep",
-        "huge",
-        "latin",
-        "token",
-    )
-    how = rng.choice((*kinds, "folder", "pipe", "loop", "no permission", "dangling"))
-    data = bytearray(good)
-    match how:
-        case "bytes":
-            for _ in range(rng.choice((1, 1, 2, 10, 200))):
-                data[rng.randrange(len(data))] = rng.choice((rng.randrange(256), 0, 10, 34, 91, 123))
-        case "cut":
-            del data[rng.randrange(len(data)) :]
-        case "twice":
-            at = rng.randrange(len(data))
-            data[at:at] = data[at // 2 :]
-        case "noise":
-            data = bytearray(rng.randbytes(rng.randrange(1, 5000)))
-        case "zeros":
-            at = rng.randrange(len(data))
-            data[at:] = bytes(len(data) - at)
-        case "empty":
-            data.clear()
-        case "deep":
-            data = bytearray(rng.choice(_DEEP)) if rng.random() < 0.5 else data + b"\n" + rng.choice(_DEEP)
-        case "huge":
-            data = data + rng.choice((b" ", b"a", b"\n", b'"', b"1")) * 1_500_000
-        case "latin":
-            data += b"\n# \xe9\xff\n"
-        case "token":  # a value of another kind, or out of any measure
-            at = rng.randrange(len(data))
-            data[at : at + rng.randrange(8)] = rng.choice(
-                (b"1e999", b"-1", b"null", b"NaN", b"9" * 400, b"{}", b"0001-01-01")
-            )
-    match how:
-        case "folder":
-            path.mkdir()
-        case "pipe":
-            os.mkfifo(path)
-        case "loop":
-            path.symlink_to(path.name)
-        case "dangling":
-            path.symlink_to("nothing")
-        case _:
-            path.write_bytes(bytes(data))
-            if how == "no permission":
-                path.chmod(0)
-    return how
-
-
-class HungError(BaseException):
-    """Nothing that is asked catches it."""
-
-
-@contextmanager
-def _at_once() -> Iterator[None]:
-    """Ends what hangs."""
-
-    def hung(*_: object) -> None:
-        raise HungError(f"took longer than {HANGS_S:g} s")
-
-    before = signal.signal(signal.SIGALRM, hung)
-    signal.setitimer(signal.ITIMER_REAL, HANGS_S)
-    try:
-        yield
-    finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)
-
-
 def _campaign(kinds: list[Kind], folder: Path, monkeypatch: pytest.MonkeyPatch, count: int, seed: int) -> None:
     counted: dict[str, Counter[str]] = {kind.name: Counter() for kind in kinds}
     slowest: dict[str, float] = {}
@@ -308,10 +221,10 @@ def _campaign(kinds: list[Kind], folder: Path, monkeypatch: pytest.MonkeyPatch, 
         home.mkdir()
         for name in ("CONFIG", "DATA", "LOG"):
             monkeypatch.setenv(f"STERNWATCH_{name}_DIR", str(home))
-        how = _damage(home / kind.name, kind.good, rng)
+        how = damage(home / kind.name, kind.good, rng)
         began = time.process_time()
         try:
-            with _at_once():
+            with at_once():
                 counted[kind.name][kind.ask(home / kind.name)] += 1
         except FileNotFoundError:
             assert how == "dangling", (kind.name, n)

@@ -16,6 +16,7 @@ from sternwatch.feed.readings import SENTENCES, Speech
 
 if TYPE_CHECKING:
     from sternwatch.answers.belief.calibration import Calibration
+    from sternwatch.cli.common.boat import Boat
     from sternwatch.cli.common.deck import DeckWish
     from sternwatch.config import Preferences
     from sternwatch.console.controls.tour import Stop
@@ -68,11 +69,9 @@ class Screen:
         return cls(lambda preferences: _playback(Session.DEMO, play, Logbook(None), "demo", preferences), tour=tour)
 
     @classmethod
-    def live(
-        cls, path: Path, spread: Spread, feed: FeedSetup, *, new: bool, learned: Calibration | None = None
-    ) -> Screen:
+    def live(cls, boat: Boat, feed: FeedSetup, *, new: bool, learned: Calibration | None = None) -> Screen:
         """On the water: the open trip is taken up again unless a new one is asked for; it keeps its calibration."""
-        return cls(lambda preferences: _live(path, spread, feed, preferences, new=new, learned=learned))
+        return cls(lambda preferences: _live(boat, feed, preferences, new=new, learned=learned))
 
     @classmethod
     def replay(cls, play: Play) -> Screen:
@@ -104,14 +103,11 @@ class Screen:
 TRIP_LASTS_S = 18 * 3600.0
 
 
-def _live(
-    path: Path, spread: Spread, feed: FeedSetup, preferences: Preferences, *, new: bool, learned: Calibration | None
-) -> Runner:
+def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, learned: Calibration | None) -> Runner:
     from sternwatch.answers.belief import calibration_file
     from sternwatch.feed.recording.feed_clock import FeedClock
     from sternwatch.feed.recording.recorder import Recorder
     from sternwatch.feed.sources.hub import Hub
-    from sternwatch.gear.spread_file.load import read_text
     from sternwatch.logbook.actions.kinds import ActionError
     from sternwatch.logbook.actions.place_acts import marks_before
     from sternwatch.logbook.store.lock import LogbookBusyError
@@ -129,7 +125,7 @@ def _live(
         trip = new_trip(
             begun,
             spread_name=spread.boat.name,
-            spread_text=spread_text,
+            spread_text=boat.text,
             calibration="" if learned is None else calibration_file.text_of(learned),
             # What a debrief elsewhere must know to come to the same depths and times of day.
             about={
@@ -163,8 +159,7 @@ def _live(
             found = (), ()
         return Anew(trip.id, recording_of(trip), lambda: setup_of(trip, *found))
 
-    now = datetime.now(UTC)
-    spread_text = read_text(path)
+    now, spread = datetime.now(UTC), boat.spread
     try:
         logbook = Logbook(data_dir() / "logbook.sqlite")
     except LogbookBusyError as fault:
@@ -184,8 +179,9 @@ def _live(
     clock = FeedClock.resume(recording)
     hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared), clock=clock)
     return Live(
-        hub, feed, lambda: setup_of(taken_up, sounded, marked), logbook, taken_up.id, actions, Laptop(), another
-    )
+        hub, feed, lambda: setup_of(taken_up, sounded, marked), logbook, taken_up.id, actions, Laptop(), another,
+        boat.instead,
+    )  # fmt: skip
 
 
 def _calibration(trip: Trip, spread: Spread) -> Calibration | None:

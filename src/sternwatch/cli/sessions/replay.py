@@ -45,7 +45,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--no-checksum", action="store_true", help="use sentences whatever their checksum says")
     parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast it plays on the screen")
     add_deck(parser)
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, console=True)
 
 
 def run(args: argparse.Namespace) -> int:

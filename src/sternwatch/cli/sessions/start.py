@@ -28,12 +28,12 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.set_defaults(run=run)
 
 
-def run(args: argparse.Namespace) -> int:  # noqa: ARG001
+def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.session import preferences
     from sternwatch.config import Preferences
     from sternwatch.console.ashore.start import StartApp
 
-    notice = ""
+    notice = str(getattr(args, "notice", ""))
     while True:
         try:
             chosen = preferences()

@@ -34,11 +34,11 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     add_calibration(parser)
     parser.add_argument("--new-trip", action="store_true", help="end the open trip and begin another")
     add_deck(parser)
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, console=True)
 
 
 def run(args: argparse.Namespace) -> int:
-    from sternwatch.cli.common.inputs import spread_of
+    from sternwatch.cli.common.boat import boat_on_the_water
     from sternwatch.cli.common.session import Screen, forgiving_preferences, show
     from sternwatch.config import NAME
     from sternwatch.feed.errors import FeedError
@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     path = args.spread or boat_file()
     if args.spread is None and not path.exists():
         raise InputError(f"no spread file given, and none at {path}; sternwatch setup makes one")
-    spread = spread_of(path)
+    boat = boat_on_the_water(path)
     where = config_dir() / NAME
     try:
         chosen, faults = forgiving_preferences()
@@ -61,5 +61,5 @@ def run(args: argparse.Namespace) -> int:
     if not feed.specs:
         wanted = f"no feed: give --feed, or a [feed] table in {where}; accepted are {ACCEPTED}"
         raise InputError("; ".join((*faults, wanted)))
-    learned = calibration_of(args.calibration, spread)
-    return show(Screen.live(path, spread, feed, new=args.new_trip, learned=learned), deck_of(args))
+    learned = calibration_of(args.calibration, boat.spread)
+    return show(Screen.live(boat, feed, new=args.new_trip, learned=learned), deck_of(args))

@@ -25,6 +25,7 @@ class Rule:
 
 RULES: dict[str, Rule] = {
     "cannot save": Rule(Priority.ALARM, off_after_s=10.0),
+    "boat file": Rule(Priority.CAUTION),
     "power": Rule(Priority.WARNING, on_after_s=2.0, off_after_s=5.0),
     "may sleep": Rule(Priority.CAUTION),
     "no feed": Rule(Priority.ALARM, off_after_s=10.0),  # its cause holds from five seconds of silence on

@@ -53,6 +53,8 @@ class Live(Companions):
         The machine it runs on, where that is to be kept awake and its power watched.
     another
         Begins another trip in the logbook; called on the session's own thread.
+    instead
+        Why the spread is not what her file holds, and what stands in; empty where it is.
     """
 
     def __init__(
@@ -65,8 +67,10 @@ class Live(Companions):
         actions: Sequence[Action] = (),
         laptop: Laptop | None = None,
         another: Callable[[], Anew] | None = None,
+        instead: str = "",
     ) -> None:
         super().__init__()
+        self._instead = instead
         self._laptop, self._another = laptop, another
         self._turn = threading.Event()  # another trip is wanted
         self._turning = threading.Lock()  # an entry is stamped and filed under one trip, never under two
@@ -259,6 +263,8 @@ class Live(Companions):
         from sternwatch.watch.alerts.rules import Cause
 
         found = []
+        if self._instead:
+            found.append(Cause("boat file", self._instead, "Depths are of that gear: compare it with what you tow"))
         if self._logbook.trouble:
             found.append(Cause("cannot save", f"Cannot save: {self._logbook.trouble}", "Entries are kept aside"))
         recorder = self._hub.recorder
