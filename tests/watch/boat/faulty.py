@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -14,18 +15,24 @@ from sternwatch.watch.boat.current import CurrentFilter, Prior
 from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
 
+SAID_S = 20.0  # a contradiction must be said within
+OFF_M_S = 0.6
+GAP_S = 3.0
+# What is stated of currents where the crew say nothing (+-0.25 m/s at 90 %), and of a receiver's speed.
+ORDINARY_SD_M_S, UNSAID_SD_M_S, RECEIVER_SD_M_S, TROLLS_M_S = 0.152, 0.213, 0.05, 2.5
+
 Fault = Callable[[float, float], float]  # seconds since it began, the true reading [m/s] -> what is read
 
 
 def faults() -> dict[str, Callable[[], Fault]]:
     """Fresh ones; a frozen log keeps what it read first, an echoed one what it read a minute before."""
     return {
-        "frozen": _frozen,
+        "frozen": frozen,
         "zero": lambda: lambda _s, _v: 0.0,
         "half": lambda: lambda _, v: 0.5 * v,
         "double": lambda: lambda _, v: 2.0 * v,
         "drifting": lambda: lambda s, v: v * (1.0 + s / 120.0),
-        "echoed": _echoed,
+        "echoed": echoed,
         "noisy": _noisy,
         "swapped with the wind's": _swapped,
         "km/h taken for knots": lambda: lambda _, v: 1.852 * v,
@@ -33,7 +40,7 @@ def faults() -> dict[str, Callable[[], Fault]]:
     }
 
 
-def _frozen() -> Fault:
+def frozen() -> Fault:
     kept: list[float] = []
 
     def read(_: float, v: float) -> float:
@@ -43,7 +50,7 @@ def _frozen() -> Fault:
     return read
 
 
-def _echoed() -> Fault:
+def echoed() -> Fault:
     heard: list[tuple[float, float]] = []
 
     def read(s: float, v: float) -> float:
@@ -69,18 +76,59 @@ class Heard:
 
     seconds: int  # with both speeds
     said_s: tuple[float, ...]  # feed time of every saying
-    apart_s: float | None  # feed time at which the false reading was first 0.6 m/s off the true one for six seconds
+    # Feed time at which the false reading was first off the true one, and contradicted the other sensor by more than
+    # is stated of both, for so long on end.
+    apart_s: float | None
+
+    @property
+    def wait_s(self) -> float | None:
+        """How long after the contradiction it was said; None where there was none, or it was not said."""
+        return self.said_s[0] - self.apart_s if self.said_s and self.apart_s is not None else None
 
 
-def table(cases: dict[str, Sequence[Heard]]) -> Iterator[tuple[str, int, int]]:
-    """Print the campaign's table; fault by fault the cases in which the log was off, and those that were said."""
-    print("\nfault                     cases  said  median s  worst s")
+def stated_m_s(log_m_s: float, ground_m_s: float, prior: Prior) -> float:
+    """How far a sound log and a sound receiver may differ by what is stated of both and of the water.
+
+    Each at two standard deviations, added up: the current that is believed before anything was told (an ordinary one
+    where the crew say nothing), the log's scale, a receiver's 0.05 m/s, and a tenth of what she goes faster than
+    anybody trolls.
+    """
+    current = max(prior.current_sd_m_s)
+    if current <= UNSAID_SD_M_S:
+        current = min(current, ORDINARY_SD_M_S)
+    faster = 0.1 * max(max(log_m_s, ground_m_s) - TROLLS_M_S, 0.0)
+    return 2.0 * (current + prior.scale_sd * max(log_m_s, ground_m_s) + RECEIVER_SD_M_S + faster)
+
+
+class Since:
+    """When a condition first began to hold for so long, told of without a gap."""
+
+    def __init__(self, holds_s: float = 6.0) -> None:
+        self._holds_s = holds_s
+        self._from_s: float | None = None
+        self._told_s = -math.inf
+        self.first_s: float | None = None
+
+    def take(self, t_s: float, *, holds: bool) -> None:
+        """Whether it holds now."""
+        if not holds:
+            self._from_s = None
+        elif self._from_s is None or t_s - self._told_s > GAP_S:
+            self._from_s = t_s
+        elif self.first_s is None and t_s - self._from_s >= self._holds_s:
+            self.first_s = self._from_s
+        self._told_s = t_s
+
+
+def table(cases: dict[str, Sequence[Heard]]) -> Iterator[tuple[str, int, int, float]]:
+    """Print the campaign's table; fault by fault the contradictions, those that were said, and the longest wait."""
+    print("\nfault                        cases  said  median s  worst s")
     for name, heard in cases.items():
-        apart = [c for c in heard if c.apart_s is not None]
-        waits = sorted(c.said_s[0] - c.apart_s for c in apart if c.said_s and c.apart_s is not None)
+        apart = [one for one in heard if one.apart_s is not None]
+        waits = sorted(one.wait_s for one in apart if one.wait_s is not None)
         middle = f"{waits[len(waits) // 2]:8.0f}  {waits[-1]:7.0f}" if waits else "       –        –"
-        print(f"{name:24} {len(apart):6} {len(waits):5}  {middle}")
-        yield name, len(apart), len(waits)
+        print(f"{name:28} {len(apart):5} {len(waits):5}  {middle}")
+        yield name, len(apart), len(waits), max(waits, default=0.0)
 
 
 def hear(
@@ -96,7 +144,8 @@ def hear(
     board, boat = SensorBoard(), Boat(MotionFilter(), CurrentFilter(prior))
     fresh: list[Reading] = []
     said: list[float] = []
-    both, stood, off_since, apart = 0, False, None, None
+    both, stood, ground_m_s = 0, False, None
+    apart = Since()
     t_s = begin_s
     for reading in _readings(recording, begin_s):
         while reading.t_s > t_s:
@@ -115,16 +164,15 @@ def hear(
             break
         if reading.quantity is Quantity.STW and isinstance(reading.value, float) and fault and reading.t_s >= from_s:
             false = fault(reading.t_s - from_s, reading.value)
-            if abs(false - reading.value) < 0.6:
-                off_since = None
-            elif off_since is None:
-                off_since = reading.t_s
-            elif apart is None and reading.t_s - off_since >= 6.0:
-                apart = off_since
+            is_off = abs(false - reading.value) >= OFF_M_S
+            differ = ground_m_s is not None and abs(ground_m_s - false) > stated_m_s(false, ground_m_s, prior)
+            apart.take(reading.t_s, holds=is_off and differ)
             reading = replace(reading, value=false)
+        if reading.quantity is Quantity.SOG and isinstance(reading.value, float):
+            ground_m_s = reading.value
         board.take(reading)
         fresh.append(reading)
-    return Heard(both, tuple(said), apart)
+    return Heard(both, tuple(said), apart.first_s)
 
 
 def _readings(recording: Recording | Sequence[Reading], begin_s: float) -> Iterator[Reading]:

@@ -89,7 +89,7 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, 
         return target, watch
     if args.over_ground and context is not None and context.moment is not None and context.moment.sog_m_s:
         target = over_ground(target, context.moment.sog_m_s)
-    sensors = watch.board.table(watch.now_s)
+    sensors = watch.sensors()
     now = snapshot(watch)
     asked = asked_now(target, now, watch.bottom, watch.boat, sensors)
     if isinstance(asked, Cannot):

@@ -235,7 +235,7 @@ class Following:
         if isinstance(target, Cannot):
             self.found = target
             return
-        sensors = watch.board.table(watch.now_s)
+        sensors = watch.sensors()
         asked = asked_now(target, snapshot(watch), watch.bottom, watch.boat, sensors, limits)
         if isinstance(asked, Cannot):
             self.found = asked
@@ -252,7 +252,7 @@ class Following:
         if wanted.place_m is not None:
             if self._at_first is None:
                 made = of_place(wanted.rod, wanted.place_m, wanted.depth_m, watch.boat)
-                sog = usable(watch.board.table(watch.now_s).get(Quantity.SOG))
+                sog = usable(watch.sensors().get(Quantity.SOG))
                 self._at_first = over_ground(made, sog) if self.over_ground and sog else made
             return self._at_first
         context = watch.memory.hits.by_id.get(wanted.hit)

@@ -33,7 +33,7 @@ RULES: dict[str, Rule] = {
     "no speed": Rule(Priority.WARNING, on_after_s=5.0, off_after_s=5.0),
     "no course": Rule(Priority.CAUTION, on_after_s=15.0, off_after_s=5.0),
     "speeds differ": Rule(Priority.WARNING, off_after_s=5.0),  # `contradiction` decides when they do
-    "sensors differ": Rule(Priority.CAUTION, on_after_s=12.0, off_after_s=20.0),
+    "sensors differ": Rule(Priority.CAUTION, off_after_s=5.0),  # `compass` and `twins` decide
     "no bottom": Rule(Priority.CAUTION, off_after_s=5.0),
     "solver": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
     "slack": Rule(Priority.CAUTION, on_after_s=3.0, off_after_s=5.0),

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
+from sternwatch.watch.boat.compass import CURRENT_SD, HeadingAgainstCourse
 from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
 from sternwatch.watch.boat.current import Belief, CurrentFilter, Said
 from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, RateFilter, wrap_deg
@@ -61,6 +62,7 @@ class Boat:
     filters: MotionFilter
     current: CurrentFilter = field(default_factory=CurrentFilter)
     speeds_differ: LogAgainstGround = field(default_factory=LogAgainstGround)
+    compass_differs: HeadingAgainstCourse = field(default_factory=HeadingAgainstCourse)
     running: Running = field(default_factory=Running)  # whether she goes too fast for any line to be out
     north_m: float = 0.0  # in the water frame
     east_m: float = 0.0
@@ -84,6 +86,7 @@ class Boat:
         twin = copy.copy(self)
         twin.filters, twin.current = copy.deepcopy(self.filters), self.current.copy()
         twin.speeds_differ = self.speeds_differ.copy()
+        twin.compass_differs = self.compass_differs.copy()
         twin.running = copy.copy(self.running)
         twin._speeds, twin._headings = self._speeds.copy(), self._headings.copy()
         twin._told = self._told.copy()
@@ -167,7 +170,7 @@ class Boat:
                     window.take_ground(value, course)
             case Quantity.STW if self.source is SpeedSource.THROUGH_WATER:
                 window.logs.append(value)
-            case Quantity.HEADING if reading.reference != "magnetic":
+            case Quantity.HEADING if reading.reference != "magnetic" and not self.compass_differs.stands:
                 window.take_heading(value)
             case Quantity.PROBE_SPEED:
                 window.probes.append(value)
@@ -182,7 +185,8 @@ class Boat:
 
         False after a gap in the speed: the boat moved meanwhile, and nobody knows where.
         """
-        self.heading_known = usable(sensors.get(Quantity.HEADING)) is not None
+        self._compare_compass(t_s, sensors)
+        self.heading_known = usable(sensors.get(Quantity.HEADING)) is not None and not self.compass_differs.stands
         self.current.step(t_s)
         self._compare_speeds(t_s)
         self.filters.current_m_s = self.current.driving_m_s
@@ -274,6 +278,22 @@ class Boat:
             min(math.hypot(prior.current_sd_m_s[0] * north, prior.current_sd_m_s[1] * east), most),
         )
         self.speeds_differ.step(t_s, belief.scale, prior.scale_sd, (told, before), course, before.sd_m_s)
+
+    def _compare_compass(self, t_s: float, sensors: Sensors) -> None:
+        """Heading against course, by the current that is told and what of it may not be known."""
+        heading, log = sensors.get(Quantity.HEADING), usable(sensors.get(Quantity.STW))
+        ground = usable(sensors.get(Quantity.SOG))
+        stood, sd = self.compass_differs.stands, self.current.prior.current_sd_m_s
+        unsaid = max(sd) <= _UNSAID_CURRENT_SD_M_S
+        most = math.hypot(*self.current.belief.current_m_s) + CURRENT_SD * (
+            min(max(sd), _ORDINARY_CURRENT_SD_M_S) if unsaid else max(sd)
+        )
+        speed = 0.0 if ground is None else ground if log is None or self.speeds_differ.stands else min(ground, log)
+        magnetic = heading is not None and heading.reference == "magnetic"
+        course = usable(sensors.get(Quantity.COG))
+        self.compass_differs.step(t_s, usable(heading), course, speed, most, magnetic=magnetic)
+        if self.compass_differs.stands is not stood:
+            self.way_known = False  # lines lie anew along what counts now: she has not turned
 
     def follow(self, t_s: float, *, hole: bool) -> None:
         """Note since when her speed or direction is unknown.

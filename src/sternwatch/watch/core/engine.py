@@ -11,7 +11,7 @@ import copy
 import math
 from collections import deque
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from sternwatch.answers.belief.priors import Draws
 from sternwatch.feed.readings import Quantity, Reading, Sensors
@@ -22,11 +22,11 @@ from sternwatch.logbook.crew.fold import apply, fold
 from sternwatch.logbook.crew.state import Crew
 from sternwatch.logbook.store.samples import HitRow, Sample
 from sternwatch.watch.alerts.alerts import Alerts
-from sternwatch.watch.alerts.sensor_causes import TWICE_TOLD
 from sternwatch.watch.boat.current import CurrentFilter, Prior
 from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
 from sternwatch.watch.boat.through_water import read_gauge, said_current
+from sternwatch.watch.boat.twins import Twins
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.chains.chains import Chains
@@ -62,6 +62,7 @@ class Watch:
     memory: Memory = field(default_factory=Memory)
     inbox: Inbox = field(default_factory=Inbox)
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # entries of its own, not stored yet
+    twins: Twins = field(default_factory=Twins)
     t_s: float | None = None  # the last step taken
 
     @property
@@ -100,6 +101,11 @@ class Watch:
                 each(self.picture())
             begin += STEP_S
 
+    def sensors(self, t_s: float | None = None) -> Sensors:
+        """What counts at a feed time, now where none is given; of two sounders that differ the shallower."""
+        at_s = self.now_s if t_s is None else t_s
+        return self.twins.minding(self.board.table(at_s), self.board.others(Quantity.BOTTOM, at_s))
+
     def picture(self) -> Picture:
         """The picture of the last step, or of a feed that has not begun."""
         return self._picture(self.crew)
@@ -113,7 +119,7 @@ class Watch:
 
     def _picture(self, crew: Crew) -> Picture:
         return compose(
-            self.setup, self._at(self.now_s, self.board.table(self.now_s), crew), self.memory, self.alerts,
+            self.setup, self._at(self.now_s, self.sensors(), crew), self.memory, self.alerts,
             stepped=self.crew, begun=self.t_s is not None,
         )  # fmt: skip
 
@@ -121,7 +127,7 @@ class Watch:
         """What stands at a step, for whatever reads it."""
         return Step(
             t_s, self.board.utc_offset(t_s), self.inbox.heard_s, sensors, crew, spread_of(crew, self.setup.spread),
-            self.boat, self.waters, self.chains, self.bottom,
+            self.boat, self.waters, self.chains, self.bottom, self.twins,
         )  # fmt: skip
 
     def resume(self, samples: list[Sample], hits: Iterable[HitRow]) -> None:
@@ -139,7 +145,8 @@ class Watch:
                 self.alerts.acknowledge(action.alert)
         if self.crew is not before or self.t_s is None:
             self.boat.current.hear(said_current(self.crew), read_gauge(self.crew))
-        sensors = self.board.table(t_s)
+        self._compare(t_s)
+        sensors = self.sensors(t_s)
         follows = self._sail(t_s, fresh, sensors)
         self._take_in(t_s, offset, sensors)
         self.chains.follow_crew(before, self.crew, self.spread)
@@ -147,9 +154,13 @@ class Watch:
         self.chains.step(t_s, dt_s, self.boat, self.waters, sensors, follows=follows)
         self.bottom.step(t_s, sensors, offset, self.boat, self.chains)
         self.t_s = t_s
-        others = {quantity: self.board.others(quantity, t_s) for quantity in TWICE_TOLD}
-        step = replace(self._at(t_s, sensors, self.crew), others=others)
-        self._remember(step, acted=self.crew is not before)
+        self._remember(self._at(t_s, sensors, self.crew), acted=self.crew is not before)
+
+    def _compare(self, t_s: float) -> None:
+        """Hold two of a kind against each other."""
+        table = self.board.table(t_s)
+        for quantity, twin in self.twins.by_quantity.items():
+            twin.step(t_s, table.get(quantity), self.board.others(quantity, t_s))
 
     def _sail(self, t_s: float, fresh: list[Reading], sensors: Sensors) -> bool:
         """Move the boat on. Returns whether her place in the water follows on from the step before."""
@@ -187,7 +198,8 @@ class Watch:
         """An independent watch that goes on from here to the very same pictures."""
         return Watch(
             self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters, self.chains.copy(),
-            self.bottom.copy(), self.alerts.copy(), self.memory.copy(), self.inbox.copy(), self.made.copy(), self.t_s,
+            self.bottom.copy(), self.alerts.copy(), self.memory.copy(), self.inbox.copy(), self.made.copy(),
+            self.twins.copy(), self.t_s,
         )  # fmt: skip
 
 

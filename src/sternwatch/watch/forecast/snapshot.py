@@ -67,7 +67,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         states=states,
         segments=segments,
         beliefs=beliefs.first(MEMBERS),
-        water=watch.waters.water(watch.board.table(watch.t_s)),
+        water=watch.waters.water(watch.sensors(watch.t_s)),
         flow=watch.waters.flow,
         heading_rad=math.radians(boat.heading_deg),
         speed_m_s=boat.speed_m_s,

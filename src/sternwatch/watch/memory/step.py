@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from sternwatch.feed.readings import Quantity, Sensors, SensorValue
+from sternwatch.feed.readings import Sensors
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.crew.state import Crew
 from sternwatch.watch.boat.own_boat import Boat
+from sternwatch.watch.boat.twins import Twins
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.chains.chains import Chains
@@ -28,8 +28,7 @@ class Step:
     waters: Waters
     chains: Chains
     bottom: Bottom
-    # Of quantities that two may tell: what others say beside the one in use. Empty where a picture alone is made.
-    others: Mapping[Quantity, tuple[SensorValue, ...]] = field(default_factory=dict)
+    twins: Twins
 
     @property
     def silent_s(self) -> float | None:

@@ -66,7 +66,7 @@ def look_from(watch: Watch) -> Look | None:
         return None
     moving = frozenset(key for key, chain in watch.chains.items() if chain.moving)
     fish_on = any(mine.state == "fighting" for mine in watch.crew.rods.values())
-    sensors = watch.board.table(watch.now_s)
+    sensors = watch.sensors()
     column = watch.waters.column(watch.crew.gauges, sensors, watch.spread.boat.transducer_depth_m)
     ground = ground_of(now.t_s, watch.bottom, watch.boat, sensors)
     marked = marked_about(watch.bottom, watch.boat, sensors)

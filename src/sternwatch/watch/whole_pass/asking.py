@@ -42,7 +42,7 @@ def taken(wish: Wish, watch: Watch, limits: Limits | None) -> Taken | Cannot:
     now = snapshot(watch)
     if now is None:
         return Cannot("There is no speed, or no rod in the water")
-    sensors = watch.board.table(watch.now_s)
+    sensors = watch.sensors()
     ground = ground_of(now.t_s, watch.bottom, watch.boat, sensors, unsounded=True)
     if ground is None:
         return Cannot("The boat's place is not known")

@@ -1,0 +1,64 @@
+"""The compass against the course: said in time, never of a current, and the course counts while it stands."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from sternwatch.feed.readings import Quantity
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.boat.compass import HeadingAgainstCourse
+from sternwatch.watch.core.engine import new_watch
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.picture.model import Session
+
+ORDINARY_M_S = 0.456
+
+
+def _after(heading: float, course: float, speed: float = 1.1, *, magnetic: bool = False) -> int | None:
+    test = HeadingAgainstCourse()
+    for t in range(600):
+        test.step(float(t), heading, course, speed, ORDINARY_M_S, magnetic=magnetic)
+        if test.stands:
+            return t
+    return None
+
+
+@pytest.mark.parametrize(("heading", "course"), [(10.0, 100.0), (350.0, 80.0), (0.0, 180.0), (300.0, 210.0)])
+def test_a_false_compass_is_said_within_twenty_seconds(heading: float, course: float) -> None:
+    after = _after(heading, course)
+    assert after is not None
+    assert after <= 20
+
+
+@pytest.mark.parametrize(
+    ("heading", "course", "speed", "magnetic"),
+    [
+        (350.0, 10.0, 1.1, False),
+        (0.0, 50.0, 1.1, False),  # a current of 0.46 m/s across the way, and ten degrees of deviation
+        (0.0, 70.0, 1.1, True),
+        (0.0, 180.0, 0.5, False),  # she drifts
+    ],
+)
+def test_what_currents_and_compasses_do_is_not_said(
+    heading: float, course: float, speed: float, magnetic: bool
+) -> None:
+    assert _after(heading, course, speed, magnetic=magnetic) is None
+
+
+def test_lines_lie_along_the_course_while_the_compass_stands_still(two_rods: Spread, hand_feed) -> None:
+    feed = hand_feed(new_watch(Setup(two_rods, Session.LIVE, start="fishing", members=0)))
+    feed.run(120)
+
+    say = feed.say
+
+    def frozen(quantity: Quantity, value: float, sentence: str = "TST") -> None:
+        say(quantity, 0.0 if quantity is Quantity.HEADING else value, sentence)
+
+    feed.say = frozen
+    feed.run(30, turn_deg_s=3.0)
+    feed.run(25)
+    assert "Heading 000° and course 090° contradict each other" in [a.text for a in feed.watch.picture().alerts]
+    north, east = feed.watch.boat.velocity_m_s
+    assert math.degrees(math.atan2(east, north)) == pytest.approx(90.0, abs=5.0)
