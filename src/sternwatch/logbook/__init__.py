@@ -1,1 +1,1 @@
-"""What the crew did: actions, what they amount to, and the file that keeps them."""
+"""What the crew did: the actions, the state that follows from them, and the file that keeps them."""

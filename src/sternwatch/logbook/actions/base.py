@@ -1,4 +1,4 @@
-"""What every action is made of: its moment, its numbers, and the fields that all of them carry."""
+"""The parts of every action: its moment, its numbers, and the fields that all actions have."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from pydantic import AfterValidator, AwareDatetime, BaseModel, BeforeValidator, 
 
 
 def iso(value: datetime) -> str:
-    """A moment as the project writes it: UTC, to the millisecond, ``2025-07-18T23:42:10.250Z``."""
+    """A moment as text: UTC, to the millisecond, ``2025-07-18T23:42:10.250Z``."""
     return value.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def _written(value: object) -> object:
-    # A bare number would be taken for Unix seconds or milliseconds, whichever it looks like: refuse it.
+    # Pydantic would read a bare number as Unix seconds or milliseconds by its size: refuse it.
     if not isinstance(value, str | datetime):
         raise ValueError("not a written time")
     return value
 
 
 def _to_ms(value: datetime) -> datetime:
-    # Kept as written out, so that an action and its stored line are the same action.
+    # Rounded as when written, so that an action equals its stored line.
     try:
-        if not 1900 <= value.year < 2200:  # a moment at an end of the calendar cannot be shown in every zone
+        if not 1900 <= value.year < 2200:  # some zones cannot show a moment at the calendar's ends
             raise OverflowError
         return value.astimezone(UTC).replace(microsecond=value.microsecond // 1000 * 1000)
     except OverflowError:
@@ -39,7 +39,7 @@ Id = Annotated[str, Field(min_length=1, max_length=40)]
 
 
 class ActionBase(BaseModel):
-    """What every action carries."""
+    """The fields of every action."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 

@@ -1,7 +1,7 @@
-"""Actions that change what hangs from the rods: another lure, leader or rig, a rig carried to another station.
+"""Actions that change the gear on the rods: another lure, leader or rig, or a rig moved to another station.
 
-Pieces and chains are written as in a spread file, so that an entry says all that it needs and a trip can be worked
-through elsewhere; what they mean is for those to say who know gear.
+Pieces and chains are written as in a spread file. So an entry holds all that it needs, and another program or machine
+can go through a trip. The room ``gear`` says what they mean.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ PieceKind = Literal["lure", "attractor", "leader", "rig"]
 
 
 class Change(RodAction):
-    """`c`: another lure or attractor (``name`` is the piece's), or another leader or whole rig (``chain``)."""
+    """`c`: another lure or attractor (the piece ``name``), or another leader or whole rig (``chain``)."""
 
     kind: Literal["change"] = "change"
     what: PieceKind
@@ -36,14 +36,14 @@ class Change(RodAction):
 
 
 class Move(RodAction):
-    """`x`: the rig goes to the station ``to``, whose own comes back in exchange."""
+    """`x`: the rod swaps rigs with the station ``to``."""
 
     kind: Literal["move"] = "move"
     to: Key
 
 
 class RodPlan(BaseModel):
-    """One rod of a plan; what is left out stays."""
+    """One rod of a plan. Values left out stay as they are."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -53,7 +53,7 @@ class RodPlan(BaseModel):
 
 
 class Planned(ActionBase):
-    """Lengths and settings of several rods at once, as planned: one entry, so that one key takes it back."""
+    """Planned lengths and settings of several rods in one entry, so that one key undoes it."""
 
     kind: Literal["planned"] = "planned"
     rods: tuple[RodPlan, ...] = Field(min_length=1, max_length=20)

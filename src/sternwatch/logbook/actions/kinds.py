@@ -1,9 +1,9 @@
-"""What the crew does: actions, the second of a trip's two streams.
+"""The kinds of actions. Actions are what the crew do: the second of a trip's two streams.
 
-An action is stored before anything shows it as saved, and is never changed: a correction is a new action.
-On a line of its own as JSON: ``{"id", "time", "kind", "rod", ...}``. ``time`` is the moment the act counts
-for (UTC, the feed's clock where it has one); ``elapsed_s`` is the feed time of the same moment, which places
-an action in a feed without a clock and in a replay to the millisecond.
+An action is stored before anything shows it as saved, and never changes: a correction is a new action.
+Each is one line of JSON: ``{"id", "time", "kind", "rod", ...}``. ``time`` is the moment that the act counts for (UTC,
+by the feed's clock where it has one). ``elapsed_s`` is the feed time of that moment. It places the action in a feed
+without a clock, and in a replay to the millisecond.
 """
 
 from __future__ import annotations
@@ -61,13 +61,13 @@ class SetRod(RodAction):
 
 
 class TakeIn(RodAction):
-    """`i`: the rod is in."""
+    """`i`: the rod is taken in."""
 
     kind: Literal["in"] = "in"
 
 
 class Length(RodAction):
-    """Line let out or taken in: the counter's reading wanted, SI."""
+    """Line let out or taken in, up to this reading of the counter, SI."""
 
     kind: Literal["length"] = "length"
     line_out_m: Number = Field(ge=0, le=2000)
@@ -81,14 +81,14 @@ class Setting(RodAction):
 
 
 class Lead(RodAction):
-    """The length that carries ``adjust`` (a downrigger's lead)."""
+    """A change of the length with ``adjust`` (a downrigger's lead)."""
 
     kind: Literal["lead"] = "lead"
     lead_m: Number = Field(gt=0, le=500)
 
 
 class Hit(RodAction):
-    """A fish struck. ``bite`` names the bite whose time it takes; doubtful ones count in nothing until confirmed."""
+    """A fish struck. It takes the time of the ``bite`` named. A doubtful hit counts nowhere until it is confirmed."""
 
     kind: Literal["hit"] = "hit"
     doubtful: Flag = False
@@ -97,20 +97,20 @@ class Hit(RodAction):
 
 
 class Bite(ActionBase):
-    """A bite, rod not known yet."""
+    """A bite on a rod not known yet."""
 
     kind: Literal["bite"] = "bite"
 
 
 class Confirm(ActionBase):
-    """A doubtful hit confirmed."""
+    """The crew confirm a doubtful hit."""
 
     kind: Literal["confirm"] = "confirm"
     of: Id
 
 
 class Doubt(ActionBase):
-    """A hit already stored turns out doubtful: a later key press showed it to be one of several at once."""
+    """A stored hit becomes doubtful: a later key press shows that it is one of several at once."""
 
     kind: Literal["doubt"] = "doubt"
     of: Id
@@ -118,7 +118,7 @@ class Doubt(ActionBase):
 
 
 class Outcome(ActionBase):
-    """How a hit ended; "no fish" makes it not a hit any more."""
+    """How a hit ended. After "no fish" it no longer counts as a hit."""
 
     kind: Literal["outcome"] = "outcome"
     of: Id
@@ -126,7 +126,7 @@ class Outcome(ActionBase):
 
 
 class Catch(ActionBase):
-    """What fish and size, each or none of them."""
+    """The fish and its size, as far as they are known."""
 
     kind: Literal["catch"] = "catch"
     of: Id
@@ -138,7 +138,7 @@ class Catch(ActionBase):
 
 
 class Retime(ActionBase):
-    """A hit was at another moment than the key press said."""
+    """A hit was at another moment than its key press."""
 
     kind: Literal["retime"] = "retime"
     of: Id
@@ -147,37 +147,37 @@ class Retime(ActionBase):
 
 
 class Undo(ActionBase):
-    """`u`: the named entry is taken back; nothing is deleted."""
+    """`u`: the named entry is undone; nothing is deleted."""
 
     kind: Literal["undo"] = "undo"
     of: Id
 
 
 class Restore(ActionBase):
-    """`y`: what was taken back counts again."""
+    """`y`: an undone entry counts again."""
 
     kind: Literal["restore"] = "restore"
     of: Id
 
 
 class Acknowledge(ActionBase):
-    """An alert acknowledged, by its id."""
+    """The crew acknowledge an alert, by its id."""
 
     kind: Literal["acknowledge"] = "acknowledge"
     alert: str = Field(min_length=1)
 
 
 class Note(ActionBase):
-    """A note jotted down, about a rod or about nothing in particular."""
+    """A note of the crew, about a rod or about anything else."""
 
     kind: Literal["note"] = "note"
     text: str = Field(min_length=1, max_length=500)
 
 
 class Gauge(ActionBase):
-    """`g`: what a gauge reads at a depth: the water's temperature, its speed past the gauge, or both.
+    """`g`: a gauge's reading at a depth: the water's temperature, its speed past the gauge, or both.
 
-    ``rod`` is the one on whose line the gauge hangs, if any.
+    ``rod``: the rod whose line carries the gauge, if any.
     """
 
     kind: Literal["gauge"] = "gauge"
@@ -193,7 +193,7 @@ class Gauge(ActionBase):
 
 
 class Helm(ActionBase):
-    """Practice: the simulated boat's helm, either a rudder angle or a heading that it holds by itself."""
+    """Practice: the simulated boat's helm, either a rudder angle or a heading that the helm holds by itself."""
 
     kind: Literal["helm"] = "helm"
     rudder_deg: Number | None = Field(default=None, ge=-45, le=45)  # positive turns her to starboard
@@ -207,7 +207,7 @@ class Helm(ActionBase):
 
 
 class Throttle(ActionBase):
-    """Practice: which engine of the simulated boat drives, and how far its lever is open."""
+    """Practice: the engine that drives the simulated boat, and how far its lever is open."""
 
     kind: Literal["throttle"] = "throttle"
     engine: Literal["kicker", "main"]
@@ -261,7 +261,7 @@ _MOST_BYTES = 64 << 20
 
 
 def new_id() -> str:
-    """An id for a new action, unlike any other's."""
+    """A unique id for a new action."""
     return uuid.uuid4().hex
 
 
@@ -271,13 +271,13 @@ def dump(action: Action) -> dict[str, Any]:
 
 
 class ActionError(ValueError):
-    """What is wrong with an action and where, in one sentence."""
+    """An action is faulty; the message says what is wrong and where, in one sentence."""
 
 
 def parse(data: str | bytes | Mapping[str, Any], where: str = "action") -> Action:
-    """One action from a JSON line or an object; ``where`` (file and line) opens the sentence of an error.
+    """One action from a JSON line or an object. ``where`` (file and line) begins the sentence of an error.
 
-    Raises ActionError naming the field, what was given and what would be accepted.
+    Raises ActionError that names the field, the value given and what is accepted.
     """
     if isinstance(data, Mapping):
         given: Any = dict(data)
@@ -314,10 +314,10 @@ def load_actions(path: Path) -> list[Action]:
 
 
 def parse_actions(text: str, where: str) -> list[Action]:
-    """The actions of a text of JSON Lines in its order; empty lines are passed over.
+    """The actions of a text of JSON Lines in its order; empty lines are skipped.
 
-    An action given twice in the same words counts once. Raises ActionError for the first line that is wrong, and for
-    an id used for two different actions.
+    An action given twice in the same words counts once. Raises ActionError for the first faulty line, and for an id
+    that two different actions share.
     """
     seen: dict[str, tuple[int, Action]] = {}
     for number, line in enumerate(text.split("\n"), start=1):
@@ -332,7 +332,7 @@ def parse_actions(text: str, where: str) -> list[Action]:
 
 
 def lines(actions: Iterable[Action]) -> str:
-    """The actions as JSON Lines, one each; reading them back gives equal actions."""
+    """The actions as JSON Lines. Reading them back gives equal actions."""
     return "".join(json.dumps(dump(action), ensure_ascii=False) + "\n" for action in actions)
 
 
@@ -350,7 +350,7 @@ _ACCEPTED = {
 
 
 def _sentence(kind: str, error: ErrorDetails) -> str:
-    """One sentence for one of pydantic's errors; its location starts with the kind."""
+    """One sentence for one of pydantic's errors. Its location starts with the kind."""
     field = ".".join(str(part) for part in error["loc"][1:]) or "action"
     fields = tuple(MODELS[kind].model_fields)
     code, context = error["type"], error.get("ctx", {})

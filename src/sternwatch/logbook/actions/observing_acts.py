@@ -1,4 +1,4 @@
-"""What the crew saw or felt of a rod that tells where its line really lies."""
+"""What the crew saw or felt of a rod that shows where its line really is."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ _DEPTHS = ("touched bottom", "seen on sounder", "logger", "known")
 
 
 class Observed(RodAction):
-    """`h` and its like. Where nothing else is said it was at the moment's speed, lengths and setting.
+    """`h` and similar keys. Unless given, speed, lengths and setting are those of the moment.
 
-    ``at``: what of the chain; left out, the piece of tackle that is deepest. ``depth_m`` of a touch may be left out:
-    then it is the bottom as sounded where that piece was. Angles: the entry angle below the horizontal, the cable's
-    off the vertical. ``error_…``: how far off it may be, nine times in ten; left out, what is usual. With
-    ``speed_m_s`` (through the water) it is told of another time, with the lengths and setting given or else the
-    spread's.
+    ``at``: the piece of the chain; by default the deepest piece of tackle. A touch needs no ``depth_m``: then the
+    depth is that of the bottom sounded where the piece was. Angles: the entry angle is below the horizontal, the
+    cable's off the vertical. ``error_…``: nine times in ten the value is within this; by default the usual error.
+    With ``speed_m_s`` (through the water) the observation is of another time, with the lengths and setting given, or
+    else the spread's.
     """
 
     kind: Literal["observed"] = "observed"

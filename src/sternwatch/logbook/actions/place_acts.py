@@ -1,4 +1,4 @@
-"""Actions about places: what is worth finding or missing again, and fish seen on the sounder."""
+"""Actions about places: those to find again or to keep clear of, and fish seen on the sounder."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Longitude = Annotated[Number, Field(ge=-180, le=180)]
 
 
 class _Placed(ActionBase):
-    """``latitude_deg``, ``longitude_deg``: where; both left out: where the boat was at that moment."""
+    """A place: ``latitude_deg`` and ``longitude_deg``. Without both it is the boat's place at that moment."""
 
     latitude_deg: Latitude | None = None
     longitude_deg: Longitude | None = None
@@ -31,14 +31,14 @@ class _Placed(ActionBase):
 
     @property
     def place_deg(self) -> tuple[float, float] | None:
-        """(latitude, longitude), where the entry itself says it."""
+        """(latitude, longitude); None where the entry does not give them."""
         if self.latitude_deg is None or self.longitude_deg is None:
             return None
         return self.latitude_deg, self.longitude_deg
 
 
 class Marked(_Placed):
-    """`m`: this place, by what is there; a break is the bottom's edge, or the temperature's."""
+    """`m`: this place, and what is there. A break is an edge of the bottom or of the temperature."""
 
     kind: Literal["mark"] = "mark"
     what: MarkKind
@@ -52,7 +52,7 @@ class FishSeen(_Placed):
 
 
 def marks_before(connection: sqlite3.Connection, trip_id: str = "") -> tuple[Marked, ...]:
-    """Marks with a place of all trips on the water but ``trip_id``, those taken back left out, oldest first."""
+    """Marks with a place from all trips on the water except ``trip_id``, without undone ones, oldest first."""
     rows = connection.execute(
         "SELECT a.trip_no, a.kind, a.body FROM action a JOIN trip t ON a.trip_no = t.no "
         "WHERE t.session = 'live' AND t.id != ? AND a.kind IN ('mark', 'undo', 'restore') ORDER BY a.seq",

@@ -1,4 +1,4 @@
-"""What is done to a practice boat besides steering her: her instruments are made to fail, and mended."""
+"""Actions on a practice boat besides steering her: her instruments fail and are mended."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ FaultKind = Literal["dropout", "frozen", "no fix", "lost bottom", "bad checksums
 Sensor = Literal["gps", "compass", "log", "thermometer", "sounder", "all"]
 KINDS: tuple[FaultKind, ...] = get_args(FaultKind)
 SENSORS: tuple[Sensor, ...] = get_args(Sensor)
-# A fault that is one sensor's own needs none named.
+# A fault that only one sensor can have needs no sensor named.
 OWN: dict[FaultKind, Sensor] = {"no fix": "gps", "lost bottom": "sounder"}
 
 
 class Fault(ActionBase):
-    """Practice: an instrument fails from now on, for ``for_s`` or until ``mended``, which ends every fault there is.
+    """Practice: an instrument fails from now on, for ``for_s`` or until ``mended``, which ends every fault.
 
-    Without a sensor it is the fault's own one, or all.
+    Without a sensor named, the fault's own sensor fails, or all of them.
     """
 
     kind: Literal["fault"] = "fault"
@@ -36,7 +36,7 @@ class Fault(ActionBase):
 
     @property
     def words(self) -> str:
-        """ "dropout: gps, for 60 s"."""
+        """The fault in words: "dropout: gps, for 60 s"."""
         if self.what == "mended":
             return "instruments mended"
         sensor = self.sensor or OWN.get(self.what, "all")

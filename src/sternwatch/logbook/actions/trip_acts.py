@@ -1,4 +1,4 @@
-"""Actions about the trip as a whole, about lines put back or looked at, and about hits written down elsewhere."""
+"""Actions about the whole trip, about lines put back or checked, and about hits from a notebook."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Count = Annotated[int, Field(strict=True, ge=0, le=1000)]
 
 
 class PutBack(RodAction):
-    """`r` again: the rod goes out as it was at the hit named, one entry for length, setting and lead."""
+    """`r` again: the rod goes out as at the hit named. One entry holds length, setting and lead."""
 
     kind: Literal["put back"] = "put back"
     of: Id
@@ -24,13 +24,13 @@ class PutBack(RodAction):
 
 
 class Checked(RodAction):
-    """`k`: the line was looked at and is clean."""
+    """`k`: the crew looked at the line, and it is clean."""
 
     kind: Literal["checked"] = "checked"
 
 
 class RanIn(ActionBase):
-    """The boat has run too fast for lines to be out: these rods are taken as in from when the speed rose."""
+    """The boat ran too fast for lines to be out: these rods count as in since the speed rose."""
 
     kind: Literal["ran"] = "ran"
     keys: tuple[Annotated[str, Field(min_length=1, max_length=1)], ...] = Field(min_length=1)
@@ -39,26 +39,26 @@ class RanIn(ActionBase):
 
 
 class TripFacts(ActionBase):
-    """What the crew says of the trip; what is left out stays as it was said before."""
+    """The crew's facts about the trip. Facts left out keep their earlier values."""
 
     kind: Literal["trip"] = "trip"
     people: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
     target: tuple[Name, ...] | None = None  # the fish wanted
-    limits: dict[Name, Count] | None = None  # species to the most that may be boxed, as the crew typed them
+    limits: dict[Name, Count] | None = None  # the most that may be boxed by species, as the crew typed them
     wind: Text | None = None
     sea: Text | None = None
     note: Text | None = None
-    utc_offset_min: Annotated[int, Field(strict=True, ge=-900, le=900)] | None = None  # of the crew's clock
+    utc_offset_min: Annotated[int, Field(strict=True, ge=-900, le=900)] | None = None  # offset of the crew's clock
 
 
 class EndTrip(ActionBase):
-    """The trip is over: rods that are out are taken as in, and nothing is fishing time from then on."""
+    """The trip is over: rods that are out count as in, and fishing time ends."""
 
     kind: Literal["end"] = "end"
 
 
 class Noted(ActionBase):
-    """What a notebook says of a hit that no watch computed: as written down, not as measured."""
+    """A notebook's facts about a hit that no watch computed: written down, not measured."""
 
     kind: Literal["noted"] = "noted"
     of: Id
@@ -74,7 +74,7 @@ class Noted(ActionBase):
 
 
 class CurrentSaid(ActionBase):
-    """The current of the surface water over ground, as the helm knows it; the one said last counts."""
+    """The current of the surface water over ground, by the helm's knowledge. The newest entry counts."""
 
     kind: Literal["current"] = "current"
     speed_m_s: Number = Field(ge=0, le=3)

@@ -1,1 +1,1 @@
-"""The room of what actions amount to: the fold, the state of every rod, and entries in words."""
+"""The room of the state that follows from actions: the fold, the state of every rod, and entries in words."""

@@ -1,4 +1,4 @@
-"""What the crew said of the trip, and the box against the limits they typed."""
+"""The crew's facts about the trip, and the box against the limits that they typed."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ UNNAMED = "not named"
 
 
 class Fish(Protocol):
-    """What a hit must tell to be counted in the box."""
+    """The fields of a hit that counting the box needs."""
 
     @property
     def counts(self) -> bool: ...
@@ -26,7 +26,7 @@ class Fish(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """The newest word on each; None or empty where nobody said anything."""
+    """The newest value of each fact; None or empty where nobody gave one."""
 
     people: int | None = None
     target: tuple[str, ...] = ()
@@ -39,7 +39,7 @@ class Facts:
     ended_s: float | None = None  # in feed time
 
     def over_at(self, t_s: float) -> bool:
-        """Whether the trip was over at a moment of feed time."""
+        """Whether the trip is over at a moment of feed time."""
         return self.ended_s is not None and t_s >= self.ended_s
 
     def told(self, action: TripFacts | EndTrip) -> Facts:
@@ -52,7 +52,7 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class BoxCount:
-    """One species: how many are in the box and were freed, and the most that may be boxed (None: nobody typed it)."""
+    """One species: how many are in the box, how many were freed, and the limit (None: nobody typed one)."""
 
     species: str
     boxed: int
@@ -61,7 +61,7 @@ class BoxCount:
 
     @property
     def left(self) -> int | None:
-        """How many more the typed limit leaves; negative when it is overrun."""
+        """How many more the typed limit allows; negative beyond the limit."""
         return None if self.limit is None else self.limit - self.boxed
 
     @property
@@ -74,7 +74,7 @@ class BoxCount:
 
 
 def box_counts(hits: Iterable[Fish], facts: Facts) -> tuple[BoxCount, ...]:
-    """Every species boxed, freed or limited: limits first in the order typed, then the rest by name."""
+    """Every species boxed, freed or limited: those with limits first, in the order typed, then the others by name."""
     boxed: dict[str, int] = {}
     freed: dict[str, int] = {}
     for hit in hits:
@@ -92,6 +92,6 @@ def box_counts(hits: Iterable[Fish], facts: Facts) -> tuple[BoxCount, ...]:
 
 
 def rods_allowed(facts: Facts, rods_per_person: int | None, people: int | None = None) -> int | None:
-    """People aboard times rods per person, a reminder from the user's own numbers; None when either is unknown."""
+    """People aboard times rods per person, as a reminder by the user's own numbers; None where either is unknown."""
     aboard = facts.people if facts.people is not None else people
     return None if aboard is None or rods_per_person is None else aboard * rods_per_person

@@ -1,27 +1,27 @@
-"""What the crew's actions amount to: the state of every rod and the list of hits.
+"""Folds the crew's actions into the state of every rod and the list of hits.
 
-A pure fold over the actions in the order in which they were stored, used live and in replay alike: the same
-actions give the same crew. An entry taken back is one that the fold leaves out, so lengths and states return to
-what they were as if it had never been made. Nothing in an action can make the fold fail: what does not
-fit (an unknown rod, an outcome of a hit that does not exist) is kept and said in ``problems``.
+A pure fold over the actions in the order in which they were stored, used live and in replay: the same actions give
+the same crew. The fold leaves out an undone entry, so lengths and states return to what they would be without it.
+No action can make the fold fail: one that does not fit (an unknown rod, an outcome of a hit that does not exist)
+is kept and described in ``problems``.
 
-What the acts do to a rod:
+What each action does to a rod:
 
-- ``going out``: letting out, to the length given or else the last or written one. ``set``: fishing. ``in``: in.
+- ``going out``: letting out, to the length given, else the last one, else the file's. ``set``: fishing. ``in``: in.
 - ``hit``: a rod that is out is fighting until every hit on it has an outcome. Doubtful hits wait for their
-  ``confirm`` (an outcome other than "no fish" confirms as well: a fish in the box was there). A hit on a rod that
-  is in is kept and flagged, and leaves the rod in. ``doubt``: a hit turns doubtful, and its rod goes on as before.
-- ``outcome``: after "boxed" or "freed" the lure came in with the fish and the rod is in; after "dropped" or
-  "no fish" it still swims, and the rod goes on as before the hit. A later outcome of the same hit replaces the
-  first without moving the rod again.
-- ``going out``, ``put back``, ``set`` and ``in`` end the fight; its hits stay open until someone says how they ended.
-- ``put back``: going out with the length, setting and lead of the hit named. ``checked``: as if newly set.
-- ``ran``: the rods named are in, from when the speed rose. ``end``: all are in. ``observed`` moves nothing.
-- ``change``: another piece on the rod, which stays out or in as it was; another whole rig brings its own lengths and
-  setting. ``move``: two stations' rigs change places, with everything that is so of them: lengths, settings, fights.
-  What cannot be (a lure that nobody defined) is a problem, and changes nothing. ``planned``: lengths and settings.
+  ``confirm`` (an outcome other than "no fish" confirms too: a fish in the box was there). A hit on a rod that
+  is in is kept and flagged, and leaves the rod in. ``doubt``: a hit becomes doubtful, and its rod goes on as before.
+- ``outcome``: after "boxed" or "freed" the lure came in with the fish, so the rod is in. After "dropped" or
+"no fish" the lure still swims, and the rod goes on as before the hit. A later outcome of the same hit replaces
+the first without moving the rod again.
+- ``going out``, ``put back``, ``set`` and ``in`` end the fight. Its hits stay open until someone says how they ended.
+- ``put back``: letting out with the length, setting and lead of the hit named. ``checked``: as if newly set.
+- ``ran``: the rods named are in since the speed rose. ``end``: all are in. ``observed`` moves nothing.
+- ``change``: another piece on the rod, which stays out or in. Another whole rig brings its own lengths and setting.
+``move``: two stations swap rigs, with their lengths, settings and fights. An impossible change (a lure that nobody
+defined) is a problem and changes nothing. ``planned``: lengths and settings.
 
-``reeling`` is not an act: it is motion, which the watch sees while line comes in.
+``reeling`` is not an action: it is motion, which the watch sees while line comes in.
 """
 
 from __future__ import annotations
@@ -84,15 +84,15 @@ RodAct = GoingOut | SetRod | TakeIn | Length | Setting | Lead | PutBack | Checke
 
 
 def start_state(actions: Iterable[Action]) -> RodWord:
-    """The state in which a recorded session's rods begin: in, or fishing where nobody ever says in or out."""
+    """The first state of a recorded session's rods: in, or fishing where no action ever takes one in or out."""
     told = any(isinstance(a, GoingOut | SetRod | TakeIn) for a in actions)
     return "in" if told else "fishing"
 
 
 def fold(actions: Iterable[Action], rods: Gear | Sequence[RodDefaults], start: RodWord = "in") -> Crew:
-    """The crew after all ``actions``, in the order in which they were stored; ids already seen are passed over.
+    """The crew after all ``actions``, in the order in which they were stored; repeated ids are skipped.
 
-    ``rods``: what hangs from them; of rods alone nothing can be changed but lengths and settings.
+    ``rods``: the gear on the rods. Given only rods, nothing but lengths and settings can change.
     """
     entries: dict[str, Action] = {}
     for action in actions:
@@ -101,7 +101,7 @@ def fold(actions: Iterable[Action], rods: Gear | Sequence[RodDefaults], start: R
 
 
 def apply(crew: Crew, action: Action) -> Crew:
-    """The crew after one more action; an id already seen changes nothing."""
+    """The crew after one more action. A repeated id changes nothing."""
     if action.id in crew.entries:
         return crew
     entries = {**crew.entries, action.id: action}
@@ -143,7 +143,7 @@ def _taken_in(rod: CrewRod, when: When) -> CrewRod:
 
 
 class _Folding:
-    """The fold at work, on dictionaries of its own holding immutable values."""
+    """The fold's working state: its own dictionaries of immutable values."""
 
     def __init__(
         self,
@@ -172,7 +172,7 @@ class _Folding:
         )  # fmt: skip
 
     def enter(self, action: Action) -> None:
-        """One action that counts."""
+        """Enter one action that counts."""
         self.standing[action.id] = None
         when = When(action.time, action.elapsed_s)
         enter = _ENTER.get(type(action))
@@ -184,10 +184,10 @@ class _Folding:
 
     def _acknowledge(self, action: Acknowledge, _: When) -> None:
         self.acknowledged.add(action.alert)
-        del self.standing[action.id]  # an alert cannot be un-seen
+        del self.standing[action.id]  # acknowledging cannot be undone
 
     def _steered(self, action: Helm | Throttle | Fault, _: When) -> None:
-        del self.standing[action.id]  # a boat cannot be un-steered
+        del self.standing[action.id]  # steering cannot be undone
 
     def _note(self, action: Note, _: When) -> None:
         self.notes.append(action)
@@ -276,7 +276,7 @@ class _Folding:
         self.rods[rod.key] = made if made == rod or rod.state == "in" else replace(made, set_at=when)
 
     def _regear(self, action: Change | Move, when: When) -> None:
-        """Another spread is in force; what cannot be leaves it and says why."""
+        """Put the changed gear in force. An impossible change leaves the gear as it is and becomes a problem."""
         keys = (action.rod, action.to) if isinstance(action, Move) else (action.rod,)
         unknown = [key for key in keys if key not in self.rods]
         try:
@@ -317,7 +317,7 @@ class _Folding:
         )  # fmt: skip
         bite = self.hits.get(action.bite) if action.bite else None
         if bite is not None and bite.rod is None:
-            # The bite becomes the hit, with whatever was said of it meanwhile.
+            # The bite becomes the hit, with all that was entered about it meanwhile.
             del self.hits[bite.id]
             hit = replace(
                 hit, bite=bite.id, when=bite.when, from_memory=bite.from_memory, outcome=bite.outcome,
@@ -329,12 +329,12 @@ class _Folding:
             self._fight(hit)
 
     def _fight(self, hit: CrewHit) -> None:
-        """The hit's rod fights it, if it has been out since and nobody has said how it ended."""
+        """Let the hit's rod fight it, if the rod has been out since and the hit has no outcome."""
         rod = self.rods.get(hit.rod or "")
         if rod is None or rod.state == "in" or hit.outcome is not None or hit.flag:
             return
         if rod.rigged_at is not None and rod.rigged_at.time > hit.entered.time:
-            return  # another rig stands there since
+            return  # that rod has another rig by now
         if rod.state != "fighting":
             if rod.state_since is not None and rod.state_since.time > hit.entered.time:
                 return
@@ -378,7 +378,7 @@ class _Folding:
                 self.hits[hit.id] = replace(hit, **said)
 
     def _end_fight(self, hit: CrewHit, when: When) -> None:
-        # Its rig may have been carried to another station meanwhile.
+        # Its rig may be at another station by now.
         rod = next((rod for rod in self.rods.values() if hit.id in rod.fights), None)
         if rod is None:
             return
@@ -393,7 +393,7 @@ class _Folding:
         self.rods[rod.key] = rod
 
 
-# What each kind of entry does to the fold; one that is not here does nothing to it.
+# How the fold enters each kind of action. Kinds that are not here change nothing.
 _ENTER: dict[type, Callable[[_Folding, Any, When], None]] = {
     **dict.fromkeys(get_args(RodAct), _Folding._rod),
     Hit: _Folding._hit,

@@ -1,4 +1,4 @@
-"""The crew's state as one value: every rod, every hit, and what else the actions say. Made by ``fold``."""
+"""The crew's state as one value: every rod, every hit, and all else that actions give. ``fold`` makes it."""
 
 from __future__ import annotations
 
@@ -22,36 +22,36 @@ class When:
 
 @dataclass(frozen=True, slots=True)
 class RodDefaults:
-    """What the spread file says of a rod, as plain values."""
+    """A rod's values in the spread file."""
 
     key: str
     name: str = ""
     line_out_m: float | None = None
     setting: str | None = None
     lead_m: float | None = None
-    settings: tuple[str, ...] | None = None  # the labels it may have; None: any is taken
+    settings: tuple[str, ...] | None = None  # the labels it may have; None: any
 
 
 class GearError(ValueError):
-    """Why a change of gear cannot be, in one sentence."""
+    """A change of gear is impossible; the message says why in one sentence."""
 
 
 class Gear(Protocol):
-    """What hangs from the rods, as far as the fold must know it."""
+    """The gear on the rods, as far as the fold needs it."""
 
     @property
     def rods(self) -> tuple[RodDefaults, ...]:
-        """Every rod as rigged, its lengths and setting as they are before anybody changes them."""
+        """Every rod as rigged, with the lengths and setting that it starts with."""
         ...
 
     def changed(self, act: Change | Move) -> Gear:
-        """After a change. Raises GearError."""
+        """The gear after a change. Raises GearError."""
         ...
 
 
 @dataclass(frozen=True, slots=True)
 class UnknownGear:
-    """Rods of which nobody knows what hangs from them."""
+    """Gear that is unknown."""
 
     rods: tuple[RodDefaults, ...]
 
@@ -61,7 +61,7 @@ class UnknownGear:
 
 @dataclass(frozen=True, slots=True)
 class CrewRod:
-    """One rod as the crew left it. Lengths are the counter's."""
+    """One rod in the state that the crew left it in. Lengths are counter readings."""
 
     key: str
     name: str
@@ -70,12 +70,12 @@ class CrewRod:
     setting: str | None
     lead_m: float | None
     state_since: When | None = None  # None: from the start
-    set_at: When | None = None  # last let out or changed; None while in and before the first word of it
-    fights: tuple[str, ...] = ()  # the hits it is fighting, oldest first
+    set_at: When | None = None  # last let out or changed; None while in and before the first such entry
+    fights: tuple[str, ...] = ()  # ids of the hits it is fighting, oldest first
     before_fight: RodWord = "fishing"
-    checked_at: When | None = None  # the line was last looked at, since it went out
-    rigged_at: When | None = None  # when the whole rig was last changed; None: as in the spread file
-    let_out_s: float = 0.0  # how long its line had gone out before hits stopped it on the way
+    checked_at: When | None = None  # last check of the line since it went out
+    rigged_at: When | None = None  # last change of the whole rig; None: as in the spread file
+    let_out_s: float = 0.0  # how long its line had run out before hits interrupted it
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,18 +90,18 @@ class CrewHit:
     outcome_at: When | None = None
     doubtful: bool = False
     why: str = ""
-    flag: str = ""  # said beside it: the rod was in
-    from_memory: bool = False  # its moment was given afterwards
+    flag: str = ""  # a remark beside it, such as "rod was in"
+    from_memory: bool = False  # the crew gave its moment afterwards
     bite: str | None = None
     species: str | None = None
     length_m: float | None = None
     mass_kg: float | None = None
     undersized: bool | None = None
     note: str = ""
-    line_out_m: float | None = None  # the rod's, when the key was pressed
+    line_out_m: float | None = None  # the rod's at the key press
     setting: str | None = None
     lead_m: float | None = None
-    noted: Noted | None = None  # what a notebook says of it
+    noted: Noted | None = None  # a notebook's facts about it
 
     @property
     def counts(self) -> bool:
@@ -116,18 +116,18 @@ class CrewHit:
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """Everything the actions say, as one immutable value."""
+    """All that follows from the actions, as one immutable value."""
 
     entries: dict[str, Action]  # every stored action by id, in order of storing; never changed in place
     rods: dict[str, CrewRod]  # in spread order; never changed in place
-    hits_by_id: dict[str, CrewHit]  # in order of entry, taken-back ones left out; bites awaiting a rod among them
-    standing: dict[str, None]  # entries that count, the one that `u` would take back last
-    undone: dict[str, None]  # the one that `y` would restore last
+    hits_by_id: dict[str, CrewHit]  # in order of entry, without undone ones; with bites that have no rod yet
+    standing: dict[str, None]  # entries that count; the last is the next that `u` undoes
+    undone: dict[str, None]  # the last is the next that `y` restores
     acknowledged: frozenset[str]  # alert ids
     notes: tuple[Note, ...]
     gauges: tuple[Gauge, ...]  # in order of entry
     problems: tuple[str, ...]
-    filed: Gear  # as the spread file has it
+    filed: Gear  # as in the spread file
     gear: Gear  # in force
     start: RodWord
     facts: Facts = field(default_factory=Facts)
@@ -135,7 +135,7 @@ class Crew:
 
     @property
     def observed(self) -> tuple[Observed, ...]:
-        """What was observed of rods, in order of entry."""
+        """The observations of rods, in order of entry."""
         return tuple(one for key in self.standing if isinstance(one := self.entries[key], Observed))
 
     @property
@@ -145,27 +145,27 @@ class Crew:
 
     @property
     def newest(self) -> Action | None:
-        """The entry that `u` would take back: the newest that counts, one restored being new again."""
+        """The entry that `u` undoes: the newest that counts. Restoring an entry makes it the newest."""
         return self.entries[key] if (key := next(reversed(self.standing), None)) else None
 
     @property
     def restorable(self) -> Action | None:
-        """The entry that `y` would restore: the last taken back."""
+        """The entry that `y` restores: the last undone."""
         return self.entries[key] if (key := next(reversed(self.undone), None)) else None
 
     def hit(self, hit_id: str) -> CrewHit | None:
-        """The hit of that id (or that took the bite of that id), unless it is taken back."""
+        """The hit with this id, or the one that took the bite with this id; None where it is undone."""
         found = self.hits_by_id.get(hit_id)
         return found or next((h for h in self.hits_by_id.values() if h.bite == hit_id), None)
 
     def open_fish(self, key: str | None = None) -> tuple[CrewHit, ...]:
-        """Hits without an outcome that are not doubtful, oldest first; of one rod or of all."""
+        """Hits of one rod or of all that have no outcome and are not doubtful, oldest first."""
         return tuple(
             h for h in self.hits_by_id.values()
             if h.rod is not None and h.outcome is None and not h.doubtful and (key is None or h.rod == key)
         )  # fmt: skip
 
     def last_hit(self, key: str) -> CrewHit | None:
-        """The rod's last hit in time that counts."""
+        """The latest hit of a rod that counts."""
         mine = [h for h in self.hits_by_id.values() if h.rod == key and h.counts]
         return max(mine, key=lambda h: h.when.time, default=None)

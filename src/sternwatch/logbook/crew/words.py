@@ -1,4 +1,4 @@
-"""Entries in words, as the crew would say them: "hit on 3 P LOW 19:42"."""
+"""Entries in the crew's words: "hit on 3 P LOW 19:42"."""
 
 from __future__ import annotations
 
@@ -49,13 +49,13 @@ from sternwatch.logbook.crew.state import Crew
 M_PER_FT = 0.3048
 
 
-OWN = BoatTime()  # as this computer has it
+OWN = BoatTime()  # the time zone of this computer
 
 
 def describe(action: Action, crew: Crew, clock: BoatTime = OWN, unit: Literal["ft", "m"] = "ft") -> str:
     """One entry in words with its time of day."""
     what = _what(action, crew, clock, unit)
-    # A moved hit already names a time of day; a second one beside it would be taken for it.
+    # A moved hit already names a time of day; a second one beside it would be misread.
     return what if isinstance(action, Retime) else f"{what} {clock.hm(action.time)}"
 
 
@@ -72,7 +72,7 @@ def length_words(metres: float, unit: Literal["ft", "m"]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Saying:
-    """Who is spoken to, and of what: the crew that the entry is one of, its clock, its units."""
+    """What the words depend on: the crew whose entry it is, the clock, the units."""
 
     crew: Crew
     clock: BoatTime
@@ -136,7 +136,7 @@ def _facts(action: TripFacts, _: _Saying) -> str:
 
 
 def observed_words(action: Observed, unit: Literal["ft", "m"]) -> str:
-    """What was observed, without the rod: "touched bottom", "ball seen on sounder 48 ft"."""
+    """An observation without its rod: "touched bottom", "ball seen on sounder 48 ft"."""
     said: list[str] = [action.at] if action.at is not None else []
     said.append(action.what)
     if action.depth_m is not None:
@@ -185,7 +185,7 @@ def _catch(action: Catch, unit: Literal["ft", "m"]) -> list[str]:
     return said
 
 
-# The words of each kind of entry, said of an act to somebody.
+# The function that words each kind of entry.
 _WORDS: dict[type, Callable[[Any, _Saying], str]] = {
     GoingOut: _going_out,
     SetRod: lambda act, to: f"{to.rod(act.rod)} set",

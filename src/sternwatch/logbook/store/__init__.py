@@ -1,1 +1,1 @@
-"""The room of the SQLite file: schema, writing on one thread, trips, samples, what is kept aside."""
+"""The room of the SQLite file: schema, writing on one thread, trips, samples, the journal beside it."""

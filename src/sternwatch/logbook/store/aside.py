@@ -1,4 +1,4 @@
-"""Keeps entries in a journal while the logbook cannot take them: one JSON object a line, on the disk at once."""
+"""Keeps entries in a journal while the logbook cannot take them: one JSON object per line, on the disk at once."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _LARGEST_BYTES = 256 << 20
 
 
 class Aside:
-    """A journal beside the logbook. OSError from any call means that it could not be done."""
+    """A journal beside the logbook. Any call may raise OSError: then it did nothing."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -30,7 +30,7 @@ class Aside:
             if file.seek(0, os.SEEK_END) > 0:
                 file.seek(-1, os.SEEK_END)
                 if file.read(1) != b"\n":
-                    data = b"\n" + data  # a line torn by a crash must not swallow the next one
+                    data = b"\n" + data  # a line that a crash cut off must not join the next one
             while data:
                 data = data[file.write(data) :]
             os.fsync(file.fileno())
@@ -38,13 +38,13 @@ class Aside:
             _sync_folder(self.path.parent)
 
     def read(self) -> tuple[list[dict[str, Any]], list[bytes]]:
-        """The entries in order, and the lines that are none (torn by a crash before they were acknowledged)."""
+        """The entries in order, and the lines that are no entries (a crash cut them off before acknowledgement)."""
         try:
             data = read_bytes(self.path, _LARGEST_BYTES)
         except FileNotFoundError:
             return [], []
         except UnreadableError:
-            self._put_away()  # what is there is no journal: it stays as it is, and a new one can begin
+            self._put_away()  # that file is no journal: keep it and begin a new one
             return [], []
         entries: list[dict[str, Any]] = []
         bad: list[bytes] = []
@@ -66,12 +66,12 @@ class Aside:
         for number in range(1, 100):
             kept = self.unread.with_name(f"{self.unread.name}.{number}")
             if not os.path.lexists(kept):
-                with contextlib.suppress(OSError):  # nor can it be written then, which is said with the first entry
+                with contextlib.suppress(OSError):  # then writing fails too, and the first entry reports it
                     self.path.rename(kept)
                 return
 
     def clear(self, bad: Sequence[bytes] = ()) -> None:
-        """Forget what the logbook has taken in; lines that could not be read are kept in a file beside it."""
+        """Forget the entries that the logbook has stored. Lines that could not be read go to a file beside it."""
         if bad:
             with self.unread.open("ab") as file:
                 file.writelines(line + b"\n" for line in bad)
@@ -82,7 +82,7 @@ class Aside:
 
 
 def _sync_folder(folder: Path) -> None:
-    """A new or removed name is durable only when its folder is; Windows has no such call and needs none."""
+    """Sync the folder, without which a new or removed name is not durable. Windows neither has nor needs this."""
     if os.name == "nt":
         return
     handle = os.open(folder, os.O_RDONLY)

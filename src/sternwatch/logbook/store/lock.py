@@ -1,4 +1,4 @@
-"""One writer per logbook: a lock that the operating system drops with the process, however it ends."""
+"""Allows one writer per logbook, by a lock that the operating system drops however the process ends."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ _guard = threading.Lock()
 
 
 class LogbookBusyError(RuntimeError):
-    """Another console writes this logbook; the text is a sentence for the screen."""
+    """Another console writes this logbook. The text is a sentence for the screen."""
 
 
 class WriterLock:
     """The right to write one logbook, held until ``release`` or the end of the process.
 
-    Raises LogbookBusyError if somebody else holds it, OSError if the lock file cannot be made. It is a record lock
-    on POSIX (not inherited by child processes) and a byte-range lock on Windows, so a crash leaves nothing stale.
+    Raises LogbookBusyError if another writer holds it, OSError if the lock file cannot be made. It is a record lock
+    on POSIX (child processes do not inherit it) and a byte-range lock on Windows, so a crash leaves no stale lock.
     """
 
     def __init__(self, logbook: Path) -> None:
         self.path = logbook.with_name(logbook.name + ".lock").absolute()
-        # A record lock does not exclude its own process, and closing any handle of the file would drop it.
+        # A record lock does not exclude its own process, and closing any handle of the file drops it.
         with _guard:
             if self.path in _held:
                 raise LogbookBusyError(_sentence(logbook, f"process {os.getpid()}"))
@@ -40,7 +40,7 @@ class WriterLock:
             _held.add(self.path)
 
     def release(self) -> None:
-        """Give it back; a second call does nothing."""
+        """Release the lock. A second call does nothing."""
         with _guard:
             if self.path in _held:
                 _held.discard(self.path)
@@ -58,7 +58,7 @@ if sys.platform == "win32":
     import msvcrt
 
     def _lock(handle: int) -> None:
-        # Far behind the text, which a locked range would make unreadable to the other process.
+        # Far behind the text: the other process could not read text in a locked range.
         os.lseek(handle, 1 << 20, os.SEEK_SET)
         msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
         os.lseek(handle, 0, os.SEEK_SET)

@@ -1,8 +1,8 @@
-"""The logbook: one SQLite file, one connection that writes, on a thread of its own.
+"""The logbook: one SQLite file with one connection that writes, on its own thread.
 
-``submit`` returns at once; what became of the action is told after the commit, by future and callback. When the
-file cannot take it (locked, full, read-only, damaged, gone) the action is kept in a journal beside it, waited for by
-fsync, and taken in as soon as the file can be written again, in the same order and once only.
+``submit`` returns at once. A future and a callback report the result after the commit. Where the file cannot take
+the action (locked, full, read-only, damaged, gone), the action goes into a journal beside it, which fsync puts on the
+disk. As soon as the file can be written again it takes the journal's actions, in their order and once only.
 """
 
 from __future__ import annotations
@@ -34,15 +34,15 @@ _BATCH = 256
 
 
 class LogbookError(RuntimeError):
-    """The logbook could not do it; the text is a sentence for the screen."""
+    """The logbook could not do what was asked. The text is a sentence for the screen."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """What became of a submitted action.
+    """The result of submitting an action.
 
-    ``kept``: in the ``logbook``; ``aside`` in the journal, on the disk and taken in later; in ``memory`` only, tried
-    again; or ``refused``. ``error`` is a sentence, empty when it is in the logbook.
+    ``kept``: in the ``logbook``; ``aside`` in the journal, on the disk, and stored later; in ``memory`` only, and
+    tried again; or ``refused``. ``error`` is a sentence, empty where the action is in the logbook.
     """
 
     id: str
@@ -81,12 +81,12 @@ class _Call:
 
 
 class Logbook:
-    """A logbook open for writing. ``path`` None: in memory, gone with the session (for the demo).
+    """A logbook open for writing. ``path`` None: in memory, lost with the session (for the demo).
 
-    Raises LogbookBusyError if another console writes it. Anything else that is wrong with the file does not keep a
-    session from running: it is said in ``trouble`` (and to ``on_trouble``, from the writer's thread; "" when it is
-    over), and entries are kept aside meanwhile. Callbacks run on the writer's thread, and a second time for an action
-    that was kept aside and has been taken in.
+    Raises LogbookBusyError if another console writes it. No other trouble with the file stops a session: ``trouble``
+    says it in a sentence, the writer's thread passes the sentence to ``on_trouble`` ("" when the trouble is over),
+    and entries are kept aside meanwhile. Callbacks run on the writer's thread. For an action that was kept aside they
+    run again when the logbook has stored it.
     """
 
     def __init__(
@@ -97,25 +97,25 @@ class Logbook:
         busy_s: float = 1.0,
         retry_s: float = 3.0,
     ) -> None:
-        """``busy_s``: how long another program's lock is waited for; ``retry_s``: when a failure is tried again."""
+        """``busy_s``: how long to wait for another program's lock. ``retry_s``: how long before trying again."""
         self.path = path
         self._busy_s, self._retry_s = busy_s, retry_s
         self._aside = Aside(path.with_name(path.name + ".aside.jsonl")) if path else None
         self._on_trouble = on_trouble
         self._trouble = ""
         self._queue: queue.SimpleQueue[_Put | _Call | None] = queue.SimpleQueue()
-        self._waiting: list[_Put] = []  # told as kept aside or in memory, not yet in the file
-        self._session: list[dict[str, Any]] = []  # everything put since the start, should the file be replaced
+        self._waiting: list[_Put] = []  # reported as kept aside or in memory, not yet in the file
+        self._session: list[dict[str, Any]] = []  # all entries since the start, in case the file is replaced
         self._connection: sqlite3.Connection | None = None
         self._inode: tuple[int, int] | None = None
         self._opened_before = False
-        self._stale = False  # opened again: it may be another file, or have lost its end
+        self._stale = False  # the file was opened again: it may be another one, or have lost its end
         self._retry_at = 0.0
         self._lock: WriterLock | None = None
         self._closed = False
-        self._gate = threading.Lock()  # nothing enters the queue behind its end
+        self._gate = threading.Lock()  # nothing may follow the queue's end mark
         try:
-            self._take_lock()  # LogbookBusyError passes on to the caller
+            self._take_lock()  # LogbookBusyError goes to the caller
         except OSError as exc:
             self._fail(exc)
         self._thread = threading.Thread(target=self._run, name="logbook", daemon=True)
@@ -126,7 +126,7 @@ class Logbook:
 
     @property
     def trouble(self) -> str:
-        """Why the file does not take entries just now, in a sentence; empty when it does."""
+        """Why the file takes no entries now, in a sentence; empty where it takes them."""
         return self._trouble
 
     @property
@@ -135,44 +135,44 @@ class Logbook:
         return len(self._waiting)
 
     def submit(self, trip_id: str, action: Action, told: Told | None = None) -> Future[Stored]:
-        """Store an action; never blocks. An action whose id the trip already has is not stored again."""
+        """Store an action; never blocks. An id that the trip already has is not stored again."""
         return self._put({"op": "action", "trip": trip_id, "action": dump(action)}, action, told)
 
     def begin_trip(self, trip: Trip) -> Stored:
-        """Store the trip that begins; waits for it."""
+        """Store the beginning of a trip; waits until that is done."""
         return self._put(writing.begin(trip)).result()
 
     def end_trip(self, trip_id: str, ended: datetime | None) -> Stored:
-        """End a trip; waits for it. One that is ended stays as it was; None: its end was taken back."""
+        """Store the end of a trip; waits until that is done. An ended trip keeps its end; None undoes the end."""
         return self._put({"op": "end", "trip": trip_id, "time": iso(ended) if ended else None}).result()
 
     def record(self, trip_id: str, event: Event) -> Future[Stored]:
-        """Keep an alert as raised; never blocks."""
+        """Store an alert; never blocks."""
         return self._put(writing.event(trip_id, event))
 
     def keep_result(self, trip_id: str, result: Mapping[str, Any]) -> Stored:
-        """Keep what a practice session came to; waits until it is stored or kept aside."""
+        """Store a practice session's result; waits until it is stored or kept aside."""
         return self._put(results.entry(trip_id, result)).result()
 
     def attempts(self, drill: str | None = None) -> list[Attempt]:
-        """Practice sessions that came to a result, oldest first. Raises LogbookError."""
+        """Practice sessions with a result, oldest first. Raises LogbookError."""
         return self._call(lambda c: results.attempts(c, drill))
 
     def derive(self, work: Callable[[sqlite3.Connection], None]) -> Future[None]:
-        """Have the writer keep what can be made again from what is stored, in one transaction; never blocks.
+        """Let the writer store derived rows, which can always be made again, in one transaction; never blocks.
 
-        It is not kept aside when the file cannot take it: the future then ends in a LogbookError.
+        Derived rows are not kept aside: where the file cannot take them, the future ends in a LogbookError.
         """
         call = _Call(lambda connection: _whole(connection, work), Future())
         self._enqueue(call)
         return call.future
 
     def ask(self, question: Callable[[sqlite3.Connection], T]) -> T:
-        """What a reading function finds in the file; waits for it. Raises LogbookError."""
+        """Run a reading function on the file; waits for its result. Raises LogbookError."""
         return self._call(question)
 
     def open_trip(self) -> Trip | None:
-        """The trip to resume: on the water; a practice is over when it is left. Raises LogbookError."""
+        """The trip to resume, of those on the water: a practice ends when it is left. Raises LogbookError."""
         return self._call(trips.open_trip)
 
     def trips(self) -> list[Trip]:
@@ -184,19 +184,19 @@ class Logbook:
         return self._call(lambda c: trips.actions(c, trip_id))
 
     def events(self, trip_id: str) -> list[Event]:
-        """A trip's alerts as raised. Raises LogbookError."""
+        """A trip's alert events. Raises LogbookError."""
         return self._call(lambda c: trips.events(c, trip_id))
 
     def verify(self) -> list[str]:
-        """What is wrong with the file, a sentence each. Raises LogbookError when it cannot be opened."""
+        """The faults of the file, one sentence each. Raises LogbookError where it cannot be opened."""
         return self._call(trips.verify)
 
     def backup(self, target: Path) -> None:
-        """A consistent copy, made while running. Raises LogbookError."""
+        """Make a consistent copy while the logbook is in use. Raises LogbookError."""
         self._call(lambda c: schema.backup(c, target))
 
     def close(self) -> None:
-        """Store what is waiting, as far as the file takes it, and let the file go. A second call does nothing."""
+        """Store what is waiting, as far as possible, and close the file. A second call does nothing."""
         with self._gate:
             if not self._closed:
                 self._closed = True
@@ -231,7 +231,7 @@ class Logbook:
             self._queue.put(item)
 
     def _settle(self) -> None:
-        """Wait until the file has been opened and earlier entries taken in, or until it is known why not."""
+        """Wait until the file is open and has stored earlier entries, or until that has failed."""
         call = _Call(lambda _: None, Future())
         self._enqueue(call)
         call.future.exception()
@@ -250,7 +250,7 @@ class Logbook:
         self._disconnect()
 
     def _next(self) -> tuple[list[_Put], _Call | None, bool]:
-        """What has come in: entries to be stored together, then at most one question; and whether to stop."""
+        """Take from the queue: entries to store together, then at most one question; and whether to stop."""
         puts: list[_Put] = []
         wait = max(0.0, self._retry_at - time.monotonic()) if self._trouble else None
         try:
@@ -275,7 +275,7 @@ class Logbook:
             call.future.set_exception(exc)
 
     def _commit(self, puts: list[_Put], urgent: bool = False) -> None:
-        """Store the entries with those that wait, or keep them aside."""
+        """Store these and the waiting entries, or keep them aside."""
         self._session += (put.entry for put in puts)
         if self._trouble and not urgent and time.monotonic() < self._retry_at:
             self._keep_aside(puts)
@@ -294,13 +294,13 @@ class Logbook:
             self._say("")
 
     def _store(self, puts: list[_Put]) -> dict[str, str]:
-        """One transaction with all that is due; returns why entries were refused, by their line."""
+        """Store all due entries in one transaction. Returns why entries were refused, by their line."""
         connection = self._connect()
         kept: list[dict[str, Any]] = []
         bad: list[bytes] = []
         if self._aside is not None and (self._trouble or not self._opened_before):
             kept, bad = self._aside.read()
-        # After a reopening all of the session is put again, in its order; whatever the file has is passed over.
+        # After a reopening the whole session is written again, in its order; entries in the file already are skipped.
         fresh = [put.entry for put in (*self._waiting, *puts) if not put.journalled]
         due = [*self._session, *kept] if self._stale else [*kept, *fresh]
         refused: dict[str, str] = {}
@@ -318,7 +318,7 @@ class Logbook:
         self._opened_before, self._stale = True, False
         if self._aside is not None and (kept or bad):
             bad += (_line(entry).encode() for entry in kept if _line(entry) in refused)
-            with contextlib.suppress(OSError):  # they are stored: at worst they are passed over at the next start
+            with contextlib.suppress(OSError):  # they are stored: at worst the next start skips them
                 self._aside.clear(bad)
         return refused
 
@@ -359,7 +359,7 @@ class Logbook:
 
     def _connect(self) -> sqlite3.Connection:
         if self._connection is not None and self._inode != self._identity():
-            self._disconnect()  # replaced or removed under us: what is written there would be lost
+            self._disconnect()  # the file was replaced or removed: writes to it would be lost
         if self._connection is None:
             self._take_lock()
             self._connection = schema.connect(self.path, self._busy_s)

@@ -1,4 +1,4 @@
-"""Results of practice sessions: one row a trip, the whole result kept as it was made."""
+"""Results of practice sessions: one row per trip, with the whole result."""
 
 from __future__ import annotations
 
@@ -37,12 +37,12 @@ class Attempt:
 
 
 def entry(trip_id: str, result: Mapping[str, Any]) -> dict[str, Any]:
-    """The logbook's entry for a result; of its fields drill, seed, score, passed and par are needed."""
+    """The logbook's entry for a result. It needs the fields drill, seed, score, passed and par."""
     return {"op": "result", "trip": trip_id, "result": dict(result)}
 
 
 def write(connection: sqlite3.Connection, trip_no: int, result: Mapping[str, Any]) -> None:
-    """Keep a result; a trip has one, and the first stays."""
+    """Store a result. A trip has one; the first stays."""
     passed = result["passed"]
     connection.execute(
         "INSERT INTO result (trip_no, drill, seed, score, passed, par, body) VALUES (?, ?, ?, ?, ?, ?, ?) "
@@ -55,7 +55,7 @@ def write(connection: sqlite3.Connection, trip_no: int, result: Mapping[str, Any
 
 
 def attempts(connection: sqlite3.Connection, drill: str | None = None) -> list[Attempt]:
-    """Attempts at one drill or at all, oldest first."""
+    """Attempts at one drill or at all drills, oldest first."""
     rows = connection.execute(
         "SELECT t.id, t.begun_ms, r.drill, r.seed, r.score, r.passed, r.par, r.body FROM result r "
         "JOIN trip t ON r.trip_no = t.no WHERE ? IS NULL OR r.drill = ? ORDER BY t.begun_ms, t.no",
@@ -71,7 +71,7 @@ def attempts(connection: sqlite3.Connection, drill: str | None = None) -> list[A
 
 
 def of_trip(connection: sqlite3.Connection, trip_id: str) -> dict[str, Any] | None:
-    """What one session came to; None where it came to nothing."""
+    """The result of one session; None where it has none."""
     row = connection.execute(
         "SELECT r.body FROM result r JOIN trip t ON r.trip_no = t.no WHERE t.id = ?", (trip_id,)
     ).fetchone()

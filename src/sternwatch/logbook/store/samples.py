@@ -1,8 +1,8 @@
-"""What a trip was like, as rows: the boat every ten seconds, every fishing rod beside it, the moment of every hit.
+"""Describes a trip in rows: the boat and every fishing rod each ten seconds, and the moment of every hit.
 
-All of it follows from the trip's two streams and may be made again, so unlike actions these rows are replaced. The
-values are plain: nothing here knows how a depth comes about. They are kept as whole thousandths (degrees of latitude
-and longitude as ten-millionths), which is finer than anything they mean and a third of the size.
+The rows follow from the trip's two streams and can be made again, so unlike actions they are replaced. The values are
+plain: nothing here knows how a depth is computed. They are stored as whole thousandths (latitude and longitude as
+ten-millionths of a degree), which is finer than their accuracy and takes a third of the space.
 """
 
 from __future__ import annotations
@@ -18,20 +18,20 @@ TURNS = ("straight", "inside", "outside", "turning")
 PACES = ("slowing", "steady", "quickening")
 CURRENTS = ("with", "against", "little")
 
-# Kept with so many decimals; what is not listed has three.
+# Decimals stored; columns not listed have three.
 _DECIMALS = {"latitude_deg": 7, "longitude_deg": 7}
 _WORDS: dict[str, tuple[str, ...]] = {"trend": TRENDS, "turn": TURNS, "pace": PACES, "current": CURRENTS}
 
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """What a rod fished with, in words; empty where there is no such thing."""
+    """A rod's gear in words; empty where it has no such piece."""
 
     rod: str
     name: str = ""
     side: str = ""  # port | starboard | centre
     level: str = ""  # low diver | high diver
-    words: str = ""  # of the whole rig
+    words: str = ""  # the whole rig in words
     lure: str = ""
     colour: str = ""
     setting: str = ""
@@ -43,7 +43,7 @@ class BoatRow:
 
     at_s: float
     time_ms: int | None = None
-    speed_m_s: float | None = None  # the one that drove the chains
+    speed_m_s: float | None = None  # the speed that drove the chains
     sog_m_s: float | None = None
     stw_m_s: float | None = None
     course_deg: float | None = None
@@ -59,18 +59,18 @@ class BoatRow:
 
 @dataclass(frozen=True, slots=True)
 class RodRow:
-    """A rod with its lure swimming; it stands for ten seconds of fishing."""
+    """A rod with its lure swimming. One row counts as ten seconds of fishing."""
 
     rig: Rig
     line_out_m: float | None = None
     lead_m: float | None = None
     depth_m: float | None = None
-    depth_low_m: float | None = None  # of its 90 % interval
+    depth_low_m: float | None = None  # lower end of the depth's 90 % interval
     depth_high_m: float | None = None
     lure_speed_m_s: float | None = None
     vertical_speed_m_s: float | None = None
     temperature_c: float | None = None  # at the lure
-    clearance_m: float | None = None  # bottom under the lure
+    clearance_m: float | None = None  # height of the lure above the bottom
     trend: str | None = None
     turn: str | None = None
 
@@ -85,14 +85,14 @@ class Sample:
 
 @dataclass(frozen=True, slots=True)
 class HitRow:
-    """A hit with its moment. ``boat`` and ``rod_row`` None: nobody knows what it was like then."""
+    """A hit and its moment. ``boat`` and ``rod_row`` are None where nothing is known of that moment."""
 
     id: str
     rod: str
     at_s: float | None
     time_ms: int
     counts: bool
-    in_hours: bool  # its moment lies in fishing time, so that it counts for rates
+    in_hours: bool  # its moment is in fishing time, so it counts for rates
     from_memory: bool = False
     outcome: str | None = None
     undersized: bool | None = None
@@ -104,32 +104,32 @@ class HitRow:
     boat: BoatRow | None = None
     rod_row: RodRow | None = None
     lure_deg: tuple[float, float] | None = None
-    state: str = ""  # of the rod just before
+    state: str = ""  # of the rod just before the hit
     chain: tuple[Mapping[str, Any], ...] = ()
     readings: tuple[Mapping[str, Any], ...] = ()  # quantity, value, age and source of each
     noted: Mapping[str, Any] = field(default_factory=dict)
 
 
 def quantised(name: str, value: float | None) -> float | None:
-    """A number as it comes back from the file."""
+    """A number rounded as the file rounds it."""
     return None if value is None else round(value, _DECIMALS.get(name, 3))
 
 
 def cell_of(latitude_deg: float | None, longitude_deg: float | None) -> int:
-    """The hundredth of a degree (about 1 km) a place lies in, as one number; 0 where there is no place."""
+    """The number of a place's cell, a hundredth of a degree (about 1 km) wide; 0 without a place."""
     if latitude_deg is None or longitude_deg is None:
         return 0
     return int((latitude_deg + 90.0) * 100.0) * 36_000 + int((longitude_deg + 180.0) * 100.0) + 1
 
 
 def block_of(cell: int) -> int:
-    """The tenth of a degree that a cell lies in, as a negative number; 0 of no place."""
+    """The number (negative) of a cell's block, a tenth of a degree wide; 0 without a place."""
     north, east = divmod(cell - 1, 36_000)
     return -(north // 10 * 3_600 + east // 10 + 1) if cell else 0
 
 
 def cell_centre(cell: int) -> tuple[float, float]:
-    """Latitude and longitude of the middle of a cell."""
+    """Latitude and longitude of a cell's middle."""
     north, east = divmod(cell - 1, 36_000)
     return (north + 0.5) / 100.0 - 90.0, (east + 0.5) / 100.0 - 180.0
 
@@ -139,7 +139,7 @@ _ROD = tuple(f.name for f in fields(RodRow))[1:]
 _RIG = tuple(f.name for f in fields(Rig))
 
 TABLES: tuple[str, ...] = (
-    "DROP TABLE sample",  # of version 1, in which no version ever wrote
+    "DROP TABLE sample",  # a table of version 1 in which no version ever wrote
     f"CREATE TABLE rig (no INTEGER PRIMARY KEY, {', '.join(f'{name} TEXT NOT NULL' for name in _RIG)}, "
     f"UNIQUE ({', '.join(_RIG)})) STRICT",
     "CREATE TABLE moment (trip_no INTEGER NOT NULL REFERENCES trip (no), at_ms INTEGER NOT NULL, time_ms INTEGER, "
@@ -214,7 +214,7 @@ def _unpacked(name: str, value: int | None) -> Any:
 
 
 def rig_no(connection: sqlite3.Connection, rig: Rig) -> int:
-    """The number of a rig, a new one where it is not known yet."""
+    """The number of a rig; a rig not stored yet gets a new one."""
     values = tuple(getattr(rig, name) for name in _RIG)
     where = " AND ".join(f"{name} = ?" for name in _RIG)
     row = connection.execute(f"SELECT no FROM rig WHERE {where}", values).fetchone()
@@ -236,7 +236,7 @@ _SAMPLE_IN = f"INSERT OR REPLACE INTO sample VALUES ({', '.join('?' * (len(_ROD)
 
 
 def keep_samples(connection: sqlite3.Connection, trip_no: int, samples: Iterable[Sample]) -> None:
-    """Put samples into the open transaction; one of the same moment is replaced."""
+    """Write samples in the open transaction. A sample of the same moment is replaced."""
     numbers: dict[Rig, int] = {}
     for sample in samples:
         boat, at_ms = sample.boat, round(sample.boat.at_s * 1000)
@@ -300,7 +300,7 @@ def hit_from(body: str) -> HitRow:
 
 
 def keep_hit(connection: sqlite3.Connection, trip_no: int, hit: HitRow, factors: Mapping[int, int]) -> None:
-    """Put a hit into the open transaction, in the place of what was kept of it before."""
+    """Write a hit in the open transaction. It replaces the hit's earlier row."""
     boat = hit.boat
     cell = cell_of(boat.latitude_deg, boat.longitude_deg) if boat is not None else 0
     number = rig_no(connection, hit.rod_row.rig) if hit.rod_row is not None else None
@@ -324,7 +324,7 @@ Exposure = Sequence[tuple[int, int, Rig, int, int]]
 
 
 def keep_exposure(connection: sqlite3.Connection, trip_no: int, exposure: Exposure) -> None:
-    """Put a trip's seconds by factor into the open transaction."""
+    """Write a trip's seconds by factor in the open transaction."""
     numbers = {rig: rig_no(connection, rig) for rig in {row[2] for row in exposure}}
     total: dict[tuple[int, int, int], int] = {}
     for factor, value, rig, _, seconds in exposure:
@@ -345,6 +345,6 @@ def keep_exposure(connection: sqlite3.Connection, trip_no: int, exposure: Exposu
 
 
 def forget(connection: sqlite3.Connection, trip_no: int) -> None:
-    """Drop everything here that was made of a trip."""
+    """Delete all derived rows of a trip."""
     for table in ("moment", "sample", "hit", "digest", "exposure", "exposure_at"):
         connection.execute(f"DELETE FROM {table} WHERE trip_no = ?", (trip_no,))

@@ -1,7 +1,7 @@
-"""The logbook's tables, their versions, and how an SQLite file is opened so that what is committed stays.
+"""The logbook's tables, their versions, and how to open an SQLite file so that commits last.
 
-Times are whole milliseconds of Unix time, feed time is seconds. Nothing in ``action`` or ``event`` is ever changed or
-deleted, and the file itself refuses it.
+Times are whole milliseconds of Unix time, feed time is seconds. Rows of ``action`` and ``event`` never change and are
+never deleted; the file itself refuses it.
 """
 
 from __future__ import annotations
@@ -102,14 +102,15 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (_V1, _V2, samples.TABLES, soundings.T
 
 
 class SchemaError(RuntimeError):
-    """The file cannot be used as a logbook; the text is a sentence."""
+    """The file cannot be used as a logbook. The text is a sentence."""
 
 
 def connect(path: Path | None, busy_s: float = 1.0) -> sqlite3.Connection:
-    """Open (or make) a logbook and bring it to the newest version; ``None`` gives one in memory.
+    """Open (or make) a logbook and bring it to the newest version. ``None`` gives one in memory.
 
-    Raises SchemaError for a file of another kind, of a newer version, or on a file system that cannot hold it
-    durably; sqlite3.Error for what SQLite finds. The connection is in autocommit mode: transactions are explicit.
+    Raises SchemaError for a file of another kind, for a newer version, and on a file system that cannot keep it
+    durably; sqlite3.Error for faults that SQLite finds. The connection is in autocommit mode, with explicit
+    transactions.
     """
     if path is not None and path.exists() and not path.is_file():
         raise SchemaError(f"{path}: is no file, so no logbook; it was left as it is")
@@ -130,7 +131,7 @@ def connect(path: Path | None, busy_s: float = 1.0) -> sqlite3.Connection:
 
 
 def check_kind(connection: sqlite3.Connection, path: Path | None) -> None:
-    """Before anything is written: a database of another program is left alone."""
+    """Refuse another program's database before anything is written to it."""
     application = _pragma(connection, "application_id")
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
     if application != APPLICATION_ID and (application or tables):
@@ -144,7 +145,7 @@ def check_kind(connection: sqlite3.Connection, path: Path | None) -> None:
 
 
 def _durable(connection: sqlite3.Connection, path: Path | None) -> None:
-    """A commit is on the disk when it returns. Every setting is read back: SQLite ignores what it cannot do."""
+    """Make every commit wait for the disk. Every setting is read back: SQLite ignores those that it cannot apply."""
     wanted = {"synchronous": 2, "foreign_keys": 1}
     if path is not None:
         mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
@@ -164,9 +165,9 @@ def version(connection: sqlite3.Connection) -> int:
 
 
 def migrate(connection: sqlite3.Connection, path: Path | None) -> None:
-    """Bring the tables to the newest version, one transaction each, so that a stop half-way loses nothing.
+    """Bring the tables to the newest version, one transaction per version, so that a stop on the way loses nothing.
 
-    Before a file of an older version is changed, a copy is put beside it as ``<name>.v<version>``.
+    Before it changes an older file it puts a copy beside it as ``<name>.v<version>``.
     """
     version = _pragma(connection, "user_version")
     if path is not None and 0 < version < len(MIGRATIONS):
@@ -190,7 +191,7 @@ def _copy(connection: sqlite3.Connection, target: Path) -> None:
 
 
 def backup(connection: sqlite3.Connection, target: Path) -> None:
-    """A whole and consistent copy by SQLite's own backup call; it may run while the logbook is written."""
+    """Make a whole and consistent copy by SQLite's backup call. Others may write the logbook meanwhile."""
     unfinished = target.with_name(target.name + ".part")
     unfinished.unlink(missing_ok=True)
     copy = sqlite3.connect(unfinished)

@@ -1,6 +1,7 @@
-"""What the sounder said, by place: kept while a trip runs, read again by the trips that come after.
+"""The sounder's depths by place: written while a trip runs, read by later trips.
 
-One sounding a trip and a place of about ten metres, the newest; a sounding is a derived row, and is replaced.
+Each trip keeps one sounding, the newest, for each place about ten metres wide. A sounding is a derived row and is
+replaced.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ TABLES: tuple[str, ...] = (
 
 @dataclass(frozen=True, slots=True)
 class Charted:
-    """The bottom as it was sounded at a place: below the surface, with its moment in Unix time."""
+    """The bottom sounded at a place: its depth below the surface and its moment in Unix time."""
 
     latitude_deg: float
     longitude_deg: float
@@ -41,7 +42,7 @@ class Charted:
 
 
 def keep_soundings(connection: sqlite3.Connection, trip_no: int, soundings: Iterable[Charted]) -> None:
-    """Put soundings into the open transaction, in the place of older ones of the same trip and place."""
+    """Write soundings in the open transaction. They replace older ones of the same trip and place."""
     connection.executemany(
         "INSERT OR REPLACE INTO sounding VALUES (?, ?, ?, ?, ?, ?, ?)",
         (
@@ -56,12 +57,12 @@ def keep_soundings(connection: sqlite3.Connection, trip_no: int, soundings: Iter
 
 
 def charted(connection: sqlite3.Connection, before_s: float | None = None) -> tuple[Charted, ...]:
-    """What trips on the water have sounded, the newest of each place, oldest first.
+    """The newest sounding of each place from trips on the water, oldest first.
 
-    ``before_s``: Unix time from which on soundings are left out, so that a trip can be gone through again as it was.
+    ``before_s``: leave out soundings from this Unix time on, so that replaying a trip uses only what was known then.
     """
     rows = connection.execute(
-        # With max() the other columns come from the row that holds it.
+        # With max() the other columns come from the row of the maximum.
         "SELECT latitude_e7, longitude_e7, depth_mm, max(time_ms) AS newest FROM sounding "
         "JOIN trip ON trip_no = no WHERE session = 'live' AND time_ms < ? "
         "GROUP BY north, east ORDER BY newest DESC LIMIT ?",

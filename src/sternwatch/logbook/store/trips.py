@@ -1,4 +1,4 @@
-"""What the logbook holds, as values, and how it is read. Every reading function takes an open connection."""
+"""The logbook's contents as values, and functions that read them. Each takes an open connection."""
 
 from __future__ import annotations
 
@@ -18,23 +18,23 @@ from sternwatch.logbook.crew.state import RodWord
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """One trip. ``ended`` None: it is open and is resumed by the next start."""
+    """One trip. ``ended`` None: it is open, and the next start resumes it."""
 
     id: str
     begun: datetime
     session: str = "live"
     start: RodWord = "in"  # state of the rods before the first action
     spread_name: str = ""
-    spread_text: str = ""  # the spread file as it was
+    spread_text: str = ""  # the text of the spread file then
     calibration: str = ""
-    feed: str = ""  # the recording that belongs to it
+    feed: str = ""  # its recording
     about: Mapping[str, Any] = field(default_factory=dict)  # people aboard, target, wind and sea: JSON values
     ended: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """An alert as it was raised, acknowledged or rectified."""
+    """The moment when an alert was raised, acknowledged or rectified."""
 
     id: str  # the alert's
     elapsed_s: float
@@ -48,12 +48,12 @@ class Event:
 
 
 def new_trip(begun: datetime, **fields: Any) -> Trip:
-    """A trip with an id that tells its date and is unlike any other's."""
+    """A trip with a unique id that shows its date."""
     return Trip(f"{begun.astimezone(UTC):%Y%m%dT%H%M%SZ}-{uuid.uuid4().hex[:8]}", begun, **fields)
 
 
 def to_ms(moment: datetime) -> int:
-    """Whole milliseconds of Unix time."""
+    """A moment as whole milliseconds of Unix time."""
     return round(moment.timestamp() * 1000)
 
 
@@ -88,13 +88,13 @@ def trips(connection: sqlite3.Connection) -> list[Trip]:
 
 
 def trip_no(connection: sqlite3.Connection, trip_id: str) -> int | None:
-    """The number under which a trip's rows are kept; None for one that is not there."""
+    """The number of a trip in its rows; None for an unknown trip."""
     row = connection.execute("SELECT no FROM trip WHERE id = ?", (trip_id,)).fetchone()
     return int(row[0]) if row else None
 
 
 def open_trip(connection: sqlite3.Connection) -> Trip | None:
-    """The newest trip on the water that was not ended."""
+    """The newest trip on the water that has not ended."""
     row = connection.execute(
         f"SELECT {_TRIP} FROM trip WHERE ended_ms IS NULL AND session = 'live' "
         "ORDER BY begun_ms DESC, no DESC LIMIT 1"
@@ -105,7 +105,7 @@ def open_trip(connection: sqlite3.Connection) -> Trip | None:
 def actions(connection: sqlite3.Connection, trip_id: str) -> list[Action]:
     """A trip's actions in the order in which they were stored.
 
-    Raises ActionError for one that cannot be read any more.
+    Raises ActionError for one that cannot be read.
     """
     rows = connection.execute(
         "SELECT seq, body FROM action JOIN trip ON trip_no = no WHERE trip.id = ? ORDER BY seq", (trip_id,)
@@ -114,7 +114,7 @@ def actions(connection: sqlite3.Connection, trip_id: str) -> list[Action]:
 
 
 def events(connection: sqlite3.Connection, trip_id: str) -> list[Event]:
-    """A trip's alerts as raised, in the order in which they were stored."""
+    """A trip's alert events, in the order in which they were stored."""
     rows = connection.execute(
         "SELECT e.id, elapsed_s, kind, priority, state, keys, text, advice, time_ms "
         "FROM event e JOIN trip t ON e.trip_no = t.no WHERE t.id = ? ORDER BY seq",
@@ -127,7 +127,7 @@ def events(connection: sqlite3.Connection, trip_id: str) -> list[Event]:
 
 
 def verify(connection: sqlite3.Connection) -> list[str]:
-    """What is wrong with the logbook, a sentence each; an empty list when nothing was found."""
+    """The faults of the logbook, one sentence each; an empty list where there are none."""
     return list(_faults(connection))
 
 
@@ -158,5 +158,5 @@ def _faults(connection: sqlite3.Connection) -> Iterator[str]:
 
 
 def open_read_only(path: Path) -> sqlite3.Connection:
-    """A connection that cannot write, beside a console that does. Raises sqlite3.Error."""
+    """A connection that cannot write, for use while a console writes. Raises sqlite3.Error."""
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)

@@ -18,7 +18,7 @@ from sternwatch.logbook.store.trips import Event, Trip, to_ms
 
 
 def begin(trip: Trip) -> dict[str, Any]:
-    """The entry for a trip that begins."""
+    """The entry for the beginning of a trip."""
     return {
         "op": "begin",
         "trip": trip.id,
@@ -34,7 +34,7 @@ def begin(trip: Trip) -> dict[str, Any]:
 
 
 def event(trip_id: str, said: Event) -> dict[str, Any]:
-    """The entry for an alert as raised."""
+    """The entry for an alert event."""
     return {
         "op": "event",
         "trip": trip_id,
@@ -51,13 +51,13 @@ def event(trip_id: str, said: Event) -> dict[str, Any]:
 
 
 class RefusedError(RuntimeError):
-    """Of what belongs together one entry was refused: the text says which and why."""
+    """One of several entries that belong together was refused. The text says which and why."""
 
 
 def whole(
     trip: Trip, actions: Iterable[Action], events: Iterable[Event], result: Mapping[str, Any] | None
 ) -> list[dict[str, Any]]:
-    """The entries of a trip that is over, or is taken over from another machine."""
+    """All entries of a trip that is over, or that comes from another machine."""
     entries = [begin(trip)]
     entries += ({"op": "action", "trip": trip.id, "action": dump(action)} for action in actions)
     entries += (event(trip.id, said) for said in events)
@@ -69,7 +69,7 @@ def whole(
 
 
 def write_all(connection: sqlite3.Connection, entries: Iterable[dict[str, Any]]) -> None:
-    """Put entries into the open transaction, which is to be rolled back where one is refused.
+    """Write entries in the open transaction. The caller rolls it back where one is refused.
 
     Raises RefusedError, sqlite3.Error.
     """
@@ -79,15 +79,15 @@ def write_all(connection: sqlite3.Connection, entries: Iterable[dict[str, Any]])
 
 
 def name(entry: dict[str, Any]) -> str:
-    """What the entry is known by to those who put it."""
+    """The id by which callers know the entry."""
     return str(entry["action"]["id"] if entry["op"] == "action" else entry.get("id", entry["trip"]))
 
 
 def write(connection: sqlite3.Connection, entry: dict[str, Any]) -> str:
-    """Put one entry into the open transaction; returns why it was refused, or "".
+    """Write one entry in the open transaction. Returns why it was refused, or "".
 
-    An entry that is there already is passed over. Raises sqlite3.Error for what ails the file; what ails the entry
-    (it may come from a journal that somebody edited) is a refusal.
+    An entry that is there already is skipped. Raises sqlite3.Error for faults of the file. A faulty entry (it may
+    come from a journal that somebody edited) is refused.
     """
     try:
         return _write(connection, entry)
@@ -98,10 +98,10 @@ def write(connection: sqlite3.Connection, entry: dict[str, Any]) -> str:
 
 
 def at_once(connection: sqlite3.Connection, entry: dict[str, Any]) -> bool:
-    """Store a new action by one statement that is a transaction of its own; False: it takes the ordinary way.
+    """Store a new action by a single statement. False: it was not stored, and must go the ordinary way.
 
-    A key press waits for this. Every call into SQLite lets go of the interpreter and must get it back from threads
-    that compute, so one call is many times quicker than five. Raises sqlite3.Error for what ails the file.
+    A key press waits for this. Every call into SQLite releases the interpreter and must get it back from threads that
+    compute, so one call is many times quicker than five. Raises sqlite3.Error for faults of the file.
     """
     if entry.get("op") != "action":
         return False
@@ -114,7 +114,7 @@ def at_once(connection: sqlite3.Connection, entry: dict[str, Any]) -> bool:
             (body, *values, entry["trip"], action.id),
         )
     except (ActionError, KeyError, sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError):
-        return False  # what ails the entry is said where all are written
+        return False  # the ordinary way reports the fault
     return stored.rowcount == 1
 
 
@@ -191,7 +191,7 @@ def _columns(action: Action) -> tuple[Any, ...]:
 
 
 def _trip_no(connection: sqlite3.Connection, trip: str, time_ms: int | None) -> int:
-    """The trip's number. One that is not there (its beginning was in a file now gone) is made, knowing only this."""
+    """The trip's number. A missing trip (its beginning was in a file now gone) is made with its id alone."""
     row = connection.execute("SELECT no FROM trip WHERE id = ?", (trip,)).fetchone()
     if row is None:
         row = connection.execute(
@@ -223,13 +223,13 @@ UNREADABLE = (ValueError, TypeError, KeyError, IndexError, OverflowError, Memory
 
 
 def passing(exc: Exception) -> bool:
-    """Whether the open file is as good as before and only could not take an entry now: locked, or no room."""
+    """Whether the open file is intact and only could not take an entry now: it is locked, or the disk is full."""
     code = getattr(exc, "sqlite_errorname", "") or ""
     return code.startswith(("SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_FULL"))
 
 
 def sentence(exc: Exception, path: Path | None) -> str:
-    """What went wrong with the file, in one sentence."""
+    """The fault of the file in one sentence."""
     where = str(path) if path else "the logbook in memory"
     if isinstance(exc, SchemaError):
         return str(exc)
