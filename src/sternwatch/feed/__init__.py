@@ -1,1 +1,1 @@
-"""What the boat says: sources, sentences, sensors, recordings."""
+"""What the boat's instruments say: sources, sentences, sensors, recordings."""

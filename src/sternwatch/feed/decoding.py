@@ -1,7 +1,6 @@
-"""Turns lines into readings, whatever the source speaks: mends dates, applies the rate gates. Never raises.
+"""Turns lines of any source into readings: mends dates and applies the rate gates. Never raises.
 
-The decoder is a deterministic function of the lines it was given, and plain data: ``copy.deepcopy`` of it is a
-checkpoint.
+The decoder's state follows from the lines given to it alone, and is plain data: ``copy.deepcopy`` makes a checkpoint.
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ from sternwatch.feed.sentences.stream import Stream
 
 
 class _Heard(Protocol):
-    """One source being heard."""
+    """What decodes one source."""
 
     account: Account
 
@@ -32,18 +31,18 @@ class Decoder:
     Parameters
     ----------
     variation_deg
-        Magnetic variation to use where a sentence does not bring its own, east positive; over what is heard.
+        Magnetic variation for sentences that bring none, east positive. It takes precedence over one heard.
     probes
-        Names of sources whose STW and water temperature are those of a probe at depth.
+        Names of sources whose STW and water temperature come from a probe at depth.
     transducers
-        XDR transducer names (upper case) and the probe quantity each one measures. Names that begin with
-        ``PROBE`` are understood without this.
+        XDR transducer names (upper case) and the probe quantity that each measures. Names that begin with
+        ``PROBE`` need no entry.
     unchecked
-        Names of sources whose checksums are not looked at, by the user's explicit choice.
+        Names of sources whose checksums are ignored, by the user's explicit choice.
     speech
-        What each source speaks; those not named speak sentences.
+        What each source speaks. Sources not named speak sentences.
     written
-        When a recording was written, for lines without the recording computer's clock.
+        The time when a recording was written, for lines without the recording computer's clock.
     """
 
     def __init__(
@@ -70,11 +69,11 @@ class Decoder:
         return stream.decode(line)
 
     def reports(self) -> tuple[SourceReport, ...]:
-        """One account per source, in the order in which they were first heard."""
+        """One account per source, in the order in which the sources were first heard."""
         return tuple(self._told_apart(stream.account.report()) for stream in self._streams.values())
 
     def _told_apart(self, report: SourceReport) -> SourceReport:
-        """With a better complaint where what comes is of another tongue than was said."""
+        """The report, with a better complaint where the source speaks another tongue than the user said."""
         if not report.complaint or self._speech.get(report.source, SENTENCES).tongue is not Tongue.SENTENCES:
             return report
         tongue = line_tongue(report.last_rejected.get(Cause.NO_SENTENCE, b""))
@@ -84,7 +83,7 @@ class Decoder:
         return replace(report, complaint=words)
 
     def _new(self, source: str) -> _Heard:
-        """The hearing of a source. Only its own tongue's library is imported."""
+        """A new decoder of one source. Imports only the library of its own tongue."""
         speech = self._speech.get(source, SENTENCES)
         is_probe, unchecked = source in self._probes, source in self._unchecked
         match speech.tongue:

@@ -1,5 +1,5 @@
-"""The one error of this room that a user meets: a sentence that says what, where, and what would be accepted."""
+"""The one error of this room that a user sees: a sentence that says what is wrong, where, and what is accepted."""
 
 
 class FeedError(ValueError):
-    """A source or recording that cannot be used, in one sentence."""
+    """A source or recording cannot be used; the message says why in one sentence."""

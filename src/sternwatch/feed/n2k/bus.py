@@ -1,4 +1,4 @@
-"""What the messages of a bus are heard with: who speaks, at which address, in which message."""
+"""What the handlers of messages know of a bus: who speaks, at which address, in which message."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ NOTHING = "nothing that comes is an NMEA 2000 frame (wrong baud rate? or sentenc
 
 
 class Bus(Hearing):
-    """One bus behind one gateway, as the handlers of messages see it."""
+    """One bus behind one gateway, for the handlers of messages."""
 
     def __init__(self, common: Common, source: str, is_probe: bool, unchecked: bool) -> None:
         super().__init__(common, source, is_probe, Account(source, unchecked=unchecked, nothing=NOTHING), wary=True)
@@ -20,10 +20,10 @@ class Bus(Hearing):
         self._text = ""
 
     def part(self, instance: int) -> None:
-        """One of several of a kind that the speaker has: from here on it speaks as that one."""
+        """Name the part of the speaker, where it has several of a kind. Readings that follow are of that part."""
         if instance:
             self._speaking(self.talker, f"PGN {self._pgn}/{instance}", self._text)
 
     def claim(self, name: str) -> None:
-        """The address of the message at hand belongs to a device of this NAME."""
+        """Give the address of the present message to the device of this NAME."""
         self._names.claim(self._address, name)

@@ -1,7 +1,7 @@
-"""Messages that came decoded already, as canboat's JSON: one object a line, fields by their names in the standard.
+"""Reads messages that come decoded, as canboat's JSON: one object per line, fields by their names in the standard.
 
-A head line (``{"version": …, "units": "std" | "si"}``) says the units; without one degrees and degrees Celsius are
-meant unless the source is said to be SI.
+A head line (``{"version": …, "units": "std" | "si"}``) gives the units. Without it they are degrees and degrees
+Celsius, unless the user says that the source is SI.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ class Decoded:
 
 
 def parse(text: str, si: bool) -> Head | Decoded | None:
-    """A line of JSON; None if it is neither a head line nor a message."""
+    """The head line or message in a line of JSON; None where it is neither."""
     try:
         given = json.loads(text)
     except (ValueError, RecursionError):
@@ -60,7 +60,7 @@ def parse(text: str, si: bool) -> Head | Decoded | None:
 
 
 def _put(found: Fields, name: str, value: Any, si: bool) -> None:
-    if isinstance(value, dict):  # a lookup with its number
+    if isinstance(value, dict):  # a lookup: its word with its number
         code = value.get("value")
         if isinstance(code, int):
             found.codes[name] = code
@@ -76,7 +76,7 @@ def _put(found: Fields, name: str, value: Any, si: bool) -> None:
 
 
 def _moment(name: str, text: str) -> float | None:
-    """Days since 1970 of a date, seconds since midnight of a time."""
+    """A date as days since 1970, a time as seconds since midnight."""
     day, time = _DATE(text), _TIME(text)
     try:
         if name == "date" and day:

@@ -1,8 +1,8 @@
-"""One line of text to one CAN frame or message, matched whole. What is not exactly a frame is none.
+"""Reads one CAN frame or message from one line of text. The whole line must match exactly.
 
-The forms: frames as gateways print them (``hh:mm:ss.mmm R 09F8027F …`` and the same without a time), messages put
-together (``Ahhmmss.mmm 7FFF3 1F503 …``), messages inside sentences (``$PCDIN``, ``$MXPGN``, ``!PDGY``), logs of
-candump, and canboat's plain lines. Its JSON is read in ``decoded``.
+The forms: frames as gateways print them (``hh:mm:ss.mmm R 09F8027F …`` and the same without a time), assembled
+messages (``Ahhmmss.mmm 7FFF3 1F503 …``), messages inside sentences (``$PCDIN``, ``$MXPGN``, ``!PDGY``), logs of
+candump, and canboat's plain lines. ``decoded`` reads its JSON.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from dataclasses import dataclass
 from sternwatch.feed.sentences.framing import checksum
 
 _LARGEST_ID = 0x1FFF_FFFF  # 29 bits
-_PGN_BITS = 0x3_FFFF  # 18; numbers beyond are gateways' own words about themselves
+_PGN_BITS = 0x3_FFFF  # 18 bits; gateways use numbers beyond for their own messages
 _LONGEST_MESSAGE = 223  # bytes in a fast packet: 6 + 31 * 7
 FRAME_BYTES = 8
 
 
 class WrongChecksumError(ValueError):
-    """A sentence around a message whose checksum is wrong or missing."""
+    """The sentence around a message has a wrong checksum or none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +30,10 @@ class Frame:
     """One frame, or one whole message."""
 
     pgn: int
-    source: int  # address on the bus, which moves
+    source: int  # address on the bus, which may change
     data: bytes
-    whole: bool | None = None  # True: a whole message; None: the form does not tell
-    signed: bool = False  # it came with a right checksum
+    whole: bool | None = None  # True: a whole message; None: the form does not say
+    signed: bool = False  # its checksum was right
 
 
 def parse(text: str) -> Frame | None:
@@ -72,7 +72,7 @@ def parse(text: str) -> Frame | None:
 
 
 def is_frame(line: bytes) -> bool:
-    """Whether a line is a frame or a message, as a gateway prints it."""
+    """Whether a line is a frame or a message in a gateway's form."""
     try:
         return line.isascii() and parse(line.decode("ascii").rstrip(" \t\0")) is not None
     except WrongChecksumError:
@@ -111,7 +111,7 @@ _PDGY = re.compile(r"!PDGY,(\d{1,6}),([0-7]),(\d{1,3}),(\d{1,3}),\d+\.\d+,([A-Za
 
 
 def _of_id(identifier: str, data: str) -> Frame | None:
-    """A CAN identifier of 29 bits. The low byte of a PGN is an addressee's where the byte above is under 240."""
+    """Split a CAN identifier of 29 bits. Where a PGN's upper byte is under 240, its low byte is the addressee."""
     number = int(identifier, 16)
     if number > _LARGEST_ID:
         return None
@@ -147,7 +147,7 @@ def _plain(text: str) -> Frame | None:
 
 
 def _body(text: str) -> str:
-    """What stands in a sentence between its name and its checksum, which must be right."""
+    """The text of a sentence between its name and its checksum, which must be right."""
     body, star, digits = text[1:].partition("*")
     digits = digits.rstrip()
     if not star or not re.fullmatch("[0-9A-Fa-f]{2}", digits) or int(digits, 16) != checksum(body.encode()):
@@ -164,7 +164,7 @@ def _in_mxpgn(text: str) -> Frame | None:
     found = _MXPGN(_body(text))
     if not found:
         return None
-    attributes, data = int(found[2], 16), bytes.fromhex(found[3])[::-1]  # the last byte stands first
+    attributes, data = int(found[2], 16), bytes.fromhex(found[3])[::-1]  # the last byte comes first
     if attributes >> 8 & 0xF != len(data):
         return None
     return _checked(int(found[1], 16), attributes & 0xFF, data, None, True)

@@ -1,6 +1,6 @@
-"""One function per message (PGN): which fields make which reading. Layouts are NMEA 2000's as canboat has them.
+"""One function per message (PGN): which fields make which reading. Layouts are NMEA 2000's, from canboat.
 
-Of temperatures only those count that are said to be of the sea: a boat measures a dozen others.
+Only temperatures marked as the sea's count: a boat measures a dozen others.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _ZERO_C_K = 273.15
 _SPEED_M_S = (0.0, 62.0)
 _DEPTH_M = (0.0, 11000.0)  # no water is deeper
 _WATER_C = (-5.0, 50.0)
-_STEERED_M_S = 0.5  # a slower boat's course over ground is that of her receiver's noise
+_STEERED_M_S = 0.5  # below this the course over ground is only the receiver's noise
 _DAY_S = 86400.0
 _EPOCH = date(1970, 1, 1)
 _SEA = ("Sea Temperature", 0)
@@ -27,7 +27,7 @@ _NO_FIX = ("no GNSS", 0)
 
 
 def _number(stream: Bus, f: Fields, name: str, low: float, high: float) -> float | None:
-    """A field in range; None where it is not available. What is out of range is counted and is none."""
+    """A field in range; None where it is not available. A value out of range is counted and gives None."""
     value = f.numbers.get(name)
     if value is None or low <= value <= high:
         return value
@@ -36,13 +36,13 @@ def _number(stream: Bus, f: Fields, name: str, low: float, high: float) -> float
 
 
 def _is(f: Fields, name: str, meant: tuple[str, int]) -> bool:
-    """Whether a lookup says this."""
+    """Whether a lookup has this word."""
     label, code = meant
     return f.labels.get(name) == label or f.codes.get(name) == code or f.numbers.get(name) == code
 
 
 def _angle(stream: Bus, f: Fields, name: str) -> float | None:
-    """Degrees within [0, 360) of an angle in radians."""
+    """An angle in radians as degrees in [0, 360)."""
     value = _number(stream, f, name, 0.0, 2 * math.pi + 1e-4)
     return None if value is None else math.degrees(value) % 360.0
 
@@ -145,7 +145,7 @@ def _fix(stream: Bus, f: Fields) -> None:
 
 
 def _claim(stream: Bus, f: Fields) -> None:
-    """A NAME from a message that came decoded: the number its maker gave the device, and which of several it is."""
+    """A NAME from a decoded message: the maker's number of the device, and which of several it is."""
     number = f.numbers.get("uniquenumber")
     if number is not None:
         lower, upper = f.numbers.get("deviceinstancelower") or 0.0, f.numbers.get("deviceinstanceupper") or 0.0

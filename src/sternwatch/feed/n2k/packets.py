@@ -1,6 +1,6 @@
-"""Fast packets: a message of up to 223 bytes out of its frames (the standard's fast-packet protocol).
+"""Fast packets: assembles a message of up to 223 bytes from its frames (the standard's fast-packet protocol).
 
-The library has a reassembler too, but it cannot be copied, and a decoder must be (a checkpoint is a deep copy).
+The library has a reassembler too, but that cannot be copied, and a decoder must be (a checkpoint is a deep copy).
 """
 
 from __future__ import annotations
@@ -16,17 +16,17 @@ class _Open:
     sequence: int
     size: int
     data: bytearray = field(default_factory=bytearray)
-    following: int = 1  # the frame that is due
+    following: int = 1  # the frame expected next
 
 
 class Packets:
-    """What has begun and is not complete, one message for each PGN of each address."""
+    """The incomplete messages, one for each PGN of each address."""
 
     def __init__(self) -> None:
         self._open: dict[tuple[int, int], _Open] = {}
 
     def push(self, pgn: int, source: int, data: bytes) -> bytes | None:
-        """The whole message, with the frame that completes it. A frame out of turn ends what it belongs to."""
+        """Take a frame; returns the message that it completes. A frame out of turn discards its message."""
         if len(data) < 2:
             return None
         key = (pgn, source)

@@ -1,4 +1,4 @@
-"""The only place where the NMEA 2000 library is touched: it knows the layouts and the words of every lookup."""
+"""The only module that uses the NMEA 2000 library, which knows the layouts and the words of every lookup."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ MISSING = "NMEA 2000 needs the package nmea2000, which is not installed here; pi
 
 @dataclass(frozen=True, slots=True)
 class Fields:
-    """A message's fields by name (lower case, letters and digits alone): SI, radians; None is not available."""
+    """A message's fields by name (lower case, letters and digits only): SI, radians; None: not available."""
 
     numbers: dict[str, float | None]
-    labels: dict[str, str]  # of lookups
-    codes: dict[str, int]  # of lookups, as on the wire
+    labels: dict[str, str]  # words of lookups
+    codes: dict[str, int]  # numbers of lookups, as on the wire
 
 
 def check_library() -> None:
-    """Raises FeedError where the library is not installed."""
+    """Raise FeedError where the library is not installed."""
     try:
         import nmea2000.backend  # noqa: F401
     except ImportError as missing:
@@ -28,7 +28,7 @@ def check_library() -> None:
 
 
 def fields(pgn: int, data: bytes, source: int) -> Fields | None:
-    """The fields of a whole message; None where the library knows no such message."""
+    """The fields of a whole message; None where the library does not know the message."""
     from nmea2000 import backend
 
     message: Any = backend.decode(pgn, data, source, 255, 6, "si")
@@ -42,7 +42,7 @@ def fields(pgn: int, data: bytes, source: int) -> Fields | None:
             if isinstance(raw, int):
                 found.codes[name] = raw
         elif isinstance(raw, int | float) and value is not None:
-            found.numbers[name] = float(raw)  # of dates the days since 1970, of times the seconds since midnight
+            found.numbers[name] = float(raw)  # a date as days since 1970, a time as seconds since midnight
         else:
             found.numbers[name] = None
     return found

@@ -1,7 +1,7 @@
-"""A gateway's lines to readings: frame, message, strict fields, gates. No exception leaves here.
+"""Turns a gateway's lines into readings: frame, message, strict fields, gates. Never raises on a line.
 
-Most gateways send no checksum, and of one-letter faults one in ten still reads as a frame: so this source is *wary*
-(``sentences.hearing``): range checks, a gate on everything, and nothing counts that was said only once.
+Most gateways send no checksum, and one in ten one-letter faults still reads as a frame. So this source is *wary*
+(``sentences.hearing``): range checks, a gate on everything, and no value counts before it is repeated.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from sternwatch.feed.readings import Line, Reading, Speech
 from sternwatch.feed.sentences.accounts import Cause
 from sternwatch.feed.sentences.hearing import Common
 
-_LEAST_BYTES = {127258: 6}  # sent without its reserved end by some
+_LEAST_BYTES = {127258: 6}  # some send it without its reserved end
 _MARINE = 4  # industry group of a NAME (ISO 11783-5)
 
 
@@ -39,7 +39,7 @@ class FrameStream(Bus):
         """The readings in a line."""
         self._begin(line.t_s, line.unix_ms)
         data = line.data
-        if data[:1] == b"\\":  # the source's own tag block
+        if data[:1] == b"\\":  # a tag block of the source itself
             end = data.find(b"\\", 1)
             data = data[end + 1 :] if end > 0 else data
         if not line.whole:
@@ -57,8 +57,6 @@ class FrameStream(Bus):
             else:
                 self._frame()
         return self._out
-
-    # The forms.
 
     def _object(self) -> None:
         found = decoded.parse(self._text, self._si)

@@ -1,1 +1,1 @@
-"""The room of recordings: written as received, opened fast, and the clocks that stamp them."""
+"""The room of recordings: writing them as received, opening them fast, and the clocks that stamp them."""

@@ -1,4 +1,4 @@
-"""A recording of any kind written anew as one of ours, so that it says itself what it holds."""
+"""Rewrites a recording of any kind in our own form, which says itself what it holds."""
 
 from __future__ import annotations
 
@@ -9,7 +9,10 @@ from sternwatch.feed.recording.reader import Recording
 
 
 def write_anew(recording: Recording, target: Path) -> None:
-    """Every line as it is, in a tag block with its feed time, after a declaration of every source. Raises OSError."""
+    """Write a declaration of every source, then every line unchanged behind a tag block with its feed time.
+
+    Raises OSError.
+    """
     with target.open("wb") as file:
         declared = False
         for line in recording.lines():

@@ -1,7 +1,7 @@
-"""The clock that stamps a live feed: monotonic feed time, and beside it the computer's own time of day.
+"""The clock that stamps a live feed: monotonic feed time, and the computer's time of day.
 
-On Linux the boot clock is taken, which goes on while the machine sleeps: after a resume the hole shows, and no
-value looks fresh that was taken before it.
+On Linux it reads the boot clock, which goes on while the machine sleeps. So a hole shows after a resume, and values
+from before it do not look fresh.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from pathlib import Path
 from sternwatch.feed.recording import tag_block as tagblock
 
 _LONGEST_PAUSE_MS = 30 * 86_400_000
-_LONGEST_MS = 366 * 86_400_000  # no trip lasts so long: a stamp beyond is damaged
+_LONGEST_MS = 366 * 86_400_000  # no trip lasts so long: a later stamp is damaged
 _TAIL = 1 << 16
 
 if hasattr(time, "CLOCK_BOOTTIME"):
@@ -27,7 +27,7 @@ else:
 
 
 class FeedClock:
-    """Feed time since its start, in whole milliseconds given as seconds. It was made at ``began_s``."""
+    """Feed time since the clock was made at ``began_s``, in seconds, rounded to whole milliseconds."""
 
     def __init__(self, start_s: float = 0.0) -> None:
         self.began_s = start_s
@@ -36,7 +36,7 @@ class FeedClock:
 
     @classmethod
     def resume(cls, recording: Path) -> FeedClock:
-        """A clock that goes on where a recording stopped, by what the computer's clock says has passed since."""
+        """A clock that continues a recording. The computer's clock says how much time has passed since it stopped."""
         last = last_stamp(recording)
         if last is None:
             return cls()
@@ -62,7 +62,7 @@ class FeedClock:
 
 def last_stamp(recording: Path) -> tuple[float, int | None] | None:
     """(feed time, Unix ms) of the last stamped line of a recording of ours; None if there is none."""
-    if not recording.is_file():  # a pipe would be waited for
+    if not recording.is_file():  # reading a pipe would block
         return None
     try:
         with recording.open("rb") as file:

@@ -1,4 +1,4 @@
-"""Feed time for a log of frames without stamps: by how often the standard has each message sent."""
+"""Feed time for a log of frames without stamps, from the intervals at which the standard sends each message."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from statistics import median
 
 from sternwatch.feed.recording.own_clock import Track
 
-# Seconds between two of the same message from one device, as NMEA 2000 gives them (canboat's copy of its tables).
+# Seconds between two equal messages from one device, by NMEA 2000 (canboat's copy of its tables).
 EVERY_S = {127250: 0.1, 127251: 0.1, 128259: 1.0, 128267: 1.0, 129025: 0.1, 129026: 0.25, 130306: 0.1, 130310: 0.5}
-_FRAMES_S = 200.0  # of a bus nothing is known of
+_FRAMES_S = 200.0  # assumed for a bus with none of these messages
 _FRAME = re.compile(rb"(?:<0x|\b)([01][0-9A-Fa-f]{7})(?:> +\[|[ #]+)")
 
 
 def track(data: bytes | mmap.mmap) -> Track:
-    """How feed time runs through the log: evenly by bytes."""
+    """Feed time along the log: even by bytes."""
     counts: Counter[tuple[int, int]] = Counter()
     frames = 0
     for match in _FRAME.finditer(data):

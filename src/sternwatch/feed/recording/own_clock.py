@@ -1,7 +1,7 @@
-"""Feed time for a recording without stamps: from the clock in its own sentences, or from their rhythm.
+"""Feed time for a recording without stamps, from the clock in its own sentences or from their rhythm.
 
-Lines between two clock sentences lie evenly between them by bytes. Where fewer bytes lie between them than the
-time would have filled, the instruments were off: the lines follow on at the usual rhythm and the rest is a gap.
+Lines between two clock sentences are spread evenly by bytes. Too few bytes for the time between the two mean that the
+instruments were off: then the lines follow at the usual rhythm, and the rest is a gap.
 """
 
 from __future__ import annotations
@@ -28,27 +28,27 @@ Buffer = bytes | mmap.mmap
 _GAP_S = 60.0
 _SPLICE_S = 7 * dates.DAY_S
 _LOOK_AHEAD = 5
-_LONGEST_BEHIND = 4000  # readings, about an hour
-_STICKS_S = 61.0  # a minute that sticks goes back by this much at the most
+_LONGEST_BEHIND = 4000  # readings: about an hour
+_STICKS_S = 61.0  # a clock whose minute sticks falls back by no more than this
 _HOLE_FACTOR, _HOLE_S = 2.0, 5.0
 _ASSUMED_BYTES_S = 480.0  # 4800 baud, 10 bits a byte (IEC 61162-1)
-_SOURCES = ("RMC", "ZDA", "GNS", "GGA", "GLL")  # those with a date first
+_SOURCES = ("RMC", "ZDA", "GNS", "GGA", "GLL")  # sentences with a date first
 _ENOUGH = 0.3
 
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """Feed time [ms] as a function of the byte offset: piecewise linear, never decreasing."""
+    """Feed time [ms] by byte offset: piecewise linear, never decreasing."""
 
     offsets: tuple[int, ...]
     ms: tuple[float, ...]
     slopes: tuple[float, ...]  # ms per byte after each offset
-    start_unix_s: float | None  # UTC at feed time 0, if dated and verified
+    start_unix_s: float | None  # UTC at feed time 0, where the clock has a date and right checksums
     words: str
     splices: tuple[Splice, ...] = ()
 
     def at(self, offset: int) -> int:
-        """Feed time of a line that begins at ``offset``, in whole milliseconds."""
+        """Feed time [ms, whole] of a line that begins at ``offset``."""
         k = max(bisect_right(self.offsets, offset) - 1, 0)
         now = self.ms[k] + (offset - self.offsets[k]) * self.slopes[k]
         if k + 1 < len(self.ms):
@@ -57,7 +57,7 @@ class Track:
 
 
 def track(data: Buffer, written: dates.Written | None = None) -> Track:
-    """How feed time runs through a recording without stamps, written then."""
+    """Feed time along a recording without stamps. ``written``: when the recording was written."""
     for verified in (True, False):
         found = _best(data, verified, written)
         if found is not None:
@@ -66,7 +66,7 @@ def track(data: Buffer, written: dates.Written | None = None) -> Track:
 
 
 def _best(data: Buffer, verified: bool, written: dates.Written | None) -> Track | None:
-    """By the best clock sentence there is; with ``verified`` false also by those whose checksum is wrong."""
+    """The track by the best clock sentence. ``verified`` false: wrong checksums are accepted."""
     spoken = Counter(found[1] for found in re.finditer(rb"\$[A-Z]{2}(RMC|ZDA|GNS|GGA|GLL),", data))
 
     @cache
@@ -75,7 +75,7 @@ def _best(data: Buffer, verified: bool, written: dates.Written | None) -> Track 
 
     heard = {_SOURCES[0]: list(_clock(data, _SOURCES[0], verified, mended))}
     most = max(spoken.values(), default=0)
-    if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most):  # it will not do for itself: how do the others compare?
+    if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most):  # this kind alone is not good enough: compare the others
         heard |= {name: list(_clock(data, name, verified, mended)) for name in _SOURCES[1:]}
         most = max(len(epochs) for epochs in heard.values())
     for name, epochs in heard.items():
@@ -95,7 +95,7 @@ def _best(data: Buffer, verified: bool, written: dates.Written | None) -> Track 
 def _clock(
     data: Buffer, name: str, verified: bool, mended: Callable[[date], date]
 ) -> Iterator[tuple[int, date | None, float]]:  # fmt: skip
-    """(offset of the line, date, seconds of day) of every sentence of one kind that gives a time."""
+    """(offset of the line, date, seconds of day) for every sentence of one kind that gives a time."""
     pattern = re.compile(rb"\$[A-Z]{2}%s,[^\r\n$!]{5,120}" % name.encode())
     for match in pattern.finditer(data):
         body, star, digits = match[0][1:].partition(b"*")
@@ -126,7 +126,7 @@ def _has_fix(name: str, s: Sentence) -> bool:
 
 
 def day_in(line: bytes) -> date | None:
-    """The date in one line, if it is a right sentence that gives one."""
+    """The date in one line; None unless it is a correct sentence with a date."""
     for name in ("RMC", "ZDA"):
         for _, day, _ in _clock(line, name, verified=True, mended=lambda day: day):
             return day
@@ -134,7 +134,7 @@ def day_in(line: bytes) -> date | None:
 
 
 def said_day(name: str, s: Sentence) -> date | None:
-    """The date in a sentence as its receiver says it; None where it has none."""
+    """The date in a sentence, not mended; None where it has none."""
     try:
         if name == "RMC":
             text = s["datestamp"]
@@ -147,7 +147,7 @@ def said_day(name: str, s: Sentence) -> date | None:
 
 
 def _unrolled(epochs: list[tuple[int, date | None, float]], dated: bool) -> list[tuple[int, float]]:
-    """(offset, seconds): Unix time, or seconds on a day count that goes on over midnight."""
+    """(offset, seconds): Unix time, or seconds of day that go on past midnight."""
     if dated:
         return [(offset, dates.unix_s(day, seconds)) for offset, day, seconds in epochs if day is not None]
     result: list[tuple[int, float]] = []
@@ -157,12 +157,12 @@ def _unrolled(epochs: list[tuple[int, date | None, float]], dated: bool) -> list
 
 
 def _clean(epochs: list[tuple[int, float]]) -> tuple[list[tuple[int, float, float]], dict[int, tuple[float, bool]]]:
-    """(offset, seconds, seconds since the one before): one entry each time the clock has moved on.
+    """(offset, seconds, seconds since the entry before), with one entry each time the clock moves on.
 
-    A jump counts if the next readings go on from it; else it was a wrong reading. A clock that falls back by a minute
-    and later catches up (receivers are known whose minute sticks) is left out in between. One that is set back
-    otherwise, or on by more than a week, begins another piece: by its offset, how far it steps, and whether it is a
-    time of an earlier piece.
+    A jump counts if the next readings follow on from it; else it was a wrong reading. A clock may fall back by a
+    minute and later catch up (the minute of some receivers sticks): readings in between are left out. Any other step
+    back, and a step forward of more than a week, begins another piece. The second result gives pieces by offset: how
+    far the clock steps, and whether its new time is within an earlier piece.
     """
     clean: list[tuple[int, float, float]] = []
     steps: dict[int, tuple[float, bool]] = {}
@@ -195,7 +195,7 @@ def _clean(epochs: list[tuple[int, float]]) -> tuple[list[tuple[int, float, floa
 
 
 def _catches_up(epochs: list[tuple[int, float]], i: int, high: float) -> int | None:
-    """Where a clock that has fallen behind ``high`` goes beyond it again and on from there."""
+    """The index where a clock behind ``high`` passes it again and goes on from there."""
     for j in range(i + 1, min(i + _LONGEST_BEHIND, len(epochs))):
         if epochs[j][1] < high - _STICKS_S:
             return None
@@ -239,7 +239,7 @@ def _track(
 
 
 def _by_rhythm(data: Buffer) -> Track:
-    """No clock at all: the sentence that is in the middle by how often it comes is taken to come once a second."""
+    """The track without any clock: the sentence of median frequency counts as coming once a second."""
     kinds = Counter(found[1] for found in re.finditer(rb"\$([A-Z]{2}[A-Z]{3}),", data))
     counts = [n for kind, n in kinds.items() if kind[2:].decode() in HANDLERS]
     slope = 1000.0 / _ASSUMED_BYTES_S

@@ -1,8 +1,8 @@
-"""Recordings of any kind as lines with feed time: opened fast, read from any moment.
+"""Reads recordings of any kind as lines with feed time. They open fast and can be read from any moment.
 
-Timing is chosen by itself: tag blocks, else stamps of the recording computer, else the sentences' own clock, else
-their rhythm; ``Recording.timing`` says which. A file is never read into memory as a whole; a compressed one is
-unpacked to an unnamed temporary file first.
+The reader chooses the timing: tag blocks, else stamps of the recording computer, else the sentences' own clock, else
+their rhythm; ``Recording.timing`` says which. A file is never read into memory whole. A compressed one is first
+unpacked to an unnamed temporary file.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from sternwatch.feed.sentences.dates import Written
 from sternwatch.feed.sentences.framing import MAX_LINE, cut
 
 _BLOCK = 1 << 16
-_LOOKED_AT = 400  # lines that decide which kind of timing a recording has
+_LOOKED_AT = 400  # lines by which the kind of timing is chosen
 _SHARE = 0.5
 
 
@@ -43,7 +43,7 @@ class _Timed(Protocol):
     words: str
     span_ms: int
     start_unix_s: float | None
-    floors_ms: list[int]  # for each block: no line before it is later than this
+    floors_ms: list[int]  # for each block: the latest feed time of all lines before it
     splices: tuple[Splice, ...]
 
     def lines(self, block: int, begin: int, data: bytes) -> Iterator[Line]: ...
@@ -68,7 +68,7 @@ class Recording:
         longest = {declared.name: declared.speech.longest for declared in self.sources}
         self._timed = _timing(data, self._blocks, source, speech, longest, written)
         odd = (*notes, splices.sentence(self.splices), self._mending())
-        self.notes = tuple(note for note in odd if note)  # sentences about what is odd with the file itself
+        self.notes = tuple(note for note in odd if note)  # sentences about oddities of the file itself
 
     def _refuse_other_tongues(self) -> None:
         looked = [line for _, line in _split(0, self._data[: self._blocks[1]])][:_LOOKED_AT]
@@ -78,7 +78,7 @@ class Recording:
 
     @property
     def sources(self) -> tuple[Declared, ...]:
-        """What was declared of its sources when it was recorded, else what was told; empty where nothing was."""
+        """Its sources as declared in the recording, else as the caller named them; empty without either."""
         found = {}
         for _, line in _split(0, self._data[: self._blocks[1]]):
             tag = tagblock.read(line)
@@ -88,7 +88,7 @@ class Recording:
         return tuple(found.values()) or self._told
 
     def _mending(self) -> str:
-        """What was done with its dates, told by the first."""
+        """A sentence on how its dates are mended, by the first of them."""
         for line in islice(self.lines(), _LOOKED_AT):
             day = ownclock.day_in(line.data)
             if day is not None:
@@ -97,12 +97,12 @@ class Recording:
 
     @property
     def splices(self) -> tuple[Splice, ...]:
-        """Where it is pieced together, in order."""
+        """The places where it is pieced together, in order."""
         return self._timed.splices
 
     @property
     def timing(self) -> str:
-        """Where the timing came from, in words."""
+        """The source of its timing, in words."""
         return self._timed.words
 
     @property
@@ -112,20 +112,20 @@ class Recording:
 
     @property
     def start_utc(self) -> float | None:
-        """Unix seconds at feed time 0 by the recording's stamps or own clock; None if it has none with a date."""
+        """Unix seconds at feed time 0 by the recording's stamps or own clock; None where neither has a date."""
         return self._timed.start_unix_s
 
     def lines(self) -> Iterator[Line]:
-        """Every line from the beginning; feed time never decreases."""
+        """Every line from the beginning. Feed time never decreases."""
         return self._from_block(0)
 
     def lines_from(self, t_s: float) -> Iterator[Line]:
-        """The lines at and after a feed time, exactly as ``lines`` gives them."""
+        """The lines from a feed time on, exactly as ``lines`` gives them."""
         block = max(bisect_left(self._timed.floors_ms, t_s * 1000) - 1, 0)
         return (line for line in self._from_block(block) if line.t_s >= t_s)
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Close the file."""
         self._data.close()
 
     def __enter__(self) -> Recording:
@@ -140,7 +140,7 @@ class Recording:
             yield from self._timed.lines(k, begin, self._data[begin:end])
 
 
-UNNAMED = "recording"  # the source of lines that carry none
+UNNAMED = "recording"  # the source of lines that name none
 
 
 def open_recording(path: Path | str, source: str = UNNAMED, speech: Speech = SENTENCES) -> Recording:
@@ -149,14 +149,14 @@ def open_recording(path: Path | str, source: str = UNNAMED, speech: Speech = SEN
     Parameters
     ----------
     source
-        Name of the source for lines that carry none.
+        The source of lines that name none.
     speech
-        What it holds, unless the recording itself declares its sources.
+        What the recording speaks, unless it declares its sources itself.
 
     Raises
     ------
     FeedError
-        The file is not there, is no file, is empty, or cannot be read; or the library for what it holds is missing.
+        The file is missing, is no file, is empty, or cannot be read; or the library for its tongue is missing.
     """
     path = Path(path)
     notes: tuple[str, ...] = ()
@@ -194,9 +194,9 @@ def _map(file: IO[bytes], path: Path) -> mmap.mmap:
 
 
 def _unpack(path: Path, into: IO[bytes]) -> tuple[str, ...]:
-    """Unpack as far as it goes: a recording cut off by a power failure is used up to there."""
+    """Unpack as much as possible: a recording that a power failure cut off is usable up to there."""
     try:
-        with gzip.open(path) as packed:  # not read(): it keeps nothing of what came before the damage
+        with gzip.open(path) as packed:  # not read(): it loses all that comes before the damage
             for chunk in blocks(packed.read1, path.stat().st_size):
                 into.write(chunk)
     except TooMuchError as fault:
@@ -209,12 +209,12 @@ def _unpack(path: Path, into: IO[bytes]) -> tuple[str, ...]:
 
 
 def _blocks(data: mmap.mmap) -> list[int]:
-    """Offsets at which blocks of about ``_BLOCK`` bytes begin, each at the beginning of a line, and the end."""
+    """Offsets where blocks of about ``_BLOCK`` bytes begin, each at the start of a line; then the end."""
     result, end = [0], len(data)
     while end - result[-1] > _BLOCK:
         begin = result[-1] + _BLOCK
         ends = [at for line_end in (b"\n", b"\r") if (at := data.find(line_end, begin, begin + _BLOCK)) >= 0]
-        at = min(ends) + 1 if ends else begin  # no line is that long: rubbish may be cut anywhere
+        at = min(ends) + 1 if ends else begin  # no line is that long: rubbish can be cut anywhere
         if at >= end:
             break
         result.append(at)
@@ -223,7 +223,7 @@ def _blocks(data: mmap.mmap) -> list[int]:
 
 
 def _last_line(data: mmap.mmap) -> int:
-    """Offset at which the last line that is not empty begins."""
+    """The offset where the last line that is not empty begins."""
     end = len(data)
     while end and data[end - 1] in b"\r\n":
         end -= 1
@@ -231,7 +231,7 @@ def _last_line(data: mmap.mmap) -> int:
 
 
 def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
-    """(offset, line) of every line that is not empty."""
+    """(offset, line) for every line that is not empty."""
     offset = begin
     for line in data.replace(b"\r", b"\n").split(b"\n"):
         if line:
@@ -262,7 +262,7 @@ def _timing(
 
 
 class _Stamped:
-    """Timing by a stamp before each line. The walk's state at each block makes a jump equal to straight play."""
+    """Timing by a stamp before each line. It keeps the walk's state at each block, so a jump equals straight play."""
 
     def __init__(
         self, data: mmap.mmap, blocks: list[int], source: str, stamper: Stamper, walker: Walker,
@@ -292,7 +292,7 @@ class _Stamped:
         for _, raw in _split(begin, data):
             s = self._stamper.split(raw)
             t_s = walker.step(s.ms, s.unix_ms) / 1000
-            if not s.data:  # a block of its own: it declares something, and nothing was received
+            if not s.data:  # a tag block alone declares something; no line was received
                 continue
             source = s.source or self._source
             longest = self._longest.get(source, MAX_LINE)
@@ -304,7 +304,7 @@ class _Stamped:
 
 
 class _Tracked:
-    """Timing by where in the file a line stands."""
+    """Timing by a line's offset in the file."""
 
     def __init__(
         self, data: mmap.mmap, blocks: list[int], source: str, track: ownclock.Track, longest: int

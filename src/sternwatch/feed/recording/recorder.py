@@ -1,7 +1,7 @@
-"""The recorder: every line as received, stamped, on the disk before anything else is made of it.
+"""Records every line as received, with a stamp, before anything else uses it.
 
-Writing happens on a thread of its own, so that a slow or full disk never holds up the watch; another thread makes
-the file durable once a second. What cannot be written waits in memory, up to a bound, and goes in when there is room.
+One thread writes, so that a slow or full disk never holds up the watch. Another makes the file durable once a second.
+Lines that cannot be written wait in memory, up to a bound, until there is room.
 """
 
 from __future__ import annotations
@@ -26,23 +26,23 @@ _BATCH = 4096
 
 @dataclass(frozen=True, slots=True)
 class RecorderStatus:
-    """How the recording goes. ``error`` is a sentence while something is wrong, else empty."""
+    """The state of the recording. ``error`` is a sentence while something is wrong, else empty."""
 
     path: Path
-    lines: int  # taken
+    lines: int  # lines taken
     written_bytes: int
     waiting_bytes: int
-    lost_lines: int  # given up because the disk had no room for too long
+    lost_lines: int  # lines lost because the disk had no room for too long
     error: str
 
 
 class Recorder:
-    """Records to ``path``, going on after what is already there. Never raises because of the disk.
+    """Records to ``path``, after anything already there. Never raises because of the disk.
 
     Parameters
     ----------
     sources
-        What the user said about them: written before the first line of every file.
+        What the user said about each. It is written before the first line of every file.
     """
 
     def __init__(self, path: Path, sources: Iterable[Declared] = (), *, waits_bytes: int = _WAITS_BYTES) -> None:
@@ -81,7 +81,7 @@ class Recorder:
             self._something.notify()
 
     def rotate(self, path: Path) -> None:
-        """Go on in another file, after the last line taken so far."""
+        """Continue in another file after the last line taken so far."""
         with self._something:
             self._waiting.append(path)
             self._declare = True
@@ -89,7 +89,7 @@ class Recorder:
 
     @property
     def status(self) -> RecorderStatus:
-        """How it goes now."""
+        """The present state."""
         with self._something:
             error = self._error or self._removed
             if self._lost:
@@ -98,7 +98,7 @@ class Recorder:
             return RecorderStatus(self._path, self._lines, self._written, self._waiting_bytes, self._lost, error)
 
     def close(self, timeout_s: float = 5.0) -> None:
-        """Write what waits, make it durable, and let go of the file."""
+        """Write the waiting lines, make them durable, and close the file."""
         with self._something:
             self._closing = True
             self._something.notify()
@@ -137,7 +137,7 @@ class Recorder:
         self._let_go()
 
     def _write(self, data: bytes) -> bytes:
-        """Write as much as goes in; what is left, if any, is written later from the very next byte."""
+        """Write as much as possible. The rest is written later, from the next byte on."""
         if not data:
             return data
         try:
@@ -161,10 +161,10 @@ class Recorder:
     def _open(self) -> int:
         self._path.parent.mkdir(parents=True, exist_ok=True)
         fd = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
-        if stat.S_ISFIFO(os.fstat(fd).st_mode):  # it fills, and then whoever writes waits
+        if stat.S_ISFIFO(os.fstat(fd).st_mode):  # it fills, and then its writer waits
             os.close(fd)
             raise OSError(errno.EINVAL, "is no plain file")
-        # A line that a crash cut off is ended first, so that it spoils only itself.
+        # First end a line that a crash cut off, so that it spoils only itself.
         try:
             size = os.fstat(fd).st_size
             if size and os.lseek(fd, size - 1, os.SEEK_SET) >= 0 and os.read(fd, 1) != b"\n":
@@ -186,7 +186,7 @@ class Recorder:
         try:
             os.fsync(fd)
         except OSError as error:
-            # Devices that cannot sync say EINVAL; a file let go of in this very moment is synced by who let go.
+            # Devices that cannot sync say EINVAL. Whoever closes the file at this moment syncs it.
             if error.errno not in (errno.EINVAL, errno.EBADF):
                 self._error = self._sentence(error)
 

@@ -1,32 +1,32 @@
-"""Where a recording is pieced together: its clock goes back, or so far on that nobody was aboard between."""
+"""Places where a recording is pieced together: its clock steps back, or so far on that nobody was aboard between."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-# Feed time between two pieces. Nobody knows how long it was, so nothing that was heard before counts after it, and
-# whatever hangs over the stern begins anew: it is longer than what the watch takes for a hole.
+# Feed time between two pieces. How long it really was is unknown, so nothing heard before counts after it, and all
+# lines start afresh. For that it is longer than the shortest silence that the watch counts as a hole.
 GAP_S = 90.0
 
 
 @dataclass(frozen=True, slots=True)
 class Splice:
-    """Where a piece begins, and by how much the clock of the recording steps there."""
+    """Where a piece begins, and how far the recording's clock steps there."""
 
     at_s: float  # feed time of the piece's first moment
-    by_s: float  # by the clock in the recording; negative: back
-    again: bool  # it is a time that the recording has been through before
+    by_s: float  # step of the recording's clock; negative: back
+    again: bool  # the new time is within an earlier piece
 
     @property
     def words(self) -> str:
-        """What happens there, in a few words."""
+        """The step in a few words."""
         step = f"the clock goes {'back' if self.by_s < 0 else 'on'} by {_long(abs(self.by_s))}"
         return f"{step} to a time that was there before" if self.again else step
 
 
 def sentence(splices: Sequence[Splice]) -> str:
-    """What to say of a recording that is pieced together; empty for one that is whole."""
+    """A sentence about a recording that is pieced together; empty for a whole one."""
     if not splices:
         return ""
     first, more, again = splices[0], len(splices) - 1, sum(one.again for one in splices)

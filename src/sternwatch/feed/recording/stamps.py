@@ -1,7 +1,7 @@
-"""Feed time from stamps that a recorder wrote before each line: tag blocks, or the host's clock.
+"""Feed time from the stamps that a recorder wrote before each line: tag blocks, or the host's clock.
 
-A stamp that goes back by more than a few seconds is a recorder started again or a clock that was set; feed time
-never goes back. Among frames it may be an old message that a gateway says again, unless it stays so.
+A stamp that goes back by more than a few seconds means that the recorder restarted or a clock was set; feed time
+never goes back. Among frames it may be an old message that a gateway repeats, unless the stamps stay back.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from typing import Protocol
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.splices import GAP_S, Splice
 
-_BACK_MS = 5_000  # less than this is disorder among sources, not a new start
-_FAR_MS = 30 * 86_400_000  # further ahead than this is an unreadable stamp, unless it stays so
+_BACK_MS = 5_000  # a smaller step back is disorder among sources, not a new start
+_FAR_MS = 30 * 86_400_000  # a larger step ahead is an unreadable stamp, unless the stamps stay ahead
 STAYS = 20
 _MOST_PIECES = 100
 _QUICK_MS = 3_600_000
@@ -33,7 +33,7 @@ _TAG_QUICK = re.compile(rb"^\\[^\\\r\n]*?\br:(\d{1,15})", re.MULTILINE)
 
 @dataclass(frozen=True, slots=True)
 class Stamped:
-    """A line taken apart: its stamp, and what was received."""
+    """A line in parts: its stamp, and the bytes received."""
 
     ms: int | None  # the stamp that carries feed time
     unix_ms: int | None
@@ -49,12 +49,12 @@ class Stamper(Protocol):
 
     def split(self, line: bytes) -> Stamped: ...
     def quick(self, block: bytes) -> list[int] | None:
-        """All stamps of a block of lines [ms], if they can be had without taking each line apart."""
+        """All stamps of a block of lines [ms]; None where that needs every line taken apart."""
         ...
 
 
 class TagStamper:
-    """Tag blocks: the relative time if they carry one, else the Unix time."""
+    """Stamps in tag blocks: the relative time, else the Unix time."""
 
     def __init__(self, relative: bool) -> None:
         self._relative = relative
@@ -88,18 +88,18 @@ class HostStamper:
         return Stamped(ms, ms, None, True, line[match.end() :])
 
     def quick(self, block: bytes) -> list[int] | None:
-        """Only the first and last, if the texts are of one length and in order as texts."""
+        """Only the first and last stamps, where all texts have one length and are sorted as text."""
         texts = _ISO_QUICK.findall(block)
         if len(texts) < 2 or len(set(map(len, texts))) > 1 or texts != sorted(texts):
             return None
         if re.search(rb"^[^$!\\\r\n]*[+-]\d\d:?\d\d[\s,;|]*[$!\\]", block, re.MULTILINE):
-            return None  # zones: texts do not sort as times
+            return None  # with zones, text order is not time order
         first, last = _iso_ms(texts[0], b""), _iso_ms(texts[-1], b"")
         return None if first is None or last is None else [first, last]
 
 
 class OwnStamper:
-    """The stamp that a line of frames or a delta has of its own; the line stays whole.
+    """The stamp that a frame or delta itself carries. The line stays whole.
 
     A stamp without a date (gateways print the time of day) has no Unix time.
     """
@@ -121,17 +121,17 @@ class OwnStamper:
         return Stamped(_unix_ms(match[1]) if match else None, None, None, True, line)
 
     def quick(self, block: bytes) -> list[int] | None:  # noqa: ARG002
-        """Never: a line may hold several stamps, or none."""
+        """None: a line may hold several stamps, or none."""
         return None
 
 
 def _joined(text: bytes) -> bytes:
-    """Some write a hyphen between date and time."""
+    """The text with one mark between date and time: some writers put a hyphen there."""
     return text[:10] + b"T" + text[11:]
 
 
 def _iso_ms(text: bytes, zone: bytes | None) -> int | None:
-    """Unix milliseconds; None if there is no such time."""
+    """Unix milliseconds; None where the text is no time."""
     plain = text.decode("ascii").replace(",", ".")
     whole, _, fraction = plain.partition(".")
     try:
@@ -153,13 +153,13 @@ class Walker:
     last_ms: int = 0
     shift_ms: int | None = None  # feed time = stamp + shift
     unix_shift_ms: int | None = None  # feed time = Unix time + this, from the first line that had both
-    start_shift_ms: int | None = None  # the same at the very beginning
+    start_shift_ms: int | None = None  # its value at the start of the recording
     ahead: int = 0
     begin_at_zero: bool = True  # False: the stamp itself is feed time
-    stays: int = 1  # lines in a row whose stamps lie behind that are a new start; fewer are old messages said again
+    stays: int = 1  # so many lines in a row with stamps behind mean a new start; fewer are repeated old messages
     behind: int = 0
-    began_ms: int = 0  # the stamp with which the piece at hand begins
-    pieces: tuple[tuple[int, int], ...] = ()  # the stamps of those before it
+    began_ms: int = 0  # the first stamp of the present piece
+    pieces: tuple[tuple[int, int], ...] = ()  # first and last stamps of the pieces before it
     splices: tuple[Splice, ...] = ()
 
     def step(self, stamp_ms: int | None, unix_ms: int | None) -> int:
@@ -189,7 +189,7 @@ class Walker:
         return self.last_ms
 
     def quick(self, stamps: list[int]) -> bool:
-        """Take a whole block's stamps at once, if nothing is unusual about them."""
+        """Take a whole block's stamps at once. False where they are unusual; then nothing is taken."""
         if self.shift_ms is None or self.ahead or self.behind or not stamps or stamps != sorted(stamps):
             return False
         first, last = stamps[0] + self.shift_ms, stamps[-1] + self.shift_ms
@@ -199,13 +199,13 @@ class Walker:
         return True
 
     def copy(self) -> Walker:
-        """The state here, to go on from later."""
+        """A copy of the state, to continue from later."""
         return replace(self)
 
     def _start_again(self, stamp_ms: int, unix_ms: int | None) -> int:
-        """Feed time goes on by what the computer's clock says has passed, if that is credible.
+        """Continue feed time by the computer's clock, where that is credible.
 
-        Else another piece begins, some time later.
+        Otherwise begin another piece, a fixed time later.
         """
         if self.unix_shift_ms is not None and unix_ms is not None:
             by_clock = unix_ms + self.unix_shift_ms

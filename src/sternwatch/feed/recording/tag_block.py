@@ -1,9 +1,9 @@
 r"""NMEA 0183 tag blocks (IEC 61162-450): ``\s:<source>,c:<Unix time>,r:<relative time>*hh\`` before a sentence.
 
-The recording's own block carries ``c`` in Unix milliseconds and ``r`` in milliseconds of feed time, and ``t:cut``
-on a line whose end never came. A block with ``t:source <priority>`` and no sentence after it declares a source;
-``probe``, ``unchecked`` and what it speaks (``n2k``, with ``combined`` and ``si``; ``signalk``) may follow.
-Blocks of other writers may give ``c`` in seconds.
+Our recordings give ``c`` in Unix milliseconds and ``r`` in milliseconds of feed time, and mark a line whose end never
+came with ``t:cut``. A block with ``t:source <priority>`` and no sentence after it declares a source; ``probe``,
+``unchecked`` and its tongue (``n2k``, with ``combined`` and ``si``; ``signalk``) may follow. Blocks of other writers
+may give ``c`` in seconds.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from sternwatch.feed.sentences.framing import checksum
 _CUT = "cut"
 _SOURCE = "source"
 _DECLARATION = re.compile(r"source (-?\d{1,9})( probe)?( unchecked)?(?: (n2k|signalk)( combined)?( si)?)?").fullmatch
-_SECONDS_BELOW = 100_000_000_000  # as milliseconds that is 1973, as seconds the year 5138
+_SECONDS_BELOW = 100_000_000_000  # in milliseconds this is the year 1973, in seconds 5138
 
 
 @dataclass(frozen=True, slots=True)
 class Tag:
-    """What a tag block says; None, or no text, where it does not."""
+    """The contents of a tag block; None or "" for parts that it lacks."""
 
     source: str | None
     unix_ms: int | None
@@ -32,17 +32,17 @@ class Tag:
 
     @property
     def cut(self) -> bool:
-        """Whether the end of the line never came."""
+        """Whether the line's end never came."""
         return self.text == _CUT
 
 
 def write(line: Line) -> bytes:
-    """The line with its tag block before it and CR LF after it, as it goes into a recording."""
+    """The line for a recording, with its tag block before it and CR LF after it."""
     return _block(line.source, line.t_s, line.unix_ms, "" if line.whole else _CUT) + line.data + b"\r\n"
 
 
 def declare(source: Declared, t_s: float, unix_ms: int | None) -> bytes:
-    """The declaration of a source, as it goes into a recording before the first line."""
+    """The declaration of a source, for a recording's beginning."""
     words = [_SOURCE, str(source.priority), *(["probe"] if source.probe else [])]
     words += [] if source.checked else ["unchecked"]
     speech = source.speech
@@ -52,7 +52,7 @@ def declare(source: Declared, t_s: float, unix_ms: int | None) -> bytes:
 
 
 def declared(tag: Tag) -> Declared | None:
-    """The source a tag block declares; None if it declares none."""
+    """The source that a tag block declares; None where it declares none."""
     match = _DECLARATION(tag.text)
     if match is None or tag.source is None:
         return None
@@ -73,7 +73,7 @@ def _block(source: str, t_s: float, unix_ms: int | None, text: str) -> bytes:
 
 
 def read(data: bytes) -> Tag | None:
-    """The tag block at the start of ``data``; None if there is none or its checksum is wrong."""
+    """The tag block at the start of ``data``; None where there is none or its checksum is wrong."""
     if data[:1] != b"\\":
         return None
     end = data.find(b"\\", 1)

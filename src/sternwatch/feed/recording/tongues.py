@@ -1,4 +1,4 @@
-"""What a recording speaks that nobody has said anything about, by its first lines."""
+"""Finds what a recording speaks from its first lines, where nobody has said it."""
 
 from __future__ import annotations
 
@@ -14,18 +14,18 @@ from sternwatch.feed.recording import tag_block as tagblock
 
 _LOOKED_AT = 1 << 16  # bytes
 _MOST = 400  # lines
-_SPOKEN = re.compile(rb"[$!](?!P)[A-Z]{5},").match  # not a maker's own sentence
+_SPOKEN = re.compile(rb"[$!](?!P)[A-Z]{5},").match  # not a proprietary sentence
 NAMES = {Tongue.N2K: "NMEA 2000 frames", Tongue.SIGNALK: "Signal K deltas"}
 
 
 def tongue_of(lines: Iterable[bytes]) -> Tongue | None:
-    """Frames or deltas, if half of the lines are such and none is a sentence that a boat speaks; else None."""
+    """Frames or deltas, where half of the lines are such and none is a standard sentence; else None."""
     counts = {Tongue.N2K: 0, Tongue.SIGNALK: 0}
     looked = 0
     for line in lines:
         tag = tagblock.read(line)
         text = line[tag.end :] if tag is not None else line
-        if not text.strip() or text[:1] == b"#" or text.startswith(b"$PDGY,"):  # remarks
+        if not text.strip() or text[:1] == b"#" or text.startswith(b"$PDGY,"):  # comment lines
             continue
         looked += 1
         tongue = line_tongue(text)
@@ -38,7 +38,7 @@ def tongue_of(lines: Iterable[bytes]) -> Tongue | None:
 
 
 def line_tongue(line: bytes) -> Tongue | None:
-    """What one line is, if it is a frame or a delta."""
+    """The tongue of one line where it is a frame or a delta; else None."""
     if line[:1] == b"{":
         if b'"updates"' in line or b'"self"' in line:
             return Tongue.SIGNALK
@@ -48,8 +48,8 @@ def line_tongue(line: bytes) -> Tongue | None:
 
 
 def spelled(path: Path) -> str:
-    """The recording as a command takes it: its path, behind ``n2k:`` or ``signalk:`` where it needs that."""
-    if not path.is_file():  # a pipe would be waited for
+    """The recording as a command's argument: its path, after ``n2k:`` or ``signalk:`` where needed."""
+    if not path.is_file():  # reading a pipe would block
         return str(path)
     try:
         with path.open("rb") as file:

@@ -1,4 +1,4 @@
-"""Unpacks what is compressed a block at a time, within bounds that no trip meets."""
+"""Unpacks compressed data a block at a time, within bounds that no trip reaches."""
 
 from __future__ import annotations
 
@@ -6,24 +6,24 @@ import time
 from collections.abc import Callable, Iterator
 
 BLOCK = 1 << 16
-MOST_BYTES = 8 << 30  # a busy bus of frames fills two in a day
-# A receiver at a mooring that says the same every second packs to a twenty-seventh; one line repeated to a hundredth
-# and less.
+MOST_BYTES = 8 << 30  # a busy bus of frames fills two such in a day
+# The feed of a receiver at a mooring, the same every second, packs to 1/27; one repeated line packs to 1/100 and
+# less.
 MOST_TIMES = 50
-_FREE_BYTES = 32 << 20  # small things are let be, whatever they are made of
+_FREE_BYTES = 32 << 20  # files this small are not checked
 _MOST_S = 300.0
 
 
 class TooMuchError(ValueError):
-    """What it would unpack to, as the end of a sentence that begins with the name of what is packed."""
+    """It would unpack to too much. The text ends a sentence that begins with the name of the packed file."""
 
 
 def blocks(
     read: Callable[[int], bytes], packed_bytes: int, most_bytes: int = MOST_BYTES, most_s: float = _MOST_S
 ) -> Iterator[bytes]:
-    """The unpacked bytes that ``read(n)`` gives, ``n`` at the most at a time, until it gives none.
+    """The blocks of unpacked bytes that ``read(n)`` returns, at most ``n`` each, until it returns none.
 
-    ``packed_bytes`` is what they are unpacked from. Raises TooMuchError, and whatever ``read`` raises.
+    ``packed_bytes``: the size before unpacking. Raises TooMuchError, and whatever ``read`` raises.
     """
     begun, unpacked = time.monotonic(), 0
     bound = max(_FREE_BYTES, MOST_TIMES * packed_bytes)

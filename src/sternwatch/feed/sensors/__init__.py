@@ -1,1 +1,1 @@
-"""The room of sensors: every quantity from every source, and which one counts now."""
+"""The room of sensors: every quantity from every source, and which source counts now."""

@@ -1,7 +1,7 @@
-"""The sensor board: every quantity from every speaker, and which one counts now.
+"""The sensor board: every quantity from every speaker, and which speaker counts now.
 
-What counts at a moment is a function of the readings taken and of that moment alone, however often it is asked,
-so that live, replay and a jump to a checkpoint agree. The board is plain data: ``copy.deepcopy`` is a checkpoint.
+What counts at a moment depends only on the readings taken and that moment, not on how often anyone asks. So live,
+replay and a jump to a checkpoint agree. The board is plain data: ``copy.deepcopy`` makes a checkpoint.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, Se
 from sternwatch.feed.sensors.candidates import Candidate
 from sternwatch.feed.sensors.utc import UtcClock
 
-# Within a source, the sentence that says a quantity best comes first.
+# The sentences of one source, best first for each quantity.
 _RANKS: dict[Quantity, tuple[str, ...]] = {
     Quantity.POSITION: ("RMC", "GNS", "GGA", "GLL", "PGN 129025", "PGN 129029"),
     Quantity.SOG: ("RMC", "VTG"),
@@ -24,14 +24,14 @@ _RANKS: dict[Quantity, tuple[str, ...]] = {
     Quantity.CLOCK: ("RMC", "ZDA", "GNS", "GGA", "GLL", "PGN 126992", "PGN 129033", "PGN 129029"),
 }
 _POOR_REFERENCES = ("magnetic", "keel")
-_MOST_SPEAKERS = 64  # of one quantity
-_UNNAMED = 1000  # priority of a source nobody gave one to
+_MOST_SPEAKERS = 64  # speakers of one quantity
+_UNNAMED = 1000  # priority of a source without one
 _FIX = (Quantity.POSITION, Quantity.SOG, Quantity.COG)
 
 
 @dataclass(frozen=True, slots=True)
 class SensorEntry:
-    """One speaker's quantity as the sensor screen shows it."""
+    """One speaker's quantity, for the sensor screen."""
 
     source: str
     talker: str
@@ -49,12 +49,12 @@ class SensorEntry:
 
 
 class SensorBoard:
-    """Takes readings in order of feed time and says what is known at a moment.
+    """Takes readings in order of feed time and gives the values that hold at a moment.
 
     Parameters
     ----------
     priorities
-        Source name to priority; the lowest number is preferred. Sources not named come after, as first heard.
+        Source name to priority; the lowest number is preferred. Sources not named follow in the order first heard.
     """
 
     def __init__(self, priorities: Mapping[str, int] | None = None) -> None:
@@ -65,14 +65,14 @@ class SensorBoard:
         self._count = 0
 
     def take(self, reading: Reading) -> None:
-        """The next reading; readings come in order of feed time."""
+        """Take the next reading, in order of feed time."""
         key = (reading.source, reading.talker, reading.sentence)
         speakers = self._by_quantity.setdefault(reading.quantity, {})
         candidate = speakers.get(key)
         if candidate is None:
             if (
                 len(speakers) >= _MOST_SPEAKERS
-            ):  # rubbish from a source without checksums: forget who is silent longest
+            ):  # rubbish from a source without checksums: forget the speaker silent for longest
                 oldest = min(speakers, key=lambda k: speakers[k].heard_t)
                 del speakers[oldest]
                 self._clocks.pop(oldest, None)
@@ -88,7 +88,7 @@ class SensorBoard:
         return {quantity: self._value(quantity, self._winner(quantity, t_s), t_s) for quantity in Quantity}
 
     def others(self, quantity: Quantity, t_s: float) -> tuple[SensorValue, ...]:
-        """What speakers beside the one in use say of a quantity now: fresh, undoubted, and no change of speaker."""
+        """Fresh, undoubted values of a quantity from speakers not in use. The speaker in use does not change."""
         winner = self._winner(quantity, t_s)
         return tuple(
             self._value(quantity, c, t_s)
@@ -97,9 +97,9 @@ class SensorBoard:
         )
 
     def utc_offset(self, t_s: float) -> float | None:
-        """Offset such that UTC in Unix seconds = feed time + offset; None while no sentence has given a clock.
+        """The offset for UTC (Unix seconds) = feed time + offset; None before any sentence gives a clock.
 
-        A clock once heard is kept when its speaker falls silent.
+        A clock once heard stays when its speaker falls silent.
         """
         winner = self._winner(Quantity.CLOCK, t_s)
         if winner is None:
@@ -137,13 +137,13 @@ class SensorBoard:
 
     def _order(self, candidate: Candidate, t_s: float) -> tuple[bool, int, bool, int, int]:
         ranks = _RANKS.get(candidate.quantity, ())
-        said_in = candidate.sentence.partition("/")[0]  # whichever of several of a kind
+        said_in = candidate.sentence.partition("/")[0]  # whichever of several such devices it is
         rank = ranks.index(said_in) if said_in in ranks else len(ranks)
         poor = candidate.reference in _POOR_REFERENCES
         return (not candidate.trusted(t_s), self._priority(candidate.source), poor, rank, candidate.order)
 
     def _winner(self, quantity: Quantity, t_s: float) -> Candidate | None:
-        """The speaker that counts: the best fresh one; with none fresh, the one whose value is newest."""
+        """The speaker that counts: the best fresh one; where none is fresh, the one with the newest value."""
         speakers = self._by_quantity.get(quantity)
         if not speakers:
             return None
@@ -158,9 +158,9 @@ class SensorBoard:
         return max(candidates, key=lambda c: (c.value_t is not None, c.value_t or 0.0, c.heard_t))
 
     def _provider(self, quantity: Quantity, t_s: float) -> tuple[str, str] | None:
-        """The (source, talker) that position and velocity both come from.
+        """The (source, talker) that supplies both position and velocity.
 
-        Who gives both is preferred to who gives only one; if nobody gives both, each comes from its own best.
+        A speaker of both is preferred to one of either. If nobody gives both, each comes from its own best speaker.
         """
         best: dict[Quantity, dict[tuple[str, str], tuple[bool, int, int]]] = {}
         for wanted in (Quantity.POSITION, Quantity.SOG):
@@ -183,7 +183,7 @@ class SensorBoard:
             return SensorValue(quantity, SensorState.NEVER, None, None)
         state = winner.state(t_s)
         if state is SensorState.SILENT:
-            # Another speaker may be there to say that it has none: that is not silence.
+            # Another speaker may report that it has no value: that is not silence.
             others = self._by_quantity[quantity].values()
             if any(c.state(t_s) is SensorState.NONE for c in others):
                 state = SensorState.NONE

@@ -1,11 +1,11 @@
-"""One quantity as one speaker gives it: its last value, its rhythm, and whether it still speaks."""
+"""One quantity from one speaker: its last value, its rhythm, and whether it still speaks."""
 
 from __future__ import annotations
 
 from sternwatch.feed.readings import Quantity, Reading, SensorState, Value
 
-# Shortest and longest time-out [s]. Between them a time-out is four times the quantity's own rhythm, so that three
-# readings may be lost. Chosen by judgement: motion that drives depths goes stale soon, slow sensors are let be.
+# Shortest and longest time-out [s]. Between them a time-out is four times the quantity's own rhythm, so three
+# readings may be lost. Judgement: motion that drives depths goes stale soon; slow sensors get more time.
 TIMEOUTS_S = {
     Quantity.SOG: (3.0, 15.0),
     Quantity.COG: (3.0, 15.0),
@@ -22,8 +22,8 @@ TIMEOUTS_S = {
 }
 _RHYTHMS = 4.0
 _LEARN = 0.2
-_BURST_S = 0.02  # nearer together than this is one burst, no rhythm
-_HOLD_S = 5.0  # a speaker that failed must speak this long before it is preferred again
+_BURST_S = 0.02  # readings closer together than this are one burst, not a rhythm
+_HOLD_S = 5.0  # a speaker that failed must speak for this long before it is preferred again
 
 
 class Candidate:
@@ -57,21 +57,21 @@ class Candidate:
         self.order = order
         self.count = 0
         self.rhythm_s: float | None = None
-        self.timeout_s = TIMEOUTS_S[first.quantity][0]  # how long after its last word it counts as silent
+        self.timeout_s = TIMEOUTS_S[first.quantity][0]  # silence longer than this counts as silent
         self.heard_t = first.t_s
         self.value: Value | None = None
         self.value_t: float | None = None
         self.suspect = ""
         self.reference = first.reference
-        self._failed = False  # has it ever been silent or without a value after having had one?
+        self._failed = False  # was it ever silent, or without a value, after it had one?
         self._run_since = first.t_s
         self._says_none = False
         self._was_late = False
 
     def take(self, reading: Reading) -> None:
-        """The next reading of this speaker."""
+        """Take the next reading of this speaker."""
         t_s = reading.t_s
-        timeout_s = self.timeout_s  # as it was while we waited for this reading
+        timeout_s = self.timeout_s  # the state just before this reading
         self._learn(t_s - self.heard_t)
         if reading.value is None:
             self._says_none = True
@@ -87,7 +87,7 @@ class Candidate:
         self.count += 1
 
     def _learn(self, interval: float) -> None:
-        """The rhythm follows the intervals; one long one is a failure, only a second in a row is a slower rhythm."""
+        """Update the rhythm. One long interval is a failure; a second in a row means a slower rhythm."""
         shortest, longest = TIMEOUTS_S[self.quantity]
         if not self.count or not _BURST_S < interval <= longest:
             return
@@ -108,5 +108,5 @@ class Candidate:
         return SensorState.FRESH
 
     def trusted(self, t_s: float) -> bool:
-        """Never failed, or back for long enough that switching to it will last."""
+        """Whether it never failed, or has been back for long enough to switch to it for good."""
         return not self._failed or t_s - self._run_since >= _HOLD_S

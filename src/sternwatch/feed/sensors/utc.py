@@ -1,19 +1,19 @@
-"""The offset between feed time and UTC. Late lines do not move it; a real step of the clock does."""
+"""Follows the offset between feed time and UTC. Late lines do not move it; a real step of the clock does."""
 
 from __future__ import annotations
 
-_SETTLES_S = 10.0  # while the first sentences come, the earliest arrival counts
-_BAND_S = 0.6  # jitter of a sentence that carries whole seconds, and of buffered arrival
+_SETTLES_S = 10.0  # for this long after the first sentence the earliest arrival counts
+_BAND_S = 0.6  # jitter from sentences with whole seconds and from buffered arrival
 _STEP_READINGS = 4
-# A disagreement must last this long, always the same, to be a step. Back it takes longer: there are receivers whose
-# minute sticks, so that every minute is said again and again until they catch up.
+# A constant disagreement must last this long to be a step. A step back takes longer: the minute of some receivers
+# sticks, so that they repeat every minute until they catch up.
 _ON_S = 5.0
 _BACK_S = 90.0
-_HOLE_S = 60.0  # after such a silence it is taken as it comes, as at the first: it may be another day
+_HOLE_S = 60.0  # after such a silence the clock is taken afresh: it may be another day
 
 
 class UtcClock:
-    """Follows one speaker's clock. ``offset_s`` is such that UTC (Unix seconds) = feed time + offset."""
+    """Follows one speaker's clock. UTC (Unix seconds) = feed time + ``offset_s``."""
 
     __slots__ = ("_away", "_away_best", "_away_since", "_began", "_heard", "offset_s")
 
@@ -25,7 +25,7 @@ class UtcClock:
         self._away_best = 0.0
 
     def take(self, t_s: float, unix_s: float) -> None:
-        """One clock reading, received at feed time ``t_s``."""
+        """Take one clock reading, received at feed time ``t_s``."""
         offset = round(unix_s - t_s, 3)
         silent_s, self._heard = t_s - self._heard, t_s
         if self.offset_s is None or silent_s > _HOLE_S:
@@ -34,7 +34,7 @@ class UtcClock:
         behind = offset - self.offset_s
         if abs(behind) <= _BAND_S:
             self._away = 0
-            # A sentence can only arrive late, so the largest offset is nearest to the truth.
+            # A sentence can arrive late but never early, so the largest offset is nearest to the truth.
             if behind > 0 and t_s - self._began < _SETTLES_S:
                 self.offset_s = offset
             return

@@ -1,4 +1,4 @@
-"""What became of a source's lines: counts by cause, and the last line of each cause, for the crew to look at."""
+"""Accounts for a source's lines: counts by cause, and the last line of each cause for the crew to see."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from sternwatch.feed.sentences.in_vain import InVain
 
 
 class Cause(StrEnum):
-    """Why a line was not used. The values are words for the screen."""
+    """Why a line is not used. The values are words for the screen."""
 
     NO_SENTENCE = "no sentence"
     NO_FRAME = "no frame"
@@ -25,32 +25,32 @@ class Cause(StrEnum):
 
 
 class ChecksumRule(StrEnum):
-    """How a source's checksums are treated."""
+    """How to treat a source's checksums."""
 
-    REQUIRED = "required"  # it has sent a right one
+    REQUIRED = "required"  # it has sent a correct one
     NONE_SENT = "none sent"
     OFF = "not checked, by choice"
 
 
 @dataclass(frozen=True, slots=True)
 class SourceReport:
-    """A source's account at one moment. Offending lines are as received, cut at 120 bytes."""
+    """A source's account at one moment. Rejected lines are as received, cut at 120 bytes."""
 
     source: str
     lines: int
-    accepted: Mapping[str, int]  # by sentence formatter
-    unused: Mapping[str, int]  # right sentences that nothing here is made of, by formatter
+    accepted: Mapping[str, int]  # counts by sentence formatter
+    unused: Mapping[str, int]  # correct sentences that are not used here, by formatter
     rejected: Mapping[Cause, int]
     last_rejected: Mapping[Cause, bytes]
     bad_fields: int
     last_bad_field: str  # the sentence and what is wrong with it
     checksums: ChecksumRule
-    checksum_failures: float | None  # share of the recent lines that carry one; None if none did
-    complaint: str  # a sentence when most of what comes is refused; else empty
-    mending: str = ""  # what was done with its dates, where anything was
+    checksum_failures: float | None  # share of wrong checksums in recent lines that carry one; None if none does
+    complaint: str  # a sentence when most lines are refused; else empty
+    mending: str = ""  # how its dates are mended; empty where they are not
 
 
-_RECENT = 400  # lines the share of wrong checksums looks back on, about
+_RECENT = 400  # about how many lines the share of wrong checksums covers
 _ENOUGH = 20
 _MOST = 0.5
 _MOST_NAMES = 100
@@ -65,7 +65,7 @@ class Account:
         self.unchecked = unchecked
         self.sends_checksums = False
         self.lines = 0
-        self.in_vain = InVain()  # heard by sentences alone
+        self.in_vain = InVain()  # only sources of sentences have it
         self.accepted: dict[str, int] = {}
         self.unused: dict[str, int] = {}
         self.rejected: dict[Cause, int] = {}
@@ -77,7 +77,7 @@ class Account:
         self._wrong = 0.0
 
     def reject(self, cause: Cause, piece: bytes) -> None:
-        """Count a piece of a line that is not used."""
+        """Count an unused piece of a line."""
         self.rejected[cause] = self.rejected.get(cause, 0) + 1
         self.last_rejected[cause] = piece[:120]
         if cause is Cause.BAD_CHECKSUM:
@@ -85,18 +85,18 @@ class Account:
             self._fade()
 
     def unhandled(self, formatter: str) -> None:
-        """Count a right sentence that nothing here is made of."""
+        """Count a correct sentence that is not used here."""
         name = formatter if formatter in self.unused or len(self.unused) < _MOST_NAMES else "other"
         self.unused[name] = self.unused.get(name, 0) + 1
 
     def right_checksum(self) -> None:
-        """Count a right checksum; from the first on they are required."""
+        """Count a correct checksum. From the first on checksums are required."""
         self.sends_checksums = True
         self._right += 1
         self._fade()
 
     def bad_field(self, sentence: str, why: str) -> None:
-        """Count a field that is there and not what it should be."""
+        """Count a field that is present but wrong."""
         self.bad_fields += 1
         self.last_bad_field = f"{sentence}: {why}"
 

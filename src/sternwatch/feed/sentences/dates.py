@@ -1,4 +1,4 @@
-"""Dates from receivers: two-digit years, and the 1,024-week roll-over of GPS week numbers (IS-GPS-200)."""
+"""Mends dates from receivers: two-digit years, and the 1,024-week roll-over of GPS week numbers (IS-GPS-200)."""
 
 from __future__ import annotations
 
@@ -6,32 +6,32 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 ROLLOVER = timedelta(weeks=1024)
-# A date before this is taken for a receiver that lost one or more roll-overs. A receiver with that fault says
-# a date in 2007–2009 during 2026–2029, so the floor lies above those.
+# A date before this means that the receiver missed one or more roll-overs. Such a receiver says a date in 2007–2009
+# during 2026–2029, so the floor is above those.
 FLOOR = date(2010, 1, 1)
 _HOST_AGREES = timedelta(days=400)
 _EPOCH_DAY = date(1970, 1, 1)
 DAY_S = 86400.0
 _NO_CLOCK = date(1981, 1, 1)  # file systems and archives without a clock say 1970 or 1980
 _YEARS = timedelta(days=2 * 365)
-_LAST_UNIX_MS = 32_503_680_000_000  # the year 3000: a clock beyond it is rubbish
+_LAST_UNIX_MS = 32_503_680_000_000  # the year 3000: a later clock is rubbish
 
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """When what is heard was written, as far as that is known. A mended date must fit; one as said need not."""
+    """The span of days in which the lines were written, as far as known. It limits mended dates, not others."""
 
     latest: date
     earliest: date | None = None
 
     @classmethod
     def at(cls, day: date) -> Written:
-        """Written on a day known: a date of the day after may be a zone's, one of years before is no date of it."""
+        """Written on a known day. The day after is allowed (time zones); years before are not."""
         return cls(day + timedelta(days=1), day - _YEARS)
 
     @classmethod
     def of_file(cls, changed_unix_s: float, now_unix_s: float) -> Written:
-        """Of a file by its last change: nothing in it is later than that, nor than now."""
+        """Written before the file's last change, and before now."""
         now = _EPOCH_DAY + timedelta(days=int(now_unix_s // DAY_S))
         changed = _EPOCH_DAY + timedelta(days=int(max(changed_unix_s, 0.0) // DAY_S))
         if not _NO_CLOCK < changed <= now:
@@ -39,21 +39,21 @@ class Written:
         return cls.at(changed)
 
     def holds(self, day: date) -> bool:
-        """Whether it can be a date of what was written then."""
+        """Whether lines written then can have this date."""
         return day <= self.latest and (self.earliest is None or day >= self.earliest)
 
 
 def two_digit_year(year: int) -> int:
-    """79 was before GPS time began (1980): 80–99 are 1980–1999, the rest 2000–2079."""
+    """The full year: 80–99 are 1980–1999, the rest 2000–2079, because GPS time began in 1980."""
     return year + (1900 if year >= 80 else 2000)
 
 
 def mend(day: date, host: date | None, written: Written | None = None) -> date:
-    """The date a receiver means.
+    """The date that a receiver means.
 
-    With a computer clock that is itself credible (not before the floor), the epoch that agrees with it within
-    400 days is taken; else the first that is not before the floor, if it fits when that was written: by the
-    computer's clock, else by ``written``. A date that no roll-over makes fit is left as it was said.
+    With a credible computer clock (not before the floor), it takes the epoch that agrees with that clock within
+    400 days. Otherwise it takes the first epoch that is not before the floor, if that fits the time of writing: by
+    the computer's clock, else by ``written``. A date that no roll-over makes fit stays as it is.
     """
     if host is not None:
         if abs(day - host) <= _HOST_AGREES:
@@ -68,7 +68,7 @@ def mend(day: date, host: date | None, written: Written | None = None) -> date:
 
 
 def mending(day: date, meant: date) -> str:
-    """What was done with a receiver's date, in a sentence; empty where nothing was or could have been."""
+    """A sentence on how a receiver's date is mended; empty where it is not."""
     if meant != day:
         rolls = round((meant - day) / ROLLOVER)
         return (
@@ -90,18 +90,18 @@ def _after_floor(day: date) -> date:
 
 
 def host_day(unix_ms: int | None) -> date | None:
-    """UTC date of the computer's clock; None if it has none or one that is no date."""
+    """UTC date of the computer's clock; None where there is no clock or no valid date."""
     if unix_ms is None or not 0 <= unix_ms < _LAST_UNIX_MS:
         return None
     return _EPOCH_DAY + timedelta(days=unix_ms // 86_400_000)
 
 
 def unix_s(day: date, seconds_of_day: float) -> float:
-    """Unix time of a UTC date and the seconds since its midnight."""
+    """Unix time from a UTC date and the seconds since its midnight."""
     return (day - _EPOCH_DAY).days * DAY_S + seconds_of_day
 
 
 def nearest_day(seconds_of_day: float, near_unix_s: float) -> float:
-    """Unix time of a bare time of day, on the day that brings it nearest to a moment known."""
+    """Unix time of a bare time of day, on the day that brings it nearest to a known moment."""
     days = round((near_unix_s - seconds_of_day) / DAY_S)
     return days * DAY_S + seconds_of_day

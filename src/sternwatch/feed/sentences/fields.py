@@ -1,7 +1,7 @@
-"""Strict conversion of sentence fields: finite, in range, matched whole, with the right unit letter.
+"""Converts sentence fields strictly: finite, in range, matched whole, with the right unit letter.
 
-Every function returns None for "no value" and raises ``BadFieldError`` for something that is there but is not what it
-should be, so that both can be told apart and counted. Nothing ever becomes zero by default.
+Every function returns None for "no value" and raises ``BadFieldError`` for a wrong value, so that both can be counted
+separately. Nothing ever becomes zero by default.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ FATHOM_M = 6 * FOOT_M
 
 
 class BadFieldError(ValueError):
-    """A field that is present but unreadable or outside what its quantity can be."""
+    """A field is present, but unreadable or out of its quantity's range."""
 
 
 def number(text: str, low: float, high: float) -> float | None:
-    """A decimal number within [low, high]; None if the field is empty."""
+    """A decimal number in [low, high]; None if the field is empty."""
     if not text:
         return None
     if not _NUMBER(text):
@@ -36,7 +36,7 @@ def number(text: str, low: float, high: float) -> float | None:
 
 
 def quantity(text: str, unit: str, expected: str, low: float, high: float) -> float | None:
-    """A number whose unit letter stands in the next field and must be the one expected."""
+    """A number whose next field must be the expected unit letter."""
     value = number(text, low, high)
     if value is not None and unit != expected:
         raise BadFieldError(f"unit {unit!r} where {expected!r} is due")
@@ -44,7 +44,7 @@ def quantity(text: str, unit: str, expected: str, low: float, high: float) -> fl
 
 
 def bearing(text: str) -> float | None:
-    """Degrees within [0, 360); 360 is 0."""
+    """Degrees in [0, 360); 360 becomes 0."""
     value = number(text, 0.0, 360.0)
     return value if value != 360.0 else 0.0
 
@@ -80,7 +80,7 @@ def seconds_of_day(text: str) -> float | None:
 
 
 def signed_by(value: float | None, letter: str, positive: str, negative: str) -> float | None:
-    """Variation and deviation: a magnitude and the letter that gives its sign."""
+    """Variation or deviation from its magnitude and the letter for its sign."""
     if value is None:
         return None
     if letter == positive:

@@ -1,8 +1,8 @@
-"""Bytes to lines, and lines to sentences.
+"""Splits bytes into lines, and lines into sentences.
 
-A line is what stood between two line ends (CR, LF or both), at most ``MAX_LINE`` bytes of it. Nothing is thrown
-away here: rubbish becomes lines too, so that a recording holds what was received. What of a line is a sentence
-is decided by ``pieces``, which live feed and replay share.
+A line is the text between two line ends (CR, LF or both), at most ``MAX_LINE`` bytes. Nothing is lost here: rubbish
+becomes lines too, so that a recording holds all that was received. ``pieces`` finds the sentences in a line, for live
+feed and replay alike.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ class Framer:
     def feed(self, chunk: bytes) -> list[tuple[bytes, bool]]:
         """Lines completed by ``chunk``, each as (bytes without line end, whole).
 
-        A run without a line end is cut at ``longest`` bytes, before the last sentence start in it if there is
-        one, and what was cut off is not whole.
+        A run without a line end is cut at ``longest`` bytes, or before its last sentence start. The part cut off is
+        not whole.
         """
         parts = (self._rest + chunk).replace(b"\r", b"\n").split(b"\n")
         self._rest = parts.pop()
@@ -42,13 +42,13 @@ class Framer:
         return lines
 
     def flush(self) -> list[tuple[bytes, bool]]:
-        """What was begun and will not be ended (the connection is gone); not whole."""
+        """The unfinished line when the connection is gone; not whole."""
         rest, self._rest = self._rest, b""
         return [(rest, False)] if rest else []
 
 
 def cut(run: bytes, longest: int = MAX_LINE) -> list[tuple[bytes, bool]]:
-    """A run of bytes longer than ``longest`` as pieces no longer than that; only the last one is whole."""
+    """A long run of bytes in pieces of at most ``longest`` bytes; only the last is whole."""
     result: list[tuple[bytes, bool]] = []
     while len(run) > longest:
         at = max(run.rfind(start, 1, longest) for start in _STARTS)
@@ -60,9 +60,9 @@ def cut(run: bytes, longest: int = MAX_LINE) -> list[tuple[bytes, bool]]:
 
 
 def pieces(data: bytes, whole: bool = True) -> list[tuple[bytes, bool]]:
-    """The sentences in a line, restarting at every ``$`` or ``!``, each as (bytes, ended by a line end).
+    """The sentences in a line as (bytes, ended by a line end). Every ``$`` or ``!`` starts a new one.
 
-    Text before the first start is a piece of its own (rubbish, or a source's own tag block).
+    Text before the first start is its own piece (rubbish, or a source's own tag block).
     """
     if data.rfind(b"$") <= 0 and data.rfind(b"!") <= 0:
         return [(data, whole)]
@@ -77,7 +77,7 @@ def pieces(data: bytes, whole: bool = True) -> list[tuple[bytes, bool]]:
 
 
 def checksum(body: bytes) -> int:
-    """Exclusive or of all bytes (IEC 61162-1), for bodies of up to ``MAX_LINE`` bytes.
+    """The exclusive or of all bytes (IEC 61162-1), for bodies of up to ``MAX_LINE`` bytes.
 
     Folded as one big integer: seven times faster than a loop over the bytes.
     """

@@ -1,8 +1,8 @@
-"""Rate gates: a value that changes faster than its quantity can is marked suspect. It is never hidden.
+"""Rate gates mark a value as suspect where it changes faster than its quantity can. They never hide it.
 
-A checksum cannot see every fault (transposed digits, paired flips), and a sounder that loses the bottom reports
-another one in a perfectly good sentence. The limits are chosen by judgement, wide enough that a drop-off, a
-thermal front or opening the throttle passes; a level that persists is believed after a while.
+A checksum does not find every fault (transposed digits, paired flips), and a sounder that loses the bottom reports
+another depth in a perfectly good sentence. The limits are judgement, wide enough for a drop-off, a thermal front or
+opening the throttle. A level that persists is believed after a while.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from sternwatch.feed.readings import Quantity, Value
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What one quantity can do. A change of ``base + share * |last| + rate * seconds`` passes."""
+    """How fast one quantity can change: by ``base + share * |last| + rate * seconds``."""
 
     base: float
     share: float
     rate: float
-    persists: int  # readings in a row near one another after which a new level is believed ...
+    persists: int  # so many readings in a row near one another make a new level believed ...
     persists_s: float  # ... once they span this long
     low: float
     high: float
@@ -49,8 +49,8 @@ LIMITS = {
     ),
 }
 
-# What a source without checksums needs besides: a wrong digit that no checksum catches may be in anything. Degrees,
-# metres and seconds off the feed's own time.
+# Further limits for a source without checksums, where any value may have a wrong digit. Degrees, metres and seconds
+# off feed time.
 WARY_LIMITS = {
     **LIMITS,
     Quantity.HEADING: Limits(15.0, 0.0, 60.0, 4, 1.0, 0.0, 360.0, "turns faster than a boat", "no heading"),
@@ -65,10 +65,10 @@ _M_PER_DEGREE = 111_195.0  # of a great circle on a sphere of 6,371 km
 
 
 class Gate:
-    """The memory of one value of one speaker.
+    """The gate of one quantity from one speaker.
 
-    ``unconfirmed`` after ``doubt``: a wary gate has heard nothing like it before, so it may be a wrong address or a
-    wrong number of a message, and not this speaker's word at all.
+    ``unconfirmed`` after ``doubt``: a wary gate has heard nothing like it before. The address or the message's number
+    may be wrong, and the value not this speaker's at all.
     """
 
     __slots__ = (
@@ -87,10 +87,10 @@ class Gate:
         self._new_since = 0.0
 
     def doubt(self, value: Value, t_s: float) -> str:
-        """Why the value is suspect, in words; empty when it is not."""
+        """Why the value is suspect, in words; empty where it is not."""
         self.unconfirmed = self._wary and self._last is None
         if self._quantity is Quantity.CLOCK and isinstance(value, float):
-            value -= t_s  # how feed time lies to it
+            value -= t_s  # its offset from feed time
         if why := self._beyond(value):
             return why
         if self._last is None and self._wary:
@@ -102,7 +102,7 @@ class Gate:
         return self._jumped(value, t_s)
 
     def _beyond(self, value: Value) -> str:
-        """What no boat can have, or what sensors say before they have measured."""
+        """Why the value is impossible: out of range, or what sensors send before they have measured. Else empty."""
         if isinstance(value, float) and not self._limits.low <= value <= self._limits.high:
             return self._limits.beyond
         zero = self._quantity is Quantity.WATER_TEMPERATURE and value == 0
@@ -111,7 +111,7 @@ class Gate:
         return ""
 
     def _first_heard(self, value: Value, t_s: float) -> str:
-        """From a wary source the first value counts once a second one like it is heard."""
+        """Doubt a wary source's first value until a second one confirms it."""
         if self._new_count and t_s - self._new_since <= _FORGETS_S and self._near(value, self._new, 0.0):
             self._believe(value, t_s)
             self.unconfirmed = False
@@ -120,7 +120,7 @@ class Gate:
         return self._limits.jump
 
     def _jumped(self, value: Value, t_s: float) -> str:
-        """A jump counts once it has persisted."""
+        """Doubt a jump until it has persisted."""
         if self._new_count and self._near(value, self._new, 0.0):
             self._new_count += 1
         else:
@@ -132,7 +132,7 @@ class Gate:
         return self._limits.jump
 
     def let(self, value: Value, t_s: float) -> None:
-        """Take a value that may jump, and hold it against none that follows."""
+        """Take a value that may jump. Later values are not compared with it."""
         self._believe(value, t_s - _FORGETS_S - 1.0)
 
     def _near(self, value: Value, other: Value, elapsed: float) -> bool:
@@ -154,7 +154,7 @@ def _near_zero(value: Value) -> bool:
 
 
 def _apart_m(one: Value, other: Value) -> float:
-    """How far two positions are apart; infinitely where one is none."""
+    """The distance between two positions; infinite where one is no position."""
     if not isinstance(one, tuple) or not isinstance(other, tuple):
         return math.inf
     north = one[0] - other[0]

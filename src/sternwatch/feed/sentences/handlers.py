@@ -14,11 +14,11 @@ from sternwatch.feed.sentences.layouts import Sentence
 _KNOTS = (0.0, 120.0)  # 62 m/s
 _KM_H = (0.0, 222.0)
 _DEPTH_M = (0.0, 11000.0)  # no water is deeper
-_MODES = frozenset("ADEFMPRS")  # all but N (no fix) and V; S is a simulator, which says so itself
+_MODES = frozenset("ADEFMPRS")  # all but N (no fix) and V; S is a simulator that says so
 
 
 def _fix(stream: Hearing, s: Sentence, position: bool) -> tuple[float, float] | None:
-    """The position if it may be used. Emits nothing."""
+    """The position, where it may be used. Emits nothing."""
     if not position:
         return None
     try:
@@ -94,7 +94,7 @@ def _gga(stream: Hearing, s: Sentence) -> None:
 
 def _gll(stream: Hearing, s: Sentence) -> None:
     status, mode = s["status"], s["faa_mode"]
-    # Before version 2.0 of the standard GLL ended with the longitude: no status, and no time.
+    # Before version 2.0 of the standard, GLL ended with the longitude, without status and time.
     valid = (status == "A" or not s.has("status")) and (not mode or mode in _MODES)
     stream.fix(s.talker, valid)
     stream.emit(Quantity.POSITION, _fix(stream, s, valid))
@@ -159,7 +159,7 @@ def _vhw(stream: Hearing, s: Sentence) -> None:
         stream.emit(Quantity.PROBE_SPEED, speed)
         return
     stream.emit(Quantity.STW, speed)
-    # Most logs fill no heading in; that is not a compass saying that it has none.
+    # Most logs leave the heading empty; that is not a compass without a value.
     if s["heading_true"]:
         true = stream.read(fields.bearing, s["heading_true"]) if s["true"] == "T" else None
         stream.emit(Quantity.HEADING, true, "true")
@@ -180,7 +180,7 @@ def _dpt(stream: Hearing, s: Sentence) -> None:
 
 
 def _three_units(stream: Hearing, values: list[str]) -> float | None:
-    """Depth as DBT, DBS and DBK give it: feet, metres, fathoms, each with its letter; metres are taken first."""
+    """Depth from DBT, DBS or DBK: feet, metres, fathoms, each with its letter. Metres have precedence."""
     padded = values + [""] * 6
     for i, letter, metre in ((2, "M", 1.0), (0, "f", FOOT_M), (4, "F", FATHOM_M)):
         if padded[i]:
@@ -208,7 +208,7 @@ def _rot(stream: Hearing, s: Sentence) -> None:
 
 
 def _xdr(stream: Hearing, s: Sentence) -> None:
-    """Transducer values in groups of type, value, unit, name; the standard has no type for speed, so N and K tell."""
+    """Transducer values in groups of type, value, unit, name. No type means speed; the units N and K do."""
     values = s.values
     for i in range(0, len(values) - 3, 4):
         kind, text, unit, name = values[i : i + 4]

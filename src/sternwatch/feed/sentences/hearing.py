@@ -1,4 +1,4 @@
-"""What hearing any source takes, whatever it speaks: its account, its gates, its clock, the variation heard."""
+"""The part of decoding that all tongues share: the account, the gates, the clock, the variation heard."""
 
 from __future__ import annotations
 
@@ -19,27 +19,27 @@ _MOST_SPEAKERS = 256
 
 @dataclass(slots=True)
 class Common:
-    """What all sources share. Degrees, east positive."""
+    """Values that all sources share. Degrees, east positive."""
 
-    variation_deg: float | None = None  # given by the user, over what is heard
+    variation_deg: float | None = None  # from the user; takes precedence over one heard
     heard_variation_deg: float | None = None
     transducers: dict[str, Quantity] = field(default_factory=dict)
-    written: dates.Written | None = None  # when a recording was written, for dates that must be mended
+    written: dates.Written | None = None  # when a recording was written, for mending dates
 
     @property
     def variation(self) -> float | None:
-        """The variation to make a magnetic direction true with."""
+        """The variation that turns a magnetic direction into a true one."""
         return self.variation_deg if self.variation_deg is not None else self.heard_variation_deg
 
 
 class Hearing:
-    """One source's decoding: what it said last, and what is being decoded now. No exception leaves ``decode``.
+    """The decoding of one source: its last values, and the present line. ``decode`` never raises.
 
     Parameters
     ----------
     wary
-        The source has no checksum: every quantity that has a wary limit goes through a gate, and what a speaker
-        says of a quantity counts from the second time on that it says about the same.
+        The source has no checksum: every quantity with a wary limit goes through a gate, and a speaker's first
+        value of a quantity counts only when a second one is about the same.
     """
 
     def __init__(self, common: Common, source: str, is_probe: bool, account: Account, *, wary: bool = False) -> None:
@@ -49,20 +49,20 @@ class Hearing:
         self._source = source
         self._limits = WARY_LIMITS if wary else LIMITS
         self._wary = wary
-        self._void: dict[str, bool] = {}  # by talker: does it say that it has no fix?
+        self._void: dict[str, bool] = {}  # by talker: whether it reports no fix
         self._gates: dict[tuple[str, str, Quantity], Gate] = {}
-        self._clock: tuple[float, float] | None = None  # (Unix seconds, feed time) as last heard
+        self._clock: tuple[float, float] | None = None  # (Unix seconds, feed time) when last heard
         self._dated_t: float | None = None
-        self._hole_t = 0.0  # when the source was heard again after a silence
+        self._hole_t = 0.0  # when the source spoke again after a silence
         self._t_s = 0.0
         self._host_ms: int | None = None
         self._talker = ""
         self._sentence_name = ""
-        self._said = ""  # the sentence at hand, for the account
+        self._said = ""  # the present sentence, for the account
         self._out: list[Reading] = []
 
     def _begin(self, t_s: float, host_ms: int | None) -> None:
-        """A line begins."""
+        """Begin a line."""
         self.account.lines += 1
         if t_s - self._t_s > _HOLE_S:
             self._hole_t = t_s
@@ -70,23 +70,23 @@ class Hearing:
         self._out = []
 
     def _speaking(self, talker: str, sentence: str, said: str) -> None:
-        """Who speaks now, in which sentence; ``said`` is what the account shows should a field be bad."""
+        """Set the present speaker and sentence. ``said``: what the account shows if a field is bad."""
         self._talker, self._sentence_name, self._said = talker, sentence, said
 
     # What the handlers use.
 
     def fix(self, talker: str, has_fix: bool) -> None:
-        """A speaker says whether it has a fix."""
+        """Note whether a speaker has a fix."""
         if len(self._void) >= _MOST_SPEAKERS:
             self._void.clear()
         self._void[talker] = not has_fix
 
     def is_void(self, talker: str) -> bool:
-        """Whether it said last that it has none."""
+        """Whether a speaker last reported no fix."""
         return self._void.get(talker, False)
 
     def read(self, convert: Callable[..., float | None], *arguments: str | float) -> float | None:
-        """A field converted strictly; a bad one is counted and is no value."""
+        """Convert a field strictly. A bad one is counted and gives None."""
         try:
             return convert(*arguments)
         except fields.BadFieldError as error:
@@ -94,19 +94,19 @@ class Hearing:
             return None
 
     def bad_field(self, why: str) -> None:
-        """Count a field that is there and not what it should be."""
+        """Count a field that is present but wrong."""
         self.account.bad_field(self._said[:120], why)
 
     def emit(
         self, quantity: Quantity, value: Value | None, reference: str = "", *, jumps: bool = False
     ) -> None:  # fmt: skip
-        """One reading from the sentence at hand, through its gate if it has one. ``jumps``: it may jump."""
+        """Emit one reading from the present sentence, through its gate if it has one. ``jumps``: it may jump."""
         suspect = ""
         if value is not None and quantity in self._limits:
             key = (self._talker, self._sentence_name, quantity)
             gate = self._gates.get(key)
             if gate is None:
-                if len(self._gates) >= _MOST_SPEAKERS:  # nobody has so many: rubbish from a source without checksums
+                if len(self._gates) >= _MOST_SPEAKERS:  # no boat has so many: rubbish from a source without checksums
                     self._gates.clear()
                 gate = self._gates[key] = Gate(quantity, wary=self._wary)
             suspect = gate.doubt(value, self._t_s)
@@ -123,7 +123,7 @@ class Hearing:
         )  # fmt: skip
 
     def heading(self, magnetic: float | None, variation: float | None = None) -> None:
-        """A magnetic heading made true by the sentence's own variation, the user's, or the one heard."""
+        """Emit a magnetic heading as true, by the sentence's own variation, the user's, or the one heard."""
         if variation is None:
             variation = self.common.variation
         if magnetic is None or variation is None:
@@ -132,18 +132,18 @@ class Hearing:
             self.emit(Quantity.HEADING, (magnetic + variation) % 360.0, "true")
 
     def bottom(self, depth_m: float | None, offset_m: float | None) -> None:
-        """Depth below a transducer with its offset: positive up to the surface. Negative, to the keel, is no help."""
+        """Emit a sounded depth: below the surface where ``offset_m`` is positive, else below the transducer."""
         if depth_m and offset_m is not None and offset_m > 0:
             self.bottom_below(depth_m + offset_m, "surface")
         else:
             self.bottom_below(depth_m, "transducer")
 
     def bottom_below(self, depth_m: float | None, reference: str) -> None:
-        """Depth below a reference. Sounders without a bottom say zero."""
+        """Emit a depth below a reference. Zero means that the sounder has no bottom."""
         self.emit(Quantity.PROBE_DEPTH if self.is_probe else Quantity.BOTTOM, depth_m if depth_m else None, reference)
 
     def mended_date(self, day: int, month: int, year: int) -> date | None:
-        """A receiver's date, mended; None (and counted) if there is no such day."""
+        """A receiver's date, mended; None (and counted) where there is no such day."""
         host = dates.host_day(self._host_ms)
         found = _date(day, month, year, host, self.common.written)
         if found is None:
@@ -153,14 +153,14 @@ class Hearing:
         return mended
 
     def clock(self, day: date | None, seconds_of_day: float | None) -> None:
-        """A time heard from a speaker with a fix. Bare times of day count while no dated one has come lately."""
+        """Emit a time from a speaker with a fix. Bare times of day count while no dated one has come lately."""
         if seconds_of_day is None:
             return
         if day is not None:
             unix_s = dates.unix_s(day, seconds_of_day)
             self._dated_t = self._t_s
         else:
-            # After a silence a dated one is waited for: it may be another day.
+            # After a silence wait for a dated one: it may be another day.
             if self._dated_t is not None and self._t_s - max(self._dated_t, self._hole_t) < _DATED_LATELY_S:
                 return
             if self._clock is not None:

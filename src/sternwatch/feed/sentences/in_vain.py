@@ -1,8 +1,8 @@
-"""What it is that comes when bytes come and no sentence of them can be used: told from the last seconds' bytes.
+"""Says what is wrong when bytes come but none make a usable sentence, from the bytes of the last seconds.
 
-A wrong rate makes bytes that are no text; two talkers on one wire make sentences that begin inside another; a full
-buffer makes halves; noise flips bits of sentences that look whole. The shares are chosen by judgement and tested on
-streams spoiled in each way.
+A wrong rate makes bytes that are no text. Two talkers on one wire make sentences that begin inside others. A full
+buffer cuts sentences in half. Noise flips bits in sentences that look whole. The shares are judgement, tested on
+streams spoiled in each of these ways.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from typing import Final
 LOOKS_BACK_S: Final = 8.0
 _LEAST_S: Final = 4.0
 _LEAST_BYTES: Final = 120
-_ODD: Final = 0.15  # share of bytes that no text has
-_RIGHT: Final = 0.1  # sentences that can be used, for each piece that cannot
-_JOINED: Final = 0.1  # share of the pieces: nothing else makes sentences begin inside others
+_ODD: Final = 0.15  # share of bytes that occur in no text
+_RIGHT: Final = 0.1  # usable sentences for each piece that is not
+_JOINED: Final = 0.1  # share of the pieces; only two talkers make sentences begin inside others
 _HALVES: Final = 0.3
 _TEXT: Final = bytes((*range(0x20, 0x7F), 0x0D, 0x0A))
 
@@ -27,20 +27,20 @@ class _Second:
     size: int = 0
     odd: int = 0
     right: int = 0
-    wrong: int = 0  # checksums of what looks whole
-    joined: int = 0  # begun inside another, or with two checksums
+    wrong: int = 0  # wrong checksums of pieces that look whole
+    joined: int = 0  # pieces that begin inside another, or have two checksums
     halves: int = 0
 
 
 @dataclass(slots=True)
 class InVain:
-    """Counts by the second; a plain value."""
+    """Counts by the second; plain data."""
 
     _begun_s: float | None = None
     _seconds: deque[_Second] = field(default_factory=deque)
 
     def hear(self, t_s: float, data: bytes) -> None:
-        """A line has come."""
+        """Count a line."""
         if self._begun_s is None:
             self._begun_s = t_s
         if not self._seconds or self._seconds[-1].at_s != int(t_s):
@@ -52,25 +52,25 @@ class InVain:
         now.odd += len(data.translate(None, _TEXT))
 
     def right(self) -> None:
-        """A sentence of it can be used."""
+        """Count a usable sentence."""
         self._seconds[-1].right += 1
 
     def wrong(self, piece: bytes) -> None:
-        """A piece with a checksum that is wrong."""
+        """Count a piece with a wrong checksum."""
         if piece.count(b"*") > 1 or piece.count(b",") > 40:
             self._seconds[-1].joined += 1
         else:
             self._seconds[-1].wrong += 1
 
     def cut_off(self, *, by_another: bool) -> None:
-        """A piece without an end, or without a beginning; ``by_another``: another sentence begins inside it."""
+        """Count a piece without an end or a beginning. ``by_another``: another sentence begins inside it."""
         if by_another:
             self._seconds[-1].joined += 1
         else:
             self._seconds[-1].halves += 1
 
     def words(self) -> str:
-        """What comes, in one sentence without its source; empty where some of it can be used, or too little came."""
+        """What is wrong, in one sentence without the source; empty if some of it is usable, or too little came."""
         if self._begun_s is None:
             return ""
         seconds = self._seconds

@@ -1,7 +1,7 @@
-"""The only place where the sentence library is touched: it knows the layouts, we read the fields strictly.
+"""The only module that uses the sentence library. The library knows the layouts; we read the fields strictly.
 
-Its own conversions are never used (a field that fails them comes back as text, an empty hemisphere as latitude
-0.0, ``nan`` passes); only the raw text of a named field is taken.
+We take only the raw text of a named field, never the library's conversions: there a field that fails comes back as
+text, an empty hemisphere gives latitude 0.0, and ``nan`` passes.
 """
 
 from __future__ import annotations
@@ -12,11 +12,11 @@ import pynmea2
 
 
 class UnreadableError(ValueError):
-    """A line that has a right checksum, or needs none, and still is no sentence."""
+    """A line has a correct checksum, or needs none, and still is no sentence."""
 
 
 class Sentence:
-    """One parsed sentence: raw text by field name, empty where the sentence is too short for it."""
+    """One parsed sentence: raw text by field name, empty where the sentence is too short for the field."""
 
     __slots__ = ("_data", "_index", "formatter", "talker")
 
@@ -31,7 +31,7 @@ class Sentence:
         return self._data[i] if i < len(self._data) else ""
 
     def has(self, name: str) -> bool:
-        """Whether the sentence is long enough to hold the field (older standards have fewer)."""
+        """Whether the sentence is long enough for the field (older standards have fewer)."""
         return self._index[name] < len(self._data)
 
     @property
@@ -40,12 +40,12 @@ class Sentence:
         return self._data
 
 
-# Depth below keel has no layout in the library; the field order is that of DBT (IEC 61162-1).
+# The library has no layout for depth below keel; its fields are in DBT's order (IEC 61162-1).
 _KEEL = {"depth_feet": 0, "unit_feet": 1, "depth_meters": 2, "unit_meters": 3, "depth_fathoms": 4, "unit_fathoms": 5}
 
 
 def parse(body: str) -> Sentence:
-    """Parse ``body`` (without ``$`` and checksum, which is verified before).
+    """Parse ``body``: the sentence without ``$`` and without its checksum, which the caller has verified.
 
     Raises
     ------

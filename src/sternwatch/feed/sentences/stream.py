@@ -1,4 +1,4 @@
-"""NMEA 0183 lines to readings: checksum, sentence, strict fields. No exception leaves here."""
+"""Turns NMEA 0183 lines into readings: checksum, sentence, strict fields. Never raises on a line."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from sternwatch.feed.sentences.handlers import HANDLERS
 from sternwatch.feed.sentences.hearing import Common, Hearing
 from sternwatch.feed.sentences.layouts import UnreadableError, parse
 
-_PRINTABLE = frozenset(range(0x20, 0x7F))  # what a sentence may be made of (IEC 61162-1, 6.1)
-_HABIT = 3  # sentences running with a field that cannot be read
+_PRINTABLE = frozenset(range(0x20, 0x7F))  # the bytes allowed in a sentence (IEC 61162-1, 6.1)
+_HABIT = 3  # consecutive sentences with an unreadable field
 _MOST_SPEAKERS = 256
 _HEX = frozenset(b"0123456789abcdefABCDEF")
 
@@ -27,7 +27,7 @@ class Stream(Hearing):
         self._begin(line.t_s, line.unix_ms)
         data = line.data
         self.account.in_vain.hear(line.t_s, data)
-        if data[:1] == b"\\":  # the source's own tag block
+        if data[:1] == b"\\":  # a tag block of the source itself
             end = data.find(b"\\", 1)
             data = data[end + 1 :] if end > 0 else data
         for piece, ended in pieces(data, line.whole):
@@ -37,7 +37,7 @@ class Stream(Hearing):
         return self._out
 
     def _checked(self, piece: bytes, ended: bool, *, by_another: bool) -> bytes | None:
-        """The sentence between its start and its checksum, if it may be used."""
+        """The sentence between its start and its checksum, where it may be used."""
         account = self.account
         if piece[:1] not in (b"$", b"!") or len(piece) < 7:
             account.in_vain.cut_off(by_another=by_another and piece[:1] in (b"$", b"!"))
@@ -94,9 +94,9 @@ class Stream(Hearing):
         self._doubt_neighbours((sentence.talker, sentence.formatter), before, bad=account.bad_fields > bad)
 
     def _doubt_neighbours(self, key: tuple[str, str], before: int, *, bad: bool) -> None:
-        """No value of a sentence counts in which a field cannot be read: what damaged one may have damaged another.
+        """Doubt all values of a sentence with an unreadable field: the damage may have reached others.
 
-        A speaker with such a field in several sentences running writes it so: that is its habit, no damage.
+        A speaker with such a field in several consecutive sentences writes it that way: that is no damage.
         """
         if not bad:
             self._bad_running.pop(key, None)

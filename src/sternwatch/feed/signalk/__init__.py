@@ -1,1 +1,1 @@
-"""The room of Signal K: deltas (an open standard, JSON) over TCP or a websocket to readings."""
+"""The room of Signal K: turns deltas (an open standard, JSON), over TCP or a websocket, into readings."""

@@ -1,8 +1,8 @@
-"""A server's deltas to readings. No exception leaves here.
+"""Turns a server's deltas into readings. Never raises on a line.
 
-A server keeps the last value of everything and says it again to who asks, however old, so a value counts only if its
-own stamp moves: what was stamped before the server greeted us counts once the same speaker stamps anew, and the same
-stamp twice is one word. Stamps are compared with one another alone; time comes from ``navigation.datetime``.
+A server keeps the last value of everything and repeats it on request, however old. So a value counts only when its
+stamp moves. A value stamped before the server's greeting counts once the same speaker sends a newer stamp; the same
+stamp twice is one value. Stamps are compared only with one another; time comes from ``navigation.datetime``.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class DeltaStream(Hearing):
         super().__init__(common, source, is_probe, Account(source, nothing=NOTHING))
         self._self = _SELF
         self._greeted: datetime | None = None  # the server's own time when it greeted us
-        self._stamps: dict[tuple[str, str], datetime] = {}  # the last one, by (path, talker)
+        self._stamps: dict[tuple[str, str], datetime] = {}  # the last stamp, by (path, talker)
 
     def decode(self, line: Line) -> list[Reading]:
         """The readings in a line, in the order of its values."""
@@ -95,7 +95,7 @@ class DeltaStream(Hearing):
             handler(self, value)
 
     def _is_old(self, path: str, talker: str, stamp: datetime) -> bool:
-        """Whether it was said before, or before we came."""
+        """Whether the value was sent before, or dates from before we connected."""
         key = (path, talker)
         known = self._stamps.get(key)
         if known == stamp:
@@ -109,7 +109,7 @@ class DeltaStream(Hearing):
     # What the handlers use.
 
     def number(self, value: Any, low: float, high: float) -> float | None:
-        """A value in range; null is none, and what cannot be is counted and is none."""
+        """A value in range; None for null. An impossible value is counted and gives None."""
         if value is None:
             return None
         if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
@@ -121,13 +121,13 @@ class DeltaStream(Hearing):
         return None
 
     def angle(self, value: Any, low: float = 0.0) -> float | None:
-        """Degrees of radians."""
+        """An angle in radians as degrees."""
         radians = self.number(value, low, 2 * math.pi + 1e-4)
         return None if radians is None else math.degrees(radians)
 
 
 def _talker(update: dict[str, Any]) -> str:
-    """``$source``, or what the ``source`` object says."""
+    """``$source``, else the words of the ``source`` object."""
     given = update.get("$source")
     if isinstance(given, str) and given:
         return given[:_MOST_TALKER]

@@ -1,4 +1,4 @@
-"""Which paths are wanted of a Signal K server, and how they are asked for (Signal K specification 1.7)."""
+"""The paths that we want from a Signal K server, and the request for them (Signal K specification 1.7)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where lines come from. Live sources share one protocol; the screen never asks which kind it has before it."""
+"""The room of sources of lines. All live sources share one protocol, so the screen need not know their kinds."""
 
 from sternwatch.feed.sources.base import Put, Source, SourceState, SourceStatus, Tell
 

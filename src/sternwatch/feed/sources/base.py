@@ -1,4 +1,4 @@
-"""The source protocol, and the loop that every live source runs: open, read, notice silence and loss, try again."""
+"""The source protocol, and the loop that every live source runs: open, read, notice silence and loss, retry."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if sys.platform == "win32":
 else:
     import termios
 
-    # What a port that goes away raises depends on the call under way; pyserial's own exception is an OSError.
+    # When a port goes away, the exception depends on the call in progress; pyserial's own is an OSError.
     FAULTS = (OSError, termios.error, TypeError)
 
 
@@ -34,9 +34,9 @@ class SourceState(StrEnum):
 
     CONNECTING = "connecting"
     OPEN = "open"
-    SILENT = "silent"  # open, and nothing comes
-    LOST = "lost"  # not there; it is tried again
-    ENDED = "ended"  # it has no more to say
+    SILENT = "silent"  # open, but nothing comes
+    LOST = "lost"  # missing; it is retried
+    ENDED = "ended"  # it has ended
     STOPPED = "stopped"
 
 
@@ -47,7 +47,7 @@ class SourceStatus:
     source: str
     state: SourceState
     text: str
-    address: str = ""  # what it is connected to now
+    address: str = ""  # the present connection
     baud: int | None = None
     since_t_s: float = 0.0
 
@@ -56,7 +56,7 @@ Tell = Callable[[SourceStatus], None]
 
 
 class Source(Protocol):
-    """A live source of lines. It owns its thread and calls ``put`` and ``tell`` from it."""
+    """A live source of lines. It has its own thread, from which it calls ``put`` and ``tell``."""
 
     name: str
     priority: int
@@ -66,7 +66,7 @@ class Source(Protocol):
 
 
 class Channel(Protocol):
-    """An open connection. ``read`` waits a little and returns b"" if nothing came; it raises when it is gone."""
+    """An open connection. ``read`` waits a little; it returns b"" if nothing came, and raises if it is gone."""
 
     @property
     def address(self) -> str: ...
@@ -77,19 +77,19 @@ class Channel(Protocol):
 
 
 class SilentError(OSError):
-    """The channel can be opened, but nothing comes."""
+    """The channel opens, but nothing comes."""
 
 
 class SleptError(OSError):
-    """The computer was suspended: what was open may be dead without a word."""
+    """The computer was suspended: an open channel may be dead without notice."""
 
 
 class EndOfFeed(Exception):  # noqa: N818 - not an error: the source is at its end
-    """Nothing will come any more."""
+    """The feed has ended."""
 
 
 class Backoff:
-    """Waits between attempts: 0.1 s, half as long again each time, 2 s at most."""
+    """The waits between attempts: 0.1 s, then 1.5 times as long each time, at most 2 s."""
 
     FIRST_S, FACTOR, LONGEST_S = 0.1, 1.5, 2.0
 
@@ -97,22 +97,22 @@ class Backoff:
         self._next_s = self.FIRST_S
 
     def reset(self) -> None:
-        """After data has come; a connection alone does not count."""
+        """Start again at the shortest wait. Called after data has come; a connection alone does not count."""
         self._next_s = self.FIRST_S
 
     def next_s(self) -> float:
-        """How long to wait before the next attempt."""
+        """The wait before the next attempt."""
         wait_s, self._next_s = self._next_s, min(self._next_s * self.FACTOR, self.LONGEST_S)
         return wait_s
 
 
 class LiveSource(ABC):
-    """The loop. A kind of source says how to open a channel and may look at lines before they are put."""
+    """The loop. Each kind of source opens its own channel and may inspect lines before they are put."""
 
-    SILENT_S = 10.0  # without data for so long the channel is opened anew ...
-    LONGEST_SILENT_S = 300.0  # ... later and later, so that a quiet port is not hammered
+    SILENT_S = 10.0  # after so long without data the channel is reopened ...
+    LONGEST_SILENT_S = 300.0  # ... after longer and longer waits, to spare a quiet port
     LOOK_S = 0.1
-    SLEPT_S = 2.0  # a computer that slept longer opens anew at once: the other side may have given us up
+    SLEPT_S = 2.0  # after a longer sleep of the computer reopen at once: the other side may have dropped us
     OUTLIVES_SLEEP = False
 
     def __init__(self, name: str, priority: int = 0, *, speech: Speech = SENTENCES) -> None:
@@ -127,19 +127,19 @@ class LiveSource(ABC):
         self._told: tuple[SourceState, str] | None = None
 
     def start(self, clock: FeedClock, put: Put, tell: Tell) -> None:
-        """Begin; ``put`` and ``tell`` are called from the source's own thread."""
+        """Begin. The source's own thread calls ``put`` and ``tell``."""
         self._clock, self._put, self._tell = clock, put, tell
         self._stopping.clear()
         self._thread = threading.Thread(target=self._guarded, name=f"source {self.name}", daemon=True)
         self._thread.start()
 
     def stop(self) -> None:
-        """End, and wait until the thread has let go of its port."""
+        """End, and wait until the thread has closed its port."""
         self._stopping.set()
         if self._thread is not None:
             self._thread.join(5.0)
 
-    # What a kind of source fills in.
+    # What each kind of source defines.
 
     @abstractmethod
     def _open(self) -> Channel: ...
@@ -152,7 +152,7 @@ class LiveSource(ABC):
         return True
 
     def _is_back(self) -> bool:
-        """Asked several times a second while waiting: is it worth trying at once?"""
+        """Whether to retry at once. Called several times a second during a wait."""
         return False
 
     def _sentence(self, error: Exception) -> str:
@@ -162,7 +162,7 @@ class LiveSource(ABC):
     # The loop.
 
     def _guarded(self) -> None:
-        """The loop, begun anew should anything unforeseen end it: a feed must come back whatever happened."""
+        """Run the loop, and restart it after any unforeseen error: a feed must come back whatever happens."""
         while not self._stopping.is_set():
             try:
                 self._run()
@@ -187,7 +187,7 @@ class LiveSource(ABC):
                 if not self._stopping.is_set():
                     state = SourceState.SILENT if isinstance(error, SilentError) else SourceState.LOST
                     self._say(state, self._sentence(error))
-                # An attempt that nobody answered has waited already.
+                # An unanswered attempt has waited already.
                 self._wait(max(backoff.next_s() - (time.monotonic() - asked), Backoff.FIRST_S))
                 continue
             try:
@@ -203,7 +203,7 @@ class LiveSource(ABC):
         self._say(SourceState.STOPPED, f"{self._where()}: stopped")
 
     def _read_all(self, channel: Channel, backoff: Backoff, silent_s: float) -> float:
-        """Read until it is gone (raises) or silent for too long (returns the patience to have next time)."""
+        """Read until the channel is gone (raises) or silent for too long (returns the patience for the next time)."""
         framer = Framer(self.speech.longest)
         last = time.monotonic()
         heard = False
@@ -213,7 +213,7 @@ class LiveSource(ABC):
                 chunk = channel.read()
                 t_s, unix_ms = self._clock.now()
                 now = time.monotonic()
-                # Feed time goes on while the computer sleeps; the processor's own clock does not.
+                # Feed time goes on while the computer sleeps; the processor's clock does not.
                 slept_s = t_s - before_s - (now - before)
                 before_s, before = t_s, now
                 if chunk:
@@ -241,7 +241,7 @@ class LiveSource(ABC):
         return silent_s
 
     def _check(self, channel: Channel) -> None:  # noqa: B027 - most kinds have nothing to find
-        """Called after every read: a kind of source may find that it must open anew, and raises OSError."""
+        """Called after every read. A source that must reopen raises OSError here."""
 
     def _close(self, channel: Channel) -> None:
         try:

@@ -1,4 +1,4 @@
-"""The hub: several sources, one ordered queue of lines, one clock. The recorder gets every line first."""
+"""The hub joins several sources in one ordered queue of lines with one clock. The recorder gets every line first."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from sternwatch.feed.sources.base import Source, SourceState, SourceStatus
 
 
 class Hub:
-    """Runs sources side by side. Feed time over all of them never decreases.
+    """Runs sources side by side. Feed time never decreases over all of them.
 
     Raises
     ------
@@ -44,7 +44,7 @@ class Hub:
 
     @property
     def priorities(self) -> dict[str, int]:
-        """Source name to priority, as the sensor board takes it."""
+        """Source name to priority, for the sensor board."""
         return {source.name: source.priority for source in self.sources}
 
     def start(self) -> None:
@@ -53,14 +53,14 @@ class Hub:
             source.start(self.clock, self.put, self._tell)
 
     def stop(self) -> None:
-        """Stop every source; lines already queued can still be had."""
+        """Stop every source. Queued lines can still be fetched."""
         for source in self.sources:
             source.stop()
 
     def put(self, line: Line) -> None:
-        """Take one line: record it, then queue it. Called from the sources' threads."""
+        """Take one line: record it, then queue it. The sources' threads call this."""
         with self._lock:
-            if self._turned:  # stamped before the clock began again
+            if self._turned:  # stamped before the clock restarted
                 line = replace(line, t_s=min(line.t_s, self.clock.now()[0]))
             if line.t_s < self._last_s:
                 line = replace(line, t_s=self._last_s)
@@ -70,7 +70,7 @@ class Hub:
             self._queue.put(line)
 
     def get(self, timeout_s: float) -> list[Line]:
-        """All lines that wait; if there are none, what comes first within ``timeout_s``. Empty: nothing came."""
+        """All waiting lines; where there are none, the first to come within ``timeout_s``. Empty: nothing came."""
         lines: list[Line] = []
         try:
             lines.append(self._queue.get(timeout=timeout_s) if timeout_s > 0 else self._queue.get_nowait())
@@ -80,10 +80,10 @@ class Hub:
             return lines
 
     def cut(self) -> tuple[list[Line], float]:
-        """All lines that wait, and a moment of feed time up to which nothing more can come.
+        """All waiting lines, and a moment of feed time before which no further line can come.
 
-        What is put afterwards is stamped behind that moment, in the queue and in the recording alike, so a session
-        that works up to each cut sees exactly what a replay of its recording sees.
+        Later lines get later stamps, in the queue and in the recording. So a session that works up to each cut sees
+        exactly what a replay of its recording sees.
         """
         lines: list[Line] = []
         with self._lock:
@@ -95,7 +95,7 @@ class Hub:
         return lines, moment
 
     def turn_over(self, recording: Path) -> list[Line]:
-        """Begin another feed at time 0 with the next line, in a recording of its own; returns what still waited."""
+        """Begin another feed at time 0 with the next line, in its own recording; returns the lines still waiting."""
         lines: list[Line] = []
         with self._lock:
             while not self._queue.empty():
@@ -107,13 +107,13 @@ class Hub:
         return lines
 
     def statuses(self) -> tuple[SourceStatus, ...]:
-        """What every source is doing, in the order given."""
+        """The status of every source, in the order given."""
         with self._lock:
             return tuple(self._statuses.values())
 
     @property
     def ended(self) -> bool:
-        """Whether every source is at its end and every line was fetched."""
+        """Whether every source has ended and every line was fetched."""
         over = (SourceState.ENDED, SourceState.STOPPED)
         return all(status.state in over for status in self.statuses()) and self._queue.empty()
 

@@ -1,4 +1,4 @@
-"""TCP client, UDP listener, and gpsd by its watch command."""
+"""Network sources: a TCP client, a UDP listener, and gpsd by its watch command."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from sternwatch.feed.readings import SENTENCES, Speech, Tongue
 from sternwatch.feed.signalk.wanted import SUBSCRIPTION
 from sternwatch.feed.sources.base import Channel, LiveSource
 
-CONNECT_S = 3.0  # asked again by then, so that who comes back is found within three seconds
+CONNECT_S = 3.0  # the longest time for one attempt, so that a returning peer is found within three seconds
 _POLL_S = 0.25
 _CHUNK = 65536
 LOOPBACK = "127.0.0.1"
 GPSD_PORT = 2947  # registered with IANA
 
 
-# A peer that lost its power says nothing; a probe of ours finds out, and finds the one that has come back.
+# A peer that loses its power falls silent. Our probe finds that out, and finds the peer when it comes back.
 KEEPALIVE: tuple[tuple[int, int, int], ...] = (
     (socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1),
     *(
@@ -48,9 +48,9 @@ class _SocketChannel:
 
 
 class TcpSource(LiveSource):
-    """Connects to a host that sends sentences, frames or deltas, and again whenever it is lost."""
+    """Connects to a host that sends sentences, frames or deltas, and reconnects whenever it is lost."""
 
-    HELLO = b""  # what to say first
+    HELLO = b""  # what to send first
 
     def __init__(
         self, name: str, host: str, port: int, priority: int = 0, *, speech: Speech = SENTENCES
@@ -71,9 +71,9 @@ class TcpSource(LiveSource):
 
 
 class GpsdSource(TcpSource):
-    """The sentences that gpsd receives from its devices, as it received them."""
+    """The sentences that gpsd receives from its devices, unchanged."""
 
-    HELLO = b'?WATCH={"enable":true,"nmea":true}\n'  # its own reports leave out speed through water
+    HELLO = b'?WATCH={"enable":true,"nmea":true}\n'  # gpsd's own reports leave out speed through water
 
     def __init__(self, name: str, host: str = "localhost", port: int = GPSD_PORT, priority: int = 0) -> None:
         super().__init__(name, host, port, priority)
@@ -82,7 +82,7 @@ class GpsdSource(TcpSource):
         return f"gpsd {self.host}:{self.port}"
 
     def _keep(self, line: bytes) -> bool:
-        # Its own reports are JSON and no part of what the boat says.
+        # gpsd's own reports are JSON, and not from the boat's instruments.
         return line[:1] != b"{"
 
 
@@ -92,12 +92,12 @@ class _DatagramChannel(_SocketChannel):
             datagram = self._socket.recv(_CHUNK)
         except TimeoutError:
             return b""
-        # A datagram ends its last line, whether or not it says so.
+        # A datagram ends its last line, with or without a line end.
         return datagram + b"\n"
 
 
 class UdpSource(LiveSource):
-    """Listens for datagrams; on the loopback address unless told otherwise."""
+    """Listens for datagrams, by default on the loopback address."""
 
     def __init__(
         self, name: str, port: int, host: str = LOOPBACK, priority: int = 0, *, speech: Speech = SENTENCES

@@ -1,4 +1,4 @@
-"""Serial ports: which there are, the name of each that survives replugging, and the rates they were last used at."""
+"""Finds serial ports, their names that survive replugging, and the rates at which they were last used."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ from pathlib import Path
 from sternwatch import places
 from sternwatch.reading import UnreadableError, json_of, read_text
 
-_BY_ID = Path("/dev/serial/by-id")  # made by udev: one link per device, by maker and serial number
+_BY_ID = Path("/dev/serial/by-id")  # udev makes one link per device, named by maker and serial number
 
 
 @dataclass(frozen=True, slots=True)
 class Port:
-    """A serial port as the system lists it."""
+    """A serial port in the system's list."""
 
     path: str
     description: str = ""
-    identity: str = ""  # of the device behind it, by its USB numbers; empty if it has none
+    identity: str = ""  # identity of its device, from its USB numbers; empty if it has none
 
 
 def system_ports() -> list[Port]:
-    """All serial ports that the system knows."""
+    """All serial ports that the system lists."""
     from serial.tools import list_ports
 
     result = []
@@ -40,21 +40,21 @@ def _words(description: str | None) -> str:
 
 
 class PortFinder:
-    """Finds ports, and finds the same device again when it comes back under another number."""
+    """Finds ports, and finds a device again when it comes back under another number."""
 
     def __init__(self, by_id: Path = _BY_ID, listing: Callable[[], Iterable[Port]] = system_ports) -> None:
         self._by_id = by_id
         self._listing = listing
 
     def links(self) -> list[Path]:
-        """The links by device identity whose device is there."""
+        """The udev links whose device is present."""
         try:
             return sorted(link for link in self._by_id.iterdir() if link.exists())
         except OSError:
             return []
 
     def ports(self) -> list[Port]:
-        """Every port once, under its lasting name where it has one. Ports of real devices come first."""
+        """Every port once, by its lasting name where it has one. Ports of real devices come first."""
         links = self.links()
         linked = {os.path.realpath(link) for link in links}
         listed = list(self._listing())
@@ -67,7 +67,7 @@ class PortFinder:
         return result + sorted(others, key=lambda port: (not port.identity, port.path))
 
     def lasting_name(self, path: str) -> str:
-        """The link that stands for the device now at ``path``; ``path`` itself if there is none."""
+        """The link of the device now at ``path``; ``path`` itself where there is none."""
         device = os.path.realpath(path)
         for link in self.links():
             if os.path.realpath(link) == device:
@@ -75,17 +75,17 @@ class PortFinder:
         return path
 
     def identity(self, path: str) -> str:
-        """The identity of the device at ``path``; empty if unknown."""
+        """The identity of the device at ``path``; empty where unknown."""
         device = os.path.realpath(path)
         return next((p.identity for p in self._listing() if os.path.realpath(p.path) == device), "")
 
     def find(self, identity: str) -> str | None:
-        """Where the device of that identity is now."""
+        """The present path of the device with this identity."""
         return next((p.path for p in self._listing() if identity and p.identity == identity), None)
 
 
 class RateMemory:
-    """The rate each port was last understood at, kept in a small file of the cache."""
+    """The last working rate of each port, kept in a small cache file."""
 
     def __init__(self, path: Path | None = None) -> None:
         self._path = path
@@ -96,12 +96,12 @@ class RateMemory:
         return self._path or places.cache_dir() / "serial_rates.json"
 
     def get(self, port: str) -> int | None:
-        """The saved rate; None if there is none."""
+        """The saved rate; None where there is none."""
         rate = self._read().get(port)
         return rate if isinstance(rate, int) and rate > 0 else None
 
     def put(self, port: str, rate: int) -> None:
-        """Save a rate that was proven. A cache that cannot be written costs a few seconds next time, no more."""
+        """Save a proven rate. If the cache cannot be written, that only costs a few seconds next time."""
         rates = self._read()
         if rates.get(port) == rate:
             return

@@ -1,4 +1,4 @@
-"""Serial ports: the rate found by listening, the device found again after an unplug, nobody else let in."""
+"""Serial ports: finds the rate by listening, finds the device again after an unplug, keeps others out."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     import serial
 
 AUTO = "auto"
-RATES = (4800, 38400, 9600, 115200)  # IEC 61162-1, IEC 61162-2, and what GPS receivers come with
-FRAME_RATES = (115200, 230400, 38400, 9600)  # what gateways to NMEA 2000 come with (memory)
-LISTEN_S = 3.0  # at each rate
+RATES = (4800, 38400, 9600, 115200)  # IEC 61162-1, IEC 61162-2, and the usual rates of GPS receivers
+FRAME_RATES = (115200, 230400, 38400, 9600)  # the usual rates of gateways to NMEA 2000 (memory)
+LISTEN_S = 3.0  # listening time at each rate
 _POLL_S = 0.2
 _PLAUSIBLE = re.compile(rb"\$[A-Z]{2}[A-Z]{3},[ -~]*").fullmatch
 _ENOUGH = 3
@@ -31,20 +31,20 @@ UNREADABLE_S = 10.0
 
 
 class SerialChannel:
-    """An open port that only we read."""
+    """An open port that nobody else can read."""
 
     def __init__(self, path: str, baud: int) -> None:
         import serial
 
         self.address = path
         self.baud: int | None = baud
-        self._before = b""  # read while the rate was being found
+        self._before = b""  # bytes read while finding the rate
         self._port: serial.Serial = serial.Serial(path, baud, timeout=_POLL_S, exclusive=True)
         if sys.platform != "win32":
             import fcntl
             import termios
 
-            # The lock above only keeps out those who ask for it; this keeps out everyone.
+            # The lock above keeps out only programs that ask for it; this keeps out everyone.
             fcntl.ioctl(self._port.fileno(), termios.TIOCEXCL)
 
     def read(self) -> bytes:
@@ -58,18 +58,18 @@ class SerialChannel:
         self._port.close()
 
     def set_rate(self, baud: int) -> None:
-        """Change the rate and forget what came at the old one."""
+        """Change the rate and discard what came at the old one."""
         self._port.baudrate = baud
         self._port.reset_input_buffer()
         self.baud = baud
 
     def give_back(self, data: bytes) -> None:
-        """Have the next ``read`` return what was read already."""
+        """Let the next ``read`` return bytes that were read already."""
         self._before = data
 
 
 def proof(lines: list[tuple[bytes, bool]], tongue: Tongue | None = Tongue.SENTENCES) -> bool:
-    """Whether the rate is right: a line has a right checksum, or two are frames. Tongue None: either proves it."""
+    """Whether the bytes prove the rate: a line has a correct checksum, or two are frames. Tongue None: either."""
     if tongue is not Tongue.SENTENCES and sum(is_frame(line) for line, _ in lines) >= _FRAMES_PROVE:
         return True
     if tongue is Tongue.N2K:
@@ -91,13 +91,13 @@ def listen(
     stopping: Callable[[], bool] = lambda: False,
     tongue: Tongue | None = Tongue.SENTENCES,
 ) -> tuple[int | None, bool]:
-    """Try one rate after another until a right checksum, or frames, prove one. Tongue None: either will do.
+    """Try one rate after another until a correct checksum, or frames, prove one. Tongue None: either proves it.
 
-    A source without checksums is believed at the rate where nothing but sentences came.
+    For a source without checksums, a rate at which only sentences came counts as proven.
 
     Returns
     -------
-    (rate or None, whether any byte came at any rate). What was read at the proven rate is given back to the channel.
+    (rate or None, whether any byte came at any rate). Bytes read at the proven rate go back to the channel.
     """
     heard = False
     for rate in rates:
@@ -117,7 +117,7 @@ def listen(
             if proof(new if tongue is Tongue.SENTENCES else lines[1:], tongue):
                 channel.give_back(read)
                 return rate, True
-        readable = lines[1:]  # the first may have been under way when we came
+        readable = lines[1:]  # we may have come in the middle of the first line
         if tongue is not Tongue.N2K and len(readable) >= _ENOUGH and all(_PLAUSIBLE(line) for line, _ in readable):
             channel.give_back(read)
             return rate, True
@@ -127,12 +127,12 @@ def listen(
 
 
 class SerialSource(LiveSource):
-    """A serial port by path, by lasting name, or whichever speaks (``auto``).
+    """A serial port by path, by lasting name, or any port that sends (``auto``).
 
     Parameters
     ----------
     baud
-        None: the rate is found by listening, the saved one first.
+        None: find the rate by listening, beginning with the saved one.
     """
 
     def __init__(
@@ -155,7 +155,7 @@ class SerialSource(LiveSource):
         self._listen_s = listen_s
         self._identity = ""
         self._lasting = ""
-        self._turn = 0  # whose turn it is among the ports, with ``auto``
+        self._turn = 0  # the port to try next, with ``auto``
         self._there: frozenset[str] = frozenset()
         self._readable_at = 0.0
 
@@ -188,7 +188,7 @@ class SerialSource(LiveSource):
         return ports[(self._turn - 1) % len(ports)].path
 
     def _name(self) -> str:
-        """What the device is looked for by. Once its lasting name is known its old number may be another device's."""
+        """The name to look for. Once the lasting name is known, the old number may belong to another device."""
         return self._lasting or self.path
 
     def _open_at_any_rate(self, path: str) -> SerialChannel:
@@ -210,7 +210,7 @@ class SerialSource(LiveSource):
             raise SilentError(errno.ETIMEDOUT, f"{path} is open, but silent")
         self._memory.put(path, rate)
         if self.path == AUTO:
-            self._turn -= 1  # this one speaks: come back to it first
+            self._turn -= 1  # this port sends: try it first next time
         return channel
 
     def _keep(self, line: bytes) -> bool:
@@ -251,7 +251,7 @@ class SerialSource(LiveSource):
 
 
 def sentence_about(error: Exception) -> str:
-    """What is wrong with a serial port, in words."""
+    """The fault of a serial port in words."""
     number = getattr(error, "errno", None)
     text = str(error)
     if isinstance(error, SleptError):

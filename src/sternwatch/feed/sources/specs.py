@@ -1,4 +1,4 @@
-"""Sources as the user writes them: ``--feed SPEC`` on the command line, ``[feed.NAME]`` in the configuration file."""
+"""Reads sources as the user writes them: ``--feed SPEC`` as an option, ``[feed.NAME]`` in the configuration file."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ ACCEPTED = (
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_.-]{0,14}").fullmatch
 _NAMED = re.compile(r"([A-Za-z][A-Za-z0-9_.-]{0,14})=(.+)", re.DOTALL).fullmatch
 _KINDS = ("serial", "tcp", "udp", "gpsd")
-_CARRIERS = ("serial", "tcp", "udp")  # of frames
+_CARRIERS = ("serial", "tcp", "udp")  # usual port for frames
 _MARKS = ("probe", "nochecksum")
 _FRAME_MARKS = (*_MARKS, "combined", "si")
-WEBSOCKET_PORT = 3000  # the Signal K specification's examples
+WEBSOCKET_PORT = 3000  # port in the Signal K specification's examples
 DELTA_PORT = 8375  # Signal K deltas over TCP
 _BAUD = (300, 4_000_000)
 _CONFIG_KEYS = ("source", "priority", "probe", "checksum")
@@ -33,22 +33,22 @@ _CONFIG_KEYS = ("source", "priority", "probe", "checksum")
 
 @dataclass(frozen=True, slots=True)
 class SourceSpec:
-    """One source as asked for."""
+    """One source as the user asks for it."""
 
     name: str
     kind: str  # serial | tcp | udp | gpsd | stdin | file | websocket
     address: str = ""  # port, host or path
     port: int | None = None  # network
     baud: int | None = None  # serial; None: found by listening
-    priority: int = 0  # the lowest is preferred
-    probe: bool = False  # its speed and temperature are those of a probe at depth
-    checked: bool = True  # False: checksums not looked at, by the user's choice
+    priority: int = 0  # the lowest number is preferred
+    probe: bool = False  # its speed and temperature come from a probe at depth
+    checked: bool = True  # False: checksums are ignored, by the user's choice
     speech: Speech = SENTENCES
 
 
 @dataclass(frozen=True, slots=True)
 class FeedSetup:
-    """All sources of a session, and what the decoder must know of them."""
+    """All sources of a session, and what the decoder needs to know of them."""
 
     specs: tuple[SourceSpec, ...] = field(default=())
 
@@ -59,12 +59,12 @@ class FeedSetup:
 
     @property
     def unchecked(self) -> frozenset[str]:
-        """Names of the sources whose checksums are not looked at."""
+        """Names of the sources whose checksums are ignored."""
         return frozenset(spec.name for spec in self.specs if not spec.checked)
 
     @property
     def declared(self) -> tuple[Declared, ...]:
-        """What was said about each source, as a recording carries it."""
+        """What the user said about each source, for a recording."""
         return tuple(Declared(spec.name, spec.priority, spec.probe, spec.checked, spec.speech) for spec in self.specs)
 
     @property
@@ -73,17 +73,17 @@ class FeedSetup:
         return {spec.name: spec.speech for spec in self.specs}
 
     def sources(self) -> list[Source]:
-        """The sources themselves, not yet started."""
+        """The sources, not yet started."""
         return [build(spec) for spec in self.specs]
 
 
 def parse_specs(texts: Sequence[str]) -> FeedSetup:
-    """``--feed`` options in their order; the first is preferred.
+    """Read ``--feed`` options in their order; the first is preferred.
 
     Raises
     ------
     FeedError
-        It is none of what is accepted, or two have one name.
+        An option is not accepted, or two sources share a name.
     """
     specs: list[SourceSpec] = []
     for i, text in enumerate(texts):
@@ -92,7 +92,7 @@ def parse_specs(texts: Sequence[str]) -> FeedSetup:
 
 
 def parse_spec(text: str, priority: int = 0, taken: Sequence[str] = (), where: str = "") -> SourceSpec:
-    """One source. ``where`` names the place it was written in, for the error."""
+    """Read one source. ``where`` names its place, for the error."""
     where = where or f"--feed {text}"
     name, rest = "", text
     named = _NAMED(text)
@@ -113,12 +113,12 @@ def parse_spec(text: str, priority: int = 0, taken: Sequence[str] = (), where: s
 
 
 def parse_config(table: Mapping[str, object], where: str) -> FeedSetup:
-    """The ``[feed]`` table: per source ``source``, and optionally ``priority``, ``probe``, ``checksum``.
+    """Read the ``[feed]`` table: ``source`` for each source, and optionally ``priority``, ``probe``, ``checksum``.
 
     Raises
     ------
     FeedError
-        Naming ``where`` (the file), the field, what was given and what is accepted.
+        It names ``where`` (the file), the field, the value given and what is accepted.
     """
     specs: list[SourceSpec] = []
     for i, (name, entry) in enumerate(table.items()):
@@ -153,7 +153,7 @@ def parse_config(table: Mapping[str, object], where: str) -> FeedSetup:
 
 
 def build(spec: SourceSpec) -> Source:
-    """The source a spec asks for. Only its own kind's library is imported."""
+    """The source that a spec asks for. Imports only the library of its own kind."""
     if spec.kind == "serial":
         from sternwatch.feed.sources.serialport import SerialSource
 
@@ -180,12 +180,12 @@ def build(spec: SourceSpec) -> Source:
 
 
 def recorded(text: str) -> tuple[Path, Speech]:
-    """A recording to be played: its path, behind ``n2k:`` or ``signalk:`` where it holds that.
+    """Read the name of a recording to play: its path, after ``n2k:`` or ``signalk:`` where it holds that.
 
     Raises
     ------
     FeedError
-        A mark that is none.
+        A mark is unknown.
     """
     tongue, colon, rest = text.partition(":")
     if not colon or tongue not in (Tongue.N2K, Tongue.SIGNALK) or Path(text).is_file():
@@ -195,7 +195,7 @@ def recorded(text: str) -> tuple[Path, Speech]:
 
 
 def _marked(text: str, accepted: Sequence[str], where: str) -> tuple[str, list[str]]:
-    """A text and the marks after its commas."""
+    """Split a text from the marks after its commas."""
     address, *marks = text.split(",")
     for mark in marks:
         if mark not in accepted:
@@ -205,7 +205,7 @@ def _marked(text: str, accepted: Sequence[str], where: str) -> tuple[str, list[s
 
 
 def _frames(text: str, name: str, priority: int, where: str) -> SourceSpec:
-    """What stands behind ``n2k:``."""
+    """Read what follows ``n2k:``."""
     from sternwatch.feed.n2k.payloads import check_library
 
     check_library()
@@ -221,7 +221,7 @@ def _frames(text: str, name: str, priority: int, where: str) -> SourceSpec:
 
 
 def _deltas(text: str, name: str, priority: int, where: str) -> SourceSpec:
-    """What stands behind ``signalk:``."""
+    """Read what follows ``signalk:``."""
     address, marks = _marked(text, _MARKS, where)
     kind, usual = "websocket", WEBSOCKET_PORT
     if address == "-":

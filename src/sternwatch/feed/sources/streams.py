@@ -1,4 +1,4 @@
-"""Standard input, and a recording played as if it were live."""
+"""Sources from standard input, and from a recording played as if live."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class _DescriptorChannel:
         self._selector: selectors.BaseSelector | None = selectors.DefaultSelector()
         try:
             self._selector.register(descriptor, selectors.EVENT_READ)
-        except (OSError, ValueError):  # a plain file cannot be waited for, and need not be
+        except (OSError, ValueError):  # one neither can nor need wait for a plain file
             self._selector.close()
             self._selector = None
 
@@ -46,18 +46,16 @@ class _DescriptorChannel:
             self._selector.close()
 
 
-_set_apart: list[
-    int
-] = []  # the descriptor of a feed that came on standard input, once the keyboard has taken its place
+_set_apart: list[int] = []  # the descriptor of a feed on standard input, after the keyboard has replaced it there
 
 
 def set_apart() -> None:
-    """Leave standard input to the keyboard and keep what comes there as a feed. To be called before a screen opens.
+    """Keep standard input as a feed and put the keyboard in its place. Call this before a screen opens.
 
     Raises
     ------
     FeedError
-        There is no terminal to take the keyboard from.
+        There is no terminal for the keyboard.
     """
     if _set_apart or sys.stdin.isatty():
         return
@@ -72,7 +70,7 @@ def set_apart() -> None:
 
 
 class StdinSource(LiveSource):
-    """A feed on standard input, until it ends. Its silence is nobody's fault, so it is never opened anew."""
+    """A feed on standard input, until it ends. Silence is no fault here, so it is never reopened."""
 
     SILENT_S = float("inf")
     OUTLIVES_SLEEP = True
@@ -93,7 +91,7 @@ class StdinSource(LiveSource):
 
 
 class FileSource:
-    """A recording played at its own timing, ``rate`` times as fast, stamped anew as it comes."""
+    """A recording played in its own timing, ``rate`` times as fast, with new stamps."""
 
     def __init__(
         self, name: str, path: Path, priority: int = 0, rate: float = 1.0, *, speech: Speech = SENTENCES

@@ -1,4 +1,4 @@
-"""Listens to a serial port for a few seconds and tells its rate, its sentences and how many checksums are right."""
+"""Listens to a serial port for a few seconds and finds its rate, its sentences and how many checksums are correct."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ from sternwatch.feed.sources.serialport import FRAME_RATES, LISTEN_S, RATES, Ser
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """One port's answer. ``problem`` is a sentence when there is none."""
+    """The result for one port. ``problem`` is a sentence where there is none."""
 
     port: Port
     baud: int | None = None
     per_second: Mapping[str, float] | None = None  # by sentence formatter
-    right: int = 0  # sentences with a right checksum
+    right: int = 0  # sentences with a correct checksum
     wrong: int = 0
     without: int = 0
     problem: str = ""
@@ -40,7 +40,7 @@ def survey(
     memory: RateMemory | None = None,
     stopping: Callable[[], bool] = lambda: False,
 ) -> Survey:
-    """Find a port's rate and listen to it for so long."""
+    """Find a port's rate, then listen to it for a time."""
     saved = memory.get(port.path) if memory else None
     usual = dict.fromkeys((*RATES, *FRAME_RATES) if has_frames() else RATES)
     rates = ([saved] if saved else []) + [rate for rate in usual if rate != saved]
@@ -53,7 +53,7 @@ def survey(
         if rate is None:
             tried = ", ".join(str(r) for r in rates)
             return Survey(port, problem=f"bytes, but no sentence at {tried} baud" if heard else "silent")
-        first = channel.read()  # what the rate was proven by
+        first = channel.read()  # the bytes that proved the rate
         frames = has_frames() and any(is_frame(line) for line in first.replace(b"\r", b"\n").split(b"\n")[1:-1])
         return _heard(port, rate, channel, seconds, stopping, Tongue.N2K if frames else Tongue.SENTENCES, first)
     except FAULTS as error:
@@ -63,7 +63,7 @@ def survey(
 
 
 def has_frames() -> bool:
-    """Whether frames can be read on this machine."""
+    """Whether this machine can read frames."""
     try:
         check_library()
     except FeedError:
@@ -77,7 +77,7 @@ def _heard(
 ) -> Survey:  # fmt: skip
     speech = Speech(tongue)
     framer, decoder = Framer(speech.longest), Decoder(speech={port.path: speech})
-    framer.feed(first.rpartition(b"\n")[2])  # what the rate was proven by is no measure of how much comes
+    framer.feed(first.rpartition(b"\n")[2])  # the bytes that proved the rate do not show how much comes
     begun = time.monotonic()
     while time.monotonic() - begun < seconds and not stopping():
         for data, whole in framer.feed(channel.read()):

@@ -1,4 +1,4 @@
-"""A Signal K server's stream over a websocket, as the specification has it: ``/signalk/v1/stream``."""
+"""A Signal K server's stream over a websocket, by its specification: ``/signalk/v1/stream``."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _POLL_S = 0.25
 
 
 def check_library() -> None:
-    """Raises FeedError where the library is not installed."""
+    """Raise FeedError where the library is not installed."""
     try:
         import websocket  # noqa: F401
     except ImportError as missing:
@@ -44,7 +44,7 @@ class _WebSocketChannel:
             raise ConnectionError(f"the other side closed the connection ({gone})") from gone
         if opcode == websocket.ABNF.OPCODE_CLOSE:
             raise ConnectionError("the other side closed the connection")
-        # A message ends its line; a line end within one is white space of its JSON.
+        # A message is one line. A line end inside it is white space of its JSON.
         return bytes(data).replace(b"\r", b" ").replace(b"\n", b" ") + b"\n"
 
     def close(self) -> None:
@@ -52,7 +52,7 @@ class _WebSocketChannel:
 
 
 class WebSocketSource(LiveSource):
-    """Connects, asks for what is wanted, and again whenever it is lost."""
+    """Connects, asks for the wanted paths, and reconnects whenever it is lost."""
 
     def __init__(self, name: str, host: str, port: int, priority: int = 0) -> None:
         super().__init__(name, priority, speech=Speech(Tongue.SIGNALK))
