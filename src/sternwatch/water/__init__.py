@@ -1,1 +1,1 @@
-"""Fresh water, temperature with depth, and the zones of temperature that fish are wanted in."""
+"""Fresh water, temperature with depth, and the temperature zones of fish."""

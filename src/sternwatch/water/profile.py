@@ -1,4 +1,4 @@
-"""The water column's temperature as the crew knows it: pairs of depth and temperature, nothing beyond them."""
+"""The water column's temperature as the crew knows it: pairs of depth and temperature, and nothing outside them."""
 
 from __future__ import annotations
 
@@ -11,13 +11,14 @@ from itertools import pairwise
 COLDEST_C, WARMEST_C = -2.0, 40.0
 DEEPEST_M = 500.0
 
-# How far past the last reading a temperature is still worth a wider value: some eight feet (a choice, no source).
+# This far past the last reading a temperature still has a value, with a wider range: some eight feet (a choice, no
+# source).
 PAST_M = 2.5
 LEAST_OFF_C = 0.5
 
 
 class ProfileError(ValueError):
-    """A pair that cannot be part of a profile; the message says which and why."""
+    """Raised for a pair that cannot be part of a profile. The message says which and why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,7 @@ class TemperatureProfile:
     """Temperature against depth. ``depths_m`` ascend strictly; both tuples have one length; empty means unknown.
 
     Build with ``from_pairs``. Between two pairs it is linear; above the shallowest and below the deepest it is
-    unknown, for a thermocline may lie there.
+    unknown, because a thermocline may be there.
     """
 
     depths_m: tuple[float, ...] = ()
@@ -33,7 +34,7 @@ class TemperatureProfile:
 
     @classmethod
     def from_pairs(cls, pairs: Iterable[tuple[float, float]]) -> TemperatureProfile:
-        """From (depth m, temperature °C) in any order; of two at one depth the later stands. Raises ProfileError."""
+        """From (depth m, temperature °C) in any order. Of two at one depth the later counts. Raises ProfileError."""
         column: dict[float, float] = {}
         for depth, temperature in pairs:
             if not (math.isfinite(depth) and 0.0 <= depth <= DEEPEST_M):
@@ -47,7 +48,7 @@ class TemperatureProfile:
         return cls(depths, tuple(column[d] for d in depths))
 
     def with_pair(self, depth_m: float, temperature_c: float, within_m: float = 0.0) -> TemperatureProfile:
-        """This profile with one reading more, in the place of the older ones within ``within_m`` [m] of it."""
+        """This profile with a new reading, which replaces older ones within ``within_m`` [m] of it."""
         known = zip(self.depths_m, self.temperatures_c, strict=True)
         kept = [(depth, old) for depth, old in known if abs(depth - depth_m) > within_m]
         return TemperatureProfile.from_pairs([*kept, (depth_m, temperature_c)])
@@ -71,10 +72,10 @@ class TemperatureProfile:
         return self.temperatures_c[k - 1] + share * (self.temperatures_c[k] - self.temperatures_c[k - 1])
 
     def range_c(self, depth_m: float | None) -> tuple[float, float] | None:
-        """What the temperature [°C] may be a little past the first or last reading; None farther out, or within.
+        """The range of temperature [°C] a little past the first or last reading. None farther out, and inside.
 
-        The end's reading give or take what the column changes by over that distance there, half a degree at least:
-        a reckoning, no measurement.
+        It is the reading at that end, plus and minus the column's change over the same distance there, at least half
+        a degree: an estimate, not a measurement.
         """
         if depth_m is None or not math.isfinite(depth_m) or len(self.depths_m) < 2:
             return None
@@ -104,9 +105,9 @@ class TemperatureProfile:
         return tuple(found)
 
     def band_m(self, low_c: float, high_c: float) -> tuple[tuple[float, float], ...]:
-        """The layers (top m, bottom m) whose temperature lies in [low_c, high_c], from the surface downward.
+        """The layers (top m, bottom m) with a temperature in [low_c, high_c], from the surface downward.
 
-        The water's own limits (the ends of the profile) end a layer too: what lies beyond is unknown.
+        The ends of the profile end a layer too: beyond them the temperature is unknown.
         """
         edges = sorted({*self.depths_m, *self.depths_at_c(low_c), *self.depths_at_c(high_c)})
         layers: list[tuple[float, float]] = []

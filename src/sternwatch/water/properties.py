@@ -14,12 +14,12 @@ HIGHEST_C = 40.0
 
 
 class OutOfRangeError(ValueError):
-    """A temperature at which the formulas do not hold."""
+    """Raised for a temperature at which the formulas do not hold."""
 
 
 @dataclass(frozen=True, slots=True)
 class Water:
-    """What the physics needs to know of the water: density [kg/m3] and kinematic viscosity [m2/s]."""
+    """Water for the physics: density [kg/m3] and kinematic viscosity [m2/s]."""
 
     density_kg_m3: float
     viscosity_m2_s: float

@@ -1,7 +1,7 @@
-"""Temperatures that fish are found at: wide zones, each with where it comes from. None counts until it is chosen.
+"""Temperatures at which fish are found: wide zones, each with its source. No zone counts until it is chosen.
 
-A preferendum is measured in tanks, where food, light and current do not matter; where lake fish are caught is
-another thing. So the zones are wide, and whoever knows better writes their own. A width that no source gives is from
+A preferendum is measured in tanks, where food, light and current do not matter; lake fish may be caught elsewhere.
+So the zones are wide, and a crew that knows better writes its own. A width without a source is from
 memory, and says so. The works are in ``hydro.sources.REFERENCES``; the abstracts were read, not the whole papers.
 """
 
@@ -14,7 +14,7 @@ OWN = "your own"
 
 @dataclass(frozen=True, slots=True)
 class Zone:
-    """Temperatures wanted [°C], ``low_c`` < ``high_c``, and the source of them, for the screen."""
+    """Wanted temperatures [°C], ``low_c`` < ``high_c``, with their source for the screen."""
 
     name: str
     low_c: float
