@@ -1,1 +1,1 @@
-"""What crews ask: chains made from gear, depths, checks, what is believed."""
+"""The answers to crews' questions: chains from gear, depths, checks, what is believed."""

@@ -1,4 +1,4 @@
-"""What crews are told of depth: the median of what is believed and its quantiles, in place of the nominal."""
+"""Depths as crews see them: the median and quantiles of what is believed, instead of the nominal depth."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from sternwatch.answers.depths.sensitivity import Sensitivity, sensitivities
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.water.profile import TemperatureProfile
 
-# Nearer to the surface than this a chain is not stretched to end at the median.
+# A chain nearer to the surface than this is not stretched to end at the median.
 LEAST_DEPTH_M = 0.1
 
 
 def stretch(nominal_m: float, median_m: float) -> float:
-    """By what the depths of a whole chain are multiplied so that it ends at the median."""
+    """The factor on all depths of a chain that makes it end at the median."""
     return median_m / nominal_m if nominal_m > LEAST_DEPTH_M and median_m > LEAST_DEPTH_M else 1.0
 
 
@@ -33,10 +33,10 @@ def believed_answer(
     now: Mapping[str, RodNow] | None = None,
     learned: Calibration | None = None,
 ) -> DepthAnswer:
-    """Where lures lie at a speed through the surface water that is known, in the median of what is believed.
+    """Median places of the lures at a known speed through the surface water.
 
-    ``rods``: of these rods of the spread; None: of all. ``learned``: a calibration of this very spread. Astern, abeam
-    and pull are those of what is believed most; the depths of the points are stretched to end at the median.
+    ``rods``: only these rods; None: all. ``learned``: a calibration of this very spread. Astern, abeam and pull are
+    the most likely ones. The depths of the points are stretched to end at the median.
     """
     answer = depth_answer(believed(spread, learned), speed_m_s, heading_rad=heading_rad, now=now)
     held = now or {}
@@ -83,7 +83,7 @@ def _with_law(
 
 
 def carried_now(spread: Spread, rod: Rod, carrier: RodNow) -> Spread:
-    """The spread with as much cable out as its carrier has now, where a rod is clipped to another's cable."""
+    """The spread with the cable out that the carrier has now, where a rod is clipped to another's cable."""
     if rod.clipped_to is None or carrier.line_out_as_counter_m is None:
         return spread
     other = spread.rod_by_key(rod.clipped_to.rod)
@@ -107,7 +107,7 @@ def believed_line(
     now: RodNow = AS_FILED,
     learned: Calibration | None = None,
 ) -> LineForDepth:
-    """Line out at which the median is at a depth: sought by the nominal chain, put right by the median."""
+    """Line out at which the median is at a depth: found with the nominal chain, corrected by the median."""
     nominal = believed(spread, learned)
     found = line_out_for_depth(nominal, rod, target_depth_m, speed_m_s, heading_rad=heading_rad, now=now)
     if found.line_out_as_counter_m is None or found.depth_m is None:
@@ -134,13 +134,13 @@ def believed_sensitivities(
     heading_rad: float | None = None,
     learned: Calibration | None = None,
 ) -> tuple[Sensitivity, ...]:
-    """Slopes about the median, and the median at each setting; of these rods, None: of all."""
+    """Slopes around the median, and the median at each setting, for these rods; None: all."""
     heading = heading_rad or 0.0
     out = []
     keys = None if rods is None else [rod.key for rod in rods]
     for one in sensitivities(believed(spread, learned), speed_m_s, keys=keys, heading_rad=heading_rad):
         rod = spread.rod_by_key(one.key)
-        assert rod is not None  # they are the spread's
+        assert rod is not None  # the names are the spread's
         law = depth_quantiles(spread, rod, speed_m_s, heading_rad=heading, learned=learned)
         if law is None or one.depth_m is None:
             out.append(one)

@@ -1,10 +1,10 @@
-"""What a rod's ± is made of: how much of its variance comes from each uncertain quantity, by a linear law.
+"""What causes a rod's ±: how much of its variance comes from each uncertain quantity, by a linear law.
 
-About what is believed most, each quantity is moved by half a standard deviation to either side and the steady state
-is solved anew; g is what a standard deviation of it moves the lure. With the covariance S of what is believed the
-variance of the depth is g' S g, and a quantity's share of it is g_i (S g)_i / g' S g (the covariance share; where the
-quantities are independent, Sobol's first-order index of 1993: from memory). Shares add up to one; correlated ones may
-be negative. All widths are brought to that of the whole law (``answers.belief.predictive``).
+Around the most likely values, each quantity is moved by half a standard deviation to either side, and the steady
+state is solved again; g is how far one standard deviation moves the lure. With the covariance S of what is believed
+the variance of the depth is g' S g, and a quantity's share of it is g_i (S g)_i / g' S g (the covariance share; where
+the quantities are independent, Sobol's first-order index of 1993: from memory). Shares add up to one; correlated ones
+may be negative. All widths are scaled to that of the whole law (``answers.belief.predictive``).
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Attribution:
-    """Of one rod's lure on a straight course; parts by share, the largest first. ``why``: why it is not known."""
+    """The parts of one lure's ± on a straight course, the largest share first. ``why``: why it is unknown."""
 
     key: str
     speed_m_s: float
@@ -54,7 +54,7 @@ class Attribution:
     off_m: float | None  # half width at 90 %
     parts: tuple[Part, ...]
     why: str = ""
-    narrowed: Narrowing | None = None  # by the cheapest thing that is worth doing
+    narrowed: Narrowing | None = None  # the cheapest thing worth doing, and its effect
 
 
 def attribution(
@@ -69,11 +69,11 @@ def attribution(
     learned: Calibration | None = None,
     water: Water | None = None,
 ) -> Attribution:
-    """What the ± of a rod's depth is made of.
+    """Find the parts of the ± of a rod's depth.
 
     ``speed_m_s``: through the surface water, as believed; ``over_ground``: from speed over ground, so that the
-    current counts, else from a paddle wheel; ``told``: what share of the spread of that is left. A rod clipped to
-    another's cable is taken with that rod as filed. ``water`` None: the file's.
+    current counts, else from a paddle wheel; ``told``: the share left of the spread of the current or of that wheel's
+    error. A rod clipped to another's cable is computed with that rod as filed. ``water`` None: the file's.
     """
     quantities = believed_of(spread, learned)
     names = concerns(spread, rod, quantities)
@@ -114,14 +114,14 @@ def attribution(
     )  # fmt: skip
     if law is None or off <= 0.0:
         return Attribution(rod.key, speed_m_s, middle, off, parts, narrowed=narrowed(off))
-    # The shares are those of the linear law, the widths those of the whole one.
+    # Shares come from the linear law, widths from the whole law.
     half = 0.5 * (law[4] - law[0])
     scaled = tuple(replace(part, off_m=part.off_m * half / off) for part in parts)
     return Attribution(rod.key, speed_m_s, law[2], half, scaled, narrowed=narrowed(half))
 
 
 def _law(names: tuple[str, ...], learned: Calibration | None) -> tuple[Floats, Floats]:
-    """Mean (k,) and covariance (k, k) of what is believed of the names."""
+    """Mean (k,) and covariance (k, k) of the named quantities, as believed."""
     mean, covariance = np.zeros(len(names)), np.eye(len(names))
     if learned is not None:
         here = [j for j, name in enumerate(names) if name in learned.index]
@@ -148,13 +148,13 @@ def _parts(names: tuple[str, ...], slopes: Floats, covariance: Floats) -> tuple[
     return Z90 * math.sqrt(variance), tuple(sorted(parts, key=lambda part: (-part.share, part.what)))
 
 
-# A share is called by the nearest of these; both ends of "nearly" are open.
+# The nearest of these names a share; both ends of "nearly" are open.
 _FRACTIONS = (
     (0.9, "nearly all of it"), (0.75, "three quarters"), (0.667, "two thirds"), (0.5, "half of it"),
     (0.333, "a third"), (0.25, "a quarter"), (0.2, "a fifth"), (0.1, "a tenth"),
 )  # fmt: skip
-SAID = 0.08  # a part with less is not said
-MOST = 3  # parts in a sentence
+SAID = 0.08  # a smaller part is not mentioned
+MOST = 3  # most parts in a sentence
 
 
 def fraction(share: float) -> str:
@@ -163,7 +163,7 @@ def fraction(share: float) -> str:
 
 
 def sentence(found: Attribution) -> str:
-    """The largest parts in words: "Half of it: drag of wire; a third: speed is over ground."; empty where unknown."""
+    """The largest parts in words: "Half of it: drag of wire; a third: speed is over ground." Empty where unknown."""
     said = [f"{fraction(part.share)}: {part.what}" for part in found.parts[:MOST] if part.share >= SAID]
     if not said:
         return "" if not found.parts else "Many small parts; none stands out."
@@ -172,7 +172,7 @@ def sentence(found: Attribution) -> str:
 
 
 def advice(found: Attribution, units: DisplaySystem) -> str:
-    """What to do about it: "Touch bottom once at 60 ft: ±16 becomes ±4 ft."; empty where nothing is worth it."""
+    """What to do about it: "Touch bottom once at 60 ft: ±16 becomes ±4 ft." Empty where nothing is worth it."""
     if found.narrowed is None or found.off_m is None:
         return ""
     decimals = 0 if units.length == "ft" else 1

@@ -1,7 +1,7 @@
 """What a crew's own observations have taught: better beliefs about the quantities of ``gear.spread_file.uncertain``.
 
-A calibration is a law over the standard normal numbers that ``Draws`` deals out by name: a middle and a covariance,
-where the prior has zero and one, and points drawn from it. Names that it does not hold keep their prior.
+A calibration is a law over the standard normal numbers that ``Draws`` deals out by name: a mean and a covariance,
+which are zero and one in the prior, and points drawn from it. Names that it does not hold keep their prior.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-# Quantities of these subjects hold for a day on the water and no longer, or are told by other means from then on.
+# Quantities of these subjects hold for one day on the water only, or come from other sources later.
 OF_THE_DAY = ("day", "boat")
-DAILY = (" zero", " knock")  # of gear, and yet of the day
+DAILY = (" zero", " knock")  # of gear, but only for the day
 
 FEWEST_POINTS = 16
 
@@ -30,7 +30,7 @@ def _read_only(array: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Used:
-    """An observation that a calibration was made from, in words; ``why`` says why it was not used, if it was not."""
+    """An observation that a calibration was made from, in words. ``why``: why it was not used; empty if it was."""
 
     id: str
     said: str
@@ -40,13 +40,14 @@ class Used:
 
 @dataclass(frozen=True, eq=False)
 class Calibration:
-    """A posterior over named standard normal quantities; k of them. Compared by identity.
+    """A posterior over k named standard normal quantities. Compared by identity.
 
-    ``mean`` is what is believed most; ``points`` (n, k) are drawn from the posterior, whatever its shape. Without any
-    it is taken as normal.
+    ``mean`` is the most likely point; ``points`` (n, k) are drawn from the posterior, whatever its shape. Without
+    points it is taken as normal.
 
-    ``name`` is what screens, rows and the logbook call it. ``subjects`` (k) says of what each is ("line wire",
-    "tackle disc", "rod 5", "boat", "day"), ``prints`` how each subject was defined when it was learned.
+    ``name`` is its name on screens, in rows and in the logbook. ``subjects`` (k): what each quantity belongs to
+    ("line wire", "tackle disc", "rod 5", "boat", "day"); ``prints``: how each subject was defined when it was
+    learned.
     """
 
     name: str
@@ -83,12 +84,12 @@ class Calibration:
 
     @cached_property
     def index(self) -> dict[str, int]:
-        """Where each name stands."""
+        """The index of each name."""
         return {name: i for i, name in enumerate(self.names)}
 
     def dealt(self, seed: int, members: int) -> Floats:
-        """(k, members): how far members lie from the middle, drawn for a seed; more of them begin with the same."""
-        assert self.points is not None  # asked only then
+        """(k, members): members' distances from the mean, for a seed. More members begin with the same ones."""
+        assert self.points is not None  # called only with points
         rng = np.random.default_rng([seed, len(self.points)])
         order = np.concatenate([rng.permutation(len(self.points)) for _ in range(-(-members // len(self.points)))])
         made: Floats = self.points[order[:members]].T - self.mean[:, None]
@@ -104,18 +105,18 @@ class Calibration:
 
     @cached_property
     def root(self) -> Floats:
-        """The symmetric square root of the covariance: names that nothing was learned of keep their own draws."""
+        """The symmetric square root of the covariance, so that names without new knowledge keep their own draws."""
         values, vectors = np.linalg.eigh(self.covariance)
         made: Floats = (vectors * np.sqrt(np.maximum(values, 0.0))) @ vectors.T
         return made
 
     def sd(self, name: str) -> float:
-        """Standard deviation of a name's number: 1 where it is not held."""
+        """Standard deviation of a name's number; 1 where it is not held."""
         at = self.index.get(name)
         return 1.0 if at is None else float(np.sqrt(max(self.covariance[at, at], 0.0)))
 
     def only(self, keep: Callable[[str, str], bool]) -> Calibration:
-        """Of the names for which ``keep(name, subject)`` holds; what was learned of the others is left out."""
+        """The calibration of only those names for which ``keep(name, subject)`` holds."""
         subjects = self.subjects or ("",) * len(self.names)
         at = [i for i, pair in enumerate(zip(self.names, subjects, strict=True)) if keep(*pair)]
         kept = [subjects[i] for i in at]
@@ -126,14 +127,14 @@ class Calibration:
         )  # fmt: skip
 
     def lasting(self) -> Calibration:
-        """What of it is worth keeping: currents, the speed's own error, a counter's zero, a knock are the day's."""
+        """The part worth keeping: without the day's currents, speed error, counter's zero and knock."""
         return self.only(lambda name, subject: subject not in OF_THE_DAY and not name.endswith(DAILY))
 
     def fitted_to(self, prints: Mapping[str, str]) -> tuple[Calibration, tuple[str, ...]]:
-        """What of it holds for gear with these prints, and the subjects that are defined otherwise there.
+        """The part that holds for gear with these prints, and the subjects that are defined differently there.
 
-        A piece that goes by another name now, or hangs on another rod, is known by its print. Subjects that the gear
-        does not have are left out in silence.
+        Its print identifies a piece that has another name now, or is on another rod. Subjects that the gear
+        does not have are left out silently.
         """
         to: dict[str, str] = {}
         for subject, own in self.prints.items():
@@ -156,6 +157,6 @@ class Calibration:
 
 
 def _moved(name: str, subject: str, to: str) -> str:
-    """A quantity's name once its piece is called otherwise; a reel's goes by its rod's."""
+    """A quantity's name after its piece was renamed. A reel goes by its rod's name."""
     old, new = (one.replace("reel ", "rod ", 1) if one.startswith("reel ") else one for one in (subject, to))
     return new + name.removeprefix(old) if name.startswith(f"{old} ") else name

@@ -20,7 +20,7 @@ from sternwatch.reading import UnreadableError, json_of, read_text
 
 FORMAT = "sternwatch calibration 1"
 FOLDER = "calibrations"
-NONE = "none"  # asked for instead of a file: the priors alone
+NONE = "none"  # given instead of a file: the priors alone
 _LARGEST_BYTES = 5_000_000
 
 
@@ -75,14 +75,14 @@ def text_of(calibration: Calibration) -> str:
 
 
 def first_wrong(error: ValidationError) -> tuple[str, str]:
-    """The first field that is not as it must be, and why."""
+    """The first wrong field, and why it is wrong."""
     first = error.errors(include_url=False)[0]
     field = ".".join(str(part) for part in first["loc"]) or "the file"
     return field, f"{first['msg'][:1].lower()}{first['msg'][1:]}"
 
 
 def parse(text: str, where: str) -> Calibration:
-    """A calibration from its text; ``where`` opens the sentence of an error. Raises CalibrationError."""
+    """A calibration from its text. ``where`` begins the sentence of an error. Raises CalibrationError."""
     try:
         given = json_of(text)
     except UnreadableError as fault:
@@ -108,7 +108,7 @@ def parse(text: str, where: str) -> Calibration:
 
 
 def load(path: Path) -> Calibration:
-    """A calibration file. Raises CalibrationError naming the file and what is wrong."""
+    """Load a calibration file. Raises CalibrationError, which names the file and what is wrong."""
     try:
         text = read_text(path, _LARGEST_BYTES)
     except FileNotFoundError:
@@ -119,12 +119,12 @@ def load(path: Path) -> Calibration:
 
 
 def folder() -> Path:
-    """Where calibrations lie; not made here."""
+    """The folder of calibrations; not made here."""
     return config_dir() / FOLDER
 
 
 def save(calibration: Calibration, path: Path | None = None) -> Path:
-    """Keep what of it is lasting; without ``path`` in the folder, named by date and boat. Raises OSError."""
+    """Save its lasting part. Without ``path``, in the folder, named by date and boat. Raises OSError."""
     if path is None:
         made = calibration.made or datetime.now(UTC)
         boat = re.sub(r"[^a-z0-9]+", "-", calibration.spread.lower()).strip("-") or "spread"
@@ -134,7 +134,7 @@ def save(calibration: Calibration, path: Path | None = None) -> Path:
 
 
 def for_spread(calibration: Calibration, spread: Spread) -> tuple[Calibration | None, str]:
-    """What of a calibration holds for a spread, None where nothing does; and what does not, in words."""
+    """The part of a calibration that holds for a spread, or None; and what does not hold, in words."""
     own, changed = calibration.fitted_to(prints(spread))
     gear = [subject for subject in own.subjects if subject not in (BOAT, DAY)]
     if not gear:
@@ -145,7 +145,7 @@ def for_spread(calibration: Calibration, spread: Spread) -> tuple[Calibration | 
 
 
 def newest_for(spread: Spread, files: Sequence[Path] | None = None) -> tuple[Calibration | None, tuple[str, ...]]:
-    """The newest calibration of the folder that holds for a spread, and what could not be used, a sentence each."""
+    """The newest calibration of the folder that holds for a spread; and a sentence on each that could not be used."""
     found = sorted(folder().glob("*.json"), reverse=True) if files is None else list(files)
     words: list[str] = []
     best: tuple[datetime, Calibration, str] | None = None
@@ -167,8 +167,8 @@ def newest_for(spread: Spread, files: Sequence[Path] | None = None) -> tuple[Cal
 def chosen(asked: str | None, spread: Spread) -> tuple[Calibration | None, tuple[str, ...]]:
     """The calibration for a session: a file, "none", or (None) the newest that holds for the spread.
 
-    With what is worth saying about it, a sentence each. Raises CalibrationError for a file that cannot be used, or
-    that has nothing to say about this spread.
+    Also returns remarks about it, a sentence each. Raises CalibrationError for a file that cannot be used, or
+    that holds nothing for this spread.
     """
     if asked is None:
         return newest_for(spread)

@@ -1,8 +1,8 @@
-"""What moved a rod's depth in a fit, and where the observations cannot tell: the one that would.
+"""What moved a rod's depth in a fit; where observations leave that open, the observation that would decide it.
 
-By the linear law about the posterior: each group of quantities (counter, drag, the water below, ...) explains part of
-what the depth was moved by, give or take. Where several may each explain most of it, the observation is sought that
-would set the two likeliest apart best.
+The linear law around the posterior says how much of the move each group of quantities (counter, drag, the water
+below, ...) explains, with an uncertainty. Where several may each explain most of it, the module finds the observation
+that would best separate the two likeliest.
 """
 
 from __future__ import annotations
@@ -31,14 +31,14 @@ Deed = Literal["tape", "slower", "faster", "back", "shorter", "cable"]
 
 REACH = 0.5  # of secants, in standard deviations of the prior
 BEYOND = 2.576  # 99 % of a normal law
-MOVED_SD = 1.0  # a depth moved by less, of an observation's deviations, asks for no cause
-MOST = 0.5  # of what moved it, that a cause must be able to explain
-WORTH = 0.8  # an observation that leaves more of the doubt is not advised
+MOVED_SD = 1.0  # a move smaller than this many of an observation's deviations needs no cause
+MOST = 0.5  # a cause must be able to explain this share of the move
+WORTH = 0.8  # an observation that leaves a larger share of the doubt is not advised
 
 
 @dataclass(frozen=True, slots=True)
 class Beyond:
-    """A quantity that the fit pushed beyond the 99 % of its prior: where the middle is now, and its usual range."""
+    """A quantity that the fit pushed outside the 99 % of its prior: its mean now, and its usual range."""
 
     name: str
     unit: str
@@ -49,26 +49,26 @@ class Beyond:
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
-    """A rod whose depth was moved, and more than one cause that may have done it. ``deed`` None: nothing tells."""
+    """A rod whose depth was moved by one of several possible causes. ``deed`` None: no observation would decide."""
 
     rod: str
     moved_m: float
     causes: tuple[str, ...]
     deed: Deed | None
     at: float | None  # speed [m/s] or line out [m] of the deed
-    left: float  # share of the doubt between the two likeliest that it would leave
+    left: float  # share of the doubt between the two likeliest that the deed would leave
 
 
 @dataclass(frozen=True, slots=True)
 class Unlikely:
-    """A rod whose observations lie where by all that was believed hardly one in a hundred would."""
+    """A rod whose observations were believed to have a chance of hardly one in a hundred."""
 
     rod: str
-    off_m: float  # of the depths seen, by the middle one
+    off_m: float  # the median difference of the depths seen
 
 
 class Linear:
-    """The posterior's law, and slopes of whatever may be observed."""
+    """The posterior's law, and slopes of possible observations."""
 
     def __init__(self, fit: Fit) -> None:
         self.spread: Spread = fit.spread
@@ -86,7 +86,7 @@ class Linear:
         return {name: float(value_at(one, self.quantities[name])) for name, one in named if one != 0.0}
 
     def slope(self, one: Observation) -> Floats:
-        """(k,) of what would be seen; zeros where nothing is known."""
+        """(k,) slopes of the value that would be observed; zeros where unknown."""
         rod = self.spread.rod_by_key(one.rod)
         assert rod is not None  # observations of the spread's own
         out = np.zeros(len(self.names))
@@ -102,7 +102,7 @@ class Linear:
 
 
 def beyond(fit: Fit) -> tuple[Beyond, ...]:
-    """What lies beyond the 99 % of its prior, the farthest first."""
+    """Quantities outside the 99 % of their priors, the farthest first."""
     quantities, found = uncertain(fit.spread, fitted=True), fit.posterior
     out = []
     for j, name in enumerate(found.names):
@@ -114,7 +114,7 @@ def beyond(fit: Fit) -> tuple[Beyond, ...]:
 
 
 def unlikely(fit: Fit) -> tuple[Unlikely, ...]:
-    """Rods whose depths as seen lie outside the 99 % of what was believed before, by the linear law."""
+    """Rods whose observed depths are outside the 99 % of what was believed before, by the linear law."""
     found, rows = fit.posterior, list(fit.used)
     out = []
     for rod in fit.spread.rods:
@@ -130,7 +130,7 @@ def unlikely(fit: Fit) -> tuple[Unlikely, ...]:
 
 
 def unclear(fit: Fit, linear: Linear | None = None) -> tuple[Unclear, ...]:
-    """Of every rod that was observed today, one answer a rod, in the order of the spread."""
+    """The unclear rods among those observed today, in the order of the spread."""
     law = linear or Linear(fit)
     out = []
     for rod in fit.spread.rods:
@@ -155,7 +155,7 @@ def _of(law: Linear, seen: Sequence[Observation]) -> Unclear | None:
     for name, own in groups.items():
         part = float(slope[own] @ law.mean[own]) / moved
         sd = math.sqrt(max(float(slope[own] @ law.covariance[np.ix_(own, own)] @ slope[own]), 0.0)) / abs(moved)
-        if part - Z90 * sd < MOST <= part + Z90 * sd:  # it may be most of it, and it may not
+        if part - Z90 * sd < MOST <= part + Z90 * sd:  # it may explain most of the move, or not
             shares.append((part + Z90 * sd, name, own))
         elif part - Z90 * sd >= MOST:
             return None  # told
@@ -170,7 +170,7 @@ def _of(law: Linear, seen: Sequence[Observation]) -> Unclear | None:
 
 
 def _cause(name: str) -> str:
-    """Groups that a crew would tell apart: what pulls at one line counts as one."""
+    """Groups that a crew would distinguish: everything that pulls at one line is one group."""
     found = group(name)
     if found in (UNMODELLED,):
         return "its drag"
@@ -182,7 +182,7 @@ def _cause(name: str) -> str:
 
 
 def _deed(law: Linear, one: Observation, apart: Floats) -> tuple[Deed | None, float | None, float]:
-    """What would tell best, at what, and the share of the doubt that is left."""
+    """The best deed, its speed or line out, and the share of the doubt that it leaves."""
     before = float(apart @ law.covariance @ apart)
     if before <= 0.0:
         return None, None, 1.0
@@ -198,7 +198,7 @@ def _deed(law: Linear, one: Observation, apart: Floats) -> tuple[Deed | None, fl
 
 
 def _possible(law: Linear, one: Observation) -> list[tuple[Deed, float | None, Floats, float]]:
-    """Observations that a crew could make of the same rod, with their slopes and errors; the cheapest first."""
+    """Observations that a crew could make of the same rod, the cheapest first, with their slopes and errors."""
     out: list[tuple[Deed, float | None, Floats, float]] = []
     rod = law.spread.rod_by_key(one.rod)
     assert rod is not None

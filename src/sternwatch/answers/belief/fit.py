@@ -1,14 +1,14 @@
-"""Fitting what is believed to what was observed: nonlinear least squares on priors and observations.
+"""Fits what is believed to what was observed: nonlinear least squares on priors and observations.
 
-In standard normal numbers z (see ``gear.spread_file.uncertain``) the prior of every quantity is N(0, 1), or what a
-season has left of it. The mode minimises the distance from the prior's middle plus a loss on every observation's
+In standard normal numbers z (see ``gear.spread_file.uncertain``) the prior of every quantity is N(0, 1), or the
+result of a season. The mode minimises the distance from the prior's mean plus a loss on every observation's
 residual over its standard deviation. The loss is that of a normal error contaminated by a flat one (Tukey 1960, "A
-survey of sampling from contaminated distributions"): near zero it is the square, and one that is far from everything
-else believed stops pulling.
+survey of sampling from contaminated distributions"). Near zero it is the square. An observation far from everything
+else believed has no more effect.
 
-Residuals are smooth in the factors or their logarithms (and in the shifts), which are kinked in z where a prior is
-wider to one side. The posterior is therefore given as points drawn from it, with
-residuals quadratic in these about the mode; Laplace's covariance is kept beside them.
+Residuals are smooth in the factors or their logarithms (and in the shifts). In z they have a kink where a prior is
+wider to one side. So the posterior is given as points drawn from it, with residuals quadratic in those smooth numbers
+around the mode. Laplace's covariance is kept too.
 """
 
 from __future__ import annotations
@@ -30,61 +30,61 @@ from sternwatch.gear.spread_file.uncertain import prints
 
 Floats = NDArray[np.float64]
 
-# One observation in twenty is taken to be wrong altogether (a snag, another rod, a slip of the key), anywhere within
-# about fifty of their standard deviations: memory. So one is given up that is some three and a half deviations from
-# all else believed.
+# One observation in twenty is assumed wholly wrong (a snag, another rod, a slip of the key), anywhere within
+# about fifty of their standard deviations: memory. So an observation is given up at some three and a half deviations
+# from everything else believed.
 WRONG_SHARE = 0.05
 FLAT_DENSITY = 1.0 / 50.0
-# Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
+# Slopes are secants this wide to either side: priors have a kink at 0, and a posterior is about this wide.
 REACH = 0.5
-LEAST_TOLD = 0.02  # of an observation's deviations, that a direction moves them all together
-STEP = 0.05  # of the slopes that lead to the mode
-WIDEST = 6.0  # no number is sought farther from its prior's middle
-OUTLIERS = 3  # at most so many observations are tried as wrong
-SUSPECT = 2.5  # standard deviations from what all others say, to be tried
-STRAINED = 3.0  # so far from its prior's middle a number is hardly ever: what pulls it there is tried too
+LEAST_TOLD = 0.02  # how many deviations a direction must move all observations together
+STEP = 0.05  # reach of the slopes that lead to the mode
+WIDEST = 6.0  # the search ends this far from a prior's mean
+OUTLIERS = 3  # at most this many observations are tried as wrong
+SUSPECT = 2.5  # an observation this many standard deviations from all others is tried as wrong
+STRAINED = 3.0  # hardly ever is a number this far from its prior's mean: what pulls it there is tried too
 POINTS = 128  # that a calibration carries along
-# Up to so many observations the posterior is wide, and its points are held against the solver itself; with more it is
-# narrow, and residuals are quadratic there.
+# Up to this many observations the posterior is wide, and its points are checked with the solver itself. With more it
+# is narrow, and residuals are quadratic there.
 CHECKED = 12
-LEAST_BORNE_OUT = 0.5  # of the points; fewer could not stand for the posterior
-CONTRADICTED = 2.0  # of the logarithm of the likelihood: two standard deviations of one observation
+LEAST_BORNE_OUT = 0.5  # share of the points; fewer could not represent the posterior
+CONTRADICTED = 2.0  # in log likelihood: two standard deviations of one observation
 
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
-    """What a fit found; k quantities, n observations that were used."""
+    """The result of a fit of k quantities to the n observations used."""
 
     names: tuple[str, ...]
-    mode: Floats  # (k,) what is believed most
+    mode: Floats  # (k,) the mode
     mean: Floats  # (k,)
     covariance: Floats  # (k, k)
-    laplace: Floats  # (k, k): the covariance about the mode, were all of it linear in z
+    laplace: Floats  # (k, k): the covariance around the mode, if all were linear in z
     points: Floats  # (POINTS, k) drawn from it
     residuals: Floats  # (n,) predicted less observed at the mode, over the observation's standard deviation
-    weights: Floats  # (n,) 1: counts in full; 0: not at all
-    slopes: Floats  # (n, k) of the residuals
-    sd: Floats  # (n,) of the observations' errors, with what was too little to be told added
+    weights: Floats  # (n,) 1: counts fully; 0: does not count
+    slopes: Floats  # (n, k) slopes of the residuals
+    sd: Floats  # (n,) standard deviations of the observations' errors, plus the effect of quantities too weak to fit
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Posterior and observations; ``observations`` in the order given, those not used with their reason."""
+    """Posterior and observations. ``observations``: in the given order; those not used have their reason."""
 
     spread: Spread
     observations: tuple[Observation, ...]
     posterior: Posterior
-    calibration: Calibration  # without the draws of days gone by
-    season: Calibration | None = None  # what was known before
+    calibration: Calibration  # without the quantities of past days
+    season: Calibration | None = None  # the knowledge before the fit
 
     @property
     def used(self) -> tuple[Observation, ...]:
-        """Those that the posterior's rows belong to."""
+        """The observations of the posterior's rows."""
         return tuple(one for one in self.observations if one.used)
 
 
 def loss(squares: Floats) -> Floats:
-    """(3, …): the loss at squared residuals, and its first two derivatives, as ``least_squares`` wants them."""
+    """(3, …): the loss at squared residuals and its first two derivatives, for ``least_squares``."""
     flat = WRONG_SHARE * FLAT_DENSITY
     right = (1.0 - WRONG_SHARE) * np.exp(-0.5 * np.minimum(squares, 1400.0))
     weight = right / (right + flat)
@@ -93,7 +93,7 @@ def loss(squares: Floats) -> Floats:
 
 
 def posterior(problem: Problem) -> Posterior:
-    """The mode that costs least, nothing or some observations being wrong, and Laplace's covariance there."""
+    """The mode of least cost, with no or some observations taken as wrong; and Laplace's covariance there."""
     n = len(problem.observations)
     slopes = problem.told(problem.slopes(problem.middle, REACH, both=True)) @ problem.lift
     at_zero = problem.residuals(problem.middle)
@@ -135,9 +135,10 @@ def posterior(problem: Problem) -> Posterior:
 
 
 def _law(drawn: Floats, slopes: Floats) -> tuple[Floats, Floats]:
-    """Mean and covariance of the points (n, k), as far as the observations tell of them; else the prior's.
+    """Mean and covariance of the points (n, k) in directions that observations inform; else the prior's.
 
-    What no observation moves has its prior still: the chance of few points, carried on from trip to trip, would walk.
+    A direction that no observation moves keeps its prior. The chance error of a few points would drift from trip to
+    trip.
     """
     k = drawn.shape[1]
     if not len(slopes) or k == 0:
@@ -152,7 +153,7 @@ def _law(drawn: Floats, slopes: Floats) -> tuple[Floats, Floats]:
 
 
 def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: Floats) -> Floats:
-    """(points, k) w drawn from the posterior with residuals quadratic in logarithms and shifts about the mode."""
+    """(points, k) w drawn from the posterior, with residuals quadratic in logarithms and shifts around the mode."""
     middle = problem.scaled(problem.z_of(mode))
 
     def log_likelihood(w: Floats) -> Floats:
@@ -166,9 +167,9 @@ def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: 
 
 
 def _checked(problem: Problem, points: Floats, taken: Floats) -> Floats:
-    """As many points, without those that the solver contradicts: whose residuals are far worse than ``taken``.
+    """As many points, with replacements for those whose residuals by the solver are far worse than ``taken``.
 
-    Others stand in their places, evenly chosen.
+    The replacements are other points, evenly chosen.
     """
     solved = np.stack([problem.residuals(z) for z in points])
     gain = -0.5 * (loss(solved**2)[0] - loss(taken**2)[0]).sum(axis=1)
@@ -182,14 +183,14 @@ def _checked(problem: Problem, points: Floats, taken: Floats) -> Floats:
 
 
 def _linear(at_zero: Floats, slopes: Floats, right: NDArray[np.bool_]) -> Floats:
-    """The mode were the residuals linear, observations not marked right left out."""
+    """The mode if residuals were linear, using only the observations marked right."""
     own = slopes * right[:, None]
     w = -np.linalg.solve(np.eye(slopes.shape[1]) + own.T @ own, own.T @ at_zero)
     return np.clip(w, -0.5 * WIDEST, 0.5 * WIDEST)
 
 
 def _least(problem: Problem, w: Floats, right: NDArray[np.bool_], *, robust: bool) -> Floats:
-    """The mode near ``w``; observations not marked right do not count, others by the contaminated law if robust."""
+    """The mode near ``w``, using only observations marked right, by the contaminated law if ``robust``."""
     n, k = len(problem.observations), len(w)
     if k == 0 or n == 0:
         return w
@@ -222,7 +223,7 @@ def _least(problem: Problem, w: Floats, right: NDArray[np.bool_], *, robust: boo
 
 
 def _suspect(residuals: Floats, slopes: Floats, right: NDArray[np.bool_]) -> int | None:
-    """The observation that lies farthest from what all others and the priors say; None where none lies far."""
+    """The observation farthest from what all others and the priors predict. None where none is far."""
     counted = slopes * right[:, None]
     covariance = np.linalg.inv(np.eye(slopes.shape[1]) + counted.T @ counted)
     share = np.einsum("ij,jk,ik->i", slopes, covariance, slopes)
@@ -232,9 +233,9 @@ def _suspect(residuals: Floats, slopes: Floats, right: NDArray[np.bool_]) -> int
 
 
 def _strains(z: Floats, slopes: Floats, right: NDArray[np.bool_]) -> int | None:
-    """The observation that hangs most on the number that lies farthest out; None where none lies far out.
+    """The observation that depends most on the number farthest from its prior. None where no number is far out.
 
-    A counter's law is heavy-tailed: it follows a wrong depth so far that nothing disagrees any more.
+    A counter's law has heavy tails: it follows a wrong depth so far that nothing disagrees any more.
     """
     farthest = int(np.argmax(np.abs(z))) if len(z) else 0
     if not len(z) or abs(z[farthest]) <= STRAINED or not right.any():
@@ -246,12 +247,12 @@ def fit(
     spread: Spread, observations: Sequence[Observation], *, name: str = "", made: datetime | None = None,
     season: Calibration | None = None,
 ) -> Fit:  # fmt: skip
-    """The posterior of a spread's uncertain quantities; with no usable observation it is the prior.
+    """The posterior of a spread's uncertain quantities; the prior where no observation is usable.
 
-    ``season``: what was learned of this very gear before, from other observations: the prior to begin with.
-    Observations that cannot inform come back with their reason; nothing is raised for them.
+    ``season``: earlier knowledge of this very gear from other observations, used as the prior.
+    Observations that cannot inform come back with their reason; they raise nothing.
     """
-    spread = spread.with_values({})  # from the priors, whatever was believed of it
+    spread = spread.with_values({})  # from the priors, without any earlier calibration
     checked = tuple(one.refused(why) if (why := unfit(spread, one)) else one for one in observations)
     problem = Problem(spread, [one for one in checked if one.used], season)
     found = posterior(problem)

@@ -1,4 +1,4 @@
-"""What a fit has taught: every quantity and rod before and after, what disagrees, and what to observe next."""
+"""Reports a fit: every quantity and rod before and after, what disagrees, and what to observe next."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ from sternwatch.gear.spread_file.uncertain import Uncertain, uncertain
 
 Floats = NDArray[np.float64]
 
-# An observation whose weight in the fit is less than this is said to disagree with everything else.
+# An observation with less weight in the fit than this is reported to disagree with everything else.
 DISAGREES = 0.5
-# Told of a quantity: its spread is this share of what it was, or its middle has moved by this many of its deviations.
+# A quantity is reported when its spread shrank to this share, or its mean moved by this many of its deviations.
 NARROWED = 0.9
 MOVED = 0.3
 CHECK_MEMBERS = 64
@@ -41,7 +41,7 @@ CHECK_MEMBERS = 64
 
 @dataclass(frozen=True, slots=True)
 class Learned:
-    """One quantity: factors on (or shifts off) the value in use, the middle and where nine in ten lie."""
+    """One quantity: factors on (or shifts of) the value in use; the median and the 90 % interval."""
 
     name: str
     unit: str
@@ -54,8 +54,8 @@ class Learned:
 
 @dataclass(frozen=True, slots=True)
 class RodFit:
-    """One rod's lure on a straight course, as filed; None: no steady state. ``check`` is the ensemble's spread of its
-    depth over that of the linear law: near 1 the covariance holds."""
+    """One rod's lure on a straight course, as filed. None: no steady state. ``check``: the ensemble's spread of its
+    depth over that of the linear law. Near 1 the covariance holds."""
 
     key: str
     name: str
@@ -69,7 +69,7 @@ class RodFit:
 
 @dataclass(frozen=True, slots=True)
 class ObservationFit:
-    """One observation beside what was believed. ``off``: after the fit, in standard deviations of its error."""
+    """One observation and what was believed. ``off``: its residual after the fit, in standard deviations."""
 
     one: Observation
     before: float | None
@@ -81,7 +81,7 @@ class ObservationFit:
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """An observation that could be made: what share of all rods' variance of depth it would take away."""
+    """A possible observation, and the share of all rods' variance of depth that it would remove."""
 
     rod: str
     what: What
@@ -104,10 +104,10 @@ class FitReport:
 
 
 def report(fit: Fit, speed_m_s: float) -> FitReport:
-    """All of it, for a steady speed through the water."""
+    """The whole report, for a steady speed through the water."""
     slopes = _Slopes(fit, speed_m_s)
     before = answer_at(fit.spread, speed_m_s, fit.season)
-    after = answer_at(fit.spread, speed_m_s, fit.calibration.lasting())  # as it will be on another day
+    after = answer_at(fit.spread, speed_m_s, fit.calibration.lasting())  # for another day
     return FitReport(
         speed_m_s, tuple(_learned(fit)), tuple(_rods(fit, before, after, slopes)), tuple(_observations(fit)),
         slopes.next(), beyond(fit), unlikely(fit), unclear(fit, slopes.law),
@@ -115,18 +115,18 @@ def report(fit: Fit, speed_m_s: float) -> FitReport:
 
 
 def answer_at(spread: Spread, speed_m_s: float, learned: Calibration | None) -> DepthAnswer:
-    """The depths at a speed with the intervals of what is believed now."""
+    """The depths at a speed with their present intervals."""
     return believed_answer(spread, speed_m_s, learned=learned)
 
 
 def usual_speed(fit: Fit) -> float:
-    """The middle of the speeds at which was observed, else a usual one."""
+    """The median speed of the observations, else a usual speed."""
     speeds = [one.speed_m_s for one in fit.used if one.speed_m_s is not None]
     return float(np.median(speeds)) if speeds else fit.spread.boat.usual_m_s
 
 
 def _learned(fit: Fit) -> list[Learned]:
-    """What was told of, the most first; quantities that hardly changed are left out, and days gone by."""
+    """The quantities that changed, the most first. Left out: those that hardly changed, and those of past days."""
     quantities, found = uncertain(fit.spread, fitted=True), fit.posterior
     out = []
     for j, name in enumerate(found.names):
@@ -191,7 +191,7 @@ def _observations(fit: Fit) -> list[ObservationFit]:
 
 
 class _Slopes:
-    """Linear laws about the posterior: every rod's depth, and every observation that could be made."""
+    """Linear laws around the posterior of every rod's depth and of every possible observation."""
 
     def __init__(self, fit: Fit, speed_m_s: float) -> None:
         self.fit, self.speed_m_s = fit, speed_m_s
@@ -202,25 +202,25 @@ class _Slopes:
             self.rows[rod.key, What.DEPTH, "lure"] = self._slope(rod.key, What.DEPTH, "lure")
 
     def _slope(self, key: str, what: What, at: str | None) -> Floats:
-        """(k,) of what would be seen of a rod as filed; zeros where nothing is known."""
+        """(k,) slopes of what would be observed of a rod as filed; zeros where unknown."""
         rod = self.fit.spread.rod_by_key(key)
-        assert rod is not None  # the spread's own
+        assert rod is not None  # the spread's own entries
         if at == "lure" and not any(isinstance(item, TackleItem) for item in rod.deployed):
             at = None
         return self.law.slope(Observation("", key, what, 0.0, 1.0, self.speed_m_s, "", at=at))
 
     def variance(self, key: str) -> float:
-        """Of a rod's depth at a speed that is known, by the linear law."""
+        """Variance of a rod's depth at a known speed, by the linear law."""
         g = self._gear(self.rows[key, What.DEPTH, "lure"])
         return float(g @ self.covariance @ g)
 
     def _gear(self, slope: Floats) -> Floats:
-        """Without what belongs to the day: its error is not the gear's."""
+        """Slopes without the day's quantities: their error is not the gear's."""
         lasting = np.array([not self.law.quantities[name].daily for name in self.names])
         return np.where(lasting, slope, 0.0)
 
     def next(self) -> tuple[Next, ...]:
-        """What would help most: the best of the three rods that need it most."""
+        """The most useful observation, among the three rods that need one most."""
         depths = np.stack([self._gear(self.rows[rod.key, What.DEPTH, "lure"]) for rod in self.fit.spread.rods])
         spread_now = np.einsum("ij,jk,ik->i", depths, self.covariance, depths)
         found = []

@@ -1,4 +1,4 @@
-"""What to do about a wide interval: the cheapest thing that would narrow it, and how far, by the linear law."""
+"""What to do about a wide interval: the cheapest thing that narrows it, and by how much, by the linear law."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ Floats = NDArray[np.float64]
 
 Deed = Literal["tape", "turn", "touch"]
 
-TURN_LEAVES = 0.6  # of the current's error once a boat has gone back on her course; legs of four minutes leave less
-WORTH = 0.9  # what leaves more of an interval than this is not advised
+TURN_LEAVES = 0.6  # share of the current's error left after going back on her course; legs of four minutes leave less
+WORTH = 0.9  # a deed that leaves a larger share of the interval is not advised
 _CURRENTS = tuple(f"current {axis}" for axis in AXES)
 
 
 @dataclass(frozen=True, slots=True)
 class Narrowing:
-    """One thing to do, and the half width [m] at 90 % that it would leave of a rod's depth."""
+    """One thing to do, and the half width [m] at 90 % of a rod's depth after it."""
 
     deed: Deed
     after_m: float
@@ -34,10 +34,11 @@ def narrowing(
     names: Sequence[str], slopes: Floats, covariance: Floats, quantities: Mapping[str, Uncertain],
     off_m: float, z90: float, *, turned: bool,
 ) -> Narrowing | None:  # fmt: skip
-    """The cheapest of laying a tape, turning back and touching bottom that is worth it; None: none is.
+    """The cheapest worthwhile deed: laying a tape, turning back, touching bottom. None: none is worth it.
 
-    ``slopes`` (k,), ``covariance`` (k, k) of what the depth hangs on; ``off_m``: the half width of the whole law, in
-    proportion to which the linear one's is told; ``turned``: the boat has told the current as well as she can.
+    ``slopes`` (k,), ``covariance`` (k, k): of what the depth depends on; ``off_m``: the half width of the whole law,
+    to which the linear law's is scaled; ``turned``: the boat's legs have already shown the current as well as they
+    can.
     """
     before = float(slopes @ covariance @ slopes)
     if before <= 0.0 or off_m <= 0.0:
@@ -45,7 +46,7 @@ def narrowing(
     linear_m = z90 * math.sqrt(before)
 
     def left(of: Mapping[str, float]) -> float:
-        """Of the half width, where so much is left of the spread of these."""
+        """Share of the half width left when the given share is left of these quantities' spread."""
         share = np.array([of.get(name, 1.0) for name in names])
         return math.sqrt(max(0.0, float((share * slopes) @ covariance @ (share * slopes))) / before)
 
@@ -57,7 +58,7 @@ def narrowing(
         deeds.append(("tape", left(counters)))
     if not turned and any(name in names for name in _CURRENTS):
         deeds.append(("turn", left(dict.fromkeys(_CURRENTS, TURN_LEAVES))))
-    # A touch tells the depth itself, and what all else adds up to.
+    # A touch measures the depth itself, so the sum of everything else.
     deeds.append(("touch", TOUCHED_M / math.hypot(TOUCHED_M, linear_m)))
     found = next(((deed, share) for deed, share in deeds if share <= WORTH), None)
     return None if found is None else Narrowing(found[0], found[1] * off_m)

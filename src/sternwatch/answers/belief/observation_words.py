@@ -11,7 +11,7 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 
 def value_words(what: What, value: float | None, units: DisplaySystem, *, label: bool = True) -> str:
-    """A value of an observation, or of its error, with its unit; the dash where it is not known."""
+    """A value of an observation, or of its error, with its unit; a dash where unknown."""
     if value is None or not math.isfinite(value):
         return "–"
     match what:
@@ -24,13 +24,13 @@ def value_words(what: What, value: float | None, units: DisplaySystem, *, label:
 
 
 def said_words(one: Observation) -> str:
-    """What was observed, without rod and value: "ball seen on sounder"; of what is known, what of."""
+    """What was observed, without rod and value: "ball seen on sounder". For a known value, what it is of."""
     said = f"known {one.what.value}" if one.said == "known" else one.said
     return f"{one.at} {said}" if one.at else said
 
 
 def wanted_words(what: What, at: str | None) -> str:
-    """What could be observed, as a thing to do."""
+    """A possible observation, as a thing to do."""
     if what is What.DEPTH:
         return "where it touches the bottom" if at is None else f"the depth of its {at}"
     return {
@@ -48,7 +48,7 @@ def quantity_words(value: float, unit: str) -> str:
 
 
 def beyond_words(one: Beyond) -> str:
-    """A quantity that the fit pushed beyond the 99 % of what it is elsewhere."""
+    """A quantity that the fit pushed outside the 99 % of its usual range."""
     low, high = (quantity_words(end, one.unit) for end in (one.low, one.high))
     return (
         f"{words(one.name)} would have to be {quantity_words(one.now, one.unit)}; nine in ten lie between {low} and "
@@ -58,7 +58,7 @@ def beyond_words(one: Beyond) -> str:
 
 
 def unlikely_words(one: Unlikely, units: DisplaySystem) -> str:
-    """A rod whose depths are not what tackle like that can have."""
+    """A rod whose depths such tackle can hardly have."""
     way = "deeper" if one.off_m > 0.0 else "shallower"
     by = units.show(abs(one.off_m), Dimension.LENGTH, 0 if units.length == "ft" else 1)
     return (
@@ -68,7 +68,7 @@ def unlikely_words(one: Unlikely, units: DisplaySystem) -> str:
 
 
 def unclear_words(one: Unclear, units: DisplaySystem) -> str:
-    """Which causes the observations cannot tell apart, and the one that would."""
+    """Which causes the observations cannot separate, and the observation that would."""
     way = "deeper" if one.moved_m > 0.0 else "shallower"
     by = units.show(abs(one.moved_m), Dimension.LENGTH, 0 if units.length == "ft" else 1)
     causes = f"{', '.join(one.causes[:-1])} or {one.causes[-1]}"

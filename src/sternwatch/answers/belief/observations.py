@@ -1,7 +1,7 @@
-"""What was seen or felt of a rod, as numbers, and what the steady solver says should have been seen.
+"""What was seen or felt of a rod, as numbers, and what the steady solver predicts.
 
-An observation holds the circumstances of its moment: lengths, setting, speed. One that cannot inform is kept with the
-reason (``why``) and not used.
+An observation holds the circumstances of its moment: lengths, setting, speed. One that cannot inform is not used, but
+kept with the reason (``why``).
 """
 
 from __future__ import annotations
@@ -27,22 +27,22 @@ from sternwatch.water.properties import Water
 Floats = NDArray[np.float64]
 
 DEVICES = ("diver", "ball", "weight")
-# The solver's own error must stay far below any observation's.
+# The solver's error must be far smaller than any observation's.
 _TOLERANCE = 1e-6
 
 
 class What(StrEnum):
-    """What was observed; in metres, radians or newtons."""
+    """What was observed, in metres, radians or newtons."""
 
     DEPTH = "depth"
-    ENTRY_ANGLE = "entry angle"  # of the line where it enters the water, below the horizontal
-    CABLE_ANGLE = "cable angle"  # of a downrigger's cable there, off the vertical
+    ENTRY_ANGLE = "entry angle"  # of the line at the water, below the horizontal
+    CABLE_ANGLE = "cable angle"  # of a downrigger's cable at the water, off the vertical
     PULL = "pull"  # at the rod tip
 
 
-# How far an observation may be off, nine times in ten, where nobody says: all from memory.
-TOUCHED_M = 1.0  # the sounder, the swell, and when the hand pressed the key
-SEEN_M = 1.2  # a cone of 20 degrees shows a ball beside its axis too deep
+# Usual errors, at 90 %, where none is given: all from memory.
+TOUCHED_M = 1.0  # the sounder, the swell, and the moment of the key press
+SEEN_M = 1.2  # a 20 degree cone shows a ball beside its axis too deep
 LOGGED_M = 0.4
 KNOWN_M = 2.0
 ANGLE_RAD = math.radians(5.0)
@@ -51,7 +51,7 @@ LEAST_PULL_N = 1.0
 
 
 def usual_error(what: What, value: float) -> float:
-    """How far an observation may be off, nine times in ten, where it is only known what was observed."""
+    """The usual error at 90 % of this kind of observation."""
     if what is What.PULL:
         return max(LEAST_PULL_N, PULL_SHARE * value)
     return KNOWN_M if what is What.DEPTH else ANGLE_RAD
@@ -59,13 +59,13 @@ def usual_error(what: What, value: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One observation, SI. ``error`` bounds it nine times in ten to either side.
+    """One observation, SI. ``error``: the 90 % bound to either side.
 
-    ``at`` says what of the chain a depth belongs to: "lure", "device" or "ball"; None: the deepest piece of tackle.
-    ``speed_m_s`` is through the surface water as it was believed, from speed over ground where ``over_ground`` holds;
-    ``told`` is what share of the prior spread of that speed's error (or of the current's) was left then. ``unsteady``
-    is what the moving chain was off the steady one, in the observation's own unit. ``gear`` is the print of the rod's
-    rig (``rig_print``), empty for the spread's own.
+    ``at``: which piece of the chain a depth belongs to: "lure", "device" or "ball"; None: the deepest piece of
+    tackle. ``speed_m_s``: through the surface water as believed then, from speed over ground where ``over_ground``
+    holds. ``told``: the share that was left of the prior spread of that speed's error (or of the current's).
+    ``unsteady``: the difference of the moving chain from the steady one, in the observation's own unit. ``gear``: the
+    print of the rod's rig (``rig_print``), empty for the spread's own.
     """
 
     id: str
@@ -85,11 +85,11 @@ class Observation:
     gear: str = ""
     when: datetime | None = None
     why: str = ""
-    trip: str = ""  # observations of one trip share its day; empty: today's
+    trip: str = ""  # observations of one trip share its day; empty: today
 
     @property
     def used(self) -> bool:
-        """Whether it informs."""
+        """Whether a fit uses it."""
         return not self.why
 
     @property
@@ -98,7 +98,7 @@ class Observation:
         return self.error / Z90
 
     def refused(self, why: str) -> Observation:
-        """The same, kept and not used."""
+        """The same observation, kept but not used."""
         return replace(self, why=why)
 
 
@@ -132,7 +132,7 @@ def rods_behind(spread: Spread, rod: Rod) -> list[Rod]:
 
 
 def concerns(spread: Spread, rod: Rod, quantities: Mapping[str, Uncertain]) -> tuple[str, ...]:
-    """The names of the quantities that a rod's place may depend on."""
+    """Names of the quantities on which a rod's place may depend."""
     subjects = {BOAT, DAY}
     for one in rods_behind(spread, rod):
         subjects.update((f"rod {one.key}", f"reel {one.key}"))
@@ -144,7 +144,7 @@ def concerns(spread: Spread, rod: Rod, quantities: Mapping[str, Uncertain]) -> t
 
 
 def rig_print(spread: Spread, rod: Rod) -> str:
-    """How a rod is rigged and what of: another print, another rig, and what was learned of one says little of it."""
+    """Identifies a rod's rig. What was learned of one print says little of another."""
     made = prints(spread)
     quantities = uncertain(spread)
     subjects = {quantities[name].subject for name in concerns(spread, rod, quantities)}
@@ -153,13 +153,13 @@ def rig_print(spread: Spread, rod: Rod) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What the steady solver says of one rod at one speed."""
+    """The steady solver's prediction for one rod at one speed."""
 
     rig: Rig
     state: Steady
 
     def of(self, what: What, at: str | None) -> float:
-        """The value that an observation would have; nan where it is not known."""
+        """The value that an observation would have; nan where unknown."""
         state = self.state
         if not state.ok:
             return math.nan
@@ -173,7 +173,7 @@ class Seen:
 
 
 def depth_at(depths_m: Floats, kinds: Sequence[str], at: str | None, end_m: float) -> float:
-    """Depth of the piece of a chain that ``at`` names; nan where it has none."""
+    """Depth of the piece of a chain that ``at`` names; nan where there is none."""
     if not len(kinds):
         return end_m
     if at is None:
@@ -186,9 +186,9 @@ def depth_at(depths_m: Floats, kinds: Sequence[str], at: str | None, end_m: floa
 
 
 def see(spread: Spread, one: Observation, values: Mapping[str, float]) -> Seen:
-    """The rod of an observation in its circumstances, the uncertain quantities at ``values``."""
+    """Predict an observation's rod in its circumstances, with the uncertain quantities at ``values``."""
     rod = spread.rod_by_key(one.rod)
-    assert rod is not None  # whoever makes observations looks
+    assert rod is not None  # the makers of observations check this
     water = one.water or water_of(spread)
     rods = rods_behind(spread, rod)
     nows = {other.key: one.now if other is rod else RodNow() for other in rods}
@@ -211,7 +211,7 @@ def see(spread: Spread, one: Observation, values: Mapping[str, float]) -> Seen:
 def flow_past(
     spread: Spread, one: Observation, values: Mapping[str, float]
 ) -> tuple[float, tuple[Floats, Floats] | None]:
-    """Speed through the surface water, and the current below relative to it in boat axes."""
+    """Speed through the surface water, and the current below relative to it, in boat axes."""
     assert one.speed_m_s is not None  # used observations have one
     c, s = math.cos(one.heading_rad), math.sin(one.heading_rad)
     speed = one.speed_m_s
@@ -235,12 +235,12 @@ def flow_past(
 
 
 def predicted(spread: Spread, one: Observation, values: Mapping[str, float]) -> float:
-    """What should have been observed; nan where there is no steady state."""
+    """The predicted observation; nan where there is no steady state."""
     return see(spread, one, values).of(one.what, one.at) + one.unsteady
 
 
 def unfit(spread: Spread, one: Observation) -> str:
-    """Why an observation cannot inform whatever the moment was like; empty where it can."""
+    """Why an observation cannot inform at any moment. Empty where it can."""
     if one.why:
         return one.why
     rod = spread.rod_by_key(one.rod)

@@ -1,7 +1,7 @@
-"""How deep a rod's lure runs by all that is believed: the median and the 5, 25, 75 and 95 % quantiles.
+"""The depth of a rod's lure by everything believed: the median and the 5, 25, 75 and 95 % quantiles.
 
-Members are dealt by what a quantity is to a rod and not by the rod's key, and water that goes across goes to a port
-rod as to a starboard one from its own side; so rods that mirror one another have the same numbers.
+Members are dealt by the part that a quantity has for a rod, not by the rod's key. Water that flows across meets a
+port rod as it meets a starboard rod, mirrored. So rods that mirror one another have the same numbers.
 """
 
 from __future__ import annotations
@@ -24,13 +24,13 @@ from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
 
-# What is not in question where the speed through the water is given.
+# Certain where the speed through the water is given.
 OF_SPEED = ("speed", "speed over ground noise", "current north", "current east")
 WATERS = (("shear north", "shear east"), ("current north", "current east"))
 
 
 def part_of(spread: Spread, rod: Rod, name: str) -> str:
-    """What a quantity is to a rod, the same for its mirror image: "own counter" for "rod 6 counter"."""
+    """The part of a quantity for a rod, the same for its mirror image: "own counter" for "rod 6 counter"."""
     for own, other in zip(("own", "carrier"), reversed(rods_behind(spread, rod)), strict=False):
         start = f"rod {other.key} "
         if name.startswith(start):
@@ -41,7 +41,7 @@ def part_of(spread: Spread, rod: Rod, name: str) -> str:
 def places_of(
     spread: Spread, rod: Rod, names: Sequence[str], learned: Calibration | None, members: Floats | None = None
 ) -> Places:
-    """The law of these quantities of a rod; ``members`` (M, k): where the members are, else by their part."""
+    """The law of these quantities of a rod. ``members`` (M, k): the members' numbers; default: dealt by part."""
     quantities = [believed_of(spread, learned)[name] for name in names]
     if members is None:
         members = dealt_by_part(spread, rod, names, learned)
@@ -51,12 +51,12 @@ def places_of(
         many = Draws(None, PLACES, learned)
         there[:, held] = np.stack([many.normal(name) for name, own in zip(names, held, strict=True) if own], axis=1)
     middle = there[:, held].mean(axis=0)
-    # What was learned hangs together: its own axes, each by its spread, or the depth that they share is lost in them.
+    # Learned quantities are correlated: principal axes, scaled by spread, keep the depth that they share.
     spreads, axes = np.linalg.eigh(np.cov(there[:, held], rowvar=False).reshape(middle.size, middle.size))
     own_axes = axes / np.sqrt(np.maximum(spreads, 1e-9))
 
     def measured(z: Floats) -> Floats:
-        """What was learned along its own axes; of what nothing was learned its logarithm (a shift: itself)."""
+        """Learned quantities along their principal axes; the others as logarithms (shifts as they are)."""
         out = np.empty(z.shape)
         out[:, held] = (z[:, held] - middle) @ own_axes
         for j, one in enumerate(quantities):
@@ -71,7 +71,7 @@ def places_of(
 
 
 def _measured(one: Uncertain, z: Floats) -> Floats:
-    """A quantity at standard normal numbers, as far as the depth feels it: its logarithm, about one wide."""
+    """A quantity at standard normal numbers as the depth responds to it: its logarithm, about one wide."""
     value = value_at(z, one)
     ends = np.array([one.low, one.high])
     if one.law == "factor":
@@ -98,10 +98,10 @@ def depth_quantiles(
     learned: Calibration | None = None,
     water: Water | None = None,
 ) -> Quantiles | None:
-    """Of the lure on a straight course; None where no steady shape is known for too many members.
+    """Quantiles of the lure's depth on a straight course. None where too many members have no steady shape.
 
-    ``speed_m_s``: through the surface water, known where ``told`` is 0; else ``told`` is what share of the spread of
-    its error is left, of the current's where ``over_ground``. ``water`` None: the file's.
+    ``speed_m_s``: through the surface water. ``told``: the share left of the spread of its error (of the current's
+    where ``over_ground``); 0: the speed is known. ``water`` None: the file's.
     """
     names, places, one = question(
         spread, rod, speed_m_s, now=now, heading_rad=heading_rad, over_ground=over_ground, told=told,
@@ -117,7 +117,7 @@ def question(
     spread: Spread, rod: Rod, speed_m_s: float, *, now: RodNow, heading_rad: float, over_ground: bool, told: float,
     learned: Calibration | None, water: Water | None,
 ) -> tuple[tuple[str, ...], Places, Observation]:  # fmt: skip
-    """The names of what a rod's depth depends on there, their law, and the depth as it would be observed."""
+    """Names of the quantities behind a rod's depth there, their law, and the depth as an observation."""
     names = concerns(spread, rod, believed_of(spread, learned))
     if told == 0.0:
         names = tuple(name for name in names if name not in OF_SPEED)
@@ -133,7 +133,7 @@ def member_values(
     rod: Rod, names: Sequence[str], quantities: Mapping[str, Uncertain], z: Floats, heading_rad: float,
     learned: Calibration | None,
 ) -> list[dict[str, float]]:  # fmt: skip
-    """Factors and shifts by name at z (members, k); water of which nothing is learned goes along and out."""
+    """Factors and shifts by name at z (members, k). Unlearned currents are along the heading and outward."""
     values = {name: value_at(z[:, j], quantities[name]) for j, name in enumerate(names)}
     c, s = math.cos(heading_rad), math.sin(heading_rad)
     for north, east in WATERS:

@@ -24,23 +24,23 @@ from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
 
-MEMBERS = 16  # that outlooks and plans run through turns: the first of the carried ones
-CARRIED = 48  # behind every depth and its interval, live and steady
+MEMBERS = 16  # members that outlooks and plans run through turns: the first of those carried
+CARRIED = 48  # members behind every depth and its interval, live and steady
 _SLICE = 8
-SHEAR_DEPTH_M = 12.0  # down to which the shear of ``gear.spread_file.uncertain`` grows
+SHEAR_DEPTH_M = 12.0  # the shear of ``gear.spread_file.uncertain`` grows down to this depth
 
-# A 90 % interval of a normal law is this many standard deviations to either side.
+# A 90 % interval of a normal law reaches this many standard deviations to either side.
 Z90 = NormalDist().inv_cdf(0.95)
 
 
 @dataclass(frozen=True, slots=True)
 class Draws:
-    """Standard normal numbers by name: the same for a name whatever else is drawn, whoever asks, in any order.
+    """Standard normal numbers by name. A name's numbers never depend on what else is drawn, or in which order.
 
-    Without a ``seed`` the numbers are of one rule (``_even``) and more members begin with the same ones. With one,
-    each name's numbers are one of every part of the law cut in ``members`` equal parts (Latin hypercube: McKay,
-    Beckman & Conover 1979), in an order of the name's own. With a ``calibration`` the names that it holds are
-    dealt out of it together instead. ``width`` scales how far members lie from the mean.
+    Without a ``seed`` the numbers follow one rule (``_even``), and the first members do not depend on their number.
+    With a seed, each name gets one number from each of ``members`` equal parts of the law (Latin hypercube: McKay,
+    Beckman & Conover 1979), in an order of its own. With a ``calibration``, the names that it holds are dealt from it
+    together instead. ``width`` scales the members' distance from the mean.
     """
 
     seed: int | None = None
@@ -50,11 +50,11 @@ class Draws:
 
     @classmethod
     def nominal(cls, calibration: Calibration | None = None) -> Draws:
-        """One member that is the mean itself: what is believed most."""
+        """One member, the mean itself: the most likely values."""
         return cls(0, 1, calibration, 0.0)
 
     def normal(self, name: str, part: str = "") -> Floats:
-        """(members,); ``part``: deal a name that nothing was learned of as this one, which others may share."""
+        """(members,) numbers of a name. ``part``: deal an unlearned name as this one, which others may share."""
         learned = self.calibration
         if learned is None or name not in learned.index:
             made: Floats = self.width * _dealt(self.seed, self.members, part or name)
@@ -63,11 +63,11 @@ class Draws:
         return made
 
     def factor(self, name: str, prior: Default) -> Floats:
-        """(members,) factors on the prior's value, log-normal on either side of it, 1 where it has no room."""
+        """(members,) factors on the prior's value, log-normal on either side of it; 1 where the prior is certain."""
         return factor_at(self.normal(name), prior.low / prior.value, prior.high / prior.value)
 
     def shift(self, name: str, prior: Default) -> Floats:
-        """(members,) shifts off the prior's value, normal on either side."""
+        """(members,) shifts from the prior's value, normal on either side."""
         return shift_at(self.normal(name), prior.low - prior.value, prior.high - prior.value)
 
     def value(self, one: Uncertain) -> Floats:
@@ -77,13 +77,13 @@ class Draws:
 
 @lru_cache(maxsize=1024)
 def _even(slices: int, name: str) -> Floats:
-    """(8 × slices,) in pairs of opposite sign, their sizes one of every part of the law; every 8 are so as well.
+    """(8 × slices,) numbers in pairs of opposite sign, with one size from each part of the law; so is every 8.
 
     Slices of a Latin hypercube [Qian 2012: from memory] of antithetic pairs.
     """
     rng = np.random.default_rng([20, zlib.crc32(name.encode())])
     pairs = _SLICE // 2
-    # Row g holds neighbouring parts of the half law, one for each slice.
+    # Row g holds neighbouring parts of half the law, one for each slice.
     parts = np.stack([group * slices + rng.permutation(slices) for group in range(pairs)])
     law = NormalDist()
     made = np.empty((slices, pairs, 2))
@@ -122,7 +122,7 @@ def _correlated(seed: int | None, members: int, learned: Calibration, width: flo
 
 
 def factor_at(z: Floats, low: float, high: float) -> Floats:
-    """Factors at standard normal numbers: log-normal on either side of 1, ``low`` and ``high`` at its 5 % points."""
+    """Factors at standard normal numbers: log-normal on either side of 1; ``low`` and ``high`` are the 5 % points."""
     z = z / Z90
     factors: Floats = np.exp(np.where(z > 0, np.log(high) * z, -np.log(low) * z))
     return factors
@@ -155,12 +155,12 @@ def dealt(spread: Spread, draws: Draws) -> dict[str, Floats]:
 
 
 def believed_of(spread: Spread, learned: Calibration | None) -> dict[str, Uncertain]:
-    """Every uncertain quantity by name; where something was learned, with what keeps it from being falsely sure."""
+    """Every uncertain quantity by name. With a calibration, also those that keep it from being too certain."""
     return uncertain(spread, fitted=learned is not None and bool(learned.names))
 
 
 def named(spread: Spread, draws: Draws, name: str) -> Floats:
-    """(members,) factors or shifts of one quantity of a spread; 1 or 0 for one that is certain there."""
+    """(members,) factors or shifts of one quantity of a spread; 1 or 0 where it is certain."""
     one = believed_of(spread, draws.calibration).get(name)
     if one is not None:
         return draws.value(one)
@@ -170,9 +170,9 @@ def named(spread: Spread, draws: Draws, name: str) -> Floats:
 def member_rigs(
     spread: Spread, rods: dict[str, RodNow], water: Water, draws: Draws | None, speed_m_s: float | None = None
 ) -> tuple[dict[str, Rig], ...]:
-    """The rigs of every member, by rod key: one dictionary a member; without draws the nominal one alone.
+    """The rigs of every member, one dictionary by rod key for each; without draws the nominal member alone.
 
-    ``speed_m_s``: with the drag that a discrepancy gives each at that speed; None: without.
+    ``speed_m_s``: apply the drag of each rig's discrepancy at that speed; None: apply none.
     """
     chosen = [rod for rod in spread.rods if rod.key in rods]
     if draws is None:
@@ -190,13 +190,13 @@ def member_rigs(
 def varied_rigs(
     spread: Spread, chosen: Iterable[Rod], rods: Mapping[str, RodNow], water: Water, values: Mapping[str, float]
 ) -> dict[str, Rig]:
-    """Rigs by rod key with the uncertain quantities at ``values`` (factors and shifts by name, else as in use)."""
+    """Rigs by rod key with the uncertain quantities at ``values`` (factors and shifts by name; others as in use)."""
     own = spread.with_values(values)
     return {rod.key: rig_of(own, rod, rods[rod.key], water) for rod in chosen}
 
 
 def believed(spread: Spread, learned: Calibration | None) -> Spread:
-    """The spread with its quantities where a calibration has their middle; itself without one."""
+    """The spread with its quantities at a calibration's mean; unchanged without one."""
     if learned is None:
         return spread
     nominal = dealt(spread, Draws.nominal(learned))

@@ -1,8 +1,8 @@
-"""Residuals of observations as functions of what is uncertain, and the prior that a fit begins with.
+"""Residuals of observations as functions of uncertain quantities, and the prior of a fit.
 
-What belongs to a piece of gear has one number for all trips, what belongs to a day one for every trip
-(``NAME @ TRIP``; today's has the plain name). The prior is N(0, I) in numbers w; where a season was learned before,
-z = middle + lift w is as it left them.
+A quantity of gear has one number for all trips. A quantity of the day has one for every trip
+(``NAME @ TRIP``; today's has the plain name). The prior is N(0, I) in numbers w. After an earlier season,
+z = middle + lift w has the law that the season left.
 """
 
 from __future__ import annotations
@@ -23,28 +23,28 @@ from sternwatch.gear.spread_file.uncertain import Uncertain, uncertain
 
 Floats = NDArray[np.float64]
 
-# Slopes are secants this far to either side: priors have a kink at 0, and a posterior is about as wide.
-WIDE_REACH = 1.0  # of what the posterior is drawn with
-TWISTED = 12  # of an observation's quantities, those that move it most, are varied in pairs too
-# A quantity of which a standard deviation moves no observation by this share of its error is not told: what it adds
-# to the residuals counts as more of their error.
+# Slopes are secants this wide to either side: priors have a kink at 0, and a posterior is about this wide.
+WIDE_REACH = 1.0  # reach of the quadratics from which the posterior is drawn
+TWISTED = 12  # this many of an observation's quantities, those that move it most, are also varied in pairs
+# A quantity is not fitted where one standard deviation of it moves no observation by this share of its error. Its
+# effect on the residuals is added to their error.
 LEAST_SLOPE = 0.1
-LOST = 30.0  # residual of a chain that has no steady shape there
+LOST = 30.0  # residual of a chain without a steady shape
 OF_TRIP = " @ "
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """Residuals about a point as quadratics in ``Problem.scaled``; n of them, k quantities."""
+    """n residuals around a point as quadratics in ``Problem.scaled`` of k quantities."""
 
     slope: Floats  # (n, k)
-    bend: Floats  # (n, k) second derivatives by each alone
-    secant: Floats  # (n, k) slopes by z, over a wide reach
-    pairs: NDArray[np.int64]  # (p, 2) of quantities
+    bend: Floats  # (n, k) second derivatives by each quantity
+    secant: Floats  # (n, k) slopes by z over a wide reach
+    pairs: NDArray[np.int64]  # (p, 2) pairs of quantities
     twist: Floats  # (n, p) mixed derivatives
 
     def of(self, away: Floats) -> Floats:
-        """(points, n) for (points, k)."""
+        """Residuals (points, n) for (points, k)."""
         both = away[:, self.pairs[:, 0]] * away[:, self.pairs[:, 1]]
         made: Floats = away @ self.slope.T + (0.5 * away**2) @ self.bend.T + both @ self.twist.T
         return made
@@ -52,9 +52,9 @@ class Shape:
 
 @dataclass
 class Problem:
-    """Residuals of observations as functions of z; ``names`` are the quantities that any of them depends on.
+    """Residuals of observations as functions of z. ``names``: all quantities on which one of them depends.
 
-    ``season``: what was learned before; its names all belong to the problem, since they hang together.
+    ``season``: earlier knowledge. All its names belong to the problem, because they are correlated.
     """
 
     spread: Spread
@@ -62,7 +62,7 @@ class Problem:
     season: Calibration | None = None
     quantities: Mapping[str, Uncertain] = field(init=False)  # by the names of this problem
     names: tuple[str, ...] = field(init=False)
-    sd: Floats = field(init=False)  # (n,) of the observations' errors
+    sd: Floats = field(init=False)  # (n,) standard deviations of the observations' errors
     middle: Floats = field(init=False)  # (k,) of z by the prior
     lift: Floats = field(init=False)  # (k, k)
     _touches: list[NDArray[np.int64]] = field(init=False)
@@ -77,7 +77,7 @@ class Problem:
                 made[name] = base[name]
         for one in self.observations:
             rod = self.spread.rod_by_key(one.rod)
-            assert rod is not None  # ``unfit`` has seen to it
+            assert rod is not None  # ``unfit`` ensures it
             own = {_named(name, base[name], one.trip): base[name] for name in concerns(self.spread, rod, base)}
             made |= own
             touched.append(set(own))
@@ -90,7 +90,7 @@ class Problem:
         self._believe()
 
     def _believe(self) -> None:
-        """Middle and lift of the prior for the names there are."""
+        """Middle and lift of the prior for the present names."""
         k, season = len(self.names), self.season
         self.middle, self.lift = np.zeros(k), np.eye(k)
         quantities = [self.quantities[name] for name in self.names]
@@ -112,12 +112,12 @@ class Problem:
         self.lift[np.ix_(here, here)] = (vectors * np.sqrt(np.maximum(values, 1e-8))) @ vectors.T
 
     def z_of(self, w: Floats) -> Floats:
-        """(…, k) z where the prior's own numbers are w."""
+        """(…, k) z for the prior's own numbers w."""
         made: Floats = w + self.middle if self.season is None else self.middle + w @ self.lift.T
         return made
 
     def told(self, slopes: Floats) -> Floats:
-        """Go on with the quantities that some observation tells; the slopes (n, fewer) by z that remain."""
+        """Keep only quantities that some observation informs. Returns the slopes (n, fewer) by z that remain."""
         kept = np.abs(slopes).max(axis=0, initial=0.0) >= LEAST_SLOPE
         if self.season is not None:
             kept |= np.array([name in self.season.index for name in self.names], dtype=bool)
@@ -131,7 +131,7 @@ class Problem:
         return left
 
     def values(self, z: Floats, trip: str) -> dict[str, float]:
-        """Factors and shifts by name, as they were on a trip."""
+        """Factors and shifts by name on a trip."""
         here = self.scaled(z)
         made = np.where(self._logged, np.exp(np.where(self._logged, here, 0.0)), here)
         out = {}
@@ -142,7 +142,7 @@ class Problem:
         return out
 
     def residual(self, at: int, z: Floats) -> float:
-        """Of one observation."""
+        """The residual of one observation."""
         one = self.observations[at]
         off = (predicted(self.spread, one, self.values(z, one.trip)) - one.value) / self.sd[at]
         return off if math.isfinite(off) else LOST
@@ -152,7 +152,7 @@ class Problem:
         return np.array([self.residual(at, z) for at in range(len(self.observations))])
 
     def slopes(self, z: Floats, reach: float, *, both: bool, here: Floats | None = None) -> Floats:
-        """(n, k) secants of the residuals, to both sides or only one."""
+        """(n, k) secants of the residuals, to both sides or to one."""
         out = np.zeros((len(self.observations), len(self.names)))
         here = self.residuals(z) if here is None and not both else here
         for at, own in enumerate(self._touches):
@@ -169,10 +169,10 @@ class Problem:
         return out
 
     def scaled(self, z: Floats) -> Floats:
-        """(…, k) what residuals are nearly quadratic in.
+        """(…, k) numbers in which residuals are nearly quadratic.
 
-        Of lines the logarithms of factors; of tackle the factors themselves, since one piece pulls as its drag, lift
-        and weight; shifts as they are.
+        For lines these are the logarithms of factors. For tackle they are the factors themselves, because the pull of
+        a piece is proportional to its drag, lift and weight. Shifts stay as they are.
         """
         far = np.where(self._heavy, far_out(z), z) / Z90
         made = np.where(far > 0.0, self._ends[:, 1] * far, -self._ends[:, 0] * far)
@@ -180,12 +180,12 @@ class Problem:
         return out
 
     def shape(self, z: Floats, here: Floats) -> Shape:
-        """How the residuals ``here`` go about z."""
+        """The quadratics of the residuals ``here`` around z."""
         n, k = len(self.observations), len(self.names)
         slope, bend, secant, rises = (np.zeros((n, k)) for _ in range(4))
         middle = self.scaled(z)
         low, high = z - WIDE_REACH, z + WIDE_REACH
-        flat = self.scaled(high) == self.scaled(low)  # a prior's flat side: asked about its kink instead
+        flat = self.scaled(high) == self.scaled(low)  # a prior's flat side: use the slope around its kink instead
         low[flat], high[flat] = -WIDE_REACH, WIDE_REACH
         down, up = self.scaled(low) - middle, self.scaled(high) - middle
         twists: dict[tuple[int, int], Floats] = {}
@@ -199,7 +199,7 @@ class Problem:
                 elif up[j] != 0.0 or down[j] != 0.0:
                     slope[at, j] = rise / up[j] if up[j] != 0.0 else fall / down[j]
                 secant[at, j] = 0.0 if flat[j] else (rise - fall) / (2.0 * WIDE_REACH)
-            # Those that move it most also change what each other does.
+            # The quantities that move it most also change one another's effect.
             most = [j for j in own[np.argsort(-np.abs(rises[at, own]))][:TWISTED] if up[j] != 0.0]
             for j, other in combinations(sorted(most), 2):
                 both = self._moved(at, z, {j: high[j], other: high[other]}) - here[at]

@@ -1,7 +1,7 @@
-"""Points of a posterior whose prior is standard normal, by elliptical slice sampling.
+"""Draws points of a posterior with a standard normal prior, by elliptical slice sampling.
 
 Murray, Adams & MacKay (2010), "Elliptical slice sampling", AISTATS: no step to tune, exact for any likelihood. Many
-chains run side by side from a law that is near already; all of it is arithmetic on arrays, so a second is plenty.
+chains run side by side from a law that is already near. It is all arithmetic on arrays, so it takes under a second.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ Floats = NDArray[np.float64]
 
 CHAINS = 256
 BURN = 40
-KEPT = 8  # of every chain
-EVERY = 6  # of its moves
-SHRINKS = 40  # by then the angle has shrunk to nothing: a chain stays
+KEPT = 8  # moves of every chain
+EVERY = 6  # moves of which a point is kept
+SHRINKS = 40  # after these the angle is almost zero: a chain stays
 
 
 def sample(log_likelihood: Callable[[Floats], Floats], starts: Floats, seed: int = 0) -> Floats:
@@ -26,9 +26,9 @@ def sample(log_likelihood: Callable[[Floats], Floats], starts: Floats, seed: int
     Parameters
     ----------
     log_likelihood
-        Of many points at once: (n, k) -> (n,).
+        For many points at once: (n, k) -> (n,).
     starts
-        (chains, k) where chains begin.
+        (chains, k) the starts of the chains.
     """
     rng = np.random.default_rng(seed)
     z = starts.copy()
@@ -44,7 +44,7 @@ def sample(log_likelihood: Callable[[Floats], Floats], starts: Floats, seed: int
 def _moved(
     log_likelihood: Callable[[Floats], Floats], z: Floats, level: Floats, rng: np.random.Generator
 ) -> tuple[Floats, Floats]:
-    """Every chain one move on."""
+    """Move every chain once."""
     n = len(z)
     other = rng.standard_normal(z.shape)
     floor = level + np.log(rng.random(n))

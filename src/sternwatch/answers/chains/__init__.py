@@ -1,1 +1,1 @@
-"""The room that makes chains of numbers from gear: lines, bodies, uncertain values put in."""
+"""The room that makes chains of numbers from gear: lines, bodies, uncertain values."""

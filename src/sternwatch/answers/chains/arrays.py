@@ -1,4 +1,4 @@
-"""From the spread file to chains: counter to true length, gear to lines and bodies, names kept in chain order."""
+"""Makes chains from the spread file: counter to true length, gear to lines and bodies, names in chain order."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ LINK_M = 0.05
 
 @dataclass(frozen=True, slots=True)
 class RodNow:
-    """How a rod is now; what is None is as the file has it. Lengths as the counter reads."""
+    """How a rod is now. None: as in the file. Lengths as the counter reads."""
 
     line_out_as_counter_m: float | None = None
     setting: str | None = None
     lead_m: float | None = None
     tripped: bool = False
     on_reel: int = (
-        0  # how many of its lines, from the one at the tip on, are still on the reel, and what hangs between
+        0  # how many of its lines, from the one at the tip on, are still on the reel, with the tackle between
     )
 
 
@@ -39,12 +39,12 @@ AS_FILED = RodNow()
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """A rod's chain with what its parts are called.
+    """A rod's chain with the names of its parts.
 
-    ``what`` and ``kinds`` name its bodies in chain order. ``lure`` is the index of the last body, None for a bare
-    line. ``adjust_item`` is the index in ``chain.items`` of the line that keys change besides the first.
-    ``attach``: a rod clipped to another's cable starts at (that rod's key, distance above its ball in metres), and
-    ``chain.tip_m`` is then only that rod's tip, to be replaced by the place on the cable.
+    ``what`` and ``kinds`` name its bodies in chain order. ``lure``: the index of the last body, None for a bare
+    line. ``adjust_item``: the index in ``chain.items`` of the line, besides the first, that keys change.
+    ``attach``: a rod clipped to another's cable starts at (that rod's key, distance above its ball in metres). Its
+    ``chain.tip_m`` is then only the rod's tip, and the place on the cable replaces it.
     """
 
     key: str
@@ -60,7 +60,7 @@ class Rig:
     past_m: float = 0.0  # line past the tip when the counter read zero
 
     def towed(self, speed_m_s: float, read_m: float | None = None) -> Rig:
-        """With the drag that the model's discrepancy gives it at a speed; ``read_m``: with other line out."""
+        """The rig with the drag of the model's discrepancy at a speed. ``read_m``: for another line out."""
         off = self.beside.log_factor(speed_m_s, self.read_m if read_m is None else read_m)
         return self if off == 0.0 else replace(self, chain=dragged(self.chain, off))
 
@@ -71,7 +71,7 @@ class Rig:
 
 
 def water_of(spread: Spread) -> Water:
-    """The water as the file has it; what it leaves out follows from its temperature."""
+    """The file's water. Values that it leaves out follow from its temperature."""
     spec = spread.water
     made = fresh_water(max(0.0, spec.temperature_c))
     return Water(
@@ -81,9 +81,9 @@ def water_of(spread: Spread) -> Water:
 
 
 def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None = None) -> Rig:
-    """The chain of a rod as it is now, with the names of its parts.
+    """The present chain of a rod, with the names of its parts.
 
-    Raises ``ValueError`` for a setting that its diver does not have; a spread from ``load_spread`` has no other
+    Raises ``ValueError`` for a setting that its diver does not have. A spread from ``load_spread`` can have no other
     fault.
     """
     if now.setting is not None and now.setting not in spread.settings(rod):
@@ -128,7 +128,7 @@ def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None
 
 
 def down_to_ball(rig: Rig) -> Rig:
-    """A downrigger whose line has left its ball: cable and ball alone, nothing pulling at it. Others as they are."""
+    """A downrigger whose line has left its ball: cable and ball alone. Other rigs are unchanged."""
     if "ball" not in rig.kinds:
         return rig
     number = rig.kinds.index("ball")
@@ -143,13 +143,13 @@ def down_to_ball(rig: Rig) -> Rig:
 
 
 def _spec(spread: Spread, name: str) -> LineSpec:
-    """A kind of line as it is believed to be."""
+    """A kind of line with its believed values."""
     spec = spread.line[name]
     return varied_line(name, spec, spread.values) if spread.values else spec
 
 
 def line_of(spec: LineSpec, length_m: float, density_kg_m3: float) -> Line:
-    """A length of a kind of line in water of that density."""
+    """A length of a kind of line in water of the given density."""
     numbers = resolve_line(spec)
     return Line(
         length_m=length_m,
@@ -183,7 +183,7 @@ def _length_m(spread: Spread, rod: Rod, item: LineItem, now: RodNow, *, first: b
         return true_line_m(spread, rod, reading, now.lead_m)
     if item.adjust and now.lead_m is not None:
         return now.lead_m
-    assert item.length_m is not None  # gear.rules: every other length is given
+    assert item.length_m is not None  # gear.rules ensures it: every other length is given
     return item.length_m
 
 
@@ -210,6 +210,6 @@ def _rod_line(spread: Spread, rod: Rod, given: RodLineSpec) -> RodLine:
         tip_m=tip_m(given.tip, rod.sign),
         pull_N=defaults.ROD_LINE_PULL.value if given.pull_N is None else given.pull_N,
         diameter_m=numbers.diameter_m if given.diameter_m is None else given.diameter_m,
-        # The kernel knows one coefficient for it: strumming goes into a given one, the rest by Reynolds number.
+        # The kernel has one coefficient: it includes strumming in a given one; else it goes by Reynolds number.
         normal_drag=math.nan if math.isnan(numbers.normal_drag) else numbers.normal_drag * numbers.drag_factor,
     )

@@ -1,4 +1,4 @@
-"""Tackle as bodies: what the file gives is used as given, the rest is sourced in ``gear.values.defaults``."""
+"""Tackle as bodies. The file's values are used as given; the others have sources in ``gear.values.defaults``."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from sternwatch.gear.values.units import STANDARD_GRAVITY_M_S2 as G
 from sternwatch.hydro.chain.coefficients import plate_cn
 from sternwatch.hydro.chain.model import Body, BodyKind
 
-# A plate at a smaller angle than this has no normal force to speak of: a lift given with no drag sits here.
+# A plate at a smaller angle has almost no normal force. A lift given without drag means this angle.
 _LEAST_TRIM_RAD = 1e-3
 
 
 def body_of(tackle: Tackle, density_kg_m3: float, *, pulls: float, setting: str | None, tripped: bool) -> Body:
-    """One tackle item as a body in water of that density.
+    """One tackle item as a body in water of the given density.
 
-    ``pulls`` is +1 to starboard, -1 to port (0: straight astern); it counts for divers and boards.
+    ``pulls`` is +1 to starboard, -1 to port (0: straight astern); used for divers and boards.
     """
     match tackle:
         case Diver():
@@ -46,8 +46,8 @@ def body_of(tackle: Tackle, density_kg_m3: float, *, pulls: float, setting: str 
 def plate_of(diver: Diver) -> tuple[float, float, float]:
     """A diver's disc: area [m2], trim [rad] and factor on its normal force.
 
-    The force on an inclined plate is normal to it, so a lift and a drag area given say the angle,
-    tan(trim) = drag / lift, and the factor; one of them given leaves the angle as it is.
+    The force on an inclined plate is normal to it. So a given lift and drag area determine the angle,
+    tan(trim) = drag / lift, and the factor. If only one is given, the angle stays as it is.
     """
     trim = diver.trim_rad if diver.trim_rad is not None else defaults.DIVER_TRIM.value
     area = disc_area_m2(diver)
@@ -69,7 +69,7 @@ def plate_of(diver: Diver) -> tuple[float, float, float]:
 
 
 def disc_area_m2(diver: Diver) -> float | None:
-    """The disc's area, its ring included; None without a diameter."""
+    """The disc's area with its ring. None without a diameter."""
     if diver.diameter_m is None:
         return None
     ring = defaults.DIVER_RING_AREA.value if diver.ring else 1.0
@@ -79,8 +79,8 @@ def disc_area_m2(diver: Diver) -> float | None:
 def _diver(diver: Diver, density_kg_m3: float, pulls: float, setting: str | None, tripped: bool) -> Body:
     area, trim, factor = plate_of(diver)
     mass, wet = _bulk(diver, density_kg_m3, defaults.DIVER_AREAL_MASS.value * area, defaults.DIVER_WET_WEIGHT.value)
-    # A disc carries 8/3 rho r^3 of water broadside and next to none edgewise (Lamb, Hydrodynamics): a third of it
-    # is the mean over the directions.
+    # A disc carries 8/3 rho r^3 of water broadside and almost none edgewise (Lamb, Hydrodynamics). The mean over the
+    # directions is a third of that.
     added = 8.0 / 9.0 * density_kg_m3 * math.sqrt(area / math.pi) ** 3
     if tripped:
         drag_area = defaults.DIVER_TRIPPED_DRAG_AREA.value * area / defaults.DIVER_USUAL_AREA_M2
@@ -159,7 +159,7 @@ def _bluff(
         BodyKind.LIPPED if lift_area_m2 else BodyKind.BLUFF,
         mass,
         wet,
-        # Its own displaced water, roughly: it moves with the stream and hardly counts.
+        # About the water that it displaces: it moves with the stream and hardly counts.
         added_mass_kg=mass,
         drag_area_m2=drag_area_m2 if tackle.drag_area_m2 is None else tackle.drag_area_m2,
         lift_area_m2=lift_area_m2,
@@ -169,7 +169,7 @@ def _bluff(
 def _bulk(
     tackle: Diver | Board | Attractor | Lure | Snubber, density_kg_m3: float, mass_kg: float, wet_weight_N: float
 ) -> tuple[float, float]:
-    """Mass [kg] and submerged weight [N]: as given, from mass and bulk, or the defaults handed in."""
+    """Mass [kg] and submerged weight [N]: as given, from mass and volume, or the given defaults."""
     mass, volume, solid = tackle.mass_kg, tackle.volume_m3, tackle.density_kg_m3
     if mass is None and volume is not None and solid is not None:
         mass = volume * solid

@@ -1,7 +1,7 @@
-"""What the model cannot do, as the drag of one whole rig beside the law's: a factor smooth in log speed and length.
+"""The model's own error, as a factor on the drag of one whole rig that is smooth in log speed and log length.
 
-After Kennedy & O'Hagan 2001 and Brynjarsdottir & O'Hagan 2014 (both from memory), but put inside the physics: so a
-ball that hardly blows back has hardly any, and a long light line much.
+After Kennedy & O'Hagan 2001 and Brynjarsdottir & O'Hagan 2014 (both from memory), but applied inside the physics. So
+it hardly changes a ball that hardly blows back, and changes a long light line much.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
 
-MIDDLE_M_S = 1.0  # at which the speed's part is nothing
-FARTHEST = 1.0  # in log speed or length: no straight line is trusted beyond
+MIDDLE_M_S = 1.0  # at this speed the speed's part is zero
+FARTHEST = 1.0  # in log speed or length; a straight line is not trusted farther
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +23,11 @@ class Discrepancy:
     level: float = 0.0
     by_speed: float = 0.0
     by_length: float = 0.0
-    middle_m: float = 0.0  # length at which its part is nothing; 0: none is known
+    middle_m: float = 0.0  # at this length the length's part is zero; 0: no length is known
 
     @classmethod
     def of(cls, spread: Spread, rod: Rod) -> Discrepancy:
-        """Of a rod of a spread, by the spread's values."""
+        """The discrepancy of a rod, from the spread's values."""
         name = f"rod {rod.key} discrepancy"
         get = spread.values.get
         return cls(
@@ -40,7 +40,7 @@ class Discrepancy:
         return self.level == self.by_speed == self.by_length == 0.0
 
     def log_factor(self, speed_m_s: float, length_m: float | None) -> float:
-        """Of the drag at a speed through the water, with so much line out as the counter reads."""
+        """Logarithm of the drag's factor at a speed through the water and a counter reading."""
         made = self.level + self.by_speed * _log(speed_m_s / MIDDLE_M_S)
         if length_m is not None and self.middle_m > 0.0:
             made += self.by_length * _log(length_m / self.middle_m)
@@ -55,7 +55,7 @@ def _log(ratio: float) -> float:
 
 
 def dragged(chain: Chain, log_factor: float) -> Chain:
-    """The chain with the drag of all its parts multiplied; a disc's by its trim."""
+    """The chain with the drag of all its parts multiplied; a disc changes its trim."""
     if log_factor == 0.0:
         return chain
     by = math.exp(log_factor)

@@ -13,13 +13,13 @@ from sternwatch.hydro.chain.coefficients import cn
 from sternwatch.hydro.chain.model import Body, BodyKind
 from sternwatch.water.properties import HIGHEST_C, LOWEST_C, fresh_water
 
-# Cross-flow at which the drag of a line is compared at two temperatures: half of a usual towing speed.
+# Cross-flow for comparing the drag of a line at two temperatures: half of a usual towing speed.
 _CROSS_FLOW_M_S = 0.55
 _SURFACE_C = 10.0
 
 
 def varied_line(name: str, spec: LineSpec, values: Mapping[str, float]) -> LineSpec:
-    """A kind of line with its factors put in."""
+    """A kind of line with its factors applied."""
     numbers = resolve_line(spec)
     subject = f"line {name}"
     diameter = numbers.diameter_m * values.get(f"{subject} diameter", 1.0)
@@ -39,7 +39,7 @@ def varied_line(name: str, spec: LineSpec, values: Mapping[str, float]) -> LineS
 
 
 def _cooler(diameter_m: float, by_K: float) -> float:
-    """Factor on a smooth line's drag in water so much warmer (negative: colder) than where it was measured."""
+    """Factor on a smooth line's drag in water that is warmer (negative: colder) than where it was measured."""
     there = fresh_water(min(max(_SURFACE_C + by_K, LOWEST_C), HIGHEST_C)).viscosity_m2_s
     past = _CROSS_FLOW_M_S * diameter_m
     return float(cn(past / there) / cn(past / fresh_water(_SURFACE_C).viscosity_m2_s))
@@ -48,7 +48,7 @@ def _cooler(diameter_m: float, by_K: float) -> float:
 def varied_body(
     spread: Spread, rod: Rod, item: TackleItem, setting: str | None, body: Body, values: Mapping[str, float]
 ) -> Body:
-    """A body with the factors and shifts of its tackle, its setting and its rod."""
+    """A body with the factors and shifts of its tackle, its setting and its rod applied."""
 
     def factor(what: str) -> float:
         return values.get(f"tackle {item.tackle} {what}", 1.0)
@@ -58,7 +58,8 @@ def varied_body(
     if rod_line is not None:
         rod_line = replace(rod_line, pull_N=rod_line.pull_N * values.get(f"rod {rod.key} pull", 1.0))
     if body.kind is BodyKind.DIVER:
-        # One label's error is the kind's; each disc adds a little of its own. Both grow the pull to its side.
+        # The label's error is common to the kind, and each disc adds a little of its own. Both increase the pull to
+        # its side.
         side = float(np.sign(body.roll_rad))
         own_side = -1.0 if rod.side == "port" else 1.0
         roll = body.roll_rad + side * values.get(f"tackle {item.tackle} roll {setting}", 0.0)

@@ -1,1 +1,1 @@
-"""The room of the check before a spread goes out: loads, layout, strikes, findings with their cures."""
+"""The room of the check before a spread goes out: loads, layout, strikes, and findings with their cures."""

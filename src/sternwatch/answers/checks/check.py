@@ -1,6 +1,6 @@
 """The check of a spread before it goes out: what could part, trip, tangle, touch bottom or not come to the net.
 
-It tells what it found and what it could not look at. Finding nothing is not a guarantee: it knows no weather, no
+It says what it found and what it could not check. Finding nothing is no guarantee: it knows no weather, no
 other boats and no worn knot.
 """
 
@@ -24,12 +24,12 @@ from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """What a spread was found to be at one speed. ``unchecked``: what could not be looked at, and what it lacks."""
+    """The result of a check at one speed. ``unchecked``: what could not be checked, and what is missing for it."""
 
     speed_through_water_m_s: float
     findings: tuple[Finding, ...]
     unchecked: tuple[str, ...]
-    loads: tuple[Loads, ...]  # a rod each, in file order
+    loads: tuple[Loads, ...]  # one for each rod, in file order
     cautions: tuple[str, ...]
 
 
@@ -46,9 +46,9 @@ def check_spread(
 ) -> Check:
     """Every finding at a steady speed through the surface water, on a straight course.
 
-    ``now`` holds what differs from the file, by rod key; ``bottom_m`` is the depth of the water at the place, which
-    the median of what is believed of a rod's depth is held against;
-    ``fish_kg`` and ``fish_m_s`` are those of the strike that lines are measured against. Sentences are in ``units``.
+    ``now``: what differs from the file, by rod key. ``bottom_m``: the depth of the water, compared with the median
+    depth of each rod. ``fish_kg`` and ``fish_m_s``: the fish of the strike that lines must hold. Sentences are in
+    ``units``.
     """
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)

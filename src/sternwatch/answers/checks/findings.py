@@ -1,4 +1,4 @@
-"""What a check says: findings with their cures, and what it could not look at."""
+"""The results of a check: findings with their cures, and what it could not check."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from sternwatch.water.properties import Water
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing found. ``kind`` is stable for scripts; sentences are in the crew's units, ``values`` in SI."""
+    """One finding. ``kind`` is stable for scripts; sentences are in the crew's units, ``values`` in SI."""
 
     kind: str
     keys: tuple[str, ...]  # the rods concerned; empty: the whole spread
@@ -25,7 +25,7 @@ class Finding:
 
 @dataclass(slots=True)
 class Found:
-    """What one part of a check comes to."""
+    """The result of one part of a check."""
 
     findings: list[Finding] = field(default_factory=list)
     unchecked: list[str] = field(default_factory=list)
@@ -33,7 +33,7 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """The steady straight course that a spread is checked on, and the units in which it is told."""
+    """The steady straight course of a check, and the units of its sentences."""
 
     spread: Spread
     speed_m_s: float
@@ -55,10 +55,10 @@ class Setting:
 
 
 def rod_words(rod: Rod) -> str:
-    """How a finding names a rod."""
+    """A rod's name in a finding."""
     return f"rod {rod.key} ({rod.name})"
 
 
 def finding(kind: str, rod: Rod, what: str, why: str, cure: str, **values: float | None) -> Finding:
-    """A finding at one rod."""
+    """A finding about one rod."""
     return Finding(kind, (rod.key,), rod_words(rod), what, why, cure, values)

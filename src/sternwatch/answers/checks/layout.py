@@ -1,4 +1,4 @@
-"""Checks where a spread's parts lie: too deep, too near, on the wrong side, out of the net's reach, too many rods."""
+"""Checks the places of a spread's parts: too deep, too near, on the wrong side, out of the net's reach, too many."""
 
 from __future__ import annotations
 
@@ -25,16 +25,16 @@ from sternwatch.hydro.steady.solver import Steady
 
 Array = NDArray[np.float64]
 
-# Holders do not stand nearer than a hand is wide (memory).
+# Rod holders are at least a hand's width apart (memory).
 ONE_HOLDER_M = 0.1
-# What is reeled to the tip and no further; a ball's line is out of its release by then, a board is taken off.
+# Tackle that stops at the rod tip. By then a ball's line is out of its release, and a board is taken off.
 _STOPS_AT_TIP = ("diver", "weight", "attractor", "snubber")
 
 
 def ways(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float | None, stretched: float = 1.0) -> Found:
-    """Whether the rig tows as it should: a shape at all, a board up, a diver taut, a lure between air and bottom.
+    """Whether the rig tows as it should: it has a shape, the board is up, the diver taut, the lure above the bottom.
 
-    ``stretched``: by what its depths are multiplied to end at the median of what is believed.
+    ``stretched``: the factor on its depths that makes it end at the median.
     """
     found = Found()
     if not state.ok:
@@ -106,7 +106,7 @@ def _crossing(spread: Spread, rod: Rod) -> list[Finding]:
 
 
 def hanging_length_m(spread: Spread, rod: Rod) -> float | None:
-    """Line and snubber between what stops at the rod tip and the lure [m]; None where nothing stops there."""
+    """Line and snubber between the tackle that stops at the rod tip and the lure [m]. None where nothing stops."""
     stop = None
     total = 0.0
     for item in rod.deployed:
@@ -122,7 +122,7 @@ def hanging_length_m(spread: Spread, rod: Rod) -> float | None:
 
 
 def reaches(at: Setting, rod: Rod, rig: Rig) -> Found:
-    """Whether a fish can be brought to the net with the tackle at the rod tip: no farther than rod and net reach."""
+    """Whether a fish comes within reach of rod and net when the tackle is at the rod tip."""
     found = Found()
     hanging = hanging_length_m(at.spread, rod)
     if hanging is None or rig.lure is None:
@@ -146,7 +146,7 @@ def reaches(at: Setting, rod: Rod, rig: Rig) -> Found:
 
 
 def counts(at: Setting) -> Found:
-    """Rods against rods per person."""
+    """Compares the number of rods with the rods per person."""
     found = Found()
     boat, rods = at.spread.boat, len(at.spread.rods)
     if boat.rods_per_person is None or boat.people is None:
@@ -165,7 +165,7 @@ def counts(at: Setting) -> Found:
 
 
 def holders(at: Setting) -> Found:
-    """Rods whose tips stand in one place: one of the two was never measured. A finding for every two of them."""
+    """Rods with tips in one place: one of them was never measured. One finding for each pair."""
     found = Found()
     rods = [rod for rod in at.spread.rods if rod.tip is not None]
     for one, other in combinations(rods, 2):
@@ -184,12 +184,12 @@ def holders(at: Setting) -> Found:
 
 
 def _tip(rod: Rod) -> tuple[float, float, float]:
-    assert rod.tip is not None  # a rod of its own
+    assert rod.tip is not None  # a rod that is not clipped
     return (rod.tip.astern_m, rod.tip_abeam_m, rod.tip.height_m)
 
 
 def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady]) -> Found:
-    """Pairs that undercut their required distance on a straight course."""
+    """Pairs nearer than their required distance on a straight course."""
     found = Found()
     keys = [key for key in rigs if states[key].ok]
     if len(keys) < 2:
@@ -230,7 +230,7 @@ def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady
 def _strands(
     at: Setting, keys: list[str], rigs: Mapping[str, Rig], states: Mapping[str, Steady]
 ) -> tuple[Array, Strands, list[str]]:
-    """Steady shapes and downriggers' rod lines as polylines (rows, nodes, 3); with the rod key of every row."""
+    """Steady shapes and downriggers' rod lines as polylines (rows, nodes, 3), with the rod key of every row."""
     shapes, arcs, bodies, tackle, owner, names = [], [], [], [], [], []
     for row, key in enumerate(keys):
         rig, state = rigs[key], states[key]
@@ -275,7 +275,7 @@ def _strands(
 
 
 def _leader_segments(rig: Rig, arcs: Array) -> NDArray[np.bool_]:
-    """(n - 1,) whether the stretch between two sampled arcs counts as tackle: by the line at its middle."""
+    """(n - 1,) whether the piece between two sampled arcs counts as tackle, by the line at its middle."""
     lengths = [item.length_m for item in rig.chain.items if isinstance(item, Line)]
     flags = np.array(leaders(rig.chain, [1] * len(lengths)), dtype=np.bool_)
     line = np.searchsorted(np.cumsum(lengths), 0.5 * (arcs[1:] + arcs[:-1]))
@@ -284,7 +284,7 @@ def _leader_segments(rig: Rig, arcs: Array) -> NDArray[np.bool_]:
 
 
 def _body_arcs(rig: Rig) -> list[float]:
-    """Arc of each body from the rod tip, summed as the solver sums it."""
+    """Arc of each body from the rod tip, added up as in the solver."""
     total = sum(item.length_m for item in reversed(rig.chain.items) if isinstance(item, Line))
     outboard, arcs = 0.0, []
     for item in reversed(rig.chain.items):

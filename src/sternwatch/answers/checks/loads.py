@@ -1,4 +1,4 @@
-"""What a spread's parts have to hold: the steady pull, a strike on top of it; and the releases it may open."""
+"""The loads on a spread's parts: the steady pull, a strike on top of it; and releases that may open."""
 
 from __future__ import annotations
 
@@ -18,22 +18,22 @@ from sternwatch.gear.values.materials import find_material
 from sternwatch.hydro.chain.model import Body, Line
 from sternwatch.hydro.steady.solver import Steady
 
-# A steady pull over this share of the breaking load is told: a knot keeps 60-80 % of it, wear takes more, and a sea
-# snatches (memory).
+# A steady pull above this share of the breaking load is a finding: a knot keeps 60-80 % of it, wear takes more, and
+# waves add jerks (memory).
 MOST_SHARE = 1.0 / 3.0
-# A release is told of from this share of its setting on: it is set by hand and slips with wear (memory).
+# A pull above this share of a release's setting is a finding: it is set by hand and slips with wear (memory).
 NEAR_RELEASE = 0.7
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One item of a chain under load; None: not known."""
+    """One item of a chain under load. None: unknown."""
 
     what: str
     line: bool
-    pull_N: float | None  # the most along it
+    pull_N: float | None  # the greatest along it
     strength_N: float | None
-    struck: bool  # a strike on the lure runs through it
+    struck: bool  # the load of a strike on the lure passes through it
 
     @property
     def margin(self) -> float | None:
@@ -45,7 +45,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """What a rod's parts bear, from the tip outward. ``strike_*`` come on top; None: not known."""
+    """Loads on a rod's parts, from the tip outward. ``strike_*`` come on top. None: unknown."""
 
     key: str
     name: str
@@ -57,7 +57,7 @@ class Loads:
 
     @property
     def weakest(self) -> Part | None:
-        """The part with the least margin, of those whose strength is known."""
+        """The part with the least margin among those of known strength."""
         known = [part for part in self.parts if part.margin is not None]
         return min(known, key=lambda part: part.margin or math.inf, default=None)
 
@@ -84,7 +84,8 @@ def metal(spec: LineSpec) -> bool:
 def loads_of(at: Setting, rod: Rod, rig: Rig, state: Steady, fish_kg: float, fish_m_s: float) -> Loads:
     """A rod's loads in its steady state and under a strike.
 
-    A strike runs inward to the rod tip; on a downrigger up the rod's own line, once the release has opened.
+    The load of a strike goes inward to the rod tip. On a downrigger the release opens, and the load goes up the rod's
+    own line.
     """
     items = list(rig.chain.items)
     parts: list[Part] = []
@@ -166,7 +167,7 @@ def pulls(at: Setting, rod: Rod, state: Steady, loads: Loads) -> Found:
 
 
 def _releases(at: Setting, rod: Rod, state: Steady, found: Found) -> None:
-    """Add what the steady pull makes of each release."""
+    """Add findings on each release under the steady pull."""
     items = [item for item in rod.deployed if isinstance(item, TackleItem)]
     for number, item in enumerate(items):
         tackle = at.spread.tackle[item.tackle]
@@ -189,7 +190,7 @@ def _releases(at: Setting, rod: Rod, state: Steady, found: Found) -> None:
 
 
 def _pull_on(tackle: Diver | Ball | Board, rod: Rod, inboard_N: float, outboard_N: float) -> tuple[float, str]:
-    """What pulls on a release [N], and where it sits."""
+    """The pull on a release [N], and where the release is."""
     if isinstance(tackle, Board):
         return inboard_N, "board's clip"
     if not isinstance(tackle, Ball):
@@ -201,7 +202,7 @@ def _pull_on(tackle: Diver | Ball | Board, rod: Rod, inboard_N: float, outboard_
 
 
 def strikes(at: Setting, rod: Rod, loads: Loads, fish_kg: float, fish_m_s: float) -> Found:
-    """Parts that a strike may part, with what a snubber makes of it."""
+    """Parts that a strike may break, and what a snubber would change."""
     found = Found()
     peak = loads.strike_peak_N
     if peak is None:

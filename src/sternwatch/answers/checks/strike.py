@@ -1,13 +1,14 @@
-"""The peak load of a strike: a fish takes the lure and runs against a line that stretches.
+"""The peak load of a strike: a fish takes the lure and runs against a stretching line.
 
-Energy method for a mass that loads a spring with its speed (Young & Budynas, Roark's Formulas for Stress and Strain,
-chapter on dynamic and impact loading): the kinetic energy goes into the strain of all that stretches in series,
+Energy method for a moving mass that loads a spring (Young & Budynas, Roark's Formulas for Stress and Strain,
+chapter on dynamic and impact loading): the kinetic energy goes into the strain of everything that stretches in
+series,
 
     1/2 m v^2 = 1/2 P^2 sum(L / EA) + E_snubber(P),   E_snubber = P^2 / (2 k) up to its full stretch, no more beyond
 
-and P comes on top of the steady pull, for the stream does not let go in the tenth of a second that it takes. Left
-out, all of which would lessen it: the rod's bend, a reel that slips, the water that the line and devices move, and
-a fish that gives. So it is an upper bound.
+and P comes on top of the steady pull, which lasts through the tenth of a second of the strike. The method leaves
+out the rod's bend, a slipping reel, the water that line and devices move, and a fish that gives way. All of them
+would reduce the load, so it is an upper bound.
 """
 
 from __future__ import annotations
@@ -16,24 +17,24 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-# A coho or small lake trout and how fast it may run against the boat, both from memory; options of the check.
+# A coho or small lake trout, and its speed against the boat, both from memory; options of the check.
 FISH_MASS_KG = 5.0
 FISH_SPEED_M_S = 2.0
 
 
 @dataclass(frozen=True, slots=True)
 class Spring:
-    """An elastic link: pull over stretch, up to the pull at which it is stretched fully."""
+    """An elastic link: pull over stretch, up to the pull at full stretch."""
 
     stiffness_N_m: float
     most_N: float
 
 
 def strike_peak_N(mass_kg: float, speed_m_s: float, compliance_m_N: float, snubbers: Sequence[Spring] = ()) -> float:
-    """Peak pull [N] beyond the steady one of a fish of ``mass_kg`` that runs at ``speed_m_s`` against the line.
+    """Peak pull [N] on top of the steady one, from a fish of ``mass_kg`` that runs at ``speed_m_s`` against the line.
 
-    ``compliance_m_N`` is the sum of L/EA of the lines in series [m/N]; 0 with no snubber is a rigid line and an
-    infinite peak. Piecewise exact: snubbers reach their full stretch one after another as the pull rises.
+    ``compliance_m_N``: the sum of L/EA of the lines in series [m/N]. 0 without a snubber is a rigid line with an
+    infinite peak. Piecewise exact: snubbers reach their full stretch one after another as the pull grows.
     """
     energy = 0.5 * mass_kg * speed_m_s**2
     if energy <= 0.0:

@@ -1,4 +1,4 @@
-"""A spread worked out at the speed that it is planned for: every rod's depth with its interval, and the check."""
+"""Works out a spread at its planned speed: every rod's depth with its interval, and the check."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sternwatch.gear.values.units import DisplaySystem
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """What a spread comes to on a straight course at its own usual speed."""
+    """The results for a spread on a straight course at its usual speed."""
 
     spread: Spread
     speed_m_s: float
@@ -22,6 +22,6 @@ class Worked:
 
 
 def work_out(spread: Spread, units: DisplaySystem) -> Worked:
-    """Depths, intervals, pulls and findings; sentences are in ``units``."""
+    """Compute depths, intervals, pulls and findings. Sentences are in ``units``."""
     speed = spread.boat.usual_m_s
     return Worked(spread, speed, believed_answer(spread, speed), check_spread(spread, speed, units=units))

@@ -1,1 +1,1 @@
-"""The room of steady answers: depth at a speed, line out for a depth, let-out tables, what changes if."""
+"""The room of steady answers: depth at a speed, line out for a depth, let-out cards, and the effect of changes."""

@@ -1,6 +1,6 @@
-"""Lead-core in colours: how many for a depth, and the card of a rod whose core lies past the line at its tip.
+"""Lead-core in colours: how many for a depth, and the card of a rod whose core is past the line at its tip.
 
-There the counter's reading hardly sets the depth: it is the line before the core. A colour is 30 ft
+On such a rod the counter measures the line before the core, which hardly sets the depth. A colour is 30 ft
 (``gear.values.units``: common practice, no source).
 """
 
@@ -18,15 +18,15 @@ from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
 from sternwatch.gear.values.units import COLOUR_M
 from sternwatch.hydro.steady.solver import solve_many
 
-STEP, MOST = 0.25, 15.0  # colours tried for a depth; no core in use is longer (memory)
+STEP, MOST = 0.25, 15.0  # most colours tried for a depth; no core in use is longer (memory)
 
 
 @dataclass(frozen=True, slots=True)
 class ColoursForDepth:
-    """The fewest colours that bring a lure to a depth; None: no number does. ``deepest_m``: with the most tried."""
+    """The fewest colours that bring a lure to a depth. None: no number does. ``deepest_m``: with the most tried."""
 
     colours: float | None
-    counter_m: float | None  # what the counter reads meanwhile
+    counter_m: float | None  # the counter's reading with them
     deepest_m: float | None
 
 
@@ -36,13 +36,13 @@ def is_core(spread: Spread, item: object) -> bool:
 
 
 def core_at(spread: Spread, rod: Rod) -> int | None:
-    """Which item is lead-core of a length of its own, past the one with ``out``; None where there is none."""
+    """The index of the lead-core with its own length, past the line with ``out``. None where there is none."""
     out = rod.out_index or 0
     return next((i for i, item in enumerate(rod.chain) if i > out and is_core(spread, item)), None)
 
 
 def colours_of(spread: Spread, rod: Rod) -> float | None:
-    """How many colours are out as the file has it; None without lead-core in the water."""
+    """How many colours are out by the file. None without lead-core in the water."""
     found = [item.out_m or item.length_m or 0.0 for item in rod.deployed
              if isinstance(item, LineItem) and is_core(spread, item)]  # fmt: skip
     return sum(found) / COLOUR_M if found else None
@@ -64,9 +64,9 @@ def colours_for_depth(
     heading_rad: float = 0.0,
     median_m: float | None = None,
 ) -> ColoursForDepth | None:
-    """How many colours for a depth, the line before the core as it is; None where the rod has no such core.
+    """How many colours for a depth, with the line before the core unchanged. None where the rod has no such core.
 
-    ``median_m``: the median of what is believed of its depth as filed; nominal depths are stretched by it.
+    ``median_m``: the median of its depth as filed, which stretches the nominal depths.
     """
     at = core_at(spread, rod)
     if at is None:
@@ -97,9 +97,9 @@ def colours_card(
     heading_rad: float | None = None,
     members_of: Callable[[Rod], Members] | None = None,
 ) -> Card:
-    """The card of a rod with a core of its own: rows are colours, the counter reading as it is filed."""
+    """The card of a rod with its own core: rows are colours; the counter reading is the file's."""
     at = core_at(spread, rod)
-    assert at is not None  # it is for such rods
+    assert at is not None  # the card exists only for such rods
     rows = []
     card = None
     for number in colours:
@@ -109,7 +109,7 @@ def colours_card(
             members=None if members_of is None else members_of(one),
         )  # fmt: skip
         rows += [table.cells[0] for table in card.tables]
-    assert card is not None  # some number was asked for
+    assert card is not None  # the caller gave some number
     table = CardTable(None, tuple(rows))
     return Card(
         card.key, card.name, card.rig, (rod.line_out_m or 0.0,) * len(colours), card.speeds_m_s, (table,), card.why,

@@ -1,7 +1,7 @@
-"""How deep: where every lure of a spread lies at one steady speed.
+"""Where every lure of a spread is at one steady speed.
 
-Boat axes as everywhere: astern behind the transom, abeam to starboard, depth down. What cannot be solved is None
-with a reason.
+Boat axes as everywhere: astern behind the transom, abeam to starboard, depth down. A rod without a solution has None
+and a reason.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ Current = tuple[Array, Array]
 
 @dataclass(frozen=True, slots=True)
 class PointAnswer:
-    """Where a piece of tackle lies; None: not known."""
+    """Place of a piece of tackle. None: unknown."""
 
     what: str
     depth_m: float | None
@@ -36,7 +36,7 @@ class PointAnswer:
 
 @dataclass(frozen=True, slots=True)
 class RodAnswer:
-    """Where a rod's lure lies, and how hard its line pulls; None: not known, and ``why`` says why."""
+    """Place of a rod's lure, and the pull of its line. None: unknown, and ``why`` says why."""
 
     key: str
     name: str
@@ -67,7 +67,7 @@ class DepthAnswer:
 
 
 def current_in_boat_axes(spec: WaterSpec, heading_rad: float) -> Current | None:
-    """The current relative to the surface water, forward and to starboard; None where the water moves as one.
+    """The current relative to the surface water, forward and to starboard. None where all water moves alike.
 
     Returns depths (n,) [m] and velocities (n, 2) [m/s].
     """
@@ -84,7 +84,7 @@ def current_in_boat_axes(spec: WaterSpec, heading_rad: float) -> Current | None:
 def steady_rigs(
     rigs: Mapping[str, Rig], speed_m_s: float, *, water: Water, current: Current | None, tolerance: float = 1e-9
 ) -> dict[str, Steady]:
-    """Every rig's steady state; those clipped to another's cable start where that cable is."""
+    """Every rig's steady state. A rig clipped to another's cable starts at its place on that cable."""
     solved = {
         key: solve(rig.chain, speed_m_s, water=water, current=current, tolerance=tolerance)
         for key, rig in rigs.items()
@@ -102,7 +102,7 @@ def steady_rigs(
 
 
 def place_on_cable(carrier: Rig, state: Steady, above_ball_m: float) -> tuple[float, float, float] | None:
-    """The point of a cable that lies so far above its ball along the cable, boat axes [m]; None if not known."""
+    """The point of a cable at a distance above its ball along the cable, boat axes [m]. None if unknown."""
     if not state.ok:
         return None
     first = carrier.chain.items[0]
@@ -119,10 +119,10 @@ def depth_answer(
     heading_rad: float | None = None,
     now: Mapping[str, RodNow] | None = None,
 ) -> DepthAnswer:
-    """Where every lure lies at a steady speed through the surface water, every coefficient as in use.
+    """Places of all lures at a steady speed through the surface water, with the coefficients in use.
 
-    ``heading_rad`` (true) matters only with a current that changes with depth; None counts as north there.
-    ``now`` holds what differs from the file, by rod key. There are no intervals: ``answers.belief.answer`` has them.
+    ``heading_rad`` (true) matters only with a current that changes with depth; None counts as north.
+    ``now``: what differs from the file, by rod key. Intervals come from ``answers.belief.answer``.
     """
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)

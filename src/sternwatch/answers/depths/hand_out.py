@@ -1,6 +1,6 @@
-"""Assigns depths to rods by their steady states: one assignment problem, solved once for each of a few preferences.
+"""Assigns depths to rods by their steady states: one assignment problem, solved for each of a few preferences.
 
-Whether lines then keep apart is for others to find out: all that is here is where to begin, and how even depths are.
+It gives only the beginnings of a search, and how even depths are. Others check whether lines then keep apart.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from sternwatch.gear.spread_file.models import Spread
 
 
 def unevenness_m(wanted: Wanted, depths_m: Sequence[float]) -> float:
-    """Root mean square of how far lures, sorted, lie from the depths that would be even; 0 without any."""
+    """Root mean square distance of the sorted lures from evenly spread depths; 0 without any."""
     if not len(depths_m):
         return 0.0
     off = np.sort(np.asarray(depths_m)) - levels_m(wanted, len(depths_m))
@@ -25,7 +25,7 @@ def unevenness_m(wanted: Wanted, depths_m: Sequence[float]) -> float:
 def beginnings(
     spread: Spread, able: Sequence[Reach], levels: Floats, now: Mapping[str, RodNow] | None = None
 ) -> list[dict[str, Choice]]:
-    """A few ways to give every level to a rod: by what keeps lines apart, by the rods' own targets, by file order."""
+    """A few ways to give every level to a rod: to keep lines apart, by the rods' own targets, by file order."""
     if not able:
         return []
     rods = {reach.key: spread.rod_by_key(reach.key) for reach in able}
@@ -51,7 +51,7 @@ def beginnings(
 
 
 def _wanted_level(spread: Spread, reach: Reach, levels: Floats) -> float:
-    """Where among the levels a rod's own target lies, 0 shallowest to 1 deepest; the middle without one."""
+    """Position of a rod's own target among the levels, 0 shallowest to 1 deepest; the middle without one."""
     rod = spread.rod_by_key(reach.key)
     target = rod.target_depth_m if rod is not None else None
     if target is None or len(levels) < 2 or levels[-1] <= levels[0]:
@@ -59,11 +59,11 @@ def _wanted_level(spread: Spread, reach: Reach, levels: Floats) -> float:
     return float(np.clip((target - levels[0]) / (levels[-1] - levels[0]), 0.0, 1.0))
 
 
-SetBy = dict[str, dict[str | None, float]]  # by rod what each setting costs
+SetBy = dict[str, dict[str | None, float]]  # cost of each setting, by rod
 
 
 def _as_set(spread: Spread, able: Sequence[Reach], now: Mapping[str, RodNow]) -> SetBy:
-    """The setting there is costs nothing."""
+    """The present setting costs nothing."""
     made: SetBy = {}
     for reach in able:
         rod = spread.rod_by_key(reach.key)
@@ -75,7 +75,7 @@ def _as_set(spread: Spread, able: Sequence[Reach], now: Mapping[str, RodNow]) ->
 
 
 def _by_rank(spread: Spread, able: Sequence[Reach], now: Mapping[str, RodNow]) -> SetBy:
-    """The outer of a side's divers set wider than the inner ones."""
+    """Costs that set the outer divers of a side wider than the inner ones."""
     made = _as_set(spread, able, now)
     rods = {reach.key: spread.rod_by_key(reach.key) for reach in able}
     for side in ("port", "starboard", "centre"):
@@ -96,7 +96,7 @@ def _by_rank(spread: Spread, able: Sequence[Reach], now: Mapping[str, RodNow]) -
 
 
 def _assigned(able: Sequence[Reach], leaning: Floats, set_by: SetBy, levels: int) -> dict[str, Choice]:
-    """Each rod's choice, every level taken once where that can be; line out costs a little."""
+    """Each rod's choice. Every level is taken once where possible; line out costs a little."""
     from scipy.optimize import linear_sum_assignment
 
     impossible = 1e3
@@ -106,7 +106,7 @@ def _assigned(able: Sequence[Reach], leaning: Floats, set_by: SetBy, levels: int
         for choice in reach.choices:
             assert choice.level is not None
             line = (choice.now.line_out_as_counter_m or 0.0) / 100.0
-            if reach.fixed:  # as it is, unless that crosses
+            if reach.fixed:  # as it is, unless lines would cross
                 line = 0.0 if choice.now.line_out_as_counter_m == reach.present_m else 1.0
             at = line + leaning[row, choice.level] + set_by[reach.key].get(choice.now.setting, 0.0)
             if at < cost[row, choice.level]:

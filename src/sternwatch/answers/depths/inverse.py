@@ -1,4 +1,4 @@
-"""How much line: the counter's reading at which a rod's lure runs at a depth, and how deep it can get at all."""
+"""The counter's reading at which a rod's lure runs at a depth, and the greatest depth it can reach."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 
-# No reel in use holds more (memory); nothing is sought beyond.
+# No reel in use holds more (memory); the search ends here.
 MOST_LINE_M = 300.0
-# Where all lengths beyond a few metres change the depth by no more than this, line out is not what sets it.
+# Where all lengths above a few metres change the depth by no more than this, line out does not set it.
 _FLAT_M = 0.3
 _FLAT_FROM_M = 3.0
 _TRIALS = 48
@@ -30,7 +30,7 @@ _ROUNDS = 3
 
 @dataclass(frozen=True, slots=True)
 class LineForDepth:
-    """The least line out that brings a rod's lure to a depth; None: no length does, and ``why`` says what can be."""
+    """The least line out that brings a rod's lure to a depth. None: no length does; ``why`` says what is possible."""
 
     key: str
     name: str
@@ -53,10 +53,10 @@ def line_out_for_depth(
     now: RodNow = AS_FILED,
     most_line_m: float = MOST_LINE_M,
 ) -> LineForDepth:
-    """Line out for a depth at a steady speed through the surface water, by a table of lengths made ever finer.
+    """Line out for a depth at a steady speed through the surface water, by finer and finer tables of lengths.
 
-    ``now`` holds what differs from the file (setting, lead); its line out does not count. A rod clipped to another's
-    cable has no line out of its own and gets a reason.
+    ``now``: what differs from the file (setting, lead); its line out is ignored. A rod clipped to another's
+    cable has no own line out and gets a reason.
     """
     setting = now.setting if now.setting is not None else spread.setting(rod)
     if rod.clipped_to is not None:
@@ -106,7 +106,7 @@ def _depths(
 def _narrow(
     depths: Callable[[Array], Array], lengths: Array, found: Array, at: int, target_m: float
 ) -> tuple[float, float]:
-    """The length between trial ``at - 1`` and ``at`` where the target is first met, and the depth there."""
+    """The first length between trials ``at - 1`` and ``at`` that reaches the target, and the depth there."""
     for _ in range(_ROUNDS):
         lengths = np.linspace(lengths[at - 1], lengths[at], 9)
         found = depths(lengths)

@@ -1,11 +1,11 @@
-"""From a few members to the whole law: where a rod's depth lies in the median, and how far it may be off.
+"""Computes the whole law of a rod's depth, its median and quantiles, from a few members.
 
-The depth is a smooth function of what is uncertain. It is known at the members; between them it is taken as a
-quadratic surface found by kernel ridge regression [Schoelkopf & Smola 2002: from memory], in which a quantity counts
-by how much the depth answers to it. The surface is then asked at two thousand places that fill the law evenly, a
-lattice [Korobov 1959; L'Ecuyer & Lemieux 2000: from memory], and what it misses at a member left out (in closed form:
-Stone 1974, from memory) is added as an error of its own. So quantiles have neither a seed nor the coarseness of a few
-members, and one rule serves steady answers and lines that move.
+The depth is a smooth function of the uncertain quantities. It is known at the members. Between them a quadratic
+surface is fitted by kernel ridge regression [Schoelkopf & Smola 2002: from memory]; each quantity is weighted by its
+effect on the depth. The surface is evaluated at two thousand places that fill the law evenly, a
+lattice [Korobov 1959; L'Ecuyer & Lemieux 2000: from memory]. Its error at a member left out (in closed form:
+Stone 1974, from memory) is added as a separate error. So quantiles have neither a seed nor the coarseness of a few
+members, and one rule serves steady answers and moving lines.
 """
 
 from __future__ import annotations
@@ -19,47 +19,47 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-PLACES = 2039  # of the law at which a surface is asked
-_GENERATOR = 1487  # of a lattice of so many points
+PLACES = 2039  # places of the law at which a surface is evaluated
+_GENERATOR = 1487  # generator of a lattice with that many points
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
 Quantiles = tuple[float, float, float, float, float]
 
-_MOST_LOST = 0.25  # of the members; beyond, nothing is said
-_QUADRATIC = 0.25  # weight of the squares beside the slopes
+_MOST_LOST = 0.25  # share of the members; with more lost there is no answer
+_QUADRATIC = 0.25  # weight of the squares relative to the slopes
 _RIDGE = 3e-3
 _ROUNDS = 3
-_FLOOR = 0.05  # shared by all quantities, however little the depth answered to them so far
-_UNFELT = 3e-4  # share of the variance below which a quantity is left out of the many places
-_MISSED = 0.7  # of what is missed at a member left out; the surface through all of them misses less
-_MISSED_AT = 3  # the dimension of the lattice that it takes, after the three that matter most
-_LEAST_M = 1e-6  # members that differ by no more are one
+_FLOOR = 0.05  # least weight, shared by all quantities, even those without effect so far
+_UNFELT = 3e-4  # a quantity with a smaller share of the variance is left out at the many places
+_MISSED = 0.7  # share of the error at a member left out; the surface through all members is better
+_MISSED_AT = 3  # the lattice dimension of that error, after the three that matter most
+_LEAST_M = 1e-6  # members that differ by no more than this are equal
 
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """What the members believe, and the law that they stand for, of k quantities.
+    """What the members believe of k quantities, and the law that they represent.
 
-    ``members`` (M, k) and what ``lay`` makes of standard normal numbers (PLACES, k) are measured alike, best so that
-    the depth is nearly linear in them; ``lay`` puts what a calibration holds in its place.
+    ``members`` (M, k) and the result of ``lay`` for standard normal numbers (PLACES, k) use the same scale, best one
+    in which the depth is nearly linear. ``lay`` inserts the values of a calibration.
     """
 
     members: Floats
     lay: Callable[[Floats], Floats]
-    drawn: bool = False  # members are plain draws of the law: it is as wide as they are
+    drawn: bool = False  # members are plain draws of the law, which is as wide as they are
 
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """Ready to be asked with other values at the same members: of ``kept`` (m,) of them."""
+    """A surface for any values at the same members; ``kept`` (m,): the members used."""
 
     kept: NDArray[np.intp]
     inverse: Floats  # (m, m)
     reach: Floats  # (PLACES, m)
-    laid: Floats  # (PLACES, k) the places themselves, which need not be laid again for other values
+    laid: Floats  # (PLACES, k) the places themselves, reused for other values
     drawn: bool = False
 
     def quantiles(self, values: Floats) -> Quantiles:
-        """Of the law whose members (M,) have these values."""
+        """Quantiles of the law whose members (M,) have these values."""
         own = values[self.kept]
         middle, wide = float(own.mean()), float(own.std())
         if wide < _LEAST_M:
@@ -67,9 +67,9 @@ class Surface:
         weights = self.inverse @ ((own - middle) / wide)
         missed = weights / np.diagonal(self.inverse)
         law = self.reach @ weights + _MISSED * float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
-        if self.drawn:  # a posterior hangs together more than a few members can tell apart: the surface misses much
+        if self.drawn:  # a posterior has more correlation than a few members can show: the surface misses much
             law = law / max(float(law.std()), _LEAST_M)
-        # No quantile lies beyond all members: a quadratic surface does not know that lines hang straight at most.
+        # No quantile is outside all members: a quadratic surface ignores that a line can at most hang straight.
         made = np.clip(middle + wide * _at_levels(law), own.min(), own.max())
         return float(made[0]), float(made[1]), float(made[2]), float(made[3]), float(made[4])
 
@@ -79,7 +79,7 @@ _AT = tuple(level * PLACES - 0.5 for level in LEVELS)
 
 def _at_levels(law: Floats) -> Floats:
     """(5,) quantiles, linear between the middles of equal shares."""
-    ordered = np.sort(law)  # (quicker than a partition at ten places)
+    ordered = np.sort(law)  # (faster than a partition at ten places)
     return np.array([ordered[int(at)] + (at - int(at)) * (ordered[int(at) + 1] - ordered[int(at)]) for at in _AT])
 
 
@@ -88,7 +88,7 @@ _DIMENSIONS = 64
 
 @lru_cache(maxsize=1)
 def lattice() -> Floats:
-    """(PLACES, 64) standard normal numbers; the first dimensions are the most even together."""
+    """(PLACES, 64) standard normal numbers. The first dimensions together are the most even."""
     from scipy.special import ndtri
 
     powers = np.empty(_DIMENSIONS, dtype=np.int64)
@@ -109,9 +109,9 @@ def _missed_lattice() -> Floats:
 
 
 def surface_of(places: Places, values: Floats, before: Surface | None = None) -> Surface | None:
-    """The surface through members (M,); None where too few of them are known.
+    """The surface through members (M,). None where too few of them are known.
 
-    ``before``: one of the same places, whose laying out is kept: it need only suit what matters most roughly.
+    ``before``: a surface of the same places. Its places are reused, because their order by importance may be rough.
     """
     kept = np.flatnonzero(np.isfinite(values))
     if len(kept) < (1.0 - _MOST_LOST) * len(values):
@@ -136,7 +136,7 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
 
 
 def _laid(places: Places, share: Floats) -> Floats:
-    """(PLACES, k), the most even in the quantities that matter most."""
+    """(PLACES, k) places, the most even in the quantities that matter most."""
     order = np.argsort(-share, kind="stable")
     numbers = np.zeros((PLACES, len(share)))
     dimensions = [d for d in range(_DIMENSIONS) if d != _MISSED_AT][: len(share)]
@@ -154,6 +154,6 @@ def _kernel(a: Floats, b: Floats, share: Floats) -> Floats:
 
 
 def quantiles_of(places: Places, values: Floats) -> Quantiles | None:
-    """Of the law that members (M,) with these values stand for; None where too few of them are known."""
+    """Quantiles of the law that members (M,) with these values represent. None where too few are known."""
     made = surface_of(places, values)
     return None if made is None else made.quantiles(values)

@@ -1,7 +1,7 @@
-"""What a rod can be brought to: which of the depths wanted, at which setting, with how much line, or why to none.
+"""Which of the wanted depths a rod can reach, at which setting, with how much line; or why it reaches none.
 
-Depths wanted are spread evenly over a band, one level a rod. What line out brings a rod to a level comes from tables
-of steady states, made finer about each level.
+The wanted depths are spread evenly over a band, one level for each rod. The line out for a level comes from tables
+of steady states, refined around each level.
 """
 
 from __future__ import annotations
@@ -24,20 +24,20 @@ Floats = NDArray[np.float64]
 
 _TRIALS = 40
 _FINER = 5
-# Where no length beyond a few metres changes the depth by more than this, line out is not what sets it.
+# Where no length above a few metres changes the depth by more than this, line out does not set it.
 _FLAT_M = 0.3
 _FLAT_FROM_M = 3.0
-# A fixed depth so near outside the band still counts as in it: half a metre is less than anybody knows a depth to.
+# A fixed depth this near to the band counts as in it: nobody knows a depth to half a metre.
 _NEARLY_M = 0.5
-# Less line than this past the tip is not fished.
+# Nobody fishes with less line past the tip.
 LEAST_LINE_M = 2.0
-# Where line out does not change the depth it still tells how far out a board runs: lengths to choose from [m].
+# Lengths to choose from [m] where line out does not change the depth: it still sets how far out a board runs.
 BOARD_LINES_M = (18.0, 27.0, 36.0, 45.0, 60.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Lures between two depths at a steady speed through the surface water, for the rods named."""
+    """A wish: lures between two depths at a steady speed through the surface water, for the named rods."""
 
     from_m: float
     to_m: float
@@ -48,7 +48,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One way to fish a rod. ``level``: which of the depths wanted it takes; None: it takes none."""
+    """One way to fish a rod. ``level``: which of the wanted depths it takes; None: none."""
 
     key: str
     now: RodNow
@@ -58,7 +58,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """Depth by line out of a rod at one setting; lengths as the counter reads. Not solved: nan."""
+    """Depth by line out of a rod at one setting, lengths as the counter reads; nan where not solved."""
 
     setting: str | None
     readings_m: Floats
@@ -66,7 +66,7 @@ class Curve:
 
     @property
     def flat(self) -> bool:
-        """Line out hardly changes the depth."""
+        """Whether line out hardly changes the depth."""
         long = self.depths_m[self.readings_m >= _FLAT_FROM_M]
         known = long[np.isfinite(long)]
         return bool(len(known)) and float(known.max() - known.min()) < _FLAT_M
@@ -74,24 +74,24 @@ class Curve:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """What a rod can do. ``why``: what stands in the way, a sentence; empty: it can be brought into the band."""
+    """What a rod can do. ``why``: what prevents it, in a sentence; empty: the rod can reach the band."""
 
     key: str
-    choices: tuple[Choice, ...]  # every level at every setting that gets there; else what comes nearest to the band
+    choices: tuple[Choice, ...]  # every level at every setting that reaches it; else the choices nearest to the band
     fixed: bool  # its depth cannot be chosen
     why: str = ""
-    present_m: float | None = None  # the line out there is, as the counter reads
+    present_m: float | None = None  # the present line out, as the counter reads
 
 
 def levels_m(wanted: Wanted, count: int) -> Floats:
-    """So many depths spread evenly over the band, its ends among them; one alone lies in the middle."""
+    """Depths spread evenly over the band, with its ends; a single one is in the middle."""
     if count == 1:
         return np.array([0.5 * (wanted.from_m + wanted.to_m)])
     return np.linspace(wanted.from_m, wanted.to_m, count)
 
 
 def reaches(spread: Spread, wanted: Wanted, now: Mapping[str, RodNow] | None = None) -> tuple[Reach, ...]:
-    """What every rod named can do, in file order; ``now``: how rods are, where it differs from the file."""
+    """What every named rod can do, in file order. ``now``: how rods differ from the file."""
     given = now or {}
     rods = [rod for rod in spread.rods if rod.key in wanted.keys]
     curves = _curves(spread, [rod for rod in rods if rod.clipped_to is None], wanted, given)
@@ -102,7 +102,7 @@ def reaches(spread: Spread, wanted: Wanted, now: Mapping[str, RodNow] | None = N
 
 
 def level_of(levels: Floats, depth_m: float) -> int:
-    """The level next to a depth."""
+    """The level nearest to a depth."""
     return int(np.argmin(np.abs(levels - depth_m)))
 
 
@@ -112,7 +112,7 @@ def level_of(levels: Floats, depth_m: float) -> int:
 def _curves(
     spread: Spread, rods: Sequence[Rod], wanted: Wanted, now: Mapping[str, RodNow]
 ) -> dict[str, tuple[Curve, ...]]:
-    """Rods that are alike but for their side share a table."""
+    """One table for each rod. Rods that differ only in side share it."""
     lengths = np.geomspace(LEAST_LINE_M, MOST_LINE_M, _TRIALS)
     made: dict[str, tuple[Curve, ...]] = {}
     for group in alike(spread, rods):
@@ -142,7 +142,7 @@ def _depths(spread: Spread, rod: Rod, wanted: Wanted, now: RodNow, true_m: Float
 
 
 def _able(curves: tuple[Curve, ...], wanted: Wanted) -> bool:
-    """Whether any setting gets into the band."""
+    """Whether any setting reaches the band."""
     for curve in curves:
         known = curve.depths_m[np.isfinite(curve.depths_m)]
         if not len(known):
@@ -157,7 +157,7 @@ def _able(curves: tuple[Curve, ...], wanted: Wanted) -> bool:
 def _at_levels(
     spread: Spread, key: str, curves: tuple[Curve, ...], levels: Floats, wanted: Wanted, now: Mapping[str, RodNow]
 ) -> tuple[Choice, ...]:
-    """For every setting and level the least line out that brings the rod there."""
+    """For every setting and level, the least line out that brings the rod there."""
     rod = spread.rod_by_key(key)
     assert rod is not None
     mine = now.get(key, AS_FILED)
@@ -182,13 +182,13 @@ def _at_levels(
 
 
 def _present(rod: Rod, now: RodNow) -> float:
-    """Line out now, as the counter reads."""
+    """Present line out, as the counter reads."""
     given = now.line_out_as_counter_m if now.line_out_as_counter_m is not None else rod.line_out_m
     return 0.0 if given is None else given
 
 
 def _flat(rod: Rod, curve: Curve, state: RodNow, levels: Floats) -> list[Choice]:
-    """Lengths at which a rod runs at the depth that it has anyway, the one there is first."""
+    """Lengths for a rod whose depth does not depend on them, the present one first."""
     depth = float(curve.depths_m[np.isfinite(curve.depths_m)][-1])
     level = level_of(levels, depth) if len(levels) else None
     lengths = dict.fromkeys((_present(rod, state), *BOARD_LINES_M))
@@ -196,7 +196,7 @@ def _flat(rod: Rod, curve: Curve, state: RodNow, levels: Floats) -> list[Choice]
 
 
 def _bracket(curve: Curve, level_m: float) -> int | None:
-    """The first trial at or below a depth whose predecessor is above it; None where there is no such pair."""
+    """The first trial at or below a depth after a trial above it. None where there is no such pair."""
     met = np.flatnonzero(curve.depths_m >= level_m)
     if not len(met) or met[0] == 0 or not np.isfinite(curve.depths_m[met[0] - 1]):
         return None
@@ -259,7 +259,7 @@ def _depth(curve: Curve, reading_m: float) -> float:
 
 
 def _nearest(rod: Rod, curve: Curve, wanted: Wanted, now: RodNow) -> Choice:
-    """The least line that comes as near to the band as any, half a metre given away for less line."""
+    """The least line that comes within half a metre of the nearest possible approach to the band."""
     off = off_band_m(wanted, curve.depths_m)
     at = int(np.flatnonzero(off <= np.nanmin(off) + _NEARLY_M)[0])
     state = replace(now, setting=curve.setting, line_out_as_counter_m=float(curve.readings_m[at]))
@@ -267,7 +267,7 @@ def _nearest(rod: Rod, curve: Curve, wanted: Wanted, now: RodNow) -> Choice:
 
 
 def off_band_m(wanted: Wanted, depth_m: Floats) -> Floats:
-    """How far depths lie outside the band, 0 inside."""
+    """Distance of depths outside the band, 0 inside."""
     outside: Floats = np.maximum(np.maximum(wanted.from_m - depth_m, depth_m - wanted.to_m), 0.0)
     return outside
 

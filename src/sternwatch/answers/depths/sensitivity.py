@@ -1,4 +1,4 @@
-"""What changes if: how a lure's depth answers a little line, a little speed, another setting."""
+"""How a lure's depth changes with a little line, a little speed, another setting."""
 
 from __future__ import annotations
 
@@ -10,21 +10,21 @@ from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
 from sternwatch.answers.depths.depth import current_in_boat_axes, steady_rigs
 from sternwatch.gear.spread_file.models import Rod, Spread
 
-# Half the change over which a slope is taken: some feet of line, a tenth of a mile an hour.
+# Half the change used for a slope: some feet of line, a tenth of a mile an hour.
 _LINE_M = 1.5
 _SPEED_M_S = 0.045
 
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """Slopes of a lure's depth about where it is; None: not known, or there is nothing to change."""
+    """Slopes of a lure's depth around its present place. None: unknown, or there is nothing to change."""
 
     key: str
     name: str
     depth_m: float | None
     per_line_out: float | None  # depth per line out as the counter reads [m/m]
     per_speed_s: float | None  # depth per speed through water [m per m/s]
-    by_setting_m: tuple[tuple[str, float | None], ...]  # depth at each setting, all else alike
+    by_setting_m: tuple[tuple[str, float | None], ...]  # depth at each setting, all else equal
 
 
 def sensitivities(
@@ -35,10 +35,10 @@ def sensitivities(
     heading_rad: float | None = None,
     now: Mapping[str, RodNow] | None = None,
 ) -> tuple[Sensitivity, ...]:
-    """For the rods of these keys (None: all), in file order, at a steady speed through the surface water.
+    """Sensitivities of the rods with these keys (None: all), in file order, at a steady speed through surface water.
 
-    Slopes are central differences. A rod clipped to another's cable has no line of its own to let out; its
-    ``per_line_out`` is the carrier's line's.
+    Slopes are central differences. A rod clipped to another's cable has no own line to let out; its
+    ``per_line_out`` is that of the carrier's line.
     """
     held = dict(now or {})
     return tuple(

@@ -1,4 +1,4 @@
-"""The let-out card: how deep a rod's lure runs, by line out and speed, at each setting of its diver."""
+"""The let-out card: a lure's depth by line out and speed, at each setting of its diver."""
 
 from __future__ import annotations
 
@@ -20,19 +20,20 @@ from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 
-# Members of an ensemble need no more than a centimetre.
+# A centimetre is precise enough for members of an ensemble.
 _MEMBER_TOLERANCE = 1e-6
 
-# Rows that differ by no more than this are alike on a card of whole feet.
+# Rows that differ by no more than this are the same on a card of whole feet.
 _FLAT_M = 0.3
 
-# Members are solved at so many lengths and speeds of a card; between them what they are off the nominal is smooth.
+# Members are solved at this many lengths and speeds of a card. Between them, their difference from the nominal depth
+# is smooth.
 _LENGTHS, _SPEEDS = 5, 3
 
 
 @dataclass(frozen=True, slots=True)
 class CardMembers:
-    """A rod's rigs as they may also be, the water each lies in, and the law that they stand for."""
+    """Possible versions of a rod's rig, the water of each, and the law that they represent."""
 
     rigs: tuple[Rig, ...]
     currents: tuple[Current | None, ...]
@@ -44,7 +45,7 @@ Members = Callable[[RodNow], CardMembers]
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One entry of a card; None: not known. ``depth_m`` is the median where quantiles are known, else the nominal."""
+    """One entry of a card. None: unknown. ``depth_m``: the median where quantiles are known, else nominal."""
 
     depth_m: float | None
     slack: bool
@@ -60,7 +61,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class CardTable:
-    """One setting's table; ``cells[i][k]`` at line out i and speed k. ``setting`` None: there is none to choose."""
+    """One setting's table; ``cells[i][k]`` at line out i and speed k. ``setting`` None: the rod has none."""
 
     setting: str | None
     cells: tuple[tuple[Cell, ...], ...]
@@ -68,21 +69,21 @@ class CardTable:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A rod's let-out card. ``why`` says why there is none."""
+    """A rod's let-out card. ``why``: why there is none."""
 
     key: str
     name: str
-    rig: tuple[str, ...]  # what hangs from the tip, outward
+    rig: tuple[str, ...]  # the tackle from the tip outward
     line_out_as_counter_m: tuple[float, ...]
     speeds_m_s: tuple[float, ...]
     tables: tuple[CardTable, ...]
     why: str
-    per_pass_m: float | None = None  # where the crew counts passes across the reel
-    colours: tuple[float, ...] = ()  # of every row, where rows are lengths of lead-core
+    per_pass_m: float | None = None  # for a crew that counts passes across the reel
+    colours: tuple[float, ...] = ()  # colours of every row, where rows are lengths of lead-core
 
     @property
     def flat(self) -> bool:
-        """Whether line out hardly changes the depth, as before a board: then one row says all."""
+        """Whether line out hardly changes the depth, as before a board. Then one row is enough."""
         if self.colours:
             return False
         for table in self.tables:
@@ -104,10 +105,10 @@ def let_out_card(
     now: RodNow = AS_FILED,
     members: Members | None = None,
 ) -> Card:
-    """The card of one rod: its lure's depth at every line out (as the counter reads), speed and setting.
+    """The card of one rod: the lure's depth at every line out (as the counter reads), speed and setting.
 
-    ``settings``: those wanted; None: all the diver has. ``members`` gives, for a state of the rod, its rigs as they
-    may also be; without it no ± is known. A rod clipped to another's cable has no line out and gets a reason.
+    ``settings``: those wanted; None: all of the diver. ``members`` gives possible versions of the rig for a state of
+    the rod; without it no ± is known. A rod clipped to another's cable has no line out and gets a reason.
     """
     names = tuple(_parts(rod))
     lengths, speeds = tuple(map(float, line_out_as_counter_m)), tuple(map(float, speeds_m_s))
@@ -182,7 +183,7 @@ def _off_nominal(
 def _member_depths(
     rig: Rig, lengths_m: list[float], readings: Sequence[float], speeds: Array, water: Water, current: Current | None
 ) -> Array:
-    """(lengths, speeds) of one member."""
+    """(lengths, speeds) depths of one member."""
 
     def depths(chain: Chain, at_m_s: Array, out_m: list[float]) -> Array:
         found = solve_many([chain], at_m_s, water=water, current=current, tolerance=_MEMBER_TOLERANCE, out_m=out_m)
@@ -198,12 +199,12 @@ def _member_depths(
 
 
 def _spaced(count: int, most: int) -> list[int]:
-    """So many of a row of numbers, its ends among them."""
+    """A given count of a row's numbers, evenly chosen, with its ends."""
     return sorted(set(np.linspace(0, count - 1, min(count, most)).round().astype(int).tolist()))
 
 
 def _between(values: Array, at: Array, wanted: Array, axis: int) -> Array:
-    """Monotone cubics [Fritsch Carlson 1980] through values at ``at``; the value where there is one only."""
+    """Monotone cubics [Fritsch Carlson 1980] through values at ``at``; a single value is constant."""
     if len(at) == 1:
         return np.repeat(values, len(wanted), axis=axis)
     if len(at) == len(wanted):
@@ -212,7 +213,7 @@ def _between(values: Array, at: Array, wanted: Array, axis: int) -> Array:
 
     order = np.argsort(at)
     known = np.take(values, order, axis=axis)
-    if not np.isfinite(known).all():  # what is not known at one place is not known about it
+    if not np.isfinite(known).all():  # around an unknown value the result is unknown too
         whole = np.apply_along_axis(lambda row: np.interp(wanted, at[order], row), axis, known)
         return np.asarray(whole)
     made: Array = PchipInterpolator(at[order], known, axis=axis)(wanted)
@@ -220,7 +221,7 @@ def _between(values: Array, at: Array, wanted: Array, axis: int) -> Array:
 
 
 def _own_lengths(rod: Rod, rig: Rig, readings: Sequence[float], now: RodNow) -> list[float]:
-    """Line past the tip of one member at every reading: its counter is its own."""
+    """Line past the tip of one member at every reading: each member has its own counter."""
     past = rig.past_m
     read = rod.line_out_m if now.line_out_as_counter_m is None else now.line_out_as_counter_m
     first = rig.chain.items[0]
@@ -234,9 +235,9 @@ def _known(value: float) -> float | None:
 
 
 def alike(spread: Spread, rods: Sequence[Rod]) -> list[list[Rod]]:
-    """Rods in groups whose cards are the same, in the order of their first: alike but for side, line out and setting.
+    """Groups of rods with the same card, in order: they differ only in side, line out and setting.
 
-    Port and starboard mirror one another unless a current runs across.
+    Port and starboard rods mirror one another unless a current runs across.
     """
     groups: dict[object, list[Rod]] = {}
     for rod in rods:
@@ -270,7 +271,7 @@ def _likeness(spread: Spread, rod: Rod) -> object:
 
 
 def even_readings(rod: Rod, step_m: float, rows: int = 16) -> tuple[float, ...]:
-    """Line out for a card's rows: multiples of a step, up to half as much again as the file has out."""
+    """Line out for a card's rows: multiples of a step, up to one and a half times the file's line out."""
     filed = rod.line_out_m or 0.0
     last = max(4, math.ceil(1.5 * filed / step_m))
     stride = math.ceil(last / rows)

@@ -1,1 +1,1 @@
-"""The room of what a season has taught: the calibration carried on from trip to trip, and its history."""
+"""The room of the season: the calibration carried on from trip to trip, and its history."""

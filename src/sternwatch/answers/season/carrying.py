@@ -1,7 +1,7 @@
-"""What a trip leaves to the next: the posterior, slightly widened, as the prior; gear that is not aboard is kept.
+"""Carries a trip's posterior, slightly widened, on as the next trip's prior. Gear not aboard is kept.
 
-Between trips every number z goes a small step back towards its prior (an autoregression of first order), so that what
-is never looked at again is forgotten in the end, and nothing gets wider than it was at first.
+Between trips every number z moves a small step back towards its prior (an autoregression of first order). So what is
+never observed again is forgotten in the end, and nothing becomes wider than its prior.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from sternwatch.answers.belief.observations import Observation
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import prints
 
-KEPT = 0.998  # of every number from trip to trip: memory. Forty trips keep 0.92 of it
+KEPT = 0.998  # share of every number kept from trip to trip: memory. Forty trips keep 0.92 of it
 
 
 def aged(learned: Calibration, trips: int = 1) -> Calibration:
-    """The same some trips later."""
+    """The same calibration some trips later."""
     keep = KEPT**trips
     mean, covariance = learned.law
     wider = keep**2 * covariance + (1.0 - keep**2) * np.eye(len(learned.names))
@@ -42,9 +42,9 @@ def _with(
 def carried_on(
     before: Calibration | None, spread: Spread, observations: Sequence[Observation], *, name: str, made: datetime
 ) -> tuple[Fit, Calibration]:
-    """The fit of a trip after a season, and the season after that trip.
+    """Fit a trip with the season as prior. Returns the fit, and the season after that trip.
 
-    Of gear that this spread does not have, or defines otherwise, the season keeps what it knew: it may come back.
+    The season keeps what it knew of gear that this spread does not have or defines differently: it may come back.
     """
     own = None
     if before is not None:
@@ -55,7 +55,7 @@ def carried_on(
 
 
 def _whole(found: Fit) -> Calibration:
-    """The calibration with the mean and covariance of all points drawn, not of the few that it carries along."""
+    """The calibration with the mean and covariance of all points drawn, not only of the few that it keeps."""
     one, law = found.calibration, found.posterior
     at = [law.names.index(name) for name in one.names]
     return Calibration(
@@ -65,7 +65,7 @@ def _whole(found: Fit) -> Calibration:
 
 
 def merged(before: Calibration | None, now: Calibration, name: str, made: datetime) -> Calibration:
-    """What is known of gear aboard now, and what was known of other gear, which no longer hangs together with it."""
+    """What is known of gear aboard now, and of other gear, with no correlation between the two."""
     mean, covariance = now.law
     names, subjects = list(now.names), list(now.subjects)
     held = dict(now.prints)

@@ -1,7 +1,7 @@
-"""The season beside the logbook: one calibration a trip, and an index that says which holds and how it came about.
+"""Keeps the season beside the logbook: a calibration for each trip, and an index with the one that holds.
 
-``season/index.json`` lists the updates in order; the last one holds. Undoing takes the last out of the list and keeps
-it among those undone; no calibration is ever deleted.
+``season/index.json`` lists the updates in order; the last one holds. Undoing moves the last one to the list of those
+undone. No calibration is ever deleted.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ _LARGEST_BYTES = 5_000_000
 
 
 class Update(BaseModel):
-    """What one trip changed. ``sd``: of every number that was known after it (1: as little as at first)."""
+    """What one trip changed. ``sd``: standard deviation of every number known after it (1: as in the prior)."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
@@ -41,7 +41,7 @@ class Update(BaseModel):
     made: AwareDatetime
     file: str
     used: int = Field(ge=0)
-    by_subject: dict[str, int]  # observations that told of each piece
+    by_subject: dict[str, int]  # number of observations of each piece
     sd: dict[str, float]
     mean: dict[str, float]
 
@@ -56,13 +56,13 @@ class _Index(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """A folder of calibrations. Nothing is read before it is asked for."""
+    """A folder of calibrations. Files are read only when needed."""
 
     folder: Path
 
     @classmethod
     def own(cls) -> Season:
-        """The user's, beside the logbook."""
+        """The user's own season, beside the logbook."""
         return cls(data_dir() / "season")
 
     def _index(self) -> _Index:
@@ -84,18 +84,18 @@ class Season:
 
     @property
     def updates(self) -> tuple[Update, ...]:
-        """In order. Raises CalibrationError."""
+        """All updates in order. Raises CalibrationError."""
         return self._index().updates
 
     def current(self) -> Calibration | None:
-        """What holds now; None before the first trip. Raises CalibrationError."""
+        """The calibration that holds now. None before the first trip. Raises CalibrationError."""
         updates = self.updates
         return calibration_file.load(self.folder / updates[-1].file) if updates else None
 
     def add(
         self, spread: Spread, observations: Sequence[Observation], *, trip: str, made: datetime
     ) -> tuple[Fit, Calibration]:
-        """Carry the season on by a trip; once more for the same trip, if it is the last, replaces what it taught.
+        """Carry the season on by a trip. Adding the last trip again replaces its update.
 
         Raises CalibrationError, OSError.
         """
@@ -118,7 +118,7 @@ class Season:
         return found, season
 
     def undo(self) -> Update | None:
-        """Take the last update out; it, or None where there is none. Raises CalibrationError, OSError."""
+        """Take the last update out and return it; None where there is none. Raises CalibrationError, OSError."""
         index = self._index()
         if not index.updates:
             return None
@@ -129,7 +129,7 @@ class Season:
         return last
 
     def has(self, trip: str) -> bool:
-        """Whether a trip has taught it something, or was taken out again by hand."""
+        """Whether a trip has an update, or had one that was undone by hand."""
         index = self._index()
         return any(one.trip == trip for one in (*index.updates, *index.undone))
 
@@ -139,12 +139,12 @@ class Season:
 
 
 def _told(found: Fit) -> dict[str, int]:
-    """How many observations told of each lasting subject."""
+    """How many observations informed each lasting subject."""
     quantities = uncertain(found.spread, fitted=True)
     told: dict[str, int] = {}
     for one in found.used:
         rod = found.spread.rod_by_key(one.rod)
-        assert rod is not None  # it was used
+        assert rod is not None  # used observations have one
         names = [name for name in concerns(found.spread, rod, quantities) if not quantities[name].daily]
         for subject in {quantities[name].subject for name in names}:
             told[subject] = told.get(subject, 0) + 1
@@ -154,9 +154,9 @@ def _told(found: Fit) -> dict[str, int]:
 def holding(
     spread: Spread, asked: str | None, season: Season | None = None
 ) -> tuple[Calibration | None, tuple[str, ...]]:
-    """The calibration for a session: a file, "none", or (None) the newest of the season's and those saved by hand.
+    """The calibration for a session: a file, "none", or (None) the newest of the season and of those saved by hand.
 
-    With what is worth saying about it, a sentence each. Raises CalibrationError for a file asked for.
+    Also returns remarks about it, a sentence each. Raises CalibrationError for a given file.
     """
     found, words = calibration_file.chosen(asked, spread)
     if asked is not None:

@@ -1,4 +1,4 @@
-"""What a season knows of every piece of gear: learned when, from how much, how wide then and now."""
+"""What a season knows of every piece of gear: since when, from how many observations, how wide before and now."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ from sternwatch.answers.season.keeping import Update
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import Uncertain, uncertain
 
-WORTH = 0.95  # a number whose spread is more of what it was is not told of
+WORTH = 0.95  # a number that keeps a larger share of its spread is not shown
 Z90 = 1.645
 
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """One quantity: the middle and where nine in ten lie, at first and now; ``widths`` (updates,) beside the first's.
+    """One quantity: the median and 90 % interval, at first and now. ``widths`` (updates,): relative to the first.
 
-    ``since`` None: nothing was observed of its piece by itself.
+    ``since`` None: its piece was never observed by itself.
     """
 
     name: str
@@ -44,7 +44,7 @@ class Known:
 
 
 def known(spread: Spread, updates: Sequence[Update]) -> tuple[Known, ...]:
-    """Of every quantity of a spread that the season has narrowed, those of one piece together, the surest first."""
+    """All quantities of a spread that the season has narrowed, by piece, the best known first."""
     if not updates:
         return ()
     quantities, last = uncertain(spread, fitted=True), updates[-1]

@@ -1,4 +1,4 @@
-"""Calibrating on purpose: a quarter of an hour, one rod, three touches of a flat bottom at three speeds."""
+"""Calibrating on purpose: a quarter of an hour, one rod, three touches of flat bottom at three speeds."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from sternwatch.gear.spread_file.models import Rod, Spread
 
 LASTS_S = 900.0
 TOUCHES = 3
-PACES = (1.0, 0.85, 1.15)  # of the speed that she trolls at: drag and counter answer differently to it
-LOOKED_M = 100.0  # of the bottom just passed
-FLAT_M, FLAT_SHARE = 1.0, 0.04  # no more than this between its least and its most, or this share of the depth
+PACES = (1.0, 0.85, 1.15)  # shares of her trolling speed: drag and counter errors respond differently to speed
+LOOKED_M = 100.0  # length of the bottom just passed
+FLAT_M, FLAT_SHARE = 1.0, 0.04  # most difference of its depths, or this share of the depth
 
 
 @dataclass(frozen=True, slots=True)
 class Touch:
-    """One to be made: at a speed through the water, with about so much line out; None: it does not reach."""
+    """A touch to make, at a speed through the water with about this line out. None: the rod does not reach."""
 
     speed_m_s: float
     line_out_m: float | None
@@ -27,7 +27,7 @@ class Touch:
 
 @dataclass(frozen=True, slots=True)
 class Guide:
-    """What to do with one rod over a bottom so deep."""
+    """What to do with one rod over bottom of one depth."""
 
     rod: str
     bottom_m: float
@@ -35,14 +35,14 @@ class Guide:
 
     @property
     def reaches(self) -> bool:
-        """Whether the rod gets down there at every speed."""
+        """Whether the rod reaches the bottom at every speed."""
         return all(one.line_out_m is not None for one in self.touches)
 
 
 def guide(
     spread: Spread, rod: Rod, bottom_m: float, speed_m_s: float, *, now: RodNow, learned: Calibration | None
 ) -> Guide:
-    """The touches for a rod, by what is believed of it now."""
+    """The touches for a rod, by present belief."""
     touches = []
     for pace in PACES:
         found = believed_line(spread, rod, bottom_m, pace * speed_m_s, now=now, learned=learned)
@@ -51,9 +51,9 @@ def guide(
 
 
 def fall_m(track: Sequence[tuple[float, float]]) -> float | None:
-    """Between the least and the most depth of the bottom just passed; None where less than half of it is known.
+    """Difference of the least and greatest depth just passed. None where less than half of it is known.
 
-    ``track``: (metres astern, depth) along the way.
+    ``track``: (metres astern, depth) along the boat's track.
     """
     near = [(astern, depth) for astern, depth in track if 0.0 <= astern <= LOOKED_M]
     if len(near) < 3 or max(astern for astern, _ in near) < 0.5 * LOOKED_M:
@@ -63,5 +63,5 @@ def fall_m(track: Sequence[tuple[float, float]]) -> float | None:
 
 
 def flat(bottom_m: float, fell_m: float | None) -> bool:
-    """Whether a touch there tells a depth."""
+    """Whether a touch there is good for a depth."""
     return fell_m is not None and fell_m <= max(FLAT_M, FLAT_SHARE * bottom_m)
