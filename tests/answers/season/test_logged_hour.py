@@ -37,7 +37,7 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
 
 OTHER_DAYS = range(50, 54)
-SEEDS = (1, 2)
+SEEDS = (1,)
 EVERY_S = 180.0  # thinned: an error of a straight course forgets itself in two minutes or so
 SEASON = 40
 

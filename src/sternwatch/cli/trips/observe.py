@@ -71,11 +71,11 @@ def run(args: argparse.Namespace) -> int:
         added = _entries(args, data, digest, logged, found, seen)
         entered = 0 if args.only_show else _enter(book, data, added, args, logged, found)
     scores = compared(moments) if args.at == "lure" else ()
-    straight = [one for one in moments if one.way == "straight"]
+    memory = memory_s([one for one in moments if not one.hard])
     if args.json:
-        print(json.dumps(_as_json(args, logged, found, scores, seen, memory_s(straight), entered), allow_nan=False))
+        print(json.dumps(_as_json(args, logged, found, scores, seen, memory, entered), allow_nan=False))
         return Exit.DONE
-    for line in _lines(args, logged, found, moments, scores, seen, memory_s(straight), units):
+    for line in _lines(args, logged, found, moments, scores, seen, memory, units):
         print(line)
     print(f"{entered} entries are in the trip; sternwatch fit {args.trip} counts them." if entered else "Nothing was "
           "entered.")  # fmt: skip
@@ -196,7 +196,8 @@ def _as_json(
         ],
         "error_memory_s": memory,
         "observations": [
-            {"elapsed_s": one.t_s, "depth_m": one.logged_m, "computed_m": one.computed_m} for one in seen
+            {"elapsed_s": one.t_s, "depth_m": one.logged_m, "computed_m": one.computed_m, "way": one.way}
+            for one in seen
         ],
         "entered": entered,
     }  # fmt: skip
@@ -225,7 +226,9 @@ def _lines(
         way = "too deep" if score.bias_m > 0.0 else "too shallow"
         held = "" if math.isnan(score.inside) else f"; the interval held it in {100.0 * score.inside:.0f} %"
         out.append(f"{score.way:9} {score.moments} moments: off {rms} rms, computed {bias} {way} on the mean{held}")
+    ways = [(way, sum(one.way == way for one in seen)) for way in ("straight", "turning", "sinking")]
     out.append(
-        f"the error remembers itself for {memory:.0f} s: {len(seen)} independent observations of straight courses"
+        f"the error remembers itself for {memory:.0f} s: {len(seen)} independent observations "
+        f"({', '.join(f'{number} {way}' for way, number in ways)})"
     )
     return out

@@ -22,6 +22,7 @@ LEAST_ALIKE = 0.6  # correlation under which no offset is believed
 SURE = 0.05  # by which it must beat every other that is more than a few minutes away
 FAR_S = 300.0
 STRAIGHT_DEG_S = 0.5
+HARD_DEG_S = 1.0  # a turn as hard bends every line: the watch takes no observation there
 SETTLED_S = 60.0  # straight for so long
 SINKING_M_S = 0.1
 LEAST_APART_S = 120.0  # of independent observations, and no less than twice the error's own memory
@@ -42,6 +43,7 @@ class Beside:
     high_m: float
     logged_m: float
     way: str
+    hard: bool = False  # in a hard turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +156,8 @@ def beside(logged: Logged, offset_s: float, rows: Sequence[tuple[Sample, RodRow]
             way = "sinking"
         low = row.depth_low_m if row.depth_low_m is not None else math.nan
         high = row.depth_high_m if row.depth_high_m is not None else math.nan
-        out.append(Beside(t, row.depth_m, low, high, seen, way))
+        hard = rate is not None and abs(rate) > HARD_DEG_S
+        out.append(Beside(t, row.depth_m, low, high, seen, way, hard))
     return out
 
 
@@ -192,11 +195,15 @@ def memory_s(moments: Sequence[Beside]) -> float:
 
 
 def thinned(moments: Sequence[Beside]) -> list[Beside]:
-    """Straight and settled ones so far apart that their errors have forgotten one another, evenly over the trip."""
-    straight = [one for one in moments if one.way == "straight"]
-    apart = max(LEAST_APART_S, 2.0 * memory_s(straight))
+    """Moments so far apart that their errors have forgotten one another, evenly over the trip.
+
+    Straight, after a turn or in a gentle one, and while the line sinks: the watch corrects these by its moving chain,
+    and refuses one whose line was far from settled.
+    """
+    own = [one for one in moments if not one.hard]
+    apart = max(LEAST_APART_S, 2.0 * memory_s(own))
     out: list[Beside] = []
-    for one in straight:
+    for one in own:
         if not out or one.t_s - out[-1].t_s >= apart:
             out.append(one)
     step = max(1, math.ceil(len(out) / MOST_OBSERVATIONS))
