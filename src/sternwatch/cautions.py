@@ -1,4 +1,4 @@
-"""The cautions of every screen, command and page, one sentence or two each."""
+"""The cautions of every screen, command and page, in one or two sentences each."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The user's own preferences: one TOML file, checked, with errors that say what would be accepted."""
+"""The user's preferences: one TOML file, checked, with errors that say what is accepted."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ NAME = "config.toml"
 
 
 class ConfigError(ValueError):
-    """A setting that cannot be used, as one sentence for the user."""
+    """A setting cannot be used; the message is one sentence for the user."""
 
 
 class OwnZone(BaseModel):
-    """A zone as the user writes it: temperatures with their unit."""
+    """A zone in the user's file: temperatures with their unit."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -41,7 +41,7 @@ class OwnZone(BaseModel):
 
 
 class Preferences(BaseModel):
-    """Preferences with their defaults; a missing file means all of them."""
+    """Preferences with their defaults. Without a file all defaults hold."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -81,7 +81,7 @@ class Preferences(BaseModel):
 
     @property
     def system(self) -> DisplaySystem:
-        """The units and the clock the crew reads."""
+        """The units and the clock that the crew read."""
         return replace(SYSTEMS[self.units], utc=self.clock == "UTC")
 
     @property
@@ -91,7 +91,7 @@ class Preferences(BaseModel):
 
     @property
     def lot_m(self) -> float:
-        """Line per press of the a-lot key [m]."""
+        """Line per press of the key for a lot [m]."""
         return self.lot or (25 * FOOT_M if self.units == "us" else 10.0)
 
     @property
@@ -101,12 +101,13 @@ class Preferences(BaseModel):
 
     @property
     def let_out_m_s(self) -> float:
-        """Line let out or taken in [m/s]; the default is slower than the boat, a thumb on the spool (memory)."""
+        """The speed of letting line out or taking it in [m/s]. The default is slower than the boat: a thumb on the
+        spool (memory)."""
         return self.let_out_rate or 0.6
 
     @property
     def zone_wanted(self) -> Zone | None:
-        """The zone chosen, the user's own before the one that is shipped; None: none is chosen."""
+        """The chosen zone, where a user's zone precedes a shipped one of the same name; None where none is chosen."""
         if self.zone is None:
             return None
         own = self.zones.get(self.zone)
@@ -137,24 +138,24 @@ class Preferences(BaseModel):
 
 
 def nearest(given: str, known: Iterable[str]) -> str:
-    """``; did you mean 'x'?`` for the known word nearest to ``given``, or nothing."""
+    """``; did you mean 'x'?`` with the known word nearest to ``given``, or nothing."""
     match = difflib.get_close_matches(given, list(known), n=1, cutoff=0.5)
     return f"; did you mean {match[0]!r}?" if match else ""
 
 
 def load_preferences(path: Path | None = None) -> Preferences:
-    """Read the preferences; ``path`` None means the usual place, where the file may be missing.
+    """Read the preferences. ``path`` None means the usual place; the file may be missing there.
 
-    Raises ``ConfigError``: one sentence that names file, field, what was given and what is accepted.
+    Raises ``ConfigError``: one sentence that names file, field, the value given and what is accepted.
     """
     given, where = read_preferences(path)
     return parse_preferences(given, where)
 
 
 def read_preferences(path: Path | None = None) -> tuple[dict[str, Any], str]:
-    """The preferences' file as it is written, unchecked, and its name; an empty table where there is none.
+    """The contents of the preferences' file, unchecked, and its name; an empty table where there is no file.
 
-    Raises ``ConfigError`` where it cannot be read or is no TOML.
+    Raises ``ConfigError`` where it cannot be read or is not TOML.
     """
     file = path or config_dir() / NAME
     try:
@@ -181,9 +182,9 @@ def parse_preferences(given: dict[str, Any], where: str) -> Preferences:
 
 
 def forgiving(given: dict[str, Any], where: str) -> tuple[Preferences, tuple[str, ...]]:
-    """Preferences of which each that cannot be used is left at its default, and what was wrong with it.
+    """The preferences, each faulty one at its default, and what is wrong with them.
 
-    For a session on the water, which no slip in a file may keep from starting.
+    For a session on the water, which must start whatever slip is in the file.
     """
     kept = dict(given)
     said: list[str] = []

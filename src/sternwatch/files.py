@@ -1,4 +1,4 @@
-"""Writes a user's file whole: after a crash it is the old one or the new one, never half of either."""
+"""Writes a user's file whole: after a crash it is the old or the new one, never half of either."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ KEPT = 50
 
 
 def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
-    """Write ``text`` to ``path``: beside it first, synced, then put in its place in one step.
+    """Write ``text`` to a file beside ``path``, sync it, then move it to ``path`` in one step.
 
-    With ``keep``, what stood there before goes to the folder ``EARLIER`` beside it, named by the moment of this
-    writing, and its path is returned; the oldest beyond ``KEPT`` go. None where there was nothing to keep,
-    or nothing changed. Raises ``OSError``; the old file is then as it was.
+    With ``keep``, the old file goes to the folder ``EARLIER`` beside it, named by the moment of this writing. Returns
+    its path there, or None where there was no old file or nothing changed. Deletes the oldest beyond ``KEPT``.
+    Raises ``OSError``; then the old file stays unchanged.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     if path.exists() and not path.is_file():
@@ -36,13 +36,13 @@ def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
 
 
 def write_bytes(path: Path, data: bytes) -> None:
-    """Write ``data`` to ``path`` whole, as ``write_whole`` does text. Raises ``OSError``; the old file stands."""
+    """Write ``data`` to ``path`` as ``write_whole`` writes text. Raises ``OSError``; then the old file stays."""
     path.parent.mkdir(parents=True, exist_ok=True)
     _replace(path, data)
 
 
 def earlier(path: Path) -> list[Path]:
-    """The earlier versions of ``path`` that are kept, the newest first."""
+    """The kept earlier versions of ``path``, newest first."""
     named = re.compile(rf"{re.escape(path.stem)} \d{{4}}-\d\d-\d\d \d{{6}}\.\d{{6}}{re.escape(path.suffix)}")
     folder = path.parent / EARLIER
     return sorted((p for p in folder.iterdir() if named.fullmatch(p.name)), reverse=True) if folder.is_dir() else []
@@ -73,7 +73,7 @@ def _replace(path: Path, data: bytes) -> None:
     except BaseException:
         beside.unlink(missing_ok=True)
         raise
-    with contextlib.suppress(OSError):  # a folder cannot be synced on every system; the file itself is on the disk
+    with contextlib.suppress(OSError):  # not every system can sync a folder; the file itself is on the disk
         folder = os.open(path.parent, os.O_RDONLY)
         try:
             os.fsync(folder)

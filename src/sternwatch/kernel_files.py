@@ -1,9 +1,8 @@
-"""Compiled kernels on the disk carry a digest, so that a damaged one is compiled anew and never run.
+"""Gives compiled kernels on the disk a digest, so that a damaged one is compiled again and never run.
 
-Numba reads what lies in its cache as it is: a byte that has changed ends the start in an error of its reader, or runs
-as code. So every file that it writes ends in a digest of itself, which its reader passes over. A file that does not
-answer to its own counts as one that is not there. One without a digest (of an earlier version, or cut short) counts
-where it can be read at all.
+Numba does not check its cache: a changed byte stops the start with an error of its reader, or runs as code. So every
+file that it writes ends with a digest of itself, which its reader ignores. A file that does not match its digest
+counts as missing. A file without one (from an earlier version, or cut short) counts if it can be read.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ _damaged: list[str] = []
 
 
 def said() -> str:
-    """A sentence about the damaged files that were met in this process; empty where none was."""
+    """A sentence about the damaged files found in this process; empty where there were none."""
     if not _damaged:
         return ""
     more = f" and {len(_damaged) - 1} more" if len(_damaged) > 1 else ""
@@ -36,12 +35,12 @@ def said() -> str:
 
 
 def sealed(content: bytes) -> bytes:
-    """What is put after a file's content."""
+    """The digest to put after a file's content."""
     return MARK + hashlib.blake2b(content, digest_size=SIZE).digest()
 
 
 def sound(path: Path) -> bool:
-    """Whether a file answers to the digest at its end, or has none. Raises ``OSError`` where it cannot be read."""
+    """Whether a file matches the digest at its end, or has none. Raises ``OSError`` where it cannot be read."""
     whole = path.read_bytes()
     cut = len(whole) - SIZE - len(MARK)
     if cut < 0 or whole[cut : cut + len(MARK)] != MARK:
@@ -50,9 +49,9 @@ def sound(path: Path) -> bool:
 
 
 def guard() -> None:
-    """See to it that numba writes and reads its cache so: now, or as soon as anybody imports it.
+    """Make numba write and read its cache this way, now or as soon as anything imports numba.
 
-    Numba is not imported here: screens that compute nothing come up without it.
+    This does not import numba: screens that compute nothing open without it.
     """
     if _CACHING in sys.modules:
         _seal(sys.modules[_CACHING].IndexDataCacheFile)
@@ -61,7 +60,7 @@ def guard() -> None:
 
 
 class _WhenImported(importlib.abc.MetaPathFinder):
-    """Waits for numba's module of caches, and sees to it when it has been loaded."""
+    """Waits for numba's module of caches, and patches it when it has been loaded."""
 
     def find_spec(
         self, fullname: str, _path: Sequence[str] | None, _target: ModuleType | None = None

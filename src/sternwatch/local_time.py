@@ -1,6 +1,6 @@
-"""The time of day that people read: the boat's own; UTC where the user asks for it. Nowhere else is it decided.
+"""Decides, alone, the time of day that people read: the boat's own, or UTC where the user asks for it.
 
-What programs read (JSON, CSV, GPX, the recording) is UTC always.
+Everything that programs read (JSON, CSV, GPX, the recording) is always in UTC.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ class BoatTime:
     Parameters
     ----------
     said_min
-        Minutes east of UTC as the crew or the trip says; None: as this computer's clock stood at the moment told.
+        Minutes east of UTC by the crew or the trip; None: by this computer's zone at the moment shown.
     utc
         Whether the user reads UTC.
     """
@@ -26,7 +26,7 @@ class BoatTime:
 
     @property
     def zone(self) -> tzinfo | None:
-        """For ``astimezone``; None is this computer's own zone, summer time and all."""
+        """The zone for ``astimezone``; None: this computer's own zone with its summer time."""
         if self.utc:
             return UTC
         return None if self.said_min is None else timezone(timedelta(minutes=self.said_min))
@@ -42,7 +42,7 @@ class BoatTime:
         return 0 if offset is None else round(offset.total_seconds() / 60.0)
 
     def hm(self, moment: datetime | float) -> str:
-        """Hours and minutes: ``19:08``; with ``UTC`` behind where that is meant."""
+        """Hours and minutes: ``19:08``; followed by ``UTC`` where the clock is UTC."""
         return f"{self.at(moment):%H:%M}{self.mark}"
 
     def hms(self, moment: datetime | float) -> str:
@@ -51,7 +51,7 @@ class BoatTime:
 
     @property
     def mark(self) -> str:
-        """What stands behind a time of day: nothing behind the boat's own."""
+        """The mark after a time of day: nothing for the boat's own."""
         return " UTC" if self.utc else ""
 
     def name(self, moment: datetime | float) -> str:
@@ -62,7 +62,7 @@ class BoatTime:
 
 
 def offset_words(minutes: int) -> str:
-    """Minutes east of UTC as ``-4`` or ``+5:30``; nothing for none."""
+    """Minutes east of UTC as ``-4`` or ``+5:30``; nothing for 0."""
     if minutes == 0:
         return ""
     hours, rest = divmod(abs(minutes), 60)

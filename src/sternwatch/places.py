@@ -1,4 +1,4 @@
-"""Where things lie on this machine: the user's files, the caches, and what is shipped with the package."""
+"""Where files are on this machine: the user's, the caches, and those shipped with the package."""
 
 from __future__ import annotations
 
@@ -15,34 +15,34 @@ _DIRS = platformdirs.PlatformDirs("sternwatch", appauthor=False)
 
 
 def config_dir() -> Path:
-    """The user's own settings and themes; not created here."""
+    """The folder of the user's settings and themes; not created here."""
     return Path(os.environ.get("STERNWATCH_CONFIG_DIR") or _DIRS.user_config_dir)
 
 
 def boat_file() -> Path:
-    """The user's own spread file, which commands take that are not told another; it need not exist."""
+    """The user's own spread file, the default of every command; it need not exist."""
     return config_dir() / "boat.toml"
 
 
 def data_dir() -> Path:
-    """Logbook and recordings; not created here."""
+    """The folder of logbook and recordings; not created here."""
     return Path(os.environ.get("STERNWATCH_DATA_DIR") or _DIRS.user_data_dir)
 
 
 def cache_dir() -> Path:
-    """What can be made again: compiled kernels, indices of recordings."""
+    """The folder of files that can be made again: compiled kernels, indices of recordings."""
     return Path(os.environ.get("STERNWATCH_CACHE_DIR") or _DIRS.user_cache_dir)
 
 
 def log_dir() -> Path:
-    """The program's own rotating log file."""
+    """The folder of the program's rotating log file."""
     return Path(os.environ.get("STERNWATCH_LOG_DIR") or _DIRS.user_log_dir)
 
 
 def shipped(kind: str) -> Path:
     """The folder of files shipped with the package (``"demo_logs"`` or ``"themes"``).
 
-    A wheel carries them inside the package; a checkout (or an editable install) has them at its top level.
+    A wheel has them inside the package; a checkout (or an editable install) has them at its top level.
     """
     package = Path(__file__).parent
     inside = package / "shipped" / kind
@@ -50,17 +50,17 @@ def shipped(kind: str) -> Path:
 
 
 def kernels_dir() -> Path:
-    """Where compiled kernels of just this source lie.
+    """The folder of kernels compiled from exactly this source.
 
-    Numba renews a compiled function when its own file changes, but not when a function it calls from another file
-    does; so kernels of another version, or of an edited checkout, must lie elsewhere.
+    Numba recompiles a function when its own file changes, but not when a function that it calls from another file
+    changes. So kernels of another version, or of an edited checkout, need another folder.
     """
     return cache_dir() / "kernels" / _print_of_hydro()
 
 
 @cache
 def _print_of_hydro() -> str:
-    """Asked many times a second while kernels are compiled; the sources of a process stay as they are."""
+    """Computed once: compiling asks for it many times a second, and a process's sources do not change."""
     digest = hashlib.blake2s(digest_size=8)
     for source in sorted((Path(__file__).parent / "hydro").rglob("*.py")):
         digest.update(source.read_bytes())
@@ -68,14 +68,14 @@ def _print_of_hydro() -> str:
 
 
 def keep_blas_to_one_thread() -> None:
-    """Must run before numpy is imported. On matrices as small as ours other threads only wait, at full power."""
+    """Must run before numpy is imported. For matrices as small as ours more threads only wait, at full power."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def set_numba_cache() -> None:
     """Point numba at a writable cache. Must run before numba is imported: an install may be read-only.
 
-    What lies there and is damaged is compiled anew.
+    Damaged kernels there are compiled again.
     """
     os.environ.setdefault("NUMBA_CACHE_DIR", str(kernels_dir()))
     guard()

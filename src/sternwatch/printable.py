@@ -1,8 +1,8 @@
-"""The one filter that every text passes on its way to a terminal, a page or a file of ours.
+"""The filter for every text that goes to a terminal, a page or a file of ours.
 
-Names, notes, sentences and file names come from outside and may hold anything. What a terminal, a browser or another
-program would obey or hide, and not show, is written out as ``\\uXXXX``: readable in a line, and in a string of JSON
-the very same string.
+Names, notes, sentences and file names come from outside and may hold anything. The filter writes characters that a
+terminal, a browser or another program would obey or hide as ``\\uXXXX``: readable in a line, and the same string in
+JSON.
 """
 
 from __future__ import annotations
@@ -15,24 +15,24 @@ from contextlib import contextmanager
 from typing import Any, TextIO, cast
 
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}  # Unicode general categories: controls, formats, surrogates …
-_SUSPECT = re.compile(r"[^\n\t\x20-\x7e]")  # quickly found; what it is, its category says
+_SUSPECT = re.compile(r"[^\n\t\x20-\x7e]")  # a quick search; the category then decides
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 
 
 def printable(text: str) -> str:
-    """``text`` with all that does not show written out; ends of lines and tabs stay."""
+    """``text`` with hidden characters written out, except ends of lines and tabs."""
     if not _SUSPECT.search(text):
         return text
     return _LONE_RETURN.sub("\\\\u000d", _SUSPECT.sub(_shown, text))
 
 
 def one_line(text: str) -> str:
-    """As :func:`printable`, ends of lines and tabs written out too."""
+    """As :func:`printable`, but ends of lines and tabs are written out too."""
     return text if text.isprintable() else printable(text).translate(_ENDS)
 
 
 def without_hidden(text: str) -> str:
-    """``text`` with all that does not show left out, for where every cell has its place."""
+    """``text`` without hidden characters, for places where every cell counts."""
     return text if text.isprintable() else "".join(c for c in text if unicodedata.category(c) not in _HIDDEN)
 
 
@@ -48,13 +48,13 @@ def _shown(found: re.Match[str]) -> str:
 
 
 class PrintableStream:
-    """A terminal or a pipe that is written to through the filter; in all else it is the stream itself."""
+    """A terminal or a pipe whose output passes the filter; otherwise it behaves as the stream itself."""
 
     def __init__(self, stream: TextIO) -> None:
-        self.plain = stream  # for what is ours alone: a line that is written over
+        self.plain = stream  # for the program's own texts: a line that is overwritten
 
     def write(self, text: str) -> int:
-        """As the stream's; returns how much of ``text`` was taken."""
+        """As the stream's. Returns how much of ``text`` was taken."""
         self.plain.write(printable(text))
         return len(text)
 
@@ -69,7 +69,7 @@ class PrintableStream:
 
 @contextmanager
 def filtered_output() -> Iterator[None]:
-    """Whatever this process prints meanwhile passes the filter."""
+    """A context in which all that this process prints passes the filter."""
     before = sys.stdout, sys.stderr
     made = [stream if isinstance(stream, PrintableStream) else PrintableStream(stream) for stream in before]
     sys.stdout, sys.stderr = cast("tuple[TextIO, TextIO]", tuple(made))

@@ -1,4 +1,4 @@
-"""Reads a file that a crash, a disk or a hand may have made anything of: a text or one reason, never a wait."""
+"""Reads files that a crash, a disk or a hand may have spoiled: gives a text or one reason, and never blocks."""
 
 from __future__ import annotations
 
@@ -11,21 +11,21 @@ from pathlib import Path
 from typing import Any
 
 MOST_BYTES = 1_000_000
-DEEPEST = 64  # lists and tables within each other: nothing of ours has ten
+DEEPEST = 64  # the deepest nesting of lists and tables; our files never reach ten
 
 _NONBLOCK = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-# A key of as many parts takes the parser a time that grows with their square.
+# The parser's time for a key grows with the square of the number of its parts.
 _DOTTED = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}""")
 
 
 class UnreadableError(ValueError):
-    """Why a file or a text is of no use, as the end of a sentence that begins with its name."""
+    """A file or text cannot be used. The message ends a sentence that begins with its name."""
 
 
 def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
-    """All bytes of a plain file. Raises FileNotFoundError, and UnreadableError for whatever else is wrong."""
+    """All bytes of a plain file. Raises FileNotFoundError, and UnreadableError for any other fault."""
     try:
-        handle = os.open(path, os.O_RDONLY | _NONBLOCK)  # a pipe would be waited for
+        handle = os.open(path, os.O_RDONLY | _NONBLOCK)  # reading a pipe would block
         with os.fdopen(handle, "rb") as file:
             mode = os.fstat(handle).st_mode
             if not stat.S_ISREG(mode):
@@ -45,12 +45,12 @@ def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
 
 
 def read_text(path: Path, most_bytes: int = MOST_BYTES) -> str:
-    """A plain file's text, UTF-8 with or without its mark. Raises as :func:`read_bytes`."""
+    """A plain file's text, UTF-8 with or without its mark. Raises the errors of :func:`read_bytes`."""
     return text_of(read_bytes(path, most_bytes))
 
 
 def text_of(data: bytes) -> str:
-    """Bytes as the UTF-8 text they should be. Raises UnreadableError naming the line."""
+    """Bytes decoded as UTF-8. Raises UnreadableError that names the line."""
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
@@ -59,7 +59,7 @@ def text_of(data: bytes) -> str:
 
 
 def json_of(text: str | bytes) -> Any:
-    """One JSON value. Raises UnreadableError for what is none, or is nested deeper than anything of ours."""
+    """One JSON value. Raises UnreadableError where it is not JSON, or is nested deeper than any file of ours."""
     try:
         given = json.loads(text)
     except RecursionError:
@@ -78,7 +78,7 @@ def toml_of(text: str) -> dict[str, Any]:
         given = tomllib.loads(text)
     except RecursionError:
         raise UnreadableError(f"is nested more than {DEEPEST} deep") from None
-    except ValueError as fault:  # a number of thousands of digits too
+    except ValueError as fault:  # also raised for a number of thousands of digits
         raise UnreadableError(str(fault)) from None
     _check_depth(given)
     return given

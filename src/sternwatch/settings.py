@@ -1,4 +1,4 @@
-"""Changing the preferences file from a screen: one setting at a time, checked whole, the user's comments kept."""
+"""Changes the preferences file from a screen, one setting at a time. Checks the whole file, keeps its comments."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ Check = Callable[[Preferences, str], object]
 
 
 def config_path() -> Path:
-    """Where the preferences lie; the file need not exist."""
+    """The path of the preferences' file, which need not exist."""
     return config_dir() / NAME
 
 
 def change(name: Sequence[str], value: Any, path: Path | None = None, check: Check | None = None) -> Preferences:
-    """Set what stands at ``name`` (``("zones", "coho", "low")``) in the file, or take it out for None; the new whole.
+    """Set the value at ``name`` (``("zones", "coho", "low")``) in the file; None removes it. Returns all preferences.
 
     See :func:`change_all`.
     """
@@ -37,11 +37,10 @@ def change(name: Sequence[str], value: Any, path: Path | None = None, check: Che
 def change_all(
     changes: Mapping[tuple[str, ...], Any], path: Path | None = None, check: Check | None = None
 ) -> Preferences:
-    """Several at once, all or none; the new whole.
+    """Change several values at once, all or none. Returns all preferences.
 
-    Nothing is written unless the file as it would be is accepted; earlier versions are kept.
-    Raises ``ConfigError``: a sentence that names file, field, what was given and what is accepted, or why it could
-    not be written.
+    Writes nothing unless the new file is valid; keeps earlier versions. Raises ``ConfigError``: a sentence that names
+    file, field, the value given and what is accepted, or says why the file cannot be written.
     """
     file = path or config_path()
     try:
@@ -64,7 +63,7 @@ def change_all(
 
 
 def _text(file: Path) -> str:
-    """What stands in it, TOML for certain; nothing where there is no file. Raises UnreadableError."""
+    """The file's text, checked to be TOML; empty where there is no file. Raises UnreadableError."""
     try:
         text = read_text(file)
     except FileNotFoundError:
@@ -100,8 +99,8 @@ class Row:
     title: str
     now: str  # its value in words
     about: str
-    choices: tuple[tuple[str, Any], ...] = ()  # words and value, one of which stands; empty: it is typed
-    own: bool = False  # it stands in the file; else it is the default
+    choices: tuple[tuple[str, Any], ...] = ()  # words and value of each choice; empty: the user types the value
+    own: bool = False  # whether the file has it; else it is the default
 
 
 _TITLES = {
@@ -124,7 +123,7 @@ _LISTS = ("species", "alert_command")
 
 
 def rows(preferences: Preferences, given: Mapping[str, Any], themes: Sequence[str]) -> list[Row]:
-    """Every setting in the order of the file's documentation; ``given`` is what stands in the file."""
+    """Every setting in the order of the file's documentation. ``given``: the values in the file."""
     made = []
     for name, field in Preferences.model_fields.items():
         if name in _TABLES:
@@ -148,7 +147,7 @@ def rows(preferences: Preferences, given: Mapping[str, Any], themes: Sequence[st
 
 
 def given(path: Path | None = None) -> dict[str, Any]:
-    """What stands in the file as it is written; nothing where there is none or it cannot be read."""
+    """The values in the file, unchecked; nothing where there is no file or it cannot be read."""
     file = path or config_path()
     try:
         return toml_of(_text(file))
@@ -157,9 +156,9 @@ def given(path: Path | None = None) -> dict[str, Any]:
 
 
 def typed(row: Row, text: str) -> tuple[tuple[str, ...], Any]:
-    """What a typed line means for a row: which name, and which value (None: take it out of the file).
+    """The name and value that a typed line means for a row. Value None: remove it from the file.
 
-    Raises ``ConfigError`` where it cannot be one.
+    Raises ``ConfigError`` where the line is not valid.
     """
     text = text.strip()
     if row.name == ("feed",):
@@ -197,7 +196,7 @@ def _choices(name: str, preferences: Preferences, themes: Sequence[str]) -> tupl
     return ()
 
 
-# What is said of a quantity that is not written: the value that holds then.
+# Words for a quantity that is not in the file: the value that then holds.
 _USUAL = {
     "little": ("little_m", Dimension.LENGTH),
     "lot": ("lot_m", Dimension.LENGTH),
@@ -207,7 +206,7 @@ _USUAL = {
 
 
 def _default(name: str, preferences: Preferences) -> str:
-    """What holds while nothing is written."""
+    """The value that holds without an entry in the file."""
     if name in _USUAL:
         attribute, dimension = _USUAL[name]
         return f"the usual, {preferences.system.show(getattr(preferences, attribute), dimension, 1)}"

@@ -1,7 +1,7 @@
 """The ``sternwatch`` command: parse, call, print.
 
-A command is a module of this package with ``add_parser(sub)`` and ``run(args) -> int``, named in ``COMMANDS``. Its
-top level imports nothing heavy (numpy, pydantic, Textual): what a command needs is imported inside ``run``.
+A command is a module of this package with ``add_parser(sub)`` and ``run(args) -> int``; ``COMMANDS`` names it. Its
+top level imports nothing heavy (numpy, pydantic, Textual): ``run`` imports what the command needs.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ COMMANDS = (
 
 
 def called(name: str) -> str:
-    """What the user types for a module of ``COMMANDS``: its name, less the ``_`` after a word of Python's."""
+    """The command's word for a module of ``COMMANDS``: its name without the ``_`` that follows a Python keyword."""
     return name.rpartition(".")[2].rstrip("_")
 
 
@@ -73,8 +73,8 @@ class Parser(argparse.ArgumentParser):
 
 
 class Command(Protocol):
-    """What a command's module offers. ``add_parser`` ends with ``parser.set_defaults(run=run)``,
-    ``console=True`` beside it where it opens the console."""
+    """The functions of a command's module. ``add_parser`` ends with ``parser.set_defaults(run=run)``, and with
+    ``console=True`` too where the command opens the console."""
 
     def add_parser(self, sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None: ...
 
@@ -82,7 +82,7 @@ class Command(Protocol):
 
 
 def build_parser() -> argparse.ArgumentParser:
-    """The whole command line, every command in it."""
+    """The parser of the whole command line with every command."""
     parser: argparse.ArgumentParser = Parser(
         prog="sternwatch",
         description="Where every lure of a trolling spread is, and what the next turn does to all of them.",
@@ -97,7 +97,7 @@ def build_parser() -> argparse.ArgumentParser:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns its exit code. Usage faults leave through argparse with code 2."""
+    """Run one command; returns its exit code. For usage faults argparse exits with code 2."""
     from sternwatch.cli.common.unexpected import keep_tracebacks_off_the_screen
     from sternwatch.places import keep_blas_to_one_thread
 
@@ -133,7 +133,7 @@ def _main(argv: Sequence[str] | None) -> int:
             return int(args.run(args))
         return Exit.WRONG_INPUT
     except BrokenPipeError:
-        # The reader of our output has gone (a pager was closed): nothing is wrong, and nothing more can be said.
+        # The reader of our output has gone (a pager was closed): nothing is wrong, and no more output is possible.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return Exit.DONE
     except KeyboardInterrupt:

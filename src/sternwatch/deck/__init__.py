@@ -1,1 +1,1 @@
-"""The deck's page: the helm's picture on phones at the stern. Read only, and imported only when it is asked for."""
+"""The room of the deck's page: the helm's picture on phones at the stern. Read only; imported only on request."""

@@ -1,4 +1,4 @@
-"""What seldom changes, sent when a phone comes and when it does: the rods, their lengths wanted, the cautions."""
+"""The data that seldom change: the rods, their wanted lengths, the cautions. Sent first, then on change."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sternwatch.watch.picture.stern import SESSION_WORDS, across_stern
 
 
 def about(shown: Shown) -> dict[str, Any]:
-    """The session, the units, the cautions, and every rod from port to starboard. Lengths in the crew's units."""
+    """The session, the units, the cautions, and every rod from port to starboard. Lengths are in the crew's units."""
     picture, units = shown.picture, shown.units
     tag, words = SESSION_WORDS.get(shown.session, ("", ""))
     rods = across_stern(picture.rods) if picture is not None else ()
@@ -53,7 +53,7 @@ def _rod(picture: Picture, rod: RodPicture, shown: Shown) -> dict[str, Any]:
 
 
 def wanted_line_m(picture: Picture, rod: RodPicture) -> float | None:
-    """The counter's reading wanted: where line that moves will end, else what the crew or the spread file says."""
+    """The wanted counter reading: where moving line will end, else the crew's value, else the spread file's."""
     if rod.moving_to_m is not None and rod.state is RodState.LETTING_OUT:
         return rod.moving_to_m
     mine = picture.crew.rods.get(rod.key) if picture.crew is not None else None
@@ -61,7 +61,7 @@ def wanted_line_m(picture: Picture, rod: RodPicture) -> float | None:
 
 
 def _true_m(picture: Picture, rod: RodPicture, reading_m: float | None) -> float | None:
-    """Line past the tip at that reading; None where nobody knows the counter."""
+    """Line past the tip at a reading; None where the counter is unknown."""
     spread = getattr(picture.crew.gear, "spread", None) if picture.crew is not None else None
     filed = spread.rod_by_key(rod.key) if isinstance(spread, Spread) else None
     if reading_m is None or filed is None or filed.tip is None:
@@ -71,11 +71,11 @@ def _true_m(picture: Picture, rod: RodPicture, reading_m: float | None) -> float
 
 
 def letting_out_order(shown: Shown) -> tuple[str, ...]:
-    """The plan's order; else the usual one: balls first, then what runs near the boat, the longest last."""
+    """The plan's order, else the usual one: balls first, then lines near the boat, the longest last."""
     picture = shown.picture
     if shown.order or picture is None:
         return shown.order
-    from sternwatch.watch.chains.clearing_order import pull_place  # by now the watch has loaded what that needs
+    from sternwatch.watch.chains.clearing_order import pull_place  # by now the watch has loaded what this imports
 
     def place(rod: RodPicture) -> tuple[float, ...]:
         far = rod.tip_abeam_m if rod.abeam_m is None else rod.abeam_m

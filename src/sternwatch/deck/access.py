@@ -1,4 +1,4 @@
-"""Who may come in: the token, new with each session, and where a session that was killed finds its own again."""
+"""Controls access: each session's new token, and the file in which a killed session finds its token again."""
 
 from __future__ import annotations
 
@@ -13,38 +13,38 @@ from sternwatch.files import write_whole
 from sternwatch.reading import json_of, read_text
 
 NAME = "deck.json"
-LASTS_S = 18 * 3600.0  # as long as a trip that is taken up again
-_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that are taken for one another
+LASTS_S = 18 * 3600.0  # as long as a trip can be resumed
+_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"  # without characters that look alike
 _MOST_PID = 1 << 31
 _LENGTH = 16
 
 
 def new_token() -> str:
-    """Sixteen signs of thirty-one: 79 bits."""
+    """Sixteen characters out of thirty-one: 79 bits."""
     return "".join(secrets.choice(_SIGNS) for _ in range(_LENGTH))
 
 
 def same_token(given: str, token: str) -> bool:
-    """Whether they are the same, in a time that does not tell how much of it is right."""
+    """Whether two tokens are equal, in a time that does not reveal how much of one is right."""
     return hmac.compare_digest(given.encode("utf-8", "replace"), token.encode())
 
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What a session leaves behind as long as it runs, so that phones find it again when it was killed."""
+    """A running session's record, by which phones find the session again after it was killed."""
 
     token: str
     session: str
     pid: int
     begun_s: float  # Unix time
-    taken_s: float  # when this process took it up
+    taken_s: float  # when this process took it over
 
 
 def take_up(folder: Path, session: str, now_s: float, *, anew: bool = False) -> str:
-    """The token of a session of this kind that was killed, else a new one; kept from now on, for its owner alone.
+    """The token of a killed session of this kind, else a new one. The file keeps it, readable by its owner alone.
 
-    A session whose process still runs keeps its own; ``anew``: another is wanted in any case. A file that cannot be
-    read or written costs the phones a new scan and nothing else.
+    A session whose process still runs keeps its token. ``anew``: make a new one in any case. If the file cannot be
+    read or written, phones must only scan again.
     """
     left = _left(folder / NAME)
     resumed = left is not None and not anew and left.session == session and 0.0 <= now_s - left.begun_s < LASTS_S
@@ -52,7 +52,7 @@ def take_up(folder: Path, session: str, now_s: float, *, anew: bool = False) -> 
     if left is not None and resumed and not _runs(left):
         kept = replace(left, pid=kept.pid, taken_s=now_s)
     try:
-        # A file made anew is its owner's alone; one that is written over would keep what others were allowed.
+        # A new file belongs to its owner alone; an overwritten one would keep the permissions of others.
         (folder / NAME).unlink(missing_ok=True)
         write_whole(folder / NAME, json.dumps(asdict(kept)))
     except OSError:
@@ -61,7 +61,7 @@ def take_up(folder: Path, session: str, now_s: float, *, anew: bool = False) -> 
 
 
 def forget(folder: Path, token: str) -> None:
-    """The session ended in order: its token lets nobody in again."""
+    """Remove the token after an orderly end, so that it lets nobody in again."""
     left = _left(folder / NAME)
     if left is not None and same_token(left.token, token):
         (folder / NAME).unlink(missing_ok=True)
@@ -80,7 +80,7 @@ def _left(path: Path) -> Kept | None:
 
 
 def _runs(left: Kept) -> bool:
-    """Whether its process still lives, and is not another that got its number since."""
+    """Whether its process still runs, and is not another one that has the same number now."""
     import psutil
 
     if left.pid == os.getpid():

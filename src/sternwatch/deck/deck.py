@@ -1,4 +1,4 @@
-"""The deck's page as a session holds it: begun, handed moments of the helm's screen, ended."""
+"""The deck's page for a session: begins it, gives it moments of the helm's screen, ends it."""
 
 from __future__ import annotations
 
@@ -17,18 +17,18 @@ MISSING = 'the deck\'s page needs two packages more: pip install "sternwatch[dec
 
 
 def check_installed() -> None:
-    """Raises :class:`DeckError` where a package is missing."""
+    """Raise :class:`DeckError` where a package is missing."""
     if any(importlib.util.find_spec(name) is None for name in NEEDS):
         raise DeckError(MISSING)
 
 
 class Deck:
-    """A page that is to be had as long as this lives."""
+    """A page that phones can open while this object runs."""
 
     def __init__(
         self, where: Where, session: str, folder: Path, *, positions: bool = False, anew: bool = False
     ) -> None:
-        """``session``: what kind it is; ``folder``: where its token is kept; ``anew``: never one that was left.
+        """``session``: its kind. ``folder``: the place of its token. ``anew``: never reuse a token.
 
         Raises :class:`DeckError`.
         """
@@ -40,18 +40,18 @@ class Deck:
 
         self.where, self.positions = where, positions
         self._folder = folder
-        listening = listen(address, where.port)  # before another session's token is written over
+        listening = listen(address, where.port)  # before overwriting another session's token
         self._token = take_up(folder, session, time.time(), anew=anew)
         self._server = Server(Fan(positions=positions), self._token, address, listening)
         self.url = url_of(address, self._server.port, self._token)
 
     def offer(self, shown: Shown) -> None:
-        """Hand over a moment; it replaces the one before."""
+        """Offer a moment. It replaces the one before."""
         self._server.fan.shown = shown
 
     @property
     def phones(self) -> int:
-        """How many listen."""
+        """How many phones listen."""
         return self._server.fan.listeners
 
     @property
@@ -59,7 +59,7 @@ class Deck:
         return self._server.runs
 
     def stop(self) -> None:
-        """End it; the token lets nobody in again."""
+        """End the page. Its token lets nobody in again."""
         from sternwatch.deck.access import forget
 
         self._server.stop()

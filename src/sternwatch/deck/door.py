@@ -1,6 +1,6 @@
-"""Who is answered, and with what: every request is looked at here, before anything is done. No input or output.
+"""Decides how to answer every request, before anything is done with it. No input or output.
 
-There is nothing to ask for but the page and its news, so whatever is not plainly one of these is refused.
+A phone can ask only for the page and its news, so all that is not plainly one of these is refused.
 """
 
 from __future__ import annotations
@@ -19,24 +19,24 @@ _OWN_SITE = (b"same-origin", b"none")
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A request as the server read it; header names in lower case."""
+    """A request read by the server, with header names in lower case."""
 
     method: str
-    path: bytes  # as it came, nothing decoded
+    path: bytes  # as received, not decoded
     query: bytes
     headers: tuple[tuple[bytes, bytes], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """The status and one plain sentence."""
+    """A refusal: the status and one plain sentence."""
 
     status: int
     words: str
 
 
 def look(asked: Asked, token: str, hosts: Iterable[str]) -> What | Refused:
-    """What a request gets. ``hosts``: under which names this server answers, port included."""
+    """The answer to a request. ``hosts``: the names, with port, under which this server answers."""
     names = {host.encode() for host in hosts}
     if asked.method != "GET":
         return Refused(405, "Only GET is answered.")

@@ -1,4 +1,4 @@
-"""One moment of the helm made into bytes once a second, whoever listens; each listener gets the same bytes."""
+"""Turns a moment of the helm into bytes once a second. All listeners get the same bytes."""
 
 from __future__ import annotations
 
@@ -17,15 +17,15 @@ EVERY_S = 1.0
 
 
 def event(data: bytes, name: bytes = b"") -> bytes:
-    """One server-sent event; JSON has no line breaks in it."""
+    """One server-sent event. JSON contains no line breaks."""
     return (b"event: " + name + b"\n" if name else b"") + b"data: " + data + b"\n\n"
 
 
 class Fan:
-    """What is told, and to how many."""
+    """The news, and the number of its listeners."""
 
     def __init__(self, *, positions: bool = False, clock: Callable[[], float] = time.monotonic) -> None:
-        self.shown: Shown | None = None  # put here by the helm's thread: one reference, replaced as a whole
+        self.shown: Shown | None = None  # the helm's thread puts it here: one reference, replaced as a whole
         self.listeners = 0
         self._positions, self._clock = positions, clock
         self._turn = asyncio.Event()
@@ -34,7 +34,7 @@ class Fan:
         self._row = self._about = self._views = b""
 
     async def run(self) -> None:
-        """Make the news every second, as long as anybody listens."""
+        """Make the news every second while anybody listens."""
         while True:
             if self.listeners:
                 self._make()
@@ -43,7 +43,7 @@ class Fan:
             await asyncio.sleep(EVERY_S)
 
     def end(self) -> None:
-        """Nothing is told any more."""
+        """Stop all news."""
         self._over = True
         self._turn.set()
 
@@ -58,12 +58,12 @@ class Fan:
         self._views = views.packed(shown)
 
     async def news(self, kind: Literal["news", "views"]) -> AsyncIterator[bytes]:
-        """What one listener is told: at once what there is, then every second."""
+        """The news for one listener: the present state at once, then an update every second."""
         told = b""
         self.listeners += 1
         try:
             self._make()
-            yield event(b"%.2f" % self._clock(), b"begin")  # by which the page knows how long a row was under way
+            yield event(b"%.2f" % self._clock(), b"begin")  # the page finds from it how long a row was on its way
             while not self._over:
                 turn = self._turn
                 if self._about:

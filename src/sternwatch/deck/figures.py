@@ -1,4 +1,4 @@
-"""Numbers as the page shows them, in the crew's units. None stays None: the page shows it as unknown."""
+"""Rounds numbers for the page, in the crew's units. None stays None: the page shows it as unknown."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ def _finite(value: float | None) -> float | None:
 
 
 def depth(value_m: float | None, units: DisplaySystem) -> float | int | None:
-    """Whole feet, or metres to the half."""
+    """A depth in whole feet or half metres."""
     value = _finite(value_m)
     if value is None:
         return None
@@ -27,7 +27,7 @@ def whole(value_m: float | None, units: DisplaySystem) -> int | None:
 
 
 def line(value_m: float | None, units: DisplaySystem) -> float | int | None:
-    """Line out: whole feet, or tenths of a metre."""
+    """Line out in whole feet or tenths of a metre."""
     value = _finite(value_m)
     if value is None:
         return None
@@ -36,7 +36,7 @@ def line(value_m: float | None, units: DisplaySystem) -> float | int | None:
 
 
 def ends(interval_m: tuple[float, float] | None, units: DisplaySystem) -> tuple[int | None, int | None]:
-    """An interval's ends in whole units, rounded outward."""
+    """The ends of an interval in whole units, rounded outward."""
     if interval_m is None or not all(math.isfinite(end) for end in interval_m):
         return None, None
     low, high = (convert(end, units.length) for end in interval_m)
@@ -44,7 +44,7 @@ def ends(interval_m: tuple[float, float] | None, units: DisplaySystem) -> tuple[
 
 
 def temperature(value_c: float | None, units: DisplaySystem) -> float | int | None:
-    """Whole degrees Fahrenheit, or tenths of a degree Celsius."""
+    """A temperature in whole degrees Fahrenheit or tenths of a degree Celsius."""
     value = _finite(value_c)
     if value is None:
         return None
@@ -53,6 +53,6 @@ def temperature(value_c: float | None, units: DisplaySystem) -> float | int | No
 
 
 def speed(value_m_s: float | None, units: DisplaySystem) -> float | None:
-    """To one decimal."""
+    """A speed to one decimal."""
     value = _finite(value_m_s)
     return None if value is None else round(convert(value, units.speed), 1) + 0.0

@@ -1,4 +1,4 @@
-"""The one HTML file, and the headers that go with it: nothing may be loaded that is not in it."""
+"""The one HTML file and its headers, which forbid loading anything from outside the file."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from sternwatch.deck.shown import Face
 MOST_BYTES = 30_000
 FILE = Path(__file__).with_name("page.html")
 
-# With every answer.
+# Headers of every answer.
 HEADERS = (
     (b"cache-control", b"no-store"),
-    (b"referrer-policy", b"no-referrer"),  # the path is the token
+    (b"referrer-policy", b"no-referrer"),  # the path contains the token
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),
     (b"cross-origin-resource-policy", b"same-origin"),
@@ -33,13 +33,13 @@ class Page:
     policy: bytes
 
     def with_face(self, face: Face) -> bytes:
-        """The page as it first shows: no white flash at night."""
+        """The page with its first colours set, against a white flash at night."""
         return self.body.replace(b'data-face="sun"', b'data-face="%s"' % face.encode(), 1)
 
 
 @cache
 def page() -> Page:
-    """Read once; its style and its script are allowed by what they are, and no others."""
+    """The page, read once. Its policy allows its style and script by their digests, and no others."""
     body = FILE.read_bytes()
     style, script = (
         _hashed(re.search(rb"<%s>(.*?)</%s>" % (tag, tag), body, re.DOTALL)) for tag in (b"style", b"script")

@@ -1,13 +1,13 @@
-"""The address as a QR code in characters, two rows of modules to a line."""
+"""The address as a QR code in characters, with two rows of modules in a line."""
 
 from __future__ import annotations
 
-QUIET = 2  # modules around it; the ground around the page adds to them
+QUIET = 2  # empty modules around it; the page's ground adds to them
 _LIGHT_ABOVE = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}
 
 
 def code_lines(text: str, *, light_ink: bool) -> list[str]:
-    """The code's lines. ``light_ink``: characters are lighter than their ground, as on a dark screen."""
+    """The lines of the code. ``light_ink``: characters are lighter than their ground, as on a dark screen."""
     import segno
 
     made = segno.make(text, error="l", micro=False)

@@ -17,10 +17,10 @@ from sternwatch.watch.picture.stern import across_stern
 
 MOST_BYTES = 1000
 _TEXT = 110  # characters of an alert's text, and of its advice
-_SHORT = 40  # characters where they take too many bytes
+_SHORT = 40  # characters, where a text takes too many bytes
 _HITS = 3
-_GOING = 3  # rods letting out at the same time that are told in words; all are on their tiles
-_TURNING_DEG_S = 0.15  # slower than this is no turn
+_GOING = 3  # the words name this many rods letting out at once; the tiles show all
+_TURNING_DEG_S = 0.15  # a slower rate is no turn
 
 # One letter each, so that twelve rods fit.
 STATES = {RodState.IN: "i", RodState.LETTING_OUT: "o", RodState.FISHING: "f", RodState.REELING: "r",
@@ -30,10 +30,10 @@ SOLVERS = {SolverState.SETTLED: "", SolverState.UNSETTLED: "u", SolverState.SLAC
 
 
 def row(shown: Shown, now_s: float, *, number: int = 0, positions: bool = False) -> dict[str, Any]:
-    """What is said at monotonic time ``now_s`` [s], its ``t``; ``age`` [s] counts from the helm's last word then.
+    """The row at monotonic time ``now_s`` [s], its ``t``. ``age`` [s] is the time since the helm's last news.
 
-    Rods stand port to starboard, as in ``about``; each is (depth, low, high, state, line out, temperature, zone,
-    solver, hits), nothing after the last that is known.
+    Rods go from port to starboard, as in ``about``. Each is (depth, low, high, state, line out, temperature, zone,
+    solver, hits), cut after the last known value.
     """
     picture, units = shown.picture, shown.units
     said: dict[str, Any] = {
@@ -70,7 +70,7 @@ def row(shown: Shown, now_s: float, *, number: int = 0, positions: bool = False)
 
 
 def packed(said: dict[str, Any]) -> bytes:
-    """A row as bytes: what matters least is left out until it fits."""
+    """A row as bytes. It drops the least important parts until the row fits."""
     data = _json(said)
     for shorten in (_one_hit, _no_advice, _one_fish, _short_words):
         if len(data) <= MOST_BYTES:
@@ -93,7 +93,7 @@ def _one_fish(said: dict[str, Any]) -> dict[str, Any]:
 
 
 def _short_words(said: dict[str, Any]) -> dict[str, Any]:
-    """Words in scripts that take several bytes a letter."""
+    """Shorten words in scripts that take several bytes per letter."""
     alert = said.get("alert")
     return {
         **said,
@@ -127,7 +127,7 @@ def _rod(rod: RodPicture, shown: Shown) -> list[Any]:
 
 
 def now_words(shown: Shown) -> str:
-    """What to let out now: "6 S LOW: out to 172 ft, setting low"; with some rods in and none going out, the next."""
+    """What to let out now: "6 S LOW: out to 172 ft, setting low". With none going out: the next."""
     picture = shown.picture
     if picture is None or picture.fights:
         return ""
@@ -150,7 +150,7 @@ def _out_words(picture: Picture, rod: RodPicture, shown: Shown) -> str:
 
 
 def _turn(shown: Shown, now_s: float) -> str:
-    """The turn that was called, else how she turns now; nothing on a straight course."""
+    """The called turn, else the boat's present turn; nothing on a straight course."""
     if shown.turn is not None and (left_s := round(shown.turn.at_s - now_s)) > 0:
         return f"{shown.turn.words} in {left_s} s"
     rate = shown.picture.own.rate_of_turn_deg_s if shown.picture is not None else None
@@ -168,7 +168,7 @@ def _cut(text: str, most: int = _TEXT) -> str:
 
 
 def _hits(picture: Picture) -> list[list[Any]]:
-    """The last hits, newest first: rod, how long ago [s], what became of it."""
+    """The last hits, newest first: rod, how long ago [s], outcome."""
     counted = [hit for hit in picture.hits if hit.rod is not None and hit.state != "no fish"]
     return [[hit.rod, max(round(picture.t_s - hit.t_s), 0), hit.state] for hit in counted[: -_HITS - 1 : -1]]
 

@@ -1,4 +1,4 @@
-"""The server: a thread of its own that answers phones. It is handed moments of the helm and has no way back."""
+"""The server, a thread that answers phones. It receives moments of the helm and can send nothing back."""
 
 from __future__ import annotations
 
@@ -22,17 +22,17 @@ from sternwatch.deck.where import DeckError
 
 _log = logging.getLogger(__name__)
 
-PHONES = 32  # that listen at the same time
-CONNECTIONS = 64  # of all kinds
+PHONES = 32  # phones listening at once
+CONNECTIONS = 64  # connections of all kinds at once
 HEAD_BYTES = 8192
-HEAD_S = 5.0  # within which a request must have come
-SLOW_S = 5.0  # within which a phone must have taken what was sent before
+HEAD_S = 5.0  # time for a request to arrive
+SLOW_S = 5.0  # time for a phone to take what was sent before
 BUFFER_BYTES = 16_384
-SILENT_MS = 10_000  # after which the system gives up a phone that answers no more
+SILENT_MS = 10_000  # after which the system gives up a phone that no longer answers
 
 
 class Doorman(H11Protocol):
-    """One connection: few bytes waiting in either direction, and not for long."""
+    """Limits one connection: few bytes wait in either direction, and not for long."""
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         super().connection_made(transport)
@@ -52,12 +52,12 @@ class Doorman(H11Protocol):
         super().connection_lost(exc)
 
     def _give_up(self) -> None:
-        if getattr(self, "cycle", None) is None:  # no request was whole
+        if getattr(self, "cycle", None) is None:  # no complete request came
             self.transport.abort()
 
 
 class Server:
-    """Answers at one address, on a socket that listens there, until it is stopped."""
+    """Answers at one address, on a listening socket, until it is stopped."""
 
     def __init__(self, fan: Fan, token: str, address: str, listening: socket.socket) -> None:
         self.fan, self._token = fan, token
@@ -66,14 +66,14 @@ class Server:
         names = (address, "localhost") if address == "127.0.0.1" else (address,)
         self._hosts = tuple(f"{name}:{self.port}" for name in names)
         self._loop = asyncio.new_event_loop()
-        self._over = asyncio.Event()  # here: it may be stopped before its thread has come as far as to serve
+        self._over = asyncio.Event()  # made here because it may be stopped before its thread begins to serve
         self._state = ServerState()
         self._thread = threading.Thread(target=self._run, name="deck", daemon=True)
         self._thread.start()
 
     def stop(self) -> None:
-        """Close every connection and the door."""
-        with contextlib.suppress(RuntimeError):  # it has stopped by itself
+        """Close every connection and the listening socket."""
+        with contextlib.suppress(RuntimeError):  # its thread has ended already
             self._loop.call_soon_threadsafe(self._over.set)
         self._thread.join(timeout=3.0)
 
@@ -82,9 +82,7 @@ class Server:
         return self._thread.is_alive()
 
     def _run(self) -> None:
-        with contextlib.suppress(
-            OSError
-        ):  # where there is such a thing: the thread has its name in the system's list
+        with contextlib.suppress(OSError):  # where the system can: name the thread in its list
             Path("/proc/thread-self/comm").write_text(self._thread.name)
         try:
             asyncio.set_event_loop(self._loop)
@@ -96,7 +94,7 @@ class Server:
             self._loop.close()
 
     async def _serve(self) -> None:
-        logging.getLogger("uvicorn.error").setLevel(logging.ERROR)  # what strangers send is not worth a line each
+        logging.getLogger("uvicorn.error").setLevel(logging.ERROR)  # do not log every request of strangers
         config = Config(
             self._answer, interface="asgi3", http=Doorman, ws="none", lifespan="off", log_config=None,
             access_log=False, proxy_headers=False, server_header=False, date_header=False, timeout_keep_alive=1,
@@ -109,7 +107,7 @@ class Server:
             waiting = self._loop.create_task(self._over.wait())
             await asyncio.wait({waiting, fanning}, return_when=asyncio.FIRST_COMPLETED)
             if fanning.done():
-                fanning.result()  # raises what ended it
+                fanning.result()  # raises the error that ended it
         finally:
             door.close()
             for connection in tuple(self._state.connections):
@@ -149,7 +147,7 @@ async def _whole(send: Any, status: int, body: bytes, *headers: tuple[bytes, byt
 
 
 async def _stream(send: Any, news: AsyncIterator[bytes], transport: asyncio.Transport) -> None:
-    """Tell one phone the news; drop it where it does not take them."""
+    """Send one phone the news. Drop it where it does not take them."""
     said = [*HEADERS, (b"content-type", b"text/event-stream; charset=utf-8"), (b"connection", b"close")]
     await send({"type": "http.response.start", "status": 200, "headers": said})
     try:
@@ -165,7 +163,7 @@ async def _stream(send: Any, news: AsyncIterator[bytes], transport: asyncio.Tran
 
 
 def listen(address: str, port: int) -> socket.socket:
-    """A socket that listens. Raises :class:`DeckError` where the address cannot be had."""
+    """A listening socket. Raises :class:`DeckError` where the address is not available."""
     made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

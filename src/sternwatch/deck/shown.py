@@ -1,4 +1,4 @@
-"""What the helm hands the deck's page: the picture as it stands on the helm's screen, and how it is to be shown."""
+"""What the helm gives the deck's page: the picture on the helm's screen, and how to show it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Face = Literal["sun", "dusk", "night"]
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """The next turn, called by the helm: in words, and when it begins (monotonic) [s]."""
+    """The next turn that the helm calls: its words, and its start (monotonic) [s]."""
 
     words: str
     at_s: float
@@ -21,15 +21,15 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """One moment of the helm's screen. ``picture``: calm, with every alert that stands; None before the first."""
+    """One moment of the helm's screen. ``picture``: smoothed, with every standing alert; None before the first."""
 
     session: Session
     picture: Picture | None
     units: DisplaySystem
-    told_s: float  # monotonic, when the helm last had word of this picture
+    told_s: float  # monotonic time at which the helm last had news of this picture
     face: Face = "sun"
-    mirrored: bool = False  # starboard to port, as somebody sees it who faces aft
+    mirrored: bool = False  # starboard to port, as seen facing aft
     turn: Turn | None = None
-    paused: bool = False  # a recording that stands still
-    order: tuple[str, ...] = ()  # to let lines out in, as planned; empty: the usual one
+    paused: bool = False  # a paused recording
+    order: tuple[str, ...] = ()  # the planned order for letting lines out; empty: the usual one
     busy: str = ""  # why there is no picture yet

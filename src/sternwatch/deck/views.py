@@ -1,4 +1,4 @@
-"""The lines from above and from the side, for tablets: every chain as a few points, sent to those who ask."""
+"""The lines from above and from the side, for tablets: every chain as a few points, sent on request."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import numpy as np
 from sternwatch.deck.shown import Shown
 from sternwatch.watch.picture.stern import across_stern
 
-POINTS = 8  # of a chain: more would not be seen
+POINTS = 8  # points of a chain; more would not show
 _BOTTOM = 24
 
 
 def views(shown: Shown) -> dict[str, Any]:
-    """Whole decimetres, flat: ``rods`` as (astern, abeam, depth) of each point, ``bottom`` as (astern, depth)."""
+    """Flat lists in whole decimetres: (astern, abeam, depth) per point of ``rods``, (astern, depth) of ``bottom``."""
     picture = shown.picture
     if picture is None:
         return {"rods": [], "bottom": []}
@@ -25,7 +25,7 @@ def views(shown: Shown) -> dict[str, Any]:
 
 
 def _few(points_m: Any, most: int) -> list[int]:
-    """Every so many of the points, both ends among them, in decimetres; none where a point is not known."""
+    """Some of the points, evenly chosen with both ends, in decimetres; none where a point is unknown."""
     if points_m is None or not len(points_m) or not np.isfinite(points_m).all():
         return []
     at = np.unique(np.linspace(0, len(points_m) - 1, most).round().astype(int))

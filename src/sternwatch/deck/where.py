@@ -1,4 +1,4 @@
-"""Where the page is to be had: on this machine alone, or at one address of the boat's own network."""
+"""The page's address: on this machine alone, or at one address in the boat's network."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ _WHERE = re.compile(r"(here|lan)(?::([0-9.]+))?(?:@(\d{1,5}))?")
 
 
 class DeckError(ValueError):
-    """Why there can be no page for the deck, in one sentence."""
+    """No page for the deck is possible; the message says why in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """What was asked for. ``address`` empty: this machine's own in its network."""
+    """The place asked for. ``address`` empty: this machine's own address in its network."""
 
     lan: bool = False
     address: str = ""
@@ -25,7 +25,7 @@ class Where:
 
 
 def parse_where(given: str) -> Where:
-    """Read what stands behind ``--deck``. Raises :class:`DeckError`."""
+    """Read the value of ``--deck``. Raises :class:`DeckError`."""
     found = _WHERE.fullmatch(given.strip())
     if found is None or (found[1] == "here" and found[2]):
         raise DeckError(f"--deck {given}: not understood; accepted are {ACCEPTED}")
@@ -36,7 +36,7 @@ def parse_where(given: str) -> Where:
 
 
 def address_of(where: Where) -> str:
-    """The one address to listen at. Raises :class:`DeckError` where none of this machine's own is told."""
+    """The address to listen at. Raises :class:`DeckError` where this machine has no such address."""
     if not where.lan:
         return "127.0.0.1"
     own = own_addresses()
@@ -58,7 +58,7 @@ def address_of(where: Where) -> str:
 
 
 def own_addresses() -> list[str]:
-    """This machine's IPv4 addresses in private networks; a page for the deck has no business in others."""
+    """This machine's IPv4 addresses in private networks; the page is served in no others."""
     import socket
 
     import psutil
@@ -78,5 +78,5 @@ def _private(address: str) -> bool:
 
 
 def url_of(address: str, port: int, token: str) -> str:
-    """What is typed or scanned on a phone."""
+    """The address to type or scan on a phone."""
     return f"http://{address}:{port}/{token}/"

@@ -1,5 +1,5 @@
-"""The manual aboard: pages in Markdown, to be read in a terminal, inside the app and on the web.
+"""The room of the manual: pages in Markdown, for a terminal, the app and the web.
 
-``book`` reads and searches them. Three of the pages (commands, preferences, keys) are made from the program itself by
-``sternwatch.console.manual_pages`` and ``sternwatch.cli.trips.manual``. This room imports nothing of the program.
+``book`` reads and searches them. ``sternwatch.console.manual_pages`` and ``sternwatch.cli.trips.manual`` make three
+of the pages (commands, preferences, keys) from the program itself. This room imports nothing of the program.
 """

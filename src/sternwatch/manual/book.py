@@ -1,4 +1,4 @@
-"""The pages of the manual, and where a word is explained. No screen."""
+"""Reads the pages of the manual and finds where a word is explained. No screen."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from importlib import resources
 
 _TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
 _PART = re.compile(r"^(?=## )", re.MULTILINE)
-_LEAST = 3  # letters of a word that is looked for inside others
+_LEAST = 3  # only a word of at least so many letters is sought inside others
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One page: the word that opens it, its title, its Markdown."""
+    """One page: the word that opens it, its title, its Markdown text."""
 
     name: str
     title: str
@@ -23,7 +23,7 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A part of a page in which the words stand."""
+    """A part of a page that contains the words."""
 
     page: Page
     heading: str
@@ -32,20 +32,20 @@ class Found:
 
 @lru_cache(maxsize=1)
 def written() -> tuple[Page, ...]:
-    """The pages that people wrote, in their order."""
+    """The pages that people have written, in their order."""
     folder = resources.files("sternwatch.manual") / "pages"
     files = sorted((file for file in folder.iterdir() if file.name.endswith(".md")), key=lambda file: file.name)
     return tuple(page_of(file.name[3:-3], file.read_text(encoding="utf-8")) for file in files)
 
 
 def page_of(name: str, text: str) -> Page:
-    """A page of Markdown that begins with its title; without one its name stands for it."""
+    """A page from Markdown that begins with its title; its name serves where there is none."""
     title = _TITLE.search(text)
     return Page(name, title[1] if title is not None else name, text)
 
 
 def search(pages: tuple[Page, ...], words: str) -> list[Found]:
-    """Parts of pages in which every word stands, the most telling first: named, in the heading, in the text."""
+    """Parts of pages that contain every word; first those named so, then by heading, then by text."""
     wanted = [word for word in re.findall(r"[\w°%'/-]+", words.lower()) if word]
     if not wanted:
         return []
@@ -62,7 +62,7 @@ def search(pages: tuple[Page, ...], words: str) -> list[Found]:
 
 
 def _narrowed(text: str, wanted: list[str]) -> str:
-    """Of a list of words and their meanings, the entries asked for; any other part whole."""
+    """The part; of a list of words and their meanings only the entries asked for."""
     heading, *lines = text.splitlines()
     entries = [line for line in lines if line.strip()]
     if not all(line.startswith("- **") for line in entries):
@@ -72,7 +72,7 @@ def _narrowed(text: str, wanted: list[str]) -> str:
 
 
 def _weight(word: str, page: Page, heading: str, text: str) -> int:
-    """How much a part says of a word; 0 for nothing."""
+    """How well a part explains a word; 0: not at all."""
     if word in (page.name, page.title.lower()):
         return 20 if heading == page.title else 2
     where = rf"\b{re.escape(word)}" if len(word) >= _LEAST else rf"(?<!\w){re.escape(word)}(?!\w)"

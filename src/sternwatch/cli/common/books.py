@@ -1,4 +1,4 @@
-"""The logbook for commands: read beside a running console, written only when none runs."""
+"""Opens the logbook for commands. They can read it while a console runs, and write it only when none does."""
 
 from __future__ import annotations
 
@@ -25,27 +25,27 @@ TRIP_HELP = 'a trip: "last", the beginning of its id, a packed trip (*.trip), or
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """An open logbook. ``writer`` None: a console writes it just now."""
+    """An open logbook. ``writer`` None: a console is writing it."""
 
     path: Path
     reader: sqlite3.Connection
     writer: Logbook | None
 
     def need_writer(self, what: str) -> Logbook:
-        """The writer, or a sentence why ``what`` cannot be done now."""
+        """The writer. Raises InputError where ``what`` is impossible now, because a console is writing."""
         if self.writer is None:
             raise InputError(f"a console is writing {self.path}, so {what} must wait: close it first")
         return self.writer
 
     def derive(self, work: Callable[[sqlite3.Connection], None]) -> None:
-        """Have rows kept, where nobody else writes."""
+        """Store derived rows, unless a console is writing."""
         if self.writer is not None:
             self.writer.derive(work).result()
 
 
 @contextmanager
 def opened(*, make: bool = False) -> Iterator[Book]:
-    """The user's logbook; ``make``: where there is none yet, a new one. Faults are the command's."""
+    """The user's logbook. ``make``: make one where there is none. Its faults become the command's."""
     import sqlite3
 
     from sternwatch.logbook.store import schema
@@ -62,7 +62,7 @@ def opened(*, make: bool = False) -> Iterator[Book]:
     try:
         writer = Logbook(path)
     except LogbookBusyError:
-        writer = None  # a console has it: what is there can be read all the same
+        writer = None  # a console has it open: it can still be read
     except OSError as fault:
         raise InputError(f"{path} cannot be opened: {fault.strerror or fault}") from fault
     try:
@@ -89,7 +89,7 @@ def opened(*, make: bool = False) -> Iterator[Book]:
 
 
 def _while_reading(fault: BaseException) -> bool:
-    """Whether the fault arose in the code that reads the logbook's rows: anything else is a fault of ours."""
+    """Whether the fault arose while reading the logbook's rows. Any other is a fault of the program."""
     trace = fault.__traceback__
     while trace is not None:
         if trace.tb_frame.f_globals.get("__name__", "").startswith("sternwatch.logbook.store"):
@@ -99,7 +99,7 @@ def _while_reading(fault: BaseException) -> bool:
 
 
 def trip_asked(asked: str) -> Path | None:
-    """The file that was meant, where a trip was given as a file."""
+    """The file, where the argument names one and not a trip."""
     from sternwatch.debrief.trip.packing import SUFFIX
 
     return Path(asked) if asked.endswith(SUFFIX) else None
@@ -107,9 +107,9 @@ def trip_asked(asked: str) -> Path | None:
 
 @contextmanager
 def trip_opened(asked: str) -> Iterator[tuple[TripData, Book | None]]:
-    """The trip that was asked for: packed, of the logbook (then with its book), or the demo.
+    """The trip asked for: a packed one, one of the logbook (then with its book), or the demo.
 
-    What is unpacked lasts as long as the context. Its faults are the command's.
+    Unpacked files last as long as the context. Faults become the command's.
     """
     from sternwatch.debrief.trip.packing import unpack
     from sternwatch.debrief.trip.sources import TripError
@@ -145,7 +145,7 @@ def demo_trip() -> TripData:
 
 
 def trip_data(asked: str, book: Book | None) -> TripData:
-    """A trip of the logbook, or the demo; its faults are the command's."""
+    """A trip of the logbook, or the demo. Its faults become the command's."""
     from sternwatch.debrief.trip.sources import TripError, from_logbook
     from sternwatch.logbook.actions.kinds import ActionError
     from sternwatch.places import data_dir
@@ -161,7 +161,7 @@ def trip_data(asked: str, book: Book | None) -> TripData:
 def worked_through(
     data: TripData, book: Book | None, *, again: bool = False, progress: Callable[[float], None] | None = None
 ) -> Digest:
-    """The digest of a trip: the kept one where it still holds, else made now, said on standard error, and kept."""
+    """The digest of a trip: the stored one while it holds; else a new one, which is announced and stored."""
     from sternwatch.debrief.trip import sources as tripdata
     from sternwatch.feed.errors import FeedError
     from sternwatch.gear.values.faults import SpreadError

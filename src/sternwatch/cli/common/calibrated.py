@@ -1,4 +1,4 @@
-"""The calibration of a command: a file, none, or the newest that holds for the spread; said on standard error."""
+"""A command's calibration: a file, none, or the newest that holds for the spread. Standard error names it."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def add_calibration(parser: argparse.ArgumentParser) -> None:
 
 
 def calibration_of(asked: str | None, spread: Spread) -> Calibration | None:
-    """The one asked for, its faults as the command's; which one it is goes to standard error."""
+    """The calibration asked for; standard error names it. Its faults become the command's."""
     from sternwatch.answers.belief.calibration_file import CalibrationError
     from sternwatch.answers.season.keeping import holding
 

@@ -1,4 +1,4 @@
-"""``--deck``: the page for phones at the stern, with any session that has a screen."""
+"""``--deck``: the page for phones at the stern, for any session with a screen."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ from sternwatch.cli.common.exits import InputError
 if TYPE_CHECKING:
     from sternwatch.deck.deck import Deck
 
-_SESSIONS = {"watch": "live"}  # what a command's session is called where it is not the command's name
+_SESSIONS = {"watch": "live"}  # the session's name where it differs from the command's
 
 
 @dataclass(frozen=True, slots=True)
 class DeckWish:
-    """That a page is wanted, and where; ``given`` as it was written."""
+    """The user's wish for a page, and its address. ``given``: as typed."""
 
     given: str
     positions: bool
-    session: str  # as pictures call its kind
-    anew: bool = False  # not a session that is taken up again
+    session: str  # the name that pictures use for the kind
+    anew: bool = False  # True: never resume an earlier session
 
     def begin(self) -> Deck:
-        """The page. Raises InputError."""
+        """Begin the page. Raises InputError."""
         from sternwatch.deck.deck import Deck
         from sternwatch.deck.where import DeckError, parse_where
         from sternwatch.places import data_dir
@@ -47,7 +47,7 @@ def add_deck(parser: argparse.ArgumentParser) -> None:
 
 
 def deck_of(args: argparse.Namespace) -> DeckWish | None:
-    """What was asked for. Raises InputError where it cannot go with the rest."""
+    """The wish in the options. Raises InputError where it contradicts another option."""
     if args.deck is None:
         if args.positions:
             raise InputError("--positions is for the deck's page: give --deck with it")

@@ -1,4 +1,4 @@
-"""How a command ends, and an input's fault as one sentence."""
+"""How commands end: exit codes, and the error for a faulty input."""
 
 from __future__ import annotations
 
@@ -14,4 +14,4 @@ class Exit(IntEnum):
 
 
 class InputError(Exception):
-    """The input was wrong; the message is one sentence for standard error."""
+    """The input is wrong. The message is one sentence for standard error."""

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def spread_of(path: Path | None) -> Spread:
-    """The spread file for a command, its faults as the command's; None: the user's own boat."""
+    """The spread of a file (None: the user's own boat). Its faults become the command's."""
     from sternwatch.gear.spread_file.load import load_spread
     from sternwatch.gear.values.faults import SpreadError
     from sternwatch.places import boat_file
@@ -33,7 +33,7 @@ def spread_of(path: Path | None) -> Spread:
 
 
 def _still_usable(path: Path) -> str:
-    """The last earlier version of a spread file that can be used, as the end of a sentence."""
+    """The end of a sentence that names the newest usable earlier version of a spread file."""
     from sternwatch.files import earlier
     from sternwatch.gear.spread_file.load import load_spread
     from sternwatch.gear.values.faults import SpreadError
@@ -48,7 +48,7 @@ def _still_usable(path: Path) -> str:
 
 
 def told_recording_of(text: str) -> tuple[Recording, Speech]:
-    """A recording as ``PATH``, ``n2k:PATH`` or ``signalk:PATH``, and what was told of it."""
+    """A recording as ``PATH``, ``n2k:PATH`` or ``signalk:PATH``, and the user's words about it."""
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.recording.reader import open_recording
     from sternwatch.feed.sources.specs import recorded
@@ -61,7 +61,7 @@ def told_recording_of(text: str) -> tuple[Recording, Speech]:
 
 
 def actions_of(path: Path | None) -> list[Action]:
-    """The actions file, its faults as the command's; none without one."""
+    """The actions of a file; none without a file. Its faults become the command's."""
     from sternwatch.logbook.actions.kinds import ActionError, load_actions
 
     if path is None:

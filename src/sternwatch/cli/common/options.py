@@ -1,4 +1,4 @@
-"""Options that several commands take, and quantities on the command line. Kept free of heavy imports."""
+"""Options that several commands share, and quantities on the command line. It imports nothing heavy."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def quantity(dimension: Dimension) -> Callable[[str], float]:
-    """An argparse type: a quantity as people write it in, the SI value out; a bare number is in the user's unit."""
+    """An argparse type: a quantity as people write it becomes its SI value. A bare number gets the user's unit."""
 
     def read(given: str) -> float:
         from sternwatch.gear.values.written import as_written
@@ -31,15 +31,15 @@ def quantity(dimension: Dimension) -> Callable[[str], float]:
 
 
 def _usual(given: str) -> DisplaySystem:
-    """The system of a bare number: that of ``--units`` wherever it stands on the line, else the user's own."""
+    """The units of a bare number: those of ``--units`` anywhere on the line, else the user's preference."""
     if any(char.isalpha() for char in given):
-        return SYSTEMS["us"]  # it carries its unit: no preference is read for it
+        return SYSTEMS["us"]  # it has its unit: no preference is needed
     named = argparse.ArgumentParser(add_help=False, exit_on_error=False)
     add_units(named)
     try:
         return units_of(named.parse_known_args(sys.argv[1:])[0])
     except (argparse.ArgumentError, InputError):
-        return SYSTEMS["us"]  # what is wrong there is said where it belongs
+        return SYSTEMS["us"]  # the full parse reports this fault
 
 
 def speed(given: str) -> float:
@@ -51,7 +51,7 @@ def speed(given: str) -> float:
 
 
 def add_spread(parser: argparse.ArgumentParser) -> None:
-    """The spread file as the positional argument ``spread``; None stands for the user's own boat."""
+    """Add the positional argument ``spread``, a spread file; None means the user's own boat."""
     parser.add_argument(
         "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file (TOML); else your boat's"
     )
@@ -63,7 +63,7 @@ def add_rods(parser: argparse.ArgumentParser) -> None:
 
 
 def rods_of(spread: Spread, keys: Sequence[str] | None) -> list[Rod]:
-    """The rods asked for, in the file's order; all of them where none is named."""
+    """The rods asked for, in the file's order; all rods where none is named."""
     known = {rod.key: rod for rod in spread.rods}
     for key in keys or ():
         if key not in known:
@@ -72,12 +72,12 @@ def rods_of(spread: Spread, keys: Sequence[str] | None) -> list[Rod]:
 
 
 def add_json(parser: argparse.ArgumentParser) -> None:
-    """``--json``: SI units, the unit in the field's name, null where not known."""
+    """Add ``--json``: SI units, the unit in the field's name, null where unknown."""
     parser.add_argument("--json", action="store_true", help="machine-readable output on standard output")
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:
-    """``--units``: what a person reads; see :func:`units_of`."""
+    """Add ``--units``: the units that a person reads; see :func:`units_of`."""
     parser.add_argument(
         "--units",
         choices=sorted(SYSTEMS),
@@ -86,7 +86,7 @@ def add_units(parser: argparse.ArgumentParser) -> None:
 
 
 def units_of(args: argparse.Namespace) -> DisplaySystem:
-    """The units to show: the option's, else the user's preference."""
+    """The units to show: by the option, else by the user's preference."""
     if args.units is not None:
         return SYSTEMS[args.units]
     from sternwatch.config import ConfigError, load_preferences
@@ -98,7 +98,7 @@ def units_of(args: argparse.Namespace) -> DisplaySystem:
 
 
 def write_page(target: str, text: str) -> None:
-    """Write text to a file, or to standard output for ``-``; says on standard error where it went."""
+    """Write text to a file, or to standard output for ``-``. Standard error names the file."""
     if target == "-":
         sys.stdout.write(text)
         return

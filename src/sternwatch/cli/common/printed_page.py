@@ -1,4 +1,4 @@
-"""One HTML page to print: its style and what stands at its head. It holds no script and fetches nothing."""
+"""Makes one HTML page to print: its style and its head. It has no script and fetches nothing."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ tr:nth-child(even) td { background: #eee }
 
 
 def framed(what: str, title: str, notes: Sequence[str], body: str) -> str:
-    """A page for the deck: its title, that it is computed, notes, the wire, and a body that is HTML already."""
+    """A page to print for the deck: its title, "computed", notes, the wire, and ``body``, which is HTML already."""
     return "\n".join(
         [
             "<!DOCTYPE html>",

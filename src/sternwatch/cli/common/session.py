@@ -1,4 +1,4 @@
-"""Opening the console for a session: the runner behind it, the preferences, the log."""
+"""Opens the console for a session: the runner behind it, the preferences, the log."""
 
 from __future__ import annotations
 
@@ -36,24 +36,24 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Play:
-    """A recorded feed to be shown, and how."""
+    """A recorded feed to show, and how."""
 
     feed: Path
     spread: Spread
     actions: list[Action]
-    speech: Speech = SENTENCES  # what the feed holds, unless it says so itself
+    speech: Speech = SENTENCES  # the feed's tongue, unless the recording says it
     begin_s: float = 0.0
-    run_up_s: float | None = None  # how much before that is played to get there; None: all
+    run_up_s: float | None = None  # how much before that moment is played to get there; None: all
     rate: float = 1.0
-    unchecked: bool = False  # checksums are not looked at
+    unchecked: bool = False  # ignore checksums
     learned: Calibration | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """What is to be shown: makes the runner once the preferences are known.
+    """What to show. It makes the runner once the preferences are known.
 
-    ``whole``: works a past trip through, whose debrief is shown first.
+    ``whole``: computes a past trip, whose debrief is shown first.
     """
 
     make_runner: Callable[[Preferences], Runner]
@@ -62,7 +62,7 @@ class Screen:
 
     @classmethod
     def demo(cls, play: Play, tour: tuple[Stop, ...]) -> Screen:
-        """The demo: entries last as long as the session. ``tour``: what is said of it meanwhile."""
+        """The demo. Its entries last as long as the session. ``tour``: what it says about itself on the way."""
         from sternwatch.logbook.store.logbook import Logbook
         from sternwatch.watch.picture.model import Session
 
@@ -70,12 +70,12 @@ class Screen:
 
     @classmethod
     def live(cls, boat: Boat, feed: FeedSetup, *, new: bool, learned: Calibration | None = None) -> Screen:
-        """On the water: the open trip is taken up again unless a new one is asked for; it keeps its calibration."""
+        """A session on the water. It resumes the open trip, with its calibration, unless a new trip is asked for."""
         return cls(lambda preferences: _live(boat, feed, preferences, new=new, learned=learned))
 
     @classmethod
     def replay(cls, play: Play) -> Screen:
-        """A recording: entries made while watching it are kept under the recording's own digest."""
+        """A replay. Entries made meanwhile are stored under the recording's digest."""
         from sternwatch.logbook.actions.kinds import ActionError
         from sternwatch.logbook.store.lock import LogbookBusyError
         from sternwatch.logbook.store.logbook import Logbook, LogbookError
@@ -91,7 +91,7 @@ class Screen:
             try:
                 earlier = logbook.actions(name)
             except (LogbookError, ActionError):
-                earlier = []  # what ails the file stands as an alarm
+                earlier = []  # an alarm shows the logbook's fault
             known = {action.id for action in play.actions}
             merged = [*play.actions, *(action for action in earlier if action.id not in known)]
             return _playback(Session.REPLAY, replace(play, actions=merged), logbook, name, preferences)
@@ -99,7 +99,7 @@ class Screen:
         return cls(make)
 
 
-# A trip left open longer than this is over: its crew has slept since.
+# A trip left open for longer than this is over: its crew has slept since.
 TRIP_LASTS_S = 18 * 3600.0
 
 
@@ -127,7 +127,7 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
             spread_name=spread.boat.name,
             spread_text=boat.text,
             calibration="" if learned is None else calibration_file.text_of(learned),
-            # What a debrief elsewhere must know to come to the same depths and times of day.
+            # A debrief on another machine needs these for the same depths and times of day.
             about={
                 "pay_out_m_s": preferences.let_out_m_s,
                 "utc_offset_min": round(offset.total_seconds() / 60) if offset is not None else 0,
@@ -137,7 +137,7 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
         return trip
 
     def charts(trip_id: str) -> tuple[tuple[Charted, ...], tuple[Marked, ...]]:
-        """What earlier trips sounded and marked."""
+        """The soundings and marks of earlier trips."""
         return logbook.ask(charted), logbook.ask(lambda c: marks_before(c, trip_id))
 
     def setup_of(trip: Trip, sounded: tuple[Charted, ...], marked: tuple[Marked, ...]) -> Setup:
@@ -145,7 +145,7 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
             _setup(spread, Session.LIVE, trip.id, "in", preferences),
             charted=sounded, marked=marked, calibration=_calibration(trip, spread),
         )  # fmt: skip
-        pay_out = trip.about.get("pay_out_m_s")  # of a trip taken up again, as it began
+        pay_out = trip.about.get("pay_out_m_s")  # a resumed trip keeps the values of its beginning
         return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup
 
     def recording_of(trip: Trip) -> Path:
@@ -172,7 +172,7 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
         actions = logbook.actions(trip.id) if trip is not None else []
         sounded, marked = charts(trip.id if trip is not None else "")
     except (LogbookError, ActionError):
-        # The console must come up all the same: what ails the file stands as an alarm, entries are kept aside.
+        # The console must open in any case: an alarm shows the logbook's fault, and entries are kept aside.
         trip, actions, sounded, marked = None, [], (), ()
     taken_up = trip if trip is not None else fresh(now)
     recording = recording_of(taken_up)
@@ -185,7 +185,7 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
 
 
 def _calibration(trip: Trip, spread: Spread) -> Calibration | None:
-    """The one a trip began with, as far as it holds for the spread of now; none where it cannot be read any more."""
+    """The calibration that a trip began with, as far as it holds for the present spread; none if unreadable."""
     from sternwatch.answers.belief import calibration_file
 
     try:
@@ -197,7 +197,7 @@ def _calibration(trip: Trip, spread: Spread) -> Calibration | None:
 
 
 def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferences: Preferences) -> Setup:
-    """The watch's setup with what the user prefers; the demo's crew has a zone of its own until the user has one."""
+    """The watch's setup by the user's preferences. The demo's crew has its own zone unless the user has one."""
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.model import Session
     from sternwatch.water.zones import Zone
@@ -220,7 +220,7 @@ def _setup(spread: Spread, session: Session, trip: str, start: RodWord, preferen
 
 
 def _digest(path: Path) -> str:
-    """A name for a recording that stays with its content, wherever the file is moved."""
+    """A name for a recording that depends on its content alone, wherever the file moves."""
     digest = hashlib.sha256()
     with path.open("rb") as file:
         while block := file.read(1 << 20):
@@ -246,7 +246,7 @@ def _playback(session: Session, play: Play, logbook: Logbook, trip: str, prefere
 
 
 def preferences() -> Preferences:
-    """The user's preferences, their faults as the command's."""
+    """The user's preferences. Their faults become the command's."""
     from sternwatch.config import NAME, ConfigError, load_preferences
     from sternwatch.console.keys import keymap
     from sternwatch.places import config_dir
@@ -260,9 +260,9 @@ def preferences() -> Preferences:
 
 
 def forgiving_preferences() -> tuple[Preferences, tuple[str, ...]]:
-    """The user's preferences for a session, and what of them cannot be used: there the default stands.
+    """The user's preferences for a session, and their faults. A faulty one gets its default.
 
-    Of a file that cannot be read at all that is everything.
+    All get their defaults where the file cannot be read.
     """
     from sternwatch.config import ConfigError, Preferences, forgiving, read_preferences
     from sternwatch.console.keys import keymap
@@ -280,7 +280,7 @@ def forgiving_preferences() -> tuple[Preferences, tuple[str, ...]]:
 
 
 def show(screen: Screen, deck: DeckWish | None = None) -> int:
-    """Run the console until it is left, with a page for the deck where one is wished for."""
+    """Run the console until the user leaves it, with a page for the deck where the user wishes it."""
     chosen, faults = forgiving_preferences()
     for fault in faults:
         print(fault, file=sys.stderr)

@@ -1,4 +1,4 @@
-"""What nobody foresaw: one sentence on standard error, the traceback in the program's own rotating log file."""
+"""Reports unforeseen errors: one sentence on standard error, the traceback in the program's rotating log file."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from sternwatch.printable import one_line, printable
 
 
 class _Formatter(logging.Formatter):
-    """The log is read in a terminal."""
+    """Makes log lines safe to read in a terminal."""
 
     def format(self, record: logging.LogRecord) -> str:
         return printable(super().format(record))
 
 
 def keep_tracebacks_off_the_screen() -> None:
-    """From now on an error that nothing handles goes to the log file and one sentence says so."""
+    """From now on, send unhandled errors to the log file and print one sentence about each."""
     sys.excepthook = _report
 
 

@@ -1,4 +1,4 @@
-"""Let-out cards as one HTML page to print for the deck: no scripts, nothing from elsewhere."""
+"""Let-out cards as one HTML page to print for the deck. It has no scripts and fetches nothing."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def _section(card: Card, units: DisplaySystem) -> str:
 
 
 def _table(card: Card, units: DisplaySystem) -> str:
-    """Rows of line out; columns of speed, side by side for every setting."""
+    """A table with rows of line out and columns of speed, the settings side by side."""
     unit = escape(f"{units.label(Dimension.LENGTH)} \\ {units.label(Dimension.SPEED)}")
     many = len(card.speeds_m_s)
     settings = ""
@@ -54,7 +54,7 @@ def _table(card: Card, units: DisplaySystem) -> str:
 
 
 def line_label(card: Card, row: int, units: DisplaySystem) -> str:
-    """Line out for people: colours of lead-core with the counter's reading; passes where the crew counts those."""
+    """Line out for people: lead-core in colours with the counter's reading; passes where the crew count passes."""
     line_out_m = card.line_out_as_counter_m[row]
     if card.colours:
         reads = units.show(line_out_m, Dimension.LENGTH, 0)

@@ -1,4 +1,4 @@
-"""``sternwatch check``: what could part, trip, tangle or drag, before the spread goes out."""
+"""``sternwatch check``: finds what could part, trip, tangle or drag before the spread goes out."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def as_json(found: Check) -> dict[str, Any]:
-    """The check in SI; sentences are in the units chosen."""
+    """The check in SI; its sentences use the chosen units."""
     return {
         "speed_through_water_m_s": found.speed_through_water_m_s,
         "findings": [

@@ -1,4 +1,4 @@
-"""``sternwatch depth``: where every lure of a spread lies at a steady speed."""
+"""``sternwatch depth``: where every lure of a spread is at a steady speed."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def as_json(answer: DepthAnswer) -> dict[str, Any]:
-    """The answer as the contract has it: SI, null where not known."""
+    """The answer in the contract's form: SI, null where unknown."""
     return {
         "speed_through_water_m_s": answer.speed_through_water_m_s,
         "heading_deg": answer.heading_deg,
@@ -164,7 +164,7 @@ def _print(
 
 
 def _core(spread: Spread, key: str) -> list[str]:
-    """How many colours are out, where its line out alone would be taken for them."""
+    """The colours of lead-core out, for rods whose line out could be mistaken for them."""
     from sternwatch.answers.depths.colours import colours_of
 
     rod = spread.rod_by_key(key)

@@ -1,4 +1,4 @@
-"""``sternwatch fit``: what observations say of the tackle, and how much surer the depths become."""
+"""``sternwatch fit``: what observations teach about the tackle, and how much surer the depths become."""
 
 from __future__ import annotations
 
@@ -119,7 +119,7 @@ def _saved(args: argparse.Namespace, made: Fit) -> Path:
 
 
 def _gathered(asked: Sequence[str]) -> tuple[Spread, list[Observation]]:
-    """The spread that is fitted (the file's, else the last trip's), and everything observed of it."""
+    """The spread to fit (the file's, else the last trip's), and all observations of it."""
     from dataclasses import replace
 
     from sternwatch.answers.belief.observations import known_of
@@ -140,7 +140,7 @@ def _gathered(asked: Sequence[str]) -> tuple[Spread, list[Observation]]:
             observations = [kept for kept in observations if not kept.id.startswith("known ")]
         seen = tuple(kept if kept.id.startswith("known ") else replace(kept, trip=one) for kept in seen)
         observations += [kept for kept in seen if own is None or not kept.id.startswith("known ")]
-    assert spread is not None  # something is given
+    assert spread is not None  # the user gave observations
     return spread, observations
 
 
@@ -168,7 +168,7 @@ def _trip(asked: str) -> tuple[Spread, tuple[Observation, ...]]:
 
 
 def _given(args: argparse.Namespace, spread: Spread) -> list[Observation]:
-    """What the command line and the file add."""
+    """The observations from the command line and the file."""
     from sternwatch.reading import UnreadableError, toml_of
 
     entries: list[tuple[str, Any]] = []

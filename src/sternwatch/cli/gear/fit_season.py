@@ -1,4 +1,4 @@
-"""``sternwatch fit --season``: what the season knows of every piece of gear; undoing what the last trip taught."""
+"""``sternwatch fit --season``: what the season has taught about every piece of gear; undoes the last trip's part."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ if TYPE_CHECKING:
     from sternwatch.answers.season.pieces import Known
     from sternwatch.gear.spread_file.models import Spread
 
-WIDTH = 32  # of a line of the plot
+WIDTH = 32  # cells in a line of the plot
 _BARS = "▁▂▃▄▅▆▇█"
 NOTHING = "the season holds nothing yet: it learns from what is observed on trips (h on the helm), at each trip's end"
 
 
 def run(args: argparse.Namespace) -> int:
-    """Undo, or bring up to date and show."""
+    """Undo the last trip's part, or bring the season up to date and show it."""
     from sternwatch.answers.belief.calibration_file import CalibrationError
     from sternwatch.answers.season.keeping import Season
     from sternwatch.answers.season.pieces import known
@@ -70,7 +70,7 @@ def _undo(season: Season, *, as_json: bool) -> int:
 
 
 def _spread(asked: Sequence[str]) -> Spread | None:
-    """The file given, else the boat's own; None where there is neither."""
+    """The spread of the file given, else of the user's boat; None where there is neither."""
     from sternwatch.cli.common.inputs import spread_of
     from sternwatch.places import boat_file
 
@@ -82,7 +82,7 @@ def _spread(asked: Sequence[str]) -> Spread | None:
 
 
 def _caught_up(season: Season, spread: Spread | None) -> Spread | None:
-    """Learn from trips that ended without doing so; the spread, else that of the last trip."""
+    """Learn from ended trips not learned from yet. Returns the spread, else the last trip's."""
     from sternwatch.cli.common.books import opened
     from sternwatch.debrief.trip.observed import observed_on
     from sternwatch.debrief.trip.sources import TripError, from_logbook
@@ -116,7 +116,7 @@ def _caught_up(season: Season, spread: Spread | None) -> Spread | None:
 
 
 def lines(spread: Spread, updates: Sequence[Update], rows: Sequence[Known]) -> list[str]:
-    """The plot for a terminal: · where nine in ten lay at first, ━ where they lie now, ● the middle."""
+    """The plot for a terminal: · the first 90 % range, ━ the present one, ● the middle."""
     from sternwatch.answers.belief.observation_words import quantity_words
     from sternwatch.gear.spread_file.uncertain_words import words
 
@@ -138,14 +138,14 @@ def lines(spread: Spread, updates: Sequence[Update], rows: Sequence[Known]) -> l
 
 
 def _small(value: float, unit: str) -> str:
-    """A half width: of a factor in hundredths of it, of an angle in degrees."""
+    """A half width in words: a factor's in per cent, an angle's in degrees."""
     if unit == "1":
         return f"{100.0 * value:.1f} %"
     return f"{math.degrees(value):.1f}°" if unit == "rad" else f"{value:.2g} {unit}"
 
 
 def bar(row: Known) -> str:
-    """Both ranges on one line of ``WIDTH`` cells."""
+    """Both ranges in one line of ``WIDTH`` cells."""
     low, high = min(row.then[0], row.now[0]), max(row.then[2], row.now[2])
     wide = max(high - low, 1e-12)
 
@@ -161,7 +161,7 @@ def bar(row: Known) -> str:
 
 
 def trend(widths: Sequence[float]) -> str:
-    """How wide after each trip beside the first: a bar each, the last forty."""
+    """The width after each of the last forty trips against the first, one bar each."""
     return "".join(_BARS[min(max(round(width * 8) - 1, 0), 7)] for width in widths[-40:])
 
 
@@ -198,7 +198,7 @@ def as_json(updates: Sequence[Update], rows: Sequence[Known]) -> dict[str, Any]:
 
 
 def html(spread: Spread, updates: Sequence[Update], rows: Sequence[Known]) -> str:
-    """The same as one page, with drawings."""
+    """The season as one page with drawings."""
     from sternwatch.answers.belief.observation_words import quantity_words
     from sternwatch.cli.common.printed_page import framed
     from sternwatch.gear.spread_file.uncertain_words import words

@@ -51,7 +51,7 @@ def priors_json(spread: Spread) -> dict[str, Any]:
 
 
 def print_priors(spread: Spread) -> None:
-    """The same as a table."""
+    """Print them as a table."""
     from rich.console import Console
 
     console = Console(highlight=False, markup=False)
@@ -81,7 +81,7 @@ def _table(*headings: str) -> Table:
 
 
 def as_json(fit: Fit, found: FitReport, saved: Path | None) -> dict[str, Any]:
-    """The whole fit in SI; angles in degrees. Null where not known."""
+    """The whole fit in SI, angles in degrees; null where unknown."""
     learned = fit.calibration
     return {
         "calibration": learned.name,
@@ -148,7 +148,7 @@ def _out(one: Observation, value: float | None) -> float | None:
 
 
 def print_report(fit: Fit, found: FitReport, units: DisplaySystem) -> None:
-    """The fit for people."""
+    """Print the fit for people."""
     from rich.console import Console
 
     console = Console(highlight=False, markup=False)
@@ -203,7 +203,7 @@ def _remarks(found: FitReport) -> Sequence[str]:
 
 
 def doubts(found: FitReport, units: DisplaySystem) -> list[str]:
-    """What was pushed too far, and what the observations cannot tell."""
+    """Sentences on quantities that the fit pushed too far, and on those that the observations do not decide."""
     said = [f"warning: {beyond_words(one)}" for one in found.beyond]
     said += [f"warning: {unlikely_words(one, units)}" for one in found.unlikely]
     return said + [unclear_words(one, units) for one in found.unclear]

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from sternwatch.watch.picture.manoeuvre import Manoeuvre
     from sternwatch.watch.picture.outlook import Advice, Forecast
 
-# The turn starts this long after the settled straight course is taken up.
+# The turn starts after this long on a settled straight course.
 WAIT_S = 30.0
 TURN_EXAMPLE = '"port 180 deg radius 30 m" or "starboard 90 deg in 60 s"'
 
@@ -94,7 +94,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def prepare_solver() -> None:
-    """Once after an installation the solver is compiled, which takes its time: say so."""
+    """Compile the solver, once after an installation, and say that this takes time."""
     from sternwatch.watch.sessions.prepare import PreparationError, is_prepared, prepare_all
 
     if is_prepared():
@@ -124,7 +124,7 @@ def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:
 def forecast_spread(
     spread: Spread, args: argparse.Namespace, learned: Calibration | None = None
 ) -> tuple[Forecast, tuple[Advice, ...]]:
-    """The forecast of a whole spread from a settled course, and what would cure its worst pair."""
+    """The forecast of a whole spread from a settled course, and the remedies for its worst pair."""
     from sternwatch.answers.belief.priors import Draws
     from sternwatch.answers.chains.arrays import AS_FILED, water_of
     from sternwatch.watch.boat.water import Waters
@@ -149,7 +149,7 @@ def forecast_spread(
 
 
 def as_json(made: Forecast, advice: tuple[Advice, ...]) -> dict[str, Any]:
-    """As contracted: SI, null where not known."""
+    """The forecast in the contract's form: SI, null where unknown."""
     from sternwatch.watch.forecast.meeting_rows import meeting_row
 
     return {
@@ -215,7 +215,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
 
 
 def _table(words: Sequence[str], numbers: Sequence[str]) -> Table:
-    """An empty table: columns of words to the left, columns of numbers to the right."""
+    """An empty table: words in left-aligned columns, numbers in right-aligned ones."""
     from rich.table import Table
 
     made = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
@@ -227,7 +227,7 @@ def _table(words: Sequence[str], numbers: Sequence[str]) -> Table:
 
 
 def _pairs_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem) -> Table:
-    """The dozen pairs that come nearest to crossing, the worst first."""
+    """A table of the twelve pairs nearest to crossing, the worst first."""
     from sternwatch.watch.forecast.meeting_words import comes_to
 
     pairs = _table(("pair", "comes to"), ("closest", "wanted", "after", "depth", "astern"))
@@ -247,7 +247,7 @@ def _pairs_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem)
 
 
 def _rods_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem) -> Table:
-    """What every rod does meanwhile."""
+    """A table of what every rod does meanwhile."""
     rods = _table(("rod",), ("least depth", "greatest", "slowest lure", "slack"))
     for rod in made.rods:
         rods.add_row(

@@ -108,7 +108,7 @@ def _keys(spread: Spread, given: str | None) -> tuple[str, ...]:
 
 
 def as_json(plan: SpreadPlan, spread: Spread) -> dict[str, Any]:
-    """SI, null where not known; lengths as the counter reads."""
+    """The plan in SI, null where unknown; lengths are counter readings."""
     from sternwatch.gear.values.units import SYSTEMS
     from sternwatch.hydro.separation.verdicts import NAMES
 

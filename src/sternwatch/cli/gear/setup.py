@@ -1,4 +1,4 @@
-"""``sternwatch setup``: a boat from questions."""
+"""``sternwatch setup``: makes a boat's spread file from questions."""
 
 from __future__ import annotations
 

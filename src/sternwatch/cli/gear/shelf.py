@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def as_json(shelf: Shelf) -> dict[str, list[dict[str, object]]]:
-    """Every piece as its file writes it, under its kind; ``own``: it is the user's."""
+    """Every piece as written in its file, by kind. ``own``: it is the user's."""
     return {
         kind: [
             {"name": name, "own": (kind, name) in shelf.own, **table} for name, table in shelf.tables[kind].items()
@@ -59,7 +59,7 @@ def as_json(shelf: Shelf) -> dict[str, list[dict[str, object]]]:
 
 
 def in_words(shelf: Shelf) -> list[str]:
-    """The list for a person."""
+    """The list for people."""
     lines: list[str] = []
     for kind, title in _PLURALS.items():
         lines += ["", title] if lines else [title]
@@ -72,7 +72,7 @@ def in_words(shelf: Shelf) -> list[str]:
 def _about(table: dict[str, object]) -> str:
     if "chain" in table:
         chain = table["chain"]
-        assert isinstance(chain, list)  # as parse_shelf checked
+        assert isinstance(chain, list)  # parse_shelf has checked this
         return ", ".join(str(item.get("line") or item.get("tackle")) for item in chain)
     keys = ("kind", "form", "colour", "material", "diameter", "mass", "length", "strength", "note")
     return ", ".join(str(table[key]) for key in keys if key in table)

@@ -82,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
 
     learned = calibration_of(args.calibration, spread)
 
-    # For people, rods that are alike share a card; for scripts each has its own.
+    # For people, equal rods share a card; for scripts each rod has its own.
     groups = [[rod] for rod in rods] if args.json or args.csv is not None else alike(spread, rods)
     cards = [_card(spread, group, args, units, rows, learned) for group in groups]
     if args.json:
@@ -111,7 +111,7 @@ def _check_settings(spread: Spread, rods: Sequence[Rod], labels: Sequence[str] |
 
 
 def _rows(args: argparse.Namespace, units: DisplaySystem) -> tuple[float, ...] | None:
-    """The rows asked for; None: each rod its own."""
+    """The rows asked for; None: each rod has its own."""
     if args.first is None and args.last is None:
         return None
     step = args.step or UNITS[units.length].to_si(_STEPS[units.length])
@@ -164,7 +164,7 @@ def _card(
 
 
 def _entries(card: Card) -> Iterator[tuple[CardTable, float, float | None, float, Cell]]:
-    """Each cell with its setting's table, the counter's reading, the length of lead-core where rows are those [m]."""
+    """Each cell with its setting's table, the counter's reading, and the lead-core's length [m] in rows of it."""
     cores: Sequence[float | None] = [n * COLOUR_M for n in card.colours] or [None] * len(card.line_out_as_counter_m)
     for table in card.tables:
         for line_out, core_m, cells in zip(card.line_out_as_counter_m, cores, table.cells, strict=True):
@@ -256,7 +256,7 @@ def _table(card: Card, table: CardTable, units: DisplaySystem) -> Table:
 
 
 def cell_text(cell: Cell, units: DisplaySystem) -> str:
-    """A cell for people: depth, what is wrong with it, ±."""
+    """A cell for people: depth, its fault, ±."""
     depth = units.show(cell.depth_m, Dimension.LENGTH, 0, label=False)
     wide = units.show(cell.plus_minus_m, Dimension.LENGTH, 0, label=False)
     return f"{depth}{'*' if cell.slack else ''}{'†' if cell.pulled_under else ''} ±{wide}"

@@ -1,4 +1,4 @@
-"""``sternwatch tags``: the key and the name of every rod, to print and tape to its holder."""
+"""``sternwatch tags``: prints the key and name of every rod, to tape to its holder."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
     from sternwatch.gear.spread_file.models import Rod, Spread
 
-_WIDE = 76  # cells of a printed line
-_TAG = 18  # cells of a tag, its border included
+_WIDE = 76  # cells in a printed line
+_TAG = 18  # cells in a tag with its border
 
 _STYLE = """
 @page { margin: 10mm }
@@ -62,14 +62,14 @@ def run(args: argparse.Namespace) -> int:
 
 
 def in_key_order(spread: Spread) -> list[Rod]:
-    """The rods as their keys lie on the number row."""
+    """The rods in the order of their keys on the number row."""
     from sternwatch.gear.spread_file.models import ROD_KEYS
 
     return sorted(spread.rods, key=lambda rod: ROD_KEYS.index(rod.key))
 
 
 def text(rods: Sequence[Rod]) -> str:
-    """Boxes side by side, as many as go on a printed line."""
+    """Boxes side by side, as many as fit in a printed line."""
     many = _WIDE // (_TAG + 1)
     rows = [rods[n : n + many] for n in range(0, len(rods), many)]
     return "\n\n".join(_row(row) for row in rows)
@@ -95,7 +95,7 @@ def _edged(rod: Rod, words: str) -> str:
 
 
 def page(spread: Spread, rods: Sequence[Rod]) -> str:
-    """One page to print; no scripts, nothing from elsewhere."""
+    """One page to print. It has no scripts and fetches nothing."""
     tags = (
         f'<section class="{escape(rod.side)}"><b>{escape(rod.key)}</b><i>{escape(rod.name)}</i>'
         f"<small>{escape(rod.side)}</small></section>"

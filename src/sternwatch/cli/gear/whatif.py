@@ -1,4 +1,4 @@
-"""Two more answers of ``sternwatch depth``: line out for a depth, and what changes if."""
+"""Two more answers of ``sternwatch depth``: line out for a wanted depth, and how depths change with conditions."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from sternwatch.answers.depths.sensitivity import Sensitivity
     from sternwatch.gear.spread_file.models import Rod, Spread
 
-# What the trade counts in: ten feet of line and a tenth of a mile an hour, and the like in other units.
+# The trade's steps: ten feet of line and a tenth of a mile an hour, with like steps in other units.
 _LINE_STEP = {"ft": 10.0, "m": 5.0}
 _OWN = "own"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    """The two options."""
+    """Add the two options."""
 
     def target(given: str) -> float | str:
         if given == _OWN:
@@ -56,7 +56,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def lines_for(
     spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
 ) -> dict[str, LineForDepth]:
-    """By rod key, for each of these rods that has a target; none without ``--target``."""
+    """The line for each rod with a target, by key; none without ``--target``."""
     if args.target is None:
         return {}
     from sternwatch.answers.belief.answer import believed_line
@@ -78,7 +78,7 @@ def _example() -> str:
 def slopes_of(
     spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
 ) -> dict[str, Sensitivity]:
-    """By key, of these rods; none without ``--sensitivity``."""
+    """The slopes of each rod, by key; none without ``--sensitivity``."""
     if not args.sensitivity:
         return {}
     from sternwatch.answers.belief.answer import believed_sensitivities
@@ -90,7 +90,7 @@ def slopes_of(
 def parts_of(
     spread: Spread, rods: Sequence[Rod], args: argparse.Namespace, speed_m_s: float, learned: Calibration | None
 ) -> dict[str, Attribution]:
-    """What each of these rods ± is made of at a speed that is known, by key; none without ``--sensitivity``."""
+    """The parts of each rod's ± at a known speed, by key; none without ``--sensitivity``."""
     if not args.sensitivity:
         return {}
     from sternwatch.answers.belief.attribution import attribution
@@ -102,7 +102,7 @@ def parts_of(
 
 
 def parts_json(found: Attribution) -> dict[str, Any]:
-    """The fields that ``--sensitivity`` adds of it: the half width at 90 %, and its parts."""
+    """The fields that ``--sensitivity`` adds for the ±: the half width at 90 %, and its parts."""
     return {
         "depth_off_m": found.off_m,
         "depth_off_parts": [
@@ -115,7 +115,7 @@ def parts_json(found: Attribution) -> dict[str, Any]:
 
 
 def parts_lines(spread: Spread, found: Sequence[Attribution], units: DisplaySystem) -> list[str]:
-    """A line a rod."""
+    """One line per rod."""
     from sternwatch.answers.belief.attribution import advice, sentence
 
     out = []
@@ -154,7 +154,7 @@ def slopes_json(found: Sensitivity) -> dict[str, Any]:
 def target_lines(
     spread: Spread, found: Sequence[LineForDepth], cores: Mapping[str, ColoursForDepth], units: DisplaySystem
 ) -> list[str]:
-    """A sentence a rod; lead-core in colours, with what the counter reads."""
+    """One sentence per rod; lead-core in colours, with the counter's reading."""
     from sternwatch.answers.depths.colours import is_core
     from sternwatch.gear.spread_file.counter import true_line_m
 
@@ -194,7 +194,7 @@ def _colours(core: ColoursForDepth, target_m: float, length: Callable[[float | N
 
 
 def cores_for(spread: Spread, found: Mapping[str, LineForDepth], answer: DepthAnswer) -> dict[str, ColoursForDepth]:
-    """By key, for rods whose lead-core lies past the line that the counter tells."""
+    """By key, for rods whose lead-core is beyond the line that the counter measures."""
     from sternwatch.answers.depths.colours import colours_for_depth
 
     heading = math.radians(answer.heading_deg or 0.0)
@@ -214,7 +214,7 @@ def cores_for(spread: Spread, found: Mapping[str, LineForDepth], answer: DepthAn
 
 
 def slopes_table(found: Sequence[Sensitivity], units: DisplaySystem) -> Table:
-    """Changes in depth, positive deeper, in the steps of the trade."""
+    """A table of changes in depth, positive deeper, in the trade's steps."""
     from rich.table import Table
 
     step = _LINE_STEP[units.length]

@@ -1,4 +1,4 @@
-"""``sternwatch demo``: the invented evening that is shipped with the package."""
+"""``sternwatch demo``: the invented evening in the package."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A past trip on the screen: its debrief, and its recording to be played beside it."""
+"""Shows a past trip on the screen: its debrief, and its recording to play beside it."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ def past_screen(
     other: Callable[[TripData], Digest] | None = None,
     other_name: str = "",
 ) -> Screen:
-    """The screen of a past trip; entries made on it belong to the trip.
+    """The screen of a past trip. Entries made on it belong to the trip.
 
-    ``book`` None: the demo, whose entries last as long as the session. ``other`` works the same trip through with
-    another spread or calibration.
+    ``book`` None: the demo, whose entries last as long as the session. ``other`` computes the same trip with another
+    spread or calibration.
     """
     from sternwatch.cli.common.session import Screen
 
@@ -70,7 +70,7 @@ def past_screen(
         if book is None:
             digest = worked_through(data, None, progress=progress)
         else:
-            with closing(open_read_only(book.path)) as reader:  # a connection belongs to the thread that opened it
+            with closing(open_read_only(book.path)) as reader:  # only the thread that opened a connection may use it
                 digest = worked_through(data, Book(book.path, reader, writer), again=again, progress=progress)
         return Whole(data, digest, other(data) if other is not None else None, other_name)
 

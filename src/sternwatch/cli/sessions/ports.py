@@ -1,4 +1,4 @@
-"""``sternwatch ports``: the serial ports of this machine, and what each of them says."""
+"""``sternwatch ports``: the serial ports of this machine, and what each of them receives."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def listen_to(ports: list[Port], seconds: float) -> list[Survey]:
-    """Survey all ports at the same time, in their order."""
+    """Survey all ports at once; results are in the order of the ports."""
     import threading
     from concurrent.futures import ThreadPoolExecutor
 
@@ -77,7 +77,7 @@ def listen_to(ports: list[Port], seconds: float) -> list[Survey]:
         try:
             return list(pool.map(lambda port: survey(port, seconds, memory=memory, stopping=stop.is_set), ports))
         finally:
-            stop.set()  # an interrupt ends the listening too
+            stop.set()  # an interrupt also ends the listening
 
 
 def in_words(survey: Survey) -> str:
@@ -93,7 +93,7 @@ def in_words(survey: Survey) -> str:
 
 
 def as_json(survey: Survey) -> dict[str, Any]:
-    """One port for machines; unknown is null."""
+    """One port for machines; null where unknown."""
     return {
         "port": survey.port.path,
         "description": survey.port.description or None,

@@ -1,4 +1,4 @@
-"""``sternwatch practice``: a simulated boat to try turns and speed changes on, with the truth shown afterwards."""
+"""``sternwatch practice``: a simulated boat for trying turns and speeds; it shows the truth afterwards."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--headless runs without wall time and serves no feed: leave one of the two out")
     if args.script and not (args.headless or args.serve):
         raise InputError("--script needs --headless or --serve: on the screen you are at the helm")
-    deck_of(args)  # refused before anything is made
+    deck_of(args)  # refuse before making any file
     from sternwatch.places import set_numba_cache
 
     set_numba_cache()
@@ -164,7 +164,7 @@ def _next_of_course() -> str:
 
 
 def _best_scores() -> dict[str, float]:
-    """From the logbook, read beside a console that may be writing it; none where there is no logbook yet."""
+    """The best scores in the logbook, which a console may be writing; none where there is no logbook."""
     import contextlib
     import sqlite3
 
@@ -193,7 +193,7 @@ def _session(
     args: argparse.Namespace, file: DrillFile, spread: Spread, seed: int, faults: tuple[SensorFault, ...],
     begin: datetime,
 ) -> tuple[Run, Helmsman | None]:  # fmt: skip
-    """A session and who is at its helm."""
+    """A session and who steers it."""
     from sternwatch.practice.helmsmen.script import NAMES, ScriptError, load_script
     from sternwatch.practice.sessions.headless import Run
 
@@ -285,7 +285,7 @@ def _screen(
         return sat[0]
 
     done = show(Screen(make), deck_of(args))
-    for line in sat[0].result:  # it stands in the terminal when the screen is left
+    for line in sat[0].result:  # it shows in the terminal after the screen closes
         print(line)
     return done
 
@@ -308,11 +308,11 @@ def _runner(plan: Plan, spread_path: Path, preferences: Preferences) -> Practice
     try:
         earlier = logbook.attempts(plan.file.id)
     except LogbookError:
-        earlier = []  # what ails the file stands as an alarm; practice goes on
+        earlier = []  # an alarm shows the logbook's fault; practice goes on
     drill = plan.file.drill
     about: dict[str, Any] = {"drill": plan.file.id, "seed": plan.seed}
     if drill.start.only:
-        about["rods"] = list(drill.start.only)  # of the spread's rods these take part
+        about["rods"] = list(drill.start.only)  # the rods that take part
     trip = new_trip(
         datetime.now(UTC), session=Session.PRACTICE.value, start=drill.start.rods, spread_name=plan.spread.boat.name,
         spread_text=spread_path.read_text(encoding="utf-8"), about=about,

@@ -1,4 +1,4 @@
-"""``sternwatch replay``: a recorded feed, on the screen or as rows of JSON."""
+"""``sternwatch replay``: plays a recorded feed, on the screen or as rows of JSON."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
 
 
 def _with_outlook(player: Player, setup: Setup) -> Callable[[Picture], dict[str, Any]]:
-    """Rows that carry what is forecast at their own time."""
+    """A function for rows that carry the forecast made at their own time."""
     from sternwatch.watch.outlook.rows import OutlookRows
 
     ahead = OutlookRows(setup.spread, setup.units)

@@ -1,4 +1,4 @@
-"""``sternwatch`` without a command: the start screen, and the command that is chosen on it, again and again."""
+"""``sternwatch`` without a command: shows the start screen, runs the command chosen there, and repeats."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def dispatch(command: tuple[str, ...]) -> str:
-    """Run a command as if it had been typed; what it said on standard error, or why it could not be done."""
+    """Run a command as if typed. Returns its standard error, or why it failed."""
     from sternwatch.cli.main import build_parser
 
     said = io.StringIO()
@@ -57,17 +57,17 @@ def dispatch(command: tuple[str, ...]) -> str:
         except InputError as wrong:
             return str(wrong)
         except SystemExit:
-            pass  # a usage fault: argparse has said it
+            pass  # a usage fault, which argparse has printed
         except KeyboardInterrupt:
             return ""
     return next((line for line in reversed(said.getvalue().splitlines()) if line.strip()), "")
 
 
 def beside(command: tuple[str, ...]) -> Answered:
-    """Run a command that prints, in a process of its own, so that the screen goes on."""
+    """Run a printing command in its own process, so that the screen goes on."""
     from sternwatch.console.ashore.start_words import Answered
 
-    wide = str(max(shutil.get_terminal_size().columns - 4, 40))  # a page's lines do not wrap
+    wide = str(max(shutil.get_terminal_size().columns - 4, 40))  # wide enough that a page's lines do not wrap
     done = subprocess.run(
         [sys.executable, "-m", "sternwatch", *command],
         capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL,

@@ -1,4 +1,4 @@
-"""``sternwatch keys``: which key this keyboard sends for each rod, for number pads and other keyboards."""
+"""``sternwatch keys``: learns which key this keyboard sends for each rod, for number pads and other keyboards."""
 
 from __future__ import annotations
 

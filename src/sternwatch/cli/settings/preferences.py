@@ -1,4 +1,4 @@
-"""``sternwatch preferences``: every preference on a screen, each change written as it is made."""
+"""``sternwatch preferences``: shows every preference on a screen and writes each change at once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``sternwatch again``: how the lure of a hit is brought through that place once more."""
+"""``sternwatch again``: plans how to bring a hit's lure through the same place once more."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sternwatch.watch.again.plan import Cannot, Proposal
     from sternwatch.watch.core.engine import Watch
 
-# Where a plan begins unless another moment is asked for: so long after the hit.
+# By default a plan begins this long after the hit.
 AFTER_S = 60.0
 
 
@@ -74,7 +74,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, ...] | Cannot, Watch]:
-    """The trip is played up to the moment to plan from."""
+    """Play the trip up to the moment from which to plan, and plan."""
     from sternwatch.watch.again.asking import asked_now, of_hit, over_ground, radii_found
     from sternwatch.watch.again.plan import Cannot, propose
     from sternwatch.watch.forecast.snapshot import snapshot
@@ -99,7 +99,7 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, 
 
 
 def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = None) -> Watch:
-    """The watch of a trip as it was at a feed time. Raises InputError where its recording is not there."""
+    """The watch of a trip at a feed time. Raises InputError where the recording is missing."""
     from sternwatch.feed.recording.reader import open_recording
     from sternwatch.places import set_numba_cache
     from sternwatch.watch.core.player import Player
@@ -115,7 +115,7 @@ def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = N
 
 
 def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
-    """A hit's id and feed time, by its number in the order of time or by its id."""
+    """A hit's id and feed time, found by its number in order of time or by its id."""
     from sternwatch.logbook.crew.fold import fold
     from sternwatch.watch.chains.spread_in_force import Rigging
 
@@ -148,7 +148,7 @@ def _write_routes(args: argparse.Namespace, found: tuple[Proposal, ...] | Cannot
 
 
 def write_text(path: Path, text: str) -> None:
-    """Write a file that was asked for. Raises InputError."""
+    """Write a file that the user asked for. Raises InputError."""
     try:
         path.write_text(text, encoding="utf-8")
     except OSError as fault:

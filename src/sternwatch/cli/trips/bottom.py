@@ -1,4 +1,4 @@
-"""``sternwatch bottom``: public depths taken in, so that the chart has a bottom where nobody sounded yet."""
+"""``sternwatch bottom``: imports public depths, so that the chart has a bottom where nobody has sounded."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sternwatch.watch.grids.model import Raw
 
 FORMATS = "ASCII grid (.asc), XYZ (.xyz, .csv, .txt), GeoTIFF (.tif) or NetCDF classic (.nc)"
-_MOST_LEVEL_M = 20.0  # no lake's level stands further from its datum
+_MOST_LEVEL_M = 20.0  # no lake's level is further from its datum
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -101,7 +101,7 @@ def run_import(args: argparse.Namespace) -> int:
 
 
 def _read(path: Path, variable: str) -> Raw:
-    """Read a file by its name's ending. Raises GridError, InputError, OSError."""
+    """Read a file by the ending of its name. Raises GridError, InputError, OSError."""
     from sternwatch.watch.grids.ascii_grid import read_ascii_grid
     from sternwatch.watch.grids.geotiff import read_geotiff
     from sternwatch.watch.grids.model import MOST_BYTES
@@ -122,7 +122,7 @@ def _read(path: Path, variable: str) -> Raw:
 
 
 def _meant(args: argparse.Namespace) -> tuple[str, str, float, float]:
-    """Values, datum in words, where it lies on the file's scale, and the lake's level above it: given, else asked."""
+    """The options, asked for where missing: values, datum, datum on the file's scale [m], lake above it [m]."""
     values = args.values or _ask("--values", 'Are its numbers "depths" (down) or "heights" (up)?', _values)
     datum = (args.datum or "").strip() or _ask("--datum", "What do they count from, in words?", _words)
     datum_m = args.datum_at
@@ -150,7 +150,7 @@ def _words(given: str) -> str:
 
 
 def _ask(option: str, question: str, read: Callable[[str], object]) -> object:
-    """Ask in a terminal until the answer serves; elsewhere say which option is missing."""
+    """Ask in a terminal until the answer is valid; elsewhere say which option is missing."""
     if not (sys.stdin.isatty() and sys.stderr.isatty()):
         raise InputError(f"{option} is missing: {question}")
     while True:

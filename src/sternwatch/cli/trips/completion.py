@@ -1,4 +1,4 @@
-"""``sternwatch completion``: the Tab key of your shell for the words of the command line."""
+"""``sternwatch completion``: lets the Tab key of your shell complete the command line."""
 
 from __future__ import annotations
 

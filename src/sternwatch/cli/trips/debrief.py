@@ -1,4 +1,4 @@
-"""``sternwatch debrief``: what a trip was like, what caught, and how sure one can be."""
+"""``sternwatch debrief``: what happened on a trip, what caught, and how sure that is."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ def _on_screen(args: argparse.Namespace) -> int:
 
 
 def report_of(args: argparse.Namespace) -> Report:
-    """The debrief that was asked for."""
+    """The debrief asked for."""
     from sternwatch.cli.common.books import trip_opened, worked_through
     from sternwatch.debrief.report.prepared import report
 
@@ -98,7 +98,7 @@ def report_of(args: argparse.Namespace) -> Report:
 
 
 def _other_name(args: argparse.Namespace) -> str:
-    """What the same trip is worked through with, in words; empty: nothing else."""
+    """The words for the other spread or calibration of the same trip; empty without one."""
     named = [str(args.spread)] if args.spread is not None else []
     if args.calibration is not None:
         named.append("no calibration" if args.calibration == "none" else str(args.calibration))
@@ -106,9 +106,9 @@ def _other_name(args: argparse.Namespace) -> str:
 
 
 def _otherwise(args: argparse.Namespace) -> Callable[[TripData], Digest] | None:
-    """Works the same trip through with the spread and calibration asked for; None: neither was.
+    """A function that computes the trip with the spread and calibration asked for; None where neither was.
 
-    The faults of the files are the command's.
+    Faults of the files become the command's.
     """
     if args.spread is None and args.calibration is None:
         return None

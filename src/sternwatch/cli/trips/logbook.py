@@ -1,4 +1,4 @@
-"""``sternwatch logbook``: is the logbook sound, and a copy of it."""
+"""``sternwatch logbook``: checks the logbook, and copies it."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def _open(path: Path) -> sqlite3.Connection:
 
 
 def own_path() -> Path:
-    """The user's logbook."""
+    """The path of the user's logbook."""
     from sternwatch.places import data_dir
 
     return data_dir() / "logbook.sqlite"

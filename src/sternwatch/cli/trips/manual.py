@@ -1,4 +1,4 @@
-"""``sternwatch manual``: the manual aboard, as a page, or what it says of a word."""
+"""``sternwatch manual``: shows a page of the manual, or its parts about a word."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import sys
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.manual.book import Page, page_of, search, written
 
-_MOST = 6  # parts printed for a word
+_MOST = 6  # the most parts printed for a word
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
         try:
             preferences = load_preferences()
         except ConfigError:
-            preferences = Preferences()  # the manual opens whatever stands in there
+            preferences = Preferences()  # the manual opens even where the preferences are faulty
         ManualApp(preferences, pages).run(mouse=True)
         return Exit.DONE
     for text in _wanted(pages, words):
@@ -77,7 +77,7 @@ def _print(text: str, *, plain: bool) -> None:
 
 
 def commands_text() -> str:
-    """The page of commands, made from the command line's own words."""
+    """The page of commands, made from the parser's own words."""
     from sternwatch.cli.main import build_parser
 
     lines = ["# Commands", "", "Every command takes `--help`. What is in CAPITALS you fill in.", ""]

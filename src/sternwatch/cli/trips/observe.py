@@ -1,4 +1,4 @@
-"""``sternwatch observe``: a logger's file beside what was computed, and what it teaches."""
+"""``sternwatch observe``: compares a logger's file with the computed depths and learns from it."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.actions.kinds import Action
 
 WIDTH = 72
-CLEARLY = 0.03  # by which one rod's correlation must beat the next
+CLEARLY = 0.03  # the best rod's correlation must exceed the next by this
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -107,7 +107,7 @@ def _rows(data: TripData, digest: Digest, key: str) -> list[Any]:
 
 
 def _rod_of(args: argparse.Namespace, data: TripData, digest: Digest, logged: Logged) -> str:
-    """The rod whose computed depths the logger's are by far most like."""
+    """The rod whose computed depths are by far the most like the logger's."""
     from sternwatch.debrief.logger.matching import UnmatchedError, match, rows_of
 
     alike: list[tuple[float, str]] = []
@@ -154,7 +154,7 @@ def _entries(
 def _enter(
     book: Book | None, data: TripData, added: Sequence[Action], args: argparse.Namespace, logged: Logged, found: Match
 ) -> int:
-    """Put the entries into the logbook, and the series beside it; how many are there now."""
+    """Put the entries into the logbook and the series beside it. Returns how many of them it has now."""
     from sternwatch.debrief.logger.keeping import keep_series
     from sternwatch.debrief.report.logged import path_of
 

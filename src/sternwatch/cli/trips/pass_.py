@@ -1,4 +1,4 @@
-"""``sternwatch pass``: legs and turns that keep lures where fish are, planned from a moment of a trip."""
+"""``sternwatch pass``: plans legs and turns that keep lures where fish are, from a moment of a trip."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _checked(args: argparse.Namespace) -> None:
-    """Raises InputError."""
+    """Check the options. Raises InputError."""
     if not LEAST_MIN <= args.minutes <= MOST_MIN:
         raise InputError(
             f"--minutes {args.minutes:g} is not accepted: give {LEAST_MIN:.0f} to {MOST_MIN:.0f} minutes"

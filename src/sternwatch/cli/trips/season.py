@@ -1,4 +1,4 @@
-"""``sternwatch season``: what produced across trips."""
+"""``sternwatch season``: what caught fish across trips."""
 
 from __future__ import annotations
 

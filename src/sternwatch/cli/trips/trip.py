@@ -1,4 +1,4 @@
-"""``sternwatch trip``: the trips of the logbook, moved between machines, in and out of other programs."""
+"""``sternwatch trip``: lists the logbook's trips and moves them between machines and other programs."""
 
 from __future__ import annotations
 
@@ -212,7 +212,7 @@ def _notebook(args: argparse.Namespace) -> list[TripData]:
 
 
 def _recording(args: argparse.Namespace) -> TripData:
-    """A recording with its spread and actions as a trip; the same files give the same trip."""
+    """A trip made of a recording, its spread and its actions. The same files give the same trip."""
     import hashlib
     import os
     import shutil
@@ -250,7 +250,7 @@ def _recording(args: argparse.Namespace) -> TripData:
                     shutil.copyfile(path, unfinished)
                 else:
                     write_anew(recording, unfinished)
-                # Whether its dates are believed depends on when it was written.
+                # Which dates are credible depends on when the recording was written.
                 changed = path.stat()
                 os.utime(unfinished, ns=(changed.st_atime_ns, changed.st_mtime_ns))
                 unfinished.replace(target)
@@ -281,7 +281,7 @@ def _alerts(path: Path) -> list[Event]:
 
 
 def _take_in(book: Book, data: TripData) -> None:
-    """Put a trip into the logbook, all of it or nothing, what is there already passed over."""
+    """Store a whole trip in the logbook, or nothing of it. Entries in the logbook already are skipped."""
     from sternwatch.gear.spread_file.load import parse_spread
     from sternwatch.logbook.store import writing
     from sternwatch.logbook.store.trips import Trip
