@@ -1,4 +1,4 @@
-"""From what stands at a step to a picture. Changes nothing; the same state gives the same picture."""
+"""Makes a picture from the state of a step. Changes nothing; the same state gives the same picture."""
 
 from __future__ import annotations
 
@@ -46,9 +46,9 @@ TRACK_SPARE_M = 24.0  # drawn beyond the last lure
 
 
 def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped: Crew, begun: bool) -> Picture:
-    """The picture of the last step taken, or of a feed that has not ``begun``.
+    """The picture of the last step, or of a feed that has not ``begun``.
 
-    ``stepped``: the crew as of that step, where the picture is to show entries that no step has used yet.
+    ``stepped``: the crew at that step, where the picture must also show entries that no step has used yet.
     """
     crew, spread, sensors, offset, now_s = step.crew, step.spread, step.sensors, step.utc_offset_s, step.t_s
     near = step.chains.nearest()
@@ -144,7 +144,7 @@ def _rod(
 
 
 def _of_the_lure(place: Place, chain: RodChain, ground: Ground, near: tuple[float, str] | None) -> dict[str, Any]:
-    """The fields of a rod picture that hold while its own lure is towed and known."""
+    """The fields of a rod picture that exist while its own lure is towed and known."""
     nearest_m, nearest_key = near if near is not None else (None, None)
     return {
         "depth_m": place.depth_m,
@@ -165,7 +165,7 @@ def _of_the_lure(place: Place, chain: RodChain, ground: Ground, near: tuple[floa
 
 
 def _of_the_chain(place: Place, chain: RodChain, ground: Ground, below: tuple[Below | None, ...]) -> dict[str, Any]:
-    """The fields that hold while a chain is in the water and known, a ball's alone as well."""
+    """The fields that exist while a chain is in the water and known, including a ball alone."""
     return {
         "bottom": _bottom(ground, chain, below),
         "points": tuple(
@@ -182,7 +182,7 @@ def _bodies(chain: RodChain) -> tuple[str, ...]:
 
 
 def _bottom(ground: Ground, chain: RodChain, below: tuple[Below | None, ...]) -> BottomPicture | None:
-    """None also where only the bottom under what runs shallower is known: the room of the rod is not that."""
+    """The bottom under a rod. Also None where only the bottom under its shallower pieces is known."""
     least = ground.least(chain, below)
     if least is None:
         return None
@@ -216,7 +216,7 @@ def _in_zone(zone_c: tuple[float, float] | None, temperature_c: float | None) ->
 
 
 def _bottom_track(step: Step) -> tuple[tuple[tuple[float, float], ...], float | None]:
-    """Soundings straight astern of the boat, as (astern, depth); the oldest's age where one is of another trip."""
+    """Soundings straight astern of the boat as (astern, depth), and the oldest age of those from earlier trips."""
     bottom = step.bottom
     if bottom.over.place_m is None:
         return (), None
@@ -235,7 +235,7 @@ def _bottom_track(step: Step) -> tuple[tuple[tuple[float, float], ...], float | 
 
 
 def _depth_speed(crew: Crew, offset_s: float | None) -> DepthSpeed | None:
-    """The newest speed the crew read at a depth."""
+    """The newest speed that the crew read at a depth."""
     read = [gauge for gauge in crew.gauges if gauge.speed_m_s is not None]
     if not read:
         return None

@@ -1,7 +1,7 @@
 """The watch: readings and actions in, pictures out.
 
-``observe`` and ``act`` only queue. ``advance`` steps a fixed grid of feed time, one second apart, whatever the calls
-look like, and each step uses exactly what was stamped up to it. The same two streams therefore give the same
+``observe`` and ``act`` only queue. ``advance`` takes steps on a fixed grid of feed time, one second apart, for any
+calls. Each step uses exactly what was stamped up to it. So the same two streams give the same
 pictures to the last digit, live or replayed, at any speed.
 """
 
@@ -40,7 +40,7 @@ from sternwatch.watch.memory.memory import Memory
 from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import STEP_S, Picture
 
-# A hole this long is a hole: no rows, and the chains start afresh after it.
+# Silence this long is a hole in the feed: no rows, and the chains restart after it.
 HOLE_S = 60.0
 
 
@@ -48,11 +48,11 @@ HOLE_S = 60.0
 class Watch:
     """One session's state. Not thread-safe: one thread owns it.
 
-    Every part is changed by a step alone; between two steps they all stand at ``t_s``.
+    Only a step changes its parts. Between two steps all of them are at ``t_s``.
     """
 
     setup: Setup
-    board: SensorBoard  # what every sensor last said
+    board: SensorBoard  # the last values of every sensor
     crew: Crew  # the actions folded
     boat: Boat
     waters: Waters
@@ -61,23 +61,23 @@ class Watch:
     alerts: Alerts
     memory: Memory = field(default_factory=Memory)
     inbox: Inbox = field(default_factory=Inbox)
-    made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # entries of its own, not stored yet
+    made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # its own entries, not stored yet
     twins: Twins = field(default_factory=Twins)
     t_s: float | None = None  # the last step taken
 
     @property
     def now_s(self) -> float:
-        """Feed time of what is known: the last step, or the last reading before the first step."""
+        """Feed time of the newest knowledge: the last step, or the last reading before the first step."""
         return self.t_s if self.t_s is not None else self.inbox.heard_s or 0.0
 
     @property
     def spread(self) -> Spread:
-        """The spread in force: the file's, and what the crew has changed of it."""
+        """The spread in force: the file's with the crew's changes."""
         return spread_of(self.crew, self.setup.spread)
 
     @property
     def next_step_s(self) -> float:
-        """Before this moment ``advance`` has nothing to do; -inf while the grid has not begun."""
+        """``advance`` does nothing before this moment; -inf while the grid has not begun."""
         return -math.inf if self.t_s is None else self.t_s + STEP_S
 
     def observe(self, reading: Reading) -> None:
@@ -93,7 +93,7 @@ class Watch:
         return action_id in self.crew.entries or self.inbox.holds(action_id)
 
     def advance(self, to_s: float, each: Callable[[Picture], None] | None = None) -> None:
-        """Take every step up to ``to_s``; ``each`` is handed the picture of each."""
+        """Take every step up to ``to_s``. ``each`` gets the picture of each step."""
         begin = self.inbox.begin(to_s, self.board) if self.t_s is None else self.t_s + STEP_S
         while begin is not None and begin <= to_s:
             self._step(begin)
@@ -111,7 +111,7 @@ class Watch:
         return self._picture(self.crew)
 
     def preview(self, now_s: float) -> Picture:
-        """The picture of the last step, the crew's part up to ``now_s``: a hit shows before the next step."""
+        """The picture of the last step with the crew's entries up to ``now_s``: a hit shows before the next step."""
         crew = self.crew
         for action in self.inbox.soon(now_s):
             crew = apply(crew, action)
@@ -124,14 +124,14 @@ class Watch:
         )  # fmt: skip
 
     def _at(self, t_s: float, sensors: Sensors, crew: Crew) -> Step:
-        """What stands at a step, for whatever reads it."""
+        """The state at a step, for its readers."""
         return Step(
             t_s, self.board.utc_offset(t_s), self.inbox.heard_s, sensors, crew, spread_of(crew, self.setup.spread),
             self.boat, self.waters, self.chains, self.bottom, self.twins,
         )  # fmt: skip
 
     def resume(self, samples: list[Sample], hits: Iterable[HitRow]) -> None:
-        """Go on from what was kept of a trip taken up again."""
+        """Continue from the stored samples and hits of a resumed trip."""
         self.memory.resume(samples, hits, self.crew)
 
     # -- one step ---------------------------------------------------------------------------------------------
@@ -163,7 +163,7 @@ class Watch:
             twin.step(t_s, table.get(quantity), self.board.others(quantity, t_s))
 
     def _sail(self, t_s: float, fresh: list[Reading], sensors: Sensors) -> bool:
-        """Move the boat on. Returns whether her place in the water follows on from the step before."""
+        """Move the boat. Returns whether her place in the water continues from the step before."""
         heard = self.inbox.heard_s
         self.boat.choose(t_s, sensors)
         self.boat.take(fresh, sensors)
@@ -172,7 +172,7 @@ class Watch:
         return follows
 
     def _take_in(self, t_s: float, utc_offset_s: float | None, sensors: Sensors) -> None:
-        """Rods still out at a speed at which none can be are taken in, where the crew tells when rods are out."""
+        """Take in rods still shown out at a speed at which none can be, if the crew enters when rods go out."""
         boat, sog = self.boat, usable(sensors.get(Quantity.SOG))
         boat.running.step(t_s, sog if sog is not None else boat.speed_m_s if boat.known else None)
         if self.setup.start != "in":
@@ -183,7 +183,7 @@ class Watch:
             self.crew = apply(self.crew, entry)
 
     def _remember(self, step: Step, *, acted: bool) -> None:
-        """Once all has moved: what is kept of the step, and the alerts it gives cause for."""
+        """After all has moved: store the step in memory, and raise its alerts."""
         if acted:
             self.memory.take_entries(step, self.setup.calibration)
         self.memory.take_moment(step, self.boat.running)
@@ -195,7 +195,7 @@ class Watch:
     # -- checkpoints ------------------------------------------------------------------------------------------
 
     def copy(self) -> Watch:
-        """An independent watch that goes on from here to the very same pictures."""
+        """An independent watch that makes the same pictures from here on."""
         return Watch(
             self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters, self.chains.copy(),
             self.bottom.copy(), self.alerts.copy(), self.memory.copy(), self.inbox.copy(), self.made.copy(),
@@ -206,9 +206,9 @@ class Watch:
 def new_watch(
     setup: Setup, board: SensorBoard | None = None, actions: Iterable[Action] = (), since_s: float = 0.0
 ) -> Watch:
-    """A watch at the start of a session; ``actions`` already stored (a trip resumed) are folded in.
+    """A watch at the start of a session. ``actions``: those already stored of a resumed trip; they are folded in.
 
-    ``since_s`` [s]: feed time at which the session begins; before it there is nothing to step through.
+    ``since_s`` [s]: feed time at which the session begins; there are no steps before it.
     """
     spread = setup.spread
     crew = fold(actions, Rigging.of(spread), setup.start)

@@ -12,21 +12,21 @@ from sternwatch.feed.readings import Reading
 from sternwatch.feed.sensors.board import SensorBoard
 from sternwatch.logbook.actions.kinds import Action
 
-# A feed without a clock starts its grid this long after its first reading: until then one may still come.
+# A feed without a clock starts its grid this long after its first reading: until then a clock may still come.
 WAIT_FOR_CLOCK_S = 3.0
-# And this long after the session's beginning where nothing comes at all: that must be said too.
+# Without any reading it starts this long after the session's beginning: the picture must say that nothing comes.
 WAIT_FOR_FEED_S = 10.0
 
 
 @dataclass(slots=True)
 class Inbox:
-    """What no step has used yet. ``hear`` and ``enter`` fill it; each step empties it up to its moment."""
+    """Holds what no step has used yet. ``hear`` and ``enter`` fill it; each step empties it up to its moment."""
 
-    since_s: float = 0.0  # feed time at which the session began: later than 0 where a trip is taken up again
+    since_s: float = 0.0  # feed time at which the session began; later than 0 where a trip is resumed
     heard_s: float | None = None  # feed time of the last reading that was used
     _readings: deque[Reading] = field(default_factory=deque)
     _actions: list[tuple[float, int, Action]] = field(default_factory=list)  # in order of time, then of entry
-    _undated: list[Action] = field(default_factory=list)  # that know only their UTC: they wait for the feed's clock
+    _undated: list[Action] = field(default_factory=list)  # actions that have only UTC: they wait for the feed's clock
     _serial: int = 0
     _first_s: float | None = None  # feed time of the first reading
 
@@ -57,9 +57,9 @@ class Inbox:
         return any(action.id == action_id for action in waiting)
 
     def begin(self, to_s: float, board: SensorBoard) -> float | None:
-        """Feed time of the first step: a whole UTC second as soon as a clock is known; None while it waits.
+        """Feed time of the first step: a whole UTC second once a clock is known. None while it waits.
 
-        The readings up to there go to the ``board``.
+        It gives the readings up to there to the ``board``.
         """
         while self._readings and self._readings[0].t_s <= to_s:
             reading = self._readings[0]
@@ -78,7 +78,7 @@ class Inbox:
         return None
 
     def readings(self, t_s: float, board: SensorBoard) -> list[Reading]:
-        """Those stamped up to ``t_s``, which go to the ``board``."""
+        """Take the readings stamped up to ``t_s``, and give them to the ``board``."""
         fresh: list[Reading] = []
         while self._readings and self._readings[0].t_s <= t_s:
             fresh.append(self._take_reading(board))
@@ -91,7 +91,7 @@ class Inbox:
         return reading
 
     def actions(self, t_s: float, utc_offset_s: float | None) -> list[Action]:
-        """Those due up to ``t_s``, in order; with a clock the undated ones find their moment first."""
+        """Take the actions due up to ``t_s``, in order. With a clock, the undated ones first get their moment."""
         if utc_offset_s is not None:
             for action in self._undated:
                 self._due(action.time.timestamp() - utc_offset_s, action)
@@ -102,7 +102,7 @@ class Inbox:
         return due
 
     def soon(self, now_s: float) -> Iterator[Action]:
-        """Those due up to ``now_s``; they stay."""
+        """The actions due up to ``now_s``; they stay in the box."""
         for t_s, _, action in self._actions:
             if t_s > now_s:
                 break

@@ -1,7 +1,7 @@
-"""From lines to steps: the one way in which any session feeds its watch.
+"""Feeds lines to a watch and steps it; every session uses it.
 
-A step must see every line stamped up to it and none after, what the decoder thinks of its sources included; so the
-watch is stepped up to just before a line, then the line is taken.
+A step must see every line stamped up to it and none after, and the decoder's opinion of its sources at that time. So
+the watch steps up to just before a line, and then takes the line.
 """
 
 from __future__ import annotations
@@ -29,13 +29,13 @@ class Intake:
     decoder: Decoder
 
     def take(self, line: Line, each: Each | None = None) -> None:
-        """The next line; the watch is first stepped up to it, each step's picture handed to ``each``."""
+        """Take the next line. The watch first steps up to it; ``each`` gets each step's picture."""
         self.to(line.t_s - JUST_BEFORE_S, each)
         for reading in self.decoder.decode(line):
             self.watch.observe(reading)
 
     def to(self, t_s: float, each: Each | None = None) -> None:
-        """Every step up to a moment up to which no more lines will come."""
+        """Take every step up to a moment; no more lines may come before it."""
         if t_s < self.watch.next_step_s:
             return
         self.watch.alerts.complaints = tuple(r.complaint for r in self.decoder.reports() if r.complaint)

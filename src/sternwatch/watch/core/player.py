@@ -1,7 +1,7 @@
-"""Two streams played into a watch: a recorded feed and the actions of its crew.
+"""Plays two streams into a watch: a recorded feed and the actions of its crew.
 
-The same player serves the headless replay, the replay on the screen and its background pass; what differs is only
-who asks for which moment.
+The same player serves the headless replay, the replay on the screen and its background pass. They differ only in the
+moments that they request.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ from sternwatch.watch.picture.model import Picture
 
 @dataclass(frozen=True, slots=True)
 class Checkpoint:
-    """A moment of a play from which it can be taken up again."""
+    """A moment from which a play can continue."""
 
     t_s: float
     intake: Intake
 
 
 class Player:
-    """Plays a recording forward. ``to`` is the only way on; a checkpoint is the only way back."""
+    """Plays a recording. Only ``to`` goes forward, and only a checkpoint goes back."""
 
     def __init__(
         self, recording: Recording, setup: Setup, actions: Iterable[Action] = (), unchecked: bool = False
@@ -38,14 +38,14 @@ class Player:
         self.recording = recording
         self.actions = list(actions)
         self._setup = setup
-        self._unchecked = unchecked  # no source's checksums are looked at, by choice
+        self._unchecked = unchecked  # by choice no source's checksums are checked
         self.rewind()
 
     def rewind(self, added: Iterable[Action] = (), since_s: float = 0.0) -> None:
-        """Back to the beginning; ``added`` are actions entered since the player was made.
+        """Go back to the beginning. ``added``: actions entered since the player was made.
 
-        ``since_s`` [s]: later than the beginning, as if the trip were taken up there. The lines hang settled on the
-        course that is heard first, and nothing is known of what was passed before but what the crew entered.
+        ``since_s`` [s]: begin later, as if the trip were resumed there. The lines hang settled on the first course
+        received. Of the time before, only the crew's entries are known.
         """
         sources = self.recording.sources
         unchecked = {s.name for s in sources if self._unchecked or not s.checked}
@@ -83,11 +83,11 @@ class Player:
 
     @property
     def next_line_s(self) -> float | None:
-        """Feed time of the next line, None at the end."""
+        """Feed time of the next line; None at the end."""
         return None if self._next is None else self._next.t_s
 
     def to(self, t_s: float, each: Callable[[Picture], None] | None = None) -> None:
-        """Everything up to ``t_s``; going back is nothing to do. ``each`` gets the picture of every step."""
+        """Play everything up to ``t_s``. An earlier time changes nothing. ``each`` gets the picture of every step."""
         while self._next is not None and self._next.t_s <= t_s:
             self._intake.take(self._next, each)
             self._next = next(self._lines, None)
@@ -99,7 +99,7 @@ class Player:
         return Checkpoint(self.t_s, self._intake.copy())
 
     def restore(self, at: Checkpoint, added: Iterable[Action] = ()) -> None:
-        """Take up the play at a checkpoint, which stays as it is; ``added``: actions that it may not know."""
+        """Continue from a checkpoint, which does not change. ``added``: actions that it may not know."""
         self._intake, self.t_s = at.intake.copy(), at.t_s
         self._lines = self.recording.lines_from(at.t_s)
         self._next = next(self._lines, None)
@@ -111,9 +111,9 @@ class Player:
 
 
 def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iterator[dict[str, Any]]:
-    """A row for every whole second of the feed, none inside holes of more than a minute.
+    """A row for every whole second of the feed, but none inside holes of more than a minute.
 
-    ``to_row`` is called while the player's watch stands at the picture's own step.
+    ``to_row`` is called while the player's watch is at the picture's own step.
     """
     made: list[tuple[Picture, dict[str, Any]]] = []
 
@@ -127,7 +127,7 @@ def rows_of(player: Player, to_row: Callable[[Picture], dict[str, Any]]) -> Iter
             break
         if begin - player.t_s > HOLE_S:
             player.to(begin - JUST_BEFORE_S)
-            last_utc = None  # it may be another piece, with a time of its own
+            last_utc = None  # it may be another piece, with its own time
         # Up to the next line's own second: a step needs every line stamped before it.
         player.to(begin, take)
         for picture, row in made:

@@ -16,24 +16,24 @@ from sternwatch.watch.picture.model import Session
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """What a session does not change."""
+    """The constants of a session."""
 
     spread: Spread
     session: Session = Session.LIVE
     trip: str = ""
     start: RodWord = "in"
-    calibration: Calibration | None = None  # what observations have taught of this gear; None: the priors alone
+    calibration: Calibration | None = None  # knowledge of this gear from observations; None: the priors alone
     pay_out_m_s: float = (
-        0.6  # line let out or taken in per second: under the boat's speed, a thumb on the spool (memory)
+        0.6  # line let out or taken in per second: slower than the boat, with a thumb on the spool (memory)
     )
-    members: int = CARRIED  # behind every depth and interval; 0 carries none, and depths are the nominal ones
-    zone_c: tuple[float, float] | None = None  # the temperatures wanted; None: no zone chosen
+    members: int = CARRIED  # members behind every depth and interval; 0: none, and depths are nominal
+    zone_c: tuple[float, float] | None = None  # the wanted temperatures; None: no zone chosen
     zone_name: str = ""
     zone_source: str = ""
-    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
-    risk: float = 0.1  # of any crossing, up to which an outlook's limits go
-    charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
-    marked: tuple[Marked, ...] = field(default=(), repr=False)  # and what they marked
+    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # units of sentences
+    risk: float = 0.1  # the risk of any crossing that an outlook's limits allow
+    charted: tuple[Charted, ...] = field(default=(), repr=False)  # soundings of earlier trips
+    marked: tuple[Marked, ...] = field(default=(), repr=False)  # marks of earlier trips
 
     def __post_init__(self) -> None:
         if self.calibration is not None:
