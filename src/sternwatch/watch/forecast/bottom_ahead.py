@@ -1,8 +1,8 @@
-"""Whether a chain will come down to the bottom as the boat turns, slows or goes on.
+"""Decides whether a chain will touch the bottom as the boat turns, slows or goes on.
 
-Its tackle's forecast way is held against what was sounded where it goes.
+It compares the forecast path of the tackle with the soundings along that path.
 
-Depths are medians of the members; one sounding alone never counts, and where nothing was sounded nothing is said.
+Depths are medians of the members. A single sounding never counts. Where nothing was sounded, it says nothing.
 """
 
 from __future__ import annotations
@@ -27,31 +27,31 @@ Floats = NDArray[np.float64]
 
 LOOK_S = 180.0
 LOOK_EVERY_S = 3.0
-# Nearer to the bottom than this counts as touching it: a sounder's own error on soft ground (memory).
+# This near to the bottom counts as touching it: a sounder's own error on soft ground (memory).
 NEAR_M = 0.5
-AGREEING = 2  # soundings that must say the same
-# Under the lines, as one level for the slowest speed: what all but this share of the last minutes' soundings exceed.
+AGREEING = 2  # this many soundings must agree
+# For the slowest speed the bottom is one level: all but this share of the last minutes' soundings are deeper.
 LEVEL_S = 120.0
 LEVEL_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """Where the boat is over ground and what it has sounded; taken on the watch's thread, read on another.
+    """Where the boat is over ground, and her soundings. Taken on the watch's thread, read on another.
 
-    ``soundings`` is a copy that shares what is there and never sees what comes.
+    ``soundings`` is a copy that shares present soundings and never gets later ones.
     """
 
     t_s: float
     place_m: tuple[float, float]  # north, east of the antenna in the soundings' plane
     heading_rad: float
     antenna_m: float  # forward of the transom
-    drift_m_s: tuple[float, float]  # of the surface water over ground, as far as course and speed tell it
+    drift_m_s: tuple[float, float]  # of the surface water over ground, as far as course and speed give it
     soundings: Soundings
 
 
 def ground_of(t_s: float, bottom: Bottom, boat: Boat, sensors: Sensors, *, unsounded: bool = False) -> Ground | None:
-    """None where the boat's place is not known or, unless ``unsounded``, nothing was sounded."""
+    """The ground now. None where the boat's place is unknown or, unless ``unsounded``, nothing was sounded."""
     if bottom.over.place_m is None or not (len(bottom.soundings) or unsounded):
         return None
     return Ground(
@@ -65,7 +65,7 @@ def ground_of(t_s: float, bottom: Bottom, boat: Boat, sensors: Sensors, *, unsou
 
 
 def drift_m_s(boat: Boat, sensors: Sensors) -> tuple[float, float]:
-    """North and east of the surface water over ground, as far as course and speed tell it."""
+    """Velocity of the surface water over ground, north and east, as far as course and speed give it."""
     sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
     if sog is None or course is None:
         return 0.0, 0.0
@@ -75,7 +75,7 @@ def drift_m_s(boat: Boat, sensors: Sensors) -> tuple[float, float]:
 
 
 def level_m(ground: Ground | None) -> float | None:
-    """One depth for the bottom under the lines now; None where too little was sounded."""
+    """One depth for the bottom under the lines now. None with too few soundings."""
     if ground is None:
         return None
     recent = [s.depth_m for s in _last(ground, LEVEL_S)]
@@ -83,12 +83,12 @@ def level_m(ground: Ground | None) -> float | None:
 
 
 def on_purpose(spread: Spread) -> frozenset[str]:
-    """Rods fished on the bottom on purpose."""
+    """Rods that are fished on the bottom on purpose."""
     return frozenset(rod.key for rod in spread.rods if rod.bottom is not None)
 
 
 def touches(made: Forecast, ground: Ground, on_bottom: Container[str] = ()) -> tuple[Touch, ...]:
-    """Every rod that comes to the bottom within ``LOOK_S``, in file order; those fished on it are left out."""
+    """Every rod that touches the bottom within ``LOOK_S``, in file order, without those fished on it."""
     ways_of = ((rod.key, rod.bodies_m) for rod in made.rods if rod.bodies_m is not None)
     return _all_that_touch(ways_of, made.time_s, ground, on_bottom)
 
@@ -96,7 +96,7 @@ def touches(made: Forecast, ground: Ground, on_bottom: Container[str] = ()) -> t
 def run_touches(
     done: Run, ground: Ground, on_bottom: Container[str] = (), look_s: float = LOOK_S
 ) -> tuple[Touch, ...]:
-    """The same of a run of which no forecast was made, so far ahead."""
+    """The same for a run without a forecast, for a given time ahead."""
     medians = (
         (key, np.moveaxis(np.median(ways(done, rod)[:, done.known[:, rod]], axis=1), 0, 1))
         for rod, key in enumerate(done.cast.keys)
@@ -121,17 +121,17 @@ def _all_that_touch(
 
 
 def raised_by(done: Run, key: str, ground: Ground) -> tuple[Floats, float]:
-    """How much each member's tackle must come up to pass the bottom, and how much of its way is sounded at all.
+    """How far each member's tackle must come up to clear the bottom, and the share of its path that is sounded.
 
-    (M,): 0 where it does not touch, nan where its chain is not known. The second is a share, that of the worst
-    member: of a way that nobody has sounded nothing can be told.
+    (M,): 0 where it does not touch, nan where its chain is unknown. The share is that of the worst
+    member: nothing can be said of a path that nobody has sounded.
     """
     rod = done.cast.keys.index(key)
     heading, speed = done.path.heading_rad[0], done.path.speed_m_s[0]
     nominal = speed * np.array([math.cos(heading), math.sin(heading)])
     way, by, sounded = ways(done, rod), np.full(done.cast.members, np.nan), 1.0
     for member in np.flatnonzero(done.known[:, rod]):
-        # The ground goes by as it does, however much of that is a member's own current.
+        # The ground passes at the same velocity for every member, whatever current it believes in.
         begun = (done.track[1, member, :2] - done.track[0, member, :2]) / done.path.step_s[0]
         drift = np.array(ground.drift_m_s) + nominal - begun
         met = _meets(
@@ -147,11 +147,11 @@ def raised_by(done: Run, key: str, ground: Ground) -> tuple[Floats, float]:
 
 @dataclass(frozen=True, slots=True)
 class _Met:
-    """What some tackle meets on its way."""
+    """What tackle meets on its path."""
 
     first_s: float = math.inf
     by_m: float = 0.0
-    sounded: float = 1.0  # share of the way of which the bottom is known
+    sounded: float = 1.0  # share of the path with known bottom
 
 
 def _meets(
@@ -163,9 +163,9 @@ def _meets(
     all_of_it: bool = False,
     look_s: float = LOOK_S,
 ) -> _Met:
-    """Bodies (n, samples, 3) on their way over ground that drifts under them.
+    """What bodies (n, samples, 3) meet on their paths over ground that drifts under them.
 
-    What is everywhere shoaler than all that was sounded thereabouts is not looked at closely, unless ``all_of_it``.
+    A path that is shoaler than all soundings around it is not examined closely, unless ``all_of_it``.
     """
     times = np.arange(0.0, min(look_s, float(sampled_s[-1])) + 1e-9, LOOK_EVERY_S)
     first, by, sounded = math.inf, 0.0, 1.0
@@ -177,14 +177,14 @@ def _meets(
         bottom, seen = _bottom(ground, north, east)
         sounded = min(sounded, float(np.mean(np.isfinite(bottom))))
         over = depth + NEAR_M - bottom
-        under = np.flatnonzero(over > 0.0)  # an unknown bottom is nan, which is never more
+        under = np.flatnonzero(over > 0.0)  # an unknown bottom is nan, which never counts as touched
         if len({seen[k] for k in under if seen[k] is not None}) >= AGREEING:
             first, by = min(first, float(times[under[0]])), max(by, float(over[under].max()))
     return _Met(first, by, sounded)
 
 
 def _shoalest(ground: Ground, north: Floats, east: Floats) -> float:
-    """Nothing sounded about a way is shoaler than this."""
+    """No sounding around a path is shoaler than this."""
     middle = float(north.max() + north.min()) / 2.0, float(east.max() + east.min()) / 2.0
     return ground.soundings.shoalest_m(*middle, float(max(np.ptp(north), np.ptp(east))) / 2.0 + REACH_M)
 
@@ -200,7 +200,7 @@ def _over_ground(
 
 
 def _bottom(ground: Ground, north: Floats, east: Floats) -> tuple[Floats, list[Sounding | None]]:
-    """Depth of the bottom at places (nan: not known), and the sounding that says so."""
+    """Depth of the bottom at places (nan: unknown), and the sounding it comes from."""
     depth = np.full(len(north), np.nan)
     seen: list[Sounding | None] = []
     for k, (n, e) in enumerate(zip(north.tolist(), east.tolist(), strict=True)):

@@ -1,4 +1,4 @@
-"""Making a forecast: a fleet is run along a manoeuvre, its separations found, and all members summed up."""
+"""Makes a forecast: runs a fleet along a manoeuvre, measures separations, and sums up all members."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ from sternwatch.watch.picture.outlook import Forecast, PairForecast, RodForecast
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-# Ratios of distance to required distance beyond this are not sought out in every member, only in the median one.
+# Ratios of distance to required distance above this are exact only in the median member.
 RESOLVE = 1.5
 
-InZone = Callable[[Floats], NDArray[np.bool_]]  # depths -> whether they lie in the zone
+InZone = Callable[[Floats], NDArray[np.bool_]]  # depths -> whether they are in the zone
 
 
 def forecast(
@@ -40,7 +40,7 @@ def forecast(
     required: Required,
     in_zone: InZone | None = None,
 ) -> Forecast:
-    """What a manoeuvre begun now does to every chain of the fleet."""
+    """What a manoeuvre that begins now does to every chain of the fleet."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     lines = polylines(done)
     found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=RESOLVE)
@@ -68,7 +68,7 @@ def forecast(
 
 
 class Risk:
-    """The crossings of one run, touch or worse: shares of its members; 1 where nothing is known."""
+    """The crossings of one run, touch or worse, as shares of its members; 1 where nothing is known."""
 
     def __init__(self, done: Run, found: Closest) -> None:
         self.run = done
@@ -86,19 +86,19 @@ class Risk:
 
 
 def risk(fleet: Fleet, manoeuvre: Manoeuvre, *, speed_m_s: float, required: Required) -> Risk:
-    """Only how many members cross, and which pairs: what limits and advice are found by."""
+    """Only the share of members that cross, and which pairs. Limits and advice use it."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     found = closest(polylines(done), done.path.time_s, done.cast.strands, required, resolve=1.0)
     return Risk(done, found)
 
 
 def _rod_of(cast: Cast, row: int) -> int:
-    """The rod a strand belongs to: its chain's own, or that of the rod line."""
+    """The rod of a strand: its chain's, or its rod line's."""
     return row if row < cast.rods else cast.rod_line_of[row - cast.rods]
 
 
 def _columns(cast: Cast, found: Closest) -> dict[tuple[str, str], list[int]]:
-    """Which strand pairs make up each pair of rods, in file order; a rod clipped to another's cable makes none."""
+    """The strand pairs of each pair of rods, in file order. A rod makes no pair with the cable that carries it."""
     out: dict[tuple[str, str], list[int]] = {keys: [] for keys in combinations(cast.keys, 2)}
     for column, (a, b) in enumerate(found.pairs):
         i, j = sorted((_rod_of(cast, int(a)), _rod_of(cast, int(b))))
@@ -139,7 +139,7 @@ def _exactly(
     columns: dict[tuple[str, str], list[int]],
     chosen: dict[tuple[str, str], int],
 ) -> dict[tuple[str, str], tuple[Closest, int]]:
-    """The least ratio of each pair in its median member: the value and the column it stands in."""
+    """The least ratio of each pair in its median member: the value and its column."""
     out: dict[tuple[str, str], tuple[Closest, int]] = {}
     for member in sorted(set(chosen.values())):
         keys = [k for k, m in chosen.items() if m == member]
@@ -234,7 +234,7 @@ def _near_pass(done: Run, lines: Floats, member: int, sure: Closest, at: int) ->
 
 
 def _in_boat_axes(done: Run, member: int, moment: float, points_m: Floats) -> Floats:
-    """Points (..., 3) in the water as (3, ...): astern, abeam, depth from the transom's centre at a moment."""
+    """Points (..., 3) in the water frame as (3, ...): astern, abeam, depth from the transom's centre at a moment."""
     north, east, heading = (np.interp(moment, done.path.time_s, done.track[:, member, c]) for c in range(3))
     dx, dy = points_m[..., 0] - north, points_m[..., 1] - east
     c, s = math.cos(heading), math.sin(heading)
@@ -242,7 +242,7 @@ def _in_boat_axes(done: Run, member: int, moment: float, points_m: Floats) -> Fl
 
 
 def shapes_at(done: Run, member: int, moment: float) -> dict[str, Floats]:
-    """Every chain of a member at a moment, (n, 3) [astern, abeam, depth]; those not known are left out."""
+    """Every known chain of a member at a moment, (n, 3) [astern, abeam, depth]."""
     times = done.path.time_s
     k = min(max(int(np.searchsorted(times, moment, side="right")) - 1, 0), len(times) - 2)
     share = min(max((moment - times[k]) / (times[k + 1] - times[k]), 0.0), 1.0)
@@ -256,7 +256,7 @@ def shapes_at(done: Run, member: int, moment: float) -> dict[str, Floats]:
 
 
 def _own_track(done: Run) -> Floats:
-    """Where the boat goes, (samples, 3): astern, abeam in the axes of now (ahead is negative), heading change."""
+    """The boat's track, (samples, 3): astern, abeam in the present axes (ahead is negative), heading change."""
     path = done.path
     c, s = math.cos(path.heading_rad[0]), math.sin(path.heading_rad[0])
     ahead = c * path.north_m + s * path.east_m
@@ -265,14 +265,14 @@ def _own_track(done: Run) -> Floats:
 
 
 def body_nodes(cast: Cast, rod: int) -> NDArray[np.int64]:
-    """The nodes of a rod's tackle in chain order, the lure last; a bare line's end is its lure."""
+    """The nodes of a rod's tackle in chain order, the lure last. A bare line's end counts as its lure."""
     found = cast.rows.body_node[rod][cast.rows.body_node[rod] >= 0]
     nodes: NDArray[np.int64] = found if len(found) else cast.rows.n_nodes[rod : rod + 1] - 1
     return nodes
 
 
 def ways(done: Run, rod: int) -> Floats:
-    """Where a rod's tackle goes, (samples, members, bodies, 3) [astern, abeam, depth] in the axes of now."""
+    """The paths of a rod's tackle, (samples, members, bodies, 3) [astern, abeam, depth] in the present axes."""
     way = done.positions_m[:, :, rod][:, :, body_nodes(done.cast, rod)]  # a copy
     way[..., :2] -= done.track[0, :, None, :2]
     c, s = math.cos(done.path.heading_rad[0]), math.sin(done.path.heading_rad[0])
@@ -281,7 +281,7 @@ def ways(done: Run, rod: int) -> Floats:
 
 
 def _flow_past(done: Run, rod: int, node: int) -> Floats:
-    """Speed of the water past a node, (S - 1, M): means over the steps."""
+    """Mean speed of the water past a node in each step, (S - 1, M)."""
     place = done.positions_m[:, :, rod, node]
     velocity = np.diff(place, axis=0) / done.path.step_s[:, None, None]
     water = water_at(done.cast, rod, 0.5 * (place[1:, :, 2] + place[:-1, :, 2]))

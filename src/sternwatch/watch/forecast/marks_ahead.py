@@ -1,7 +1,7 @@
-"""Nets and snags that the lines will pass as the boat turns: each chain's forecast way against the marks.
+"""Finds nets and snags that the lines will pass as the boat turns, from each chain's forecast path.
 
-While she goes straight on, `sights` tells it from the chains as they lie. Medians of the members; between two bodies
-of a chain the line is taken as straight.
+While she goes straight on, `bottom.passings` finds them from the present chains. Paths are medians of the members;
+between two bodies of a chain the line counts as straight.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Danger:
-    """A net or snag in the boat's axes of now, and from which depth on it matters."""
+    """A net or snag in the boat's present axes, and the depth from which on it matters."""
 
     id: str
     what: str
@@ -36,7 +36,7 @@ class Danger:
 
 @dataclass(frozen=True, slots=True)
 class Marked:
-    """The dangers marked about a boat that turns, and how the ground drifts under the water [m/s], axes of now."""
+    """The marked dangers around a turning boat, and the ground's drift under the water [m/s], present axes."""
 
     dangers: tuple[Danger, ...]
     drift_astern_m_s: float
@@ -45,7 +45,7 @@ class Marked:
 
 @dataclass(frozen=True, slots=True)
 class Passed:
-    """Rods whose lines pass a danger if she goes on turning. ``steady``: they do not if she steadies now."""
+    """Rods whose lines pass a danger if she goes on turning. ``steady``: they clear it if she steadies now."""
 
     id: str
     what: str
@@ -55,7 +55,7 @@ class Passed:
 
 
 def marked_about(bottom: Bottom, boat: Boat, sensors: Sensors) -> Marked | None:
-    """Taken on the watch's thread; None while she goes straight on, and where nothing dangerous is marked."""
+    """Collect them on the watch's thread. None while she goes straight on, or without marked dangers."""
     place = bottom.over.place_m
     spots = [spot for spot in bottom.marked.marks() if spot.what in MARGIN_M and spot.at_m is not None]
     if not spots or not bottom.ground.turning or place is None:
@@ -70,12 +70,12 @@ def marked_about(bottom: Bottom, boat: Boat, sensors: Sensors) -> Marked | None:
         astern = -(c * north + s * east) - bottom.over.antenna_m
         dangers.append(Danger(spot.id, spot.what, astern, c * east - s * north, deep))
     drift = drift_m_s(boat, sensors)
-    # The water carries boat and lines over the ground; seen from them, the mark goes the other way.
+    # The water carries boat and lines over the ground. Seen from them, the mark drifts the other way.
     return Marked(tuple(dangers), c * drift[0] + s * drift[1], s * drift[0] - c * drift[1])
 
 
 def passed(outlook: Outlook, marked: Marked | None) -> tuple[Passed, ...]:
-    """What her lines pass within three minutes as she goes on turning, soonest first."""
+    """The dangers that her lines pass within three minutes if she goes on turning, soonest first."""
     made = {one.manoeuvre.name: one for one in outlook.forecasts}
     going = made.get("as it goes")
     if marked is None or going is None:
@@ -90,7 +90,7 @@ def passed(outlook: Outlook, marked: Marked | None) -> tuple[Passed, ...]:
 
 
 def _met(made: Forecast, danger: Danger, marked: Marked) -> Iterator[tuple[str, float]]:
-    """Every rod whose line comes to a danger, in file order, and when."""
+    """Every rod whose line reaches a danger, in file order, and when."""
     times = made.time_s
     mark = np.column_stack(
         [danger.astern_m + marked.drift_astern_m_s * times, danger.abeam_m + marked.drift_abeam_m_s * times]
@@ -109,13 +109,13 @@ def _met(made: Forecast, danger: Danger, marked: Marked) -> Iterator[tuple[str, 
 
 
 def _near(mark: Floats, start: Floats, end: Floats, margin_m: float, from_depth_m: float) -> NDArray[np.bool_]:
-    """At which samples the part of a straight piece that runs deep enough is within ``margin_m`` of a mark in plan.
+    """The samples at which the deep enough part of a straight piece is within ``margin_m`` of a mark in plan.
 
     ``start``, ``end``: (samples, 3) astern, abeam, depth; ``mark``: (samples, 2).
     """
     along = end - start
     down = np.where(np.abs(along[:, 2]) < 1e-9, 1e-9, along[:, 2])
-    reached = np.clip((from_depth_m - start[:, 2]) / down, 0.0, 1.0)  # where it comes to that depth
+    reached = np.clip((from_depth_m - start[:, 2]) / down, 0.0, 1.0)  # the place where it reaches that depth
     low, high = np.where(down > 0.0, reached, 0.0), np.where(down > 0.0, 1.0, reached)
     length = np.maximum((along[:, :2] ** 2).sum(axis=1), 1e-9)
     share = ((mark - start[:, :2]) * along[:, :2]).sum(axis=1) / length

@@ -1,4 +1,4 @@
-"""What two lines do, as JSON: the fields of a pair besides its closest point. Times from the manoeuvre's start."""
+"""What two lines do, as JSON fields of a pair besides its closest point. Times count from the manoeuvre's start."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def meeting_row(pair: PairForecast) -> dict[str, Any]:
             "apart_again_s": _rounded(near.apart_again_s),
             "over_until_s": _rounded(near.over_until_s),
         },
-        # What comes after the first contact is only indicative: each line is moved as if the other were not there.
+        # After the first contact it is only indicative: each line moves as if the other were not there.
         "contact": None
         if contact is None
         else {

@@ -1,4 +1,4 @@
-"""What two lines do, in words: a near pass in one line, and which of them not to reel in meanwhile."""
+"""What two lines do, in words: a near pass in one line, and which of them not to reel in while it lasts."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from sternwatch.watch.forecast.turn_words import clock
 from sternwatch.watch.picture.meetings import NearPass
 from sternwatch.watch.picture.outlook import RISK, Forecast, PairForecast
 
-MOST = 0.5  # of the members, for what is only a caution
-NEAR_TIPS_M = 10.0  # of arc: where a hand or a rod can still do something about it
+MOST = 0.5  # share of the members, for a mere caution
+NEAR_TIPS_M = 10.0  # length of arc within which a hand or a rod can still help
 
 # Longest form first.
 INDICATIVE = (
@@ -28,7 +28,7 @@ WORDS = {
 
 
 def verb(pair: PairForecast) -> str:
-    """What two rods that cross do, as most of the members in which they do have it."""
+    """What two crossing rods do in most of the members in which they cross."""
     return "wrap" if pair.shares.wrapped > pair.shares.touch else "touch"
 
 
@@ -45,19 +45,19 @@ def folded_words(made: Forecast, rods: tuple[str, ...], does: str, cure: str) ->
 
 
 def deep(depth_m: float, units: DisplaySystem) -> str:
-    """How deep a place is at which lines meet, which may be above the water."""
+    """The depth of a place at which lines meet; it may be above the water."""
     return "above the water" if depth_m < 0.0 else f"{units.show(depth_m, Dimension.LENGTH)} deep"
 
 
 def comes_to(pair: PairForecast) -> str:
-    """What comes of a pair: where some member touches in how many, else the verdict."""
+    """The outcome of a pair: in how many members it touches, if in any; else the verdict."""
     if pair.verdict is None:
         return "–"
     return f"{verb(pair)} {100 * pair.probability:.0f} %" if pair.probability else WORDS[pair.verdict]
 
 
 def near_passes(made: Forecast, names: Mapping[str, str], units: DisplaySystem, risk: float = RISK) -> list[str]:
-    """A sentence or two on each pair that in most members comes nearer than required and touches in hardly any."""
+    """A sentence or two on each pair that comes nearer than required in most members and touches in hardly any."""
     found = []
     for pair in made.pairs:
         if pair.near_pass is not None and (pair.probability or 0.0) < risk and pair.shares.near_pass >= MOST:
@@ -69,7 +69,7 @@ def near_passes(made: Forecast, names: Mapping[str, str], units: DisplaySystem, 
 def near_words(
     made: Forecast, pair: PairForecast, near: NearPass, names: Mapping[str, str], units: DisplaySystem
 ) -> tuple[str, str]:
-    """A near pass, and what not to do while one line lies over the other as seen from above ("" where none does).
+    """A near pass, and what not to do while one line is over the other, seen from above ("" where neither is).
 
     ``names``: what the rods are called, by key.
     """

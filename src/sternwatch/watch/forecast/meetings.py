@@ -1,4 +1,4 @@
-"""How two rods' lines meet in a forecast: verdicts as shares of the members, the contact, the near pass."""
+"""How the lines of two rods meet in a forecast: verdicts as shares of the members, contact, near pass."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ Flags = NDArray[np.bool_]
 
 
 def shares(found: Closest, own: Sequence[int], both: Flags) -> Shares:
-    """Of the members ``both`` (members,), over the polylines' pairs ``own``; at least one of either."""
+    """Shares of the members ``both`` (members,), over the pairs ``own`` of polylines; at least one of each."""
     worst = found.verdict[both][:, own].max(axis=1)
     part = [float(np.mean(worst == verdict)) for verdict in (Verdict.NEAR_PASS, Verdict.TOUCH, Verdict.WRAPPED)]
     return Shares(*part)
 
 
 def first_contact(found: Closest, own: Sequence[int], both: Flags) -> tuple[int, int] | None:
-    """The member whose contact is the median of the first ones, and the column in which it is; None: no contact."""
+    """The member whose first contact is the median one, and its column. None: no contact."""
     moments = np.where(both[:, None] & np.isfinite(found.contact_s[:, own]), found.contact_s[:, own], np.inf)
     firsts = moments.min(axis=1)
     having = np.flatnonzero(np.isfinite(firsts))
@@ -37,7 +37,7 @@ def first_contact(found: Closest, own: Sequence[int], both: Flags) -> tuple[int,
 def passes(
     found: Closest, member: int, own: Sequence[int], swapped: Sequence[bool], starts_s: float
 ) -> list[LinePass]:
-    """The passes of one member over all of a pair's polylines, in time; swapped: whose rows are not in key order."""
+    """The passes of one member over all polylines of a pair, in order of time. swapped: rows not in key order."""
     made = []
     for column, other_way in zip(own, swapped, strict=True):
         for moment, arc_a, arc_b, depth, sign, heavy in found.passes[member, column]:
@@ -48,16 +48,16 @@ def passes(
 
 
 def over_until(one_m: Floats, other_m: Floats, time_s: Floats, from_s: float) -> float | None:
-    """Until when two lines (samples, nodes, 3) cross as seen from above, from a moment on; None where they do not.
+    """How long two lines (samples, nodes, 3) stay crossed from a moment on, seen from above. None where they are not.
 
-    Order across the stern is no danger by itself; it says which line must not be reeled in meanwhile.
+    Order across the stern is no danger by itself. It says which line must not be reeled in while it lasts.
     """
     crossed = np.flatnonzero(_crossed_in_plan(one_m, other_m) & (time_s >= from_s - (time_s[1] - time_s[0])))
     return float(time_s[min(int(crossed[-1]) + 1, len(time_s) - 1)]) if len(crossed) else None
 
 
 def _crossed_in_plan(one_m: Floats, other_m: Floats) -> Flags:
-    """(samples,): whether some two segments cross, heights left out."""
+    """(samples,): whether any two segments cross, ignoring heights."""
     p, q = one_m[:, :-1, None, :2], one_m[:, 1:, None, :2]
     r, s = other_m[:, None, :-1, :2], other_m[:, None, 1:, :2]
 

@@ -1,4 +1,4 @@
-"""What the rest of the spread does if the boat slows for a fish, in one sentence."""
+"""Says in one sentence what the rest of the spread does if the boat slows for a fish."""
 
 from __future__ import annotations
 
@@ -10,20 +10,20 @@ from sternwatch.watch.forecast.turn_words import clock, unlikely_words
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Forecast
 
-# Of her speed: a crew slows to about half of it for a fish that fights (memory).
+# Share of her speed: a crew slows to about half for a fish that fights (memory).
 SHARE = 0.5
 SLOWED = "slowed"  # the manoeuvre's name
-NAMED = 2  # of those that cross, and of those that touch
+NAMED = 2  # most rods listed that cross, and most that touch
 LEAST_SINK_M = 0.3
 
 
 def slowing(speed_m_s: float) -> Manoeuvre:
-    """Straight on at half the speed, from now."""
+    """The manoeuvre: straight on at half the speed, from now."""
     return Manoeuvre(SLOWED, to_speed_m_s=SHARE * speed_m_s)
 
 
 def slowed_words(made: Forecast, names: Mapping[str, str], units: DisplaySystem, risk: float = RISK) -> str:
-    """What crosses, what touches and what sinks most. ``names``: what the rods are called, by key."""
+    """Which rods cross, touch and sink most. ``names``: names of the rods, by key."""
     to = made.manoeuvre.to_speed_m_s
     assert to is not None
     found = [_crossing(made, names, risk)]

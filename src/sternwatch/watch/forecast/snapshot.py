@@ -1,6 +1,6 @@
-"""What the outlook needs of the watch at one moment, taken on the watch's thread and used on another.
+"""The watch's state that an outlook needs, taken on the watch's thread at one moment and used on another.
 
-The outlook starts every member's chains from where they lie now, not from a guess.
+The outlook starts every member's chains from their present places, not from a guess.
 """
 
 from __future__ import annotations
@@ -26,13 +26,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One moment. ``states`` holds a copy of each rod's chain in the first members, which outlooks are made of."""
+    """One moment. ``states``: a copy of each rod's chain in the first members, for outlooks."""
 
     t_s: float
     spread: Spread
-    rods: dict[str, RodNow]  # the lengths for which each chain was cut; the states hold the lengths it has
+    rods: dict[str, RodNow]  # the lengths for which each chain was cut; the states have the real lengths
     states: dict[str, motion.State]
-    segments: dict[str, int]  # how many each chain was cut into
+    segments: dict[str, int]  # number of segments of each chain
     beliefs: Beliefs
     water: Water
     flow: Flow
@@ -40,11 +40,11 @@ class Snapshot:
     speed_m_s: float
     rate_rad_s: float
     acceleration_m_s2: float
-    usual_m_s: tuple[float, float] | None = None  # slowest and fastest that helms go from here; None: not told
+    usual_m_s: tuple[float, float] | None = None  # usual lowest and highest speed from here; None: unknown
 
 
 def snapshot(watch: Watch) -> Snapshot | None:
-    """Of a watch with speed and at least one rod whose members are carried; else None."""
+    """A snapshot of a watch with a speed and at least one rod with members; else None."""
     boat, beliefs = watch.boat, watch.chains.beliefs
     if beliefs is None or watch.t_s is None or boat.t_s is None or boat.dark_since_s is not None:
         return None
@@ -79,14 +79,14 @@ def snapshot(watch: Watch) -> Snapshot | None:
 
 @dataclass
 class Casting:
-    """Makes fleets from snapshots; the cast is kept while rods, rigs, lengths and settings stay as they are."""
+    """Makes fleets from snapshots. It keeps the cast while rods, rigs, lengths and settings stay the same."""
 
     _cast: Cast | None = None
     _of: tuple[object, ...] = ()
     _spread: Spread | None = None
 
     def fleet(self, now: Snapshot) -> Fleet:
-        """Every member of every rod where it lies at that moment."""
+        """Every member of every rod, at its place at that moment."""
         of = (now.beliefs.draws, *now.rods.items(), *now.segments.items())
         if self._cast is None or self._of != of or self._spread is not now.spread:
             self._cast = cast_of(

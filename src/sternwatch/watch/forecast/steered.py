@@ -1,7 +1,7 @@
-"""A boat that is steered by her place: each member's way through its own water, and where its lures go over ground.
+"""A boat steered by her position: each member's track through its own water, and its lures' paths over ground.
 
-The chains live in the water, which drifts over the ground. A boat that keeps to a way over ground goes, for a member
-who believes in another current, another way through the water.
+The chains are in the water, which drifts over the ground. When a boat keeps to a track over ground, each member, with
+its own current, has another track through the water.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ Place2 = tuple[float, float]
 
 
 def transom_m(ground: Ground) -> Place2:
-    """Where the transom is now, in the plane of the soundings."""
+    """Place of the transom now, in the plane of the soundings."""
     return (
         ground.place_m[0] - ground.antenna_m * math.cos(ground.heading_rad),
         ground.place_m[1] - ground.antenna_m * math.sin(ground.heading_rad),
@@ -29,16 +29,16 @@ def transom_m(ground: Ground) -> Place2:
 
 
 def over_ground_m(path: Path, ground: Ground) -> Floats:
-    """(S, 2) where the transom goes over ground: north, east in the plane of the soundings."""
+    """(S, 2) the transom's track over ground: north, east in the plane of the soundings."""
     through = np.stack([path.north_m, path.east_m], axis=1)
     over: Floats = through + path.time_s[:, None] * np.array(ground.drift_m_s) + np.array(transom_m(ground))
     return over
 
 
 def aside_m(fleet: Fleet, path: Path, speed_m_s: float) -> Floats:
-    """(S, M, 2) how each member's way through the water leaves the nominal one, being the same over ground.
+    """(S, M, 2) each member's track through the water less the nominal one, for the same track over ground.
 
-    ``speed_m_s``: through the water now, as the nominal chain has it.
+    ``speed_m_s``: through the water now, for the nominal chain.
     """
     if fleet.velocity_m_s is None:
         return np.zeros((len(path.time_s), fleet.cast.members, 2))
@@ -47,7 +47,7 @@ def aside_m(fleet: Fleet, path: Path, speed_m_s: float) -> Floats:
 
 
 def lures_m(done: Run, fleet: Fleet, ground: Ground, rod: int, aside: Floats) -> Floats:
-    """(S, M, 3) the lure of a rod in the plane of the soundings, and its depth."""
+    """(S, M, 3) a rod's lure: north, east in the plane of the soundings, and depth."""
     node = int(body_nodes(done.cast, rod)[-1])
     lure = done.positions_m[:, :, rod, node].copy()
     drift = done.path.time_s[:, None, None] * np.array(ground.drift_m_s)
@@ -56,7 +56,7 @@ def lures_m(done: Run, fleet: Fleet, ground: Ground, rod: int, aside: Floats) ->
 
 
 def behind_m(lying: Fleet, rod: int, member: int = 0) -> Floats:
-    """Where the lure of a rod lies behind the boat on a long straight: astern, to starboard, depth."""
+    """Place of a rod's lure behind the boat on a long straight: astern, to starboard, depth."""
     row = member * lying.cast.rods + rod
     lure = lying.state.position_m[row, int(body_nodes(lying.cast, rod)[-1])]
     c, s = math.cos(lying.heading_rad), math.sin(lying.heading_rad)
@@ -65,7 +65,7 @@ def behind_m(lying: Fleet, rod: int, member: int = 0) -> Floats:
 
 
 def nears(over_m: Floats, dangers_m: tuple[tuple[Place2, float], ...]) -> bool:
-    """Whether a way over ground comes nearer to a danger than its margin."""
+    """Whether a track over ground comes nearer to a danger than its margin."""
     return any(
         float(np.hypot(over_m[:, 0] - place[0], over_m[:, 1] - place[1]).min()) < margin
         for place, margin in dangers_m

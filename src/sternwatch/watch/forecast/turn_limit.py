@@ -1,7 +1,7 @@
-"""The tightest turn to either side, and the slowest speed, that keep the risk of any crossing at or under a set one.
+"""Finds the tightest turn to each side, and the slowest speed, with a risk of any crossing within a set limit.
 
-Risk need not be monotone in radius or speed: what is reported is the smallest radius (the least speed) on a grid
-above which every one passes. All are tried with the same members (common random numbers).
+Risk need not be monotone in radius or speed. The result is the smallest radius (the least speed) on a grid above
+which all pass. All are tried with the same members (common random numbers).
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Limits, SideLimit, SpeedLimit
 
 RADII_M = (120.0, 100.0, 80.0, 60.0, 50.0, 40.0, 32.0, 25.0, 20.0, 15.0, 12.0)
-# Of the present speed.
+# Shares of the present speed.
 SPEED_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 HALF_CIRCLE_DEG = 180.0
 
 T = TypeVar("T")
-# A search hands back control after each run of the ensemble, and its result at the end.
+# A search yields after each run of the ensemble, and returns its result at the end.
 Search = Generator[None, None, T]
 
 
@@ -38,7 +38,7 @@ def side_limit(
     set_risk: float = RISK,
     radii_m: Sequence[float] = RADII_M,
 ) -> Search[SideLimit]:
-    """Half circles on ever smaller radii until one fails."""
+    """Try half circles of smaller and smaller radius until one fails."""
     tried: list[tuple[float, float]] = []
     passed: float | None = None
     limited_by = None
@@ -67,9 +67,9 @@ def slowest(
     set_risk: float = RISK,
     shares: Sequence[float] = SPEED_SHARES,
 ) -> Search[SpeedLimit]:
-    """Ever slower straight courses until lines cross or, where the depth of the bottom is known, something touches.
+    """Try slower and slower straight courses until lines cross or, over known bottom, something touches it.
 
-    ``on_bottom`` names rods fished on the bottom on purpose: they may touch.
+    ``on_bottom``: rods fished on the bottom on purpose; they may touch.
     """
     tried: list[tuple[float, float]] = []
     passed: float | None = None
@@ -90,7 +90,7 @@ def slowest(
 
 
 def touches(found: Risk, bottom_m: float | None, on_bottom: Container[str]) -> dict[str, float]:
-    """Rod by rod the share of members whose chain comes down to a level bottom."""
+    """For each rod the share of members whose chain touches a level bottom."""
     if bottom_m is None:
         return {}
     done = found.run
@@ -114,7 +114,7 @@ def search_limits(
     on_bottom: Container[str] = (),
     set_risk: float = RISK,
 ) -> Search[Limits]:
-    """Both sides and the slowest speed, from where the fleet lay at ``t_s``."""
+    """Search both sides and the slowest speed, from the fleet's place at ``t_s``."""
     port = yield from side_limit(fleet, "port", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
     starboard = yield from side_limit(fleet, "starboard", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
     slow = yield from slowest(
@@ -124,7 +124,7 @@ def search_limits(
 
 
 def finish(search: Search[T]) -> T:
-    """Run a search to its end at once."""
+    """Run a search to its end, and return its result."""
     while True:
         try:
             next(search)

@@ -1,4 +1,4 @@
-"""Turns and their limits in words. Light on purpose: the screen needs the words before the solver is loaded."""
+"""Turns and their limits in words. Imports little: the screen needs the words before the solver is loaded."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ def clock(seconds: float) -> str:
 
 
 def turn_name(turn_deg: float) -> str:
-    """A turn as it is called out, to starboard positive: "port U-turn"."""
+    """The name of a turn, to starboard positive: "port U-turn"."""
     side, angle = ("starboard" if turn_deg > 0 else "port"), round(abs(turn_deg))
     named = {180: "U-turn", 360: "full circle"}.get(angle, f"turn of {angle}°")
     return f"{side} {named}"
 
 
 def crossing_share(share: float, members: int) -> str:
-    """A share of the members: whole per cent, or "in none of 16", which is not zero."""
+    """A share of the members: whole per cent, or "in none of 16", which does not mean zero."""
     return f"{100 * share:.0f} %" if share > 0.0 else f"in none of {members}"
 
 
@@ -30,7 +30,7 @@ def unlikely_words(danger: str, share: float, members: int) -> str:
 
 
 def risk_words(risk: float) -> str:
-    """The risk that a limit is for: "risk ≤ 10 %"."""
+    """The risk of a limit: "risk ≤ 10 %"."""
     return f"risk ≤ {100 * risk:.0f} %"
 
 
