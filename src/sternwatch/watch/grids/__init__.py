@@ -1,1 +1,1 @@
-"""The room of imported bottoms: files of public depths read, kept compressed under the data folder, and asked."""
+"""The room of imported bottoms: reads files of public depths, keeps them compressed in the data folder."""

@@ -1,4 +1,4 @@
-"""Grids written as text: a header of lines, then rows of numbers from north to south."""
+"""Reads grids written as text: a header of lines, then rows of numbers from north to south."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _FIELDS = ("ncols", "nrows", "xllcorner", "xllcenter", "yllcorner", "yllcenter",
 
 
 def read_ascii_grid(path: Path) -> Raw:
-    """Read one. Raises GridError, OSError."""
+    """Read a text grid. Raises GridError, OSError."""
     head: dict[str, float] = {}
     with path.open(encoding="ascii", errors="replace") as lines:
         number, first = 0, ""
@@ -81,7 +81,7 @@ def _count(path: Path, head: dict[str, float], field: str) -> int:
 
 
 def _corner(path: Path, head: dict[str, float], axis: str, step: float) -> float:
-    """Place of the first node: files give the corner of its cell, or its centre."""
+    """Place of the first node. Files give the corner of its cell, or its centre."""
     if (centre := head.get(f"{axis}llcenter")) is not None:
         return centre
     corner = head.get(f"{axis}llcorner")

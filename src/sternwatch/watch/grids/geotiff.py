@@ -53,7 +53,7 @@ def read_geotiff(path: Path) -> Raw:
 
 
 def _placed(path: Path, tags: dict[int, object]) -> tuple[list[float], list[float], dict[int, int]]:
-    """Scale, tie point and keys. Raises GridError where it does not lie on latitude and longitude."""
+    """Scale, tie point and keys. Raises GridError for an image not on latitude and longitude."""
     scale, tie = _numbers(tags.get(_SCALE)), _numbers(tags.get(_TIE))
     if len(scale) < 2 or len(tie) < 6:
         raise GridError(

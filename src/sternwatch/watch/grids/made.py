@@ -1,4 +1,4 @@
-"""An invented bottom where the demo's evening lies: no lake looks like this, and it says so wherever it is shown."""
+"""An invented bottom for the place of the demo's evening. It is labelled as invented wherever it is shown."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _LEAST_M = 6.0
 
 
 def demo_bottom() -> LakeGrid:
-    """A gentle slope with one reef, about as the demo's invented sounder has it (0.7 m, standard deviation)."""
+    """A gentle slope with one reef, close to the demo's invented soundings (standard deviation 0.7 m)."""
     north = _SOUTH_M + _STEP_M * np.arange(_ROWS)[:, None]
     east = _WEST_M + _STEP_M * np.arange(_COLUMNS)[None, :]
     reef = 75.6 * np.exp(-((north + 242.0) ** 2 + (east - 1035.0) ** 2) / 230.0**2)

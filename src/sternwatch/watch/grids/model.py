@@ -1,4 +1,4 @@
-"""A grid of depths on latitude and longitude: as a file has it, and as it is kept with its datum and level."""
+"""A grid of depths on latitude and longitude: as read from a file, and as kept with its datum and level."""
 
 from __future__ import annotations
 
@@ -12,27 +12,27 @@ from sternwatch.watch.bottom.soundings import local_degrees
 Floats = NDArray[np.float64]
 
 MOST_CELLS = 60_000_000  # a quarter of a gigabyte while it is read
-MOST_BYTES = 1_000_000_000  # of a file to import
-DEEPEST_M = 2000.0  # deeper than any lake (Baikal 1642 m, memory): a greater number is no depth in metres
+MOST_BYTES = 1_000_000_000  # largest file to import
+DEEPEST_M = 2000.0  # deeper than any lake (Baikal 1642 m, memory): a larger number is not in metres
 
 
 class GridError(ValueError):
-    """A file that cannot be taken: one sentence with the file, the field and what would be accepted."""
+    """Raised for an unusable file: one sentence with the file, the field and what would be accepted."""
 
 
 @dataclass(frozen=True, slots=True)
 class Raw:
-    """What stands in a file: values at nodes, the first row the southernmost; nan where the file has none."""
+    """The content of a file: values at nodes, the southernmost row first; nan where the file has none."""
 
     south_deg: float
     west_deg: float
     north_step_deg: float
     east_step_deg: float
     values: NDArray[np.float32] = field(compare=False, repr=False)  # (rows, columns)
-    kind: str  # of the file, in words
+    kind: str  # the file's format, in words
 
     def checked(self, file: str) -> Raw:
-        """Itself, if it can lie on the earth. Raises GridError."""
+        """Return itself if its places exist on the earth. Raises GridError."""
         rows, columns = self.values.shape
         north = self.south_deg + self.north_step_deg * (rows - 1)
         east = self.west_deg + self.east_step_deg * (columns - 1)
@@ -52,13 +52,13 @@ class Raw:
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What is known of a kept grid beside its numbers."""
+    """What is known of a kept grid besides its numbers."""
 
     name: str
-    file: str  # that it came from, without its folder
+    file: str  # the file it came from, without its folder
     kind: str
-    datum: str  # to which its depths count, in the words of who imported it
-    level_m: float  # how far the lake stands above that datum
+    datum: str  # the zero of its depths, in the words of the person who imported it
+    level_m: float  # height of the lake above that datum
     south_deg: float
     west_deg: float
     north_step_deg: float
@@ -71,7 +71,7 @@ class About:
 
 @dataclass(frozen=True, slots=True)
 class LakeGrid:
-    """Depths below the datum at nodes, the first row the southernmost; nan on land and where there are none."""
+    """Depths below the datum at nodes, the southernmost row first; nan on land and where there are none."""
 
     about: About
     below_datum_m: NDArray[np.float32] = field(compare=False, repr=False)
@@ -82,7 +82,7 @@ class LakeGrid:
         return f"{made}{self.about.name}, {self.about.datum}, lake {self.about.level_m:+.2f} m"
 
     def depths_m(self, origin_deg: tuple[float, float], north_m: Floats, east_m: Floats) -> Floats:
-        """Depth below today's surface at (rows,) north by (columns,) east; nan where a corner about it has none."""
+        """Depth below today's surface at (rows,) north by (columns,) east; nan where a corner around it has none."""
         lat = np.array([local_degrees(origin_deg, (north, 0.0))[0] for north in north_m])
         lon = np.array([local_degrees(origin_deg, (0.0, east))[1] for east in east_m])
         a = self.about
@@ -100,17 +100,17 @@ class LakeGrid:
 
 
 def below_datum(raw: Raw, file: str, *, heights: bool, datum_m: float) -> NDArray[np.float32]:
-    """Depths below the datum of what stands in a file.
+    """Depths below the datum, from the values of a file.
 
     Parameters
     ----------
     heights
-        Its numbers are heights, up; else depths, down.
+        True: the numbers are heights, up; else depths, down.
     datum_m
-        Where the datum lies on the file's own scale: the height of the lake's datum in its heights (183.2 m, say),
-        or the depth in its depths, 0 as a rule.
+        The datum on the file's own scale: the height of the lake's datum among heights (183.2 m, say),
+        or its depth among depths, usually 0.
 
-    Raises GridError where nothing of it is water, or it is too deep for metres.
+    Raises GridError where none of it is water, or where it is too deep for metres.
     """
     depth = (np.float32(datum_m) - raw.values) if heights else (raw.values - np.float32(datum_m))
     with np.errstate(invalid="ignore"):

@@ -1,4 +1,4 @@
-"""NetCDF in its classic format, with latitude and longitude as variables of one dimension."""
+"""Reads NetCDF in its classic format, with latitude and longitude as variables of one dimension."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from sternwatch.watch.grids.model import MOST_CELLS, GridError, Raw
 
 _LAT, _LON = ("lat", "latitude", "y"), ("lon", "longitude", "x")
-_UNEVEN = 0.02  # of a step: what rounding leaves
+_UNEVEN = 0.02  # share of a step that rounding leaves
 
 
 def read_netcdf(path: Path, variable: str = "") -> Raw:
-    """Read one variable; where none is named, the only one on latitude and longitude. Raises GridError, OSError."""
+    """Read one variable; by default the only one on latitude and longitude. Raises GridError, OSError."""
     from scipy.io import netcdf_file
 
     try:
@@ -72,7 +72,7 @@ def _values(variable: Any, turned: bool) -> NDArray[np.float32]:
 def _upward(
     path: Path, values: NDArray[np.float32], axis: NDArray[np.float64], what: str, way: int
 ) -> tuple[NDArray[np.float32], float, float]:
-    """Values with an axis that grows, its beginning and its step."""
+    """Values on an ascending axis, with its beginning and its step."""
     if len(axis) < 2:
         raise GridError(f"{path.name}: {what} has {len(axis)} values; accepted are two or more")
     if axis[1] < axis[0]:

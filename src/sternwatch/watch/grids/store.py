@@ -1,4 +1,4 @@
-"""Imported grids on the disk: one compressed file each, under the data folder. Any of them can be deleted."""
+"""Imported grids on the disk: one compressed file for each, in the data folder. The user may delete any of them."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ from sternwatch.watch.picture.model import Session
 _log = logging.getLogger(__name__)
 SUFFIX = ".bottom.npz"
 MOST_KEPT_BYTES = 20_000_000
-_QUANTUM_M = 0.05  # finer than any survey tells
+_QUANTUM_M = 0.05  # finer than any survey
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,39}")
 
 
 def path_of(folder: Path, name: str) -> Path:
-    """The file of a name. Raises GridError where it is no name."""
+    """The file for a name. Raises GridError for an invalid name."""
     if _NAME.fullmatch(name) is None:
         raise GridError(
             f'"{name}" is no name for a grid; accepted are up to 40 letters, digits, spaces, dots and dashes, '
@@ -37,9 +37,9 @@ def path_of(folder: Path, name: str) -> Path:
 
 
 def keep(folder: Path, grid: LakeGrid) -> tuple[LakeGrid, int]:
-    """Write a grid; returns it as it was kept, and the bytes that it takes.
+    """Write a grid. Returns the grid as kept, and its size in bytes.
 
-    One that takes more than ``MOST_KEPT_BYTES`` is kept with cells twice as wide, as often as it needs.
+    Above ``MOST_KEPT_BYTES`` its cells are made twice as wide, repeatedly if needed.
     Raises OSError.
     """
     while True:
@@ -52,7 +52,7 @@ def keep(folder: Path, grid: LakeGrid) -> tuple[LakeGrid, int]:
 
 
 def load(path: Path) -> LakeGrid:
-    """Read a kept grid. Raises GridError where the file is not what was written."""
+    """Read a kept grid. Raises GridError for a damaged file."""
     try:
         with np.load(path, allow_pickle=False) as kept:
             about = About(**json.loads(str(kept["about"])))
@@ -74,7 +74,7 @@ def kept(folder: Path) -> list[Path]:
 
 
 def charts(folder: Path) -> list[LakeGrid]:
-    """All grids that can be read, the finest first; what cannot is logged, and said by ``bottom list``."""
+    """All readable grids, the finest first. Others are logged, and ``bottom list`` shows them."""
     found = []
     for path in kept(folder):
         try:
@@ -85,14 +85,14 @@ def charts(folder: Path) -> list[LakeGrid]:
 
 
 def charts_for(session: Session) -> list[LakeGrid]:
-    """The grids that a session's chart may use: the demo has an invented one, a practice lake none."""
+    """The grids for a session's chart. The demo has an invented one, a practice lake none."""
     if session is Session.DEMO:
         return [demo_bottom()]
     return [] if session is Session.PRACTICE else charts(data_dir() / "bottom")
 
 
 def _packed(grid: LakeGrid) -> bytes:
-    """Differences from cell to cell compress to about a byte."""
+    """Pack as differences from cell to cell, which compress to about a byte."""
     depth = grid.below_datum_m
     known = np.isfinite(depth)
     whole = np.where(known, np.rint(np.where(known, depth, 0.0) / _QUANTUM_M) + 1.0, 0.0).astype(np.uint16)
@@ -103,7 +103,7 @@ def _packed(grid: LakeGrid) -> bytes:
 
 
 def _coarser(grid: LakeGrid) -> LakeGrid:
-    """Means of two by two cells; the node lies in their middle."""
+    """Means of two by two cells; the node is in their middle."""
     a, depth = grid.about, grid.below_datum_m
     rows, columns = a.rows // 2, a.columns // 2
     four = depth[: 2 * rows, : 2 * columns].reshape(rows, 2, columns, 2)

@@ -1,4 +1,4 @@
-"""Grids as lists of points: longitude, latitude and a value on each line."""
+"""Reads grids as lists of points: longitude, latitude and a value on each line."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from sternwatch.watch.grids.model import MOST_CELLS, GridError, Raw
 Floats = NDArray[np.float64]
 MOST_POINTS = 20_000_000
 _HEADS = ("lon", "longitude", "x", "lat", "latitude", "y", "depth", "elevation", "z", "#", "%")
-_POINTS_A_CELL = 2.0  # where points lie on no lattice the cells are so wide that each has about so many
-_FILLED_CELLS = 2.5  # a hole further than this from every point stays one
+_POINTS_A_CELL = 2.0  # points on no lattice get cells so wide that each has about this many
+_FILLED_CELLS = 2.5  # a hole farther than this from every point stays a hole
 
 
 def read_xyz(path: Path) -> Raw:
-    """Read points on a lattice as they are; others are made into a grid. Raises GridError, OSError."""
+    """Read points on a lattice as they are, and make a grid of others. Raises GridError, OSError."""
     points: list[tuple[float, float, float]] = []
     with path.open(encoding="utf-8", errors="replace") as lines:
         for number, line in enumerate(lines, 1):
@@ -47,7 +47,7 @@ def read_xyz(path: Path) -> Raw:
 
 
 def _lattice(points: Floats) -> Raw | None:
-    """Points that lie on a lattice; None where they do not."""
+    """The grid of points that are on a lattice. None where they are not."""
     lons, lats = np.unique(np.round(points[:, 0], 9)), np.unique(np.round(points[:, 1], 9))
     cells = len(lons) * len(lats)
     if len(lons) < 2 or len(lats) < 2 or cells > min(MOST_CELLS, 20 * len(points)):
@@ -69,7 +69,7 @@ def _lattice(points: Floats) -> Raw | None:
 
 
 def _scattered(path: Path, points: Floats) -> Raw:
-    """Means of the points in square cells, straight between them, nothing further out."""
+    """Means of the points in square cells, linear between them, and nothing farther out."""
     from scipy.interpolate import LinearNDInterpolator
     from scipy.ndimage import distance_transform_edt
 
