@@ -6,5 +6,5 @@ SI units throughout. Nothing here reads a file or knows a pydantic model.
 
 from sternwatch.places import set_numba_cache
 
-# Before any module of this package imports numba: the cache must lie where the user may write.
+# Before any module of this package imports numba: the cache must be in a folder that the user may write.
 set_numba_cache()

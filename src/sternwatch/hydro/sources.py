@@ -1,8 +1,8 @@
-"""The one bibliography: every work that code, tests and screens cite. The physics cites keys in square brackets.
+"""The bibliography: every work that code, tests and screens cite. The physics cites keys in square brackets.
 
-``MEMORY`` marks, work by work, what is written from memory: a title, volume or page that nothing at hand confirms.
-What is not marked was compared with how others cite the same work. The figures taken from a work are another matter:
-where they stand, it says whether they were read in print.
+For each work ``MEMORY`` marks what is written from memory: a title, volume or page that nothing at hand confirms.
+Unmarked entries were compared with how others cite the same work. Whether the figures taken from a work were read
+in print is said beside the figures.
 """
 
 from __future__ import annotations

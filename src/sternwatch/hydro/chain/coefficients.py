@@ -1,4 +1,4 @@
-"""Force coefficients, one formula of a named work a function, each with its range.
+"""Force coefficients: each function is one formula of a named work, with its range.
 
 Keys in square brackets are those of ``sources.REFERENCES``.
 """
@@ -12,7 +12,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-# Normal-force coefficient of a disc-like plate (aspect ratio 4/pi) against its angle to the stream, degrees.
+# Normal-force coefficient of a disc-like plate (aspect ratio 4/pi) by its angle to the stream, degrees.
 # 10-30: low-aspect-ratio plate data [Ortiz 2015]; 35-60: from memory, within 15 %; 90: disc [Hoerner 1965].
 PLATE_ANGLE_DEG: Final = (0.0, 10.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 60.0, 90.0)
 PLATE_CN: Final = (0.0, 0.38, 0.84, 1.13, 1.43, 1.50, 1.50, 1.40, 1.20, 1.15)
@@ -26,8 +26,8 @@ def cn(re: float) -> float:
     """Normal drag coefficient of a smooth cylinder at cross-flow Reynolds number ``re`` [-].
 
     1.18 + 6.8 Re^-0.89 + 1.96 Re^-1/2 - 0.0004 Re / (1 + 3.64e-7 Re^2), Sucker and Brauer's correlation as printed
-    in [White 1991]; within 4 % of [Wieselsberger 1921] from 196 to 2270. Valid to Re 2e5. Below Re 1 it is held: the
-    drag of a line that hardly moves is nothing, and an unbounded coefficient would make its derivative unbounded.
+    in [White 1991]; within 4 % of [Wieselsberger 1921] from 196 to 2270. Valid to Re 2e5. Below Re 1 it is constant:
+    a line that hardly moves has no drag, and an unbounded coefficient would make the derivative of drag unbounded.
     """
     re = max(re, 1.0)
     return (
@@ -37,7 +37,7 @@ def cn(re: float) -> float:
 
 @njit(cache=True, inline="always")
 def cn_and_slope(re: float) -> tuple[float, float]:
-    """``cn`` and its derivative with respect to ``re`` (zero where it is held, below Re 1)."""
+    """``cn`` and its derivative with respect to ``re`` (zero below Re 1, where ``cn`` is constant)."""
     if re <= 1.0:
         return 1.18 + 6.8 + 1.96 - 0.0004 / (1.0 + 3.64e-7), 0.0
     power = 6.8 * math.exp(-0.89 * math.log(re))
@@ -49,7 +49,7 @@ def cn_and_slope(re: float) -> tuple[float, float]:
 
 
 def _monotone_slopes(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Knot slopes of the monotone piecewise cubic [Fritsch Carlson 1980], weighted harmonic means."""
+    """Knot slopes of the monotone piecewise cubic [Fritsch Carlson 1980]: weighted harmonic means."""
     step = np.diff(x)
     chord = np.diff(y) / step
     slope = np.zeros_like(x)
@@ -72,7 +72,7 @@ _SLOPE: Final = _monotone_slopes(_ANGLE, _CN)
 def plate_cn_and_slope(angle_rad: float) -> tuple[float, float]:
     """Normal-force coefficient of an inclined disc [-] and its derivative [1/rad] at ``angle_rad`` to the stream.
 
-    Monotone piecewise cubic (C1, no overshoot between the knots) through ``PLATE_CN``; odd in the angle, and held
+    Monotone piecewise cubic (C1, no overshoot between the knots) through ``PLATE_CN``; odd in the angle, constant
     beyond square to the stream. Within 15 %.
     """
     sign = 1.0

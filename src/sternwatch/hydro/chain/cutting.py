@@ -1,10 +1,10 @@
-"""Into how many segments a chain is cut, and which of its Lines gets them.
+"""Decides how many segments a chain is cut into, and which of its Lines get them.
 
-Straight segments make a chain too shallow where drag bends it much: in a tight turn, where line that weighs something
-sinks slack, and most of all behind an inside board, whose own line crumples. The errors below are those of the end's
+Straight segments make a chain too shallow where drag bends it much: in a tight turn, where a heavy line sinks
+slack, and most of all behind an inside board, whose own line crumples. The errors below are those of the end's
 depth in a half circle of 20 m radius at 1 m/s with the boat yawing by 6 degrees, measured against four times as many
-segments; they grow with a Line's length and fall with the number of its segments as written there. Every next segment
-goes to the Line whose error is the largest, until none is larger than ALLOWED_M.
+segments. They grow with a Line's length and fall with the number of its segments by the given powers. Each further
+segment goes to the Line with the largest error, until no error is larger than ALLOWED_M.
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ from typing import Final
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
 
 TAUT: Final = 12  # segments of a chain that is taut in every turn: within 0.1 m of its continuum
-ALLOWED_M: Final = 0.2  # of one Line; errors of a chain's Lines do not all come at the same moment
+ALLOWED_M: Final = 0.2  # of one Line; the errors of a chain's Lines do not all occur at the same moment
 MOST: Final = 100
 
-# Towing speed at which a line's bending length is reckoned [m/s]; that length hardly depends on it.
+# Towing speed for computing a line's bending length [m/s]; the length hardly depends on it.
 _NOMINAL_M_S: Final = 1.1
 _HEAVY_N_M: Final = 0.005  # between nylon of 0.5 mm (0.0003) and lead-core (0.02)
 
@@ -28,20 +28,20 @@ _HEAVY: Final = 6.3e-4  # times L^2.5 / n^2
 _SLACK_LEADER: Final = 0.15  # times L^2 / n^2
 _SLACK_TO_BOARD: Final = 0.25  # times L / n
 _LIGHT_BEFORE_HEAVY: Final = 0.05  # times L / n
-# Light line that only a lure pulls sinks slack as heavy line does, slower.
+# Light line that only a lure pulls sinks slack too, but slower than heavy line.
 _LIGHT_BEHIND_BOARD: Final = 4e-2  # times L^2.5 / n^2
 _LIGHT: Final = 1.4e-2  # times L^2.5 / n^2
-_SHORT_M: Final = 15.0  # of light line that no board crumples: as good as taut
+_SHORT_M: Final = 15.0  # of light line that no board crumples: nearly taut
 
 
 def _pull_N(body: Body, density_kg_m3: float) -> float:
-    """Roughly what a body pulls at _NOMINAL_M_S."""
+    """Rough pull of a body at _NOMINAL_M_S."""
     area = max(body.drag_area_m2 + body.lift_area_m2, 1.5 * body.plate_area_m2)
     return 0.5 * density_kg_m3 * area * _NOMINAL_M_S**2 + abs(body.wet_weight_N)
 
 
 def _drag_N_m(line: Line, density_kg_m3: float) -> float:
-    """Roughly the normal drag of a metre of line at _NOMINAL_M_S."""
+    """Rough normal drag of a metre of line at _NOMINAL_M_S."""
     return 0.5 * density_kg_m3 * 1.3 * line.diameter_m * _NOMINAL_M_S**2
 
 
@@ -50,7 +50,7 @@ def _is_board(item: Line | Body) -> bool:
 
 
 def _sinking(chain: Chain, density_kg_m3: float) -> int:
-    """Index in ``chain.items`` of the outermost heavy Line that little pulls taut, or of a light one; -1: none."""
+    """Index in ``chain.items`` of the outermost heavy Line under little pull, else of a light one; -1: none."""
     pull, found, light = 0.0, -1, -1
     for at in range(len(chain.items) - 1, -1, -1):
         item = chain.items[at]
@@ -68,7 +68,7 @@ def _sinking(chain: Chain, density_kg_m3: float) -> int:
 
 
 def _sinking_counts(chain: Chain, sinking: int, segments: int | None) -> list[int]:
-    """Segments of each Line of a chain with heavy line that goes slack; ``segments`` in all, None: as it takes."""
+    """Segments of each Line of a chain whose heavy line goes slack. ``segments``: in all; None: as needed."""
     boards = [i for i, item in enumerate(chain.items) if _is_board(item)]
     laws: list[tuple[float, float]] = []  # the error with one segment, and the power of n
     for at, item in enumerate(chain.items):
@@ -100,8 +100,8 @@ def _sinking_counts(chain: Chain, sinking: int, segments: int | None) -> list[in
 
 
 def _taut_counts(chain: Chain, segments: int, density_kg_m3: float) -> list[int]:
-    """One segment each; a second where the Line is longer than three times the length over which drag bends it, pull
-    over normal drag; then always the next where segments are longest.
+    """One segment for each Line, and a second where the Line is longer than three times its bending length (pull
+    over normal drag). Each further segment goes where segments are longest.
     """
     counts: list[int] = []
     lengths: list[float] = []
@@ -124,7 +124,7 @@ def _taut_counts(chain: Chain, segments: int, density_kg_m3: float) -> list[int]
 
 
 def counts_of(chain: Chain, segments: int, density_kg_m3: float) -> Sequence[int]:
-    """How many of ``segments`` segments each Line gets, from the tip outward; at least one each."""
+    """How many of ``segments`` segments each Line gets, from the tip outward; at least one."""
     sinking = _sinking(chain, density_kg_m3)
     if sinking < 0:
         return _taut_counts(chain, segments, density_kg_m3)
@@ -132,7 +132,7 @@ def counts_of(chain: Chain, segments: int, density_kg_m3: float) -> Sequence[int
 
 
 def advised_segments(chain: Chain, density_kg_m3: float) -> int:
-    """As many segments as a chain needs in a turn of 20 m radius: TAUT, or more where heavy line goes slack in it."""
+    """The segments that a chain needs in a turn of 20 m radius: TAUT, or more where heavy line goes slack."""
     sinking = _sinking(chain, density_kg_m3)
     if sinking < 0:
         return TAUT

@@ -1,4 +1,4 @@
-"""The force of water on a metre of line and on a body, with full derivatives: what both solvers share.
+"""The force of water on a metre of line and on a body, with full derivatives. Both solvers use it.
 
 Axes: z down, surface at z = 0. ``r`` and ``u`` are velocities of the water relative to the thing [m/s]. All
 functions are compiled and work on scalars. Keys in square brackets are those of ``sources.REFERENCES``.
@@ -18,7 +18,7 @@ from sternwatch.hydro.chain.model import Body, BodyKind, Line
 
 GRAVITY_M_S2: Final = 9.80665
 
-# Columns of a line's numbers: what a metre of it carries, the water's density and viscosity multiplied in.
+# Columns of a line's numbers, for one metre of line; they include the water's density and viscosity.
 LINE_FIELDS: Final = 8
 L_NORMAL: Final = 0  # 0.5 rho d x drag factor; times Cn |u_n| u_n [N/m]
 L_CN: Final = 1  # Cn as given, or negative: from the Reynolds number
@@ -26,7 +26,7 @@ L_RE: Final = 2  # d / nu: Reynolds number per cross-flow speed [s/m]
 L_TANGENT: Final = 3  # 0.5 rho pi d Ct; times |u_t| u_t [N/m]
 L_WET: Final = 4  # submerged weight [N/m]
 L_DRY: Final = 5  # weight in air [N/m]
-L_MASS: Final = 6  # mass with the water it displaces once more, its added mass [kg/m]
+L_MASS: Final = 6  # mass plus added mass, which is that of the water it displaces [kg/m]
 L_STIFF: Final = 7  # axial stiffness EA [N]
 
 # Columns of a body's numbers.
@@ -36,15 +36,15 @@ B_WET: Final = 1  # submerged weight [N]
 B_DRY: Final = 2  # weight in air [N]
 B_MASS: Final = 3  # with added mass [kg]
 B_DRAG: Final = 4  # 0.5 rho Cd A; times |r| r
-B_FLAT: Final = 5  # what a lifting body's drag gains when the flow is vertical, as B_DRAG
+B_FLAT: Final = 5  # what a lifting body's drag gains in vertical flow, like B_DRAG
 B_LIFT: Final = 6  # 0.5 rho C_L A
 B_COS: Final = 7  # of the roll
 B_SIN: Final = 8
 B_SIDE: Final = 9
 B_BUOYANCY: Final = 10  # board, wholly under [N]
-B_HEIGHT: Final = 11  # over which it enters the water [m]
+B_HEIGHT: Final = 11  # height over which it enters the water [m]
 
-# s = sqrt(r.r + this) keeps every force differentiable at rest [m2/s2].
+# s = sqrt(r.r + this) makes every force differentiable at rest [m2/s2].
 _REST: Final = 1e-6
 
 
@@ -99,7 +99,7 @@ def body_numbers(body: Body, density_kg_m3: float) -> NDArray[np.float64]:
 def current_at(
     depths: NDArray[np.float64], current: NDArray[np.float64], z: float
 ) -> tuple[float, float, float, float]:
-    """Water velocity (north, east) at depth z and its slope; held beyond the profile's ends."""
+    """Water velocity (north, east) at depth z and its slope; constant beyond the profile's ends."""
     k = depths.shape[0]
     if k == 0:
         return 0.0, 0.0, 0.0, 0.0
@@ -158,8 +158,8 @@ def _cn_table() -> NDArray[np.float64]:
     return both
 
 
-# The correlation's powers would be a third of the kernel's time. Cubics between these values are within 6e-4 of it
-# (relative) up to Re 4, 3e-5 beyond: a thousandth of its own error.
+# The correlation's powers would take a third of the kernel's time. Cubics between these values are within 6e-4 of
+# it (relative) up to Re 4, 3e-5 beyond: a thousandth of its own error.
 _PER_ROOT: Final = 4.0
 _CN_TABLE: Final = _cn_table()
 _CN_HELD: Final = float(_CN_TABLE[0, 0])
@@ -167,7 +167,7 @@ _CN_HELD: Final = float(_CN_TABLE[0, 0])
 
 @njit(cache=True, error_model="numpy", inline="always")
 def normal_law(normal: float, given: float, re: float, q: float) -> tuple[float, float]:
-    """The normal drag of a metre is c1 u_n; (c1, c2) at cross-flow speed q, its derivative c1 1 + c2 u_n u_n^T.
+    """(c1, c2) at cross-flow speed q: the normal drag of a metre is c1 u_n, its derivative c1 1 + c2 u_n u_n^T.
 
     ``normal``, ``given`` and ``re`` are the line's numbers L_NORMAL, L_CN and L_RE.
     """
@@ -196,7 +196,7 @@ def normal_law(normal: float, given: float, re: float, q: float) -> tuple[float,
 
 @njit(cache=True, error_model="numpy")
 def body_force(body: NDArray[np.float64], rx: float, ry: float, rz: float, z: float) -> tuple[float, float, float]:
-    """Everything but inertia and line that acts on a body at depth z in the relative flow r [N].
+    """The force [N] on a body at depth z in the relative flow r, without inertia and the pull of lines.
 
     Ball, weight, attractor, lure: weight and 0.5 rho Cd A |r| r. Diver and lipped plug add the lift (from memory,
     made well posed: C1, none at rest, none in vertical flow), with s^2 = r.r + 1e-6, c = |r_h|/s and g(c) = 1 from
@@ -205,8 +205,8 @@ def body_force(body: NDArray[np.float64], rx: float, ry: float, rz: float, z: fl
         F_L = 0.5 rho A C_L g [cos(roll) (s^2 z^ - r_z r) + sin(roll) s (r x z^)] / c
         F_D = 0.5 rho A [C_D + (1.12 - C_D)(1 - g)] s r
 
-    Board: sideways lift and drag of the horizontal flow, buoyancy by a smooth step over its height. A body above the
-    surface has its weight in air and no flow; the change is smooth over its height.
+    Board: sideways lift and drag of the horizontal flow, and buoyancy that sets in smoothly over its height. A body
+    above the surface has its weight in air and no flow; the change is smooth over its height.
     """
     kind = int(body[B_KIND])
     h = body[B_HEIGHT]
@@ -220,7 +220,7 @@ def body_force(body: NDArray[np.float64], rx: float, ry: float, rz: float, z: fl
         drag = body[B_DRAG] * flat
         fx = lift * ry + drag * rx
         fy = -lift * rx + drag * ry
-        # None in steady towing, where r_z is 0: keeps a board that bobs from bobbing for ever.
+        # Damps a board that bobs; it is zero in steady towing, where r_z is 0.
         fz = body[B_DRAG] * s * rz
     else:
         drag = body[B_DRAG] * s

@@ -1,4 +1,4 @@
-"""Which lines of a chain count as tackle when distances are required: the leaders between its bodies."""
+"""Which lines of a chain count as tackle for required distances: the leaders between its bodies."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from typing import Final
 
 from sternwatch.hydro.chain.model import Chain, Line
 
-# Line between two pieces of tackle counts as tackle up to this length: leaders are tied shorter than a boat is long,
-# leads to a downrigger's lure and weighted line behind a board may be longer and are bare line.
+# Line between two pieces of tackle counts as tackle up to this length. Leaders are shorter than a boat. Longer line,
+# such as the lead to a downrigger's lure or weighted line behind a board, is bare line.
 LEADER_M: Final = 10.0
 
 
 def leaders(chain: Chain, segments: list[int]) -> list[bool]:
-    """Which of a chain's segments count as tackle; ``segments`` of each Line in turn."""
+    """Which of a chain's segments count as tackle. ``segments``: how many each Line has, in order."""
     flags: list[bool] = []
     stretch: list[int] = []  # segments since the last body
     length, seen, line = 0.0, False, 0

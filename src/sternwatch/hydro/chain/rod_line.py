@@ -1,13 +1,13 @@
 """The rod's own line to a downrigger release: a neutral line at constant tension in the stream.
 
-Without weight and tangential drag the tension is the rod's pull all along, and the normal drag R sin^2 of a uniform
-flow of speed U bends the line into a catenary [Zajac 1957]: with X across the flow and Y along it, in their plane,
+Without weight and tangential drag the tension equals the rod's pull everywhere. The normal drag R sin^2 of a uniform
+flow of speed U bends the line into a catenary [Zajac 1957]. With X across the flow and Y along it, in their plane,
 
     Y' = sinh((X - X0) / a),   a = pull / R,   R = 0.5 rho Cn d U^2
 
-Above the surface the line is straight. The flow is taken as uniform and Cn at the cross-flow of the chord; where
-they are, the curve is exact. Elsewhere the flow is weighted towards the ball as the load on a taut string counts
-for the slope at its end (1 - s/L).
+Above the surface the line is straight. The curve is exact for a uniform flow and for Cn at the cross-flow of the
+chord. In any other flow, the mean flow weights the ball's end most (1 - s/L), as loads on a taut string count
+for the slope at its end.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ from numba import njit
 from sternwatch.hydro.chain.forces import current_at, normal_law
 from sternwatch.hydro.chain.rows import R_CN, R_NORMAL, R_PULL, R_RE, Floats
 
-_ROUNDS: Final = 4  # of the wetted end: each cuts its error by the ratio of air to line out
-_STRAIGHT: Final = 1e-6  # span over a, below which the line is taken as straight
-_STEEPEST: Final = 3.0  # |asinh slope| kept: a pull too weak to hold the line would have it streaming aft
+_ROUNDS: Final = 4  # iterations for the wetted end: each reduces its error by the ratio of line in air to line out
+_STRAIGHT: Final = 1e-6  # below this ratio of span to a the line counts as straight
+_STEEPEST: Final = 3.0  # largest |asinh slope|: under too weak a pull the line would stream aft
 
 
 @njit(cache=True, error_model="numpy")
@@ -41,7 +41,7 @@ def catenary_slopes(across: float, along: float, a: float) -> tuple[float, float
 def rod_flow(
     depths: Floats, current: Floats, depth: float, bx: float, by: float, bz: float, tx: float, ty: float, tz: float
 ) -> tuple[float, float, float]:
-    """The one relative flow that stands for a rod line's, by the velocities of ball (b) and tip (t)."""
+    """The mean relative flow of a rod line, from the velocities of ball (b) and tip (t)."""
     near_x, near_y, _nx, _ny = current_at(depths, current, depth)
     half_x, half_y, _hx, _hy = current_at(depths, current, 0.5 * depth)
     third = 1.0 / 3.0
@@ -89,7 +89,7 @@ def rod_curve(rod: Floats, ball: Floats, tip: Floats, ux: float, uy: float, uz: 
                 ex, ey, ez = (px + second * fx) * inv, (py + second * fy) * inv, (pz + second * fz) * inv
                 out[6], out[7] = first, second
         if surfaced and ez < -0.05:
-            # The dry part runs straight on from the wetted end to the tip.
+            # The dry part is straight from the wetted end to the tip.
             back = tip[2] / ez
             sx, sy = tip[0] - back * ex, tip[1] - back * ey
     out[3], out[4], out[5] = sx, sy, sz
@@ -115,7 +115,7 @@ def rod_curves(rod: Floats, balls: Floats, tips: Floats, flows: Floats, out: Flo
         grown = math.asinh(curve[7]) - first if bent else 0.0
         start = math.sqrt(1.0 + curve[6] ** 2) if bent else 0.0
         for k in range(points):
-            # The last but the tip: evenly across the flow, from the wetted end (k = 1) to the ball.
+            # All points but the tip: evenly across the flow, from the wetted end (k = 1) to the ball.
             share = (points - 1 - k) / max(points - 2, 1)
             for j in range(3):
                 straight = curve[3 + j] - ball[j]
@@ -130,7 +130,7 @@ def rod_curves(rod: Floats, balls: Floats, tips: Floats, flows: Floats, out: Flo
 def rod_line_curves(rod: Floats, balls_m: Floats, tips_m: Floats, flows_m_s: Floats, points: int = 9) -> Floats:
     """(m, points, 3) of a rod line (``Rows.rod`` of its row) from tip to ball, at m moments.
 
-    ``flows_m_s`` (m, 3): the water's velocity relative to it; the boat's, reversed, where nothing better is known.
+    ``flows_m_s`` (m, 3): the water's velocity relative to it. Where nothing better is known, the boat's, reversed.
     """
     balls, tips, flows = (
         np.ascontiguousarray(a, dtype=np.float64).reshape(-1, 3) for a in (balls_m, tips_m, flows_m_s)

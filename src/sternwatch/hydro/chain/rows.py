@@ -1,7 +1,7 @@
-"""Chains packed into padded arrays, one row a chain: what the transient kernel is given.
+"""Packs chains into padded arrays for the transient kernel, one row for each chain.
 
 A row's nodes run from the rod tip (node 0) outward; segment k joins nodes k and k + 1. Every Line has at least one
-segment, every Body a node. Padding nodes lie behind the last real one; padding bodies have node -1.
+segment, every Body a node. Padding nodes come after the last real one; padding bodies have node -1.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ R_RE = 3  # d / nu [s/m]
 
 @dataclass(frozen=True)
 class Flow:
-    """Water velocity relative to the surface water: [north, east] at depths, piecewise linear, held beyond the ends.
+    """Water velocity relative to the surface water: [north, east] at depths, linear between, constant outside.
 
     ``depths_m`` (k,) increasing; ``velocity_m_s`` (k, 2), or (rows, k, 2) where rows have their own.
     """
@@ -38,7 +38,7 @@ class Flow:
     velocity_m_s: Floats
 
     def __post_init__(self) -> None:
-        # Arrays of its own, for a read-only or strided one would have the kernel compiled again for it.
+        # Copies: for a read-only or strided array the kernel would compile again.
         depths = np.array(self.depths_m, dtype=np.float64, order="C")
         velocity = np.array(self.velocity_m_s, dtype=np.float64, order="C")
         if depths.ndim != 1 or velocity.shape[-2:] != (len(depths), 2) or velocity.ndim not in (2, 3):
@@ -56,7 +56,7 @@ class Flow:
         return velocity
 
     def at(self, depth_m: Floats) -> Floats:
-        """Velocity (..., 3) at depths (...); only where all rows share one profile."""
+        """Velocity (..., 3) at depths (...). Needs one profile for all rows."""
         out = np.zeros((*np.shape(depth_m), 3))
         if len(self.depths_m):
             for axis in range(2):
@@ -69,18 +69,18 @@ STILL = Flow(np.zeros(0), np.zeros((0, 2)))
 
 @dataclass(frozen=True)
 class Rows:
-    """Padded arrays; n rows, N nodes, S = N - 1 segments, B bodies at most. Read-only by convention."""
+    """Padded arrays: n rows, N nodes, S = N - 1 segments, at most B bodies. Read-only by convention."""
 
     n_nodes: Ints  # (n,) the tip counts
     arc_m: Floats  # (n, N) unstretched arc length of each node from the tip; padding repeats the last
     rest_m: Floats  # (n, S) unstretched length of each segment
     line: Floats  # (n, S, LINE_FIELDS)
-    first_segments: Ints  # (n,) how many segments the first Line has
+    first_segments: Ints  # (n,) number of segments of the first Line
     body: Floats  # (n, B, BODY_FIELDS)
     body_node: Ints  # (n, B) node of the i-th Body in chain order, or -1
     node_body: Ints  # (n, N) the inverse, or -1
     tip_m: Floats  # (n, 3) rod tips in boat axes
-    rod_node: Ints  # (n,) node that a rod line pulls at, or -1
+    rod_node: Ints  # (n,) node at which a rod line pulls, or -1
     rod: Floats  # (n, ROD_FIELDS)
     rod_tip_m: Floats  # (n, 3) its tip in boat axes
     density_kg_m3: float
@@ -95,7 +95,7 @@ class Rows:
         return int(self.arc_m.shape[1])
 
     def take(self, indices: Sequence[int] | Ints) -> Rows:
-        """The rows named, in that order (again and again if an index repeats)."""
+        """The given rows in that order; an index may repeat."""
         at = np.asarray(indices, dtype=np.int64)
         arrays = {f.name: getattr(self, f.name)[at] for f in fields(self) if f.name not in _SHARED}
         return replace(self, **arrays)
@@ -124,7 +124,7 @@ def _check(number: int, chain: Chain) -> None:
 def pack(
     chains: Sequence[Chain], *, segments: int | Sequence[int] = 12, density_kg_m3: float, viscosity_m2_s: float
 ) -> Rows:
-    """Chains as rows of ``segments`` segments each, one number or one a chain (more where it has more Lines).
+    """Chains as rows of ``segments`` segments: one number for all, or one for each (more where it has more Lines).
 
     Raises ValueError for a chain that does not begin with a Line, has neighbouring Bodies or two rod lines, or a
     Line without length, diameter, mass or stiffness.

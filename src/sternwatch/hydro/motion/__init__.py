@@ -1,1 +1,1 @@
-"""The room of motion: chains stepped through time. Import `fleet` and `report`; the rest is compiled inside."""
+"""The room of motion: steps chains through time. Import `fleet` and `report`; the rest is compiled code."""

@@ -1,7 +1,7 @@
-"""How chains move: lumped nodes, implicit, second order, every chain of every scenario in one call.
+"""Moves chains: lumped nodes, an implicit second-order method, every chain of every scenario in one call.
 
 Positions are in earth axes (north, east, down) in a frame that drifts with the surface water. Line inertia is
-included, with the added mass of its cross-flow (as much as the water displaced) in every direction, which is exact
+included. The added mass of cross-flow (that of the water displaced) counts in every direction, which is exact
 across the line and negligible along it.
 """
 
@@ -24,16 +24,16 @@ Bools = NDArray[np.bool_]
 OK: Final = 0
 FAILED: Final = 1
 
-# A node's last move counts as the error left, though Newton's next would be its square: this keeps positions within
-# a millimetre of the converged ones.
+# A node's last move counts as its error, although Newton's next move would be about the square of it. This keeps
+# positions within a millimetre of the converged ones.
 EFFORT: Final = Effort(iterations=25, tolerance_m=3e-4)
 
 
 @dataclass
 class State:
-    """Where chains are and what the next step must know; n rows, N nodes, S segments. ``copy`` is a checkpoint.
+    """Where chains are, and what the next step needs; n rows, N nodes, S segments. ``copy`` is a checkpoint.
 
-    Stepping a copy gives the same numbers to the last bit. Padding nodes lie on the last real one.
+    A copy steps to the same numbers, to the last bit. Padding nodes are at the last real one.
     """
 
     position_m: Floats  # (n, N, 3)
@@ -41,10 +41,10 @@ class State:
     velocity_m_s: Floats  # (n, N, 3)
     velocity_before_m_s: Floats  # (n, N, 3)
     tension_N: Floats  # (n, S)
-    rest_m: Floats  # (n, S) unstretched lengths now: the first Line's change as it is let out
+    rest_m: Floats  # (n, S) unstretched lengths now; letting out changes the first Line's
     step_s: Floats  # (n,) length of the last step
-    owed_s: Floats  # (n,) time that steps failed to cover; the next one tries to
-    failed: Bools  # (n,) the last step did not converge: the position is an old one and not to be shown
+    owed_s: Floats  # (n,) time that failed steps did not cover; the next step includes it
+    failed: Bools  # (n,) the last step did not converge: the position is old and must not be shown
 
     def __len__(self) -> int:
         return int(self.position_m.shape[0])
@@ -57,12 +57,12 @@ class State:
         return self.position_m[row], self.before_m[row], self.velocity_m_s[row], self.velocity_before_m_s[row]
 
     def take(self, indices: Sequence[int] | Ints) -> State:
-        """A copy of the rows named, in that order; an index may repeat."""
+        """A copy of the given rows in that order; an index may repeat."""
         at = np.asarray(indices, dtype=np.int64)
         return State(*(getattr(self, f.name)[at].copy() for f in fields(self)))
 
     def put(self, row: int, other: State, other_row: int = 0) -> None:
-        """Row ``row`` becomes ``other``'s row: of a chain with as many nodes (padding may differ)."""
+        """Set row ``row`` to a row of ``other``: a chain with as many nodes (padding may differ)."""
         for f in fields(self):
             mine, its = getattr(self, f.name)[row], getattr(other, f.name)[other_row]
             if mine.ndim == 0:
@@ -106,7 +106,7 @@ def _drive(
     rows: Rows, state: State, tips_m: Floats, dt_s: Floats, flow: Flow, rod_tips_m: Floats | None, rates: Floats,
     effort: Effort, every: int, out: Samples,
 ) -> None:  # fmt: skip
-    """Check shapes and hand everything to the kernel; a single step may leave out the axis of steps."""
+    """Check shapes and call the kernel. A single step may omit the axis of steps."""
     n = len(rows)
     shape = (len(dt_s), n, 3)
     given = np.asarray(tips_m, dtype=np.float64)
@@ -135,7 +135,7 @@ def _rod_tips(rows: Rows, given: Floats | None, shape: tuple[int, ...]) -> Float
 
 
 def _checked(what: str, given: Floats, shape: tuple[int, ...]) -> Floats:
-    # Writable too: numba compiles anew for a read-only array.
+    # Writable too: numba compiles again for a read-only array.
     array: Floats = np.require(given, np.float64, ["C", "W"])
     if array.shape != shape:
         raise ValueError(f"{what} must be {shape}, not {array.shape}")
@@ -153,11 +153,11 @@ def step(
     length_rate_m_s: Floats | None = None,
     effort: Effort = EFFORT,
 ) -> Ints:
-    """All chains on by ``dt_s``, their tips at ``tips_m`` (n, 3) at its end; in place. Status (n,): OK or FAILED.
+    """Advance all chains by ``dt_s`` in place, tips at ``tips_m`` (n, 3) at its end. Status (n,): OK or FAILED.
 
-    A row whose step does not converge, or whose tip is not a finite number, keeps its last good place, is flagged
-    ``failed``, and makes up for the time with the next step. ``length_rate_m_s`` (n,): line let out (positive) or
-    reeled in at the tip; the first Line's nodes are laid anew when its first segment passes its limits.
+    A row fails when its step does not converge or its tip is not finite. It then keeps its last good place, is
+    marked ``failed``, and covers the lost time with its next step. ``length_rate_m_s`` (n,): line let out (positive)
+    or reeled in at the tip. The first Line gets new nodes when its first segment passes its limits.
     """
     n = len(rows)
     if not dt_s > 0.0:
@@ -178,13 +178,13 @@ def step(
 
 @dataclass(frozen=True)
 class Track:
-    """What ``run`` gives: a sample at the end of each ``out_every`` steps."""
+    """The result of ``run``: a sample at the end of each ``out_every`` steps."""
 
-    positions_m: Floats  # (samples, n, N, 3); padding nodes lie on the last real one
+    positions_m: Floats  # (samples, n, N, 3); padding nodes are at the last real one
     tensions_N: Floats  # (samples, n, S)
     status: Ints  # (samples, n) OK, or FAILED where a step since the last sample did not converge
     state: State  # at the end
-    iterations: int  # Newton's, in all
+    iterations: int  # number of Newton iterations in all
 
 
 def run(
@@ -198,7 +198,7 @@ def run(
     out_every: int = 1,
     effort: Effort = EFFORT,
 ) -> Track:
-    """All chains through all steps: ``tips_m`` (steps, n, 3), ``dt_s`` (steps,). ``state`` is left as it is."""
+    """Run all chains through all steps: ``tips_m`` (steps, n, 3), ``dt_s`` (steps,). ``state`` does not change."""
     n, nodes = rows.arc_m.shape
     dt: Floats = np.require(dt_s, np.float64, ["C", "W"])
     steps = len(dt)
@@ -218,10 +218,10 @@ def run(
 
 
 def change_length(rows: Rows, state: State, row: int, first_line_length_m: float) -> tuple[Rows, State]:
-    """Chain ``row`` with its first Line at another unstretched length at once; copies.
+    """Copies in which chain ``row`` has its first Line at another unstretched length at once.
 
-    The Line's curve grows or shrinks from the tip in proportion, so that it stays as taut as it was; what lies beyond
-    is carried along with its shape. Raises ValueError for a length below 0.5 m.
+    The Line's curve grows or shrinks from the tip in proportion, so it stays as taut as it was. The rest of the chain
+    moves with it and keeps its shape. Raises ValueError for a length below 0.5 m.
     """
     if not first_line_length_m >= motion_length.SHORTEST_M:
         raise ValueError(f"a first Line of at least {motion_length.SHORTEST_M} m, not {first_line_length_m}")
@@ -234,7 +234,7 @@ def change_length(rows: Rows, state: State, row: int, first_line_length_m: float
 
 
 def with_lengths(rows: Rows, state: State) -> Rows:
-    """``rows`` whose unstretched lengths and arcs are those that the state has now (after letting out)."""
+    """``rows`` with the unstretched lengths and arcs of the state (after letting out)."""
     arc = np.concatenate([np.zeros((len(rows), 1)), np.cumsum(state.rest_m, axis=1)], axis=1)
     return replace(rows, rest_m=state.rest_m.copy(), arc_m=arc)
 
@@ -249,10 +249,10 @@ def settle(
     rod_line_tips_m: Floats | None = None,
     seconds: float = 900.0,
 ) -> State:
-    """Chains as they lie after a long straight course, tips at ``tips_m`` (default: the boat axes', turned).
+    """Chains after a long straight course, with tips at ``tips_m`` (default: those in boat axes, turned).
 
-    From a straight start aft and down, through ``seconds`` of towing by steps that grow. Headings and speeds through
-    the surface water are (n,) or scalars. Rows that do not converge are flagged.
+    They start straight, aft and down, and are towed for ``seconds`` in growing steps. Headings and speeds through
+    the surface water are (n,) or scalars. Rows that do not converge are marked.
     """
     n = len(rows)
     heading = np.broadcast_to(np.asarray(heading_rad, dtype=np.float64), (n,))
@@ -270,7 +270,7 @@ def settle(
         steps.append(dt)
         done += dt
         dt = min(dt * 1.1, 20.0)
-    # The last ones as the caller's will be, for the second-order history.
+    # The last steps are as long as the caller's will be, for the second-order history.
     steps += [1.0, 1.0, 1.0]
     times = np.cumsum(steps)[:, None, None]
     track = run(
@@ -285,7 +285,7 @@ def settle(
 
 
 def to_earth(boat_m: Floats, heading_rad: Floats) -> Floats:
-    """Boat axes (n, 3) [forward, starboard, down] turned to (north, east, down) by headings (n,)."""
+    """Turn boat axes (n, 3) [forward, starboard, down] to (north, east, down) by headings (n,)."""
     cos, sin = np.cos(heading_rad), np.sin(heading_rad)
     x, y = boat_m[..., 0], boat_m[..., 1]
     return np.stack([cos * x - sin * y, sin * x + cos * y, boat_m[..., 2]], axis=-1)

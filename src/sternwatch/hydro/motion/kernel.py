@@ -1,9 +1,9 @@
-"""Chains through time: the compiled loops over steps and rows.
+"""The compiled loops over steps and rows that move chains through time.
 
-BDF2 in positions and velocities [Hairer Wanner 1996]: second order, and damping whatever is faster than the step. A
-step whose Newton iterations fail is cut in halves. Each row is computed by itself, so that its numbers do not depend
-on who else is in the call. (The parts are inlined because handing over their arrays would cost as much as a fifth of
-the work; positions are gone through flat for the same reason.)
+BDF2 in positions and velocities [Hairer Wanner 1996] is of second order, and damps everything faster than the step. A
+step whose Newton iterations fail is cut in halves. Each row is computed alone, so its numbers do not depend on the
+other rows of the call. (The parts are inlined because passing their arrays would cost as much as a fifth of
+the work. Positions are read as flat arrays for the same reason.)
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from sternwatch.hydro.chain.rows import Floats, Ints
 from sternwatch.hydro.motion.newton import FAILED, Effort, OneRow, Water, Work, newton
 
 HALVINGS: Final = 8
-# A step may be this much longer than the one before; beyond 1 + sqrt 2 BDF2 is not stable, and Euler steps in.
+# A step may be this much longer than the one before. Above 1 + sqrt 2 BDF2 is not stable; Euler's method replaces it.
 GROWTH: Final = 2.0
 
 
 class Past(NamedTuple):
-    """Where a chain was: positions and velocities, flat (3 N,), at the last step and at the one before."""
+    """A chain's positions and velocities, flat (3 N,), at the last step and at the one before."""
 
     x0: Floats
     x1: Floats
@@ -31,7 +31,7 @@ class Past(NamedTuple):
 
 
 class States(NamedTuple):
-    """All rows' state, as in ``State``; changed in place."""
+    """The state of all rows, as in ``State``; changed in place."""
 
     position: Floats
     before: Floats
@@ -44,7 +44,7 @@ class States(NamedTuple):
 
 
 class Models(NamedTuple):
-    """All rows' numbers, as in ``Rows``."""
+    """The numbers of all rows, as in ``Rows``."""
 
     line: Floats
     body: Floats
@@ -55,7 +55,7 @@ class Models(NamedTuple):
 
 
 class Samples(NamedTuple):
-    """What the loop writes every so many steps."""
+    """What the loop writes at each sample."""
 
     positions: Floats  # (samples, rows, N, 3)
     tensions: Floats  # (samples, rows, S)
@@ -64,7 +64,7 @@ class Samples(NamedTuple):
 
 
 class Flat(NamedTuple):
-    """The same memory as ``Work``'s x, bv and ba, flat; and a chain's past and tensions within a cut step."""
+    """Flat views of ``Work``'s x, bv and ba; and a chain's past and tensions within a cut step."""
 
     x: Floats
     bv: Floats
@@ -75,9 +75,9 @@ class Flat(NamedTuple):
 
 @njit(cache=True, error_model="numpy", inline="always")
 def _coefficients(h: float, h1: float) -> tuple[float, float, float, float]:
-    """(a0, a1, a2, w): d/dt at the end of a step h after one of h1 is a0, a1, a2 on values, newest first.
+    """(a0, a1, a2, w): weights of values, newest first, for d/dt at the end of a step h after one of h1.
 
-    ``w`` is h/h1, or 0 where the step has grown too much for two steps and is Euler's.
+    ``w`` is h/h1, or 0 where the step has grown too much for BDF2 and Euler's method is used.
     """
     w = h / h1
     if w <= GROWTH:
@@ -101,7 +101,7 @@ def _guess(past: Past, h: float, h1: float, count: int, flat: Flat) -> None:
 
 @njit(cache=True, error_model="numpy", inline="always")
 def _commit(past: Past, a0: float, count: int, flat: Flat) -> None:
-    """The solution becomes the past."""
+    """Store the solution as the past."""
     x0, x1, v0, v1 = past
     x, bv = flat.x, flat.bv
     for i in range(count):
@@ -119,10 +119,10 @@ def _in_parts(
     past: Past, tension: Floats, h1: float, dt: float, rate: float, one: OneRow, water: Water, effort: Effort,
     work: Work, flat: Flat,
 ) -> int:  # fmt: skip
-    """A step that failed whole, cut; iterations used, or FAILED with ``rest`` as it was.
+    """Cut a step that failed as a whole. Returns the iterations used, or FAILED with ``rest`` as it was.
 
-    The tip goes straight from one end to the other. The parts' history is their own, so that the next whole step
-    sees whole ones; at the end ``flat.sub`` has the solution, and ``past`` is as it was.
+    The tip moves straight from one end to the other. The parts keep their own history, so that the next whole step
+    sees whole steps. At the end ``flat.sub`` has the solution, and ``past`` is as it was.
     """
     count = 3 * (one.segments + 1)
     first = one.rest[0]
@@ -155,7 +155,7 @@ def _in_parts(
         _commit(sub, a0, count, flat)
         for k in range(one.segments):
             flat.kept[k] = work.tension[k]
-        # Longer again only where halves stay aligned with the step.
+        # Make parts longer again only where halves stay aligned with the step.
         if 2.0 * h <= (dt - done) * (1.0 + 1e-9) and round(done / h) % 2 == 0:
             h *= 2.0
     return used
@@ -166,7 +166,7 @@ def _advance(
     past: Past, tension: Floats, h1: float, dt: float, rate: float, one: OneRow, water: Water, effort: Effort,
     work: Work, flat: Flat,
 ) -> int:  # fmt: skip
-    """One row on by dt, in place, its tip to ``work.tip``; iterations used, or FAILED with the row as it was."""
+    """Advance one row by dt in place, its tip to ``work.tip``. Iterations used, or FAILED with the row unchanged."""
     count = 3 * (one.segments + 1)
     good = True
     for j in range(3):
@@ -202,10 +202,10 @@ def run_rows(
     states: States, models: Models, tips: Floats, rod_tips: Floats, dt: Floats, rates: Floats, depths: Floats,
     current: Floats, effort: Effort, every: int, out: Samples,
 ) -> None:  # fmt: skip
-    """All rows through all steps, row by row, in place; a sample each ``every`` steps.
+    """Run all rows through all steps in place, row by row, with a sample each ``every`` steps.
 
     ``tips`` and ``rod_tips`` (steps, rows, 3), ``dt`` (steps,), ``rates`` (rows,), ``current`` (1 or rows, k, 2). A
-    row that failed owes the time and tries it with its next step; its samples say so until it has caught up.
+    row that fails adds the lost time to its next step. Its samples say FAILED until it has caught up.
     """
     nodes = states.position.shape[1]
     work = Work(

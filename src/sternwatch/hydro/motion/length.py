@@ -1,7 +1,7 @@
-"""Line let out and reeled in: the first Line's length changes at the tip, its nodes are laid anew along the curve.
+"""Lets line out and reels it in: the first Line changes length at the tip and gets new nodes along its curve.
 
-The number of segments stays, so that rows keep their place in the arrays. Unstretched length and with it mass are
-kept exactly; the curve through the old nodes is followed by cubics, and nothing beyond the first Line is touched.
+The number of segments stays, so that rows keep their place in the arrays. Unstretched length, and so mass, stays
+exact. Cubics follow the curve through the old nodes. Nothing beyond the first Line changes.
 """
 
 from __future__ import annotations
@@ -15,17 +15,17 @@ from sternwatch.hydro.chain.rows import Floats, Ints
 
 Curves = tuple[Floats, Floats, Floats, Floats]
 
-SHORTEST_M: Final = 0.5  # of the first Line; a rod reeled in further is in
-# The first segment against the mean of its Line's others.
+SHORTEST_M: Final = 0.5  # of the first Line; a rod reeled in farther is in
+# Limits of the first segment, relative to the mean of its Line's others.
 SMALLEST: Final = 0.5
 LARGEST: Final = 2.0
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def moved(old_m: Floats, new_m: Floats, curve: Floats) -> Floats:
-    """(len(new), 3): what ``curve`` (len(old), 3) has at arcs ``old_m``, at ``new_m``; cubics, exact at old arcs.
+    """Interpolate ``curve`` (len(old), 3) from arcs ``old_m`` to ``new_m``, (len(new), 3); cubics, exact at old arcs.
 
-    Slopes are those of the parabola through a node and its neighbours [Catmull Rom 1974, spacing uneven].
+    The slope at a node is that of the parabola through it and its neighbours [Catmull Rom 1974, spacing uneven].
     """
     last = len(old_m) - 1
     slopes = np.empty((last + 1, 3))
@@ -55,7 +55,7 @@ def moved(old_m: Floats, new_m: Floats, curve: Floats) -> Floats:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def relay(segments: int, rest_m: Floats, tension_N: Floats, curves: Curves, new_rest_m: Floats) -> None:
-    """The first Line's nodes of one row at new unstretched lengths of the same sum; everything in place.
+    """Move the first Line's nodes of one row to new unstretched lengths with the same sum, in place.
 
     ``curves``: positions and velocities (N, 3), each moved along its own curve.
     """
@@ -70,9 +70,9 @@ def relay(segments: int, rest_m: Floats, tension_N: Floats, curves: Curves, new_
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _wanted(segments: int, rest_m: Floats, change_m: float) -> tuple[float, float, float]:
-    """What the first segment may change by, and at what length to lay it and its Line's others before; 0, as it is.
+    """The allowed change of the first segment, and the length for new nodes before it; 0: keep the nodes.
 
-    The change is cut where the first Line would become shorter than SHORTEST_M.
+    The change is limited so that the first Line does not become shorter than SHORTEST_M.
     """
     total = 0.0
     for k in range(segments):
@@ -85,7 +85,7 @@ def _wanted(segments: int, rest_m: Floats, change_m: float) -> tuple[float, floa
         return change, 0.0, 0.0
     each = (total + change) / segments
     if each - change < SMALLEST * each:
-        # Much line in one step: even now, and once more after it.
+        # Much line in one step: space the nodes evenly now, and once more after it.
         return change, total / segments, total / segments
     return change, each - change, each
 
@@ -95,9 +95,9 @@ def prepare(
     first_segments: Ints, rest_m: Floats, tension_N: Floats, curves: Curves, rates_m_s: Floats,
     seconds: Floats,
 ) -> None:  # fmt: skip
-    """Before every row's first segment changes at its rate for so many seconds (n,): lay nodes anew where needed.
+    """Make new nodes where needed, before each row's first segment changes at its rate for the given seconds (n,).
 
-    ``curves``: positions and velocities (n, N, 3). Rates are cut where a first Line would become too short.
+    ``curves``: positions and velocities (n, N, 3). Rates are reduced where a first Line would become too short.
     """
     positions, before, velocities, velocities_before = curves
     for row in range(len(rates_m_s)):
@@ -114,7 +114,7 @@ def prepare(
 
 
 def scale_first_line(segments: int, last: int, factor: float, curves: Curves) -> None:
-    """The first Line's curve grows from the tip by ``factor``; what is beyond is carried along. In place."""
+    """Scale the first Line's curve from the tip by ``factor``; the rest of the chain moves with it. In place."""
     for curve in curves:
         shift = (factor - 1.0) * (curve[segments] - curve[0])
         curve[1:segments] = curve[0] + factor * (curve[1:segments] - curve[0])

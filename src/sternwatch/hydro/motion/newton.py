@@ -1,12 +1,12 @@
 """One implicit step of one chain: Newton's method on its block tridiagonal system.
 
-Unknown are the positions of the nodes and the tensions of the segments. A segment's strain is
+The unknowns are the positions of the nodes and the tensions of the segments. A segment's strain is
 
     e(T) = T / EA - ETA / T
 
-so that a taut one is elastic and a slack one carries next to nothing and never compression, smoothly. Tensions are
-eliminated segment by segment, which leaves 3 x 3 blocks; they are kept as unknowns of their own because then the
-rotation of a stiff line raises no huge false tensions between iterations [Magisano 2017].
+so a taut segment is elastic, and a slack one carries almost nothing and never compression, with a smooth change.
+Tensions are eliminated segment by segment, which leaves 3 x 3 blocks. They are separate unknowns so that the
+rotation of a stiff line causes no huge false tensions between iterations [Magisano 2017].
 """
 
 from __future__ import annotations
@@ -33,9 +33,9 @@ from sternwatch.hydro.chain.forces import (
 from sternwatch.hydro.chain.rod_line import rod_curve, rod_flow
 from sternwatch.hydro.chain.rows import R_PULL, Floats, Ints
 
-ETA_N: Final = 1e-5  # strain -1e-5 at 1 N, -1e-3 at 0.01 N: next to nothing beside a metre of arc
-SOFT_N: Final = 1.0  # below it a tension must also suit the strain there is
-LEVEL_M: Final = 0.02  # a segment that lies in the surface is taken to be this steep
+ETA_N: Final = 1e-5  # strain -1e-5 at 1 N, -1e-3 at 0.01 N: negligible
+SOFT_N: Final = 1.0  # below it a tension must also match the present strain
+LEVEL_M: Final = 0.02  # a segment in the surface counts as this steep
 MAX_MOVE_M: Final = 3.0  # per iteration
 FAILED: Final = -1
 
@@ -53,21 +53,21 @@ class OneRow(NamedTuple):
 
 
 class Water(NamedTuple):
-    """The current as one chain has it: depths (k,), [north, east] velocities (k, 2)."""
+    """The current at one chain: depths (k,), [north, east] velocities (k, 2)."""
 
     depths: Floats
     current: Floats
 
 
 class Effort(NamedTuple):
-    """When to stop: iterations at most, and the move of any node that is no longer worth another [m]."""
+    """When to stop: the most iterations, and the largest move of a node that needs no further one [m]."""
 
     iterations: int
     tolerance_m: float
 
 
 class Work(NamedTuple):
-    """Memory that the compiled loops write over."""
+    """Scratch memory of the compiled loops."""
 
     x: Floats  # (N, 3) guess and solution
     bv: Floats  # (N, 3)
@@ -83,9 +83,9 @@ class Work(NamedTuple):
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
 def newton(a0: float, one: OneRow, water: Water, effort: Effort, work: Work) -> int:
-    """Solve one step; iterations used, or FAILED.
+    """Solve one step. Returns the iterations used, or FAILED.
 
-    ``work.x`` and ``work.tension`` come in as the guess (node 0 where the tip is) and go out as the solution.
+    ``work.x`` and ``work.tension`` hold the guess on entry (node 0 at the tip) and the solution on return.
     Velocity is a0 x + bv, acceleration a0 velocity + ba.
     """
     x, tension, bv, ba, rod_tip = work.x, work.tension, work.bv, work.ba, work.rod_tip
@@ -98,7 +98,7 @@ def newton(a0: float, one: OneRow, water: Water, effort: Effort, work: Work) -> 
     backed = 0
     for iteration in range(effort.iterations):
         merit = 0.0
-        # Of the node at the segment's near end: its own block, what the elimination before left of it, its force.
+        # The node at the segment's near end: its own block, the elimination's part so far, its force.
         mxx = mxy = mxz = myx = myy = myz = mzx = mzy = mzz = 0.0
         rx = ry = rz = 0.0
         # The same with the elimination of the nodes before.
@@ -198,7 +198,7 @@ def newton(a0: float, one: OneRow, water: Water, effort: Effort, work: Work) -> 
                     fbx, fby, fbz = fax, fay, faz
                     za = zb = da = db = 0.0
                 else:
-                    # Crossing the surface: the wetted share acts at its own centroid, so its ends' shares differ.
+                    # Crossing the surface: the wetted part acts at its own centroid, so the ends' shares differ.
                     wet = 0.5 + mid / span
                     lean = min(max(dz / LEVEL_M, -1.0), 1.0)
                     bend = 0.5 * lean * wet * (1.0 - wet)
@@ -306,7 +306,7 @@ def newton(a0: float, one: OneRow, water: Water, effort: Effort, work: Work) -> 
                 rod_curve(rod, x[b], rod_tip, ux, uy, uz, jac)
                 force = rod[R_PULL]
                 rx, ry, rz = rx + force * jac[0], ry + force * jac[1], rz + force * jac[2]
-                # Its derivative as if the line were straight: the rest is left to the iterations.
+                # Its derivative as if the line were straight; the iterations do the rest.
                 fx, fy, fz = rod_tip[0] - x[b, 0], rod_tip[1] - x[b, 1], rod_tip[2] - x[b, 2]
                 force /= math.sqrt(fx * fx + fy * fy + fz * fz) + 1e-3
                 fx, fy, fz = jac[0], jac[1], jac[2]
@@ -318,7 +318,7 @@ def newton(a0: float, one: OneRow, water: Water, effort: Effort, work: Work) -> 
         if not merit < 1e30:
             return FAILED
         if iteration > 0 and merit > 4.0 * merit_before and merit > 1e-6 and backed < 4:
-            # Went too far: half way back.
+            # The step went too far: go half way back.
             backed += 1
             for k in range(n):
                 b = k + 1
@@ -371,7 +371,7 @@ def newton(a0: float, one: OneRow, water: Water, effort: Effort, work: Work) -> 
                 fx, fy, fz = x[b, 0] - x[k, 0], x[b, 1] - x[k, 1], x[b, 2] - x[k, 2]
                 strain = math.sqrt(fx * fx + fy * fy + fz * fz) / rest[k] - 1.0
                 ea = line[k, L_STIFF]
-                # The root of e(T) = strain, written so that neither sign cancels.
+                # The root of e(T) = strain, in a form without cancellation for either sign.
                 root = math.sqrt(strain * strain + 4.0 * ETA_N / ea)
                 law = 0.5 * ea * (strain + root) if strain > 0.0 else 2.0 * ETA_N / (root - strain)
                 law = min(law, SOFT_N)

@@ -1,4 +1,4 @@
-"""Chains laid on other nodes: when line goes out far, the number of segments on it must grow with it."""
+"""Moves chains to other nodes: when much line goes out, its number of segments must grow."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from sternwatch.hydro.motion import fleet as motion
 
 
 def with_first_line(rows: Rows, length_m: float | Floats) -> Rows:
-    """Every row with its first Line at an unstretched length, one for all or (n,), in proportion; counts stay."""
+    """Every row with its first Line scaled to an unstretched length, one for all or (n,); counts stay."""
     rest = rows.rest_m.copy()
     lengths = np.broadcast_to(np.asarray(length_m, dtype=np.float64), (len(rows),))
     for row, segments in enumerate(rows.first_segments):
@@ -23,8 +23,8 @@ def with_first_line(rows: Rows, length_m: float | Floats) -> Rows:
 def regrid(state: motion.State, old: Rows, new: Rows) -> motion.State:
     """The same chains on ``new``'s nodes, linear between the old ones.
 
-    ``new`` holds the same lines and bodies at the lengths that ``state`` has now, only cut otherwise. The shape stays
-    as it lies to within what straight segments can show; tensions settle within a step or two.
+    ``new`` holds the same lines and bodies at the lengths that ``state`` has now, but cut differently. The shape
+    stays as far as straight segments can show it. Tensions settle within a step or two.
     """
     made = motion.start(new, np.zeros((*new.arc_m.shape, 3)), np.zeros(3))
     for row in range(len(new)):

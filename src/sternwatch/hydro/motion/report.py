@@ -1,4 +1,4 @@
-"""What a state says of its chains: pulls, angles, flow past the tackle, and what is out of order."""
+"""Computes pulls, angles, the flow past the tackle and faults from a state."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ BOARD: Final = int(BodyKind.BOARD)
 
 @dataclass(frozen=True)
 class Report:
-    """n rows, B bodies (padding nan or False). All numbers of a failed row are old ones and not to be shown."""
+    """n rows, B bodies (padding nan or False). All numbers of a failed row are old and must not be shown."""
 
-    tip_tension_N: Floats  # (n,) what the rod tip holds, the half segment next to it included
-    entry_angle_rad: Floats  # (n,) of the line below the horizontal where it meets the surface
+    tip_tension_N: Floats  # (n,) pull at the rod tip, with the half segment next to it
+    entry_angle_rad: Floats  # (n,) of the line below the horizontal at the surface
     end_depth_m: Floats  # (n,)
     body_position_m: Floats  # (n, B, 3)
     body_flow_m_s: Floats  # (n, B) speed of the water past it
-    body_velocity_m_s: Floats  # (n, B, 3) its own, in the drifting frame; z positive sinking
-    slack: Bools  # (n,) a diver's flow under 0.3 m/s or its line's pull under 1 N
-    board_under: Bools  # (n,) a board deeper than its height; that it lasts 3 s is for the caller to find
+    body_velocity_m_s: Floats  # (n, B, 3) the body's own, in the drifting frame; z positive sinking
+    slack: Bools  # (n,) a diver's flow is under 0.3 m/s or its line's pull under 1 N
+    board_under: Bools  # (n,) a board is deeper than its height; the caller decides whether it lasts 3 s
     failed: Bools  # (n,)
 
 
@@ -39,7 +39,7 @@ class Report:
 def _loads(
     x: Floats, v: Floats, line: Floats, tension: Floats, depths: Floats, current: Floats, k: int, out: Floats
 ) -> None:
-    """Of segment k into ``out`` (3, 3): its pull at the middle [N], the load on a metre of it wet, and dry."""
+    """Segment k into ``out`` (3, 3): its pull at the middle [N], and the load on a metre of it, wet and dry."""
     length = 0.0
     for axis in range(3):
         length += (x[k + 1, axis] - x[k, axis]) ** 2
@@ -60,10 +60,10 @@ def _loads(
 def _tip(
     x: Floats, v: Floats, line: Floats, tension: Floats, rest: Floats, depths: Floats, current: Floats, nodes: int
 ) -> tuple[float, float]:
-    """Tension at the tip and entry angle of one row: a segment's pull is that at its middle, so loads are added."""
+    """Tension at the tip and entry angle of one row. Adds loads, because a segment's pull is that at its middle."""
     loads = np.empty((3, 3))
     _loads(x, v, line, tension, depths, current, 0, loads)
-    # Of the half next to the tip so much is under water.
+    # The share under water of the half segment next to the tip.
     z0, z1 = x[0, 2], x[1, 2]
     under = min(max(0.5 + 0.5 * (z0 + z1) / max(abs(z1 - z0), 1e-9), 0.0), 1.0)
     half = min(under, 0.5) if z0 > z1 else max(under - 0.5, 0.0)

@@ -1,4 +1,4 @@
-"""Where rod lines lie: the curve from a downrigger's rod tip to its release, for every sample of a run."""
+"""Curves of rod lines from a downrigger's rod tip to its release, for every sample of a run."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ POINTS: Final = 6  # the rod tip, where the line enters the water, three between
 def lay(rod: Floats, ball: Floats, tip: Floats, ux: float, uy: float, uz: float, out: Floats) -> None:
     """One curve from the rod tip to the ball in the relative flow u, into out (POINTS, 3).
 
-    The catenary of ``motion_rodline`` between ball and water, its parameters taken back from its end slopes:
-    asinh(Y1') - asinh(Y0') = span / a. Straight above water, and where the flow does not bend it.
+    It is the catenary of ``chain.rod_line`` between ball and water. Its parameters follow from its end slopes:
+    asinh(Y1') - asinh(Y0') = span / a. It is straight above water, and where the flow does not bend it.
     """
     curve = np.empty(8)
     rod_curve(rod, ball, tip, ux, uy, uz, curve)
@@ -65,7 +65,7 @@ def lay_all(rod: Floats, ball: Floats, tip: Floats, dt: Floats, current: Floats,
     """Curves of n rod lines at all samples: rod (n, ROD_FIELDS), ball and tip (samples, n, 3), dt (samples - 1,).
 
     current (samples, n, 3): the water's velocity at the ball. out (samples, n, POINTS, 3). The relative flow is the
-    mean of what ball and tip feel, their velocities those of the step that ends at the sample.
+    mean of those at ball and tip, with their velocities over the step that ends at the sample.
     """
     for k in range(ball.shape[0]):
         before = max(k - 1, 0)

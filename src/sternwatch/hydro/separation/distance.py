@@ -1,4 +1,4 @@
-"""How near chains come to one another: now (``nearest``), and over a run in which they move (``closest``)."""
+"""How near chains come to one another: now (``nearest``), and over a run (``closest``)."""
 
 from __future__ import annotations
 
@@ -16,18 +16,18 @@ from sternwatch.hydro.separation.segments import closest_wet
 from sternwatch.hydro.separation.verdicts import Verdict, verdicts
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
-MOST_LISTED = 8  # passes of a pair that are told one by one
+MOST_LISTED = 8  # most passes of a pair that are listed
 
 
 @dataclass(frozen=True, slots=True)
 class Nearest:
-    """For every row the nearest other row, at one instant."""
+    """The nearest other row of every row, at one instant."""
 
     distance_m: NDArray[np.float64]  # (rows,); nan where there is no other row in the water
     other: NDArray[np.int64]  # (rows,); the other row's index, -1 where there is none
     where_m: NDArray[np.float64]  # (rows, 3); the point on this row
     other_where_m: NDArray[np.float64]  # (rows, 3); the point on the other row
-    node: NDArray[np.float64]  # (rows,); where on this row: node index plus fraction toward the next
+    node: NDArray[np.float64]  # (rows,); place on this row: node index plus fraction toward the next
 
 
 @njit(**_KERNEL)
@@ -58,7 +58,7 @@ def _nearest(x, n_nodes, owner, distance, other, where, other_where, node_at):  
         for b in range(a + 1, rows):
             if not (usable[a] and usable[b]) or owner[a] == owner[b]:
                 continue
-            worst = max(best[a], best[b])  # a pair farther apart than both rows' best changes nothing
+            worst = max(best[a], best[b])  # a pair farther apart than the best of both rows changes nothing
             apart = 0.0
             for axis in range(3):
                 gap = max(low[a, axis] - high[b, axis], low[b, axis] - high[a, axis], 0.0)
@@ -94,12 +94,12 @@ def nearest(
     n_nodes: NDArray[np.int64],
     owner: NDArray[np.int64] | None = None,
 ) -> Nearest:
-    """The nearest other row of every row, in 3-D, parts above water left out.
+    """The nearest other row of every row, in 3-D, without parts above water.
 
     positions_m (rows, nodes, 3) [m], z down, rod tip first, in any axes common to all rows; n_nodes (rows,), the
-    nodes in use: 0 leaves a row out, and so does a node that is not finite. owner (rows,): rows of the same owner
-    are not tested against each other; give a downrigger's rod line, as an extra row, the owner of its chain.
-    Exact to rounding for the polylines given. Plain distance: no required distance, no taper.
+    nodes in use; 0 or a node that is not finite leaves a row out. owner (rows,): rows of the same owner
+    are not tested against each other. Give a downrigger's rod line, as an extra row, the owner of its chain.
+    Exact to rounding for the given polylines. Plain distance: no required distance, no taper.
     """
     x = np.ascontiguousarray(positions_m, dtype=np.float64)
     rows = x.shape[0]
@@ -120,11 +120,11 @@ def nearest(
 
 @dataclass(frozen=True, slots=True)
 class Required:
-    """Required distances, the user's own in the spread file: what comes closer is a near pass at the least."""
+    """Required distances, from the user's spread file. Anything closer is at least a near pass."""
 
     line_m: float = 0.3  # bare line to bare line
     tackle_m: float = 1.5  # tackle and the leaders between, to anything
-    taper_m: float = 30.0  # of arc from the tips, over which half the tip gap rises to the full distance
+    taper_m: float = 30.0  # length of arc from the tips over which half the tip gap grows to the full distance
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,21 +133,21 @@ class Strands:
 
     n_nodes: NDArray[np.int64]  # (rows,)
     arc_m: NDArray[np.float64]  # (rows, nodes) from the rod tip
-    body_node: NDArray[np.bool_]  # (rows, nodes): a device, attractor or lure hangs here
+    body_node: NDArray[np.bool_]  # (rows, nodes): a device, attractor or lure is here
     leader: NDArray[np.bool_]  # (rows, nodes - 1): the segment from this node to the next counts as tackle
     owner: NDArray[np.int64]  # (rows,): rows of one owner are not tested against each other
-    # (rows,) [m]: how long each is when all of it is out, which is what its taper goes by; left out, as long as now.
-    # A line on its way out or in is held only to what is required of a whole one so near the tips.
+    # (rows,) [m]: length with all line out, which sets the taper; default: the present length. So a line on its way
+    # out or in needs only the distance of a whole line so near the tips.
     whole_m: NDArray[np.float64] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Closest:
-    """Where each pair came closest, measured against what is required there, and how it met. nan: none such.
+    """Where each pair came closest, relative to the distance required there, and how it met. nan: does not exist.
 
-    All arrays (members, pairs) unless said otherwise. ``ratio`` is distance over required distance, inf where
-    nothing is known of one of the two. Rod tips stand where they stand: in the air only what is nearer than required
-    counts. Each line moves as if the other were not there: after a first contact the motion is only indicative.
+    All arrays (members, pairs) unless another shape is given. ``ratio`` is distance over required distance, inf where
+    one of the two is unknown. Rod tips are fixed, so in the air only distances under the required one
+    count. Each line moves as if the other were not there: after a first contact the motion is only indicative.
     """
 
     pairs: NDArray[np.int64]  # (pairs, 2) rows
@@ -155,18 +155,18 @@ class Closest:
     distance_m: NDArray[np.float64]
     required_m: NDArray[np.float64]
     time_s: NDArray[np.float64]
-    undercut_s: NDArray[np.float64]  # when they first come nearer than required
+    undercut_s: NDArray[np.float64]  # first time nearer than required
     where_m: NDArray[np.float64]  # (members, pairs, 3), on the pair's first row
     other_where_m: NDArray[np.float64]  # (members, pairs, 3), on its second
     arc_m: NDArray[np.float64]  # (members, pairs, 2)
     verdict: NDArray[np.int64]  # Verdict
-    apart_again_s: NDArray[np.float64]  # when they are as far apart as required again for good; nan: not in the run
+    apart_again_s: NDArray[np.float64]  # from then on as far apart as required; nan: not in the run
     contact_s: NDArray[np.float64]  # the first pass or touch
-    contact_m: NDArray[np.float64]  # (members, pairs, 3): where it is
-    touching_s: NDArray[np.float64]  # how long they touch, in whole steps
-    slides_m: NDArray[np.float64]  # over what length one slides along the other
-    linked: NDArray[np.int64]  # the passes' signs, added up
-    passed: NDArray[np.int64]  # passes in all
+    contact_m: NDArray[np.float64]  # (members, pairs, 3): its place
+    touching_s: NDArray[np.float64]  # duration of touching, in whole steps
+    slides_m: NDArray[np.float64]  # length over which one slides along the other
+    linked: NDArray[np.int64]  # sum of the signs of the passes
+    passed: NDArray[np.int64]  # number of passes
     passes: NDArray[np.float64]  # (members, pairs, MOST_LISTED, 6) time, both arcs, depth, sign, on tackle; nan: none
     looks: int  # element pairs measured: the work done
 
@@ -185,9 +185,9 @@ def all_pairs(owner: NDArray[np.int64]) -> NDArray[np.int64]:
 
 
 def _elements(strands: Strands) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:
-    """Elements (rows, most, 2), their number (rows,), tackle (rows, most).
+    """Elements (rows, most, 2), their number (rows,), and whether each is tackle (rows, most).
 
-    Every segment, and every body that hangs between two lengths of bare line as a point of its own.
+    Elements are all segments, and as points all bodies between two lengths of bare line.
     """
     rows = len(strands.arc_m)
     listed: list[list[tuple[int, int, bool]]] = []
@@ -220,14 +220,14 @@ def closest(
     pairs: NDArray[np.int64] | None = None,
     resolve: float = math.inf,
 ) -> Closest:
-    """Least separation of every pair over a run, continuous within its steps, the part in air too, and its passes.
+    """Least separation of every pair over a run, continuous within steps and also in air; and the passes.
 
     positions_m (samples, rows, nodes, 3) or (samples, members, rows, nodes, 3) [m], z down, rod tip first, in one set
-    of axes that does not turn; a node that is not finite leaves its row out of that member. time_s (samples,) [s].
-    pairs (pairs, 2): rows to test; left out, all of different owners.
+    of axes that does not turn. A node that is not finite leaves its row out of that member. time_s (samples,) [s].
+    pairs (pairs, 2): rows to test; default: all of different owners.
 
     The required distance is taken where two elements are nearest, with the larger of the two arcs. resolve: ratios
-    over this are not sought out, which is many times quicker; one returned is that of some moment, not the least.
+    above this are not minimised, which is many times quicker; such a ratio is that of some moment, not the least.
     """
     x = np.ascontiguousarray(positions_m, dtype=np.float64)
     if x.ndim == 4:

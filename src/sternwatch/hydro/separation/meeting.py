@@ -1,10 +1,10 @@
-"""What two chains do that come nearer than required: how long, how near, and every time one passes through the other.
+"""What two chains do when they come nearer than required: how long, how near, and each pass through the other.
 
 A *line pass* is the instant at which two moving lines would go through one another. Two edges whose ends move
-linearly can meet only when all four ends lie in one plane, and that is a cubic in time [Provot 1997, Collision and
-self-collision handling in cloth; Bridson, Fedkiw & Anderson 2002; Brochu, Edwards & Bridson 2012]. Its sign is that
-of the jump of the pair's Gauss linking integral, which changes by one at each pass and smoothly otherwise
-[Banchoff 1976; Klenin & Langowski 2000; Qu & James 2021].
+linearly can meet only when all four ends are in one plane, which is a cubic equation in time [Provot 1997, Collision
+and self-collision handling in cloth; Bridson, Fedkiw & Anderson 2002; Brochu, Edwards & Bridson 2012]. The sign of a
+pass is that of the jump of the pair's Gauss linking integral. The integral changes by one at each pass, and smoothly
+elsewhere [Banchoff 1976; Klenin & Langowski 2000; Qu & James 2021].
 """
 
 from __future__ import annotations
@@ -23,20 +23,20 @@ Flags = NDArray[np.bool_]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
 
-TOUCH_M = 0.10  # lines nearer than this touch: a model's lines are thinner and stiller than real ones
-STEP = 4  # columns of a step: ratio to what is required, ratio to a touch, the arcs there
+TOUCH_M = 0.10  # lines nearer than this touch: model lines are thinner and move less than real ones
+STEP = 4  # columns of a step: distance over the required one, distance over a touch, the arcs there
 MET = 11  # columns of a meeting, in the order of MET_NAMES
 MET_NAMES = (
     "contact_s", "contact_x", "contact_y", "contact_z", "apart_again_s", "touching_s", "slides_m",
     "linked", "passes", "on_tackle", "touches",
 )  # fmt: skip
 PASS = 6  # columns of a pass: time, arcs on a and b, depth, sign, whether on leader or tackle
-_FLAT = 1e-10  # of the product of the lengths: a volume that rounding may have made
+_FLAT = 1e-10  # share of the product of the lengths: a volume this small may be rounding
 
 
 @njit(**_KERNEL)
 def _volume(x: Floats, y: Floats, k: int, i0: int, i1: int, j0: int, j1: int) -> float:
-    """Six times the signed volume that two edges span at a sample [m³]; zero where they lie in one plane."""
+    """Six times the signed volume that two edges span at a sample [m³]; zero where they are in one plane."""
     ax, ay, az = x[k, i1, 0] - x[k, i0, 0], x[k, i1, 1] - x[k, i0, 1], x[k, i1, 2] - x[k, i0, 2]
     bx, by, bz = y[k, j1, 0] - y[k, j0, 0], y[k, j1, 1] - y[k, j0, 1], y[k, j1, 2] - y[k, j0, 2]
     wx, wy, wz = y[k, j0, 0] - x[k, i0, 0], y[k, j0, 1] - x[k, i0, 1], y[k, j0, 2] - x[k, i0, 2]
@@ -46,7 +46,7 @@ def _volume(x: Floats, y: Floats, k: int, i0: int, i1: int, j0: int, j1: int) ->
 
 @njit(**_KERNEL)
 def _cubic(x: Floats, y: Floats, k: int, i0: int, i1: int, j0: int, j1: int, out: Floats) -> float:
-    """The volume as a cubic in the fraction of a step, out (4,); returns the size of its terms [m³]."""
+    """The volume as a cubic in the fraction of a step, out (4,). Returns the size of its terms [m³]."""
     size_a = size_b = size_w = 0.0
     a, b, w = np.empty((2, 3)), np.empty((2, 3)), np.empty((2, 3))
     for c in range(3):
@@ -79,13 +79,13 @@ def _at(c: Floats, t: float) -> float:
 
 @njit(**_KERNEL)
 def _turns(c: Floats, cuts: Floats) -> int:
-    """Where in (0, 1) a cubic turns, between the ends 0 and 1: cuts, in order; returns how many."""
+    """Cuts of [0, 1] at the turning points of a cubic, in order, with the ends. Returns how many."""
     cuts[0] = 0.0
     n = 1
     three, two, one = 3.0 * c[3], 2.0 * c[2], c[1]
     inside = two * two - 4.0 * three * one
     if inside >= 0.0:
-        # The form that loses nothing where one root is far out (Press et al. 1992, Numerical Recipes, 5.6).
+        # The form without cancellation where one root is far out (Press et al. 1992, Numerical Recipes, 5.6).
         q = -0.5 * (two + math.copysign(math.sqrt(inside), two))
         r0 = q / three if three != 0.0 else math.inf
         r1 = one / q if q != 0.0 else math.inf
@@ -101,15 +101,15 @@ def _turns(c: Floats, cuts: Floats) -> int:
 def _passes(
     xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, c: Floats, cuts: Floats, out: Floats
 ) -> int:  # fmt: skip
-    """Passes of two moving edges within a step: out (3, 4) fraction of the step, of either edge, sign; how many.
+    """Passes of two moving edges within a step: out (3, 4) fraction of the step, of each edge, sign. Returns a count.
 
-    Ends count with the edge that begins there, so that a pass at a node counts once. The signs at the step's ends are
-    those of the samples' own volumes, so that a pass between two steps counts once.
+    An end belongs to the edge that begins there, so that a pass at a node counts once. The signs at the step's ends
+    come from the volumes of the samples, so that a pass between two steps counts once.
     """
     size = _cubic(xa, xb, k, i0, i1, j0, j1, c)
     first, last = _volume(xa, xb, k, i0, i1, j0, j1), _volume(xa, xb, k + 1, i0, i1, j0, j1)
     if max(abs(c[1]), abs(c[2]), abs(c[3])) <= _FLAT * size and abs(c[0]) <= _FLAT * size:
-        return 0  # two that never leave one plane touch or do not; none is on a side of the other
+        return 0  # edges that stay in one plane may touch, but neither is on a side of the other
     found = 0
     n = _turns(c, cuts)
     for part in range(n - 1):
@@ -141,7 +141,7 @@ def _passes(
 def _where(
     xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, tau: float
 ) -> tuple[float, float, bool]:  # fmt: skip
-    """Where two straight lines that lie in one plane meet, in fractions of their edges; false where parallel."""
+    """Where two straight lines in one plane meet, in fractions of their edges. False where parallel."""
     m, n = 1.0 - tau, k + 1
     aa = bb = ab = aw = bw = 0.0
     for axis in range(3):
@@ -163,7 +163,7 @@ def _where(
 
 @njit(**_KERNEL)
 def _beside_tackle(arc_m: float, element: Ints, tackle: Flags, n: int, arc: Floats) -> bool:
-    """Whether a place on a chain is on leader or tackle, or so near that a touch reaches it."""
+    """Whether a place on a chain is on leader or tackle, or within a touch of it."""
     found = False
     for e in range(n):
         found = found or (tackle[e] and arc[element[e, 0]] - TOUCH_M <= arc_m <= arc[element[e, 1]] + TOUCH_M)
@@ -178,10 +178,10 @@ def meeting(
     line_m: float, tackle_m: float, taper_m: float, whole_m: float,
     due: Floats, step: Floats, met: Floats, passes: Floats,
 ) -> None:  # fmt: skip
-    """A pair's meeting, told step by step; arguments as of pair_pass, whose bound over many steps it shares.
+    """Describe a pair's meeting step by step. Arguments as for pair_pass; uses the same bound over many steps.
 
     step (samples, STEP) and due are scratch. met (MET,): MET_NAMES, times in seconds. passes (listed, PASS):
-    the first so many, in the order of the steps; those that find no room there are counted all the same.
+    the first passes, in the order of the steps. Passes without room there still count.
     """
     samples = xa.shape[0]
     gap = 0.0
@@ -283,7 +283,7 @@ def meeting(
 
 @njit(**_KERNEL)
 def _place(x: Floats, k: int, i0: int, i1: int, tau: float, s: float, met: Floats) -> None:
-    """Where the first contact is, into met."""
+    """Write the place of the first contact into met."""
     for axis in range(3):
         a = x[k, i0, axis] + tau * (x[k + 1, i0, axis] - x[k, i0, axis])
         b = x[k, i1, axis] + tau * (x[k + 1, i1, axis] - x[k, i1, axis])
@@ -292,7 +292,7 @@ def _place(x: Floats, k: int, i0: int, i1: int, tau: float, s: float, met: Float
 
 @njit(**_KERNEL)
 def _told(step: Floats, time_s: Floats, near_at_end: bool, met: Floats) -> None:
-    """Sum the steps up: when they are apart again (nan: not in the run), how long they touch, how far they slide."""
+    """Sum up the steps: when they are apart again (nan: not in the run), how long they touch, how far they slide."""
     last = time_s.shape[0] - 2
     again = math.nan
     touching = 0.0

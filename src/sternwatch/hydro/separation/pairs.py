@@ -1,10 +1,9 @@
-"""The pass over all pairs of chains of one scenario: least separation in time, and what a pair that is near does.
+"""Goes over all pairs of chains of one scenario: least separation in time, and what near pairs do.
 
-The chains are taken as polylines whose nodes move linearly within each step. What cannot matter is skipped by a
-bound that holds over many steps: seen from axes that move and turn with the lines, two elements cannot have come
-closer than their last known distance less the paths both have travelled since. Settled chains hardly move in those
-axes, so that almost nothing is looked at twice; an element pair is taken up again only when the paths have used up
-its margin.
+The chains are polylines whose nodes move linearly within each step. A bound over many steps skips what cannot
+matter: in axes that move and turn with the lines, two elements cannot be closer than their last known distance less
+the paths of both since then. Settled chains hardly move in those axes, so almost nothing is measured twice. An
+element pair is measured again only when the paths have used up its margin.
 """
 
 from __future__ import annotations
@@ -23,15 +22,15 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
-_HANGING_M = 2.0  # lines trailing less than this have no direction
+_HANGING_M = 2.0  # lines that trail less than this have no direction
 
 
 @njit(**_KERNEL)
 def trailing(lines: Floats, usable: Flags, n_nodes: Ints, out: Floats) -> None:
-    """Axes (samples, 3) in which trailing lines move least: the mean of the tips, and the way from the ends to them.
+    """Axes (samples, 3) in which trailing lines move least: the tips' mean, and the direction from the ends to it.
 
     lines (rows, samples, nodes, 3). In a turn the lines swing after the boat, so these axes turn later than it does.
-    Any axes would do; where the lines hang straight down their direction stays as it was.
+    Any axes would do. Where the lines hang straight down, the direction stays as it was.
     """
     angle = 0.0
     for k in range(lines.shape[1]):
@@ -55,11 +54,11 @@ def trailing(lines: Floats, usable: Flags, n_nodes: Ints, out: Floats) -> None:
 
 @njit(**_KERNEL)
 def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Floats, out: Floats) -> None:
-    """Path of each element in axes that move and turn, summed over the steps: out (elements + 1, samples) [m].
+    """Path of each element in moving and turning axes, summed over the steps: out (elements + 1, samples) [m].
 
     x (samples, nodes, 3); element (elements, 2) node indices; frame (samples, 3): x, y, angle [rad] of the axes.
-    The last row of out is the greatest step of all elements, summed. A node moving linearly within a step leaves the
-    line between its ends, in axes that turn by D meanwhile, by at most D²/8 of its distance from their origin.
+    The last row of out sums the greatest step of all elements. In axes that turn by D within a step, a node that
+    moves linearly departs from the line between its ends by at most D²/8 of its distance from their origin.
     """
     samples = x.shape[0]
     step = np.zeros(n_nodes)
@@ -91,7 +90,7 @@ def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Float
 def _in_water(
     xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, tau: float, s: float, u: float
 ) -> bool:  # fmt: skip
-    """Whether the place where two elements are nearest is in the water on both."""
+    """Whether the nearest points of two elements are both in the water."""
     n, m = k + 1, 1.0 - tau
     a0, a1 = m * xa[k, i0, 2] + tau * xa[n, i0, 2], m * xa[k, i1, 2] + tau * xa[n, i1, 2]
     b0, b1 = m * xb[k, j0, 2] + tau * xb[n, j0, 2], m * xb[k, j1, 2] + tau * xb[n, j1, 2]
@@ -107,14 +106,13 @@ def pair_pass(
     line_m: float, tackle_m: float, taper_m: float, whole_m: float, resolve: float,
     due: Floats, out: Floats,
 ) -> int:  # fmt: skip
-    """Least ratio of distance to required distance of two chains over all samples, into out; returns looks taken.
+    """Least ratio of distance to required distance of two chains over all samples, into out. Returns pairs measured.
 
     xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
-    (na + 1, samples) from travel; arc_a (nodes,). whole_m: how long the shorter chain is when all of it is out. due
+    (na + 1, samples) from travel; arc_a (nodes,). whole_m: length of the shorter chain with all of it out. due
     (≥ na, > nb) is scratch. out: ratio, distance, required, time, first time under 1, point on a (3), point on b (3),
-    arcs on a and b; the first two inf if both are in the air, and as far
-    apart as required there. Ratios over resolve are not sought: one
-    returned is that of some moment, not the least.
+    arcs on a and b. The first two are inf where both are in the air and as far apart as required there. Ratios above
+    resolve are not minimised: such a ratio is that of some moment, not the least.
     """
     samples = xa.shape[0]
     gap = 0.0
@@ -133,7 +131,7 @@ def pair_pass(
         due[e, nb] = -math.inf
         for f in range(nb):
             due[e, f] = -math.inf
-    # Step -1 only measures at the first sample, so that margins of the first real step are taken from a known best.
+    # Step -1 only measures at the first sample, so that the first real step has margins from a known best.
     for k in range(-1, samples - 1):
         after = k + 1
         if path_a[na, after] + path_b[nb, after] < pair_due:
@@ -143,7 +141,7 @@ def pair_pass(
         for e in range(na):
             i0, i1 = ea[e, 0], ea[e, 1]
             gone_a = path_a[e, after]
-            # The last column keeps for a whole row of elements when the first of them may be due.
+            # The last column holds, for a row of elements, when the first of them may be due.
             gone_row = gone_a + path_b[nb, after]
             if gone_row < due[e, nb]:
                 slack = min(slack, due[e, nb] - gone_row)
@@ -159,7 +157,7 @@ def pair_pass(
                 full = tackle_m if both else line_m
                 start = min(full, half_gap)
                 most = required(start, full, max(arc_a[i1], arc_b[j1]), reach)
-                # Spheres about both tell most of what is far away, at a tenth of the cost.
+                # Spheres around both rule out most of what is far away, at a tenth of the cost.
                 stride = gone - path_a[e, before] - path_b[f, before]
                 margin = apart(xa[after], i0, i1, xb[after], j0, j1) - level * most
                 if margin > stride:
@@ -201,7 +199,7 @@ def pair_pass(
             slack = min(slack, slack_row)
         pair_due = path_a[na, after] + path_b[nb, after] + slack
         if k < 0:
-            # The first elements were measured against no best at all.
+            # The first elements were measured without a best to compare with.
             for e in range(na):
                 due[e, nb] = -math.inf
                 for f in range(nb):
@@ -218,14 +216,14 @@ def scenario(
     whole: Floats, line_m: float, tackle_m: float, taper_m: float, resolve: float,
     lines: Floats, out: Floats, met: Floats, passes: Floats,
 ) -> int:  # fmt: skip
-    """Every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 13): pair_pass.
+    """Measure every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 13): pair_pass.
 
-    met (pairs, MET) and passes (pairs, listed, PASS) are meeting's, of pairs that come nearer than required; nan of
-    all others. whole (rows,): lengths when all is out [m]. lines (rows, samples, nodes, 3) is scratch.
+    met (pairs, MET) and passes (pairs, listed, PASS) come from meeting, for pairs nearer than required; nan for
+    all others. whole (rows,): lengths with all line out [m]. lines (rows, samples, nodes, 3) is scratch.
     """
     samples, rows = x.shape[0], x.shape[2]
     widest = element.shape[1]
-    # One row after another in memory: the pair passes run along a row.
+    # Rows are contiguous in memory because the pair passes run along a row.
     path = np.zeros((rows, widest + 1, samples))
     usable = np.zeros(rows, np.bool_)
     for p in range(pairs.shape[0]):

@@ -1,7 +1,7 @@
 """Distance between two straight segments, at rest and while their ends move.
 
-Kernels on scalars and small views: no allocation, no interpreter lock. The z axis points down; what lies above
-the surface (z < 0) is cut off in closest_wet alone.
+Kernels on scalars and small views: no allocation, no interpreter lock. The z axis points down. Only closest_wet
+cuts off what is above the surface (z < 0).
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
-_SUBSTEP_M = 0.5  # relative motion within which the distance is taken to have one minimum in time
+_SUBSTEP_M = 0.5  # within this relative motion the distance is assumed to have one minimum in time
 _GOLDEN = 0.5 * (3.0 - math.sqrt(5.0))
-_FLAT = 1e-12  # squared sine below which two segments are taken as parallel
+_FLAT = 1e-12  # two segments count as parallel below this squared sine
 
 
 @njit(**_KERNEL)
@@ -33,8 +33,8 @@ def closest_segments(
 ) -> tuple[float, float, float]:  # fmt: skip
     """Squared distance [m²] between segments PQ and RS, and where: (d², s on PQ, u on RS), both in [0, 1].
 
-    The minimum of a convex quadratic on the unit square by alternating clamps (Ericson 2005, Real-Time Collision
-    Detection, 5.1.9). Where the lines are parallel, one of the nearest places. Segments of no length are points.
+    Alternating clamps find the minimum of a convex quadratic on the unit square (Ericson 2005, Real-Time Collision
+    Detection, 5.1.9). For parallel lines, one of the nearest places. Segments of no length are points.
     """
     ax, ay, az = qx - px, qy - py, qz - pz
     bx, by, bz = sx - rx, sy - ry, sz - rz
@@ -64,7 +64,7 @@ def closest_segments(
 
 @njit(**_KERNEL)
 def wet_part(z0: float, z1: float) -> tuple[float, float]:
-    """The part [from, to] of a segment that is not above water, its ends at depths z0 and z1; (1, 0) if none is."""
+    """The part [from, to] of a segment that is not above water; its ends are at depths z0 and z1; (1, 0): none."""
     if z0 >= 0.0 and z1 >= 0.0:
         return 0.0, 1.0
     if z0 < 0.0 and z1 < 0.0:
@@ -80,7 +80,7 @@ def closest_wet(
     px: float, py: float, pz: float, qx: float, qy: float, qz: float,
     rx: float, ry: float, rz: float, sx: float, sy: float, sz: float,
 ) -> tuple[float, float, float]:  # fmt: skip
-    """As closest_segments, the parts above water left out: (inf, 0, 0) where nothing of one of them is wet."""
+    """As closest_segments, without the parts above water: (inf, 0, 0) where one of them is wholly dry."""
     if pz >= 0.0 and qz >= 0.0 and rz >= 0.0 and sz >= 0.0:
         d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
         return d2, s, u
@@ -129,7 +129,7 @@ def closest_at(
         m * xb[k, j1, 2] + tau * xb[n, j1, 2],
     )
     d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
-    # By the envelope theorem the slope is that of the distance between the two nearest points as they are.
+    # By the envelope theorem the slope is that of the distance between the two present nearest points.
     slope = 0.0
     a, b = 1.0 - s, 1.0 - u
     dx = a * px + s * qx - b * rx - u * sx
@@ -156,7 +156,7 @@ def closest_at(
 
 @njit(**_KERNEL)
 def required(start: float, full: float, arc: float, reach: float) -> float:
-    """Required distance [m]: start at the tips, rising linearly to full where the larger arc is at reach."""
+    """Required distance [m]: start at the tips, growing linearly to full where the larger arc is at reach."""
     if reach <= 0.0 or arc >= reach:
         return full
     return start + (full - start) * arc / reach
@@ -164,7 +164,7 @@ def required(start: float, full: float, arc: float, reach: float) -> float:
 
 @njit(**_KERNEL)
 def apart(xa: Floats, i0: int, i1: int, xb: Floats, j0: int, j1: int) -> float:
-    """A distance [m] that two elements keep at the least: between spheres about them."""
+    """A lower bound [m] on the distance of two elements: between spheres around them."""
     between = along_a = along_b = 0.0
     for c in range(3):
         a, b = xa[i1, c] - xa[i0, c], xb[j1, c] - xb[j0, c]
@@ -187,9 +187,9 @@ def _shift(xa: Floats, xb: Floats, k: int, i: int, j: int) -> float:
 
 @njit(**_KERNEL)
 def relative_shift(xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int) -> float:
-    """The most by which the distance of two moving elements can change within the step [m].
+    """The largest possible change of the distance of two moving elements within the step [m].
 
-    Ends move linearly, so every point's shift is a mean of its ends' shifts, and the difference of two such means is
+    Ends move linearly, so every point's shift is a mean of its ends' shifts. The difference of two such means is
     greatest for some pair of ends.
     """
     widest: float = max(_shift(xa, xb, k, i0, j0), _shift(xa, xb, k, i0, j1))
@@ -206,9 +206,9 @@ def closest_in_step(
     """Least distance of two moving elements within a step: (d², tau, s, u).
 
     shift_m from relative_shift. Distances of enough_m or more are not refined. The step is cut into parts in which
-    the elements move at most half a metre against each other; in each the distance is taken to have one minimum (it
-    has, exactly, where the elements do not turn: d² is then convex in time), looked for only where d² falls at the
-    part's start and rises at its end.
+    the elements move at most half a metre relative to each other. In each part the distance is assumed to have one
+    minimum (exact where the elements do not turn: d² is then convex in time). It is searched for only where d² falls
+    at the part's start and rises at its end.
     """
     left, _, _, fall = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0)
     best, best_tau = left, 0.0

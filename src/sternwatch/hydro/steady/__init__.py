@@ -1,1 +1,1 @@
-"""The room of the steady solver: where a chain lies at one speed, or in a turn held for minutes."""
+"""The room of the steady solver: where a chain is at one constant speed, or in a long steady turn."""

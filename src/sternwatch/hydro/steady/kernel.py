@@ -1,11 +1,11 @@
-"""Compiled heart of the steady solver: integrate a chain from its free end inward, and find where that end lies.
+"""Compiled core of the steady solver: integrates a chain from its free end inward to the rod tip.
 
-The force on the free end is known wherever it is, so the pull P on the part outboard of arc s (measured from the
+The force on the free end is known for any place of it. So the pull P on the part outboard of arc s (measured from the
 free end, unstretched) follows from dP/ds = -(drag + weight), dx/ds = (1 + T/EA) P/T with T = |P| [Zajac 1957].
-What is not known is where the end lies: it is found so that the inner end meets the rod tip.
+The place of the free end is unknown. `roots` finds the one for which the inner end meets the rod tip.
 
-Boat axes; the boat makes ``speed`` through the surface water and turns at ``omega`` about the vertical [rad/s,
-positive to starboard], in whose rotating frame the chain is at rest. ``env`` = [speed, omega, share of a
+Boat axes. The boat moves at ``speed`` through the surface water and turns at ``omega`` about the vertical [rad/s,
+positive to starboard]. The chain is at rest in the boat's rotating frame. ``env`` = [speed, omega, share of a
 rod's own line that pulls (0 or 1), thickness of the surface film, whether the point is wet where there is no film].
 """
 
@@ -24,27 +24,27 @@ from sternwatch.hydro.chain.rows import R_PULL, ROD_FIELDS
 
 Array = NDArray[np.float64]
 
-# A line is wet below the surface and dry above it. A line that floats needs a thickness to float in: a film on the
-# water in which it is partly wet, the thinnest of these in which a shape is found; 0 is none [m].
+# A line is wet below the surface and dry above it. A floating line needs a film of some thickness, in which it is
+# partly wet. These are tried in order, and the thinnest that gives a shape is used; 0: no film [m].
 SURFACE_FILMS_M: Final = (0.0, 2e-2, 1e-1)
-# Pull below which a direction means nothing [N].
+# Below this pull a direction is meaningless [N].
 NO_PULL_N: Final = 1e-20
 MAX_STEPS: Final = 2000
 
 
 class Rig(NamedTuple):
-    """One chain of n lines and the current it hangs in. Lines and bodies go from the free end inward."""
+    """One chain of n lines and the current around it. Lines and bodies are in order from the free end inward."""
 
     lines: Array  # (n, LINE_FIELDS)
     geometry: Array  # (n, 2): unstretched length [m], axial stiffness [N]
-    bodies: Array  # (n, BODY_FIELDS): body k hangs at the outboard end of line k; kind -1 where there is none
-    link_at: int  # index of the body that a rod's own line pulls at, or -1
+    bodies: Array  # (n, BODY_FIELDS): body k is at the outboard end of line k; kind -1 where there is none
+    link_at: int  # index of the body at which a rod's own line pulls, or -1
     link: Array  # (LINK_FIELDS,) that line: the numbers of ``rows.ROD_FIELDS``, then its tip
     depths: Array  # (k,) of the current profile, ascending; k may be 0
-    currents: Array  # (k, 2) forward and to starboard, relative to the surface water; linear between, held outside
+    currents: Array  # (k, 2) forward, to starboard, relative to the surface water; linear between, constant outside
 
 
-# What became of a solution.
+# Status of a solution.
 SOLVED: Final = 0
 TOO_MANY_STEPS: Final = 1
 NOT_CONVERGED: Final = 2
@@ -76,9 +76,9 @@ def load(
     line: Array, rig: Rig, env: Array,
     x: float, y: float, z: float, tx: float, ty: float, tz: float,
 ) -> tuple[float, float, float]:  # fmt: skip
-    """All that acts on an unstretched metre of line but its own tension [N/m]: drag, weight, centrifugal force.
+    """Drag, weight and centrifugal force on an unstretched metre of line [N/m]; all but its own tension.
 
-    Drag per unstretched metre takes no stretch: a line that stretches thins, and a wire hardly does either.
+    Drag per unstretched metre ignores stretch: a line that stretches gets thinner, and a wire hardly stretches.
     """
     wet = smooth_step((z + env[3]) / env[3]) if env[3] > 0.0 else env[4]
     turn = line[L_MASS] * env[1]
@@ -118,14 +118,14 @@ def link_force(rig: Rig, env: Array, u: float, v: float, s: Array) -> tuple[floa
 
 @njit(cache=True, error_model="numpy")
 def free_direction(line: Array, rig: Rig, env: Array, s: Array) -> tuple[float, float, float]:
-    """Direction inward of a line at an end on which nothing pulls: along the sum of its own loads [Pode 1951].
+    """Inward direction of a line at an end without pull: along the sum of its own loads [Pode 1951].
 
-    In the plane of the flow and of the weight (with the centrifugal force), at the angle where the loads across the
-    line balance, by bisection; without flow, against the weight; without weight, against the flow.
+    It is in the plane of the flow and the weight (with the centrifugal force). Bisection finds the angle at which the
+    loads across the line balance. Without flow it is against the weight; without weight, against the flow.
     """
     u, v = flow_at(rig, env, s[0], s[1], s[2])
     speed = math.sqrt(u * u + v * v)
-    # Along a line that lies with the flow nothing acts across it but its weight.
+    # On a line along the flow only its weight acts across it.
     ax, ay = (-u / speed, -v / speed) if speed > 1e-9 else (0.0, 0.0)
     fx, fy, fz = load(line, rig, env, s[0], s[1], s[2], ax, ay, 0.0)
     p = fx * ax + fy * ay
@@ -155,8 +155,8 @@ def dormand_prince(
 ) -> float:  # fmt: skip
     """One step of the embedded pair 5(4) [Dormand Prince 1980] from ``s`` into ``new``; k[0] holds the slope at s.
 
-    Returns the error estimate relative to ``length_scale`` for the place and to the pull for the pull; on return k[6]
-    is the slope at ``new``.
+    Returns the error estimate: of the place relative to ``length_scale``, of the pull relative to the pull. On return
+    k[6] is the slope at ``new``.
     """
     t = np.empty(6)
     for i in range(6):
@@ -217,7 +217,7 @@ def longest_step(z: float, rise: float, film: float, wet: float) -> float:
 
 @njit(cache=True, error_model="numpy")
 def between(s: Array, new: Array, k: Array, step: float, share: float, place: Array) -> float:
-    """Within a step from ``s`` to ``new``, at ``share`` of it: the place, and the pull returned; by cubics."""
+    """Interpolate by cubics at ``share`` of a step from ``s`` to ``new``: the place; returns the pull."""
     t, u = share, 1.0 - share
     a, b = (1.0 + 2.0 * t) * u * u, t * t * (3.0 - 2.0 * t)
     c, d = step * t * u * u, -step * t * t * u
@@ -238,11 +238,10 @@ def integrate(
 ) -> int:  # fmt: skip
     """Carry the state ``s`` = (x, P), at the free end, inward to the rod tip, in place. Returns a status.
 
-    ``P`` on entry is the pull of what
-    hangs outboard of all that (usually none). ``samples`` (m,): arcs from the free end, ascending, at which the place
-    and pull go to ``out_x`` (m, 3) and ``out_pull`` (m,). ``body_out`` (n, 6): place, flow speed, pull inboard
-    and outboard of each body. ``entry`` (3,): the pull where the line last leaves the water going inward, untouched
-    if it does not.
+    ``P`` on entry is the pull from outboard of the free end (usually none). ``samples`` (m,): arcs from the free end,
+    ascending, at which the place and pull are written to ``out_x`` (m, 3) and ``out_pull`` (m,). ``body_out`` (n, 6):
+    place, flow speed, pull inboard and outboard of each body. ``entry`` (3,): the pull where the line, followed
+    inward, last leaves the water; unchanged if it does not.
     """
     k = np.empty((7, 6))
     new = np.empty(6)
@@ -317,7 +316,7 @@ def integrate(
                     entry[:] = s[3:6]
                 env[4] = 1.0 - env[4]
                 slopes(line, stiffness, rig, env, s, k[0])
-    while next_sample < samples.shape[0]:  # the tip itself, off by rounding
+    while next_sample < samples.shape[0]:  # the tip itself, apart from rounding
         out_x[next_sample] = s[:3]
         out_pull[next_sample] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
         next_sample += 1

@@ -1,8 +1,8 @@
-"""Where the free end of a towed chain lies: the roots that make its inner end meet the rod tip. Compiled.
+"""Finds the place of a towed chain's free end for which its inner end meets the rod tip. Compiled.
 
-Straight astern only the end's depth matters (the water is alike everywhere along its level): one scalar root,
-always bracketed, because a chain of length L cannot reach further than L. In a turn, or with a rod's line on the
-ball, the place itself matters: three unknowns, Newton's method from the straight solution.
+Straight astern only the end's depth matters, because the water is the same everywhere at one level. That is one
+scalar root, always bracketed: a chain of length L cannot reach farther than L. In a turn, or with a rod's line on
+the ball, the place itself matters: three unknowns, by Newton's method from the straight solution.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ Array = NDArray[np.float64]
 BOARD: Final = 2  # BodyKind.BOARD
 MAX_TRIALS: Final = 120
 MAX_MOVES: Final = 40
-# Below this speed a board's place on the water is anybody's guess, for its line lies slack; where it comes to rest is
-# where this speed leaves it. What is behind it hangs straight down to a millimetre or two.
+# Below this speed a board's line is slack and the board may be anywhere. It is taken to rest where this speed leaves
+# it. The line behind it hangs straight down, within a millimetre or two.
 CREEPING_M_S: Final = 0.02
 
 
 @njit(cache=True, error_model="numpy")
 def shoot(rig: Rig, env: Array, end: Array, tolerance: float, s: Array, body_out: Array) -> int:
-    """Integrate from the free end at ``end`` (3,) with nothing outboard; the tip's state is left in ``s`` (6,)."""
+    """Integrate from the free end at ``end`` (3,) with nothing outboard. Leaves the tip's state in ``s`` (6,)."""
     s[:3] = end
     s[3:] = 0.0
     entry = np.empty(3)
@@ -43,12 +43,12 @@ def shoot(rig: Rig, env: Array, end: Array, tolerance: float, s: Array, body_out
 def end_depth(
     rig: Rig, env: Array, tip_depth: float, guess: Array, tolerance: float, end: Array, s: Array, body_out: Array
 ) -> int:
-    """Depth of the free end [m] for which the inner end is at ``tip_depth``; into ``end`` as a place astern of x = 0.
+    """Depth of the free end [m] for which the inner end is at ``tip_depth``. Writes the end's place to ``end``.
 
-    The rod's own line, if any, must be off (``env``). A safeguarded secant within the chain's reach, begun
-    from ``guess`` = [depth, slope of the miss over depth], either nan where not known; the slope found is left there.
-    On return ``end`` is the end's place, its x and y measured from the tip, ``s`` and ``body_out`` what the kernel
-    left of it.
+    The rod's own line, if any, must be off (``env``). A safeguarded secant searches within the chain's reach. It
+    starts from ``guess`` = [depth, slope of the miss over depth], nan where unknown, and leaves the slope there.
+    On return ``end`` is the end's place, with x and y measured from the tip; ``s`` and ``body_out`` are the kernel's
+    results for it.
     """
     reach = 0.0
     for j in range(rig.lines.shape[0]):
@@ -70,7 +70,7 @@ def end_depth(
         if abs(off) <= goal:
             return SOLVED
         if high - low <= 1e-14 * (abs(z) + 1.0):
-            # The adaptive step makes the miss jump a little; more than that is a fold in the shape.
+            # The adaptive step makes the miss jump a little; a larger jump is a fold in the shape.
             return SOLVED if abs(off) <= 100.0 * tolerance * (reach + 1.0) else NOT_CONVERGED
         if off > 0.0:
             high = min(high, z)
@@ -93,7 +93,7 @@ def end_depth(
 def _miss(
     rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s: Array, body_out: Array, miss: Array
 ) -> float:
-    """How far the inner end misses the tip, into ``miss`` (3,); its size, or infinity if there is no solution."""
+    """How far the inner end misses the tip, into ``miss`` (3,). Returns its size, or infinity without a solution."""
     status = shoot(rig, env, end, tolerance, s, body_out)
     if status != SOLVED:
         return np.inf
@@ -103,12 +103,12 @@ def _miss(
 
 @njit(cache=True, error_model="numpy")
 def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s: Array, body_out: Array) -> int:
-    """Place of the free end for which the inner end is at ``tip`` (3,); ``end`` holds the first guess, then the root.
+    """Place of the free end for which the inner end is at ``tip`` (3,). ``end``: the first guess, then the root.
 
-    ``s`` and ``body_out`` are left as the kernel leaves them for the root.
+    ``s`` and ``body_out`` are the kernel's results for the root.
 
-    Newton with a difference Jacobian, renewed when rank-one updates of it (Broyden 1965) no longer help, and halved
-    steps.
+    Newton's method with halved steps and a difference Jacobian, which is computed again when rank-one updates of it
+    (Broyden 1965) no longer help.
     """
     reach = 0.0
     for j in range(rig.lines.shape[0]):
@@ -171,7 +171,7 @@ def settle(
 ) -> int:
     """Place of the free end of a chain towed straight ahead at ``env[0]``, into ``end``; see ``end_depth``.
 
-    On return the other fields of ``env`` are those of the solution: with a board, at least CREEPING_M_S.
+    On return ``env`` holds the solution's values; with a board, a speed of at least CREEPING_M_S.
     """
     status = NOT_CONVERGED
     for k in range(rig.bodies.shape[0]):

@@ -1,4 +1,4 @@
-"""A chain as the steady kernel reads it: lines from the free end inward, each with the body at its outboard end."""
+"""A chain for the steady kernel: lines from the free end inward, each with the body at its outboard end."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ from sternwatch.water.properties import Water
 Array = NDArray[np.float64]
 Current = tuple[Sequence[float] | Array, Sequence[Sequence[float]] | Array]
 
-# Columns of a link, the rod's own line to a downrigger release: the numbers of ``rows.ROD_FIELDS``, then its tip.
+# Columns of a link (the rod's own line to a downrigger release): the numbers of ``rows.ROD_FIELDS``, then its tip.
 LINK_FIELDS: Final = ROD_FIELDS + 3
 
 
 class RefusedError(ValueError):
-    """A chain, speed or current that cannot be solved; the message says what and why."""
+    """Raised for a chain, speed or current that cannot be solved. The message says what and why."""
 
 
 @dataclass(frozen=True)
 class Packed:
-    """One chain; n lines. A body at the rod tip itself has no line to hang from and is refused."""
+    """One chain; n lines. A body at the rod tip itself is refused: no line holds it."""
 
     rig: Rig
     has_body: NDArray[np.bool_]  # (n,)
@@ -49,7 +49,7 @@ def _check_line(line: Line) -> None:
 
 
 def pack(chain: Chain, water: Water, current: Current | None = None) -> Packed:
-    """A chain's numbers in water and current. Raises RefusedError for what is not a chain."""
+    """A chain's numbers in water and current. Raises RefusedError for items that make no chain."""
     if not chain.items or not isinstance(chain.items[0], Line):
         raise RefusedError("a chain begins with a line at the rod tip")
     lines: list[Array] = []
@@ -104,7 +104,7 @@ def pack(chain: Chain, water: Water, current: Current | None = None) -> Packed:
 
 
 def currents_of(current: Current | None) -> tuple[Array, Array]:
-    """Depths (n,) and velocities (n, 2) of a profile; raises RefusedError if depths do not ascend."""
+    """Depths (n,) and velocities (n, 2) of a profile. Raises RefusedError if depths do not ascend."""
     if current is None:
         return np.empty(0), np.empty((0, 2))
     depths = np.ascontiguousarray(current[0], dtype=float)
@@ -118,7 +118,7 @@ def currents_of(current: Current | None) -> tuple[Array, Array]:
 
 
 def checked_speed(speed_m_s: float) -> float:
-    """The speed itself; raises RefusedError unless it is finite and not negative."""
+    """The speed unchanged. Raises RefusedError unless it is finite and not negative."""
     if not (math.isfinite(speed_m_s) and speed_m_s >= 0.0):
         raise RefusedError(f"the speed through the water must be 0 or more, not {speed_m_s} m/s")
     return float(speed_m_s)

@@ -1,7 +1,7 @@
-"""The steady state of a towed chain: where it lies when speed, course and lengths have not changed for minutes.
+"""The steady state of a towed chain: where it is after minutes without a change of speed, course or length.
 
 Axes are the boat's: x forward, y to starboard, z down, origin at the transom's centre on the still surface. The
-boat moves ahead through the SURFACE water; a current profile is given relative to that water, in the same axes.
+boat moves ahead through the SURFACE water. A current profile is relative to that water, in the same axes.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 
-OFF_TIP_M: Final = 0.02  # a shape whose beginning lies farther from the rod tip than this is none
+OFF_TIP_M: Final = 0.02  # a shape that begins farther from the rod tip than this is not a solution
 
 WHY: Final = {
     SOLVED: "",
@@ -42,12 +42,12 @@ class Steady:
     body_m: Array  # (bodies, 3), from the rod tip outward
     body_flow_m_s: Array  # (bodies,) speed of the water past each
     tip_tension_N: float
-    entry_angle_deg: float  # below the horizontal, where the line enters the water; nan if it does not
+    entry_angle_deg: float  # below the horizontal, at the place where the line enters the water; nan if it does not
     depth_m: float  # of the free end; negative: it hangs in the air
     astern_m: float  # behind the transom
     abeam_m: float  # to starboard
-    slack: bool  # a diver that does not hold its line
-    pulled_under: bool  # a board below the surface
+    slack: bool  # a diver does not hold its line
+    pulled_under: bool  # a board is below the surface
     ok: bool
     why: str
     body_pull_N: Array  # (bodies,) of the line inboard of each
@@ -71,7 +71,7 @@ class SteadyTable:
 
 
 def unknown(chain: Chain, arcs: Array, why: str) -> Steady:
-    """A state of which nothing is known but the reason."""
+    """A state without a solution, with the reason."""
     bodies = sum(isinstance(item, Body) for item in chain.items)
     n = arcs.shape[0]
     return Steady(
@@ -82,12 +82,12 @@ def unknown(chain: Chain, arcs: Array, why: str) -> Steady:
 
 
 def entry_angle_deg(pull: Array) -> float:
-    """Angle [deg] below the horizontal of a line whose pull inward is ``pull`` (3,)."""
+    """Angle [deg] below the horizontal of a line with the inward pull ``pull`` (3,)."""
     return math.degrees(math.atan2(-float(pull[2]), math.hypot(float(pull[0]), float(pull[1]))))
 
 
 def describe(chain: Chain, packed: Packed, env: Array, end: Array, arcs: Array | None, tolerance: float) -> Steady:
-    """The state of a chain whose free end lies at ``end``, sampled at ``arcs`` (from the rod tip).
+    """The state of a chain with its free end at ``end``, sampled at ``arcs`` (from the rod tip).
 
     Without ``arcs``: at 49 of equal spacing and at every body.
     """
@@ -106,7 +106,7 @@ def describe(chain: Chain, packed: Packed, env: Array, end: Array, arcs: Array |
         return unknown(chain, arcs, WHY[status])
     if math.isnan(entry[0]) and s[2] > -1e-6 and end[2] > 0.0:
         entry = s[3:]
-    # Out of the kernel's order, which starts at the free end.
+    # Reverse the kernel's order, which starts at the free end.
     of_body = packed.has_body[::-1]
     body_out = body_out[::-1][of_body]
     under, slack = faults(packed.rig.bodies[::-1][of_body], body_out)
@@ -148,12 +148,12 @@ def solve(
     arc_m: Sequence[float] | Array | None = None,
     tolerance: float = 1e-9,
 ) -> Steady:
-    """The steady state of one chain behind a boat going straight ahead.
+    """The steady state of one chain behind a boat that goes straight ahead.
 
     ``current``: depths (n,) [m] and velocities (n, 2 or 3) forward and to starboard [m/s] relative to the surface
-    water, linear between, held outside. ``arc_m``: where to sample, from the rod tip; None: at 49 of equal spacing
-    and at every body. ``tolerance``: of the place relative to the line's length, and of the pull relative to itself,
-    per step. Nothing is raised: what cannot be solved has ``ok`` false and a reason.
+    water, linear between, constant outside. ``arc_m``: where to sample, from the rod tip; None: at 49 of equal
+    spacing and at every body. ``tolerance`` per step: of the place relative to the line's length, of the pull
+    relative to itself. Raises nothing: without a solution ``ok`` is false and ``why`` gives the reason.
     """
     arcs = None if arc_m is None else np.asarray(arc_m, dtype=float)
     try:
@@ -167,7 +167,7 @@ def solve(
     if status != SOLVED:
         return unknown(chain, np.empty(0) if arcs is None else arcs, WHY[status])
     made = describe(chain, packed, env, end, arcs, tolerance)
-    # A line that hardly weighs or pulls anything may be solved from an end that does not lead back to the tip.
+    # For a line with hardly any weight or pull, the end found may not lead back to the tip.
     if made.ok and made.arc_m[0] == 0.0 and np.abs(made.shape_m[0] - chain.tip_m).max() > OFF_TIP_M:
         return unknown(chain, made.arc_m, WHY[NOT_CONVERGED])
     return made
@@ -182,9 +182,9 @@ def solve_many(
     out_m: Sequence[float] | Array | None = None,
     tolerance: float = 1e-7,
 ) -> SteadyTable:
-    """Every chain at every line out and every speed: one call for a whole table.
+    """Solve every chain at every line out and every speed: one call for a whole table.
 
-    ``out_m``: lengths that the first line (at the rod tip) takes in turn; None: as it is. Arrays of the result are
+    ``out_m``: lengths of the first line (at the rod tip), one after another; None: its own. Arrays of the result are
     (chains, lengths, speeds). Raises ``RefusedError`` for a chain, length, speed or current that makes no sense.
     """
     speeds = np.array([checked_speed(float(v)) for v in speeds_m_s])

@@ -1,4 +1,4 @@
-"""Steady states by the table: one chain at many lengths and speeds, each solved from its neighbour. Compiled."""
+"""Tables of steady states: one chain at many lengths and speeds, each solved from its neighbour. Compiled."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sternwatch.hydro.steady.roots import settle
 
 Array = NDArray[np.float64]
 
-# A diver past which less flows, or which pulls less, does not hold its line: its place is not to be trusted.
+# With less flow past it or less pull, a diver does not hold its line, and its place cannot be trusted.
 SLACK_FLOW_M_S: Final = 0.3
 SLACK_PULL_N: Final = 1.0
 
@@ -39,10 +39,10 @@ def fill(
     rig: Rig, tip: Array, lengths: Array, speeds: Array, tolerance: float, numbers: Array, flags: NDArray[np.bool_],
     status: NDArray[np.int64],
 ) -> None:  # fmt: skip
-    """One chain, its first line at each of ``lengths`` (m,), at each of ``speeds`` (k,); writes over its geometry.
+    """Solve one chain for each of ``lengths`` (m,) of its first line and each of ``speeds`` (k,).
 
-    Into ``numbers`` (m, k, 4): depth, astern, abeam of the free end and pull at the tip; ``flags`` (m, k, 2):
-    pulled under, slack; ``status`` (m, k).
+    Overwrites its geometry. Results: ``numbers`` (m, k, 4): depth, astern, abeam of the free end and pull at the tip;
+    ``flags`` (m, k, 2): pulled under, slack; ``status`` (m, k).
     """
     n = rig.lines.shape[0]
     end = np.empty(3)
@@ -50,7 +50,7 @@ def fill(
     body_out = np.empty((n, 6))
     env = np.zeros(5)
     guess = np.full(2, math.nan)
-    first = math.nan  # depth at the first speed of the length before
+    first = math.nan  # depth at the first speed of the previous length
     for m in range(lengths.shape[0]):
         rig.geometry[n - 1, 0] = lengths[m]
         guess[0] = first * lengths[m] / lengths[m - 1] if m > 0 and lengths[m - 1] > 0.0 else math.nan
@@ -65,7 +65,7 @@ def fill(
                 continue
             if k == 0:
                 first = end[2]
-            # The next speed's depth lies about as much further on again.
+            # The next speed's depth differs by about as much again.
             guess[0] = end[2]
             if k > 0 and k + 1 < speeds.shape[0] and not math.isnan(before):
                 guess[0] += (end[2] - before) * (speeds[k + 1] - speeds[k]) / (speeds[k] - speeds[k - 1])

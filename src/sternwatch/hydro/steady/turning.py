@@ -1,8 +1,8 @@
-"""The steady turn: where a chain lies when the boat has held one radius and one speed for minutes.
+"""The steady turn: where a chain is when the boat has held one radius and one speed for minutes.
 
-In the frame that turns with the boat the chain is at rest in a flow that goes round the turn's centre, and its mass
-feels the centrifugal force. The water is alike at every bearing from the centre, so only the free end's radius and
-depth matter: two unknowns, whose root is followed from a wide turn to the one asked for.
+In the frame that turns with the boat the chain is at rest in a flow around the turn's centre, and the centrifugal
+force acts on its mass. The water is the same at every bearing from the centre, so only the free end's radius and
+depth matter. These two unknowns are followed from a wide turn to the requested one.
 """
 
 from __future__ import annotations
@@ -24,16 +24,16 @@ from sternwatch.water.properties import Water
 
 Array = NDArray[np.float64]
 
-# Pieces in which the turn is tightened, at most, before giving up.
+# Most pieces in which the turn is tightened before giving up.
 MOST_PIECES: Final = 40
 MAX_MOVES: Final = 20
-# A way that was followed for some length and ends: the shape exists no further.
+# The path of solutions was followed for some length and ends: beyond it the shape does not exist.
 FOLDED: Final = 3
 
 
 @njit(cache=True, error_model="numpy")
 def _ring_miss(rig: Rig, env: Array, ring: Array, tip: Array, tolerance: float, s: Array, work: Array) -> bool:
-    """By how much the tip's radius and depth are missed, into ``work[0, :2]``; false if there is no shape.
+    """The miss of the tip's radius and depth, into ``work[0, :2]``. False if there is no shape.
 
     ``ring``: log of the free end's radius over the boat's, and its depth. ``s`` holds the tip's state.
     """
@@ -50,7 +50,7 @@ def _ring_miss(rig: Rig, env: Array, ring: Array, tip: Array, tolerance: float, 
 
 @njit(cache=True, error_model="numpy")
 def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) -> int:
-    """Newton for the free end's ``ring`` (log radius ratio, depth) in the turn ``env``; in place, from a guess."""
+    """Newton's method for the free end's ``ring`` (log radius ratio, depth) in the turn ``env``, in place."""
     reach = 0.0
     for j in range(rig.lines.shape[0]):
         reach += rig.geometry[j, 0]
@@ -98,7 +98,7 @@ def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) ->
 
 @njit(cache=True, error_model="numpy")
 def _placed(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array, end: Array) -> None:
-    """The free end's place, into ``end``: its ring turned about the centre so that the tip is met."""
+    """The free end's place, into ``end``: its ring, turned about the centre until the chain meets the tip."""
     work = np.empty((rig.lines.shape[0] + 1, 6))
     s = np.empty(6)
     _ring_miss(rig, env, ring, tip, tolerance, s, work)
@@ -112,10 +112,10 @@ def _placed(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array, end
 def _follow(
     rig: Rig, env: Array, tip: Array, goal: Array, by_speed: bool, start: float, tolerance: float, ring: Array
 ) -> int:
-    """The root ``ring`` followed to the turn ``goal`` = [speed, omega], each piece begun from the last two.
+    """Follow the root ``ring`` to the turn ``goal`` = [speed, omega], each piece starting from the last two.
 
-    Along the radius from a wide turn at the full speed, or (``by_speed``) along the speed from a slow one at the full
-    curvature; ``start`` is the first piece's share of the goal, ``ring`` the guess there.
+    It goes along the radius, from a wide turn at the full speed, or (``by_speed``) along the speed, from a slow turn
+    at the full curvature. ``start`` is the first piece's share of the goal, ``ring`` the guess there.
     """
     before = np.empty(2)
     slope = np.zeros(2)
@@ -150,10 +150,10 @@ def _follow(
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def tighten(rig: Rig, env: Array, tip: Array, curvature: float, tolerance: float, end: Array) -> int:
-    """From the straight place ``end`` to that in a turn of ``curvature`` [1/m, positive to starboard], in place.
+    """Move ``end`` from the straight place to that in a turn of ``curvature`` [1/m, positive to starboard].
 
-    A chain long against the radius may have two shapes, and none of them connected with the straight tow: then the
-    one is sought that grows out of the chain hanging below a boat that turns slowly.
+    A chain that is long for the radius may have two shapes, neither connected with the straight tow. Then the search
+    is for the shape that develops from the chain hanging below a boat that turns slowly.
     """
     reach = 0.0
     for j in range(rig.lines.shape[0]):
@@ -193,10 +193,10 @@ def solve_turn(
     arc_m: Sequence[float] | Array | None = None,
     tolerance: float = 1e-9,
 ) -> Steady:
-    """The steady state in a turn whose radius is that of the transom's centre, in still water; boat axes.
+    """The steady state in a turn in still water, in boat axes. The radius is that of the transom's centre.
 
-    ``speed_m_s`` is the transom's centre's through the water. Depth, astern and abeam are those of the free end in
-    the boat's axes at that moment, not along the wake. Nothing is raised: what cannot be solved says why.
+    ``speed_m_s`` is that of the transom's centre through the water. Depth, astern and abeam are those of the free end
+    in the boat's axes at that moment, not along the wake. Raises nothing: without a solution ``why`` says why.
     """
     arcs = None if arc_m is None else np.asarray(arc_m, dtype=float)
     nothing = np.empty(0) if arcs is None else arcs
