@@ -1,1 +1,1 @@
-"""The room of what the watch remembers: moments, hits, fishing time, observations. Import `memory.Memory`."""
+"""The room of the watch's memory: moments, hits, fishing time, observations. Import `memory.Memory`."""

@@ -1,6 +1,6 @@
-"""Which moments count as fishing time: one every ten seconds, released once it is known that no run began.
+"""Decides which moments count as fishing time: a sample every ten seconds, released once no run can have begun.
 
-A sample stands for the ten seconds that end with it. Where nothing was heard from the boat in them there is none:
+A sample covers the ten seconds that end with it. If the feed was silent in them there is no sample:
 a hole in the feed stays a hole in the hours.
 """
 
@@ -13,12 +13,12 @@ from sternwatch.watch.memory.moments import Moments
 from sternwatch.watch.memory.sample_rows import sample_of
 
 SAMPLE_S = 10
-# A run shows itself after this long; a moment younger than that is not judged yet.
+# A run is recognised after this long, so a younger moment is not judged yet.
 _JUDGED_AFTER = round(AFTER_S)
 
 
 def released(moments: Moments, crew: Crew, running: Running, steps_back: int = _JUDGED_AFTER) -> Sample | None:
-    """The sample that the step just taken releases, if any: the boat, and the rods where it is fishing time."""
+    """The sample that the last step releases, if any: the boat, and in fishing time the rods."""
     moment = moments.back(steps_back)
     if moment is None or moment.clock_s % SAMPLE_S or moment.silent_s is None or moment.silent_s > SAMPLE_S:
         return None
@@ -27,6 +27,6 @@ def released(moments: Moments, crew: Crew, running: Running, steps_back: int = _
 
 
 def rest(moments: Moments, crew: Crew, running: Running) -> list[Sample]:
-    """What the end of a session releases: nothing comes after it that could change a verdict."""
+    """The samples that the end of a session releases: nothing later can change their verdict."""
     found = (released(moments, crew, running, steps) for steps in range(_JUDGED_AFTER - 1, -1, -1))
     return [sample for sample in found if sample is not None]

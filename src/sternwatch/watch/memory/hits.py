@@ -1,4 +1,4 @@
-"""What the watch knew at the moment of every hit, found again when the moment is moved."""
+"""What the watch knew at the moment of every hit. It is looked up again when the crew moves the moment."""
 
 from __future__ import annotations
 
@@ -19,22 +19,22 @@ HEARD_WITHIN_S = 10.0
 
 @dataclass(frozen=True, slots=True)
 class HitContext:
-    """A hit's moment. ``moment`` None: it is not kept (more than a quarter of an hour back, or in a hole)."""
+    """A hit's moment. ``moment`` None: not kept (more than a quarter of an hour ago, or in a hole)."""
 
-    t_s: float | None  # feed time of the hit; None while the feed has no clock to place it by
+    t_s: float | None  # feed time of the hit; None while the feed has no clock
     rod: str | None
     moment: Moment | None
-    from_memory: bool  # its time was given afterwards
-    over: bool = False  # the trip was over by then
+    from_memory: bool  # its time was entered afterwards
+    over: bool = False  # the trip was already over
 
     @property
     def at_rod(self) -> RodMoment | None:
-        """The rod as it was then; None for a bite whose rod is not known, or an unknown rod."""
+        """The rod at that moment. None for a bite without a known rod, or for an unknown rod."""
         return None if self.moment is None or self.rod is None else self.moment.rods.get(self.rod)
 
 
 def hit_time(hit: CrewHit, utc_offset_s: float | None) -> float | None:
-    """Feed time of the moment a hit counts for."""
+    """Feed time of the moment for which a hit counts."""
     if hit.when.elapsed_s is not None:
         return hit.when.elapsed_s
     return None if utc_offset_s is None else hit.when.time.timestamp() - utc_offset_s
@@ -42,18 +42,18 @@ def hit_time(hit: CrewHit, utc_offset_s: float | None) -> float | None:
 
 @dataclass(slots=True)
 class HitContexts:
-    """The context of every hit of a session. ``step`` alone changes it, and forgets hits that are taken back."""
+    """The context of every hit of a session. Only ``step`` changes it; it drops hits that were taken back."""
 
     by_id: dict[str, HitContext] = field(default_factory=dict)
     rows: tuple[HitRow, ...] = ()  # every hit on a rod with its moment, in order of entry
-    earlier: dict[str, HitRow] = field(default_factory=dict)  # of a trip taken up again
+    earlier: dict[str, HitRow] = field(default_factory=dict)  # of a resumed trip
     _made: dict[str, tuple[CrewHit, HitContext, HitRow]] = field(default_factory=dict)
 
     def copy(self) -> HitContexts:
         return HitContexts(dict(self.by_id), self.rows, self.earlier, dict(self._made))
 
     def step(self, crew: Crew, moments: Moments, utc_offset_s: float | None) -> None:
-        """After actions were taken: hits that are new, moved or got a rod are looked up."""
+        """Update from the crew's entries: look up hits that are new, were moved or got a rod."""
         for gone in self.by_id.keys() - crew.hits_by_id.keys():
             del self.by_id[gone]
         for hit in crew.hits_by_id.values():
@@ -69,7 +69,7 @@ class HitContexts:
         self.rows = tuple(self._row(hit) for hit in crew.hits_by_id.values() if hit.rod is not None)
 
     def struck_at(self, hits: Iterable[str]) -> tuple[float, float] | None:
-        """Where the lure was at the first of these hits that is known, (astern, abeam); None where nobody knows."""
+        """Where the lure was at the first of these hits with a known place, (astern, abeam). None: nobody knows."""
         context = next((c for hit in hits if (c := self.by_id.get(hit)) is not None), None)
         at = context.at_rod if context is not None else None
         return None if at is None or at.astern_m is None or at.abeam_m is None else (at.astern_m, at.abeam_m)
@@ -83,7 +83,7 @@ class HitContexts:
 
 
 def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = None) -> HitRow:
-    """A hit with its moment; ``earlier``: the row kept of it, for what is no longer in memory."""
+    """A hit with its moment. ``earlier``: its stored row, for values no longer in memory."""
     at_s = None if context is None or context.t_s is None else round(context.t_s, 3)
     row = HitRow(
         id=hit.id,
@@ -128,7 +128,7 @@ def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = N
 
 
 def _chain(at_rod: RodMoment) -> tuple[Mapping[str, Any], ...]:
-    """The chain in order outward, as it was: lengths and settings of that moment in place of the file's."""
+    """The chain at that moment, from the tip outward, with the lengths and settings of then."""
     items: list[Mapping[str, Any]] = []
     diver = at_rod.spread.setting_item(at_rod.rod)
     for item in at_rod.rod.deployed:
@@ -145,7 +145,7 @@ def _chain(at_rod: RodMoment) -> tuple[Mapping[str, Any], ...]:
 
 
 def _readings(moment: Moment) -> tuple[Mapping[str, Any], ...]:
-    """Every quantity heard of, with its age and who said it."""
+    """Every received quantity, with its age and source."""
     found: list[Mapping[str, Any]] = []
     for quantity, value in sorted(moment.sensors.items()):
         if value.state is SensorState.NEVER or value.value is None or quantity.value in ("position", "clock"):

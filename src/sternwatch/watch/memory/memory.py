@@ -1,4 +1,4 @@
-"""What one session of the watch remembers: moments, the hits and observations made in them, fishing time."""
+"""The memory of one session of the watch: moments, their hits and observations, fishing time."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from sternwatch.watch.picture.fishing import Fishing
 
 @dataclass(slots=True)
 class Memory:
-    """One session's memory. The watch's step adds to it, ``resume`` begins it; nobody else changes it."""
+    """One session's memory. Only the watch's step and ``resume`` change it."""
 
     moments: Moments = field(default_factory=Moments)
     hits: HitContexts = field(default_factory=HitContexts)
@@ -30,17 +30,17 @@ class Memory:
         return Memory(self.moments.copy(), self.hits.copy(), self.observed.copy(), self.fishing.copy())
 
     def resume(self, samples: list[Sample], hits: Iterable[HitRow], crew: Crew) -> None:
-        """Go on from what was kept of a trip taken up again."""
+        """Continue from what was stored of a resumed trip."""
         self.fishing = Fishing.of(samples)
         self.hits.earlier = {hit.id: hit for hit in hits}
         self.hits.step(crew, self.moments, None)
 
     def rest(self, crew: Crew, running: Running) -> list[Sample]:
-        """The samples that the end of a session releases: nothing comes after it that could change a verdict."""
+        """The samples that the end of a session releases: nothing later can change their verdict."""
         return rest(self.moments, crew, running)
 
     def take_entries(self, step: Step, calibration: Calibration | None) -> None:
-        """Look up the hits and observations that the crew has entered since the step before."""
+        """Look up the hits and observations that the crew entered since the last step."""
         self.hits.step(step.crew, self.moments, step.utc_offset_s)
         self.observed.step(step, calibration)
 

@@ -1,7 +1,7 @@
-"""What the watch knew at every second of the last quarter of an hour: for hits that are written down late.
+"""What the watch knew at every second of the last quarter of an hour, for hits that are entered late.
 
-A moment is made once per step and never changed, from what was known then: a sounding taken afterwards does not alter
-the clearance of before. The same streams give the same moments, live or replayed.
+A step makes one moment from what it knows, and nothing changes it later: a later sounding does not alter an
+earlier clearance. The same streams give the same moments, live or replayed.
 """
 
 from __future__ import annotations
@@ -24,31 +24,31 @@ from sternwatch.watch.picture.model import RodState, SolverState, SpeedSource
 from sternwatch.water.profile import TemperatureProfile
 
 KEPT_S = 900
-WAKE_S = 30  # longer than a sample of fishing time waits to be released
-# A moment stands for what follows it until the next; after this long it says nothing any more.
+WAKE_S = 30  # longer than a sample of fishing time waits for its release
+# A moment holds until the next one, but no longer than this.
 STANDS_S = 2.0
 # A lure is in a turn when the heading changed by this much while the boat ran the lure's distance astern (memory).
 TURN_DEG = 15.0
 LEAST_LAG_S = 10.0
 MOST_LAG_S = 180.0
-# Rising or sinking by the words of the screen: 1 ft in 10 s.
+# Rising or sinking, as the screen says it: 1 ft in 10 s.
 TREND_M = 0.3048
-# The boat slows or quickens when its speed changed by this much (0.2 mph) in this time (memory).
+# The boat slows or quickens when its speed changes by this much (0.2 mph) in this time (memory).
 PACE_M_S = 0.0894
 PACE_S = 15
-# With or against the current: over ground less through the water, over this time, by this much (memory).
+# With or against the current: speed over ground less speed through water, mean of this time, by this much (memory).
 CURRENT_M_S = 0.1
 CURRENT_S = 30
 
 
-# Of the speed that she trolls at: a crew slows to about half of it for a fish that fights (memory).
+# Share of her trolling speed: a crew slows to about half for a fish that fights (memory).
 FISH_ON_SHARE = 0.5
-LEAST_RECORD_S = 20  # moments, a second apart, before a speed is called usual
+LEAST_RECORD_S = 20  # moments, a second apart, before a speed counts as usual
 
 
 @dataclass(frozen=True, slots=True)
 class RodMoment:
-    """One rod as it was. Computed values are None where nothing was known."""
+    """One rod at a moment. Computed values are None where nothing was known."""
 
     spread: Spread
     rod: Rod  # as rigged then
@@ -71,7 +71,7 @@ class RodMoment:
 
     @property
     def in_water(self) -> bool:
-        """Whether its hours count: a lure is swimming, and no fish is on."""
+        """Whether its time counts: a lure is in the water, and no fish is on."""
         return self.state in (RodState.LETTING_OUT, RodState.FISHING, RodState.REELING)
 
 
@@ -83,7 +83,7 @@ class Moment:
     utc_s: float | None
     silent_s: float | None  # since the last reading of any kind; None before the first
     speed_source: SpeedSource
-    speed_m_s: float | None  # the one that drives the chains
+    speed_m_s: float | None  # the speed that drives the chains
     sog_m_s: float | None
     stw_m_s: float | None
     course_deg: float | None
@@ -94,19 +94,19 @@ class Moment:
     bottom_m: float | None
     pace: str | None  # slowing | steady | quickening
     current: str | None  # with | against | little
-    sensors: Sensors  # values, ages and sources as they were
+    sensors: Sensors  # values, ages and sources then
     rods: Mapping[str, RodMoment]
-    points_deg: float = 0.0  # the way the boat points, for turns
+    points_deg: float = 0.0  # where the boat points, for turns
 
     @property
     def clock_s(self) -> int:
-        """Whole seconds of UTC, or of feed time where the feed has no clock: what samples are counted on."""
+        """Whole seconds of UTC, or of feed time for a feed without a clock. Samples count on it."""
         return round(self.t_s if self.utc_s is None else self.utc_s)
 
 
 @dataclass(slots=True, eq=False)
 class Moments(Sequence[Moment]):
-    """The moments of the last quarter of an hour, oldest first. ``add`` alone changes it; ``copy`` shares them."""
+    """The moments of the last quarter of an hour, oldest first. Only ``add`` changes it; ``copy`` shares them."""
 
     _kept: deque[Moment] = field(default_factory=lambda: deque(maxlen=KEPT_S))
 
@@ -130,24 +130,25 @@ class Moments(Sequence[Moment]):
         return reversed(self._kept)
 
     def add(self, moment: Moment) -> None:
-        """Keep the newest; the oldest goes."""
+        """Add the newest moment; the oldest one is dropped."""
         self._kept.append(moment)
 
     def at(self, t_s: float) -> Moment | None:
-        """The newest moment before ``t_s``; None when that is not kept, or too long before."""
+        """The newest moment before ``t_s``. None where it is not kept, or too old."""
         for moment in reversed(self._kept):
             if moment.t_s < t_s:
                 return moment if t_s - moment.t_s <= STANDS_S else None
         return None
 
     def back(self, steps: int) -> Moment | None:
-        """The moment so many steps before the newest."""
+        """The moment a number of steps before the newest."""
         return self._kept[-1 - steps] if steps < len(self._kept) else None
 
     def usual_m_s(self) -> tuple[float, float] | None:
-        """How slow and how fast this boat goes with lines out, on her own record; None before there is any.
+        """The lowest and highest speed of this boat with lines out, from her own record. None without a record.
 
-        With a fish on where one was, else half of what she trolls at (memory): nobody stops with lines out.
+        The lowest is her speed with a fish on, if there was one, else half her trolling speed (memory): nobody stops
+        with lines out.
         """
         rods = [(moment, moment.rods.values()) for moment in self._kept if moment.speed_m_s is not None]
         trolled = sorted(m.speed_m_s or 0.0 for m, own in rods if any(rod.in_water for rod in own))
@@ -159,20 +160,20 @@ class Moments(Sequence[Moment]):
         return slowest, trolled[-1]
 
     def wake_deg(self) -> Iterator[tuple[float, float]]:
-        """Where the boat was in the last half minute, every fifth second, oldest first, (latitude, longitude)."""
+        """The boat's places in the last half minute, every fifth second, oldest first, (latitude, longitude)."""
         for steps in range(WAKE_S, -1, -5):
             moment = self.back(steps)
             if moment is not None and moment.position_deg is not None:
                 yield moment.position_deg
 
     def boat_at(self, t_s: float) -> tuple[float, float] | None:
-        """Where the boat was at a feed time, else where it was last, (latitude, longitude)."""
+        """The boat's place at a feed time, else its last one, (latitude, longitude)."""
         moment = self.at(t_s + 1e-3) or (self._kept[-1] if self._kept else None)
         return moment.position_deg if moment is not None else None
 
 
 def moment_of(step: Step, before: Moments) -> Moment:
-    """The moment of the step just taken; ``before``: those of the steps before."""
+    """The moment of the last step. ``before``: those of the earlier steps."""
     own, sensors, offset = step.boat, step.sensors, step.utc_offset_s
     known = own.known
     speed = own.speed_m_s if known else None
@@ -245,7 +246,7 @@ def _trend(change_10s_m: float | None) -> str | None:
 
 
 def _turn(moments: Moments, rod: Rod, astern_m: float, speed_m_s: float | None, points_deg: float) -> str | None:
-    """On which side of a turn a lure is, by the boat's turning since it passed where the lure is now."""
+    """On which side of a turn a lure is, from the boat's turning since she passed the lure's present place."""
     if speed_m_s is None or speed_m_s < 0.1:
         return None
     lag = min(max(astern_m / speed_m_s, LEAST_LAG_S), MOST_LAG_S)
@@ -268,7 +269,7 @@ def _pace(moments: Moments, speed_m_s: float | None) -> str | None:
 
 
 def _current(moments: Moments, sensors: Sensors) -> str | None:
-    """How the current runs, by both speeds over half a minute; None unless both were there most of the time."""
+    """How the current runs, from both speeds over half a minute. None unless both were present most of the time."""
     both = [(usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.STW)))]
     for steps in range(min(CURRENT_S - 1, len(moments))):
         before = moments[-1 - steps]
@@ -281,7 +282,7 @@ def _current(moments: Moments, sensors: Sensors) -> str | None:
 
 
 def _current_told(boat: Boat) -> str | None:
-    """The same where only one speed is there, by the current that is told; None while it is not on this course."""
+    """The same with only one speed, from the estimated current. None where it is unknown along this course."""
     north, east = boat.velocity_m_s
     course = math.atan2(east, north)
     if boat.t_s is None or not (boat.current.found and boat.current.along_found(course)):

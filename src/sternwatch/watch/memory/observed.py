@@ -1,6 +1,6 @@
-"""What the crew observed of a rod, with what the watch knew at that moment: numbers that can be fitted.
+"""The crew's observations of a rod with what the watch knew at that moment: numbers for a fit.
 
-An observation is made once, at the step its entry counts from, and never changed. One of a moment that cannot inform
+An observation is made once, at the first step of its entry, and never changes. One from a moment that cannot inform
 keeps the reason.
 """
 
@@ -33,17 +33,17 @@ from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import SolverState, SpeedSource
 
-# A turn that is harder than this bends every line (the outlook's own limit for a straight course).
+# A harder turn than this bends every line (the outlook's own limit for a straight course).
 STRAIGHT_DEG_S = 1.0
-# A feed silent for longer tells of another moment.
+# After a longer silence the feed's values belong to another moment.
 STALE_S = 5.0
-# A step takes up what was entered since the one before; a moment longer ago is another session's.
+# A step handles entries since the step before. An older moment belongs to another session.
 LATE_S = 3.0
-# Farther than this many errors off the steady shape a line was on its way somewhere else; nearer, half of what it was
-# off counts as error.
+# More than this many errors from its steady shape, a line was still moving to another place. Within it, half of the
+# difference counts as error.
 UNSETTLED = 2.0
 UNSETTLED_SHARE = 0.5
-# Bottom sounded beside the tackle, not under it: one metre in ten may lie between (memory).
+# Bottom sounded beside the tackle, not under it, may differ by one metre in ten (memory).
 SLOPE = 0.1
 
 _ERRORS = {"touched bottom": TOUCHED_M, "seen on sounder": SEEN_M, "logger": LOGGED_M}
@@ -51,7 +51,7 @@ _ERRORS = {"touched bottom": TOUCHED_M, "seen on sounder": SEEN_M, "logger": LOG
 
 @dataclass(slots=True)
 class Observing:
-    """The observations of a session by their entries' ids. ``step`` alone changes it; ``copy`` shares them."""
+    """The observations of a session by their entries' ids. Only ``step`` changes it; ``copy`` shares them."""
 
     by_id: dict[str, Observation] = field(default_factory=dict)
 
@@ -60,11 +60,11 @@ class Observing:
 
     @property
     def all(self) -> tuple[Observation, ...]:
-        """In order of entry, those taken back left out."""
+        """All in order of entry, without those taken back."""
         return tuple(self.by_id.values())
 
     def step(self, step: Step, calibration: Calibration | None) -> None:
-        """After actions were taken: entries that are new are looked at, those taken back forgotten."""
+        """Update from the crew's entries: make new observations, drop those taken back."""
         standing = {action.id: action for action in step.crew.observed}
         for gone in self.by_id.keys() - standing.keys():
             del self.by_id[gone]
@@ -74,7 +74,7 @@ class Observing:
 
 
 def observation_of(step: Step, action: Observed, calibration: Calibration | None) -> Observation:
-    """An entry with the circumstances of now, or its own where it tells of another time."""
+    """An entry with the present circumstances, or with its own where it is of another time."""
     what, value = _value(action)
     given = action.error_m or action.error_N or (None if action.error_deg is None else math.radians(action.error_deg))
     usual = _ERRORS.get(action.what) or usual_error(what, value if value is not None else 0.0)
@@ -106,7 +106,7 @@ def observation_of(step: Step, action: Observed, calibration: Calibration | None
 
 
 def _long_ago(step: Step, action: Observed) -> bool:
-    """Whether an entry is of a moment that this watch did not live through."""
+    """Whether an entry is of a moment before this watch."""
     at, offset = action.elapsed_s, step.utc_offset_s
     if at is None and offset is not None:
         at = action.time.timestamp() - offset
@@ -139,7 +139,7 @@ def _now(step: Step, one: Observation) -> Observation:
 
 
 def _settled(spread: Spread, calibration: Calibration | None, chain: RodChain, one: Observation) -> Observation:
-    """With what the moving chain was off the steady one."""
+    """Add the difference of the moving chain from the steady one."""
     place, rig = chain.place, chain.rig
     assert place is not None
     assert rig is not None
@@ -163,7 +163,7 @@ def _settled(spread: Spread, calibration: Calibration | None, chain: RodChain, o
 
 
 def _told(boat: Boat) -> float:
-    """What share of the prior spread of the speed's error was left."""
+    """The share left of the prior spread of the speed's error."""
     found = boat.current
     belief, prior = found.belief, found.prior
     if boat.source is SpeedSource.OVER_GROUND:
@@ -173,7 +173,7 @@ def _told(boat: Boat) -> float:
     return min(belief.scale_sd / prior.scale_sd, 1.0) if prior.scale_sd > 0.0 else 1.0
 
 
-# What is wrong with a line in each state of its solver; one that is not here has its own reason.
+# What is wrong with a line in each state of its solver. States that are not here have their own reasons.
 _UNFIT: Mapping[SolverState, str] = {
     SolverState.SETTLED: "",
     SolverState.SLACK: "its line was slack",
@@ -183,7 +183,7 @@ _UNFIT: Mapping[SolverState, str] = {
 
 
 def _why_not(step: Step, chain: RodChain) -> str:
-    """Why this moment tells nothing of a rod's line; empty where it does."""
+    """Why this moment does not inform about a rod's line. Empty where it does."""
     boat, silent_s, rate = step.boat, step.silent_s, step.boat.rate_of_turn_deg_s
     state = step.crew.rods[chain.rod.key].state
     if boat.dark_since_s is not None or not boat.known:
@@ -203,7 +203,7 @@ def _why_not(step: Step, chain: RodChain) -> str:
 
 
 def _sounded(ground: Ground, chain: RodChain, at: str | None) -> Below | None:
-    """The bottom under the piece of tackle that touched: the one named, else the one with the least room."""
+    """The bottom under the piece of tackle that touched: the named one, else the one with the least room."""
     below = ground.below.get(chain.rod.key) or ()
     if at is None:
         return ground.least(chain, below)

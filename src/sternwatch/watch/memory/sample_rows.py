@@ -1,4 +1,4 @@
-"""From the watch's moments to plain rows: the boat and every rod as they were."""
+"""Makes plain rows from the watch's moments: the boat and every rod."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
 from sternwatch.logbook.store.samples import BoatRow, Rig, RodRow, Sample, quantised
 from sternwatch.watch.memory.moments import Moment, RodMoment
 
-# Divers rolled up to this angle run steep and near the boat: low divers (memory).
+# Divers set up to this angle run steep and near the boat: low divers (memory).
 LOW_UP_TO_RAD = math.radians(30.0)
 
 
 def sample_of(moment: Moment, *, fishing: bool) -> Sample:
-    """A moment as rows; without the rods where it is not fishing time."""
+    """A moment as rows, without the rods outside fishing time."""
     rods = [row_of(rod) for rod in moment.rods.values() if rod.in_water] if fishing else []
     return Sample(boat_of(moment), tuple(sorted(rods, key=lambda row: (row.rig.rod, row.rig.words, row.rig.setting))))
 
@@ -91,13 +91,13 @@ def _rig(spread: Spread, rod: Rod, setting: str | None) -> Rig:
     return Rig(rod.key, rod.name, rod.side, level, words, lure, colour, setting or "")
 
 
-# How the devices that carry a line are named, and the metals of lines that sink by themselves.
+# Names of the devices that carry a line, and of the metals of lines that sink by themselves.
 _DEVICES = {"diver": "diver", "ball": "downrigger", "weight": "in-line weight", "board": "board"}
 _METALS = ("lead-core", "copper")
 
 
 def _device(spread: Spread, rod: Rod) -> str:
-    """What carries a rod's line, in words, outward."""
+    """The devices that carry a rod's line, in words, from the tip outward."""
     device = ""
     for item in rod.deployed:
         if isinstance(item, LineItem):

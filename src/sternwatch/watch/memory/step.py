@@ -1,4 +1,4 @@
-"""One step of the watch, as memory and alerts look at it."""
+"""One step of the watch, as memory and alerts see it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from sternwatch.watch.chains.chains import Chains
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What stands once boat, chains and bottom have moved. Whoever is handed one reads it and changes nothing."""
+    """The state after boat, chains and bottom have moved. Its readers change nothing."""
 
     t_s: float
     utc_offset_s: float | None  # UTC less feed time; None: the feed has no clock
@@ -32,5 +32,5 @@ class Step:
 
     @property
     def silent_s(self) -> float | None:
-        """How long nothing has been heard."""
+        """For how long the feed has been silent."""
         return None if self.heard_s is None else self.t_s - self.heard_s
