@@ -1,1 +1,1 @@
-"""The room of the outlook: forecasts renewed beside a session, with advice and the alerts they raise."""
+"""The room of the outlook: forecasts renewed beside a session, their advice and their alerts."""

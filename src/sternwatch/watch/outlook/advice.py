@@ -1,9 +1,9 @@
-"""What to do about a crossing or a touch that is forecast: the smallest single change that cures it, found by trying.
+"""Advice against a forecast crossing or touch: the smallest single change that cures it, found by trying.
 
-Candidates of each kind are tried from the smallest up on one member; what cures it there is then confirmed with all
-members. For a crossing that is the median of the members in which the pair most likely to cross does so. For a touch
-it is the deepest member but those that the set risk leaves out, the rod concerned alone. Nothing is advised that was
-not simulated, nor what brings other tackle to the bottom.
+One member tries the candidates of each kind, from the smallest up. All members then confirm a cure found there.
+For a crossing the one member is the median of those in which the likeliest pair crosses. For a touch
+it is the deepest member within the set risk, with only the rod concerned. Every advice was simulated, and none brings
+other tackle to the bottom.
 """
 
 from __future__ import annotations
@@ -36,13 +36,13 @@ from sternwatch.watch.outlook.changes import (
 from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
 
 CONFIRMED = 3
-# A way of which less is sounded is none to send a boat on because it is deep enough.
+# With a smaller share of a track sounded, nobody should send a boat there because it is deep enough.
 SOUNDED = 0.8
 
 
 @dataclass(frozen=True)
 class Danger:
-    """A forecast in which lines cross, and what a cure must keep to."""
+    """A forecast in which lines cross, and the limits of a cure."""
 
     fleet: Fleet
     made: Forecast
@@ -53,7 +53,7 @@ class Danger:
     on_bottom: Container[str] = ()
 
     def left(self, change: Change) -> float | None:
-        """The share of all members that still cross after a change; None where it brings others to the bottom."""
+        """The share of all members that still cross after a change. None where it brings others to the bottom."""
         outcome = _try(change, self.fleet, self.speed_m_s, self.required)
         if outcome is None:
             return None
@@ -78,9 +78,9 @@ class Danger:
 
 
 def find_cures(danger: Danger, units: DisplaySystem, least_m: float = 0.0) -> list[tuple[Change, float]]:
-    """At most three changes against a crossing with the share of members that still cross, smallest first.
+    """At most three changes against a crossing, smallest first, with the share of members that still cross.
 
-    In a turn a slower one comes first: any helm can do it at once. None is tighter than ``least_m``. A change that
+    In a turn a slower turn comes first: any helm can do it at once. None is tighter than ``least_m``. A change that
     leaves more than the set risk is kept only where nothing cures, and only if it at least halves the risk.
     """
     made, fleet, speed_m_s = danger.made, danger.fleet, danger.speed_m_s
@@ -116,10 +116,10 @@ def advise(
     ground: Ground | None = None,
     on_bottom: Container[str] = (),
 ) -> tuple[Advice, ...]:
-    """What cures a crossing, in words.
+    """Cures of a crossing, in words.
 
-    ``made`` is the forecast to be cured. ``names``: what the rods are called, by key. Where ``ground`` is known a
-    change that brings another rod to the bottom (but those ``on_bottom`` on purpose) is none.
+    ``made``: the forecast to cure. ``names``: names of the rods, by key. Where ``ground`` is known, a change that
+    brings another rod to the bottom (except those ``on_bottom`` on purpose) is no cure.
     """
     danger = Danger(fleet, made, speed_m_s, required, set_risk, ground, on_bottom)
     return danger.advice(find_cures(danger, units), units, names)
@@ -138,10 +138,10 @@ def advise_touch(
     set_risk: float = RISK,
     on_bottom: Container[str] = (),
 ) -> tuple[Advice, ...]:
-    """The same against the bottom that rod ``key`` comes to in ``made``: the share of members that still touch.
+    """The same against the bottom that rod ``key`` touches in ``made``, with the share of members that still touch.
 
-    A change is none that lets lines cross in more members than do so anyway, or brings another rod to the bottom; nor
-    is a turn over ground of which less than ``SOUNDED`` is known.
+    A change is no cure if more members then cross than before, or if it brings another rod to the bottom. Nor is a
+    turn over ground of which less than ``SOUNDED`` is known.
     """
     manoeuvre = made.manoeuvre
     rod_alone = rods_of(fleet, (key,))
@@ -190,14 +190,14 @@ def _share(by_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
 
 
 def _in_all(made: Forecast, set_risk: float) -> tuple[str, ...]:
-    """The rods that have a part in every pair likely to cross: only their line alone can cure it."""
+    """The rods that are in every pair likely to cross. Changing the line of one rod cures only these."""
     assert made.worst is not None
     likely = [set(pair.keys) for pair in made.pairs if (pair.probability or 0.0) > set_risk]
     return tuple(key for key in made.worst.keys if all(key in keys for keys in likely))
 
 
 def _changed(change: Change, fleet: Fleet) -> Fleet | None:
-    """The fleet with the line as the change has it; None where that cannot be, as of a rod on another's cable."""
+    """The fleet with the change's line. None where it is impossible, as for a rod on another's cable."""
     if change.rod is None:
         return fleet
     if fleet.cast.parent[fleet.cast.keys.index(change.rod)] >= 0:
@@ -217,7 +217,7 @@ def _try(change: Change, fleet: Fleet, speed_m_s: float, required: Required) -> 
 def _touching(
     change: Change, alone: Fleet, key: str, ground: Ground, speed_m_s: float
 ) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
-    """How much a rod's members must still come up after a change; None where that cannot be told."""
+    """How far a rod's members must still come up after a change. None where unknown."""
     changed = _changed(change, alone)
     if changed is None:
         return None
@@ -228,7 +228,7 @@ def _touching(
 
 
 def _first_cures(candidates: Iterable[Change], cures: Callable[[Change], bool]) -> list[Change]:
-    """The smallest of a kind that cures one member, and the next larger as a second try."""
+    """The smallest change of a kind that cures one member, and the next larger one as a second try."""
     cured: list[Change] = []
     for change in candidates:
         if cures(change):
@@ -241,9 +241,9 @@ def _first_cures(candidates: Iterable[Change], cures: Callable[[Change], bool]) 
 def _confirmed(
     found: list[Change], left: Callable[[Change], float | None], before: float, set_risk: float
 ) -> list[tuple[Change, float]]:
-    """The smallest changes with what all members leave of the danger; of one kind only the smallest that cures.
+    """The smallest changes with the danger left in all members. Of each kind only the smallest that cures.
 
-    A slower turn comes before all others. A turn slower than slow enough is no second advice.
+    A slower turn comes before all others. A still slower turn is no second advice.
     """
     found.sort(key=lambda change: (change.kind != "turn", change.effort))
     known = [(change, after) for change in found[:CONFIRMED] if (after := left(change)) is not None]

@@ -1,7 +1,7 @@
-"""Alerts raised by what is forecast: rods that will cross, tackle that comes to the bottom, marks on the lines' way.
+"""Alerts from forecasts: rods that will cross, tackle that will touch the bottom, marks on the lines' way.
 
-Only what the boat is doing counts, holding on or going on as it goes; a plan is no cause. One renewal that looks bad
-raises nothing, and an alert goes only when the danger has been small for a while. All pairs that cross in what the
+Only what the boat is doing counts: holding on, or going on as she goes. A plan is no cause. One bad renewal
+raises nothing, and an alert ends only when the danger has been small for a while. All pairs that cross in what the
 boat is doing are one alert.
 """
 
@@ -23,24 +23,25 @@ from sternwatch.watch.picture.outlook import RISK, Forecast, Outlook, PairForeca
 if TYPE_CHECKING:
     from sternwatch.watch.forecast.marks_ahead import Passed
 
-# Touch or worse in so many of the members is warned of: what happens once in ten turns costs an hour each time.
+# Touch or worse in this share of the members is a warning: once in ten turns is too often, and costs an hour each
+# time.
 LIKELY = RISK
 ON_RENEWALS = 3
 OFF_AFTER_S = 20.0
-# A replay played fast, or a jump: what stood before says nothing about now.
+# After a longer gap (a fast replay, or a jump) the earlier state does not count.
 HOLE_S = 60.0
 
 
 @dataclass(slots=True)
 class Standing:
-    """One danger between its renewals: on after three bad ones running, off after 20 s without a bad one."""
+    """One danger over its renewals: on after three bad ones in a row, off after 20 s without a bad one."""
 
     on: bool = False
     running: int = 0
     last_bad_s: float = 0.0
 
     def step(self, t_s: float, probability: float, bad_from: float = LIKELY) -> bool:
-        """Take a renewal made at feed time ``t_s``; whether the alert stands."""
+        """Take a renewal made at feed time ``t_s``. Returns whether the alert stands."""
         bad = probability >= bad_from
         self.running = self.running + 1 if bad else 0
         if bad:
@@ -54,9 +55,9 @@ class Standing:
 
 @dataclass(slots=True)
 class ForecastAlerts:
-    """The alerts of a session that its outlooks raise. One thread owns it."""
+    """The alerts that a session's outlooks raise. One thread owns it."""
 
-    names: Mapping[str, str]  # what the rods are called, by key
+    names: Mapping[str, str]  # names of the rods, by key
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
     _book: AlertBook = field(default_factory=lambda: AlertBook(prefix=FORECAST))
     _pairs: dict[tuple[str, str], Standing] = field(default_factory=dict)
@@ -68,9 +69,9 @@ class ForecastAlerts:
     def step(
         self, outlook: Outlook, moving: Container[str] = (), passing: tuple[Passed, ...] = ()
     ) -> tuple[Alert, ...]:
-        """Take a renewal and the marks that are passed in it; the alerts that stand, worst first.
+        """Take a renewal and the marks passed in it. Returns the standing alerts, worst first.
 
-        ``moving``: rods whose line runs just now. A forecast leaves it as long as it is, so it raises nothing new.
+        ``moving``: rods whose line runs now. A forecast keeps its present length, so it raises nothing new for them.
         """
         if self._t_s is not None and not self._t_s <= outlook.t_s <= self._t_s + HOLE_S:
             self.forget()
@@ -84,18 +85,18 @@ class ForecastAlerts:
         return self.standing()
 
     def acknowledge(self, alert_id: str) -> None:
-        """One of them was seen; an id of another's is nothing to do."""
+        """Acknowledge one of them. Nothing happens for another's id."""
         self._book.acknowledge(alert_id)
 
     def standing(self) -> tuple[Alert, ...]:
-        """Worst first."""
+        """The standing alerts, worst first."""
         return self._book.standing()
 
     def _told(self, kind: str, keys: tuple[str, ...]) -> bool:
         return any(alert.kind == kind and alert.keys == keys for alert in self._book.standing())
 
     def forget(self) -> None:
-        """Nothing is known any more: no rod out, no speed, or another moment of a replay."""
+        """Drop all, because nothing is known now: no rod out, no speed, or another moment of a replay."""
         self._book = AlertBook(prefix=self._book.prefix, _serial=self._book._serial)
         self._pairs.clear()
         self._near.clear()
@@ -123,7 +124,7 @@ class ForecastAlerts:
         return [*self._folded(outlook, crossing), *near_passes]
 
     def _folded(self, outlook: Outlook, crossing: list[tuple[Forecast, PairForecast]]) -> list[Cause]:
-        """One alert of all pairs: she makes one manoeuvre at a time, and one cure does for them."""
+        """One alert for all pairs: she makes one manoeuvre at a time, and one cure serves for all."""
         likely = [one for one in crossing if (one[1].probability or 0.0) >= LIKELY]
         told = sorted(likely or crossing, key=lambda one: _badness(one[1]), reverse=True)
         if not told:
@@ -173,7 +174,7 @@ class ForecastAlerts:
                 continue
             name = f"{key} {self.names.get(key, '')}".strip()
             if touch is None and not self._told("bottom touch", (key,)):
-                continue  # gone before it was ever said
+                continue  # gone before it was ever shown
             if touch is None:
                 made.append(Cause("bottom touch", f"{name}: no touch forecast now", keys=(key,)))
                 continue
@@ -184,7 +185,7 @@ class ForecastAlerts:
         return sorted(made, key=lambda cause: cause.keys)
 
     def _passings(self, t_s: float, passing: tuple[Passed, ...]) -> list[Cause]:
-        """Marks on the lines' way as she turns; off at once when none is, for on a straight course others tell it."""
+        """Marks on the lines' way as she turns. Off at once without any: on a straight course `causes` has them."""
         found = {one.id: one for one in passing}
         self._marks = {mark: state for mark, state in self._marks.items() if mark in found}
         made = []
@@ -201,12 +202,12 @@ class ForecastAlerts:
 
 
 def _left_s(pair: PairForecast) -> float | None:
-    """Seconds from the renewal until they touch or come too near; until they are nearest where that is not told."""
+    """Seconds from the renewal until they touch or come too near; where that is unknown, until they are nearest."""
     return pair.time_s if pair.meet_s is None else pair.meet_s
 
 
 def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, PairForecast]]:
-    """Each pair in the forecast of what the boat is doing that is worse for it."""
+    """Each pair with the worse for it of the forecasts of what the boat is doing."""
     worst: dict[tuple[str, str], tuple[Forecast, PairForecast]] = {}
     for forecast in outlook.forecasts:
         if forecast.manoeuvre.name == PLAN:
@@ -225,10 +226,10 @@ def _badness(pair: PairForecast) -> tuple[float, float]:
 
 
 def merged(alerts: tuple[Alert, ...], outlook: Outlook | None, now_s: float) -> tuple[Alert, ...]:
-    """The alerts of a picture and those of an outlook in one order, the time left as of feed time ``now_s``.
+    """The alerts of a picture and of an outlook in one order, with the time left at feed time ``now_s``.
 
-    What both tell of the same rods is said once, in the picture's words; but a cure that was tried comes before a
-    reckoned one.
+    Alerts of both about the same rods appear once, in the picture's words. A cure that was tried replaces a
+    computed one.
     """
     if outlook is None:
         return alerts

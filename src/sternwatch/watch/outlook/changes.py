@@ -1,4 +1,4 @@
-"""Single changes that may cure what is forecast: candidates of each kind from the smallest up, and their words."""
+"""Single changes that may cure a forecast danger: candidates of each kind from the smallest up, and their words."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from sternwatch.watch.forecast.turn_limit import RADII_M
 from sternwatch.watch.forecast.turn_words import clock, unlikely_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 
-WIDER = (1.4, 2.0)  # of a turn wider than the limits are searched on
+WIDER = (1.4, 2.0)  # factors for a turn wider than the limits' radii
 SPEEDS = (1.1, 0.9, 1.2, 0.8, 1.3, 0.7)
-LINE_STEPS = (1, 2, 4)  # of ten feet, or three metres
+LINE_STEPS = (1, 2, 4)  # steps of ten feet, or three metres
 LINE_IN_STEPS = (1, 2, 3, 4, 6, 8)  # the same, off the bottom
 AWAY_DEG = (20.0, 45.0, 90.0)
 AWAY_RATE_RAD_S = math.radians(1.0)
@@ -23,14 +23,14 @@ SIDES = {1.0: "starboard", -1.0: "port"}
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One thing done otherwise. ``effort`` ranks changes of different kinds against one another."""
+    """One thing done differently. ``effort`` ranks changes of different kinds."""
 
     kind: str  # turn | side | away | speed | line
     effort: float
     manoeuvre: Manoeuvre
     rod: str | None = None
     by_m: float = 0.0
-    ball: bool = False  # the line is a cable with a ball on it
+    ball: bool = False  # the line is a cable with a ball
 
 
 def line_step_m(units: DisplaySystem) -> float:
@@ -39,9 +39,9 @@ def line_step_m(units: DisplaySystem) -> float:
 
 
 def slower_turns(manoeuvre: Manoeuvre, speed_m_s: float, least_m: float = 0.0) -> Iterator[Change]:
-    """Wider and wider turns, on the radii that the limits are searched on, so that cure and limit are one number.
+    """Wider and wider turns, on the same radii as the limits, so that cure and limit are the same number.
 
-    ``least_m``: none tighter than this, the limit of that side as far as it is known.
+    ``least_m``: none is tighter than this, the limit of that side as far as it is known.
     """
     now_m = radius_m(manoeuvre, speed_m_s)
     if now_m is None:
@@ -52,12 +52,12 @@ def slower_turns(manoeuvre: Manoeuvre, speed_m_s: float, least_m: float = 0.0) -
         effort = math.log(radius / now_m) / math.log(1.0 / 0.7)
         if manoeuvre.radius_m is not None:
             yield Change("turn", effort, replace(manoeuvre, radius_m=radius))
-        else:  # a helm that turns by so much in ten seconds goes on doing so
+        else:  # a helm that steers by degrees in ten seconds keeps doing so
             yield Change("turn", effort, replace(manoeuvre, rate_rad_s=speed_m_s / radius))
 
 
 def radius_m(manoeuvre: Manoeuvre, speed_m_s: float) -> float | None:
-    """Of a turn at this speed; None without one."""
+    """Radius of a turn at this speed. None without a turn."""
     if not manoeuvre.turn_rad:
         return None
     if manoeuvre.radius_m is not None:
@@ -67,7 +67,7 @@ def radius_m(manoeuvre: Manoeuvre, speed_m_s: float) -> float | None:
 
 
 def again(change: Change, manoeuvre: Manoeuvre, speed_m_s: float) -> Change | None:
-    """The same change to a manoeuvre as it has gone on since; None where there is nothing of it left to do."""
+    """The same change to the manoeuvre as it is now. None where nothing of it is left to do."""
     was = change.manoeuvre
     if change.kind == "turn":
         now, then = radius_m(manoeuvre, speed_m_s), radius_m(was, speed_m_s)
@@ -88,7 +88,7 @@ def other_side(manoeuvre: Manoeuvre) -> Iterator[Change]:
 
 
 def turns_away(manoeuvre: Manoeuvre, side: float) -> Iterator[Change]:
-    """Off a course that is held, by so much."""
+    """Turns away from a held course."""
     if manoeuvre.turn_rad:
         return
     for degrees in AWAY_DEG:
@@ -114,7 +114,7 @@ def lines(
 
 
 def turn_words(side: str, degrees: float, seconds: float) -> str:
-    """A turn as helmsmen steer it."""
+    """A turn in the helm's terms."""
     return f"{degrees:.0f}° to {side} in {clock(seconds)} ({10 * degrees / seconds:.0f}° per 10 s)"
 
 
@@ -138,14 +138,14 @@ def sentence(
     *,
     members: int,
 ) -> str:
-    """A change and what it leaves of a danger, as one sentence in the user's units; ``members`` were asked."""
+    """A change and the danger it leaves, as one sentence in the user's units. ``members``: how many were run."""
     small = after <= set_risk
     outcome = unlikely_words(danger, after, members) if small else f"{danger} still {100 * after:.0f} %"
     return f"{_whole(change, speed_m_s, units, names)}: {outcome}."
 
 
 def short(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[str, str]) -> str:
-    """The change alone, for the line of an alert that begins with what is wrong."""
+    """The change alone, for an alert's line that begins with what is wrong."""
     if change.kind == "turn":
         return f"ease to {clock(_half_circle_s(change.manoeuvre, speed_m_s))}"
     if change.kind == "side":
@@ -172,7 +172,7 @@ def _whole(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[s
         assert change.manoeuvre.to_speed_m_s is not None
         return f"Go {units.show(change.manoeuvre.to_speed_m_s, Dimension.SPEED, 1)} from now on"
     if change.kind == "turn" and change.manoeuvre.name != PLAN:
-        # Under way a helm steers by how fast she turns; said for half a circle, as the limits are.
+        # In a turn a helm steers by the rate; it is given for half a circle, like the limits.
         half = _half_circle_s(change.manoeuvre, speed_m_s)
         return f"Ease to 180° in {clock(half)} ({1800 / half:.0f}° per 10 s)"
     side, degrees, seconds = _turn_of(change.manoeuvre, speed_m_s)

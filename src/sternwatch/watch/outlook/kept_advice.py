@@ -1,8 +1,8 @@
-"""Advice from one renewal to the next: kept for some seconds, for it costs more than a forecast.
+"""Keeps advice for some seconds from one renewal to the next, because it costs more than a forecast.
 
-At most one advice against a crossing and one against a touch is made anew in a renewal, the most pressing first; by
-feed time alone, so that the same streams give the same advice. A cure of a crossing that was given stays until it
-fails: a helm that has begun to do one thing is not told another.
+A renewal makes at most one new advice against a crossing and one against a touch, the most pressing first. Only
+feed time decides when, so that the same streams give the same advice. A given cure of a crossing stays until it
+fails: a helm that has begun one thing is not told another.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ from sternwatch.watch.picture.manoeuvre import PLAN
 from sternwatch.watch.picture.outlook import RISK, Advice, Forecast, Limits, SideLimit
 
 EVERY_S = 6.0
-# From one advice against a touch to the next, about whichever rod: where all touch each waits its turn.
+# From one advice against a touch to the next, about any rod: where all touch, each waits its turn.
 APART_S = 4.0
-KEPT_S = 30.0  # a cure is remembered so long after the danger that it cured was last there
+KEPT_S = 30.0  # a cure is remembered this long after its danger was last there
 
 
 @dataclass(frozen=True)
 class Case:
-    """What advice is given on: where every chain is, and what the crew asks."""
+    """What advice depends on: where every chain is, and what the crew wants."""
 
     t_s: float
     spread: Spread
@@ -43,20 +43,20 @@ class Case:
 
 @dataclass(slots=True)
 class Counsel:
-    """Of one session. Not thread-safe: one thread owns it."""
+    """The advice of one session. Not thread-safe: one thread owns it."""
 
     crossing: tuple[Advice, ...] = ()
     crossing_for: str = ""  # the name of the manoeuvre that it cures
-    limit: SideLimit | None = None  # how tight she may go on turning, where that is what cures
+    limit: SideLimit | None = None  # how tight she may go on turning, if a slower turn cures
     _crossing_s: float = -math.inf
     _kept: list[tuple[Change, float]] = field(default_factory=list)
     _kept_for: str = ""
-    _kept_s: float = -math.inf  # when there was last something to cure
+    _kept_s: float = -math.inf  # last time with something to cure
     _touch_s: float = -math.inf
     _touch: dict[tuple[str, str], tuple[float, tuple[Advice, ...]]] = field(default_factory=dict)
 
     def with_touches(self, case: Case, made: tuple[Forecast, ...]) -> tuple[Forecast, ...]:
-        """Every forecast with the rods that come to the bottom in it, and what keeps them off."""
+        """Every forecast with the rods that touch the bottom in it, and the advice against it."""
         if case.ground is None:
             self._touch.clear()
             return made
@@ -65,7 +65,7 @@ class Counsel:
         told = [(one, touch) for one in made for touch in found[one.manoeuvre.name]]
         kept = {(one.manoeuvre.name, touch.key) for one, touch in told}
         self._touch = {about: given for about, given in self._touch.items() if about in kept}
-        # What slowing for a fish would do is told and not cured: one just does not slow.
+        # The effect of slowing for a fish gets no cure: the cure is not to slow.
         stale = [
             (one, touch)
             for one, touch in told
@@ -73,7 +73,7 @@ class Counsel:
         ]
         if stale and case.t_s - self._touch_s >= APART_S:
             self._touch_s = case.t_s
-            # The oldest advice first, so that one rod does not keep another waiting; of equals the soonest touch.
+            # The oldest advice first, so that no rod keeps another waiting; of equals the soonest touch.
             one, touch = min(stale, key=lambda entry: (
                 entry[0].manoeuvre.name == PLAN, -self._age_s(case, entry[0].manoeuvre.name, entry[1].key),
                 entry[1].time_s,
@@ -97,9 +97,9 @@ class Counsel:
         return math.inf if given is None else case.t_s - given[0]
 
     def on_crossings(self, case: Case, made: tuple[Forecast, ...], limits: Limits | None = None) -> None:
-        """Renew the advice against the most likely crossing where it is time to.
+        """Renew the advice against the most likely crossing when it is due.
 
-        ``limits``: how tight she may turn as far as it is known; a slower turn that is advised is no tighter.
+        ``limits``: the tightest turns as far as known; an advised turn is no tighter.
         """
         self.limit = None
         risky = [one for one in made if (one.any_crossing or 0.0) > case.set_risk]
@@ -111,7 +111,7 @@ class Counsel:
         if name != self._kept_for or case.t_s - self._kept_s > KEPT_S:
             self._kept, self._crossing_s = [], -math.inf
         self._kept_for, self._kept_s = name, case.t_s
-        busy = self._touch_s == case.t_s  # with a touch: one thing at a time
+        busy = self._touch_s == case.t_s  # the advice against a touch has priority: one thing at a time
         if self.crossing_for != name or not (busy or case.t_s - self._crossing_s < EVERY_S):
             danger = Danger(
                 case.fleet, worst, case.speed_m_s, case.required, case.set_risk, case.ground, on_purpose(case.spread)
@@ -126,13 +126,13 @@ class Counsel:
 
 
 def _pressing(made: Forecast) -> tuple[bool, bool, float]:
-    """What the boat does comes before what the helm only thinks of, and a turn under way before holding on."""
+    """Sort key: what the boat does before what the helm only plans, and a turn under way before holding on."""
     real = _likely(made) and made.manoeuvre.name != PLAN
     return real, real and made.manoeuvre.turn_rad != 0.0, made.any_crossing or 0.0
 
 
 def _still(danger: Danger, kept: list[tuple[Change, float]]) -> list[tuple[Change, float]]:
-    """The cures given before that still cure, the first of them first; none where the first has failed."""
+    """The earlier cures that still cure, in their order. None where the first has failed."""
     holding: list[tuple[Change, float]] = []
     for change, _ in kept:
         now = again(change, danger.made.manoeuvre, danger.speed_m_s)
@@ -145,7 +145,7 @@ def _still(danger: Danger, kept: list[tuple[Change, float]]) -> list[tuple[Chang
 
 
 def _least_m(made: Forecast, limits: Limits | None, speed_m_s: float) -> float:
-    """The limit of the side that a half circle goes to: easing to less would break it."""
+    """The limit of a half circle's side. Easing to a tighter turn than this would break it."""
     turn, now_m = made.manoeuvre, radius_m(made.manoeuvre, speed_m_s)
     if limits is None or now_m is None or turn.name == PLAN:
         return 0.0
@@ -154,7 +154,7 @@ def _least_m(made: Forecast, limits: Limits | None, speed_m_s: float) -> float:
 
 
 def _limit(made: Forecast, kept: list[tuple[Change, float]], case: Case) -> SideLimit:
-    """How tight she may go on turning: what the cure says. Where no slower turn cures, none is known to."""
+    """How tight she may go on turning, from the cure. Without a radius where no slower turn cures."""
     side = "starboard" if made.manoeuvre.turn_rad > 0.0 else "port"
     by = made.worst.keys if made.worst is not None else None
     for change, after in kept:

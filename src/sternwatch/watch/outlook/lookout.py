@@ -1,7 +1,7 @@
-"""The lookout: a thread beside a session that looks ahead from one snapshot of the watch after another.
+"""The lookout: a thread beside a session that makes outlooks from snapshots of the watch.
 
-The session's thread offers its watch as often as it likes; when the lookout is idle and its last look is old enough,
-a snapshot is handed over. Nothing that the thread does can hold up a step or a key, and pictures know nothing of it.
+The session's thread may offer its watch at any time. When the lookout is idle and its last look is old enough,
+it gets a snapshot. The thread can never delay a step or a key, and pictures know nothing of it.
 """
 
 from __future__ import annotations
@@ -30,26 +30,26 @@ from sternwatch.water.profile import TemperatureProfile
 if TYPE_CHECKING:
     from sternwatch.watch.core.engine import Watch
 
-EVERY_S = 2.0  # of wall time, from one look's beginning to the next one's
-# A recording on a straight course, with nothing near to crossing, is looked at less often: nobody steers by it.
+EVERY_S = 2.0  # wall time from the beginning of one look to the next
+# A recording on a straight course without likely crossings gets fewer looks: nobody steers by it.
 CALM_EVERY_S = 6.0
 CALM_RATE_DEG_S = 1.0
 CALM_SHARE = 0.05
-# An outlook whose watch has nothing to look ahead from any more is taken away after this much feed time.
+# An outlook is removed after this much feed time without anything to look ahead from.
 GONE_AFTER_S = 10.0
-# After a fault it tries again, but not at once.
+# Time before it tries again after a fault.
 FAULT_RESTS_S = 10.0
 
 
 class Maker(Protocol):
-    """What makes an outlook of a snapshot; ``OutlookMaker`` does."""
+    """The interface of ``OutlookMaker``: makes an outlook of a snapshot."""
 
     def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook: ...
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """All that one look is made from; taken on the watch's thread."""
+    """Everything that one look needs, taken on the watch's thread."""
 
     now: Snapshot
     ground: Ground | None
@@ -60,7 +60,7 @@ class Look:
 
 
 def look_from(watch: Watch) -> Look | None:
-    """None where there is nothing to look ahead from: no speed, or no rod in the water."""
+    """A look from a watch. None without a speed or a rod in the water."""
     now = snapshot(watch)
     if now is None:
         return None
@@ -74,7 +74,7 @@ def look_from(watch: Watch) -> Look | None:
 
 
 def zone_of(column: TemperatureProfile, zone_c: tuple[float, float] | None) -> InZone | None:
-    """Which depths lie in the zone wanted, as the water is known now; None without a zone or a profile."""
+    """A test of depths for the wanted zone, in the water as known now. None without a zone or a profile."""
     return None if zone_c is None or len(column.pairs) < 2 else _in_zone(column, zone_c)
 
 
@@ -90,7 +90,7 @@ def _in_zone(column: TemperatureProfile, zone_c: tuple[float, float]) -> InZone:
 
 
 def renewed(maker: Maker, look: Look, wishes: Wishes) -> Outlook:
-    """One look."""
+    """Make one look."""
     level = level_m(look.ground)
     asked = replace(wishes, in_zone=look.in_zone, bottom_m=level, ground=look.ground, fish_on=look.fish_on)
     return maker.renew(look.now, asked)
@@ -119,13 +119,13 @@ class Lookout:
     spread
         For the rods' names.
     units
-        In which advice is put into words.
+        Units of the advice's sentences.
     risk
-        Of any crossing, up to which a turn or a speed is within the limits.
+        The risk of any crossing that limits of turns and speed allow.
     make
         Makes the maker, on the lookout's thread.
     every_s, calm_every_s
-        Seconds of wall time from one look to the next; while nothing is going on the second, where it is longer.
+        Seconds of wall time from one look to the next; the second one, if longer, while nothing happens.
     """
 
     def __init__(
@@ -143,7 +143,7 @@ class Lookout:
         self._every_s, self._calm_every_s = every_s, max(every_s, calm_every_s)
         self._alerts = ForecastAlerts({rod.key: rod.name for rod in spread.rods}, units)
         self._beside: Beside[_Question, _Answer] = Beside(self._work, "lookout")
-        self._maker: Maker | None = None  # the lookout's thread alone uses it
+        self._maker: Maker | None = None  # only the lookout's thread uses it
         self._asked, self._taken = 0, 0
         self._began_s = -math.inf  # wall time of the last look
         self._plan: Manoeuvre | None = None
@@ -151,29 +151,29 @@ class Lookout:
         self._outlook: Outlook | None = None
 
     def stop(self) -> None:
-        """Waits for a look that is under way, a second or so, but not for long."""
+        """Stop, and wait a second or so for a look that is under way."""
         self._beside.stop()
 
     # -- any thread -------------------------------------------------------------------------------------------
 
     @property
     def outlook(self) -> Outlook | None:
-        """The newest, with the alerts that stand because of it."""
+        """The newest outlook with its standing alerts."""
         return self._outlook
 
     @property
     def trouble(self) -> str:
-        """Why there is no new outlook, in one sentence; empty while all is well."""
+        """Why there is no new outlook, in one sentence. Empty while all is well."""
         return f"No outlook: {self._beside.trouble}" if self._beside.trouble else ""
 
     def plan(self, manoeuvre: Manoeuvre | None) -> None:
-        """What the helm thinks of doing: looks include it from now on, the next as soon as may be."""
+        """Set the helm's plan. Looks include it from now on, and the next one comes as soon as possible."""
         self._plan, self._hurry = manoeuvre, True
 
     # -- the session's thread ---------------------------------------------------------------------------------
 
     def offer(self, watch: Watch) -> bool:
-        """Take what was found, and hand over a snapshot if one is wanted; whether the outlook has changed."""
+        """Take a finished look, and hand over a snapshot if wanted. Returns whether the outlook has changed."""
         changed = self._take()
         if self._outlook is not None and watch.now_s < self._outlook.t_s:
             changed = self.reset()  # a replay gone back
@@ -190,13 +190,13 @@ class Lookout:
         return changed
 
     def acknowledge(self, alert_id: str) -> None:
-        """One of its alerts was seen; another's id is nothing to do."""
+        """Acknowledge one of its alerts. Nothing happens for another's id."""
         self._alerts.acknowledge(alert_id)
         if self._outlook is not None:
             self._outlook = replace(self._outlook, alerts=self._alerts.standing())
 
     def reset(self) -> bool:
-        """Nothing is known of the moment there is now, and what is being looked at belongs to another."""
+        """Drop the outlook and the look under way: they belong to another moment."""
         self._outlook, self._taken = None, self._asked
         self._alerts.forget()
         return True
@@ -228,7 +228,7 @@ class Lookout:
 
 
 def _is_calm(outlook: Outlook) -> bool:
-    """Nothing planned, no turn or change of speed under way, hardly any crossing, and the limits are there."""
+    """Whether nothing is planned, she holds course and speed, hardly any line crosses, and the limits are known."""
     going = any(one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s is not None for one in outlook.forecasts)
     risk = max((one.any_crossing or 0.0 for one in outlook.forecasts), default=0.0)
     planned = any(one.manoeuvre.name == PLAN for one in outlook.forecasts)

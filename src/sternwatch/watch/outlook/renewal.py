@@ -1,6 +1,6 @@
-"""The outlook of a running session, renewed from one snapshot of the watch after another.
+"""Renews the outlook of a running session from snapshots of the watch.
 
-A thread of its own owns an ``OutlookMaker``. It shares nothing with the watch but the snapshots.
+One thread owns an ``OutlookMaker``. It shares only the snapshots with the watch.
 """
 
 from __future__ import annotations
@@ -29,32 +29,32 @@ from sternwatch.watch.picture.outlook import RISK, Limits, Outlook
 
 Floats = NDArray[np.float64]
 
-# Over this long the rate of turn and the gain of speed are fitted: a yaw of ten degrees every eight seconds leaves
-# less than LEAST_RATE_RAD_S of them.
+# Time over which rate of turn and gain of speed are fitted. A yaw of ten degrees every eight seconds adds
+# less than LEAST_RATE_RAD_S.
 SMOOTH_S = 20.0
-LEAST_SAMPLES = 6  # in that time; with fewer (a replay played fast) the watch's own rate of turn is taken
+LEAST_SAMPLES = 6  # samples in that time; with fewer (a fast replay) the watch's own rate of turn is used
 REMEMBERED_S = 600.0
-LIMITS_EVERY_S = 20.0  # a new search begins so long after the last one began; it takes several renewals
-LIMITS_SHARE_S = 0.4  # wall time per renewal spent on searching limits, of renewals USUAL_S apart
+LIMITS_EVERY_S = 20.0  # time from the beginning of one search to the next; a search takes several renewals
+LIMITS_SHARE_S = 0.4  # wall time for the search of limits in each renewal, for renewals USUAL_S apart
 USUAL_S, MOST_SHARES = 2.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """What the crew asks of the outlook besides what the watch knows."""
+    """What the crew wants of the outlook, besides the watch's own knowledge."""
 
     plan: Manoeuvre | None = None
-    bottom_m: float | None = None  # level bottom that nothing may touch; None: not known
+    bottom_m: float | None = None  # level bottom that nothing may touch; None: unknown
     in_zone: InZone | None = None
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])
     set_risk: float = RISK
-    ground: Ground | None = None  # what was sounded and where the boat is over it
-    fish_on: bool = False  # what slowing would do is asked for too
-    limits_share_s: float = LIMITS_SHARE_S  # 0: no limits, and an outlook that no clock has a part in
+    ground: Ground | None = None  # the soundings, and where the boat is over them
+    fish_on: bool = False  # also forecast the effect of slowing
+    limits_share_s: float = LIMITS_SHARE_S  # 0: no limits, and an outlook that depends on no clock
 
 
 class Helm:
-    """How the boat has been steered: enough to tell a turn from a yaw."""
+    """How the boat was steered: enough to distinguish a turn from a yaw."""
 
     def __init__(self) -> None:
         self._past: deque[tuple[float, float, float]] = deque()  # t, heading [rad, not wrapped], speed
@@ -72,7 +72,7 @@ class Helm:
             self._past.popleft()
 
     def trend(self, column: int) -> float | None:
-        """Least-squares slope over the last seconds of heading (1) or speed (2) [per s]; None if unknown."""
+        """Least-squares slope of heading (1) or speed (2) over the last seconds [per s]. None if unknown."""
         past = np.array(self._past)
         recent = past[past[:, 0] >= past[-1, 0] - SMOOTH_S - 1e-6]
         if len(recent) < LEAST_SAMPLES or recent[-1, 0] - recent[0, 0] < 0.85 * SMOOTH_S:
@@ -81,7 +81,7 @@ class Helm:
         return float((t * (recent[:, column] - recent[:, column].mean())).sum() / (t * t).sum())
 
     def turned(self, rate_rad_s: float) -> float:
-        """How far the present turn has gone [rad, no sign]: back to where ten seconds were hardly a turn."""
+        """How far the present turn has gone [rad, no sign], since the last ten seconds without a turn."""
         past = np.array(self._past)
         least = 10.0 * 0.3 * abs(rate_rad_s)
         begin = len(past) - 1
@@ -96,7 +96,7 @@ class Helm:
         return float(abs(past[-1, 1] - past[begin, 1]))
 
     def going(self, now: Snapshot) -> Manoeuvre:
-        """The manoeuvre of "as it goes": half a circle in all, what has been turned of it taken off."""
+        """The manoeuvre "as it goes": the rest of a half circle after what has been turned."""
         rate = self.trend(1)
         if rate is None:
             rate = now.rate_rad_s
@@ -125,7 +125,7 @@ class OutlookMaker:
         self._t_s = -math.inf
 
     def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook:
-        """All forecasts from a snapshot; limits and advice as far as they have got."""
+        """All forecasts from a snapshot, with limits and advice as far as they are ready."""
         began = time.perf_counter()
         wishes = wishes or Wishes()
         if now.t_s < self._t_s or now.spread is not self._spread:
@@ -149,7 +149,7 @@ class OutlookMaker:
         self._counsel.on_crossings(case, made, self._limits)
         self._look_for_limits(now, wishes, fleet, required)
         if self._limits is not None and (limit := self._counsel.limit) is not None:
-            # In a turn that crosses, the limit of its side is the cure that the helm is told.
+            # In a turn with a crossing, the limit of its side is the cure shown to the helm.
             port = limit.side == "port"
             self._limits = replace(self._limits, port=limit) if port else replace(self._limits, starboard=limit)
         return Outlook(
@@ -158,7 +158,7 @@ class OutlookMaker:
         )  # fmt: skip
 
     def _forget(self) -> None:
-        """Another spread, or a replay gone back: what was found belongs to another boat."""
+        """Drop all results after a change of spread or a replay that went back."""
         self._helm = Helm()
         self._search, self._limits, self._search_began_s = None, None, -math.inf
         self._counsel = Counsel()
@@ -173,7 +173,7 @@ class OutlookMaker:
                 on_bottom=on_purpose(now.spread), set_risk=wishes.set_risk,
             )  # fmt: skip
         began, last = time.perf_counter(), self._searched_s
-        # As much of the time as ever where looks are farther apart.
+        # The same share of the time where looks are farther apart.
         until = began + wishes.limits_share_s * min(max((began - last) / USUAL_S, 1.0), MOST_SHARES)
         self._searched_s = began
         while self._search is not None and time.perf_counter() < until:

@@ -1,7 +1,7 @@
-"""Outlooks in rows: the contract of ``replay --outlook --headless --json``, made by feed time alone.
+"""Outlooks in rows: the contract of ``replay --outlook --headless --json``. Only feed time decides.
 
 No thread and no clock: the same two streams give the same bytes. An outlook is made at most every two seconds of feed
-time. The rows between carry the newest one, and its alerts stand in the row's ``alerts``. ``outlook`` is null where
+time. The rows between carry the newest one, and its alerts are in the row's ``alerts``. ``outlook`` is null where
 there is nothing to look ahead from.
 
     "outlook": {"elapsed_s": feed time of which it is, "advice_for": "as it goes" or null,
@@ -19,8 +19,8 @@ there is nothing to look ahead from.
       "if_slowed": one such forecast while a fish is on, else null}
 
 Times count from ``elapsed_s``; probabilities are shares of the members, ``probability`` that of touch or worse;
-``verdict`` is the worst that one member in ten comes to. Distances are the median member's at its closest point,
-contact and passes those of the median member that has one; what follows a first contact is only indicative, since
+``verdict`` is the worst in at least one member in ten. Distances are the median member's at its closest point,
+contact and passes those of the median member that has one. After a first contact all is only indicative, because
 every chain moves as if it were alone. Limits are left out: how far their search gets depends on the machine.
 """
 
@@ -46,7 +46,7 @@ EVERY_S = 2.0  # of feed time
 
 @dataclass
 class OutlookRows:
-    """Makes rows with outlooks from a watch that is stepped forward."""
+    """Makes rows with outlooks from a watch as it steps forward."""
 
     spread: Spread
     units: DisplaySystem
@@ -58,7 +58,7 @@ class OutlookRows:
         self._alerts = ForecastAlerts({rod.key: rod.name for rod in self.spread.rods}, self.units)
 
     def row(self, watch: Watch, picture: Picture) -> dict[str, Any]:
-        """The row of a picture, its outlook and the alerts of both; ``watch`` stands at the picture's step."""
+        """The row of a picture, its outlook and the alerts of both. ``watch``: at the picture's step."""
         self._look(watch)
         for alert_id in watch.crew.acknowledged:
             self._alerts.acknowledge(alert_id)
@@ -83,7 +83,7 @@ class OutlookRows:
 
 
 def outlook_row(outlook: Outlook) -> dict[str, Any]:
-    """An outlook as JSON: SI units; times from ``elapsed_s``; what is not known is null."""
+    """An outlook as JSON: SI units; times from ``elapsed_s``; null where unknown."""
     return {
         "elapsed_s": number(outlook.t_s, 3),
         "forecasts": [_forecast(made) for made in outlook.forecasts],
@@ -94,7 +94,7 @@ def outlook_row(outlook: Outlook) -> dict[str, Any]:
 
 
 def advice_row(advice: Advice) -> dict[str, Any]:
-    """One advice: the sentence, the change, the share of members that still cross."""
+    """One advice: sentence, change, and share of members that still cross."""
     return {"text": advice.text, "change": dict(advice.change), "probability_after": number(advice.probability_after)}
 
 
