@@ -1,1 +1,1 @@
-"""The room of the picture: what is known at one instant and what is forecast, as values and as rows of JSON."""
+"""The room of the picture: what is known and forecast at one instant, as values and as rows of JSON."""

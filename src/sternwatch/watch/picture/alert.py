@@ -1,4 +1,4 @@
-"""An alert as it is shown."""
+"""An alert as shown."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class AlertState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """One alert as raised. ``advice`` says what to do; ``keys`` are the rods concerned."""
+    """One raised alert. ``advice``: what to do; ``keys``: the rods concerned."""
 
     id: str
     kind: str

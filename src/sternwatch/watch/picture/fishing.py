@@ -9,14 +9,14 @@ from sternwatch.logbook.store.samples import Sample
 
 @dataclass(slots=True)
 class Fishing:
-    """The samples of a session. It only grows, and the watch alone adds to it; a copy shares those that are there."""
+    """The samples of a session. It only grows, and only the watch adds to it. A copy shares the present samples."""
 
     _all: list[Sample] = field(default_factory=list)
     _count: int = 0
 
     @classmethod
     def of(cls, earlier: list[Sample]) -> Fishing:
-        """Going on from those of a trip taken up again."""
+        """Begin with the samples of a resumed trip."""
         return cls(earlier, len(earlier))
 
     def copy(self) -> Fishing:
@@ -27,7 +27,7 @@ class Fishing:
 
     def add(self, sample: Sample) -> None:
         if self._count != len(self._all):
-            self._all = self._all[: self._count]  # another copy has gone on from here
+            self._all = self._all[: self._count]  # another copy has added its own
         self._all.append(sample)
         self._count += 1
 

@@ -1,4 +1,4 @@
-"""Where things lie over ground, as a chart shows them: the boat, places marked, the wake, what was sounded.
+"""Places over ground for a chart: the boat, marks, the wake, soundings.
 
 North and east in metres from the session's origin, its first fix; ages in seconds.
 """
@@ -16,7 +16,7 @@ Place2 = tuple[float, float]  # (north, east)
 
 
 class Sounded(Protocol):
-    """What the session and earlier trips sounded. It only grows; a copy in a picture holds still."""
+    """The soundings of the session and of earlier trips. It only grows; a copy in a picture stays as it is."""
 
     def __len__(self) -> int: ...
 
@@ -25,13 +25,13 @@ class Sounded(Protocol):
         ...
 
     def earlier_rows(self) -> Floats:
-        """Earlier trips', likewise; their feed time is negative, or nan where there is no clock to tell it by."""
+        """Earlier trips', likewise. Their feed time is negative, or nan without a clock."""
         ...
 
 
 @dataclass(frozen=True, slots=True)
 class PlacePicture:
-    """A place marked, or where fish were seen."""
+    """A marked place, or a place where fish were seen."""
 
     id: str
     what: str  # net | snag | bait | break | fish
@@ -48,8 +48,8 @@ class GroundPicture:
 
     origin_deg: Place2  # (latitude, longitude)
     boat_m: Place2 | None  # the transom; None: nobody knows where she is
-    points_deg: float  # the way she points, from north by east
-    wake_m: tuple[Place2, ...]  # where she was in the last half minute, oldest first
+    points_deg: float  # where she points, from north by east
+    wake_m: tuple[Place2, ...]  # her places in the last half minute, oldest first
     places: tuple[PlacePicture, ...]  # marks of this and earlier trips, fish seen in the last half hour
     sounded: Sounded = field(compare=False, repr=False)
 

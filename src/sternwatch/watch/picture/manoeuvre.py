@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-PLAN = "plan"  # the name of what the helm only thinks of doing
-SPEED_CHANGE_S = 8.0  # of throttle: how long a new speed takes (memory)
+PLAN = "plan"  # the name of a manoeuvre that the helm only plans
+SPEED_CHANGE_S = 8.0  # how long a change of throttle takes (memory)
 
 
 @dataclass(frozen=True, slots=True)
 class Manoeuvre:
     """What the helm does from now on (or after ``wait_s`` on the present course).
 
-    A turn by ``turn_rad`` (to starboard positive) at ``rate_rad_s`` or, where given, on ``radius_m``; a new speed
-    reached evenly over ``speed_change_s``; or a stop: down to nothing, ``stop_s`` lying, and back to the speed.
+    A turn by ``turn_rad`` (to starboard positive) at ``rate_rad_s`` or, where given, on ``radius_m``; a new speed,
+    reached evenly over ``speed_change_s``; or a stop: down to zero, ``stop_s`` at rest, and back to the speed.
     """
 
     name: str

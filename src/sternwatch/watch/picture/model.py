@@ -1,6 +1,6 @@
-"""The picture: everything known at one instant, one immutable value.
+"""The picture: everything known at one instant, as one immutable value.
 
-The screen and the machine-readable output show pictures and nothing else. SI units; the screen converts.
+The screen and the machine-readable output show only pictures. SI units; the screen converts.
 Boat axes: astern positive behind the transom, abeam positive to starboard, depth positive down.
 """
 
@@ -32,7 +32,7 @@ STEP_S = 1.0
 
 
 class Session(StrEnum):
-    """What kind of session this is; all but LIVE stand in the frame of every screen."""
+    """The kind of session. Every screen's frame shows all kinds but LIVE."""
 
     LIVE = "live"
     DEMO = "demo"
@@ -41,7 +41,7 @@ class Session(StrEnum):
 
 
 class RodState(StrEnum):
-    """Where a rod is in its work; the values are the contract's."""
+    """What a rod is doing. The values are the contract's."""
 
     IN = "in"
     LETTING_OUT = "letting out"
@@ -51,19 +51,19 @@ class RodState(StrEnum):
 
 
 class SolverState(StrEnum):
-    """What the computed place of a rod is worth."""
+    """How good the computed place of a rod is."""
 
     SETTLED = "settled"
-    UNSETTLED = "unsettled"  # just started, resumed or jumped: the chain has not yet forgotten its start
-    SLACK = "slack"  # a diver's flow under 0.3 m/s or its line's pull under 1 N
-    PULLED_UNDER = "pulled under"  # a board below its own height for 3 s
+    UNSETTLED = "unsettled"  # just started, resumed or jumped: the chain's start still matters
+    SLACK = "slack"  # a diver's flow is under 0.3 m/s or its line's pull under 1 N
+    PULLED_UNDER = "pulled under"  # a board has been below its own height for 3 s
     FAILED = "failed"  # the step did not converge: no depth is shown
     OLD = "old"  # no speed now; the numbers are from before
     NONE = "none"  # no speed for long, or the rod is in: no numbers
 
 
 class SpeedSource(StrEnum):
-    """Which speed drives the depths; the screen always says it."""
+    """The speed that drives the depths. The screen always names it."""
 
     THROUGH_WATER = "through water"
     OVER_GROUND = "over ground"
@@ -72,23 +72,23 @@ class SpeedSource(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class WaterSpeed:
-    """How well the speed through the surface water is known, and what tells it. Half widths are at 90 %."""
+    """How well the speed through the surface water is known, and from what. Half widths are at 90 %."""
 
     off_m_s: float  # of the speed that drives the chains
-    current_m_s: tuple[float, float] | None  # (north, east) of the surface water over ground; None: not told
+    current_m_s: tuple[float, float] | None  # (north, east) of the surface water over ground; None: unknown
     current_off_m_s: float  # of the current along the course
-    told: str  # by what the current is told: "legs" | "helm" | "file"; empty: it is not
-    scale: float | None  # what the paddle wheel's reading is multiplied by; None: not told, taken as it reads
-    scale_off: float | None  # None: no paddle wheel drives
-    missing: str = ""  # what would tell more; empty: nothing that is done at the helm
+    told: str  # source of the current: "legs" | "helm" | "file"; empty: unknown
+    scale: float | None  # factor on the paddle wheel's reading; None: unknown, the reading is used as it is
+    scale_off: float | None  # None: no paddle wheel drives the depths
+    missing: str = ""  # what would improve it; empty: nothing at the helm
 
 
 @dataclass(frozen=True, slots=True)
 class OwnBoat:
-    """The filtered motion of the boat. None: not known."""
+    """The filtered motion of the boat. None: unknown."""
 
     speed_source: SpeedSource
-    speed_m_s: float | None  # the one that drives the chains, filtered
+    speed_m_s: float | None  # the speed that drives the chains, filtered
     speed_mean_m_s: float | None  # 15 s mean of it
     speed_range_m_s: tuple[float, float] | None  # over the last minute
     sog_m_s: float | None
@@ -114,17 +114,17 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class BottomPicture:
-    """The body of a rod that has the least room to the bottom, and what comes if the boat goes straight on."""
+    """The body of a rod with the least room to the bottom, and what it meets if the boat goes straight on."""
 
     what: str
     room_m: float
-    off_m: float  # how far from the body the sounding was taken
-    age_s: float | None  # of that sounding; None: the feed has no clock to tell it by
-    earlier: bool  # it was taken on an earlier trip
-    touches: str = ""  # the body that touches first; empty: none does on what is known
+    off_m: float  # distance from the body to the sounding
+    age_s: float | None  # of that sounding; None: the feed has no clock
+    earlier: bool  # sounded on an earlier trip
+    touches: str = ""  # the body that touches first; empty: none on the known bottom
     touches_s: float | None = None  # when, from now
-    raise_m: float = 0.0  # by how much the rod must come up to pass with room to spare
-    known_s: float | None = None  # how long the bottom ahead is known; None: there is room enough not to ask
+    raise_m: float = 0.0  # how far the rod must come up to clear it with room to spare
+    known_s: float | None = None  # how long ahead the bottom is known; None: not computed, there is room enough
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ class RodPicture:
     tip_abeam_m: float  # to starboard
     state: RodState
     solver: SolverState
-    line_out_m: float | None  # as the counter reads; 0 until the line that it counts goes out
+    line_out_m: float | None  # as the counter reads; 0 until the line that it measures goes out
     setting: str | None
     lead_m: float | None  # the length that carries ``adjust``
     target_depth_m: float | None
@@ -153,8 +153,8 @@ class RodPicture:
     temperature_c: float | None = None
     temperature_range_c: tuple[float, float] | None = None  # instead of it, a little past the last reading
     in_zone: bool | None = None
-    left_zone_s: float | None = None  # how long ago it left the zone that it was in; None: it has not
-    unchecked: bool = False  # nobody has set or looked at its line for forty minutes
+    left_zone_s: float | None = None  # how long ago it left the zone; None: it has not
+    unchecked: bool = False  # nobody has set or checked its line for forty minutes
     clearance_m: float | None = None  # bottom under the lure minus its depth
     bottom: BottomPicture | None = None  # None: nothing was sounded where its tackle is
     clearance_wanted_m: float | None = None  # of a rod fished on the bottom on purpose
@@ -165,12 +165,12 @@ class RodPicture:
     points: tuple[Point, ...] = ()
     # The chain from the rod tip outward as (n, 3) [astern, abeam, depth]; read-only.
     shape_m: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
-    moving_to_m: float | None = None  # where letting out or reeling in will end
-    past_tip_m: float | None = None  # all that is past the rod tip, leader and all
+    moving_to_m: float | None = None  # the length at which letting out or reeling in will end
+    past_tip_m: float | None = None  # the whole length past the rod tip, with the leader
     why_no_depth: str = ""
-    hits: int = 0  # this trip, doubtful ones and "no fish" left out
+    hits: int = 0  # this trip, without doubtful ones and "no fish"
     last_hit_t_s: float | None = None
-    set_t_s: float | None = None  # when it was last let out, changed or checked
+    set_t_s: float | None = None  # the last time it was let out, changed or checked
     chosen: bool = False
     rig: str = ""  # the device that carries it: diver | ball | board | weight; empty: the line alone
     settings: tuple[str, ...] = ()  # the diver's labels in order of their angles; empty without a diver
@@ -178,7 +178,7 @@ class RodPicture:
 
 @dataclass(frozen=True, slots=True)
 class EntryPicture:
-    """An entry of the crew that can be taken back or put back, named as the screen says it."""
+    """An entry of the crew that can be taken back or put back, with its name on the screen."""
 
     id: str
     words: str
@@ -186,12 +186,12 @@ class EntryPicture:
 
 @dataclass(frozen=True, slots=True)
 class HitPicture:
-    """A hit as the screen lists it: newest last."""
+    """A hit for the screen's list, newest last."""
 
     id: str
     t_s: float
     utc_s: float | None
-    rod: str | None  # None: a bite whose rod is not known yet
+    rod: str | None  # None: a bite whose rod is still unknown
     state: str  # open | boxed | freed | dropped | no fish
     doubtful: bool
     depth_m: float | None
@@ -205,7 +205,7 @@ class HitPicture:
 
 @dataclass(frozen=True, slots=True)
 class MarkPicture:
-    """A place marked, from where the boat is now; ahead of her ``astern_m`` is negative."""
+    """A marked place, from the boat's present place; ahead of her ``astern_m`` is negative."""
 
     id: str
     what: str  # net | snag | bait | break
@@ -215,13 +215,13 @@ class MarkPicture:
     earlier: bool  # on an earlier trip
 
 
-# A rod passes fish that are no further above or below its lure: five feet, as the crew asked for it.
+# A rod passes fish within this distance above or below its lure: five feet, as crews asked for.
 FISH_WITHIN_M = 1.524
 
 
 @dataclass(frozen=True, slots=True)
 class LineForFish:
-    """The line out at which a rod's lure would run at the fish; None: none does, and ``why``."""
+    """The line out at which a rod's lure would run at the fish. None: no length does; ``why`` says why."""
 
     key: str
     line_out_m: float | None  # as the counter reads
@@ -234,23 +234,23 @@ class FishPicture:
 
     id: str
     depth_m: float
-    astern_m: float | None  # where they were seen, from where the boat is now; None: the place is not known
+    astern_m: float | None  # where they were seen, from the boat's present place; None: unknown
     abeam_m: float | None
     age_s: float | None
     passing: tuple[str, ...]  # rods whose lures run within five feet of that depth now
-    others: tuple[LineForFish, ...]  # what would bring each other rod there, at ``speed_m_s``
+    others: tuple[LineForFish, ...]  # the line out for each other rod, at ``speed_m_s``
     speed_m_s: float | None
 
 
 @dataclass(frozen=True, slots=True)
 class FightPicture:
-    """A fish on, where it struck, and what lies between it and the boat."""
+    """A fish on, where it struck, and the lines between it and the boat."""
 
     key: str
     astern_m: float | None  # None: nobody knows where its lure was
     abeam_m: float | None
-    clear: tuple[str, ...] | None  # rods to clear, the one next to it first; None: not known
-    ball_down: bool = False  # its line has left the ball, which is still down
+    clear: tuple[str, ...] | None  # rods to clear, the one next to it first; None: unknown
+    ball_down: bool = False  # its line has left the ball, and the ball is still down
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,8 +258,8 @@ class Pulling:
     """All lines that are out, in the order to pull them."""
 
     keys: tuple[str, ...]
-    time_s: float | None  # None: some rod's line out is not known
-    hands: int  # how many pull at the same time
+    time_s: float | None  # None: the line out of some rod is unknown
+    hands: int  # number of people who pull at the same time
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +273,7 @@ class DepthSpeed:
 
 @dataclass(frozen=True, slots=True)
 class PracticePicture:
-    """What a practice boat and her drill say of themselves; only in practice."""
+    """The state of a practice boat and her drill; only in practice."""
 
     drill: str
     briefing: str
@@ -285,14 +285,14 @@ class PracticePicture:
     engine: str  # kicker | main
     lever: float  # 0 to 1
     turned_deg: float  # since the drill began, positive to starboard
-    says: tuple[str, ...] = ()  # what happened lately, oldest first
-    striking: tuple[str, ...] = ()  # rods that have gone off and are not written down yet
+    says: tuple[str, ...] = ()  # recent events, oldest first
+    striking: tuple[str, ...] = ()  # rods that have gone off and are not entered yet
     vessel: str = ""  # another boat, in words
     over: bool = False
-    waits: bool = False  # for the crew to have read the briefing
-    held_s: float | None = None  # for how long the goal has held, of ``hold_s``; None: it does not
+    waits: bool = False  # waits for the crew to read the briefing
+    held_s: float | None = None  # how long the goal has held, of ``hold_s``; None: it does not hold
     hold_s: float = 0.0
-    result: tuple[str, ...] = ()  # lines of text: earlier attempts, and when it is over what it came to
+    result: tuple[str, ...] = ()  # lines of text: earlier attempts, and the result when it is over
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,32 +312,32 @@ class Picture:
     zone_name: str = ""
     zone_source: str = ""
     temperature_profile: tuple[tuple[float, float], ...] = ()  # (depth_m, degC) from the surface downward
-    depth_speed: DepthSpeed | None = None  # the newest one typed
+    depth_speed: DepthSpeed | None = None  # the newest one entered
     bottom_m: float | None = None  # under the transducer, below the surface; None when lost
     bottom_track: tuple[tuple[float, float], ...] = ()  # (astern_m along the track, depth_m)
-    bottom_age_s: float | None = None  # the oldest of those soundings, where any is of an earlier trip
+    bottom_age_s: float | None = None  # the oldest of those soundings from earlier trips, if any
     marks: tuple[MarkPicture, ...] = ()  # within a kilometre, nearest first
     fish_seen: tuple[FishPicture, ...] = ()  # in the last half hour, newest last
-    fights: tuple[FightPicture, ...] = ()  # the longest fought first
+    fights: tuple[FightPicture, ...] = ()  # the longest fight first
     pulling: Pulling | None = None  # None: all rods are in
-    newest_entry: str = ""  # what `u` would take back, in words
+    newest_entry: str = ""  # the entry that `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""  # its name; empty: the priors alone
-    observations: tuple[Observation, ...] = ()  # of rods, in order of entry; those that cannot inform with the reason
+    observations: tuple[Observation, ...] = ()  # of rods, in order of entry; those that cannot inform have the reason
     crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
     hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
     fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far
     ground: GroundPicture | None = field(default=None, repr=False)  # None: no fix yet
-    entries: tuple[EntryPicture, ...] = ()  # that count now, newest last; the last dozen is enough
-    taken_back: tuple[EntryPicture, ...] = ()  # by `u`, in the order they were taken back, newest last
+    entries: tuple[EntryPicture, ...] = ()  # those that count now, newest last; the last dozen is enough
+    taken_back: tuple[EntryPicture, ...] = ()  # taken back by `u`, in that order, newest last
     practice: PracticePicture | None = None
-    # The newest outlook, put here by the screen that shows both; the watch knows nothing of it.
+    # The newest outlook. The screen that shows both puts it here; the watch knows nothing of it.
     ahead: Outlook | None = field(default=None, compare=False, repr=False)
-    # A plan of the spread that waits to be entered, likewise, as a forecast that holds its lines.
+    # Likewise a plan of the spread that waits to be entered, as a forecast with its lines.
     planned: Forecast | None = field(default=None, compare=False, repr=False)
-    people: int | None = None  # aboard, as the crew said, else as the file has it
+    people: int | None = None  # people aboard, as the crew said, else by the file
     rods_per_person: int | None = None  # the user's own number
 
     def clock(self, units: DisplaySystem) -> BoatTime:
-        """The clock on which the crew reads times of day."""
+        """The clock for times of day."""
         return BoatTime(None if self.crew is None else self.crew.facts.utc_offset_min, units.utc)

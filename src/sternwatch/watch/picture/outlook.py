@@ -1,6 +1,6 @@
-"""What is forecast from a picture: one immutable value, with the feed time at which it was made.
+"""The forecasts from a picture: one immutable value with the feed time at which it was made.
 
-SI units, times from the moment it was made unless said otherwise. A value that is not known is None or nan.
+SI units; times count from the moment it was made unless said otherwise. Unknown values are None or nan.
 """
 
 from __future__ import annotations
@@ -17,38 +17,38 @@ from sternwatch.watch.picture.meetings import COUNTS, NONE, Contact, NearPass, S
 
 Floats = NDArray[np.float64]
 
-# Of any crossing, touch or worse, unless the crew set another: one member of sixteen is the most that passes as
+# The risk of any crossing, touch or worse, unless the crew set another. At most one member of sixteen is within
 # ten per cent.
 RISK = 0.10
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """A change that was tried by simulation and what is left of the risk after it."""
+    """A simulated change, and the risk left after it."""
 
     text: str
     change: dict[str, str | float]  # what, rod, SI values with their unit in the name
     probability_after: float
-    short: str = ""  # the change alone, in as few words as an alert has room for: "ease to 2:13"
+    short: str = ""  # the change alone, short enough for an alert: "ease to 2:13"
 
 
 @dataclass(frozen=True, slots=True)
 class Touch:
-    """A rod whose tackle comes to sounded bottom; medians of the members."""
+    """A rod whose tackle touches sounded bottom; medians of the members."""
 
     key: str
-    time_s: float  # from now; 0: it is there already
-    by_m: float  # how much it must come up to pass all that is known
-    advice: tuple[Advice, ...] = ()  # what was tried and keeps it off
+    time_s: float  # from now; 0: it already touches
+    by_m: float  # how far it must come up to clear all known bottom
+    advice: tuple[Advice, ...] = ()  # tried changes that keep it off
 
 
 @dataclass(frozen=True, slots=True)
 class PairForecast:
     """Two rods. ``probability``: share of the members that touch or worse.
 
-    The rest is the median member's closest point where nothing else is said.
+    The rest is the median member's closest point unless said otherwise.
 
-    Closest is meant against what is required there: 1 m between lures is closer than 0.5 m between lines.
+    Closest is relative to the required distance: 1 m between lures is closer than 0.5 m between lines.
     """
 
     keys: tuple[str, str]
@@ -59,30 +59,30 @@ class PairForecast:
     depth_m: float | None
     astern_m: float | None
     abeam_m: float | None
-    undercut_s: float | None = None  # when the median of the members that come too near first does, from now
+    undercut_s: float | None = None  # from now: the median first time in the members that come too near
     shares: Shares = NONE  # of the members, by verdict
     contact: Contact | None = None  # where some member has one
-    near_pass: NearPass | None = None  # where the median member has one and no more
+    near_pass: NearPass | None = None  # where the median member has one and nothing worse
 
     @property
     def verdict(self) -> Verdict | None:
-        """The worst that at least one member in ten comes to; None where nothing is known."""
+        """The worst in at least one member in ten. None where nothing is known."""
         return None if self.probability is None else self.shares.verdict
 
     @property
     def counting_contact(self) -> Contact | None:
-        """The contact, where it happens in so many members that it counts."""
+        """The contact, if it happens in enough members to count."""
         return self.contact if self.shares.contact >= COUNTS else None
 
     @property
     def meet_s(self) -> float | None:
-        """Seconds until they touch; until they come too near where no member touches."""
+        """Seconds until they touch; where no member touches, until they come too near."""
         return self.undercut_s if self.contact is None else self.contact.time_s
 
 
 @dataclass(frozen=True, slots=True)
 class RodForecast:
-    """One rod; ``depth_m`` (samples, 3) is the strip of the coming minutes: 5 %, median and 95 % of the members."""
+    """One rod. ``depth_m`` (samples, 3): the strip of the coming minutes: 5 %, median and 95 % of the members."""
 
     key: str
     depth_min_m: float | None  # medians over the members
@@ -94,13 +94,13 @@ class RodForecast:
     out_of_zone_s: float | None
     known: float  # share of the members whose chain could be followed
     depth_m: Floats = field(compare=False, repr=False)
-    # Its tackle in chain order, the lure last: medians (bodies, samples, 3) [astern, abeam, depth], axes of now.
+    # Its tackle in chain order, the lure last: medians (bodies, samples, 3) [astern, abeam, depth], present axes.
     bodies_m: Floats | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """What one manoeuvre does to every chain."""
+    """The effect of one manoeuvre on every chain."""
 
     manoeuvre: Manoeuvre
     members: int
@@ -111,16 +111,17 @@ class Forecast:
     rods: tuple[RodForecast, ...]  # in file order
     time_s: Floats = field(compare=False, repr=False)  # (samples,) of the strips
     track_m: Floats = field(compare=False, repr=False)  # (samples, 3) astern, abeam (axes of now), heading change
-    # Whose worst moment is shown: the median of those in which the worst pair touches, where it counts, else of all.
+    # The member whose worst moment is shown: the median of those in which the worst pair touches, if that counts;
+    # else of all.
     worst_member: int | None = None
-    worst_s: float | None = None  # when the pair touches in it, or comes closest, from now
-    # Every chain then, key -> (n, 3) [astern, abeam, depth] in the boat's axes of that moment.
+    worst_s: float | None = None  # from now until the pair touches in it, or comes closest
+    # Every chain at that moment, key -> (n, 3) [astern, abeam, depth] in the boat's axes of then.
     worst_shapes_m: dict[str, Floats] = field(default_factory=dict, compare=False, repr=False)
-    touches: tuple[Touch, ...] = ()  # rods that come to the bottom, in file order; those fished on it are left out
+    touches: tuple[Touch, ...] = ()  # rods that touch the bottom, in file order, without those fished on it
 
     @property
     def worst(self) -> PairForecast | None:
-        """The pair most likely to cross; of equals the one that comes closest to what is required."""
+        """The pair most likely to cross; of equals the closest one relative to its required distance."""
         known = [pair for pair in self.pairs if pair.probability is not None and pair.separation_m is not None]
         return max(known, key=_badness, default=None)
 
@@ -134,7 +135,7 @@ def _badness(pair: PairForecast) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class SideLimit:
-    """How tight one may turn to one side, 180 degrees of it. None: not even the widest turn tried keeps the risk."""
+    """The tightest turn of 180 degrees to one side. None: even the widest turn tried exceeds the risk."""
 
     side: str  # port | starboard
     radius_m: float | None
@@ -148,7 +149,7 @@ class SideLimit:
 class SpeedLimit:
     """The slowest speed through the water that keeps lines apart and lures off the bottom."""
 
-    speed_m_s: float | None  # None: even the present speed does not
+    speed_m_s: float | None  # None: even the present speed is too slow
     limited_by: str  # "crossing" | "bottom" | "" (none of the speeds tried is too slow)
     keys: tuple[str, ...]  # the rods concerned at the next slower speed
     tried_m_s: tuple[tuple[float, float], ...]  # (speed, share of the members in trouble), fastest first
@@ -162,7 +163,7 @@ class Limits:
     port: SideLimit
     starboard: SideLimit
     slowest: SpeedLimit
-    risk: float = 0.1  # of any crossing, up to which they go
+    risk: float = 0.1  # the risk of any crossing that they allow
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,13 +175,13 @@ class Outlook:
     forecasts: tuple[Forecast, ...]  # hold, as it goes, and the plan if there is one
     limits: Limits | None = None
     advice: tuple[Advice, ...] = ()
-    advice_for: str = ""  # the name of the manoeuvre that the advice cures
-    alerts: tuple[Alert, ...] = ()  # what stands because of it, worst first
-    if_slowed: Forecast | None = None  # with a fish on: what the rest does if the boat slows now; raises no alert
+    advice_for: str = ""  # name of the manoeuvre that the advice cures
+    alerts: tuple[Alert, ...] = ()  # its standing alerts, worst first
+    if_slowed: Forecast | None = None  # with a fish on: the other rods if the boat slows now; raises no alert
 
     @property
     def touches(self) -> tuple[Touch, ...]:
-        """Of what the boat is doing, no plan: each rod that comes to the bottom, as it does soonest."""
+        """Each rod that touches the bottom in what the boat is doing (not in a plan), with its soonest touch."""
         found: dict[str, Touch] = {}
         for made in self.forecasts:
             for touch in made.touches if made.manoeuvre.name != PLAN else ():

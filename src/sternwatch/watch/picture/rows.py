@@ -1,6 +1,6 @@
 """A picture as one JSON object: the contract of ``replay --headless --json``.
 
-SI units, the unit in the field's name; what is not known is null, never zero.
+SI units, with the unit in the field's name. Unknown values are null, never zero.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from sternwatch.watch.picture.model import FishPicture, OwnBoat, Picture, RodPic
 
 
 def iso_utc(unix_s: float) -> str:
-    """ISO 8601 with a Z, to the second (whole UTC seconds are what rows stand for)."""
+    """ISO 8601 with a Z, to the second (rows are for whole UTC seconds)."""
     return datetime.fromtimestamp(round(unix_s), UTC).isoformat().replace("+00:00", "Z")
 
 
@@ -71,7 +71,7 @@ def rod_row(rod: RodPicture) -> dict[str, Any]:
 
 
 def fish_row(fish: FishPicture) -> dict[str, Any]:
-    """Fish seen on the sounder: who passes them, and with what line out the others would."""
+    """Fish seen on the sounder: the rods that pass them, and the line out for the others."""
     return {
         "depth_m": number(fish.depth_m),
         "age_s": number(fish.age_s, 1),
@@ -95,7 +95,7 @@ def alert_row(alert: Alert) -> dict[str, Any]:
 
 
 def water_row(own: OwnBoat) -> dict[str, Any]:
-    """What is known of the speed through the surface water: half widths are at 90 %."""
+    """How well the speed through the surface water is known. Half widths are at 90 %."""
     water = own.water
     north, east = (None, None) if water is None or water.current_m_s is None else water.current_m_s
     return {
@@ -110,7 +110,7 @@ def water_row(own: OwnBoat) -> dict[str, Any]:
 
 
 def picture_row(picture: Picture) -> dict[str, Any]:
-    """One row: what the boat did, every rod in file order, the alerts standing."""
+    """One row: the boat, every rod in file order, the standing alerts."""
     own = picture.own
     temperature = picture.sensors.get(Quantity.WATER_TEMPERATURE)
     surface = (

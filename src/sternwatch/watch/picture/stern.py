@@ -1,4 +1,4 @@
-"""How the rods stand across the stern, and what kind of session a picture is of: the same on every screen."""
+"""The order of rods across the stern and the kind of session, the same on every screen."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ _SIDES = ("port", "centre", "starboard")
 
 
 def across_stern(rods: tuple[RodPicture, ...], *, mirrored: bool = False) -> tuple[RodPicture, ...]:
-    """The rods as they stand across the stern, port to starboard; the other way round for a screen facing aft.
+    """The rods across the stern, port to starboard; the other way round for a screen facing aft.
 
-    The number row is the stern, so that within a side the keys decide: a rod that stands forward or on a roof may
-    have its tip further in than its station.
+    The number row of the keyboard is the stern, so within a side the keys decide: a rod that is forward or on a roof
+    may have its tip farther in than its station.
     """
     order = sorted(rods, key=lambda rod: (_SIDES.index(rod.side), ROD_KEYS.find(rod.key)))
     return tuple(reversed(order)) if mirrored else tuple(order)
