@@ -1,1 +1,1 @@
-"""The room of the spread plan: settings and lengths proposed, tried, checked, and the order to let out."""
+"""The room of the spread plan: proposes, tries and checks settings and lengths, and the order to let out."""

@@ -1,4 +1,4 @@
-"""The planner beside a running session, on a thread of its own: it makes the newest plan that was asked for."""
+"""The planner beside a running session: a thread that makes the newest requested plan."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ USUAL_U_TURN_S = 120.0
 
 @dataclass(frozen=True)
 class PlanQuestion:
-    """What is wanted of the spread in force, with every rod as it is."""
+    """What the crew wants of the spread in force, with the present state of every rod."""
 
     spread: Spread
     rods: tuple[tuple[str, RodNow], ...]
     from_m: float
     to_m: float
     speed_m_s: float
-    own_speed: bool  # the boat's, not the usual one
+    own_speed: bool  # the boat's speed, not the usual one
     heading_rad: float | None
     u_turn_s: float | None
     pay_out_m_s: float
@@ -39,7 +39,7 @@ class PlanQuestion:
 
 @dataclass(frozen=True)
 class Proposal:
-    """A plan and what it was made for."""
+    """A plan and its question."""
 
     question: PlanQuestion
     plan: SpreadPlan
@@ -53,7 +53,7 @@ def question_of(
     pay_out_m_s: float,
     learned: Calibration | None = None,
 ) -> PlanQuestion | None:
-    """For all rods as they are, at the boat's own speed while she trolls; None: nobody knows what hangs from them."""
+    """A question for all rods as they are, at the boat's own speed while she trolls. None: the rigs are unknown."""
     from sternwatch.answers.chains.arrays import RodNow
 
     crew = picture.crew
@@ -77,13 +77,13 @@ def question_of(
 
 
 class SpreadPlanning:
-    """Makes plans; every method may be called from any thread and none waits."""
+    """Makes plans. Any thread may call every method, and none waits."""
 
     def __init__(self) -> None:
         self._beside: Beside[PlanQuestion, Proposal] = Beside(_propose, "planner")
         self._asked: PlanQuestion | None = None
         self._done: Proposal | None = None
-        self.was_entered = False  # of the one that does not wait any more
+        self.was_entered = False  # number of the plan that no longer waits
 
     def ask(self, question: PlanQuestion) -> None:
         self._asked = question
@@ -91,29 +91,29 @@ class SpreadPlanning:
 
     @property
     def newest(self) -> Proposal | None:
-        """The plan asked for last; None while it is being made."""
+        """The last requested plan. None while it is being made."""
         made = self._beside.made
         return made if made is not None and made.question is self._asked else None
 
     @property
     def proposal(self) -> Proposal | None:
-        """The newest, while it waits to be entered."""
+        """The newest plan, while it waits to be entered."""
         newest = self.newest
         return None if newest is self._done else newest
 
     @property
     def busy(self) -> bool:
-        """Whether one is being made."""
+        """Whether a plan is being made."""
         made = self._beside.made
         return self._asked is not None and not self.trouble and (made is None or made.question is not self._asked)
 
     @property
     def trouble(self) -> str:
-        """Why the newest could not be made, in a sentence."""
+        """Why the newest plan could not be made, in a sentence."""
         return self._beside.trouble
 
     def done(self, *, entered: bool) -> None:
-        """The newest does not wait any more: it was entered, or is not wanted."""
+        """The newest plan no longer waits: it was entered, or is not wanted."""
         self._done, self.was_entered = self.newest, entered
 
     def stop(self) -> None:

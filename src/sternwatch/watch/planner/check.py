@@ -1,7 +1,7 @@
-"""The check of the spread beside a running session: of the lengths and settings that the rods have now.
+"""The check of the spread beside a running session, for the rods' present lengths and settings.
 
-It is made on a thread of its own, and again only when a length, a setting, the speed, the bottom or the number of
-people has changed so far that the answer may be another.
+A thread of its own makes it, and makes it again only when a length, a setting, the speed, the bottom or the number of
+people has changed so much that the answer may differ.
 """
 
 from __future__ import annotations
@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from sternwatch.answers.checks.findings import Finding
     from sternwatch.logbook.crew.state import Crew, CrewRod
 
-# Between these the boat is trolling, and the spread is checked at her own speed; else at the usual one.
+# Between these speeds the boat trolls, and the check uses her own speed; else the usual one.
 TROLLING_M_S = (0.5, 2.2)
 SPEED_STEP_M_S = 0.1
 BOTTOM_STEP_M = 1.0
 HEADING_STEP_RAD = math.radians(15.0)
 
-# The worst first: what loses gear or hurts before what only loses fish.
+# The worst first: findings that may lose gear or hurt somebody come before those that only lose fish.
 KINDS = {
     "wrong_side": "set for the wrong side",
     "neighbours": "too close on a straight course",
@@ -47,7 +47,7 @@ KINDS = {
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is to be checked. Angles in radians, the rest SI; None: not known."""
+    """What to check. Angles in radians, the rest SI. None: unknown."""
 
     rods: tuple[tuple[str, RodNow], ...]
     speed_m_s: float
@@ -60,7 +60,7 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A check and what it was made for; its findings stand worst first. ``check`` None: it could not be made."""
+    """A check and its question, findings worst first. ``check`` None: it could not be made."""
 
     check: Check | None
     question: Question
@@ -75,7 +75,7 @@ class Checked:
 
     @property
     def line(self) -> str:
-        """One line: how many findings and the worst; "" without any."""
+        """One line: the number of findings and the worst one; "" without any."""
         found = self.findings
         if not found:
             return ""
@@ -86,7 +86,7 @@ class Checked:
 
 
 class Checking:
-    """Keeps the check of one session up to date. ``offer`` belongs to the session's thread and never waits."""
+    """Keeps the check of one session up to date. Only the session's thread calls ``offer``, which never waits."""
 
     def __init__(self, spread: Spread, units: DisplaySystem) -> None:
         self._spread, self._units = spread, units
@@ -96,7 +96,7 @@ class Checking:
         self._asked: Question | None = None
 
     def offer(self, picture: Picture) -> None:
-        """Ask again if the picture differs in what the check depends on."""
+        """Ask again if something changed on which the check depends."""
         crew = picture.crew
         if crew is None:
             return
@@ -117,7 +117,7 @@ class Checking:
             speed_m_s=speed if own and speed is not None else self._spread.boat.usual_m_s,
             own_speed=own,
             heading_rad=None if heading is None else math.radians(heading),
-            # At the dock or running she is not yet where the lines will hang.
+            # At the dock or running, she is not yet over the place where the lines will hang.
             bottom_m=picture.bottom_m if own else None,
             people=crew.facts.people,
             spread=spread_of(crew, self._spread),
@@ -125,7 +125,7 @@ class Checking:
 
     @property
     def checked(self) -> Checked | None:
-        """The newest check; None while the first is being made."""
+        """The newest check. None while the first is being made."""
         made, trouble = self._beside.made, self._beside.trouble
         if not trouble or self._asked is None:
             return made
@@ -162,7 +162,7 @@ def _rods_now(rods: dict[str, CrewRod]) -> tuple[tuple[str, RodNow], ...]:
 
 
 def steady(asked: Question | None, wanted: Question) -> Question:
-    """``wanted`` with the numbers of the last question where they have hardly moved since."""
+    """``wanted`` with the numbers of the last question where they have hardly changed."""
     if asked is None:
         return wanted
     kept = wanted

@@ -1,7 +1,7 @@
-"""In what order to let lines out so that none crosses on the way, by simulation of every line going out.
+"""Finds an order to let lines out in which none crosses, by simulating every line as it goes out.
 
 Chains do not pull at one another. So every rod is let out once, alone, on a straight course, from the rail to its
-length and until it lies still; how two come past each other, whichever goes first, follows from where each is when.
+length and until it is at rest. From these tracks follows how two pass each other, whichever goes first.
 Steps are short and segments many: on its way out a line bends more than when it fishes.
 """
 
@@ -36,12 +36,12 @@ from sternwatch.water.properties import Water
 
 STEP_S = 0.5
 SAMPLE_S = 1.0
-FINER = 2  # times the segments that a taut chain is usually cut into, at least
+FINER = 2  # at least this many times the usual segments of a taut chain
 SETTLES_S = 150.0  # how long a line is followed after it has stopped
-BLOCK_S = 4.0  # of a running line, within which lengths are taken as they are at its end: what is required grows
+BLOCK_S = 4.0  # of a running line; each block uses the lengths at its end, because the required distance grows
 RESOLVE = 3.0
 CROSSES = 1000.0
-NEAR_PASS = 10.0  # of as many departures from practice; all near passes together outweigh no crossing
+NEAR_PASS = 10.0  # equals this many departures from practice; all near passes together weigh less than a crossing
 ORDERS_TRIED = 6
 DEFAULT_PAY_OUT_M_S = 0.6  # a thumb on the spool (memory)
 
@@ -58,11 +58,11 @@ class Going:
     rod_line_m: Floats | None  # (S, POINTS, 3)
     body: Flags  # (N,) which nodes carry tackle
     leader: Flags  # (N - 1,) which segments count as tackle
-    failed: bool  # a step did not converge: what is told of it is not known
+    failed: bool  # a step did not converge: its results are unknown
 
     @property
     def boxes_m(self) -> tuple[Floats, Floats]:
-        """Least and greatest coordinates at every sample, its line to a release included; (S, 3) each."""
+        """Least and greatest coordinates at every sample, with its line to a release; (S, 3) each."""
         parts = [self.shape_m] if self.rod_line_m is None else [self.shape_m, self.rod_line_m]
         return (
             np.min([part.min(axis=1) for part in parts], axis=0),
@@ -70,17 +70,17 @@ class Going:
         )
 
     def at(self, t_s: float) -> int:
-        """The sample at a time since it began; the last where it lies still."""
+        """The sample at a time since its start; the last one when it is at rest."""
         return min(max(round(t_s / SAMPLE_S), 0), len(self.shape_m) - 1)
 
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """Two lines while one goes out."""
+    """Two lines while one of them goes out."""
 
     going: str
-    out: str  # the one that is out already
-    ratio: float  # least distance over the distance required; inf: nowhere near
+    out: str  # the line that is already out
+    ratio: float  # least distance over the required distance; inf: nowhere near
     verdict: Verdict
 
     @property
@@ -91,12 +91,12 @@ class Passing:
 
 @dataclass(frozen=True)
 class LetOut:
-    """An order, how it goes, and how long it takes with one pair of hands."""
+    """An order, its passings, and its time for one person."""
 
     keys: tuple[str, ...]
-    passings: tuple[Passing, ...]  # for every pair that comes near, the worst of it; crossings first
+    passings: tuple[Passing, ...]  # the worst of every pair that comes near; crossings first
     time_s: float
-    unknown: tuple[str, ...] = ()  # rods whose way out could not be followed
+    unknown: tuple[str, ...] = ()  # rods that could not be simulated on their way out
 
     @property
     def crossings(self) -> tuple[Passing, ...]:
@@ -104,7 +104,7 @@ class LetOut:
 
 
 class LettingOut:
-    """Every rod of a spread let out once; asked for orders."""
+    """Lets every rod of a spread out once, and finds orders."""
 
     def __init__(
         self,
@@ -115,7 +115,7 @@ class LettingOut:
         heading_rad: float | None = None,
         pay_out_m_s: float = DEFAULT_PAY_OUT_M_S,
     ) -> None:
-        """``rods``: as they will be fished. A rod on another's cable goes down with it and is left out."""
+        """``rods``: as they will be fished. A rod on another's cable goes down with that cable and is left out."""
         self.required = required_of(spread)
         clipped = {rod.key for rod in spread.rods if rod.clipped_to is not None}
         keys = [rod.key for rod in spread.rods if rod.key in rods and rod.key not in clipped]
@@ -126,7 +126,7 @@ class LettingOut:
         self._met: dict[tuple[str, str], Passing] = {}
 
     def passing(self, going: str, out: str) -> Passing:
-        """One rod let out past another that lies still."""
+        """One rod goes out past another that is at rest."""
         if (going, out) not in self._met:
             mine, other = self.goings[going], self.goings[out]
             still = np.full(len(mine.shape_m), len(other.shape_m) - 1, dtype=np.int64)
@@ -134,7 +134,7 @@ class LettingOut:
         return self._met[going, out]
 
     def best(self, practice: Sequence[str]) -> LetOut:
-        """The order with the fewest crossings; of equals the one most like ``practice``."""
+        """The order with the fewest crossings; of equals the one nearest to ``practice``."""
         keys = [key for key in practice if key in self.goings]
         cost = {(going, out): self._cost(going, out) for going in keys for out in keys if going != out}
         best: LetOut | None = None
@@ -144,21 +144,21 @@ class LettingOut:
                 best = found
             if not found.crossings or best is not found:
                 break
-            # Played through, the one that is out has not always come to rest before the next one passes it.
+            # In the full order, a line that is out may not be at rest when the next one passes it.
             for one in found.crossings:
                 cost[one.going, one.out] = max(cost[one.going, one.out], CROSSES * (2.0 - min(one.ratio, 1.0)))
         assert best is not None
         return best
 
     def _cost(self, going: str, out: str) -> float:
-        """A crossing outweighs every near pass and departure from practice, and what is nearer weighs more."""
+        """Cost of a passing. A crossing outweighs all near passes and departures from practice; nearer costs more."""
         met = self.passing(going, out)
         if met.crosses:
             return CROSSES * (2.0 - min(met.ratio, 1.0))
         return NEAR_PASS * (1.0 - met.ratio) if met.verdict == Verdict.NEAR_PASS else 0.0
 
     def ordered(self, keys: Sequence[str]) -> LetOut:
-        """An order played through: each begins when the line before has run out and was looked after."""
+        """Simulate an order: each line starts when the line before has run out and been attended to."""
         begins, t = {}, 0.0
         for key in keys:
             begins[key] = t
@@ -176,7 +176,7 @@ class LettingOut:
         return LetOut(tuple(keys), tuple(found), t, unknown)
 
     def _worst(self, going: Going, out: Going, out_at: Ints) -> Passing:
-        """The nearest that two come, block by block: within a block lengths hardly differ."""
+        """The closest approach of two lines, block by block: within a block lengths hardly differ."""
         ratio, contact, on_tackle = math.inf, False, False
         linked: dict[tuple[int, int], int] = {}
         near = self._near(going, out, out_at)
@@ -197,7 +197,7 @@ class LettingOut:
         return Passing(going.key, out.key, ratio, verdict_of(ratio, contact, any(linked.values()), on_tackle))
 
     def _near(self, going: Going, out: Going, out_at: Ints) -> Flags:
-        """At which samples two are near enough to be looked at: boxes around them spare the rest."""
+        """The samples at which two lines may be near, by the boxes around them."""
         low, high = self._boxes[going.key]
         other_low, other_high = (box[out_at] for box in self._boxes[out.key])
         gap = np.maximum(np.maximum(low - other_high, other_low - high), 0.0)
@@ -211,7 +211,7 @@ class LettingOut:
 def _let_out(
     spread: Spread, rods: Mapping[str, RodNow], speed_m_s: float, pay_out_m_s: float, flow: Flow
 ) -> dict[str, Going]:
-    """All rods at once, each for itself."""
+    """Let all rods out at once, each by itself."""
     if not rods:
         return {}
     line = _Lines(spread, rods, water_of(spread))
@@ -220,13 +220,13 @@ def _let_out(
 
 
 class _Lines:
-    """Rods on their way out: which of its lines each has at the tip, and the rows of what is past it."""
+    """Rods on their way out: the line that each has at the tip, and the rows of what is past the tip."""
 
     def __init__(self, spread: Spread, rods: Mapping[str, RodNow], water: Water) -> None:
         self.rods = [(rod, rods[rod.key]) for rod in spread.rods if rod.key in rods]
         self.rigs = {rod.key: rig_of(spread, rod, now, water) for rod, now in self.rods}
         self.water, self._spread = water, spread
-        # A rod whose file gives no line out hangs as it is.
+        # A rod without a line out in the file hangs as it is.
         self._out = [going_out(spread, rod, now.lead_m) for rod, now in self.rods]
         wholes = [rig.length_m for rig in self.rigs.values()]
         self.targets = np.array(wholes)
@@ -258,7 +258,7 @@ class _Lines:
         return with_first_line(self._pack(self.chains), np.array(first))
 
     def laid(self, speed_m_s: float, flow: Flow) -> tuple[Floats, Flags]:
-        """Where each lies with its lure just in the water; those that have no steady state straight astern."""
+        """Shapes with each lure just in the water; straight astern without a steady state."""
         rows = self.rows
         shapes = np.zeros((len(rows), rows.nodes, 3))
         lost = np.zeros(len(rows), dtype=np.bool_)
@@ -274,7 +274,7 @@ class _Lines:
         return shapes, lost
 
     def take_up(self, state: motion.State) -> motion.State:
-        """Where a line has gone out whole, the one before it on the reel is at the tip."""
+        """Where a line is wholly out, put the next one on the reel at the tip."""
         numbers = self._at_tip()
         if numbers == self._numbers:
             return state
@@ -283,7 +283,7 @@ class _Lines:
         return regrid(state, before, self.rows)
 
     def spread_out(self, state: motion.State, moved: Floats) -> tuple[Floats, Floats]:
-        """Every row on the nodes of its whole chain, what is still on the reel at its tip: places and lengths."""
+        """Every row on the nodes of its whole chain, the part still on the reel at its tip: places and lengths."""
         whole = self.whole
         shape = np.zeros((len(whole), whole.nodes, 3))
         rest = np.zeros_like(whole.rest_m)
@@ -336,7 +336,7 @@ def _follow(
 
 
 def _rod_line(rows: Rows, row: int, shape: Floats, speed_m_s: float) -> Floats:
-    """The rod's line to its release at every sample, in the boat's axes, past which the water runs."""
+    """The rod's line to its release at every sample, in boat axes, with the water flowing past."""
     samples = len(shape)
     ball = np.ascontiguousarray(shape[:, None, int(rows.rod_node[row])])
     tip = np.ascontiguousarray(np.broadcast_to(rows.rod_tip_m[row], (samples, 1, 3)))
@@ -356,7 +356,7 @@ def _astern(rows: Rows, row: int, nodes: int) -> Floats:
 
 
 def _strands(goings: Sequence[Going], samples: Sequence[Ints]) -> tuple[Strands, Floats]:
-    """Two rods and their lines to a release, at samples of each: what they are made of, and where they are."""
+    """Two rods and their lines to a release, at samples of each: their parts and places."""
     parts = [(going, at, going.shape_m[at]) for going, at in zip(goings, samples, strict=True)]
     wide = max([POINTS, *(shape.shape[1] for _, _, shape in parts)])
     arcs, counts, bodies, leading, owners, wholes, lines = [], [], [], [], [], [], []
@@ -393,7 +393,7 @@ def _padded(arc: Floats, wide: int) -> Floats:
 
 
 def _layout(chain: Chain, rest_m: Floats) -> tuple[Flags, Flags]:
-    """Which nodes carry bodies and which segments count as tackle, by where a chain with all its line out was cut."""
+    """Which nodes carry bodies and which segments count as tackle, from the cutting of the whole chain."""
     arc = np.concatenate([[0.0], np.cumsum(rest_m)])
     body = np.zeros(len(arc), dtype=np.bool_)
     counts, done, at = [], 0.0, 0

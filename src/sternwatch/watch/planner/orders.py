@@ -1,4 +1,4 @@
-"""Orders to let lines out in: what is common practice, and of all orders the one that costs least."""
+"""Orders to let lines out: the common practice, and the order of least cost."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from sternwatch.watch.chains.rod_state import device_of
 
 
 def practice_order(spread: Spread, rods: Mapping[str, RodNow], places_m: Mapping[str, float]) -> list[str]:
-    """The reverse of the order to pull lines in: balls first, then what runs near the boat, the longest last.
+    """The reverse of the order to pull lines in: balls first, then lines near the boat, the longest last.
 
     ``places_m``: how far abeam each lure runs.
     """
@@ -29,13 +29,13 @@ def practice_order(spread: Spread, rods: Mapping[str, RodNow], places_m: Mapping
 
 
 def fewest(keys: Sequence[str], costs: Mapping[tuple[str, str], float]) -> list[str]:
-    """Of all orders the one that costs least: ``costs`` of (the one that goes out, one that is out already).
+    """The order of least cost. ``costs``: of (the line that goes out, a line that is already out).
 
-    Of equals the one most like the order of ``keys``.
+    Of equals the one nearest to the order of ``keys``.
     """
     n = len(keys)
     cost = np.array([[costs.get((going, out), 0.0) for out in keys] for going in keys]).reshape(n, n)
-    # What going out costs with these out already, and how many that practice has before it are not.
+    # The cost of going out with these already out, and how many are missing that practice has before it.
     pay = np.zeros((n, 1 << n))
     for out_set in range(1, 1 << n):
         one = (out_set & -out_set).bit_length() - 1

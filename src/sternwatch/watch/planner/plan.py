@@ -1,4 +1,4 @@
-"""A plan of the spread as one value: settings and lengths, what they come to, what stands in the way, what order."""
+"""A plan of the spread as one value: settings and lengths, their results, what prevents more, and the order."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ from sternwatch.watch.planner.letting_out import DEFAULT_PAY_OUT_M_S, LetOut, Le
 from sternwatch.watch.planner.orders import practice_order
 from sternwatch.watch.planner.search import MOST_SHARE, Found, Planner, slower_turn_s
 
-# A lure so near outside the band is in it: nobody sets a counter finer.
+# A lure this near to the band counts as in it: nobody sets a counter more finely.
 NEARLY_M = 0.5
-MOST_ORDERS = 1  # times that it is looked for a plan whose lines go out without a crossing
+MOST_ORDERS = 1  # tries to find a plan whose lines go out without a crossing
 
 
 @dataclass(frozen=True, slots=True)
 class RodOfPlan:
-    """One rod as planned beside how it is. Lengths as the counter reads; None: not known, or there is none."""
+    """One rod as planned and as it is. Lengths as the counter reads. None: unknown, or does not exist."""
 
     key: str
     name: str
@@ -43,7 +43,7 @@ class RodOfPlan:
     astern_m: float | None
     abeam_m: float | None
     in_band: bool
-    why: str  # what stands in the way of choosing its depth
+    why: str  # what prevents choosing its depth
 
     @property
     def depth_interval_m(self) -> tuple[float, float] | None:
@@ -52,35 +52,35 @@ class RodOfPlan:
 
     @property
     def changes(self) -> bool:
-        """Whether anything of it is to be changed."""
+        """Whether the plan changes anything of it."""
         setting = self.setting is not None and self.setting != self.present_setting
         return setting or (self.line_out_m is not None and self.line_out_m != self.present_line_out_m)
 
 
 @dataclass(frozen=True)
 class SpreadPlan:
-    """What to put where."""
+    """A plan of the whole spread."""
 
     wanted: Wanted
     u_turn_s: float | None
     rods: tuple[RodOfPlan, ...]  # in file order
     unevenness_m: float
-    any_crossing: float  # share of the members in which any pair crosses, in the worse of the turns
+    any_crossing: float  # share of the members in which any pair crosses, in the worse turn
     crossing: tuple[tuple[tuple[str, str], float], ...]  # pairs that cross in more members than one of sixteen
-    slower_s: float | None  # a half circle in which none does; None: not looked for, or none was found
+    slower_s: float | None  # time of a half circle without a crossing; None: not searched, or not found
     letting_out: LetOut
-    drawn: Forecast  # every line as it will lie, for the views
-    ways: int  # that were tried against one another
+    drawn: Forecast  # every line as it will be, for the views
+    ways: int  # number of ways that were compared
     rounds: int
 
     @property
     def met(self) -> bool:
-        """Every lure in the band, and no pair crossing in more members than one of sixteen."""
+        """Whether every lure is in the band, and no pair crosses in more than one member of sixteen."""
         return all(rod.in_band for rod in self.rods) and not self.crossing
 
     @property
     def entry(self) -> list[dict[str, Any]]:
-        """The rods of the entry "planned": those that are to be changed."""
+        """The rods of the entry "planned": those that the plan changes."""
         made = []
         for rod in self.rods:
             if rod.changes:
@@ -90,7 +90,7 @@ class SpreadPlan:
         return made
 
     def in_the_way(self, spread: Spread, units: DisplaySystem) -> list[str]:
-        """What keeps the plan from what was wanted, a sentence each; empty where nothing does."""
+        """What prevents the plan from meeting the wish, a sentence each. Empty where nothing does."""
         names = {rod.key: f"{rod.key} {rod.name}" for rod in self.rods}
         said = []
         for rod in self.rods:
@@ -125,7 +125,7 @@ class SpreadPlan:
 
 
 def minutes(seconds: float) -> str:
-    """A time as it is said: "2 min", "90 s"."""
+    """A time in words: "2 min", "90 s"."""
     return f"{seconds / 60.0:.0f} min" if seconds % 60.0 == 0.0 else f"{seconds:.0f} s"
 
 
@@ -139,9 +139,9 @@ def make_plan(
     learned: Calibration | None = None,
     pay_out_m_s: float = DEFAULT_PAY_OUT_M_S,
 ) -> SpreadPlan:
-    """The plan for the rods wanted.
+    """Make the plan for the wanted rods.
 
-    ``now``: how rods are, where it differs from the file; ``seed`` and ``learned``: of the members.
+    ``now``: how rods differ from the file; ``seed`` and ``learned``: of the members.
     """
     given, draws = dict(now or {}), Draws(seed, MEMBERS, learned)
     planner = Planner(spread, wanted, u_turn_s=u_turn_s, now=given, draws=draws)
@@ -155,7 +155,7 @@ def make_plan(
         if other.choices == found.choices:
             break
         other_out, other_order = _let_out(spread, other, pay_out_m_s)
-        # No plan that crosses more while it fishes for one that goes out without a crossing.
+        # Never exchange a plan for one that goes out without a crossing but crosses more while it fishes.
         if (other.score.rank[:2], len(other_order.crossings)) < (found.score.rank[:2], len(order.crossings)):
             found, out, order = other, other_out, other_order
     found = _by_median(spread, found, learned)
@@ -184,7 +184,7 @@ def make_plan(
 
 
 def _by_median(spread: Spread, found: Found, learned: Calibration | None) -> Found:
-    """With the lines that bring the median to the depths chosen; what was tried are nominal chains."""
+    """The choices with line out for the median depths. The trials used nominal chains."""
     choices, wanted = dict(found.choices), found.wanted
     for key, choice in found.choices.items():
         rod = spread.rod_by_key(key)
@@ -200,7 +200,7 @@ def _by_median(spread: Spread, found: Found, learned: Calibration | None) -> Fou
 
 
 def _let_out(spread: Spread, found: Found, pay_out_m_s: float) -> tuple[LettingOut, LetOut]:
-    """Every line let out, and the order in which the fewest cross on the way."""
+    """Let every line out, and find the order with the fewest crossings."""
     wanted, rods = found.wanted, {key: choice.now for key, choice in found.choices.items()}
     out = LettingOut(spread, rods, wanted.speed_m_s, heading_rad=wanted.heading_rad, pay_out_m_s=pay_out_m_s)
     places = {key: float(going.shape_m[-1, -1, 1]) for key, going in out.goings.items()}
@@ -208,7 +208,7 @@ def _let_out(spread: Spread, found: Found, pay_out_m_s: float) -> tuple[LettingO
 
 
 def _drawn(out: LettingOut) -> Forecast:
-    """Where every line lies once it is out: [astern, abeam, depth]."""
+    """Every line once it is out: [astern, abeam, depth]."""
     shapes = {key: going.shape_m[-1] * np.array([-1.0, 1.0, 1.0]) for key, going in out.goings.items()}
     return Forecast(
         Manoeuvre("as planned"), 1, 0.0, 0.0, None, (), (), np.zeros(0), np.zeros((0, 3)), worst_shapes_m=shapes
@@ -216,7 +216,7 @@ def _drawn(out: LettingOut) -> Forecast:
 
 
 def _fished(rod: Rod, rods: Mapping[str, RodNow]) -> bool:
-    """A rod on a cable that is not among those planned hangs from nothing."""
+    """Whether a rod can be fished: not one on a cable that is not planned."""
     return rod.key in rods and (rod.clipped_to is None or rod.clipped_to.rod in rods)
 
 

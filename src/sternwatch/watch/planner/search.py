@@ -1,8 +1,9 @@
-"""The planner: settings and line out for every rod, so that lures spread evenly over a band and lines keep apart.
+"""The planner: finds settings and line out so that lures spread evenly over a band and lines keep apart.
 
-It begins from assignments of depths to rods, tries ways to fish them against one another, and goes to the best
-neighbour while there is a better one. What all members then find to cross is held against the two ways that cross,
-and the search goes on. Every step is counted, none is timed: the same spread and wishes give the same plan.
+It begins with assignments of depths to rods, compares ways to fish them, and moves to the best
+neighbour while there is a better one. All members then run the result. Crossings that they find add to the cost of
+the two ways that cross, and the search goes on. Steps are counted, not timed: the same spread and wishes give the
+same plan.
 """
 
 from __future__ import annotations
@@ -20,32 +21,32 @@ from sternwatch.answers.depths.reach import Choice, Reach, Wanted, levels_m, off
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.planner.trial import Trial, Verdict, judge
 
-# A pair is kept apart where no more than one member of sixteen crosses.
+# A pair counts as kept apart where at most one member of sixteen crosses.
 MOST_SHARE = 1.0 / MEMBERS
-# What one rod more than a level needs costs beside a crossing, which is ten and more.
+# Cost of one rod more than a level needs; a crossing costs ten or more.
 CROWDED = 5.0
 PER_100_M = 0.05
 OTHER_SETTING = 0.02
-OTHER_LENGTH = 0.05  # of a rod whose depth does not follow from it
+OTHER_LENGTH = 0.05  # most lengths of a rod whose depth does not depend on them
 OFF_10_M = 1.0
-HELD = 10.0  # against two ways that cross, times the share of the members
+HELD = 10.0  # cost added to two ways that cross, times the share of the members
 MOST_STEPS = 60
 MOST_ROUNDS = 6
-MOST_LOOKS = 8  # in all, however often it is looked on
-PATIENCE = 3  # rounds that find nothing better before it is left at that
+MOST_LOOKS = 8  # in all, however often the search goes on
+PATIENCE = 3  # rounds without anything better before the search ends
 BEST_BEGINNINGS = 2
 
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """How good a way to fish a spread is; compared in this order, less is better."""
+    """How good a way to fish a spread is. Fields compare in this order; less is better."""
 
-    crossing: int  # pairs that more than one member of sixteen has crossing
+    crossing: int  # pairs that cross in more than one member of sixteen
     risk: float  # their shares, added up
-    off_m: float  # how far lures lie outside the band, added up
-    uneven_m: float  # root mean square off even depths, to a twentieth of a metre
-    slight: float  # the shares of all pairs, added up: other members may find more of what these hardly do
-    line_m: float  # out in all
+    off_m: float  # sum of the lures' distances outside the band
+    uneven_m: float  # root mean square distance from even depths, to a twentieth of a metre
+    slight: float  # sum of the shares of all pairs: other members may cross more often
+    line_m: float  # line out in all
 
     @property
     def rank(self) -> tuple[float, ...]:
@@ -55,15 +56,15 @@ class Score:
 
 @dataclass(frozen=True)
 class Found:
-    """The best way found, how good it is, and what was looked at."""
+    """The best way found, its score, and the amount of work."""
 
     wanted: Wanted
-    choices: Mapping[str, Choice]  # of every rod wanted, in file order
+    choices: Mapping[str, Choice]  # of every wanted rod, in file order
     reaches: tuple[Reach, ...]
     verdict: Verdict
     score: Score
-    ways: int  # tried against one another
-    rounds: int  # in which all members were asked
+    ways: int  # number of ways compared
+    rounds: int  # rounds in which all members ran
 
 
 def search(
@@ -74,12 +75,12 @@ def search(
     now: Mapping[str, RodNow] | None = None,
     draws: Draws | None = None,
 ) -> Found:
-    """The best way found to fish the rods wanted. ``now``: how rods are, where it differs from the file."""
+    """Search the best way to fish the wanted rods. ``now``: how rods differ from the file."""
     return Planner(spread, wanted, u_turn_s=u_turn_s, now=now, draws=draws).best()
 
 
 class Planner:
-    """Looks for the best way; what is held against ways meanwhile makes it look on from there."""
+    """Searches for the best way. It goes on from there when costs are added to ways in the meantime."""
 
     def __init__(
         self,
@@ -111,7 +112,7 @@ class Planner:
         self._judged: dict[tuple[int, ...], tuple[Verdict, Score]] = {}
 
     def best(self) -> Found:
-        """The best there is, as far as it was looked for."""
+        """The best way so far."""
         looking = self._looking
         self._starts.sort(key=looking.cost)
         at = min((looking.improved(start) for start in self._starts[:BEST_BEGINNINGS]), key=looking.cost)
@@ -139,13 +140,13 @@ class Planner:
         return Found(self._wanted, ordered, self._reaches, best[1], best[2], len(self._trial.ways), rounds)
 
     def hold_against(self, found: Found, pairs: Iterable[tuple[str, str]]) -> None:
-        """Pairs of rods that come too near in some other way than fishing weigh more from now on."""
+        """Add cost to pairs of rods that come too near at another time than while fishing."""
         at = self._looking.numbers(found.choices)
         for pair in pairs:
             self._blame(at, pair, HELD)
 
     def _look(self, at: Mapping[str, int]) -> tuple[Verdict, Score]:
-        """What all members say of a way."""
+        """Run a way with all members."""
         key = tuple(at.values())
         if key not in self._judged:
             rods = {rod: self._trial.ways[way].now for rod, way in at.items()} | self._carried
@@ -154,14 +155,14 @@ class Planner:
         return self._judged[key]
 
     def _blame(self, at: Mapping[str, int], pair: tuple[str, str], cost: float) -> None:
-        """A clipped rod's crossing is its carrier's."""
+        """Count a clipped rod's crossing against its carrier."""
         first, second = (at.get(self._carriers.get(key, key)) for key in pair)
         if first is not None and second is not None and first != second:
             self._trial.blame(first, second, cost)
 
 
 def score_of(wanted: Wanted, verdict: Verdict, choices: Sequence[Choice]) -> Score:
-    """How good a way to fish is; ``choices`` that take a level count for how even depths are."""
+    """Score of a way to fish. ``choices`` that take a level count for the evenness of depths."""
     shares = verdict.pairs.values()
     over = [share for share in shares if share > MOST_SHARE]
     depths = [choice.depth_m for choice in choices if choice.level is not None]
@@ -171,7 +172,7 @@ def score_of(wanted: Wanted, verdict: Verdict, choices: Sequence[Choice]) -> Sco
 
 
 def _rounds(looking: _Search, at: dict[str, int], other: dict[str, int]) -> Iterator[dict[str, int]]:
-    """What to ask all members about: each time the best that is left, after what they said of the one before."""
+    """Ways for all members to run: each time the best one left, after the result of the one before."""
     asked: list[dict[str, int]] = []
     while at not in asked:
         asked.append(at)
@@ -180,7 +181,7 @@ def _rounds(looking: _Search, at: dict[str, int], other: dict[str, int]) -> Iter
 
 
 def _even_by_inverse(looking: _Search, able: Sequence[Reach], alone: Mapping[str, Choice]) -> dict[str, int] | None:
-    """Levels handed out in file order at the settings there are: what one would do without looking at crossings."""
+    """Levels in file order at the present settings: a plan that ignores crossings."""
     made = dict(alone)
     for level, reach in enumerate(able):
         ways = [c for c in reach.choices if c.now.setting == looking.setting_now(reach.key)] or list(reach.choices)
@@ -189,7 +190,7 @@ def _even_by_inverse(looking: _Search, able: Sequence[Reach], alone: Mapping[str
 
 
 class _Search:
-    """Goes from one way to fish a spread to a better neighbour."""
+    """Moves from one way to fish a spread to a better neighbour."""
 
     def __init__(
         self, spread: Spread, wanted: Wanted, trial: Trial, own: Sequence[Reach], levels: int,
@@ -203,7 +204,7 @@ class _Search:
         self._alone = [self._unary(number) for number in range(len(trial.ways))]
 
     def numbers(self, choices: Mapping[str, Choice]) -> dict[str, int]:
-        """Choices by their numbers among the ways, in file order."""
+        """The numbers of choices among the ways, in file order."""
         return {key: next(n for n in ways if self._trial.ways[n] == choices[key]) for key, ways in self._of.items()}
 
     def setting_now(self, key: str) -> str | None:
@@ -223,19 +224,19 @@ class _Search:
         return cost if self._trial.works(number) else cost + 1e3
 
     def cost(self, at: Mapping[str, int]) -> float:
-        """Of a whole spread."""
+        """Cost of a whole spread."""
         ways = list(at.values())
         pairs = [(a, b) for i, a in enumerate(ways) for b in ways[i + 1 :]]
         self._trial.look(pairs)
         return sum(self._alone[n] for n in ways) + sum(self._trial.cost(*pair) for pair in pairs) + self._crowding(at)
 
     def _crowding(self, at: Mapping[str, int]) -> float:
-        """Levels that nobody takes."""
+        """Cost of levels that no rod takes."""
         taken = {self._trial.ways[n].level for n in at.values()} - {None}
         return CROWDED * (self._levels - len(taken))
 
     def improved(self, at: Mapping[str, int]) -> dict[str, int]:
-        """The end of the steepest way down."""
+        """The end of the steepest descent."""
         here = dict(at)
         for _ in range(MOST_STEPS):
             step = self._best_step(here)
@@ -260,7 +261,7 @@ class _Search:
         return change, {**here, **moves[number]}
 
     def _change(self, here: Mapping[str, int], move: Mapping[str, int]) -> float:
-        """What a move adds to the cost."""
+        """The change of cost by a move."""
         there = {**here, **move}
         cost = self._trial.cost
         change = self._crowding(there) - self._crowding(here)
@@ -274,7 +275,7 @@ class _Search:
         return change
 
     def _moves(self, here: Mapping[str, int]) -> Iterator[dict[str, int]]:
-        """One rod fished otherwise; or two that exchange depths, at any setting of either."""
+        """Moves: one rod fished differently; or two rods that exchange depths, at any setting of each."""
         ways = self._trial.ways
         for key, options in self._of.items():
             yield from ({key: n} for n in options if n != here[key])
@@ -292,7 +293,7 @@ class _Search:
 def slower_turn_s(
     spread: Spread, found: Found, wanted: Wanted, u_turn_s: float, draws: Draws | None = None
 ) -> float | None:
-    """How slow a half circle must be so that nothing crosses, at most four times as slow; None: even so it does."""
+    """Time of a half circle without crossings, at most four times as slow. None: lines cross even then."""
     rods = {key: choice.now for key, choice in found.choices.items()}
     for factor in (1.5, 2.0, 4.0):
         longer = math.ceil(u_turn_s * factor / 30.0) * 30.0

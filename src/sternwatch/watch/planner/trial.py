@@ -1,7 +1,7 @@
-"""Ways to fish the rods of a spread, tried against one another in a straight tow and in turns to either side.
+"""Compares ways to fish the rods of a spread in a straight tow and in turns to both sides.
 
-Chains do not pull at one another, so each way to fish a rod is towed through the manoeuvres once, all together, and
-how near two of them come is found only when somebody asks: of hundreds of ways there are tens of thousands of pairs.
+Chains do not pull at one another, so each way to fish a rod is towed through the manoeuvres once, all together. The
+distance of two ways is computed only on request: hundreds of ways make tens of thousands of pairs.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ from sternwatch.watch.forecast.make import forecast
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import Forecast
 
-# Beyond this ratio of distance to required distance two ways are as good as any farther apart.
+# Above this ratio of distance to required distance, being farther apart is no better.
 RESOLVE = 2.5
-CROSSES = 10.0  # what a crossing costs at least
+CROSSES = 10.0  # least cost of a crossing
 
 
 def manoeuvres(u_turn_s: float | None) -> tuple[Manoeuvre, ...]:
-    """What lines must keep apart in: half a circle to either side in the time given, each out of a straight tow.
+    """The manoeuvres of a trial: half a circle to each side in the given time, each out of a straight tow.
 
-    Without a time a straight tow alone.
+    Without a time, only a straight tow.
     """
     if u_turn_s is None:
         return (hold(),)
@@ -42,7 +42,7 @@ def manoeuvres(u_turn_s: float | None) -> tuple[Manoeuvre, ...]:
 
 
 def flow_of(spread: Spread, heading_rad: float | None) -> Flow:
-    """The file's current in the axes of a boat on that heading; north where none is given."""
+    """The file's current in the axes of a boat on a heading; north by default."""
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
     return STILL if current is None else Flow(*current)
 
@@ -54,9 +54,9 @@ class _Tow:
 
 
 class Trial:
-    """Every way to fish every rod, by its number, towed through the manoeuvres by the nominal member.
+    """Every way to fish every rod, by its number, towed through the manoeuvres with the nominal member.
 
-    ``clipped``: rods on others' cables, which go with every way of those.
+    ``clipped``: rods on others' cables, which follow every way of their carriers.
     """
 
     def __init__(
@@ -76,7 +76,7 @@ class Trial:
         paths = [path_of(m, heading_rad=0.0, speed_m_s=speed_m_s) for m in manoeuvres(u_turn_s)]
         runs = [run(fleet, path) for path in paths]
         self._tows = [_Tow(polylines(done)[:, 0], done.path.time_s) for done in runs]
-        # What is too near in a straight tow stays so all day, and counts as a crossing.
+        # Lines too near in a straight tow stay so all day, which counts as a crossing.
         first = self._tows[0]
         self._tows.append(_Tow(first.lines[:2], first.times[:2]))
         self._strands: Strands = cast.strands
@@ -85,7 +85,7 @@ class Trial:
         self._costs: dict[tuple[int, int], float] = {}
 
     def _rows_of(self, done: Run) -> list[list[int]]:
-        """Every way's polylines: its chain, those clipped to it, and lines to a release."""
+        """The polylines of every way: its chain, those clipped to it, and lines to a release."""
         cast = done.cast
         at = {key: row for row, key in enumerate(cast.keys)}
         lines = {rod: cast.rods + j for j, rod in enumerate(cast.rod_line_of)}
@@ -96,14 +96,14 @@ class Trial:
         return made
 
     def cost(self, a: int, b: int) -> float:
-        """What two ways cost beside each other: nothing far apart, ``CROSSES`` and more where they cross."""
+        """Cost of two ways beside each other: zero far apart, ``CROSSES`` or more where they cross."""
         key = (a, b) if a < b else (b, a)
         if key not in self._costs:
             self.look([key])
         return self._costs[key]
 
     def look(self, pairs: Iterable[tuple[int, int]]) -> None:
-        """Find out about pairs of ways at once; pairs that are known are nothing to do."""
+        """Compute pairs of ways together; known pairs cost nothing."""
         wanted = sorted({(min(p), max(p)) for p in pairs} - self._costs.keys())
         asked = [(w, i, j) for w, (a, b) in enumerate(wanted) for i in self._rows[a] for j in self._rows[b]]
         for a, b in wanted:
@@ -129,17 +129,17 @@ class Trial:
             self._costs[pair] = cost
 
     def works(self, way: int) -> bool:
-        """Whether its chain could be followed through every manoeuvre."""
+        """Whether the way's chain could be simulated through every manoeuvre."""
         return all(self._known[row] for row in self._rows[way] if row < len(self._known))
 
     def blame(self, a: int, b: int, cost: float) -> None:
-        """Two ways were found worse than the nominal member has them."""
+        """Add cost to two ways that all members found worse than the nominal one."""
         key = (min(a, b), max(a, b))
         self._costs[key] = self.cost(*key) + cost
 
 
 def _cost(ratio: float, verdict: Met) -> float:
-    """A near pass in a turn costs little, and the more the nearer it is."""
+    """Cost of a pair. A near pass in a turn costs little; a nearer one costs more."""
     if verdict == Met.WRAPPED:
         return 2.0 * CROSSES
     if verdict == Met.TOUCH:
@@ -163,7 +163,7 @@ def _some(strands: Strands, rows: Sequence[int]) -> Strands:
 def _as_one_spread(
     spread: Spread, ways: Sequence[Choice], clipped: Mapping[str, RodNow]
 ) -> tuple[Spread, dict[str, RodNow], list[list[str]]]:
-    """A spread that has a rod for every way, with copies of what is clipped to it; its rods; each way's keys."""
+    """A spread with a rod for every way and copies of the rods clipped to it; its rods; and each way's keys."""
     made, now, own = [], {}, []
     for number, way in enumerate(ways):
         keys = []
@@ -187,18 +187,18 @@ def _as_one_spread(
 
 @dataclass(frozen=True)
 class Verdict:
-    """What all members say of one way to fish the spread."""
+    """The result of all members for one way to fish the spread."""
 
-    forecasts: tuple[Forecast, ...]  # of every manoeuvre
+    forecasts: tuple[Forecast, ...]  # for every manoeuvre
 
     @property
     def any_crossing(self) -> float:
-        """The greatest share of members in which any pair touches or worse, over the manoeuvres."""
+        """The greatest share, over the manoeuvres, of members in which any pair touches or worse."""
         return max((one.any_crossing or 0.0 for one in self.forecasts), default=0.0)
 
     @property
     def pairs(self) -> dict[tuple[str, str], float]:
-        """Every pair's greatest share, over the manoeuvres."""
+        """The greatest share of every pair, over the manoeuvres."""
         found: dict[tuple[str, str], float] = {}
         for made in self.forecasts:
             for pair in made.pairs:
@@ -210,7 +210,7 @@ class Verdict:
 def judge(
     spread: Spread, rods: Mapping[str, RodNow], wanted: Wanted, u_turn_s: float | None, draws: Draws | None
 ) -> Verdict:
-    """Rods as they would be fished, through every manoeuvre by all members; without draws the nominal one alone."""
+    """Run rods as planned through every manoeuvre with all members; without draws only the nominal one."""
     flow = flow_of(spread, wanted.heading_rad)
     cast = cast_of(spread, rods, water=water_of(spread), flow=flow, draws=draws, speed_m_s=wanted.speed_m_s)
     fleet = settled(cast, heading_rad=0.0, speed_m_s=wanted.speed_m_s)

@@ -1,4 +1,4 @@
-"""A plan of the spread in words: what was wanted, a row a rod in the order to let out, how that goes."""
+"""A plan of the spread in words: the wish, a row for each rod in the order to let out, and the result."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sternwatch.watch.planner.plan import RodOfPlan, SpreadPlan, minutes
 
 
 def headline(spread: Spread, plan: SpreadPlan, units: DisplaySystem) -> str:
-    """What was wanted, in one line."""
+    """The wish in one line."""
     low = units.show(plan.wanted.from_m, Dimension.LENGTH, label=False)
     high = units.show(plan.wanted.to_m, Dimension.LENGTH)
     pace = units.show(plan.wanted.speed_m_s, Dimension.SPEED, 1)
@@ -18,7 +18,7 @@ def headline(spread: Spread, plan: SpreadPlan, units: DisplaySystem) -> str:
 
 
 def heads(units: DisplaySystem) -> tuple[str, ...]:
-    """What stands over :func:`rows`, in two lines."""
+    """The heading over :func:`rows`, in two lines."""
     length = units.label(Dimension.LENGTH)
     return (
         "rod", "setting", f"line out\n{length}", f"now\n{length}", f"depth\n{length}", f"90 % in\n{length}",
@@ -27,7 +27,7 @@ def heads(units: DisplaySystem) -> tuple[str, ...]:
 
 
 def rows(plan: SpreadPlan, units: DisplaySystem) -> list[tuple[str, ...]]:
-    """One a rod, in the order to let out; what has no line of its own comes last."""
+    """One row for each rod, in the order to let out. Rods without their own line come last."""
     by_key = {rod.key: rod for rod in plan.rods}
     order = [*plan.letting_out.keys, *(key for key in by_key if key not in plan.letting_out.keys)]
     return [_row(by_key[key], units) for key in order]
@@ -54,7 +54,7 @@ def _row(rod: RodOfPlan, units: DisplaySystem) -> tuple[str, ...]:
 
 
 def found_words(plan: SpreadPlan, spread: Spread, units: DisplaySystem) -> list[str]:
-    """How the order goes, how likely lines cross, and what stands in the way: a sentence each, without its stop."""
+    """How the order goes, how likely lines cross, and what prevents more: a sentence each, without a full stop."""
     share = (
         f"{100 * plan.any_crossing:.0f} % of the members" if plan.any_crossing else f"in none of {MEMBERS} members"
     )
