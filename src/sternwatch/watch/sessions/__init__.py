@@ -1,1 +1,1 @@
-"""The room of sessions: live, played back, and the threads that work beside them. Import `runner`."""
+"""The room of sessions: live, played back, and the threads beside them. Import `runner`."""

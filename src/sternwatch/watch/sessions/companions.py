@@ -1,4 +1,4 @@
-"""What works beside every session on threads of its own: the lookout, the check, and how sure depths are."""
+"""The threads beside every session: the lookout, the check, and how sure depths are."""
 
 from __future__ import annotations
 
@@ -22,13 +22,14 @@ if TYPE_CHECKING:
     from sternwatch.watch.sessions.runner import TripControl
     from sternwatch.watch.whole_pass.following import Passing
 
-# Collect the young after so many new objects, the older after so many of those, the oldest after so many of these.
-# By default the oldest come up several times a minute, each time a tenth of a second and more.
+# Garbage collection: the young objects after this many new ones, the older after this many of those collections, the
+# oldest after this many of these. By default the oldest are collected several times a minute, each a tenth of a
+# second.
 GARBAGE = (10_000, 20, 200)
 
 
 class Companions:
-    """The part of a runner that asks them; they begin once the solver is ready."""
+    """The part of a runner that uses them. They start once the solver is ready."""
 
     def __init__(self) -> None:
         self._busy = ""
@@ -41,14 +42,14 @@ class Companions:
         self._whole = False  # every kernel is compiled
 
     def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> Lookout:
-        """Begin; called on the session's own thread, since it imports the solver."""
+        """Start them. Called on the session's own thread, because it imports the solver."""
         from sternwatch.watch.again.following import Following
         from sternwatch.watch.grids.store import charts_for
         from sternwatch.watch.outlook.lookout import Lookout
         from sternwatch.watch.whole_pass.following import Passing
 
-        # Looking for garbage stops every thread, and a key with them: the libraries, all loaded by now, are never
-        # gone over again, and what lives long seldom.
+        # Garbage collection stops every thread, and so a key. The libraries are loaded by now and are never examined
+        # again; long-lived objects are examined seldom.
         gc.collect()
         gc.freeze()
         gc.set_threshold(*GARBAGE)
@@ -63,9 +64,9 @@ class Companions:
         return lookout
 
     def _look_ahead(self, watch: Watch) -> bool:
-        """Hand a step's watch to those that look ahead from it; whether the outlook has changed.
+        """Offer a step's watch to the threads that look ahead. Returns whether the outlook has changed.
 
-        They wait for their part of the solver: compiling it here would hold up every key.
+        They wait for their part of the solver: compiling it here would delay every key.
         """
         assert self._lookout is not None
         if not self._whole_solver():
@@ -84,7 +85,7 @@ class Companions:
         return self._whole
 
     def _check(self, picture: Picture) -> None:
-        """Have the spread checked as it stands in a picture."""
+        """Request a check of the spread in a picture."""
         if self._checking is not None and self._whole_solver():
             self._checking.offer(picture)
 
@@ -126,7 +127,7 @@ class Companions:
 
     @property
     def trips(self) -> TripControl | None:
-        """Only a session on the water goes on to another trip."""
+        """None here: only a session on the water goes on to another trip."""
         return None
 
     @property

@@ -1,4 +1,4 @@
-"""How far the compiler is: written beside the kernels as they are compiled, read by whoever waits for them."""
+"""The compiler's progress: written beside the kernels during compilation, read by those who wait."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from typing import Any
 
 from sternwatch import places
 
-# Kernels in the order in which they are done, and the share of the whole time then gone. Measured once with an empty
-# cache; only the shares count, so that a slow machine has the same. One that is not met any more is passed over.
+# Kernels in the order of compilation, with the share of the whole time gone by then. Measured once with an empty
+# cache. Only the shares count, so a slow machine has the same. A kernel that no longer exists is skipped.
 MILESTONES: dict[str, float] = {
     "flow_at": 0.03, "rod_curve": 0.05, "load": 0.07, "dormand_prince": 0.09, "integrate": 0.15, "end_depth": 0.18,
     "end_place": 0.33, "settle": 0.37, "_loads": 0.40, "_report": 0.46, "body_jacobian": 0.54, "newton": 0.63,
@@ -20,12 +20,12 @@ CELLS = 20
 
 
 def progress_file() -> Path:
-    """Where it is written."""
+    """The file of the progress."""
     return places.kernels_dir() / "preparing"
 
 
 class Progress:
-    """Writes the share that is done [0 to 1], the seconds it took, and the clock's time, at every milestone."""
+    """Writes at every milestone the share done [0 to 1], the seconds it took, and the clock's time."""
 
     def __init__(self) -> None:
         self.path = progress_file()
@@ -33,7 +33,7 @@ class Progress:
         self.share = 0.0
 
     def done(self, kernel: str) -> None:
-        """``kernel`` has been compiled; the same one for other types comes later and tells nothing new."""
+        """Note that ``kernel`` is compiled. Later compilations of it for other types are ignored."""
         share = MILESTONES.get(kernel, 0.0)
         if share <= self.share:
             return
@@ -45,14 +45,14 @@ class Progress:
         beside.replace(self.path)
 
     def listen(self) -> None:
-        """Hear of every kernel from now on; imports the compiler."""
+        """Follow every kernel from now on; imports the compiler."""
         from numba.core import event
 
         told = self.done
 
         class Heard(event.Listener):
             def on_start(self, event: Any) -> None:
-                """Nothing is done yet."""
+                """Note that compilation starts."""
 
             def on_end(self, event: Any) -> None:
                 told(event.data["dispatcher"].py_func.__name__)
@@ -60,12 +60,12 @@ class Progress:
         event.register("numba:compile", Heard())  # type: ignore[no-untyped-call]
 
     def end(self) -> None:
-        """Nothing is under way any more."""
+        """Note that compilation has ended."""
         self.path.unlink(missing_ok=True)
 
 
 def progress_words(now_s: float | None = None) -> str:
-    """A bar, what it means and how much longer, at clock time ``now_s`` [s]; empty where nothing is known."""
+    """A bar, its meaning and the time left, at clock time ``now_s`` [s]. Empty where unknown."""
     try:
         share, took_s, at_s = (float(part) for part in progress_file().read_text(encoding="ascii").split())
     except (OSError, ValueError):

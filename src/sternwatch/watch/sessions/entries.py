@@ -1,4 +1,4 @@
-"""From a key press to a stored action: stamped at once, stored off the caller's thread, told back when durable."""
+"""From a key press to a stored action: stamps it at once, stores it on another thread, reports when it is safe."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from sternwatch.watch.sessions.runner import Saved
 
 
 class Acts:
-    """Stamps and stores actions for one trip; what is stored is fetched with ``take``.
+    """Stamps and stores actions for one trip. ``take`` returns what is stored.
 
-    ``submit`` may be called from any thread; ``take`` belongs to the session's own. ``saved`` is told at once from
-    the logbook's thread, since the crew must not wait for a session that computes; of a refusal from ``take``.
+    Any thread may call ``submit``; only the session's calls ``take``. The logbook's thread calls ``saved`` at once,
+    because the crew must not wait for a session that computes; ``take`` calls it for a refusal.
     """
 
     def __init__(
@@ -26,11 +26,11 @@ class Acts:
         self._trip = trip_id
         self._wake, self._saved = wake, saved
         self._lock = threading.Lock()
-        self._pending: dict[str, float] = {}  # id to feed time: submitted, and not taken yet
+        self._pending: dict[str, float] = {}  # id to feed time: submitted, but not taken yet
         self._done: list[Stored] = []
 
     def submit(self, kind: str, rod: str | None, fields: dict[str, Any], t_s: float, unix_s: float) -> str:
-        """Stamp with feed time and UTC, queue for storing, return the id. A refusal comes back through ``take``."""
+        """Stamp with feed time and UTC, queue for storing, and return the id. A refusal comes through ``take``."""
         identity = new_id()
         given = {
             "id": identity,
@@ -65,7 +65,7 @@ class Acts:
         self._saved(Saved(stored.id, accepted(stored), stored.error, stored.kept))
 
     def take(self) -> list[Stored]:
-        """What became of submitted actions since the last call, in the order of storing."""
+        """The outcome of submitted actions since the last call, in the order of storing."""
         with self._lock:
             done, self._done = self._done, []
             for stored in done:
@@ -77,11 +77,11 @@ class Acts:
 
     @property
     def earliest_pending_s(self) -> float | None:
-        """Feed time of the oldest action that is still on its way: to the disk, or from there to ``take``."""
+        """Feed time of the oldest action still on its way: to the disk, or from there to ``take``."""
         with self._lock:
             return min(self._pending.values(), default=None)
 
 
 def accepted(stored: Stored) -> Action | None:
-    """The action, if it is kept anywhere and so counts."""
+    """The action, if it is kept anywhere; then it counts."""
     return stored.action if stored.kept != "refused" else None

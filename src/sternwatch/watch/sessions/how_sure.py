@@ -1,6 +1,6 @@
-"""Beside a running session: what a rod's interval is made of, and what this trip's observations teach.
+"""Computes beside a running session what causes a rod's interval, and what this trip's observations teach.
 
-Both are made on threads of their own, and anew only when something that they depend on has changed.
+Each has its own thread, and is computed again only when something on which it depends has changed.
 """
 
 from __future__ import annotations
@@ -31,12 +31,12 @@ HEADING_STEP_RAD = math.radians(15.0)
 TOLD_STEP = 0.1
 LINE_STEP_M = 0.5
 BOTTOM_STEP_M = 0.5
-TAUGHT_S = 30.0  # that a console waits at its end for the season to be kept
+TAUGHT_S = 30.0  # how long a console waits at its end for the season to be saved
 
 
 @dataclass(frozen=True, slots=True)
 class PartsAsked:
-    """One rod as it is now."""
+    """A question about the parts of one rod's interval, as it is now."""
 
     spread: Spread
     key: str
@@ -44,12 +44,12 @@ class PartsAsked:
     speed_m_s: float
     heading_rad: float
     over_ground: bool
-    told: float  # what share of the prior spread of the speed's error is left
+    told: float  # the share left of the prior spread of the speed's error
 
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """What the trip's observations and what is known teach."""
+    """The fit of the trip's observations to earlier knowledge."""
 
     fit: Fit
     report: FitReport
@@ -57,7 +57,7 @@ class Fitted:
 
 @dataclass(frozen=True, slots=True)
 class Purpose:
-    """A rod calibrated on purpose: since when, what was observed before, its interval then, the speed at first."""
+    """A rod under calibration: since when, the observations before, its interval then, the speed at first."""
 
     key: str
     begun_s: float
@@ -79,15 +79,15 @@ def _guided(asked: _GuideAsked) -> tuple[_GuideAsked, Guide]:
     from sternwatch.answers.season.purpose import guide
 
     rod = asked.spread.rod_by_key(asked.purpose.key)
-    assert rod is not None  # the picture is of this spread
+    assert rod is not None  # the picture belongs to this spread
     speed = asked.purpose.speed_m_s
-    assert speed is not None  # set before it was asked
+    assert speed is not None  # set before the thread asks
     return asked, guide(asked.spread, rod, asked.bottom_m, speed, now=AS_FILED, learned=asked.learned)
 
 
 @dataclass(frozen=True, eq=False)
 class Lesson:
-    """What a trip has to teach. ``trip`` empty: not the season; then ``calibration`` is kept as it is."""
+    """What a trip teaches. ``trip`` empty: nothing goes into the season; ``calibration`` is saved as it is."""
 
     spread: Spread
     observations: tuple[Observation, ...]
@@ -97,7 +97,7 @@ class Lesson:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A calibration that was saved, or why it could not be."""
+    """A saved calibration, or why it could not be saved."""
 
     name: str
     words: str
@@ -105,10 +105,10 @@ class Kept:
 
 
 class Knowing:
-    """For one session. Everything may be asked from any thread and never waits."""
+    """The answers for one session. Any thread may call everything, and nothing waits."""
 
     def __init__(self, spread: Spread, learned: Calibration | None, trip: str = "") -> None:
-        """``trip``: on the water, under which its observations go into the season; empty: they do not."""
+        """``trip``: the trip on the water under which observations go into the season; empty: they do not."""
         self._spread, self._learned, self.trip = spread, learned, trip
         self._parts: Beside[PartsAsked, tuple[PartsAsked, Attribution]] = Beside(self._part, "parts of an interval")
         self._fits: Beside[_FitAsked, tuple[_FitAsked, Fitted]] = Beside(_fitted, "fit")
@@ -121,7 +121,7 @@ class Knowing:
 
     @property
     def learned(self) -> Calibration | None:
-        """The calibration that this session goes by."""
+        """The calibration that this session uses."""
         return self._learned
 
     def stop(self) -> None:
@@ -132,7 +132,7 @@ class Knowing:
     # -- parts of an interval ----------------------------------------------------------------------------------
 
     def parts(self, picture: Picture, key: str) -> Attribution | None:
-        """What the ± of a rod is made of as it is now; None while that is being made, or nothing is known of it."""
+        """The parts of a rod's present ±. None while they are being computed, or where unknown."""
         wanted = self._parts_of(picture, key)
         if wanted is None:
             return None
@@ -144,7 +144,7 @@ class Knowing:
 
     @property
     def trouble(self) -> str:
-        """Why there is no answer to that, in a sentence."""
+        """Why there is no answer, in a sentence."""
         return self._parts.trouble
 
     def _parts_of(self, picture: Picture, key: str) -> PartsAsked | None:
@@ -166,7 +166,7 @@ class Knowing:
         from sternwatch.answers.belief.attribution import attribution
 
         rod = asked.spread.rod_by_key(asked.key)
-        assert rod is not None  # the picture is of this spread
+        assert rod is not None  # the picture belongs to this spread
         return asked, attribution(
             asked.spread, rod, asked.speed_m_s, now=asked.now, heading_rad=asked.heading_rad,
             over_ground=asked.over_ground, told=asked.told, learned=self._learned,
@@ -175,7 +175,7 @@ class Knowing:
     # -- a quarter of an hour on purpose ------------------------------------------------------------------------
 
     def begin_purpose(self, picture: Picture, key: str) -> None:
-        """One rod, from now on; touches made before do not count."""
+        """Begin calibrating one rod. Earlier touches do not count."""
         rod = next((one for one in picture.rods if one.key == key), None)
         self.purpose = Purpose(
             key, picture.t_s, frozenset(one.id for one in picture.observations),
@@ -183,7 +183,7 @@ class Knowing:
         )  # fmt: skip
 
     def touched(self, picture: Picture) -> int:
-        """How many touches of the rod since then can inform."""
+        """How many touches of the rod since then inform."""
         of = self.purpose
         if of is None:
             return 0
@@ -191,7 +191,7 @@ class Knowing:
         return sum(one.used and one.said == "touched bottom" for one in own)
 
     def guide(self, picture: Picture) -> Guide | None:
-        """How much line each touch takes; None while that is being worked out, or no bottom is known."""
+        """The line out for each touch. None while it is being computed, or while no bottom is known."""
         speed = picture.own.speed_mean_m_s or picture.own.speed_m_s
         if self.purpose is None or picture.bottom_m is None or speed is None:
             return None
@@ -209,7 +209,7 @@ class Knowing:
         return made[1] if made is not None and made[0] is asked else None
 
     def purpose_interval(self, picture: Picture) -> tuple[float, float] | None:
-        """Of the rod as filed, by the fit with the touches; what it was before goes into the purpose."""
+        """The interval of the rod as filed, from the fit with the touches. The one before goes into the purpose."""
         fitted = self.fitted(picture)
         if fitted is None or self.purpose is None:
             return None
@@ -223,7 +223,7 @@ class Knowing:
     # -- the fit -----------------------------------------------------------------------------------------------
 
     def fitted(self, picture: Picture) -> Fitted | None:
-        """The fit of this trip's observations; None while it is being made, or there is nothing to fit."""
+        """The fit of this trip's observations. None while it is being made, or with nothing to fit."""
         if not self.anything(picture):
             return None
         wanted = _FitAsked(self._spread_of(picture), picture.observations, picture.utc_s, self._learned)
@@ -234,27 +234,27 @@ class Knowing:
         return made[1] if made is not None and made[0] is self._fit_asked else None
 
     def anything(self, picture: Picture) -> bool:
-        """Whether something was observed or is known."""
+        """Whether there is an observation or earlier knowledge."""
         return bool(picture.observations or self._spread_of(picture).known)
 
     @property
     def fit_trouble(self) -> str:
-        """Why there is no fit, or why it was not kept, in a sentence."""
+        """Why there is no fit, or why it was not saved, in a sentence."""
         return self._fits.trouble or self._keeps.trouble
 
     def keep(self, fitted: Fitted) -> None:
-        """Let it teach the season; off the water, save it where sessions find the newest."""
+        """Add it to the season; off the water, save it where sessions find the newest one."""
         own = tuple(one for one in fitted.fit.observations if not one.id.startswith("known "))
         self._keeps.ask(Lesson(fitted.fit.spread, own, self.trip, fitted.fit.calibration))
 
     def teach(self, spread: Spread, observations: Sequence[Observation]) -> None:
-        """At a trip's end: what was observed goes into the season by itself."""
+        """At a trip's end, add its observations to the season automatically."""
         if self.trip and any(one.used for one in observations):
             self._keeps.ask(Lesson(spread, tuple(observations), self.trip, None))
 
     @property
     def kept(self) -> Kept | None:
-        """What became of the calibration kept last."""
+        """The outcome of the last calibration saved."""
         return self._keeps.made
 
     def _spread_of(self, picture: Picture) -> Spread:
@@ -270,7 +270,7 @@ class _FitAsked:
 
     @property
     def of(self) -> tuple[int, tuple[int, ...]]:
-        """What it is a fit of, by identity: observations never change, and hold nan."""
+        """The identity of a fit's input: observations never change, and may hold nan."""
         return id(self.spread), tuple(map(id, self.observations))
 
 
@@ -284,7 +284,7 @@ def _fitted(asked: _FitAsked) -> tuple[_FitAsked, Fitted]:
     made = made.replace(microsecond=0)
     name = f"{made:%Y-%m-%d %H:%M} {asked.spread.boat.name}"[:80]
     season = None if asked.learned is None else asked.learned.fitted_to(prints(asked.spread))[0]
-    if season is None or not season.names:  # else what is known has taught it already
+    if season is None or not season.names:  # else the season already has it
         found = fit(asked.spread, (*known_of(asked.spread), *asked.observations), name=name, made=made)
     else:
         found = fit(asked.spread, asked.observations, name=name, made=made, season=season)
@@ -327,7 +327,7 @@ def _told(spread: Spread, picture: Picture) -> float:
 
 
 def _alike(asked: PartsAsked, wanted: PartsAsked) -> bool:
-    """Whether the same answer serves."""
+    """Whether the same answer holds."""
     line, before = wanted.now.line_out_as_counter_m, asked.now.line_out_as_counter_m
     near = line == before or (line is not None and before is not None and abs(line - before) < LINE_STEP_M)
     turned = abs(math.remainder(asked.heading_rad - wanted.heading_rad, 2.0 * math.pi))

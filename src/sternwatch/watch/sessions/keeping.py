@@ -1,4 +1,4 @@
-"""What a running watch has stored beside the crew's own entries: entries it makes itself, samples, hits' moments."""
+"""Stores what a running watch makes besides the crew's entries: its own entries, samples, hits' moments."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from sternwatch.logbook.store.trips import trip_no
 from sternwatch.watch.bottom.soundings import local_degrees
 from sternwatch.watch.picture.model import Session
 
-# Soundings are handed over so many at a time.
+# Number of soundings that are handed over together.
 SOUNDINGS_AT_ONCE = 10
 
 if TYPE_CHECKING:
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 
 
 class Keeper:
-    """Keeps one session's rows. ``keep`` is called after steps, from the session's own thread, and never blocks.
+    """Stores one session's rows. The session's thread calls ``keep`` after steps; it never blocks.
 
-    Rows follow from feed and actions: those that the logbook cannot take are made again when the trip is debriefed.
+    Rows follow from feed and actions. A debrief makes those again that the logbook could not take.
     """
 
     def __init__(self, logbook: Logbook, trip_id: str) -> None:
@@ -33,7 +33,7 @@ class Keeper:
         self._rows: tuple[HitRow, ...] = ()
 
     def resume(self, watch: Watch) -> None:
-        """Give the watch what is kept of the trip so far."""
+        """Give the watch what is stored of the trip so far."""
         samples: list[Sample] = []
         hits: list[HitRow] = []
 
@@ -43,13 +43,13 @@ class Keeper:
                 samples.extend(samples_of(connection, number))
                 hits.extend(hits_of(connection, number))
 
-        with contextlib.suppress(LogbookError):  # said as the logbook's own trouble; the watch goes on without them
+        with contextlib.suppress(LogbookError):  # the logbook reports it; the watch goes on without them
             self._logbook.derive(read).result()
         watch.resume(samples, hits)
         self._samples, self._rows = len(watch.memory.fishing), watch.memory.hits.rows
 
     def keep(self, watch: Watch) -> None:
-        """Hand what is new to the logbook's writer."""
+        """Give everything new to the logbook's writer."""
         with contextlib.suppress(LogbookError):  # the logbook is closed: the session ends
             while watch.made:
                 self._logbook.submit(self._trip, watch.made.popleft())
@@ -66,7 +66,7 @@ class Keeper:
                 self._keep_soundings(watch)
 
     def _keep_soundings(self, watch: Watch) -> None:
-        """For the trips that come after; without a clock nobody could tell how old they are."""
+        """Store soundings for later trips. Not without a clock: nobody would know their age."""
         offset, origin = watch.board.utc_offset(watch.now_s), watch.bottom.origin_deg
         fresh = watch.bottom.soundings.since(self._soundings)
         self._soundings = len(watch.bottom.soundings)
@@ -88,7 +88,7 @@ class Keeper:
     def _write(self, connection: sqlite3.Connection, samples: Sequence[Sample], changed: Sequence[HitRow]) -> None:
         number = trip_no(connection, self._trip)
         if number is None:
-            return  # the trip itself is still kept aside
+            return  # the trip itself is still kept in the journal aside
         keep_samples(connection, number, samples)
         for row in changed:
             keep_hit(connection, number, row, {})

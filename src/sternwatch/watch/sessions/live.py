@@ -1,4 +1,4 @@
-"""A live session: sources in, every line recorded, the watch stepped as feed time passes."""
+"""A live session: reads sources, records every line, and steps the watch as feed time passes."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 
 TICK_S = 0.05
-# A step waits for actions stamped before it that are still on their way to the disk, but not longer than this.
+# A step waits for earlier actions that are still on their way to the disk, but no longer than this.
 SAVE_WAITS_S = 2.0
 
 
@@ -44,17 +44,17 @@ class Live(Companions):
     hub
         Sources, recorder and clock; started and stopped here.
     feed
-        What the decoder must know of the sources.
+        What the decoder needs to know of the sources.
     make_setup
-        Makes the watch's setup; called on the session's own thread, since it imports the solver.
+        Makes the watch's setup. Called on the session's own thread, because it imports the solver.
     actions
-        Those of the open trip, when one is resumed.
+        The actions of the open trip, when one is resumed.
     laptop
-        The machine it runs on, where that is to be kept awake and its power watched.
+        The machine, if it must be kept awake and its power watched.
     another
-        Begins another trip in the logbook; called on the session's own thread.
+        Begins another trip in the logbook. Called on the session's own thread.
     instead
-        Why the spread is not what her file holds, and what stands in; empty where it is.
+        Why the spread is not that of her file, and what replaces it. Empty where it is.
     """
 
     def __init__(
@@ -73,8 +73,8 @@ class Live(Companions):
         self._instead = instead
         self._laptop, self._another = laptop, another
         self._turn = threading.Event()  # another trip is wanted
-        self._turning = threading.Lock()  # an entry is stamped and filed under one trip, never under two
-        self._ended: datetime | None = None  # as the logbook has it
+        self._turning = threading.Lock()  # an entry is stamped and stored under one trip, never under two
+        self._ended: datetime | None = None  # as in the logbook
         self.session = Session.LIVE
         self._hub, self._feed, self._make_setup = hub, feed, make_setup
         self._logbook, self._trip = logbook, trip_id
@@ -87,7 +87,7 @@ class Live(Companions):
         self._offset_s: float | None = None
         self._raised: dict[str, Alert] = {}
         self._senses = Senses(0.0)
-        self._waiting: deque[Line] = deque()  # behind a step that waits for an action to be stored
+        self._waiting: deque[Line] = deque()  # lines behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
 
@@ -95,7 +95,7 @@ class Live(Companions):
 
     def start(self, on_picture: Callable[[Picture], None], on_saved: Callable[[Saved], None]) -> None:
         self._on_picture, self._on_saved = on_picture, on_saved
-        self._hub.start()  # the recording begins before the solver is ready
+        self._hub.start()  # recording begins before the solver is ready
         self._thread = threading.Thread(target=self._guarded, name="watch", daemon=True)
         self._thread.start()
 
@@ -152,7 +152,7 @@ class Live(Companions):
                 self._laptop.let_go()
 
     def _keep_saving(self) -> None:
-        """The watch is gone, but what the crew enters must still be answered."""
+        """Answer the crew's entries after the watch is gone."""
         while not self._stop.is_set():
             self._acts.take()
             self._wake.wait(TICK_S)
@@ -199,7 +199,7 @@ class Live(Companions):
         from sternwatch.watch.core.engine import new_watch
         from sternwatch.watch.core.intake import Intake
 
-        # A trip taken up again goes on where its feed's clock stands: what lies before is over.
+        # A resumed trip goes on at its feed's present time; the time before is over.
         since_s = self._hub.clock.began_s
         watch = new_watch(setup, SensorBoard(self._hub.priorities), self._resumed, since_s)
         return Intake(
@@ -207,9 +207,10 @@ class Live(Companions):
         )
 
     def _keep_end(self, watch: Watch) -> None:
-        """The trip was ended, or its end taken back: so it stands in the logbook's list of trips.
+        """Write the end of the trip, or its undoing, to the logbook's list of trips.
 
-        By the computer's clock, as its beginning is; the entry has the feed's. What was observed teaches the season.
+        It uses the computer's clock, like the beginning; the entry has the feed's. The observations go into the
+        season.
         """
         ended = watch.crew.facts.ended
         if ended != self._ended:
@@ -219,10 +220,10 @@ class Live(Companions):
                 self._knowing.teach(watch.spread, watch.memory.observed.all)
 
     def _turn_over(self) -> Setup:
-        """File everything from this moment on under another trip, with a recording and a feed time of its own."""
+        """Store everything from now on under another trip, with its own recording and feed time."""
         assert self._another is not None
-        self._acts.take()  # so that a refusal is told
-        self._logbook.end_trip(self._trip, datetime.now(UTC))  # stays as it was where the entry has come first
+        self._acts.take()  # so that a refusal is reported
+        self._logbook.end_trip(self._trip, datetime.now(UTC))  # unchanged if the entry came first
         anew = self._another()
         with self._turning:
             self._hub.turn_over(anew.recording)
@@ -237,7 +238,7 @@ class Live(Companions):
         return anew.make_setup()
 
     def _take_lines(self, intake: Intake) -> None:
-        with self._turning:  # an action is stamped and known of under it: none stamped before this comes after
+        with self._turning:  # actions are stamped and known under this lock: none stamped before comes after
             lines, now = self._hub.cut()
             pending = self._acts.earliest_pending_s
         self._waiting += lines
@@ -273,7 +274,7 @@ class Live(Companions):
         return (*found, *self._laptop.causes()) if self._laptop is not None else tuple(found)
 
     def _keep_events(self, alerts: tuple[Alert, ...], t_s: float) -> None:
-        """Alerts go to the events table as they are raised, acknowledged and gone, and as rods join them."""
+        """Write alerts to the events table when they are raised, acknowledged and gone, and when rods join them."""
         standing = {alert.id: alert for alert in alerts}
         for alert in alerts:
             before = self._raised.get(alert.id)

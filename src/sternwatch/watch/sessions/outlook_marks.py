@@ -1,7 +1,7 @@
-"""Alerts that the lookout raised while a recording was played, as marks of its timeline.
+"""The lookout's alerts during a replay, as marks of its timeline.
 
-The background pass makes no outlook: it would take as long as the trip did. So these marks are where the recording
-has been played in this session.
+The background pass makes no outlooks: they would take as long as the trip did. So these marks exist only where the
+recording has been played in this session.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from sternwatch.watch.sessions.runner import Mark
 if TYPE_CHECKING:
     from sternwatch.watch.picture.outlook import Outlook
 
-# The same stretch played again, faster or slower, raises the same alert a little earlier or later.
+# Playing the same part again, faster or slower, raises the same alert a little earlier or later.
 SAME_S = 60.0
 
 
 class Foreseen:
-    """One thread looks; any may read the marks."""
+    """One thread calls ``look``; any may read the marks."""
 
     def __init__(self) -> None:
         self.marks: tuple[Mark, ...] = ()
@@ -26,7 +26,7 @@ class Foreseen:
         self._ids: set[str] = set()
 
     def look(self, outlook: Outlook | None) -> None:
-        """Take what the newest outlook raises."""
+        """Take the alerts of the newest outlook."""
         for alert in () if outlook is None else outlook.alerts:
             if alert.id in self._ids:
                 continue

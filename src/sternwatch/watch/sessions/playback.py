@@ -1,8 +1,8 @@
-"""A recorded feed played on the screen: at any rate, to any moment, forwards and back.
+"""Plays a recorded feed on the screen: at any rate, to any moment, forwards and back.
 
-Two players share one recording. One stands where the screen is; the other goes through the whole of it in the
-background, leaves a checkpoint every minute and collects the timeline's marks. Going back is taking up the nearest
-checkpoint before and playing on from there, so a picture is the same however it was reached.
+Two players share one recording. One is at the screen's moment. The other goes through the whole recording in the
+background, leaves a checkpoint every minute and collects the timeline's marks. To go back, the first restores the
+nearest earlier checkpoint and plays on from there. So a picture is the same however it was reached.
 """
 
 from __future__ import annotations
@@ -33,17 +33,17 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 
 CHECKPOINT_EVERY_S = 60.0
-# A long recording has them farther apart: so many are about 480 MiB, and two minutes are played in half a second.
+# In a long recording they are farther apart: this many take about 480 MiB, and two minutes play in half a second.
 MOST_CHECKPOINTS = 300
 TICK_S = 0.05
-RUN_UP_LEAST_S = 60.0  # lines that hung settled on one course are believed so long after it at the soonest
-# How long the play may work before it looks whether anybody wants something, and the pass before it lets others on.
+RUN_UP_LEAST_S = 60.0  # shortest run-up after which lines that began settled on one course can be trusted
+# How long the play may work before it checks for requests, and the pass before it yields to other threads.
 SLICE_S = 0.04
 PASS_SLICE_S = 0.02
-WIND_SLICE_S = 1.0  # on the way to where it begins: painting costs as much as a minute of the feed
-# The pass takes about a sixth of one core: it must not be felt, and a jump beyond it is played at full speed anyway.
+WIND_SLICE_S = 1.0  # on the way to its start: painting costs as much as a minute of the feed
+# The pass takes about a sixth of one core, so that nobody notices it. A jump past it plays at full speed anyway.
 PASS_REST_S = 0.1
-# Entries come in runs (a hit, what fish, its size): the pass goes back once, when they have ceased.
+# Entries come in groups (a hit, its fish, its size): the pass goes back once, after the last of them.
 PASS_WAITS_S = 1.0
 
 
@@ -53,14 +53,14 @@ class Playback(Companions):
     Parameters
     ----------
     open_feed
-        Opens the recording; called on the session's own thread.
+        Opens the recording. Called on the session's own thread.
     make_setup
-        Makes the watch's setup; on the same thread, since it imports the solver.
+        Makes the watch's setup, on the same thread, because it imports the solver.
     actions
-        What the crew did, already stored.
+        The stored actions of the crew.
     begin_s, run_up_s
-        Where it begins to play, and how much of what is before that is played to get there: None for all. After a
-        run-up the pictures are near those of the whole, and become them when the background pass has come so far.
+        Where it begins to play, and how much before that it plays to get there; None: everything. After a
+        run-up the pictures are close to the exact ones, and become exact when the background pass gets there.
     """
 
     def __init__(
@@ -105,7 +105,7 @@ class Playback(Companions):
         self._foreseen = Foreseen()
         self._senses = Senses(0.0)
         self._entered_s = 0.0  # when an entry was last made, on this computer's monotonic clock
-        self._pass_from = threading.Event()  # the pass must begin again (from its last valid checkpoint)
+        self._pass_from = threading.Event()  # the pass must restart (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
 
@@ -153,7 +153,7 @@ class Playback(Companions):
         self._wanted.set()
 
     def set_rate(self, rate: float) -> None:
-        """Feed seconds per second, held within what can be played."""
+        """Set the feed seconds per second, within the possible range."""
         with self._lock:
             self._rate = min(max(rate, RATES[0]), RATES[-1])
         self._wanted.set()
@@ -165,7 +165,7 @@ class Playback(Companions):
 
     def step(self, seconds: float) -> None:
         with self._lock:
-            # Where it is going, not where it is: two quick steps are two steps.
+            # From its target, not from its present moment, so that two quick steps count as two.
             base = self._seek_s if self._seek_s is not None else self._target_s
         self.seek(base + seconds)
 
@@ -226,7 +226,7 @@ class Playback(Companions):
             with self._lock:
                 self._t_s = player.t_s
                 if self._target_s >= self._span_s[1] and player.t_s >= self._target_s:
-                    self._playing = False  # it stands at the end, not only wants to
+                    self._playing = False  # it is at the end, not only on its way there
                 self._offset_s = player.watch.board.utc_offset(player.t_s) or self._offset_s
             step = player.watch.t_s
             if changed or step != shown:
@@ -246,7 +246,7 @@ class Playback(Companions):
         self._on_picture(picture)
 
     def _wind(self, player: Player, marker: Marker) -> None:
-        """To where it is to begin, at full speed and in sight; what is passed need not be read again."""
+        """Play to its start at full speed, visibly. What it passes need not be read again."""
         due = self._every_s
         while not self._stop.is_set():
             changed = self._take_saved(player)
@@ -270,7 +270,7 @@ class Playback(Companions):
                 self._show(player)
 
     def _read_on(self, player: Player, marker: Marker, due_s: float, to_s: float = math.inf) -> float:
-        """A second on, its marks, and a checkpoint when one is due; returns when the next is."""
+        """Play one second more, take its marks, and a checkpoint when due. Returns when the next one is due."""
         player.to(min(player.t_s + 1.0, to_s))
         marker.look(player.watch)
         if player.t_s < due_s:
@@ -282,7 +282,7 @@ class Playback(Companions):
         return due_s + self._every_s
 
     def _mark(self, marker: Marker) -> None:
-        """Put the marks that are known on the timeline: the crew's hits are known from the beginning."""
+        """Put the known marks on the timeline. The crew's hits are known from the beginning."""
         from sternwatch.watch.sessions.timeline import hit_marks
 
         hits = hit_marks([*self._actions, *self._own], self._offset_s)
@@ -296,7 +296,7 @@ class Playback(Companions):
         return Player(recording, setup, self._actions, unchecked=self._unchecked)
 
     def _reach(self, player: Player, target_s: float) -> None:
-        """Bring the player toward a moment: one slice of work, more at the next turn."""
+        """Bring the player toward a moment by one slice of work; the next call does more."""
         with self._lock:
             at = bisect.bisect_right(self._checkpoints, target_s, key=lambda c: c.t_s)
             near = self._checkpoints[at - 1] if at else None
@@ -329,7 +329,7 @@ class Playback(Companions):
         return bool(done)
 
     def _forget_after(self, t_s: float) -> None:
-        """Checkpoints after a new entry know nothing of it."""
+        """Drop checkpoints after a new entry: they do not know it."""
         self._checkpoints = [c for c in self._checkpoints if c.t_s <= t_s]
         self._reached_s = min(self._reached_s, t_s)
         self._entered_s = time.monotonic()
@@ -341,7 +341,7 @@ class Playback(Companions):
         player = self._player(recording, setup)
         due = self._every_s
         if self._checkpoints or marker.marks:
-            self._pass_from.set()  # it goes on from what was read on the way to where it began
+            self._pass_from.set()  # it goes on from what was read on the way to its start
         while not self._stop.is_set():
             if self._pass_from.is_set():
                 if time.monotonic() - self._entered_s < PASS_WAITS_S:

@@ -1,6 +1,6 @@
-"""The laptop under a live session: kept from sleeping, and its power watched.
+"""Keeps the laptop of a live session awake, and watches its power.
 
-Neither is part of a picture's streams: what is found comes to the watch as causes from outside, as a full disk does.
+Neither is part of a picture's streams. The results come to the watch as causes from outside, like a full disk.
 """
 
 from __future__ import annotations
@@ -15,23 +15,23 @@ from sternwatch.watch.alerts.rules import Cause
 
 _log = logging.getLogger(__name__)
 
-# Asking is a few small files or one system call; a crew whose lead came out has minutes, not seconds.
+# A query reads a few small files or makes one system call. A crew whose power lead came out has minutes, not seconds.
 ASK_EVERY_S = 5.0
 LOW_PERCENT = (30, 15)
-# So long stands the word that the laptop may go to sleep: it is said once, not for the whole day.
+# How long the notice stands that the laptop may sleep: it is said once, not for the whole day.
 SAID_FOR_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
 class Charge:
-    """What the machine says of its power. None: it does not say."""
+    """The machine's report of its power. None: it gives none."""
 
     percent: float | None
     mains: bool | None
 
 
 def read_charge() -> Charge:
-    """Ask the machine; one without a battery, or that cannot tell, answers with nothing known."""
+    """Query the machine. Without a battery, or without a report, everything is unknown."""
     import psutil
 
     ask = getattr(psutil, "sensors_battery", None)  # absent where the platform has no such call
@@ -44,7 +44,7 @@ def read_charge() -> Charge:
 
 
 class Power:
-    """Warns when mains power is lost, and again at 30 % and at 15 % of battery, until mains is back."""
+    """Warns when mains power is lost, and again at 30 % and at 15 % of battery, until mains power is back."""
 
     def __init__(self, read: Callable[[], Charge] = read_charge, clock: Callable[[], float] = time.monotonic) -> None:
         self._read, self._clock = read, clock
@@ -53,7 +53,7 @@ class Power:
         self._causes: tuple[Cause, ...] = ()
 
     def causes(self) -> tuple[Cause, ...]:
-        """What stands now: one cause at most, and another one at each threshold, so that it is raised anew."""
+        """The present cause, at most one. Each threshold has its own, so that the alert is raised again."""
         now = self._clock()
         if now - self._asked_s >= ASK_EVERY_S:
             self._asked_s = now
@@ -78,13 +78,13 @@ class Power:
 
 
 class Awake:
-    """Asks the system neither to sleep nor to blank the screen, until it is let go."""
+    """Asks the system neither to sleep nor to blank the screen, until ``let_go``."""
 
     def __init__(self) -> None:
         self._mode: Any = None
 
     def hold(self) -> str:
-        """Ask; a sentence where the system will not, empty where it does."""
+        """Ask the system. Returns why it refuses, in a sentence; empty where it agrees."""
         from wakepy import keep
 
         try:
@@ -100,14 +100,14 @@ class Awake:
         return "The laptop may go to sleep: set it not to in its own settings"
 
     def let_go(self) -> None:
-        """It may sleep again; nothing to do where it was never asked."""
+        """Let the system sleep again. Does nothing if it was never asked."""
         if self._mode is not None:
             self._mode.__exit__(None, None, None)
             self._mode = None
 
 
 class Laptop:
-    """Both, for a session: ``hold`` at its beginning, ``causes`` at every step, ``let_go`` at its end."""
+    """Both for a session: ``hold`` at its beginning, ``causes`` at every step, ``let_go`` at its end."""
 
     def __init__(
         self,

@@ -1,9 +1,9 @@
-"""Prepares the compiled kernels in another process, so that the screen does not wait.
+"""Compiles the kernels in another process, so that the screen does not wait.
 
-The compiler holds the interpreter lock for seconds, so the first compile after an installation (or an upgrade)
-runs in a process of its own and leaves its work in the cache, from which this process loads it in a fraction
-of a second. Markers named after everything the cache depends on tell how far it has come: first what tows the lines,
-so that depths are on the screen, then all the rest (outlooks, checks).
+The compiler holds the interpreter lock for seconds. So the first compilation after an installation (or an upgrade)
+runs in its own process and leaves its results in the cache. This process loads them from there in a fraction
+of a second. Markers, named after everything on which the cache depends, show its progress: first the kernels that tow
+the lines, so that depths are on the screen, then the rest (outlooks, checks).
 """
 
 from __future__ import annotations
@@ -29,12 +29,12 @@ LOOK_EVERY_S: Final = 0.1
 
 
 class PreparationError(RuntimeError):
-    """The solver could not be compiled; the message says what the compiler process answered."""
+    """Raised where the solver could not be compiled. The message has the compiler process's answer."""
 
 
 @cache
 def _print() -> str:
-    """A name for what the cache depends on beside the sources, which name its folder."""
+    """A name for everything on which the cache depends besides the sources, which name its folder."""
     digest = hashlib.blake2s(digest_size=8)
     for part in (__version__, sys.version, platform.machine(), platform.processor()):
         digest.update(part.encode())
@@ -44,36 +44,36 @@ def _print() -> str:
 
 
 def _marker(stage: Literal["tows", "ready"]) -> Path:
-    """The file whose presence says that the cache was filled so far by these very sources on this machine."""
+    """The file that shows that these sources on this machine have filled the cache so far."""
     return places.kernels_dir() / f"{stage}-{_print()}"
 
 
 def mark(stage: Literal["tows", "ready"]) -> None:
-    """Say that the cache is filled so far; the compiling process does."""
+    """Mark that the cache is filled so far. The compiling process calls it."""
     marker = _marker(stage)
     marker.parent.mkdir(parents=True, exist_ok=True)
     marker.touch()
 
 
 def is_prepared() -> bool:
-    """Whether loading any kernel will be quick. Imports neither numpy nor numba."""
+    """Whether every kernel will load quickly. Imports neither numpy nor numba."""
     return _marker("ready").exists()
 
 
 def can_tow() -> bool:
-    """Whether loading those that move the lines will be quick."""
+    """Whether the kernels that move the lines will load quickly."""
     return _marker("tows").exists() or is_prepared()
 
 
 def preparing() -> str:
-    """What is said while it is under way: how far it is, and how much longer."""
+    """The words during compilation: its progress, and the time left."""
     if said():
         return said()
     return f"{PREPARING} {progress_words() or 'This takes a minute, several on a slow machine.'}"
 
 
 class _Compiler:
-    """The other process, at most one of this process."""
+    """The other process, at most one for this process."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -90,12 +90,12 @@ class _Compiler:
                 )  # fmt: skip
 
     def ended(self, within_s: float = 0.0) -> bool:
-        """Whether there is none, or it has ended.
+        """Whether it has ended, or never began.
 
         Raises
         ------
         PreparationError
-            Where it has failed; its last line is in the message.
+            If it has failed; its last line is in the message.
         """
         process, words = self._process, self._words
         if process is None or words is None:
@@ -115,7 +115,7 @@ _compiler = _Compiler()
 
 
 def prepare() -> None:
-    """Wait until lines can be towed; what else there is goes on being compiled in another process.
+    """Wait until lines can be towed. Another process goes on to compile the rest.
 
     Raises
     ------
@@ -138,7 +138,7 @@ def prepare_all() -> None:
 
 
 def rest() -> str:
-    """What is said while part of the solver is still compiled, or could not be; empty once all is there."""
+    """The words while part of the solver is being compiled, or could not be. Empty once all is ready."""
     try:
         return "" if _compiler.ended() else f"{REST} {progress_words()}".rstrip()
     except PreparationError as fault:

@@ -1,6 +1,6 @@
-"""How a screen or a script meets a running session, whatever feeds it: live, demo, replay or practice.
+"""The interface of a running session for screens and scripts: live, demo, replay or practice.
 
-A runner owns its threads. It calls back from them, so a screen must only post messages from the callbacks.
+A runner owns its threads. Callbacks run on them, so in callbacks a screen must only post messages.
 """
 
 from __future__ import annotations
@@ -27,15 +27,15 @@ if TYPE_CHECKING:
     from sternwatch.watch.whole_pass.following import Passing
 
 
-# At which a recording can be played, feed seconds per second.
+# Rates of playing a recording, feed seconds per second.
 RATES = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """What became of a submitted action: kept (``action``) and where, or not at all (``error``, one sentence).
+    """The outcome of a submitted action: kept (``action``) and where, or not kept (``error``, one sentence).
 
-    In the ``logbook`` and ``aside`` (in the journal beside it) it is on the disk; in ``memory`` it is not yet.
+    In the ``logbook`` or ``aside`` (in the journal beside it) it is on the disk; in ``memory`` it is not yet.
     """
 
     id: str
@@ -46,12 +46,12 @@ class Saved:
 
 @dataclass(frozen=True, slots=True)
 class Senses:
-    """What every source says and what is made of it: the crew's way to find out why there is no depth."""
+    """What every source sends and how it is used. It lets the crew find out why there is no depth."""
 
     t_s: float
-    entries: tuple[SensorEntry, ...] = ()  # every quantity of every speaker
+    entries: tuple[SensorEntry, ...] = ()  # every quantity of every source
     reports: tuple[SourceReport, ...] = ()  # every source's account: accepted, rejected by cause, the last offender
-    statuses: tuple[SourceStatus, ...] = ()  # what every live source is doing; empty in a replay
+    statuses: tuple[SourceStatus, ...] = ()  # state of every live source; empty in a replay
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,20 +65,20 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class ReplayStatus:
-    """Where a replay stands."""
+    """The state of a replay."""
 
     t_s: float
     span_s: tuple[float, float]
     playing: bool
     rate: float
-    reached_s: float  # how far the background pass has got: any moment before it is at hand
+    reached_s: float  # progress of the background pass: any moment before it is ready
     marks: tuple[Mark, ...]
-    timing: str  # where the timing came from, in words
+    timing: str  # source of the timing, in words
     utc_offset_s: float | None  # feed time + this = Unix time, if the feed has a clock
 
 
 class ReplayControl(Protocol):
-    """What only a recorded feed can do."""
+    """Controls that only a recorded feed has."""
 
     def status(self) -> ReplayStatus: ...
     def play(self, playing: bool) -> None: ...
@@ -89,7 +89,7 @@ class ReplayControl(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Anew:
-    """A trip that begins while the session runs: stored as begun, and what its watch is made from."""
+    """A trip that begins while the session runs: already stored, with what its watch needs."""
 
     trip_id: str
     recording: Path
@@ -97,10 +97,10 @@ class Anew:
 
 
 class TripControl(Protocol):
-    """What only a session on the water can do: go on from one trip to the next."""
+    """Controls that only a session on the water has: going on from one trip to the next."""
 
     def begin(self) -> None:
-        """End the trip, unless it is, and begin another; pictures of it follow. Never blocks."""
+        """End the trip if it has not ended, and begin another. Its pictures follow. Never blocks."""
         ...
 
 
@@ -120,34 +120,34 @@ class Runner(Protocol):
         ...
 
     def senses(self) -> Senses:
-        """As of the newest picture; cheap to ask."""
+        """The sources as of the newest picture; cheap to read."""
         ...
 
     def findings(self) -> Checked | None:
-        """The newest check of the spread as the rods are now, None before the first is made; cheap to ask."""
+        """The newest check of the spread, with the rods as they are now. None before the first; cheap to read."""
         ...
 
     @property
     def knowing(self) -> Knowing | None:
-        """What tells how sure depths are and why; None until the solver is ready."""
+        """Answers on how sure depths are, and why. None until the solver is ready."""
         ...
 
     @property
     def again(self) -> Following | None:
-        """What brings a lure through a place once more; None until the solver is ready."""
+        """Plans to bring a lure through a place again. None until the solver is ready."""
         ...
 
     @property
     def passing(self) -> Passing | None:
-        """What plans a whole pass; None until the solver is ready."""
+        """Plans of a whole pass. None until the solver is ready."""
         ...
 
     def outlook(self) -> Outlook | None:
-        """The newest forecast, with its feed time and the alerts it raises; None before the first; cheap to ask."""
+        """The newest outlook, with its feed time and its alerts. None before the first; cheap to read."""
         ...
 
     def plan(self, manoeuvre: Manoeuvre | None) -> None:
-        """What the helm thinks of doing: outlooks include it from now on. None drops it."""
+        """Set the helm's plan: outlooks include it from now on. None drops it."""
         ...
 
     @property
@@ -158,5 +158,5 @@ class Runner(Protocol):
 
     @property
     def busy(self) -> str:
-        """What the session is preparing, in words for the screen; empty when it runs."""
+        """What the session is preparing, in words for the screen. Empty when it runs."""
         ...

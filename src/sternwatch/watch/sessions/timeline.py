@@ -1,4 +1,4 @@
-"""Marks of a replay's timeline: turns and alerts, found as the recording is read."""
+"""Marks of a replay's timeline: turns and alerts, found while the recording is read."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from sternwatch.logbook.actions.kinds import Action, Bite, Hit
 from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.sessions.runner import Mark
 
-# A turn begins above this rate (smoothed over ten seconds) and has ended when it has stayed under for a while.
+# A turn begins above this rate (smoothed over ten seconds) and ends when the rate has been lower for a while.
 TURN_DEG_S = 1.5
 TURN_OVER_S = 10.0
 
 
 @dataclass(slots=True)
 class Marker:
-    """Collects marks from a watch that is stepped forward; ``copy`` is cheap enough for checkpoints."""
+    """Collects marks from a watch as it steps forward. ``copy`` is cheap enough for checkpoints."""
 
     marks: list[Mark] = field(default_factory=list)
     _turning_since_s: float | None = None
@@ -25,7 +25,7 @@ class Marker:
     _alerts: frozenset[str] = frozenset()
 
     def until(self, t_s: float) -> Marker:
-        """As it was at ``t_s`` [s], to be read on from there."""
+        """Its state at ``t_s`` [s], for reading on from there."""
         return Marker([mark for mark in self.marks if mark.t_s <= t_s])
 
     def look(self, watch: Watch) -> None:
@@ -49,12 +49,12 @@ class Marker:
 
 
 def splice_marks(splices: Iterable[Splice]) -> list[Mark]:
-    """Where the recording is pieced together."""
+    """Marks where pieces of the recording meet."""
     return [Mark(one.at_s, "splice", f"another piece: {one.words}") for one in splices]
 
 
 def hit_marks(actions: Iterable[Action], utc_offset_s: float | None) -> list[Mark]:
-    """Hits and bites as the crew entered them."""
+    """Marks of the hits and bites that the crew entered."""
     found = []
     for action in actions:
         if not isinstance(action, Hit | Bite):

@@ -1,6 +1,6 @@
 """``python -m sternwatch.watch.sessions.warm``: run every compiled kernel once, so that the cache holds it.
 
-A few minutes of the shipped demo go through the watch: rods going out, a length changed, a turn, an outlook, a check.
+The watch runs a few minutes of the shipped demo: rods going out, a change of length, a turn, an outlook, a check.
 """
 
 from __future__ import annotations
@@ -9,12 +9,12 @@ import sys
 
 from sternwatch import places
 
-# Past this much of the evening rods are out, one has gone out in steps and the boat has turned.
+# By this time of the evening rods are out, one has gone out in steps, and the boat has turned.
 ENOUGH_S = 240.0
 
 
 def main() -> int:
-    """Returns 0; anything that goes wrong is for the caller to read on standard error."""
+    """Return 0. Errors go to standard error, where the caller reads them."""
     from sternwatch.answers.checks.check import check_spread
     from sternwatch.answers.depths.inverse import line_out_for_depth
     from sternwatch.feed.recording.reader import open_recording
