@@ -1,4 +1,4 @@
-"""The room of a whole pass: legs and turns that keep lures where they are wanted. Import `plan.propose`.
+"""The room of the whole pass: legs and turns that keep lures where they are wanted. Import `plan.propose`.
 
-A proposal and never a promise: the person in charge looks out and steers. Not for navigation.
+A pass is a proposal and never a promise: the person in charge looks out and steers. Not for navigation.
 """

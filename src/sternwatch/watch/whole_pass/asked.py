@@ -1,4 +1,4 @@
-"""All that a pass is planned from, and when a lure is where it is wanted."""
+"""The input of planning a pass, and the test whether a lure is where it is wanted."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class PassAsked:
-    """All that a pass is planned from."""
+    """Everything that planning a pass needs."""
 
     wish: Wish
     fleet: Fleet
@@ -29,23 +29,23 @@ class PassAsked:
     floor: Floor
     speed_m_s: float  # through the water, now and on the pass
     required: Required
-    radius_m: dict[Side, float]  # the tightest turn to each side; sides left out are not known
+    radius_m: dict[Side, float]  # the tightest turn to each side; a missing side is unknown
     dangers_m: tuple[tuple[tuple[float, float], float], ...] = ()
     on_bottom: frozenset[str] = frozenset()
     in_zone: InZone | None = field(default=None, repr=False)
 
     def radius(self, side: Side) -> float:
-        """The turns of a pass are no tighter than this."""
+        """The tightest turn of a pass."""
         return steered_radius_m(self.radius_m, side)
 
 
 def wanted(
     asked: PassAsked, north_m: Floats, east_m: Floats, depth_m: Floats, bottom_m: Floats, soft_m: float = 0.0
 ) -> Floats:
-    """How much lures at these places are where they are wanted: 1 or 0, and between within ``soft_m`` of an edge.
+    """How far lures at these places are where they are wanted: 1 or 0, and between them within ``soft_m`` of an edge.
 
-    ``bottom_m``: its depth there; where it is not known no height over it is. A search needs the slope that
-    ``soft_m`` gives.
+    ``bottom_m``: depth of the bottom there; where unknown, no height over it counts. A search needs the slope from
+    ``soft_m``.
     """
     wish = asked.wish
     out = np.ones(np.broadcast_shapes(north_m.shape, depth_m.shape))
@@ -61,7 +61,7 @@ def wanted(
 
 
 def _within(value: Floats, band: Band, soft_m: float) -> Floats:
-    inside = np.minimum(value - band[0], band[1] - value)  # nan where the bottom is not known
+    inside = np.minimum(value - band[0], band[1] - value)  # nan where the bottom is unknown
     if soft_m <= 0.0:
         return np.where(inside >= 0.0, 1.0, 0.0)
     return np.where(np.isfinite(inside), np.clip(1.0 + np.minimum(inside, 0.0) / soft_m, 0.0, 1.0), 0.0)

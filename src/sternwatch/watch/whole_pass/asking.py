@@ -1,4 +1,4 @@
-"""What a pass is planned from, taken from a watch on its own thread; the floor is made of it on another."""
+"""Collects the input of planning a pass on the watch's own thread; another thread makes the floor of it."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ from sternwatch.watch.whole_pass.asked import PassAsked
 from sternwatch.watch.whole_pass.floor import floor_of
 from sternwatch.watch.whole_pass.wish import Box, Wish
 
-ROOM_M = 120.0  # beyond what the boat reaches: the spread is as wide
+ROOM_M = 120.0  # added to what the boat reaches, for the width of the spread
 
 
 @dataclass(frozen=True)
 class Taken:
-    """One moment of a watch, for a wish."""
+    """One moment of a watch, with a wish."""
 
     wish: Wish
     now: Snapshot
@@ -38,7 +38,7 @@ class Taken:
 
 
 def taken(wish: Wish, watch: Watch, limits: Limits | None) -> Taken | Cannot:
-    """Copies what goes on to change."""
+    """Copy everything that will change."""
     now = snapshot(watch)
     if now is None:
         return Cannot("There is no speed, or no rod in the water")
@@ -52,7 +52,7 @@ def taken(wish: Wish, watch: Watch, limits: Limits | None) -> Taken | Cannot:
 
 
 def asked_of(one: Taken, charts: Sequence[Chartlike] = ()) -> PassAsked:
-    """With the floor of all soundings and, beyond their reach, of ``charts``."""
+    """The full input, with the floor from all soundings and, outside their reach, from ``charts``."""
     wish, ground, speed = one.wish, one.ground, one.now.speed_m_s
     reach = speed * wish.lasts_s + ROOM_M
     centre, half = _about(ground.place_m, reach, wish.box)
@@ -72,7 +72,7 @@ def asked_of(one: Taken, charts: Sequence[Chartlike] = ()) -> PassAsked:
 
 
 def _about(place_m: tuple[float, float], reach_m: float, box: Box | None) -> tuple[tuple[float, float], float]:
-    """A square that holds all that counts: what the boat reaches, or the box where that is less."""
+    """A square around everything that counts: what the boat reaches, or the box if smaller."""
     if box is None:
         return place_m, reach_m
     centre = 0.5 * (box.south_m + box.north_m), 0.5 * (box.west_m + box.east_m)

@@ -1,4 +1,4 @@
-"""The bottom as a pass sees it: own soundings, beyond their reach an imported grid, at nodes that are asked fast."""
+"""The bottom for a pass, at nodes for quick lookup: own soundings, and outside their reach an imported grid."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ STEP_M = 8.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Floor:
-    """Depths at the nodes of a window; nan where the bottom is not known."""
+    """Depths at the nodes of a window; nan where unknown."""
 
     window: Window
     depths_m: Floats = field(repr=False)
 
     def depth_m(self, north_m: Floats, east_m: Floats) -> Floats:
-        """Depth of the bottom between nodes; nan where one of the four about a place is not known."""
+        """Depth of the bottom between nodes; nan where one of the four nodes around is unknown."""
         w = self.window
         y, x = (north_m - w.south_m) / w.step_m, (east_m - w.west_m) / w.step_m
         inside = (y >= 0.0) & (y < w.rows - 1) & (x >= 0.0) & (x < w.columns - 1)
@@ -37,7 +37,7 @@ class Floor:
         return np.where(inside, low * (1.0 - v) + high * v, np.nan)
 
     def nearest_m(self, north_m: Floats, east_m: Floats) -> Floats:
-        """Depth at the nearest node, which is faster."""
+        """Depth at the nearest node; faster than ``depth_m``."""
         w = self.window
         row = np.rint((north_m - w.south_m) / w.step_m).astype(np.int64)
         column = np.rint((east_m - w.west_m) / w.step_m).astype(np.int64)
@@ -47,7 +47,7 @@ class Floor:
 
     @property
     def known(self) -> float:
-        """Share of its nodes whose depth is known."""
+        """Share of its nodes with a known depth."""
         return float(np.isfinite(self.depths_m).mean())
 
 
@@ -59,7 +59,7 @@ def floor_of(
     charts: Sequence[Chartlike] = (),
     origin_deg: tuple[float, float] | None = None,
 ) -> Floor:
-    """Of soundings (n, 4) [north, east, depth, feed time], about a place, ``half_m`` to every side."""
+    """The floor from soundings (n, 4) [north, east, depth, feed time], ``half_m`` to every side of a place."""
     window = Window.about(*centre_m, (half_m, half_m), STEP_M)
     depth = gridded(soundings, window, now_s, REACH_M).depth_m
     for chart in charts if origin_deg is not None else ():

@@ -1,6 +1,6 @@
-"""A pass while a session runs: planned beside it, renewed as she goes, steered by the newest step.
+"""Follows a pass while a session runs: plans it beside the session, renews it under way, steers at every step.
 
-``want`` and ``drop`` may be called from any thread and never wait; ``offer`` belongs to the session's own.
+Any thread may call ``want`` and ``drop``, which never wait. Only the session's thread calls ``offer``.
 """
 
 from __future__ import annotations
@@ -30,10 +30,10 @@ if TYPE_CHECKING:
     from sternwatch.watch.core.engine import Watch
     from sternwatch.watch.picture.outlook import Limits
 
-RENEWED_S = 10.0  # of wall time, from one asking to the next, and of feed time ...
-HALF = 2.0  # ... and at least so many times as long as the last took: half a core at most
-LAST_S = 120.0  # with less of it left it stays as it is
-TURN_CLEAR_S = 10.0  # nothing else is said so shortly before a turn, nor in one
+RENEWED_S = 10.0  # from one plan to the next, in wall time and in feed time ...
+HALF = 2.0  # ... and at least this many times the last plan's computing time: half a core at most
+LAST_S = 120.0  # with less than this left, the pass stays as it is
+TURN_CLEAR_S = 10.0  # this shortly before a turn, and in one, no new plan is made
 OVER_S = 60.0
 LEGS_TOLD = 3
 
@@ -53,12 +53,12 @@ class _Answer:
 
 
 class Passing:
-    """For one session.
+    """The pass of one session.
 
     Parameters
     ----------
     charts
-        The imported grids of the session; asked once, on the thread beside.
+        The imported grids of the session. Called once, on the thread beside.
     """
 
     def __init__(
@@ -79,11 +79,11 @@ class Passing:
     # -- any thread -------------------------------------------------------------------------------------------
 
     def want(self, wish: Wish) -> None:
-        """Plan a pass from where she is."""
+        """Plan a pass from her present place."""
         self._begin(wish)
 
     def drop(self) -> None:
-        """Want none any more."""
+        """Stop; no pass is wanted."""
         self._begin(None)
 
     def stop(self) -> None:
@@ -91,7 +91,7 @@ class Passing:
         self._beside.stop()
 
     def words(self, units: DisplaySystem, names: Mapping[str, str]) -> tuple[str, str]:
-        """What the helm is told: the line to steer by, and the pass it belongs to. Empty: none is wanted."""
+        """The lines for the helm: how to steer, and the pass. Empty where none is wanted."""
         wish, found = self.wish, self.found
         if wish is None:
             return "", ""
@@ -105,7 +105,7 @@ class Passing:
 
     @property
     def way_m(self) -> NDArray[np.float64] | None:
-        """(n, 2) the way that is steered over ground: north, east in the plane of the soundings."""
+        """(n, 2) the way being steered over ground: north, east in the plane of the soundings."""
         return self.found.over_ground_m if isinstance(self.found, WholePass) else None
 
     @property
@@ -115,7 +115,7 @@ class Passing:
 
     @property
     def bar(self) -> str:
-        """Where the boat is beside the way; empty where none is steered."""
+        """A bar of the boat beside the way. Empty where none is steered."""
         return "" if self.steering is None else steering_bar(self.steering)
 
     def _begin(self, wish: Wish | None) -> None:
@@ -128,7 +128,7 @@ class Passing:
     # -- the session's thread ---------------------------------------------------------------------------------
 
     def offer(self, watch: Watch, limits: Limits | None) -> None:
-        """After a step: take what was planned, steer, ask anew where that is due."""
+        """After a step: take the finished plan, steer, and ask for a new plan when one is due."""
         if self.wish is None:
             return
         self._take()
@@ -175,7 +175,7 @@ class Passing:
         if self._ends_s is not None and self._ends_s - now_s < LAST_S:
             return False
         now = self.steering
-        # While she turns, and just before, the turn that was called stays.
+        # While she turns, and just before, the announced turn stays.
         return now is None or now.lost or now.turn_in_s is None or now.turn_in_s > TURN_CLEAR_S
 
     def _ask(self, watch: Watch, limits: Limits | None) -> None:

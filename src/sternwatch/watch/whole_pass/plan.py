@@ -1,8 +1,8 @@
-"""Planning a pass: ways are screened by where lures trail, searched with one member's chains, confirmed by all.
+"""Plans a pass: screens ways by where lures trail, searches with one member's chains, confirms with all members.
 
-The search draws ways, keeps the best and draws again about them (cross-entropy: Rubinstein 1999, The cross-entropy
-method for combinatorial and continuous optimization, Methodol. Comput. Appl. Probab. 1:127; from memory). Draws are
-counted and their seed is fixed, so that the same question gives the same pass.
+The search draws ways, keeps the best and draws again around them (cross-entropy: Rubinstein 1999, The cross-entropy
+method for combinatorial and continuous optimization, Methodol. Comput. Appl. Probab. 1:127; from memory). The number
+of draws and their seed are fixed, so that the same question gives the same pass.
 """
 
 from __future__ import annotations
@@ -26,26 +26,26 @@ Floats = NDArray[np.float64]
 
 DRAWS, ELITE, ROUNDS, BEGINNINGS = 128, 16, 7, 3  # of the screening ...
 CHANGES, KEPT_WAYS, CHANGE = 16, 24, 0.35  # ... and how often, of how many and how much the best are changed then
-KEEP = 0.3  # of the spread before stays after a round, so that the search does not close at once
+KEEP = 0.3  # this share of the earlier spread stays after a round, so that the search does not narrow too soon
 TURN_SPREAD_RAD = math.radians(60.0)
-# With chains: as many ways as cost about so many seconds of one chain (measured at 0.4 million a core-second, with
-# the lines' distances as much again), of which the first are the best that were screened.
+# With chains: as many ways as take this many seconds of one chain (measured: 0.4 million in a core-second, and the
+# lines' distances as much again). The first of them are the best of the screening.
 BUDGET_S = 250_000.0
 LEAST_RUNS, MOST_RUNS = 8, 60
 FIRST_SHARE = 0.4
-BETTER = 0.05  # so much more lure time is worth leaving a way that is steered
-CONFIRMED = 2  # of the best are run with all members
-TOUCHES_S = 6.0  # a rod that lies on the bottom so long in the median member is named
+BETTER = 0.05  # this much more lure time is worth leaving the way being steered
+CONFIRMED = 2  # number of the best that run with all members
+TOUCHES_S = 6.0  # a rod this long on the bottom in the median member is named
 SEED = 24
 
 
 @dataclass(frozen=True)
 class WholePass:
-    """A pass and what comes of it. Seconds are lure-seconds: of all rods together."""
+    """A pass and its results. Seconds are lure-seconds: of all rods together."""
 
     legs: tuple[Leg, ...]
     path: Path
-    over_ground_m: Floats  # (S, 2) where the boat goes
+    over_ground_m: Floats  # (S, 2) the boat's track
     wanted_s: float  # median of the members
     wanted_range_s: tuple[float, float]  # 5 and 95 %
     by_rod_s: dict[str, float]
@@ -54,19 +54,19 @@ class WholePass:
     risk: float  # share of the members in which any lines touch
     members: int
     worst: tuple[str, str] | None
-    touching: tuple[str, ...]  # rods that come to the bottom
+    touching: tuple[str, ...]  # rods that touch the bottom
     within_risk: bool
 
     @property
     def time_s(self) -> float:
-        """To its end."""
+        """Time to its end."""
         return self.lasts_s
 
 
 def propose(asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED) -> WholePass | Cannot:
-    """The pass with most lure-minutes where they are wanted, at a risk of crossing that is allowed.
+    """The pass with the most lure-minutes where they are wanted, within the allowed risk of crossing.
 
-    ``kept``: what is left of a pass that is steered; it is among those tried, and stays where none is better.
+    ``kept``: the rest of the pass being steered. It is tried too, and stays if none is better.
     """
     if asked.wish.over_bottom_m is not None and asked.floor.known == 0.0:
         return Cannot("No bottom is known about her: sound it, or import a grid")
@@ -85,7 +85,7 @@ def propose(asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED) -> W
 
 
 def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, seed: int) -> Iterator[Rated]:
-    """Ways run with one member, each once."""
+    """Run ways with one member, each once."""
     rng = np.random.default_rng(seed)
     behind = trailing(asked)
     best = _screen(asked, behind, turns, begun, rng)
@@ -93,7 +93,7 @@ def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, s
     each_s = lone.cast.rods * asked.wish.lasts_s
     runs = int(min(max(BUDGET_S / each_s, LEAST_RUNS), MOST_RUNS))
     first = max(round(FIRST_SHARE * runs), 2)
-    chosen = [np.zeros(2 * turns), *best[: first - 1]]  # straight on, and the best that were screened
+    chosen = [np.zeros(2 * turns), *best[: first - 1]]  # straight on, and the best of the screening
     rates: list[tuple[float, Floats]] = []
     for way in chosen:
         one = rated(asked, lone, legs_of(way, asked))
@@ -103,7 +103,7 @@ def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, s
     if not rates:
         return
     for k in range(runs - len(chosen)):
-        # The best so far with little changed, ever less.
+        # The best so far with smaller and smaller changes.
         rates.sort(key=lambda rate: -rate[0])
         best = np.array([way for _, way in rates[:3]])
         way = tamed(_changed(best, spread * (1.0 - 0.7 * k / (runs - len(chosen))), rng, 1))[0]
@@ -114,12 +114,12 @@ def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, s
 
 
 def _widest(asked: PassAsked, turns: int) -> Floats:
-    """How far a search reaches at first."""
+    """The first spread of a search."""
     return np.tile([0.8 * asked.wish.lasts_s / (turns + 1), TURN_SPREAD_RAD], turns)
 
 
 def _screen(asked: PassAsked, behind: Floats, turns: int, begun: Floats | None, rng: np.random.Generator) -> Floats:
-    """The best of the ways screened, the best first, none twice."""
+    """The best of the screened ways, the best first, without duplicates."""
     between, widest = asked.wish.lasts_s / (turns + 1), _widest(asked, turns)
     ways, worths = np.zeros((0, 2 * turns)), np.zeros(0)
     for beginning in range(BEGINNINGS):
@@ -140,7 +140,7 @@ def _screen(asked: PassAsked, behind: Floats, turns: int, begun: Floats | None, 
 
 
 def _best_of(ways: Floats, worths: Floats, more: Floats, their: Floats) -> tuple[Floats, Floats]:
-    """The best of both, none twice."""
+    """The best of both, without duplicates."""
     all_ways, at = np.unique(np.concatenate([ways, more]), axis=0, return_index=True)
     all_worths = np.concatenate([worths, their])[at]
     order = np.argsort(-all_worths, kind="stable")[:KEPT_WAYS]
@@ -148,7 +148,7 @@ def _best_of(ways: Floats, worths: Floats, more: Floats, their: Floats) -> tuple
 
 
 def _changed(ways: Floats, spread: Floats, rng: np.random.Generator, count: int) -> Floats:
-    """Ways of which little is changed: a leg or two, or one turn and the next back, so that what follows stays."""
+    """Ways with small changes: a leg or two, or one turn and the opposite in the next, so that the rest stays."""
     out: Floats = ways[rng.integers(0, len(ways), count)].copy()
     turns = out.shape[1] // 2
     for way in out:
@@ -167,11 +167,11 @@ def _changed(ways: Floats, spread: Floats, rng: np.random.Generator, count: int)
 
 
 def _confirmed(asked: PassAsked, tried: list[Rated]) -> WholePass:
-    """The best that all members allow; where they allow none of the first, the one with the least risk."""
+    """The best of the first within the risk of all members; straight on is tried where none of them is."""
     sure: list[Rated] = []
     for one in tried[:CONFIRMED]:
         again = rated(asked, asked.fleet, one.legs)
-        assert again is not None  # it keeps clear of dangers, with all members as with one
+        assert again is not None  # a way clear of dangers is clear for all members
         sure.append(again)
         if again.risk is not None and again.risk.any <= asked.wish.risk:
             break

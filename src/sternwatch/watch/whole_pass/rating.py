@@ -1,4 +1,4 @@
-"""How good a way is: cheaply, by where lures trail behind a boat; and by the chains themselves."""
+"""Rates ways: cheaply, by where lures trail behind a boat; and exactly, with the chains themselves."""
 
 from __future__ import annotations
 
@@ -21,23 +21,23 @@ from sternwatch.watch.whole_pass.ways import EACH_S, tracks
 
 Floats = NDArray[np.float64]
 
-SOFT_M = 1.5  # so far outside the band a lure still counts a little, while ways are screened
-TOUCHING = 10.0  # a second on the bottom takes away as much as so many wanted ones
-A_TURN_S = 10.0  # a turn more is worth it for more lure-seconds than this: somebody has to steer it
-CROSSING = 0.5  # what is left of a way on which lines cross in the one member that is searched with
+SOFT_M = 1.5  # in the screening, a lure this far outside the band still counts a little
+TOUCHING = 10.0  # a second on the bottom costs as much as this many wanted seconds
+A_TURN_S = 10.0  # one turn more must bring more lure-seconds than this: somebody has to steer it
+CROSSING = 0.5  # factor for a way on which lines cross in the search's one member
 
 
 def trailing(asked: PassAsked) -> Floats:
-    """(rods, 3) astern, to starboard, depth of every lure on a long straight of now, in the middle member."""
+    """(rods, 3) astern, to starboard, depth of every lure on a long straight as now, in the median member."""
     alone = one_of(asked.fleet, 0)
     lying = settled(alone.cast, heading_rad=asked.fleet.heading_rad, speed_m_s=asked.speed_m_s)
     return np.stack([behind_m(lying, rod) for rod in range(lying.cast.rods)])
 
 
 def screened(ways: Floats, asked: PassAsked, behind: Floats) -> Floats:
-    """(n,) lure-seconds wanted of many ways, each lure taken to follow the boat's way at its distance and depth.
+    """(n,) wanted lure-seconds of many ways. Each lure follows the boat's way at its distance and depth.
 
-    That lures swing, rise and sink in turns is left out: it serves to choose what is worth running.
+    It ignores that lures swing, rise and sink in turns: it only selects ways worth running.
     """
     north, east, heading = tracks(ways, asked)
     times = EACH_S * np.arange(north.shape[1])
@@ -49,7 +49,7 @@ def screened(ways: Floats, asked: PassAsked, behind: Floats) -> Floats:
             continue
         lag = max(round(astern / (asked.speed_m_s * EACH_S)), 0)
         then = heading[:, : heading.shape[1] - lag]
-        # Before the lure comes to where the boat is now it follows a straight that she has just made.
+        # Until the lure reaches the boat's present place, it follows a straight behind her.
         at_n = north[:, : north.shape[1] - lag] - abeam * np.sin(then) + begin[0] + drift[0] * times[lag:]
         at_e = east[:, : east.shape[1] - lag] + abeam * np.cos(then) + begin[1] + drift[1] * times[lag:]
         bottom = asked.floor.nearest_m(at_n, at_e)
@@ -64,24 +64,24 @@ def screened(ways: Floats, asked: PassAsked, behind: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class Rated:
-    """A way run with the chains of some members."""
+    """The results of a way run with the chains of some members."""
 
     legs: tuple[Leg, ...]
     path: Path
     over_ground_m: Floats  # (S, 2) the boat: north, east in the plane of the soundings
-    by_rod_s: Floats  # (M, rods) seconds where it is wanted; nan: the chain is not known
+    by_rod_s: Floats  # (M, rods) seconds where it is wanted; nan: the chain is unknown
     on_bottom_s: Floats  # (M, rods)
-    risk: Risk | None  # None: not looked at
+    risk: Risk | None  # None: not computed
 
     @property
     def wanted_s(self) -> Floats:
-        """(M,) lure-seconds of all rods."""
+        """(M,) wanted lure-seconds of all rods."""
         total: Floats = np.nansum(self.by_rod_s, axis=1)
         return total
 
     @property
     def worth(self) -> float:
-        """What a search maximises."""
+        """The value that a search maximises."""
         worth = float(np.median(self.wanted_s - TOUCHING * np.nansum(self.on_bottom_s, axis=1)))
         worth -= A_TURN_S * sum(1 for leg in self.legs if leg.turn_rad)
         crossed = self.risk is not None and self.risk.any > 0.0
@@ -89,7 +89,7 @@ class Rated:
 
 
 def rated(asked: PassAsked, fleet: Fleet, legs: tuple[Leg, ...], *, apart: bool = True) -> Rated | None:
-    """A way run with a fleet (``asked``'s or a part of its members); None where it comes too near a danger."""
+    """Run a way with a fleet (of ``asked``, or some of its members). None where it comes too near a danger."""
     speed = asked.speed_m_s
     path = track_of(legs, heading_rad=fleet.heading_rad, speed_m_s=speed, to_speed_m_s=speed)
     over = over_ground_m(path, asked.ground)

@@ -1,6 +1,6 @@
-"""Ways as numbers that a search can change: seconds of straight and an angle of turn, in turns.
+"""Ways as numbers that a search can change: seconds of straight and angles of turn, alternating.
 
-A way of K turns is 2 K numbers: (seconds, radians, seconds, radians, ...), the rest of its time straight on.
+A way of K turns is 2 K numbers: (seconds, radians, seconds, radians, ...). The rest of its time is straight.
 """
 
 from __future__ import annotations
@@ -15,20 +15,20 @@ from sternwatch.watch.whole_pass.asked import PassAsked
 
 Floats = NDArray[np.float64]
 
-A_TURN_EACH_S = 150.0  # about so often a pass may turn
+A_TURN_EACH_S = 150.0  # about one turn for each such time
 LEAST_TURNS, MOST_TURNS = 3, 10
-LEAST_TURN_RAD = math.radians(4.0)  # less is no turn
+LEAST_TURN_RAD = math.radians(4.0)  # a smaller angle is no turn
 MOST_TURN_RAD = math.radians(220.0)
-EACH_S = 6.0  # between the samples of a way that is only screened
+EACH_S = 6.0  # between the samples of a screened way
 
 
 def turns_for(lasts_s: float) -> int:
-    """How many turns a pass may have."""
+    """The most turns of a pass."""
     return int(min(max(round(lasts_s / A_TURN_EACH_S), LEAST_TURNS), MOST_TURNS))
 
 
 def tamed(ways: Floats) -> Floats:
-    """Ways (n, 2 K) as they can be gone: no straight below nothing, no turn round and round, none that is none."""
+    """Make ways (n, 2 K) possible: no negative straight, no turn beyond a circle, no tiny turn."""
     out = ways.copy()
     out[:, 0::2] = np.maximum(out[:, 0::2], 0.0)
     turn = np.clip(out[:, 1::2], -MOST_TURN_RAD, MOST_TURN_RAD)
@@ -37,7 +37,7 @@ def tamed(ways: Floats) -> Floats:
 
 
 def legs_of(way: Floats, asked: PassAsked) -> tuple[Leg, ...]:
-    """The legs of one way, cut where its time is over."""
+    """The legs of one way, cut at the end of its time."""
     left = asked.wish.lasts_s * asked.speed_m_s
     out: list[Leg] = []
     straight = 0.0
@@ -57,7 +57,7 @@ def legs_of(way: Floats, asked: PassAsked) -> tuple[Leg, ...]:
 
 
 def rest_of(legs: tuple[Leg, ...], gone_m: float) -> tuple[Leg, ...]:
-    """What is left of legs after so many metres."""
+    """The rest of legs after some metres."""
     out = []
     for leg in legs:
         if gone_m >= leg.length_m:
@@ -70,7 +70,7 @@ def rest_of(legs: tuple[Leg, ...], gone_m: float) -> tuple[Leg, ...]:
 
 
 def way_of_legs(legs: tuple[Leg, ...], turns: int, speed_m_s: float) -> Floats:
-    """The numbers of legs, for a search to begin with; turns beyond ``turns`` are left out."""
+    """The numbers of legs, as a beginning for a search. Turns after the first ``turns`` are left out."""
     out = np.zeros(2 * turns)
     k, straight = 0, 0.0
     for leg in legs:
@@ -83,7 +83,7 @@ def way_of_legs(legs: tuple[Leg, ...], turns: int, speed_m_s: float) -> Floats:
 
 
 def tracks(ways: Floats, asked: PassAsked) -> tuple[Floats, Floats, Floats]:
-    """(n, S) north, east through the water and heading of many ways at once, each ``EACH_S``; from (0, 0)."""
+    """(n, S) north, east through the water and heading of many ways, sampled each ``EACH_S``; from (0, 0)."""
     times = np.arange(0.0, asked.wish.lasts_s + 1e-9, EACH_S)
     turn = ways[:, 1::2]
     radius = np.where(turn > 0.0, asked.radius("starboard"), asked.radius("port"))

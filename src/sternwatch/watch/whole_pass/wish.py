@@ -1,4 +1,4 @@
-"""What a pass is to bring the lures into. Light: the console asks for it before the solver is there."""
+"""What a pass should bring the lures into. Imports little: the console needs it before the solver is ready."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Band = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """Where lures count, over ground, in the plane of the soundings."""
+    """The area over ground in which lures count, in the plane of the soundings."""
 
     south_m: float
     west_m: float
@@ -35,14 +35,14 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """A lure is where it is wanted while all of this holds; what is None is not asked for."""
+    """A lure is where it is wanted while all of this holds. None: not a condition."""
 
     over_bottom_m: Band | None = None  # height over the bottom
     depth_m: Band | None = None
-    zone: bool = False  # in the temperatures wanted of the session
+    zone: bool = False  # in the session's wanted temperatures
     box: Box | None = None
     lasts_s: float = USUAL_S
-    risk: float = RISK  # that any lines touch, up to which a pass is proposed
+    risk: float = RISK  # the allowed risk that any lines touch
 
     def __post_init__(self) -> None:
         if self.over_bottom_m is None and self.depth_m is None and not self.zone:

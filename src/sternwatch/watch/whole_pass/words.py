@@ -15,7 +15,7 @@ from sternwatch.watch.whole_pass.wish import Band, Wish
 
 
 def wish_in_words(wish: Wish, units: DisplaySystem) -> str:
-    """What is wanted: "3 to 15 ft over the bottom"."""
+    """The wish in words: "3 to 15 ft over the bottom"."""
     parts = []
     if wish.over_bottom_m is not None:
         parts.append(f"{_band(wish.over_bottom_m, units)} over the bottom")
@@ -32,7 +32,7 @@ def _band(band: Band, units: DisplaySystem) -> str:
 
 
 def in_words(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[str, str], legs: int = 0) -> str:
-    """The next legs and what comes of it. ``legs``: how many are called out, 0 for all."""
+    """The next legs and the pass's results. ``legs``: how many legs are listed, 0 for all."""
     speed = float(made.path.speed_m_s[-1])
     called = called_out(made.legs, float(made.path.heading_rad[0]), speed)
     shown = called[:legs] if legs else called
@@ -53,7 +53,7 @@ def in_words(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[s
 
 
 def row(found: WholePass | Cannot) -> dict[str, Any]:
-    """A pass as JSON: ``legs`` as of *again*, ``lasts_s``, ``wanted_s`` (lure-seconds, median of the members),
+    """A pass as JSON: ``legs`` as in *again*, ``lasts_s``, ``wanted_s`` (lure-seconds, median of the members),
     ``wanted_interval_s`` (5 and 95 %), ``by_rod_s``, ``straight_on_s`` (the same if she goes straight on),
     ``speed_m_s``, ``probability`` that any lines touch, ``within_risk``, ``members``, ``worst`` pair, ``touching``
     the bottom; or null and ``why``.
