@@ -14,7 +14,7 @@ from console.pages.test_pages import day, hits
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.debrief import words as told
 from sternwatch.console.debrief.plots import NO_TRACK, NOTHING, paint_chart, paint_timeline
-from sternwatch.console.debrief.screen import BEFORE_S, PARTS, DebriefText
+from sternwatch.console.debrief.screen import BEFORE_S, EXTRA, PARTS, DebriefText
 from sternwatch.console.keys.registry import BY_ID
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.debrief.report.prepared import Table
@@ -53,7 +53,7 @@ def reported(picture, alerts=(), *, positions=False):
     """The report of a trip so far, made here and now."""
     made = Debriefs(US)
     made.positions = positions
-    made._seen = (alerts, (), 0.0)
+    made._seen = (alerts, (), (), 0.0)
     return made._make(picture)
 
 
@@ -179,7 +179,7 @@ class TestScreen:
                 seen.append(text.part)
                 assert text.part in words(app)
                 await pilot.press("right")
-            assert tuple(seen) == tuple(part for part in PARTS if part not in ("beside", "truth"))
+            assert tuple(seen) == tuple(part for part in PARTS if part not in EXTRA)
             await pilot.press("left")
             assert text.part == "closest"
             await pilot.press("escape")

@@ -67,6 +67,37 @@ def test_a_fish_lost_while_the_line_was_going_out_leaves_it_going_out(act: Act, 
     assert crew.rods["3"].state == "letting out"
 
 
+@pytest.mark.parametrize(
+    ("outcome", "fought_s", "lost"),
+    [("dropped", 220, True), ("dropped", 16, True), ("dropped", 15, False), ("no fish", 2.5, False),
+     ("no fish", 40, False), ("no fish", 41, True)],
+)  # fmt: skip
+def test_after_a_fight_the_length_is_unknown_until_it_is_said(
+    act: Act, rods: Rods, outcome: str, fought_s: float, lost: bool
+) -> None:
+    crew = fold([act("a", 1, "set", "3"), act("h", 50, "hit", "3")], rods)
+    crew = apply(crew, act("o", 50 + fought_s, "outcome", of="h", outcome=outcome))
+    assert crew.rods["3"].state == "fishing"
+    assert crew.rods["3"].length_lost is lost
+    if not lost:
+        return
+    again = apply(crew, act("i", 400, "hit", "3"))
+    assert again.hits[1].line_out_m is None, "nobody knew it at the second hit"
+    assert apply(again, act("p", 402, "outcome", of="i", outcome="no fish")).rods["3"].length_lost
+    for kind, said in (
+        ("length", {"line_out_m": 31.0}), ("set", {}), ("checked", {}), ("going out", {}), ("in", {}),
+        ("put back", {"of": "h", "line_out_m": 31.0}),
+    ):  # fmt: skip
+        assert not apply(crew, act("s", 400, kind, "3", **said)).rods["3"].length_lost, kind
+    assert not apply(crew, act("u", 400, "undo", of="o")).rods["3"].length_lost, "taken back, it still fights"
+
+
+def test_a_fish_lost_after_a_fight_on_the_way_out_fishes_with_a_length_unknown(act: Act, rods: Rods) -> None:
+    crew = fold([act("a", 1, "going out", "3"), act("h", 5, "hit", "3")], rods)
+    crew = apply(crew, act("o", 225, "outcome", of="h", outcome="dropped"))
+    assert (crew.rods["3"].state, crew.rods["3"].length_lost) == ("fishing", True)
+
+
 def test_a_second_hit_on_a_fighting_rod_keeps_it_fighting(act: Act, rods: Rods) -> None:
     crew = fold([act("a", 1, "set", "3"), act("h", 5, "hit", "3"), act("i", 30, "hit", "3")], rods)
     crew = apply(crew, act("o", 40, "outcome", of="i", outcome="dropped"))

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from sternwatch.debrief.trip.touches import of_chains, of_picture
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.store.soundings import Charted
@@ -206,6 +207,11 @@ def test_a_lure_that_would_run_far_under_the_bottom_drags_even_on_purpose(sail: 
     feed.run(40, bottom=deep - 7 * 0.3048)
     alert = next(alert for alert in feed.watch.picture().alerts if alert.kind == "dragging")
     assert alert.keys == ("2",)
+    touch = {key: room_m for key, room_m, _ in of_chains(feed.watch.bottom.ground, feed.watch.chains)}
+    assert touch == {"2": pytest.approx(-7 * 0.3048, abs=0.2)}, "listed in the debrief; rod 1 is not there on purpose"
+    assert list(of_picture(feed.watch.picture())) == [
+        (key, pytest.approx(room_m), pytest.approx(deep - 7 * 0.3048, abs=0.2)) for key, room_m in touch.items()
+    ]
     assert alert.text == "2 DOWN: spoon drags, it would run 7 ft under the bottom"
     assert alert.advice.startswith("Raise the ball ")
 

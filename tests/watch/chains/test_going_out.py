@@ -22,7 +22,7 @@ from sternwatch.watch.chains.clearing_order import HANDLE_S, WIND_M_S, pull_s
 from sternwatch.watch.chains.members import at_length
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.picture.model import Picture, RodPicture, RodState
+from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
 from sternwatch.watch.planner.letting_out import LettingOut
 from sternwatch.watch.planner.orders import practice_order
 
@@ -176,6 +176,33 @@ def test_a_hit_that_was_none_on_the_way_out_does_not_begin_it_again(
     sea.act("going out", "1")
     sea.feed.run(2)
     assert (sea.rod("1").past_tip_m or 0.0) < 6.0
+
+
+def test_dropped_after_a_long_fight_nothing_is_told_until_the_length_is_said(
+    heavy: Spread, hand_feed: Callable[[Watch], Any]
+) -> None:
+    """A fight of 3:40, then "dropped": the full length stood there at once with a tight interval."""
+    sea = Sea(heavy, hand_feed, members=8)
+    sea.act("set", "3")
+    sea.feed.run(60)
+    before = sea.rod("3")
+    sea.act("hit", "3")
+    sea.feed.run(220)
+    sea.act("outcome", "3", of=f"a{sea._serial}", outcome="dropped")
+    sea.feed.run(40)
+    lost = sea.rod("3")
+    assert (lost.state, lost.solver) == (RodState.FISHING, SolverState.NONE)
+    assert (lost.depth_m, lost.depth_interval_m, lost.line_out_m, lost.past_tip_m) == (None, None, None, None)
+    assert lost.why_no_depth == "line was wound in the fight: say how much is out"
+    samples = [row for sample in sea.watch.memory.fishing.since() for row in sample.rods]
+    assert (samples[-1].depth_m, samples[-1].line_out_m) == (None, None), "its hours count, at no depth"
+    sea.act("length", "3", line_out_m=120 * FT)
+    sea.feed.run(3)
+    assert sea.rod("3").solver is SolverState.UNSETTLED
+    sea.feed.run(90)
+    said = sea.rod("3")
+    assert said.solver is SolverState.SETTLED
+    assert said.depth_m == pytest.approx(before.depth_m, abs=0.3)
 
 
 def test_members_go_out_with_it(heavy: Spread, hand_feed: Callable[[Watch], Any]) -> None:

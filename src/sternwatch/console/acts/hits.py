@@ -13,6 +13,7 @@ from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.keys.registry import Keyboard
 from sternwatch.gear.values.units import UNITS
 from sternwatch.logbook.crew.facts import box_counts
+from sternwatch.logbook.crew.fold import WINDS_AFTER_S
 from sternwatch.logbook.crew.state import CrewHit, When
 from sternwatch.watch.picture.model import HitPicture, RodState
 
@@ -121,6 +122,8 @@ def outcome(controls: Controls, how: str, t_s: float) -> None:
     controls.last_hit = hit.id
     controls.chosen = hit.rod
     after = "; w says what fish" if how in ("boxed", "freed") else ""
+    if how == "dropped" and t_s - hit.t_s > WINDS_AFTER_S:
+        after = "; how much line is out is unknown until you say it"
     limits = f". {BOX}" if how == "boxed" else ""
     controls.say(f"{name}: {how}{after}{limits}", t_s, Tone.ENTRY, action)
 

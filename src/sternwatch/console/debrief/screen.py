@@ -17,7 +17,8 @@ from sternwatch.watch.picture.model import Picture
 if TYPE_CHECKING:
     from sternwatch.debrief.report.prepared import Report, Table
 
-PARTS = ("summary", "timeline", "chart", "hits", "rates", "alerts", "closest", "beside", "truth")
+PARTS = ("summary", "timeline", "chart", "hits", "rates", "alerts", "closest", "touches", "beside", "truth")
+EXTRA = ("touches", "beside", "truth")  # there on some trips only
 # What a hit's moment is shown with when it is gone to.
 BEFORE_S = 15.0
 
@@ -52,8 +53,8 @@ class DebriefText(Scrolled):
     def parts(self) -> tuple[str, ...]:
         """Those there are."""
         report = self.report
-        extra = {"beside": report.beside, "truth": report.truth} if report is not None else {}
-        return tuple(part for part in PARTS if part not in ("beside", "truth") or extra.get(part) is not None)
+        extra = {} if report is None else {"touches": report.touches, "beside": report.beside, "truth": report.truth}
+        return tuple(part for part in PARTS if part not in EXTRA or extra.get(part) is not None)
 
     @property
     def table(self) -> Table | None:
@@ -63,7 +64,7 @@ class DebriefText(Scrolled):
             return None
         tables = {
             "hits": report.hits, "rates": report.rates, "alerts": report.alerts, "closest": report.separations,
-            "beside": report.beside, "truth": report.truth,
+            "touches": report.touches, "beside": report.beside, "truth": report.truth,
         }  # fmt: skip
         return tables.get(self.part)
 

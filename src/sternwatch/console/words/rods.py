@@ -141,6 +141,8 @@ def solver_state(rod: RodPicture) -> Said | None:
     """The word for what the computed place is worth; None when it is settled, or the rod is in."""
     if rod.state is RodState.IN or rod.solver not in _SOLVER_WORDS:
         return None
+    if rod.state is RodState.FISHING and rod.solver is SolverState.NONE and rod.line_out_m is None:
+        return Said(("LINE UNKNOWN", "LINE ?"), "caution band")
     return Said(*_SOLVER_WORDS[rod.solver])
 
 

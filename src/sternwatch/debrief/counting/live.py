@@ -144,7 +144,7 @@ def put_back(crew: Crew, key: str, units: DisplaySystem, row: HitRow | None = No
     then = _had(hit, row)
     if not then:
         return f"Nobody knows what {name} had at its hit"
-    now = {"line_out_m": rod.line_out_m, "setting": rod.setting, "lead_m": rod.lead_m}
+    now = {"line_out_m": None if rod.length_lost else rod.line_out_m, "setting": rod.setting, "lead_m": rod.lead_m}
     was, has = _lengths(then, units), _lengths(now, units)
     same = all(now.get(field) == value for field, value in then.items())
     text = f"{name} had {was} at its hit, " + ("the same now" if same else f"now {has}") + "; r again puts it back"

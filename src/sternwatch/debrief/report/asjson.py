@@ -29,6 +29,7 @@ def as_json(report: Report) -> str:
         "hits": [_hit(hit, positions=report.positions) for hit in report.digest.hits],
         "alerts": [asdict(alert) for alert in report.digest.alerts],
         "separations": [asdict(one) for one in report.digest.separations],
+        "touches_on_purpose": [asdict(one) for one in report.digest.touches],
         "notes": list(report.notes),
         "caution": report.caution,
     }

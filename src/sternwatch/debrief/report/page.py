@@ -53,7 +53,9 @@ def page(report: Report) -> str:
     )
     plots = [Plot(markupsafe.Markup(svg), caption) for svg, caption in figures(report)]
     tables = [report.hits, report.rates, report.alerts, report.separations]
-    tables += [extra for extra in (report.log_scores, report.beside, report.truth) if extra is not None]
+    tables += [
+        extra for extra in (report.touches, report.log_scores, report.beside, report.truth) if extra is not None
+    ]
     return environment.get_template("debrief.html.j2").render(
         report=report, plots=plots, tables=[_shown(table) for table in tables]
     )

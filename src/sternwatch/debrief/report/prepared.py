@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import Any, NamedTuple
 
 from sternwatch.cautions import COMPUTED
-from sternwatch.debrief.counting.factors import TITLES
+from sternwatch.debrief.counting.factors import SAMPLE_S, TITLES
 from sternwatch.debrief.counting.live import LEAST_HOURS
 from sternwatch.debrief.counting.producing import Producing, producing
 from sternwatch.debrief.counting.radio import radio
@@ -71,6 +71,7 @@ class Report:
     truth: Table | None = None  # of a practice session: believed against true depth
     logged: tuple[Overlay, ...] = ()  # depths as loggers on the lines had them
     log_scores: Table | None = None  # what was computed against them
+    touches: Table | None = None  # of rods on the bottom on purpose; None: none did
 
 
 def report(
@@ -124,6 +125,7 @@ def report(
         truth=None if data.practised is None else _truth(data.practised, units),
         logged=logged,
         log_scores=_log_scores(logged, units),
+        touches=_touches(digest, clock, units) if digest.touches else None,
     )
 
 
@@ -173,7 +175,9 @@ def _summary(data: TripData, digest: Digest, said: Producing, time: BoatTime) ->
         ("aboard", str(people) if people is not None else ""), ("target", ", ".join(facts.target)),
         ("wind", facts.wind), ("sea", facts.sea), ("note", facts.note),
     ) if text]  # fmt: skip
-    rows.append(("rod time", f"{said.hours:.1f} rod-hours"))
+    unknown = sum(row.line_out_m is None for sample in digest.samples for row in sample.rods) * SAMPLE_S / 3600.0
+    unknown_words = f", {unknown:.1f} of them with a length of line that nobody knows" if unknown >= 0.05 else ""
+    rows.append(("rod time", f"{said.hours:.1f} rod-hours{unknown_words}"))
     mine = [hit for hit in digest.hits if hit.counts]
     ends = [f"{n} {end}" for end in ("boxed", "freed", "dropped") if (n := sum(h.outcome == end for h in mine))]
     unsaid = sum(hit.outcome is None for hit in mine)
@@ -330,6 +334,24 @@ def _alerts(alerts: Sequence[AlertRow], clock: Clock) -> Table:
         rows.append((clock.at(alert.begun_s), alert.priority, alert.text, stood, ", ".join(followed) or "nothing"))
     headings = ("time", "priority", "alert", "stood", "what followed")
     return Table("Alerts and what followed", headings, tuple(rows), empty="No alerts were raised.")
+
+
+def _touches(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
+    decimals = 0 if units.symbol(Dimension.LENGTH) == "ft" else 1
+
+    def length(value_m: float) -> str:
+        return units.show(value_m, Dimension.LENGTH, decimals, label=False)
+
+    rows = tuple(
+        (
+            clock.at(one.begun_s), one.key, f"{one.ended_s - one.begun_s:.0f} s", length(one.bottom_m),
+            length(one.under_m),
+        )
+        for one in digest.touches
+    )  # fmt: skip
+    label = units.label(Dimension.LENGTH)
+    headings = ("time", "rod", "for", f"bottom {label}", f"at most under it {label}")
+    return Table("Touches of rods fished on the bottom", headings, rows, frozenset({3, 4}))
 
 
 def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:

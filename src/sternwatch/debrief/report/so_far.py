@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from sternwatch.debrief.report.following import Following, utc_offset_min
+from sternwatch.debrief.trip.touches import Touch, Touches, of_picture
 from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, closest, follow, worst_of
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.picture.model import Picture
@@ -49,8 +50,9 @@ class Debriefs(Following["Report"]):
         self._alerts: dict[str, AlertRow] = {}
         self._standing: frozenset[str] = frozenset()
         self._apart: dict[tuple[str, str], Separation] = {}
+        self._touches = Touches()
         self._since_s = 0.0
-        self._seen: tuple[tuple[AlertRow, ...], tuple[Separation, ...], float] = ((), (), 0.0)
+        self._seen: tuple[tuple[AlertRow, ...], tuple[Separation, ...], tuple[Touch, ...], float] = ((), (), (), 0.0)
         self.share = 0.0  # of the past trip worked through
         self.positions = False
 
@@ -63,7 +65,7 @@ class Debriefs(Following["Report"]):
         """Take note of the alerts and the closest chains of a picture; every one that comes."""
         if picture.trip != self._trip:
             self._trip, self._since_s = picture.trip, picture.t_s
-            self._alerts, self._standing, self._apart = {}, frozenset(), {}
+            self._alerts, self._standing, self._apart, self._touches = {}, frozenset(), {}, Touches()
         follow(self._alerts, self._standing, picture.alerts, picture.t_s)
         self._standing = frozenset(alert.id for alert in picture.alerts)
         near = {
@@ -72,11 +74,12 @@ class Debriefs(Following["Report"]):
             if rod.nearest_m is not None and rod.nearest_key is not None
         }
         closest(self._apart, near, picture.t_s)
+        self._touches.take(picture.t_s, of_picture(picture))
 
     def offer(self, picture: Picture) -> None:
         if self._work is not None and self._asked is not None:
             return  # a past trip is asked about once
-        self._seen = (tuple(self._alerts.values()), tuple(self._apart.values()), self._since_s)
+        self._seen = (tuple(self._alerts.values()), tuple(self._apart.values()), self._touches.all, self._since_s)
         super().offer(picture)
 
     def tell_places(self, told: bool) -> None:
@@ -97,8 +100,8 @@ class Debriefs(Following["Report"]):
                 one.data, one.digest, self._units, positions=self.positions, other=one.other,
                 other_name=one.other_name,
             )  # fmt: skip
-        alerts, apart, since_s = self._seen
-        made = digest_so_far(picture, alerts, apart)
+        alerts, apart, touches, since_s = self._seen
+        made = replace(digest_so_far(picture, alerts, apart), touches=touches)
         found = report(_trip_of(picture), made, self._units, positions=self.positions, title="The trip so far")
         if since_s < 60.0:
             return found

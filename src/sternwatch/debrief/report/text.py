@@ -42,7 +42,7 @@ def _lines(report: Report, width: int) -> Iterator[str]:
     tables = [report.hits, report.rates, report.alerts, report.separations]
     for table in [
         *tables,
-        *(extra for extra in (report.log_scores, report.beside, report.truth) if extra is not None),
+        *(extra for extra in (report.touches, report.log_scores, report.beside, report.truth) if extra is not None),
     ]:
         yield from _headed(table.title)
         yield from table_lines(table)

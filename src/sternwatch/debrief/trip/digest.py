@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch import __version__
+from sternwatch.debrief.trip.touches import Touch, Touches, of_chains
 from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, follow, separations
 from sternwatch.feed.recording.reader import Recording
 from sternwatch.logbook.actions.kinds import Action, lines
@@ -42,6 +43,7 @@ class Digest:
     crew: Crew
     span_s: float  # of the feed
     utc_offset_s: float | None  # feed time + this = Unix time
+    touches: tuple[Touch, ...] = ()  # of rods that are fished on the bottom on purpose
 
     def body(self) -> str:
         """What of it is kept as text beside the rows."""
@@ -50,6 +52,7 @@ class Digest:
             "separations": [asdict(one) for one in self.separations],
             "span_s": self.span_s,
             "utc_offset_s": self.utc_offset_s,
+            "touches": [asdict(touch) for touch in self.touches],
         }
         return json.dumps(kept, ensure_ascii=False, sort_keys=True)
 
@@ -62,7 +65,8 @@ def from_body(body: str, samples: Sequence[Sample], hits: Sequence[HitRow], crew
         for a in given["alerts"]
     )
     apart = tuple(Separation(**{**one, "keys": tuple(one["keys"])}) for one in given["separations"])
-    return Digest(tuple(samples), tuple(hits), alerts, apart, crew, given["span_s"], given["utc_offset_s"])
+    touches = tuple(Touch(**one) for one in given.get("touches", ()))  # older ones lack them
+    return Digest(tuple(samples), tuple(hits), alerts, apart, crew, given["span_s"], given["utc_offset_s"], touches)
 
 
 def basis(feed: Path, actions: Iterable[Action], spread_text: str, calibration: str, about: Mapping[str, Any]) -> str:
@@ -94,7 +98,7 @@ def make_digest(
     at_hits = _Moments(fold(actions, Rigging.of(setup.spread), setup.start), recording.start_utc)
     alerts: dict[str, AlertRow] = {}
     standing: frozenset[str] = frozenset()
-    met = Encounters(required_of(setup.spread))
+    met, touches = Encounters(required_of(setup.spread)), Touches()
     step_s = None
     while not player.ended:
         player.to(player.t_s + 1.0)
@@ -107,6 +111,7 @@ def make_digest(
         follow(alerts, standing, now, step_s)
         standing = frozenset(alert.id for alert in now)
         met.take(Towed.of(step_s, watch.chains, watch.boat), watch.chains)
+        touches.take(step_s, of_chains(watch.bottom.ground, watch.chains))
         if round(step_s) % 60 == 0:
             progress(min(player.t_s / span, 1.0) if span else 1.0)
     watch = player.watch
@@ -124,7 +129,8 @@ def make_digest(
     )
     hits = tuple(sorted(hits, key=lambda hit: (hit.time_ms, hit.id)))
     told = tuple(answered(alert, actions, hits, offset) for alert in alerts.values())
-    return Digest(tuple(samples), hits, told, tuple(separations(met)), crew, round(span, 3), offset)
+    apart = tuple(separations(met))
+    return Digest(tuple(samples), hits, told, apart, crew, round(span, 3), offset, touches.all)
 
 
 def _context(hit: CrewHit, crew: Crew, offset_s: float | None, moment: Moment | None) -> HitContext:

@@ -12,14 +12,15 @@ What each action does to a rod:
   ``confirm`` (an outcome other than "no fish" confirms too: a fish in the box was there). A hit on a rod that
   is in is kept and flagged, and leaves the rod in. ``doubt``: a hit becomes doubtful, and its rod goes on as before.
 - ``outcome``: after "boxed" or "freed" the lure came in with the fish, so the rod is in. After "dropped" or
-"no fish" the lure still swims, and the rod goes on as before the hit. A later outcome of the same hit replaces
-the first without moving the rod again.
+  "no fish" the lure still swims, and the rod goes on as before the hit. After a fight in which line was wound, nobody
+  knows its length until ``length``, ``set``, ``checked`` or another letting out says it. A later outcome of the same
+  hit replaces the first without moving the rod again.
 - ``going out``, ``put back``, ``set`` and ``in`` end the fight. Its hits stay open until someone says how they ended.
 - ``put back``: letting out with the length, setting and lead of the hit named. ``checked``: as if newly set.
 - ``ran``: the rods named are in since the speed rose. ``end``: all are in. ``observed`` moves nothing.
 - ``change``: another piece on the rod, which stays out or in. Another whole rig brings its own lengths and setting.
-``move``: two stations swap rigs, with their lengths, settings and fights. An impossible change (a lure that nobody
-defined) is a problem and changes nothing. ``planned``: lengths and settings.
+  ``move``: two stations swap rigs, with their lengths, settings and fights. An impossible change (a lure that nobody
+  defined) is a problem and changes nothing. ``planned``: lengths and settings.
 
 ``reeling`` is not an action: it is motion, which the watch sees while line comes in.
 """
@@ -80,6 +81,10 @@ from sternwatch.logbook.crew.state import (
     When,
 )
 
+# Whoever fights a fish for longer than this has wound line; whoever finds none has felt it by then (memory, both).
+WINDS_AFTER_S = 15.0
+FEELS_WITHIN_S = 40.0
+
 RodAct = GoingOut | SetRod | TakeIn | Length | Setting | Lead | PutBack | Checked | Observed
 
 
@@ -139,7 +144,14 @@ def _refold(entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
 
 
 def _taken_in(rod: CrewRod, when: When) -> CrewRod:
-    return replace(rod, state="in", state_since=when, set_at=None, fights=(), checked_at=None)
+    return replace(rod, state="in", state_since=when, set_at=None, fights=(), checked_at=None, length_lost=False)
+
+
+def _seconds(since: When, until: When) -> float:
+    """By the feed's seconds where both are known, else by the clock."""
+    if since.elapsed_s is not None and until.elapsed_s is not None:
+        return until.elapsed_s - since.elapsed_s
+    return (until.time - since.time).total_seconds()
 
 
 class _Folding:
@@ -225,9 +237,9 @@ class _Folding:
             case GoingOut():
                 length = rod.line_out_m if action.line_out_m is None else action.line_out_m
                 rod = replace(rod, state="letting out", line_out_m=length, state_since=when, set_at=when, fights=())
-                rod = replace(rod, checked_at=None, let_out_s=0.0)
+                rod = replace(rod, checked_at=None, let_out_s=0.0, length_lost=False)
             case SetRod():
-                rod = replace(rod, state="fishing", state_since=when, set_at=when, fights=())
+                rod = replace(rod, state="fishing", state_since=when, set_at=when, fights=(), length_lost=False)
             case TakeIn():
                 rod = _taken_in(rod, when)
             case PutBack():
@@ -237,11 +249,11 @@ class _Folding:
                     if (value := getattr(action, name)) is not None
                 }
                 rod = replace(rod, state="letting out", state_since=when, set_at=when, fights=(), checked_at=None)
-                rod = replace(rod, **back)
+                rod = replace(rod, **back, length_lost=False)
             case Checked():
-                rod = replace(rod, set_at=changed, checked_at=None if rod.state == "in" else when)
+                rod = replace(rod, set_at=changed, checked_at=None if rod.state == "in" else when, length_lost=False)
             case Length():
-                rod = replace(rod, line_out_m=action.line_out_m, set_at=changed)
+                rod = replace(rod, line_out_m=action.line_out_m, set_at=changed, length_lost=False)
             case Lead() if rod.lead_m is None:
                 self._problem(action, f"rod {rod.key} has no lead that can be changed")
             case Lead():
@@ -272,7 +284,7 @@ class _Folding:
             self._problem(action, f"no rod {plan.rod!r}; the spread has {', '.join(self.rods)}")
             return
         made = rod if plan.setting is None else self._set_to(action, rod, plan.setting)
-        made = made if plan.line_out_m is None else replace(made, line_out_m=plan.line_out_m)
+        made = made if plan.line_out_m is None else replace(made, line_out_m=plan.line_out_m, length_lost=False)
         self.rods[rod.key] = made if made == rod or rod.state == "in" else replace(made, set_at=when)
 
     def _regear(self, action: Change | Move, when: When) -> None:
@@ -297,7 +309,7 @@ class _Folding:
                 rod = replace(rod, set_at=rod.set_at if rod.state == "in" else when)
                 if action.what == "rig":
                     rod = replace(rod, line_out_m=now.line_out_m, lead_m=now.lead_m, setting=now.setting)
-                    rod = replace(rod, rigged_at=when)
+                    rod = replace(rod, rigged_at=when, length_lost=False)
             if now.settings is not None and rod.setting not in now.settings:
                 rod = replace(rod, setting=now.setting)
             self.rods[key] = rod
@@ -311,6 +323,8 @@ class _Folding:
         elif rod.state == "in":
             flag = "rod was in"
         length_m, setting, lead_m = (rod.line_out_m, rod.setting, rod.lead_m) if rod else (None, None, None)
+        if rod is not None and rod.length_lost:
+            length_m = None
         hit = CrewHit(
             action.id, action.rod, when, when, doubtful=action.doubtful, why=action.why, flag=flag,
             line_out_m=length_m, setting=setting, lead_m=lead_m,
@@ -339,9 +353,7 @@ class _Folding:
             if rod.state_since is not None and rod.state_since.time > hit.entered.time:
                 return
             if rod.state == "letting out" and rod.state_since is not None:
-                ran_s = (hit.entered.time - rod.state_since.time).total_seconds()
-                if hit.entered.elapsed_s is not None and rod.state_since.elapsed_s is not None:
-                    ran_s = hit.entered.elapsed_s - rod.state_since.elapsed_s
+                ran_s = _seconds(rod.state_since, hit.entered)
                 rod = replace(rod, let_out_s=rod.let_out_s + max(ran_s, 0.0))
             rod = replace(rod, state="fighting", before_fight=rod.state, state_since=hit.entered)
         self.rods[rod.key] = replace(rod, fights=(*rod.fights, hit.id))
@@ -389,7 +401,12 @@ class _Folding:
             if left:
                 rod = replace(rod, fights=left)
             else:
+                fought_s = 0.0 if rod.state_since is None else _seconds(rod.state_since, when)
+                wound = hit.outcome == "dropped" and fought_s > WINDS_AFTER_S
+                wound = wound or (hit.outcome == "no fish" and fought_s > FEELS_WITHIN_S)
                 rod = replace(rod, state=rod.before_fight, state_since=when, fights=())
+                if wound or rod.length_lost:
+                    rod = replace(rod, state="fishing", length_lost=True)
         self.rods[rod.key] = rod
 
 

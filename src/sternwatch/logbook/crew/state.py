@@ -76,6 +76,7 @@ class CrewRod:
     checked_at: When | None = None  # last check of the line since it went out
     rigged_at: When | None = None  # last change of the whole rig; None: as in the spread file
     let_out_s: float = 0.0  # how long its line had run out before hits interrupted it
+    length_lost: bool = False  # line was wound in a fight: until it is said, ``line_out_m`` is that of before
 
 
 @dataclass(frozen=True, slots=True)

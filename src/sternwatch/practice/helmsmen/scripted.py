@@ -253,7 +253,7 @@ class Scripted(ABC):
             self._keyed.add(name)
             outcome = {"nothing": "no fish", "net": "boxed", "off": "dropped"}[event.kind]
             done.append(order("outcome", of=hit.id, outcome=outcome))
-            if event.kind == "net":
+            if event.kind in ("net", "off"):
                 self._back[event.key] = view.t_s + BACK_AFTER_S
         for key, at in list(self._back.items()):
             rod = self.rod(key)
@@ -261,6 +261,9 @@ class Scripted(ABC):
                 continue
             if rod.state is RodState.IN and self._may_go_out(view):
                 done.append(order("going out", key))
+                self._back[key] = view.t_s + TRY_AGAIN_S
+            elif rod.state is RodState.FISHING and rod.line_out_m is None:
+                done.append(order("set", key))  # at the length that it had before the fight
                 self._back[key] = view.t_s + TRY_AGAIN_S
             elif rod.state is RodState.FISHING and rod.moving_to_m is None:
                 del self._back[key]

@@ -11,7 +11,7 @@ import zlib
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import ClassVar, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +50,7 @@ class TrueChain(RodChain):
     It takes its time: a rod said to be in is reeled in first, and until then its line is in the water.
     """
 
+    LOSES_LENGTH: ClassVar[bool] = False  # no line is wound here: whatever the crew knows, it is as long as it was
     coming_in: bool = False
 
     @property

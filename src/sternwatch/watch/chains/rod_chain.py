@@ -10,6 +10,7 @@ import copy
 import math
 from collections import deque
 from dataclasses import dataclass, field, replace
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,6 +54,7 @@ Floats = NDArray[np.float64]
 class RodChain:
     """The physics of one rod. Only the spread and the rod are shared, and never change."""
 
+    LOSES_LENGTH: ClassVar[bool] = True  # nobody knows how much line is out once some was wound in a fight
     spread: Spread
     rod: Rod
     reel: Reel
@@ -98,8 +100,9 @@ class RodChain:
     def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
         """Update the chain's lengths and presence from what the crew did."""
         self.crew, self.reel.lead_m = after, after.lead_m
-        ball_stays = after.state == "fighting" and self.keeps_ball
-        if after.state not in ("letting out", "fishing") and not ball_stays:
+        nobody_knows = after.length_lost and self.LOSES_LENGTH
+        ball_stays = self.keeps_ball and (after.state == "fighting" or nobody_knows)
+        if (after.state not in ("letting out", "fishing") or nobody_knows) and not ball_stays:
             self.drop()
             self.out = self.ball_only = False
             return

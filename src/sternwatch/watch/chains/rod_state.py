@@ -26,12 +26,12 @@ def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
 
 
 def line_out_m(mine: CrewRod, chain: RodChain) -> float | None:
-    """The counter's reading now. While the rod is in, its last length is not line out."""
-    if mine.state == "in":
+    """The counter's reading now. The last length of a rod that is in, and that of before a fight, is not line out."""
+    if mine.state == "in" or mine.length_lost:
         return None
     return max(chain.reading_m, 0.0) if chain.out and chain.reading_m is not None else mine.line_out_m
 
 
 def past_tip_m(mine: CrewRod, chain: RodChain) -> float | None:
-    """The whole length past the rod tip, with the leader. None while the rod is in, or without a counter."""
-    return None if mine.state == "in" else chain.reel.past_tip_m
+    """The whole length past the rod tip, with the leader. None while in, after a fight, or without a counter."""
+    return None if mine.state == "in" or mine.length_lost else chain.reel.past_tip_m

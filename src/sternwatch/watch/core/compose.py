@@ -41,6 +41,7 @@ from sternwatch.watch.picture.model import (
 from sternwatch.water.profile import TemperatureProfile
 
 ENTRIES = 12
+LENGTH_LOST = "line was wound in the fight: say how much is out"
 TRACK_STEP_M = 6.0
 TRACK_SPARE_M = 24.0  # drawn beyond the last lure
 
@@ -130,6 +131,7 @@ def _rod(
         left_zone_s=alerts.rod_care.left_zone_s(rod.key, in_zone, step.t_s),
         unchecked=unchecked(mine, step.t_s),
         clearance_wanted_m=rod.clearance_m if rod.bottom is not None else None,
+        on_bottom=rod.bottom is not None,
         moving_to_m=mine.line_out_m if chain.moving else None,
         past_tip_m=past_tip_m(mine, chain),
         why_no_depth=_why_no_depth(step, mine, chain),
@@ -202,6 +204,8 @@ def _why_no_depth(step: Step, mine: CrewRod, chain: RodChain) -> str:
         return "the rod is in"
     if mine.state == "fighting":
         return "a fish is on"
+    if mine.length_lost:
+        return LENGTH_LOST
     if boat.source is SpeedSource.NONE:
         return boat.why_no_speed or "no speed yet"
     return chain.why if boat.way_known else why_no_way(step.sensors)

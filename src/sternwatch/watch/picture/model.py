@@ -158,6 +158,7 @@ class RodPicture:
     clearance_m: float | None = None  # bottom under the lure minus its depth
     bottom: BottomPicture | None = None  # None: nothing was sounded where its tackle is
     clearance_wanted_m: float | None = None  # of a rod fished on the bottom on purpose
+    on_bottom: bool = False  # it is fished there on purpose
     nearest_m: float | None = None  # distance to the nearest other chain
     nearest_key: str | None = None
     tension_N: float | None = None
