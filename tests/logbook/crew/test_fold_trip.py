@@ -11,7 +11,7 @@ from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.crew.facts import BoxCount, box_counts, rods_allowed
 from sternwatch.logbook.crew.fold import apply, fold
 from sternwatch.logbook.crew.state import RodDefaults
-from sternwatch.logbook.crew.words import describe, newest_entry
+from sternwatch.logbook.crew.words import describe
 
 Act = Callable[..., Action]
 
@@ -75,7 +75,8 @@ class TestRunning:
         assert since is not None
         assert since.elapsed_s == 600
         assert crew.rods["5"].state_since is None
-        assert "rods 1 3 taken as in" in newest_entry(crew)
+        assert crew.newest is not None
+        assert "rods 1 3 taken as in" in describe(crew.newest, crew)
 
     def test_one_press_takes_it_back_for_all(
         self, act: Act, out: list[Action], rods: tuple[RodDefaults, ...], begin: datetime
