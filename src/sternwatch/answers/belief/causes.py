@@ -158,7 +158,7 @@ def _of(law: Linear, seen: Sequence[Observation]) -> Unclear | None:
         if part - Z90 * sd < MOST <= part + Z90 * sd:  # it may explain most of the move, or not
             shares.append((part + Z90 * sd, name, own))
         elif part - Z90 * sd >= MOST:
-            return None  # told
+            return None  # the cause is clear
     if len(shares) < 2:
         return None
     shares.sort(key=lambda row: -row[0])

@@ -84,7 +84,7 @@ def dangers_of(bottom: Bottom) -> tuple[tuple[tuple[float, float], float], ...]:
 
 
 def _put_out(key: str, as_then: RodNow, now: Snapshot) -> Fleet:
-    """The spread as it lies on a long straight of now, with one rod more."""
+    """The spread on a long straight at the present speed, with one rod more."""
     cast = cast_of(
         now.spread, {**now.rods, key: as_then}, water=now.water, flow=now.flow, draws=now.beliefs.draws,
         speed_m_s=now.speed_m_s,

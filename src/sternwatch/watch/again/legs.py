@@ -42,14 +42,14 @@ def _centre(pose: Pose, side: Side, radius: float) -> tuple[float, float]:
 def way_of(start: Pose, end: Pose, sides: tuple[Side, Side], radius_m: dict[Side, float]) -> tuple[Leg, ...] | None:
     """The way whose first and last turns go to these sides. Its straight touches both circles.
 
-    None where one circle lies in the other, or circles of unlike sides overlap.
+    None where one circle is inside the other, or where circles of different sides overlap.
     """
     first, last = sides
     r1, r2, s1, s2 = radius_m[first], radius_m[last], SIGN[first], SIGN[last]
     c1, c2 = _centre(start, first, r1), _centre(end, last, r2)
     north, east = c2[0] - c1[0], c2[1] - c1[1]
     apart = math.hypot(north, east)
-    # Seen from circle to circle, how far the straight lies to starboard changes from -s1 r1 to -s2 r2.
+    # From circle to circle, the straight's distance to starboard changes from -s1 r1 to -s2 r2.
     shift = s1 * r1 - s2 * r2
     if apart <= abs(shift) + 1e-9:
         if apart > 1e-6 or abs(shift) > 1e-9:

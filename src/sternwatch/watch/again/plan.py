@@ -33,7 +33,7 @@ USUAL_RADIUS_M = 60.0  # for a side whose limit is not known yet
 # Ways turn no tighter than this, whatever the lines allow: nobody keeps to a circle much tighter by the compass, and
 # a boat that is slow to turn leaves the way (tried in practice: 20 m put her 38 m beside it, 45 m a few).
 LEAST_RADIUS_M = 45.0
-# The last straight: long enough for the chain to lie as it does on a long course, or as short as may be.
+# The last straight: long enough for the chain to lie as on a long course, or as short as possible.
 LONG_S, SHORT_S = 150.0, 45.0
 AFTER_S = 24.0  # on the last straight, beyond the place
 LATEST_S = 1800.0  # nobody plans further ahead
@@ -88,7 +88,7 @@ class Pass:
 
 @dataclass(frozen=True)
 class Proposal:
-    """One way, and what comes of it."""
+    """One way, and its results."""
 
     target: Target
     legs: tuple[Leg, ...]  # the last is the straight through the place
@@ -217,7 +217,7 @@ def _through_water(asked: Asked, heading: float) -> float | None:
 
 
 def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2:
-    """Where the lure lies on a long straight, in the middle member: (astern, to starboard)."""
+    """Place of the lure on a long straight, in the first member: (astern, to starboard)."""
     lying = settled(one_of(alone, 0).cast, heading_rad=heading, speed_m_s=speed)
     astern, abeam, _ = behind_m(lying, lying.cast.keys.index(key))
     return float(astern), float(abeam)

@@ -2,7 +2,7 @@
 
 A row: ``names`` (soonest, surest, same direction), ``rod``, ``longer_m``, ``heading_deg`` and ``speed_m_s`` of the
 last straight, ``reverse``, ``legs`` (``side`` or null, ``degrees``, ``length_m``, ``seconds``), ``time_s`` to the
-pass, ``put_out`` (the rod is to be put out first), ``off_m`` (median), ``within_m`` (90 % of the members),
+pass, ``put_out`` (the rod must be put out first), ``off_m`` (median), ``within_m`` (90 % of the members),
 ``near_10_m`` (share of the members), ``depth_m``, ``depth_interval_m`` (5 and 95 %), ``deeper_m`` than wanted,
 ``probability`` that any lines touch, ``members``, ``worst`` pair, ``touching`` the bottom.
 """
@@ -22,7 +22,7 @@ EVERY_M = 25.0  # between the points of a route on an arc
 
 
 def rows(found: tuple[Proposal, ...] | Cannot) -> dict[str, Any]:
-    """``{"proposals": [...]}``, or none of them and ``why``."""
+    """``{"proposals": [...]}``, or an empty list and ``why``."""
     if isinstance(found, Cannot):
         return {"proposals": [], "why": found.why}
     return {"proposals": [row(one) for one in found]}
@@ -68,12 +68,12 @@ def leg_rows(legs: Iterable[Leg], speed_m_s: float) -> list[dict[str, Any]]:
 
 
 def short(value: float) -> float:
-    """To the millimetre or millisecond."""
+    """Round to the millimetre or millisecond."""
     return round(float(value), 3)
 
 
 def gpx(found: Iterable[Proposal], origin_deg: tuple[float, float], name: str) -> str:
-    """Routes for a plotter, one for each proposal; ``name``: of what is to be passed again."""
+    """Routes for a plotter, one for each proposal; ``name``: of the place to pass again."""
     named = ((f"{name}: {', '.join(one.names) or number}", one) for number, one in enumerate(found, 1))
     return routes(named, origin_deg)
 
@@ -95,7 +95,7 @@ def routes(named: Iterable[tuple[str, Way]], origin_deg: tuple[float, float]) ->
 
 
 def _points(made: Way) -> list[tuple[float, float]]:
-    """The ends of straights, and arcs every so many metres."""
+    """The ends of straights, and points on arcs at equal distances."""
     over, heading = made.over_ground_m, made.path.heading_rad
     kept, since = [0], 0.0
     for k in range(1, len(over) - 1):

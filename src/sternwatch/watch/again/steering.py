@@ -23,7 +23,7 @@ BAR_CELLS = 6  # cells of the bar to each side of the way
 
 
 class Way(Protocol):
-    """What can be steered."""
+    """A way that can be steered."""
 
     @property
     def path(self) -> Path: ...
@@ -45,7 +45,7 @@ class Steering:
     course_deg: float  # to steer, by the compass
     off_m: float  # to starboard of the way positive
     turn_in_s: float | None  # to the next turn, 0 while turning; None: straight on to the place
-    turn_deg: float  # of that turn (what is left of it), to starboard positive
+    turn_deg: float  # rest of that turn, to starboard positive
     pass_in_s: float  # or to the end of the way; negative: it was passed
     sample: int  # of the way
     lost: bool = False
@@ -103,7 +103,7 @@ def steering_words(
 ) -> str:
     """One line for the helm: "AGAIN  steer 065°  12 ft left of it  starboard 180° in 0:40  pass in 5:10".
 
-    ``tag``: what it is a line of; ``ends``: before its end, and after it.
+    ``tag``: the first word of the line; ``ends``: the words before the end of the way, and after it.
     """
     if now.lost:
         return f"{tag}  off the way: planned anew"
@@ -121,7 +121,7 @@ def steering_words(
 
 
 def steering_bar(now: Steering) -> str:
-    """The boat ``#`` beside the way ``|``, port to the left; beyond the ends it is planned anew: "[----|-#--]"."""
+    """The boat ``#`` beside the way ``|``, port to the left; beyond the ends a new plan is made: "[----|-#--]"."""
     if now.lost:
         return ""
     cells = ["-"] * (2 * BAR_CELLS + 1)

@@ -14,7 +14,7 @@ PROPOSAL = "A proposal: whoever is in charge looks out and steers. Not for navig
 
 
 def legs_in_words(made: Proposal, units: DisplaySystem) -> str:
-    """The way as it is called out: "starboard 180° in 2:10, then 065° at 2.3 mph"."""
+    """The way in the helm's terms: "starboard 180° in 2:10, then 065° at 2.3 mph"."""
     speed = float(made.path.speed_m_s[-1])
     parts = called_out(made.legs[:-1], float(made.path.heading_rad[0]), speed)
     last = f"{round(math.degrees(made.heading_rad)) % 360:03d}° at {units.show(speed, Dimension.SPEED, 1)}"
@@ -36,7 +36,7 @@ def called_out(legs: Iterable[Leg], heading_rad: float, speed_m_s: float) -> lis
 
 
 def in_words(made: Proposal, units: DisplaySystem, names: Mapping[str, str]) -> str:
-    """All of it in one sentence or two. ``names``: what the rods are called, by key."""
+    """The whole proposal in one or two sentences. ``names``: names of the rods, by key."""
     passed = made.passed
     within = units.show(passed.within_m, Dimension.LENGTH)
     text = f"{legs_in_words(made, units)}; {names.get(made.target.key, made.target.key)} passes the place in "

@@ -16,12 +16,12 @@ from sternwatch.watch.memory.moments import Moment
 
 # Out of the zone for this long before it is said to have left it: waves and yaw carry a lure out and in (memory).
 LEFT_AFTER_S = 60.0
-# A line not looked at for so long may tow weed or a small fish (common practice, no source).
+# A line unchecked for this long may tow weed or a small fish (common practice, no source).
 UNCHECKED_AFTER_S = 40 * 60.0
 MEAN_S = 30.0
 # With fewer samples than this the mean of half a minute says nothing.
 LEAST_S = 25.0
-# Turning faster than this, speeds differ from rod to rod as they must.
+# In a faster turn than this, speeds differ between rods by nature.
 TURN_DEG_S = 1.0
 CALM_AFTER_S = 30.0
 

@@ -1,9 +1,9 @@
-"""Whether the compass and the course over ground can both be true; while they cannot, the course counts.
+"""Decides whether the compass and the course over ground can both be true. While they cannot, the course counts.
 
-The innovation is the angle between the two. What is allowed holds a compass's deviation, the variation where the
-sensor says that it is magnetic, and the angle that an ordinary current makes, all of it across the way. These limits
-are wide (judgement): a receiver's course is the surer of the two wherever she has way on, and a compass merely ten
-degrees off is told by nobody here.
+The innovation is the angle between the two. The allowed angle is the sum of a compass's deviation, the variation if
+the sensor says that it is magnetic, and the angle that an ordinary current makes if it runs wholly across her way.
+These limits are wide (judgement). With way on, a receiver's course is the surer of the two. The test does not find a
+compass that is only ten degrees off.
 """
 
 from __future__ import annotations
@@ -14,12 +14,12 @@ from dataclasses import dataclass, field
 from typing import Final
 
 MEAN_S: Final = 6.0
-HOLDS_S: Final = 10.0  # so long the mean must be beyond what is allowed before it is said
-AGREES_S: Final = 20.0  # and within before it is over
+HOLDS_S: Final = 10.0  # the mean must exceed the allowed angle this long before it is said
+AGREES_S: Final = 20.0  # and stay within it this long before it is over
 COMPASS_DEG: Final = 30.0
-VARIATION_DEG: Final = 20.0  # hardly anywhere that boats troll is it more (memory)
-CURRENT_SD: Final = 3.0  # so many standard deviations of current may run across the way
-LEAST_M_S: Final = 0.8  # slower she drifts, and a drifting boat points anywhere
+VARIATION_DEG: Final = 20.0  # it is hardly ever more where boats troll (memory)
+CURRENT_SD: Final = 3.0  # how many standard deviations of current may run across her way
+LEAST_M_S: Final = 0.8  # below it she drifts, and a drifting boat points anywhere
 
 
 @dataclass(slots=True)
@@ -30,11 +30,11 @@ class HeadingAgainstCourse:
     course_deg: float = 0.0
     stands: bool = False
     _angles: deque[tuple[float, float]] = field(default_factory=deque)  # feed time, cosine of the angle
-    _for_s: float = 0.0  # the other state was asked for, less for how long it was not; never under 0
+    _for_s: float = 0.0  # how long the test asked for the other state, less how long it did not; never under 0
     _t_s: float | None = None
 
     def copy(self) -> HeadingAgainstCourse:
-        """An independent one in the same state."""
+        """An independent copy in the same state."""
         return HeadingAgainstCourse(
             self.heading_deg, self.course_deg, self.stands, self._angles.copy(), self._for_s, self._t_s
         )
@@ -49,7 +49,7 @@ class HeadingAgainstCourse:
         *,
         magnetic: bool,
     ) -> None:
-        """Compare at feed time ``t_s``. Where one is silent, or she drifts, what stood stands.
+        """Compare at feed time ``t_s``. Where one is silent, or she drifts, the state stays.
 
         ``speed_m_s``: the lesser of log and ground. ``current_m_s``: the most that may run across her way.
         """
@@ -72,7 +72,7 @@ class HeadingAgainstCourse:
 
     @property
     def words(self) -> str:
-        """In one line; empty while they agree."""
+        """The contradiction in one line; empty while they agree."""
         if not self.stands:
             return ""
         return f"Heading {self.heading_deg:03.0f}° and course {self.course_deg:03.0f}° contradict each other"

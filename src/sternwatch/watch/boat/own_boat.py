@@ -280,7 +280,7 @@ class Boat:
         self.speeds_differ.step(t_s, belief.scale, prior.scale_sd, (told, before), course, before.sd_m_s)
 
     def _compare_compass(self, t_s: float, sensors: Sensors) -> None:
-        """Heading against course, by the current that is told and what of it may not be known."""
+        """Compare heading and course, allowing for the current found and its uncertainty."""
         heading, log = sensors.get(Quantity.HEADING), usable(sensors.get(Quantity.STW))
         ground = usable(sensors.get(Quantity.SOG))
         stood, sd = self.compass_differs.stands, self.current.prior.current_sd_m_s
@@ -293,7 +293,7 @@ class Boat:
         course = usable(sensors.get(Quantity.COG))
         self.compass_differs.step(t_s, usable(heading), course, speed, most, magnetic=magnetic)
         if self.compass_differs.stands is not stood:
-            self.way_known = False  # lines lie anew along what counts now: she has not turned
+            self.way_known = False  # lay the lines again, along the direction that counts now: she has not turned
 
     def follow(self, t_s: float, *, hole: bool) -> None:
         """Note since when her speed or direction is unknown.

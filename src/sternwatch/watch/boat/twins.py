@@ -1,12 +1,12 @@
-"""Two sensors of one thing, sounders or thermometers: whether both can be true, and which counts while they cannot.
+"""Decides whether two sounders or two thermometers can both be true, and which counts while they cannot.
 
 The innovation is the difference of the two readings in standard deviations: a fixed part and a share of the smaller
 reading (judgement: two sounders look at different places of a slope, one below the keel and one below the surface;
-two thermometers hang at different depths). Its root mean square over some seconds is held against `GATE_SD`, so
-that one that jumps about is told as well as one that is off.
+two thermometers are at different depths). Its root mean square over some seconds is compared with `GATE_SD`. So
+the test finds a sensor that jumps about as well as one that is off.
 
-While two sounders contradict each other the shallower counts, in depths, warnings and forecasts alike: a rod raised
-for nothing costs less than one on the bottom. Which of two thermometers is right nobody can tell.
+While two sounders contradict each other, the shallower counts in depths, warnings and forecasts: a rod raised
+without need costs less than one on the bottom. Nobody can know which of two thermometers is right.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ from sternwatch.feed.readings import Quantity, Sensors, SensorValue
 from sternwatch.watch.boat.own_boat import usable
 
 MEAN_S: Final = 6.0
-LEAST: Final = 4  # so many differences make a mean
-HOLDS_S: Final = 10.0  # so long the mean must be beyond the gate before it is said
-AGREES_S: Final = 20.0  # and within before it is over
+LEAST: Final = 4  # fewest differences for a mean
+HOLDS_S: Final = 10.0  # the mean must exceed the gate this long before it is said
+AGREES_S: Final = 20.0  # and stay within it this long before it is over
 GATE_SD: Final = 3.25
 # Standard deviation of the difference: a fixed part, and a share of the smaller reading [m, degC].
 _APART_SD: Final = {Quantity.BOTTOM: (1.0, 0.04), Quantity.WATER_TEMPERATURE: (0.8, 0.0)}
@@ -32,21 +32,21 @@ TWICE_TOLD: Final = tuple(_APART_SD)
 
 @dataclass(slots=True)
 class Twin:
-    """The one in use of a quantity against the other that is farthest off; the watch's step alone changes it."""
+    """Compares a quantity's sensor in use with the other that differs most. Only the watch's step changes it."""
 
     quantity: Quantity
     stands: bool = False
-    pair: tuple[SensorValue, SensorValue] | None = None  # as last compared, the one in use first
+    pair: tuple[SensorValue, SensorValue] | None = None  # the last pair compared, the one in use first
     _z: deque[tuple[float, float]] = field(default_factory=deque)  # feed time, innovation
-    _for_s: float = 0.0  # the other state was asked for, less for how long it was not; never under 0
+    _for_s: float = 0.0  # how long the test asked for the other state, less how long it did not; never under 0
     _t_s: float | None = None
 
     def copy(self) -> Twin:
-        """An independent one in the same state."""
+        """An independent copy in the same state."""
         return Twin(self.quantity, self.stands, self.pair, self._z.copy(), self._for_s, self._t_s)
 
     def step(self, t_s: float, own: SensorValue | None, others: Iterable[SensorValue]) -> None:
-        """Compare at feed time ``t_s``. Where one of the two is silent nothing contradicts the other."""
+        """Compare at feed time ``t_s``. Where one of the two is silent, nothing contradicts the other."""
         dt, self._t_s = 0.0 if self._t_s is None else t_s - self._t_s, t_s
         mine = usable(own)
         told = [(theirs, other) for other in others if (theirs := usable(other)) is not None]
@@ -72,16 +72,16 @@ def _twins() -> dict[Quantity, Twin]:
 
 @dataclass(slots=True)
 class Twins:
-    """Every quantity that two may tell."""
+    """A test for every quantity that two sensors may give."""
 
     by_quantity: dict[Quantity, Twin] = field(default_factory=_twins)
 
     def copy(self) -> Twins:
-        """Independent ones in the same state."""
+        """Independent copies in the same state."""
         return Twins({quantity: twin.copy() for quantity, twin in self.by_quantity.items()})
 
     def minding(self, sensors: Sensors, others: Iterable[SensorValue]) -> Sensors:
-        """The table with the shallowest sounder in it while two contradict each other; ``others``: of the bottom."""
+        """The table with the shallowest sounder while two contradict each other. ``others``: the other sounders."""
         own = sensors.get(Quantity.BOTTOM)
         mine = usable(own)
         if not self.by_quantity[Quantity.BOTTOM].stands or mine is None or own is None:

@@ -1,7 +1,7 @@
 """The bottom under every lure, ball and diver, and when one touches it if the boat goes straight on.
 
 A long line runs over bottom that the boat sounded a minute or two ago. A ball hangs seconds behind the sounder: only
-earlier passes and the slope just passed can warn of its bottom. The rod is told how short its warning may be.
+earlier passes and the slope just passed can warn of its bottom. The crew is told how short the warning may be.
 """
 
 from __future__ import annotations

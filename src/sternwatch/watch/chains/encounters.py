@@ -1,7 +1,7 @@
 """How near chains come to one another and how they meet while they are towed, in blocks of time.
 
 Every chain in the water counts, from the rail on. The required distance gets smaller toward the rod tips. A line on
-its way out or in needs what a whole line needs so near the tips, not what a line fished that short needs.
+its way out or in needs the same distance there as a whole line, not the distance for a line fished that short.
 """
 
 from __future__ import annotations

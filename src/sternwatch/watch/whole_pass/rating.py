@@ -28,7 +28,7 @@ CROSSING = 0.5  # factor for a way on which lines cross in the search's one memb
 
 
 def trailing(asked: PassAsked) -> Floats:
-    """(rods, 3) astern, to starboard, depth of every lure on a long straight as now, in the median member."""
+    """(rods, 3) astern, to starboard, depth of every lure on a long straight as now, in the first member."""
     alone = one_of(asked.fleet, 0)
     lying = settled(alone.cast, heading_rad=asked.fleet.heading_rad, speed_m_s=asked.speed_m_s)
     return np.stack([behind_m(lying, rod) for rod in range(lying.cast.rods)])
