@@ -1,1 +1,1 @@
-"""What a trip has taught: rates with their intervals, what produced, the report, exports."""
+"""What a trip teaches: rates with their intervals, what produced, the report, exports."""

@@ -1,7 +1,7 @@
-"""The factors that hits and hours are counted by, with their values and words.
+"""The factors by which hits and hours are counted, with their values and words.
 
-Ranges have the width that the trade talks in (20 ft, 4 °F, 0.4 mph): few hits must not be spread over many ranges;
-whoever reads metric units gets the same ranges in metres. A value that is not known is in no range.
+Ranges have the trade's usual width (20 ft, 4 °F, 0.4 mph), because few hits must not be spread over many ranges.
+Metric readers get the same ranges in metres. An unknown value is in no range.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ SAMPLE_S = 10
 DEPTH_M = 20 * FOOT_M
 SPEED_M_S = 0.4 * 0.44704
 TEMPERATURE_C = 4 * 5.0 / 9.0
-TEMPERATURE_FROM_C = (38.0 - 32.0) * 5.0 / 9.0  # so that ranges begin at 38, 42, 46 … °F
+TEMPERATURE_FROM_C = (38.0 - 32.0) * 5.0 / 9.0  # makes ranges begin at 38, 42, 46 … °F
 
 
 class Factor(IntEnum):
-    """Numbers as they are kept; the rig's own factors follow from the rig and are never kept."""
+    """The stored numbers of factors. The rig's own factors follow from the rig and are never stored."""
 
     ALL = 0
     DEPTH = 1
@@ -40,7 +40,7 @@ class Factor(IntEnum):
     SETTING = 24
     SIDE = 25
     LEVEL = 26
-    PAIR = 27  # two rods together; made from the rods, of no rig's own
+    PAIR = 27  # two rods together; made from the rods, not from a rig
 
 
 KEPT = (Factor.ALL, *(f for f in Factor if 0 < f < Factor.ROD))
@@ -72,7 +72,7 @@ _TREND_WORDS = ("rising", "holding depth", "sinking")
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """A value of a factor. ``at`` orders ranges; words order the rest."""
+    """A value of a factor. ``at`` sorts ranges; words sort the others."""
 
     factor: Factor
     at: int = 0
@@ -84,7 +84,7 @@ class Value:
 
 
 def kept_values(boat: BoatRow, rod: RodRow, utc_offset_min: int) -> Iterator[tuple[Factor, int]]:
-    """The values of the kept factors at one sample, ``ALL`` first."""
+    """The values of the stored factors at one sample, ``ALL`` first."""
     yield Factor.ALL, 0
     yield from _ranges(rod)
     for factor, words, word in (
@@ -112,7 +112,7 @@ def _hour(time_ms: int, utc_offset_min: int) -> int:
 
 
 def rig_values(rig: Rig) -> Iterator[Value]:
-    """The values that a rig itself has."""
+    """The values of the rig's own factors."""
     yield Value(Factor.ROD, word=f"{rig.rod} {rig.name}".strip())
     for factor, word in (
         (Factor.RIG, rig.words),
@@ -127,7 +127,7 @@ def rig_values(rig: Rig) -> Iterator[Value]:
 
 
 def words(value: Value, units: DisplaySystem) -> str:
-    """A value as it is said: "40–60 ft down", "rod 2 P HIGH", "inside of turns"."""
+    """A value in words: "40–60 ft down", "rod 2 P HIGH", "inside of turns"."""
     match value.factor:
         case Factor.DEPTH:
             low, high = value.at * DEPTH_M, (value.at + 1) * DEPTH_M

@@ -1,6 +1,6 @@
-"""For the console: what is producing now, a rod put back as it was hit, lines not looked at, the box and the limits.
+"""For the console: what is producing now, putting a rod back as at its hit, unchecked lines, the box and the limits.
 
-Pure values with their words; the console shows them and submits the acts that they name.
+These are pure values with their words. The console shows them and submits the actions that they name.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from sternwatch.debrief.counting.producing import Comparison, Producing
 
 LAST_S = 3600.0
-# A value that was hardly fished and never hit is not worth a line; it was asked about all the same.
+# A value hardly fished and never hit gets no line; it still counts among the questions asked.
 LEAST_HOURS = 0.1
 
 
@@ -28,7 +28,7 @@ LEAST_HOURS = 0.1
 class PanelRow:
     """One value: hits and rod-hours today and in the last hour, and its rate with the 90 % interval."""
 
-    title: str  # of the factor
+    title: str  # the factor's words
     name: str
     hits: int
     hours: float
@@ -40,7 +40,7 @@ class PanelRow:
 
     @property
     def text(self) -> str:
-        """ "2 P HIGH  5 in 2.3 h · last hour 2"; the interval is behind a key."""
+        """The row in words: "2 P HIGH  5 in 2.3 h · last hour 2". A key shows the interval."""
         return f"{self.name}  {self.hits} in {self.hours:.1f} h · last hour {self.last_hits}"
 
     @property
@@ -53,7 +53,7 @@ class PanelRow:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """What is producing: sentences first, every value behind them."""
+    """What is producing: first sentences, then every value."""
 
     today: Producing
     last_hour: Producing
@@ -62,7 +62,7 @@ class Panel:
 
     @property
     def lines(self) -> tuple[str, ...]:
-        """The sentences to show, today's first."""
+        """The sentences to show, those of today first."""
         told = {finding.text for finding in self.today.findings}
         recent = [f for f in self.last_hour.findings if f.better and f.text not in told]
         return (*self.today.lines, *(f"Last hour: {finding.text}" for finding in recent))
@@ -76,11 +76,11 @@ def panel(
     Parameters
     ----------
     samples, hits
-        As a picture carries them: ``picture.fishing.since()``, ``picture.hit_rows``.
+        From a picture: ``picture.fishing.since()``, ``picture.hit_rows``.
     now_s
         Feed time of the picture.
     """
-    # The statistics take a third of a second to import; a rod put back must not wait for them.
+    # Importing the statistics takes a third of a second; putting a rod back must not wait for that.
     from sternwatch.debrief.counting.producing import producing
     from sternwatch.debrief.counting.radio import radio
     from sternwatch.debrief.counting.tally import tally
@@ -117,7 +117,7 @@ def _row(one: Comparison, last: Comparison | None, units: DisplaySystem) -> Pane
 
 @dataclass(frozen=True, slots=True)
 class PutBack:
-    """A rod as it was at its last hit beside what it has. ``fields``: of the act "put back"."""
+    """A rod at its last hit against its present state. ``fields``: those of the action "put back"."""
 
     key: str
     hit: str  # id
@@ -128,9 +128,9 @@ class PutBack:
 
 
 def put_back(crew: Crew, key: str, units: DisplaySystem, row: HitRow | None = None) -> PutBack | str:
-    """What `r` shows for the chosen rod, or why there is nothing to put back, in a sentence.
+    """What `r` shows for the chosen rod; or a sentence that says why there is nothing to put back.
 
-    ``row``: the hit's moment, whose length and setting are those of the hit itself where it was moved in time.
+    ``row``: the hit's moment. Where the hit was moved in time, length and setting come from the hit itself.
     """
     rod = crew.rods.get(key)
     if rod is None:
@@ -171,7 +171,7 @@ def _lengths(fields: Mapping[str, Any], units: DisplaySystem) -> str:
 
 
 def trip_words(crew: Crew, rods_per_person: int | None = None, people: int | None = None) -> tuple[str, ...]:
-    """The trip's facts in lines: people and rods, target, wind and sea, the box against the limits typed."""
+    """The trip's facts in lines: people and rods, target, wind and sea, the box against the typed limits."""
     facts = crew.facts
     lines = []
     aboard = facts.people if facts.people is not None else people

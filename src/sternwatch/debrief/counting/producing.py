@@ -1,9 +1,9 @@
-"""What produces: compares every value of every factor with the rest, and says what stands out.
+"""Finds what produces: compares every value of every factor with the rest, and says what stands out.
 
-A value of the water (a depth, a speed) is compared with all others in the hours in which it was known. Rods, and
-groups of rods that have something in common, are compared with all other rods; where not every rod has such a value
-at all (only divers are high or low), with their like as well. Any two rods are a group too. All comparisons together
-are held to a share of false discoveries: the more one asks, the more it takes to be told something.
+A value of the water (a depth, a speed) is compared with all others, in the hours in which it is known. Rods, and
+groups of rods with something in common, are compared with all other rods. Where only some rods can have such a value
+(only divers are high or low), they are compared with their like too. Any two rods are also a group. A limit on the
+share of false discoveries holds for all comparisons together: with more questions each needs stronger evidence.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ MOST_FINDINGS = 5
 
 @dataclass(frozen=True, slots=True)
 class Like:
-    """What a value is compared with among its like: those that have another value of its factor."""
+    """The comparison of a value with its like: those that have another value of its factor."""
 
     words: tuple[Value, ...]  # the other values
     rods: tuple[str, ...]
@@ -52,9 +52,9 @@ class Comparison:
     rest_hits: int
     rest_hours: float
     rate_interval: tuple[float, float]
-    rates: TwoRates | None  # None: nothing to compare with
-    found: bool = False  # against the rest, or against its like
-    like: Like | None = None  # None: the rest is its like
+    rates: TwoRates | None  # None: there is nothing to compare with
+    found: bool = False  # a discovery against the rest, or against its like
+    like: Like | None = None  # None: its like is the whole rest
 
     @property
     def rate(self) -> float | None:
@@ -63,12 +63,12 @@ class Comparison:
 
     @property
     def share(self) -> float:
-        """Of the rod time."""
+        """The share of the rod time."""
         return self.hours / (self.hours + self.rest_hours)
 
     @property
     def better(self) -> bool:
-        """Whether its rate is above the rest's, or above its like's where only that stands out."""
+        """Whether its rate is above that of the rest, or of its like where only that difference stands out."""
         like = self.like
         if like is not None and like.found and _p(self.rates) > _p(like.rates):
             return self.hits * like.hours > like.hits * self.hours
@@ -77,7 +77,7 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Values that stand out together, with the sentence that says so."""
+    """Values that stand out together, with their sentence."""
 
     values: tuple[Value, ...]
     rods: tuple[str, ...]
@@ -91,18 +91,18 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Producing:
-    """All there is to say about what produced."""
+    """All results on what produced."""
 
-    hits: int  # in recorded fishing time
+    hits: int  # hits in recorded fishing time
     hours: float  # rod-hours
-    outside: int  # hits left out: nobody knows the hours that belong to them
+    outside: int  # hits left out because their hours are unknown
     comparisons: tuple[Comparison, ...]
     findings: tuple[Finding, ...]
-    undecided: str  # "not enough to tell …", empty where something stands out
+    undecided: str  # "not enough to tell …"; empty where something stands out
 
     @property
     def lines(self) -> tuple[str, ...]:
-        """The findings as sentences, or why there are none."""
+        """The sentences of the findings, or the reason why there are none."""
         said = [finding.text for finding in self.findings] or [self.undecided]
         if self.outside:
             s = "" if self.outside == 1 else "s"
@@ -117,7 +117,7 @@ def producing(tally: Tally, units: DisplaySystem, q: float = FALSE_DISCOVERIES) 
     findings = _findings(compared, tally, units)
     undecided = "" if findings else _undecided(compared, total, units, q)
     told = {value for finding in findings for value in finding.values}
-    # All pairs were asked; those that tell nothing of their own are not worth a line.
+    # All pairs count as questions; those that add nothing to their rods get no line.
     shown = tuple(c for c in compared if c.value.factor is not Factor.PAIR or c.value in told)
     return Producing(total.hits, total.seconds / HOUR_S, tally.outside, shown, findings, undecided)
 
@@ -144,7 +144,7 @@ def _compared(tally: Tally) -> list[Comparison]:
 
 
 def _pairs(tally: Tally) -> Iterator[Comparison]:
-    """Any two rods against all others."""
+    """Compare any two rods with all others."""
     total = tally.total
     for (_, one), (_, other) in combinations(tally.values(Factor.ROD), 2):
         both = Count(one.hits + other.hits, one.seconds + other.seconds, one.rods | other.rods)
@@ -163,7 +163,7 @@ def _one(value: Value, count: Count, hits: int, seconds: int) -> Comparison:
 
 
 def _judged(compared: list[Comparison], q: float) -> tuple[Comparison, ...]:
-    """Mark discoveries. Comparisons that are the same question asked twice count once."""
+    """Mark discoveries. Comparisons that ask the same question count once."""
     asked = _asked(compared)
     told = {question for question, yes in zip(asked, discoveries(list(asked.values()), q), strict=True) if yes}
     judged = []
@@ -175,7 +175,7 @@ def _judged(compared: list[Comparison], q: float) -> tuple[Comparison, ...]:
 
 
 def _asked(compared: Sequence[Comparison]) -> dict[object, float]:
-    """Every question, with its p."""
+    """Every question with its p-value."""
     asked: dict[object, float] = {}
     for one in compared:
         if one.rates is not None:
@@ -194,7 +194,7 @@ def _least_p(one: Comparison) -> float:
 
 
 def _question(one: Comparison, all_of: Sequence[Comparison]) -> object:
-    """What a comparison asks: this against that, whichever factor puts it so and whichever side is named first."""
+    """The question of a comparison: these against those, whatever the factor and the order of the two sides."""
     if one.value.factor in OF_RIG:
         every = frozenset(rod for c in all_of if c.value.factor is Factor.ROD for rod in c.rods)
         rest = every - frozenset(one.rods)
@@ -218,7 +218,7 @@ def _findings(compared: Sequence[Comparison], tally: Tally, units: DisplaySystem
     made.sort(key=lambda f: (not f.better, f.p, [v.key for v in f.values]))
     kept: dict[tuple[tuple[str, ...], int, float], Finding] = {}
     for finding in made:
-        # What lags is not said where it is all the rest of what catches.
+        # A lagging value is not named where it is simply all the rest of a catching one.
         told = any(k.hits == k.of - finding.hits and abs(k.share + finding.share - 1.0) < 1e-9 for k in kept.values())
         if finding.better or not told:
             kept.setdefault((finding.rods, finding.hits, finding.share), finding)
@@ -226,18 +226,18 @@ def _findings(compared: Sequence[Comparison], tally: Tally, units: DisplaySystem
 
 
 def _groups(compared: Sequence[Comparison], factor: Factor, values: int) -> list[list[Comparison]]:
-    """The values of a factor that stand out: those that catch together, and those that lag together."""
+    """The values of a factor that stand out: the catching ones together, and the lagging ones together."""
     if factor is Factor.PAIR:
         return _telling_pairs(compared)
     found = [c for c in compared if c.found and c.value.factor is factor]
     better, worse = ([c for c in found if c.better is side] for side in (True, False))
     if values == 2 and len(better) == len(worse) == 1:
-        worse = []  # of two values the one that catches is named; the other says the same
+        worse = []  # of two values name the catching one; the other says the same
     return [group for group in (better, worse) if group]
 
 
 def _telling_pairs(compared: Sequence[Comparison]) -> list[list[Comparison]]:
-    """Pairs that catch and tell more than each of their rods does alone; no rod twice."""
+    """Catching pairs that show more than each of their rods alone; no rod twice."""
     alone = {c.rods: c for c in compared if c.value.factor is Factor.ROD and len(c.rods) == 1}
     taken = {rod for c in alone.values() if c.found for rod in c.rods}
     told = []
@@ -264,7 +264,7 @@ def _finding(group: Sequence[Comparison], tally: Tally, units: DisplaySystem) ->
 
 
 def _against_like(group: Sequence[Comparison], hits: int, hours: float, units: DisplaySystem) -> str:
-    """The same among their like: "; against low divers alone 9 of 10 in 50 %, 1 time in 90"."""
+    """The words of the comparison with their like: "; against low divers alone 9 of 10 in 50 %, 1 time in 90"."""
     like = group[0].like
     if like is None:
         return ""
@@ -281,7 +281,7 @@ def _against_like(group: Sequence[Comparison], hits: int, hours: float, units: D
 
 
 def _name(group: Sequence[Comparison], rods: Sequence[str], tally: Tally, units: DisplaySystem) -> str:
-    """By the rods where the values are nothing but these rods, with what they have in common behind."""
+    """The name: the rods where the values cover just these rods, followed by what they have in common."""
     said = _listed([words(c.value, units) for c in group])
     factor = group[0].value.factor
     if factor not in OF_RIG:
@@ -298,7 +298,7 @@ def _name(group: Sequence[Comparison], rods: Sequence[str], tally: Tally, units:
     return f"{_listed(rods)} ({said})" if whole else said[0].upper() + said[1:]
 
 
-# What says most about rods that have several things in common.
+# The most informative factor first, for rods with several things in common.
 _TELLING = (Factor.LEVEL, Factor.COLOUR, Factor.LURE, Factor.RIG, Factor.SETTING, Factor.SIDE)
 
 

@@ -1,4 +1,4 @@
-"""One sentence for the radio or the guests: only counts, nothing that a listener could take for a promise."""
+"""One sentence for the radio or the guests. It gives counts, nothing that sounds like a promise."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sternwatch.debrief.counting.producing import Producing
 from sternwatch.gear.values.units import FOOT_M, Dimension, DisplaySystem
 from sternwatch.logbook.store.samples import HitRow
 
-# With fewer hits than this a middle half says nothing.
+# With fewer hits than this a middle half means nothing.
 LEAST_FOR_RANGE = 3
 
 
@@ -29,7 +29,7 @@ def radio(said: Producing, hits: Sequence[HitRow], units: DisplaySystem) -> str:
 
 
 def _how(hits: Sequence[HitRow], units: DisplaySystem) -> list[str]:
-    """How deep, in what water, and how fast the lures were that these hits came on; what is unknown is left out."""
+    """The depth, water and speed of the lures at these hits; unknown parts are left out."""
     rows = [hit.rod_row for hit in hits if hit.rod_row is not None]
     parts = []
     if depth := _depths([row.depth_m for row in rows if row.depth_m is not None], units):

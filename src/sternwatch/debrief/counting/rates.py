@@ -1,9 +1,9 @@
-"""Rates from few events, and whether two of them differ. Pure statistics; nothing here knows a rod.
+"""Computes rates from few events, and whether two rates differ. Pure statistics that know nothing of rods.
 
-Hits are taken as a Poisson process: so many events in so many hours. Two rates are compared given their total, so
-that the events of one are binomial with its share of the hours: an exact test that needs no model of how good the day
-was (Przyborowski & Wilenski 1940). Many comparisons at once are held to a share of false discoveries (Benjamini &
-Hochberg 1995).
+Hits are modelled as a Poisson process: a number of events in a number of hours. Two rates are compared given their
+total: then the events of one are binomial with its share of the hours. This exact test needs no model of how good the
+day was (Przyborowski & Wilenski 1940). For many comparisons at once the share of false discoveries is limited
+(Benjamini & Hochberg 1995).
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ import numpy as np
 from scipy import special
 
 FALSE_DISCOVERIES = 0.10
-# Outcomes as improbable as the one seen count as well; floating point must not lose those equally improbable.
+# Outcomes exactly as improbable as the one seen count too; rounding must not lose them.
 _EQUAL = 1.0 + 1e-7
-# Beyond this many times the hours so far a forecast of what would tell is no longer worth giving.
+# A forecast of the hours still needed is useless beyond this many times the hours so far.
 MOST_TIMES = 50.0
 
 
@@ -30,7 +30,7 @@ def poisson_interval(events: int, level: float = 0.90) -> tuple[float, float]:
     events
         Number seen, not negative.
     level
-        Of the interval, 0 to 1.
+        Level of the interval, 0 to 1.
 
     Returns
     -------
@@ -80,7 +80,7 @@ def binomial_p(events: int, of: int, share: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class TwoRates:
-    """One rate against another. ``ratio`` None: neither has an event; infinite where only the other has none."""
+    """One rate against another. ``ratio``: None if neither has an event, infinite if only the other has none."""
 
     ratio: float | None
     low: float
@@ -98,11 +98,11 @@ def two_rates(
     events, hours, other_events, other_hours
         Counts and exposures in any one unit.
     level
-        Of the ratio's interval, which follows from that of the binomial share.
+        Level of the ratio's interval, which follows from that of the binomial share.
 
     Returns
     -------
-    None where either exposure is nothing: then there is nothing to compare with.
+    None where an exposure is 0: then there is nothing to compare with.
     """
     if hours <= 0.0 or other_hours <= 0.0:
         return None
@@ -119,7 +119,7 @@ def _odds(share: float) -> float:
 
 
 def discoveries(p: Sequence[float], q: float = FALSE_DISCOVERIES) -> list[bool]:
-    """Which of many tests stand, at most a share ``q`` of them falsely (Benjamini & Hochberg 1995)."""
+    """Which of many tests are discoveries, with at most a share ``q`` of false ones (Benjamini & Hochberg 1995)."""
     m = len(p)
     order = sorted(range(m), key=p.__getitem__)
     last = max((rank for rank, i in enumerate(order, start=1) if p[i] <= q * rank / m), default=0)
@@ -130,9 +130,9 @@ def discoveries(p: Sequence[float], q: float = FALSE_DISCOVERIES) -> list[bool]:
 
 
 def hours_to_tell(events: int, hours: float, other_events: int, other_hours: float, threshold: float) -> float | None:
-    """How many more hours (both exposures together) would bring p under ``threshold`` if both rates stay as they are.
+    """The further hours (both exposures together) that bring p under ``threshold`` if both rates stay the same.
 
-    None when they would not within ``MOST_TIMES`` the hours so far; 0 when it is under already.
+    None where ``MOST_TIMES`` the hours so far are not enough; 0 where p is under it already.
     """
     total, exposure = events + other_events, hours + other_hours
     if total == 0 or hours <= 0.0 or other_hours <= 0.0:

@@ -1,8 +1,8 @@
-"""The same questions across trips: hits and hours of a whole season, straight from the logbook's rollups.
+"""Counts across trips: hits and hours of a whole season, straight from the logbook's rollups.
 
-Nothing is recomputed. Hours come from ``exposure``, one pass in the order of its key, or, for a place, from those
-rows of ``exposure_at`` that lie in its cells; hits are counted one by one.
-A trip is in it once it has been debriefed. Notebook hits are listed and left out of rates.
+Nothing is recomputed. Hours come from ``exposure`` in one pass in the order of its key; for a place they come from
+the rows of ``exposure_at`` in its cells. Hits are counted one by one. Only debriefed trips count. Notebook hits are
+listed, but left out of rates.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from sternwatch.watch.bottom.soundings import local_metres
 
 @dataclass(frozen=True, slots=True)
 class Filters:
-    """What is looked at; None or empty: everything.
+    """What to count; None or empty: everything.
 
-    ``species`` filters hits alone: hours fished for one fish are hours fished for all.
+    ``species`` filters only hits: hours fished for one fish are hours fished for all.
     """
 
     species: str = ""
@@ -32,11 +32,11 @@ class Filters:
     years: frozenset[int] = frozenset()
     near_deg: tuple[float, float] | None = None
     radius_m: float = 0.0
-    rig: str = ""  # part of the rod's name, rig, lure, colour or setting
+    rig: str = ""  # a part of the rod's name, rig, lure, colour or setting
 
     @property
     def words(self) -> str:
-        """In words, for a heading; a place is not told."""
+        """The filters in words for a heading, without the place."""
         said = [self.species] if self.species else []
         if self.rig:
             said.append(f"rigs with “{self.rig}”")
@@ -54,9 +54,9 @@ class Season:
     """Counts across trips, and what could not be counted."""
 
     tally: Tally
-    trips: int  # that are counted
-    undigested: tuple[str, ...]  # ids of trips that nobody has debriefed yet
-    species: tuple[tuple[str, int], ...]  # of all hits, the most first
+    trips: int  # trips counted
+    undigested: tuple[str, ...]  # ids of trips not debriefed yet
+    species: tuple[tuple[str, int], ...]  # species of all hits, the most frequent first
     notebook: int  # hits without hours
 
 
@@ -96,10 +96,10 @@ def _in_time(begun_ms: int, about: str, filters: Filters) -> bool:
 
 
 def _cells(connection: sqlite3.Connection, filters: Filters) -> _Places | None:
-    """Where the filters look, of the cells in which anybody fished; None: anywhere."""
+    """The fished cells that the filters cover; None: all."""
     if filters.near_deg is None:
         return None
-    # From key to key, not row by row.
+    # Steps from key to key, not row by row.
     fished = connection.execute(
         "WITH RECURSIVE seen (cell) AS (SELECT min(cell) FROM exposure_at WHERE cell > 0 UNION ALL "
         "SELECT (SELECT min(cell) FROM exposure_at e WHERE e.cell > seen.cell) FROM seen WHERE cell IS NOT NULL) "
@@ -123,7 +123,7 @@ def _cells(connection: sqlite3.Connection, filters: Filters) -> _Places | None:
 
 @dataclass(frozen=True, slots=True)
 class _Places:
-    """``cells``: those whose middle lies within the radius. ``read``: the same, whole blocks by their own number."""
+    """``cells``: those whose middle is within the radius. ``read``: the same, with whole blocks by their number."""
 
     cells: frozenset[int]
     read: frozenset[int]
@@ -132,13 +132,13 @@ class _Places:
 def _hours(
     connection: sqlite3.Connection, trips: set[int], wanted: set[int] | None, places: _Places | None
 ) -> Iterator[tuple[int, int, int, int]]:
-    """(factor, value, rig, seconds), summed by SQLite in the order in which the rows lie."""
+    """(factor, value, rig, seconds). SQLite sums the rows in their stored order."""
     table = "exposure" if places is None else "exposure_at"
     where = []
     read = places.read if places is not None else None
     for column, numbers in (("cell", read), ("trip_no", trips), ("rig_no", wanted)):
         if numbers is not None:
-            # The numbers are our own integers; as parameters a season of them would be too many.
+            # The numbers are our own integers; a season has too many of them to pass as parameters.
             where.append(f"{column} IN ({','.join(str(int(number)) for number in sorted(numbers))})")
     yield from connection.execute(
         f"SELECT factor, value, rig_no, sum(seconds) FROM {table} WHERE {' AND '.join(where)} "

@@ -1,4 +1,4 @@
-"""Hits and fishing time counted by every factor at once."""
+"""Counts hits and fishing time by every factor at once."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from sternwatch.logbook.store.samples import HitRow, Rig, Sample, cell_of
 
 @dataclass(slots=True)
 class Count:
-    """Hits and seconds of fishing; whose rods fished there."""
+    """Hits and seconds of fishing, and the rods that fished there."""
 
     hits: int = 0
     seconds: int = 0
@@ -20,13 +20,13 @@ class Count:
 
 @dataclass(slots=True)
 class Tally:
-    """By factor and value. ``outside``: hits that count, but whose moment lies in no recorded fishing time."""
+    """Counts by factor and value. ``outside``: valid hits whose moment is outside recorded fishing time."""
 
     by_value: dict[Value, Count] = field(default_factory=dict)
     outside: int = 0
 
     def of(self, value: Value) -> Count:
-        """The count of a value, made where there is none yet."""
+        """The count of a value; a new one where there is none."""
         return self.by_value.setdefault(value, Count())
 
     @property
@@ -40,7 +40,7 @@ class Tally:
         return sorted(found, key=lambda pair: pair[0].key)
 
     def add(self, factor: Factor, at: int, rig: Rig, *, seconds: int = 0, hits: int = 0) -> None:
-        """Add to a kept factor; ``ALL`` adds to the rig's own factors too."""
+        """Add to a stored factor; ``ALL`` adds to the rig's own factors too."""
         values = [Value(factor, at)]
         if factor is Factor.ALL:
             values += rig_values(rig)
@@ -57,7 +57,7 @@ Rows = dict[tuple[int, int, Rig, int], int]
 
 
 def exposure_rows(samples: Iterable[Sample], utc_offset_min: int) -> Rows:
-    """Seconds of fishing by factor, value, rig and place: what is kept of a trip for questions across trips."""
+    """Seconds of fishing by factor, value, rig and place, which the logbook keeps for questions across trips."""
     rows: Rows = {}
     for sample in samples:
         boat = sample.boat
@@ -70,7 +70,7 @@ def exposure_rows(samples: Iterable[Sample], utc_offset_min: int) -> Rows:
 
 
 def hit_values(hit: HitRow, utc_offset_min: int) -> dict[int, int]:
-    """The kept factors' values at a hit."""
+    """The stored factors' values at a hit."""
     if hit.boat is None or hit.rod_row is None:
         return {}
     return {int(factor): at for factor, at in kept_values(hit.boat, hit.rod_row, utc_offset_min)}

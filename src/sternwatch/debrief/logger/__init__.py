@@ -1,1 +1,1 @@
-"""The room of a depth-temperature logger's file: read, set to the trip's clock, compared, thinned to observations."""
+"""The room of a depth-temperature logger: reads its file, fits its clock, compares, thins it to observations."""

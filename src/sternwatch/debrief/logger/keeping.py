@@ -1,4 +1,4 @@
-"""What a logger taught, as entries of the trip; its series, kept beside the logbook for the debrief's timeline."""
+"""Turns a logger's data into entries of the trip, and keeps its series beside the logbook for the timeline."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def entries(
     logged: Logged, offset_s: float, seen: Sequence[Beside], *, rod: str, at: At, utc_offset_s: float | None,
     begun: datetime, error_m: float | None,
 ) -> tuple[Action, ...]:  # fmt: skip
-    """Observations of the logger, and its temperatures by layer; the same file makes the same ids."""
+    """The logger's observations, and its temperatures by layer. The same file makes the same ids."""
     print_of = hashlib.blake2s(logged.t_s.tobytes() + logged.depth_m.tobytes(), digest_size=5).hexdigest()
 
     def when(t_s: float) -> datetime:
@@ -52,7 +52,7 @@ def entries(
 
 
 def keep_series(path: Path, logged: Logged, offset_s: float) -> None:
-    """Every tenth second, in feed time. Raises OSError."""
+    """Keep every tenth second of the series, in feed time. Raises OSError."""
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\n")
     rows.writerow(["feed_s", "depth_m", "temperature_c"])

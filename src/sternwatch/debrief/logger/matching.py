@@ -1,4 +1,4 @@
-"""A logger's clock set to the trip's, what was computed beside what was logged, and independent observations."""
+"""Fits a logger's clock to the trip, compares computed with logged depths, and finds independent observations."""
 
 from __future__ import annotations
 
@@ -15,27 +15,27 @@ from sternwatch.logbook.store.samples import RodRow, Sample
 
 Floats = NDArray[np.float64]
 
-GRID_S = 10.0  # samples of a digest lie so far apart
-MOST_S = 15.0 * 3600.0  # a clock may be off by any zone
-LEAST_S = 600.0  # of both together
-LEAST_ALIKE = 0.6  # correlation under which no offset is believed
-SURE = 0.05  # by which it must beat every other that is more than a few minutes away
+GRID_S = 10.0  # the spacing of a digest's samples
+MOST_S = 15.0 * 3600.0  # a clock may be off by any time zone
+LEAST_S = 600.0  # shared by both
+LEAST_ALIKE = 0.6  # an offset with a lower correlation is not believed
+SURE = 0.05  # it must exceed every offset more than a few minutes away by this
 FAR_S = 300.0
 STRAIGHT_DEG_S = 0.5
 HARD_DEG_S = 1.0  # a turn as hard bends every line: the watch takes no observation there
-SETTLED_S = 60.0  # straight for so long
+SETTLED_S = 60.0  # straight for this long
 SINKING_M_S = 0.1
-LEAST_APART_S = 120.0  # of independent observations, and no less than twice the error's own memory
+LEAST_APART_S = 120.0  # least spacing of independent observations; never under twice the error's memory
 MOST_OBSERVATIONS = 60
 
 
 class UnmatchedError(ValueError):
-    """Why a logger's clock cannot be set to a trip's, in a sentence."""
+    """A logger's clock cannot be fitted to a trip; the message says why in a sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """One moment of a rod: computed beside logged. Feed time; depths [m]; ``way``: straight, turning or sinking."""
+    """Computed and logged depth of a rod at a moment of feed time [m]. ``way``: straight, turning or sinking."""
 
     t_s: float
     computed_m: float
@@ -48,7 +48,7 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """Computed less logged: root mean square, mean, and how often the interval held it; None: nothing to compare."""
+    """Computed minus logged: root mean square, mean, and how often the interval held it; None: nothing to compare."""
 
     way: str
     moments: int
@@ -59,14 +59,14 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """Feed time = the logger's seconds + ``offset_s``; ``alike``: correlation of the two depths there."""
+    """Feed time = the logger's seconds + ``offset_s``. ``alike``: the correlation of the two depths there."""
 
     offset_s: float
     alike: float
 
 
 def rows_of(samples: Sequence[Sample], key: str) -> list[tuple[Sample, RodRow]]:
-    """The samples in which a rod's depth is known."""
+    """The samples with a known depth of the rod."""
     out = []
     for sample in samples:
         row = next((one for one in sample.rods if one.rig.rod == key), None)
@@ -87,7 +87,7 @@ def match(logged: Logged, rows: Sequence[tuple[Sample, RodRow]]) -> Match:
     computed = np.interp(grid, t, depth)
     own = np.arange(0.0, float(logged.t_s[-1]) + GRID_S, GRID_S)
     seen = np.interp(own, logged.t_s, logged.depth_m)
-    under = seen > 1.0  # on the deck it tells nothing
+    under = seen > 1.0  # on the deck it shows nothing
     alike, lags = _correlations(computed, near, seen, under)
     if not np.isfinite(alike).any():
         raise UnmatchedError(f"the file and the trip have less than {LEAST_S / 60:.0f} minutes in common")
@@ -106,7 +106,7 @@ def match(logged: Logged, rows: Sequence[tuple[Sample, RodRow]]) -> Match:
 def _correlations(
     a: Floats, known_a: NDArray[np.bool_], b: Floats, known_b: NDArray[np.bool_]
 ) -> tuple[Floats, Floats]:
-    """Of two gappy series at every lag of b against a; nan where they share too little."""
+    """The correlation of two series with gaps at every lag of b against a; nan where they overlap too little."""
     ma, mb = known_a.astype(float), known_b.astype(float)
     xa, xb = np.where(known_a, a - a[known_a].mean(), 0.0), np.where(known_b, b - b[known_b].mean(), 0.0)
 
@@ -127,7 +127,7 @@ def _correlations(
 
 
 def _finer(offset_s: float, logged: Logged, t: Floats, depth: Floats) -> float:
-    """To a second: where the error about its own mean is least."""
+    """The offset to a second: where the error about its mean is smallest."""
     tried = offset_s + np.arange(-12.0, 13.0)
     errors = []
     for one in tried:
@@ -138,7 +138,7 @@ def _finer(offset_s: float, logged: Logged, t: Floats, depth: Floats) -> float:
 
 
 def beside(logged: Logged, offset_s: float, rows: Sequence[tuple[Sample, RodRow]]) -> list[Beside]:
-    """Every moment that both know, the logger under water."""
+    """Every moment with both depths and the logger under water."""
     out = []
     turned_s = -math.inf
     for sample, row in rows:
@@ -162,7 +162,7 @@ def beside(logged: Logged, offset_s: float, rows: Sequence[tuple[Sample, RodRow]
 
 
 def compared(moments: Sequence[Beside]) -> tuple[Compared, ...]:
-    """Over all, then by way; those without a moment left out."""
+    """The comparison over all, then by way; ways without a moment are left out."""
     out = []
     for way in ("all", "straight", "turning", "sinking"):
         own = [one for one in moments if way in ("all", one.way)]
@@ -179,7 +179,7 @@ def compared(moments: Sequence[Beside]) -> tuple[Compared, ...]:
 
 
 def memory_s(moments: Sequence[Beside]) -> float:
-    """Over how long the error remembers itself: the sum of its autocorrelations [Sokal 1997: memory]."""
+    """The correlation time of the error [s]: the sum of its autocorrelations [Sokal 1997: memory]."""
     off = np.array([one.computed_m - one.logged_m for one in moments])
     if len(off) < 8 or off.std() < 1e-6:
         return GRID_S
@@ -211,7 +211,7 @@ def thinned(moments: Sequence[Beside]) -> list[Beside]:
 
 
 def profile(logged: Logged, every_m: float = 2.0) -> list[tuple[float, float, float]]:
-    """Depth [m], median temperature [°C] and the logger's second of it, layer by layer; the skin left out."""
+    """Depth [m], median temperature [°C] and the logger's second for each layer, without the surface skin."""
     known = np.isfinite(logged.temperature_c) & (logged.depth_m > 0.5)
     layer = np.floor(logged.depth_m / every_m).astype(int)
     out = []

@@ -1,7 +1,7 @@
-"""A logger's file: columns of time, depth and temperature, in whatever words and units its heading tells.
+"""Reads a logger's file: columns of time, depth and temperature, in the words and units of its heading.
 
-No format of anybody's is known here: a row of headings is looked for, in it words for the three quantities and their
-units. What the heading leaves open is asked for, by the option that would answer.
+It knows no maker's format: it looks for a row of headings with words for the three quantities and their units. Where
+the heading leaves something open, the error names the option that answers it.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ _WORDS = {
     "depth": ("depth", "pressure", "deep"),
     "temperature": ("temp", "temperature"),
 }
-# Factor and shift to SI: of depths from the unit's word, pressures by fresh water.
+# Factor and shift to SI by a unit's word; pressures become depths of fresh water.
 DEPTHS = {"m": 1.0, "meter": 1.0, "meters": 1.0, "metre": 1.0, "metres": 1.0, "ft": 0.3048, "feet": 0.3048,
           "foot": 0.3048, "fathom": 1.8288, "fathoms": 1.8288, "dbar": 1e4 / (_WATER * G),
           "mbar": 1e2 / (_WATER * G), "kpa": 1e3 / (_WATER * G), "psi": 6894.757 / (_WATER * G)}  # fmt: skip
@@ -47,12 +47,12 @@ _TIMES = (
 
 
 class LoggerError(ValueError):
-    """What is wrong with a logger's file, in one sentence that says what would be accepted."""
+    """A logger's file is faulty. The message is one sentence that says what is accepted."""
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What the user says of the file where its heading does not: names of columns, units."""
+    """The user's words where the heading leaves something open: names of columns, units."""
 
     time: str = ""
     depth: str = ""
@@ -63,9 +63,9 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Logged:
-    """Seconds since the first row, depth [m] and temperature [°C] (nan where there is none), in order of time.
+    """Seconds since the first row, depth [m] and temperature [°C] (nan without one), in order of time.
 
-    ``begun`` is what the file says of the first row, taken as UTC; None where it only counts.
+    ``begun`` is the first row's time in the file, read as UTC; None where the file only counts seconds.
     """
 
     t_s: Floats
@@ -77,7 +77,7 @@ class Logged:
 
 
 def read_logger(path: Path, told: Told = Told()) -> Logged:
-    """Raises LoggerError."""
+    """Read a logger's file. Raises LoggerError."""
     try:
         text = read_text(path, LARGEST_BYTES)
     except FileNotFoundError:
@@ -88,7 +88,7 @@ def read_logger(path: Path, told: Told = Told()) -> Logged:
 
 
 def parse(text: str, where: str, told: Told) -> Logged:
-    """From the file's text; ``where`` opens the sentence of an error."""
+    """Read the file's text. ``where`` begins the sentence of an error."""
     rows = _rows(text)
     at, names = _heading(rows, where, told)
     time_at = _columns(names, "time", told.time, where)
@@ -125,7 +125,7 @@ def parse(text: str, where: str, told: Told) -> Logged:
             f"{left_out} could not be read"
         )
     t = np.array(times)
-    if dated and form.startswith("%H"):  # times of day alone: past midnight they begin again
+    if dated and form.startswith("%H"):  # bare times of day restart after midnight
         t = t + 86400.0 * np.cumsum(np.concatenate([[0.0], np.diff(t) < -43200.0]))
     order = np.argsort(t, kind="stable")
     t, first = np.unique(t[order], return_index=True)
@@ -148,7 +148,7 @@ def _rows(text: str) -> list[list[str]]:
 
 
 def _heading(rows: Sequence[Sequence[str]], where: str, told: Told) -> tuple[int, list[str]]:
-    """The first row that names a depth and a time, or what the user calls them."""
+    """The first row that names a depth and a time, in its own or the user's words."""
     for at, row in enumerate(rows[:_HEADING_IN]):
         names = [cell.strip() for cell in row]
         if len(names) >= 2 and _found(names, "depth", told.depth) and _found(names, "time", told.time):
@@ -166,7 +166,7 @@ def _found(names: Sequence[str], what: str, told: str) -> list[int]:
 
 
 def _columns(names: Sequence[str], what: str, told: str, where: str, *, needed: bool = True) -> list[int]:
-    """The column of a quantity; of a time date and time of day where they stand apart."""
+    """The column of a quantity; for a time also two columns, date and time of day."""
     found = _found(names, what, told)
     if what == "time":
         dates = [i for i in found if "date" in names[i].casefold()]
@@ -227,7 +227,7 @@ def _warmth(row: Sequence[str], at: Sequence[int], degrees: tuple[float, float])
 
 
 def _moment(text: str, form: str) -> tuple[datetime | float, str]:
-    """A written moment or seconds, and in which form, which is tried first for the next row."""
+    """A moment or seconds from text, and its form, which is tried first for the next row."""
     if form == "iso" or not form:
         try:
             made = datetime.fromisoformat(text.replace("Z", "+00:00"))

@@ -1,1 +1,1 @@
-"""The room of the report: prepared once, shown as text, page, JSON and on the screen."""
+"""The room of the report, which is prepared once and shown as text, page, JSON and on the screen."""

@@ -1,4 +1,4 @@
-"""A debrief for machines: SI units, the unit in the field's name, null where not known."""
+"""A debrief for machines: SI units, the unit in the field's name, null where unknown."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sternwatch.logbook.store.samples import HitRow, hit_body
 
 
 def as_json(report: Report) -> str:
-    """One JSON document; without positions unless the report may tell them."""
+    """One JSON document. It has positions only where the report may show places."""
     said = report.producing
     found: dict[str, Any] = {
         "title": report.title,

@@ -1,6 +1,6 @@
-"""The trip over ground as a debrief draws it: track, hits at the lure's place, and the bottom under the track.
+"""The trip over ground for a debrief's chart: track, hits at the lure's place, and the bottom under the track.
 
-Metres from the trip's first place; no latitude or longitude is in it.
+In metres from the trip's first place, without latitude or longitude.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from sternwatch.watch.chart.bed import Bed, bed
 from sternwatch.watch.chart.gridded import REACH_M, Window
 from sternwatch.watch.chart.trail import Struck, Trail, struck, trail_of
 
-_NODES = 160  # along the longer side
+_NODES = 160  # number along the longer side
 _LEAST_STEP_M = 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class Charted:
-    """A trip's chart. ``bounds_m``: (south, west, north, east) of track and hits."""
+    """A trip's chart. ``bounds_m``: (south, west, north, east) around track and hits."""
 
     trail: Trail
     hits: tuple[Struck, ...]
@@ -31,7 +31,7 @@ class Charted:
     origin_deg: tuple[float, float]
 
     def runs(self) -> Iterator[np.ndarray[tuple[int, ...], np.dtype[np.float64]]]:
-        """The track in parts without a hole, (n, 2) each."""
+        """The track in unbroken parts, (n, 2) each."""
         places = self.trail.places_m
         holes = np.flatnonzero(~np.isfinite(places[:, 0])).tolist()
         for begin, end in zip([-1, *holes], [*holes, len(places)], strict=True):

@@ -22,14 +22,14 @@ from sternwatch.debrief.report.plots import Series, boat_series, depth_series, t
 from sternwatch.debrief.report.prepared import Report
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 
-# Colours of our own, each at least 3.5 to 1 against white paper. They need not be told apart: every curve has dashes.
+# Each colour has at least 3.5 to 1 against white paper. Dashes, not colours, distinguish the curves.
 _COLOURS = ("#1a5c94", "#b34a12", "#1c7a58", "#9c4c84", "#3a87b5", "#8a6a08", "#141414", "#707070")
 _DASHES = ("solid", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1.5, 2)))
-_SHADES = ("#eef2e6", "#dfebe6", "#cfe2e6", "#bcd6e2")  # the shoalest to the deepest
+_SHADES = ("#eef2e6", "#dfebe6", "#cfe2e6", "#bcd6e2")  # from the shoalest to the deepest
 _CONTOUR = "#6a4719"
 _STYLE: Any = {
     "svg.fonttype": "path",
-    "svg.hashsalt": "sternwatch",  # the same plot is the same bytes
+    "svg.hashsalt": "sternwatch",  # makes the same plot the same bytes
     "font.size": 9,
     "font.family": "DejaVu Sans",
     "axes.spines.top": False,
@@ -41,7 +41,7 @@ _STYLE: Any = {
 
 
 def figures(report: Report) -> Iterator[tuple[str, str]]:
-    """(SVG, caption) of every plot there is something to show in."""
+    """(SVG, caption) for every plot that has something to show."""
     with matplotlib.rc_context(_STYLE):
         if report.digest.samples:
             yield (
@@ -59,7 +59,7 @@ def figures(report: Report) -> Iterator[tuple[str, str]]:
 
 
 def _caption(report: Report) -> str:
-    """What the chart shows; where it lies only where places may be told."""
+    """What the chart shows. It gives the chart's place only where places may be shown."""
     text = "Track over ground to scale, north up, with the lure's place at each hit."
     if report.positions and report.chart is not None:
         latitude, longitude = report.chart.origin_deg
@@ -156,9 +156,9 @@ def _rates(report: Report) -> Figure | None:
 
 
 def _chart(chart: Charted, units: DisplaySystem, *, bottom: bool) -> Figure:
-    """Track and hits in distances from the trip's first place, never degrees.
+    """Track and hits by distance from the trip's first place, never in degrees.
 
-    ``bottom``: contours from the soundings under the track too, by which a place can be found on a public chart.
+    ``bottom``: add contours from the soundings under the track. With them a place can be found on a public chart.
     """
     figure = Figure(figsize=(9.0, 6.0), layout="constrained")
     axes = figure.subplots()

@@ -1,4 +1,4 @@
-"""Answers kept up to date beside a running session while somebody looks at them: what is producing, the debrief."""
+"""Keeps answers up to date beside a running session while somebody looks at them: what is producing, the debrief."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ EVERY_S = 30.0
 
 
 class Following(Generic[Made]):
-    """Makes answers of pictures on a thread of its own. ``offer`` never waits."""
+    """Makes answers from pictures on its own thread. ``offer`` never waits."""
 
     def __init__(self, make: Callable[[Picture], Made], name: str) -> None:
         self._beside: Beside[Picture, Made] = Beside(make, name)
         self._asked: Picture | None = None
 
     def offer(self, picture: Picture) -> None:
-        """Ask for a new answer if this picture has hits or hours that the last one asked about had not."""
+        """Ask for a new answer if this picture has hits or hours that the last question did not have."""
         asked = self._asked
         if picture.fishing is None:
             return
@@ -36,17 +36,17 @@ class Following(Generic[Made]):
         self._beside.ask(picture)
 
     def again(self) -> None:
-        """The next offer asks, whatever has been asked about."""
+        """Make the next offer ask in any case."""
         self._asked = None
 
     @property
     def made(self) -> Made | None:
-        """The newest answer; None while the first is being made."""
+        """The newest answer; None before the first is ready."""
         return self._beside.made
 
     @property
     def trouble(self) -> str:
-        """Why the newest one could not be made, in words."""
+        """Why the newest answer failed, in words."""
         return self._beside.trouble
 
     def stop(self) -> None:
@@ -54,7 +54,7 @@ class Following(Generic[Made]):
 
 
 def following(units: DisplaySystem) -> Following[Panel]:
-    """What is producing."""
+    """Follow what is producing."""
 
     def make(picture: Picture) -> Panel:
         samples = picture.fishing.since() if picture.fishing is not None else []

@@ -1,4 +1,4 @@
-"""Depths that a logger on a line had, beside what was computed: for the debrief's timeline."""
+"""A logger's depths beside the computed ones, for the debrief's timeline."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ FOLDER = "loggers"
 
 @dataclass(frozen=True, slots=True)
 class Overlay:
-    """A logger's depths in feed time, and what was computed against them; nothing where it hung elsewhere."""
+    """A logger's depths in feed time, and their comparison; empty where it was not at the lure."""
 
     rod: str
     at: str
@@ -31,15 +31,15 @@ class Overlay:
 
 
 def path_of(data_dir: Path, trip: str, rod: str, at: str) -> Path:
-    """Where a logger's series of a trip lies."""
+    """The path of a logger's series for a trip."""
     safe = {"-": "minus", "=": "equals"}.get(rod, rod)
     return data_dir / FOLDER / f"{trip}-{safe}-{at}.csv"
 
 
 def overlays(data_dir: Path, trip: str, samples: Sequence[Sample]) -> tuple[Overlay, ...]:
-    """The loggers of a trip, by file; one that cannot be read is left out.
+    """The loggers of a trip from their files; an unreadable one is left out.
 
-    Depths are computed of lures, so a logger elsewhere on a line is drawn and not compared.
+    Computed depths are those of lures, so a logger elsewhere on a line is drawn but not compared.
     """
     out = []
     for path in sorted((data_dir / FOLDER).glob(f"{trip}-*.csv")):
@@ -62,7 +62,7 @@ def overlays(data_dir: Path, trip: str, samples: Sequence[Sample]) -> tuple[Over
 def score_rows(
     logged: Sequence[Overlay], units: DisplaySystem
 ) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """Headings and rows: how far off what was computed was, which way, and how often its interval held the logger."""
+    """Headings and rows: the computed depths' error, its direction, and how often the interval held the logger's."""
     length = units.label(Dimension.LENGTH)
     headings = ("rod", "the line", "moments", f"off {length} rms", f"computed less logged {length}", "in 90 %")
     rows = []

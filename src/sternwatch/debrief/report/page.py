@@ -1,4 +1,4 @@
-"""A debrief as one page that needs nothing else: to print, to send, to read on a phone."""
+"""A debrief as one self-contained page, to print, to send, to read on a phone."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from sternwatch.debrief.report.prepared import Report, Table
 
 
 class PageError(RuntimeError):
-    """Why a page cannot be made, in one sentence."""
+    """A page cannot be made; the message says why in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """A plot as SVG, already markup."""
+    """A plot as SVG markup."""
 
     svg: Any
     caption: str
@@ -23,7 +23,7 @@ class Plot:
 
 @dataclass(frozen=True, slots=True)
 class _Shown:
-    """A table with the columns in which anything stands."""
+    """A table without its empty columns."""
 
     title: str
     headings: tuple[str, ...]
@@ -34,7 +34,7 @@ class _Shown:
 
 
 def page(report: Report) -> str:
-    """The page. The same debrief gives the same bytes.
+    """The page. The same debrief makes the same bytes.
 
     Raises PageError where the libraries for it are not installed.
     """

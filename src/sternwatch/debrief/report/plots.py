@@ -21,15 +21,15 @@ if TYPE_CHECKING:
 _BARS = "▁▂▃▄▅▆▇█"
 # Dots of a braille cell by (row, column): the code points' own order (ISO/TR 11548-1).
 _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
-# A cell of characters is about twice as high as wide, and two dots wide by four high: dots are square.
+# A character cell is about twice as high as wide, and has two by four dots: so dots are square.
 GAP_S = 60.0
-_CONTOUR_EVERY = 4  # dots: a track is told from a contour by its gaps
+_CONTOUR_EVERY = 4  # dots: gaps distinguish a contour from a track
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """Values against feed time; None in holes."""
+    """Values by feed time; None in holes."""
 
     name: str
     t_s: tuple[float, ...]
@@ -43,7 +43,7 @@ def _of(samples: Sequence[Sample], name: str, value: Callable[[Sample], float | 
         at_s = sample.boat.at_s
         if times and at_s - times[-1] > GAP_S:
             times.append(times[-1] + 1.0)
-            values.append(None)  # a hole is a hole in the curve as well
+            values.append(None)  # a hole in the data is a hole in the curve
         times.append(at_s)
         values.append(value(sample))
     return Series(name, tuple(times), tuple(values))
@@ -82,7 +82,7 @@ def _of_rods(digest: Digest, value: Callable[[RodRow], float | None]) -> tuple[S
 
 
 def sparkline(series: Series, begin_s: float, end_s: float, width: int, *, down: bool = False) -> str:
-    """A curve in one line of characters; a blank where nothing is known. ``down``: deeper is lower."""
+    """A curve in one line of characters, blank where the value is unknown. ``down``: deeper is lower."""
     sums, counts = [0.0] * width, [0] * width
     for t, value in zip(series.t_s, series.values, strict=True):
         if value is None or not begin_s <= t <= end_s:
@@ -107,7 +107,7 @@ def sparkline(series: Series, begin_s: float, end_s: float, width: int, *, down:
 
 
 def marks_line(times_s: Sequence[tuple[float, str]], begin_s: float, end_s: float, width: int) -> str:
-    """Single characters at their moments; where several fall together, ``+``."""
+    """Single characters at their moments; ``+`` where several coincide."""
     line = [" "] * width
     for t, mark in times_s:
         if begin_s <= t <= end_s:
@@ -119,9 +119,9 @@ def marks_line(times_s: Sequence[tuple[float, str]], begin_s: float, end_s: floa
 def chart_lines(
     chart: Charted, units: DisplaySystem, width: int, height: int, *, bottom: bool
 ) -> tuple[list[str], float]:
-    """The chart in braille, north up and to scale; and metres per dot.
+    """The chart in braille, north up and to scale, and its metres per dot.
 
-    The track is drawn through, hits are their rods' keys; with ``bottom`` contours are dots with their depths.
+    The track is a full line, hits are their rods' keys. With ``bottom``, contours are dotted and carry their depths.
     """
     contours = chart.bed.contours if bottom else ()
     south, west, north, east = chart.bounds_m
@@ -130,7 +130,7 @@ def chart_lines(
     cells = np.zeros((rows, width), dtype=np.int64)
 
     def dots(places_m: Floats, every: int) -> Floats:
-        """Dots along a line, close to one another; of them every so many."""
+        """Close dots along a line, or only every so many of them."""
         at = np.column_stack([(places_m[:, 1] - west) / scale, (north - places_m[:, 0]) / scale])
         steps = np.diff(at, axis=0)
         counts = np.ceil(np.abs(steps).max(axis=1)).astype(int) + 1 if len(steps) else np.zeros(0, dtype=int)

@@ -1,4 +1,4 @@
-"""What a practice session came to, as a debrief tells it: the score, and believed against true depth of every rod."""
+"""A practice session's result for a debrief: the score, and computed against true depths of every rod."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def outcome(result: Mapping[str, Any]) -> str:
 def believed_and_true(
     result: Mapping[str, Any], units: DisplaySystem
 ) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """Headings and rows: means over the session, and how often the truth lay within the interval."""
+    """Headings and rows: means over the session, and how often the interval held the truth."""
     length = units.label(Dimension.LENGTH)
     headings = (
         "rod", f"believed {length}", f"true {length}", f"believed less true {length}", f"worst {length}", "in 90 %",

@@ -1,6 +1,6 @@
-"""A debrief as prepared words and numbers: what the page, the terminal and the screen all show.
+"""A debrief as words and numbers, which the page, the terminal and the screen all show.
 
-Positions are in it only when they are asked for: crews keep their spots.
+It has positions only on request, because crews keep their spots secret.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from sternwatch.logbook.store.samples import BoatRow, HitRow, RodRow
 from sternwatch.watch.forecast.meeting_words import WORDS
 
 SAID = {name: WORDS[verdict] for verdict, name in NAMES.items()}
-# A trip of whose feed nobody knows when it was is taken to begin then.
+# A trip whose feed has no date counts as beginning then.
 NO_CLOCK = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -42,16 +42,16 @@ class Table:
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: frozenset[int] = frozenset()
-    empty: str = ""  # said instead where there are no rows
+    empty: str = ""  # the sentence shown where there are no rows
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Everything a debrief says."""
+    """All contents of a debrief."""
 
     title: str
     summary: tuple[tuple[str, str], ...]
-    lines: tuple[str, ...]  # what produced
+    lines: tuple[str, ...]  # the table of what produced
     radio: str
     hits: Table
     rates: Table
@@ -67,10 +67,10 @@ class Report:
     caution: str = COMPUTED
     chart: Charted | None = None  # None: no place was recorded
     beside: Table | None = None  # the same trip with another spread or calibration
-    practised: Mapping[str, Any] | None = None  # what a practice session came to, as the logbook keeps it
-    truth: Table | None = None  # of a practice session: believed against true depth
-    logged: tuple[Overlay, ...] = ()  # depths as loggers on the lines had them
-    log_scores: Table | None = None  # what was computed against them
+    practised: Mapping[str, Any] | None = None  # a practice session's result from the logbook
+    truth: Table | None = None  # for a practice session: computed against true depths
+    logged: tuple[Overlay, ...] = ()  # depths from loggers on the lines
+    log_scores: Table | None = None  # their comparison with the computed depths
     touches: Table | None = None  # of rods on the bottom on purpose; None: none did
 
 
@@ -89,11 +89,11 @@ def report(
     Parameters
     ----------
     positions
-        Whether places may be told.
+        Whether places may be shown.
     other, other_name
-        The same trip with another spread or calibration, to be shown beside the original.
+        The same trip with another spread or calibration, to show beside the original.
     title
-        In place of the boat's name.
+        Replaces the boat's name.
     """
     digest = _with_foretold(data, digest)
     offset = utc_offset_min(data, digest)
@@ -130,7 +130,7 @@ def report(
 
 
 def _with_foretold(data: TripData, digest: Digest) -> Digest:
-    """The digest with what the trip's forecasts raised among its alerts, in order of time."""
+    """The digest with alerts from the trip's forecasts among its own, in order of time."""
     more = [
         answered(alert, data.actions, digest.hits, digest.utc_offset_s)
         for alert in foretold(data.events, digest.alerts)
@@ -140,7 +140,7 @@ def _with_foretold(data: TripData, digest: Digest) -> Digest:
 
 @dataclass(frozen=True, slots=True)
 class Clock:
-    """Feed time as a time of day; as minutes from the beginning where the feed has no clock."""
+    """Shows feed time as a time of day, or as minutes from the beginning where the feed has no clock."""
 
     digest: Digest
     zone: tzinfo
@@ -227,10 +227,10 @@ def _hit(hit: HitRow, clock: Clock, units: DisplaySystem, *, positions: bool) ->
 
 
 class _RodCells(NamedTuple):
-    """What a hit's row says of its rod."""
+    """The cells about the rod in a hit's row."""
 
     set: tuple[str, str]  # line out, setting
-    depth: tuple[str, str]  # the lure's, and its 90 %
+    depth: tuple[str, str]  # of the lure, with its 90 % interval
     lure_speed: str = "–"
     trend: str = "–"
     temperature: str = "–"
@@ -238,7 +238,7 @@ class _RodCells(NamedTuple):
 
 
 def _hit_rod(rod: RodRow, units: DisplaySystem) -> _RodCells:
-    """The cells of a rod that was computed."""
+    """The cells of a computed rod."""
 
     def show(value: float | None, dimension: Dimension, digits: int = 0) -> str:
         return units.show(value, dimension, digits, label=False)
@@ -257,7 +257,7 @@ def _hit_rod(rod: RodRow, units: DisplaySystem) -> _RodCells:
 
 
 def _hit_noted(noted: Mapping[str, Any], units: DisplaySystem) -> _RodCells:
-    """The cells of a rod that was not computed: what the notebook says of it."""
+    """The cells of a rod that was not computed, from the notebook."""
 
     def length(name: str) -> str:
         return units.show(noted.get(name), Dimension.LENGTH, 0, label=False)
@@ -267,7 +267,7 @@ def _hit_noted(noted: Mapping[str, Any], units: DisplaySystem) -> _RodCells:
 
 
 def _turn(rod: RodRow | None, boat: BoatRow | None) -> str:
-    """On which side of a turn, and whether the boat slowed or quickened."""
+    """The side of a turn, and whether the boat slowed or quickened."""
     turn = rod.turn if rod is not None else None
     pace = boat.pace if boat is not None and boat.pace != "steady" else None
     if turn == "straight" and pace is not None:
@@ -300,7 +300,7 @@ def _remarks(hit: HitRow) -> str:
 
 
 def rates_table(said: Producing, units: DisplaySystem) -> Table:
-    """Every value with its hits, hours, rate and interval, and whether it stands out."""
+    """A table of every value with its hits, hours, rate and interval, and whether it stands out."""
     from sternwatch.debrief.counting.factors import words
 
     rows = []
@@ -372,7 +372,7 @@ def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
 
 
 def _beside(digest: Digest, other: Digest, name: str, clock: Clock, units: DisplaySystem) -> Table:
-    """The hits' depths as first computed and as computed otherwise."""
+    """A table of the hits' depths by the first and by the other computation."""
     again = {hit.id: hit for hit in other.hits}
     rows = []
     for hit in digest.hits:

@@ -1,4 +1,4 @@
-"""The debrief on the screen: of a past trip as a whole, or of the trip so far as its pictures tell it."""
+"""The debrief on the screen: of a whole past trip, or of the present trip so far, from its pictures."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, 
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.picture.model import Picture
 
-if TYPE_CHECKING:  # they bring the solver and the statistics, which the first screen must not wait for
+if TYPE_CHECKING:  # they import the solver and the statistics; the first screen must not wait for that
     from sternwatch.debrief.report.prepared import Report
     from sternwatch.debrief.trip.digest import Digest
     from sternwatch.debrief.trip.sources import TripData
@@ -21,7 +21,7 @@ if TYPE_CHECKING:  # they bring the solver and the statistics, which the first s
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """A past trip worked through; ``other``: the same with another spread or calibration, named ``other_name``."""
+    """A computed past trip. ``other``: the same with another spread or calibration, named ``other_name``."""
 
     data: TripData
     digest: Digest
@@ -39,7 +39,7 @@ class Debriefs(Following["Report"]):
     Parameters
     ----------
     whole
-        Works the past trip through, on the thread beside. None: the report is of the trip so far.
+        Computes the past trip, on another thread. None: the report is of the trip so far.
     """
 
     def __init__(self, units: DisplaySystem, whole: WorkThrough | None = None) -> None:
@@ -53,16 +53,16 @@ class Debriefs(Following["Report"]):
         self._touches = Touches()
         self._since_s = 0.0
         self._seen: tuple[tuple[AlertRow, ...], tuple[Separation, ...], tuple[Touch, ...], float] = ((), (), (), 0.0)
-        self.share = 0.0  # of the past trip worked through
+        self.share = 0.0  # of the computed past trip
         self.positions = False
 
     @property
     def so_far(self) -> bool:
-        """Whether the trip is told as far as it has come."""
+        """Whether this is the debrief of a trip that goes on."""
         return self._work is None
 
     def look(self, picture: Picture) -> None:
-        """Take note of the alerts and the closest chains of a picture; every one that comes."""
+        """Note the alerts and the closest chains of a picture. Called with every picture."""
         if picture.trip != self._trip:
             self._trip, self._since_s = picture.trip, picture.t_s
             self._alerts, self._standing, self._apart, self._touches = {}, frozenset(), {}, Touches()
@@ -78,12 +78,12 @@ class Debriefs(Following["Report"]):
 
     def offer(self, picture: Picture) -> None:
         if self._work is not None and self._asked is not None:
-            return  # a past trip is asked about once
+            return  # a past trip is computed once
         self._seen = (tuple(self._alerts.values()), tuple(self._apart.values()), self._touches.all, self._since_s)
         super().offer(picture)
 
     def tell_places(self, told: bool) -> None:
-        """Whether places are told; a new report is made at the next offer."""
+        """Set whether places may be shown. The next offer makes a new report."""
         self.positions = told
         self.again()
 
@@ -113,7 +113,7 @@ class Debriefs(Following["Report"]):
 
 
 def digest_so_far(picture: Picture, alerts: tuple[AlertRow, ...], apart: tuple[Separation, ...]) -> Digest:
-    """A digest of what a session's picture and those before it have told; ``picture.crew`` must be there."""
+    """A digest from a session's picture and those before it. ``picture.crew`` must not be None."""
     from sternwatch.debrief.trip.digest import Digest, without_fights
 
     assert picture.crew is not None
@@ -127,7 +127,7 @@ def digest_so_far(picture: Picture, alerts: tuple[AlertRow, ...], apart: tuple[S
 
 
 def _trip_of(picture: Picture) -> TripData:
-    """What a report must know of the trip beside its digest."""
+    """The trip's data that a report needs beside its digest."""
     from sternwatch.debrief.trip.sources import TripData
 
     begun = datetime.fromtimestamp(0 if picture.utc_s is None else picture.utc_s - picture.t_s, UTC)

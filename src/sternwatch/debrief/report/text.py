@@ -1,4 +1,4 @@
-"""A debrief for a terminal: plain lines, nothing that needs a colour to be understood."""
+"""A debrief for a terminal: plain lines that are clear without colours."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ TRACK_ROWS = 24
 
 
 def text_of(report: Report, width: int = 100) -> str:
-    """The whole debrief in lines of about ``width`` characters (tables of hits are wider)."""
+    """The whole debrief in lines of about ``width`` characters; tables of hits are wider."""
     return "\n".join(_lines(report, max(width, 60))) + "\n"
 
 
@@ -60,7 +60,7 @@ def _headed(title: str) -> Iterator[str]:
 
 
 def table_lines(table: Table) -> Iterator[str]:
-    """A table in columns, columns without a word in them left out; its own sentence when it has no rows."""
+    """A table without its empty columns; its sentence where it has no rows."""
     if not table.rows:
         yield table.empty
         return
@@ -109,7 +109,7 @@ def _span(known: list[float], dimension: Dimension, digits: int, units: DisplayS
 def _track(report: Report, width: int) -> Iterator[str]:
     if report.chart is None:
         return
-    # By its contours a place can be found on a public chart.
+    # Contours would let a reader find the place on a public chart.
     bottom = report.positions and bool(report.chart.bed.contours)
     lines, scale = chart_lines(report.chart, report.units, width - 2, TRACK_ROWS, bottom=bottom)
     yield from _headed("Chart, north up, hits by rod")

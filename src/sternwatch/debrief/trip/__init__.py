@@ -1,1 +1,1 @@
-"""The room of one trip to be debriefed: where it comes from, its digest, packing and exports."""
+"""The room of one trip to debrief: its source, its digest, packing and exports."""

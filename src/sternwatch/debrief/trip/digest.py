@@ -1,7 +1,7 @@
-"""A trip worked through once from its two streams: fishing time, hits with their moments, alerts, separations.
+"""Computes a trip once from its two streams: fishing time, hits with their moments, alerts, separations.
 
-The same feed, actions, spread and calibration give the same digest to the last digit, on whichever machine; so a trip
-that was sent elsewhere is debriefed there as here.
+The same feed, actions, spread and calibration give the same digest to the last digit on any machine. So a trip sent
+to another machine has the same debrief there.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from sternwatch.watch.memory.moments import STANDS_S, Moment
 
 @dataclass(frozen=True, slots=True)
 class Digest:
-    """All that a debrief is made from, but for what forecasts raised: that is in the trip's events alone."""
+    """All that a debrief is made from, except alerts from forecasts: those are only in the trip's events."""
 
     samples: tuple[Sample, ...]
     hits: tuple[HitRow, ...]
@@ -46,7 +46,7 @@ class Digest:
     touches: tuple[Touch, ...] = ()  # of rods that are fished on the bottom on purpose
 
     def body(self) -> str:
-        """What of it is kept as text beside the rows."""
+        """The part that is stored as text beside the rows."""
         kept = {
             "alerts": [asdict(alert) for alert in self.alerts],
             "separations": [asdict(one) for one in self.separations],
@@ -58,7 +58,7 @@ class Digest:
 
 
 def from_body(body: str, samples: Sequence[Sample], hits: Sequence[HitRow], crew: Crew) -> Digest:
-    """The digest of which ``body`` was kept."""
+    """The digest from its stored ``body``."""
     given: dict[str, Any] = json.loads(body)
     alerts = tuple(
         AlertRow(**{**a, "keys": tuple(a["keys"]), "answered": tuple((t, what) for t, what in a["answered"])})
@@ -70,7 +70,7 @@ def from_body(body: str, samples: Sequence[Sample], hits: Sequence[HitRow], crew
 
 
 def basis(feed: Path, actions: Iterable[Action], spread_text: str, calibration: str, about: Mapping[str, Any]) -> str:
-    """What a digest is made from, in a few letters: when it differs, the digest is old."""
+    """A short code of all that a digest is made from. If it differs, the digest is out of date."""
     digest = hashlib.sha256()
     with feed.open("rb") as file:
         while block := file.read(1 << 20):
@@ -91,7 +91,7 @@ def make_digest(
     Parameters
     ----------
     progress
-        Told the share done, about every minute of feed time.
+        Called with the share done, about every minute of feed time.
     """
     player = Player(recording, setup, actions)
     span = recording.span_s
@@ -140,7 +140,7 @@ def _context(hit: CrewHit, crew: Crew, offset_s: float | None, moment: Moment | 
 
 
 class _Moments:
-    """Catches the moments of hits as the play passes them, however late they were entered."""
+    """Catches the moments of hits as the play passes them, even of hits entered later."""
 
     def __init__(self, crew: Crew, start_utc_s: float | None) -> None:
         times = [(hit_time(hit, start_utc_s), hit.id) for hit in crew.hits if hit.rod is not None]
@@ -159,7 +159,7 @@ class _Moments:
 
 
 def without_fights(samples: list[Sample], hits: Iterable[CrewHit], offset_s: float | None) -> list[Sample]:
-    """The samples, changed in place: a rod fought its fish from the strike on, not from when it was written."""
+    """Change the samples in place: a rod fights its fish from the strike on, not from the entry on."""
     times = [sample.boat.at_s for sample in samples]
     for hit in hits:
         begun = hit_time(hit, offset_s)

@@ -1,6 +1,6 @@
-"""A trip for other programs: CSV (RFC 4180), GPX 1.1, GeoJSON (RFC 7946), actions as JSON Lines.
+"""Exports a trip for other programs: CSV (RFC 4180), GPX 1.1, GeoJSON (RFC 7946), actions as JSON Lines.
 
-SI units with the unit in the column's name; empty where nothing is known. Places are left out unless asked for.
+SI units with the unit in the column's name; empty where unknown. Places are included only on request.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def _cell(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     text = str(value)
-    # A spreadsheet must not take a crew's note for a formula.
+    # A spreadsheet must not read a crew's note as a formula.
     return "'" + text if isinstance(value, str) and text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
 
 
@@ -60,7 +60,7 @@ def _time(ms: int | None) -> str | None:
 
 
 def hits_csv(data: TripData, digest: Digest, *, positions: bool = False) -> str:
-    """Every hit with what was known at its moment."""
+    """Every hit with the known values at its moment."""
     return _csv((*_HIT, *(_HIT_PLACES if positions else ())), (_hit(data.id, h, positions) for h in digest.hits))
 
 
@@ -95,7 +95,7 @@ def _hit(trip: str, hit: HitRow, positions: bool) -> list[Any]:
 
 
 def exposure_csv(data: TripData, digest: Digest, *, positions: bool = False) -> str:
-    """Every sample of fishing time, a row for each rod."""
+    """Every sample of fishing time, one row per rod."""
 
     def rows() -> Iterable[list[Any]]:
         for sample in digest.samples:
@@ -114,7 +114,7 @@ def exposure_csv(data: TripData, digest: Digest, *, positions: bool = False) -> 
 
 
 def return_csv(trips: Iterable[tuple[TripData, Digest]]) -> str:
-    """A charter's return: date, anglers, hours with a line in the water, kept and freed for each species."""
+    """A charter's return: date, anglers, hours with a line in the water, fish kept and freed by species."""
 
     def rows() -> Iterable[list[Any]]:
         for data, digest in trips:
@@ -135,7 +135,7 @@ def return_csv(trips: Iterable[tuple[TripData, Digest]]) -> str:
 
 
 def actions_jsonl(actions: Iterable[Action], *, positions: bool = False) -> str:
-    """The crew's actions; importing them again gives the same actions."""
+    """The crew's actions. Importing them gives the same actions."""
     places = {"latitude_deg": None, "longitude_deg": None}
     told = Noted | Marked | FishSeen
     kept = (a.model_copy(update=places) if isinstance(a, told) and not positions else a for a in actions)
@@ -143,7 +143,7 @@ def actions_jsonl(actions: Iterable[Action], *, positions: bool = False) -> str:
 
 
 def geojson(digest: Digest, trip: str, *, positions: bool) -> str:
-    """Hits as points where the lure was and the track as lines (RFC 7946); without positions, in no place."""
+    """Hits as points at the lure's place and the track as lines (RFC 7946); without positions, no geometry."""
     features: list[dict[str, Any]] = []
     if positions:
         parts = [part for part in _track(digest) if len(part) >= 2]
@@ -189,7 +189,7 @@ def _track(digest: Digest) -> list[list[tuple[float, float, int | None]]]:
 
 
 def gpx(digest: Digest, trip: str, units: DisplaySystem) -> str:
-    """Track and hits as GPX 1.1, its sentences in ``units``. It is nothing but places: ask before writing it."""
+    """Track and hits as GPX 1.1, with sentences in ``units``. It consists of places: ask before writing it."""
     import gpxpy.gpx as g
 
     digits = 0 if units.length == "ft" else 1

@@ -1,4 +1,4 @@
-"""What a packed trip says of itself: every field checked before anything of it is kept."""
+"""The manifest of a packed trip. Every field is checked before anything of the trip is stored."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _Whole = Annotated[int, Field(strict=True)]
 
 
 class About(BaseModel):
-    """What of it a debrief uses; the rest is kept as it is."""
+    """The fields that a debrief uses; the others are kept unchanged."""
 
     model_config = ConfigDict(frozen=True, extra="allow")
 
@@ -40,7 +40,7 @@ class _Rod(BaseModel):
 
 
 class Practised(BaseModel):
-    """What a debrief shows of a practice session's result; the rest is kept as it is."""
+    """The fields of a practice result that a debrief shows; the others are kept unchanged."""
 
     model_config = ConfigDict(frozen=True, extra="allow")
 
@@ -71,7 +71,7 @@ class Manifest(BaseModel):
 
 
 def read(text: str) -> Manifest:
-    """The manifest of a text. Raises ValueError, the end of a sentence."""
+    """The manifest from text. Raises ValueError, whose message ends a sentence."""
     given = json_of(text)
     if not isinstance(given, dict):
         raise UnreadableError("is no JSON object")

@@ -1,4 +1,4 @@
-"""An old notebook as CSV: hits without hours, kept out of every rate."""
+"""Reads an old notebook in CSV: hits without hours, left out of every rate."""
 
 from __future__ import annotations
 
@@ -50,9 +50,9 @@ _QUANTITIES: dict[str, tuple[str, Dimension]] = {
 
 
 def read_notebook(path: Path, utc_offset_min: int) -> list[TripData]:
-    """One trip for each date in the file, oldest first; reading the same file again gives the same trips.
+    """One trip for each date in the file, oldest first. The same file always gives the same trips.
 
-    Raises TripError naming file, line, column, what was given and what is accepted; OSError.
+    Raises TripError that names file, line, column, the value given and what is accepted; OSError.
     """
     try:
         text = read_text(path, _LARGEST_BYTES)
@@ -127,7 +127,7 @@ def _read_row(
 
 
 def _noted(given: Mapping[str, str], where: str) -> dict[str, Any]:
-    """The quantities and words of a row, by the field that keeps them."""
+    """The quantities and words of a row, by field."""
     read: dict[str, Any] = {}
     for column, (field, dimension) in _QUANTITIES.items():
         value = _cell(given, column, where, _quantity(dimension))
@@ -137,7 +137,7 @@ def _noted(given: Mapping[str, str], where: str) -> dict[str, Any]:
 
 
 def _place(given: Mapping[str, str], where: str) -> dict[str, float]:
-    """The place of a row, as much as is given of it."""
+    """The place of a row, as far as it is given."""
     columns = (("latitude", "latitude_deg"), ("longitude", "longitude_deg"))
     read = {field: _cell(given, column, where, float) for column, field in columns}
     return {field: value for field, value in read.items() if value is not None}

@@ -1,4 +1,4 @@
-"""The observations of a trip, with what the watch knew at each: the trip is played once, without members."""
+"""The observations of a trip, with the watch's state at each. It plays the trip once, without members."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from sternwatch.watch.core.player import Player
 
 
 def observed_on(data: TripData) -> tuple[Spread, tuple[Observation, ...]]:
-    """The spread in force at the trip's end, and what was observed and known; made from the recording, as live.
+    """The spread in force at the trip's end, with its observations and known facts, from the recording as live.
 
     Raises FeedError, SpreadError, TripError.
     """

@@ -1,6 +1,6 @@
-"""A trip as one file: feed, actions, spread and what belongs to them. It moves between machines whole.
+"""Packs a trip into one file: feed, actions, spread and their particulars. So it moves between machines whole.
 
-A ZIP archive (APPNOTE.TXT, version 2.0) with a manifest in JSON. The same trip packs to the same bytes.
+The file is a ZIP archive (APPNOTE.TXT, version 2.0) with a manifest in JSON. The same trip packs to the same bytes.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ from sternwatch.printable import printable
 from sternwatch.reading import UnreadableError, json_of, text_of
 
 SUFFIX = ".trip"
-_EPOCH = (1980, 1, 1, 0, 0, 0)  # the oldest moment an archive can say: packing tells no time of its own
+_EPOCH = (1980, 1, 1, 0, 0, 0)  # the oldest moment in an archive: packing adds no time of its own
 _MANIFEST, _ACTIONS, _SPREAD, _EVENTS, _FEED = (
     "trip.json",
     "actions.jsonl",
@@ -43,14 +43,14 @@ _MANIFEST, _ACTIONS, _SPREAD, _EVENTS, _FEED = (
     "events.jsonl",
     "feed.nmea",
 )
-# Of a long day with twelve rods: a tenth of a megabyte of manifest, one of entries, three of alerts.
+# A long day with twelve rods has a tenth of a megabyte of manifest, one of entries, three of alerts.
 _MOST = {_MANIFEST: 8 << 20, _ACTIONS: 16 << 20, _SPREAD: 1 << 20, _EVENTS: 32 << 20, _FEED: MOST_BYTES}
 _MOMENT: TypeAdapter[datetime] = TypeAdapter(Moment)
 _PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # the others unpack in steps of many megabytes
 
 
 def pack(data: TripData, target: Path) -> None:
-    """Write a trip as one file, whole or not at all. Raises OSError."""
+    """Write a trip to one file, whole or not at all. Raises OSError."""
     told = {
         "format": FORMAT,
         "id": data.id,
@@ -90,12 +90,12 @@ def _put(archive: zipfile.ZipFile, name: str, text: str) -> None:
 
 
 def event_lines(events: Iterable[Event]) -> str:
-    """Alerts as they were raised, as JSON Lines."""
+    """Alert events as JSON Lines."""
     return "".join(_event_line(event) for event in events)
 
 
 def parse_events(text: str, source: str) -> list[Event]:
-    """The alerts in JSON Lines. Raises TripError, which names ``source`` and the line."""
+    """Alert events from JSON Lines. Raises TripError that names ``source`` and the line."""
     return [_event(line, f"{source}, line {n}") for n, line in enumerate(text.split("\n"), 1) if line.strip()]
 
 
@@ -115,9 +115,9 @@ def _event_line(event: Event) -> str:
 
 
 def unpack(source: Path, folder: Path) -> TripData:
-    """A packed trip with its feed put into ``folder`` as ``<id>.nmea``.
+    """Unpack a trip and put its feed into ``folder`` as ``<id>.nmea``.
 
-    Raises TripError for a file that is no packed trip or is damaged, OSError. Nothing is left behind then.
+    Raises TripError for a file that is damaged or no packed trip; OSError. Then it leaves no file behind.
     """
     with unpacked(source, folder) as data:
         return data
@@ -125,9 +125,9 @@ def unpack(source: Path, folder: Path) -> TripData:
 
 @contextmanager
 def unpacked(source: Path, folder: Path) -> Iterator[TripData]:
-    """As :func:`unpack`; what is raised while it lasts takes the feed away again, where it was not there before."""
+    """As :func:`unpack`, as a context. An error inside it removes the feed again, unless it was there before."""
     feed: Path | None = None
-    if source.exists() and not source.is_file():  # a pipe would be waited for
+    if source.exists() and not source.is_file():  # reading a pipe would block
         raise TripError(f"{source}: is no plain file; a packed trip is wanted")
     try:
         with zipfile.ZipFile(source) as archive:
@@ -143,7 +143,7 @@ def unpacked(source: Path, folder: Path) -> Iterator[TripData]:
             if told.feed:
                 feed = folder / f"{told.id}.nmea"
                 new = _feed(archive, feed, source)
-                if new:  # whether its dates are believed depends on when it was written
+                if new:  # which dates are credible depends on when it was written
                     written = (told.ended or told.begun).timestamp()
                     os.utime(feed, (written, written))
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as fault:
@@ -169,7 +169,7 @@ def _manifest(archive: zipfile.ZipFile, source: Path) -> Manifest:
 
 
 def _blocks(archive: zipfile.ZipFile, name: str, source: Path) -> Iterator[bytes]:
-    """The bytes of one of its files, within bounds. Raises TripError."""
+    """The bytes of one packed file, within bounds. Raises TripError."""
     try:
         info = archive.getinfo(name)
     except KeyError:
@@ -212,7 +212,7 @@ def _event(line: str, where: str) -> Event:
 
 
 def _feed(archive: zipfile.ZipFile, target: Path, source: Path) -> bool:
-    """Put the feed to a file; False where the same lies there already, TripError where another does."""
+    """Write the feed to a file. False where it is there already; raises TripError where another file is there."""
     target.parent.mkdir(parents=True, exist_ok=True)
     unfinished = target.with_name(target.name + ".part")
     try:

@@ -1,4 +1,4 @@
-"""A trip to be debriefed, wherever it comes from: the logbook, a packed file, loose files, the demo."""
+"""A trip to debrief from any source: the logbook, a packed file, loose files, the demo."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ from sternwatch.watch.picture.model import Session
 
 
 class TripError(ValueError):
-    """What is wrong with a trip that was asked for, in one sentence."""
+    """A trip cannot be used; the message says why in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class TripData:
-    """The two streams and what belongs to them. ``feed`` None: the recording is not there."""
+    """A trip's two streams and their particulars. ``feed`` None: the recording is missing."""
 
     id: str
     begun: datetime
@@ -45,15 +45,15 @@ class TripData:
     start: RodWord = "in"
     ended: datetime | None = None
     session: str = "live"
-    calibration: str = ""  # the text of its file
+    calibration: str = ""  # the text of the spread file
     about: Mapping[str, Any] = field(default_factory=dict)
     events: Sequence[Event] = ()
-    practised: Mapping[str, Any] | None = None  # what a practice session came to
-    beside: Path | None = None  # the folder of the logbook, where loggers' series lie
+    practised: Mapping[str, Any] | None = None  # a practice session's result
+    beside: Path | None = None  # the folder of the logbook, with loggers' series
 
     @property
     def spread(self) -> Spread:
-        """As it was on the trip, with the rods that took part. Raises SpreadError."""
+        """The trip's spread, with the rods that took part. Raises SpreadError."""
         whole = parse_spread(self.spread_text, f"spread of {self.id}")
         part = self.about.get("rods")
         if not isinstance(part, list):
@@ -62,7 +62,7 @@ class TripData:
 
     @property
     def learned(self) -> Calibration | None:
-        """The calibration that was in force. Raises TripError for one that cannot be read."""
+        """The calibration in force on the trip. Raises TripError where it cannot be read."""
         try:
             return calibration_file.parse(self.calibration, f"calibration of {self.id}") if self.calibration else None
         except calibration_file.CalibrationError as fault:
@@ -82,14 +82,14 @@ class TripData:
 
     @property
     def basis(self) -> str:
-        """What a digest of it is made from; "rows" where only what the watch kept is there."""
+        """The code of all that its digest is made from; "rows" where only the watch's stored rows exist."""
         if self.feed is None:
             return "rows"
         return basis(self.feed, self.actions, self.spread_text, self.calibration, self.about)
 
 
 def recording_of(trip: Trip, data_dir: Path) -> Path | None:
-    """Where the feed of a trip lies; None where it does not."""
+    """The path of a trip's feed; None where it is missing."""
     named = Path(trip.feed) if trip.feed else data_dir / "recordings" / f"{trip.id}.nmea"
     if not named.is_absolute():
         named = data_dir / named
@@ -97,7 +97,7 @@ def recording_of(trip: Trip, data_dir: Path) -> Path | None:
 
 
 def find_trip(known: Sequence[Trip], asked: str) -> Trip:
-    """A trip by "last", its id, or the beginning of it. Raises TripError."""
+    """Find a trip by "last", its id, or the beginning of its id. Raises TripError."""
     sea = [trip for trip in known if trip.session in ("live", "notebook")]
     if not known:
         raise TripError("the logbook holds no trips yet")
@@ -130,12 +130,12 @@ def from_logbook(connection: sqlite3.Connection, asked: str, data_dir: Path) -> 
 
 
 def utc_offset_min(data: TripData, digest: Digest) -> int | None:
-    """The crew's clock: as they said, else as the computer had it when the trip began; None: nobody knows."""
+    """The crew's clock: by their word, else the computer's when the trip began; None where unknown."""
     return clock_of(data.about, digest.crew.facts.utc_offset_min).said_min
 
 
 def clock_of(about: Mapping[str, object], said_min: int | None = None, *, utc: bool = False) -> BoatTime:
-    """The boat's clock in a trip: as the crew said, else as the trip began with it, else this computer's."""
+    """The boat's clock on a trip: by the crew's word, else the one at the trip's beginning, else this computer's."""
     kept = about.get("utc_offset_min")
     if said_min is None and isinstance(kept, int):
         said_min = kept
@@ -143,7 +143,7 @@ def clock_of(about: Mapping[str, object], said_min: int | None = None, *, utc: b
 
 
 def digest_of(data: TripData, progress: Callable[[float], None] = lambda _: None) -> Digest:
-    """Work a trip through. Raises FeedError, SpreadError, TripError."""
+    """Compute a trip. Raises FeedError, SpreadError, TripError."""
     if data.feed is None:
         return _without_feed(data)
     with open_recording(data.feed) as recording:
@@ -151,21 +151,21 @@ def digest_of(data: TripData, progress: Callable[[float], None] = lambda _: None
 
 
 def _gear(data: TripData) -> Gear:
-    """The spread's rods; those named in the notebook where there is no spread."""
+    """The spread's rods; without a spread those named in the notebook."""
     if data.spread_text:
         return Rigging.of(data.spread)
     return UnknownGear(tuple(RodDefaults(k) for k in sorted({a.rod for a in data.actions if a.rod is not None})))
 
 
 def _without_feed(data: TripData) -> Digest:
-    """Hits as they were entered; nobody knows what they were like."""
+    """The digest of a trip without a feed: hits as entered, with nothing known of their moments."""
     crew = fold(data.actions, _gear(data), data.start)
     hits = [hit_row(hit, None) for hit in crew.hits if hit.rod is not None]
     return Digest((), tuple(sorted(hits, key=lambda h: (h.time_ms, h.id))), (), (), crew, 0.0, None)
 
 
 def kept_digest(connection: sqlite3.Connection, data: TripData) -> Digest | None:
-    """The digest that the logbook keeps of a trip, if it is made from just these streams."""
+    """The logbook's digest of a trip, if it was made from exactly these streams."""
     number = trip_no(connection, data.id)
     if number is None:
         return None
@@ -186,7 +186,7 @@ def kept_digest(connection: sqlite3.Connection, data: TripData) -> Digest | None
 
 
 def _from_rows(connection: sqlite3.Connection, number: int, data: TripData) -> Digest | None:
-    """What the watch kept while it ran, for a trip whose recording is gone."""
+    """The digest from the rows that the watch stored, for a trip whose recording is gone."""
     samples = rows.samples_of(connection, number)
     if not samples:
         return None
@@ -197,7 +197,7 @@ def _from_rows(connection: sqlite3.Connection, number: int, data: TripData) -> D
 
 
 def _merged(actions: Sequence[Action], own: Sequence[Action]) -> list[Action]:
-    """The crew's entries with those the watch made itself, in order of their moments."""
+    """The crew's and the watch's own entries, in order of their moments."""
     known = {action.id for action in actions}
     merged = list(actions)
     for entry in own:
@@ -209,7 +209,7 @@ def _merged(actions: Sequence[Action], own: Sequence[Action]) -> list[Action]:
 
 
 def keep(connection: sqlite3.Connection, data: TripData, digest: Digest, made_ms: int) -> None:
-    """Put a digest with its rows and rollup into the open transaction, in the place of an older one."""
+    """Write a digest with its rows and rollup in the open transaction. It replaces an older one."""
     number = trip_no(connection, data.id)
     if number is None:
         raise TripError(f"trip {data.id} is not in the logbook")
@@ -235,5 +235,5 @@ def keep(connection: sqlite3.Connection, data: TripData, digest: Digest, made_ms
 
 
 def now_ms() -> int:
-    """This moment, whole milliseconds of Unix time."""
+    """The present moment in whole milliseconds of Unix time."""
     return round(datetime.now(UTC).timestamp() * 1000)

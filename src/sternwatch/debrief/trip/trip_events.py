@@ -1,4 +1,4 @@
-"""What happened on a trip beside its hits: alerts with what followed them, and which chains came closest."""
+"""Events of a trip besides hits: alerts with what followed them, and the chains that came closest."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from sternwatch.logbook.store.trips import Event
 from sternwatch.watch.alerts.rules import FORECAST
 from sternwatch.watch.picture.alert import Alert
 
-if TYPE_CHECKING:  # it brings the kernels, which the first screen must not wait for
+if TYPE_CHECKING:  # it imports the kernels; the first screen must not wait for them
     from sternwatch.watch.chains.encounters import Encounters
 
-# What the crew did on an alert's rods within this time belongs to what followed it; hits within the next.
+# Actions on an alert's rods within the first time count as following it; hits within the second.
 ANSWER_S = 180.0
 HITS_WITHIN_S = 600.0
 WORST_PAIRS = 8
@@ -24,7 +24,7 @@ WORST_PAIRS = 8
 
 @dataclass(frozen=True, slots=True)
 class AlertRow:
-    """An alert and what followed. ``ended_s`` None: it stood to the end."""
+    """An alert and what followed it. ``ended_s`` None: it lasted to the end."""
 
     kind: str
     priority: str
@@ -33,27 +33,27 @@ class AlertRow:
     advice: str
     begun_s: float
     ended_s: float | None
-    answered: tuple[tuple[float, str], ...] = ()  # (seconds after, kind of act and rod)
+    answered: tuple[tuple[float, str], ...] = ()  # (seconds after, kind of action and rod)
     hits_after: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Separation:
-    """Where a pair of chains came closest on the trip, and what came of it.
+    """The closest approach of a pair of chains on the trip, and its outcome.
 
-    From a trip worked through that is against what is required there; from its pictures as they pass it is the least
-    distance, and what came of it is not known.
+    For a computed trip, closest means against the distance required there. From passing pictures it means the least
+    distance, and the outcome is unknown.
     """
 
     keys: tuple[str, str]
     distance_m: float
     at_s: float
     required_m: float | None = None
-    verdict: str | None = None  # as in JSON; None: not known
+    verdict: str | None = None  # as in JSON; None: unknown
 
 
 def separations(met: Encounters) -> list[Separation]:
-    """What came of every pair of chains towed along: the worst first, of like ones that come nearest."""
+    """The outcome of every pair of towed chains: the worst first, equal outcomes by distance."""
     met.close()
     near = [one for one in met.least_of.values() if one.ratio < met.resolve]
     order = sorted(near, key=lambda one: (-met.verdict(one.keys), one.ratio, one.keys))
@@ -67,7 +67,7 @@ def separations(met: Encounters) -> list[Separation]:
 
 
 def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:
-    """Take up what is raised at a moment and end what is gone; ``before``: ids that stood until then."""
+    """Add the alerts raised at a moment and end those that are gone. ``before``: ids that stood until then."""
     for alert in now:
         if alert.id not in alerts:
             alerts[alert.id] = AlertRow(
@@ -78,9 +78,9 @@ def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Al
 
 
 def foretold(events: Iterable[Event], own: Sequence[AlertRow]) -> list[AlertRow]:
-    """What the forecasts of a session raised, a row each time, oldest first; pictures played again raise none of it.
+    """Alerts from a session's forecasts, one row each time, oldest first. Replaying the pictures does not raise them.
 
-    ``own``: the pictures' alerts. What one of them tells of the same rods while it stands is said once, in its words.
+    ``own``: the pictures' alerts. Where one of them stands for the same cause and rods, only its words are kept.
     """
     rows: list[AlertRow] = []
     standing: dict[str, int] = {}
@@ -94,7 +94,7 @@ def foretold(events: Iterable[Event], own: Sequence[AlertRow]) -> list[AlertRow]
         elif event.id not in standing:
             standing[event.id] = len(rows)
             rows.append(AlertRow(event.kind, event.priority, event.keys, event.text, event.advice, at_s, None))
-        elif not set(event.keys) <= set(rows[i := standing[event.id]].keys):  # rods have joined it
+        elif not set(event.keys) <= set(rows[i := standing[event.id]].keys):  # more rods have joined it
             keys = tuple(dict.fromkeys((*rows[i].keys, *event.keys)))
             rows[i] = replace(rows[i], keys=keys, text=event.text, advice=event.advice)
     return [row for row in rows if not any(_covers(one, row) for one in own)]
@@ -106,7 +106,7 @@ def _covers(one: AlertRow, other: AlertRow) -> bool:
 
 
 def closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[float, str]], t_s: float) -> None:
-    """Keep every pair's least distance [m]; ``near``: each rod's to the nearest chain, and whose that is."""
+    """Keep every pair's least distance [m]. ``near``: each rod's distance to its nearest chain, and whose that is."""
     for key, (distance_m, other) in near.items():
         pair = (key, other) if key < other else (other, key)
         known = apart.get(pair)
@@ -115,12 +115,12 @@ def closest(apart: dict[tuple[str, str], Separation], near: Mapping[str, tuple[f
 
 
 def worst_of(apart: Iterable[Separation]) -> list[Separation]:
-    """The pairs that came closest, the closest first."""
+    """The pairs that came closest, in that order."""
     return sorted(apart, key=lambda one: (one.distance_m, one.keys))[:WORST_PAIRS]
 
 
 def answered(alert: AlertRow, actions: Iterable[Action], hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
-    """The alert with what the crew did on the alert's rods soon after, and the hits that came."""
+    """The alert with the crew's actions on its rods soon after, and the hits that came."""
     did = []
     for action in actions:
         t = action.elapsed_s
