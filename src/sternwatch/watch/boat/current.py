@@ -176,7 +176,7 @@ class CurrentFilter:
         twin.window = self.window.copy()
         return twin
 
-    # -- what is told ------------------------------------------------------------------------------------------
+    # -- input -------------------------------------------------------------------------------------------------
 
     def hear(self, said: Said | None, gauge: GaugeSpeed | None) -> None:
         """Take what the crew says now: the last current entered, the last gauge read; None where taken back."""
@@ -233,7 +233,7 @@ class CurrentFilter:
         self.found = self.said is not None or math.sqrt(max(least, 0.0)) <= FOUND[self.found]
         self.scale_found = math.sqrt(float(self.p[K, K])) <= FOUND[self.scale_found] * self.prior.scale_sd
 
-    # -- what comes of it --------------------------------------------------------------------------------------
+    # -- results -----------------------------------------------------------------------------------------------
 
     @property
     def belief(self) -> Belief:

@@ -352,7 +352,7 @@ def _astern(rows: Rows, row: int, nodes: int) -> Floats:
     return astern
 
 
-# -- two of them as separation is given them -----------------------------------------------------------------------
+# -- two of them for separation ------------------------------------------------------------------------------------
 
 
 def _strands(goings: Sequence[Going], samples: Sequence[Ints]) -> tuple[Strands, Floats]:
