@@ -81,7 +81,7 @@ def test_depth_for_people(capsys: pytest.CaptureFixture[str]) -> None:
     assert "2.3 mph through the water" in out
     assert "2 P HIGH" in out
     assert re.search(r"line out +depth +90 % in +astern +abeam +pull +entry", out)
-    assert re.search(r"ft +setting +ft +ft +ft +ft +lbf +°", out)
+    assert re.search(r"ft +setting +ft +ft +ft +ft +lb +°", out)
     assert "Depths are computed, not measured. Not for navigation." in out
     assert main(["depth", EVENING, "--speed", "2 kn", "--units", "metric"]) == Exit.DONE
     out = capsys.readouterr().out

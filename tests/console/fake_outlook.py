@@ -82,7 +82,7 @@ def quiet(t_s: float = fake_picture.T_0 - 1.0) -> Outlook:
 
 
 def turning(t_s: float = fake_picture.T_0 - 1.0) -> Outlook:
-    """A turn to starboard in which two cross, with the alert it raised and what would cure it."""
+    """A turn to starboard in which two cross, with the alert it raised and what would avoid it."""
     made = (forecast(hold(), 0.06), forecast(TURN, 0.63))
     return Outlook(t_s, 0.3, made, LIMITS, (ADVICE,), "as it goes", (ALERT,))
 

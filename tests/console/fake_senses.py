@@ -75,7 +75,7 @@ def wrong_rate() -> Senses:
         lines=240, accepted={}, unused={}, rejected={Cause.NO_SENTENCE: 240},
         last_rejected={Cause.NO_SENTENCE: bytes(range(120, 240))}, bad_fields=0, last_bad_field="",
         checksums=ChecksumRule.NONE_SENT, checksum_failures=None,
-        complaint="sounder: nothing that comes is a sentence (wrong baud rate?)",
+        complaint="sounder: nothing that arrives is a sentence (wrong baud rate?)",
     )  # fmt: skip
     return Senses(T_0, (), (rubbish,), (status(baud=38400),))
 

@@ -62,13 +62,18 @@ class Parser(argparse.ArgumentParser):
     """Answers a mistyped command with the nearest one."""
 
     def error(self, message: str) -> NoReturn:
-        given = re.match(r"argument COMMAND: invalid choice: '([^']*)'", message)
+        given = re.match(r"argument (COMMAND|ACT): invalid choice: '([^']*)' \(choose from (.*)\)", message)
         if given is None:
             super().error(message)
-        near = difflib.get_close_matches(given[1], [called(name) for name in COMMANDS], n=1, cutoff=0.5)
+        if given[1] == "ACT":
+            known = re.findall(r"[\w-]+", given[3])
+            close = difflib.get_close_matches(given[2], known, n=1, cutoff=0.5)
+            mean = f'; did you mean "{close[0]}"? Accepted' if close else "; accepted"
+            self.exit(Exit.USAGE, f'{self.prog}: there is no "{given[2]}"{mean}: {", ".join(known)}\n')
+        near = difflib.get_close_matches(given[2], [called(name) for name in COMMANDS], n=1, cutoff=0.5)
         hint = f'; did you mean "{near[0]}"?' if near else "."
         self.exit(
-            Exit.USAGE, f'sternwatch: there is no command "{given[1]}"{hint} "sternwatch --help" lists them all.\n'
+            Exit.USAGE, f'sternwatch: there is no command "{given[2]}"{hint} "sternwatch --help" lists them all.\n'
         )
 
 

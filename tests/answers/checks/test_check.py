@@ -65,7 +65,7 @@ def test_steady_pull_against_strength_names_the_weakest_link() -> None:
     assert low.weakest is not None
     assert low.weakest.what == "leader"
     assert low.weakest.margin == pytest.approx(1.5 * 4.4482216 / (low.weakest.pull_N or 0), rel=1e-6)
-    assert found.findings[0].what == "leader bears 0.8 lbf, and breaks at 1.5 lbf"
+    assert found.findings[0].what == "leader bears 0.8 lb, and breaks at 1.5 lb"
     # Line pulls harder the nearer to the tip.
     pulls = [part.pull_N or 0 for part in low.parts if part.line]
     assert pulls == sorted(pulls, reverse=True)

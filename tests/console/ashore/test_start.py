@@ -386,7 +386,7 @@ async def test_what_cannot_be_is_answered_and_asked_again() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "9", "0", "enter")
         assert asked(app) == "beam"
-        assert app.screen.query_one(AnswerLine).words == "3.28 to 32.8 ft is accepted"
+        assert app.screen.query_one(AnswerLine).words == "3.3 to 32 ft is accepted"
 
 
 async def test_a_lure_is_put_on_the_shelf_by_questions() -> None:

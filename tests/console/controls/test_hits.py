@@ -319,7 +319,7 @@ def test_a_digit_just_after_the_typing_line_closed_by_itself_goes_nowhere_and_it
     assert table.controls.typing is None
     table.press("rod 3", after=0.9)
     assert table.runner.actions == []
-    assert table.controls.said.text == "3 went nowhere: the typing line had just closed. Again for a hit"
+    assert table.controls.said.text == "3 was not used: the typing line had just closed. Press again for a hit"
     table.press("rod 3", after=0.2)
     assert table.runner.did() == [("hit", "3")]
 

@@ -59,7 +59,7 @@ def test_angles_stay_in_degrees_and_a_pull_becomes_newtons(table):
     ("act", "keys", "said"),
     [
         ("observed entry angle", "95", "95 ° cannot be: at most 90 ° is accepted"),
-        ("observed pull", "0", "0 lbf cannot be: more than 0, at most 1124 lbf is accepted"),
+        ("observed pull", "0", "0 lb cannot be: more than 0, at most 1100 lb is accepted"),
         ("observed logger", "9999", "9999 ft cannot be: at most"),
     ],
 )

@@ -17,6 +17,7 @@ from sternwatch.console.debrief.plots import NO_TRACK, NOTHING, paint_chart, pai
 from sternwatch.console.debrief.screen import BEFORE_S, EXTRA, PARTS, DebriefText
 from sternwatch.console.keys.registry import BY_ID
 from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.words import rods as rod_words
 from sternwatch.debrief.report.prepared import Table
 from sternwatch.debrief.report.so_far import Debriefs, Whole, digest_so_far
 from sternwatch.debrief.trip.sources import TripData
@@ -110,10 +111,17 @@ class TestPlots:
         assert lines[-3].count("3") == 4
         assert lines[-2].count("!") == 1
         at = [n for n, char in enumerate(lines[-3]) if char == "3"]
-        # Fifteen of thirty metres are half way down the panel of depths, at each hit's column.
-        top, foot = (next(n for n, line in enumerate(lines) if line.startswith(name)) for name in ("depth", "ft"))
-        deep = [y for y in range(top, foot + 1) for x in at if grid.chars[y, x] == "3"]
-        assert deep == [(top + foot + 1) // 2] * 4
+        # Every rod has axes of its own, all to one depth: 1.05 times the deepest. The hits are at fifteen metres.
+        top, below = (next(n for n, line in enumerate(lines) if line.startswith(name)) for name in ("3 P", "7 S"))
+        to_ft = float(lines[below - 1].split()[1])
+        sign = rod_words.SIGNS[look(theme).glyphs].hit
+        deep = [y for y in range(top, below) for x in at if grid.chars[y, x] == sign]
+        assert deep == [top + int(15.0 / (to_ft * 0.3048) * (below - top))] * 4
+
+    def test_with_few_rows_all_depths_share_their_axes(self):
+        grid = Grid(100, 10)
+        paint_timeline(grid, (0, 0, 100, 10), reported(pictured(), (ALERT,)), look("day"), "3")
+        assert any(line.startswith("depth") for line in grid.text().split("\n"))
 
     def test_without_fishing_time_there_is_a_sentence(self):
         picture = replace(pictured(0), fishing=Fishing.of([]), hit_rows=())

@@ -89,7 +89,7 @@ async def test_preparing_is_said_before_there_is_a_picture():
         assert app.runner.did()[0] == ("hit", "3"), "kept though nobody knows the rods yet"
         app.runner.preparing = ""
         await settled(pilot)
-        assert "The first picture is being computed." in words(app)
+        assert "Computing the first depths." in words(app)
         app.runner.show(fake_picture.straight())
         await settled(pilot)
         assert "Preparing" not in words(app)
@@ -147,7 +147,7 @@ async def test_doubtful_entries_stand_in_one_line():
         await settled(pilot)
         kinds = [a.kind for a in app.runner.actions]
         assert kinds.count("hit") == 3
-        assert "DOUBTFUL. Counted in nothing: 1 P BOARD, 2 P HIGH, 3 P LOW." in words(app)
+        assert "DOUBTFUL. Not counted: 1 P BOARD, 2 P HIGH, 3 P LOW." in words(app)
 
 
 async def test_every_act_is_in_the_palette():

@@ -16,8 +16,8 @@ from sternwatch.console.pages.outlook import OutlookBoard
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.model import Session
 
-ALARM = Alert("a", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed: nothing comes from any sensor",
-              "Look at the cable and the plug")  # fmt: skip
+ALARM = Alert("a", "no feed", Priority.ALARM, AlertState.ACTIVE, (), "No feed: no sensor says anything",
+              "Check the cable and the plug")  # fmt: skip
 CAUTION = replace(ALARM, id="c", kind="slack", priority=Priority.CAUTION, keys=("3",), text="3 P LOW: diver slack")
 
 

@@ -229,7 +229,7 @@ async def test_in_the_demo_only_ones_own_entries_are_taken_back_and_put_back():
         assert app.controls.ledger.newest().id == "e1"
         await pilot.press("u")
         assert app.runner.actions == []
-        assert app.controls.said.text == "You have entered nothing: the crew's entries stay"
+        assert app.controls.said.text == "You have entered nothing yourself; the crew's entries stay"
         await pilot.press("3", "u", "u", "y")
         assert [action.kind for action in app.runner.actions] == ["hit", "undo", "restore"]
         assert {action.of for action in app.runner.actions[1:]} == {app.runner.actions[0].id}

@@ -84,9 +84,9 @@ def test_plain_glyphs_and_metres() -> None:
 def test_while_it_is_made_and_where_nothing_is_known() -> None:
     picture = fake_picture.straight()
     three = rod(picture, "3")
-    assert "being made out" in text(sure.page(picture, three, None, US, 80, "block"), 80)
+    assert "Working out what this is made of" in text(sure.page(picture, three, None, US, 80, "block"), 80)
     trouble = text(sure.page(picture, three, None, US, 80, "block", "ValueError: x"), 80)
-    assert "could not be made out: ValueError: x" in trouble
+    assert "could not be worked out: ValueError: x" in trouble
     gone = replace(three, depth_m=None, state=RodState.IN, why_no_depth="the rod is in")
     assert "No depth now: the rod is in." in text(sure.page(picture, gone, None, US, 80, "block"), 80)
     lost = Attribution("3", 1.0, None, None, (), "no steady shape is known for it at this speed")
@@ -126,7 +126,7 @@ def test_the_fit_says_what_counts_what_was_learned_and_what_to_do_next(width: in
     assert "No calibration is in use" in flat
     assert "2 of 3 observations are used." in flat
     assert "not used: the boat was turning" in flat
-    assert "disagrees with all the rest, and hardly counts" in flat
+    assert "disagrees with all the others, so it hardly counts" in flat
     assert "3 P LOW 92 (66–108) 72 (66–79) 31 % as wide" in flat
     assert "5 S DOWN – –" in flat
     assert "hum of wire ×1.00–×2.05 ×1.30 (×1.10–×1.60)" in flat
@@ -144,9 +144,9 @@ def test_before_there_is_a_fit() -> None:
     assert "Nothing to fit yet." in made
     assert "touched bottom (h)" in " ".join(made.split())
     making = text(fit.page(fit.Known(None, "", 1, known=True), US, 80), 80)
-    assert "The fit is being made." in making
+    assert "Working out the fit." in making
     broken = text(fit.page(fit.Known(None, "", 1, known=True, trouble="OSError: full"), US, 80), 80)
-    assert "It could not be made: OSError: full" in broken
+    assert "The fit failed: OSError: full" in broken
 
 
 class FakeKnowing:

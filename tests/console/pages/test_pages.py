@@ -33,7 +33,13 @@ def text(lines):
 # -- the check -----------------------------------------------------------------------------------------------
 
 CLOSE = Finding(
-    "neighbours", ("1", "2"), "rod 1 (P HIGH) and rod 2 (P LOW)", "they come too close", "they wrap", "move one", {}
+    "neighbours",
+    ("1", "2"),
+    "rod 1 (P HIGH) and rod 2 (P LOW)",
+    "their lines come too close",
+    "they wrap",
+    "move one",
+    {},
 )
 LEADER = Finding("leader", ("2",), "rod 2 (P LOW)", "20 ft to the lure", "it hangs beyond the net", "shorter", {})
 PARTS = (Part("wire", True, 12.0, 178.0, True), Part("fly", False, None, None, True))
@@ -49,7 +55,7 @@ class TestCheck:
     def test_a_finding_says_what_why_and_cure_the_worst_first(self):
         said = text(check.page(a_check(LEADER, CLOSE), US, PLENTY))
         assert "Straight course, 2.3 mph through the water (the usual; she is not trolling), bottom 100 ft" in said
-        assert said.index("they come too close") < said.index("they wrap") < said.index("move one")
+        assert said.index("their lines come too close") < said.index("they wrap") < said.index("move one")
         assert said.index("move one") < said.index("20 ft to the lure")
 
     def test_what_is_not_known_is_a_dash_and_what_was_not_looked_at_is_said(self):
@@ -65,12 +71,12 @@ class TestCheck:
     def test_a_check_that_could_not_be_made_says_why_beside_the_last_one(self):
         said = text(check.page(replace(a_check(CLOSE), trouble="no setting “x”"), US, PLENTY))
         assert "no setting “x”" in said
-        assert "they come too close" in said
+        assert "their lines come too close" in said
         alone = Checked(None, a_check().question, "no setting “x”")
         assert "no setting “x”" in text(check.page(alone, US, PLENTY))
 
     def test_before_the_first_it_says_that_it_is_being_made(self):
-        assert text(check.page(None, US, 80)) == "The spread is being checked."
+        assert text(check.page(None, US, 80)) == "Checking the spread."
 
     @pytest.mark.parametrize("width", [80, 120])
     def test_no_line_is_wider_than_the_screen_and_no_column_runs_into_another(self, width):
@@ -91,7 +97,7 @@ class TestCheck:
                 await pilot.press("v")
             await settled(pilot)
             assert WIRE in words(app)
-            assert "they come too close" in words(app)
+            assert "their lines come too close" in words(app)
             await pilot.press("question_mark")
             await settled(pilot)
             assert "not a guarantee" in words(app)
@@ -184,7 +190,7 @@ class TestProducing:
         said = text(producing.page(followed(following, picture), picture, PLENTY, intervals=False))
         # All of fourteen in half of the time, or none of them: 2 in 2^14.
         assert said.startswith(
-            "40–60 ft down: 14 of 14 hits in 50 % of the rod time; luck would do that about 1 time in 8,000"
+            "40–60 ft down: 14 of 14 hits in 50 % of the rod time; by luck, that happens about 1 time in 8,000"
         )
         assert "FOR THE RADIO 14 hits" in said.replace("\n", " ")
         assert "3 aboard, 7 of 6 rods out by your own numbers" in said  # the boxed fish's rod is in
@@ -204,7 +210,7 @@ class TestProducing:
         assert "3 P LOW, more than the rest 14 in 2.0 6 in 1.0 7.0 (4.2–10.9)" in told
 
     def test_before_the_first_it_says_that_it_is_being_made_out(self, following):
-        assert "being made out" in text(producing.page(following, None, 80, intervals=False))
+        assert "Working out what is producing" in text(producing.page(following, None, 80, intervals=False))
 
     @pytest.mark.parametrize("width", [80, 120])
     @pytest.mark.parametrize("intervals", [False, True])

@@ -58,10 +58,10 @@ def test_no_line_is_wider_than_the_screen(case: str, width: int, picture: Pictur
 
 def test_what_drives_the_depths_is_said_first() -> None:
     picture = fake_picture.straight()
-    assert told(fake_senses.well(), picture)[0] == " Depths are driven by speed through water, sounder VHW, 1s old."
+    assert told(fake_senses.well(), picture)[0] == " Depths use speed through water, sounder VHW, 1s old."
     stuck = replace(picture, own=replace(picture.own, speed_source=SpeedSource.OVER_GROUND))
     assert told(fake_senses.well(), stuck)[:2] == [
-        " Depths are driven by speed over ground, gps RMC, 1s old:",
+        " Depths use speed over ground, gps RMC, 1s old:",
         " speed through water: reads nothing though the boat moves over ground (weed on",
     ]
     assert told(fake_senses.well(), None, busy="Preparing the solver.")[0] == " NO DEPTHS YET. Preparing the solver."
@@ -71,7 +71,7 @@ def test_why_there_is_no_depth_is_said_of_both_speeds() -> None:
     silent = value(Quantity.STW, SensorState.SILENT)
     none = value(Quantity.SOG, SensorState.NONE, source="gps", sentence="RMC")
     lines = told(fake_senses.silent(), without_speed({Quantity.STW: silent, Quantity.SOG: none}))
-    assert lines[0].strip() == "NO DEPTHS, FOR THERE IS NO SPEED"
+    assert lines[0].strip() == "NO DEPTHS: THERE IS NO SPEED"
     assert lines[1:3] == [
         " · speed through water: sounder VHW is silent for 41s",
         " · speed over ground: gps RMC says it has none for 41s",
@@ -89,14 +89,15 @@ def test_what_is_wrong_with_a_source_stands_at_the_top() -> None:
     mute = fake_picture.no_feed()
     assert " · sounder: /dev/ttyUSB0: No such file or directory" in told(fake_senses.silent(), mute)[:5]
     assert (
-        " · sounder: nothing that comes is a sentence (wrong baud rate?)" in told(fake_senses.wrong_rate(), mute)[:5]
+        " · sounder: nothing that arrives is a sentence (wrong baud rate?)"
+        in told(fake_senses.wrong_rate(), mute)[:5]
     )
     assert (
-        " · sentences come (DPT, GSV, MTW), but none that tells a speed: VHW, RMC or VTG"
+        " · sentences arrive (DPT, GSV, MTW), but none that tells a speed: VHW, RMC or"
         in told(fake_senses.no_speed_told(), mute)[:5]
     )
     unplugged = Senses(3.0, statuses=fake_senses.silent().statuses)
-    assert " · not one line has come from any source" in told(unplugged, mute)[:6]
+    assert " · no source has sent a line yet" in told(unplugged, mute)[:6]
     assert not [line for line in told(fake_senses.well(), fake_picture.straight()) if line.startswith(" ·")]
 
 
@@ -150,7 +151,7 @@ def test_what_was_refused_is_told_by_cause_with_the_last_line_as_it_came() -> No
 def test_a_source_before_its_first_line_says_so() -> None:
     waiting = Senses(3.0, statuses=fake_senses.silent().statuses)
     assert "   no line yet" in told(waiting, None)
-    assert " SOURCES  none has said anything yet" in told(Senses(0.0), None)
+    assert " SOURCES  no source has sent anything yet" in told(Senses(0.0), None)
 
 
 def test_values_read_as_the_crew_reads_them() -> None:
@@ -179,7 +180,7 @@ async def test_the_view_key_comes_to_it_and_arrows_move_it(size: tuple[int, int]
                 await pilot.press("v")
                 await pilot.pause(0.05)
         text = app.screen.query_one(SensorText)
-        assert "Depths are driven by speed through water" in text._grid.text()
+        assert "Depths use speed through water" in text._grid.text()
         await pilot.press("down", "down")
         assert text.first == (2 if size == (80, 24) else 0), "it scrolls where it must"
         assert runner.actions == [], "arrows let out no line here"

@@ -90,7 +90,7 @@ class TestGroups:
         p, like = (stats.binomtest(9, of, share).pvalue for of, share in ((12, 2 / 7), (11, 0.5)))
         assert said.findings[0].p == pytest.approx(p)
         assert said.lines[0] == (
-            "1 and 7 (high divers): 9 of 12 hits in 29 % of the rod time; luck would do that about 1 time in 900"
+            "1 and 7 (high divers): 9 of 12 hits in 29 % of the rod time; by luck, that happens about 1 time in 900"
             "; against low divers alone 9 of 11 in 50 %, luck about 1 time in 15"
         )
         assert 1 / like == pytest.approx(15, abs=1)
@@ -125,7 +125,7 @@ class TestWords:
         said = producing(tally(samples, hits), US)
         assert said.findings[0].p == pytest.approx(p)
         assert said.lines[0] == (
-            "1 and 7 (lure fly): 9 of 12 hits in 29 % of the rod time; luck would do that about 1 time in 900"
+            "1 and 7 (lure fly): 9 of 12 hits in 29 % of the rod time; by luck, that happens about 1 time in 900"
         )
 
     def test_a_depth_is_found_and_said_in_the_crews_units(self, day: list[Sample]) -> None:
@@ -143,14 +143,14 @@ class TestWords:
         said = producing(with_hits(hours, hits), US)
         better = [finding.better for finding in said.findings]
         assert better == sorted(better, reverse=True)
-        nothing = "8 S BOARD: none of 90 hits in 12 % of the rod time; luck would do that "
+        nothing = "8 S BOARD: none of 90 hits in 12 % of the rod time; by luck, that happens "
         assert [f.better for f in said.findings if f.text.startswith(nothing)] == [False]
 
     def test_not_enough_to_tell_and_how_many_hours_would(self, hours: Tally, make_hits: MakeHits) -> None:
         said = producing(with_hits(hours, make_hits(np.random.default_rng(5), {1: 2, 6: 1, 0: 1, 4: 1})), US)
         assert not said.findings
         assert said.undecided.startswith("Not enough to tell: 5 hits in 40 rod-hours. Ahead is ")
-        assert re.search(r"; if it goes on like that, about \d+ rod-hours more would tell$", said.undecided)
+        assert re.search(r"; at this rate about \d+ rod-hours more would tell$", said.undecided)
 
     def test_the_rest_of_what_catches_is_not_said_again(self, hours: Tally, make_hits: MakeHits) -> None:
         hits = make_hits(np.random.default_rng(3), {1: 30, 2: 30, 5: 30, 6: 30, 0: 2, 3: 1, 4: 1})

@@ -67,7 +67,7 @@ def test_without_the_bottom_no_depth_is_told_that_would_find_the_place(chart):
     """On a public chart."""
     text = "\n".join(chart_lines(chart, US, 78, 24, bottom=False)[0])
     assert set(re.findall(r"\d+", text)) <= {"3", "5", "6", "36", "63"}
-    without, told = (figures._chart(chart, US, bottom=bottom).axes[0] for bottom in (False, True))
+    without, told = (figures._chart(chart, US, (4.4, 4.4), bottom=bottom).axes[0] for bottom in (False, True))
     depths = {f"{line.depth_m * 3.280839895:.0f}" for line in chart.bed.contours}
-    assert {one.get_text() for one in without.texts} == {"3", "5", "6"}
+    assert {one.get_text() for one in without.texts} == {"3", "5", "6", "N"}
     assert depths < {one.get_text() for one in told.texts}

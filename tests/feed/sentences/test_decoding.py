@@ -189,7 +189,7 @@ def test_a_bad_field_refuses_the_whole_sentence_unless_it_is_a_habit(talk, only)
 def test_a_source_of_rubbish_is_said(talk):
     for _ in range(30):
         talk.raw(b"\xf3\x81\x9a\xff")
-    assert talk.report.complaint == "gps: nothing that comes is a sentence (wrong baud rate?)"
+    assert talk.report.complaint == "gps: nothing that arrives is a sentence (wrong baud rate?)"
     assert talk.report.rejected == {Cause.NO_SENTENCE: 30}
 
 

@@ -32,7 +32,7 @@ def folded(*actions: Action) -> Crew:
             "5 S DOWN ball seen on sounder 50 ft 23:00",
         ),
         ({"rod": "3", "what": "entry angle", "angle_deg": 22.4}, "3 P LOW entry angle 22° 23:00"),
-        ({"rod": "3", "what": "pull", "pull_N": 17.8}, "3 P LOW pull 4.0 lbf 23:00"),
+        ({"rod": "3", "what": "pull", "pull_N": 17.8}, "3 P LOW pull 4.0 lb 23:00"),
         (
             {"rod": "5", "what": "known", "depth_m": 22.86, "speed_m_s": 1.0282},
             "5 S DOWN known 75 ft at 2.3 mph 23:00",

@@ -196,7 +196,7 @@ def test_a_free_session_keeps_what_was_believed_when_it_is_left(
         assert attempt.score is None
         assert attempt.passed is None
         assert {rod["key"] for rod in attempt.body["rods"]} == {"1", "2", "5"}
-    assert sitting.runner.result[0] == "Nothing is scored here."
+    assert sitting.runner.result[0] == "This session is not scored."
     assert any(line.startswith("Depth believed and true") for line in sitting.runner.result)
 
 

@@ -104,7 +104,7 @@ def test_a_release_near_what_opens_it_is_told(sail: Callable[..., Any]) -> None:
     alert = _alerts(weak, "release")[0]
     assert alert.priority is Priority.CAUTION
     assert alert.keys == ("1",)
-    assert alert.text.startswith("1 DIVER: release likely, it holds 8")
+    assert alert.text.startswith("1 DIVER: its release may open: it holds 8")
 
 
 def test_lines_by_the_propeller_are_told_while_she_stops_and_not_while_she_trolls(sail: Callable[..., Any]) -> None:

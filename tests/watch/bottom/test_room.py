@@ -129,7 +129,7 @@ def test_a_ball_is_warned_for_by_the_slope_and_the_warning_is_short(sail: Callab
     alert = _rise(feed, "2", 120, 40.0, 0.3)
     assert alert is not None
     assert "touches bottom" in alert.text
-    assert alert.text.endswith("if it shoals on as it does")
+    assert alert.text.endswith("if the bottom keeps rising like this")
     assert alert.advice.startswith("Raise the ball ")
     assert 10.0 < alert.time_left_s < 45.0  # type: ignore[operator]
 

@@ -144,7 +144,7 @@ def test_with_neither_compass_nor_course_lines_lie_astern_and_a_caution_says_so(
     assert all(rod.astern_m is not None and rod.astern_m > 20.0 for rod in shown.rods)
     assert shown.own.rate_of_turn_deg_s is None
     (caution,) = [alert for alert in shown.alerts if alert.kind == "no course"]
-    assert caution.text == "Depths as on a straight course, for no turn is seen: no course ever came"
+    assert caution.text == "Depths as on a straight course, since turns cannot be seen: no course ever came"
     # The first course that comes lays them along itself: unsettled, astern, and as deep.
     blind.run(2)
     shown = blind.watch.picture()

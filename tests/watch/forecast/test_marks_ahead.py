@@ -99,7 +99,7 @@ def test_on_after_three_renewals_with_side_and_time_and_off_when_none_is_passed(
     alert = seen[-1][0]
     assert (alert.kind, alert.priority.value, alert.keys, alert.time_left_s) == ("net ahead", "warning", ("1",), 40.0)
     assert alert.text == "A net lies on the way of this line as she turns"
-    assert alert.advice == "Steady on the course there is now"
+    assert alert.advice == "Keep to the course she has now"
     later = [book.step(replace(outlook, t_s=12.0 + 2.0 * k)) for k in range(7)]
     assert later[-1] == ()
 

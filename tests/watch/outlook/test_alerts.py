@@ -130,7 +130,7 @@ def test_the_bottom_is_told_with_how_much_to_raise() -> None:
         assert bool(standing) == (k == 3)
     (raised,) = standing
     assert (raised.kind, raised.priority, raised.keys) == ("bottom touch", Priority.WARNING, ("2",))
-    assert raised.text == "2 P LOW comes to the bottom"
+    assert raised.text == "2 P LOW reaches the bottom"
     assert raised.advice == "Raise it 4 ft."
     assert raised.time_left_s == 24.0
     assert texts(book.step(outlook(8.0, 0.0))) == ["2 P LOW: no touch forecast now"]
@@ -236,7 +236,10 @@ def turn_of(t_s: float, *pairs: tuple[str, str, float], share_of_wraps: float = 
         for one, other, share in pairs
     )
     cure = Advice(
-        "Ease to 180° in 2:13 (14° per 10 s): crossing unlikely (6 %).", {"what": "turn"}, 0.06, "ease to 2:13"
+        "Turn more slowly: 180° in 2:13 (14° per 10 s): crossing unlikely (6 %).",
+        {"what": "turn"},
+        0.06,
+        "ease to 2:13",
     )
     return Outlook(t_s, 0.1, (forecast("hold"), forecast("as it goes", *made)), None, (cure,), "as it goes")
 
@@ -248,7 +251,8 @@ def test_one_turn_is_one_alert_worst_rods_first_with_its_pairs_beneath() -> None
     (raised,) = standing
     assert raised.text == "This turn wraps 6, 7, 1: ease to 2:13"
     assert raised.advice == (
-        "6 and 7: 81 %, 1 and 6: 30 %, 1 and 7: 19 %. Ease to 180° in 2:13 (14° per 10 s): crossing unlikely (6 %)."
+        "6 and 7: 81 %, 1 and 6: 30 %, 1 and 7: 19 %. "
+        "Turn more slowly: 180° in 2:13 (14° per 10 s): crossing unlikely (6 %)."
     )
     assert set(raised.keys) == {"1", "6", "7"}
     assert raised.time_left_s == 30.0

@@ -70,7 +70,9 @@ def test_turning_slower_comes_first_and_only_then_the_other_way(sea: Sea) -> Non
     counsel = Counsel()
     counsel.on_crossings(case(0.0), turning(20.0))
     assert [one.change["what"] for one in counsel.crossing] == ["turn", "turn"]
-    assert counsel.crossing[0].text.startswith("Ease to 180° in 2:33 (12° per 10 s): ")  # on 50 m at 1.03 m/s
+    assert counsel.crossing[0].text.startswith(
+        "Turn more slowly: 180° in 2:33 (12° per 10 s): "
+    )  # on 50 m at 1.03 m/s
     assert counsel.crossing[0].short == "ease to 2:33"
     assert counsel.crossing[1].short == "turn to port instead"
     sea.free_m = math.inf

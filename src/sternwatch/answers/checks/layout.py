@@ -209,7 +209,7 @@ def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady
         assert one is not None
         assert other is not None
         distance, place = float(near.distance_m[0, i]), near.where_m[0, i]
-        what = "they touch" if near.crosses[0, i] else "they come too close"
+        what = "they touch" if near.crosses[0, i] else "their lines come too close"
         if math.isfinite(distance):
             what += f": {at.length(distance)} apart at {at.length(float(place[2]))} down"
             what += f", {at.length(-float(place[0]))} astern; wanted is {at.length(float(near.required_m[0, i]))}"

@@ -105,7 +105,7 @@ class Season:
         name = f"season to {made.astimezone(UTC):%Y-%m-%d %H:%M}"
         found, season = carried_on(before, spread, observations, name=name, made=made)
         if not found.used or not season.names:
-            raise CalibrationError("nothing of it is worth keeping: no observation told anything of the tackle")
+            raise CalibrationError("there is nothing to keep: no observation said anything about the tackle")
         file = f"{made.astimezone(UTC):%Y-%m-%dT%H%M%SZ}-{re.sub(r'[^A-Za-z0-9-]+', '-', trip)[:40] or 'trip'}.json"
         calibration_file.save(season, self.folder / file)
         mean, covariance = season.law

@@ -111,7 +111,7 @@ def _saved(args: argparse.Namespace, made: Fit) -> Path:
     from sternwatch.answers.belief import calibration_file
 
     if not made.calibration.lasting().names:
-        raise InputError("nothing of it is worth keeping: no observation told anything of the tackle")
+        raise InputError("there is nothing to keep: no observation said anything about the tackle")
     try:
         return calibration_file.save(made.calibration, Path(args.save) if args.save else None)
     except OSError as fault:

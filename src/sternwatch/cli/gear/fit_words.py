@@ -198,7 +198,7 @@ def _remarks(found: FitReport) -> Sequence[str]:
         if row.one.why:
             out.append(f"not used, rod {row.one.rod} {row.one.said}: {row.one.why}")
         elif row.disagrees:
-            out.append(f"disagrees with all the rest, so it hardly counts: rod {row.one.rod} {row.one.said}")
+            out.append(f"disagrees with all the others, so it hardly counts: rod {row.one.rod} {row.one.said}")
     return out
 
 

@@ -210,7 +210,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
     for one in advice:
         console.print(one.text)
     if not advice and made.any_crossing is not None and made.any_crossing > RISK:
-        console.print("No single change that was tried cures it.")
+        console.print("No single change that was tried avoids it.")
     console.print(COMPUTED)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.controls.typing_line import TypingLine
-from sternwatch.gear.values.units import UNITS, convert, unit_label
+from sternwatch.gear.values.units import UNITS, convert, limit_words, unit_label
 from sternwatch.water.profile import COLDEST_C, DEEPEST_M, WARMEST_C
 
 FASTEST_M_S = 10.0
@@ -22,8 +22,7 @@ def depth_typed(controls: Controls, t_s: float) -> None:
     assert line.value is not None
     depth_m = UNITS[line.unit].to_si(line.value)
     if depth_m > DEEPEST_M:
-        deepest = convert(DEEPEST_M, line.unit)
-        controls.refuse(f"{line.value_words} is too deep: at most {deepest:.0f}", t_s)
+        controls.refuse(f"{line.value_words} is too deep: at most {limit_words(DEEPEST_M, line.unit)}", t_s)
         return
     _ask_temperature(controls, depth_m, t_s)
 

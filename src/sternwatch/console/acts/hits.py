@@ -11,7 +11,7 @@ from sternwatch.console.controls.controls import ASTRAY_S, BITE_S, Controls, Ton
 from sternwatch.console.controls.lists import Listing, latest_first
 from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.keys.registry import Keyboard
-from sternwatch.gear.values.units import UNITS
+from sternwatch.gear.values.units import UNITS, limit_words
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.crew.fold import WINDS_AFTER_S
 from sternwatch.logbook.crew.state import CrewHit, When
@@ -34,7 +34,7 @@ def rod_key(controls: Controls, key: str, t_s: float) -> None:
             controls.say(f"{controls.name(rod)} chosen", t_s)
         return
     if 0.0 <= t_s - controls.dropped_s < ASTRAY_S:
-        controls.say(f"{key} went nowhere: the typing line had just closed. Again for a hit", t_s, Tone.DOUBT)
+        controls.say(f"{key} was not used: the typing line had just closed. Press again for a hit", t_s, Tone.DOUBT)
         return
     verdict = controls.rod_keys.press(key, t_s)
     if rod is None and controls.picture is not None:
@@ -217,7 +217,9 @@ def take_back(controls: Controls, t_s: float) -> None:
     demo = controls.keyboard is Keyboard.DEMO  # the invented crew's entries stay
     entry = controls.ledger.newest(own=demo)
     if entry is None:
-        controls.say("You have entered nothing: the crew's entries stay" if demo else "Nothing to take back", t_s)
+        controls.say(
+            "You have entered nothing yourself; the crew's entries stay" if demo else "Nothing to take back", t_s
+        )
         return
     action = controls.runner.submit("undo", None, of=entry.id)
     controls.ledger.take_back(entry, action, t_s)
@@ -329,8 +331,9 @@ def size_typed(controls: Controls, t_s: float) -> None:
     si = UNITS[line.unit].to_si(value)
     most = 3.0 if line.what == "fish length" else 200.0
     if not 0.0 < si <= most:
+        most_words = limit_words(most, line.unit)
         controls.refuse(
-            f"{value:g} {line.unit} is no size of a fish here: more than 0, at most {most:g} in SI units", t_s
+            f"{value:g} {line.unit} is not a fish's size: more than 0, at most {most_words} is accepted", t_s
         )
         return
     controls.typing = None

@@ -6,7 +6,7 @@ from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.words.rods import ago
 from sternwatch.debrief.counting.live import PutBack, put_back
-from sternwatch.gear.values.units import UNITS, convert
+from sternwatch.gear.values.units import UNITS, limit_words
 from sternwatch.watch.picture.model import RodPicture, RodState
 
 LONGEST_M = 2000.0
@@ -81,7 +81,7 @@ def length_typed(controls: Controls, t_s: float) -> None:
         return
     length_m = UNITS[line.unit].to_si(value)
     if length_m > LONGEST_M:
-        controls.refuse(f"{value:g} {line.unit} is too much line: at most {convert(LONGEST_M, line.unit):.0f}", t_s)
+        controls.refuse(f"{value:g} {line.unit} is too much line: at most {limit_words(LONGEST_M, line.unit)}", t_s)
         return
     controls.typing = None
     set_length(controls, rod, length_m, t_s)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.controls.lists import Listing
 from sternwatch.console.controls.typing_line import TypingLine
-from sternwatch.gear.values.units import UNITS, convert
+from sternwatch.gear.values.units import UNITS, limit_words
 from sternwatch.logbook.actions.place_acts import MARK_KINDS
 from sternwatch.watch.forecast.slowed import slowed_words
 from sternwatch.water.profile import DEEPEST_M
@@ -52,7 +52,7 @@ def fish_typed(controls: Controls, t_s: float) -> None:
     assert line.value is not None
     depth_m = UNITS[line.unit].to_si(line.value)
     if depth_m > DEEPEST_M:
-        controls.refuse(f"{line.value_words} is too deep: at most {convert(DEEPEST_M, line.unit):.0f}", t_s)
+        controls.refuse(f"{line.value_words} is too deep: at most {limit_words(DEEPEST_M, line.unit)}", t_s)
         return
     controls.typing = None
     words = f"fish seen at {controls.length(depth_m)}"
@@ -89,7 +89,7 @@ def fight_words(controls: Controls) -> list[str]:
     for fight in picture.fights:
         name = controls.name(controls.rod(fight.key), fight.key)
         if fight.clear is None:
-            text = f"{name}: where it struck is not known, nor what lies between"
+            text = f"{name}: where it struck is not known, so neither is what lies between"
         elif fight.clear:
             first, *rest = (controls.name(controls.rod(key), key) for key in fight.clear)
             text = f"{name}: between it and the boat {', then '.join([first, *rest])}"

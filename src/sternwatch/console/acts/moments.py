@@ -21,7 +21,7 @@ def ask(controls: Controls, t_s: float) -> None:
         return
     status = on_boat_time(controls, control.status())
     if status.span_s[1] <= status.span_s[0]:
-        controls.say("The recording is being opened", t_s)
+        controls.say("Opening the recording", t_s)
         return
     controls.listing = None
     controls.typing = TypingLine("GO TO WHAT TIME", "moment", "", "", t_s, time=True, hint=_accepted(status))

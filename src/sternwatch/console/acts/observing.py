@@ -7,7 +7,7 @@ from typing import Literal
 
 from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.controls.typing_line import TypingLine
-from sternwatch.gear.values.units import UNITS, Dimension, convert, unit_label
+from sternwatch.gear.values.units import UNITS, Dimension, limit_words, unit_label
 from sternwatch.watch.picture.model import RodPicture
 from sternwatch.water.profile import DEEPEST_M
 
@@ -95,11 +95,10 @@ def typed(controls: Controls, t_s: float) -> None:
     most = {"depth_m": DEEPEST_M, "angle_deg": STEEPEST_DEG, "pull_N": HARDEST_N}[kind.field]
     least_wrong = kind.field == "pull_N" and value <= 0.0
     if value > most or least_wrong:
-        highest = most if kind.dimension is Dimension.ANGLE else convert(most, line.unit)
+        angle = kind.dimension is Dimension.ANGLE
+        highest = f"{most:g} {unit_label(line.unit)}" if angle else limit_words(most, line.unit)
         asked = "more than 0, " if kind.field == "pull_N" else ""
-        controls.refuse(
-            f"{line.value_words} cannot be: {asked}at most {highest:.0f} {unit_label(line.unit)} is accepted", t_s
-        )
+        controls.refuse(f"{line.value_words} cannot be: {asked}at most {highest} is accepted", t_s)
         return
     controls.typing = None
     named = controls.name(controls.rod(key), key)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.controls.typing_line import TypingLine
-from sternwatch.gear.values.units import UNITS, convert
+from sternwatch.gear.values.units import UNITS, convert, limit_words
 from sternwatch.watch.chains.spread_in_force import Rigging
 from sternwatch.watch.planner.beside_session import PlanQuestion, question_of
 
@@ -60,7 +60,7 @@ def _depth(controls: Controls, t_s: float) -> float | None:
     depth_m = UNITS[line.unit].to_si(value)
     if not 0.0 < depth_m <= DEEPEST_M:
         controls.refuse(
-            f"{line.value_words}: more than 0 and at most {convert(DEEPEST_M, line.unit):.0f} is accepted", t_s
+            f"{line.value_words}: more than 0 and at most {limit_words(DEEPEST_M, line.unit)} is accepted", t_s
         )
         return None
     return depth_m

@@ -12,7 +12,7 @@ from sternwatch.console.chart import track
 from sternwatch.console.chart.plane import Floats, Plane
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.look import Look
-from sternwatch.console.paint.raster import PATTERNS, Raster
+from sternwatch.console.paint.raster import Raster, line_ink
 from sternwatch.console.paint.scene import Labels, step_for
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from sternwatch.watch.chart.bed import Bed
     from sternwatch.watch.picture.outlook import Forecast
 
-_LINE_INKS = ("line a", "line b", "line c", "line d")
 _DANGERS = ("net", "snag")
 _HULL_BEAMS = 2.8  # her length in beams where nobody gives it: a small trolling boat (memory)
 _LEAST_LINES = 4.0  # cells: lines shorter than this are drawn, but their keys would lie on one another
@@ -115,11 +114,10 @@ def _lines(raster: Raster, shown: Shown, plane: Plane) -> list[tuple[RodPicture,
     if shown.ground is None or shown.ground.boat_m is None:
         return []
     lures = []
-    known = [(n, rod, rod.shape_m) for n, rod in enumerate(shown.rods) if rod.shape_m is not None]
-    for number, rod, shape in sorted(known, key=lambda one: one[1].chosen):
+    known = [(rod, rod.shape_m) for rod in shown.rods if rod.shape_m is not None]
+    for rod, shape in sorted(known, key=lambda one: one[0].chosen):
         cells = plane.to_cells(shown.ground.to_ground(shape))
-        ink = "line chosen" if rod.chosen else _LINE_INKS[number % len(_LINE_INKS)]
-        raster.curve(cells, ink, number % len(PATTERNS), heavy=rod.chosen)
+        raster.curve(cells, *line_ink(rod.key), heavy=rod.chosen)
         if np.abs(cells[-1] - cells[0]).sum() >= _LEAST_LINES:
             lures.append((rod, cells[-1]))
     return lures

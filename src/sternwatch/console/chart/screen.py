@@ -145,6 +145,13 @@ class ChartScreen(WatchScreen):
     """The chart's screen."""
 
     words = "CHART"
+    foot = (
+        ("arrows", "a place"),
+        ("Home", "follow"),
+        ("PgUp PgDn", "nearer, further"),
+        ("Tab", "up"),
+        ("End", "colour"),
+    )
     own_keys: ClassVar[tuple[str, ...]] = (
         "up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "enter",
     )  # fmt: skip

@@ -80,7 +80,7 @@ def bottom(bed: Bed | None, units: DisplaySystem) -> Forms:
     """What the bottom drawn stands for."""
     warn = NOT_FOR_NAVIGATION
     if bed is None:
-        return (f"{warn} The bottom is being made.", warn)
+        return (f"{warn} Drawing the bottom.", warn)
     unit = units.label(Dimension.LENGTH)
     own = f"Contours in {unit}: own soundings" if bed.own.any() else f"Contours in {unit}"
     grids = f"; dotted: {', '.join(bed.labels)}" if bed.labels else ""

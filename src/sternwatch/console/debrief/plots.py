@@ -12,6 +12,7 @@ from sternwatch.console.chart.plane import CELL, Plane
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.plot_axes import AXIS, NAMES, Box, Panel
+from sternwatch.console.paint.raster import line_ink
 from sternwatch.console.words import rods as words
 from sternwatch.debrief.report.plots import boat_series, depth_series, temperature_series
 from sternwatch.gear.values.units import Dimension, convert
@@ -19,7 +20,6 @@ from sternwatch.gear.values.units import Dimension, convert
 if TYPE_CHECKING:
     from sternwatch.debrief.report.prepared import Report
 
-_INKS = ("line a", "line b", "line c", "line d")
 _STEPS_S = (300, 600, 900, 1800, 3600, 7200, 10800, 21600)
 NO_ROOM = "There is no room to draw in."
 NOTHING = "No fishing time was recorded: there is nothing to draw."
@@ -47,7 +47,11 @@ def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str
     panel.curve(speed, "number")
     panel.done()
     y = top + rows
-    _depths(Panel(grid, (*inner, y, rest - 2 * rows), (begin, end), units, look), report, chosen)
+    deep_rows, each = rest - 2 * rows, depth_series(report.digest)
+    if each and deep_rows >= ROWS_EACH * len(each):
+        _each_depth(grid, (*inner, y, deep_rows), report, look, chosen)
+    else:
+        _depths(Panel(grid, (*inner, y, deep_rows), (begin, end), units, look), report, chosen)
     # Temperatures: the surface as a line, at the lures in dots.
     y += rest - 2 * rows
     warmth = Panel(grid, (*inner, y, rows), (begin, end), units, look)
@@ -61,6 +65,31 @@ def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str
     _hours(grid, panel, report, (begin, end), y + 2)
 
 
+ROWS_EACH = 2  # of cells, from which every rod's depth has axes of its own
+
+
+def _each_depth(grid: Grid, box: Box, report: Report, look: Look, chosen: str | None) -> None:
+    """Small axes alike for every rod, one beneath the other: its lure's depth with its hits on it."""
+    left, width, top, height = box
+    samples, every = report.digest.samples, depth_series(report.digest)
+    span = samples[0].boat.at_s, max(samples[-1].boat.at_s, samples[0].boat.at_s + 1.0)
+    deepest = max((max(known) for one in every if (known := [v for v in one.values if v is not None])), default=6.0)
+    rows = height // len(every)
+    for number, series in enumerate(every):
+        key = series.name.split(" ")[0]
+        y = top + number * rows
+        panel = Panel(grid, (left, width, y, rows), span, report.units, look)
+        panel.low, panel.high, panel.down = 0.0, deepest * 1.05, True
+        grid.put(left - AXIS, y, series.name[: AXIS - 1], "chosen" if key == chosen else "name")
+        scale = f"to {report.units.show(panel.high, Dimension.LENGTH, 0)}"
+        grid.put_right(left - 1, y + rows - 1, scale, "label")
+        panel.curve(series, *line_ink(key), heavy=key == chosen)
+        panel.done()
+        for hit in report.digest.hits:
+            if hit.rod == key and hit.counts and hit.at_s is not None and hit.rod_row is not None:
+                panel.mark(hit.at_s, hit.rod_row.depth_m, words.SIGNS[look.glyphs].hit, "fish")
+
+
 def _depths(deep: Panel, report: Report, chosen: str | None) -> None:
     """The depths of the lures, the chosen rod's on top, with the hits on them; the bottom where it is near."""
     bottom = boat_series(report.digest)[2]
@@ -68,11 +97,8 @@ def _depths(deep: Panel, report: Report, chosen: str | None) -> None:
     deep.scale(depths, Dimension.LENGTH, 0, "depth", down=True, also=bottom)
     deep.curve(bottom, "bottom")
     mine = [series for series in depths if series.name.split(" ")[0] == chosen]
-    for number, series in enumerate(depths):
-        if series.name.split(" ")[0] != chosen:
-            deep.curve(series, _INKS[number % 4], number // 4)
-    for series in mine:
-        deep.curve(series, "line chosen", heavy=True)
+    for series in (*(one for one in depths if one not in mine), *mine):
+        deep.curve(series, *line_ink(series.name.split(" ")[0]), heavy=series in mine)
     deep.done()
     deep.names(depths)
     for hit in report.digest.hits:

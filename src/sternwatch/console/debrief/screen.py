@@ -106,8 +106,8 @@ class DebriefText(Scrolled):
         if self.debriefs.trouble:
             return told.paragraph(f"The debrief could not be made: {self.debriefs.trouble}", width, "caution")
         if self.debriefs.so_far:
-            return [((1, "The debrief is being made.", "state"),)]
-        return [((1, f"The trip is being worked through: {self.debriefs.share:.0%}", "state"),)]
+            return [((1, "Making the debrief.", "state"),)]
+        return [((1, f"Working through the trip: {self.debriefs.share:.0%}", "state"),)]
 
     def draw(self, grid: Grid) -> None:
         report, table = self.report, self.table
@@ -160,6 +160,7 @@ class DebriefScreen(ScrolledScreen):
     """The debrief over whatever runs; rod keys mean what they always mean."""
 
     words = "DEBRIEF"
+    foot = (("← →", "parts"), ("↑ ↓", "choose"))
     own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "left", "right", "tab", "enter")
 
     def body(self) -> ComposeResult:

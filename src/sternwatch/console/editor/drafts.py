@@ -43,7 +43,7 @@ class Draft:
             self.path.replace(aside)
         except OSError:
             aside = self.path
-        return f"what was left unsaved is not taken up: {why}; it stays in {aside}"
+        return f"what was left unsaved could not be taken up: {why}; it stays in {aside}"
 
     def keep(self, document: SpreadDocument) -> str:
         """Keep the document as it stands, while it differs from the file; why that could not be done, or ""."""
@@ -53,7 +53,7 @@ class Draft:
             else:
                 self.forget()
         except OSError as wrong:
-            return f"done, but it is kept nowhere until it is saved: {self.path}: {wrong.strerror or wrong}"
+            return f"done, but not kept anywhere until you save: {self.path}: {wrong.strerror or wrong}"
         return ""
 
     def forget(self) -> None:

@@ -60,7 +60,7 @@ def findings(worked: Worked | None, trouble: str, rods: int) -> list[tuple[str, 
     if not rods:
         return [("No rod yet: a adds one.", "state")]
     if worked is None:
-        return [("Depths and the check are being computed.", "state")]
+        return [("Computing depths and the check.", "state")]
     rank = {kind: place for place, kind in enumerate(KINDS)}
     found = sorted(worked.check.findings, key=lambda finding: rank.get(finding.kind, len(rank)))
     whys = [(f"{rod.key} {rod.name}: {why}", "caution") for rod in worked.depths.rods for why in (rod.why,) if why]

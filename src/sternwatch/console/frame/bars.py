@@ -122,25 +122,22 @@ class KeyFooter(ControlsPainted):
 
     def draw(self, grid: Grid) -> None:
         own = getattr(self.screen, "own_keys", ())
-        lead, keys = offered(self.controls, self.keymap, self.now, frozenset(printed(token) for token in own))
-        rows = max(grid.height - 1, 1)
+        here = getattr(self.screen, "foot", ())
+        lead, keys = offered(self.controls, self.keymap, self.now, frozenset(printed(token) for token in own), here)
         taken = self.controls.typing is not None or self.controls.listing is not None
         help_label = "" if taken else self.keymap.label(self.controls.keyboard, "help")
         end = f"{help_label} help"
-        x, y = 1, 0
+        x, room = 1, grid.width - 1 - (len(end) + 2)
         if lead:
-            x = grid.put(x, y, lead, "state") + 2
+            x = grid.put(x, 0, lead, "state") + 2
         for label, words in keys:
-            room = grid.width - 1 - (len(end) + 2 if y == rows - 1 else 0)
             if x + len(label) + 1 + len(words) > room:
-                if y == rows - 1:
-                    continue
-                x, y = 1, y + 1
-            x = grid.put(x, y, label, "key") + 1
-            x = grid.put(x, y, words, "act") + 2
+                continue
+            x = grid.put(x, 0, label, "key") + 1
+            x = grid.put(x, 0, words, "act") + 2
         if help_label:
-            at = grid.put_right(grid.width - 1, rows - 1, " help", "act")
-            grid.put_right(at, rows - 1, help_label, "key")
+            at = grid.put_right(grid.width - 1, 0, " help", "act")
+            grid.put_right(at, 0, help_label, "key")
         if grid.height > 1:
             grid.put(1, grid.height - 1, COMPUTED, "label")
             quit_label = self.keymap.label(self.controls.keyboard, "quit")

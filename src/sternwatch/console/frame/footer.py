@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sternwatch.console.acts import alerting
 from sternwatch.console.controls.controls import Controls
 from sternwatch.console.keys.keymap import Keymap
@@ -92,16 +94,24 @@ _PAIRED = {
 Offer = tuple[str, list[tuple[str, str]]]
 
 
-def offered(controls: Controls, keymap: Keymap, t_s: float, taken: frozenset[str] = frozenset()) -> Offer:
+def offered(
+    controls: Controls,
+    keymap: Keymap,
+    t_s: float,
+    taken: frozenset[str] = frozenset(),
+    here: Sequence[tuple[str, str]] = (),
+) -> Offer:
     """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first.
 
-    ``taken``: keys that mean something else on the screen that is shown.
+    ``taken``: keys that mean something else on the screen that is shown; ``here``: its own, which stand first.
     """
     for taker in (_typing, _listing, _planning):
         if (offer := taker(controls)) is not None:
             return offer
     fish = controls.open_fish(t_s)
-    pairs = []
+    pairs = list(here)
+    if here and (back := keymap.label(controls.keyboard, "helm")):
+        pairs.append((back, "helm"))
     if fish is None and (stations := _stations(controls, keymap)):
         pairs.append((stations, "HIT" if controls.keyboard.hits else "choose"))
     for name in _acts(controls, fish_open=fish is not None):

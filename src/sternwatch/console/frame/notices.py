@@ -114,7 +114,7 @@ def _doubtful(now: _Now) -> Iterator[Notice]:
     if doubtful := controls.doubtful(now.t_s):
         rods = ", ".join(dict.fromkeys(controls.name(controls.rod(hit.rod), hit.rod or "") for hit in doubtful))
         yield Notice(
-            f"Counted in nothing: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the chosen "
+            f"Not counted: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the chosen "
             f"rod's, {key('no fish')} throws it out.",
             stays=False,
             tag="DOUBTFUL.",

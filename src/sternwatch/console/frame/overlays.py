@@ -15,7 +15,7 @@ from sternwatch.watch.picture.model import Session
 
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
-COMPUTING = "The first picture is being computed."
+COMPUTING = "Computing the first depths."
 LIST_CELLS = 36
 BESIDE_LIST = 26  # cells left beside the widest list: names and depths of the rods stay in view
 PATIENCE_S = 0.5  # a picture that comes at once needs no words

@@ -25,7 +25,7 @@ class PracticeBar(ControlsPainted):
         picture = self.controls.picture
         boat = picture.practice if picture is not None else None
         if boat is None:
-            grid.put(1, 0, "The practice boat is being made ready", "state")
+            grid.put(1, 0, "Getting the practice boat ready", "state")
             return
         wide = grid.width >= WIDE
         x = self._helm(grid, boat, wide)
@@ -58,7 +58,7 @@ class PracticeBar(ControlsPainted):
     def _drill(self, grid: Grid, boat: PracticePicture, wide: bool) -> int:
         key = self.keymap.label(self.controls.keyboard, "drill")
         if boat.over:
-            return grid.put_right(grid.width - 1, 0, f"OVER: {key} shows the truth", "state")
+            return grid.put_right(grid.width - 1, 0, f"OVER: {key} shows the result", "state")
         if boat.waits:
             return grid.put_right(grid.width - 1, 0, f"waits for you: {key} briefing, Enter begins", "state")
         if boat.drill_s < 0.0:

@@ -33,7 +33,7 @@ class ReplayBar(ControlsPainted):
             return
         status = on_boat_time(self.controls, control.status())
         if status.span_s[1] <= status.span_s[0]:
-            grid.put(1, 0, "the recording is being opened", "label")
+            grid.put(1, 0, "opening the recording", "label")
             return
         plain = self.look.glyphs == "plain"
         going = (">" if plain else "▶") if status.playing else ("||" if plain else "❚❚")

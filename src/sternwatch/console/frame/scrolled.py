@@ -70,6 +70,7 @@ class ScrolledScreen(WatchScreen):
     """
 
     shows_picture = False
+    foot: ClassVar[tuple[tuple[str, str], ...]] = (("↑ ↓ PgUp PgDn", "move"),)
     own_keys: ClassVar[tuple[str, ...]] = ("up", "down", "pageup", "pagedown", "home", "end")
 
     def above(self) -> ComposeResult:

@@ -21,6 +21,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     AUTO_FOCUS: ClassVar[str | None] = ""
     words = ""
+    foot: ClassVar[tuple[tuple[str, str], ...]] = ()  # (keys, what they do) of this screen, for the footer
     own_keys: ClassVar[tuple[str, ...]] = ()  # tokens that mean something on this screen alone
     composed = False
     shows_picture = True  # False: the body says something else, and need not wait for a picture
@@ -80,9 +81,8 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         """Lay the bars out for the size there is."""
         if not self.composed:
             return
-        keys = 3 if self.size.height >= 30 and self.size.width < 160 else 2
-        self._foot = keys + 1 + sum(bar.display for bar in (self.replay_bar, self.practice_bar))
-        self.keys.styles.height = keys
+        # The keys have one line, the caution that never leaves another.
+        self._foot = 2 + 1 + sum(bar.display for bar in (self.replay_bar, self.practice_bar))
         for overlay in (self.notices, self.large, self.no_picture):
             overlay.styles.margin = (0, 0, self._foot, 0)
         self.fit_body()

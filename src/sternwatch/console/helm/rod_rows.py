@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.paint.raster import line_ink
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.picture.model import Picture, RodPicture
@@ -56,6 +57,8 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
         grid.fill(0, y, start - 1, 1, " ", ink)
         grid.put(0, y, signs.chosen if rod.chosen else " ", ink)
         grid.put(2, y, f"{rod.key} {rod.name}"[: start - 3], ink)
+        line_ink_of, dash = line_ink(rod.key)
+        grid.put(start - 1, y, signs.dashes[dash], line_ink_of)
         for at, field in places:
             text, text_ink = field.say(rod)
             text = text[: field.width]

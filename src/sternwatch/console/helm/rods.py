@@ -16,6 +16,7 @@ from sternwatch.console.helm.rod_rows import paint_rows
 from sternwatch.console.paint import digits
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
+from sternwatch.console.paint.raster import swatch
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.picture.model import Picture, RodPicture, SolverState
@@ -117,6 +118,7 @@ class _Columns:
                  *, mirrored: bool) -> None:  # fmt: skip
         self.grid, self.picture, self.rods, self.units = grid, picture, rods, units
         self.signs = words.SIGNS[look.glyphs]
+        self.glyphs = look.glyphs
         self.plain = look.glyphs == "plain"
         self.mirrored = mirrored
         place = columns_of(len(rods), grid.width)
@@ -278,6 +280,10 @@ class _Columns:
     def _foot(self, y: int) -> None:
         """The lower border, which takes the worst alert's look and its word."""
         self.grid.fill(self.left, y, self.column * len(self.rods) + 1, 1, self.signs.rule, "rule")
+        for number, rod in enumerate(self.rods):
+            # Each rod's line as the views draw it: colour and dash are its own everywhere.
+            self.grid.fill(self.x(number), y, self.inner, 1, " ", "rule")
+            self.grid.put(self.x(number), y, *swatch(rod.key, self.inner, self.glyphs))
         for number, rod in enumerate(self.rods):
             alert = words.worst_alert(self.picture, rod.key)
             if alert is not None:

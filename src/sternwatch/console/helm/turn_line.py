@@ -11,8 +11,8 @@ from sternwatch.console.words import rods as words
 from sternwatch.watch.picture.model import Picture, RodState
 
 _GAP = 3
-NO_ROD = "no rod out: nothing to look ahead for"
-LOOKING = "looking ahead: no outlook yet"
+NO_ROD = "no rod out: nothing to forecast"
+LOOKING = "looking ahead: no forecast yet"
 SEARCHING = "working out turn limits"
 
 

@@ -1,8 +1,8 @@
 """The same chains from above and from the side.
 
-Both views draw every rod that has a shape, each with its own pattern and its key at the lure, the chosen one heavy
-and on top; a rod that has none is named below with the reason. Scales are round numbers in the crew's unit and hold
-still.
+Both views draw every rod that has a shape, each with its own colour and dash and its key at the lure, the chosen one
+heavy and on top; a rod that has none is named below with the reason. Scales are round numbers in the crew's unit and
+hold still.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from sternwatch.console.helm import forecast_lines as ghosts
 from sternwatch.console.helm import marked_places
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
-from sternwatch.console.paint.raster import PATTERNS, Raster
+from sternwatch.console.paint.raster import Raster, line_ink
 from sternwatch.console.paint.scene import Labels, SteadyExtent, Upright, runs_of_bottom, step_for, upright
 from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
@@ -26,7 +26,6 @@ from sternwatch.watch.picture.model import Picture, RodPicture, RodState, Solver
 from sternwatch.watch.picture.outlook import Forecast
 from sternwatch.water.profile import TemperatureProfile
 
-_LINE_INKS = ("line a", "line b", "line c", "line d")
 _IN = "in"
 _AXIS = 5  # cells for the numbers of the upright scale
 _STRAIGHT_DEG_S = 0.5  # yaw in a sea is no turn
@@ -43,11 +42,11 @@ class _View(Painted):
         self._along = SteadyExtent()
         self._across = SteadyExtent()
 
-    def _drawn(self, picture: Picture) -> list[tuple[int, RodPicture, NDArray[np.float64]]]:
+    def _drawn(self, picture: Picture) -> list[tuple[RodPicture, NDArray[np.float64]]]:
         """Rods with a shape, by their place across the stern; the chosen one last, so that it lies on top."""
         order = words.across_stern(picture.rods)
-        drawn = [(n, rod, rod.shape_m) for n, rod in enumerate(order) if rod.shape_m is not None]
-        return sorted(drawn, key=lambda entry: entry[1].chosen)
+        drawn = [(rod, rod.shape_m) for rod in order if rod.shape_m is not None]
+        return sorted(drawn, key=lambda entry: entry[0].chosen)
 
     def _reach(self, extent: SteadyExtent, t_s: float, wanted_m: float) -> float:
         """A steady, round reach in the crew's unit, back in metres."""
@@ -107,9 +106,8 @@ class _View(Painted):
         elif text:
             grid.put(_AXIS + 2, grid.height - 1, f"not drawn – {text}"[: grid.width - _AXIS - 2], "label")
 
-    def _line(self, raster: Raster, number: int, rod: RodPicture, places: NDArray[np.float64]) -> None:
-        ink = "line chosen" if rod.chosen else _LINE_INKS[number % len(_LINE_INKS)]
-        raster.curve(places, ink, number % len(PATTERNS), heavy=rod.chosen)
+    def _line(self, raster: Raster, rod: RodPicture, places: NDArray[np.float64]) -> None:
+        raster.curve(places, *line_ink(rod.key), heavy=rod.chosen)
 
     def _lures(self, grid: Grid, box: tuple[int, int, int, int], lures: list[tuple[RodPicture, float, float]],
                kept: list[tuple[int, int, int]] | None = None) -> None:  # fmt: skip
@@ -168,8 +166,8 @@ class PlanView(_View):
             return
         made = said.shown_forecast(picture)
         beam = max([abs(rod.tip_abeam_m) for rod in picture.rods] + [1.5])
-        astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
-        abeam = [float(np.nanmax(np.abs(s[:, 1]))) for _, _, s in drawn] + [beam, 8.0 if drawn else 20.0]
+        astern = [float(np.nanmax(s[:, 0])) for _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
+        abeam = [float(np.nanmax(np.abs(s[:, 1]))) for _, s in drawn] + [beam, 8.0 if drawn else 20.0]
         abeam.append(ghosts.extent(made, 1))
         scale, down = self._upright(self._along, picture.t_s, max(astern) * 1.05, height)
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
@@ -188,9 +186,9 @@ class PlanView(_View):
 
         ghosts.draw(raster, made, to_cells)
         lures, tackle = [], []
-        for number, rod, shape in drawn:
+        for rod, shape in drawn:
             places = to_cells(shape)
-            self._line(raster, number, rod, places)
+            self._line(raster, rod, places)
             lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
             tackle += [
                 (left + middle + self._to_right * p.abeam_m / side, 1 + boat + p.astern_m / down)
@@ -274,14 +272,14 @@ class SideView(_View):
         if width < 12 or height < 3:
             return
         made = said.shown_forecast(picture)
-        deepest = max([float(np.nanmax(s[:, 2])) for _, _, s in drawn] + [6.0 if drawn else 25.0])
+        deepest = max([float(np.nanmax(s[:, 2])) for _, s in drawn] + [6.0 if drawn else 25.0])
         deepest = max(deepest, ghosts.extent(made, 2))
         floor = [depth for _, depth in picture.bottom_track] + ([picture.bottom_m] if picture.bottom_m else [])
         wanted = deepest * 1.05
         if floor and max(floor) <= _DEEPEST_BOTTOM * deepest:
             wanted = max(wanted, max(floor) * 1.03)
         scale, down = self._upright(self._across, picture.t_s, wanted, height)
-        astern = [float(np.nanmax(s[:, 0])) for _, _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
+        astern = [float(np.nanmax(s[:, 0])) for _, s in drawn] + [20.0 if drawn else 80.0, ghosts.extent(made, 0)]
         along = self._reach(self._along, picture.t_s, max(astern) * 1.05) / (width - boat)
         self._head(grid, marked_places.old_bottom(picture) if made is None else said.legend(picture, made), along)
         zones = self._zone(grid, picture, look, (left, top, width, height), down)
@@ -295,9 +293,9 @@ class SideView(_View):
 
         ghosts.draw(raster, made, to_cells)
         lures, tackle = [], []
-        for number, rod, shape in drawn:
+        for rod, shape in drawn:
             places = to_cells(shape)
-            self._line(raster, number, rod, places)
+            self._line(raster, rod, places)
             lures.append((rod, float(places[-1, 0]), float(places[-1, 1])))
             tackle += [(left + boat + p.astern_m / along, top + p.depth_m / down) for p in rod.points[:-1]]
         ghosts.draw_pair(raster, made, to_cells)

@@ -50,13 +50,13 @@ class KeyTest:
 
     @property
     def done(self) -> bool:
-        """Every rod was asked for."""
+        """Every rod has been asked for."""
         return self.at >= len(self.asked)
 
     @property
     def prompt(self) -> str:
         """What is asked now."""
-        return "Every rod was asked for" if self.done else f"Press the key for {self.asked[self.at].words}"
+        return "Every rod has been asked for" if self.done else f"Press the key for {self.asked[self.at].words}"
 
     def press(self, token: str) -> None:
         """Take a key, whatever it is, but those that lead through the test."""

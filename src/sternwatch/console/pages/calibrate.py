@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from sternwatch.answers.season.purpose import Guide, Touch
     from sternwatch.watch.sessions.how_sure import Purpose
 
-NO_BOTTOM = "No bottom is sounded now: a touch tells a depth only where the sounder shows it. Go where it does."
+NO_BOTTOM = "No bottom is sounded now: a touch tells a depth only where the sounder shows it. Go where it shows it."
 FREE = "Keep clear of nets, wrecks and snags that you know of. Take in at once when it ticks; gloves on, no wraps."
 _PACE = 0.08  # m/s within which a speed is as asked
 
@@ -54,7 +54,7 @@ def page(now: Now, units: DisplaySystem, width: int) -> list[Line]:
         return made + _says(NO_BOTTOM, width, "caution")
     made += _says(_bottom(now, units), width, "text" if now.flat else "caution")
     if now.guide is None:
-        return made + _says("How much line that takes is being worked out.", width, "state")
+        return made + _says("Working out how much line that takes.", width, "state")
     step = now.guide.touches[min(now.touched, TOUCHES - 1)]
     if step.line_out_m is None:
         depth = units.show(now.guide.bottom_m, Dimension.LENGTH, 0)
@@ -69,8 +69,8 @@ def _bottom(now: Now, units: DisplaySystem) -> str:
         return f"Bottom {depth} here; whether it is flat is not known yet: hold this course for a minute."
     fell = units.show(now.fell_m, Dimension.LENGTH, 0)
     if now.flat:
-        return f"Bottom {depth} here, flat enough: {fell} between its least and its most over what was just passed."
-    return f"Bottom {depth} here, not flat: {fell} over what was just passed. Touch where it is flat."
+        return f"Bottom {depth} here, flat enough: it varied by {fell} along the way just passed."
+    return f"Bottom {depth} here, not flat: it varied by {fell} along the way just passed. Touch where it is flat."
 
 
 def _step(now: Now, rod: RodPicture | None, step: Touch, units: DisplaySystem, width: int) -> list[Line]:
@@ -95,7 +95,7 @@ def _step(now: Now, rod: RodPicture | None, step: Touch, units: DisplaySystem, w
 def _outcome(now: Now, units: DisplaySystem, width: int) -> list[Line]:
     before, after = now.purpose.interval_m, now.after_m
     if after is None:
-        return _says("What it brought is being worked out.", width, "state")
+        return _says("Working out what it brought.", width, "state")
     digits = 0 if units.length == "ft" else 1
     now_is = units.show(0.5 * (after[1] - after[0]), Dimension.LENGTH, digits)
     if before is None:

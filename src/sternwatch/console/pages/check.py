@@ -26,10 +26,10 @@ _PULL, _WEAKEST, _HOLDS, _STRIKE, _BARE = 24, 27, 48, 61, 73
 def page(checked: Checked | None, units: DisplaySystem, width: int) -> list[Line]:
     """The lines of the page."""
     if checked is None:
-        return [((1, "The spread is being checked.", "state"),)]
+        return [((1, "Checking the spread.", "state"),)]
     made: list[Line] = [((1, line, "text"),) for line in wrapped(_made_for(checked, units), width - 2, 3)]
     if checked.trouble:
-        made += _says("The check could not be made", checked.trouble, "caution", width)
+        made += _says("The check failed", checked.trouble, "caution", width)
     if checked.check is None:
         return made
     made.append(())

@@ -19,7 +19,7 @@ from sternwatch.watch.sessions.runner import Runner
 def page(practice: PracticePicture | None, width: int, keys: Sequence[str] = ()) -> list[tuple[str, str]]:
     """(text, ink) per line of the terminal. ``keys``: those that matter, told before it begins."""
     if practice is None:
-        return [("The practice boat is being made ready.", "state")]
+        return [("Getting the practice boat ready.", "state")]
     head = [(practice.drill.upper(), "state")]
     briefing = [(line, "text") for line in wrapped(practice.briefing, width, 12)]
     goal = [(line, "number") for line in wrapped(f"Goal: {practice.goal}.", width, 3)] if practice.goal else []
@@ -27,7 +27,7 @@ def page(practice: PracticePicture | None, width: int, keys: Sequence[str] = ())
     result = [(line[:width], "text") for line in practice.result]
     if practice.over:
         # What came of it stands first: the briefing has been read.
-        came = result or [("Over. The result is being made.", "state")]
+        came = result or [("Over. Working out the result.", "state")]
         if practice.result:
             came.insert(1, ("Enter shows it again: the true lines, with what went wrong on a timeline.", "state"))
         return [*head, *came, ("", "text"), *goal, *briefing]

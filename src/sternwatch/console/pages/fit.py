@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from sternwatch.watch.sessions.how_sure import Fitted, Kept
 
 NOTHING = (
-    "Nothing to fit yet. Enter what tells where a line really is: that a rod touched bottom ({key}), what was seen "
-    "of it on the sounder, a logger's depth, an angle, a pull. What you know already goes into the spread file, as "
-    "[[known]]."
+    "Nothing to fit yet. Enter whatever shows where a line really is: a rod that touched bottom ({key}), what was "
+    "seen of it on the sounder, a logger's depth, an angle, a pull. What you know already goes into the spread file, "
+    "as [[known]]."
 )
-UNCALIBRATED = "No calibration is in use: coefficients lie where books and memory put them."
+UNCALIBRATED = "No calibration is in use: coefficients come from books and from memory."
 _SENTENCE = 6
 AGAIN_S = 8.0  # in which the second press keeps it
 
@@ -46,9 +46,9 @@ def page(known: Known, units: DisplaySystem, width: int) -> list[Line]:
     if known.kept is not None:
         made += _says(f"{known.kept.name}: {known.kept.words}.", width, "number" if known.kept.saved else "caution")
     if known.trouble:
-        made += _says(f"It could not be made: {known.trouble}", width, "caution")
+        made += _says(f"The fit failed: {known.trouble}", width, "caution")
     if known.fitted is None:
-        text = "The fit is being made." if known.known else NOTHING.format(key=known.touched)
+        text = "Working out the fit." if known.known else NOTHING.format(key=known.touched)
         return [*made, (), *_says(text, width, "state")]
     report = known.fitted.report
     used, all_ = len(known.fitted.fit.used), len(known.fitted.fit.observations)
@@ -114,7 +114,7 @@ def _observation(row: ObservationFit, units: DisplaySystem, width: int, at: tupl
     if one.why:
         made += _says(f"not used: {one.why}", width, "label", 5)
     elif row.disagrees:
-        made += _says("disagrees with all the rest, and hardly counts", width, "caution", 5)
+        made += _says("disagrees with all the others, so it hardly counts", width, "caution", 5)
     return made
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from string import ascii_lowercase
+from typing import ClassVar
+
 from textual.app import ComposeResult
 
 from sternwatch.cautions import ALL, COMPUTED
@@ -16,7 +19,7 @@ from sternwatch.water.zones import ZONES
 ABOUT = {
     "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: between "
     "which depths it lies nine times in ten, line out and setting, the lure's speed through the water, the "
-    "temperature there, the room to the bottom and to the nearest chain, the hits and how long ago the last was, how "
+    "temperature there, the room to the bottom and to the nearest line, the hits and how long ago the last was, how "
     "long since the line was let out, changed or looked at. A dash is a value not known; ~ is a bottom sounded "
     "abreast. The tackle with the least room is named where it is not the lure. The strip on top tells every "
     "sensor's value, source and age, and which speed the depths use. The line "
@@ -34,7 +37,7 @@ ABOUT = {
     "which stays in the middle; Home follows the boat again, PgUp and PgDn go nearer and further, Tab puts north or "
     "her course up, End colours the track by depth, temperature or speed. It shows no latitude or longitude.",
     "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
-    "settings that the rods have now, out or in. Each finding says what, why it matters and what would cure it; the "
+    "settings that the rods have now, out or in. Each finding says what, why it matters and what would avoid it; the "
     "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes; until she trolls "
     "it is made for the usual speed, and the bottom is not looked at. Finding nothing is not a guarantee: "
     "what it could not look at stands at the end.",
@@ -57,9 +60,9 @@ ABOUT = {
     "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
     "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
     "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
-    "debrief": "The trip in parts; left and right change between them: what it was and what produced; speed, depths "
+    "debrief": "The trip in parts; left and right change between them: the summary and what produced; speed, depths "
     "and temperatures against the time, with hits and alerts; the chart, to scale; every hit, rate and "
-    "alert with what followed it, and which chains came closest. Up and down choose a row, and what its columns have "
+    "alert with what followed it, and which lines came closest. Up and down choose a row, and what its columns have "
     "no room for stands beneath; over a recording Enter goes to that moment. The chosen rod's depth is drawn heavy. "
     "Places are told only after Tab. A live trip is told as far as it has come; what is entered while a past one is "
     "looked at counts when it is opened again.",
@@ -197,12 +200,20 @@ def rows(controls: Controls, keymap: Keymap, about: str) -> list[Row]:
     return made
 
 
+def found(every: list[Row], wanted: str) -> list[Row]:
+    """Of the help's rows those in which all the words stand, keys before what is only told."""
+    parts = wanted.lower().split()
+    hits = list(dict.fromkeys(row for row in every if row[2] and all(p in " ".join(row).lower() for p in parts)))
+    return sorted(hits, key=lambda row: (not any(p in row[1].lower() for p in parts), not row[0]))
+
+
 class HelpText(Scrolled):
-    """What the screen shows, and the keys."""
+    """What the screen shows, and the keys; of them what is searched for."""
 
     def __init__(self) -> None:
         super().__init__()
         self.about = "helm"
+        self.wanted = ""
 
     @property
     def hint(self) -> str:
@@ -210,8 +221,12 @@ class HelpText(Scrolled):
 
     def lines(self, width: int) -> list[Line]:
         room = max(width - _TEXT_AT - 2, 20)
-        made: list[Line] = []
-        for key, act, text in rows(self.controls, self.keymap, self.about):
+        every = rows(self.controls, self.keymap, self.about)
+        made: list[Line] = [((1, "Type to search", "label"),), ()]
+        if self.wanted:
+            every = found(every, self.wanted)
+            made = [((1, f"{self.wanted}_", "number"), (len(self.wanted) + 4, _count(len(every)), "label")), ()]
+        for key, act, text in every:
             if not key and not act:
                 made += [((1, line, "text"),) for line in wrapped(text, width - 2, 12)]
                 made.append(())
@@ -224,10 +239,16 @@ class HelpText(Scrolled):
         return made
 
 
+def _count(rows_found: int) -> str:
+    return f"{rows_found} found" if rows_found else "nothing found: Backspace takes a letter back"
+
+
 class HelpScreen(ScrolledScreen):
-    """Help over whatever runs; rod keys still are hits."""
+    """Help over whatever runs; rod keys still are hits, letters search."""
 
     words = "HELP"
+    foot = (("letters", "search"), ("↑ ↓", "move"))
+    own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "backspace", "space", *ascii_lowercase)
 
     def __init__(self) -> None:
         super().__init__()
@@ -241,7 +262,19 @@ class HelpScreen(ScrolledScreen):
         if token in self.watch_app.keymap.keys_of(controls.keyboard, "help"):
             self.watch_app.show_words()
             return True
-        return super().key(token)
+        text = self.query_one(HelpText)
+        if len(token) == 1 and token.isalpha():
+            text.wanted, text.first = text.wanted + token, 0
+        elif token == "space" and text.wanted:
+            text.wanted += " "
+        elif token == "backspace":
+            text.wanted, text.first = text.wanted[:-1], 0
+        else:
+            return super().key(token)
+        return True
+
+    def on_screen_suspend(self) -> None:
+        self.query_one(HelpText).wanted = ""
 
     def fit_body(self) -> None:
         text = self.query_one(HelpText)

@@ -43,7 +43,7 @@ def page(
     made += _calibrated(picture, width)
     made.append(())
     if found is None:
-        text = f"It could not be made out: {trouble}" if trouble else "What this is made of is being made out."
+        text = f"It could not be worked out: {trouble}" if trouble else "Working out what this is made of."
         return [*made, *_says(text, width, "caution" if trouble else "state")]
     if found.off_m is None:
         return [*made, *_says(f"What it is made of is not known: {found.why}.", width, "caution")]
@@ -101,7 +101,7 @@ def _parts(found: Attribution, units: DisplaySystem, width: int, glyphs: Glyphs)
         made.append(_row(part.what, _off(part.off_m, units), part.share, (room, numbers, cells), glyphs))
     if rest >= _LEAST:
         made.append(_row("all the rest", "", rest, (room, numbers, cells), glyphs))
-    made += [(), *_says("Alone: the ± that would be left if all else were certain. The squares of these add up; "
+    made += [(), *_says("Alone: the ± left if everything else were certain. The squares of these add up; "
                         "the shares are shares of that sum.", width, "label")]  # fmt: skip
     return made
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
+from sternwatch.console.frame.alerts_area import WorstAlert
 from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.helm.views import PlanView, SideView
@@ -88,7 +89,6 @@ class Timeline(ControlsPainted):
             grid.put(x, 1, "!", "number" if n == screen.chosen else "caution")
         x = left + min(int(screen.at_s / whole * width), width - 1)
         grid.put(x, 1, "#" if plain else "█", "state")
-        grid.put_right(grid.width - 1, 2, "↑ ↓ what went wrong · ← → 5 s · Space plays · Enter result", "label")
 
 
 def _beyond(one: Moment) -> bool:
@@ -99,6 +99,7 @@ class LookingBackScreen(WatchScreen):
     """The practice played again with the true lines; rod keys and helm keys keep their meaning."""
 
     words = "LOOKING BACK"
+    foot = (("↑ ↓", "what went wrong"), ("← →", "5 s"), ("Space", "plays"), ("Enter", "result"))
     own_keys: ClassVar[tuple[str, ...]] = ("up", "down", "left", "right", "space", "enter")
 
     def __init__(self) -> None:
@@ -121,6 +122,9 @@ class LookingBackScreen(WatchScreen):
         """Rods as they are called."""
         rods = () if self._base is None else self._base.rods
         return {rod.key: f"{rod.key} {rod.name}".strip() for rod in rods}
+
+    def above(self) -> ComposeResult:
+        yield WorstAlert(units=self.watch_app.controls.units)
 
     def body(self) -> ComposeResult:
         units = self.watch_app.controls.units
@@ -189,6 +193,8 @@ class LookingBackScreen(WatchScreen):
 
     def show_picture(self, picture: Picture) -> None:
         self._base = picture
+        if self.composed:
+            self.query_one(WorstAlert).show(picture)
         self._redraw()
 
     def _redraw(self) -> None:

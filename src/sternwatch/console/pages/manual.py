@@ -20,6 +20,7 @@ class ManualScreen(WatchScreen):
     """One page at a time."""
 
     words = "MANUAL"
+    foot = (("← →", "page"), ("↑ ↓", "move"))
     shows_picture = False
     own_keys: ClassVar[tuple[str, ...]] = ("left", "right", "up", "down", "pageup", "pagedown", "home", "end")
 

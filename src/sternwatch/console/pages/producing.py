@@ -23,10 +23,10 @@ def page(following: Following[Panel], picture: Picture | None, width: int, *, in
     """The lines of the page; ``intervals``: each rate with the 90 % interval of what it may be in truth."""
     made: list[Line] = []
     if following.trouble:
-        made += _paragraph(f"What is producing could not be made out: {following.trouble}", width, "caution")
+        made += _paragraph(f"What is producing could not be worked out: {following.trouble}", width, "caution")
     panel = following.made
     if panel is None:
-        made.append(((1, "What is producing is being made out.", "state"),))
+        made.append(((1, "Working out what is producing.", "state"),))
     else:
         made += _said(panel, width)
     if picture is not None and picture.crew is not None:
@@ -112,6 +112,7 @@ class ProducingScreen(ScrolledScreen):
     """What is producing over whatever runs; rod keys still are hits."""
 
     words = "PRODUCING"
+    foot = (("Enter", "rates"), ("↑ ↓", "move"))
     own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "enter")
 
     def body(self) -> ComposeResult:

@@ -56,15 +56,15 @@ def _verdict(known: Known, units: DisplaySystem, width: int) -> Iterator[Line]:
     if own is None or picture is None:
         yield from _paragraph(f"NO DEPTHS YET. {known.busy or COMPUTING}", width, "caution")
     elif own.speed_source is SpeedSource.THROUGH_WATER:
-        yield ((1, f"Depths are driven by speed through water, {_from(picture, Quantity.STW)}.", "number"),)
+        yield ((1, f"Depths use speed through water, {_from(picture, Quantity.STW)}.", "number"),)
         yield from _water(own, units, width)
     elif own.speed_source is SpeedSource.OVER_GROUND:
-        yield ((1, f"Depths are driven by speed over ground, {_from(picture, Quantity.SOG)}:", "number"),)
+        yield ((1, f"Depths use speed over ground, {_from(picture, Quantity.SOG)}:", "number"),)
         lacking = f"{_lack(picture.sensors.get(Quantity.STW), Quantity.STW)}."
         yield from _paragraph(f"speed through water: {lacking}", width, "text")
         yield from _water(own, units, width)
     else:
-        yield ((1, " NO DEPTHS, FOR THERE IS NO SPEED ".ljust(width - 2), "caution band"),)
+        yield ((1, " NO DEPTHS: THERE IS NO SPEED ".ljust(width - 2), "caution band"),)
         for quantity in (Quantity.STW, Quantity.SOG):
             name = sensor_words.NAMES[quantity][0]
             yield from _paragraph(f"· speed {name}: {_lack(picture.sensors.get(quantity), quantity)}", width, "text")
@@ -109,11 +109,11 @@ def _troubles(senses: Senses) -> Iterator[str]:
         if report.mending:
             yield f"{report.source}: {report.mending}"
     if senses.statuses and not any(report.lines for report in senses.reports):
-        yield "not one line has come from any source"
+        yield "no source has sent a line yet"
     told = {entry.quantity for entry in senses.entries}
     kinds = sorted({kind for report in senses.reports for kind in (*report.accepted, *report.unused)})
     if kinds and not told & {Quantity.STW, Quantity.SOG}:
-        yield f"sentences come ({', '.join(kinds[:8])}), but none that tells a speed: VHW, RMC or VTG would"
+        yield f"sentences arrive ({', '.join(kinds[:8])}), but none that tells a speed: VHW, RMC or VTG would"
 
 
 # -- every quantity of every speaker -------------------------------------------------------------------------
@@ -194,7 +194,7 @@ def _sources(known: Known, width: int) -> Iterator[Line]:
     statuses = {status.source: status for status in senses.statuses}
     reports = {report.source: report for report in senses.reports}
     if not statuses and not reports:
-        yield ((1, "SOURCES", "label"), (10, "none has said anything yet", "text"))
+        yield ((1, "SOURCES", "label"), (10, "no source has sent anything yet", "text"))
     for name in dict.fromkeys((*statuses, *reports)):
         yield from _source(name, statuses.get(name), reports.get(name), senses.t_s, width)
 

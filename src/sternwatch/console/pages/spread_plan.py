@@ -34,9 +34,9 @@ def page(planning: SpreadPlanning, units: DisplaySystem, width: int) -> list[Lin
         return [*head, *_plan(planning.newest, units, width)]
     made = _paragraph(INTRO, width, "text")
     if planning.trouble:
-        made += [(), *_paragraph(f"The plan could not be made: {planning.trouble}", width, "caution")]
+        made += [(), *_paragraph(f"The plan failed: {planning.trouble}", width, "caution")]
     elif planning.busy:
-        made += [(), ((1, "The spread is being planned.", "state"),)]
+        made += [(), ((1, "Planning the spread.", "state"),)]
     return made
 
 
@@ -87,6 +87,7 @@ class SpreadPlanScreen(ScrolledScreen):
     """The planner over whatever runs; rod keys still are hits."""
 
     words = "PLAN THE SPREAD"
+    foot = (("Enter", "enters it"), ("Tab", "other depths"), ("↑ ↓", "move"))
     own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "enter", "tab")
 
     def body(self) -> ComposeResult:

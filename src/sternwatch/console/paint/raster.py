@@ -11,11 +11,14 @@ from numpy.typing import NDArray
 
 from sternwatch.console.paint.canvas import Grid, ink_id
 from sternwatch.console.paint.look import Glyphs
+from sternwatch.watch.picture.stern import drawn_as
 
 Points = NDArray[np.float64]
 
 # Dots on and off along a curve, in half cells; told apart at a glance even without colour.
 PATTERNS: tuple[tuple[int, ...], ...] = ((1, 0), (9, 3), (3, 2), (9, 2, 2, 2))
+
+_LINE_INKS = ("line a", "line b", "line c", "line d")
 
 # What is not there yet: single dots, far enough apart to be no line.
 _FORECAST, _DENSE = (1, 3), (1, 1)
@@ -24,6 +27,21 @@ _DOTS: dict[Glyphs, tuple[int, int]] = {"braille": (2, 4), "block": (2, 2), "pla
 _BRAILLE_BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]], dtype=np.int32)
 _QUARTER_BITS = np.array([[1, 2], [4, 8]], dtype=np.int32)
 _QUARTERS = np.array(list(" ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"), dtype="<U1")
+
+
+def line_ink(key: str) -> tuple[str, int]:
+    """Ink and pattern of a rod's line."""
+    hue, dash = drawn_as(key)
+    return _LINE_INKS[hue], dash
+
+
+def swatch(key: str, width: int, glyphs: Glyphs) -> tuple[str, str]:
+    """A piece of a rod's line, ``width`` cells long, and its ink."""
+    ink, dash = line_ink(key)
+    raster, grid = Raster(width, 1, glyphs), Grid(width, 1)
+    raster.curve(np.array([[0.0, 0.5], [width - 0.01, 0.5]]), ink, dash)
+    raster.stamp(grid, 0, 0)
+    return "".join(grid.chars[0].tolist()), ink
 
 
 class Raster:

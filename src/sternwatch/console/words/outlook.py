@@ -172,7 +172,7 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
     lead, bones = (f"{long}; ", f"{short}; ") if touch is not None else ("", "")
     worst = made.worst
     if worst is None or made.any_crossing is None:
-        return (f"{lead}nothing can be told of any pair", f"{bones}pairs not known")
+        return (f"{lead}nothing is known of any pair", f"{bones}pairs not known")
     risk = f"any crossing {share(made.any_crossing)}" if worst.probability else f"crossing in none of {made.members}"
     word = "worst" if worst.probability else "least room"
     keys = " and ".join(worst.keys)

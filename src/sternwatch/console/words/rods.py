@@ -42,10 +42,15 @@ class Signs:
     rule: str
     heavy_rule: str
     ends: tuple[str, str]
+    dashes: tuple[str, str, str, str]  # upright, as the views dash lines
 
 
-_FINE = Signs("●", "◆", "◇", "▼", "▲", "→", "▸", "↓", "↔", "∝", "•", "│", "┃", "─", "━", ("├", "┤"))
-_PLAIN = Signs("*", "*", "o", "v", "^", ">", ">", "v", "<>", "~<", "o", "|", "║", "-", "=", ("|", "|"))
+_FINE = Signs(
+    "●", "◆", "◇", "▼", "▲", "→", "▸", "↓", "↔", "∝", "•", "│", "┃", "─", "━", ("├", "┤"), ("│", "╎", "┊", "╏")
+)
+_PLAIN = Signs(
+    "*", "*", "o", "v", "^", ">", ">", "v", "<>", "~<", "o", "|", "║", "-", "=", ("|", "|"), ("|", "!", ":", ";")
+)
 SIGNS: dict[Glyphs, Signs] = {"braille": _FINE, "block": _FINE, "plain": _PLAIN}
 
 

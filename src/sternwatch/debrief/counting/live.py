@@ -143,7 +143,7 @@ def put_back(crew: Crew, key: str, units: DisplaySystem, row: HitRow | None = No
         return f"{name} has another rig since its hit"
     then = _had(hit, row)
     if not then:
-        return f"Nobody knows what {name} had at its hit"
+        return f"What {name} had at its hit is not known"
     now = {"line_out_m": None if rod.length_lost else rod.line_out_m, "setting": rod.setting, "lead_m": rod.lead_m}
     was, has = _lengths(then, units), _lengths(now, units)
     same = all(now.get(field) == value for field, value in then.items())

@@ -258,7 +258,7 @@ def _finding(group: Sequence[Comparison], tally: Tally, units: DisplaySystem) ->
     name = _name(group, rods, tally, units)
     share = hours / all_hours
     count = f"{hits} of {of} hits" if hits else f"none of {of} hits"
-    text = f"{name}: {count} in {share * 100:.0f} % of the rod time; luck would do that {one_in(p)}"
+    text = f"{name}: {count} in {share * 100:.0f} % of the rod time; by luck, that happens {one_in(p)}"
     text += _against_like(group, hits, hours, units)
     return Finding(tuple(c.value for c in group), rods, group[0].better, hits, of, share, p, text)
 
@@ -275,7 +275,7 @@ def _against_like(group: Sequence[Comparison], hits: int, hours: float, units: D
     rates = two_rates(hits, hours, of - hits, rest_hours)
     if not others or rates is None:
         return ""
-    named = _listed([words(value, units) for value in others[:2]]) if len(others) <= 2 else "others of their kind"
+    named = _listed([words(value, units) for value in others[:2]]) if len(others) <= 2 else "others of the same kind"
     share = hours / (hours + rest_hours)
     return f"; against {named} alone {hits} of {of} in {share * 100:.0f} %, luck {one_in(rates.p)}"
 
@@ -329,8 +329,8 @@ def _undecided(compared: Sequence[Comparison], total: Count, units: DisplaySyste
     name = words(best.value, units)
     leads = f"{so_far}. Ahead is {name} with {best.hits} of {best.hits + best.rest_hits} in {best.share * 100:.0f} %"
     if more is None:
-        return f"{leads}, as luck does easily"
-    return f"{leads}; if it goes on like that, {_hours(max(more, 1.0), about=True)} more would tell"
+        return f"{leads}, which luck does easily"
+    return f"{leads}; at this rate {_hours(max(more, 1.0), about=True)} more would tell"
 
 
 def _hours(hours: float, *, about: bool = False) -> str:

@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch.debrief.report.prepared import Report, Table
+from sternwatch.gear.spread_file.models import ROD_KEYS
+from sternwatch.watch.picture.stern import drawn_as
 
 
 class PageError(RuntimeError):
@@ -15,10 +17,11 @@ class PageError(RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """A plot as SVG markup."""
+    """A plot as SVG, already markup; ``kind`` as in ``figures.Figured``."""
 
     svg: Any
     caption: str
+    kind: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,7 @@ class _Shown:
     rows: tuple[tuple[str, ...], ...]
     right: frozenset[int]
     empty: str
+    note: str
     kept: tuple[int, ...]
 
 
@@ -51,16 +55,17 @@ def page(report: Report) -> str:
     environment = jinja2.Environment(
         loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True
     )
-    plots = [Plot(markupsafe.Markup(svg), caption) for svg, caption in figures(report)]
-    tables = [report.hits, report.rates, report.alerts, report.separations]
+    plots = [Plot(markupsafe.Markup(one.svg), one.caption, one.kind) for one in figures(report)]
+    tables = [report.rates, report.alerts, report.separations]
     tables += [
         extra for extra in (report.touches, report.log_scores, report.beside, report.truth) if extra is not None
     ]
+    hues = {key: drawn_as(key)[0] for key in ROD_KEYS}
     return environment.get_template("debrief.html.j2").render(
-        report=report, plots=plots, tables=[_shown(table) for table in tables]
+        report=report, plots=plots, hits=_shown(report.hits), tables=[_shown(table) for table in tables], hues=hues
     )
 
 
 def _shown(table: Table) -> _Shown:
     kept = tuple(i for i in range(len(table.headings)) if any(row[i] not in ("", "–") for row in table.rows))
-    return _Shown(table.title, table.headings, table.rows, table.right, table.empty, kept)
+    return _Shown(table.title, table.headings, table.rows, table.right, table.empty, table.note, kept)

@@ -5,6 +5,7 @@ It has positions only on request, because crews keep their spots secret.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
@@ -21,7 +22,7 @@ from sternwatch.debrief.report.logged import Overlay, overlays, score_rows
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.sources import TripData, clock_of, utc_offset_min
-from sternwatch.debrief.trip.trip_events import AlertRow, answered, foretold
+from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, foretold
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import NAMES
 from sternwatch.local_time import BoatTime, offset_words
@@ -42,7 +43,8 @@ class Table:
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: frozenset[int] = frozenset()
-    empty: str = ""  # the sentence shown where there are no rows
+    empty: str = ""  # said instead where there are no rows
+    note: str = ""  # what its columns mean, where that is not plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +183,7 @@ def _summary(data: TripData, digest: Digest, said: Producing, time: BoatTime) ->
     mine = [hit for hit in digest.hits if hit.counts]
     ends = [f"{n} {end}" for end in ("boxed", "freed", "dropped") if (n := sum(h.outcome == end for h in mine))]
     unsaid = sum(hit.outcome is None for hit in mine)
-    ends += [f"{unsaid} of which nobody said how they ended"] if unsaid else []
+    ends += [f"{unsaid} with no outcome entered"] if unsaid else []
     rows.append(("hits", f"{len(mine)}" + (f": {', '.join(ends)}" if ends else "")))
     box = [count.words for count in box_counts(digest.hits, facts)]
     if box:
@@ -317,7 +319,15 @@ def rates_table(said: Producing, units: DisplaySystem) -> Table:
             "–" if one.hours <= 0 else f"{low:.2f}–{high:.2f}", times, chance, "stands out" if one.found else "",
         ))  # fmt: skip
     headings = ("by", "", "hits", "rod-hours", "hits an hour", "90 %", "× the rest", "by luck", "")
-    return Table("Rates", headings, tuple(rows), frozenset({2, 3, 4, 5, 6, 7}), "No fishing time was recorded.")
+    return Table(
+        "Rates", headings, tuple(rows), frozenset({2, 3, 4, 5, 6, 7}), "No fishing time was recorded.", BY_LUCK
+    )
+
+
+BY_LUCK = (
+    "By luck: how often a difference as large as this comes about by luck alone, if in truth all fish alike. 0.02 is "
+    "once in fifty trips. Only what stands out after all that was compared is called so."
+)
 
 
 def _p(p: float) -> str:
@@ -333,7 +343,10 @@ def _alerts(alerts: Sequence[AlertRow], clock: Clock) -> Table:
             followed.append(f"{alert.hits_after} hit{'s' * (alert.hits_after != 1)} in the next 10 min")
         rows.append((clock.at(alert.begun_s), alert.priority, alert.text, stood, ", ".join(followed) or "nothing"))
     headings = ("time", "priority", "alert", "stood", "what followed")
-    return Table("Alerts and what followed", headings, tuple(rows), empty="No alerts were raised.")
+    return Table("Alerts and what followed", headings, tuple(rows), empty=NO_ALERTS)
+
+
+NO_ALERTS = "No alerts were raised. How near lines came all the same stands under Closest lines."
 
 
 def _touches(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
@@ -355,6 +368,7 @@ def _touches(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
 
 
 def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
+    """The pairs that came closest, and whether an alert had told of each: one story with the alerts."""
     near = "in" if units.symbol(Dimension.LENGTH) == "ft" else "cm"
     scale = 1 / 0.0254 if near == "in" else 100.0
     rows = tuple(
@@ -364,11 +378,36 @@ def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
             f"{one.distance_m * scale:.0f}",
             "–" if one.required_m is None else f"{one.required_m * scale:.0f}",
             clock.at(one.at_s),
+            _warned(one, digest.alerts, clock),
         )
         for one in digest.separations
     )
-    headings = ("rods", "came to", f"closest {near}", f"wanted {near}", "time")
-    return Table("Closest chains", headings, rows, frozenset({2, 3}), "No two chains are known to have come near.")
+    headings = ("rods", "came to", f"closest {near}", f"wanted {near}", "time", "alert")
+    return Table(
+        "Closest lines", headings, rows, frozenset({2, 3}), "No two lines are known to have come near.", APART
+    )
+
+
+APART = (
+    "Worked out afterwards from what the boat did, of the lines as they most likely ran: 0 means that they met. An "
+    "alert is raised beforehand, and only where a crossing was likely then; none means that it was not foreseen."
+)
+ALERTED_S = 180.0  # an alert tells of what comes within the outlook's reach
+
+
+def _warned(one: Separation, alerts: Sequence[AlertRow], clock: Clock) -> str:
+    """When the pair was warned of; where it came nearer than is wanted and was not, that."""
+    told = [
+        a for a in alerts if set(one.keys) <= set(a.keys) and a.begun_s - 5.0 <= one.at_s <= _until(a) + ALERTED_S
+    ]
+    if told:
+        return f"raised {clock.at(told[-1].begun_s)}"
+    close = one.required_m is not None and one.distance_m < one.required_m
+    return "none" if close else ""
+
+
+def _until(alert: AlertRow) -> float:
+    return math.inf if alert.ended_s is None else alert.ended_s
 
 
 def _beside(digest: Digest, other: Digest, name: str, clock: Clock, units: DisplaySystem) -> Table:

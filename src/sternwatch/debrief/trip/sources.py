@@ -103,7 +103,7 @@ def find_trip(known: Sequence[Trip], asked: str) -> Trip:
         raise TripError("the logbook holds no trips yet")
     if asked == "last":
         if not sea:
-            raise TripError("the logbook holds no trip on the water yet")
+            raise TripError("there is no trip on the water in the logbook yet")
         return sea[-1]
     found = [trip for trip in known if trip.id == asked] or [trip for trip in known if trip.id.startswith(asked)]
     if len(found) == 1:

@@ -203,5 +203,5 @@ class Recorder:
 
     def _sentence(self, error: OSError) -> str:
         if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
-            return f"the feed is not being recorded: no room left on the disk for {self._path}; the watch goes on"
-        return f"the feed is not being recorded: {self._path}: {error.strerror or error}; the watch goes on"
+            return f"the feed is not recorded: no room left on the disk for {self._path}; the watch goes on"
+        return f"the feed is not recorded: {self._path}: {error.strerror or error}; the watch goes on"

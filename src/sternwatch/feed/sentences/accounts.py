@@ -61,7 +61,7 @@ class Account:
 
     def __init__(self, source: str, *, unchecked: bool = False, nothing: str = "") -> None:
         self.source = source
-        self.nothing = nothing or "nothing that comes is a sentence (wrong baud rate?)"
+        self.nothing = nothing or "nothing that arrives is a sentence (wrong baud rate?)"
         self.unchecked = unchecked
         self.sends_checksums = False
         self.lines = 0

@@ -206,7 +206,7 @@ class SerialSource(LiveSource):
             channel.close()
             tried = ", ".join(str(r) for r in rates)
             if heard:
-                raise OSError(errno.EPROTO, f"bytes come on {path}, but no {self._unit} at {tried} baud")
+                raise OSError(errno.EPROTO, f"bytes arrive on {path}, but no {self._unit} at {tried} baud")
             raise SilentError(errno.ETIMEDOUT, f"{path} is open, but silent")
         self._memory.put(path, rate)
         if self.path == AUTO:

@@ -153,14 +153,14 @@ def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tu
         there = usual(what, pieces.length(*default))
         return asking.ask(length_question(f"{n}.{what}", asks, says, pieces, there, **more))
 
-    says = "Along the boat, from the transom forward to the holder. 0 on the transom."
+    says = "From the transom forward to the holder. 0: on the transom."
     ahead_default = _next_holder(asking, pieces, n, side)
     ahead = asking.ask(length_question(
         f"{n}.ahead", "How far ahead of the transom is its holder?", says, pieces, ahead_default, high=20.0
     ))  # fmt: skip
     inside = "0 ft"
     if side != "centre":
-        says = "From the outer edge of the gunwale inward to the holder. 0 on the gunwale."
+        says = "From the outer edge of the gunwale inward to the holder. 0: on the gunwale."
         inside = length("inside", "How far in from the gunwale?", says, ("0", "0"), high=beam_m / 2)
     says = "From the water up to the holder, at rest."
     up = length("up", "How high above the water is its holder?", says, ("3", "1"), high=6.0)
@@ -206,7 +206,7 @@ def _next_holder(asking: Asking, pieces: Pieces, n: str, side: str) -> str:
 
 def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tuple[dict[str, Any], str, str]:
     """How the crew measures line out: the counter, the usual reading, a comment."""
-    says = "What was where when the counter read zero; or no counter at all."
+    says = "Where the line's end was when the counter read zero; or no counter at all."
     zero = asking.ask(choice(f"{n}.zero", f"How is the {what}'s counter zeroed?", says, tuple(ZEROS)))
     if zero != PASSES:
         says = "As the counter reads, on a usual day."

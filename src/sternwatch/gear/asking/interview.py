@@ -11,7 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Generic, Literal, NoReturn, TypeVar
 
-from sternwatch.gear.values.units import UNITS, Dimension, QuantityError, parse_quantity
+from sternwatch.gear.values.units import UNITS, Dimension, QuantityError, limit_words, parse_quantity
 from sternwatch.gear.values.words import nearest
 from sternwatch.gear.values.written import as_written
 
@@ -90,7 +90,7 @@ class Question:
             raise ValueError(str(wrong)) from None
         if not self.low <= value <= self.high:
             unit = UNITS[self.unit]
-            raise ValueError(f"{unit.from_si(self.low):.3g} to {unit.from_si(self.high):.3g} {self.unit} is accepted")
+            raise ValueError(f"{unit.from_si(self.low):.2g} to {limit_words(self.high, self.unit)} is accepted")
         return text
 
 

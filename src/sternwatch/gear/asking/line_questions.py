@@ -107,7 +107,7 @@ def label_of(asking: Asking, pieces: Pieces, id: str, kind: str, test_lb: float)
         ))  # fmt: skip
     weighed = ""
     if kind not in ("mono", "fluoro", "braid"):
-        says = "The best thing you can do for its depth: 20 ft in a coil on a kitchen scale. Enter leaves it out."
+        says = "The best you can do for its depth: 20 ft in a coil on a kitchen scale. Enter leaves it out."
         weighed = asking.ask(Question(
             f"{id}.weighed", f"What do 20 ft (6.1 m) of the {kind} weigh?", says, "quantity", Dimension.MASS, "g",
             low=0.001, high=1.0, optional=True,

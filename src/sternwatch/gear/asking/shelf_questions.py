@@ -21,7 +21,7 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], Piece]:
 
     def ask(asking: Asking) -> Piece:
         pieces = Pieces(units, shelf)
-        what = asking.ask(choice("what", "What goes on the shelf?", "One thing at a time.", WHAT))
+        what = asking.ask(choice("what", "What goes on the shelf?", "One piece at a time.", WHAT))
         if what == "a line":
             return _noted(asking, _line(asking, pieces))
         kind, table, usual = _tackle(asking, pieces, what)

@@ -92,7 +92,7 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
         pieces = Pieces(units, shelf)
         boat = full.boat_of(asking, pieces)
         _how_many(asking)
-        says = "What was where when the counters read zero; or no counters at all."
+        says = "Where the lines' ends were when the counters read zero; or no counters at all."
         zero = asking.ask(choice("zero", "How are your counters zeroed?", says, tuple(full.ZEROS)))
         places = places_of(asking.answers)
         ways = [_way(asking, place) for place in places]

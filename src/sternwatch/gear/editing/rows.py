@@ -33,7 +33,7 @@ HELP = {
     "abeam": "the tip, outward from the boat's middle",
     "height": "the tip, above still water, with the rod bent",
     "taped": "checked against a tape: the scale is the tape's length over what the counter read",
-    "zero": "what was where when the counter read zero: the line's end at tip or water, or the lure at the water",
+    "zero": "where the end was when the counter read zero: the line's end at tip or water, or the lure at the water",
     "scale": "true length for each length read; 1 if never measured",
     "pull": "how hard the bent rod pulls at the ball; left out, it is from memory",
     "rod": "the rod whose cable it is clipped to",

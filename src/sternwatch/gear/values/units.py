@@ -207,8 +207,15 @@ def convert(value_si: float, symbol: str) -> float:
 
 
 def unit_label(symbol: str) -> str:
-    """How a unit is printed."""
-    return {"degF": "°F", "degC": "°C", "deg": "°"}.get(symbol, symbol)
+    """How a unit is printed for a person; a spread file writes a pull as lbf, which nobody says."""
+    return {"degF": "°F", "degC": "°C", "deg": "°", "lbf": "lb"}.get(symbol, symbol)
+
+
+def limit_words(most_si: float, symbol: str) -> str:
+    """A greatest value in a person's unit, down to two digits: 980 ft, not 984 ft, for 300 m."""
+    value = convert(most_si, symbol)
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    return f"{math.floor(value / step + 1e-9) * step:g} {unit_label(symbol)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,7 +144,7 @@ def observed_words(action: Observed, unit: Literal["ft", "m"]) -> str:
     if action.angle_deg is not None:
         said.append(f"{action.angle_deg:.0f}°")
     if action.pull_N is not None:
-        said.append(f"{action.pull_N / 4.4482216152605:.1f} lbf" if unit == "ft" else f"{action.pull_N:.0f} N")
+        said.append(f"{action.pull_N / 4.4482216152605:.1f} lb" if unit == "ft" else f"{action.pull_N:.0f} N")
     if action.speed_m_s is not None:
         said.append(f"at {action.speed_m_s / 0.44704:.1f} mph" if unit == "ft" else f"at {action.speed_m_s:.2f} m/s")
     return " ".join(said)

@@ -106,7 +106,7 @@ def _other(fact: Fact, names: Mapping[str, str], units: DisplaySystem) -> str:
     named = " and ".join(names.get(key, key) for key in fact["keys"])
     if kind == "vessel":
         away, least = (units.show(fact[name], Dimension.LENGTH) for name in ("away_m", "least_m"))
-        return f"the other boat came to {away}; {least} was asked for"
+        return f"the other boat came within {away}; the drill asks for {least}"
     if kind == "goal":
         return f"the goal held for {clock(fact['held_s'])} of {clock(fact['hold_s'])} at most"
     if kind == "near":

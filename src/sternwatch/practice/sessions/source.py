@@ -121,7 +121,7 @@ class WorldSource:
         def say(state: SourceState, text: str) -> None:
             tell(SourceStatus(self.name, state, text, "the practice boat", None, clock.now()[0]))
 
-        say(SourceState.CONNECTING, "the practice boat is being made ready")
+        say(SourceState.CONNECTING, "getting the practice boat ready")
         try:
             self._run(clock, put, say)
         except Exception as fault:  # noqa: BLE001 - it ends this thread: the screen must say so, the log keeps it whole

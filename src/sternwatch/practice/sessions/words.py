@@ -31,7 +31,7 @@ def result_lines(result: Mapping[str, Any], attempts: Sequence[Attempt], units: 
 
 def _score(result: Mapping[str, Any], units: DisplaySystem) -> list[str]:
     if result["score"] is None:
-        return ["Nothing is scored here."]
+        return ["This session is not scored."]
     par = "" if result["par"] is None else f", par {result['par']:.0f}"
     state = "passed" if result["passed"] else "not passed"
     if name := level(result["score"], result["par"]):

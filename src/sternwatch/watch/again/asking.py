@@ -64,7 +64,7 @@ def asked_now(
         return Cannot("There is no speed, or no rod in the water")
     ground = ground_of(now.t_s, bottom, boat, sensors)
     if ground is None:
-        return Cannot("The boat's place is not known, or nothing was sounded yet")
+        return Cannot("The boat's place is not known, or the bottom has not been sounded yet")
     fleet, as_then = Casting().fleet(now), target.as_then
     if target.key not in now.rods and as_then is not None:
         target, fleet = replace(target, longer_m=0.0, put_out=True), _put_out(target.key, as_then, now)

@@ -20,7 +20,7 @@ def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_sp
     Steps are as short as those of a manoeuvre. Raises ValueError where there is no way on.
     """
     if not to_speed_m_s > 0.0:
-        raise ValueError(f"a way is made at a speed over 0 m/s, not {to_speed_m_s}")
+        raise ValueError(f"a way needs a speed above 0 m/s, not {to_speed_m_s}")
     times, north, east, headings, speeds = [0.0], [0.0], [0.0], [heading_rad], [max(speed_m_s, 0.0)]
     turned_at = -math.inf
     for leg in legs:

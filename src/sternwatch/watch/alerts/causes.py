@@ -39,15 +39,15 @@ def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tupl
     if _silent(sensors):
         kind = "no feed" if any_out else "feed silent"
         if complaints:  # each is a caution of its own, with rates
-            yield Cause(kind, "No feed: nothing that comes can be used", complaints[0])
+            yield Cause(kind, "No feed: what arrives cannot be used", complaints[0])
         else:
-            yield Cause(kind, "No feed: nothing comes from any sensor", "Look at the cable and the plug")
+            yield Cause(kind, "No feed: no sensor says anything", "Check the cable and the plug")
     elif any_out and boat.source is SpeedSource.NONE:
         yield Cause("no speed", f"No speed, so no depths: {boat.why_no_speed}", "Depths come back with the speed")
     elif any_out and not boat.way_known:
         yield Cause("no course", f"No course, so no depths: {why_no_way(sensors)}", "Go ahead on a straight course")
     elif any_out and boat.way_assumed:
-        text = f"Depths as on a straight course, for no turn is seen: {why_no_way(sensors)}"
+        text = f"Depths as on a straight course, since turns cannot be seen: {why_no_way(sensors)}"
         yield Cause("no course", text, "In a turn they do not hold")
     yield from _chain_causes(step.chains)
     yield from contradictions(step, units)
@@ -66,10 +66,12 @@ def _chain_causes(chains: Chains) -> Iterator[Cause]:
             yield Cause("solver", f"{name}: no depth, {chain.why}", keys=(key,))
         if chain.under:
             yield Cause(
-                "pulled under", f"{name}: the board is pulled under", "Slow down or shorten what it pulls", (key,)
+                "pulled under", f"{name}: the board is pulled under", "Slow down, or let it pull less line", (key,)
             )
         if chain.slack and not chain.moving:  # a diver going out is slack while the line runs
-            yield Cause("slack", f"{name}: diver slack, it sinks", "Quicken or straighten to load it again", (key,))
+            yield Cause(
+                "slack", f"{name}: diver slack, it sinks", "Speed up or straighten out so that it dives again", (key,)
+            )
 
 
 def _passing_cause(passing: Passing, units: DisplaySystem) -> Cause:

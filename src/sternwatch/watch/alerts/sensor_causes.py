@@ -63,5 +63,5 @@ def _no_bottom(step: Step) -> Iterator[Cause]:
         yield Cause(
             "no bottom",
             f"No bottom for {value.age_s / 60.0:.0f} min: nothing warns of it",
-            "Look at the sounder; mind the depth by the chart",
+            "Check the sounder; go by the chart's depths",
         )

@@ -66,7 +66,7 @@ def _bottom(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) ->
                 "bottom near",
                 f"{name}: {ahead.what} {_length(below.room_m, units)} off the bottom, "
                 f"at most {ahead.known_s:.0f} s of warning",
-                "Nothing is sounded ahead of it: watch the sounder",
+                "The bottom ahead of it is not known: watch the sounder",
                 (key,),
             )
         return
@@ -74,7 +74,7 @@ def _bottom(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) ->
     where = f" at {_length(ahead.bottom_m, units)}" if ahead.bottom_m is not None else ""
     text = f"{name}: {ahead.what} {'at the bottom' if now else 'touches bottom'}{where}"
     if ahead.sloped:
-        text += " if it shoals on as it does"
+        text += " if the bottom keeps rising like this"
     yield Cause("bottom touch", text, raise_words(chain, ahead, units), (key,), ahead.touches_s)
 
 
@@ -89,7 +89,7 @@ def _dragging(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) 
         return
     by = _length(-below.room_m, units)
     came_up = Ahead(below.what, None, -below.room_m, None, False, None)
-    yield Cause("dragging", f"{name}: {below.what} drags, it would run {by} under the bottom",
+    yield Cause("dragging", f"{name}: {below.what} drags, its depth would be {by} below the bottom",
                 raise_words(chain, came_up, units), (chain.rod.key,))  # fmt: skip
 
 
@@ -109,7 +109,7 @@ def raise_words(chain: RodChain, ahead: Ahead, units: DisplaySystem) -> str:
     if "ball" in kinds:
         return f"Raise the ball {by}"
     if "board" in kinds:  # its line out sets where the board runs, not how deep the lure runs
-        return f"Quicken, or take it in: {by} too deep"
+        return f"Speed up, or take it in: {by} too deep"
     place = chain.place
     if place is None or chain.state is None or place.depth_m <= 0.0:
         return f"Raise it {by}"
@@ -148,7 +148,7 @@ def _release(spread: Spread, chain: RodChain, name: str) -> Iterator[Cause]:
     if share is not None and share >= RELEASE_SHARE:
         yield Cause(
             "release",
-            f"{name}: release likely, it holds {100 * share:.0f} % of what opens it",
+            f"{name}: its release may open: it holds {100 * share:.0f} % of what opens it",
             "Slow down, or set the release harder",
             (chain.rod.key,),
         )

@@ -179,7 +179,7 @@ class ForecastAlerts:
                 made.append(Cause("bottom touch", f"{name}: no touch forecast now", keys=(key,)))
                 continue
             raise_by = self.units.show(max(touch.by_m, 0.3), Dimension.LENGTH, 0 if self.units.length == "ft" else 1)
-            text = f"{name} at the bottom" if touch.time_s <= 0.0 else f"{name} comes to the bottom"
+            text = f"{name} at the bottom" if touch.time_s <= 0.0 else f"{name} reaches the bottom"
             cure = touch.advice[0].text if touch.advice else f"Raise it {raise_by}."
             made.append(Cause("bottom touch", text, cure, (key,), touch.time_s))
         return sorted(made, key=lambda cause: cause.keys)
@@ -194,7 +194,9 @@ class ForecastAlerts:
                 lines = "this line" if len(one.keys) == 1 else "these lines"
                 where = "is among" if one.time_s <= 0.0 else "lies on the way of"
                 cure = (
-                    "Steady on the course there is now" if one.steady else "Turn otherwise: it lies straight on too"
+                    "Keep to the course she has now"
+                    if one.steady
+                    else "Turn away: straight on it lies in the way too"
                 )
                 text = f"A {one.what} {where} {lines} as she turns"
                 made.append(Cause(f"{one.what} ahead", text, cure, one.keys, one.time_s, about=mark))

@@ -174,7 +174,7 @@ def _whole(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[s
     if change.kind == "turn" and change.manoeuvre.name != PLAN:
         # In a turn a helm steers by the rate; it is given for half a circle, like the limits.
         half = _half_circle_s(change.manoeuvre, speed_m_s)
-        return f"Ease to 180° in {clock(half)} ({1800 / half:.0f}° per 10 s)"
+        return f"Turn more slowly: 180° in {clock(half)} ({1800 / half:.0f}° per 10 s)"
     side, degrees, seconds = _turn_of(change.manoeuvre, speed_m_s)
     if change.kind == "side":
         return f"Turn to {side} instead, {degrees:.0f}° in {clock(seconds)}"

@@ -1,4 +1,7 @@
-"""The order of rods across the stern and the kind of session, the same on every screen."""
+"""How rods stand across the stern and how each one's line is drawn, and what kind of session a picture is of.
+
+The same on every screen and page.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,8 @@ SESSION_WORDS = {
     Session.PRACTICE: ("PRACTICE", "a simulated boat"),
 }
 
+HUES = DASHES = 4
+
 _SIDES = ("port", "centre", "starboard")
 
 
@@ -22,3 +27,13 @@ def across_stern(rods: tuple[RodPicture, ...], *, mirrored: bool = False) -> tup
     """
     order = sorted(rods, key=lambda rod: (_SIDES.index(rod.side), ROD_KEYS.find(rod.key)))
     return tuple(reversed(order)) if mirrored else tuple(order)
+
+
+def drawn_as(key: str) -> tuple[int, int]:
+    """Hue and dash, each 0 to 3, in which a rod's line is drawn wherever it is drawn.
+
+    They go by the key alone, so that they stay when a rod moves or others come in. Neighbours differ in both, and no
+    two of the twelve stations share both.
+    """
+    number = max(ROD_KEYS.find(key), 0)
+    return number % HUES, (number + number // HUES) % DASHES

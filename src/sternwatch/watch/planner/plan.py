@@ -102,7 +102,7 @@ class SpreadPlan:
             how = "on a straight course" if self.u_turn_s is None else f"in a U-turn in {minutes(self.u_turn_s)}"
             said.append(f"{names[a]} and {names[b]} cross {how} in {100 * share:.0f} % of the members")
         if self.crossing and self.u_turn_s is not None:
-            none = "A slower U-turn does not cure that, not at four times the time"
+            none = "No slower U-turn avoids that, not even in four times the time"
             slower = (
                 None if self.slower_s is None else f"A U-turn in {minutes(self.slower_s)} makes crossing unlikely"
             )
@@ -117,10 +117,10 @@ class SpreadPlan:
                     )
                     said.append(f"{names[rod.key]}'s lure works at {span}")
         for one in self.letting_out.crossings:
-            said.append(f"{names[one.going]} crosses {names[one.out]} on its way out, in whatever order")
+            said.append(f"{names[one.going]} crosses {names[one.out]} on its way out, whatever the order")
         unknown = [names[key] for key in self.letting_out.unknown]
         if unknown:
-            said.append(f"How {', '.join(unknown)} goes out could not be followed")
+            said.append(f"The way out of {', '.join(unknown)} could not be computed")
         return said
 
 

@@ -303,7 +303,7 @@ def _keep(lesson: Lesson) -> Kept:
             )
             return Kept(season.name, "kept beside the logbook; trips begun from now on use it", saved=True)
         if lesson.calibration is None or not lesson.calibration.lasting().names:
-            return Kept(name, "nothing of it is worth keeping: nothing was told of the tackle", saved=False)
+            return Kept(name, "there is nothing to keep: no observation said anything about the tackle", saved=False)
         path = calibration_file.save(lesson.calibration)
     except calibration_file.CalibrationError as fault:
         return Kept(name, str(fault), saved=False)

@@ -69,7 +69,7 @@ def propose(asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED) -> W
     ``kept``: the rest of the pass being steered. It is tried too, and stays if none is better.
     """
     if asked.wish.over_bottom_m is not None and asked.floor.known == 0.0:
-        return Cannot("No bottom is known about her: sound it, or import a grid")
+        return Cannot("No bottom is known around her: sound it, or import a grid")
     if asked.wish.zone and asked.in_zone is None:
         return Cannot("No zone of temperatures is chosen, or too little is known of the water's temperature")
     lone = one_of(asked.fleet, 0)

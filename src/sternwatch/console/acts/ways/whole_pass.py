@@ -5,7 +5,7 @@ from __future__ import annotations
 from sternwatch.console.controls.controls import Controls
 from sternwatch.console.controls.lists import Listing
 from sternwatch.console.controls.typing_line import TypingLine
-from sternwatch.gear.values.units import UNITS, convert
+from sternwatch.gear.values.units import UNITS, convert, limit_words
 from sternwatch.watch.whole_pass.wish import LEAST_S, MOST_S, USUAL_S, Box, Wish
 
 NOT_YET = "The solver is being prepared; choose it again in a moment"
@@ -87,7 +87,7 @@ def _length(controls: Controls, t_s: float) -> float | None:
         return None
     value = UNITS[line.unit].to_si(line.value)
     if not 0.0 <= value <= DEEPEST_M:
-        controls.refuse(f"{line.value_words}: 0 to {convert(DEEPEST_M, line.unit):.0f} is accepted", t_s)
+        controls.refuse(f"{line.value_words}: 0 to {limit_words(DEEPEST_M, line.unit)} is accepted", t_s)
         return None
     return value
 
