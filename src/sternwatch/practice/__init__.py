@@ -1,1 +1,1 @@
-"""A simulated boat, lake and fish that speak NMEA, and drills with scores: a session whose truth is known."""
+"""A simulated boat, lake and fish that speak NMEA, and drills with scores: sessions whose truth is known."""

@@ -1,4 +1,4 @@
-"""What goes wrong with instruments in practice, and when."""
+"""Faults of instruments in practice, and when they occur."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from sternwatch.gear.values.words import nearest
 from sternwatch.logbook.actions.practice_acts import KINDS, OWN, SENSORS, Fault, FaultKind, Sensor
 
 FOREVER_S = 1e9
-# Of a source with bad checksums this share of the sentences is damaged.
+# The share of damaged sentences from a source with bad checksums.
 DAMAGED = 0.6
 
 ACCEPTED = f"KIND[:SENSOR][@START[+LENGTH]], KIND one of {', '.join(KINDS)}, SENSOR one of {', '.join(SENSORS)}"
@@ -18,7 +18,7 @@ _GIVEN = re.compile(r"([a-z ]+)(?::([a-z]+))?(?:@([^+]+)(?:\+(.+))?)?").fullmatc
 
 
 class FaultError(ValueError):
-    """A fault that cannot be understood; the message says what would be."""
+    """The text of a fault is not understood; the message says what is accepted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +31,12 @@ class SensorFault:
     for_s: float = FOREVER_S
 
     def hits(self, sensor: Sensor, t_s: float) -> bool:
-        """Whether it ails that sensor now."""
+        """Whether it affects a sensor at a moment."""
         return self.sensor in (sensor, "all") and self.from_s <= t_s < self.from_s + self.for_s
 
 
 def parse_fault(given: str) -> SensorFault:
-    """``dropout:gps@120 s+60 s`` and the like; without a start it is there from the beginning.
+    """Read ``dropout:gps@120 s+60 s`` and the like. Without a start the fault begins with the session.
 
     Raises FaultError.
     """
@@ -57,7 +57,7 @@ def parse_fault(given: str) -> SensorFault:
 
 
 def fault_of(action: Fault, t_s: float) -> SensorFault | None:
-    """What an entry makes fail from ``t_s`` on; None where it mends."""
+    """The fault that an entry starts at ``t_s``; None where the entry mends."""
     if action.what == "mended":
         return None
     sensor = action.sensor or OWN.get(action.what, "all")

@@ -1,4 +1,4 @@
-"""Finding and reading drill files: those shipped with the package, and the user's own."""
+"""Finds and reads drill files: those shipped with the package, and the user's own."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ _LARGEST_BYTES = 200_000
 
 
 class DrillError(ValueError):
-    """What is wrong with a drill, in one sentence: file, field, what was given, what is accepted."""
+    """A drill is faulty. The message is one sentence: file, field, the value given, what is accepted."""
 
 
 @dataclass(frozen=True, slots=True)
 class DrillFile:
-    """A drill with its file; ``id`` is the file's name without its ending, which is what the command takes."""
+    """A drill with its file. ``id`` is the file's name without its ending, as the command takes it."""
 
     id: str
     path: Path
@@ -36,7 +36,7 @@ class DrillFile:
     text: str
 
     def spread(self) -> Spread:
-        """The spread it is fished with, rods left out as it says.
+        """The spread for this drill, without the rods that the drill leaves out.
 
         Raises DrillError.
         """
@@ -49,13 +49,13 @@ class DrillFile:
 
     @property
     def spread_path(self) -> Path:
-        """The spread file: the drill's own, or the demo's where it names none."""
+        """The path of the spread file: the drill's own, else the demo's."""
         if self.drill.spread is None:
             return shipped("demo_logs") / "evening.toml"
         return self.path.parent / self.drill.spread
 
     def fitted(self, spread: Spread, path: Path) -> Spread:
-        """Another spread for the same drill: rods that the drill names must be in it. Raises DrillError."""
+        """The drill with another spread, which must have the rods that the drill names. Raises DrillError."""
         keys = [rod.key for rod in spread.rods]
         start = self.drill.start
         named = {
@@ -75,12 +75,12 @@ class DrillFile:
 
 
 def own_folder() -> Path:
-    """Where the user's own drills lie; it need not be there."""
+    """The folder of the user's own drills, which need not exist."""
     return config_dir() / "drills"
 
 
 def all_drills() -> tuple[list[DrillFile], list[str]]:
-    """Every drill in its order, the user's after the shipped ones, and a sentence for each file that is no drill."""
+    """All drills in order, the user's after the shipped ones, and a sentence for each file that is no drill."""
     found: list[DrillFile] = []
     wrong: list[str] = []
     for path in _paths():
@@ -93,7 +93,7 @@ def all_drills() -> tuple[list[DrillFile], list[str]]:
 
 
 def find_drill(name: str) -> DrillFile:
-    """A drill by its name or by the path of its file. Raises DrillError naming the nearest there is."""
+    """Find a drill by its name or by the path of its file. Raises DrillError that names the nearest drill."""
     path = Path(name).expanduser()
     if path.suffix == ".toml" or path.is_file():
         return read_drill(path)
@@ -111,7 +111,7 @@ def _paths() -> Iterator[Path]:
 
 
 def read_drill(path: Path) -> DrillFile:
-    """A drill file, read and checked. Raises DrillError."""
+    """Read and check a drill file. Raises DrillError."""
     try:
         text = read_text(path, _LARGEST_BYTES)
     except FileNotFoundError:
@@ -141,7 +141,7 @@ def parse_drill(text: str, path: Path) -> DrillFile:
 
 
 def _contradiction(drill: Drill) -> str:
-    """What no single field shows: the first of the faults found, empty where there is none."""
+    """The first fault that no single field shows; empty where there is none."""
     return next((fault for rule in _RULES for fault in rule(drill)), "")
 
 
@@ -178,7 +178,7 @@ def _of_goal(drill: Drill) -> Iterator[str]:
         yield "goal: without [[score]] nothing is scored; add at least one"
 
 
-# The field that each thing to do cannot go without.
+# The field that each kind of task needs.
 _NEEDS = {"turn": "turn", "steer": "heading_rad", "speed": "speed_m_s", "length": "to_m", "depth": "between_m"}
 
 
@@ -192,7 +192,7 @@ def _of_tasks(drill: Drill) -> Iterator[str]:
 
 
 def _of_places(drill: Drill) -> Iterator[str]:
-    """What is to be passed again, and where lures are wanted."""
+    """Faults in the place to pass again, and in where lures are wanted."""
     if drill.again is not None and drill.again.rod not in {strike.rod for strike in drill.strike}:
         yield f'again: rod "{drill.again.rod}" is never struck; add a [[strike]] of it'
     if drill.wanted is not None:

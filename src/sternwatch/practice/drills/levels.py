@@ -1,4 +1,4 @@
-"""What a score is worth, by a name of our own, and which drill of the first day's course comes next."""
+"""Names the level that a score reaches, and finds the next drill of the first day's course."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from typing import Final
 
 from sternwatch.practice.drills.files import DrillFile
 
-# From these scores on; the highest is the drill's own par. Chosen by judgement: a helmsman who asks for no advice
-# scores 32 to 92 in the shipped drills, one who takes all of it scores par.
+# The levels begin at these scores; the highest begins at the drill's own par. Judgement: a helmsman who asks for no
+# advice scores 32 to 92 in the shipped drills; one who takes all advice scores par.
 LEVELS: Final = ((60.0, "deckhand"), (80.0, "mate"))
 HIGHEST: Final = "skipper"
 
 
 def level(score: float | None, par: float | None) -> str:
-    """The name of the level that a score reaches; empty below the lowest, and where there is no par."""
+    """The level that a score reaches; empty below the lowest level, and where there is no par."""
     if score is None or par is None:
         return ""
     if score >= par:
@@ -28,5 +28,5 @@ def course(drills: Iterable[DrillFile]) -> list[DrillFile]:
 
 
 def next_of_course(drills: Iterable[DrillFile], best: Mapping[str, float]) -> DrillFile | None:
-    """The first whose lowest level is not reached yet; None: the course is done."""
+    """The first drill whose lowest level is not reached; None where the course is done."""
     return next((one for one in course(drills) if not level(best.get(one.id), one.drill.par)), None)

@@ -1,4 +1,4 @@
-"""Drill files (TOML): a briefing, a start, a lake, a goal, limits, a score and its par, checked to the last field.
+"""Models of drill files (TOML): a briefing, a start, a lake, a goal, limits, a score and its par. All are checked.
 
 A quantity with a dimension is text with its unit, as in the spread file. Places are metres north and east of the
 start, over ground.
@@ -67,7 +67,7 @@ class _Model(BaseModel):
 
 
 class Start(_Model):
-    """How the boat goes and the rods are when the drill begins, after a straight course of ``lead_in``."""
+    """The boat's course and the rods' state at the drill's beginning, after a straight course of ``lead_in``."""
 
     heading_rad: Bearing = Field(default=0.0, alias="heading")
     speed_m_s: Speed = Field(default=1.05, alias="speed")
@@ -83,7 +83,7 @@ class Start(_Model):
 
 
 class MoundSpec(_Model):
-    """A hump, or a hole where ``height`` is negative."""
+    """A hump in the bottom; a hole where ``height`` is negative."""
 
     north_m: Offset = Field(alias="north")
     east_m: Offset = Field(alias="east")
@@ -138,7 +138,7 @@ class Weather(_Model):
 
 
 class CurrentSpec(_Model):
-    """The lake's current over ground at a depth; the console is not told of it."""
+    """The lake's current over ground at a depth. The console does not know it."""
 
     depth_m: Length = Field(alias="depth")
     speed_m_s: Speed = Field(alias="speed")
@@ -161,7 +161,7 @@ class FishSpec(_Model):
 
 
 class StrikeSpec(_Model):
-    """A strike that is part of the drill: at a time, or once the boat has turned so far."""
+    """A strike in the drill's plan: at a time, or once the boat has turned by an angle."""
 
     rod: Key
     kind: Literal["fish", "false release"] = "fish"
@@ -180,13 +180,13 @@ class VesselSpec(_Model):
 
 
 class AgainSpec(_Model):
-    """The place that a rod's lure is in when the rod is first struck is to be passed once more, at its depth."""
+    """The task to pass a place again: that of a rod's lure at the rod's first strike, at the same depth."""
 
     rod: Key
 
 
 class WantedSpec(_Model):
-    """Where lures are wanted: so high over the bottom, and so deep."""
+    """Where lures are wanted: heights over the bottom, and depths."""
 
     over_bottom_m: tuple[Length, Length] = Field(alias="over_bottom")
     depth_m: tuple[Length, Length] = Field(default=(0.0, 300.0), alias="depth")
@@ -198,7 +198,7 @@ class Mark(_Model):
 
 
 class Goal(_Model):
-    """All that is given must hold, without a break for ``hold``, for the drill to be done."""
+    """The goal: all given conditions must hold without a break for ``hold``."""
 
     turned: Turn | None = Field(default=None, description="in all since the start")
     heading_rad: Bearing | None = Field(default=None, alias="heading")
@@ -214,7 +214,7 @@ class Goal(_Model):
 
 
 class Limit(_Model):
-    """Beyond it the drill is not passed, whatever the score."""
+    """A limit. Beyond it the drill is not passed, whatever the score."""
 
     measure: Measure
     most: Number | None = None
@@ -222,7 +222,7 @@ class Limit(_Model):
 
 
 class Worth(_Model):
-    """One part of the score: full marks at ``best``, none at ``worst``, in proportion between."""
+    """One part of the score: full marks at ``best``, none at ``worst``, linear in between."""
 
     measure: Measure
     best: Number
@@ -231,7 +231,7 @@ class Worth(_Model):
 
 
 class Task(_Model):
-    """One thing to do, for the scripted helmsmen: they do all tasks in order, each in his own way."""
+    """One task for the scripted helmsmen. They do all tasks in order, each in his own way."""
 
     do: Literal[
         "turn",
@@ -260,7 +260,7 @@ class Task(_Model):
 
 
 class Drill(_Model):
-    """A drill as its file has it."""
+    """A drill from its file."""
 
     name: Annotated[str, StringConstraints(min_length=1, max_length=60, strip_whitespace=True)]
     order: StrictInt = Field(default=99, description="its place in the list")

@@ -1,1 +1,1 @@
-"""The room of who steers without a screen: scripted helmsmen, novice and advised."""
+"""The room of helmsmen who steer without a screen: scripted ones, novice and advised."""

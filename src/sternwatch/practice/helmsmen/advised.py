@@ -1,4 +1,4 @@
-"""The helmsman who does as the console advises: asked at decision points, and every ten seconds in a manoeuvre."""
+"""The helmsman who follows the console's advice. He asks at decision points, and every ten seconds in a manoeuvre."""
 
 from __future__ import annotations
 
@@ -23,45 +23,45 @@ from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.picture.model import RodState
 from sternwatch.watch.picture.outlook import RISK, Advice, Limits, SpeedLimit
 
-# How a careful helmsman goes about it: memory, every number of this list.
+# How a careful helmsman works. Every number of this list: memory.
 MEMBERS: Final = 8
 ASK_EVERY_S: Final = 10.0
 STEP_DEG: Final = 5.0  # a press of the helm while a heading is held
 WIDEST_M: Final = 160.0
-MARKS_M: Final = 80.0  # the widest that he turns between marks, or he would miss them
-UNLADEN_M: Final = 25.0  # with nothing in the water
-STEADY_S: Final = 60.0  # a straight course before a line goes out, and before a turn after one did
-COME_ROUND_S: Final = 120.0  # after a turn, before a rod goes out beside lines that still swing
-LANDING_M_S: Final = 0.75  # at which a fish comes in well
-# Room he wants between a rod's lowest tackle and the bottom sounded, and how much of it lets him restore the length.
+MARKS_M: Final = 80.0  # his widest turn between marks; a wider one would miss them
+UNLADEN_M: Final = 25.0  # speed of turning with nothing in the water
+STEADY_S: Final = 60.0  # straight course before a line goes out, and after it, before a turn
+COME_ROUND_S: Final = 120.0  # wait after a turn before a rod goes out beside lines that still swing
+LANDING_M_S: Final = 0.75  # a speed at which a fish comes in well
+# The room he wants between a rod's lowest tackle and the sounded bottom, and the room at which he restores length.
 ROOM_M: Final = 3.0
 RESTORE_M: Final = 6.0
-SHARE_OFF: Final = 0.07  # a change of line smaller than this share of it is not worth a turn of the reel
-CREEP_M_S: Final = 0.4  # a boat slower than this is reckoned to go this fast, so that a step has an end
-WIDEN: Final = 1.4  # how much wider the rest of a turn becomes when it has become risky
+SHARE_OFF: Final = 0.07  # a smaller change, as a share of the line, is not worth a turn of the reel
+CREEP_M_S: Final = 0.4  # a slower boat counts as going this fast, so that a step ends
+WIDEN: Final = 1.4  # how much wider he makes the rest of a turn when it has become risky
 TRIES: Final = 3  # how often he widens it at one look
 SETTLE_S: Final = 15.0  # after a change of speed
-NEARLY: Final = 0.85  # of its length out, a line no longer hinders the next
-AT_ONCE: Final = 2  # rods that are reeled in together
-AIM_M: Final = 1.5  # more than the room he wants, when he shortens; less by a metre when he restores
+NEARLY: Final = 0.85  # out by this share of its length, a line no longer hinders the next
+AT_ONCE: Final = 2  # how many rods are reeled in together
+AIM_M: Final = 1.5  # he shortens to this much over the room he wants; he restores to a metre less
 BACK_M: Final = 1.0
-LEAST_SHARE: Final = 0.3  # of its line is left out, however near the bottom is
-SHARES: Final = np.arange(0.6, 1.41, 0.05)  # of the line out, tried for a depth
-OUTSIDE_M: Final = 1.0  # how far outside the depths wanted makes no more difference
-WELL_INSIDE: Final = 0.1  # how much a metre further inside counts, against one at the edge
+LEAST_SHARE: Final = 0.3  # this share of its line stays out, however near the bottom is
+SHARES: Final = np.arange(0.6, 1.41, 0.05)  # shares of the line out, tried for a depth
+OUTSIDE_M: Final = 1.0  # farther outside the wanted depths makes no more difference
+WELL_INSIDE: Final = 0.1  # how much a metre further inside counts against one at the edge
 
 
 class Advised(Scripted):
-    """Turns no tighter than the console says, slows no further, and changes line where it advises that."""
+    """Turns no tighter and slows no further than the console says, and changes line where it advises that."""
 
     def __init__(self, drill: Drill, *, plans: bool = True) -> None:
-        """``plans``: he lets the console plan a whole pass; else he follows an edge by the sounder."""
+        """``plans``: the console plans a whole pass for him; else he follows an edge by the sounder."""
         super().__init__(drill)
         self._plans = plans
         self._casting = Casting()
         self._asked_s = -math.inf
         self._radius_m = WIDEST_M
-        self._wanted_m: dict[str, float] = {}  # line out as it was before it was shortened for the bottom
+        self._wanted_m: dict[str, float] = {}  # line out before he shortened it for the bottom
         self._looked_s = -math.inf
         self._turning = False
         self._turned_s = -math.inf
@@ -69,12 +69,12 @@ class Advised(Scripted):
     # -- asking the console ------------------------------------------------------------------------------------
 
     def _fleet(self) -> tuple[Fleet, float, Required] | None:
-        """Every member where it lies now, the speed, and what is required."""
+        """Every member at its present place, the speed, and the required distances."""
         now = snapshot(self.now.watch)
         return None if now is None else (self._casting.fleet(now), now.speed_m_s, required_of(now.spread))
 
     def ask_radius(self, side: Side, widest_m: float = WIDEST_M) -> float:
-        """The tightest turn the console allows to that side [m], looked for up to ``widest_m``."""
+        """The tightest turn that the console allows to a side [m], searched up to ``widest_m``."""
         asked = self._fleet()
         if asked is None:
             any_out = any(rod.state is not RodState.IN for rod in self.now.picture.rods)
@@ -85,7 +85,7 @@ class Advised(Scripted):
         return limit.radius_m or widest_m
 
     def ask_limits(self) -> Limits | None:
-        """The tightest turns to both sides, as the strip shows them."""
+        """The tightest turns to both sides, as on the strip."""
         asked = self._fleet()
         if asked is None:
             return None
@@ -96,7 +96,7 @@ class Advised(Scripted):
         return Limits(self.now.t_s, port, starboard, SpeedLimit(None, "", (), ()))
 
     def ask_risk(self, side: Side, degrees: float) -> float:
-        """The share of members that cross in this turn at the radius he has in mind."""
+        """The share of members that cross in this turn at his intended radius."""
         asked = self._fleet()
         if asked is None:
             return 0.0
@@ -105,7 +105,7 @@ class Advised(Scripted):
         return risk(fleet, wanted, speed_m_s=speed, required=required).any
 
     def ask_advice(self, side: Side, degrees: float, radius_m: float) -> tuple[Advice, ...]:
-        """What the console advises for a turn that it does not like."""
+        """The console's advice for a risky turn."""
         asked = self._fleet()
         if asked is None:
             return ()
@@ -142,7 +142,7 @@ class Advised(Scripted):
         self._turning, self._turned_s = False, self.now.t_s
 
     def _ease(self, side: Side, left_deg: float) -> None:
-        """While turning: widen if the rest of the turn has become risky, tighten no more."""
+        """While turning: widen where the rest of the turn has become risky, never tighten."""
         asked = self._fleet()
         if asked is None:
             return
@@ -154,7 +154,7 @@ class Advised(Scripted):
             self._radius_m = min(WIDEN * self._radius_m, WIDEST_M)
 
     def _follow_advice(self, side: Side, degrees: float) -> Steps:
-        """Do the first thing advised that he can do, and look again."""
+        """Do the first advised action that he can do, and look again."""
         for advice in self.ask_advice(side, degrees, self._radius_m):
             change = advice.change
             if change["what"] == "turn" and "radius_m" in change:
@@ -176,7 +176,7 @@ class Advised(Scripted):
         yield from self.length([key], rod.line_out_m + by_m)
 
     def steer_to(self, heading_deg: float) -> list[Order]:
-        """Toward a mark by steps of the held heading, each no sooner than the limit lets him."""
+        """Steer toward a mark by steps of the held heading, each as soon as the limit allows."""
         now = self.now
         held = now.shown.heading_held_deg
         held = self.heading_deg if held is None else held
@@ -206,7 +206,7 @@ class Advised(Scripted):
     # -- lines -------------------------------------------------------------------------------------------------
 
     def out(self, rods: Sequence[str]) -> Steps:
-        """One after the other, each nearly out before the next goes over."""
+        """Let rods out one after the other, each nearly out before the next goes over."""
         for key in rods:
             yield [order("going out", key)]
             yield []
@@ -214,7 +214,7 @@ class Advised(Scripted):
                 yield []
         while any((rod := self.rod(key)) is not None and rod.moving_to_m is not None for key in rods):
             yield []
-        while self._back or self.fighting:  # one was struck meanwhile
+        while self._back or self.fighting:  # a rod was struck meanwhile
             yield []
         yield from self._wait(STEADY_S)
 
@@ -225,7 +225,7 @@ class Advised(Scripted):
         return rod.line_out_m > NEARLY * rod.moving_to_m
 
     def take_in(self, rods: Sequence[str]) -> Steps:
-        """Two at a time."""
+        """Take rods in, two at a time."""
         waiting, coming = list(rods), dict[str, None]()
         while waiting or coming:
             done: list[Order] = []
@@ -248,7 +248,7 @@ class Advised(Scripted):
         yield from self._wait(STEADY_S)
 
     def depth(self, rods: Sequence[str], between_m: tuple[float, float]) -> Steps:
-        """Line out by what would bring most of each rod's members between the depths: one rod after the other."""
+        """Set line out to bring most of each rod's members between the depths, one rod after the other."""
         while True:
             for key in rods:
                 rod = self.rod(key)
@@ -264,7 +264,7 @@ class Advised(Scripted):
             yield from self._wait(ASK_EVERY_S)
 
     def _share(self, key: str, between_m: tuple[float, float]) -> float:
-        """Of its line out how much would suit: depth goes about as line does. 1 where nothing is known."""
+        """The best share of a rod's line out: depth is nearly proportional to line. 1 where nothing is known."""
         now = snapshot(self.now.watch)
         if now is None or key not in now.states:
             return 1.0
@@ -272,12 +272,12 @@ class Advised(Scripted):
         low, high = between_m
         tried = SHARES[:, None] * depths[None]
         margin = np.minimum(tried - low, high - tried)
-        # One well inside counts little more than one just inside; how far outside one is does not matter.
+        # A member well inside counts little more than one just inside. Far outside, distance makes no difference.
         worth = (np.clip(margin, -OUTSIDE_M, OUTSIDE_M) + WELL_INSIDE * np.clip(margin, 0.0, None)).mean(axis=1)
         return float(SHARES[int(np.argmax(worth))])
 
     def land(self) -> Steps:
-        """As slow as the lines allow, and back when the fish is in."""
+        """Slow down as far as the lines allow, and speed up again when the fish is in."""
         usual = self.speed_m_s
         if self.fighting:
             self.speed_m_s = max(LANDING_M_S, self._slowest())
@@ -289,7 +289,7 @@ class Advised(Scripted):
         yield from self._wait(STEADY_S)
 
     def _may_go_out(self, view: View) -> bool:
-        """On a straight course only, and not before the last turn has come round."""
+        """Whether a rod may go out: on a straight course only, and after the last turn is complete."""
         return not self._turning and view.t_s - self._turned_s > COME_ROUND_S
 
     def _slowest(self) -> float:
@@ -302,7 +302,7 @@ class Advised(Scripted):
         return limit.speed_m_s or LANDING_M_S
 
     def _lines(self, view: View) -> list[Order]:
-        """Every ten seconds: line off the rods that come too near the bottom sounded, back on when it falls away."""
+        """Every ten seconds: shorten lines too near the sounded bottom, and restore them when it falls away."""
         bottom = view.picture.bottom_m
         if bottom is None or self._feeling or view.t_s - self._looked_s < ASK_EVERY_S:
             return []

@@ -1,4 +1,4 @@
-"""Who is at the helm of a session without a screen: a script file, or one of the scripted helmsmen by name."""
+"""Finds the helmsman of a session without a screen: a script file, or a scripted helmsman by name."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ NAMES = ("advised", "novice")
 
 
 class ScriptError(ValueError):
-    """What is wrong with a script, in one sentence."""
+    """A script is faulty; the message says why in one sentence."""
 
 
 def load_script(path: Path, drill: Drill, begin: datetime) -> list[Action]:
-    """Actions as JSON Lines, as a session records them; ``id`` and ``time`` may be left out.
+    """Read actions from JSON Lines, as a session records them. ``id`` and ``time`` may be left out.
 
-    ``elapsed_s`` counts from the session's beginning; ``drill_s`` may stand in its place and counts from the drill's.
-    Raises ScriptError naming file, line and field.
+    ``elapsed_s`` counts from the session's beginning; ``drill_s`` may replace it and counts from the drill's.
+    Raises ScriptError that names file, line and field.
     """
     try:
         text = read_text(path, _LARGEST_BYTES)
@@ -58,7 +58,7 @@ def _action(line: str, where: str, number: int, drill: Drill, begin: datetime) -
     elapsed = given.get("elapsed_s")
     if isinstance(elapsed, bool) or not isinstance(elapsed, int | float):
         raise ScriptError(f"{where}: elapsed_s: is needed, in seconds (or drill_s, from the drill's beginning)")
-    # Only the session's own clock places a script: the times of another day say nothing here.
+    # Only the session's own clock places a script: times of another day mean nothing here.
     moment = datetime.fromtimestamp(begin.timestamp() + float(elapsed), UTC)
     given.setdefault("id", f"script {number:05d}")
     try:

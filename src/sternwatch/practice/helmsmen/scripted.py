@@ -1,7 +1,7 @@
-"""Scripted helmsmen: both do a drill's tasks in order; they differ in how they turn, slow down and watch their lines.
+"""Scripted helmsmen. Both do a drill's tasks in order; they differ in turning, slowing down and minding their lines.
 
-A task is a generator that yields the orders of each second until it is done. What a helmsman knows is what the
-console shows and what the boat tells her crew; the truth is not his.
+A task is a generator that yields the orders of each second until it is done. A helmsman knows what the console shows
+and what a crew feels on the boat, but not the truth.
 """
 
 from __future__ import annotations
@@ -19,26 +19,26 @@ from sternwatch.watch.picture.model import HitPicture, RodPicture, RodState
 
 Steps = Iterator[list[Order]]
 
-# What a crew takes for these: memory, every number.
-HIT_AFTER_S: Final = 3.0  # from the strike to the key
+# How long a crew needs for these. Every number: memory.
+HIT_AFTER_S: Final = 3.0  # from the strike to the key press
 BACK_AFTER_S: Final = 12.0  # from the net to the rod going out again
-TRY_AGAIN_S: Final = 5.0  # to the next try, where the rod may not go out yet or is on its way
-REELED_M: Final = 4.0  # line out at which a rod is as good as in
-ABREAST_DEG: Final = 100.0  # a boat further aft than this is past
-PAST_M_S: Final = 0.5  # a boat that draws away faster than this is past
-# A hand on the throttle, our own choice: looked at every so often, moved by a share of what is missing.
+TRY_AGAIN_S: Final = 5.0  # to the next try, where the rod may not go out yet or is going out
+REELED_M: Final = 4.0  # with this little line out a rod counts as in
+ABREAST_DEG: Final = 100.0  # another boat further aft than this has passed
+PAST_M_S: Final = 0.5  # another boat that draws away faster than this has passed
+# A hand on the throttle, by our choice: it looks at intervals and moves the lever by a share of the missing speed.
 LEVER_EVERY_S: Final = 4
-LEVER_GAIN_S_M: Final = 0.12  # of the lever's way, for each m/s that is missing
-SPEED_OFF_M_S: Final = 0.04  # not worth a move
-FEELS_M: Final = 1.5  # of line let out at a time towards the bottom
-FEELS_S: Final = 12.0  # that he waits for a tick then
-TAKES_IN_M: Final = 15.0  # once it has ticked
-CLEARS_S: Final = 50.0  # until it hangs clear again
-LEVER_LEAST: Final = 0.004  # of the lever's way: no smaller move is made
+LEVER_GAIN_S_M: Final = 0.12  # share of the lever's travel for each missing m/s
+SPEED_OFF_M_S: Final = 0.04  # a difference not worth a move
+FEELS_M: Final = 1.5  # line let out at a time towards the bottom
+FEELS_S: Final = 12.0  # how long he then waits for a tick
+TAKES_IN_M: Final = 15.0  # line taken in after a tick
+CLEARS_S: Final = 50.0  # wait until it hangs clear again
+LEVER_LEAST: Final = 0.004  # the smallest move, as a share of the lever's travel
 
 
 class Scripted(ABC):
-    """Does the tasks of a drill; the base of both helmsmen."""
+    """The base of both helmsmen, who do the tasks of a drill."""
 
     def __init__(self, drill: Drill) -> None:
         self.drill = drill
@@ -48,8 +48,8 @@ class Scripted(ABC):
         self._keyed: set[tuple[str, float]] = set()
         self._back: dict[str, float] = {}
 
-    NOTES_AFTER_S = 2.0  # that a tick of the bottom has been felt
-    _feeling = False  # for the bottom, on purpose
+    NOTES_AFTER_S = 2.0  # rods on which a tick of the bottom was felt
+    _feeling = False  # rods let out to the bottom on purpose
 
     def acts(self, view: View) -> Sequence[Order]:
         """The orders of this second."""
@@ -58,12 +58,12 @@ class Scripted(ABC):
 
     @property
     def now(self) -> View:
-        """What is before his eyes."""
+        """What he sees now."""
         assert self.view is not None
         return self.view
 
     def _all(self) -> Steps:
-        """The tasks in order; one done ``meanwhile`` goes on beside those after it."""
+        """The tasks in order. A task marked ``meanwhile`` runs beside those after it."""
         beside: list[Steps] = []
         for task in self._in_order(self.drill.task):
             steps = self._do(task)
@@ -118,7 +118,7 @@ class Scripted(ABC):
 
     @abstractmethod
     def turn(self, degrees: float) -> Steps:
-        """Turn by so much, to starboard if positive."""
+        """Turn by an angle, positive to starboard."""
 
     @abstractmethod
     def out(self, rods: Sequence[str]) -> Steps:
@@ -141,14 +141,14 @@ class Scripted(ABC):
         """Bring the fish that are on to the net."""
 
     def give_way(self) -> Steps:
-        """Hold on until the other boat is past."""
+        """Hold the course until the other boat has passed."""
         while (vessel := self.now.shown.vessel) is not None and abs(vessel.bearing_deg) < ABREAST_DEG:
             if vessel.closing_m_s < -PAST_M_S:
                 break
             yield []
 
     def touch(self, rods: Sequence[str]) -> Steps:
-        """Let a rod out until it ticks, write that down, take in a little."""
+        """Let a rod out until it ticks, enter that, take in a little."""
         self._feeling = True
         for key in rods:
             begun_s = self.now.t_s
@@ -167,10 +167,10 @@ class Scripted(ABC):
 
     @abstractmethod
     def again(self) -> Steps:
-        """Bring the lure that was struck back through its place."""
+        """Bring the struck lure back through its place."""
 
     def whole_pass(self) -> Steps:
-        """Keep lures where they are wanted until the drill ends: by the sounder, the edge to one side."""
+        """Keep lures where they are wanted until the drill ends, by following an edge with the sounder."""
         yield from by_the_sounder(self)
 
     @abstractmethod
@@ -193,7 +193,7 @@ class Scripted(ABC):
 
     @property
     def heading_deg(self) -> float:
-        """By the compass; the last known one where it is silent."""
+        """The compass heading; the last known one while the compass is silent."""
         own = self.now.picture.own
         if own.heading_deg is not None:
             self._heading = own.heading_deg
@@ -205,7 +205,7 @@ class Scripted(ABC):
         return (heading_deg - self.heading_deg + 180.0) % 360.0 - 180.0
 
     def marks(self) -> Steps:
-        """Steer for each mark in turn; where the boat is comes from the receiver."""
+        """Steer for each mark in turn. The receiver gives the boat's place."""
         goal = self.drill.goal
         if goal is None:
             return
@@ -219,7 +219,7 @@ class Scripted(ABC):
             yield self.steer_to(bearing % 360.0)
 
     def _throttle(self, view: View) -> list[Order]:
-        """Work the lever toward the speed wanted, by the speed through the water."""
+        """Work the lever toward the wanted speed through the water."""
         own = view.picture.own
         if own.speed_mean_m_s is None or own.speed_m_s is None or round(view.t_s) % LEVER_EVERY_S:
             return []
@@ -232,11 +232,11 @@ class Scripted(ABC):
         return [order("throttle", engine=view.shown.engine, lever=round(lever, 3))]
 
     def rod(self, key: str) -> RodPicture | None:
-        """A rod as the picture has it."""
+        """A rod in the picture."""
         return next((rod for rod in self.now.picture.rods if rod.key == key), None)
 
     def _fish(self, view: View) -> list[Order]:
-        """Write down what happens to the rods, and put those back that had a fish."""
+        """Enter what happens to the rods, and put back those that had a fish."""
         done: list[Order] = []
         for event in view.shown.events:
             name = (event.kind + event.key, event.t_s)
@@ -280,21 +280,21 @@ class Scripted(ABC):
 
 
 class Novice(Scripted):
-    """Full rudder, full throttle changes, no look at the outlook; lines in and out as they come to hand."""
+    """Uses full rudder and full throttle, ignores the outlook, and handles lines in any order."""
 
-    # How somebody new to it goes about it: memory, every number.
+    # How a beginner works. Every number: memory.
     NOTES_AFTER_S = 35.0  # he looks for a pencil first
     HARD_DEG = HULL.rudder_max_deg
-    CHECKS_DEG = 18.0  # before the new course he lets go of the wheel
-    CLOSE_M = 170.0  # he turns away from another boat no sooner
+    CHECKS_DEG = 18.0  # he lets go of the wheel this much before the new course
+    CLOSE_M = 170.0  # he turns away from another boat at this distance, no sooner
     NEXT_ROD_S = 25.0  # from one rod let out to the next
     NEXT_IN_S = 40.0  # from one rod reeled in to the next
-    OFF_DEG = 8.0  # off the bearing of a mark by less, he lets the wheel be
-    CRAWL_M_S = 0.15  # the speed he wants while a fish is on
-    AGAIN = 0.7  # where he puts the lever when it is in
+    OFF_DEG = 8.0  # he does not correct a smaller angle off the bearing of a mark
+    CRAWL_M_S = 0.15  # his speed while a fish is on
+    AGAIN = 0.7  # his lever when the fish is in
 
     def _in_order(self, tasks: tuple[Task, ...]) -> tuple[Task, ...]:
-        # Home first, lines later.
+        # He turns home first and sees to the lines later.
         return tuple(sorted(tasks, key=lambda task: {"in": 1, "wait": 2}.get(task.do, 0) if self._hurries else 0))
 
     @property
@@ -324,7 +324,7 @@ class Novice(Scripted):
         return [order("helm", rudder_deg=rudder)]
 
     def out(self, rods: Sequence[str]) -> Steps:
-        # Those nearest to hand first, each as soon as the last one runs; what follows does not wait for them.
+        # The nearest rods first, each as soon as the last one runs. The next task does not wait for them.
         for key in reversed(rods):
             yield [order("going out", key)]
             yield from self._wait(self.NEXT_ROD_S)

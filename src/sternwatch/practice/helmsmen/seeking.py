@@ -1,6 +1,6 @@
-"""How helmsmen come back to a place, and how they follow an edge: by hand and eye, or as the console plans it.
+"""How helmsmen return to a place and follow an edge: by hand and eye, or by the console's plan.
 
-Each is a generator of the orders of one second, as tasks are. How a hand does it is from memory.
+Each is a generator of the orders of one second, like a task. How a human hand does it is from memory.
 """
 
 from __future__ import annotations
@@ -23,16 +23,16 @@ if TYPE_CHECKING:
 
 Steps = Iterator[list[Order]]
 
-BACK_PER_M: Final = 1.0  # degrees that he steers back for each metre off his track ...
+BACK_PER_M: Final = 1.0  # he steers back by so many degrees for each metre off his track ...
 MOST_BACK_DEG: Final = 25.0  # ... at most
-EDGE_EVERY_S: Final = 5.0  # he looks at the sounder so often,
+EDGE_EVERY_S: Final = 5.0  # he looks at the sounder at this interval,
 EDGE_PER_M: Final = 6.0  # steers so many degrees to the shoal side for each metre that it is too deep,
-MOST_EDGE_DEG: Final = 40.0  # at most so far off the edge's own course
+MOST_EDGE_DEG: Final = 40.0  # at most this far off the edge's own course
 PLANNED_WITHIN_S: Final = 120.0  # of wall time
 
 
 class Handed(Protocol):
-    """A helmsman: what he sees, and how he turns."""
+    """What this module needs of a helmsman: what he sees, and how he turns."""
 
     drill: Drill
 
@@ -46,19 +46,19 @@ class Handed(Protocol):
 
 
 class Asking(Handed, Protocol):
-    """One who asks the console."""
+    """What it needs of one who asks the console."""
 
     def ask_limits(self) -> Limits | None: ...
 
 
 def _struck(helmsman: Handed) -> Iterator[list[Order]]:
-    """Until a hit is written down and nothing is on it any more."""
+    """Wait until a hit is entered and its fight is over."""
     while not helmsman.now.picture.hits or helmsman.fighting:
         yield []
 
 
 def back_along_his_track(helmsman: Handed) -> Steps:
-    """Turn round and go back along his own track through the mark that he set at the bite."""
+    """Turn round and go back along his own track, through the mark set at the bite."""
     while not helmsman.now.picture.hits:
         yield []
     mark, course = helmsman.now.place_m, helmsman.now.picture.own.course_deg
@@ -77,9 +77,9 @@ def back_along_his_track(helmsman: Handed) -> Steps:
 
 
 def by_the_sounder(helmsman: Handed) -> Steps:
-    """Along an edge: towards the shoal side where the sounder shows it too deep for the lures, else off it.
+    """Follow an edge: steer to the shoal side where the water is too deep for the lures, else away from it.
 
-    The drill's shelf says to which side it shoals; a crew sees that on the sounder.
+    The drill's shelf says which side shoals; a real crew sees that on the sounder.
     """
     drill = helmsman.drill
     shelf, wanted = drill.lake.shelf, drill.wanted
@@ -101,7 +101,7 @@ def by_the_sounder(helmsman: Handed) -> Steps:
 
 
 def as_again_says(helmsman: Asking) -> Steps:
-    """Steer what *again* says and nothing else."""
+    """Steer exactly as *again* says."""
     from sternwatch.watch.again.following import Following
 
     yield from _struck(helmsman)
@@ -131,7 +131,7 @@ def as_the_pass_says(helmsman: Asking) -> Steps:
 
 
 def _steered(following: Following | Passing, offer: Callable[[], None]) -> list[Order]:
-    """The course that is said now; the world waits while it is planned, which takes seconds on a trip."""
+    """The course that the console says now. The world waits during planning, which takes seconds on a real trip."""
     until = time.monotonic() + PLANNED_WITHIN_S
     offer()
     while following.waiting and time.monotonic() < until:

@@ -1,1 +1,1 @@
-"""The room of practice sessions: on the screen, without one, served to others, and their results."""
+"""The room of practice sessions: on the screen, without a screen, served to other programs, and their results."""

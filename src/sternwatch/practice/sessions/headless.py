@@ -1,4 +1,4 @@
-"""A practice session without a screen and without wall time. World and watch are the same; a script steers."""
+"""A practice session without a screen or wall time. World and watch are the usual ones; a script steers."""
 
 from __future__ import annotations
 
@@ -29,13 +29,13 @@ from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, Session
 
 STEP_S: Final = 1.0
-# An invented morning, so that the same session gives the same bytes on any day.
+# An invented morning: so the same session gives the same bytes on any day.
 BEGIN: Final = datetime(2025, 7, 19, 11, 0, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Something to be done now: an action without its id and time."""
+    """An action to do now, without its id and time."""
 
     kind: str
     rod: str | None
@@ -43,24 +43,24 @@ class Order:
 
 
 def order(kind: str, rod: str | None = None, **fields: Any) -> Order:
-    """Shorter to write."""
+    """A short way to make an order."""
     return Order(kind, rod, fields)
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What somebody at the helm has before his eyes. The truth is not in it."""
+    """What somebody at the helm sees, which is not the truth."""
 
     t_s: float
     drill_s: float
     picture: Picture
     shown: Shown
-    watch: Watch  # for asking the outlook; never its to change
+    watch: Watch  # only for asking the outlook; the helmsman must not change it
     place_m: tuple[float, float] | None  # (north, east) of the antenna from the start, by the receiver
 
 
 class Helmsman(Protocol):
-    """Somebody who sees the console, feels the boat, and acts."""
+    """A helmsman sees the console, feels the boat, and acts."""
 
     def acts(self, view: View) -> Sequence[Order]: ...
 
@@ -114,7 +114,7 @@ class Run:
         self.watch.act(action)
 
     def step(self, heard: Callable[[Line], None] = lambda _: None) -> Picture:
-        """One second on; the picture then. ``heard`` is given every line."""
+        """Go on by one second; returns the picture then. ``heard`` is called with every line."""
         self.t_s = round(self.t_s + STEP_S, 3)
         for line in self.world.to(self.t_s):
             heard(line)
@@ -127,9 +127,9 @@ class Run:
         return picture
 
     def lines(self, t_s: float, helmsman: Helmsman | None) -> list[bytes]:
-        """The sentences due up to a moment, the helmsman acting meanwhile: for those who want only the feed.
+        """The sentences due up to a moment, for callers that want only the feed. The helmsman acts meanwhile.
 
-        The session runs up to a second ahead, so that every sentence comes out at its own moment.
+        The session runs up to a second ahead, so that every sentence leaves at its own moment.
         """
         while self.t_s <= t_s:
             picture = self.step(self._ahead.append)
@@ -142,7 +142,7 @@ class Run:
         return out
 
     def view(self, picture: Picture) -> View:
-        """What is before the helmsman's eyes."""
+        """What the helmsman sees."""
         position = picture.own.position_deg
         place = None if position is None else local_metres(ORIGIN_DEG, position)
         return View(self.t_s, self.world.drill_s, picture, shown_of(self.world), self.watch, place)
@@ -153,14 +153,14 @@ class Run:
         return self.world.tally.over
 
     def result(self) -> dict[str, Any]:
-        """What the session came to."""
+        """The result of the session."""
         return result_of(self.file, self.world, self.believed, self.kept)
 
 
 def run(
     session: Run, helmsman: Helmsman | None = None, each: Callable[[Run, Picture], None] | None = None
 ) -> dict[str, Any]:
-    """Run a session to its end and return its result; ``each`` sees every second."""
+    """Run a session to its end and return its result. ``each`` is called every second."""
     while not session.over:
         picture = session.step()
         if each is not None:

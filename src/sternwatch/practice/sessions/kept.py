@@ -1,4 +1,4 @@
-"""What really happened in a practice session, moment by moment, to be looked back at when it is over."""
+"""Keeps what really happens in a practice session, moment by moment, to look back at afterwards."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ Floats = NDArray[np.float64]
 
 EVERY_S: Final = 2.0
 REMEMBERED: Final = 1800  # moments: an hour
-TURN_S: Final = 10.0  # over which a turn is told, as on the helm
+TURN_S: Final = 10.0  # turns are given over this time, as on the helm
 
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """What the outlook allowed at a moment, nan where it had found nothing that keeps the risk.
+    """What the outlook allowed at a moment; nan where it found nothing within the risk.
 
-    ``port_deg`` and ``starboard_deg`` are turns in ten seconds; ``speed_m_s`` is the slowest through the water, None
-    where none was found to be too slow; ``risk`` is what they are for.
+    ``port_deg`` and ``starboard_deg`` are turns in ten seconds. ``speed_m_s`` is the slowest speed through the water,
+    None where no speed was too slow. ``risk`` is the risk that they allow.
     """
 
     port_deg: float
@@ -36,13 +36,13 @@ class Allowed:
 
     @classmethod
     def of(cls, limits: Limits) -> Allowed:
-        """From what the helm shows."""
+        """Make it from the helm's outlook."""
         slow = limits.slowest
         speed = None if not slow.limited_by else np.nan if slow.speed_m_s is None else slow.speed_m_s
         return cls(_in_ten(limits.port), _in_ten(limits.starboard), speed, limits.risk)
 
     def turn_deg(self, turned_deg: float) -> float:
-        """The limit on the side of a turn, positive to starboard."""
+        """The limit to the side of a turn, positive to starboard."""
         return self.starboard_deg if turned_deg > 0.0 else self.port_deg
 
 
@@ -57,23 +57,23 @@ class Moment:
     drill_s: float
     turned_deg: float  # in the ten seconds before, positive to starboard
     speed_m_s: float  # through the water
-    allowed: Allowed | None  # None: no limits had been worked out
-    held_s: float | None  # for how long the goal held; None: it did not
+    allowed: Allowed | None  # None: no limits were computed
+    held_s: float | None  # how long the goal has held; None: it does not hold
     vessel_m: float | None
-    room_m: Mapping[str, float]  # bottom under each lure less its depth
+    room_m: Mapping[str, float]  # bottom under each lure minus its depth
     depth_m: Mapping[str, float]
     shapes_m: Mapping[str, Floats]  # (nodes, 3) astern, to starboard, down
 
 
 @dataclass(slots=True)
 class Kept:
-    """The moments of a session, oldest first. ``take`` is called as the world goes on, as often as it likes."""
+    """The moments of a session, oldest first. ``take`` may be called as often as the world steps."""
 
     moments: deque[Moment] = field(default_factory=lambda: deque(maxlen=REMEMBERED))
     _headings: deque[tuple[float, float]] = field(default_factory=deque)
 
     def take(self, world: World, outlook: Outlook | None = None) -> None:
-        """Keep this moment if it is time for one; ``outlook`` is what the crew had before their eyes."""
+        """Keep this moment if one is due. ``outlook``: the outlook that the crew saw."""
         now = world.drill_s
         if not self._headings or now - self._headings[-1][0] >= 0.5:
             self._headings.append((now, world.boat.turned_deg))
@@ -97,9 +97,9 @@ class Kept:
         )  # fmt: skip
 
     def between(self, from_s: float, to_s: float) -> list[Moment]:
-        """Those of a stretch of the drill."""
+        """The moments between two times of the drill."""
         return [one for one in self.moments if from_s <= one.drill_s <= to_s]
 
     def at(self, drill_s: float) -> Moment | None:
-        """The one nearest to a time; None where none was kept."""
+        """The moment nearest to a time; None where there is none."""
         return min(self.moments, key=lambda one: abs(one.drill_s - drill_s), default=None)

@@ -1,4 +1,4 @@
-"""What went wrong, in sentences: what led to it and what came of it, and what would have avoided it."""
+"""Words mistakes in sentences: cause, consequence, and what would have avoided it."""
 
 from __future__ import annotations
 
@@ -14,20 +14,20 @@ _COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", 
 
 
 def clock(seconds: float) -> str:
-    """ "2:31"; before the drill began it is 0:00."""
+    """The drill time as text: "2:31"; 0:00 before the drill began."""
     whole = max(int(seconds), 0)
     return f"{whole // 60}:{whole % 60:02d}"
 
 
 def said(fact: Fact, names: Mapping[str, str], units: DisplaySystem) -> str:
-    """What happened, beginning with its time: one sentence."""
+    """What happened, in one sentence that begins with its time."""
     if fact.get("cause"):
         return f"At {clock(fact['cause_t_s'])} you {_did(fact, units)}; {_came(fact)} at {clock(fact['t_s'])}."
     return f"{clock(fact['t_s'])}  {_other(fact, names, units)}."
 
 
 def instead(fact: Fact, units: DisplaySystem) -> str:
-    """What would have avoided it, as far as is known; empty where nothing is."""
+    """What would have avoided it; empty where that is unknown."""
     kind = fact["kind"]
     if fact.get("cause"):
         return _ways(fact, units)
@@ -50,7 +50,7 @@ def instead(fact: Fact, units: DisplaySystem) -> str:
 
 
 def bent_words(fact: Fact, units: DisplaySystem) -> str:
-    """One thing that the drill changes on purpose."""
+    """The words for one thing that the drill changes on purpose."""
     if fact["kind"] == "current":
         depth = "at the surface" if not fact["depth_m"] else f"at {units.show(fact['depth_m'], Dimension.LENGTH)}"
         speed = units.show(fact["speed_m_s"], Dimension.SPEED, 1)

@@ -1,7 +1,7 @@
-"""What went wrong in a practice session, when, what led to it and what would have avoided it: facts, in SI units.
+"""Finds what went wrong in a practice session: when, the cause, and what would have avoided it. Facts in SI units.
 
-Causes are looked for in what the crew did before: a turn beyond the limit that stood on the screen, a speed below the
-slowest. Where there is none, none is named.
+Causes are sought in what the crew did before: a turn beyond the limit on the screen, or a speed below the slowest.
+Where none is found, none is named.
 """
 
 from __future__ import annotations
@@ -17,23 +17,23 @@ from sternwatch.practice.world.world import World
 
 # Lines cross a minute or two after the turn that brings them together (the turns of `tests/hydro/motion`).
 BEFORE_S: Final = 180.0
-BEYOND: Final = 0.5  # degrees in ten seconds over a limit that is shown in whole degrees
+BEYOND: Final = 0.5  # allowance in degrees in ten seconds, because the limit is shown in whole degrees
 TURNING: Final = 2.0  # less in ten seconds is no turn
-NEAR_PASSES: Final = 3  # of those that only came near so many are told, the nearest
-ROOM_M: Final = 1.0  # that a rod is to pass the bottom with
-LOW_M: Final = 3.0  # room that tells a crew to act
+NEAR_PASSES: Final = 3  # how many mere near misses are named, the nearest first
+ROOM_M: Final = 1.0  # the room with which a rod should pass the bottom
+LOW_M: Final = 3.0  # with less room than this a crew should act
 AFTER_TOUCH_S: Final = 40.0
 
 
 def mistakes(world: World, kept: Kept) -> list[dict[str, Any]]:
-    """All of them, in the order of their times; times are the drill's own."""
+    """All mistakes in order of time, by the drill's clock."""
     found = [*_meetings(world, kept), *_touches(world, kept), *_strikes(world), *_false_hits(world)]
     found += [*_vessel(world, kept), *_goal(world, kept)]
     return sorted(found, key=lambda one: (one["t_s"], one["kind"], one["keys"]))
 
 
 def bent(drill: Drill) -> list[dict[str, Any]]:
-    """What a drill changes on purpose and does not tell the console of."""
+    """What a drill changes on purpose without the console knowing."""
     facts: list[dict[str, Any]] = [
         {
             "kind": fault.kind, "sensor": fault.sensor, "from_s": fault.from_s,
@@ -74,10 +74,10 @@ def _meetings(world: World, kept: Kept) -> list[dict[str, Any]]:
 
 
 def cause(kept: Kept, t_s: float) -> dict[str, Any]:
-    """What the helm did before: the moment furthest beyond a limit, else the tightest turn; empty: she went straight.
+    """The helm's part: the moment furthest beyond a limit, else of the tightest turn; empty on a straight course.
 
     ``cause`` is "tight" (beyond the limit), "slow", "within" (the limit was kept) or "unlooked" (no limit was known);
-    ``cause_t_s``, ``turned_deg`` or ``speed_m_s``, and the ``limit`` that stood then, None where none was found.
+    ``cause_t_s``, ``turned_deg`` or ``speed_m_s``, and the ``limit`` then in force, None where none was found.
     """
     before = kept.between(t_s - BEFORE_S, t_s)
     over = [(excess, one) for one in before if (excess := _excess(one)) > 0.0]
@@ -96,7 +96,7 @@ def cause(kept: Kept, t_s: float) -> dict[str, Any]:
 
 
 def _excess(one: Moment) -> float:
-    """Degrees in ten seconds beyond the limit of the side to which she turned; not positive within it."""
+    """Degrees in ten seconds beyond the limit on the side of the turn; not positive within it."""
     if one.allowed is None or abs(one.turned_deg) < TURNING:
         return 0.0
     limit = one.allowed.turn_deg(one.turned_deg)
@@ -122,7 +122,7 @@ def _turn(one: Moment, *, beyond: bool) -> dict[str, Any]:
 
 def _touches(world: World, kept: Kept) -> list[dict[str, Any]]:
     lead_in = world.drill.start.lead_in_s
-    wanted = world.drill.goal is not None and world.drill.goal.noted is not None  # the drill is to touch it
+    wanted = world.drill.goal is not None and world.drill.goal.noted is not None  # touching it is the drill's task
     if wanted:
         return []
     times = [(one.t_s - lead_in, one) for one in world.below.touches]
@@ -130,7 +130,7 @@ def _touches(world: World, kept: Kept) -> list[dict[str, Any]]:
 
 
 def _touch(one: Touch, t_s: float, kept: Kept) -> dict[str, Any]:
-    """How much shallower the lure would have passed, and since when little room was left."""
+    """How much shallower the lure had to be, and when the room became small."""
     about = kept.between(t_s - 2.0, t_s + AFTER_TOUCH_S)
     after = [moment.room_m[one.key] for moment in about if one.key in moment.room_m]
     since = None

@@ -1,4 +1,4 @@
-"""The result of a practice session as one JSON object: measures, score, what happened, believed against true."""
+"""The result of a practice session as one JSON object: measures, score, events, computed against true depths."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from sternwatch.practice.world.world import World
 
 
 def number(value: float | None, digits: int = 4) -> float | None:
-    """Rounded for output; what is not known or not finite is null."""
+    """A number rounded for output; None where it is unknown or not finite."""
     return None if value is None or not math.isfinite(value) else round(float(value), digits)
 
 
 def result_of(file: DrillFile, world: World, believed: Believed, kept: Kept) -> dict[str, Any]:
-    """Everything a session came to; times are the drill's own, negative before it began."""
+    """The whole result of a session. Times are the drill's, negative before its beginning."""
     drill, lead_in = world.drill, world.drill.start.lead_in_s
     found = measures(world)
     marks = score(drill, found, world.tally.done_s is not None)

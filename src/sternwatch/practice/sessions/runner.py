@@ -39,13 +39,13 @@ from sternwatch.watch.whole_pass.following import Passing
 
 _log = logging.getLogger(__name__)
 
-# Of the straight course before the drill so much is sailed before the trainee's eyes, to read the briefing.
+# The trainee sees this much of the straight course before the drill, to read the briefing.
 READING_S: Final = 30.0
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is to be practised."""
+    """What to practise."""
 
     file: DrillFile
     spread: Spread
@@ -55,16 +55,16 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class LookingBack:
-    """What is played again afterwards: the truth, and what went wrong (``practice.sessions.mistakes``)."""
+    """What can be played again afterwards: the truth, and the mistakes (``practice.sessions.mistakes``)."""
 
     moments: tuple[Moment, ...]
     mistakes: tuple[Mapping[str, Any], ...]
 
 
 class PracticeRunner:
-    """A runner: a live one, with the truth kept beside it and the boat's own words put into its pictures.
+    """A live runner that also keeps the truth and puts the simulated boat's events into its pictures.
 
-    ``make_setup`` as for a live session; its session is PRACTICE. The logbook is closed when the session stops.
+    ``make_setup`` is as for a live session, with session PRACTICE. The logbook closes when the session stops.
     """
 
     def __init__(
@@ -92,7 +92,7 @@ class PracticeRunner:
         )
         self._clock = clock
         self._lock = threading.Lock()
-        self._awaited: dict[str, float] = {}  # submitted, not stored yet: feed time by id
+        self._awaited: dict[str, float] = {}  # feed times, by id, of actions submitted but not stored yet
         self._believed, self._moments = Believed(), Kept()
         self._shown: Shown | None = None
         self._result = tuple(progress_lines(self._earlier))
@@ -111,7 +111,7 @@ class PracticeRunner:
             self.submit("length", key, line_out_m=line_out_m)
 
     def stop(self) -> None:
-        self._source.stop()  # it keeps the result of a session that nobody scores, before the logbook is closed
+        self._source.stop()  # it stores the result of an unscored session before the logbook closes
         try:
             self._logbook.end_trip(self._trip, datetime.now(UTC))
         except LogbookError as fault:
@@ -120,14 +120,14 @@ class PracticeRunner:
 
     def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
         with self._lock:
-            # The world must not go past this moment before the action has come to it.
+            # The world must not pass this moment before it has the action.
             t_s = self._clock.now()[0]
             action_id = self._live.submit(kind, rod, **fields)
             self._awaited[action_id] = t_s
         return action_id
 
     def go(self) -> None:
-        """The briefing is read: the drill's clock may run."""
+        """Start the drill's clock: the briefing is read."""
         self._source.go()
 
     @property
@@ -173,12 +173,12 @@ class PracticeRunner:
 
     @property
     def result(self) -> tuple[str, ...]:
-        """What the session came to, in lines; nothing while it has not."""
+        """The session's result in lines; empty before there is one."""
         return self._result if self._kept else ()
 
     @property
     def looking_back(self) -> LookingBack | None:
-        """The truth, moment by moment; None until the session has come to its result."""
+        """The truth, moment by moment; None before the result."""
         return self._looking_back
 
     # -- on the live session's thread ----------------------------------------------------------------------
@@ -253,7 +253,7 @@ class PracticeRunner:
             self._keep(world)
 
     def _keep(self, world: World) -> None:
-        """The session has come to its result: store it and put it into words."""
+        """Store the session's result and put it into words."""
         result = result_of(self._practised.file, world, self._believed, self._moments)
         stored = self._logbook.keep_result(self._trip, result | {"pairs": pair_rows(self._believed)})
         if stored.error:

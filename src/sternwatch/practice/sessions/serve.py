@@ -1,4 +1,4 @@
-"""The practice boat's feed for another program: over TCP, or by a pseudo-terminal that looks like a serial port."""
+"""Serves the practice boat's feed to another program, over TCP or by a pseudo-terminal that acts as a serial port."""
 
 from __future__ import annotations
 
@@ -15,17 +15,17 @@ from typing import Final, Protocol
 ACCEPTED: Final = "tcp:PORT or tcp:HOST:PORT (without a host only this machine can connect), or pty"
 LOOPBACK: Final = "127.0.0.1"
 TICK_S: Final = 0.05
-# What a client that does not read may have waiting; it is dropped beyond.
+# A client that does not read is dropped when more than this waits for it.
 WAITING_BYTES: Final = 1 << 20
 
 
 class ServeError(ValueError):
-    """Where the feed cannot be served, in one sentence."""
+    """The feed cannot be served; the message says why in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class ServeSpec:
-    """``--serve`` as asked for."""
+    """The value of ``--serve``."""
 
     kind: str  # tcp | pty
     host: str = ""
@@ -33,7 +33,7 @@ class ServeSpec:
 
 
 def parse_serve(text: str) -> ServeSpec:
-    """Raises ServeError saying what is accepted."""
+    """Read the value of ``--serve``. Raises ServeError that says what is accepted."""
     if text == "pty":
         return ServeSpec("pty")
     kind, _, address = text.partition(":")
@@ -54,7 +54,7 @@ class Outlet(Protocol):
 
 
 class TcpOutlet:
-    """Any number of clients; each gets what is said from the moment it connects."""
+    """Serves any number of clients; each gets all lines from the moment when it connects."""
 
     def __init__(self, host: str, port: int) -> None:
         try:
@@ -68,7 +68,7 @@ class TcpOutlet:
 
     @property
     def port(self) -> int:
-        """The port it got, if any was asked for."""
+        """The port in use, which the system chooses where none is given."""
         return int(self._server.getsockname()[1])
 
     @property
@@ -87,7 +87,7 @@ class TcpOutlet:
         while self._selector.select(0):
             try:
                 client, _ = self._server.accept()
-            except OSError:  # it hung up before it was let in
+            except OSError:  # it disconnected before it was accepted
                 return
             client.setblocking(False)
             self._clients[client] = bytearray()
@@ -115,7 +115,7 @@ class TcpOutlet:
 
 
 class PtyOutlet:
-    """A pseudo-terminal; what nobody reads is lost, as on a serial line."""
+    """Serves a pseudo-terminal. Lines that nobody reads are lost, as on a serial line."""
 
     def __init__(self) -> None:
         if sys.platform == "win32":
@@ -130,7 +130,7 @@ class PtyOutlet:
         tty.setraw(theirs)
         os.set_blocking(self._ours, False)
         self.path = os.ttyname(theirs)
-        self._theirs = theirs  # held open: else the terminal hangs up whenever a reader leaves
+        self._theirs = theirs  # stays open: otherwise the terminal hangs up whenever a reader leaves
 
     @property
     def words(self) -> str:
@@ -146,7 +146,7 @@ class PtyOutlet:
 
 
 def open_outlet(spec: ServeSpec) -> Outlet:
-    """Raises ServeError."""
+    """Open the outlet for a spec. Raises ServeError."""
     return PtyOutlet() if spec.kind == "pty" else TcpOutlet(spec.host, spec.port)
 
 
@@ -157,7 +157,7 @@ def serve(
     start_s: float = 0.0,
     stop: Callable[[], bool] = lambda: False,
 ) -> None:
-    """Send the lines as their moments come, from ``start_s`` of the session on, until ``stop`` says so."""
+    """Send the lines at their moments, from ``start_s`` of the session on, until ``stop`` is set."""
     begun = time.monotonic() - start_s
     while not stop():
         for data in lines_until(time.monotonic() - begun):

@@ -1,4 +1,4 @@
-"""What the crew of the practice boat can see: helm, engine, strikes, another boat, and the state of the drill."""
+"""What the practice boat's crew can see: helm, engine, strikes, another boat, and the state of the drill."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from sternwatch.practice.world.fish import KEY_WITHIN_S, TELLS_S, Strike, keyed
 from sternwatch.practice.world.tally import vessel_at
 from sternwatch.practice.world.world import World
 
-# How long something said stays said.
+# How long a message stays.
 SAID_S: Final = 40.0
 LOOKOUT_M: Final = 600.0
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that the crew sees or feels. ``kind``: strike | nothing | net | off | tick."""
+    """An event that the crew see or feel. ``kind``: strike | nothing | net | off | tick."""
 
     t_s: float
     kind: str
@@ -28,7 +28,7 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Vessel:
-    """Another boat: how far, and where from our bow (starboard positive)."""
+    """Another boat: its distance, and its bearing from our bow (positive to starboard)."""
 
     distance_m: float
     bearing_deg: float
@@ -37,7 +37,7 @@ class Vessel:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """One moment of it; immutable."""
+    """One moment of what the crew see; immutable."""
 
     drill_s: float
     rudder_deg: float
@@ -45,17 +45,17 @@ class Shown:
     engine: str
     lever: float
     turned_deg: float
-    events: tuple[Event, ...]  # of the last while, oldest first
-    striking: tuple[str, ...]  # rods that have gone off and are not written down
+    events: tuple[Event, ...]  # recent events, oldest first
+    striking: tuple[str, ...]  # rods that went off without an entry yet
     vessel: Vessel | None
     marks_passed: int
     over: bool
     done: bool
-    held_s: float | None = None  # for how long the goal has held; None: it does not
+    held_s: float | None = None  # how long the goal has held; None: it does not hold
 
 
 def shown_of(world: World) -> Shown:
-    """The world as its crew sees it now."""
+    """The world as its crew now see it."""
     events = [event for strike in world.fish.strikes for event in _events(strike, world)]
     events += [Event(touch.t_s, "tick", touch.key) for touch in world.below.touches]
     recent = [event for event in events if world.t_s - event.t_s <= SAID_S]
@@ -83,7 +83,7 @@ def shown_of(world: World) -> Shown:
 def _events(strike: Strike, world: World) -> list[Event]:
     hit = keyed(strike, world.crew)
     if hit is not None and hit.outcome is not None:
-        return []  # it is written down to its end
+        return []  # its entries are complete
     found = [Event(strike.t_s, "strike", strike.key)]
     if strike.kind == "false release" and world.t_s - strike.t_s >= TELLS_S:
         found.append(Event(strike.t_s + TELLS_S, "nothing", strike.key))
@@ -127,7 +127,7 @@ def event_words(event: Event, names: dict[str, str]) -> str:
 
 
 def goal_words(drill: Drill, units: DisplaySystem) -> str:
-    """What is to be reached, in one line; empty without a goal."""
+    """The goal in one line; empty without a goal."""
     goal = drill.goal
     return "" if goal is None else ", ".join(_goal_parts(goal, units)) + f", for {goal.hold_s:.0f} s"
 

@@ -1,4 +1,4 @@
-"""The world as a live source: it goes on with the session's clock, on a thread of its own, and puts its lines."""
+"""Runs the world as a live source: on its own thread it follows the session's clock and puts its lines."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ TICK_S: Final = 0.05
 
 
 class HeldClock(FeedClock):
-    """A session's clock that stands where it is put until it is let go."""
+    """A session's clock that can be held at a moment until it is released."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -35,16 +35,16 @@ class HeldClock(FeedClock):
 
     @property
     def held(self) -> bool:
-        """Whether it stands."""
+        """Whether the clock is held."""
         return self._held_s is not None
 
     def put(self, t_s: float) -> None:
-        """Stand at a later moment: lines stamped up to it are all there."""
+        """Hold the clock at a later moment: all lines stamped up to it have been put."""
         if self._held_s is not None:
             self._held_s = round(t_s, 3)
 
     def release(self) -> None:
-        """Go on from there."""
+        """Let the clock run from there."""
         held = self._held_s
         if held is not None:
             FeedClock.__init__(self, held)
@@ -52,12 +52,12 @@ class HeldClock(FeedClock):
 
 
 class WorldSource:
-    """A source of lines. ``make_world`` is called on the source's thread, since it imports the solver.
+    """A source of lines. Its thread calls ``make_world``, which imports the solver.
 
-    Up to ``begin_s`` the world goes as fast as it can; from there with the clock, where it ``waits`` from ``go`` on.
+    Up to ``begin_s`` the world runs as fast as it can, then with the clock; where it ``waits``, only after ``go``.
 
-    What happened between the world and the screen crosses by ``act`` and ``believed``, which queue, and by
-    ``on_step``, called on the source's thread with the world as it stands.
+    ``act`` and ``believed`` queue what the screen sends to the world. The source's thread calls ``on_step`` with the
+    present world.
     """
 
     def __init__(
@@ -82,25 +82,25 @@ class WorldSource:
         self._thread: threading.Thread | None = None
 
     def act(self, action: Action) -> None:
-        """Hand over a stored action; from any thread."""
+        """Pass a stored action to the world. Any thread may call this."""
         self._acted.append(action)
 
     def believed(self, t_s: float, rods: tuple[RodPicture, ...]) -> None:
-        """Hand over what the console believes, to be held against the truth; from any thread."""
+        """Pass the console's computed depths to the world, to compare with the truth. Any thread may call this."""
         self._believed.append((t_s, rods))
 
     def go(self) -> None:
-        """The crew is ready: from ``begin_s`` on the world goes with the clock; from any thread."""
+        """Start the world's clock at ``begin_s``: the crew is ready. Any thread may call this."""
         self._ready.set()
 
     @property
     def waits(self) -> bool:
-        """Whether the crew has not said yet that it is ready."""
+        """Whether the world waits for ``go``."""
         return not self._ready.is_set()
 
     @property
     def stopping(self) -> bool:
-        """Whether the session is being left."""
+        """Whether the session is ending."""
         return self._stopping.is_set()
 
     # -- the source's protocol -----------------------------------------------------------------------------
@@ -140,7 +140,7 @@ class WorldSource:
             pending = self._pending_s()
             self._take_acts(world)
             if t_s < self._begin_s:
-                # As fast as it goes; but an act on its way to the disk is waited for, here as later.
+                # As fast as possible, but here too it waits for an action that is on its way to the disk.
                 if pending is not None:
                     self._stopping.wait(TICK_S)
                     continue
@@ -159,7 +159,7 @@ class WorldSource:
             now = clock.now()[0]
             self._put(world, put, now if pending is None else min(now, pending))
             self._stopping.wait(TICK_S)
-        # The last words of the crew count too.
+        # The crew's last actions count too.
         self._take_acts(world)
         self._on_step(world, self._comparable(world))
 
@@ -173,7 +173,7 @@ class WorldSource:
         self._on_step(world, self._comparable(world))
 
     def _comparable(self, world: World) -> list[tuple[float, tuple[RodPicture, ...]]]:
-        """What was believed at moments whose truth is known: the chains' own steps are coarser than the world's."""
+        """Computed depths at moments of known truth: the chains' steps are coarser than the world's."""
         out = []
         while self._believed and self._believed[0][0] <= world.t_s - STEP_MS / 1000.0:
             out.append(self._believed.popleft())

@@ -1,4 +1,4 @@
-"""A result in lines of text, for the screen and the terminal."""
+"""Words a result in lines of text, for the screen and the terminal."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from sternwatch.practice.sessions.mistake_words import bent_words, instead, said
 from sternwatch.practice.world.measures import EXPLAINED
 
 BAR = 20
-WIDE = 78  # cells: every terminal has so many
+WIDE = 78  # cells that every terminal has
 
 
 def result_lines(result: Mapping[str, Any], attempts: Sequence[Attempt], units: DisplaySystem) -> list[str]:
-    """Score and its parts, what went wrong, believed against true, and earlier attempts."""
+    """The score and its parts, mistakes, computed against true depths, and earlier attempts."""
     return [
         *_score(result, units),
         "",
@@ -48,7 +48,7 @@ def _score(result: Mapping[str, Any], units: DisplaySystem) -> list[str]:
 
 
 def measure_words(name: str, value: float | None, units: DisplaySystem) -> str:
-    """A measure as a person reads it."""
+    """A measure in words."""
     if value is None:
         return "–"
     unit = EXPLAINED[name][0]  # type: ignore[index]
@@ -62,14 +62,14 @@ def measure_words(name: str, value: float | None, units: DisplaySystem) -> str:
 
 
 def _wrong(result: Mapping[str, Any], units: DisplaySystem) -> list[str]:
-    """What went wrong, in the order of time, each with what would have avoided it; what the drill bent on purpose."""
+    """The mistakes in order of time, each with what would have avoided it; then what the drill changed on purpose."""
     names = {rod["key"]: f"{rod['key']} {rod['name']}" for rod in result["rods"]}
     lines = []
     facts = result["mistakes"]
     for one, after in zip_longest(facts, facts[1:]):
         lines += _hung(said(one, names, units), "", "      ")
         better = instead(one, units)
-        if better and (after is None or instead(after, units) != better):  # what is alike is said once
+        if better and (after is None or instead(after, units) != better):  # equal sentences appear once
             lines += _hung(better, "      ", "      ")
     if lines:
         lines = ["What went wrong, when, and what would have avoided it", *lines, ""]
@@ -84,7 +84,7 @@ def _hung(text: str, first: str, rest: str) -> list[str]:
 
 
 def believed_lines(rods: Iterable[Mapping[str, Any]], units: DisplaySystem) -> list[str]:
-    """What was believed and what was true, rod by rod: means, and the error that was largest."""
+    """Computed and true depths by rod: the means, and the largest error."""
     lines = [
         f"Depth believed and true, {units.label(Dimension.LENGTH)}: means, the worst error (+ too deep), and",
         "how often the truth lay within the ±",

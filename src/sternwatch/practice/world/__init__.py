@@ -1,1 +1,1 @@
-"""The room of the simulated world: boat, lake, sea, fish, instruments, and the true chains."""
+"""The room of the simulated world: boat, lake, sea, fish, instruments, and true chains."""

@@ -1,4 +1,4 @@
-"""What the console believed of every lure against where it really was: the pairs of a session and their sums."""
+"""Compares the console's computed depth of every lure with the true one: the pairs of a session and their sums."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ EVERY_S: Final = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """One rod's lure at one moment: believed depth with its interval, and true depth."""
+    """One rod's lure at one moment: computed depth with its interval, and true depth."""
 
     t_s: float
     believed_m: float
@@ -27,7 +27,7 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class RodError:
-    """Believed less true depth of one rod over a session; None where there was nothing to compare."""
+    """Computed minus true depth of one rod over a session; None where there is nothing to compare."""
 
     key: str
     name: str
@@ -49,7 +49,7 @@ class Believed:
     _last_s: float = -math.inf
 
     def take(self, t_s: float, rods: Iterable[RodPicture], below: Below) -> None:
-        """Keep a pair of every rod whose place both know, every few seconds."""
+        """Keep a pair for every rod with both depths, every few seconds."""
         if t_s - self._last_s < EVERY_S - 1e-6:
             return
         self._last_s = t_s
@@ -63,7 +63,7 @@ class Believed:
             )
 
     def errors(self, names: Mapping[str, str], kinds: Mapping[str, str]) -> tuple[RodError, ...]:
-        """Rod by rod, in the order of ``names``; unsettled pairs are left out."""
+        """The errors by rod, in the order of ``names``, without unsettled pairs."""
         return tuple(_error(key, name, kinds[key], self.pairs.get(key, [])) for key, name in names.items())
 
 

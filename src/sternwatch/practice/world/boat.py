@@ -20,18 +20,18 @@ EngineName = Literal["kicker", "main"]
 
 @dataclass(frozen=True, slots=True)
 class Engine:
-    """Thrust [N] at a standstill with the lever shut (in gear) and open; it has none left at ``none_m_s``."""
+    """Thrust [N] at a standstill with the lever shut (in gear) and open. It falls to 0 at ``none_m_s``."""
 
     idle_N: float
     full_N: float
     none_m_s: float
 
     def thrust_N(self, lever: float, speed_m_s: float) -> float:
-        """Falls off linearly with speed."""
+        """The thrust, which falls linearly with speed."""
         return (self.idle_N + lever * (self.full_N - self.idle_N)) * max(1.0 - speed_m_s / self.none_m_s, 0.0)
 
 
-# A kicker of about 10 hp, in neutral when its lever is shut; a main engine that trolls too fast even at idle.
+# A kicker of about 10 hp, in neutral with its lever shut; a main engine that trolls too fast even at idle.
 ENGINES: dict[EngineName, Engine] = {"kicker": Engine(0.0, 900.0, 5.0), "main": Engine(420.0, 6000.0, 15.0)}
 
 
@@ -41,11 +41,11 @@ class Hull:
 
     length_m: float = 8.0
     mass_kg: float = 3500.0
-    added_mass: float = 0.05  # of the mass, in surge
+    added_mass: float = 0.05  # added mass in surge, as a share of the mass
     drag_N_s2_m2: float = 130.0  # X_uu
     turning: float = 0.8  # K'
     lag: float = 1.2  # T'
-    leeway: float = 0.025  # of the wind's speed, down the wind
+    leeway: float = 0.025  # leeway, as a share of the wind's speed
     falls_off_deg_s: float = 0.008  # the bow before a wind abeam, per (m/s)^2 of wind
     rudder_max_deg: float = 35.0
     rudder_rate_deg_s: float = 10.0
@@ -54,7 +54,7 @@ class Hull:
 
 
 HULL = Hull()
-# Heading held by the boat herself: helm per degree off, and per degree a second of turning; damped nearly critically.
+# Autopilot: helm per degree off, and per degree a second of turning. Nearly critical damping.
 HOLD_PER_DEG = 1.2
 HOLD_PER_DEG_S = 10.0
 HOLD_RUDDER_DEG = 22.0
@@ -62,7 +62,7 @@ HOLD_RUDDER_DEG = 22.0
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """What the helm has been told: a rudder, or a heading to hold; an engine and its lever."""
+    """The helm's orders: a rudder or a heading to hold; an engine and its lever."""
 
     rudder_deg: float = 0.0
     heading_deg: float | None = None
@@ -72,7 +72,7 @@ class Orders:
 
 @dataclass(frozen=True, slots=True)
 class Boat:
-    """The boat at one instant, in the frame that drifts with the surface water; waves left out."""
+    """The boat at one instant, in the frame that drifts with the surface water, without waves."""
 
     north_m: float = 0.0
     east_m: float = 0.0
@@ -82,11 +82,11 @@ class Boat:
     rudder_deg: float = 0.0
     thrust_N: float = 0.0
     velocity_m_s: tuple[float, float] = (0.0, 0.0)  # (north, east) through the surface water, leeway included
-    turned_deg: float = 0.0  # in all, positive to starboard
+    turned_deg: float = 0.0  # total, positive to starboard
 
 
 def lever_for(speed_m_s: float, pull_N: float, engine: EngineName = "kicker", hull: Hull = HULL) -> float:
-    """The lever at which the boat keeps a speed under a pull, within 0 to 1."""
+    """The lever, 0 to 1, at which the boat keeps a speed against a pull."""
     chosen = ENGINES[engine]
     fading = max(1.0 - speed_m_s / chosen.none_m_s, 0.05)
     wanted = (hull.drag_N_s2_m2 * speed_m_s**2 + pull_N) / fading
@@ -96,20 +96,20 @@ def lever_for(speed_m_s: float, pull_N: float, engine: EngineName = "kicker", hu
 def step(
     boat: Boat, orders: Orders, wind_m_s: tuple[float, float], pull_N: float, dt_s: float, hull: Hull = HULL
 ) -> Boat:
-    """The boat ``dt_s`` later; ``pull_N`` is what the lines hold her back with."""
+    """The boat ``dt_s`` later. ``pull_N``: the pull of the lines."""
     rudder = _steered(boat, orders, dt_s, hull)
     way = max(abs(boat.surge_m_s), hull.least_way_m_s)
     gain, lag_s = hull.turning * way / hull.length_m, hull.lag * hull.length_m / way
     heading = math.radians(boat.heading_deg)
     c, s = math.cos(heading), math.sin(heading)
     wind_n, wind_e = wind_m_s
-    # Positive where the wind blows from port to starboard: the bow falls off with it.
+    # Positive for wind from port to starboard: the bow falls off with it.
     across = wind_e * c - wind_n * s
     falls = hull.falls_off_deg_s * across * math.hypot(wind_n, wind_e)
     rate = boat.rate_deg_s + (gain * rudder + falls - boat.rate_deg_s) * (1.0 - math.exp(-dt_s / lag_s))
     wanted_N = ENGINES[orders.engine].thrust_N(orders.lever, boat.surge_m_s)
     thrust = boat.thrust_N + (wanted_N - boat.thrust_N) * (1.0 - math.exp(-dt_s / hull.engine_lag_s))
-    # What the lines hold back with is taken to vanish with the way, so that they never drive her astern.
+    # The pull of the lines vanishes with her way, so that they never drive her astern.
     held = pull_N * min(max(boat.surge_m_s, 0.0) / 0.3, 1.0)
     force = thrust - hull.drag_N_s2_m2 * abs(boat.surge_m_s) * boat.surge_m_s - held
     surge = boat.surge_m_s + force / (hull.mass_kg * (1.0 + hull.added_mass)) * dt_s
@@ -138,7 +138,7 @@ def _steered(boat: Boat, orders: Orders, dt_s: float, hull: Hull) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Pose:
-    """The boat with the waves' motion in it: what instruments measure and what tows the chains."""
+    """The boat with her motion in waves, which instruments measure and which tows the chains."""
 
     t_s: float
     north_m: float
@@ -150,7 +150,7 @@ class Pose:
 
     @classmethod
     def of(cls, boat: Boat, sea: Sea, t_s: float) -> Pose:
-        """The low-frequency motion and the wave-frequency one, one upon the other."""
+        """The sum of the low-frequency and the wave-frequency motion."""
         heading = boat.heading_deg + sea.yaw.at(t_s)
         mean = math.radians(boat.heading_deg)
         c, s = math.cos(mean), math.sin(mean)
@@ -169,7 +169,7 @@ class Pose:
 
 
 def under_way(heading_deg: float, speed_m_s: float, orders: Orders, wind_m_s: tuple[float, float]) -> Boat:
-    """The boat on a steady course at a speed along her heading."""
+    """The boat on a steady course, at a speed along her heading."""
     heading = math.radians(heading_deg)
     leeway = (HULL.leeway * wind_m_s[0], HULL.leeway * wind_m_s[1])
     velocity = (speed_m_s * math.cos(heading) + leeway[0], speed_m_s * math.sin(heading) + leeway[1])

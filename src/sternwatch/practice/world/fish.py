@@ -1,9 +1,9 @@
-"""Fish: when they strike, how long they fight, when they are lost; and releases that let go with no fish at all.
+"""Fish: when they strike, how long they fight, when they are lost; also releases that open without a fish.
 
-Every lure has a rate of strikes that depends on the water it swims in and on what it does: highest in the zone, and
-higher while it rises or quickens (common practice among trolling crews, no source). The rate is integrated until it
-reaches a number drawn from the exponential law, so that strikes are a Poisson process whose draws do not depend on
-how the boat is steered. One strike wakes others near it for a while, which makes doubles.
+Every lure has a rate of strikes that depends on its water and its motion: highest in the zone, and higher while it
+rises or quickens (common practice among trolling crews, no source). The rate is integrated until it reaches a number
+drawn from the exponential law. So strikes are a Poisson process whose draws do not depend on the steering. After one
+strike others are likelier for a while, which makes doubles.
 """
 
 from __future__ import annotations
@@ -20,33 +20,33 @@ from sternwatch.practice.world.truth import TruePlace
 
 StrikeKind = Literal["fish", "false release"]
 
-# All that follows is memory, none of it published: rates, doubles, fights, and how fish are lost.
+# All below is memory, nothing published: rates, doubles, fights, and how fish are lost.
 OUTSIDE_C: Final = 1.5  # the rate falls off outside the zone by a bell of this width
 RISING: Final = 12.0  # per m/s that a lure rises: 0.1 m/s doubles the rate, and more
 QUICKENING: Final = 6.0  # per m/s^2
-MOST: Final = 4.0  # a lure is not made more than so many times as attractive
+MOST: Final = 4.0  # the greatest factor on a lure's attraction
 DOUBLE: Final = 5.0  # times the rate on the others ...
 DOUBLE_S: Final = 45.0  # ... for so long after a strike
-KEY_WITHIN_S: Final = 20.0  # a hit keyed within this time of the strike is that strike
+KEY_WITHIN_S: Final = 20.0  # a hit entered within this time of the strike belongs to it
 KEY_BEFORE_S: Final = 2.0
-IN_THE_WATER: Final = ("fishing", "letting out")  # a lure on its way out is struck as well
-TELLS_S: Final = 20.0  # how long until the crew knows whether a fish is there
+IN_THE_WATER: Final = ("fishing", "letting out")  # fish also strike a lure on its way out
+TELLS_S: Final = 20.0  # time until the crew know whether a fish is there
 SHAKES_OFF_S: Final = 60.0  # with nobody at the rod
 FIGHT_S: Final = 75.0
-TOWED_OFF_M_S: Final = 1.5  # a fish dragged faster than this tears off sooner or later
+TOWED_OFF_M_S: Final = 1.5  # a fish dragged faster than this tears off in the end
 TEARS_PER_S: Final = 1.0 / 40.0
 
 
 @dataclass(frozen=True, slots=True)
 class Strike:
-    """A rod goes off. The crew finds out a while later whether a fish is there."""
+    """A rod goes off. A while later the crew find out whether a fish is there."""
 
     id: str
     t_s: float
     key: str
     kind: StrikeKind
     fight_s: float
-    work_s: float = 0.0  # of fighting done
+    work_s: float = 0.0  # time fought so far
     ready_s: float | None = None  # at the net
     off_s: float | None = None  # gone
 
@@ -75,7 +75,7 @@ class Fish:
         places: Mapping[str, TruePlace],
         crew: Crew,
     ) -> None:
-        """What happens in the ``dt_s`` before ``t_s``; nothing strikes before the drill begins."""
+        """Go on by the ``dt_s`` before ``t_s``. Nothing strikes before the drill begins."""
         if drill_s >= 0.0:
             fishing = {key: place for key, place in places.items() if crew.rods[key].state in IN_THE_WATER}
             busy = {strike.key for strike in self.strikes if strike.off_s is None and not self._over(strike, crew)}
@@ -143,7 +143,7 @@ class Fish:
             return replace(strike, off_s=t_s) if t_s - strike.t_s > SHAKES_OFF_S else strike
         if speed_m_s > TOWED_OFF_M_S and self._falls_due(f"{strike.id} tears", dt_s * TEARS_PER_S):
             return replace(strike, off_s=t_s)
-        # Way on the boat is way that the fish must be pulled against.
+        # The boat's way also pulls against the fish.
         eased = min(max((1.5 - speed_m_s) / 0.7, 0.2), 1.0)
         work = strike.work_s + eased * dt_s
         ready = t_s if strike.ready_s is None and work >= strike.fight_s else strike.ready_s
@@ -155,7 +155,7 @@ class Fish:
 
 
 def keyed(strike: Strike, crew: Crew) -> CrewHit | None:
-    """The hit by which the crew kept a strike: on its rod, about its time."""
+    """The crew's hit for a strike: on its rod, near its time."""
     for hit in crew.hits:
         if hit.rod != strike.key or hit.when.elapsed_s is None or hit.doubtful:
             continue
@@ -165,7 +165,7 @@ def keyed(strike: Strike, crew: Crew) -> CrewHit | None:
 
 
 def right(strike: Strike, crew: Crew) -> bool:
-    """Whether what the crew wrote down of a strike is what happened, as far as it is written yet."""
+    """Whether the crew's entries about a strike are right, as far as they exist."""
     hit = keyed(strike, crew)
     if hit is None:
         return False
@@ -177,6 +177,6 @@ def right(strike: Strike, crew: Crew) -> bool:
 
 
 def landed(strike: Strike, crew: Crew) -> bool:
-    """Whether the fish was at the net and was kept or let go there."""
+    """Whether the fish reached the net, to be kept or freed."""
     hit = keyed(strike, crew)
     return strike.ready_s is not None and hit is not None and hit.outcome in ("boxed", "freed")

@@ -1,7 +1,7 @@
-"""The boat's instruments: what they sense, how late, how often and how badly, and what they write.
+"""The boat's instruments: what they sense, with which delay, rate and error, and what they write.
 
-Rates, noise and delays are those of small-boat instruments, from memory. No delay is shorter than ``LEAST_DELAY_S``,
-so that a line is due only some time after the moment it speaks of.
+Rates, noise and delays are those of small-boat instruments, from memory. No delay is shorter than ``LEAST_DELAY_S``:
+every line is due some time after the moment that it describes.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from sternwatch.watch.bottom.soundings import EARTH_RADIUS_M
 LEAST_DELAY_S = 0.25
 SOURCE = "practice"
 
-# An invented place on Lake Superior, off a harbour that does not exist; variation about as charted there (memory).
+# An invented place on Lake Superior, off a harbour that does not exist. Variation about as charted there (memory).
 ORIGIN_DEG = (47.6, -89.2)
 VARIATION_W_DEG = 3.5
 
@@ -39,7 +39,7 @@ JITTER_MS = 12
 
 @dataclass(frozen=True, slots=True)
 class Truth:
-    """What is there to be measured at one instant."""
+    """The true values to measure at one instant."""
 
     pose: Pose
     north_m: float  # over ground, of the antenna
@@ -63,14 +63,14 @@ class _Lag:
 
 
 class Instruments:
-    """Sense every tick; lines come out in the order and at the moments in which they are due."""
+    """Instruments that sense at every tick. Lines come out in order, when they are due."""
 
     def __init__(
         self, seed: int, begin_unix_s: float, transducer_m: float, log_factor: float, faults: Iterable[SensorFault]
     ) -> None:
         self._begin_unix_s = begin_unix_s
         self._transducer_m = transducer_m
-        self._log_factor = log_factor  # the paddle wheel's reading over the truth
+        self._log_factor = log_factor  # the paddle wheel's reading divided by the truth
         self._faults = list(faults)
         self._due: list[tuple[int, int, bytes]] = []
         self._serial = 0
@@ -85,7 +85,7 @@ class Instruments:
         self._last_ms: int | None = None
 
     def sense(self, t_ms: int, truth: Truth) -> None:
-        """Feel the truth at ``t_ms`` and write what is due of it."""
+        """Sense the truth at ``t_ms`` and write the lines that it makes due."""
         dt = 0.1 if self._last_ms is None else (t_ms - self._last_ms) / 1000.0
         self._last_ms = t_ms
         north = self._velocity[0].step(truth.ground_m_s[0], dt)
@@ -102,7 +102,7 @@ class Instruments:
                 self._put(name, t_ms, delay, body)
 
     def lines(self, until_ms: int) -> Iterator[Line]:
-        """What is due up to a moment, each line stamped with its own."""
+        """The lines due up to a moment, each stamped with its own."""
         while self._due and self._due[0][0] <= until_ms:
             at, _, data = heapq.heappop(self._due)
             yield Line(at / 1000.0, round(self._begin_unix_s * 1000.0) + at, SOURCE, data)
@@ -162,7 +162,7 @@ class Instruments:
     # -- faults ------------------------------------------------------------------------------------------------
 
     def fail(self, fault: SensorFault | None, t_s: float) -> None:
-        """One more fault; None mends all that have begun by now."""
+        """Add a fault; None mends all faults that have begun."""
         if fault is not None:
             self._faults.append(fault)
         else:

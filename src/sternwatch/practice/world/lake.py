@@ -1,6 +1,6 @@
 """The simulated lake: its bottom, its temperatures, its currents. Closed formulas with seeded small-scale relief.
 
-All places are metres north and east of where the boat starts, over ground.
+All places are metres north and east of the boat's start, over ground.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Mound:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """A shelf: beyond an edge through (north, east) the bottom rises to ``depth_m``, over ``width_m``.
+    """A shelf: beyond an edge through (north, east) the bottom rises to ``depth_m`` over a width of ``width_m``.
 
     ``towards_deg`` points from the deep onto the shelf; the edge winds by ``winding_m`` to either side.
     """
@@ -54,10 +54,10 @@ class Shelf:
 
 @dataclass(frozen=True, slots=True)
 class Thermocline:
-    """Temperature with depth: warm above, cold below, a smooth step between; and how it tilts.
+    """Temperature by depth: warm above, cold below, a smooth step between; and the step's tilt.
 
-    The step is a hyperbolic tangent, the usual shape for a lake in summer. ``tilt`` is how many metres deeper it
-    lies per metre toward ``tilt_towards_deg`` (wind piles warm water up on the lee shore); an internal wave swings
+    The step is a hyperbolic tangent, the usual shape for a lake in summer. ``tilt`` is how many metres deeper the
+    step is per metre toward ``tilt_towards_deg`` (wind piles warm water up on the lee shore); an internal wave swings
     it slowly.
     """
 
@@ -91,7 +91,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Lake:
-    """What lies under the boat."""
+    """The lake under the boat."""
 
     depth_m: float  # at the start, without shelf and mounds
     fall: float  # metres deeper per metre toward ``fall_towards_deg``
@@ -101,7 +101,7 @@ class Lake:
     thermocline: Thermocline
     current: tuple[Layer, ...]  # by depth
     relief: tuple[tuple[float, float, float, float], ...]  # (amplitude m, per m north, per m east, phase)
-    current_turns_rad_s: float = 0.0  # clockwise, the whole surface alike
+    current_turns_rad_s: float = 0.0  # clockwise, equal over the whole surface
 
     def bottom_m(self, north_m: float, east_m: float) -> float:
         """Depth of the bottom below the surface."""
@@ -115,7 +115,7 @@ class Lake:
 
     @property
     def shallowest_m(self) -> float:
-        """No bottom is shallower than this, wherever it is."""
+        """A depth that the bottom is never shallower than."""
         if self.fall != 0.0:
             return LEAST_DEPTH_M
         level = self.depth_m if self.shelf is None else min(self.depth_m, self.shelf.depth_m)
@@ -126,19 +126,19 @@ class Lake:
         return self.thermocline.temperature_c(north_m, east_m, max(depth_m, 0.0), t_s)
 
     def surface_current_at(self, t_s: float) -> tuple[float, float]:
-        """(north, east) of the surface water over ground at a time; what lies below moves against it as ever."""
+        """(north, east) of the surface water over ground at a time. Layers below keep their motion relative to it."""
         north, east = self.surface_current_m_s
         c, s = math.cos(self.current_turns_rad_s * t_s), math.sin(self.current_turns_rad_s * t_s)
         return north * c - east * s, north * s + east * c
 
     @property
     def surface_current_m_s(self) -> tuple[float, float]:
-        """The same when the session begins."""
+        """The surface current at the session's beginning."""
         return (self.current[0].north_m_s, self.current[0].east_m_s) if self.current else (0.0, 0.0)
 
 
 def relief(seed: int, rms_m: float) -> tuple[tuple[float, float, float, float], ...]:
-    """Small waves of the bottom, 30 to 200 m long, of that root mean square."""
+    """Small waves of the bottom, 30 to 200 m long, with a given root mean square."""
     rng = random.Random(f"{seed} relief")
     found = []
     for _ in range(8):

@@ -1,4 +1,4 @@
-"""What a practice session amounts to: measures computed from the truth, and the score made of them."""
+"""Measures of a practice session, computed from the truth, and the score made of them."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ EXPLAINED: dict[Measure, tuple[str, str]] = {
 
 
 def measures(world: World) -> dict[Measure, float | None]:
-    """Every measure as it stands; None where it does not apply."""
+    """The present value of every measure; None where it does not apply."""
     world.encounters.close()
     tally, crew, drill = world.tally, world.crew, world.drill
     strikes = world.fish.strikes
@@ -68,13 +68,13 @@ class Score:
     points: float
     passed: bool
     parts: tuple[tuple[Measure, float | None, float, float], ...]
-    broken: tuple[str, ...]  # limits that were not kept, in words
+    broken: tuple[str, ...]  # broken limits, in words
 
 
 def score(drill: Drill, found: dict[Measure, float | None], done: bool) -> Score:
-    """The score of measures. What does not apply counts in full: nothing was done wrong there.
+    """The score from the measures. A measure that does not apply earns full marks: nothing was done wrong there.
 
-    A goal that was not reached earns nothing for time, for the clock was run out, and half of everything else.
+    Without reaching the goal the time earns nothing, because the clock ran out, and all else earns half.
     """
     parts = []
     for worth in drill.score:

@@ -1,4 +1,4 @@
-"""Sentences as instruments write them (NMEA 0183 / IEC 61162-1): fields in, one line out."""
+"""Writes sentences like instruments (NMEA 0183 / IEC 61162-1): fields in, one line out."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ KN_PER_M_S = 3600.0 / 1852.0
 
 
 def line(body: str) -> bytes:
-    """A whole sentence from its body, without the line end."""
+    """A whole sentence from its body, without a line end."""
     data = body.encode("ascii")
     return b"$%s*%02X" % (data, checksum(data))
 
 
 def degrees_minutes(value_deg: float, width: int) -> str:
-    """``ddmm.mmmm`` of an angle without its sign."""
+    """An angle as ``ddmm.mmmm``, without its sign."""
     whole = int(abs(value_deg))
     minutes = round((abs(value_deg) - whole) * 60.0, 4)
     if minutes >= 60.0:
@@ -62,7 +62,7 @@ def gga(unix_s: float, where: str | None, satellites: int) -> bytes:
 
 
 def hdg(magnetic_deg: float, west_deg: float) -> bytes:
-    """Heading of a fluxgate, with the variation it was told."""
+    """Heading from a fluxgate, with the variation set in it."""
     return line(f"HCHDG,{magnetic_deg % 360.0:.1f},,,{_variation(west_deg)}")
 
 
@@ -78,6 +78,6 @@ def mtw(temperature_c: float) -> bytes:
 
 
 def dpt(below_transducer_m: float | None, transducer_m: float) -> bytes:
-    """Depth below the transducer, and the transducer's own below the surface; None: the bottom is lost."""
+    """Depth below the transducer, and the transducer's depth below the surface; None: the bottom is lost."""
     depth = "" if below_transducer_m is None else f"{below_transducer_m:.1f}"
     return line(f"SDDPT,{depth},{transducer_m:.1f}")

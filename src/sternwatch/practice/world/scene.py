@@ -1,4 +1,4 @@
-"""From a drill and a seed to its lake, its sea and its faults."""
+"""Makes the lake, the sea and the faults of a drill with a seed."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def lake_of(drill: Drill, seed: int) -> Lake:
 
 
 def sea_of(drill: Drill, seed: int) -> Sea:
-    """The drill's wind and waves; a squall's time counts from the drill's beginning."""
+    """The drill's wind and waves. A squall's time counts from the drill's beginning."""
     weather = drill.weather
     squall = None
     if weather.squall is not None:

@@ -1,9 +1,9 @@
-"""Wind and waves as functions of time: seeded, without state, so that any moment can be asked in any order.
+"""Wind and waves as functions of time: seeded and without state, so that moments can be computed in any order.
 
-Waves move a small boat about her mean course at the frequencies at which she meets them; gusts come and go over a
+Waves move a small boat about her mean course at the frequencies at which she meets them. Gusts come and go over a
 minute or two. Both are sums of sines with random phases, the usual way to make a sea of a given spectrum (Fossen,
-Handbook of Marine Craft Hydrodynamics and Motion Control, 2011, chapter 8, where the wave-frequency motion is
-superposed on the low-frequency one just so).
+Handbook of Marine Craft Hydrodynamics and Motion Control, 2011, chapter 8, which also adds the wave-frequency motion
+to the low-frequency one).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import math
 import random
 from dataclasses import dataclass
 
-# How a boat of 8 m answers waves at trolling speed, root mean square per metre of significant height (memory).
+# The response of an 8 m boat to waves at trolling speed: root mean square per metre of significant height (memory).
 YAW_DEG_PER_M = 8.0
 SURGE_M_S_PER_M = 0.22
 COMPONENTS = 7
@@ -28,7 +28,7 @@ class Sines:
 
     @classmethod
     def around(cls, rng: random.Random, rms: float, period_s: float, width: float = 0.35) -> Sines:
-        """Periods about ``period_s``, spread by ``width`` of it to either side."""
+        """Sines with periods around ``period_s``, spread by the share ``width`` to either side."""
         share = [rng.uniform(0.5, 1.0) for _ in range(COMPONENTS)]
         norm = math.sqrt(2.0) * rms / math.sqrt(sum(a * a for a in share))
         omega = [2.0 * math.pi / (period_s * (1.0 + width * rng.uniform(-1.0, 1.0))) for _ in share]
@@ -36,7 +36,7 @@ class Sines:
         return cls(tuple(norm * a for a in share), tuple(omega), tuple(phase))
 
     def at(self, t_s: float) -> float:
-        """The sum."""
+        """The sum at a time."""
         return sum(a * math.sin(w * t_s + p) for a, w, p in zip(self.amplitude, self.omega, self.phase, strict=True))
 
     def integral(self, t_s: float) -> float:
@@ -48,7 +48,7 @@ class Sines:
 
 @dataclass(frozen=True, slots=True)
 class Squall:
-    """A wind that comes up: from ``at_s`` on, over ``over_s``, to ``speed_m_s``."""
+    """A rising wind: from ``at_s`` on, over ``over_s``, to ``speed_m_s``."""
 
     at_s: float
     over_s: float
@@ -57,7 +57,7 @@ class Squall:
 
 @dataclass(frozen=True, slots=True)
 class Sea:
-    """Wind, and what the waves do to the boat."""
+    """Wind, and the boat's motion in waves."""
 
     wind_m_s: float
     wind_from_deg: float
@@ -72,7 +72,7 @@ class Sea:
         cls, seed: int, wind_m_s: float, wind_from_deg: float, height_m: float, period_s: float,
         squall: Squall | None = None,
     ) -> Sea:  # fmt: skip
-        """A sea of that significant height and mean period of encounter, under that wind."""
+        """A sea from its significant height, mean period of encounter and wind."""
         rng = random.Random(f"{seed} sea")
         return cls(
             wind_m_s,
@@ -85,7 +85,7 @@ class Sea:
         )
 
     def wind(self, t_s: float) -> tuple[float, float]:
-        """(north, east) of the air's velocity [m/s]."""
+        """The (north, east) velocity of the air [m/s]."""
         speed = self.wind_m_s + self.gust.at(t_s)
         if self.squall is not None:
             risen = min(max((t_s - self.squall.at_s) / max(self.squall.over_s, 1.0), 0.0), 1.0)

@@ -1,4 +1,4 @@
-"""What earlier, invented trips sounded of a drill's lake, so that its bottom is known before it is fished."""
+"""Soundings of invented earlier trips on a drill's lake, so that its bottom is known before fishing."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from sternwatch.practice.world.instruments import ORIGIN_DEG
 from sternwatch.practice.world.scene import lake_of
 from sternwatch.watch.bottom.soundings import local_degrees
 
-# Of a boat that went to and fro over it (memory): her lines, her soundings along them, a sounder's error.
+# A boat went to and fro over it (memory): the spacing of her lines, of her soundings, and the sounder's error.
 LINES_M, ALONG_M = 45.0, 20.0
 ERROR_M = 0.2
 DAYS_BEFORE = 10
 
 
 def sounded(drill: Drill, seed: int, begin_unix_s: float) -> tuple[Charted, ...]:
-    """Soundings on lines to and fro, as far about the start as the drill says; none where it says nothing."""
+    """Soundings on lines to and fro around the start, as far as the drill says; none where it does not say."""
     reach = drill.lake.sounded_m
     if reach <= 0.0:
         return ()

@@ -1,4 +1,4 @@
-"""What is counted while a drill runs: zone and clearance of the true lures, the goal, the end."""
+"""Counts while a drill runs: zone and clearance of the true lures, the goal, the end."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from sternwatch.practice.world.boat import Boat
 from sternwatch.practice.world.fish import Fish, landed
 from sternwatch.practice.world.truth import Below, TruePlace
 
-NOTED_S = 30.0  # that a crew has to write a touch down
+NOTED_S = 30.0  # time that a crew has to enter a touch
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Where the world stands at a step; whoever is handed one reads it and changes nothing."""
+    """The world's state at a step. Receivers only read it."""
 
     drill_s: float
-    place_m: tuple[float, float]  # (north, east) of the transom over ground, from the start
+    place_m: tuple[float, float]  # (north, east) place of the transom over ground, from the start
     turned_deg: float
     boat: Boat
     below: Below
@@ -28,12 +28,12 @@ class Standing:
     fish: Fish
 
 
-AWAY_M = 40.0  # a lure that has been so far from a place comes to it again
+AWAY_M = 40.0  # a lure that was this far from a place can come to it again
 
 
 @dataclass(slots=True)
 class Again:
-    """A rod's true lure and the place where it was struck; what it never came to is as far as ``FAR_M``."""
+    """A rod's true lure against the place of its strike. A distance never measured is ``FAR_M``."""
 
     FAR_M: ClassVar[float] = 200.0
     off_m: float = FAR_M
@@ -61,10 +61,10 @@ class Again:
 
 @dataclass(slots=True)
 class Tally:
-    """The counts of one drill. ``take`` alone changes them, with every step of the true chains."""
+    """The counts of one drill. Only ``take`` changes them, at every step of the true chains."""
 
     drill: Drill
-    done_s: float | None = None  # drill time at which the goal had held for long enough
+    done_s: float | None = None  # drill time when the goal had held for long enough
     over: bool = False
     fishing_s: float = 0.0
     in_zone_s: float = 0.0
@@ -122,7 +122,7 @@ class Tally:
 
     @property
     def held_s(self) -> float | None:
-        """For how long the goal has held; None while it does not."""
+        """How long the goal has held; None while it does not hold."""
         return None if self._held_since_s is None else self.last_s - self._held_since_s
 
     def touches(self, below: Below) -> int:
@@ -132,7 +132,7 @@ class Tally:
 
 
 def touches_noted(crew: Crew, below: Below) -> int:
-    """True touches that were written down on the right rod within ``NOTED_S``; each counts once."""
+    """True touches that were entered on the right rod within ``NOTED_S``; each counts once."""
     entries = [(one.rod, one.elapsed_s) for one in crew.observed if one.what == "touched bottom"]
     return sum(
         any(key == touch.key and at is not None and 0.0 <= at - touch.t_s <= NOTED_S for key, at in entries)
@@ -146,7 +146,7 @@ def _is_wanted(wanted: WantedSpec, place: TruePlace) -> bool:
 
 
 def vessel_at(drill: Drill, drill_s: float) -> tuple[float, float] | None:
-    """(north, east) of the other boat at a time of the drill, from the start; None where there is none."""
+    """The other boat's place (north, east) from the start at a time of the drill; None where there is none."""
     vessel = drill.vessel
     if vessel is None:
         return None
@@ -155,13 +155,13 @@ def vessel_at(drill: Drill, drill_s: float) -> tuple[float, float] | None:
 
 
 def vessel_away_m(drill: Drill, drill_s: float, place_m: tuple[float, float]) -> float | None:
-    """How far the other boat is from our transom, at ``place_m`` (north, east); None where there is none."""
+    """The other boat's distance from our transom at ``place_m`` (north, east); None where there is none."""
     there = vessel_at(drill, drill_s)
     return None if there is None else math.dist(there, place_m)
 
 
 def reached(goal: Goal, world: Standing, passed: int) -> bool:
-    """Whether everything that the goal asks for is so now; ``passed``: marks of it that the boat has passed."""
+    """Whether all conditions of the goal hold now. ``passed``: the goal's marks that the boat has passed."""
     within, crew, chains = math.degrees(goal.within_rad), world.crew, world.below.chains
     wanted = []
     if goal.turned is not None:

@@ -1,7 +1,7 @@
-"""What really hangs over the stern: chains whose coefficients are drawn from the priors, towed by the true boat.
+"""The true chains: their coefficients are drawn from the priors, and the true boat tows them.
 
-The same kernel moves them, in steps half as long; they know nothing of what the console believes. The bottom does
-not hold them: a chain that reaches it is counted as touching and goes on through.
+The same kernel moves them, in steps half as long; they know nothing of the console's values. The bottom does not hold
+them: a chain that reaches it counts as touching and goes on through it.
 """
 
 from __future__ import annotations
@@ -39,23 +39,23 @@ REMEMBERED: Final = 600  # steps
 PAY_OUT_M_S: Final = 0.6  # a thumb on the spool (memory)
 # A chain this close to the bottom touches it (nodes are metres apart, and a hook hangs lower than its eye).
 TOUCH_M: Final = 0.05
-# Touching again within this time is the same touch.
+# Another touch within this time belongs to the same touch.
 SAME_TOUCH_S: Final = 20.0
 
 
 @dataclass(slots=True)
 class TrueChain(RodChain):
-    """A rod whose parts are not what the spread file makes of them.
+    """A rod whose true parts differ from those in the spread file.
 
-    It takes its time: a rod said to be in is reeled in first, and until then its line is in the water.
+    It needs time: a rod entered as in must first be reeled in, and until then its line is in the water.
     """
 
-    LOSES_LENGTH: ClassVar[bool] = False  # no line is wound here: whatever the crew knows, it is as long as it was
+    LOSES_LENGTH: ClassVar[bool] = False  # the true line keeps its length here, whatever the crew know
     coming_in: bool = False
 
     @property
     def keeps_ball(self) -> bool:
-        """A fought rod has no place here: what is scored is lures."""
+        """False: a fought rod keeps no ball here, because only lures are scored."""
         return False
 
     def follow_crew(self, before: CrewRod, after: CrewRod) -> None:
@@ -84,14 +84,14 @@ class TrueChain(RodChain):
 
 @dataclass(frozen=True, slots=True)
 class TruePlace:
-    """Where a lure really is at one instant."""
+    """A lure's true place at one instant."""
 
     t_s: float
     depth_m: float
     astern_m: float
     abeam_m: float
     temperature_c: float
-    clearance_m: float  # bottom under the lure less its depth
+    clearance_m: float  # bottom under the lure minus its depth
     lure_speed_m_s: float
     vertical_m_s: float  # positive sinking
     tension_N: float
@@ -109,14 +109,14 @@ class Touch:
 class Below:
     """The true chains of a session."""
 
-    spread: Spread  # its parts as they really are
+    spread: Spread  # with its true parts
     draws: Draws
     lake: Lake
     chains: dict[str, TrueChain]
     waters: Waters
     water: Water
-    log_factor: float  # the paddle wheel's reading over the truth
-    shallowest_m: float  # of the lake
+    log_factor: float  # the paddle wheel's reading divided by the truth
+    shallowest_m: float  # the lake's
     places: dict[str, TruePlace] = field(default_factory=dict)
     history: dict[str, deque[TruePlace]] = field(default_factory=dict)  # the last minutes
     touches: list[Touch] = field(default_factory=list)
@@ -145,7 +145,7 @@ class Below:
         )  # fmt: skip
 
     def follow(self, before: Crew, after: Crew) -> None:
-        """Do with the lines what the crew did."""
+        """Apply the crew's actions to the lines."""
         if after.gear is not before.gear:
             self.spread = true_spread(spread_of(after, self.spread), self.draws)
             rigged = {key for key, chain in self.chains.items() if chain.rig_as(self.spread)}
@@ -157,7 +157,7 @@ class Below:
             chain.follow_crew(before.rods[key], after.rods[key])
 
     def step(self, t_s: float, pose: Pose, drift_m: tuple[float, float]) -> None:
-        """Advance every chain to ``t_s``; ``drift_m`` is where the water frame's origin lies over ground."""
+        """Advance every chain to ``t_s``. ``drift_m``: the place of the water frame's origin over ground."""
         order = sorted(self.chains.values(), key=lambda chain: chain.attached_to is not None)
         for chain in order:
             parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
@@ -183,7 +183,7 @@ class Below:
         )  # fmt: skip
 
     def _feel(self, t_s: float, key: str, curve: Floats, drift_m: tuple[float, float]) -> None:
-        """Does any part of the chain touch the bottom?"""
+        """Check whether any part of the chain touches the bottom."""
         if float(curve[:, 2].max()) + TOUCH_M < self.shallowest_m:
             return
         for north, east, depth in curve:
@@ -196,7 +196,7 @@ class Below:
 
     @property
     def pull_N(self) -> float:
-        """What all lines together hold the boat back with: the level part of their pulls."""
+        """The drag of all lines on the boat: the horizontal part of their pulls [N]."""
         pull = 0.0
         for chain in self.chains.values():
             if chain.place is not None and math.isfinite(chain.place.tension_N):
@@ -204,7 +204,7 @@ class Below:
         return pull
 
     def at(self, key: str, t_s: float) -> TruePlace | None:
-        """The true place of a rod's lure at the step nearest to a moment, if it was in the water then."""
+        """The true place of a rod's lure at the step nearest to a moment; None where it was not in the water."""
         past = self.history[key]
         for place in reversed(past):
             if abs(place.t_s - t_s) <= 0.5 * STEP_MS / 1000.0 + 1e-6:
@@ -215,12 +215,12 @@ class Below:
 
 
 def true_spread(spread: Spread, draws: Draws) -> Spread:
-    """The spread with its parts as they really are, drawn from the priors."""
+    """The spread with true parts, drawn from the priors."""
     return spread.with_values({name: float(value[0]) for name, value in dealt(spread, draws).items()})
 
 
 def _flow(spread: Spread, lake: Lake, draws: Draws) -> Flow:
-    """The current relative to the surface water: the lake's, and what nobody knows of growing down to 20 m."""
+    """The current relative to the surface water: the lake's, plus an unknown part that grows down to 20 m."""
     shear = [float(named(spread, draws, f"shear {axis}")[0]) for axis in AXES]
     depths = np.union1d([layer.depth_m for layer in lake.current], [0.0, SHEAR_DEPTH_M])
     table = np.zeros((len(depths), 2))
@@ -234,7 +234,7 @@ def _flow(spread: Spread, lake: Lake, draws: Draws) -> Flow:
 
 
 def kinds_of(spread: Spread) -> Mapping[str, str]:
-    """What kind of rig each rod is, by the device that gives it its depth: diver, ball, board, weight, heavy line."""
+    """The kind of rig of each rod, by the device that gives its depth: diver, ball, board, weight, heavy line."""
     found = {}
     for rod in spread.rods:
         tackle = [spread.tackle[item.tackle].kind for item in rod.deployed if hasattr(item, "tackle")]

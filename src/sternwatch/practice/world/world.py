@@ -1,8 +1,7 @@
-"""The whole simulated world on the session's clock: orders and crew in, lines of NMEA out, and the truth kept.
+"""The whole simulated world on the session's clock: takes orders and the crew's actions, gives NMEA lines and truth.
 
-Nothing here knows of wall time. The world is stepped on a fixed grid of a tenth of a second, and what the crew does
-counts from the first step at or after its moment, so that the same drill, seed and actions give the same world
-however it is driven.
+Nothing here knows wall time. The world steps on a fixed grid of a tenth of a second, and an action of the crew counts
+from the first step at or after its moment. So the same drill, seed and actions always give the same world.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ from sternwatch.watch.chains.ensemble import required_of
 from sternwatch.watch.chains.spread_in_force import Rigging
 
 TICK_MS: Final = 100
-# So long the boat is held at the speed that she starts with, until the lines' pull is known.
+# The boat keeps her first speed for this long, until the lines' pull is known.
 UNDER_WAY_S: Final = 5.0
 
 
@@ -62,17 +61,17 @@ class World:
         heading = math.degrees(drill.start.heading_rad) % 360.0
         self.orders = Orders(heading_deg=heading, engine=drill.start.engine)
         self.boat: Boat = boats.under_way(heading, drill.start.speed_m_s, self.orders, self.sea.wind(0.0))
-        self.drift_m = (0.0, 0.0)  # where the water frame's origin lies over ground
+        self.drift_m = (0.0, 0.0)  # the place of the water frame's origin over ground
         self.t_ms = -TICK_MS
         self._due: list[tuple[float, int, Action]] = []
         self._serial = 0
         self._turned_at_start: float | None = None
-        self._throttled = False  # the crew has had its hand on the lever
+        self._throttled = False  # the crew have moved the lever
         self._tick()
 
     @property
     def t_s(self) -> float:
-        """How far the world has gone."""
+        """The time that the world has reached."""
         return self.t_ms / 1000.0
 
     @property
@@ -82,7 +81,7 @@ class World:
 
     @property
     def turned_deg(self) -> float:
-        """How far the boat has turned since the drill began, positive to starboard."""
+        """The boat's turn since the drill began, positive to starboard."""
         return self.boat.turned_deg - (self._turned_at_start or 0.0) if self._turned_at_start is not None else 0.0
 
     @property
@@ -91,7 +90,7 @@ class World:
         return self.boat.north_m + self.drift_m[0], self.boat.east_m + self.drift_m[1]
 
     def act(self, action: Action) -> None:
-        """Take a stored action; one without feed time is placed by its UTC."""
+        """Take a stored action. UTC places an action without feed time."""
         at = action.elapsed_s
         if at is None:
             at = action.time.timestamp() - self.begin_unix_s
@@ -99,7 +98,7 @@ class World:
         insort(self._due, (at, self._serial, action), key=lambda due: due[:2])
 
     def to(self, t_s: float) -> list[Line]:
-        """The lines due up to ``t_s``. The world goes only so far as they speak of."""
+        """The lines due up to ``t_s``. The world goes only as far as these lines need."""
         until = math.floor((t_s - LEAST_DELAY_S) * 1000.0 / TICK_MS + 1e-6) * TICK_MS
         while self.t_ms < until:
             self._tick()
@@ -126,7 +125,7 @@ class World:
         self._sense(pose)
 
     def _keep_way(self) -> None:
-        """She was under way before: the lever stands where it keeps the speed under the pull of these lines."""
+        """Set the lever to keep the speed against the lines' pull, because she was under way before."""
         start = self.drill.start
         lever = round(boats.lever_for(start.speed_m_s, self.below.pull_N, start.engine), 2)
         self.orders = replace(self.orders, lever=lever)
