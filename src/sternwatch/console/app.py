@@ -1,4 +1,4 @@
-"""The console's application: it takes every key, holds the controls and shows up to four pictures a second."""
+"""The console's application takes every key, holds the controls and shows up to four pictures a second."""
 
 from __future__ import annotations
 
@@ -52,18 +52,18 @@ if TYPE_CHECKING:
 
 REDRAW_S = 0.25
 SWITCH_S = 0.0005
-SETTLE_S = 0.02  # a painted screen after a key; the library paints at most sixty a second
+SETTLE_S = 0.02  # time for a screen to be painted after a key; the library paints at most sixty a second
 
 
 class PictureCame(Message, bubble=False):
-    """A newer picture lies in the slot."""
+    """A newer picture is in the slot."""
 
     def can_replace(self, message: Message) -> bool:
         return isinstance(message, PictureCame)
 
 
 class SavedCame(Message, bubble=False):
-    """An action was stored, or could not be."""
+    """An action was stored, or storing it failed."""
 
     def __init__(self, saved: Saved) -> None:
         super().__init__()
@@ -73,8 +73,8 @@ class SavedCame(Message, bubble=False):
 class SternwatchApp(HidingApp[None], inherit_bindings=False):
     """One session on the screen. ``runner`` brings pictures and takes actions.
 
-    ``whole``: works a past trip through; the session then begins with its debrief, the recording standing.
-    ``deck``: a page for the deck that is to be had already.
+    ``whole``: computes a past trip; the session then begins with its debrief and the recording paused.
+    ``deck``: a page for the deck that exists already.
     """
 
     TITLE = "sternwatch"
@@ -106,7 +106,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.remembered = state.load()
         self.cautions_read = len(ALL) if self.remembered.cautions_read == __version__ else 0
         self.focused_terminal = True
-        self.shown: Picture | None = None  # the picture as settled for the screen
+        self.shown: Picture | None = None  # the picture with steady numbers, as shown
         self.view = "helm"
         self.started_s = self.clock()
         self._newest: Picture | None = None
@@ -130,9 +130,9 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         themes.begin(self, self.loaded_themes, self.preferences.theme, self.remembered.theme)
 
     def run_session(self) -> None:
-        """Run in the terminal; mouse and trackpad are off unless the preferences switch them on."""
-        # The session's threads compute in Python too: with the default of 5 ms a key, and the storing of what it
-        # enters, wait for several turns.
+        """Run in the terminal. Mouse and trackpad are off unless the preferences switch them on."""
+        # The session's threads compute in Python too: with the default of 5 ms a key, and storing its entry, would
+        # wait for several turns.
         sys.setswitchinterval(SWITCH_S)
         self.stillness.wanted = True
         self.run(mouse=self.preferences.mouse)
@@ -141,7 +141,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         return self.helm_screen
 
     def on_mount(self) -> None:
-        # Installed screens are kept when they are left.
+        # Leaving an installed screen keeps it.
         told = (self.help_screen, self.drill_screen, self.glossary_screen, self.manual_screen)
         for screen in (*self.screens_of_views.values(), *told):
             self.install_screen(screen, screen.words.lower())
@@ -160,7 +160,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             if (control := self.runner.replay) is not None:
                 control.play(False)
         if self.deck_mate.deck is not None and self.deck_mate.deck.where.lan:
-            self.show_view("deck page")  # the code is to be scanned
+            self.show_view("deck page")  # the user wants to scan the code
         if briefs(self.runner):
             self.show_drill()
         self.renew()
@@ -203,7 +203,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             before = self.controls.picture
             self.controls.take(newest, now)
             if before is not None and before.trip != newest.trip:
-                self.started_s = now  # its cautions stand anew
+                self.started_s = now  # its cautions count afresh
                 trip.begun(self.controls, now)
             self._settle()
             if self.shown is not None:
@@ -232,7 +232,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
     # -- painting ------------------------------------------------------------------------------------------
 
     def _settle(self) -> None:
-        """Show the newest picture with calm numbers and the chosen rod marked."""
+        """Show the newest picture with steady numbers and the chosen rod marked."""
         self._settles = False
         if self.controls.picture is None:
             return
@@ -245,11 +245,11 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self._watch_screen().show_picture(self.shown)
 
     def renew(self, now: float | None = None) -> None:
-        """Show the controls as they are now."""
+        """Show the present state of the controls."""
         self._watch_screen().renew(self.clock() if now is None else now)
 
     def _watch_screen(self) -> WatchScreen:
-        """The topmost screen of the session; the palette may lie over it."""
+        """The topmost screen of the session; the palette may cover it."""
         screens = [screen for screen in self.screen_stack if isinstance(screen, WatchScreen)]
         return screens[-1]
 
@@ -273,7 +273,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             self.lock.key(token, act is not None and act.id == "lock", now)
         elif not isinstance(self.screen, WatchScreen):
             if not self._passes_palette(act):
-                # The palette's list fails on a page when it has not been laid out yet.
+                # The palette's list fails on a page key before its first layout.
                 laid_out = any(listed.size.height for listed in self.screen.query(CommandList))
                 return token in ("pageup", "pagedown") and not laid_out
             self._press(act, token, now)
@@ -283,24 +283,24 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             self._press(act, token, now)
         self.renew(now)
         if self.controls.chosen != chosen and not self._settles:
-            # The answer is painted first: the views cost several times as much, which shows where others compute.
+            # Paint the answer first: the views cost several times as much, which shows while other threads compute.
             self._settles = True
             self.set_timer(SETTLE_S, self._settle)
         return True
 
     def _act_of(self, token: str) -> Act | None:
-        """The act of a key; none for a key of the practice boat where there is no such boat."""
+        """The act of a key; none for a practice boat's key where there is no such boat."""
         act = self.keymap.act(self.controls.keyboard, token)
         return None if act is not None and act.group == BOAT and not self.controls.offers(act) else act
 
     def _passes_palette(self, act: Act | None) -> bool:
-        """Whether an act is done although the palette is open: letters are its own, but a hit is a hit."""
+        """Whether to do an act although the palette is open: letters belong to the palette, but hits count."""
         if act is None:
             return False
         return act.id == "quit" or (act.station is not None and self.controls.keyboard.hits)
 
     def _cautions_take_enter(self) -> bool:
-        """Whether Enter says that a caution is read: nothing else that takes it is open."""
+        """Whether Enter confirms a caution: nothing else that takes Enter is open."""
         free = self.controls.typing is None and self.controls.listing is None
         return free and self.cautions_read < len(ALL)
 
@@ -328,7 +328,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             self.SCREEN_ACTS[act.id](self)
 
     def chosen_in_palette(self, act: Act) -> None:
-        """An act was chosen in the palette."""
+        """Do the act chosen in the palette."""
         self.perform(act, self.clock())
         self._settle()
         self.renew()
@@ -350,7 +350,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self._settle()
 
     def _go(self, screen: WatchScreen) -> None:
-        """Bring a screen to the top: the helm lies at the bottom, and at most one other above it."""
+        """Bring a screen to the top. The helm is always at the bottom, with at most one other above it."""
         if self.screen is screen:
             return
         if screen is self.helm_screen:
@@ -388,11 +388,11 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self._go(self.help_screen)
 
     def show_words(self) -> None:
-        """What the words mean, over whatever is shown."""
+        """Show what the words mean, over the present screen."""
         self._go(self.glossary_screen)
 
     def show_manual(self) -> None:
-        """The manual, over whatever is shown."""
+        """Show the manual over the present screen."""
         self._go(self.manual_screen)
 
     def show_drill(self) -> None:

@@ -1,1 +1,1 @@
-"""The room of acts: what each key does, by subject. `table` leads from an act to its function."""
+"""The room of acts: what each key does, by subject. `table` maps an act to its function."""

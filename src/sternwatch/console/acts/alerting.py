@@ -1,4 +1,4 @@
-"""Alerts at the controls: all that stand in one list, and one key that says they were seen."""
+"""Alerts at the controls: all standing alerts in one list, and one key that acknowledges them."""
 
 from __future__ import annotations
 
@@ -8,18 +8,18 @@ from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 
 
 def standing(controls: Controls) -> tuple[Alert, ...]:
-    """What the watch raises and what the outlook raises, worst first."""
+    """All standing alerts, of the watch and of the outlook, worst first."""
     picture = controls.picture
     return () if picture is None else merged(picture.alerts, controls.outlook, picture.t_s)
 
 
 def to_acknowledge(controls: Controls) -> list[Alert]:
-    """Alarms and warnings that nobody has acknowledged, worst first."""
+    """Unacknowledged alarms and warnings, worst first."""
     return [a for a in standing(controls) if a.state is AlertState.ACTIVE and a.priority is not Priority.CAUTION]
 
 
 def acknowledge(controls: Controls, t_s: float) -> None:
-    """Acknowledge the worst alert that nobody has, and its like: a hard turn raises several of a kind at once."""
+    """Acknowledge the worst unacknowledged alert and others of its kind: a hard turn raises several at once."""
     active = to_acknowledge(controls)
     if not active:
         controls.say("No alarm or warning to acknowledge", t_s)

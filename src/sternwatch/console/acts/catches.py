@@ -1,4 +1,4 @@
-"""What else is said of a fish, at any time or never: that it was undersized, and a few words."""
+"""Further facts of a fish, which the crew may enter at any time: that it was undersized, and a few words."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ def _kept(controls: Controls, hit: str) -> CrewHit | None:
 
 
 def undersized(controls: Controls, t_s: float) -> None:
-    """The fish was too small to be kept; said once more, it was not."""
+    """Mark the fish as too small to keep; a second press unmarks it."""
     hit = fish_meant(controls, t_s)
     if hit is None:
         return
@@ -41,7 +41,7 @@ def ask_note(controls: Controls, t_s: float) -> None:
 
 
 def note_typed(controls: Controls, t_s: float) -> None:
-    """Enter on words about a hit."""
+    """Take the typed words about a hit."""
     line = controls.typing
     assert line is not None
     controls.typing = None

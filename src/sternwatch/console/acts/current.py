@@ -1,4 +1,4 @@
-"""The surface current as the helm knows it: speed and direction, typed in one line."""
+"""The surface current by the helm's knowledge: speed and direction, typed in one line."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def open_current(controls: Controls, t_s: float) -> None:
 
 
 def current_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the current: it is an entry."""
+    """Take the typed current and enter it."""
     line = controls.typing
     assert line is not None
     unit = controls.units.symbol(Dimension.SPEED)
@@ -39,7 +39,7 @@ def current_typed(controls: Controls, t_s: float) -> None:
 
 
 def _read(text: str) -> tuple[float, float] | None:
-    """Speed and direction; a current that stands still needs no direction."""
+    """Read speed and direction. A current of 0 needs no direction."""
     parts = text.replace(",", ".").split()
     try:
         numbers = [float(part) for part in parts]

@@ -1,4 +1,4 @@
-"""A gauge read at a depth: the depth is typed, then the temperature there, or the speed. Two lines, nothing modal."""
+"""A gauge's reading: the crew type the depth, then the temperature or speed there. Two lines, nothing modal."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ FASTEST_M_S = 10.0
 
 
 def open_gauge(controls: Controls, t_s: float) -> None:
-    """Ask for the depth at which the gauge hangs."""
+    """Ask for the gauge's depth."""
     controls.typing = TypingLine("GAUGE READING: at what depth?", "gauge depth", "", controls.units.length, t_s)
 
 
 def depth_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the depth: the temperature is next."""
+    """Take the typed depth and ask for the temperature."""
     line = controls.typing
     assert line is not None
     assert line.value is not None
@@ -35,7 +35,7 @@ def _ask_temperature(controls: Controls, depth_m: float, t_s: float, text: str =
 
 
 def other(controls: Controls, t_s: float) -> None:
-    """Between the temperature and the speed at the depth typed."""
+    """Switch between temperature and speed at the typed depth."""
     line = controls.typing
     assert line is not None
     assert line.depth_m is not None
@@ -49,7 +49,7 @@ def other(controls: Controls, t_s: float) -> None:
 
 
 def reading_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the reading: it is an entry."""
+    """Take the typed reading and enter it."""
     line = controls.typing
     assert line is not None
     assert line.depth_m is not None

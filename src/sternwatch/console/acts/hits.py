@@ -1,4 +1,4 @@
-"""Acts on hits: the rod keys, bites, outcomes, doubt, what fish, taking back."""
+"""Acts on hits: rod keys, bites, outcomes, doubt, kind of fish, undo."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from sternwatch.logbook.crew.fold import WINDS_AFTER_S
 from sternwatch.logbook.crew.state import CrewHit, When
 from sternwatch.watch.picture.model import HitPicture, RodState
 
-_NO_TIME = When(datetime.fromtimestamp(0, UTC))  # of a hit that no picture shows yet
+_NO_TIME = When(datetime.fromtimestamp(0, UTC))  # for a hit that no picture shows yet
 HIT_TIME = "19:42, 19:42:30 or 1942, by the crew's clock"
 
 
 def rod_key(controls: Controls, key: str, t_s: float) -> None:
-    """The key of station ``key``: a hit at this moment; over a recording it only chooses."""
+    """Act on a station's key: enter a hit at this moment; over a recording only choose the rod."""
     rod = controls.rod(key)
     if not controls.keyboard.hits:
         if rod is None:
@@ -40,7 +40,7 @@ def rod_key(controls: Controls, key: str, t_s: float) -> None:
     if rod is None and controls.picture is not None:
         controls.say(f"No rod at {key}: nothing entered", t_s)
         return
-    # Before the first picture nobody here knows the rods, and a hit is a hit.
+    # Before the first picture the rods are unknown, but a hit still counts.
     controls.chosen = key
     name = controls.name(rod, key)
     if verdict.repeat:
@@ -82,14 +82,14 @@ def _remember(controls: Controls, hit: str, key: str, doubtful: bool, t_s: float
 
 
 def bite(controls: Controls, t_s: float) -> None:
-    """A bite, rod not known yet."""
+    """Enter a bite on an unknown rod."""
     action = controls.submit("bite", None, "bite, rod not known", t_s)
     controls.bite = Waiting(t_s, action)
     controls.say("BITE: the next rod key within 60 s takes this time", t_s, Tone.ENTRY, action)
 
 
 def late(controls: Controls, t_s: float) -> None:
-    """Over a recording: the moment of a hit not written down; its rod key comes next."""
+    """Over a recording: keep the moment for a missing hit; its rod key comes next."""
     if controls.picture is None:
         return
     controls.late = Waiting(t_s, "", controls.picture.t_s)
@@ -111,7 +111,7 @@ def _late_hit(controls: Controls, key: str, t_s: float) -> None:
 
 
 def outcome(controls: Controls, how: str, t_s: float) -> None:
-    """The open fish ended as ``how``."""
+    """Enter the outcome ``how`` for the open fish."""
     hit = controls.open_fish(t_s)
     if hit is None:
         controls.say("No open fish", t_s)
@@ -129,7 +129,7 @@ def outcome(controls: Controls, how: str, t_s: float) -> None:
 
 
 def confirm(controls: Controls, t_s: float) -> None:
-    """A doubtful hit counts: the chosen rod's, else the newest."""
+    """Confirm a doubtful hit: the chosen rod's, else the newest."""
     waiting = controls.doubtful(t_s)
     own = [hit for hit in waiting if hit.rod == controls.chosen]
     if not waiting:
@@ -143,7 +143,7 @@ def confirm(controls: Controls, t_s: float) -> None:
 
 
 def _last_of_chosen(controls: Controls, t_s: float) -> HitPicture | None:
-    """The chosen rod's last hit, or None said in a sentence."""
+    """The chosen rod's last hit. Where it has none, say so and return None."""
     rod = controls.rod(controls.chosen)
     own = [hit for hit in controls.hits() if hit.rod == controls.chosen and controls.outcome(hit, t_s) != "no fish"]
     if rod is None or not own:
@@ -163,7 +163,7 @@ def ask_time(controls: Controls, t_s: float) -> None:
 
 
 def time_typed(controls: Controls, t_s: float) -> None:
-    """Enter on a hit's time of day: the last time that the crew's clock said so."""
+    """Take a hit's typed time of day: the latest moment when the crew's clock showed it."""
     line, picture = controls.typing, controls.picture
     assert line is not None
     of_day = clock_s(line.text)
@@ -175,7 +175,7 @@ def time_typed(controls: Controls, t_s: float) -> None:
     offset = timedelta(minutes=controls.boat_time.offset_min(now))
     midnight = (now + offset).replace(hour=0, minute=0, second=0, microsecond=0) - offset
     when = midnight + timedelta(seconds=of_day)
-    if when > now + timedelta(seconds=59):  # a minute that is begun is meant whole
+    if when > now + timedelta(seconds=59):  # the whole of the present minute counts
         when -= timedelta(days=1)
     to = picture.t_s + (when - now).total_seconds()
     if to < 0.0:
@@ -198,7 +198,7 @@ def time_typed(controls: Controls, t_s: float) -> None:
 
 
 def earlier(controls: Controls, t_s: float) -> None:
-    """The chosen rod's last hit was a minute earlier; again, another minute."""
+    """Move the chosen rod's last hit back by a minute; each further press by another."""
     hit = _last_of_chosen(controls, t_s)
     if hit is None:
         return
@@ -213,8 +213,8 @@ def earlier(controls: Controls, t_s: float) -> None:
 
 
 def take_back(controls: Controls, t_s: float) -> None:
-    """The newest entry does not count any more."""
-    demo = controls.keyboard is Keyboard.DEMO  # the invented crew's entries stay
+    """Undo the newest entry."""
+    demo = controls.keyboard is Keyboard.DEMO  # entries of the invented crew stay
     entry = controls.ledger.newest(own=demo)
     if entry is None:
         controls.say(
@@ -230,7 +230,7 @@ def take_back(controls: Controls, t_s: float) -> None:
 
 
 def put_back(controls: Controls, t_s: float) -> None:
-    """What was taken back last counts again."""
+    """Restore the entry undone last."""
     entry = controls.ledger.last_taken(own=controls.keyboard is Keyboard.DEMO)
     if entry is None:
         controls.say("Nothing was taken back", t_s)
@@ -244,7 +244,7 @@ def put_back(controls: Controls, t_s: float) -> None:
 
 
 def fish_meant(controls: Controls, t_s: float) -> HitPicture | None:
-    """The fish that something is said of: the one acted on last, else the chosen rod's; None said in a sentence."""
+    """The fish to act on: the last one acted on, else the chosen rod's. Where there is none, say so; return None."""
     hits = [hit for hit in controls.hits() if controls.outcome(hit, t_s) not in ("no fish", "dropped")]
     own = [h for h in hits if h.id == controls.last_hit] or [h for h in hits if h.rod == controls.chosen] or hits
     if not own:
@@ -254,7 +254,7 @@ def fish_meant(controls: Controls, t_s: float) -> HitPicture | None:
 
 
 def what_fish(controls: Controls, t_s: float) -> None:
-    """Ask what fish: a list, then a size; both may be skipped."""
+    """Ask for the kind of fish from a list, then for its size; both may be skipped."""
     hit = fish_meant(controls, t_s)
     if hit is None:
         return
@@ -269,7 +269,7 @@ def what_fish(controls: Controls, t_s: float) -> None:
 
 
 def species_taken(controls: Controls, t_s: float) -> None:
-    """Enter on the list."""
+    """Take the chosen kind of fish."""
     listing = controls.listing
     assert listing is not None
     species = listing.choice
@@ -282,7 +282,7 @@ def species_taken(controls: Controls, t_s: float) -> None:
 
 
 def _box_words(controls: Controls, hit_id: str, species: str, t_s: float) -> str:
-    """What the box comes to with this fish, against the limit that the crew typed; empty if it is not in it."""
+    """The box with this fish against the crew's typed limit; empty where the fish is not in the box."""
     crew = controls.picture.crew if controls.picture is not None else None
     hit = next((hit for hit in controls.hits() if hit.id == hit_id), None)
     if crew is None or hit is None or controls.outcome(hit, t_s) != "boxed":
@@ -295,7 +295,7 @@ def _box_words(controls: Controls, hit_id: str, species: str, t_s: float) -> str
 
 
 def species_skipped(controls: Controls, t_s: float) -> None:
-    """Esc on the list: the size may still be given."""
+    """Skip the kind of fish; the size may still be given."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None
@@ -308,7 +308,7 @@ def _ask_length(controls: Controls, hit: str, what: str, t_s: float, text: str =
 
 
 def size_other(controls: Controls, t_s: float) -> None:
-    """Between length and weight while the size is typed."""
+    """Switch between length and weight of the size."""
     line = controls.typing
     assert line is not None
     what = line.title.split(" OF ", 1)[-1]
@@ -321,7 +321,7 @@ def size_other(controls: Controls, t_s: float) -> None:
 
 
 def size_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the size; nothing typed skips it."""
+    """Take the typed size; an empty line skips it."""
     line = controls.typing
     assert line is not None
     value = line.value

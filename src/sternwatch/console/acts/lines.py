@@ -15,7 +15,7 @@ LONGEST_LEAD_M = 500.0
 
 
 def choose(controls: Controls, step: int, t_s: float) -> None:
-    """Choose the next rod to the right (+1) or left (−1) on the screen; no hit."""
+    """Choose the next rod to the right (+1) or left (−1) on the screen, without a hit."""
     keys = [rod.key for rod in controls.across()]
     if not keys:
         return
@@ -56,7 +56,7 @@ def pay(controls: Controls, by_m: float, t_s: float) -> None:
 
 
 def set_length(controls: Controls, rod: RodPicture, length_m: float, t_s: float) -> None:
-    """The counter's reading wanted on ``rod`` [m]."""
+    """Set the wanted counter reading of ``rod`` [m]."""
     name = controls.name(rod)
     words = f"{name} line out {controls.length(length_m)}"
     action = controls.submit("length", rod.key, words, t_s, line_out_m=length_m)
@@ -72,7 +72,7 @@ def open_typing(controls: Controls, t_s: float) -> None:
 
 
 def length_typed(controls: Controls, t_s: float) -> None:
-    """Enter on a typed length."""
+    """Take a typed length."""
     line = controls.typing
     assert line is not None
     value, rod = line.value, controls.rod(line.of)
@@ -88,7 +88,7 @@ def length_typed(controls: Controls, t_s: float) -> None:
 
 
 def setting(controls: Controls, step: int, t_s: float) -> None:
-    """The diver's setting a step up (+1) or down (−1), or the downrigger's lead longer or shorter."""
+    """Change the diver's setting by a step up (+1) or down (−1), or the downrigger's lead to longer or shorter."""
     rod = controls.chosen_rod(t_s)
     if rod is None:
         return
@@ -117,7 +117,7 @@ def setting(controls: Controls, step: int, t_s: float) -> None:
 
 
 def going_out(controls: Controls, t_s: float) -> None:
-    """The chosen rod goes out; when it is going out already, it is set."""
+    """Let the chosen rod go out; if it is going out already, set it."""
     rod = controls.chosen_rod(t_s)
     if rod is None:
         return
@@ -139,7 +139,7 @@ def going_out(controls: Controls, t_s: float) -> None:
 
 
 def take_in(controls: Controls, t_s: float) -> None:
-    """The chosen rod is in."""
+    """Enter that the chosen rod is in."""
     rod = controls.chosen_rod(t_s)
     if rod is None:
         return
@@ -153,7 +153,7 @@ def take_in(controls: Controls, t_s: float) -> None:
 
 
 def _as_hit(controls: Controls, t_s: float) -> tuple[RodPicture, PutBack] | None:
-    """The chosen rod and what it had at its last hit; said why not when there is nothing to put back."""
+    """The chosen rod and its state at its last hit. Where there is nothing to put back, say why."""
     rod, picture = controls.chosen_rod(t_s), controls.picture
     if rod is None or picture is None or picture.crew is None:
         return None
@@ -167,7 +167,7 @@ def _as_hit(controls: Controls, t_s: float) -> tuple[RodPicture, PutBack] | None
 
 
 def show_as_hit(controls: Controls, t_s: float) -> None:
-    """What the chosen rod had at its last hit beside what it has."""
+    """Show the chosen rod's state at its last hit beside its present one."""
     found = _as_hit(controls, t_s)
     if found is None:
         return
@@ -180,7 +180,7 @@ def show_as_hit(controls: Controls, t_s: float) -> None:
 
 
 def as_hit(controls: Controls, t_s: float) -> None:
-    """The chosen rod goes out as it was at its last hit."""
+    """Let the chosen rod go out as at its last hit."""
     found = _as_hit(controls, t_s)
     if found is None:
         return
@@ -195,7 +195,7 @@ def as_hit(controls: Controls, t_s: float) -> None:
 
 
 def checked(controls: Controls, t_s: float) -> None:
-    """The chosen rod's line was looked at and is clean."""
+    """Enter that the chosen rod's line was checked and is clean."""
     rod = controls.chosen_rod(t_s)
     if rod is None:
         return

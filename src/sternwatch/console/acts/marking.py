@@ -10,11 +10,11 @@ from sternwatch.logbook.actions.place_acts import MARK_KINDS
 from sternwatch.watch.forecast.slowed import slowed_words
 from sternwatch.water.profile import DEEPEST_M
 
-NAMED = 3  # rods that come next are said by name, the rest by key
+NAMED = 3  # so many next rods are named, the others go by key
 
 
 def mark(controls: Controls, t_s: float) -> None:
-    """Mark this place: the key's moment counts, what is here is chosen from a list."""
+    """Mark the place at the key's moment, and ask from a list what is here."""
     controls.typing = None
     controls.marking_deg = _place(controls)
     controls.listing = Listing("What is here?", "", MARK_KINDS, t_s, what="mark")
@@ -29,7 +29,7 @@ def _at(place_deg: tuple[float, float] | None) -> dict[str, float]:
 
 
 def marked(controls: Controls, t_s: float) -> None:
-    """Enter on the list."""
+    """Take the chosen kind of mark."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None
@@ -46,7 +46,7 @@ def fish_seen(controls: Controls, t_s: float) -> None:
 
 
 def fish_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the depth: it is an entry."""
+    """Take the typed depth and enter it."""
     line = controls.typing
     assert line is not None
     assert line.value is not None
@@ -61,13 +61,13 @@ def fish_typed(controls: Controls, t_s: float) -> None:
 
 
 def pull(controls: Controls, t_s: float) -> None:
-    """Say in which order to pull all lines, until they are in or Esc puts it away; the same again too."""
+    """Show the order for pulling all lines until they are in; the key again, or Esc, puts it away."""
     controls.pulling = not controls.pulling and controls.picture is not None and controls.picture.pulling is not None
     controls.say("Pulling all lines, in the order said above" if controls.pulling else "No lines to pull", t_s)
 
 
 def pulling_words(controls: Controls) -> str:
-    """The rods still out, in order, and the time it takes; empty when there is nothing to say."""
+    """The rods still out, in order, and the time needed; empty where there is nothing to say."""
     picture = controls.picture
     if picture is None or picture.pulling is None or not controls.pulling:
         return ""
@@ -81,7 +81,7 @@ def pulling_words(controls: Controls) -> str:
 
 
 def fight_words(controls: Controls) -> list[str]:
-    """For every fish on: which lines to clear, in order, and what is still down."""
+    """For every fish on: the lines to clear, in order, and those still down."""
     picture = controls.picture
     if picture is None:
         return []

@@ -1,4 +1,4 @@
-"""A moment of a recording, typed: on the boat's clock, or counted from the recording's start."""
+"""Reads a typed moment of a recording: by the boat's clock, or from the recording's start."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def ask(controls: Controls, t_s: float) -> None:
 
 
 def typed(controls: Controls, t_s: float) -> None:
-    """Enter on a moment: go there, or say why not and let it be typed again."""
+    """Go to the typed moment, or say why not and leave the line open."""
     line, control = controls.typing, control_of(controls, t_s)
     assert line is not None
     if control is None:
@@ -44,7 +44,7 @@ def typed(controls: Controls, t_s: float) -> None:
 
 
 def on_boat_time(controls: Controls, status: ReplayStatus) -> ReplayStatus:
-    """The status with the boat's clock in place of UTC, as the functions here read it."""
+    """The status with the boat's clock in place of UTC, for the functions here."""
     ahead_s = status.utc_offset_s
     if ahead_s is None:
         return status
@@ -52,22 +52,22 @@ def on_boat_time(controls: Controls, status: ReplayStatus) -> ReplayStatus:
 
 
 def clock(t_s: float, status: ReplayStatus) -> str:
-    """The clock at feed time ``t_s``, as h:mm:ss of its day; empty where the feed has none."""
+    """The clock at feed time ``t_s`` as h:mm:ss; empty where the feed has none."""
     return "" if status.utc_offset_s is None else elapsed(round(t_s + status.utc_offset_s, 3) % DAY_S).rjust(8, "0")
 
 
 def told(t_s: float, status: ReplayStatus) -> str:
-    """A moment in words: on the clock where there is one, and from the start."""
+    """A moment in words: by the clock where there is one, and from the start."""
     since = f"{elapsed(t_s - status.span_s[0])} from the start"
     time = clock(t_s, status)
     return f"{time}, {since}" if time else since
 
 
 def moment(text: str, status: ReplayStatus) -> float | str:
-    """The feed time [s] that ``text`` means, or one sentence why it means none.
+    """The feed time [s] that ``text`` means, or one sentence that says why it means none.
 
-    ``19:42``, ``19:42:30``, ``1942`` and ``194230`` are the clock; ``+5`` is minutes and ``+1:20``,
-    ``+1:20:00`` hours from the start. A minute that is begun before the recording means its start.
+    ``19:42``, ``19:42:30``, ``1942`` and ``194230`` are clock times. From the start, ``+5`` is minutes and ``+1:20``
+    or ``+1:20:00`` hours. The minute in which the recording starts means its start.
     """
     from_start = text.startswith("+")
     whole_s = _from_start_s(text[1:]) if from_start else clock_s(text)
@@ -81,7 +81,7 @@ def moment(text: str, status: ReplayStatus) -> float | str:
     if status.utc_offset_s is None:
         return f"this recording has no clock; {_accepted(status)} is accepted"
     precise_s = 1 if text.count(":") == 2 or len(text) == 6 else 60
-    # Every day on which the clock said so: the one nearest to the moment there is.
+    # The clock shows it on every day: take the one nearest to the present moment.
     first = whole_s - status.utc_offset_s
     first += DAY_S * math.ceil((begin - precise_s + 1e-3 - first) / DAY_S)
     found = [max(first + day * DAY_S, begin) for day in range(int((end - begin) // DAY_S) + 2)]
@@ -97,7 +97,7 @@ def _accepted(status: ReplayStatus) -> str:
 
 
 def clock_s(text: str) -> int | None:
-    """Seconds of the day of a clock's reading."""
+    """A clock reading as seconds of the day."""
     if text.isdigit() and len(text) in (4, 6):
         text = ":".join(text[n : n + 2] for n in range(0, len(text), 2))
     parts = _parts(text)
@@ -114,7 +114,7 @@ def _from_start_s(text: str) -> int | None:
 
 
 def _parts(text: str) -> list[int] | None:
-    """One to three numbers between colons, minutes and seconds under 60."""
+    """One to three numbers between colons, with minutes and seconds under 60."""
     written = text.split(":")
     if len(written) > 3 or not all(part.isdigit() for part in written):
         return None

@@ -1,4 +1,4 @@
-"""What is seen or felt of the chosen rod: one key for a touch of the bottom, a number for the rest. Nothing modal."""
+"""Observations of the chosen rod: one key for a touch of the bottom, a number for the others. Nothing modal."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ _At = Literal["lure", "device", "ball"]
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """What is asked for one kind of observation."""
+    """What to ask for one kind of observation."""
 
-    title: str  # of the typing line, for a rod and what of its chain
+    title: str  # the typing line's title, for a rod and a piece of its chain
     dimension: Dimension
     field: str
     depth: bool = False
@@ -40,7 +40,7 @@ WHAT = tuple(_KINDS)
 
 
 def touched(controls: Controls, t_s: float) -> None:
-    """The chosen rod touched bottom just now: the bottom as sounded where its tackle was."""
+    """Enter that the chosen rod touched bottom now, at the depth sounded where its tackle was."""
     rod = controls.chosen_rod(t_s)
     if rod is None:
         return
@@ -73,7 +73,7 @@ def _open(controls: Controls, rod: RodPicture, what: str, at: str, other: str, t
 
 
 def other(controls: Controls, t_s: float) -> None:
-    """Between the lure and the device, at the same depth typed."""
+    """Switch between the lure and the device at the same typed depth."""
     line = controls.typing
     assert line is not None
     key, at = line.of.split()
@@ -83,14 +83,14 @@ def other(controls: Controls, t_s: float) -> None:
 
 
 def typed(controls: Controls, t_s: float) -> None:
-    """Enter on the number: it is an entry."""
+    """Take the typed number and enter it."""
     line = controls.typing
     assert line is not None
     assert line.value is not None
     what = line.what.removeprefix("observed ")
     kind = _KINDS[what]
     key, at = line.of.split()
-    # An angle goes into its entry in degrees, as it is typed; the rest in SI.
+    # An entry has angles in degrees, as typed; all else in SI.
     value = line.value if kind.dimension is Dimension.ANGLE else UNITS[line.unit].to_si(line.value)
     most = {"depth_m": DEEPEST_M, "angle_deg": STEEPEST_DEG, "pull_N": HARDEST_N}[kind.field]
     least_wrong = kind.field == "pull_N" and value <= 0.0

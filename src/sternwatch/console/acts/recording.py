@@ -16,7 +16,7 @@ def elapsed(seconds: float) -> str:
 
 
 def control_of(controls: Controls, t_s: float) -> ReplayControl | None:
-    """The recording's control; said when there is none."""
+    """The recording's control. Where there is none, say so."""
     control = controls.runner.replay
     if control is None:
         controls.say("This is no recording", t_s)
@@ -32,7 +32,7 @@ def play(controls: Controls, t_s: float) -> None:
 
 
 def step(controls: Controls, seconds: float, t_s: float) -> None:
-    """Go on (positive) or back by so many seconds of feed time."""
+    """Go on (positive) or back by seconds of feed time."""
     if (control := control_of(controls, t_s)) is not None:
         control.step(seconds)
         controls.say(f"{abs(seconds):.0f} s {'on' if seconds > 0 else 'back'}", t_s)
@@ -47,7 +47,7 @@ def single(controls: Controls, by: int, t_s: float) -> None:
 
 
 def rate(controls: Controls, by: int, t_s: float) -> None:
-    """The next faster (+1) or slower (−1) rate."""
+    """Set the next faster (+1) or slower (−1) rate."""
     if (control := control_of(controls, t_s)) is not None:
         now = control.status().rate
         faster = [r for r in RATES if r > now * 1.001]
@@ -73,7 +73,7 @@ def event(controls: Controls, by: int, t_s: float) -> None:
 
 
 def _none(status: ReplayStatus, by: int) -> str:
-    """Why there is nowhere to go: events are known as far as the recording has been read."""
+    """Why there is no event to go to: events are known only as far as the recording has been read."""
     if by < 0:
         return "No event before this moment"
     if status.reached_s < status.span_s[1] - NEAR_S:

@@ -1,7 +1,7 @@
-"""Acts on what hangs from the rods: another lure, leader, setting or rig (`c`), a rig to another station (`x`).
+"""Acts on the gear of rods: another lure, leader, setting or rig (`c`), or a rig moved to another station (`x`).
 
-Two lists, the second of what the first chose; rod keys go on to hit. What cannot be is not offered, and what turns
-out impossible is refused with a sentence before anything is stored.
+There are two lists; the first decides the second. Rod keys still enter hits. Impossible changes are not offered; one
+that turns out impossible is refused with a sentence before anything is stored.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ WHATS = ("lure", "attractor", "leader", "setting", "rig")
 
 
 def _rigged(controls: Controls, t_s: float) -> tuple[RodPicture, Rod, Spread] | None:
-    """The chosen rod with what hangs from it; said why not when that is not known."""
+    """The chosen rod with its gear. Where the gear is unknown, say why."""
     shown, picture = controls.rod(controls.chosen), controls.picture
     gear = picture.crew.gear if picture is not None and picture.crew is not None else None
     rod = gear.spread.rod_by_key(shown.key) if shown is not None and isinstance(gear, Rigging) else None
@@ -35,7 +35,7 @@ def _rigged(controls: Controls, t_s: float) -> tuple[RodPicture, Rod, Spread] | 
 
 
 def shelf_of(controls: Controls, t_s: float) -> Shelf:
-    """The user's shelf as the file is now; a fault in it is said, and the shipped pieces are offered."""
+    """The user's shelf from the present file. Where the file is faulty, say so and offer the shipped pieces."""
     try:
         return load_shelf()
     except SpreadError as fault:
@@ -44,7 +44,7 @@ def shelf_of(controls: Controls, t_s: float) -> Shelf:
 
 
 def change(controls: Controls, t_s: float) -> None:
-    """Ask what is to be changed on the chosen rod."""
+    """Ask what to change on the chosen rod."""
     found = _rigged(controls, t_s)
     if found is None:
         return
@@ -62,7 +62,7 @@ def change(controls: Controls, t_s: float) -> None:
 
 
 def _on(controls: Controls, spread: Spread, rod: Rod, shown: RodPicture, what: str) -> str | None:
-    """What is on now; None: there is no such thing to change."""
+    """The piece on the rod now; None where there is no such piece to change."""
     match what:
         case "lure":
             return changes.piece_on(spread, rod, what) or "none"
@@ -76,8 +76,8 @@ def _on(controls: Controls, spread: Spread, rod: Rod, shown: RodPicture, what: s
 
 
 def _rig(controls: Controls, spread: Spread, rod: Rod) -> str:
-    """A rod's rig in few words: what carries it and what swims, with its line and setting as they are."""
-    from sternwatch.watch.memory.sample_rows import rig_of  # with the solver, which is there once there is a picture
+    """A rod's rig in few words: its device and lure, with its present line and setting."""
+    from sternwatch.watch.memory.sample_rows import rig_of  # needs the solver, which a picture has loaded
 
     shown = controls.rod(rod.key)
     if shown is None:
@@ -87,7 +87,7 @@ def _rig(controls: Controls, spread: Spread, rod: Rod) -> str:
 
 
 def change_taken(controls: Controls, t_s: float) -> None:
-    """Enter on what is to be changed: the pieces for it are next."""
+    """Take the kind of change and ask for the piece."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None
@@ -126,7 +126,7 @@ def _offers(controls: Controls, spread: Spread, rod: Rod, what: str, t_s: float)
 
 
 def piece_taken(controls: Controls, t_s: float) -> None:
-    """Enter on a piece: it is on the rod."""
+    """Put the chosen piece on the rod."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None
@@ -153,7 +153,7 @@ def piece_taken(controls: Controls, t_s: float) -> None:
 
 
 def move(controls: Controls, t_s: float) -> None:
-    """Ask to which station the chosen rod's rig goes."""
+    """Ask for the station to which the chosen rod's rig moves."""
     found = _rigged(controls, t_s)
     if found is None:
         return
@@ -177,7 +177,7 @@ def _place(controls: Controls, key: str) -> int:
 
 
 def move_taken(controls: Controls, t_s: float) -> None:
-    """Enter on a station: the rigs change places; the chosen rod stays with its rig."""
+    """Swap the rigs with the chosen station. The choice stays with the rig."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None

@@ -1,4 +1,4 @@
-"""Planning the spread at the controls: the depths and the turn are typed, the plan is entered or put away."""
+"""Plans the spread at the controls: the crew type the depths and the turn, then enter the plan or put it away."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MOST_TURN_S = 600.0
 
 
 def ask(controls: Controls, t_s: float) -> None:
-    """Ask between which depths."""
+    """Ask for the depths between which to plan."""
     _type(controls, "LURES FROM WHAT DEPTH", "plan from", controls.units.length, controls.plan_from_m, t_s)
 
 
@@ -29,7 +29,7 @@ def _type(controls: Controls, title: str, what: str, unit: str, value: float | N
 
 
 def from_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the shallower depth."""
+    """Take the shallower depth."""
     depth_m = _depth(controls, t_s)
     if depth_m is not None:
         controls.plan_from_m = depth_m
@@ -37,7 +37,7 @@ def from_typed(controls: Controls, t_s: float) -> None:
 
 
 def to_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the deeper one."""
+    """Take the deeper depth."""
     depth_m = _depth(controls, t_s)
     if depth_m is None or controls.plan_from_m is None:
         return
@@ -67,7 +67,7 @@ def _depth(controls: Controls, t_s: float) -> float | None:
 
 
 def turn_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the time of a U-turn: the plan is made."""
+    """Take the time of a U-turn and make the plan."""
     line = controls.typing
     assert line is not None
     if line.value is None:
@@ -99,7 +99,7 @@ def _question(controls: Controls) -> PlanQuestion | None:
 
 
 def enter(controls: Controls, t_s: float) -> None:
-    """The plan is entered, all rods in one entry; without one it is asked what is wanted."""
+    """Enter the plan, all rods in one entry. Without a plan ask what is wanted."""
     proposal, picture = controls.planning_spread.proposal, controls.picture
     if proposal is None:
         if controls.planning_spread.busy:
@@ -126,13 +126,13 @@ def enter(controls: Controls, t_s: float) -> None:
 
 
 def put_away(controls: Controls, t_s: float) -> None:
-    """The views show it no more; its page still does."""
+    """Take the plan out of the views; its page keeps it."""
     if controls.planning_spread.proposal is not None:
         controls.planning_spread.done(entered=False)
         controls.say("The planned spread is put away; nothing was changed", t_s)
 
 
 def drawn(controls: Controls) -> Forecast | None:
-    """Every line as planned, for the views; None where no plan waits."""
+    """Every planned line, for the views; None where no plan waits."""
     proposal = controls.planning_spread.proposal
     return None if proposal is None else proposal.plan.drawn

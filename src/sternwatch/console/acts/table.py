@@ -1,4 +1,4 @@
-"""From an act's id to what it does at the controls. The acts of the screen itself are the app's."""
+"""Maps an act's id to its function at the controls. The app has the acts of the screen itself."""
 
 from __future__ import annotations
 
@@ -120,12 +120,12 @@ EFFECTS: dict[str, Effect] = {
     "event after": lambda controls, t_s: recording.event(controls, 1, t_s),
 }
 
-# What the first press shows of an act that takes two; of the others it says only what the second will do.
+# What the first press of a twice-pressed act shows. Acts not listed only say what the second press will do.
 FIRST: dict[str, Effect] = {
     "as hit": lines.show_as_hit,
 }
 
-# What Enter and Tab do on the typing line, by what is typed.
+# What Enter and Tab do on the typing line, by the kind of input.
 _TYPED: dict[str, Effect] = {
     "length": lines.length_typed,
     "fish length": hits.size_typed,
@@ -149,7 +149,7 @@ _TYPED: dict[str, Effect] = {
     "hit note": catches.note_typed,
     **dict.fromkeys(("wind", "sea", "note"), trip.words_typed),
 }
-# What Enter and Esc do on a list, by what is chosen.
+# What Enter and Esc do on a list, by the kind of choice.
 _LISTED: dict[str, tuple[Effect, Effect]] = {
     "species": (hits.species_taken, hits.species_skipped),
     "limit": (trip.limit_taken, trip.put_away),
@@ -171,7 +171,7 @@ _OTHER: dict[str, Effect] = {
 
 
 def typed(controls: Controls, token: str, t_s: float) -> bool:
-    """Give a key to the list, the typing line or the plan if one is open; whether it took the key."""
+    """Give a key to the open list, typing line or plan. Returns whether it took the key."""
     if controls.listing is not None:
         picked = controls.listing.key(token, t_s)
         taken, skipped = _LISTED[controls.listing.what]

@@ -1,4 +1,4 @@
-"""Acts on the trip as a whole: who is aboard, what is wanted, limits, wind and sea, and the crew's own notes."""
+"""Acts on the whole trip: people aboard, wanted fish, limits, wind and sea, and the crew's notes."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def _facts(controls: Controls) -> Facts:
 
 
 def begin(controls: Controls, t_s: float) -> None:
-    """End the trip and begin another; its facts are asked when it has begun."""
+    """End the trip and begin another. The questions about its facts come when it has begun."""
     trips = controls.runner.trips
     if trips is None:
         controls.say("Trips are begun on the water", t_s)
@@ -31,13 +31,13 @@ def begin(controls: Controls, t_s: float) -> None:
 
 
 def begun(controls: Controls, t_s: float) -> None:
-    """The first picture of another trip has come."""
+    """Take the first picture of another trip."""
     controls.say("Another trip has begun, with a recording of its own", t_s, Tone.ENTRY)
     ask_next(controls, t_s)
 
 
 def ask_next(controls: Controls, t_s: float) -> None:
-    """Open the next question of a trip just begun, unless one is open."""
+    """Open the next question about a new trip, unless one is open."""
     if not controls.asking or controls.typing is not None or controls.listing is not None:
         return
     what = controls.asking.pop(0)
@@ -52,7 +52,7 @@ def ask_next(controls: Controls, t_s: float) -> None:
 
 
 def end(controls: Controls, t_s: float) -> None:
-    """The trip is over: an entry like any other."""
+    """Enter that the trip is over."""
     ended = _facts(controls).ended
     if ended is not None:
         controls.say(f"The trip is ended, since {controls.boat_time.hm(ended)}", t_s)
@@ -64,12 +64,12 @@ def end(controls: Controls, t_s: float) -> None:
 
 
 def people(controls: Controls, t_s: float) -> None:
-    """Ask how many are aboard."""
+    """Ask for the number of people aboard."""
     controls.typing = TypingLine(ABOARD, "people", "", "", t_s)
 
 
 def people_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the number of people."""
+    """Take the number of people."""
     line = controls.typing
     assert line is not None
     count = _whole(line)
@@ -88,12 +88,12 @@ def people_typed(controls: Controls, t_s: float) -> None:
 
 
 def limit(controls: Controls, t_s: float) -> None:
-    """Ask of what fish there is a limit."""
+    """Ask which fish has a limit."""
     _ask_fish(controls, "limit", "Limit of what fish", t_s)
 
 
 def target(controls: Controls, t_s: float) -> None:
-    """Ask what fish is wanted; chosen once more it is not."""
+    """Ask which fish is wanted; choosing it again removes it."""
     _ask_fish(controls, "target", "What fish is wanted", t_s)
 
 
@@ -106,7 +106,7 @@ def _ask_fish(controls: Controls, what: str, title: str, t_s: float) -> None:
 
 
 def limit_taken(controls: Controls, t_s: float) -> None:
-    """Enter on the fish with a limit: how many is next."""
+    """Take the fish with a limit and ask for the number."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None
@@ -114,7 +114,7 @@ def limit_taken(controls: Controls, t_s: float) -> None:
 
 
 def limit_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the limit."""
+    """Take the limit."""
     line = controls.typing
     assert line is not None
     count = _whole(line)
@@ -128,7 +128,7 @@ def limit_typed(controls: Controls, t_s: float) -> None:
 
 
 def target_taken(controls: Controls, t_s: float) -> None:
-    """Enter on the fish wanted."""
+    """Take the wanted fish."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None
@@ -140,7 +140,7 @@ def target_taken(controls: Controls, t_s: float) -> None:
 
 
 def put_away(controls: Controls, t_s: float) -> None:
-    """Esc on one of these lists."""
+    """Close one of these lists."""
     assert controls.listing is not None
     controls.say(f"{controls.listing.title}: nothing changed", t_s)
     controls.listing = None
@@ -153,7 +153,7 @@ def ask_words(controls: Controls, what: str, t_s: float) -> None:
 
 
 def words_typed(controls: Controls, t_s: float) -> None:
-    """Enter on words."""
+    """Take the typed words."""
     line = controls.typing
     assert line is not None
     text = line.text.strip()

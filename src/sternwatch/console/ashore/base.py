@@ -1,4 +1,4 @@
-"""What the screens off the water share: themes from the first frame on, a title, keys to click, lists."""
+"""The common parts of screens off the water: themes from the first frame on, a title, keys to click, lists."""
 
 from __future__ import annotations
 
@@ -28,10 +28,10 @@ Result = TypeVar("Result")
 
 
 class AshoreApp(HidingApp[Result], Generic[Result], inherit_bindings=False):
-    """An application of its own, before or after a session. ``n`` changes the theme as it does on the water."""
+    """A separate application, before or after a session. ``n`` changes the theme as on the water."""
 
     TITLE = "sternwatch"
-    CSS_PATH: ClassVar[Any] = [Path(__file__).with_name("ashore.tcss")]  # whole: subclasses lie in other folders
+    CSS_PATH: ClassVar[Any] = [Path(__file__).with_name("ashore.tcss")]  # absolute: subclasses have other folders
     ENABLE_COMMAND_PALETTE = False
     ALLOW_SELECT = False
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "quit", priority=True)]
@@ -44,13 +44,13 @@ class AshoreApp(HidingApp[Result], Generic[Result], inherit_bindings=False):
         themes.begin(self, self.loaded_themes, preferences.theme, self.remembered.theme)
 
     def run(self, **given: Any) -> Result | None:
-        """As the application's; the process ends within seconds of its terminal."""
+        """As the application's, but the process ends within seconds after its terminal."""
         with ends_with_terminal(self):
             return super().run(**given)
 
     @on(events.Resize)
     def _see_room(self, event: events.Resize) -> None:
-        """Too small a window says so in place of lines that would run over one another."""
+        """Show a message instead of overlapping lines where the window is too small."""
         small = event.size.width < LEAST_WIDTH or event.size.height < LEAST_HEIGHT
         shown = isinstance(self.screen, NeedsRoom)
         if small and not shown:
@@ -59,14 +59,14 @@ class AshoreApp(HidingApp[Result], Generic[Result], inherit_bindings=False):
             self.pop_screen()
 
     def next_theme(self) -> None:
-        """Night, dusk, day; remembered for the next start."""
+        """Switch to the next theme (night, dusk, day) and remember it for the next start."""
         self.theme = themes.following(self.loaded_themes, self.theme).name
         self.remembered = replace(self.remembered, theme=self.theme)
         state.save(self.remembered)
 
 
 class NeedsRoom(ModalScreen[None]):
-    """All of the screen where the window has no room for it."""
+    """Fills the screen where the window is too small for it."""
 
     def compose(self) -> ComposeResult:
         yield _Needs()
@@ -87,7 +87,7 @@ class _Needs(Painted):
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """A key of a screen: what is pressed, what the footer prints of it, what it does there, and its action."""
+    """A key of a screen: the key, its print in the footer, what it does there, and its action."""
 
     key: str
     label: str
@@ -99,7 +99,7 @@ class Key:
 
 
 class TopBar(Painted):
-    """The top edge: which screen, and what it is about."""
+    """The top edge: the screen's name and its subject."""
 
     def __init__(self, words: str) -> None:
         super().__init__()
@@ -118,7 +118,7 @@ class TopBar(Painted):
 
 
 class AnswerLine(Painted):
-    """What may be typed on the row, or the answer to what was pressed."""
+    """What may be typed on the row, or the answer to the last key."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -126,7 +126,7 @@ class AnswerLine(Painted):
 
     @property
     def words(self) -> str:
-        """What stands there."""
+        """The present text."""
         return self._words
 
     def tell(self, words: str, *, wrong: bool = False) -> None:
@@ -140,7 +140,7 @@ class AnswerLine(Painted):
 
 
 class KeyBar(Painted):
-    """The keys that work here, as many as fit in their rows; each can be clicked."""
+    """The keys that work here, as many as fit. Each can be clicked."""
 
     def __init__(self, keys: Callable[[], Sequence[Key]]) -> None:
         super().__init__()
@@ -169,12 +169,12 @@ class KeyBar(Painted):
 
 
 class Rows(OptionList):
-    """A list of rows that keeps its place when it is filled anew."""
+    """A list of rows that keeps its place when it is refilled."""
 
     def fill(self, rows: Sequence[tuple[str, bool]], at: int | None = None) -> None:
-        """``rows``: text, and whether it can be chosen; ``at``: the row to stand on, else the one stood on before."""
+        """Fill the list. ``rows``: text, and whether one can choose it. ``at``: the row to select, else as before."""
         before = self.highlighted if at is None else at
-        with self.prevent(OptionList.OptionHighlighted):  # nobody moved: nothing is to be said of the row
+        with self.prevent(OptionList.OptionHighlighted):  # the user did not move: the row needs no answer
             self.clear_options()
             self.add_options([Option(Content(text), disabled=not live) for text, live in rows])
             live_rows = [i for i, (_, live) in enumerate(rows) if live]
@@ -184,7 +184,7 @@ class Rows(OptionList):
 
 
 class Pick(ModalScreen[str | None]):
-    """A list to choose one thing from: arrows and Enter, its number, or the mouse; Esc drops."""
+    """A list to choose one thing from, by arrows and Enter, its number, or the mouse. Esc cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss_none", show=False),
@@ -224,7 +224,7 @@ class Pick(ModalScreen[str | None]):
 
 
 class Page(ModalScreen[None]):
-    """A page of text to read: help, or what a command printed."""
+    """A page of text to read: help, or a command's output."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         *(Binding(key, "dismiss_none", show=False) for key in ("escape", "q", "question_mark", "enter")),

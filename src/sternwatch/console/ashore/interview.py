@@ -1,4 +1,4 @@
-"""An interview under way, without a screen: which question stands, what was said, going back, nothing lost."""
+"""A running interview, without a screen: the present question, the answers so far, going back. Nothing is lost."""
 
 from __future__ import annotations
 
@@ -15,37 +15,37 @@ Made = TypeVar("Made")
 
 
 class Interview(Generic[Made]):
-    """Answers are kept in a file after each one, and taken up from it the next time."""
+    """An interview that saves every answer in a file at once, and resumes from it next time."""
 
     def __init__(self, script: Callable[[Asking], Made], kept: Path) -> None:
         self._script, self._kept = script, kept
         self.answers = _read(kept)
         self.taken_up = len(self.answers)
         self.stand: Stand[Made] = stand_of(script, self.answers)
-        self._again: str | None = None  # a question gone back to
+        self._again: str | None = None  # the question to which the user went back
 
     @property
     def question(self) -> Question | None:
-        """The question that stands; None when everything is said."""
+        """The present question; None when all are answered."""
         if self._again is not None:
             return next((q for q in self.stand.questions if q.id == self._again), self.stand.open)
         return self.stand.open
 
     @property
     def before(self) -> str:
-        """What was answered to it before; "" if nothing."""
+        """Its earlier answer; "" where there is none."""
         question = self.question
         return self.answers.get(question.id, "") if question is not None else ""
 
     @property
     def number(self) -> int:
-        """How many questions lie before the one that stands."""
+        """How many questions come before the present one."""
         question = self.question
         ids = [q.id for q in self.stand.questions]
         return ids.index(question.id) if question is not None else len(ids)
 
     def answer(self, text: str) -> str:
-        """Answer the question that stands; why that cannot be, or ""."""
+        """Answer the present question. Returns why the answer is refused, or ""."""
         question = self.question
         if question is None:
             return ""
@@ -62,7 +62,7 @@ class Interview(Generic[Made]):
         return why
 
     def back(self) -> bool:
-        """Go back to the question before; False at the first."""
+        """Go back one question; False at the first."""
         at = self.number
         if at == 0:
             return False
@@ -70,21 +70,21 @@ class Interview(Generic[Made]):
         return True
 
     def _next_said(self, id: str) -> str | None:
-        """The question after one that was gone back to, while it has its answer still."""
+        """The question after the one gone back to, as long as it still has its answer."""
         ids = [q.id for q in self.stand.questions]
         at = ids.index(id) + 1 if id in ids else len(ids)
         open_id = self.stand.open.id if self.stand.open is not None else None
         return ids[at] if at < len(ids) and ids[at] != open_id else None
 
     def over(self) -> None:
-        """Begin anew: nothing was said."""
+        """Start again without answers."""
         self.answers.clear()
         self._again, self.taken_up = None, 0
         self.stand = stand_of(self._script, self.answers)
         self.forget()
 
     def forget(self) -> None:
-        """What was said has gone where it belongs."""
+        """Delete the saved answers: they have been used."""
         self._kept.unlink(missing_ok=True)
 
     def _keep(self) -> str:

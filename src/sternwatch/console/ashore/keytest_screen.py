@@ -22,7 +22,7 @@ from sternwatch.console.words.text import wrapped
 
 
 class Asking(Painted):
-    """What is asked for, in the middle of the screen."""
+    """The question, in the middle of the screen."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -40,7 +40,7 @@ class Asking(Painted):
 
 
 class KeyScreen(ModalScreen[str | None]):
-    """Takes the next key, whatever it is; Esc drops."""
+    """Takes the next key, whatever it is. Esc cancels."""
 
     def __init__(self, about: str) -> None:
         super().__init__()
@@ -61,7 +61,7 @@ class KeyScreen(ModalScreen[str | None]):
 
 
 class KeyTestScreen(Screen[str], inherit_bindings=False):
-    """Every rod is asked for its key; at the end, or on Esc, what was found is written. Answers what to say."""
+    """Asks for every rod's key. At the end, or on Esc, it writes the keys found. Its result is the answer line."""
 
     BINDINGS: ClassVar[list[BindingType]] = []
 
@@ -79,14 +79,14 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
         self.renew()
 
     def offered(self) -> Sequence[Key]:
-        """What leads through the test."""
+        """The keys that lead through the test."""
         end = Key(END, "Esc", "ends, and writes what was found" if self.test.changes else "ends", "end")
         if self.test.done:
             return (Key(BACK, "Backspace", "back", "back"), end)
         return (Key(SKIP, "Enter", "keeps the number", "skip"), Key(BACK, "Backspace", "back", "back"), end)
 
     def renew(self) -> None:
-        """Show what is asked, and what was answered so far."""
+        """Show the question and the answers so far."""
         found = [f"{one.words}: {printed(one.token)}" for one in self.test.asked if one.token is not None]
         then = "Any key now tells what it means." if self.test.done else ""
         self.query_one(Asking).tell(self.test.prompt, then, "", "   ".join(found))
@@ -112,7 +112,7 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
         self.renew()
 
     def action_end(self) -> None:
-        """Write what was found; a key that two would have is said, and nothing is written."""
+        """Write the keys found. If two rods have one key, say so and write nothing."""
         try:
             self.dismiss(write(self.test.changes))
         except ConfigError as fault:
@@ -121,7 +121,7 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
 
 
 def write(changes: dict[str, str | list[str]]) -> str:
-    """Put keys into the preferences, all or none; what to say of it. Raises ``ConfigError``."""
+    """Put keys into the preferences, all or none. Returns the words to show. Raises ``ConfigError``."""
     if not changes:
         return "The keys are as they were"
     settings.change_all({("keys", act_id): key for act_id, key in changes.items()}, check=keymap.check)

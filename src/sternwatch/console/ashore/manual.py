@@ -25,7 +25,7 @@ _MOST = 40
 
 
 class ManualApp(AshoreApp[None]):
-    """The manual by itself. Typing in the search shows where the words stand; Enter opens the first."""
+    """The manual alone. Typing in the search shows where the words occur; Enter opens the first place."""
 
     CSS_PATH: ClassVar[Any] = [*AshoreApp.CSS_PATH, Path(__file__).parents[1] / "help.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -38,7 +38,7 @@ class ManualApp(AshoreApp[None]):
     def __init__(self, preferences: Preferences, pages: tuple[Page, ...], page: str = "") -> None:
         super().__init__(preferences)
         self.pages = pages
-        self._shown: list[tuple[str, str]] = []  # of each row: the text that it opens, and what the top says
+        self._shown: list[tuple[str, str]] = []  # for each row: the text that it opens, and the words of the top bar
         self._first = page
 
     def compose(self) -> ComposeResult:
@@ -94,15 +94,15 @@ class ManualApp(AshoreApp[None]):
             self.query_one("#reading").scroll_home(animate=False)
 
     def action_look(self) -> None:
-        """Type what is looked for."""
+        """Go to the search."""
         self.query_one(Input).focus()
 
     def action_theme(self) -> None:
-        """Night, dusk, day."""
+        """Switch to the next theme: night, dusk, day."""
         self.next_theme()
 
     def action_away(self) -> None:
-        """From the search or the page to the contents; from there out."""
+        """Go from the search or the page to the contents, and from the contents out."""
         search_line = self.query_one(Input)
         if search_line.value:
             search_line.value = ""
@@ -113,4 +113,4 @@ class ManualApp(AshoreApp[None]):
             self.query_one(Rows).focus()
 
     def action_nothing(self) -> None:
-        """What the key says is done by the list itself."""
+        """Nothing: the list itself does what the key says."""

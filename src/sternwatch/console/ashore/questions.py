@@ -1,4 +1,4 @@
-"""Questions on the screen, one at a time: setting up a boat, putting something on the shelf."""
+"""Asks questions on the screen, one at a time, to set up a boat or to put something on the shelf."""
 
 from __future__ import annotations
 
@@ -52,22 +52,22 @@ SHELF_HELP = (
     "Enter takes what stands in the field, or the answer that is marked. Esc goes back one question.",
 )
 Drawn = Callable[[Mapping[str, str]], dict[str, list[str]]]
-_OLDER = 6  # how many answers stand above the question, where there is room
+_OLDER = 6  # how many answers show above the question, where there is room
 
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What an interview is for: its title, the file it changes, its help, what is done at the end."""
+    """The purpose of an interview: its title, the file it changes, its help, and what it does at the end."""
 
     title: str
     path: Path
     help: tuple[str, ...]
     last: str  # what Enter does at the end
-    drawn: Drawn | None = None  # the boat as far as it is said
+    drawn: Drawn | None = None  # the boat as far as it is described
 
 
 class Drawing(Painted):
-    """The rig that is pointed at, from the side, and beneath it the boat from above."""
+    """The selected rig from the side, and below it the boat from above."""
 
     def __init__(self, drawn: Drawn) -> None:
         super().__init__()
@@ -86,7 +86,7 @@ class Drawing(Painted):
 
 
 class QuestionsScreen(Screen[None], inherit_bindings=False):
-    """The question, its help, what was said before it."""
+    """The question, its help, and the answers before it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", show=False, priority=True),
@@ -125,7 +125,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
             self.query_one(AnswerLine).tell(f"{self.interview.taken_up} answers of the last time are taken up.")
 
     def renew(self, why: str = "") -> None:
-        """Show the question that stands."""
+        """Show the present question."""
         question, interview = self.interview.question, self.interview
         at, about = interview.number + 1, interview.stand.about
         of = f"question {at} of about {about}" if question is not None else f"all {about} questions answered"
@@ -182,7 +182,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
             )
             field.placeholder = ", ".join(part for part in (unit, usual) if part)
             field.focus()
-            field.action_select_all()  # what is typed takes its place
+            field.action_select_all()  # typing replaces it
 
     def on_key(self, event: events.Key) -> None:
         question = self.interview.question
@@ -207,7 +207,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
     def _finish(self) -> None:
         made = self.interview.stand.made
-        assert made is not None  # no question stands
+        assert made is not None  # there is no question
         if why := self._end(made):
             self.query_one(AnswerLine).tell(why, wrong=True)
             return
@@ -233,7 +233,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
 
 class QuestionsApp(AshoreApp[bool]):
-    """An interview; True when something was made of the answers."""
+    """An interview. Its result is True when it made something from the answers."""
 
     def __init__(
         self, preferences: Preferences, interview: Interview[Any], about: About, finish: Callable[[Any], str]
@@ -246,7 +246,7 @@ class QuestionsApp(AshoreApp[bool]):
 
 
 def setup_app(preferences: Preferences, shelf: Shelf, path: Path, *, every_question: bool = False) -> QuestionsApp:
-    """The questions that make a spread file: of the whole boat, or every one of every rod."""
+    """The questions that make a spread file: for the whole boat, or in full for every rod."""
 
     def finish(text: str) -> str:
         try:

@@ -1,6 +1,6 @@
 """Pictures for the questions of setting up: a rig from the side, and the boat from above as it grows.
 
-Plain characters, so that every terminal shows them. The rod's tip is at the left, the boat goes to the left.
+Plain characters, so that every terminal shows them. The rod's tip is at the left; the boat moves to the left.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ TALL = max(len(rows) for rows in PICTURES.values())
 
 
 def stern(drawn: Mapping[str, Sequence[str]], keys: Sequence[str]) -> list[str]:
-    """The boat from above, bow up: rods with their keys port to starboard, ``?`` where nothing is said yet."""
+    """The boat from above, bow up: rods with their keys port to starboard, ``?`` for rods not described yet."""
     port, middle, starboard = (list(drawn.get(side, ())) for side in ("port", "centre", "starboard"))
     if not port and not starboard and not middle:
         return []

@@ -1,4 +1,4 @@
-"""The preferences on a screen: every setting, what holds now, what would be accepted; each is saved as it is made."""
+"""The preferences on a screen: every setting, its present value, what is accepted. Every change is saved at once."""
 
 from __future__ import annotations
 
@@ -41,13 +41,13 @@ _TYPING = (Key("enter", "Enter", "takes it", "submit"), Key("escape", "Esc", "dr
 
 
 def checked(found: Preferences, where: str) -> None:
-    """What must hold of preferences besides their own fields: no key twice, every feed a source."""
+    """Check the preferences beyond their fields: no key twice, every feed a valid source."""
     keymap.check(found, where)
     parse_config(found.feed, where)
 
 
 class SettingsScreen(Screen[None], inherit_bindings=False):
-    """The rows, the line that is typed on, the answer."""
+    """The rows, the typing line, the answer."""
 
     BINDINGS: ClassVar[list[BindingType]] = [key.binding() for key in _KEYS if key.key != "enter"]
 
@@ -74,14 +74,14 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
         self.renew()
 
     def offered(self) -> Sequence[Key]:
-        """The keys that do something now."""
+        """The keys that work now."""
         if self.typing is not None:
             return _TYPING
         row = self.row
         return [key for key in _KEYS if key.key != "delete" or (row is not None and row.own)]
 
     def renew(self) -> None:
-        """Show what holds."""
+        """Show the present values."""
         themes = self.ashore.loaded_themes.names
         self._rows = settings.rows(self.preferences, settings.given(), themes)
         width = max(len(row.title) for row in self._rows) + 2
@@ -93,18 +93,18 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
         self._hint()
 
     def say(self, words: str, *, wrong: bool = False) -> None:
-        """Answer what was pressed."""
+        """Show an answer to the last key."""
         self.query_one(AnswerLine).tell(words, wrong=wrong)
 
     @property
     def ashore(self) -> AshoreApp[Any]:
         app = self.app
-        assert isinstance(app, AshoreApp)  # the only ones that have this screen
+        assert isinstance(app, AshoreApp)  # only these applications have this screen
         return app
 
     @property
     def row(self) -> Row | None:
-        """The row stood on."""
+        """The selected row."""
         at = self.query_one(Rows).highlighted
         return self._rows[at] if at is not None and at < len(self._rows) else None
 
@@ -153,7 +153,7 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
         self.query_one(KeyBar).repaint()
 
     def _change(self, name: tuple[str, ...], value: Any, title: str) -> bool:
-        """Write one setting; whether it was accepted."""
+        """Write one setting. Returns whether it was accepted."""
         try:
             self.preferences = settings.change(name, value, check=checked)
         except ConfigError as fault:
@@ -184,7 +184,7 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
     # -- the keys of acts ----------------------------------------------------------------------------------
 
     def action_acts(self) -> None:
-        """Which act is to have another key."""
+        """Ask which act should have another key."""
         held = keymap.build(self.preferences.keys)
         acts = [act for group in GROUPS for act in ACTS if act.group == group and act.on.get(Keyboard.HELM)]
         self.app.push_screen(
@@ -206,7 +206,7 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
     # -- leaving -------------------------------------------------------------------------------------------
 
     def action_leave(self) -> None:
-        """Out of the typing line, else out of the screen."""
+        """Leave the typing line, else the screen."""
         if self.typing is not None:
             self._end_typing()
             self._hint()
@@ -223,7 +223,7 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
         await self.query_one(Input).action_submit()
 
     def action_nothing(self) -> None:
-        """Enter on a row is the list's own."""
+        """Nothing: the list itself handles Enter on a row."""
 
 
 class SettingsApp(AshoreApp[None]):

@@ -1,4 +1,4 @@
-"""The start screen: what there is to do. It returns the very command that does it, and is come back to afterwards."""
+"""The start screen: a list of what one can do. It returns the command that does it, and shows again afterwards."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _KEYS = (
 
 
 class StartScreen(Screen[None], inherit_bindings=False):
-    """The list of what there is to do, each with its command."""
+    """The list of what one can do, each with its command."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         *(key.binding() for key in _KEYS[1:]),
@@ -49,7 +49,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
     @property
     def start(self) -> StartApp:
         app = self.app
-        assert isinstance(app, StartApp)  # the only one that has this screen
+        assert isinstance(app, StartApp)  # only this application has this screen
         return app
 
     def compose(self) -> ComposeResult:
@@ -98,14 +98,14 @@ class StartScreen(Screen[None], inherit_bindings=False):
         self.query_one(AnswerLine).tell(words)
 
     def _pick(self, title: str, offers: Sequence[StartChoice]) -> None:
-        """Choose one of some commands; those that print are shown on a page, the others are run."""
+        """Choose a command. One that prints shows on a page; any other is run."""
         by_words = {offer.words: offer for offer in offers}
 
         def take(words: str | None) -> None:
             if words is None:
                 return
             offer = by_words[words]
-            assert offer.command is not None  # an offer has one
+            assert offer.command is not None  # every offer has one
             if offer.printed:
                 self.show_printed(offer.words, offer.command)
             else:
@@ -173,7 +173,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
 
     @work(thread=True, exclusive=True)
     def show_printed(self, title: str, command: Command) -> None:
-        """Run a command beside the screen and show what it prints."""
+        """Run a command beside the screen and show its output."""
         self.app.call_from_thread(self.say, f"{start_words.spoken(command)} …")
         answered = self.start.ask(command)
         self.app.call_from_thread(self._printed, title, command, answered)
@@ -195,11 +195,11 @@ class StartScreen(Screen[None], inherit_bindings=False):
         self.app.exit(None)
 
     def action_nothing(self) -> None:
-        """What the arrows do is only told."""
+        """Nothing: the bar only names what the arrows do."""
 
 
 class StartApp(AshoreApp[Command]):
-    """The start screen; its result is a command line, None to leave. ``ask`` runs a command that prints."""
+    """The start screen. Its result is a command line, or None to leave. ``ask`` runs a command that prints."""
 
     def __init__(self, preferences: Preferences, ask: Ask, notice: str = "", boat: Path | None = None) -> None:
         super().__init__(preferences)

@@ -1,4 +1,4 @@
-"""Connecting a feed: the serial ports with what each says, or an address that is typed; the choice is kept."""
+"""Connects a feed: a serial port (with what it receives) or a typed address. The choice is saved."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from sternwatch.feed.errors import FeedError
 from sternwatch.feed.sources.specs import parse_spec
 from sternwatch.settings import change
 
-NAME = "boat"  # of the feed in the preferences
+NAME = "boat"  # the feed's name in the preferences
 WORDS = (
     "Each serial port is opened and listened to. Choose the one that speaks, or type where sentences come from: "
     "tcp:HOST:PORT, udp:PORT, gpsd:, serial:PORT@BAUD, n2k:tcp:HOST:PORT, signalk:HOST. "
@@ -40,7 +40,7 @@ _LISTEN_S = "4"
 
 
 class PortsScreen(Screen[Command | None], inherit_bindings=False):
-    """The ports; its result is the command that goes on the water, None when Esc was pressed."""
+    """The ports. Its result is the command for the water, or None after Esc."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", show=False, priority=True),
@@ -100,7 +100,7 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
             self._take(event.value.strip())
 
     def _take(self, source: str) -> None:
-        """Keep the source; on the water with it if there is a boat."""
+        """Save the source, and go on the water with it if there is a boat."""
         try:
             parse_spec(source, where=source)
             change(("feed", NAME, "source"), source)
@@ -126,11 +126,11 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
         self.dismiss(None)
 
     def action_nothing(self) -> None:
-        """What Enter does is only told."""
+        """Nothing: the bar only names what Enter does."""
 
 
 def _ports(printed: str) -> list[dict[str, Any]]:
-    """The ports of ``ports --json``; none where that failed."""
+    """The ports from ``ports --json``; none where that failed."""
     try:
         return list(json.loads(printed)["ports"])
     except (ValueError, KeyError, TypeError):
@@ -138,7 +138,7 @@ def _ports(printed: str) -> list[dict[str, Any]]:
 
 
 def source_of(port: dict[str, Any]) -> str:
-    """The source that a port of ``ports --json`` is."""
+    """The source for a port from ``ports --json``."""
     tongue = "n2k:" if port.get("speaks") == "n2k" else ""
     return f"{tongue}serial:{port['port']}" + (f"@{port['baud']}" if port.get("baud") else "")
 

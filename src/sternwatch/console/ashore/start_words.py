@@ -1,4 +1,4 @@
-"""What the start screen offers, and the command that each stands for. No screen."""
+"""The offers of the start screen, each with its command. No screen."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Command = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Answered:
-    """What a command printed when it was run beside the screen."""
+    """The output of a command run beside the screen."""
 
     code: int
     out: str
@@ -47,7 +47,7 @@ LOGGER_FILES = 5
 
 @dataclass(frozen=True, slots=True)
 class StartChoice:
-    """A line of a list: ``command`` None opens another list. ``printed``: it prints, and is shown on a page."""
+    """A line of a list. ``command`` None opens another list. ``printed``: its output shows on a page."""
 
     name: str
     words: str
@@ -57,7 +57,7 @@ class StartChoice:
 
 
 def spoken(command: Command) -> str:
-    """The command line as it is typed."""
+    """The command line as one types it."""
     return shlex.join(("sternwatch", *command))
 
 
@@ -86,7 +86,7 @@ def choices(boat: Path, preferences: Preferences) -> list[StartChoice]:
 
 
 def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
-    """What can be done with the user's boat; with none, how to have one."""
+    """What one can do with the user's boat; without a boat, how to make one."""
     if not boat.exists():
         return [
             StartChoice("boat", "set it up", "from questions, in about ten minutes", ("setup", str(boat))),
@@ -122,7 +122,7 @@ def _is_table(entry: object) -> bool:
 
 
 def recordings(own: Path, here: Path) -> list[tuple[Path, str]]:
-    """Recordings of trips and of the folder one is in, the newest first, each with when it was written."""
+    """Recordings of trips and of the present folder, newest first, each with its time of writing."""
     found = [path for folder in dict.fromkeys((own, here)) for path in _in(folder)]
     found.sort(key=lambda path: path.stat().st_mtime, reverse=True)
     return [
@@ -137,7 +137,7 @@ def _in(folder: Path) -> Iterable[Path]:
 
 
 def logger_files(*folders: Path) -> list[Path]:
-    """Tables that may be a logger's, the newest first."""
+    """Tables that may be a logger's, newest first."""
     found = [
         path
         for folder in dict.fromkeys(folders)
@@ -149,9 +149,9 @@ def logger_files(*folders: Path) -> list[Path]:
 
 
 def trip_offers(listed: str, loggers: Iterable[Path] = ()) -> list[StartChoice]:
-    """What can be looked at of each trip of ``trip list --json``, the newest first; ``name`` is the trip's title.
+    """What one can see of each trip of ``trip list --json``, newest first. ``name``: the trip's title.
 
-    ``loggers``: files that may hold the depths of a logger that hung on a line.
+    ``loggers``: files that may hold a logger's depths.
     """
     offers: list[StartChoice] = []
     for line in reversed(listed.splitlines()):
@@ -173,5 +173,5 @@ def trip_offers(listed: str, loggers: Iterable[Path] = ()) -> list[StartChoice]:
 
 
 def last_line(text: str) -> str:
-    """The last line that says anything."""
+    """The last line that is not empty."""
     return next((line for line in reversed(text.splitlines()) if line.strip()), "")

@@ -1,1 +1,1 @@
-"""The room of acts that only a practice boat knows: her wheel and throttle, and instruments that fail."""
+"""The room of acts that only a practice boat has: her wheel and throttle, and failing instruments."""

@@ -1,4 +1,4 @@
-"""Instruments of a practice boat made to fail: one is chosen from a list, and lasts until they are mended."""
+"""Makes an instrument of a practice boat fail, chosen from a list, until the faults are mended."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from sternwatch.console.acts.practice.steering import under_way
 from sternwatch.console.controls.controls import Controls
 from sternwatch.console.controls.lists import Listing
 
-# Words of the list, and what the entry holds.
+# Words of the list, and the fields of the entry.
 FAULTS: Final[tuple[tuple[str, dict[str, str]], ...]] = (
     ("GPS without a fix", {"what": "no fix", "sensor": "gps"}),
     ("GPS silent", {"what": "dropout", "sensor": "gps"}),
@@ -25,7 +25,7 @@ FAULTS: Final[tuple[tuple[str, dict[str, str]], ...]] = (
 
 
 def open_faults(controls: Controls, t_s: float) -> None:
-    """Ask what is to fail."""
+    """Ask which instrument should fail."""
     if under_way(controls, t_s) is None:
         return
     controls.typing = None
@@ -36,7 +36,7 @@ def open_faults(controls: Controls, t_s: float) -> None:
 
 
 def fault_taken(controls: Controls, t_s: float) -> None:
-    """Enter on the list."""
+    """Take the chosen fault."""
     listing = controls.listing
     assert listing is not None
     controls.listing = None

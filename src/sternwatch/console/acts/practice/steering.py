@@ -1,4 +1,4 @@
-"""Acts at the helm and the throttle of a practice boat. They move a simulated boat and nothing else."""
+"""Acts at the helm and the throttle of a practice boat. They move only a simulated boat."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ LEVER_STEP = 0.02
 
 
 def under_way(controls: Controls, t_s: float) -> PracticePicture | None:
-    """The practice boat, once there is one; else that is said."""
+    """The practice boat. Where there is none yet, say so."""
     practice = controls.picture.practice if controls.picture is not None else None
     if practice is None:
         controls.say("The practice boat is not under way yet", t_s)
@@ -20,14 +20,14 @@ def under_way(controls: Controls, t_s: float) -> PracticePicture | None:
 
 
 def rudder_words(rudder_deg: float) -> str:
-    """``15° port``; amidships where there is none."""
+    """The rudder in words: ``15° port``, or amidships."""
     if abs(rudder_deg) < 0.5:
         return "amidships"
     return f"{abs(rudder_deg):.0f}° {'starboard' if rudder_deg > 0 else 'port'}"
 
 
 def helm(controls: Controls, side: float, t_s: float) -> None:
-    """A step of the wheel to port (−1) or starboard (+1); of the heading while one is held."""
+    """Turn the wheel a step to port (−1) or starboard (+1), or the heading while one is held."""
     boat = under_way(controls, t_s)
     if boat is None:
         return
@@ -55,7 +55,7 @@ def _steer(controls: Controls, t_s: float, heading_deg: float | None = None, rud
 
 
 def hold(controls: Controls, t_s: float) -> None:
-    """Hold the heading there is, or take the wheel again."""
+    """Hold the present heading, or take the wheel again."""
     boat = under_way(controls, t_s)
     if boat is None or controls.picture is None:
         return
@@ -70,7 +70,7 @@ def hold(controls: Controls, t_s: float) -> None:
 
 
 def throttle(controls: Controls, by: float, t_s: float) -> None:
-    """A step of the lever, less (−1) or more (+1)."""
+    """Move the lever a step, less (−1) or more (+1)."""
     boat = under_way(controls, t_s)
     if boat is None:
         return
@@ -80,7 +80,7 @@ def throttle(controls: Controls, by: float, t_s: float) -> None:
 
 
 def engine(controls: Controls, t_s: float) -> None:
-    """The other engine, its lever shut."""
+    """Switch to the other engine, with its lever shut."""
     boat = under_way(controls, t_s)
     if boat is not None:
         now = controls.expect.get(("throttle", "engine"), boat.engine, t_s)

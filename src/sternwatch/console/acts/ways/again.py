@@ -1,4 +1,4 @@
-"""Acts of *again*: bring the lure of a hit, or the chosen rod's, through a place once more; the next way; no more."""
+"""Acts of *again*: bring a hit's or the chosen rod's lure through a place once more; take the next way; stop."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from sternwatch.watch.chart.trail import struck
 from sternwatch.watch.picture.ground import PlacePicture
 
 NOT_YET = "The solver is being prepared; press it again in a moment"
-LURING = ("fish", "bait", "break")  # what one goes back to; nets and snags are kept clear of
+LURING = ("fish", "bait", "break")  # marks that one returns to; nets and snags are avoided
 
 
 def again(controls: Controls, t_s: float) -> None:
-    """The chosen rod's newest hit, else the newest of all; pressed once more the next way is steered."""
+    """Pass the chosen rod's newest hit again, else the newest of all. Another press steers the next way."""
     following = controls.runner.again
     if following is None:
         controls.say(NOT_YET, t_s)
@@ -33,7 +33,7 @@ def again(controls: Controls, t_s: float) -> None:
 
 
 def again_here(controls: Controls, t_s: float) -> None:
-    """The hit, mark or fish seen at the place chosen on the chart; else the chosen rod's lure through that place."""
+    """Pass the hit, mark or fish seen at the chart's chosen place again, else that place, with the chosen rod."""
     following, place = controls.runner.again, controls.chosen_place
     if following is None:
         controls.say(NOT_YET, t_s)
@@ -63,7 +63,7 @@ def again_here(controls: Controls, t_s: float) -> None:
 
 
 def again_seen(controls: Controls, t_s: float) -> None:
-    """The chosen rod's lure through fish seen or a mark, the newest first; pressed once more the one before."""
+    """Bring the chosen rod's lure through the newest fish seen or mark; another press takes the one before."""
     following = controls.runner.again
     if following is None:
         controls.say(NOT_YET, t_s)
@@ -90,7 +90,7 @@ def _through(controls: Controls, place: PlacePicture, t_s: float) -> None:
 
 
 def _no_pass(controls: Controls) -> None:
-    """Nobody steers two ways."""
+    """Put a planned pass away: one can steer only one way."""
     if controls.runner.passing is not None:
         controls.runner.passing.drop()
 
@@ -103,7 +103,7 @@ def _places(controls: Controls) -> list[PlacePicture]:
 
 
 def _hit_near(controls: Controls, here: tuple[float, float]) -> tuple[str, str] | None:
-    """(id, rod) of the hit whose lure's place is nearest to a place, within reach."""
+    """(id, rod) of the hit whose lure's place is nearest to a given place, within reach."""
     picture = controls.picture
     if picture is None or picture.ground is None:
         return None
@@ -117,7 +117,7 @@ def _hit_near(controls: Controls, here: tuple[float, float]) -> tuple[str, str] 
 
 
 def by_ground(controls: Controls, t_s: float) -> None:
-    """The speed wanted: through the water as ever, or over ground; what is followed is planned anew."""
+    """Take the wanted speed as through the water or over ground, and plan again."""
     following = controls.runner.again
     if following is None:
         controls.say(NOT_YET, t_s)
@@ -128,7 +128,7 @@ def by_ground(controls: Controls, t_s: float) -> None:
 
 
 def no_more(controls: Controls, t_s: float) -> None:
-    """Nothing is to be passed again."""
+    """Stop: no place is to be passed again."""
     if controls.runner.again is not None:
         controls.runner.again.drop()
     controls.say("AGAIN  put away", t_s)

@@ -1,4 +1,4 @@
-"""Planning a whole pass at the controls: what is wanted, between what, for how long; and put away."""
+"""Plans a whole pass at the controls: asks what is wanted, between which values and for how long; puts it away."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ _MINUTES = "A PASS OF HOW MANY MINUTES"
 
 
 def ask(controls: Controls, t_s: float) -> None:
-    """Ask what lures are to be brought into, from where she is."""
+    """Ask what lures should be brought into, beginning from the boat's place."""
     _ask(controls, None, t_s)
 
 
 def ask_in_view(controls: Controls, t_s: float) -> None:
-    """The same, and lures count in what the chart shows."""
+    """The same, but lures count only within the chart's view."""
     if controls.chart_view_m is None:
         controls.say("The chart was not looked at yet: what it shows is the box", t_s)
         return
@@ -37,7 +37,7 @@ def _ask(controls: Controls, box: Box | None, t_s: float) -> None:
 
 
 def taken(controls: Controls, t_s: float) -> None:
-    """Enter on what is wanted."""
+    """Take what is wanted."""
     assert controls.listing is not None
     controls.pass_by = controls.listing.choice
     controls.listing = None
@@ -58,7 +58,7 @@ def _ask_minutes(controls: Controls, t_s: float) -> None:
 
 
 def from_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the lower number."""
+    """Take the lower number."""
     value = _length(controls, t_s)
     if value is not None:
         controls.pass_from_m = value
@@ -66,7 +66,7 @@ def from_typed(controls: Controls, t_s: float) -> None:
 
 
 def to_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the greater one."""
+    """Take the greater number."""
     value = _length(controls, t_s)
     if value is None or controls.pass_from_m is None:
         return
@@ -93,7 +93,7 @@ def _length(controls: Controls, t_s: float) -> float | None:
 
 
 def minutes_typed(controls: Controls, t_s: float) -> None:
-    """Enter on the minutes: the pass is planned."""
+    """Take the minutes and plan the pass."""
     line, passing = controls.typing, controls.runner.passing
     assert line is not None
     if line.value is None or passing is None:
@@ -105,7 +105,7 @@ def minutes_typed(controls: Controls, t_s: float) -> None:
     controls.typing = None
     band = (controls.pass_from_m or 0.0, controls.pass_to_m or 0.0)
     if controls.runner.again is not None:
-        controls.runner.again.drop()  # nobody steers two ways
+        controls.runner.again.drop()  # one can steer only one way
     passing.want(
         Wish(
             over_bottom_m=band if controls.pass_by == OVER else None,
@@ -120,7 +120,7 @@ def minutes_typed(controls: Controls, t_s: float) -> None:
 
 
 def no_more(controls: Controls, t_s: float) -> None:
-    """The pass is put away."""
+    """Put the pass away."""
     if controls.runner.passing is not None:
         controls.runner.passing.drop()
     controls.say("PASS  put away", t_s)
