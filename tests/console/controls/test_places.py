@@ -124,7 +124,7 @@ def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
     assert marking.fight_words(table.controls) == [
         "FISH ON 2 P HIGH: between it and the boat 3 P LOW, then 4 P RIG",
         "FISH ON 4 P RIG: no line computed between it and the boat; its ball is still down",
-        "FISH ON 6 S LOW: where it struck is not known, nor what lies between",
+        "FISH ON 6 S LOW: where it struck is not known, so neither is what lies between",
     ]
 
 

@@ -327,7 +327,7 @@ def test_a_draft_that_cannot_be_used_is_put_aside(path: Path) -> None:
     edited.draft.path.parent.mkdir(parents=True)
     edited.draft.path.write_text("[boat]\nbeem = 1\n", encoding="utf-8")
     again = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
-    assert "is not taken up" in again.said
+    assert "could not be taken up" in again.said
     assert again.draft.path.with_suffix(".left").read_text(encoding="utf-8") == "[boat]\nbeem = 1\n"
     for one in (edited, again):
         one.stop()

@@ -49,7 +49,7 @@ def test_what_keeps_it_from_telling_is_said() -> None:
 
     lost = now()
     assert "No bottom is sounded now" in said(replace(lost, picture=replace(lost.picture, bottom_m=None)))
-    assert "not flat: 10 ft over what was just passed" in said(now(fell_m=3.0, flat=False))
+    assert "not flat: it varied by 10 ft along the way just passed" in said(now(fell_m=3.0, flat=False))
     shallow = Guide("3", 60.0, (Touch(1.05, None), Touch(0.9, None), Touch(1.2, None)))
     assert "does not get down to 197 ft: choose another with ← →" in said(now(guide=shallow))
     late = now()

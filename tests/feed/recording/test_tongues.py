@@ -70,4 +70,4 @@ def test_a_live_source_of_another_tongue_is_told_apart(line, said):
         decoder.decode(Line(float(i), None, "net", line.strip()))
     (report,) = decoder.reports()
     wanted = f"net: what comes are {said}, no sentences: say {'n2k' if line is GATEWAY else 'signalk'}: before"
-    assert report.complaint.startswith(wanted if said else "net: nothing that comes is a sentence")
+    assert report.complaint.startswith(wanted if said else "net: nothing that arrives is a sentence")

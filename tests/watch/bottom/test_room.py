@@ -212,7 +212,7 @@ def test_a_lure_that_would_run_far_under_the_bottom_drags_even_on_purpose(sail: 
     assert list(of_picture(feed.watch.picture())) == [
         (key, pytest.approx(room_m), pytest.approx(deep - 7 * 0.3048, abs=0.2)) for key, room_m in touch.items()
     ]
-    assert alert.text == "2 DOWN: spoon drags, it would run 7 ft under the bottom"
+    assert alert.text == "2 DOWN: spoon drags, its depth would be 7 ft below the bottom"
     assert alert.advice.startswith("Raise the ball ")
 
 
