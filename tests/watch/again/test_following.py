@@ -124,8 +124,7 @@ def test_a_speed_over_ground_that_cannot_be_had_is_said_with_what_can(boat: Stee
     """A current of 0.16 m/s across a course leaves nothing of 0.05 m/s over ground."""
     following = Following()
     target = over_ground(of_place("1", (-60.0, -60.0), 12.0, boat.watch.boat), 0.05)
-    sensors = boat.watch.board.table(boat.watch.now_s)
-    asked = asked_now(target, snapshot(boat.watch), boat.watch.bottom, boat.watch.boat, sensors)
+    asked = asked_now(target, snapshot(boat.watch), boat.watch.bottom, boat.watch.boat)
     assert not isinstance(asked, Cannot)
     answer = following._plan(_Question(1, asked, 0.0, False))
     assert isinstance(answer.found, tuple)

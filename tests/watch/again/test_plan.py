@@ -74,7 +74,7 @@ def asked_of(boat: Steered, target: Target) -> Asked:
     watch = boat.watch
     now = snapshot(watch)
     assert now is not None
-    ground = ground_of(now.t_s, watch.bottom, watch.boat, watch.board.table(watch.now_s))
+    ground = ground_of(now.t_s, watch.bottom, watch.boat)
     assert ground is not None
     return Asked(
         target,

@@ -13,7 +13,7 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Pass, Proposal, Target
 from sternwatch.watch.again.rows import gpx, rows
-from sternwatch.watch.again.steering import steer, steering_bar, steering_words
+from sternwatch.watch.again.steering import AHEAD_S, MOST_AHEAD_S, Helm, steer, steering_bar, steering_words
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.again.words import in_words
 
@@ -39,11 +39,38 @@ def test_on_the_first_straight(way: Proposal) -> None:
     assert not now.lost
 
 
-@pytest.mark.parametrize(("east", "back"), [(10.0, 350.0), (-10.0, 10.0), (40.0, 335.0)])
+@pytest.mark.parametrize(("east", "back"), [(10.0, 345.0), (-10.0, 15.0), (40.0, 335.0)])
 def test_beside_the_way_she_is_steered_back_to_it(way: Proposal, east: float, back: float) -> None:
     now = steer(way, (40.0, east), 0.0)
     assert now.off_m == pytest.approx(east)
     assert now.course_deg % 360.0 == pytest.approx(back, abs=0.1)
+
+
+def test_a_current_found_since_is_steered_against(way: Proposal) -> None:
+    """Planned in still water: 0.2 m/s to the east now want asin 0.2 to the west of a way to the north."""
+    now = steer(way, (40.0, 0.0), 0.0, drift_m_s=(0.05, 0.2))
+    assert now.course_deg == pytest.approx(360.0 - math.degrees(math.asin(0.2)), abs=0.05)
+
+
+def test_a_helm_that_follows_late_is_told_of_a_turn_earlier(way: Proposal) -> None:
+    slow, quick = (steer(way, (92.0, 0.0), 0.0, ahead_s=s).course_deg for s in (18.0, 5.0))
+    assert quick == pytest.approx(0.0, abs=0.5)
+    assert slow == pytest.approx(math.degrees(10.0 / 40.0), abs=1.5)
+
+
+@pytest.mark.parametrize(("late_s", "learnt_s"), [(12.0, 12.0), (2.0, 2.0), (60.0, MOST_AHEAD_S)])
+def test_how_late_a_helm_follows_is_learnt_in_a_turn(late_s: float, learnt_s: float) -> None:
+    helm, rate = Helm(), math.radians(1.5)
+    for second in range(120):
+        helm.said(float(second), rate * second, rate * (second - late_s))
+    assert helm.follows_s == pytest.approx(learnt_s, abs=0.2)
+
+
+def test_on_a_straight_nothing_is_learnt_of_the_helm() -> None:
+    helm = Helm()
+    for second in range(120):
+        helm.said(float(second), 1.0, 0.8)
+    assert helm.follows_s == AHEAD_S
 
 
 def test_in_the_turn_what_is_left_of_it(way: Proposal) -> None:
@@ -83,7 +110,7 @@ def test_off_the_way_there_is_no_bar(way: Proposal) -> None:
 
 def test_words_say_side_and_time(way: Proposal) -> None:
     text = steering_words(steer(way, (40.0, 10.0), 0.0), SYSTEMS["us"])
-    assert text == "AGAIN  steer 350°  33 ft right of it  starboard 180° in 1:00  pass in 5:36"
+    assert text == "AGAIN  steer 345°  33 ft right of it  starboard 180° in 1:00  pass in 5:36"
     told = in_words(way, SYSTEMS["us"], {"2": "S LOW"})
     assert told == (
         "000° for 1:40, starboard 180° in 2:06, then 180° at 2.2 mph; S LOW passes the place in 6:16 within 13 ft "

@@ -116,9 +116,7 @@ def test_a_boat_that_turns_toward_a_net_is_warned_and_one_that_goes_straight_on_
     watch.act(parse({"id": "m", "time": datetime(2026, 7, 1, tzinfo=UTC), "elapsed_s": feed.t_s, "kind": "mark",
                      "what": "net", "latitude_deg": at[0], "longitude_deg": at[1]}))  # fmt: skip
     feed.run(2)
-    assert marked_about(watch.bottom, watch.boat, watch.board.table(watch.now_s)) is None, (
-        "straight on: the watch's own alert tells it"
-    )
+    assert marked_about(watch.bottom, watch.boat) is None, "straight on: the watch's own alert tells it"
     for heading in range(1, 11):
         feed.run(1, turn_deg_s=1.0)
         assert feed.heading_deg == heading

@@ -89,9 +89,8 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, 
         return target, watch
     if args.over_ground and context is not None and context.moment is not None and context.moment.sog_m_s:
         target = over_ground(target, context.moment.sog_m_s)
-    sensors = watch.sensors()
     now = snapshot(watch)
-    asked = asked_now(target, now, watch.bottom, watch.boat, sensors)
+    asked = asked_now(target, now, watch.bottom, watch.boat)
     if isinstance(asked, Cannot):
         return asked, watch
     radii = radii_found(asked.fleet, asked.speed_m_s, asked.required, asked.radius_m)

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from sternwatch.answers.chains.arrays import RodNow
-from sternwatch.feed.readings import Sensors
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.watch.again.legs import SIGN, Side
 from sternwatch.watch.again.plan import Asked, Cannot, Target
@@ -57,12 +56,12 @@ def of_place(key: str, place_m: tuple[float, float], depth_m: float | None, boat
 
 
 def asked_now(
-    target: Target, now: Snapshot | None, bottom: Bottom, boat: Boat, sensors: Sensors, limits: Limits | None = None
+    target: Target, now: Snapshot | None, bottom: Bottom, boat: Boat, limits: Limits | None = None
 ) -> Asked | Cannot:
     """The rest of a plan's input, as it is now. ``limits``: the tightest turns, where they are known."""
     if now is None:
         return Cannot("There is no speed, or no rod in the water")
-    ground = ground_of(now.t_s, bottom, boat, sensors)
+    ground = ground_of(now.t_s, bottom, boat)
     if ground is None:
         return Cannot("The boat's place is not known, or the bottom has not been sounded yet")
     fleet, as_then = Casting().fleet(now), target.as_then

@@ -16,7 +16,7 @@ from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.again.asking import asked_now, of_hit, of_place, over_ground
 from sternwatch.watch.again.looking_back import Nearest, nearest_now, passed_words
 from sternwatch.watch.again.plan import Asked, Cannot, Proposal, Target, propose
-from sternwatch.watch.again.steering import Steering, steer, steering_bar, steering_words
+from sternwatch.watch.again.steering import Helm, Steering, steer, steering_bar, steering_words
 from sternwatch.watch.again.words import in_words
 from sternwatch.watch.background import Beside
 from sternwatch.watch.boat.own_boat import usable
@@ -74,8 +74,8 @@ class Following:
         self._asked = self._taken = 0
         self._asked_s = -math.inf
         self._lost_since_s: float | None = None
-        self._at_first: Target | None = None  # course and speed at the moment a place was asked for
-        self._nearest = Nearest()
+        self._at_first: Target | None = None  # of a place: the course and speed with which it was asked for
+        self._nearest, self._helm = Nearest(), Helm()
         self._instead, self._instead_s = "", -math.inf
         self._now_s = -math.inf
         self._past_s: float | None = None
@@ -235,8 +235,7 @@ class Following:
         if isinstance(target, Cannot):
             self.found = target
             return
-        sensors = watch.sensors()
-        asked = asked_now(target, snapshot(watch), watch.bottom, watch.boat, sensors, limits)
+        asked = asked_now(target, snapshot(watch), watch.bottom, watch.boat, limits)
         if isinstance(asked, Cannot):
             self.found = asked
             return
@@ -283,7 +282,11 @@ class Following:
         if chosen is None or place is None:
             return
         since = self.steering.sample if self.steering is not None else 0
-        self.steering = now = steer(chosen, place, math.radians(watch.boat.heading_deg), since)
+        heading = math.radians(watch.boat.heading_deg)
+        self.steering = now = steer(
+            chosen, place, heading, since, ahead_s=self._helm.follows_s, drift_m_s=watch.boat.drift.now_m_s
+        )
+        self._helm.said(watch.now_s, math.radians(now.course_deg), heading)
         if not now.lost:
             self._lost_since_s = None
         elif self._lost_since_s is None:

@@ -1,4 +1,9 @@
-"""Steering a proposal: where the boat is on the way, what to steer, and how long to the turn and to the pass."""
+"""Steering a proposal: where the boat is on the way, what to steer, and how long to the turn and to the pass.
+
+A way is fixed over ground. What is said to be steered allows for the current as it is found now, not as it was when
+the way was planned, and comes so long before a turn as this helm takes to follow; both would else put her beside the
+way for as long as they last, and the lure with her.
+"""
 
 from __future__ import annotations
 
@@ -13,10 +18,14 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.forecast.turn_words import clock
 
-AHEAD_S = 5.0  # steer for the point that the way reaches after this time
-BACK_RAD_M = math.radians(1.0)  # correction per metre off the way ...
-MOST_BACK_RAD = math.radians(25.0)  # ... and its limit
-LOST_M = 50.0  # farther off than this, a new plan is made
+AHEAD_S = 5.0  # what is to be steered is where the way leads so soon, until it is known how this helm follows
+MOST_AHEAD_S = 20.0
+TURNS_RAD_S = math.radians(0.4)  # a course that is said changes as in a turn; only there it shows how a helm follows
+LEARNT_S = 20.0
+BACK_RAD_M = math.radians(1.5)  # per metre off the way, so much back to it ...
+MOST_BACK_RAD = math.radians(25.0)  # ... at most
+MOST_ASIDE_RAD = math.radians(50.0)  # that she points beside her way for the current
+LOST_M = 50.0  # farther off the way it is planned anew
 LOST_RAD = math.radians(75.0)
 LOOK_BACK = 3  # samples
 BAR_CELLS = 6  # cells of the bar to each side of the way
@@ -51,8 +60,42 @@ class Steering:
     lost: bool = False
 
 
-def steer(made: Way, place_m: tuple[float, float], heading_rad: float, since: int = 0) -> Steering:
-    """The boat's transom at a place in the plane of the soundings. ``since``: the sample of the steering before."""
+@dataclass(slots=True)
+class Helm:
+    """How long after a course is said she heads it, learnt in the turns of this session."""
+
+    follows_s: float = AHEAD_S
+    _t_s: float = -math.inf
+    _course_rad: float = 0.0
+
+    def said(self, t_s: float, course_rad: float, heading_rad: float) -> None:
+        """A course said at ``t_s``, and what she heads then."""
+        since, before = t_s - self._t_s, self._course_rad
+        self._t_s, self._course_rad = t_s, course_rad
+        if not 0.0 < since <= 5.0:
+            return
+        rate = math.remainder(course_rad - before, 2.0 * math.pi) / since
+        if abs(rate) < TURNS_RAD_S:
+            return
+        behind_s = math.remainder(course_rad - heading_rad, 2.0 * math.pi) / rate
+        share = min(since / LEARNT_S, 1.0)
+        self.follows_s += share * (min(max(behind_s, 0.0), MOST_AHEAD_S) - self.follows_s)
+
+
+def steer(
+    made: Way,
+    place_m: tuple[float, float],
+    heading_rad: float,
+    since: int = 0,
+    *,
+    ahead_s: float = AHEAD_S,
+    drift_m_s: tuple[float, float] | None = None,
+) -> Steering:
+    """The boat's transom at a place in the plane of the soundings.
+
+    ``since``: the sample of the steering before; ``ahead_s``: how long she takes to follow; ``drift_m_s``: of the
+    surface water over ground as it is found now (north, east), None: as it was planned.
+    """
     over, path = made.over_ground_m, made.path
     begin = max(since - LOOK_BACK, 0)
     ahead = over[begin:]
@@ -68,7 +111,7 @@ def steer(made: Way, place_m: tuple[float, float], heading_rad: float, since: in
     now_s = float(path.time_s[sample] + share * path.step_s[sample])
     ground = math.atan2(b[k][1] - a[k][1], b[k][0] - a[k][0])
     side = (place_m[1] - a[k][1]) * math.cos(ground) - (place_m[0] - a[k][0]) * math.sin(ground)
-    wanted = float(np.interp(now_s + AHEAD_S, path.time_s, path.heading_rad))
+    wanted = _heading_rad(made, now_s + ahead_s, drift_m_s)
     back = max(-MOST_BACK_RAD, min(side * BACK_RAD_M, MOST_BACK_RAD))
     turn_in, turn = _next_turn(made, now_s)
     lost = abs(side) > LOST_M or (turn_in != 0.0 and float(away[k]) > LOST_RAD)
@@ -81,6 +124,20 @@ def steer(made: Way, place_m: tuple[float, float], heading_rad: float, since: in
         sample=sample,
         lost=lost and made.time_s - now_s > 0.0,
     )
+
+
+def _heading_rad(made: Way, t_s: float, drift_m_s: tuple[float, float] | None) -> float:
+    """What she is to head so long after the way's beginning, so that she goes along it over ground."""
+    path = made.path
+    if drift_m_s is None:
+        return float(np.interp(t_s, path.time_s, path.heading_rad))
+    gone = np.diff(made.over_ground_m, axis=0)
+    courses = np.unwrap(np.arctan2(gone[:, 1], gone[:, 0]))
+    course = float(np.interp(t_s, 0.5 * (path.time_s[:-1] + path.time_s[1:]), courses))
+    speed = max(float(np.interp(t_s, path.time_s, path.speed_m_s)), 0.1)
+    across = drift_m_s[1] * math.cos(course) - drift_m_s[0] * math.sin(course)
+    most = math.sin(MOST_ASIDE_RAD)
+    return course - math.asin(max(-most, min(across / speed, most)))
 
 
 def _next_turn(made: Way, now_s: float) -> tuple[float | None, float]:

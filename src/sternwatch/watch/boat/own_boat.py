@@ -16,6 +16,7 @@ from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, Se
 from sternwatch.watch.boat.compass import CURRENT_SD, HeadingAgainstCourse
 from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
 from sternwatch.watch.boat.current import Belief, CurrentFilter, Said
+from sternwatch.watch.boat.drift import Drift
 from sternwatch.watch.boat.motion_filter import LEAST_SPEED_FOR_COURSE_M_S, MotionFilter, RateFilter, wrap_deg
 from sternwatch.watch.boat.runs import Running
 from sternwatch.watch.boat.through_water import through_water
@@ -63,6 +64,7 @@ class Boat:
     current: CurrentFilter = field(default_factory=CurrentFilter)
     speeds_differ: LogAgainstGround = field(default_factory=LogAgainstGround)
     compass_differs: HeadingAgainstCourse = field(default_factory=HeadingAgainstCourse)
+    drift: Drift = field(default_factory=Drift)  # of the surface water over ground
     running: Running = field(default_factory=Running)  # whether she goes too fast for any line to be out
     north_m: float = 0.0  # in the water frame
     east_m: float = 0.0
@@ -87,7 +89,7 @@ class Boat:
         twin.filters, twin.current = copy.deepcopy(self.filters), self.current.copy()
         twin.speeds_differ = self.speeds_differ.copy()
         twin.compass_differs = self.compass_differs.copy()
-        twin.running = copy.copy(self.running)
+        twin.running, twin.drift = copy.copy(self.running), copy.copy(self.drift)
         twin._speeds, twin._headings = self._speeds.copy(), self._headings.copy()
         twin._told = self._told.copy()
         return twin
@@ -196,6 +198,7 @@ class Boat:
         self.filters.advance(t_s)
         self._assume_way(t_s, sensors)
         follows = self._move_on(t_s)
+        self._tell_drift(t_s, sensors)
         self._speeds.append((t_s, self.speed_m_s))
         while self._speeds[0][0] < t_s - RANGE_S:
             self._speeds.popleft()
@@ -206,6 +209,13 @@ class Boat:
         while self._headings[0][0] < t_s - RATE_S:
             self._headings.popleft()
         return follows
+
+    def _tell_drift(self, t_s: float, sensors: Sensors) -> None:
+        sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
+        if sog is None or course is None or not self.way_known:
+            return
+        a = math.radians(course)
+        self.drift.take(t_s, (sog * math.cos(a), sog * math.sin(a)), self._velocity)
 
     def _assume_way(self, t_s: float, sensors: Sensors) -> None:
         """Assume a straight course where none was measured for long. The first measured course ends that."""
@@ -315,6 +325,7 @@ class Boat:
 
     def _forget(self) -> None:
         self.filters.reset()
+        self.drift = Drift()
         self._speeds.clear()
         self._headings.clear()
         self.t_s = None

@@ -14,9 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.watch.boat.own_boat import Boat, usable
+from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings
 from sternwatch.watch.chains.ensemble import Run
@@ -50,8 +49,8 @@ class Ground:
     soundings: Soundings
 
 
-def ground_of(t_s: float, bottom: Bottom, boat: Boat, sensors: Sensors, *, unsounded: bool = False) -> Ground | None:
-    """The ground now. None where the boat's place is unknown or, unless ``unsounded``, nothing was sounded."""
+def ground_of(t_s: float, bottom: Bottom, boat: Boat, *, unsounded: bool = False) -> Ground | None:
+    """None where the boat's place is not known or, unless ``unsounded``, nothing was sounded."""
     if bottom.over.place_m is None or not (len(bottom.soundings) or unsounded):
         return None
     return Ground(
@@ -59,19 +58,9 @@ def ground_of(t_s: float, bottom: Bottom, boat: Boat, sensors: Sensors, *, unsou
         bottom.over.place_m,
         math.radians(boat.heading_deg),
         bottom.over.antenna_m,
-        drift_m_s(boat, sensors),
+        boat.drift.now_m_s or (0.0, 0.0),
         bottom.soundings.copy(),
     )
-
-
-def drift_m_s(boat: Boat, sensors: Sensors) -> tuple[float, float]:
-    """Velocity of the surface water over ground, north and east, as far as course and speed give it."""
-    sog, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
-    if sog is None or course is None:
-        return 0.0, 0.0
-    a = math.radians(course)
-    north, east = boat.velocity_m_s
-    return sog * math.cos(a) - north, sog * math.sin(a) - east
 
 
 def level_m(ground: Ground | None) -> float | None:

@@ -13,11 +13,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.feed.readings import Sensors
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.bottom.passings import MARGIN_M, SNAG_HEIGHT_M, WARN_S
-from sternwatch.watch.forecast.bottom_ahead import drift_m_s
 from sternwatch.watch.picture.outlook import Forecast, Outlook
 
 Floats = NDArray[np.float64]
@@ -54,8 +52,8 @@ class Passed:
     steady: bool
 
 
-def marked_about(bottom: Bottom, boat: Boat, sensors: Sensors) -> Marked | None:
-    """Collect them on the watch's thread. None while she goes straight on, or without marked dangers."""
+def marked_about(bottom: Bottom, boat: Boat) -> Marked | None:
+    """Taken on the watch's thread; None while she goes straight on, and where nothing dangerous is marked."""
     place = bottom.over.place_m
     spots = [spot for spot in bottom.marked.marks() if spot.what in MARGIN_M and spot.at_m is not None]
     if not spots or not bottom.ground.turning or place is None:
@@ -69,8 +67,8 @@ def marked_about(bottom: Bottom, boat: Boat, sensors: Sensors) -> Marked | None:
         deep = 0.0 if under is None else max(under.depth_m - SNAG_HEIGHT_M, 0.0)
         astern = -(c * north + s * east) - bottom.over.antenna_m
         dangers.append(Danger(spot.id, spot.what, astern, c * east - s * north, deep))
-    drift = drift_m_s(boat, sensors)
-    # The water carries boat and lines over the ground. Seen from them, the mark drifts the other way.
+    drift = boat.drift.now_m_s or (0.0, 0.0)
+    # The water carries boat and lines over the ground; seen from them, the mark goes the other way.
     return Marked(tuple(dangers), c * drift[0] + s * drift[1], s * drift[0] - c * drift[1])
 
 

@@ -68,8 +68,8 @@ def look_from(watch: Watch) -> Look | None:
     fish_on = any(mine.state == "fighting" for mine in watch.crew.rods.values())
     sensors = watch.sensors()
     column = watch.waters.column(watch.crew.gauges, sensors, watch.spread.boat.transducer_depth_m)
-    ground = ground_of(now.t_s, watch.bottom, watch.boat, sensors)
-    marked = marked_about(watch.bottom, watch.boat, sensors)
+    ground = ground_of(now.t_s, watch.bottom, watch.boat)
+    marked = marked_about(watch.bottom, watch.boat)
     return Look(now, ground, zone_of(column, watch.setup.zone_c), moving, fish_on, marked)
 
 

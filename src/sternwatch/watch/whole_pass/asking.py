@@ -42,8 +42,8 @@ def taken(wish: Wish, watch: Watch, limits: Limits | None) -> Taken | Cannot:
     now = snapshot(watch)
     if now is None:
         return Cannot("There is no speed, or no rod in the water")
-    sensors = watch.sensors()
-    ground = ground_of(now.t_s, watch.bottom, watch.boat, sensors, unsounded=True)
+    sensors = watch.board.table(watch.now_s)
+    ground = ground_of(now.t_s, watch.bottom, watch.boat, unsounded=True)
     if ground is None:
         return Cannot("The boat's place is not known")
     column = watch.waters.column(watch.crew.gauges, sensors, watch.spread.boat.transducer_depth_m)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot
-from sternwatch.watch.again.steering import Steering, steer, steering_bar, steering_words
+from sternwatch.watch.again.steering import Helm, Steering, steer, steering_bar, steering_words
 from sternwatch.watch.background import Beside
 from sternwatch.watch.chart.bed import Chartlike
 from sternwatch.watch.whole_pass.asking import Taken, asked_of, taken
@@ -70,6 +70,7 @@ class Passing:
         self._asked = self._taken = 0
         self._asked_s = self._wall_s = -math.inf
         self._took_s = 0.0
+        self._helm = Helm()
         self._ends_s: float | None = None  # feed time
         self._steered_s: float | None = None
         self.wish: Wish | None = None
@@ -164,7 +165,11 @@ class Passing:
         if not isinstance(self.found, WholePass) or place is None:
             return
         since = self.steering.sample if self.steering is not None else 0
-        self.steering = steer(self.found, place, math.radians(watch.boat.heading_deg), since)
+        heading = math.radians(watch.boat.heading_deg)
+        self.steering = steer(
+            self.found, place, heading, since, ahead_s=self._helm.follows_s, drift_m_s=watch.boat.drift.now_m_s
+        )
+        self._helm.said(watch.now_s, math.radians(self.steering.course_deg), heading)
 
     def _is_due(self, now_s: float) -> bool:
         if self.waiting:
