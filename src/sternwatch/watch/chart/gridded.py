@@ -17,6 +17,8 @@ REACH_M = 60.0
 # to season (memory).
 HALF_LIFE_S = 90 * 86_400.0
 _UNKNOWN_AGE_S = 3 * HALF_LIFE_S
+FLAT = 0.1  # of a standard deviation's square: so far apart soundings must lie to tell a slope
+MOST_CARRIED = 0.3
 MOST_NODES = 260  # along one side
 
 
@@ -69,8 +71,10 @@ class Gridded:
     age_s: Floats  # weighted mean age of the soundings used
 
 
-def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = REACH_M) -> Gridded:
-    """Make a grid of soundings.
+def gridded(
+    soundings: Floats, window: Window, now_s: float, reach_m: float = REACH_M, *, level: bool = False
+) -> Gridded:
+    """Soundings as a grid.
 
     Parameters
     ----------
@@ -78,10 +82,13 @@ def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = RE
         (n, 4): north, east, depth [m], feed time [s] or nan.
     now_s
         Feed time from which ages count.
+    level
+        A mean is taken instead of a plane: for what has no slope, as the error of a chart.
 
-    Each node is the weighted mean of the soundings around it. Weights are a normal curve of distance with half the
-    reach as its two standard deviations, halved with every ``HALF_LIFE_S`` of age (normalised convolution: Knutsson
-    and Westin 1993, memory). Nodes farther than the reach from every sounding are nan.
+    Each node lies on the plane fitted to the soundings about it, weighed by a normal curve of distance with half the
+    reach as its two standard deviations and halved with every ``HALF_LIFE_S`` of age (normalised convolution of first
+    order: Knutsson and Westin 1993, memory). A mean alone would make steps of a slope between lines sounded, and
+    carry the depth under a track level to either side. Nodes further than the reach from every sounding are nan.
     """
     from scipy.ndimage import distance_transform_edt, gaussian_filter  # on the thread beside, never at the start
 
@@ -108,12 +115,33 @@ def gridded(soundings: Floats, window: Window, now_s: float, reach_m: float = RE
     np.maximum.at(freshest, at, weight)
     scale = np.where(there, freshest.reshape(rows, columns) / np.where(there, total, 1.0), 0.0)
     sigma = reach / 4.0 / window.step_m
-    smooth = gaussian_filter(
-        np.stack([total, depths, ages]) * scale, (0.0, sigma, sigma), mode="constant", truncate=5.0
-    )
+    north, east = np.mgrid[0:rows, 0:columns] / sigma
+    weights, levels = total * scale, depths * scale
+    kinds = [weights, levels, ages * scale]
+    if not level:
+        kinds += [weights * north, weights * east, weights * north * north, weights * north * east]
+        kinds += [weights * east * east, levels * north, levels * east]
+    smooth = gaussian_filter(np.stack(kinds), (0.0, sigma, sigma), mode="constant", truncate=5.0)
     far = distance_transform_edt(~there) * window.step_m
     known = (far <= reach) & (smooth[0] > 0.0)
     mean = np.where(known, smooth[1:] / np.where(known, smooth[0], 1.0), np.nan)
-    inner = (slice(None), slice(margin, -margin), slice(margin, -margin))
-    depth_m, age_s = mean[inner]
-    return Gridded(depth_m, age_s)
+    inner = (slice(margin, -margin), slice(margin, -margin))
+    if level:
+        return Gridded(mean[0][inner], mean[1][inner])
+    return Gridded(_on_plane(mean, north, east)[inner], mean[1][inner])
+
+
+def _on_plane(mean: Floats, north: Floats, east: Floats) -> Floats:
+    """Depth at every node on the plane through the soundings about it; lengths are in standard deviations.
+
+    ``mean``: of depth, age, north, east, their squares and product, and of depth times north and east.
+    """
+    depth, _, n, e, nn, ne, ee, dn, de = mean
+    # Where soundings lie in one line nothing tells the slope across it, and it is level there.
+    vn, ve, vne = nn - n * n + FLAT, ee - e * e + FLAT, ne - n * e
+    cn, ce = dn - depth * n, de - depth * e
+    least = vn * ve - vne * vne
+    by_n, by_e = (cn * ve - ce * vne) / least, (ce * vn - cn * vne) / least
+    shift = by_n * (north - n) + by_e * (east - e)
+    # A plane carried beyond the soundings is a guess: it changes the depth by no more than a part of it.
+    return np.asarray(depth + np.clip(shift, -MOST_CARRIED * depth, MOST_CARRIED * depth), dtype=np.float64)

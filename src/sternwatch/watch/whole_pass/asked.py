@@ -40,12 +40,19 @@ class PassAsked:
 
 
 def wanted(
-    asked: PassAsked, north_m: Floats, east_m: Floats, depth_m: Floats, bottom_m: Floats, soft_m: float = 0.0
+    asked: PassAsked,
+    north_m: Floats,
+    east_m: Floats,
+    depth_m: Floats,
+    bottom_m: Floats,
+    soft_m: float = 0.0,
+    *,
+    anywhere: bool = False,
 ) -> Floats:
     """How far lures at these places are where they are wanted: 1 or 0, and between them within ``soft_m`` of an edge.
 
-    ``bottom_m``: depth of the bottom there; where unknown, no height over it counts. A search needs the slope from
-    ``soft_m``.
+    ``bottom_m``: its depth there; where it is not known no height over it is. A search needs the slope that
+    ``soft_m`` gives. ``anywhere``: the box is left out.
     """
     wish = asked.wish
     out = np.ones(np.broadcast_shapes(north_m.shape, depth_m.shape))
@@ -55,7 +62,7 @@ def wanted(
         out = out * _within(depth_m, wish.depth_m, soft_m)
     if wish.zone and asked.in_zone is not None:
         out = out * asked.in_zone(depth_m)
-    if wish.box is not None:
+    if wish.box is not None and not anywhere:
         out = out * wish.box.holds(north_m, east_m)
     return out
 

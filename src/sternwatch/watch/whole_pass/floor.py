@@ -59,11 +59,22 @@ def floor_of(
     charts: Sequence[Chartlike] = (),
     origin_deg: tuple[float, float] | None = None,
 ) -> Floor:
-    """The floor from soundings (n, 4) [north, east, depth, feed time], ``half_m`` to every side of a place."""
+    """Of soundings (n, 4) [north, east, depth, feed time], about a place, ``half_m`` to every side.
+
+    Where a grid was imported, soundings correct it within their reach: they tell how far off it is there, and its
+    shape goes on between them.
+    """
     window = Window.about(*centre_m, (half_m, half_m), STEP_M)
-    depth = gridded(soundings, window, now_s, REACH_M).depth_m
+    theirs = np.full((window.rows, window.columns), np.nan)
     for chart in charts if origin_deg is not None else ():
         assert origin_deg is not None
-        theirs = chart.depths_m(origin_deg, window.norths_m, window.easts_m)
-        depth = np.where(np.isfinite(depth), depth, theirs)
-    return Floor(window, np.ascontiguousarray(depth))
+        more = chart.depths_m(origin_deg, window.norths_m, window.easts_m)
+        theirs = np.where(np.isfinite(theirs), theirs, more)
+    grid = Floor(window, np.ascontiguousarray(theirs))
+    off = soundings.copy()
+    off[:, 2] -= grid.depth_m(soundings[:, 0], soundings[:, 1])
+    told = np.isfinite(off[:, 2])
+    own = gridded(soundings[~told], window, now_s, REACH_M).depth_m
+    correct = gridded(off[told], window, now_s, REACH_M, level=True).depth_m
+    corrected = theirs + np.where(np.isfinite(correct), correct, 0.0)
+    return Floor(window, np.ascontiguousarray(np.where(np.isfinite(theirs), corrected, own)))

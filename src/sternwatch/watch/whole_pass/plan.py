@@ -1,8 +1,9 @@
 """Plans a pass: screens ways by where lures trail, searches with one member's chains, confirms with all members.
 
-The search draws ways, keeps the best and draws again around them (cross-entropy: Rubinstein 1999, The cross-entropy
-method for combinatorial and continuous optimization, Methodol. Comput. Appl. Probab. 1:127; from memory). The number
-of draws and their seed are fixed, so that the same question gives the same pass.
+Ways are grown step by step over the bottom. Beside that the search draws ways, keeps the best and draws again about
+them (cross-entropy: Rubinstein 1999, The cross-entropy method for combinatorial and continuous optimization,
+Methodol. Comput. Appl. Probab. 1:127; from memory). Draws are counted and their seed is fixed, so that the same
+question gives the same pass.
 """
 
 from __future__ import annotations
@@ -19,12 +20,14 @@ from sternwatch.watch.again.plan import Cannot
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.chains.ensemble import Fleet, one_of
 from sternwatch.watch.whole_pass.asked import PassAsked
-from sternwatch.watch.whole_pass.rating import Rated, rated, screened, trailing
+from sternwatch.watch.whole_pass.beam import grown
+from sternwatch.watch.whole_pass.rating import A_TURN_S, Rated, rated, screened
 from sternwatch.watch.whole_pass.ways import legs_of, tamed, turns_for, way_of_legs
+from sternwatch.watch.whole_pass.worth import Trailing, members_apart_m, trailing
 
 Floats = NDArray[np.float64]
 
-DRAWS, ELITE, ROUNDS, BEGINNINGS = 128, 16, 7, 3  # of the screening ...
+DRAWS, ELITE, ROUNDS, BEGINNINGS = 128, 16, 7, 2  # of the screening ...
 CHANGES, KEPT_WAYS, CHANGE = 16, 24, 0.35  # ... and how often, of how many and how much the best are changed then
 KEEP = 0.3  # this share of the earlier spread stays after a round, so that the search does not narrow too soon
 TURN_SPREAD_RAD = math.radians(60.0)
@@ -75,7 +78,7 @@ def propose(asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED) -> W
     lone = one_of(asked.fleet, 0)
     turns = turns_for(asked.wish.lasts_s)
     begun = way_of_legs(kept, turns, asked.speed_m_s) if kept else None
-    stays = rated(asked, lone, kept) if kept else None
+    stays = rated(asked, lone, kept, around_m=members_apart_m(asked)) if kept else None
     tried = sorted(_searched(asked, lone, turns, begun, seed), key=lambda one: -one.worth)
     if stays is not None and (not tried or tried[0].worth < stays.worth + BETTER * abs(stays.worth)):
         tried.insert(0, stays)
@@ -87,8 +90,8 @@ def propose(asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED) -> W
 def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, seed: int) -> Iterator[Rated]:
     """Run ways with one member, each once."""
     rng = np.random.default_rng(seed)
-    behind = trailing(asked)
-    best = _screen(asked, behind, turns, begun, rng)
+    around = members_apart_m(asked)
+    best = _screen(asked, trailing(asked), turns, begun, rng)
     spread = _widest(asked, turns)
     each_s = lone.cast.rods * asked.wish.lasts_s
     runs = int(min(max(BUDGET_S / each_s, LEAST_RUNS), MOST_RUNS))
@@ -96,7 +99,7 @@ def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, s
     chosen = [np.zeros(2 * turns), *best[: first - 1]]  # straight on, and the best of the screening
     rates: list[tuple[float, Floats]] = []
     for way in chosen:
-        one = rated(asked, lone, legs_of(way, asked))
+        one = rated(asked, lone, legs_of(way, asked), around_m=around)
         if one is not None:
             rates.append((one.worth, way))
             yield one
@@ -107,7 +110,7 @@ def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, s
         rates.sort(key=lambda rate: -rate[0])
         best = np.array([way for _, way in rates[:3]])
         way = tamed(_changed(best, spread * (1.0 - 0.7 * k / (runs - len(chosen))), rng, 1))[0]
-        one = rated(asked, lone, legs_of(way, asked))
+        one = rated(asked, lone, legs_of(way, asked), around_m=around)
         if one is not None:
             rates.append((one.worth, way))
             yield one
@@ -118,24 +121,25 @@ def _widest(asked: PassAsked, turns: int) -> Floats:
     return np.tile([0.8 * asked.wish.lasts_s / (turns + 1), TURN_SPREAD_RAD], turns)
 
 
-def _screen(asked: PassAsked, behind: Floats, turns: int, begun: Floats | None, rng: np.random.Generator) -> Floats:
-    """The best of the screened ways, the best first, without duplicates."""
+def _screen(asked: PassAsked, trails: Trailing, turns: int, begun: Floats | None, rng: np.random.Generator) -> Floats:
+    """The best of the ways screened, the best first, none twice."""
     between, widest = asked.wish.lasts_s / (turns + 1), _widest(asked, turns)
-    ways, worths = np.zeros((0, 2 * turns)), np.zeros(0)
+    ways = grown(asked, trails, turns, A_TURN_S, ELITE)
+    worths = screened(ways, asked, trails) if len(ways) else np.zeros(0)
     for beginning in range(BEGINNINGS):
         mean, spread = np.tile([between, 0.0], turns), widest.copy()
         if beginning == 0 and begun is not None:
             mean, spread = begun.copy(), 0.5 * spread
         for _ in range(ROUNDS):
             drawn = tamed(mean + spread * rng.standard_normal((DRAWS, 2 * turns)))
-            worth = screened(drawn, asked, behind)
+            worth = screened(drawn, asked, trails)
             order = np.argsort(-worth, kind="stable")[:ELITE]
             mean = drawn[order].mean(axis=0)
             spread = np.sqrt((1.0 - KEEP) * drawn[order].var(axis=0) + KEEP * (0.5 * spread) ** 2)
             ways, worths = _best_of(ways, worths, drawn[order], worth[order])
     for k in range(CHANGES):
         drawn = tamed(_changed(ways, widest * (1.0 - 0.8 * k / CHANGES), rng, DRAWS))
-        ways, worths = _best_of(ways, worths, drawn, screened(drawn, asked, behind))
+        ways, worths = _best_of(ways, worths, drawn, screened(drawn, asked, trails))
     return ways
 
 

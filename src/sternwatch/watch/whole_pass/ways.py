@@ -15,9 +15,9 @@ from sternwatch.watch.whole_pass.asked import PassAsked
 
 Floats = NDArray[np.float64]
 
-A_TURN_EACH_S = 150.0  # about one turn for each such time
-LEAST_TURNS, MOST_TURNS = 3, 10
-LEAST_TURN_RAD = math.radians(4.0)  # a smaller angle is no turn
+A_TURN_EACH_S = 60.0  # about so often a pass may turn
+LEAST_TURNS, MOST_TURNS = 3, 24
+LEAST_TURN_RAD = math.radians(4.0)  # less is no turn
 MOST_TURN_RAD = math.radians(220.0)
 EACH_S = 6.0  # between the samples of a screened way
 
@@ -80,6 +80,11 @@ def way_of_legs(legs: tuple[Leg, ...], turns: int, speed_m_s: float) -> Floats:
             out[2 * k : 2 * k + 2] = straight, leg.turn_rad
             k, straight = k + 1, 0.0
     return out
+
+
+def between_m(asked: PassAsked) -> float:
+    """How much nearer to a place a way may come between two samples than at them."""
+    return 0.5 * EACH_S * asked.speed_m_s
 
 
 def tracks(ways: Floats, asked: PassAsked) -> tuple[Floats, Floats, Floats]:
