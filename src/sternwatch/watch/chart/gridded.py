@@ -87,8 +87,8 @@ def gridded(
 
     Each node lies on the plane fitted to the soundings about it, weighed by a normal curve of distance with half the
     reach as its two standard deviations and halved with every ``HALF_LIFE_S`` of age (normalised convolution of first
-    order: Knutsson and Westin 1993, memory). A mean alone would make steps of a slope between lines sounded, and
-    carry the depth under a track level to either side. Nodes further than the reach from every sounding are nan.
+    order: Knutsson and Westin 1993, memory). A mean alone would make steps of a slope between lines sounded. Nodes
+    further than the reach from every sounding are nan.
     """
     from scipy.ndimage import distance_transform_edt, gaussian_filter  # on the thread beside, never at the start
 
