@@ -102,3 +102,11 @@ def test_in_a_terminal_what_is_missing_is_asked_until_the_answer_serves(lake, ca
     assert main(["bottom", "list", "--json"]) == 0
     row = json.loads(capsys.readouterr().out)
     assert (row["datum"], row["level_m"]) == ("low water datum", 0.3)
+
+
+def test_the_error_that_its_maker_states_is_kept_and_listed(lake, capsys):
+    assert main(["bottom", "import", str(lake), *ALL, "--error", "-1 m"]) == 1
+    assert "--error: -1 m; accepted are lengths above 0" in capsys.readouterr().err
+    assert main(["bottom", "import", str(lake), *ALL, "--error", "0.5 m"]) == 0
+    assert main(["bottom", "list"]) == 0
+    assert "±0.5 m as stated" in capsys.readouterr().out

@@ -151,6 +151,8 @@ def test_the_row_to_the_bottom_tells_the_worst_body_the_touch_and_what_is_wanted
     lure = _rod().points[-1].what
     assert room_below(_rod(bottom=BottomPicture(lure, 12 * FOOT, 2.0, 10.0, False)), US) == ("12",)
     assert room_below(_rod(bottom=BottomPicture("ball", 12 * FOOT, 2.0, 10.0, False)), US)[0] == "12 ball"
+    grid = BottomPicture(lure, 12 * FOOT, 0.0, None, False, error_m=4 * FOOT)
+    assert room_below(_rod(bottom=grid), US)[0] == "~12 ±4 by the grid"
     abreast = BottomPicture(lure, 12 * FOOT, 25.0, 10.0, False)
     assert room_below(_rod(bottom=abreast), US) == ("~12",)
     soon = BottomPicture("ball", 12 * FOOT, 2.0, 10.0, False, "ball", 45.0, 2.0)

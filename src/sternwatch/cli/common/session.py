@@ -115,6 +115,7 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
     from sternwatch.logbook.store.soundings import charted
     from sternwatch.logbook.store.trips import new_trip
     from sternwatch.places import data_dir
+    from sternwatch.watch.grids.store import charts_for
     from sternwatch.watch.picture.model import Session
     from sternwatch.watch.sessions.live import Live
     from sternwatch.watch.sessions.power import Laptop
@@ -143,7 +144,8 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
     def setup_of(trip: Trip, sounded: tuple[Charted, ...], marked: tuple[Marked, ...]) -> Setup:
         setup = replace(
             _setup(spread, Session.LIVE, trip.id, "in", preferences),
-            charted=sounded, marked=marked, calibration=_calibration(trip, spread),
+            charted=sounded, marked=marked, grids=tuple(charts_for(Session.LIVE)),
+            calibration=_calibration(trip, spread),
         )  # fmt: skip
         pay_out = trip.about.get("pay_out_m_s")  # a resumed trip keeps the values of its beginning
         return replace(setup, pay_out_m_s=float(pay_out)) if isinstance(pay_out, int | float) else setup

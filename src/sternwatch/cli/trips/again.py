@@ -102,11 +102,13 @@ def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = N
     from sternwatch.feed.recording.reader import open_recording
     from sternwatch.places import set_numba_cache
     from sternwatch.watch.core.player import Player
+    from sternwatch.watch.grids.store import charts_for
+    from sternwatch.watch.picture.model import Session
 
     if data.feed is None:
         raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
     set_numba_cache()
-    setup = data.setup()
+    setup = replace(data.setup(), grids=tuple(charts_for(Session.LIVE)))
     with open_recording(data.feed) as recording:
         player = Player(recording, setup if zone_c is None else replace(setup, zone_c=zone_c), data.actions)
         player.to(t_s)

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from sternwatch.watch.grids.model import Raw
 
 FORMATS = "ASCII grid (.asc), XYZ (.xyz, .csv, .txt), GeoTIFF (.tif) or NetCDF classic (.nc)"
-_MOST_LEVEL_M = 20.0  # no lake's level is further from its datum
+_MOST_ERROR_M = 50.0
+_MOST_LEVEL_M = 20.0  # no lake's level stands further from its datum
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -46,6 +47,10 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     taken.add_argument(
         "--level", type=quantity(Dimension.LENGTH), metavar="LENGTH",
         help="how far the lake stands above its datum now: --level=-0.2m where it is below",
+    )  # fmt: skip
+    taken.add_argument(
+        "--error", type=quantity(Dimension.LENGTH), metavar="LENGTH",
+        help="how far off its depths may be (95 %%), as its maker states; else 1 m and 2.3 %% of the depth are taken",
     )  # fmt: skip
     taken.add_argument("--variable", default="", help="of a NetCDF file that has several")
     taken.add_argument("--replace", action="store_true", help="take the place of a grid of that name")
@@ -85,6 +90,7 @@ def run_import(args: argparse.Namespace) -> int:
         about = About(
             name, args.file.name, raw.kind, datum, level_m, raw.south_deg, raw.west_deg, raw.north_step_deg,
             raw.east_step_deg, raw.values.shape[0], raw.values.shape[1], f"{datetime.now(UTC):%Y-%m-%d}",
+            error_m=_error(args),
         )  # fmt: skip
         grid, size = keep(_folder(), LakeGrid(about, depth))
     except GridError as fault:
@@ -137,6 +143,13 @@ def _meant(args: argparse.Namespace) -> tuple[str, str, float, float]:
     return str(values), str(datum), float(datum_m), float(level_m)
 
 
+def _error(args: argparse.Namespace) -> float | None:
+    error: float | None = args.error
+    if error is not None and not 0.0 < error <= _MOST_ERROR_M:
+        raise InputError(f"--error: {error:g} m; accepted are lengths above 0, up to {_MOST_ERROR_M:g} m")
+    return error
+
+
 def _values(given: str) -> str:
     if given not in ("depths", "heights"):
         raise argparse.ArgumentTypeError(f'"{given}": accepted are depths and heights')
@@ -185,6 +198,7 @@ def run_list(args: argparse.Namespace) -> int:
             a = grid.about
             size = path.stat().st_size / 1e6
             cells = f"{a.rows} by {a.columns} cells, {size:.1f} MB"
+            cells += ", error not stated" if a.error_m is None else f", ±{a.error_m:g} m as stated"
             print(f"{grid.label}: {cells}, {a.kind}, from {a.file}, {a.imported}")
     return Exit.WRONG_INPUT if broken else Exit.DONE
 

@@ -235,10 +235,14 @@ def zone(picture: Picture, units: DisplaySystem) -> str:
 
 
 def room(rod: RodPicture, units: DisplaySystem) -> str:
-    """Room to the bottom under the tackle that has the least, about where it was sounded abreast; or the dash."""
+    """Room to the bottom under the tackle that has the least; about, where it was sounded abreast or a grid tells it.
+
+    The dash where it is not known.
+    """
     if rod.bottom is None:
         return whole(rod.clearance_m, units)
-    return f"{'~' if rod.bottom.off_m > ABREAST_M else ''}{whole(rod.bottom.room_m, units)}"
+    about = rod.bottom.off_m > ABREAST_M or rod.bottom.error_m is not None
+    return f"{'~' if about else ''}{whole(rod.bottom.room_m, units)}"
 
 
 def room_below(rod: RodPicture, units: DisplaySystem) -> Forms:
@@ -249,6 +253,9 @@ def room_below(rod: RodPicture, units: DisplaySystem) -> Forms:
     if below.touches_s is not None:
         left = ago(below.touches_s)
         return (f"{text} touch {left}", f"{text} in {left}", f"{text} {left}", text)
+    if below.error_m is not None:
+        off = whole(below.error_m, units)
+        return (f"{text} ±{off} by the grid", f"{text} ±{off} grid", f"{text}±{off}", text)
     if rod.clearance_wanted_m is not None:
         wanted = whole(rod.clearance_wanted_m, units)
         return (f"{text} want {wanted}", f"{text} ({wanted})", f"{text}/{wanted}", text)

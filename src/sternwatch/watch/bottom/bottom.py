@@ -15,6 +15,7 @@ from sternwatch.logbook.store.soundings import Charted
 from sternwatch.watch.boat.axes import turn_of
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.boat.water import bottom_m
+from sternwatch.watch.bottom.beyond import Beyond, Grid
 from sternwatch.watch.bottom.marked_places import MarkedPlaces
 from sternwatch.watch.bottom.over_ground import OverGround, Place2
 from sternwatch.watch.bottom.passings import Passing, passings
@@ -36,6 +37,7 @@ class Bottom:
     boat: BoatOfFile
     charted: tuple[Charted, ...] = ()  # what earlier trips sounded
     marked_before: tuple[Marked, ...] = ()  # and what they marked
+    grids: tuple[Grid, ...] = field(default=(), repr=False)  # imported, the finest first
     soundings: Soundings = field(default_factory=Soundings)
     ground: Ground = field(default_factory=Ground)
     marked: MarkedPlaces = field(default_factory=MarkedPlaces)
@@ -44,7 +46,7 @@ class Bottom:
 
     def copy(self) -> Bottom:
         return Bottom(
-            self.boat, self.charted, self.marked_before, self.soundings.copy(), self.ground.copy(),
+            self.boat, self.charted, self.marked_before, self.grids, self.soundings.copy(), self.ground.copy(),
             self.marked.copy(), self.origin_deg, self.over,
         )  # fmt: skip
 
@@ -73,6 +75,7 @@ class Bottom:
         if self.origin_deg is None:
             self.origin_deg = place
             self.soundings.recall(self.charted, place, utc_offset_s)
+            self.soundings.beyond = Beyond(self.grids, place) if self.grids else None
         return local_metres(self.origin_deg, place)
 
     def _sound(self, t_s: float, sensors: Sensors, place_m: Place2) -> None:

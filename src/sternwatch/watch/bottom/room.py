@@ -49,7 +49,8 @@ class Below:
     bottom_m: float
     off_m: float  # distance from the body to the sounding
     age_s: float | None
-    earlier: bool  # sounded on an earlier trip
+    earlier: bool  # on an earlier trip
+    error_m: float | None = None  # an imported grid says so, which may be so far off; None: it was sounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +231,10 @@ class Ground:
         passed = there is not None and (there.earlier or self.slope is None or there.t_s != self.slope.t_s)
         if there is not None and (passed or guessed is None):
             return there.depth_m, False
-        return None if guessed is None else (guessed, True)
+        if guessed is not None:
+            return guessed, True
+        grid = soundings.imported(*at)
+        return None if grid is None else (grid.depth_m, False)
 
 
 def _names(chain: RodChain) -> tuple[str, ...]:
@@ -259,7 +263,7 @@ def _below(soundings: Soundings, over: OverGround, t_s: float, what: str, body: 
         return None
     off = math.hypot(there.north_m - at[0], there.east_m - at[1])
     age = None if there.t_s is None else max(t_s - there.t_s, 0.0)
-    return Below(what, there.depth_m - body[2], there.depth_m, off, age, there.earlier)
+    return Below(what, there.depth_m - body[2], there.depth_m, off, age, there.earlier, there.error_m)
 
 
 def _spare_m(place: Place) -> float:

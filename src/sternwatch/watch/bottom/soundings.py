@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.logbook.store.soundings import Charted
+from sternwatch.watch.bottom.beyond import Beyond
 
 CELL_M = 12.0
 # A sounding holds for the bottom within this distance: about the footprint of a 20 deg cone in 60 m.
@@ -64,6 +65,7 @@ class Sounding:
     east_m: float
     depth_m: float
     earlier: bool = False  # of an earlier trip
+    error_m: float | None = None  # of an imported grid, which may be so far off; None: it was sounded
 
 
 @dataclass(slots=True)
@@ -77,11 +79,13 @@ class Soundings:
     _earlier: Mapping[_Cell, tuple[Sounding, ...]] = field(default_factory=dict)
     _squares: dict[_Cell, float] = field(default_factory=dict)  # shared too: a copy may count another's shoals
     _earlier_squares: Mapping[_Cell, float] = field(default_factory=dict)
+    beyond: Beyond | None = field(default=None, repr=False)  # what is imported; never changed, so copies share it
 
     def copy(self) -> Soundings:
         return Soundings(
-            self._all, self._cells, self._count, self._row, self._earlier, self._squares, self._earlier_squares
-        )
+            self._all, self._cells, self._count, self._row, self._earlier, self._squares, self._earlier_squares,
+            self.beyond,
+        )  # fmt: skip
 
     def __len__(self) -> int:
         return self._count
@@ -135,8 +139,13 @@ class Soundings:
         return self._own(north_m, east_m, reach_m) or self._of_earlier(north_m, east_m, reach_m)
 
     def about(self, north_m: float, east_m: float) -> Sounding | None:
-        """The same; where none is that near, the closest one abreast."""
-        return self.near(north_m, east_m) or self.near(north_m, east_m, WIDE_M)
+        """The same, where nothing is that near the closest one abreast, and beyond these an imported grid."""
+        return self.near(north_m, east_m) or self.near(north_m, east_m, WIDE_M) or self.imported(north_m, east_m)
+
+    def imported(self, north_m: float, east_m: float) -> Sounding | None:
+        """What an imported grid has at a place."""
+        found = None if self.beyond is None else self.beyond.at(north_m, east_m)
+        return None if found is None else Sounding(None, north_m, east_m, found[0], error_m=found[1])
 
     def _own(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
         best: Sounding | None = None
@@ -165,12 +174,13 @@ class Soundings:
         return best
 
     def shoalest_m(self, north_m: float, east_m: float, reach_m: float) -> float:
-        """No sounding within reach is shoaler than this. inf where nothing was sounded."""
+        """Nothing known within reach is shoaler than this; inf where nothing is known."""
         squares = list(_around(north_m, east_m, reach_m, SQUARE_M))
-        return min(
+        sounded = min(
             min(self._squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
             for square in squares
         )
+        return sounded if self.beyond is None else min(sounded, self.beyond.shoalest_m(north_m, east_m, reach_m))
 
     def since(self, first: int) -> list[Sounding]:
         """This trip's from the ``first`` on."""

@@ -189,7 +189,7 @@ def _bottom(ground: Ground, chain: RodChain, below: tuple[Below | None, ...]) ->
     if least is None:
         return None
     ahead = ground.ahead.get(chain.rod.key)
-    made = BottomPicture(least.what, least.room_m, least.off_m, least.age_s, least.earlier)
+    made = BottomPicture(least.what, least.room_m, least.off_m, least.age_s, least.earlier, error_m=least.error_m)
     if ahead is None:
         return made
     if ahead.touches_s is None:

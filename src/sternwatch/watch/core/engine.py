@@ -226,7 +226,7 @@ def new_watch(
         boat=Boat(MotionFilter(current_m_s=given), CurrentFilter(Prior.of(spread, given))),
         waters=waters,
         chains=Chains(chains, beliefs),
-        bottom=Bottom(setup.spread.boat, setup.charted, setup.marked),
+        bottom=Bottom(setup.spread.boat, setup.charted, setup.marked, setup.grids),
         alerts=Alerts(setup.units, setup.zone_c),
         inbox=Inbox(since_s),
     )

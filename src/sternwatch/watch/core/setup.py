@@ -11,6 +11,7 @@ from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions.place_acts import Marked
 from sternwatch.logbook.crew.state import RodWord
 from sternwatch.logbook.store.soundings import Charted
+from sternwatch.watch.bottom.beyond import Grid
 from sternwatch.watch.picture.model import Session
 
 
@@ -30,10 +31,11 @@ class Setup:
     zone_c: tuple[float, float] | None = None  # the wanted temperatures; None: no zone chosen
     zone_name: str = ""
     zone_source: str = ""
-    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # units of sentences
-    risk: float = 0.1  # the risk of any crossing that an outlook's limits allow
-    charted: tuple[Charted, ...] = field(default=(), repr=False)  # soundings of earlier trips
-    marked: tuple[Marked, ...] = field(default=(), repr=False)  # marks of earlier trips
+    units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
+    risk: float = 0.1  # of any crossing, up to which an outlook's limits go
+    charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
+    marked: tuple[Marked, ...] = field(default=(), repr=False)  # and what they marked
+    grids: tuple[Grid, ...] = field(default=(), repr=False)  # of depths, imported, the finest first
 
     def __post_init__(self) -> None:
         if self.calibration is not None:

@@ -189,11 +189,11 @@ def _over_ground(
 
 
 def _bottom(ground: Ground, north: Floats, east: Floats) -> tuple[Floats, list[Sounding | None]]:
-    """Depth of the bottom at places (nan: unknown), and the sounding it comes from."""
+    """Depth of the bottom at places (nan: not known), and the sounding or the place of a grid that says so."""
     depth = np.full(len(north), np.nan)
     seen: list[Sounding | None] = []
     for k, (n, e) in enumerate(zip(north.tolist(), east.tolist(), strict=True)):
-        sounding = ground.soundings.near(n, e)
+        sounding = ground.soundings.near(n, e) or ground.soundings.imported(n, e)
         seen.append(sounding)
         if sounding is not None:
             depth[k] = sounding.depth_m

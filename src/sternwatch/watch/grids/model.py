@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -67,6 +68,7 @@ class About:
     columns: int
     imported: str  # day, ISO 8601
     invented: bool = False  # a made grid, for the demo and for tests
+    error_m: float | None = None  # how far off its depths may be (95 %), as its maker states; None: not stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,15 @@ class LakeGrid:
     def label(self) -> str:
         made = "INVENTED " if self.about.invented else ""
         return f"{made}{self.about.name}, {self.about.datum}, lake {self.about.level_m:+.2f} m"
+
+    def error_m(self, depth_m: float) -> float:
+        """How far off a depth may be (95 %): as stated, else as surveys of order 2 may be.
+
+        Of order 2: 1 m and 2.3 % of the depth, as the root of the sum of squares [IHO S-44, total vertical
+        uncertainty; from memory].
+        """
+        stated = self.about.error_m
+        return math.hypot(1.0, 0.023 * depth_m) if stated is None else stated
 
     def depths_m(self, origin_deg: tuple[float, float], north_m: Floats, east_m: Floats) -> Floats:
         """Depth below today's surface at (rows,) north by (columns,) east; nan where a corner around it has none."""

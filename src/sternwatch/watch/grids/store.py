@@ -8,6 +8,7 @@ import logging
 import re
 import zipfile
 from dataclasses import asdict, replace
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -85,10 +86,21 @@ def charts(folder: Path) -> list[LakeGrid]:
 
 
 def charts_for(session: Session) -> list[LakeGrid]:
-    """The grids for a session's chart. The demo has an invented one, a practice lake none."""
+    """The grids that a session's chart may use: the demo has an invented one, a practice lake none.
+
+    Chart, pass and watch share what was read: a whole lake takes a quarter of a gigabyte.
+    """
     if session is Session.DEMO:
         return [demo_bottom()]
-    return [] if session is Session.PRACTICE else charts(data_dir() / "bottom")
+    if session is Session.PRACTICE:
+        return []
+    files = kept(data_dir() / "bottom")
+    return list(_read(tuple((path, path.stat().st_mtime_ns) for path in files)))
+
+
+@lru_cache(maxsize=1)
+def _read(files: tuple[tuple[Path, int], ...]) -> tuple[LakeGrid, ...]:
+    return tuple(charts(files[0][0].parent)) if files else ()
 
 
 def _packed(grid: LakeGrid) -> bytes:

@@ -123,8 +123,9 @@ class BottomPicture:
     earlier: bool  # sounded on an earlier trip
     touches: str = ""  # the body that touches first; empty: none on the known bottom
     touches_s: float | None = None  # when, from now
-    raise_m: float = 0.0  # how far the rod must come up to clear it with room to spare
-    known_s: float | None = None  # how long ahead the bottom is known; None: not computed, there is room enough
+    raise_m: float = 0.0  # by how much the rod must come up to pass with room to spare
+    known_s: float | None = None  # how long the bottom ahead is known; None: there is room enough not to ask
+    error_m: float | None = None  # an imported grid tells it, which may be so far off; None: it was sounded
 
 
 @dataclass(frozen=True, slots=True)
