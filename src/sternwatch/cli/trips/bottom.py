@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 FORMATS = "ASCII grid (.asc), XYZ (.xyz, .csv, .txt), GeoTIFF (.tif) or NetCDF classic (.nc)"
 _MOST_ERROR_M = 50.0
-_MOST_LEVEL_M = 20.0  # no lake's level stands further from its datum
+_MOST_LEVEL_M = 20.0  # no lake's level is further from its datum
 
 
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

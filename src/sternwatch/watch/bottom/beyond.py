@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 TILE_M, NODE_M = 240.0, 6.0  # taken out of the grids at a time; between the places that are asked
-MOST_TILES = 2000  # 27 MB: the oldest go
+MOST_TILES = 2000  # 29 MB
 
 
 class Grid(Protocol):
@@ -68,7 +68,7 @@ class Beyond:
         tile = self._tiles.get((i, j))
         if tile is None:
             if len(self._tiles) >= MOST_TILES:
-                self._tiles.pop(next(iter(self._tiles)))
+                self._tiles = {}  # at once: outlooks ask on another thread
             tile = self._tiles[i, j] = self._made(i, j)
         return tile
 
