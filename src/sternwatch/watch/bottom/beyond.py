@@ -73,7 +73,7 @@ class Beyond:
         return tile
 
     def _made(self, i: int, j: int) -> Tile:
-        middles = NODE_M * (np.arange(round(TILE_M / NODE_M)) + 0.5)
+        middles: Floats = NODE_M * (np.arange(round(TILE_M / NODE_M), dtype=np.float64) + 0.5)
         depth = np.full((len(middles), len(middles)), np.nan)
         which = np.zeros(depth.shape, dtype=np.int8)
         for number, grid in enumerate(self.grids):

@@ -97,8 +97,8 @@ def _kept(
 def _way(parents: list[Ints], acts: list[Ints], last: int, rates: Floats, turns: int) -> Floats:
     """The numbers of the way that ends as boat ``last``."""
     done: list[int] = []
-    for parent, act in zip(reversed(parents), reversed(acts), strict=True):
-        done.append(int(act[last]))
+    for parent, of in zip(reversed(parents), reversed(acts), strict=True):
+        done.append(int(of[last]))
         last = int(parent[last])
     out, k, straight, before = np.zeros(2 * turns), -1, 0.0, 1
     for act in reversed(done):

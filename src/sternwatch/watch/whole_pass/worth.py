@@ -54,7 +54,8 @@ class Trailing:
         known = np.isfinite(bottom_m)
         at = np.rint(np.where(known, bottom_m, 0.0) / STEP_M).astype(np.int64)
         table = self.worth[rod]
-        return np.where(known, table[np.clip(at, 0, len(table) - 1)], self.unknown[rod])
+        found: Floats = np.where(known, table[np.clip(at, 0, len(table) - 1)], self.unknown[rod])
+        return found
 
 
 def trailing(asked: PassAsked) -> Trailing:
