@@ -79,9 +79,9 @@ def score_rows(
 
 
 def legend(one: Overlay, units: DisplaySystem) -> str:
-    """ "6 logged: off 2.1 ft rms, 88 % inside"."""
+    """ "6 logged", and below it "off 2.1 ft rms" and "88% inside"."""
     if not one.scores:
         return one.series.name
     score = one.scores[0]
-    held = "" if math.isnan(score.inside) else f", {score.inside:.0%} inside"
-    return f"{one.series.name}: off {units.show(score.rms_m, Dimension.LENGTH, 1)} rms{held}"
+    held = "" if math.isnan(score.inside) else f"\n{score.inside:.0%} inside"
+    return f"{one.series.name}\noff {units.show(score.rms_m, Dimension.LENGTH, 1)} rms{held}"
