@@ -39,7 +39,7 @@ from sternwatch.gear.spread_file.uncertain import uncertain
 OTHER_DAYS = range(50, 54)
 SEEDS = (1,)
 EVERY_S = 180.0  # thinned: an error of a straight course forgets itself in two minutes or so
-SEASON = 40
+SEASON = 20  # touches of one rod
 
 
 def hour(spread: Spread, world: World, key: str) -> list[Observation]:
@@ -91,7 +91,7 @@ def said(what: str, scores: Sequence[Score], gear_m: float) -> str:
 @pytest.mark.parametrize("kind", [own_law, other_exponent])
 @pytest.mark.parametrize("key", ["2", "3"])
 def test_a_logged_hour_is_worth_a_season_of_touches(key: str, kind: Kind, capsys: pytest.CaptureFixture[str]) -> None:
-    """Inside / error rms / half width / CRPS [m]: one hour on one day, or one touch on each of forty."""
+    """Inside / error rms / half width / CRPS [m]: one hour on one day, or one touch on each of twenty."""
     truth = spread_of()
     found: dict[str, list[Score]] = {}
     gear: dict[str, list[float]] = {}
@@ -110,7 +110,7 @@ def test_a_logged_hour_is_worth_a_season_of_touches(key: str, kind: Kind, capsys
             _, season = carried_on(
                 season, truth, touches(truth, world, trip), name=f"{trip}", made=FIRST + timedelta(days=trip)
             )
-            if trip in (3, 20, SEASON):
+            if trip in (3, SEASON):
                 take(f"{trip} touches", world, season)
     with capsys.disabled():
         print()
@@ -118,5 +118,5 @@ def test_a_logged_hour_is_worth_a_season_of_touches(key: str, kind: Kind, capsys
             print(f"rod {key}, {kind.__name__}: {said(what, scores, float(np.mean(gear[what])))}")
     whole, touched = pooled(found["an hour"]), pooled(found[f"{SEASON} touches"])
     assert np.mean(gear["an hour"]) <= np.mean(gear[f"{SEASON} touches"])
-    assert whole[0] >= 0.86
-    assert whole[3] <= 1.1 * touched[3]
+    assert whole[2] <= touched[2]
+    assert whole[3] <= touched[3]
