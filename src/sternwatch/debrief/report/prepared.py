@@ -297,7 +297,7 @@ def _remarks(hit: HitRow) -> str:
         said.append("not counted")
     if hit.counts and not hit.in_hours:
         said.append("outside recorded fishing time")
-    said += [text for text in (hit.flag, hit.note) if text]
+    said += [text for text in (hit.flag, hit.speed_by, hit.note) if text]
     return "; ".join(said)
 
 

@@ -123,7 +123,7 @@ def make_digest(
         offset,
     )
     hits = tuple(
-        hit_row(hit, _context(hit, crew, offset, at_hits.found.get(hit.id)))
+        hit_row(hit, _context(hit, crew, offset, at_hits.found.get(hit.id)), learnt=watch.memory.learning.all)
         for hit in crew.hits
         if hit.rod is not None
     )

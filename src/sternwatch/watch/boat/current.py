@@ -40,7 +40,7 @@ from sternwatch.answers.belief.priors import Z90
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.gear.values.defaults import Default
-from sternwatch.watch.boat.legs import Means, Window
+from sternwatch.watch.boat.legs import WINDOW_S, Means, Window
 
 Floats = NDArray[np.float64]
 
@@ -157,6 +157,7 @@ class CurrentFilter:
     said: Said | None = None
     found: bool = False  # some component of the current is known far better than before
     scale_found: bool = False
+    since_s: float | None = None  # when the first of the windows that tell began
     _gauge: str = ""
     _direction: float | None = None  # direction of the last window used, rad
     _reads: float = 0.0  # the paddle wheel at this pace
@@ -247,6 +248,16 @@ class CurrentFilter:
         )
 
     @property
+    def told_m_s(self) -> tuple[float, float]:
+        """The current (north, east) that is thought now, ahead of what drives the chains."""
+        return float(self.x[CN]), float(self.x[CE])
+
+    @property
+    def through_m_s(self) -> float:
+        """The speed through the water that the engine makes."""
+        return float(self.x[S])
+
+    @property
     def driving_m_s(self) -> tuple[float, float]:
         """The current (north, east) to subtract from speed over ground: the one found, else the file's."""
         return self._drive[:2]
@@ -317,6 +328,7 @@ class CurrentFilter:
         if not self.begun:
             self._restate(slice(S, CN), np.array([math.hypot(*way)]), np.array([UNKNOWN_M_S]))
             self.begun = True
+            self.since_s = means.t_s - WINDOW_S
         if means.log_m_s is not None:
             self._open(FREE_M_S)
         noise = max(GROUND_M_S, means.ground_sd_m_s)

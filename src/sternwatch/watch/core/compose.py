@@ -261,7 +261,7 @@ def _hit(hit: CrewHit, offset_s: float | None, row: HitRow | None) -> HitPicture
         state=hit.state,
         doubtful=hit.doubtful,
         depth_m=at_rod.depth_m if at_rod is not None else None,
-        note=hit.note or hit.flag or hit.why,
+        note=hit.note or hit.flag or hit.why or ("" if row is None else row.speed_by),
         species=hit.species,
         length_m=hit.length_m,
         mass_kg=hit.mass_kg,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -11,6 +11,7 @@ from sternwatch.gear.spread_file.models import LineItem
 from sternwatch.logbook.crew.state import Crew, CrewHit
 from sternwatch.logbook.store.samples import HitRow, quantised
 from sternwatch.logbook.store.trips import to_ms
+from sternwatch.watch.memory.learnt import Learnt, carried_hit
 from sternwatch.watch.memory.moments import Moment, Moments, RodMoment
 from sternwatch.watch.memory.sample_rows import boat_of, row_of
 
@@ -47,10 +48,11 @@ class HitContexts:
     by_id: dict[str, HitContext] = field(default_factory=dict)
     rows: tuple[HitRow, ...] = ()  # every hit on a rod with its moment, in order of entry
     earlier: dict[str, HitRow] = field(default_factory=dict)  # of a resumed trip
+    learnt: tuple[Learnt, ...] = ()  # currents carried back over them
     _made: dict[str, tuple[CrewHit, HitContext, HitRow]] = field(default_factory=dict)
 
     def copy(self) -> HitContexts:
-        return HitContexts(dict(self.by_id), self.rows, self.earlier, dict(self._made))
+        return HitContexts(dict(self.by_id), self.rows, self.earlier, self.learnt, dict(self._made))
 
     def step(self, crew: Crew, moments: Moments, utc_offset_s: float | None) -> None:
         """Update from the crew's entries: look up hits that are new, were moved or got a rod."""
@@ -68,6 +70,12 @@ class HitContexts:
             self.by_id[hit.id] = HitContext(t_s, hit.rod, moment, hit.from_memory, over)
         self.rows = tuple(self._row(hit) for hit in crew.hits_by_id.values() if hit.rod is not None)
 
+    def learn(self, learnt: tuple[Learnt, ...], crew: Crew) -> None:
+        """Tell the hits anew by the currents that were learnt."""
+        self.learnt = learnt
+        self._made.clear()
+        self.rows = tuple(self._row(hit) for hit in crew.hits_by_id.values() if hit.rod is not None)
+
     def struck_at(self, hits: Iterable[str]) -> tuple[float, float] | None:
         """Where the lure was at the first of these hits with a known place, (astern, abeam). None: nobody knows."""
         context = next((c for hit in hits if (c := self.by_id.get(hit)) is not None), None)
@@ -78,11 +86,13 @@ class HitContexts:
         context = self.by_id[hit.id]
         made = self._made.get(hit.id)
         if made is None or made[0] is not hit or made[1] is not context:
-            made = self._made[hit.id] = (hit, context, hit_row(hit, context, self.earlier.get(hit.id)))
+            made = self._made[hit.id] = (hit, context, hit_row(hit, context, self.earlier.get(hit.id), self.learnt))
         return made[2]
 
 
-def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = None) -> HitRow:
+def hit_row(
+    hit: CrewHit, context: HitContext | None, earlier: HitRow | None = None, learnt: Sequence[Learnt] = ()
+) -> HitRow:
     """A hit with its moment. ``earlier``: its stored row, for values no longer in memory."""
     at_s = None if context is None or context.t_s is None else round(context.t_s, 3)
     row = HitRow(
@@ -115,7 +125,7 @@ def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = N
     moment = context.moment
     heard = moment.silent_s is not None and moment.silent_s <= HEARD_WITHIN_S
     lure = at_rod.position_deg
-    return replace(
+    row = replace(
         row,
         in_hours=heard and at_rod.in_water and not context.over,
         boat=boat_of(moment),
@@ -125,6 +135,7 @@ def hit_row(hit: CrewHit, context: HitContext | None, earlier: HitRow | None = N
         chain=_chain(at_rod),
         readings=_readings(moment),
     )
+    return carried_hit(row, at_rod.spread, learnt)
 
 
 def _chain(at_rod: RodMoment) -> tuple[Mapping[str, Any], ...]:

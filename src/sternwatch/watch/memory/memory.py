@@ -11,6 +11,7 @@ from sternwatch.logbook.store.samples import HitRow, Sample
 from sternwatch.watch.boat.runs import Running
 from sternwatch.watch.memory.fishing_time import released, rest
 from sternwatch.watch.memory.hits import HitContexts
+from sternwatch.watch.memory.learnt import Learning, carried_sample
 from sternwatch.watch.memory.moments import Moments, moment_of
 from sternwatch.watch.memory.observed import Observing
 from sternwatch.watch.memory.step import Step
@@ -25,9 +26,12 @@ class Memory:
     hits: HitContexts = field(default_factory=HitContexts)
     observed: Observing = field(default_factory=Observing)
     fishing: Fishing = field(default_factory=Fishing)
+    learning: Learning = field(default_factory=Learning)
 
     def copy(self) -> Memory:
-        return Memory(self.moments.copy(), self.hits.copy(), self.observed.copy(), self.fishing.copy())
+        return Memory(
+            self.moments.copy(), self.hits.copy(), self.observed.copy(), self.fishing.copy(), self.learning.copy()
+        )
 
     def resume(self, samples: list[Sample], hits: Iterable[HitRow], crew: Crew) -> None:
         """Continue from what was stored of a resumed trip."""
@@ -50,3 +54,7 @@ class Memory:
         sample = released(self.moments, step.crew, running)
         if sample is not None:
             self.fishing.add(sample)
+        one = self.learning.step(step)
+        if one is not None:
+            self.hits.learn(self.learning.all, step.crew)
+            self.fishing.again(one.since_s, lambda sample: carried_sample(sample, one))

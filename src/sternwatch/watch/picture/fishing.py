@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from sternwatch.logbook.store.samples import Sample
@@ -30,6 +31,13 @@ class Fishing:
             self._all = self._all[: self._count]  # another copy has added its own
         self._all.append(sample)
         self._count += 1
+
+    def again(self, since_s: float, made: Callable[[Sample], Sample]) -> None:
+        """Make the samples from feed time ``since_s`` on anew; copies keep theirs."""
+        first = self._count
+        while first and self._all[first - 1].boat.at_s >= since_s:
+            first -= 1
+        self._all = [*self._all[:first], *map(made, self._all[first : self._count])]
 
     def since(self, first: int = 0) -> list[Sample]:
         """All from the ``first`` on."""
