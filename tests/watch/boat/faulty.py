@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -16,6 +17,7 @@ from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
 
 SAID_S = 20.0  # a contradiction must be said within
+HOLDS_S, MOSTLY = 15.0, 0.6  # shorter ones nobody need be told of
 OFF_M_S = 0.6
 GAP_S = 3.0
 # What is stated of currents where the crew say nothing (+-0.25 m/s at 90 %), and of a receiver's speed.
@@ -101,23 +103,23 @@ def stated_m_s(log_m_s: float, ground_m_s: float, prior: Prior) -> float:
 
 
 class Since:
-    """When a condition first began to hold for so long, told of without a gap."""
+    """When a condition first began to hold for so long: of readings without a gap, in more than half."""
 
-    def __init__(self, holds_s: float = 6.0) -> None:
-        self._holds_s = holds_s
-        self._from_s: float | None = None
-        self._told_s = -math.inf
+    def __init__(self) -> None:
+        self._told: deque[tuple[float, bool]] = deque()
         self.first_s: float | None = None
 
     def take(self, t_s: float, *, holds: bool) -> None:
         """Whether it holds now."""
-        if not holds:
-            self._from_s = None
-        elif self._from_s is None or t_s - self._told_s > GAP_S:
-            self._from_s = t_s
-        elif self.first_s is None and t_s - self._from_s >= self._holds_s:
-            self.first_s = self._from_s
-        self._told_s = t_s
+        told = self._told
+        if told and t_s - told[-1][0] > GAP_S:
+            told.clear()
+        told.append((t_s, holds))
+        long = t_s - told[0][0] >= HOLDS_S
+        if self.first_s is None and long and sum(one for _, one in told) > MOSTLY * len(told):
+            self.first_s = next(at_s for at_s, one in told if one)
+        while told[0][0] <= t_s - HOLDS_S:
+            told.popleft()
 
 
 def table(cases: dict[str, Sequence[Heard]]) -> Iterator[tuple[str, int, int, float]]:
@@ -144,7 +146,7 @@ def hear(
     board, boat = SensorBoard(), Boat(MotionFilter(), CurrentFilter(prior))
     fresh: list[Reading] = []
     said: list[float] = []
-    both, stood, ground_m_s = 0, False, None
+    both, stood, ground = 0, False, (-math.inf, 0.0)
     apart = Since()
     t_s = begin_s
     for reading in _readings(recording, begin_s):
@@ -165,11 +167,12 @@ def hear(
         if reading.quantity is Quantity.STW and isinstance(reading.value, float) and fault and reading.t_s >= from_s:
             false = fault(reading.t_s - from_s, reading.value)
             is_off = abs(false - reading.value) >= OFF_M_S
-            differ = ground_m_s is not None and abs(ground_m_s - false) > stated_m_s(false, ground_m_s, prior)
-            apart.take(reading.t_s, holds=is_off and differ)
+            differ = abs(ground[1] - false) > stated_m_s(false, ground[1], prior)
+            if reading.t_s - ground[0] <= GAP_S:
+                apart.take(reading.t_s, holds=is_off and differ)
             reading = replace(reading, value=false)
         if reading.quantity is Quantity.SOG and isinstance(reading.value, float):
-            ground_m_s = reading.value
+            ground = reading.t_s, reading.value
         board.take(reading)
         fresh.append(reading)
     return Heard(both, tuple(said), apart.first_s)

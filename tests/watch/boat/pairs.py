@@ -16,13 +16,12 @@ from sternwatch.watch.boat.current import CurrentFilter, Prior
 from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
 from sternwatch.watch.boat.twins import Twins
-from watch.boat.faulty import ORDINARY_SD_M_S, Fault, Heard, Since, echoed, frozen
+from watch.boat.faulty import GAP_S, ORDINARY_SD_M_S, Fault, Heard, Since, echoed, frozen
 
 TWO = "TWO"  # the second sensor's sentence
 PAIRS = (Quantity.HEADING, Quantity.BOTTOM, Quantity.WATER_TEMPERATURE)
 PLACE = {Quantity.BOTTOM: (0.7, 0.2, 0.01), Quantity.WATER_TEMPERATURE: (0.4, 0.1, 0.0)}  # offset, noise, share
 LEAST_M_S = 0.8
-HOLDS_S = 15.0  # shorter ones nobody need be told of
 MAGNETIC_DEG = 20.0
 
 
@@ -125,10 +124,10 @@ def hear_pair(
 ) -> Heard:
     """Seconds ``begin_s`` to ``to_s``; from ``from_s`` on the second, or the compass, has the fault."""
     board, boat, twins = SensorBoard(), Boat(MotionFilter(), CurrentFilter(prior)), Twins()
-    contradicts, apart = Contradicts(prior), Since(HOLDS_S)
+    contradicts, apart = Contradicts(prior), Since()
     fresh: list[Reading] = []
     said: list[float] = []
-    both, stood, true, t_s = 0, False, None, begin_s
+    both, stood, true, t_s = 0, False, (-math.inf, 0.0), begin_s
     speeds: dict[Quantity, float] = {}
     faulty = "" if quantity is Quantity.HEADING else TWO
     against = Quantity.COG if quantity is Quantity.HEADING else quantity
@@ -161,14 +160,14 @@ def hear_pair(
                 speeds[reading.quantity] = value
             is_faulty = reading.quantity is quantity and (not faulty or reading.sentence == faulty)
             if reading.quantity is against and not (is_faulty and faulty):
-                true = value
+                true = reading.t_s, value
             if is_faulty and fault is not None and reading.t_s >= from_s:
                 false = fault(reading.t_s - from_s, value)
                 false = false % 360.0 if quantity is Quantity.HEADING else max(false, 0.0)
                 boat_m_s = (speeds.get(Quantity.STW), speeds.get(Quantity.SOG))
                 reading = replace(reading, value=false)
-                if true is not None and not reading.suspect:
-                    apart.take(reading.t_s, holds=contradicts.holds(reading, true, boat_m_s))
+                if reading.t_s - true[0] <= GAP_S and not reading.suspect:
+                    apart.take(reading.t_s, holds=contradicts.holds(reading, true[1], boat_m_s))
         board.take(reading)
         fresh.append(reading)
     return Heard(both, tuple(said), apart.first_s)
