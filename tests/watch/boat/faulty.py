@@ -17,6 +17,9 @@ from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
 
 SAID_S = 20.0  # a contradiction must be said within
+# A log that drifts by a hundredth of a metre per second each second passes what is stated of both some seconds before
+# it passes the gate.
+LATEST_S = {"drifting": 25.0}
 HOLDS_S, MOSTLY = 15.0, 0.6  # shorter ones nobody need be told of
 OFF_M_S = 0.6
 GAP_S = 3.0
