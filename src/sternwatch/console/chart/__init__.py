@@ -1,1 +1,1 @@
-"""The room of the chart on the screen: how it is looked at and drawn. Its bottom is made in watch/chart."""
+"""The room of the chart on the screen: its view and its drawing. The room watch/chart makes its bottom."""

@@ -1,4 +1,4 @@
-"""The chart drawn: the bottom, the track, the boat with her lines and lures, hits, marks and fish. Pure painting."""
+"""Draws the chart: bottom, track, the boat with her lines and lures, hits, marks and fish. Pure painting."""
 
 from __future__ import annotations
 
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
     from sternwatch.watch.picture.outlook import Forecast
 
 _DANGERS = ("net", "snag")
-_HULL_BEAMS = 2.8  # her length in beams where nobody gives it: a small trolling boat (memory)
-_LEAST_LINES = 4.0  # cells: lines shorter than this are drawn, but their keys would lie on one another
+_HULL_BEAMS = 2.8  # her length in beams where it is not given: a small trolling boat (memory)
+_LEAST_LINES = 4.0  # cells: shorter lines are drawn without keys, which would overlap
 _ARROWS = {True: "^/>\\v/<\\", False: "↑↗→↘↓↙←↖"}
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A way that is proposed, over ground; to what it leads, where that is one place."""
+    """A proposed way over ground, and the place that it leads to, where that is one place."""
 
     points_m: Floats  # (n, 2) north, east
     steered: bool
@@ -41,24 +41,24 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """Everything that stands on the chart."""
+    """Everything that the chart shows."""
 
     ground: GroundPicture | None
-    rods: tuple[RodPicture, ...]  # in their order across the stern
+    rods: tuple[RodPicture, ...]  # rods in their order across the stern
     trail: Trail
     hits: tuple[Struck, ...]
     bed: Bed | None
     ahead: Forecast | None = None
-    ahead_from: GroundPicture | None = None  # the boat over ground when that was made
+    ahead_from: GroundPicture | None = None  # the boat's place over ground when that was made
     by: str = ""
-    cursor: bool = False  # a place is chosen: the middle
-    notes: tuple[tuple[float, float, str], ...] = ()  # north, east, words to write there
-    ways: tuple[Way, ...] = ()  # proposed, the one that is steered last
+    cursor: bool = False  # the middle is a chosen place
+    notes: tuple[tuple[float, float, str], ...] = ()  # north, east, the words to write there
+    ways: tuple[Way, ...] = ()  # proposed ways; the one being steered comes last
 
 
 def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane, units: DisplaySystem,
           look: Look) -> None:  # fmt: skip
-    """Draw into ``box`` (left, top, width, height), which the plane fills."""
+    """Draw into ``box`` (left, top, width, height), which the plane must fill."""
     left, top, width, height = box
     raster = Raster(width, height, look.glyphs)
     labels = Labels(width, height)
@@ -99,7 +99,7 @@ def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane
 
 
 def _ahead(raster: Raster, shown: Shown, plane: Plane) -> None:
-    """Where the boat and the lures will be, dotted."""
+    """Draw where the boat and the lures will be, dotted."""
     made, start = shown.ahead, shown.ahead_from
     if made is None or start is None or start.boat_m is None:
         return
@@ -110,7 +110,7 @@ def _ahead(raster: Raster, shown: Shown, plane: Plane) -> None:
 
 
 def _lines(raster: Raster, shown: Shown, plane: Plane) -> list[tuple[RodPicture, Floats]]:
-    """The lines to scale; each rod with its lure's cell, for its key."""
+    """Draw the lines to scale. Returns each rod with its lure's cell, for its key."""
     if shown.ground is None or shown.ground.boat_m is None:
         return []
     lures = []
@@ -124,7 +124,7 @@ def _lines(raster: Raster, shown: Shown, plane: Plane) -> list[tuple[RodPicture,
 
 
 def _hull(raster: Raster, shown: Shown, plane: Plane) -> Floats | None:
-    """Her hull to the scale of her beam; where that is less than a cell, the cell for an arrow."""
+    """Draw her hull to the scale of her beam. Where that is less than a cell, return the cell for an arrow."""
     ground = shown.ground
     if ground is None or ground.boat_m is None:
         return None
@@ -150,7 +150,7 @@ def _cursor(grid: Grid, labels: Labels, box: tuple[int, int, int, int], look: Lo
 
 def _keys(grid: Grid, labels: Labels, box: tuple[int, int, int, int], lures: list[tuple[RodPicture, Floats]],
           look: Look) -> None:  # fmt: skip
-    """Each rod's key at its lure, the chosen one first."""
+    """Write each rod's key at its lure, the chosen one first."""
     left, top, width, height = box
     for rod, cell in sorted(lures, key=lambda one: not one[0].chosen):
         if not (0 <= cell[0] < width and 0 <= cell[1] < height):
@@ -165,7 +165,7 @@ def _keys(grid: Grid, labels: Labels, box: tuple[int, int, int, int], lures: lis
 
 def _aims(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Shown, plane: Plane,
           look: Look) -> None:  # fmt: skip
-    """The place that is to be passed again."""
+    """Draw the place to pass again."""
     left, top, *_ = box
     for place in {way.place_m for way in shown.ways if way.place_m is not None}:
         cell = plane.to_cells(np.array([place]))[0]
@@ -176,7 +176,7 @@ def _aims(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Sho
 
 def _hits(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Shown, plane: Plane,
           look: Look) -> None:  # fmt: skip
-    """Hits by rod where the lure was, the newest first, so that an old one gives way."""
+    """Write hits by rod at the lure's place, newest first, so that old ones give way."""
     left, top, *_ = box
     sign = words.SIGNS[look.glyphs].hit
     for hit in reversed(shown.hits):
@@ -190,7 +190,7 @@ def _hits(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Sho
 
 def _places(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Shown, plane: Plane,
             look: Look) -> None:  # fmt: skip
-    """Marks by name, dangers in a band of their own; fish seen."""
+    """Write marks by name, dangers in their own band, and fish seen."""
     left, top, *_ = box
     for place in shown.ground.places if shown.ground is not None else ():
         cell = plane.to_cells(np.array([[place.north_m, place.east_m]]))[0]
@@ -204,7 +204,7 @@ def _places(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: S
 
 
 def scale_bar(plane: Plane, units: DisplaySystem, look: Look, room: int) -> str:
-    """How long a round distance is on the chart, in at most ``room`` cells."""
+    """A round distance and its length on the chart, in at most ``room`` cells."""
     one = convert(1.0, units.length)
     distance = step_for(plane.per_column_m * room * one / 2.5, 1) / one
     cells = max(round(distance / plane.per_column_m), 3)

@@ -1,4 +1,4 @@
-"""The bottom as a chart draws it: shades by depth, contours, their numbers. Pure painting."""
+"""Draws the bottom of a chart: shades by depth, contours, their numbers. Pure painting."""
 
 from __future__ import annotations
 
@@ -22,15 +22,15 @@ if TYPE_CHECKING:
 
 SHADES = ("depth a", "depth b", "depth c", "depth d")
 _LEAST_CELLS = 6.0  # a contour shorter than this on the screen needs no number
-_OFF = 20.0  # cells beyond the edge
-_BETWEEN = 14  # cells from one number of a depth to the next of the same
+_OFF = 20.0  # cells beyond the screen's edge
+_BETWEEN = 14  # cells between two numbers of the same depth
 
 
 @lru_cache(maxsize=2)
 def still(bed: Bed, plane: Plane, glyphs: Glyphs) -> tuple[NDArray[np.int16], Raster]:
-    """The bottom of a plane, drawn once as long as both hold still: grounds of the cells, and the contours.
+    """The drawn bottom of a plane: grounds of the cells, and contours. It is redrawn only when either changes.
 
-    Whoever takes it copies what it changes.
+    Callers must copy what they change.
     """
     raster = Raster(plane.width, plane.height, glyphs)
     contours(raster, bed, plane)
@@ -38,7 +38,7 @@ def still(bed: Bed, plane: Plane, glyphs: Glyphs) -> tuple[NDArray[np.int16], Ra
 
 
 def shades(bed: Bed, plane: Plane) -> NDArray[np.int16]:
-    """The ground of every cell by the depth in its middle; where it is not known, none (-1)."""
+    """The ground of every cell by the depth in its middle; none (-1) where that is unknown."""
     depth = bed.depths_at(plane.centres()).reshape(plane.height, plane.width)
     known = np.isfinite(depth)
     band = np.digitize(np.where(known, depth, 0.0), bed.bands_m)
@@ -47,11 +47,11 @@ def shades(bed: Bed, plane: Plane) -> NDArray[np.int16]:
 
 
 def contours(raster: Raster, bed: Bed, plane: Plane) -> None:
-    """Lines of equal depth: drawn through where the boat sounded, dotted where an imported grid has them."""
+    """Lines of equal depth: full where the boat sounded, dotted from an imported grid."""
     for line in bed.contours:
         cells = plane.to_cells(line.points_m)
         off = (cells < -_OFF) | (cells > np.array([plane.width, plane.height]) + _OFF)
-        cells[off.any(axis=1)] = np.nan  # far off the screen: nothing of it shows
+        cells[off.any(axis=1)] = np.nan  # far off the screen
         if line.own:
             raster.curve(cells, "contour")
         else:
@@ -59,7 +59,7 @@ def contours(raster: Raster, bed: Bed, plane: Plane) -> None:
 
 
 def numbers(bed: Bed, plane: Plane, units: DisplaySystem, labels: Labels) -> Iterable[tuple[int, int, str]]:
-    """(x, y, depth) to write on contours, longest first, where nothing else stands."""
+    """(x, y, depth) of numbers for contours, longest contour first, in free places."""
     seen = []
     for line in bed.contours:
         cells = plane.to_cells(line.points_m)

@@ -1,4 +1,4 @@
-"""How the chart is looked at: zoom, what is up, whether it follows the boat, the place chosen. No screen."""
+"""The view of the chart: zoom, which way is up, whether it follows the boat, the chosen place. No screen."""
 
 from __future__ import annotations
 
@@ -11,22 +11,22 @@ from sternwatch.console.chart.plane import Plane
 from sternwatch.watch.picture.ground import GroundPicture
 from sternwatch.watch.picture.model import Picture
 
-LADDER_M = (0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0)  # over ground, of one column
-BY = ("", "depth", "temperature", "speed")  # what the track's own line tells
-AT_FIRST_M = 300.0  # from top to bottom, so that all lines and the ground round them are seen
+LADDER_M = (0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0)  # metres over ground in one column
+BY = ("", "depth", "temperature", "speed")  # what the track's line can show
+AT_FIRST_M = 300.0  # from top to bottom: shows all lines and the ground around them
 STEP_COLUMNS = 4
-TURNS_DEG = 8.0  # with her course up the chart turns in steps: one that turns with every wave cannot be read
-KEPT = 120  # pictures: an outlook is some seconds old when it comes
+TURNS_DEG = 8.0  # with her course up the chart turns in steps: turning with every wave would make it unreadable
+KEPT = 120  # pictures kept, because an outlook is some seconds old when it comes
 
 
 @dataclass(slots=True)
 class Looking:
-    """One chart's way of looking. ``key`` changes it; ``plane`` is what follows from it."""
+    """The view of one chart. ``key`` changes it; ``plane`` follows from it."""
 
-    zoom: int | None = None  # into LADDER_M; None: by the room there is
+    zoom: int | None = None  # index into LADDER_M; None: chosen by the room
     north_up: bool = True
     by: str = ""
-    centre_m: tuple[float, float] | None = None  # (north, east) of the place chosen; None: it follows the boat
+    centre_m: tuple[float, float] | None = None  # (north, east) of the chosen place; None: it follows the boat
     _trip: str | None = None
     _up_deg: float = 0.0
     _last: Plane | None = None
@@ -39,12 +39,12 @@ class Looking:
 
     @property
     def reach_m(self) -> float:
-        """So near to the place chosen, a hit or mark on the chart is meant: two columns."""
+        """The distance within which the chosen place means a hit or mark: two columns."""
         return 0.0 if self._last is None else 2.0 * self._last.per_column_m
 
     def plane(self, picture: Picture, width: int, height: int) -> Plane:
-        """What is seen of a picture in so many cells."""
-        if picture.trip != self._trip:  # metres count from another origin now
+        """The plane that shows a picture in a number of cells."""
+        if picture.trip != self._trip:  # the origin of the metres has changed
             self.centre_m, self._last, self._trip = None, None, picture.trip
             self._grounds.clear()
         ground = picture.ground
@@ -61,13 +61,13 @@ class Looking:
             if abs(off) > TURNS_DEG:
                 self._up_deg = ground.points_deg % 360.0
         per = LADDER_M[self.zoom]
-        if self.centre_m is None:  # in steps of half a column: what is drawn of the bottom holds still between them
+        if self.centre_m is None:  # in steps of half a column, between which the drawn bottom holds still
             at = (round(at[0] / per * 2.0) * per / 2.0, round(at[1] / per * 2.0) * per / 2.0)
         self._last = Plane(width, height, at[0], at[1], per, self._up_deg)
         return self._last
 
     def key(self, token: str) -> bool:
-        """Take one of the chart's own keys; whether it was one that looks elsewhere."""
+        """Take one of the chart's own keys. Returns whether it was one that changes the view."""
         moves = {"up": (0, -2), "down": (0, 2), "left": (-STEP_COLUMNS, 0), "right": (STEP_COLUMNS, 0)}
         if token in moves and self._last is not None:
             self._move(*moves[token])
@@ -84,7 +84,7 @@ class Looking:
         return True
 
     def _move(self, columns: int, rows: int) -> None:
-        """Move the place chosen; the chart moves with it, so that it stays in the middle."""
+        """Move the chosen place. The chart moves with it, so that it stays in the middle."""
         seen = self._last
         assert seen is not None
         to = seen.to_ground(np.array([[seen.width / 2.0 + columns, seen.height / 2.0 + rows]]))[0]
@@ -92,7 +92,7 @@ class Looking:
         self._last = Plane(seen.width, seen.height, *self.centre_m, seen.per_column_m, seen.up_deg)
 
     def take(self, picture: Picture) -> None:
-        """Remember where the boat was, for outlooks made from this picture."""
+        """Remember the boat's place, for outlooks made from this picture."""
         if picture.ground is None:
             return
         if self._grounds and picture.t_s < self._grounds[-1][0]:
@@ -101,6 +101,6 @@ class Looking:
             self._grounds.append((picture.t_s, picture.ground))
 
     def ground_at(self, t_s: float) -> GroundPicture | None:
-        """The boat over ground at a feed time; None where it is not remembered to the second."""
+        """The boat's place over ground at a feed time; None where it is not remembered to the second."""
         near = min(self._grounds, key=lambda kept: abs(kept[0] - t_s), default=None)
         return near[1] if near is not None and abs(near[0] - t_s) <= 1.5 else None

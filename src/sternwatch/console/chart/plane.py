@@ -1,4 +1,4 @@
-"""From metres over ground to cells and back. Pure."""
+"""Converts metres over ground to cells and back. Pure."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ CELL = 2.0  # a cell is about twice as high as wide
 
 @dataclass(frozen=True, slots=True)
 class Plane:
-    """``width`` by ``height`` cells about a place, to scale; ``up_deg`` is the bearing that points up the screen."""
+    """``width`` by ``height`` cells around a place, to scale. ``up_deg``: the bearing that points up the screen."""
 
     width: int
     height: int
@@ -29,12 +29,12 @@ class Plane:
 
     @property
     def half_m(self) -> float:
-        """No corner is further from the centre than this."""
+        """The greatest distance of a corner from the centre."""
         return math.hypot(self.width * self.per_column_m, self.height * self.per_row_m) / 2.0
 
     @property
     def bounds_m(self) -> tuple[float, float, float, float]:
-        """South, west, north, east of all that is seen."""
+        """South, west, north, east around all that is shown."""
         w, h = float(self.width), float(self.height)
         corners = self.to_ground(np.array([(0.0, 0.0), (w, 0.0), (0.0, h), (w, h)]))
         (south, west), (north, east) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
@@ -57,10 +57,10 @@ class Plane:
         return np.column_stack([self.north_m + up * c - right * s, self.east_m + up * s + right * c])
 
     def centres(self) -> Floats:
-        """Places in the middles of all cells, (height * width, 2), row by row."""
+        """The places of the middles of all cells, (height * width, 2), row by row."""
         x, y = np.meshgrid(np.arange(self.width) + 0.5, np.arange(self.height) + 0.5)
         return self.to_ground(np.column_stack([x.ravel(), y.ravel()]))
 
     def within(self, cell: Floats) -> bool:
-        """Whether a place in cells is on the screen."""
+        """Whether a place, in cells, is on the screen."""
         return bool(np.isfinite(cell).all() and 0.0 <= cell[0] < self.width and 0.0 <= cell[1] < self.height)

@@ -1,4 +1,4 @@
-"""The chart over whatever runs. Arrows choose a place, which stays in the middle; rod keys still are hits."""
+"""The chart over any session. Arrows choose a place, which stays in the middle. Rod keys still enter hits."""
 
 from __future__ import annotations
 
@@ -28,11 +28,11 @@ from sternwatch.watch.picture.model import Picture
 
 AGAIN = "again here"
 """The act that a place chosen on the chart is for; ``Controls.chosen_place`` holds it."""
-_LEAST = (24, 6)  # columns and rows that there is something to draw in
+_LEAST = (24, 6)  # the fewest columns and rows in which drawing makes sense
 
 
 class ChartBoard(ControlsPainted):
-    """The chart with a line above it and a line beneath."""
+    """The chart with a line above and a line below."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -49,7 +49,7 @@ class ChartBoard(ControlsPainted):
         self.charting.stop()
 
     def trail(self, picture: Picture) -> Trail:
-        """Her way so far; made anew only when it has grown."""
+        """Her track so far; remade only when it has grown."""
         fishing, ground = picture.fishing, picture.ground
         about = (picture.trip, len(fishing) if fishing is not None else 0, ground.origin_deg if ground else None)
         if self._trail is None or self._trail[0] != about:
@@ -94,7 +94,7 @@ class ChartBoard(ControlsPainted):
         )
 
     def _ways(self) -> tuple[Way, ...]:
-        """The planned pass, or the ways of *again*: the one that is steered last, so that it lies on top."""
+        """The planned pass, or the ways of *again*; the one being steered is last, so that it is on top."""
         passing = self.controls.runner.passing
         if passing is not None and (way := passing.way_m) is not None:
             return (Way(way, True),)
@@ -106,7 +106,7 @@ class ChartBoard(ControlsPainted):
         return tuple(sorted(ways, key=lambda one: one.steered))
 
     def _head(self, grid: Grid, picture: Picture, plane: Plane, shown: Shown) -> None:
-        """What is up and how far a distance is; at the place chosen, where it lies and how deep it is there."""
+        """Which way is up, and the scale; for a chosen place its bearing, distance and depth."""
         bar = scale_bar(plane, self.controls.units, self.look, max(min(grid.width // 4, 24), 8))
         end = grid.put_right(grid.width - 1, 0, bar, "rule")
         north = words.north(plane.up_deg, plain=self.look.glyphs == "plain")
@@ -117,7 +117,7 @@ class ChartBoard(ControlsPainted):
                 break
 
     def _foot(self, grid: Grid, y: int, shown: Shown) -> None:
-        """What the bottom and the track stand for, and the chart's own keys."""
+        """The meaning of the bottom and the track, and the chart's own keys."""
         made = track.bands(shown.trail, shown.by) if shown.by else None
         x = 1
         if made is not None:

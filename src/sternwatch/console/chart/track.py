@@ -1,4 +1,4 @@
-"""The boat's track on a chart, on request by depth, temperature or speed along it. Pure painting."""
+"""Draws the boat's track on a chart, on request by depth, temperature or speed along it. Pure painting."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ _DIMENSIONS = {"depth": Dimension.LENGTH, "temperature": Dimension.TEMPERATURE, 
 
 @dataclass(frozen=True, slots=True)
 class Bands:
-    """Quarters of what was met along the track, with the values between them (SI)."""
+    """Quarters of the values along the track, and the limits between them (SI)."""
 
     what: str
-    edges: tuple[float, ...]  # three
+    edges: tuple[float, ...]  # three limits
 
 
 def bands(trail: Trail, what: str) -> Bands | None:
-    """Quarters of the values along the track; None where too little is known, or all is the same."""
+    """Quarters of the values along the track; None where too few are known, or all are equal."""
     values = trail.values.get(what)
     known = values[np.isfinite(values)] if values is not None else np.zeros(0)
     if len(known) < 4 or float(np.ptp(known)) <= 0.0:
@@ -35,7 +35,7 @@ def bands(trail: Trail, what: str) -> Bands | None:
 
 
 def legend(made: Bands, units: DisplaySystem) -> tuple[str, ...]:
-    """Words of each quarter, from little to much."""
+    """The words of each quarter, from low to high."""
     a, b, c = (_value(edge, made.what, units) for edge in made.edges)
     unit = units.label(_DIMENSIONS[made.what])
     return f"under {a}", f"{a}–{b}", f"{b}–{c}", f"over {c} {unit}"
@@ -48,7 +48,7 @@ def _value(value: float, what: str, units: DisplaySystem) -> str:
 
 
 def stroke(raster: Raster, cells: Floats, quarter: int) -> None:
-    """A line as a quarter is drawn, told apart without its ink too; -1: its value is not known."""
+    """The stroke of a quarter, which differs even without ink; -1: the value is unknown."""
     if quarter < 0:
         raster.curve(cells, "water")
     else:
@@ -56,7 +56,7 @@ def stroke(raster: Raster, cells: Floats, quarter: int) -> None:
 
 
 def draw(raster: Raster, trail: Trail, tail_m: Floats, plane: Plane, by: Bands | None) -> None:
-    """The track up to where she is; ``tail_m``: (n, 2) since the last sample."""
+    """Draw the track up to the boat. ``tail_m``: (n, 2) since the last sample."""
     cells = plane.to_cells(np.concatenate([trail.places_m, tail_m]))
     if by is None:
         raster.curve(cells, "water")

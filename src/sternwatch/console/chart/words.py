@@ -1,4 +1,4 @@
-"""What the chart says around itself, longest form first. Never a latitude or longitude: crews keep their spots."""
+"""The words around the chart, longest form first. Never a latitude or longitude: crews keep their spots secret."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ Forms = tuple[str, ...]
 
 
 def north(up_deg: float, *, plain: bool) -> str:
-    """Which way north lies on the screen."""
+    """The direction of north on the screen."""
     eighth = round((-up_deg % 360.0) / 45.0) % 8
     return f"N{('^/>' + chr(92) + 'v/<' + chr(92))[eighth] if plain else '↑↗→↘↓↙←↖'[eighth]}"
 
 
 def head(picture: Picture, looking: Looking, bed: Bed | None, trouble: str, units: DisplaySystem) -> Forms:
-    """What is looked at."""
+    """The words for the view."""
     if picture.ground is None:
         return ("No fix yet: the chart begins with the boat's first place.", "no fix yet")
     if trouble:
@@ -40,7 +40,7 @@ def head(picture: Picture, looking: Looking, bed: Bed | None, trouble: str, unit
 
 
 def chosen(picture: Picture | None, looking: Looking, units: DisplaySystem, bed: Bed | None = None) -> str:
-    """Where the place chosen lies from the boat, and how deep it is there."""
+    """The chosen place's bearing and distance from the boat, and the depth there."""
     at = looking.centre_m
     ground = picture.ground if picture is not None else None
     if at is None:
@@ -60,7 +60,7 @@ def chosen(picture: Picture | None, looking: Looking, units: DisplaySystem, bed:
 
 
 def spot(found: Spot, units: DisplaySystem) -> str:
-    """A depth and where it comes from."""
+    """A depth and its source."""
     deep = units.show(found.depth_m, Dimension.LENGTH)
     if found.age_s is None:
         return f"{deep} ({found.label})"
@@ -68,7 +68,7 @@ def spot(found: Spot, units: DisplaySystem) -> str:
 
 
 def age(seconds: float) -> str:
-    """How long ago, in the largest unit that says something."""
+    """A time since, in the largest useful unit."""
     if seconds >= 2 * 86_400.0:
         return f"{seconds / 86_400.0:.0f} d ago"
     if seconds >= 5400.0:
@@ -77,7 +77,7 @@ def age(seconds: float) -> str:
 
 
 def bottom(bed: Bed | None, units: DisplaySystem) -> Forms:
-    """What the bottom drawn stands for."""
+    """The meaning of the drawn bottom."""
     warn = NOT_FOR_NAVIGATION
     if bed is None:
         return (f"{warn} Drawing the bottom.", warn)

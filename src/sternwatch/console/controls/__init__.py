@@ -1,1 +1,1 @@
-"""The room of the controls: what a key press means now, lists, the typing line, the plan being shaped."""
+"""The room of the controls: the present meaning of keys, lists, the typing line, the plan being shaped."""

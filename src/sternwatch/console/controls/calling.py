@@ -1,15 +1,15 @@
-"""Calling the planned turn, so that the deck hears of it: in how many seconds it begins."""
+"""Calls the planned turn to the deck: in how many seconds it begins."""
 
 from __future__ import annotations
 
 from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.watch.forecast.turn_words import turn_name
 
-BEGINS_S = 40.0  # time to see to a rod and hold on
+BEGINS_S = 40.0  # time to tend a rod and hold on
 
 
 def call_turn(controls: Controls, t_s: float) -> None:
-    """Call the turn of the plan there is; once more takes it back."""
+    """Call the present plan's turn. A second press takes the call back."""
     if controls.called is not None and controls.called[1] > t_s:
         controls.called = None
         controls.say("The turn is not called any more", t_s)

@@ -1,7 +1,7 @@
-"""The controls: what a key press means now, and what is said of it. No Textual, no widget, no clock of its own.
+"""The controls: what a key press means now, and its answer. No Textual, no widget, no clock of its own.
 
-They hold the newest picture, the chosen rod, and what was pressed since that picture. Acts are functions
-of the controls (``hits``, ``lines``, ``recording``); the screens show what they say.
+They hold the newest picture, the chosen rod, and the keys pressed since that picture. Acts are functions
+of the controls (``hits``, ``lines``, ``recording``); the screens show their answers.
 """
 
 from __future__ import annotations
@@ -34,11 +34,11 @@ TRIP_ACTS = ("begin trip", "end trip")
 BITE_S = 60.0
 LATE_S = 60.0
 SAID_S = 20.0
-ASTRAY_S = 1.0  # after the typing line closed by itself, a digit was meant for it
+ASTRAY_S = 1.0  # a digit this soon after the typing line closed by itself was meant for it
 
 
 class Tone(StrEnum):
-    """How a line is said."""
+    """The tone of an answer."""
 
     QUIET = "quiet"
     ENTRY = "entry"
@@ -48,7 +48,7 @@ class Tone(StrEnum):
 
 @dataclass(slots=True)
 class Said:
-    """The line that answers the last key press. ``id``: the action it speaks of; ``kept``: where, once it is."""
+    """The line that answers the last key press. ``id``: its action. ``kept``: where that is stored, once it is."""
 
     text: str
     tone: Tone
@@ -59,10 +59,10 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """A moment that waits for its rod key: a bite, or a late hit over a recording."""
+    """A moment that waits for a rod key: a bite, or a late hit over a recording."""
 
     t_s: float  # monotonic, when the key was pressed
-    id: str = ""  # the bite's action
+    id: str = ""  # id of the bite's action
     at_t_s: float | None = None  # feed time
 
 
@@ -76,38 +76,40 @@ class Controls:
         self.picture: Picture | None = None
         self.chosen: str | None = None
         self.said: Said | None = None
-        self.failed: list[str] = []  # what could not be stored, one sentence each; stays until Esc
-        self.remarks: list[str] = []  # what is wrong with the console's own settings, likewise
+        self.failed: list[str] = []  # one sentence for each entry that could not be stored; stays until Esc
+        self.remarks: list[str] = []  # one sentence for each fault of the console's settings; stays likewise
         self.rod_keys = RodKeys()
         self.expect = Expect()
         self.ledger = Ledger()
         self.bite: Waiting | None = None
         self.late: Waiting | None = None
         self.typing: TypingLine | None = None
-        self.dropped_s = float("-inf")  # when the typing line closed by itself
+        self.dropped_s = float("-inf")  # when the typing line last closed by itself
         self.listing: Listing | None = None
-        self.last_hit: str | None = None  # the hit that "what fish" means first
+        self.last_hit: str | None = None  # the hit that "what fish" asks about first
         self.new_hits: dict[str, HitPicture] = {}  # not in a picture yet
         self.species_used: list[str] = []
-        self.gear_used: list[str] = []  # lures and other gear put on in this session, the latest last
+        self.gear_used: list[str] = []  # lures and other gear put on in this session, latest last
         self.outlook: Outlook | None = None  # the newest
         self.plan: Plan | None = None
-        self.called: tuple[str, float] | None = None  # a turn called to the deck, and when it begins (monotonic)
-        self.marking_deg: tuple[float, float] | None = None  # where the boat was when the key was pressed
-        self.chosen_place: tuple[float, float] | None = None  # on the chart: metres east, north of the origin
-        self.chosen_reach_m = 0.0  # so near to it a hit, mark or fish is meant
-        self.chart_view_m: tuple[float, float, float, float] | None = None  # south, west, north, east that it shows
-        self.pass_by = ""  # what a pass is planned by
-        self.pass_box: Box | None = None  # and where
+        self.called: tuple[str, float] | None = None  # a turn called to the deck, and its beginning (monotonic)
+        self.marking_deg: tuple[float, float] | None = None  # the boat's place at the key press
+        self.chosen_place: tuple[float, float] | None = None  # chosen on the chart: metres east, north of the origin
+        self.chosen_reach_m = 0.0  # within this distance a hit, mark or fish is meant
+        self.chart_view_m: tuple[float, float, float, float] | None = (
+            None  # south, west, north, east around the chart's view
+        )
+        self.pass_by = ""  # what a pass is planned for
+        self.pass_box: Box | None = None  # and in which area
         self.pass_from_m: float | None = None
         self.pass_to_m: float | None = None
-        self.pulling = False  # all lines are being pulled
+        self.pulling = False  # the crew are pulling all lines
         self.planning_spread = SpreadPlanning()
-        self.plan_from_m: float | None = None  # what a plan of the spread was last asked for
+        self.plan_from_m: float | None = None  # the last request for a plan of the spread
         self.plan_to_m: float | None = None
         self.plan_turn_s = USUAL_U_TURN_S
-        self.tour: tuple[Stop, ...] = ()  # of the demo, until a key is pressed
-        self.asking: list[str] = []  # facts of a trip just begun that are asked one after the other
+        self.tour: tuple[Stop, ...] = ()  # the demo's tour, until a key is pressed
+        self.asking: list[str] = []  # questions about a new trip, asked one after the other
 
     @property
     def boat_time(self) -> BoatTime:
@@ -121,7 +123,7 @@ class Controls:
         return Keyboard.REPLAY if self.runner.session is Session.REPLAY else Keyboard.HELM
 
     def offers(self, act: Act) -> bool:
-        """Whether an act exists in this session: its keyboard, its rod, a recording to act on."""
+        """Whether an act exists in this session: by its keyboard, its rod, its recording."""
         if act.tokens(self.keyboard) is None or (act.group == RECORDING and self.runner.replay is None):
             return False
         if act.id in TRIP_ACTS and self.runner.trips is None:
@@ -149,12 +151,12 @@ class Controls:
             self.chosen = next(iter(rod.key for rod in self.across()), None)
 
     def _another_trip(self) -> None:
-        """What was pressed belongs to the trip that is over."""
+        """Forget keys that belong to the former trip."""
         self.ledger, self.expect, self.rod_keys = Ledger(), Expect(), RodKeys()
         self.new_hits, self.last_hit, self.bite, self.chosen_place = {}, None, None, None
 
     def saved(self, saved: Saved, t_s: float) -> None:
-        """An action was stored, or could not be."""
+        """Note that an action was stored, or that storing it failed."""
         stored = saved.action is not None
         self.ledger.saved(saved.id, stored, t_s)
         if stored:
@@ -165,7 +167,7 @@ class Controls:
         self.failed.append(saved.error or "an entry could not be stored")
 
     def tick(self, t_s: float) -> None:
-        """Let what waits run out."""
+        """Let expired things go."""
         if self.typing is not None and self.typing.expired(t_s):
             self.say(f"{self.typing.title}: dropped, nothing changed", t_s)
             self.typing, self.dropped_s = None, t_s
@@ -181,7 +183,7 @@ class Controls:
     # -- what goes out -------------------------------------------------------------------------------------
 
     def submit(self, kind: str, rod: str | None, words: str, t_s: float, **fields: Any) -> str:
-        """Submit an entry that can be taken back under ``words``; returns its id."""
+        """Submit an entry, which undo names by ``words``; returns its id."""
         action = self.runner.submit(kind, rod, **fields)
         self.ledger.enter(action, words, t_s)
         return action
@@ -191,7 +193,7 @@ class Controls:
         self.said = Said(text, tone, t_s, entry)
 
     def refuse(self, text: str, t_s: float) -> None:
-        """Say why what was typed is not taken; it is typed anew."""
+        """Say why the typed text is refused, and leave the line open."""
         self.say(text, t_s)
         if self.typing is not None:
             self.typing.text = ""
@@ -205,23 +207,23 @@ class Controls:
         return next((rod for rod in self.picture.rods if rod.key == key), None)
 
     def chosen_rod(self, t_s: float) -> RodPicture | None:
-        """The rod that is chosen; where none is, that is said."""
+        """The chosen rod. Where none is chosen, say so."""
         rod = self.rod(self.chosen)
         if rod is None:
             self.say("No rod chosen", t_s)
         return rod
 
     def across(self) -> tuple[RodPicture, ...]:
-        """The rods as they stand on the screen from left to right."""
+        """The rods in their order on the screen, from left to right."""
         rods = self.picture.rods if self.picture else ()
         return across_stern(rods, mirrored=self.preferences.mirror)
 
     def name(self, rod: RodPicture | None, key: str = "") -> str:
-        """A rod as the screen says it."""
+        """A rod's name on the screen."""
         return f"{rod.key} {rod.name}".strip() if rod else f"rod {key}"
 
     def length(self, value_m: float | None) -> str:
-        """A length in the crew's unit; whole feet, or tenths of a metre."""
+        """A length in the crew's unit: whole feet, or tenths of a metre."""
         digits = 0 if self.units.length == "ft" else 1
         text = self.units.show(value_m, Dimension.LENGTH, digits)
         return text.replace(".0 ", " ")
@@ -229,28 +231,28 @@ class Controls:
     # -- hits ----------------------------------------------------------------------------------------------
 
     def hits(self) -> list[HitPicture]:
-        """All hits with a rod, those just pressed too, oldest first."""
+        """All hits with a rod, including those just pressed, oldest first."""
         shown = self.picture.hits if self.picture else ()
         return [hit for hit in (*shown, *self.new_hits.values()) if hit.rod is not None]
 
     def outcome(self, hit: HitPicture, t_s: float) -> str:
-        """How a hit stands, an outcome just pressed included."""
+        """A hit's outcome, including one just pressed."""
         return str(self.expect.get(("outcome", hit.id), hit.state, t_s))
 
     def open_fish(self, t_s: float) -> HitPicture | None:
-        """The fish that "boxed" and its fellows mean: the chosen rod's newest open hit, else the newest of all."""
+        """The fish that an outcome key means: the chosen rod's newest open hit, else the newest of all."""
         taken = self.ledger.last_taken()
         open_hits = [
             hit for hit in self.hits() if self.outcome(hit, t_s) == "open" and (taken is None or hit.id != taken.id)
         ]
         crew = self.picture.crew if self.picture is not None else None
         mine = crew.rods.get(self.chosen or "") if crew is not None else None
-        fought = () if mine is None else mine.fights  # at another station, where its rig was carried since
+        fought = () if mine is None else mine.fights  # at the station where its rig is now
         own = [hit for hit in open_hits if hit.rod == self.chosen or hit.id in fought]
         return (own or open_hits or [None])[-1]  # type: ignore[list-item]
 
     def doubtful(self, t_s: float) -> list[HitPicture]:
-        """Open hits that count in nothing yet."""
+        """Open doubtful hits, which do not count yet."""
         return [
             hit
             for hit in self.hits()
@@ -258,7 +260,7 @@ class Controls:
         ]
 
     def moment(self, feed_t_s: float) -> datetime:
-        """The clock at a moment of feed time: the feed's clock where it has one, else the computer's."""
+        """The clock time at a moment of feed time, by the feed's clock, else by the computer's."""
         picture = self.picture
         if picture is not None and picture.utc_s is not None:
             return datetime.fromtimestamp(picture.utc_s - picture.t_s + feed_t_s, UTC)

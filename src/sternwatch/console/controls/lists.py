@@ -1,6 +1,6 @@
-"""A list to choose from with arrows and Enter, beside the helm: what fish it was, what lure goes on. No screen.
+"""A list to choose from with arrows and Enter, beside the helm: the kind of fish, the next lure. No screen.
 
-Rod keys and every other act go on while it is open.
+Rod keys and all other acts still work while it is open.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ DROP_S = 20.0
 
 
 class Picked(StrEnum):
-    """What a key did to the list."""
+    """The effect of a key on the list."""
 
     KEPT = "kept"
     TAKEN = "taken"  # Enter
@@ -29,8 +29,8 @@ class Listing:
     options: tuple[str, ...]
     last_t_s: float
     index: int = 0
-    what: str = "species"  # which act of ``acts.table`` takes the choice
-    values: tuple[object, ...] = ()  # what each option stands for, where its words do not say it
+    what: str = "species"  # the act of ``acts.table`` that takes the choice
+    values: tuple[object, ...] = ()  # the meaning of each option, where its words do not say it
 
     def key(self, token: str, t_s: float) -> Picked:
         """Take a key at monotonic time ``t_s`` [s]."""
@@ -46,7 +46,7 @@ class Listing:
         return Picked.OTHER
 
     def expired(self, t_s: float) -> bool:
-        """Whether it has stood open so long that nobody is choosing."""
+        """Whether it has been open for so long that nobody is choosing."""
         return t_s - self.last_t_s >= DROP_S
 
     @property
@@ -59,6 +59,6 @@ class Listing:
 
 
 def latest_first(options: tuple[str, ...], used: list[str]) -> tuple[str, ...]:
-    """``options`` with those used lately in front, the latest first."""
+    """``options`` with recently used ones in front, latest first."""
     lately = [name for name in reversed(used) if name in options]
     return tuple(dict.fromkeys([*lately, *options]))

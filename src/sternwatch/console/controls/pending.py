@@ -1,7 +1,7 @@
-"""What the crew has just done and the picture does not show yet. No screen; monotonic times are given.
+"""Entries that the picture does not show yet. No screen; callers give monotonic times.
 
-An action is stored in the background and appears in a later picture. Until then the next key press must build on
-it: two quick presses of "let out" are two steps, and "take back" right after a hit means that hit.
+An action is stored in the background and appears in a later picture. Until then the next key press must build on it:
+two quick presses of "let out" are two steps, and "take back" right after a hit means that hit.
 """
 
 from __future__ import annotations
@@ -12,23 +12,23 @@ from typing import Any, Literal
 
 from sternwatch.watch.picture.model import EntryPicture, Picture
 
-EXPECT_S = 5.0  # after this the picture is believed again, whatever was pressed
-SETTLE_S = 1.5  # an entry this long after it was stored is in the picture, or never will be
-LOST_S = 30.0  # an entry of which nothing was heard
+EXPECT_S = 5.0  # after this time the picture counts again, whatever was pressed
+SETTLE_S = 1.5  # this long after it was stored an entry is in the picture, or never will be
+LOST_S = 30.0  # for an entry without any report
 
 
 @dataclass(slots=True)
 class Expect:
-    """Values that a picture is about to show."""
+    """Values that a coming picture will show."""
 
     _values: dict[Hashable, tuple[Any, float]] = field(default_factory=dict)
 
     def put(self, what: Hashable, value: Any, t_s: float) -> None:
-        """``what`` was set to ``value`` at monotonic time ``t_s`` [s]."""
+        """Note that ``what`` was set to ``value`` at monotonic time ``t_s`` [s]."""
         self._values[what] = (value, t_s)
 
     def get(self, what: Hashable, shown: Any, t_s: float) -> Any:
-        """The value to build on: the one just set, or ``shown`` by the picture."""
+        """The value to build on: the one just set, else ``shown`` from the picture."""
         value, since = self._values.get(what, (shown, 0.0))
         if what in self._values and (value == shown or t_s - since > EXPECT_S):
             del self._values[what]
@@ -47,14 +47,14 @@ class _Step:
 
 @dataclass(slots=True)
 class Ledger:
-    """The crew's entries as of now: those of the picture, and what was pressed since."""
+    """The crew's present entries: those in the picture, and those made since."""
 
     _steps: list[_Step] = field(default_factory=list)
     _picture: Picture | None = None
     _own: set[str] = field(default_factory=set)  # entered at these controls
 
     def take(self, picture: Picture, t_s: float) -> None:
-        """A picture came at monotonic time ``t_s``."""
+        """Take a picture that came at monotonic time ``t_s``."""
         self._picture = picture
         self._steps = [s for s in self._steps if not self._done(s, t_s)]
 
@@ -65,7 +65,7 @@ class Ledger:
         return t_s - step.saved_t_s > SETTLE_S
 
     def enter(self, action: str, words: str, t_s: float) -> None:
-        """A new entry was submitted."""
+        """Note a submitted entry."""
         self._own.add(action)
         self._steps.append(_Step("enter", EntryPicture(action, words), action, t_s))
 
@@ -76,7 +76,7 @@ class Ledger:
         self._steps.append(_Step("put", entry, action, t_s))
 
     def saved(self, action: str, stored: bool, t_s: float) -> None:
-        """An action was stored, or was not: then it never happened."""
+        """Note that an action was stored, or that it failed: then it never happened."""
         for step in list(self._steps):
             if step.action == action:
                 if stored:
@@ -85,11 +85,11 @@ class Ledger:
                     self._steps.remove(step)
 
     def newest(self, *, own: bool = False) -> EntryPicture | None:
-        """What the next "take back" means; ``own``: of what was entered at these controls."""
+        """The entry that the next "take back" means. ``own``: only entries made at these controls."""
         return self._last(self._now()[0], own=own)
 
     def last_taken(self, *, own: bool = False) -> EntryPicture | None:
-        """What the next "put back" means; ``own`` likewise."""
+        """The entry that the next "put back" means. ``own``: likewise."""
         return self._last(self._now()[1], own=own)
 
     def _last(self, entries: list[EntryPicture], *, own: bool) -> EntryPicture | None:

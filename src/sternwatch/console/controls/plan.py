@@ -1,4 +1,4 @@
-"""A plan as the controls hold it: a turn, a new speed or a stop that the crew thinks of."""
+"""A plan at the controls: a turn, a new speed or a stop that the crew consider."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ USUAL_HALF_CIRCLE_S = 120
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is thought of. ``turn_deg`` to starboard positive; ``to_speed`` in the crew's unit; None: as now."""
+    """The plan. ``turn_deg``: positive to starboard. ``to_speed``: in the crew's unit; None: as now."""
 
     turn_deg: int = 0
-    fine: bool = False  # the arrows turn it by little: they have gone back once
+    fine: bool = False  # the arrows turn it in small steps, because an arrow has gone back once
     half_circle_s: int = USUAL_HALF_CIRCLE_S
     to_speed: float | None = None
     stop_s: float | None = None
     shaping: bool = True
-    last_t_s: float = 0.0  # monotonic, of the last key
+    last_t_s: float = 0.0  # monotonic time of the last key
 
     def manoeuvre(self, speed_unit: str) -> Manoeuvre | None:
-        """None where it is to go on as now."""
+        """The plan as a manoeuvre; None where the boat goes on as now."""
         if self.stop_s is not None:
             return Manoeuvre(PLAN, stop_s=self.stop_s)
         if not self.turn_deg and self.to_speed is None:

@@ -1,7 +1,7 @@
-"""A plan: a turn, a new speed or a stop, shaped by a few keys while the rods stay in view.
+"""Shapes a plan (a turn, a new speed or a stop) with a few keys while the rods stay in view.
 
-While it is shaped the arrows are the plan's; rod keys still hit. Enter keeps it and gives the arrows back, Esc drops
-it, and without a key it is kept after a while. What it does is forecast in the background.
+Meanwhile the arrows belong to the plan; rod keys still enter hits. Enter keeps the plan and gives the arrows back,
+Esc drops it, and after a while without a key it is kept. Its forecast is made in the background.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from sternwatch.watch.picture.outlook import Outlook, SideLimit
 
 KEEPS_AFTER_S = 20.0  # without a key
 COARSE_DEG, FINE_DEG, MOST_DEG = 90, 15, 360
-# Half a circle in so many seconds, quickest first.
+# Seconds for half a circle, quickest first.
 HALF_CIRCLES_S = (20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 100, 110, 120, 140, 160, 180, 210, 240, 300, 360, 480, 600)
 STOPS_S = (None, 20.0, 40.0, 60.0, 120.0)
 SPEED_STEP = 0.1  # in the crew's unit
@@ -26,7 +26,7 @@ FASTEST_M_S = 5.0
 
 
 def press(controls: Controls, t_s: float) -> None:
-    """Open a plan, or shape the one there is again."""
+    """Open a plan, or go on shaping the present one."""
     if controls.picture is None:
         controls.say("No picture yet: nothing to plan from", t_s)
         return
@@ -36,7 +36,7 @@ def press(controls: Controls, t_s: float) -> None:
 
 
 def key(controls: Controls, token: str, t_s: float) -> bool:
-    """Give a key to the plan while it is shaped; whether it took it."""
+    """Give a key to the plan being shaped. Returns whether the plan took it."""
     plan = controls.plan
     if plan is None or not plan.shaping:
         return False
@@ -55,7 +55,7 @@ def key(controls: Controls, token: str, t_s: float) -> bool:
 
 
 def drop(controls: Controls, t_s: float) -> None:
-    """Think of it no more."""
+    """Drop the plan."""
     if controls.plan is not None:
         controls.plan = None
         controls.runner.plan(None)
@@ -63,7 +63,7 @@ def drop(controls: Controls, t_s: float) -> None:
 
 
 def tick(controls: Controls, t_s: float) -> None:
-    """Give the arrows back when nobody shapes it any more."""
+    """Give the arrows back when nobody is shaping the plan."""
     plan = controls.plan
     if plan is not None and plan.shaping and t_s - plan.last_t_s >= KEEPS_AFTER_S:
         controls.plan = replace(plan, shaping=False)
@@ -99,9 +99,9 @@ def _shaped(controls: Controls, plan: Plan, token: str) -> Plan | None:
 
 
 def _turned(plan: Plan, step: int) -> tuple[int, bool]:
-    """The next turn to starboard (+1) or port (-1), and whether the steps are fine from now on.
+    """The next turn to starboard (+1) or port (-1), and whether steps are small from now on.
 
-    By 90 degrees until an arrow goes back, by 15 from then until there is no turn: two keys make a U-turn, and any
+    Steps are 90 degrees until an arrow goes back, then 15 until the turn is 0. So two keys make a U-turn, and any
     other turn is a few keys from the nearest quarter.
     """
     fine = bool(plan.turn_deg) and (plan.fine or step * plan.turn_deg < 0)
@@ -110,7 +110,7 @@ def _turned(plan: Plan, step: int) -> tuple[int, bool]:
 
 
 def _begin_with(outlook: Outlook | None, turn_deg: int) -> int:
-    """A new turn begins as slow as the limit of its side wants it, where that is known."""
+    """Begin a new turn as slowly as the limit of its side requires, where that is known."""
     limits = outlook.limits if outlook is not None else None
     if limits is None:
         return USUAL_HALF_CIRCLE_S
@@ -132,7 +132,7 @@ def _faster(controls: Controls, plan: Plan, step: int) -> Plan:
 
 
 def words(controls: Controls, plan: Plan) -> tuple[str, str]:
-    """The plan in one sentence, what it is and what it does; and its bones."""
+    """The plan in one sentence, what it is and what it does; and a short form."""
     picture = controls.picture
     own = picture.own if picture is not None else None
     speed = (own.speed_mean_m_s or own.speed_m_s or 0.0) if own is not None else 0.0

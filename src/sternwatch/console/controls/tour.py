@@ -1,4 +1,4 @@
-"""The demo's tour: one line at a time of what to look at, by the recording's own time. Any key ends it."""
+"""The demo's tour: one line at a time that says what to look at, by the recording's time. Any key ends it."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ class Stop:
 
 # The evening's tight turn to port begins at 1560 s; a bite comes at 1661 s, its rod's key at 1664 s.
 EVENING_FROM_S = 1540.0
-# All lines have been towed long enough by then; all the way from the start takes seven times as long.
+# By then all lines have been towed long enough; playing from the start takes seven times as long.
 EVENING_RUN_UP_S = 240.0
 EVENING = (
     Stop(0.0, "The evening is wound on to just before a tight turn; the depths are computed as it passes."),
@@ -34,6 +34,6 @@ EVENING = (
 
 
 def line(tour: tuple[Stop, ...], t_s: float) -> str:
-    """What to look at at feed time ``t_s`` [s]; empty where nothing is to be said."""
+    """The line at feed time ``t_s`` [s]; empty where there is none."""
     said = [stop.text for stop in tour if stop.from_s <= t_s]
     return said[-1] if said else ""

@@ -1,4 +1,4 @@
-"""The debrief's plots in cells: the timeline over the whole trip, and the chart drawn to scale."""
+"""Paints the debrief's plots in cells: the timeline over the whole trip, and the chart to scale."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ NO_TRACK = "No place was recorded: there is no track."
 
 
 def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str | None) -> None:
-    """Speed, depths of the lures with the hits on them, temperatures, and the moments of hits and alerts."""
+    """Paint speed, depths of the lures with their hits, temperatures, and the moments of hits and alerts."""
     left, top, width, height = box
     samples = report.digest.samples
     if not samples or width < AXIS + 20 or height < 9:
@@ -36,7 +36,7 @@ def paint_timeline(grid: Grid, box: Box, report: Report, look: Look, chosen: str
     begin, end = samples[0].boat.at_s, max(samples[-1].boat.at_s, samples[0].boat.at_s + 1.0)
     speed, surface, _ = boat_series(report.digest)
     warm = temperature_series(report.digest)
-    rest = height - 3  # hits, alerts and hours have a row each
+    rest = height - 3  # one row each for hits, alerts and hours
     rows = max(rest // 5, 2)
     inner = (left + AXIS, width - AXIS - NAMES)
     units = report.units
@@ -91,7 +91,7 @@ def _each_depth(grid: Grid, box: Box, report: Report, look: Look, chosen: str | 
 
 
 def _depths(deep: Panel, report: Report, chosen: str | None) -> None:
-    """The depths of the lures, the chosen rod's on top, with the hits on them; the bottom where it is near."""
+    """Paint the depths of the lures with their hits, the chosen rod's on top, and the bottom where it is near."""
     bottom = boat_series(report.digest)[2]
     depths = depth_series(report.digest)
     deep.scale(depths, Dimension.LENGTH, 0, "depth", down=True, also=bottom)
@@ -107,7 +107,7 @@ def _depths(deep: Panel, report: Report, chosen: str | None) -> None:
 
 
 def _moments(grid: Grid, panel: Panel, report: Report, left: int, y: int, sign: str) -> None:
-    """A row of hits and a row of alerts; ``sign`` stands for a hit whose rod is not known."""
+    """Paint a row of hits and a row of alerts. ``sign`` marks a hit on an unknown rod."""
     begin, end = panel.begin, panel.end
     grid.put(left, y, "hits", "label")
     for hit in report.digest.hits:
@@ -120,7 +120,7 @@ def _moments(grid: Grid, panel: Panel, report: Report, left: int, y: int, sign: 
 
 
 def _hours(grid: Grid, panel: Panel, report: Report, span_s: tuple[float, float], y: int) -> None:
-    """Times of day under the axes, as many as do not run into one another; minutes where the feed has no clock."""
+    """Write times of day under the axes, as many as do not overlap; minutes where the feed has no clock."""
     begin, end = span_s
     step = next((s for s in _STEPS_S if (end - begin) / s * 8 <= panel.width), _STEPS_S[-1])
     clock = report.digest.utc_offset_s
@@ -135,14 +135,14 @@ def _hours(grid: Grid, panel: Panel, report: Report, span_s: tuple[float, float]
 
 
 def paint_chart(grid: Grid, box: Box, report: Report, look: Look) -> None:
-    """The trip's chart, north up and to scale, hits at the lure's place; places only where they may be told."""
+    """Paint the trip's chart, north up and to scale, with hits at the lure's place; positions only where allowed."""
     left, top, width, height = box
     chart = report.chart
     if chart is None or width < 20 or height < 4:
         grid.put(left + 1, top, NO_TRACK if chart is None else NO_ROOM, "label")
         return
     south, west, north, east = chart.bounds_m
-    rows = height - 1  # the last is the scale's
+    rows = height - 1  # the last row is the scale's
     per_column_m = max((east - west) / (width - 2), (north - south) / (CELL * (rows - 1)), 0.5)
     plane = Plane(width, rows, (south + north) / 2.0, (west + east) / 2.0, per_column_m)
     first, last = chart.trail.places_m[0].tolist(), chart.trail.places_m[-1].tolist()
@@ -153,7 +153,7 @@ def paint_chart(grid: Grid, box: Box, report: Report, look: Look) -> None:
 
 
 def _scale(grid: Grid, box: Box, per_cell_m: float, report: Report) -> None:
-    """A length in the crew's unit to measure by, north, and where it began if places may be told."""
+    """Write a scale in the crew's unit, north, and the place of the beginning if places may be shown."""
     left, y, width, _ = box
     unit_m = 1.0 / convert(1.0, report.units.symbol(Dimension.LENGTH))
     nice = [n * 10**power for power in range(6) for n in (1, 2, 5)]

@@ -1,4 +1,4 @@
-"""The debrief on the screen: parts side by side, the report made on a thread beside the session."""
+"""The debrief on the screen, in parts. A thread beside the session makes the report."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 
 PARTS = ("summary", "timeline", "chart", "hits", "rates", "alerts", "closest", "touches", "beside", "truth")
 EXTRA = ("touches", "beside", "truth")  # there on some trips only
-# What a hit's moment is shown with when it is gone to.
+# How much is shown before a hit when going to its moment.
 BEFORE_S = 15.0
 
 
 class Parts(ControlsPainted):
-    """The names of the parts, the one that is shown marked."""
+    """The names of the parts, with a mark on the present one."""
 
     def draw(self, grid: Grid) -> None:
         text = self.screen.query_one(DebriefText)
@@ -34,12 +34,12 @@ class Parts(ControlsPainted):
 
 
 class DebriefText(Scrolled):
-    """The part that is shown."""
+    """The present part."""
 
     def __init__(self) -> None:
         super().__init__()
         self.part = PARTS[0]
-        self.chosen: dict[str, int] = {}  # the row of each table
+        self.chosen: dict[str, int] = {}  # the chosen row of each table
 
     @property
     def debriefs(self) -> Debriefs:
@@ -51,14 +51,14 @@ class DebriefText(Scrolled):
 
     @property
     def parts(self) -> tuple[str, ...]:
-        """Those there are."""
+        """The parts of this debrief."""
         report = self.report
         extra = {} if report is None else {"touches": report.touches, "beside": report.beside, "truth": report.truth}
         return tuple(part for part in PARTS if part not in EXTRA or extra.get(part) is not None)
 
     @property
     def table(self) -> Table | None:
-        """The table that is shown, if the part is one."""
+        """The table, where the present part is one."""
         report = self.report
         if report is None:
             return None
@@ -76,7 +76,7 @@ class DebriefText(Scrolled):
         return f"← → parts{goes}{told_places}"
 
     def goes_to(self) -> float | None:
-        """Feed time of the chosen hit or alert, where the recording can be played there."""
+        """Feed time of the chosen hit or alert, where the recording can be played from there."""
         report, table = self.report, self.table
         if self.watch_app.runner.replay is None or report is None or table is None or not table.rows:
             return None
@@ -86,7 +86,7 @@ class DebriefText(Scrolled):
         return report.digest.alerts[at].begun_s if self.part == "alerts" else None
 
     def turn(self, by: int) -> None:
-        """The next part, or the one before."""
+        """Show the next part, or the one before."""
         parts = self.parts
         self.part = parts[(parts.index(self.part) + by) % len(parts)]
         self.first = 0
@@ -153,11 +153,11 @@ class DebriefText(Scrolled):
             grid.put(x, y, text, ink)
 
 
-_BELOW = 3  # rows beneath a table for what the chosen row's columns do not tell
+_BELOW = 3  # rows below a table for what the chosen row's columns do not show
 
 
 class DebriefScreen(ScrolledScreen):
-    """The debrief over whatever runs; rod keys mean what they always mean."""
+    """The debrief over any session. Rod keys keep their meaning."""
 
     words = "DEBRIEF"
     foot = (("← →", "parts"), ("↑ ↓", "choose"))

@@ -1,4 +1,4 @@
-"""The debrief's parts in lines for the screen: the summary, and tables cut to the columns there is room for."""
+"""The debrief's parts in lines for the screen: the summary, and tables with as many columns as fit."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from sternwatch.debrief.report.prepared import Report, Table
 
 _NAME = 11  # cells of a summary's name
-_MOST = 9  # lines of one sentence
+_MOST = 9  # the most lines of one sentence
 _APART = 2  # cells between columns
-_LONG = 22  # cells of a column that may be cut
+_LONG = 22  # least cells of a column that may be cut
 
-# What a narrow screen leaves out first, by how the heading begins; the chosen row tells it beneath.
+# Columns that a narrow screen drops first, by the heading's beginning. The line below shows them for the chosen row.
 DROPPED = (
     "boat", "surface", "turn", "moving", "off", "90", "setting", "remarks", "×", "by luck", "stood", "lure's",
     "at", "lure", "line", "priority", "end",
@@ -24,7 +24,7 @@ DROPPED = (
 
 
 def summary(report: Report, width: int) -> list[Line]:
-    """What the trip was, what produced, the sentence for the radio, notes."""
+    """The trip, what produced, the sentence for the radio, notes."""
     made: list[Line] = [((1, report.title, "number"),)]
     for name, text in report.summary:
         first, *rest = wrapped(text, max(width - _NAME - 2, 20), _MOST)
@@ -43,20 +43,20 @@ def summary(report: Report, width: int) -> list[Line]:
 
 
 def paragraph(text: str, width: int, ink: str) -> list[Line]:
-    """A sentence over as many lines as it takes."""
+    """A sentence in as many lines as it needs."""
     return [((1, line, ink),) for line in wrapped(text, width - 2, _MOST)]
 
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """A table as it fits: which columns are shown, and the cells from and up to which each stands."""
+    """A table's layout: the columns shown, and the first and end cell of each."""
 
     shown: tuple[int, ...]
     spans: tuple[tuple[int, int], ...]
 
 
 def columns(table: Table, width: int) -> Columns:
-    """The columns in which anything stands, as many as fit, the most wanted first; words take what room is left."""
+    """The columns with contents, as many as fit, most wanted first. Columns of words get the remaining room."""
     filled = [i for i in range(len(table.headings)) if any(row[i] not in ("", "–") for row in table.rows)]
     wide = {i: max(len(table.headings[i]), *(len(row[i]) for row in table.rows)) for i in filled}
 
@@ -81,7 +81,7 @@ def columns(table: Table, width: int) -> Columns:
 
 
 def _needs(shown: list[int], wide: dict[int, int]) -> int:
-    """Cells that columns take at the least: a column of sentences may be cut, but not to nothing."""
+    """The least cells of columns: a column of sentences may be cut, but not to nothing."""
     return sum(min(wide[i], _LONG) for i in shown) + _APART * max(len(shown) - 1, 0)
 
 
@@ -94,7 +94,7 @@ def heads(table: Table, fit: Columns) -> Line:
 
 
 def row(table: Table, fit: Columns, number: int, ink: str) -> Line:
-    """One row, what does not fit its column cut."""
+    """One row, cut to its columns."""
     cells = table.rows[number]
     return tuple(
         _cell(cells[i], span, ink, right=i in table.right) for i, span in zip(fit.shown, fit.spans, strict=True)
@@ -109,7 +109,7 @@ def _cell(text: str, span: tuple[int, int], ink: str, *, right: bool) -> tuple[i
 
 
 def beneath(table: Table, fit: Columns, number: int, width: int) -> list[Line]:
-    """Of one row what its columns do not tell, in words."""
+    """The rest of one row, which its columns do not show, in words."""
     cells = table.rows[number]
     cut = {i for i, (start, end) in zip(fit.shown, fit.spans, strict=True) if len(cells[i]) > end - start}
     told = [

@@ -1,1 +1,1 @@
-"""The room of the spread editor: the spread that is edited, and the screen that shows it."""
+"""The room of the spread editor: the spread being edited, and its screen."""

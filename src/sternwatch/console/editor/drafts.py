@@ -21,7 +21,7 @@ class Draft:
         self.path = places.data_dir() / "drafts" / f"{path.stem}-{mark:08x}.toml"
 
     def take_up(self, document: SpreadDocument) -> str:
-        """Go on with what was left, as a change that can be taken back; what to say of it."""
+        """Resume a draft as a change that can be undone. Returns the words to show."""
         try:
             text, wrong = read_text(self.path), ""
         except FileNotFoundError:
@@ -46,7 +46,7 @@ class Draft:
         return f"what was left unsaved could not be taken up: {why}; it stays in {aside}"
 
     def keep(self, document: SpreadDocument) -> str:
-        """Keep the document as it stands, while it differs from the file; why that could not be done, or ""."""
+        """Keep the present document while it differs from the file. Returns why that failed, or ""."""
         try:
             if document.changed:
                 write_whole(self.path, document.text)
@@ -57,7 +57,7 @@ class Draft:
         return ""
 
     def forget(self) -> None:
-        """It is saved: nothing is left to keep."""
+        """Delete the draft, because the document is saved."""
         self.path.unlink(missing_ok=True)
 
 

@@ -1,4 +1,4 @@
-"""A spread being edited, without a screen: the file in hand, the rod chosen, and all that is done to it."""
+"""A spread being edited, without a screen: the file, the chosen rod, and every change."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _STEP_M = {"ft": 0.5 * 0.3048, "m": 0.1}
 
 
 def work_out_prepared(question: tuple[Spread, DisplaySystem]) -> Worked:
-    """Work a spread out; the first time the solver may have to be prepared."""
+    """Compute a spread. The first time the solver may have to be prepared."""
     from sternwatch.watch.sessions.prepare import prepare_all
 
     prepare_all()
@@ -40,7 +40,7 @@ def work_out_prepared(question: tuple[Spread, DisplaySystem]) -> Worked:
 
 @dataclass(frozen=True, slots=True)
 class TipAt:
-    """A rod's tip as it is drawn: forward, to starboard [m]; ``carried`` when it hangs on another's cable."""
+    """A rod's tip for drawing: forward, to starboard [m]. ``carried``: the line is clipped to another's cable."""
 
     index: int
     key: str
@@ -51,7 +51,7 @@ class TipAt:
 
 
 class EditedSpread:
-    """All that the editor's screen shows and does. Methods that change the file return "" or why they did not."""
+    """All that the editor's screen shows and does. Methods that change the file return "" or why they failed."""
 
     def __init__(
         self, document: SpreadDocument, shelf: Shelf, units: DisplaySystem, work: Work = work_out_prepared
@@ -78,13 +78,13 @@ class EditedSpread:
         return list(self.tables.get("rod", ()))
 
     def rows(self) -> list[Row]:
-        """The rows of what is chosen."""
+        """The rows of the chosen rod, boat or piece."""
         if self.piece is not None:
             return piece_rows(self.tables, *self.piece)
         return boat_rows(self.tables) if self.chosen is None else rod_rows(self.tables, self.chosen)
 
     def tips(self) -> list[TipAt]:
-        """Where the tips stand."""
+        """The places of the tips."""
         spread = self.document.spread
         if spread is None:
             return []
@@ -99,7 +99,7 @@ class EditedSpread:
         return made
 
     def across(self) -> list[int]:
-        """The rods in the order of their stations, port to starboard, by their place in the file."""
+        """The rods' indices in the file, in the order of their stations, port to starboard."""
         return [tip.index for tip in sorted(self.tips(), key=lambda tip: ROD_KEYS.index(tip.key))]
 
     @property
@@ -109,12 +109,12 @@ class EditedSpread:
 
     @property
     def is_current(self) -> bool:
-        """Whether the newest answer is about the spread as it stands."""
+        """Whether the newest answer is about the present spread."""
         worked = self.beside.made
         return worked is not None and worked.spread is self.document.spread
 
     def choices(self, row: Row) -> tuple[str, ...]:
-        """What a row may be chosen from; of a line or piece of tackle, the shelf's after the spread's own."""
+        """The choices of a row. For a line or piece of tackle the shelf's follow the spread's own."""
         ask = row.ask
         if ask is None:
             return ()
@@ -131,7 +131,7 @@ class EditedSpread:
         self.chosen, self.piece = index, None
 
     def step(self, by: int) -> None:
-        """The next rod across the stern; before the first one is the boat."""
+        """Choose the next rod across the stern. The boat comes before the first rod."""
         order: list[int | None] = [None, *self.across()]
         at = order.index(self.chosen) if self.chosen in order else 0
         self.choose(order[(at + by) % len(order)])
@@ -139,7 +139,7 @@ class EditedSpread:
     # -- values --------------------------------------------------------------------------------------------
 
     def set(self, row: Row, text: str, base: str | None = None) -> str:
-        """Put what was typed on a row into the file; with ``base``, as it is typed, from that text on."""
+        """Put the typed value of a row into the file. With ``base``: while it is typed, from that text on."""
         try:
             value = value_of(row, text, self.tables, self.units)
         except TypedError as wrong:
@@ -156,11 +156,11 @@ class EditedSpread:
 
         why = self._change(words, edit) if base is None else self._amend(row.label.strip(), base, edit)
         fault = self.document.fault
-        # On its own row a fault need not say where it is.
+        # On its own row a fault need not name its place.
         return fault.reason if fault is not None and why == fault.sentence() else why
 
     def _settle_item(self, document: Any, path: edits.Path) -> None:
-        """Another piece in an item's place: its setting is one that the piece has."""
+        """Give an item with a new piece a setting that the piece has."""
         tables = document.unwrap()
         item = edits.value_at(tables, path)
         piece = tables["tackle"][item["tackle"]]
@@ -180,7 +180,7 @@ class EditedSpread:
     # -- rods ----------------------------------------------------------------------------------------------
 
     def add(self, rig: str, side: str, tip: dict[str, str] | None = None) -> str:
-        """A rod more, with a rig of the shelf."""
+        """Add a rod with a rig from the shelf."""
 
         def edit(document: Any) -> None:
             chain = rigging.put_chain(document, self.shelf, self.shelf.tables["rig"][rig]["chain"])
@@ -189,7 +189,7 @@ class EditedSpread:
         return self._new_rod(f"a rod more: {rig}", edit)
 
     def copy(self) -> str:
-        """A rod like the chosen one, a little further forward."""
+        """Add a copy of the chosen rod, a little further forward."""
         if self.chosen is None:
             return "choose a rod to copy"
         index = self.chosen
@@ -203,7 +203,7 @@ class EditedSpread:
         return self._new_rod(f"a copy of {self.rods[index]['name']}", edit)
 
     def mirror(self) -> str:
-        """A rod like the chosen one on the other side."""
+        """Add a copy of the chosen rod on the other side."""
         if self.chosen is None:
             return "choose a rod to mirror"
         index = self.chosen
@@ -211,7 +211,7 @@ class EditedSpread:
         return self._new_rod(words, lambda document: edits.add_rod(document, edits.mirrored(self.tables, index)))
 
     def remove(self) -> str:
-        """Take the chosen rod out."""
+        """Remove the chosen rod."""
         if self.chosen is None:
             return "choose a rod to take out"
         index = self.chosen
@@ -227,7 +227,7 @@ class EditedSpread:
         return why
 
     def keys_in_order(self) -> str:
-        """Keys as the rods stand, port to starboard."""
+        """Give the rods keys in their order, port to starboard."""
         if self.document.spread is None:
             return "there is no rod yet"
         return self._change("keys port to starboard", edits.keys_in_order)
@@ -240,7 +240,7 @@ class EditedSpread:
         return _STEP_M[self.units.length]
 
     def tip_table(self, forward_m: float, starboard_m: float, height: str | None = None) -> dict[str, str]:
-        """A tip's table at a place; half a step fine."""
+        """A tip's table for a place, rounded to half a step."""
         step = self.step_m
         return {
             "astern": rigging.show_length(-round(forward_m / step) * step + 0.0, self.units),
@@ -249,7 +249,7 @@ class EditedSpread:
         }
 
     def move(self, index: int, forward_m: float, starboard_m: float, base: str | None = None) -> str:
-        """Put a rod's tip elsewhere; past the middle it is the other side's."""
+        """Move a rod's tip. Past the middle the rod changes sides."""
         rod = self.rods[index]
         if "tip" not in rod:
             return "it hangs on another rod's cable, and stands where that stands"
@@ -276,7 +276,7 @@ class EditedSpread:
     # -- the chain -----------------------------------------------------------------------------------------
 
     def rig(self, name: str) -> str:
-        """Another whole rig of the shelf on the chosen rod."""
+        """Put another whole rig from the shelf on the chosen rod."""
         if self.chosen is None:
             return "choose a rod for the rig"
         index = self.chosen
@@ -288,7 +288,7 @@ class EditedSpread:
         return self._change(f"{name} on {self.rods[index]['name']}", edit)
 
     def board(self) -> str:
-        """The chosen rod's rig behind a side board, or from behind it."""
+        """Put the chosen rod's rig behind a side board, or take it from behind one."""
         if self.chosen is None:
             return "choose a rod for the board"
         index = self.chosen
@@ -315,7 +315,7 @@ class EditedSpread:
             edits.set_value(document, ("rod", index, "rod_line"), made["rod_line"])
 
     def insert(self, after: int | None, kind: str, name: str) -> str:
-        """Put a line or a piece of tackle into the chosen rod's chain, after an item or at its end."""
+        """Insert a line or a piece of tackle into the chosen rod's chain, after an item or at its end."""
         if self.chosen is None:
             return "choose a rod for it"
         index = self.chosen
@@ -333,14 +333,14 @@ class EditedSpread:
         return self._change(f"{name} in", edit)
 
     def take(self, item: int | None) -> str:
-        """Take an item out of the chosen rod's chain."""
+        """Remove an item from the chosen rod's chain."""
         if self.chosen is None or item is None:
             return "choose an item of a chain to take out"
         index = self.chosen
         return self._change(f"item {item + 1} out", lambda document: edits.remove_item(document, index, item))
 
     def shift(self, item: int | None, by: int) -> str:
-        """Let an item change places with the next one, outward or inward."""
+        """Swap an item with the next one, outward or inward."""
         if self.chosen is None or item is None:
             return "choose an item of a chain to move"
         index = self.chosen
@@ -349,11 +349,11 @@ class EditedSpread:
     # -- going back, keeping -------------------------------------------------------------------------------
 
     def undo(self) -> str:
-        """Take the newest change back; what it was."""
+        """Undo the newest change. Returns its words."""
         return self._gone(self.document.undo())
 
     def redo(self) -> str:
-        """Do what was taken back again; what it was."""
+        """Redo the change undone last. Returns its words."""
         return self._gone(self.document.redo())
 
     def _gone(self, words: str) -> str:
@@ -365,7 +365,7 @@ class EditedSpread:
         return words
 
     def save(self) -> str:
-        """Write the file whole, its version before kept; a sentence of what was done or why not."""
+        """Write the file whole and keep its earlier version. Returns a sentence on the result."""
         document = self.document
         if document.spread is None:
             return "there is no rod yet: nothing is saved"
@@ -390,12 +390,12 @@ class EditedSpread:
         return why
 
     def ask(self) -> None:
-        """Have the spread worked out as it stands."""
+        """Ask for the answer about the present spread."""
         spread = self.document.spread
         if spread is not None and spread is not self._asked:
             self._asked = spread
             self.beside.ask((spread, self.units))
 
     def stop(self) -> None:
-        """Begin nothing more."""
+        """Start no further computation."""
         self.beside.stop()

@@ -1,4 +1,4 @@
-"""The editor's keys, and which of them do something now."""
+"""The editor's keys, and which of them work now."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ MOVING = (
 
 
 def offered(edited: EditedSpread, *, on_item: bool) -> list[Key]:
-    """The keys that do something; ``on_item``: the row stood on is one of the chain."""
+    """The keys that work now. ``on_item``: the selected row is an item of the chain."""
     without = set() if edited.rods else {"left", "k"}
     without |= set() if edited.chosen is not None else {"c", "m", "g", "d", "r", "b", "i", "h"}
     without |= set() if on_item else {"x", "left_square_bracket"}

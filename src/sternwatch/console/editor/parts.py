@@ -15,7 +15,7 @@ _DEPTH, _WITHIN, _PULL = 19, 27, 36  # cells at which the columns end
 
 
 class Depths(Painted):
-    """The rods port to starboard, before them the boat; a click chooses."""
+    """The boat, then the rods from port to starboard. A click chooses."""
 
     class Picked(Message):
         """A rod was clicked, or the boat (None)."""
@@ -60,7 +60,7 @@ class Depths(Painted):
 
 
 class Findings(Painted):
-    """What the check finds, the worst first, and the caution that never leaves."""
+    """The check's findings, worst first, and the permanent caution."""
 
     def __init__(self, edited: EditedSpread) -> None:
         super().__init__(units=edited.units)

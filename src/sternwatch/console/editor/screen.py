@@ -1,4 +1,4 @@
-"""The spread editor's screen: it shows the spread being edited and hands it what is pressed, typed or clicked."""
+"""The spread editor's screen. It shows the spread being edited and passes keys, text and clicks to it."""
 
 from __future__ import annotations
 
@@ -44,8 +44,8 @@ class EditorScreen(Screen[None], inherit_bindings=False):
     def __init__(self, edited: EditedSpread) -> None:
         super().__init__()
         self.edited = edited
-        self.typing: tuple[Row, str] | None = None  # the row being typed on, and the text it began from
-        self.moving: str | None = None  # the text from which a tip is being moved
+        self.typing: tuple[Row, str] | None = None  # the row being typed on, and its text before
+        self.moving: str | None = None  # the document's text before the tip being moved
         self._rows: list[Row] = []
         self._shown: object = None
 
@@ -79,14 +79,14 @@ class EditorScreen(Screen[None], inherit_bindings=False):
 
     @property
     def _busy(self) -> bool:
-        """Whether a row is being typed on or a tip moved: nothing else is done meanwhile."""
+        """Whether the user types on a row or moves a tip: all else must wait."""
         return self.typing is not None or self.moving is not None
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
         return not self._busy or action in _MEANWHILE
 
     def offered(self) -> Sequence[Key]:
-        """The keys that do something now."""
+        """The keys that work now."""
         if self.typing is not None or self.moving is not None:
             return TYPING if self.typing is not None else MOVING
         return offered(self.edited, on_item=self.row is not None and self.row.item is not None)
@@ -94,7 +94,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
     # -- showing -------------------------------------------------------------------------------------------
 
     def renew(self, at: int | None = None) -> None:
-        """Show the spread as it is."""
+        """Show the present spread."""
         edited = self.edited
         mark = " · not saved" if edited.document.changed else ""
         self.query_one(TopBar).tell(f"{edited.document.path.name}{mark}")
@@ -118,12 +118,12 @@ class EditorScreen(Screen[None], inherit_bindings=False):
             part.repaint()
 
     def say(self, words: str, *, wrong: bool = False) -> None:
-        """Answer what was pressed."""
+        """Show an answer to the last key."""
         self.query_one(AnswerLine).tell(words, wrong=wrong)
 
     @property
     def row(self) -> Row | None:
-        """The row stood on."""
+        """The selected row."""
         at = self.query_one(Rows).highlighted
         return self._rows[at] if at is not None and at < len(self._rows) else None
 
@@ -167,7 +167,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         )
 
     def _notes(self, choices: tuple[str, ...]) -> list[str]:
-        """What a piece of the shelf is, beside its name."""
+        """The notes on pieces of the shelf, to show beside their names."""
         shelf = self.edited.shelf
         found = []
         for name in choices:
@@ -211,7 +211,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self.query_one(Rows).focus()
 
     def _answer(self, why: str, words: str = "") -> None:
-        """Show the spread after an act, or why the act was refused."""
+        """Show the spread after a change, or why the change was refused."""
         self.renew()
         if why or words:
             self.say(why or words, wrong=bool(why))
@@ -229,7 +229,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self._add(None)
 
     def _add(self, place: tuple[float, float] | None) -> None:
-        """Ask for the rig, and without a place for the side, then add a rod."""
+        """Ask for the rig, and for the side where no place is given, then add a rod."""
         rigs = tuple(self.edited.shelf.rigs)
         if place is not None:
             side = "port" if place[1] < 0 else "starboard"
@@ -341,7 +341,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
     # -- leaving -------------------------------------------------------------------------------------------
 
     def action_leave(self) -> None:
-        """Out of what is open, else out of the editor; nothing is lost."""
+        """Close what is open, else leave the editor. Nothing is lost."""
         if self.typing is not None:
             base = self.typing[1]
             if self.edited.document.text != base:
@@ -358,7 +358,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
 
     def action_theme(self) -> None:
         app = self.app
-        assert isinstance(app, AshoreApp)  # the only one that has this screen
+        assert isinstance(app, AshoreApp)  # only this application has this screen
         app.next_theme()
 
     def action_help(self) -> None:
@@ -368,7 +368,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         await self.query_one(Input).action_submit()
 
     def action_nothing(self) -> None:
-        """A key of the bar that only says what the arrows do."""
+        """Nothing: the bar only names what the arrows do."""
 
 
 class EditorApp(AshoreApp[None]):
@@ -388,7 +388,7 @@ class EditorApp(AshoreApp[None]):
 
 
 def edit(preferences: Preferences, path: Path, shelf: Shelf) -> str:
-    """Edit a file until the editor is left; what to say afterwards."""
+    """Edit a file until the user leaves the editor. Returns the words to show afterwards."""
     document = SpreadDocument.open(path)
     EditorApp(preferences, document, shelf).run()
     if document.changed:

@@ -1,4 +1,4 @@
-"""From the spread being edited to the shelf: a piece, or the whole rig of a rod, for other rods and other days."""
+"""Puts a piece or a rod's whole rig from the edited spread on the shelf, for other rods and other days."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from sternwatch.gear.values.faults import SpreadError
 
 
 def shelve(edited: EditedSpread, row: Row | None) -> str:
-    """Put the open piece, the piece of the row stood on, or the chosen rod's rig on the shelf; what came of it."""
+    """Put the open piece, the selected row's piece, or the chosen rod's rig on the shelf. Returns the answer."""
     what = _meant(edited, row)
     if what is None:
         return "choose a rod, or a piece of one"
@@ -29,7 +29,7 @@ def shelve(edited: EditedSpread, row: Row | None) -> str:
 
 
 def _meant(edited: EditedSpread, row: Row | None) -> tuple[str, str] | None:
-    """Kind and name of what is meant."""
+    """Kind and name of the piece or rig to shelve."""
     if edited.piece is not None:
         return edited.piece
     if row is not None and row.opens is not None:

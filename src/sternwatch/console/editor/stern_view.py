@@ -1,4 +1,4 @@
-"""The stern seen from above, bow up: the boat's outline, every rod tip where it stands, and the mouse upon them."""
+"""The stern from above, bow up: the boat's outline, every rod tip at its place, and the mouse on them."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ _TICK_M = {"ft": 5 * FOOT_M, "m": 2.0}
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """Where a place on the boat lies in the view: metres forward and to starboard, cells across and down."""
+    """Converts places on the boat (metres forward and to starboard) to cells of the view (across and down)."""
 
     middle_x: float
     transom_y: float
-    cell_m: float  # across one cell
-    row_m: float  # down one row
+    cell_m: float  # metres across one cell
+    row_m: float  # metres down one row
 
     @classmethod
     def of(cls, tips: Sequence[TipAt], beam_m: float, width: int, height: int) -> Scale:
-        """The largest scale at which everything fits; a row stands for twice a cell where there is room."""
+        """The largest scale at which everything fits. A row covers twice a cell's metres where there is room."""
         widest = max([beam_m / 2, *(abs(tip.starboard_m) for tip in tips)]) + 0.3
         cell = 2 * widest / max(width - 14, 10)
         ahead = max([1.0, *(tip.forward_m for tip in tips)]) + 0.2
@@ -56,7 +56,7 @@ def paint_stern(
     chosen: int | None,
     plain: bool,
 ) -> None:
-    """Draw the boat, the tips with their keys and names, and ticks of a known distance."""
+    """Draw the boat, the tips with keys and names, and distance ticks."""
     left, transom = scale.cell(0.0, -beam_m / 2)
     right, _ = scale.cell(0.0, beam_m / 2)
     across, side, corners = ("=", "|", "++") if plain else ("━", "┃", "┗┛")
@@ -83,14 +83,14 @@ def paint_stern(
 
 
 class _Free:
-    """Which cells have nothing written on them yet; a label is never written over another."""
+    """The free cells: a label never overwrites another."""
 
     def __init__(self, grid: Grid, taken: Sequence[tuple[int, int, int]]) -> None:
         self._size = grid.width, grid.height
         self._taken = {(x + k, y) for x, y, wide in taken for k in range(wide)}
 
     def take(self, x: int, y: int, wide: int) -> bool:
-        """Whether ``wide`` cells from (x, y) are there and free; then they are taken."""
+        """Take ``wide`` cells from (x, y) where they exist and are free. Returns whether they were."""
         cells = {(x + k, y) for k in range(wide)}
         inside = 0 <= y < self._size[1] and x >= 0 and x + wide <= self._size[0]
         if not inside or cells & self._taken:
@@ -105,7 +105,7 @@ def _at(scale: Scale, tip: TipAt, height: int) -> tuple[int, int]:
 
 
 def _key(grid: Grid, free: _Free, scale: Scale, tip: TipAt, *, chosen: bool) -> None:
-    """A tip's key, at its place or the nearest free one beside it."""
+    """Write a tip's key at its place, or at the nearest free one beside it."""
     x, y = _at(scale, tip, grid.height)
     for dx, dy in ((0, 0), (0, 1), (0, -1), (3, 0), (-3, 0), (3, 1), (-3, 1)):
         if free.take(x - 1 + dx, y + dy, 3):
@@ -114,7 +114,7 @@ def _key(grid: Grid, free: _Free, scale: Scale, tip: TipAt, *, chosen: bool) -> 
 
 
 def _name(grid: Grid, free: _Free, scale: Scale, tip: TipAt, *, chosen: bool) -> None:
-    """A tip's name, outward of its key where there is room, else inward; left out where there is none."""
+    """Write a tip's name outward of its key, else inward; leave it out where there is no room."""
     x, y = _at(scale, tip, grid.height)
     wide = len(tip.name)
     outward, inward = (x - 2 - wide, x + 3) if tip.starboard_m < 0 else (x + 3, x - 2 - wide)
@@ -125,7 +125,7 @@ def _name(grid: Grid, free: _Free, scale: Scale, tip: TipAt, *, chosen: bool) ->
 
 
 class SternView(Painted):
-    """The view; a click chooses a rod or a place, a drag moves a tip."""
+    """The view. A click chooses a rod or a place; a drag moves a tip."""
 
     class Chosen(Message):
         """A rod's tip was clicked."""
@@ -135,7 +135,7 @@ class SternView(Painted):
             self.index = index
 
     class Moved(Message):
-        """A rod's tip is dragged; ``done`` when the button is let go."""
+        """A rod's tip is dragged. ``done``: the button is released."""
 
         def __init__(self, index: int, forward_m: float, starboard_m: float, done: bool) -> None:
             super().__init__()
@@ -164,14 +164,14 @@ class SternView(Painted):
 
     @property
     def scale(self) -> Scale:
-        """The scale; it stays while a tip is held."""
+        """The scale, which stays the same while a tip is dragged."""
         return self._held_scale or Scale.of(self.tips, self.beam_m, self.size.width, self.size.height)
 
     def draw(self, grid: Grid) -> None:
         paint_stern(grid, self.scale, self.tips, self.beam_m, self.units, self.chosen, self.look.glyphs == "plain")
 
     def tip_at(self, x: int, y: int) -> int | None:
-        """The rod whose tip is at a cell."""
+        """The rod with its tip at a cell."""
         found = [tip for tip in self.tips if self._hits(tip, x, y)]
         return found[-1].index if found else None
 

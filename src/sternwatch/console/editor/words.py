@@ -1,4 +1,4 @@
-"""What the editor says: depths and pulls of every rod, findings, help. No screen."""
+"""The editor's words: depths and pulls of every rod, findings, help. No screen."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def heads(units: DisplaySystem) -> tuple[str, str, str]:
 
 
 def depth_words(rod: RodAnswer | None, units: DisplaySystem) -> tuple[str, str, str]:
-    """A rod's depth, its interval and its pull; dashes where they are not known."""
+    """A rod's depth, its interval and its pull; dashes where unknown."""
     if rod is None:
         return "–", "–", "–"
 
@@ -54,7 +54,7 @@ def depth_words(rod: RodAnswer | None, units: DisplaySystem) -> tuple[str, str, 
 
 
 def findings(worked: Worked | None, trouble: str, rods: int) -> list[tuple[str, str]]:
-    """Lines and their inks: what the check found, the worst first; or why there is nothing to say."""
+    """Lines and their inks: the check's findings, worst first, or why there are none."""
     if trouble:
         return [(f"It cannot be computed: {trouble}", "alarm")]
     if not rods:
@@ -69,7 +69,7 @@ def findings(worked: Worked | None, trouble: str, rods: int) -> list[tuple[str, 
 
 
 def trolling(tables: Mapping[str, Any], worked: Worked | None, units: DisplaySystem) -> str:
-    """At what speed the depths are."""
+    """The speed that the depths are computed for."""
     if worked is not None:
         return f"at {units.show(worked.speed_m_s, Dimension.SPEED, 1)} through water"
     given = tables.get("boat", {}).get("trolling_speed")
