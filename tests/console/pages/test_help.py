@@ -1,0 +1,38 @@
+"""Help is searched by typing, while rod keys still are hits."""
+
+from __future__ import annotations
+
+from console.frame.test_app import console, settled
+from sternwatch.console.frame.bars import KeyFooter
+from sternwatch.console.pages.help import HelpText, found
+from sternwatch.logbook.actions.kinds import Hit
+from sternwatch.watch.picture.model import Session
+
+ROWS = [
+    ("", "rods", ""),
+    ("b", "boxed", "The fish is kept."),
+    ("", "", "A boxed fish counts."),
+    ("p", "plan", "A turn."),
+]
+
+
+def test_all_the_words_are_found_and_keys_stand_before_what_is_only_told() -> None:
+    assert found(ROWS, "box") == [ROWS[1], ROWS[2]]
+    assert found(ROWS, "fish kept") == [ROWS[1]]
+    assert found(ROWS, "whale") == []
+
+
+async def test_letters_search_and_a_rod_key_still_is_a_hit() -> None:
+    app = console(session=Session.LIVE)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("?")
+        await settled(pilot)
+        assert "letters search" in app.screen.query_one(KeyFooter)._grid.text()
+        await pilot.press(*"boxx", "backspace", "3")
+        await settled(pilot)
+        text = app.screen.query_one(HelpText)._grid.text()
+        assert "box_" in text
+        assert "boxed" in text
+        assert [action.rod for action in app.runner.actions if isinstance(action, Hit)] == ["3"]
+        assert all(action.kind == "hit" for action in app.runner.actions), "b boxes nothing here"
