@@ -120,7 +120,7 @@ def test_too_long_a_length_is_asked_again(table):
     table.key("9", "9", "9", "9", "enter")
     assert table.runner.actions == []
     assert table.controls.typing.text == ""
-    assert "at most 6562" in table.controls.said.text
+    assert "at most 6500 ft" in table.controls.said.text
 
 
 def test_settings_step_through_the_users_labels(table):
