@@ -96,9 +96,7 @@ class Controls:
         self.marking_deg: tuple[float, float] | None = None  # the boat's place at the key press
         self.chosen_place: tuple[float, float] | None = None  # chosen on the chart: metres east, north of the origin
         self.chosen_reach_m = 0.0  # within this distance a hit, mark or fish is meant
-        self.chart_view_m: tuple[float, float, float, float] | None = (
-            None  # south, west, north, east around the chart's view
-        )
+        self.chart_view_m: tuple[float, float, float, float] | None = None  # south, west, north, east of the chart
         self.pass_by = ""  # what a pass is planned for
         self.pass_box: Box | None = None  # and in which area
         self.pass_from_m: float | None = None

@@ -1,4 +1,4 @@
-"""Alerts, worst first, the advice beside each; the worst as a full-width inverse line."""
+"""Shows alerts, worst first, each with its advice; the worst as a full-width inverse line."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.model import Picture
 
 _QUIET = "No alert raised."
-_HEAD = 10  # cells before the text: the priority in words
-_MOST = 6  # rows of one alert
-_AROUND = 10  # rows of a narrow helm that are neither rods nor alerts; one more is kept for notices
+_HEAD = 10  # cells before the text, for the priority in words
+_MOST = 6  # the most rows of one alert
+_AROUND = 10  # rows of a narrow helm that are neither rods nor alerts, and one for notices
 
 
 class AlertsArea(Painted):
-    """The alerts that stand."""
+    """The standing alerts."""
 
     _wanted = _first = _rods = 0
 
@@ -33,10 +33,10 @@ class AlertsArea(Painted):
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        """A row or two whatever stands, so that the views stay where they are when an alert comes; more for more.
+        """One or two rows in any case, so that the views do not move when an alert comes; more for more alerts.
 
-        The worst alert's advice is read whole: where it wants a third row of a low screen, and every rod still has
-        its own, it gets it.
+        The worst alert's advice must be readable whole: it gets a third row of a low screen where every rod still has
+        its own.
         """
         if viewport.height < 30:
             least, most = 1, 3 if self._first > 2 and viewport.height - _AROUND - self._rods >= 4 else 2
@@ -59,7 +59,7 @@ class AlertsArea(Painted):
 
 
 class WorstAlert(AlertsArea):
-    """The worst alert on a page that is about something else: a row or two while any stands, else nothing."""
+    """The worst alert on other pages: a row or two while there is one, else nothing."""
 
     def show(self, picture: Picture) -> None:
         self.display = bool(picture.alerts)
@@ -71,36 +71,36 @@ class WorstAlert(AlertsArea):
 
 @dataclass(frozen=True)
 class _Line:
-    """One line of the area; a long alert takes more for its advice."""
+    """One line of the area. A long alert uses more lines for its advice."""
 
     alert: Alert
     head: str
-    at: int  # the cell from which ``text`` stands
+    at: int  # the first cell of ``text``
     text: str
     ink: str
     band: bool
     state: str = ""
-    advice: str = ""  # beside the text, where it fits
+    advice: str = ""  # advice beside the text, where it fits
     advice_at: int = 0
 
 
 def _rows_of(alerts: tuple[Alert, ...], width: int) -> tuple[int, int]:
-    """Rows wanted for all alerts, and for the first of them."""
+    """The rows needed for all alerts, and for the first of them."""
     lines = _lines(alerts, width, ">")
     return len(lines), sum(line.alert is lines[0].alert for line in lines)
 
 
 def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0) -> list[_Line]:
-    """The lines of all alerts: the text whole, the advice beside it where it fits, beneath where it does not.
+    """The lines of all alerts: the whole text, with the advice beside it where it fits, else below.
 
-    ``tight``: rows that there are for one; the advice goes on where the text ends, and for its sake the text loses
-    what stands behind its last commas.
+    ``tight``: the rows available for one alert. The advice follows directly on the text, and the text is cut at its
+    last commas to make room.
     """
     split = _split(alerts, width)
     lines: list[_Line] = []
     for number, alert in enumerate(alerts):
         acknowledged = alert.state is AlertState.ACKNOWLEDGED
-        # The worst, and every alarm, is inverse over the full width; an acknowledged one has been seen.
+        # The worst alert and every alarm are inverse over the full width, unless they are acknowledged.
         band = not acknowledged and (number == 0 or alert.priority is Priority.ALARM)
         ink = "acknowledged" if acknowledged else f"{alert.priority.value} band" if band else alert.priority.value
         text, state = _text(alert), _state(alert)
@@ -117,14 +117,14 @@ def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0)
             continue
         whole = f"{text} {advice}" if tight else text
         first, *rest = _broken(whole, end - _HEAD, width - 1 - _HEAD)
-        listed = alert.kind == "crossing" and len(alert.keys) > 2  # its commas stand between rods, its cure behind
+        listed = alert.kind == "crossing" and len(alert.keys) > 2  # commas separate rods; the advice follows
         while tight and len(rest) >= tight and ", " in text and not listed:
             text = text.rpartition(", ")[0]
             first, *rest = _broken(f"{text} {advice}", end - _HEAD, width - 1 - _HEAD)
         lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state))
         lines += [_Line(alert, "", _HEAD, line, ink, band) for line in rest]
         if not tight:
-            # From the edge where that saves a row.
+            # Start at the edge where that saves a row.
             at = min((_HEAD, 1), key=lambda x: len(_broken(advice, width - 1 - x, width - 1 - x)))
             room = width - 1 - at
             lines += [_Line(alert, "", at, line, ink, band) for line in _broken(advice, room, room)]
@@ -136,7 +136,7 @@ def _broken(text: str, first: int, room: int) -> list[str]:
 
 
 def _hidden(lines: list[_Line], room: int) -> int:
-    """How many alerts have no line at all."""
+    """How many alerts have no line."""
     return len({line.alert.id for line in lines} - {line.alert.id for line in lines[:room]})
 
 
@@ -146,20 +146,20 @@ def _head(alert: Alert) -> str:
 
 
 def _state(alert: Alert) -> str:
-    """What the crew did about it, or how long is left."""
+    """Whether the crew acknowledged it, or how much time is left."""
     if alert.state is AlertState.ACKNOWLEDGED:
         return "acknowledged"
     return "" if alert.time_left_s is None else f"in {ago(alert.time_left_s)}"
 
 
 def _split(alerts: tuple[Alert, ...], width: int) -> int:
-    """The cell from which advice stands, the same on every line."""
+    """The first cell of advice, the same on every line."""
     return min(max((len(_text(alert)) for alert in alerts), default=0) + _HEAD + 2, width * 3 // 5)
 
 
 def _text(alert: Alert) -> str:
-    """Its text; the rods' keys before it unless it begins with one or names them all."""
-    all_named = alert.kind == "crossing"  # it says which
+    """The alert's text, after the rods' keys unless it begins with one or names them all."""
+    all_named = alert.kind == "crossing"  # the text names the rods
     named = not alert.keys or all_named or alert.text.startswith(alert.keys)
     return alert.text if named else f"{' '.join(alert.keys)}  {alert.text}"
 

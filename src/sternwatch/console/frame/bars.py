@@ -1,4 +1,4 @@
-"""The lines around the rods: the frame with the kind of session, notices, the answer line, the keys."""
+"""The bars around the rods: the frame with the kind of session, notices, the answer line, the keys."""
 
 from __future__ import annotations
 
@@ -35,13 +35,13 @@ class ControlsPainted(Painted):
         return self.watch_app.keymap
 
     def renew(self, now: float) -> None:
-        """Paint the controls as they are at monotonic time ``now`` [s]."""
+        """Paint the state of the controls at monotonic time ``now`` [s]."""
         self.now = now
         self.repaint()
 
 
 class FrameBar(ControlsPainted):
-    """The top edge of every screen: what kind of session this is, and which screen."""
+    """The top edge of every screen: the kind of session and the name of the screen."""
 
     def __init__(self, screen_words: str, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -64,7 +64,7 @@ class FrameBar(ControlsPainted):
         self._calibration(grid, begun + 1, grid.put_right(grid.width - 1, 0, middle, "text"))
 
     def _calibration(self, grid: Grid, begin: int, end: int) -> None:
-        """By what the coefficients are told, as long as there is room for its name."""
+        """The name of the calibration behind the coefficients, where there is room."""
         name = self.controls.picture.calibration if self.controls.picture is not None else ""
         form = next((text for text in (f" calibrated {name} ", f" {name} ") if len(text) <= end - begin - 1), "")
         if name and form:
@@ -72,7 +72,7 @@ class FrameBar(ControlsPainted):
 
 
 class NoticeLines(ControlsPainted):
-    """What stands as long as it is true, over the lowest rows of the body, so that nothing moves when it comes."""
+    """Sentences that show while they are true. They cover the body's lowest rows, so that nothing moves."""
 
     def lines(self, width: int, most: int, now: float) -> list[Notice]:
         """The lines to show at this width."""
@@ -87,7 +87,7 @@ class NoticeLines(ControlsPainted):
             grid.put(1, y, notice.text, notice.ink)
 
 
-# Where an entry is kept, as the answer line says it. Only what is on the disk is called saved.
+# The answer line's words for where an entry is. Only one on the disk is called saved.
 KEPT = {
     "": ("storing", "state"),
     "logbook": ("saved", "label"),
@@ -97,7 +97,7 @@ KEPT = {
 
 
 class SaidLine(ControlsPainted):
-    """The answer to the last key press, and whether it is stored; later, the newest entry."""
+    """The answer to the last key press and whether its entry is stored; later the newest entry."""
 
     def draw(self, grid: Grid) -> None:
         said = self.controls.said
@@ -118,7 +118,7 @@ class SaidLine(ControlsPainted):
 
 
 class KeyFooter(ControlsPainted):
-    """The keys that matter now, and the caution that never leaves."""
+    """The keys that matter now, and the permanent caution."""
 
     def draw(self, grid: Grid) -> None:
         own = getattr(self.screen, "own_keys", ())

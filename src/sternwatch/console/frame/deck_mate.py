@@ -1,6 +1,6 @@
-"""What the helm does for the deck's page: begins it when asked, and hands it what stands on the screen.
+"""The helm's part in the deck's page: begins it on request, and gives it what the screen shows.
 
-Nothing of the page is imported before it is asked for.
+Nothing of the page is imported before the request.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from sternwatch.watch.picture.model import Picture
 
 Face = Literal["sun", "dusk", "night"]
-_NIGHT_GREEN, _NIGHT_BLUE = 0x80, 0x40  # what a night theme's text has at most
+_NIGHT_GREEN, _NIGHT_BLUE = 0x80, 0x40  # the greatest brightness of a night theme's text
 
 
 def face_of(look: Look, *, dark: bool) -> Face:
-    """Which of the page's faces goes with a theme."""
+    """The page's face for a theme."""
     if not dark:
         return "sun"
     colour = look.style("text").color
@@ -32,10 +32,10 @@ class DeckMate:
 
     def __init__(self, controls: Controls, deck: Deck | None = None) -> None:
         self._controls, self.deck = controls, deck
-        self._picture_s = 0.0  # monotonic, of the newest picture
+        self._picture_s = 0.0  # monotonic time of the newest picture
 
     def begin(self, t_s: float, *, lan: bool) -> None:
-        """Have a page: for this machine alone, or for the boat's network; one that is otherwise makes way."""
+        """Begin a page, for this machine alone or for the boat's network. It replaces a page of the other kind."""
         from sternwatch.deck.deck import Deck
         from sternwatch.deck.where import DeckError, Where
         from sternwatch.places import data_dir
@@ -52,17 +52,17 @@ class DeckMate:
             self._controls.say(f"No page for the deck: {fault}", t_s, Tone.ERROR)
 
     def end(self) -> None:
-        """Have none any more."""
+        """End the page."""
         if self.deck is not None:
             self.deck.stop()
             self.deck = None
 
     def came(self, t_s: float) -> None:
-        """A picture came."""
+        """Note that a picture came."""
         self._picture_s = t_s
 
     def tell(self, picture: Picture | None, face: Face, t_s: float) -> None:
-        """Hand over what stands on the screen."""
+        """Give the page what the screen shows."""
         if self.deck is None:
             return
         from sternwatch.deck.shown import Shown, Turn
@@ -70,7 +70,7 @@ class DeckMate:
         controls = self._controls
         control = controls.runner.replay
         status = control.status() if control is not None else None
-        # A recording that stands, or goes slower than its pictures come, is still as new as the helm's screen.
+        # A recording that is paused, or plays slowly, is still as new as the helm's screen.
         held = status is not None and (not status.playing or status.rate < 1.0)
         made = controls.planning_spread.newest
         self.deck.offer(

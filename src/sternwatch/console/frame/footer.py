@@ -1,4 +1,4 @@
-"""Which keys the footer offers now, in what order. No screen."""
+"""Decides which keys the footer offers now, and in which order. No screen."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ _DEMO = (
 )
 _OFFERED = {Keyboard.HELM: _HELM, Keyboard.REPLAY: _REPLAY, Keyboard.DEMO: _DEMO}
 _LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE"}
-_ENTERS = {"moment": "goes there", "gauge depth": "then its reading"}  # what Enter does, where it does not set
+_ENTERS = {"moment": "goes there", "gauge depth": "then its reading"}  # what Enter does, where that is not "set"
 _PAIRED = {
     "deeper+shallower": "line",
     "less+more": "set",
@@ -101,7 +101,7 @@ def offered(
     taken: frozenset[str] = frozenset(),
     here: Sequence[tuple[str, str]] = (),
 ) -> Offer:
-    """What the keys are about ("" when nothing special), and (key, words) pairs, the most useful first.
+    """The subject of the keys ("" where there is none), and (key, words) pairs, the most useful first.
 
     ``taken``: keys that mean something else on the screen that is shown; ``here``: its own, which stand first.
     """
@@ -123,7 +123,7 @@ def offered(
 
 
 def _typing(controls: Controls) -> Offer | None:
-    """The keys of the typing line, if it is open."""
+    """The keys of an open typing line."""
     line = controls.typing
     if line is None:
         return None
@@ -137,7 +137,7 @@ def _typing(controls: Controls) -> Offer | None:
 
 
 def _listing(controls: Controls) -> Offer | None:
-    """The keys of the list, if one is open."""
+    """The keys of an open list."""
     if controls.listing is None:
         return None
     skips = "skips" if controls.listing.what == "species" else "drops"
@@ -146,7 +146,7 @@ def _listing(controls: Controls) -> Offer | None:
 
 
 def _planning(controls: Controls) -> Offer | None:
-    """The keys of the plan while it is shaped."""
+    """The keys of a plan being shaped."""
     if controls.plan is None or not controls.plan.shaping:
         return None
     pairs = [("← →", "turn"), ("↑ ↓", "quicker, slower"), ("PgUp PgDn", "speed"), ("Tab", "stop")]
@@ -159,7 +159,7 @@ def _acts(controls: Controls, *, fish_open: bool) -> list[str]:
     acts = list(_OFFERED[controls.keyboard])
     chosen = controls.rod(controls.chosen)
     if helm and chosen is not None and chosen.hits and chosen.state is RodState.IN:
-        acts = ["as hit", *(act for act in acts if act != "as hit")]  # that is what is done with it next
+        acts = ["as hit", *(act for act in acts if act != "as hit")]  # the usual next act
     if alerting.to_acknowledge(controls):
         acts = ["acknowledge", *acts]
     if controls.runner.session is Session.PRACTICE:
@@ -168,7 +168,7 @@ def _acts(controls: Controls, *, fish_open: bool) -> list[str]:
 
 
 def _stations(controls: Controls, keymap: Keymap) -> str:
-    """The rod keys of this spread, a run of the number row as first–last."""
+    """The rod keys of this spread; a run of the number row as first–last."""
     keys = [keymap.label(controls.keyboard, f"rod {rod.key}") for rod in controls.across()]
     keys = [key for key in keys if key]
     if not keys:

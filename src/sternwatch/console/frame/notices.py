@@ -1,4 +1,4 @@
-"""What stands above the answer line while it is true: one sentence each, the most pressing first. No screen."""
+"""The notices above the answer line: one sentence each while it is true, the most pressing first. No screen."""
 
 from __future__ import annotations
 
@@ -28,19 +28,19 @@ FISH_SEEN_S = 60.0
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """One sentence and the ink it is written with."""
+    """One sentence and its ink."""
 
     text: str
     ink: str = "caution"
-    stays: bool = True  # False: it stands for long, and takes turns with its like on one line
-    tag: str = ""  # said before each sentence where there is room
-    brief: str = ""  # what is said instead where there are too few rows for all of it
-    on: str = ""  # the one screen that says it; else all do
+    stays: bool = True  # False: it stays for long, and takes turns with its like on one line
+    tag: str = ""  # put before each sentence where there is room
+    brief: str = ""  # replaces it where there are too few rows
+    on: str = ""  # the only screen that shows it; else all do
 
 
 @dataclass(frozen=True, slots=True)
 class _Now:
-    """What a rule looks at: the controls, its keys, and the time."""
+    """What a rule uses: the controls, the keys, and the time."""
 
     controls: Controls
     keymap: Keymap
@@ -61,7 +61,7 @@ def standing(controls: Controls, keymap: Keymap, since_start_s: float, t_s: floa
 
 
 def _troubles(now: _Now) -> Iterator[Notice]:
-    """What could not be stored, and what is wrong with the console's own settings."""
+    """Entries that could not be stored, and faults of the console's own settings."""
     for text in now.controls.failed:
         yield Notice(f"NOT SAVED: {text} ({now.key('helm')} puts this line away)", "alarm band")
     for text in now.controls.remarks:
@@ -69,7 +69,7 @@ def _troubles(now: _Now) -> Iterator[Notice]:
 
 
 def _which_rod(now: _Now) -> Iterator[Notice]:
-    """A bite or a late hit that waits for its rod."""
+    """A bite or a late hit that waits for its rod key."""
     if now.controls.bite is not None:
         ago = int(now.t_s - now.controls.bite.t_s)
         yield Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band")
@@ -78,28 +78,28 @@ def _which_rod(now: _Now) -> Iterator[Notice]:
 
 
 def _plan(now: _Now) -> Iterator[Notice]:
-    """The plan that is shaped or kept."""
+    """The plan being shaped or kept."""
     if now.controls.plan is not None:
         whole, bones = planning.words(now.controls, now.controls.plan)
         yield Notice(whole, "state", brief=bones)
 
 
 def _again(now: _Now) -> Iterator[Notice]:
-    """What to steer so that a lure passes a place again."""
+    """How to steer so that a lure passes a place again."""
     following = now.controls.runner.again
     if following is not None:
         yield from _steered(now, following, "AGAIN.")
 
 
 def _passing(now: _Now) -> Iterator[Notice]:
-    """What to steer on a planned pass."""
+    """How to steer on a planned pass."""
     passing = now.controls.runner.passing
     if passing is not None:
         yield from _steered(now, passing, "PASS.")
 
 
 def _steered(now: _Now, by: Following | Passing, tag: str) -> Iterator[Notice]:
-    """The line to steer by, and the way that it belongs to; neither where no way is wanted."""
+    """The line to steer by and its way; neither where no way is wanted."""
     controls = now.controls
     steered, way = by.words(controls.units, {rod.key: controls.name(rod) for rod in controls.across()})
     if steered:
@@ -109,7 +109,7 @@ def _steered(now: _Now, by: Following | Passing, tag: str) -> Iterator[Notice]:
 
 
 def _doubtful(now: _Now) -> Iterator[Notice]:
-    """Hits that nobody has confirmed."""
+    """Doubtful hits not confirmed yet."""
     controls, key = now.controls, now.key
     if doubtful := controls.doubtful(now.t_s):
         rods = ", ".join(dict.fromkeys(controls.name(controls.rod(hit.rod), hit.rod or "") for hit in doubtful))
@@ -122,7 +122,7 @@ def _doubtful(now: _Now) -> Iterator[Notice]:
 
 
 def _busy(now: _Now) -> Iterator[Notice]:
-    """What the session is busy with; before the first picture it stands large instead."""
+    """What the session is busy with. Before the first picture large words show that instead."""
     if now.controls.picture is not None and (busy := now.controls.runner.busy):
         yield Notice(busy, "state")
 
@@ -142,12 +142,12 @@ def _trip_ended(now: _Now, picture: Picture) -> Iterator[Notice]:
 
 
 def _fish_and_pulling(now: _Now, picture: Picture) -> Iterator[Notice]:
-    """Lines that are pulled, fish that are fought, fish that were seen; with the cautions that belong to them."""
+    """Lines being pulled, fish being fought, fish seen, with their cautions."""
     pulling = marking.pulling_words(now.controls)
     fish_on = any(rod.state is RodState.FIGHTING for rod in picture.rods)
     if pulling:
         yield Notice(pulling, "caution band")
-    for number, text in enumerate(marking.fight_words(now.controls)):  # one stays, so that the cautions have a row
+    for number, text in enumerate(marking.fight_words(now.controls)):  # leave a row for the cautions
         yield Notice(text, "caution band", stays=number == 0 and not pulling)
     if fish_on or pulling:
         tag = "FISH ON." if fish_on else "PULLING."
@@ -158,7 +158,7 @@ def _fish_and_pulling(now: _Now, picture: Picture) -> Iterator[Notice]:
 
 
 def _check_finds(now: _Now, picture: Picture) -> Iterator[Notice]:
-    """The worst that the check finds, while every rod is in."""
+    """The check's worst finding, while every rod is in."""
     checked = now.controls.runner.findings()
     if checked is not None and checked.line and all(rod.state is RodState.IN for rod in picture.rods):
         shows = now.key("check") or now.key("view")
@@ -166,7 +166,7 @@ def _check_finds(now: _Now, picture: Picture) -> Iterator[Notice]:
 
 
 def _at_the_start(now: _Now, picture: Picture) -> Iterator[Notice]:
-    """In the first minute: where a recording's times come from, and the lookout; on a trip also water and box."""
+    """In the first minute: the source of a recording's times, and the lookout; on a trip also water and box."""
     if now.since_start_s >= TRIP_START_S:
         return
     if picture.session is Session.REPLAY:
@@ -182,7 +182,7 @@ def _at_the_start(now: _Now, picture: Picture) -> Iterator[Notice]:
 
 
 def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG001
-    """Rods out and fish in the box against the numbers that the crew typed."""
+    """Rods out and fish in the box against the crew's typed numbers."""
     if picture.crew is None:
         return
     facts = picture.crew.facts
@@ -196,7 +196,7 @@ def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG0
         yield Notice(f"Box: {', '.join(full)}, by your own numbers", stays=False)
 
 
-# The rules in the order in which their notices stand, the most pressing first. A new notice is a rule here.
+# The rules in the order of their notices, the most pressing first. A new notice is a rule here.
 _ALWAYS: tuple[Callable[[_Now], Iterator[Notice]], ...] = (
     _troubles, _which_rod, _again, _passing, _plan, _doubtful, _busy,
 )  # fmt: skip
@@ -214,9 +214,9 @@ TURN_S = 6.0
 
 
 def fitted(notices: list[Notice], width: int, most: int, t_s: float) -> list[Notice]:
-    """The lines that fit ``most`` rows of ``width`` cells: what is pressing, and one line for the rest by turns.
+    """The lines that fit ``most`` rows of ``width`` cells: pressing notices, and one line for the others in turn.
 
-    So what stands for long takes the one row that the body keeps for it, and covers nothing.
+    So long-lasting notices use the one row that the body keeps for them, and cover nothing.
     """
     lines: list[Notice] = []
     for notice in (n for n in notices if n.stays):

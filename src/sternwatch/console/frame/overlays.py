@@ -1,4 +1,4 @@
-"""What covers the rods for a while: large words, the list of fish, cautions, lost focus. It never blocks a key."""
+"""Overlays that cover the rods for a while: large words, lists, cautions, lost focus. They never block a key."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
 COMPUTING = "Computing the first depths."
 LIST_CELLS = 36
-BESIDE_LIST = 26  # cells left beside the widest list: names and depths of the rods stay in view
-PATIENCE_S = 0.5  # a picture that comes at once needs no words
+BESIDE_LIST = 26  # cells left beside the widest list, so that names and depths of the rods stay visible
+PATIENCE_S = 0.5  # a picture that comes within this time needs no words
 FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
 
 
 def box(grid: Grid, look: Look, title: str) -> None:
-    """A border around the grid with a title in it."""
+    """Draw a border around the grid with a title in it."""
     top, side, foot = ("+-+", "|", "+-+") if look.glyphs == "plain" else ("┏━┓", "┃", "┗━┛")
     inside = grid.width - 2
     for y in range(1, grid.height - 1):
@@ -35,7 +35,7 @@ def box(grid: Grid, look: Look, title: str) -> None:
 
 
 def large(grid: Grid, y: int, text: str, rows: int) -> int:
-    """``text`` in the middle from row ``y``, in signs as large as fit ``rows`` rows; returns the row after it."""
+    """Write ``text`` in the middle from row ``y``, in the largest signs for ``rows`` rows; returns the next row."""
     scale = 1
     while width_of(text, scale + 1) <= grid.width - 4 and rows_of(scale + 1) <= rows:
         scale += 1
@@ -49,7 +49,7 @@ def large(grid: Grid, y: int, text: str, rows: int) -> int:
 
 
 class NoPicture(ControlsPainted):
-    """All of the body while there is no picture: why there is none, and what can be done meanwhile."""
+    """Fills the body while there is no picture: why there is none, and what one can do meanwhile."""
 
     @property
     def wanted(self) -> bool:
@@ -57,7 +57,7 @@ class NoPicture(ControlsPainted):
         return self.controls.picture is None and (bool(self.controls.runner.busy) or waited_s > PATIENCE_S)
 
     def meanwhile(self) -> tuple[str, ...]:
-        """What works already."""
+        """The things that work already."""
         keys, keyboard = self.keymap, self.controls.keyboard
         looks = f"{keys.label(keyboard, 'night')}: night, dusk, day.  {keys.label(keyboard, 'help')}: help."
         if self.controls.runner.session not in (Session.LIVE, Session.PRACTICE):
@@ -80,7 +80,7 @@ class NoPicture(ControlsPainted):
 
 
 class LargeWords(ControlsPainted):
-    """The typing line and the wiping lock, in words that are read from two metres."""
+    """The typing line and the wiping lock, in words readable from two metres."""
 
     @property
     def wanted(self) -> bool:
@@ -131,7 +131,7 @@ class FishList(ControlsPainted):
 
     @property
     def wanted_width(self) -> int:
-        """Cells, for the longest option; what is longer is cut."""
+        """The cells for the longest option; longer ones are cut."""
         listing = self.controls.listing
         longest = 0 if listing is None else max(map(len, (listing.title, *listing.options)))
         return min(max(longest + 7, LIST_CELLS), max(self.screen.size.width - BESIDE_LIST, LIST_CELLS))
@@ -152,10 +152,10 @@ class FishList(ControlsPainted):
 
 
 class Cautions(ControlsPainted):
-    """What has to be read once per version, one caution at a time so that no drawing is covered; keys go on."""
+    """Cautions to read once per version, one at a time so that no drawing is covered. Keys still work."""
 
     def lines(self, width: int) -> list[str]:
-        """The caution that is to be read next, wrapped; none when all are read."""
+        """The next caution to read, wrapped; none when all are read."""
         read = self.watch_app.cautions_read
         if read >= len(ALL):
             return []
@@ -168,7 +168,7 @@ class Cautions(ControlsPainted):
 
 
 class TooSmall(ControlsPainted):
-    """All of the screen where the window has no room for it: what it needs, and the worst alert all the same."""
+    """Fills the screen where the window is too small: the size needed, and still the worst alert."""
 
     @property
     def wanted(self) -> bool:
@@ -190,7 +190,7 @@ class TooSmall(ControlsPainted):
 
 
 class FocusBanner(ControlsPainted):
-    """The terminal has lost the focus: no key arrives."""
+    """Says that the terminal has lost the focus, so that no key arrives."""
 
     def draw(self, grid: Grid) -> None:
         grid.fill(0, 0, grid.width, grid.height, " ", "warning band")

@@ -10,30 +10,30 @@ from textual.content import Content
 from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.registry import ACTS, Act
 
-# What the palette is opened for: pages and trip acts that have no key of their own. None of them is an entry on a
-# rod, so that Enter on an empty line changes nothing of the spread.
+# The usual reasons to open the palette: pages and trip acts without a key. None of them is an entry on a rod, so that
+# Enter on an empty line changes nothing of the spread.
 FIRST = (
     "view", "how sure", "check", "debrief", "producing", "sensors", "spread plan", "fit", "manual", "words",
     "begin trip", "end trip", "people", "target", "limit",
 )  # fmt: skip
 
-HELP_SCORE = 0.01  # below every title that matches
+HELP_SCORE = 0.01  # less than the score of any matching title
 
 
 def _place(act: Act) -> tuple[bool, int]:
-    """Where an act stands: the rods last, those used most first, the others as in the registry."""
+    """An act's rank: those used most first, the rods last, the others in the registry's order."""
     return act.station is not None, FIRST.index(act.id) if act.id in FIRST else len(FIRST)
 
 
 class Acts(Provider):
-    """Every act, by its words and its help."""
+    """Finds every act by its words and its help."""
 
     @property
     def watch_app(self) -> SessionApp:
         return self.app  # type: ignore[return-value]
 
     def entries(self) -> Iterator[tuple[str, Act]]:
-        """(what it is called, the act): those used most first, the rods last."""
+        """(words, act): those used most first, the rods last."""
         controls, keymap = self.watch_app.controls, self.watch_app.keymap
         for act in sorted(ACTS, key=_place):
             if not controls.offers(act):
@@ -50,8 +50,8 @@ class Acts(Provider):
             yield DiscoveryHit(Content(title), self._chooser(act), text=title, help=act.help)
 
     async def search(self, query: str) -> Hits:
-        # Fuzzy matching tries every way to find the letters: in a long sentence that takes seconds, so the help is
-        # searched by words.
+        # Fuzzy matching tries every way to find the letters. In a long sentence that takes seconds, so the help is
+        # searched by whole words.
         matcher = self.matcher(query)
         wanted = query.lower().split()
         for title, act in self.entries():

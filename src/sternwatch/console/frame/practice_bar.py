@@ -1,4 +1,4 @@
-"""One row of a practice: how the boat is steered and driven, how the drill stands, what has just happened."""
+"""One row of a practice session: helm and throttle, the state of the drill, the newest event."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def clock(seconds: float) -> str:
 
 
 class PracticeBar(ControlsPainted):
-    """Helm and throttle on the left, the drill on the right, the newest word between."""
+    """Helm and throttle on the left, the drill on the right, the newest event between."""
 
     def draw(self, grid: Grid) -> None:
         picture = self.controls.picture

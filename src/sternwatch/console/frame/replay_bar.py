@@ -1,4 +1,4 @@
-"""The timeline across the foot of a recording: where it stands, its events, and how far it has been read."""
+"""The timeline at the foot of a recording: the present moment, the events, and how far it has been read."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.watch.sessions.runner import ReplayStatus
 
-WIDE = 100  # columns from which the clock and how far it has been read are told in words
+WIDE = 100  # from this width on words give the clock and how far it has been read
 _MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·", "splice": "┇"}
 _PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": ".", "splice": "|"}
 _MARK_INKS = {"hit": "fish", "alert": "caution", "splice": "state"}
-_RANK = ("note", "turn", "splice", "alert", "hit")  # the later stand over the earlier where they fall on one cell
+_RANK = ("note", "turn", "splice", "alert", "hit")  # on one cell the later kind covers the earlier
 
 
 def cell(t_s: float, status: ReplayStatus, width: int) -> int:
-    """The cell of a line ``width`` cells long on which moment ``t_s`` [s] lies."""
+    """The cell of moment ``t_s`` [s] on a line of ``width`` cells."""
     start, end = status.span_s
     if end <= start or width <= 1:
         return 0
@@ -25,7 +25,7 @@ def cell(t_s: float, status: ReplayStatus, width: int) -> int:
 
 
 class ReplayBar(ControlsPainted):
-    """One row: playing and rate, the line with its events, the moment and the whole."""
+    """One row: playing and rate, the line with its events, the moment and the total."""
 
     def draw(self, grid: Grid) -> None:
         control = self.controls.runner.replay
@@ -45,7 +45,7 @@ class ReplayBar(ControlsPainted):
 
 
 def _moment(status: ReplayStatus, *, wide: bool) -> str:
-    """The moment and the whole; with room also the clock, and how far it has been read."""
+    """The moment and the total; with room also the clock, and how far it has been read."""
     whole_s = status.span_s[1] - status.span_s[0]
     moment = f"{elapsed(status.t_s - status.span_s[0])} of {elapsed(whole_s)}"
     if wide and (time := clock(status.t_s, status)):
@@ -60,7 +60,7 @@ def _moment(status: ReplayStatus, *, wide: bool) -> str:
 
 
 def _line(grid: Grid, x: int, width: int, status: ReplayStatus, *, plain: bool) -> None:
-    """The line from cell ``x``: as far as it has been read, its events, and where it stands."""
+    """Draw the line from cell ``x``: the part read, the events, and the present moment."""
     grid.fill(x, 0, width, 1, "." if plain else "┄", "rule")
     grid.fill(x, 0, cell(status.reached_s, status, width) + 1, 1, "-" if plain else "─", "label")
     marks = _PLAIN_MARKS if plain else _MARKS

@@ -1,4 +1,4 @@
-"""Alerts that are heard: the terminal's bell and the user's own command. Only a live session rings."""
+"""Makes alerts sound: the terminal's bell and the user's own command. Only a live session rings."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from sternwatch.watch.picture.model import Session
 
 
 class Ringer:
-    """Rings ``bell``, where the preferences want it, and runs their command."""
+    """Rings ``bell`` where the preferences ask for it, and runs their command."""
 
     def __init__(self, controls: Controls, bell: Callable[[], None]) -> None:
         self._controls, self._bell = controls, bell
@@ -21,12 +21,12 @@ class Ringer:
         self._buzzer = Buzzer(controls.preferences.alert_command)
 
     def begin(self) -> None:
-        """Say at the start what could not be run when it matters."""
+        """Say at the start if the command could not run later."""
         if self._live and self._buzzer.lacking:
             self._controls.remarks.append(self._buzzer.lacking)
 
     def tick(self, t_s: float) -> None:
-        """Ring for what is due at monotonic time ``t_s`` [s]."""
+        """Ring for the alerts due at monotonic time ``t_s`` [s]."""
         if not self._live:
             return
         alert = self._ringing.step(alerting.standing(self._controls), t_s)
@@ -38,5 +38,5 @@ class Ringer:
             self._controls.remarks.append(trouble)
 
     def stop(self) -> None:
-        """Ring no more."""
+        """Stop ringing."""
         self._buzzer.stop()

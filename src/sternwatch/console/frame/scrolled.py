@@ -1,4 +1,4 @@
-"""A page of lines that is longer than the screen: as many as fit, moved by arrows and pages."""
+"""A page of lines that may be longer than the screen. Arrows and page keys move it."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ Line = tuple[Span, ...]
 
 
 def ends(at: int, text: str, ink: str) -> Span:
-    """A text whose last cell lies before ``at``: a column of numbers."""
+    """A text that ends before cell ``at``, for a column of numbers."""
     return at - len(text), text, ink
 
 
 class Scrolled(ControlsPainted):
-    """The lines, as many as fit from ``first``; the last row says which they are."""
+    """The lines that fit, from ``first`` on. The last row says which lines they are."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -33,17 +33,17 @@ class Scrolled(ControlsPainted):
 
     @property
     def hint(self) -> str:
-        """What a key of the page's own does."""
+        """The words for a key of this page."""
         return ""
 
     @property
     def rows(self) -> int:
-        """Rows not covered by what stands over the foot of the body."""
+        """The rows that the overlays at the body's foot leave free."""
         notices = self.screen.query_one(NoticeLines)
         return max(self.size.height - (notices.size.height if notices.display else 0), 2)
 
     def scroll_by(self, count: int) -> None:
-        """Go down (positive) or up by so many lines."""
+        """Go down (positive) or up by a number of lines."""
         most = max(len(self.lines(self.size.width)) - self.rows + 1, 0)
         self.first = min(max(self.first + count, 0), most)
 
@@ -64,9 +64,9 @@ class Scrolled(ControlsPainted):
 
 
 class ScrolledScreen(WatchScreen):
-    """A screen whose body is one page; arrows and pages move it, every other key means what it always means.
+    """A screen whose body is one page. Arrows and page keys move it; every other key keeps its meaning.
 
-    The worst alert stands over it.
+    The worst alert shows above it.
     """
 
     shows_picture = False

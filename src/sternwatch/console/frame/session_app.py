@@ -1,4 +1,4 @@
-"""What a screen of a session may ask of the application that shows it."""
+"""What a session's screen may ask of its application."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from sternwatch.watch.sessions.runner import Runner
 
 
 class SessionApp(Protocol):
-    """The application as its screens know it. A screen changes nothing here; it calls the methods."""
+    """The application for its screens. A screen changes no field here; it only calls methods."""
 
     controls: Controls
     runner: Runner
@@ -27,10 +27,10 @@ class SessionApp(Protocol):
     lock: WipingLock
     following: Following[Panel]
     debriefs: Debriefs
-    shown: Picture | None  # the picture on the screen, its numbers calmed
+    shown: Picture | None  # the picture on the screen, with steady numbers
     started_s: float  # monotonic, when the session or its trip began
     focused_terminal: bool
-    cautions_read: int  # so many of them
+    cautions_read: int  # how many there are
     deck_mate: DeckMate
 
     def clock(self) -> float:
@@ -50,5 +50,5 @@ class SessionApp(Protocol):
         ...
 
     def chosen_in_palette(self, act: Act) -> None:
-        """Do an act that was chosen in the palette."""
+        """Do an act chosen in the palette."""
         ...

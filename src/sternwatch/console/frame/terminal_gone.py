@@ -1,6 +1,6 @@
-"""Ends a session whose terminal has vanished, though the hang-up is ignored (nohup) and nobody reads what it writes.
+"""Ends a session whose terminal has vanished, even where the hang-up is ignored (nohup) and nobody reads its output.
 
-A thread of its own looks: what paints may stand still by then, on a full queue that its writer has left.
+A separate thread looks, because the painting thread may hang by then on a full queue without a reader.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ from typing import Any, Final
 from textual.app import App
 
 LOOK_S: Final = 1.0
-PATIENCE_S: Final = 4.0  # for an end in order
+PATIENCE_S: Final = 4.0  # time for an orderly end
 GONE_CODE: Final = 1
 
 
 class TerminalGone:
-    """Looks at the terminal of ``descriptor``; with none to begin with (tests, pipes) it looks at nothing.
+    """Watches the terminal of ``descriptor``. Without one at the start (tests, pipes) it does nothing.
 
-    ``end`` asks for an end in order. If ``stop`` is not called within ``patience_s`` [s] of it, ``leave`` is.
+    ``end`` asks for an orderly end. If ``stop`` is not called within ``patience_s`` [s] of it, ``leave`` is called.
     """
 
     def __init__(
@@ -38,12 +38,12 @@ class TerminalGone:
         self._stopped = threading.Event()
 
     def begin(self) -> None:
-        """Look from now on."""
+        """Start watching."""
         if self._descriptor is not None and os.isatty(self._descriptor):
             threading.Thread(target=self._look, args=(self._descriptor,), name="terminal gone", daemon=True).start()
 
     def stop(self) -> None:
-        """The session has ended."""
+        """Stop watching: the session has ended."""
         self._stopped.set()
 
     def _look(self, descriptor: int) -> None:
@@ -57,7 +57,7 @@ class TerminalGone:
 
 @contextmanager
 def ends_with_terminal(app: App[Any]) -> Iterator[None]:
-    """While ``app`` runs in it: the process ends within seconds of its terminal. What is *saved* is on the disk."""
+    """A context for ``app``: the process ends within seconds after its terminal. Saved entries are on the disk."""
     looks = TerminalGone(_standard_input(), lambda: app.call_later(app.exit), os._exit)
     looks.begin()
     try:

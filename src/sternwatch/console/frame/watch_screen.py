@@ -1,4 +1,4 @@
-"""What every screen of a session has around its body: frame, notices, answer line, keys, and the overlays."""
+"""The common surroundings of a session's screens: frame, notices, answer line, keys, and overlays."""
 
 from __future__ import annotations
 
@@ -17,15 +17,15 @@ from sternwatch.watch.picture.model import Picture, Session
 
 
 class WatchScreen(Screen[None], inherit_bindings=False):
-    """A screen of a running session. Keys never come here: the app takes them first."""
+    """A screen of a running session. No key arrives here directly: the app takes them first."""
 
     AUTO_FOCUS: ClassVar[str | None] = ""
     words = ""
     foot: ClassVar[tuple[tuple[str, str], ...]] = ()  # (keys, what they do) of this screen, for the footer
-    own_keys: ClassVar[tuple[str, ...]] = ()  # tokens that mean something on this screen alone
+    own_keys: ClassVar[tuple[str, ...]] = ()  # tokens with a meaning on this screen alone
     composed = False
-    shows_picture = True  # False: the body says something else, and need not wait for a picture
-    _foot = 0  # rows beneath the body
+    shows_picture = True  # False: the body does not depend on a picture
+    _foot = 0  # rows below the body
 
     @property
     def watch_app(self) -> SessionApp:
@@ -36,7 +36,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         raise NotImplementedError
 
     def above(self) -> ComposeResult:
-        """What stands over the body of every screen of a kind."""
+        """The widgets above the body of every screen of a kind."""
         return iter(())
 
     def __init__(self) -> None:
@@ -78,7 +78,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
             self.show_picture(self.watch_app.shown)
 
     def _fit(self) -> None:
-        """Lay the bars out for the size there is."""
+        """Lay the bars out for the present size."""
         if not self.composed:
             return
         # The keys have one line, the caution that never leaves another.
@@ -89,14 +89,14 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         self.renew(self.watch_app.clock())
 
     def key(self, token: str) -> bool:  # noqa: ARG002
-        """Take a key that means something on this screen alone; whether it did."""
+        """Take a key with a meaning on this screen alone. Returns whether it was one."""
         return False
 
     def fit_body(self) -> None:
-        """Lay the body out for the size there is."""
+        """Lay the body out for the present size."""
 
     def renew(self, now: float) -> None:
-        """Show the controls as they are at monotonic time ``now`` [s]."""
+        """Show the state of the controls at monotonic time ``now`` [s]."""
         if not self.composed:
             return
         watch_app = self.watch_app
@@ -119,7 +119,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
                 widget.renew(now)
 
     def caution_rows(self, rows: int) -> None:
-        """Leave ``rows`` rows of the body to the caution that is to be read."""
+        """Leave ``rows`` rows of the body to the next caution."""
 
     @property
     def _waits(self) -> bool:
@@ -127,12 +127,12 @@ class WatchScreen(Screen[None], inherit_bindings=False):
 
     @property
     def notice_rows(self) -> int:
-        """How many of the body's lowest rows notices may cover."""
+        """The number of the body's lowest rows that notices may cover."""
         return 2 if self.size.height < 30 else 4
 
     @staticmethod
     def _stand(widget: ControlsPainted, rows: int) -> None:
-        """Give an overlay or a bar ``rows`` rows; none takes it away."""
+        """Give an overlay or a bar ``rows`` rows; 0 hides it."""
         if widget.display != (rows > 0):
             widget.display = rows > 0
         height = widget.styles.height
@@ -140,7 +140,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
             widget.styles.height = rows
 
     def show_picture(self, picture: Picture) -> None:
-        """Show a settled picture in every painted widget of the body."""
+        """Show a picture with steady numbers in every painted widget of the body."""
         if not self.composed:
             return
         for widget in self.query(Painted):

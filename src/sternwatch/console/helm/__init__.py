@@ -1,1 +1,1 @@
-"""The room of the helm screen: rods, strip, glance, and the views of the chains."""
+"""The room of the helm screen: rods, strip, glance, and views of the chains."""

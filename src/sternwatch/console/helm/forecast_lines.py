@@ -1,6 +1,6 @@
-"""The outlook in the views: every chain as it will lie at the worst moment, dotted, and the closest point marked.
+"""Draws the outlook in the views: every chain at the forecast's worst moment, dotted, and the closest point.
 
-Everything is drawn in the boat's axes of that moment, so that the boat on the view is the boat of then.
+All is drawn in the boat's axes at that moment, so that the boat in the view is the boat of that moment.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ ToCells = Callable[[Floats], Floats]
 
 
 def extent(made: Forecast | None, column: int) -> float:
-    """How far the dotted lines reach astern (0), to either side (1) or down (2) [m]; 0 without any."""
+    """The reach of the dotted lines astern (0), to either side (1) or down (2) [m]; 0 without any."""
     if made is None or not made.worst_shapes_m:
         return 0.0
     return max(float(np.nanmax(np.abs(shape[:, column]))) for shape in made.worst_shapes_m.values())
 
 
 def draw(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
-    """Draw the dotted lines, beneath what is there now; without the pair that comes closest."""
+    """Draw the dotted lines below the present ones, without the pair that comes closest."""
     if made is not None:
         for key, shape in made.worst_shapes_m.items():
             if key not in _pair(made):
@@ -39,7 +39,7 @@ def draw(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
 
 
 def draw_pair(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
-    """Draw the pair that comes closest, over everything, in an ink of its own."""
+    """Draw the pair that comes closest over everything, in its own ink."""
     if made is not None:
         for key in _pair(made):
             if (shape := made.worst_shapes_m.get(key)) is not None:
@@ -48,9 +48,9 @@ def draw_pair(raster: Raster, made: Forecast | None, to_cells: ToCells) -> None:
 
 def mark(grid: Grid, made: Forecast | None, to_cells: ToCells, units: DisplaySystem, look: Look,
          box: tuple[int, int, int, int]) -> list[tuple[int, int, int]]:  # fmt: skip
-    """Mark the contact, or the closest point, with its words; the cells taken, (x, y, length).
+    """Mark the contact, or the closest point, with words. Returns the cells taken, (x, y, length).
 
-    Other labels keep off these. It stands out only where some member crosses; else it tells how near they come.
+    Other labels avoid these cells. The mark stands out only where a member crosses; else it says how near they come.
     """
     worst = made.worst if made is not None and made.worst_shapes_m else None
     if made is None or worst is None:

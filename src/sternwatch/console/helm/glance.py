@@ -1,4 +1,4 @@
-"""The glance: what matters most, as large as it fits, read from two metres in passing."""
+"""The glance: what matters most, as large as possible, to read from two metres in passing."""
 
 from __future__ import annotations
 
@@ -26,28 +26,28 @@ from sternwatch.watch.picture.model import HitPicture, OwnBoat, Picture, RodPict
 
 FEED_OLD_S = 3.0
 _LEAST_GAP = 2  # cells between rods where there is no room for more
-_MOST_AIR = 4  # blank rows more between what stands beneath one another
-_CELLS = (24, 14, 10)  # cells a rod would like: for its name and state, for its state, for its key alone
-NOTICE_ROWS = 2  # kept free at the foot
+_MOST_AIR = 4  # further blank rows between groups of rows
+_CELLS = (24, 14, 10)  # cells wanted by a rod: for name and state, for its state, for its key alone
+NOTICE_ROWS = 2  # rows kept free at the foot
 _LARGEST = 6
 LARGE_TABS_FROM = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How the glance is laid out: the scale of the signs, rods per row, rows of rods, and blank rows between."""
+    """The layout of the glance: the scale of the signs, rods per row, rows of rods, and blank rows between."""
 
     scale: int
     per_row: int
     rod_rows: int
     gap: int
-    together: bool  # bottom and temperature stand in the row of the speed
-    tab_rows: int = 1  # rows of a rod's key and state: large signs too where the depths are larger still
-    water_scale: int = 1  # of bottom and temperature, which give way first
+    together: bool  # bottom and temperature are in the row of the speed
+    tab_rows: int = 1  # rows of a rod's key and state: large signs only where the depths are still larger
+    water_scale: int = 1  # scale of bottom and temperature, which shrink first
 
     @property
     def rod_height(self) -> int:
-        """Rows of one rod, the blank ones beneath it included."""
+        """Rows of one rod with the blank ones below it."""
         return self.tab_rows + rows_of(self.scale) + self.gap
 
     @property
@@ -57,15 +57,15 @@ class Plan:
 
 
 def gap_of(scale: int) -> int:
-    """Cells between two rods' numbers: over twice those within one, so that each stands by itself."""
+    """Cells between two rods' numbers: over twice those within a number, so that each stands apart."""
     return 2 * scale + 1
 
 
 def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
     """The largest layout that fits ``width`` × ``height`` cells on a screen of ``screen_rows`` rows.
 
-    Signs are an eighth of the screen's height or more wherever they fit, else the largest that do; beyond that,
-    air between the rows and large names come before still larger signs.
+    Signs are at least an eighth of the screen's height where they fit, else the largest possible. Beyond that, space
+    between the rows and large names come before still larger signs.
     """
     count = max(len(depths), 1)
     least = scale_for(math.ceil(screen_rows / 8))
@@ -117,7 +117,7 @@ class GlanceBoard(Painted):
         half = grid.width // (4 if layout.together else 2)
         _speed(grid, picture.own, self.units, (1, 0), layout.scale)
         _turning(grid, picture, (1 + half, 0), layout.scale)
-        # Rows that are left over are air between what there is, not a blank foot.
+        # Spread the remaining rows between the parts; leave no blank foot.
         sections = 1 + layout.rod_rows + (not layout.together)
         air = min(max(grid.height - NOTICE_ROWS - layout.height, 0) // sections, _MOST_AIR)
         y = 0
@@ -126,7 +126,7 @@ class GlanceBoard(Painted):
         y += numbers + layout.gap + air
         column = (grid.width - 2) // max(layout.per_row, 1)
         signs = words.SIGNS[look.glyphs]
-        large = all(_large_name(rod) <= column - 1 for rod in rods)  # names of one size for all
+        large = all(_large_name(rod) <= column - 1 for rod in rods)  # one size of names for all rods
         for number, (rod, depth) in enumerate(zip(rods, depths, strict=True)):
             row, place = divmod(number, layout.per_row)
             at = (1 + place * column, y + row * (layout.rod_height + air))
@@ -167,7 +167,7 @@ class GlanceBoard(Painted):
 
 
 def _number(grid: Grid, text: str, at: tuple[int, int], scale: int, beside: tuple[str, str, str]) -> None:
-    """A large number with up to three lines of small words beside it."""
+    """Write a large number with up to three lines of small words beside it."""
     x, y = at
     for row, signs in enumerate(big(text, scale)):
         grid.put(x, y + row, signs, "unknown" if text == words.UNKNOWN else "number")
@@ -190,7 +190,7 @@ def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], 
 
 
 def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int) -> None:
-    """The rate now against the limit of its side; on a straight course against both."""
+    """The present rate against the limit of its side; on a straight course against both limits."""
     rate = picture.own.rate_of_turn_deg_s
     if rate is None:
         _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", _most(picture)))
@@ -205,7 +205,7 @@ def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int) -> N
 
 
 def _most(picture: Picture) -> str:
-    """The fastest turn that keeps the risk, on the side to which she turns or on either."""
+    """The fastest turn within the risk, to the side to which she turns, or to either."""
     limits = picture.ahead.limits if picture.ahead is not None else None
     if limits is None:
         return "most not known yet"
@@ -217,7 +217,7 @@ def _most(picture: Picture) -> str:
 
 
 def _word(rod: RodPicture, alert: Alert | None, units: DisplaySystem, signs: words.Signs) -> words.Said:
-    """What is to be said of a rod: a warning, what the crew does with it, what its number is worth, a caution."""
+    """The word for a rod: a warning, the crew's work on it, the worth of its number, or a caution."""
     told = None if alert is None else words.Said(words.alert_words(alert), words.alert_ink(alert, band=True))
     grave = alert is not None and alert.priority is not Priority.CAUTION
     said = words.rod_state(rod, units, signs) or words.solver_state(rod)
@@ -234,7 +234,7 @@ def _rod(
     said: words.Said,
     signs: words.Signs,
 ) -> None:
-    """A rod's key, name and what is to be said of it, and beneath them its depth, large."""
+    """Write a rod's key, name and word, and below them its depth in large signs."""
     x, y = at
     width, layout, large = room
     scale = layout.scale
@@ -263,12 +263,12 @@ _STATE_ROOM = 14
 
 
 def _large_name(rod: RodPicture) -> int:
-    """Cells that key and name take in large signs, with room for a word behind."""
+    """The cells of key and name in large signs, with room for a word after them."""
     return width_of(f"{rod.key} {rod.name}") + 5 + _STATE_ROOM
 
 
 def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], *, large: bool) -> int:
-    """The key, and the name where all fit, in large signs, a bar before the chosen one; returns the x after it."""
+    """Write the key, and the name where all fit, in large signs; a bar marks the chosen rod. Returns the next x."""
     x, y = at
     text = f"{rod.key} {rod.name}" if large else rod.key
     if rod.chosen:
@@ -290,7 +290,7 @@ def _fresh(sensor: SensorValue | None) -> float | None:
 
 
 def feed_age(picture: Picture) -> str:
-    """How old the newest word from the boat is, when it is not fresh; "" when it is."""
+    """The age of the newest value from the boat where it is not fresh; else ""."""
     ages = [sensor.age_s for sensor in picture.sensors.values() if sensor.age_s is not None]
     if not ages:
         return "no feed yet"

@@ -1,4 +1,4 @@
-"""Places marked and fish seen, as both views draw them. Pure painting; where they lie is in the picture."""
+"""Draws marks and fish seen in both views. Pure painting; the picture has their places."""
 
 from __future__ import annotations
 
@@ -16,15 +16,15 @@ from sternwatch.watch.picture.model import MarkPicture, Picture
 
 ToCells = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Box = tuple[int, int, int, int]  # left, top, width, height
-Kept = list[tuple[int, int, int]]  # x, y, length: cells that labels must leave free
+Kept = list[tuple[int, int, int]]  # x, y, length of cells that labels must avoid
 
-# Beside the lines by no more than this a mark belongs into the view from the side.
+# The view from the side shows marks no further beside the lines than this.
 BESIDE_M = 40.0
 _DANGERS = ("net", "snag")
 
 
 def on_plan(grid: Grid, picture: Picture, to_cells: ToCells, look: Look, box: Box) -> Kept:
-    """Marks and fish astern of the bow, at their places from above."""
+    """Draw marks and fish astern of the bow at their places, from above."""
     labels = Labels(box[2], box[3])
     kept = []
     for mark in picture.marks:
@@ -37,7 +37,7 @@ def on_plan(grid: Grid, picture: Picture, to_cells: ToCells, look: Look, box: Bo
 
 
 def on_side(grid: Grid, picture: Picture, to_cells: ToCells, units: DisplaySystem, look: Look, box: Box) -> Kept:
-    """Fish at their depth, where they were seen, or at the left edge once that lies astern of the view; and marks."""
+    """Draw marks, and fish at their depth and place, or at the left edge once they are astern of the view."""
     labels = Labels(box[2], box[3])
     _, _, width, height = box
     sign = words.SIGNS[look.glyphs].fish
@@ -61,7 +61,7 @@ def on_side(grid: Grid, picture: Picture, to_cells: ToCells, units: DisplaySyste
 
 
 def ahead(picture: Picture, units: DisplaySystem) -> words.Forms:
-    """The nearest mark ahead of the boat, for the head of the view from above; nothing where there is none."""
+    """The words for the nearest mark ahead, for the head of the view from above; empty where there is none."""
     mark = next((mark for mark in picture.marks if mark.astern_m < 0.0), None)
     if mark is None:
         return ()
@@ -72,7 +72,7 @@ def ahead(picture: Picture, units: DisplaySystem) -> words.Forms:
 
 
 def old_bottom(picture: Picture) -> words.Forms:
-    """How old the bottom drawn is where an earlier trip sounded it."""
+    """The age of the drawn bottom, where it is from an earlier trip."""
     if picture.bottom_age_s is None:
         return ()
     age = days(picture.bottom_age_s)
@@ -80,7 +80,7 @@ def old_bottom(picture: Picture) -> words.Forms:
 
 
 def days(seconds: float) -> str:
-    """A long time since: hours, or days."""
+    """A long time in hours or days."""
     return f"{seconds / 86400.0:.0f} d" if seconds >= 2 * 86400.0 else f"{seconds / 3600.0:.0f} h"
 
 

@@ -1,4 +1,4 @@
-"""A rod's coming minutes: its lure's depth against time as it is forecast, the band of the members about it."""
+"""Paints a rod's coming minutes: its lure's forecast depth by time, with the band of the members."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from sternwatch.watch.picture.outlook import RodForecast
 
 Floats = NDArray[np.float64]
 
-LEAST_SPAN_M = 6.0  # so that a depth which hardly changes looks like one
+LEAST_SPAN_M = 6.0  # the least span, so that a nearly constant depth looks constant
 
 
 def span_of(rods: list[RodForecast]) -> tuple[float, float] | None:
-    """The depths, least and greatest, that strips of these rods must show when they share one scale."""
+    """The least and greatest depths of these rods, for strips with one scale."""
     depths = [rod.depth_m for rod in rods if np.isfinite(rod.depth_m).any()]
     if not depths:
         return None
@@ -46,7 +46,7 @@ def paint_strip(
 ) -> None:
     """Paint one strip into ``box`` (left, top, width, height): time to the right, depth downward.
 
-    The band from 5 to 95 % of the members is drawn dotted, the median as a line; ``bottom_m`` as a level.
+    The band from 5 to 95 % of the members is dotted, the median a line, and ``bottom_m`` a level.
     """
     left, top, width, height = box
     if width < 3 or height < 1 or not np.isfinite(rod.depth_m).any():

@@ -1,4 +1,4 @@
-"""The coming minutes of every rod beneath its column, where the screen is high enough."""
+"""The coming minutes of every rod below its column, where the screen is high enough."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ FROM_ROWS = 52  # of the terminal
 
 
 def forecast_of(picture: Picture) -> Forecast | None:
-    """The forecast that the strips show: the one in the views, else what the boat does."""
+    """The forecast for the strips: the one in the views, else that of the present motion."""
     if picture.ahead is None:
         return None
     return said.shown_forecast(picture) or next(iter(picture.ahead.forecasts), None)
 
 
 class ComingMinutes(Painted):
-    """Depth against time, a strip a rod; each on its own scale, its ends written beside it."""
+    """Depth by time, one strip per rod. Each has its own scale, with its ends written beside it."""
 
     def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)

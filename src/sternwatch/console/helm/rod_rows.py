@@ -14,7 +14,7 @@ from sternwatch.watch.picture.model import Picture, RodPicture
 
 @dataclass(frozen=True)
 class _Field:
-    """One column of the table: its heading, its width, and what a rod says there."""
+    """One column of the table: its heading, its width, and a rod's text in it."""
 
     head: str
     width: int
@@ -24,7 +24,7 @@ class _Field:
 
 def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: DisplaySystem,
                signs: words.Signs) -> None:  # fmt: skip
-    """One row a rod, parted by side where there is room; what does not fit at the right is left out whole."""
+    """Paint one row per rod, with sides apart where there is room. Columns that do not fit are left out whole."""
     fields = _fields(picture, units, signs)
     start = 14
     places = []
@@ -68,7 +68,7 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
 
 
 def _side(rod: RodPicture) -> str:
-    """The side on which a rod stands, as the headings say it."""
+    """A rod's side in the words of the headings."""
     return rod.side.upper()
 
 
@@ -98,7 +98,7 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
 
 def _remark(grid: Grid, x: int, y: int, picture: Picture, rod: RodPicture, units: DisplaySystem,
             signs: words.Signs) -> None:  # fmt: skip
-    """What is not plain fishing: the rod's state, what its number is worth, or its worst alert."""
+    """A remark where a rod is not simply fishing: its state, the worth of its number, or its worst alert."""
     room = grid.width - x
     alert = words.worst_alert(picture, rod.key)
     said = words.rod_state(rod, units, signs) or words.solver_state(rod)

@@ -1,7 +1,7 @@
 """The rods: columns across the stern where there is room, rows where there is not.
 
-In columns the screen is the stern seen from the helm: a bar for the transom, each rod hanging beneath it in its
-place, what the rows mean said once at the left. The same words come from ``rod_words`` in both layouts.
+In columns the screen shows the stern from the helm: a bar for the transom, each rod below it in its place, and the
+meaning of the rows once at the left. Both layouts take their words from ``rod_words``.
 """
 
 from __future__ import annotations
@@ -21,17 +21,17 @@ from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.picture.model import Picture, RodPicture, SolverState
 
-COLUMNS_FROM = 100  # cells of width from which rods stand as columns
+COLUMNS_FROM = 100  # from this width in cells on, rods are columns
 _WIDEST = 26
 _GUTTER = 3
-_TALL = 44  # terminal rows from which the board takes more of them
+_TALL = 44  # from this many terminal rows on, the board takes more of them
 
 Forms = words.Forms
 
 
 @dataclass(frozen=True)
 class _Row:
-    """One row of numbers beneath the depth: its names, longest first, and what each rod says in it."""
+    """One row of numbers below the depth: its names, longest first, and each rod's text in it."""
 
     names: Forms
     say: Callable[[RodPicture], words.Said]
@@ -50,7 +50,7 @@ class RodBoard(Painted):
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        """Rows wanted: one a rod and two headings when narrow; the transom, digits and numbers when wide."""
+        """Rows wanted: one per rod and two headings if narrow; the transom, digits and numbers if wide."""
         count = len(self._picture.rods) if self._picture else 8
         if width < COLUMNS_FROM:
             return count + 2
@@ -69,13 +69,13 @@ class RodBoard(Painted):
 
 
 def _scale(count: int, width: int, height: int) -> int:
-    """Double digits where both the columns and the screen are large enough for them."""
+    """The scale of the digits: double where columns and screen are large enough."""
     column = _column(max(count, 1), width) - 1
     return 2 if column >= digits.width_of("199", 2) + 1 and height >= _TALL else 1
 
 
 def _column(count: int, width: int) -> int:
-    """Cells from one upright rule to the next: names at the left in full where the columns stay wide enough."""
+    """Cells from one vertical rule to the next. Row names are in full where the columns stay wide enough."""
     for gutter, least in ((16, 13), (13, 12), (8, 11)):
         if (width - 1 - gutter) // count >= least:
             return min((width - 1 - gutter) // count, _WIDEST)
@@ -84,7 +84,7 @@ def _column(count: int, width: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Where the columns stand: the first upright rule, from one to the next, and the names' cells at the left."""
+    """The layout of the columns: the first vertical rule, the distance between rules, and the names' cells."""
 
     left: int
     column: int
@@ -100,7 +100,7 @@ def columns_of(count: int, width: int) -> Columns:
 
 
 def _large(text: str, scale: int) -> tuple[str, ...]:
-    """A number in large signs, its decimals small behind its foot."""
+    """Write a number in large signs, with small decimals after its foot."""
     head, point, tail = text.partition(".")
     lines = digits.big(head, scale)
     small = f"{point}{tail}"
@@ -153,7 +153,7 @@ class _Columns:
         unit = self.units.label(dimension)
         return (f"{name} {unit}", *(f"{s} {unit}" for s in short), unit)
 
-    # The transom: the stern seen from the helm, port and starboard told by their places and in words.
+    # The transom: the stern from the helm, with port and starboard shown by place and in words.
 
     def _transom(self, y: int) -> None:
         grid, start = self.grid, self.left
@@ -176,12 +176,12 @@ class _Columns:
         return said or words.Said(words.ball_or_target(rod, self.units), "label")
 
     def _digits(self, top: int) -> None:
-        """The depths as large as all of them fit their columns; in one size from port to starboard."""
+        """Write the depths in the largest size in which all fit their columns; one size for all."""
         texts = [words.length(rod.depth_m, self.units) for rod in self.rods]
         signs = [_large(text, self.scale) for text in texts]
         signs = [digits.soft(lines) if rod.rough else lines for rod, lines in zip(self.rods, signs, strict=True)]
         if _widest(signs) > self.inner:
-            # Quarter blocks are no plain characters: there the number stands as it is.
+            # Quarter blocks are not plain characters: plain terminals show the number as text.
             signs = [self._narrow(rod, text) for rod, text in zip(self.rods, texts, strict=True)]
         if _widest(signs) > self.inner:
             signs = [("", text[: self.inner], "") for text in texts]
@@ -191,7 +191,7 @@ class _Columns:
                 self.grid.put_right(self.x(number) + field, top + offset, line, words.depth_ink(rod))
 
     def _narrow(self, rod: RodPicture, text: str) -> tuple[str, ...]:
-        """A depth in a column too narrow for filled signs; what is only about right has a sign before it."""
+        """Write a depth in a column too narrow for filled signs. A sign precedes a rough value."""
         if self.plain:
             return ("", words.rough(rod, self.units, self.inner), "")
         lines = digits.narrow(text)
@@ -200,7 +200,7 @@ class _Columns:
         return tuple(("~" if y == len(lines) // 2 else " ") + line for y, line in enumerate(lines))
 
     def _certainty(self, y: int) -> None:
-        """The interval at the left; rising, sinking or what the number is worth at the right."""
+        """Write the interval at the left; rising, sinking or the number's worth at the right."""
         trends = [words.trend(rod, self.signs) for rod in self.rods]
         roomy = max(len(forms[0]) for forms in trends) + len("100–140 ") <= self.inner - self.pad
         for number, (rod, forms) in enumerate(zip(self.rods, trends, strict=True)):
@@ -217,7 +217,7 @@ class _Columns:
         self._gutter(y, ("90 % within", "within"))
 
     def _rows(self, room: int) -> list[_Row]:
-        """The rows of numbers that fit, the least missed merged or left out first."""
+        """The rows of numbers that fit. The least important are merged or left out first."""
         units, signs, t_s = self.units, self.signs, self.picture.t_s
 
         def plain(forms: Callable[[RodPicture], Forms], ink: str = "text") -> Callable[[RodPicture], words.Said]:
@@ -249,7 +249,7 @@ class _Columns:
         return [line, lure, warm, both, hits] if room == 5 else [line, warm, both, hits][: max(room, 0)]
 
     def _words(self, y: int, tab: str, said: Sequence[words.Said], names: Forms) -> None:
-        """One row of words; all rods in the same form, the first that fits them all."""
+        """Write one row of words, all rods in the same form: the first that fits them all."""
         room = self.inner - (self.pad if tab == "name" else 2 * self.pad)
         longest = max(len(entry.forms) for entry in said)
         form = next(
@@ -268,7 +268,7 @@ class _Columns:
         self._gutter(y, names)
 
     def _fitted(self, x: int, y: int, said: words.Said) -> None:
-        """A word as a tab of its own: it fills the column."""
+        """A word as a tab that fills the column."""
         text = next((form for form in said.forms if len(form) <= self.inner - 2 * self.pad), said.forms[-1])
         self.grid.fill(x, y, self.inner, 1, " ", said.ink)
         self.grid.put(x + self.pad, y, text[: self.inner - self.pad], said.ink)
@@ -278,7 +278,7 @@ class _Columns:
         self.grid.put_right(self.left - 1, y, fitting, "label")
 
     def _foot(self, y: int) -> None:
-        """The lower border, which takes the worst alert's look and its word."""
+        """Draw the lower border, in the look of the worst alert and with its word."""
         self.grid.fill(self.left, y, self.column * len(self.rods) + 1, 1, self.signs.rule, "rule")
         for number, rod in enumerate(self.rods):
             # Each rod's line as the views draw it: colour and dash are its own everywhere.
@@ -297,7 +297,7 @@ class _Columns:
                 self.grid.put_middle(self.x(number), y, self.inner, f" {text} "[: self.inner], wants.ink)
 
     def _rules(self, top: int, bottom: int) -> None:
-        """Upright rules between the columns: heavy beside the chosen rod, in its ink beside a rod with an alert."""
+        """Draw vertical rules between columns: heavy beside the chosen rod, inked beside a rod with an alert."""
         for edge in range(len(self.rods) + 1):
             beside = [self.rods[n] for n in (edge - 1, edge) if 0 <= n < len(self.rods)]
             heavy = any(rod.chosen for rod in beside)

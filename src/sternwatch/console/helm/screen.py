@@ -14,7 +14,7 @@ from sternwatch.console.helm.turn_line import TurnLine
 from sternwatch.console.helm.views import PlanView, SideView
 from sternwatch.watch.picture.model import Picture
 
-WIDE = 100  # columns from which rods stand as columns, with both views beneath
+WIDE = 100  # from this width on, rods are columns with both views below
 AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
 LEAST_VIEW = 9
 WIDE_VIEWS = ("helm", "glance", "chart", "ahead", "producing", "sensors", "check")
@@ -54,7 +54,7 @@ class HelmScreen(WatchScreen):
         board, views = self.query_one(RodBoard), self.query_one("#views")
         board.display = name == "helm"
         self.query_one(ComingMinutes).display = wide and self.size.height >= FROM_ROWS
-        # Beneath the rows of a narrow helm the side view stands where it has the room to say something.
+        # Below the rows of a narrow helm the side view shows only where it has enough room.
         beneath = not wide and name == "helm" and self.size.height - self._rods - AROUND >= LEAST_VIEW
         views.display = wide or name != "helm" or beneath
         board.styles.height = "auto" if views.display else "1fr"
@@ -71,7 +71,7 @@ class HelmScreen(WatchScreen):
         most = super().notice_rows
         if self.size.width >= WIDE or self.layout_name != "helm" or self.query_one("#views").display:
             return most
-        # Where every row is a rod's, notices take one: better one rod too few than what is pressing.
+        # Where rods fill every row, notices take one: better to miss a rod than a pressing notice.
         free = self.size.height - (AROUND - 1) - self.query_one(AlertsArea).size.height - self._rods
         return max(min(most, free), 1)
 

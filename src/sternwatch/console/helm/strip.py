@@ -1,4 +1,4 @@
-"""The strip on top: the speed that drives the depths, large; every sensor's value, source and age; clock and trip."""
+"""The strip on top: the speed behind the depths, large; every sensor's value, source and age; clock and trip."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _GAP = 2
 
 @dataclass(frozen=True)
 class _Cell:
-    """One sensor on the strip: what it is, its value, where from and how old."""
+    """One sensor on the strip: its name, value, source and age."""
 
     label: str
     value: str
@@ -50,7 +50,7 @@ class TopStrip(Painted):
 
 
 def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
-    """The speed that drives the depths: 15 s mean, the last minute's range, and where it comes from."""
+    """Write the speed behind the depths: the 15 s mean, the last minute's range, and its source."""
     own = picture.own
     mean = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
     text = words.speed(mean, units) if own.speed_source is not SpeedSource.NONE else words.UNKNOWN
@@ -85,7 +85,7 @@ def _range(own: OwnBoat, units: DisplaySystem) -> str:
 
 
 def _clock(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
-    """Clock and trip at the right edge; what kind of session it is stands in the frame above."""
+    """Write clock and trip at the right edge. The frame above shows the kind of session."""
     if picture.utc_s is None:
         clock, zone = elapsed(picture.t_s), "since start"
     else:
@@ -101,9 +101,9 @@ def _clock(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
 
 
 def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> list[_Cell]:
-    """Every sensor that a boat is expected to have, and any other that has spoken; most wanted first."""
+    """Every sensor that a boat usually has, and any other heard; most wanted first."""
     driven = picture.own.speed_source is SpeedSource.THROUGH_WATER
-    # Where a current is taken off, what the receiver says is another number than the one that drives.
+    # Where a current is subtracted, the receiver's speed differs from the speed behind the depths.
     less = speed_words.kind(picture.own) == speed_words.LESS
     there = _at_probe(picture, units)
     boat: list[_Wanted] = [
@@ -123,7 +123,7 @@ def cells(picture: Picture, units: DisplaySystem, *, short: bool = False) -> lis
     ]  # fmt: skip
 
 
-_Wanted = tuple[Quantity, str, bool]  # what, its label, whether it is shown without a word of it too
+_Wanted = tuple[Quantity, str, bool]  # quantity, its label, whether it shows even before it is heard
 
 
 def _made(picture: Picture, wanted: list[_Wanted], units: DisplaySystem) -> list[_Cell]:
@@ -137,7 +137,7 @@ def _made(picture: Picture, wanted: list[_Wanted], units: DisplaySystem) -> list
 
 
 def _at_probe(picture: Picture, units: DisplaySystem) -> str:
-    """Where the probe is, when it says so."""
+    """The probe's depth, where it reports one."""
     below = picture.sensors.get(Quantity.PROBE_DEPTH)
     if below is None or below.state is not SensorState.FRESH or not isinstance(below.value, float | int):
         return "AT PROBE"
@@ -145,7 +145,7 @@ def _at_probe(picture: Picture, units: DisplaySystem) -> str:
 
 
 def _typed_speed(picture: Picture, units: DisplaySystem) -> list[_Cell]:
-    """The newest speed read off a gauge at a depth: what it was, not what it is."""
+    """The newest speed read from a gauge at a depth; it is of the past, not the present."""
     read = picture.depth_speed
     if read is None:
         return []
@@ -156,7 +156,7 @@ def _typed_speed(picture: Picture, units: DisplaySystem) -> list[_Cell]:
 
 
 def _zone(picture: Picture, units: DisplaySystem) -> list[_Cell]:
-    """The temperatures wanted, and which rods have them."""
+    """The wanted temperatures, and the rods that have them."""
     if not (shown := words.zone(picture, units)):
         return []
     known = [rod for rod in picture.rods if rod.in_zone is not None]
@@ -187,7 +187,7 @@ def _cell(label: str, sensor: SensorValue | None, units: DisplaySystem, time: Bo
 
 
 def _source(sensor: SensorValue | None) -> tuple[tuple[str, ...], str]:
-    """Where a value comes from and how old it is; what is wrong instead, when something is."""
+    """A value's source and age, or what is wrong with it."""
     if sensor is None or sensor.state is SensorState.NEVER:
         return ("never heard", "never"), "label"
     age = "" if sensor.age_s is None else words.ago(math.ceil(max(sensor.age_s, 1.0)))
@@ -200,9 +200,9 @@ def _source(sensor: SensorValue | None) -> tuple[tuple[str, ...], str]:
 
 
 def _cells(grid: Grid, start: int, end: int, wanted: list[_Cell]) -> None:
-    """As many sensors as fit, the most wanted; each with the longest form of its source that its place allows."""
+    """As many sensors as fit, most wanted first, each with the longest form of its source that fits."""
     room = end - start
-    # As many as fit in the shortest form; of those forms that lose none of the first five, the longest.
+    # As many as fit in the shortest form; then the longest form that loses none of the first five.
     fitting = [_fitting(wanted, form, room) for form in range(3)]
     most = len(fitting[-1])
     form = next(form for form in range(3) if len(fitting[form]) >= (most if form == 0 else min(most, 5)))

@@ -1,4 +1,4 @@
-"""One line beneath the strip: how fast she turns now, how fast she may on either side, and how old that is."""
+"""One line below the strip: her present rate of turn, the limits to both sides, and their age."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ SEARCHING = "working out turn limits"
 
 
 class TurnLine(Painted):
-    """Turning now against the limits."""
+    """The present rate of turn against the limits."""
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
         return 1
@@ -36,7 +36,7 @@ class TurnLine(Painted):
             x = grid.put(x, 0, text, ink)
 
     def pieces(self, picture: Picture) -> list[tuple[words.Forms, str, bool]]:
-        """What stands on the line: forms, ink, and whether a rule stands before it."""
+        """The pieces of the line: forms, ink, and whether a rule precedes them."""
         outlook = picture.ahead
         over = said.over_limit(picture)
         straight = said.turning(picture)[0].startswith("going")
@@ -58,14 +58,14 @@ class TurnLine(Painted):
 
 
 def order(picture: Picture, count: int) -> list[int]:
-    """Which piece is given room first: the side to which she turns, then the present, the other side, the rest."""
+    """The order in which pieces get room: the side of the turn, the present rate, the other side, the others."""
     rate = picture.own.rate_of_turn_deg_s or 0.0
     sides = [2, 1] if rate > 0 else [1, 2]
     return [n for n in (sides[0], 0, sides[1], 3, 4, 5) if n < count]
 
 
 def fitted(pieces: list[words.Forms], room: int, first: list[int]) -> list[str]:
-    """The longest forms that fit ``room`` together: all begin with their shortest, then each in turn grows."""
+    """The longest forms that fit ``room`` together. All begin with the shortest, then each grows in turn."""
     at = [len(forms) - 1 for forms in pieces]
 
     def needed() -> int:

@@ -1,8 +1,8 @@
-"""The same chains from above and from the side.
+"""The chains from above and from the side.
 
-Both views draw every rod that has a shape, each with its own colour and dash and its key at the lure, the chosen one
-heavy and on top; a rod that has none is named below with the reason. Scales are round numbers in the crew's unit and
-hold still.
+Both views draw every rod with a known shape, each with its own colour and dash and its key at the lure; the chosen
+one is heavy and on top. A rod without a shape is named below with the reason. Scales are round numbers in the crew's
+unit and hold still.
 """
 
 from __future__ import annotations
@@ -27,13 +27,13 @@ from sternwatch.watch.picture.outlook import Forecast
 from sternwatch.water.profile import TemperatureProfile
 
 _IN = "in"
-_AXIS = 5  # cells for the numbers of the upright scale
-_STRAIGHT_DEG_S = 0.5  # yaw in a sea is no turn
-_DEEPEST_BOTTOM = 2.2  # times the deepest lure: a bottom further down would flatten the lines
+_AXIS = 5  # cells for the numbers of the vertical scale
+_STRAIGHT_DEG_S = 0.5  # slower than this is yaw in waves, not a turn
+_DEEPEST_BOTTOM = 2.2  # as a multiple of the deepest lure: a deeper bottom would flatten the lines
 
 
 class _View(Painted):
-    """What both views share."""
+    """The common parts of both views."""
 
     title = ""
 
@@ -43,32 +43,32 @@ class _View(Painted):
         self._across = SteadyExtent()
 
     def _drawn(self, picture: Picture) -> list[tuple[RodPicture, NDArray[np.float64]]]:
-        """Rods with a shape, by their place across the stern; the chosen one last, so that it lies on top."""
+        """Rods with a shape in order across the stern, the chosen one last, so that it is on top."""
         order = words.across_stern(picture.rods)
         drawn = [(rod, rod.shape_m) for rod in order if rod.shape_m is not None]
         return sorted(drawn, key=lambda entry: entry[0].chosen)
 
     def _reach(self, extent: SteadyExtent, t_s: float, wanted_m: float) -> float:
-        """A steady, round reach in the crew's unit, back in metres."""
+        """A steady reach in metres that is round in the crew's unit."""
         one = convert(1.0, self.units.length)
         return extent.take(t_s, wanted_m * one) / one
 
     def _upright(self, extent: SteadyExtent, t_s: float, wanted_m: float, rows: int) -> tuple[Upright, float]:
-        """A steady scale down ``rows`` rows in the crew's unit, and how many metres a row of it is."""
+        """A steady scale down ``rows`` rows in the crew's unit, and its metres per row."""
         one = convert(1.0, self.units.length)
         shown = extent.take(t_s, wanted_m * one, lambda wanted: upright(wanted, rows).per_row * rows)
         scale = upright(shown, rows)
         return scale, scale.per_row / one
 
     def _scale(self, grid: Grid, scale: Upright, head: int, top: int) -> None:
-        """Distances down from row ``top``, at the left edge, their unit in row ``head``."""
+        """Write distances at the left edge, down from row ``top``, with their unit in row ``head``."""
         grid.put_right(_AXIS - 1, head, self.units.label(Dimension.LENGTH), "label")
         for row, text in scale.marks(grid.height - top):
             grid.put_right(_AXIS - 1, top + row, text, "label")
             grid.put(_AXIS, top + row, words.SIGNS[self.look.glyphs].rule, "rule")
 
     def _head(self, grid: Grid, notes: words.Forms, m_per_cell: float) -> None:
-        """The title, a note beside it, and how long a round distance is sideways on this view."""
+        """Write the title, a note beside it, and the length of a round distance sideways."""
         grid.put(1, 0, self.title, "label")
         one = convert(1.0, self.units.length)
         room = max(min(grid.width // 3, 24), 6)
@@ -91,7 +91,7 @@ class _View(Painted):
             grid.put_right(start, 0, text, "label")
 
     def _missing(self, grid: Grid, picture: Picture) -> None:
-        """Which rods are not drawn, and why."""
+        """Write which rods are not drawn, and why."""
         reasons: dict[str, list[str]] = {}
         for rod in words.across_stern(picture.rods):
             if rod.shape_m is None:
@@ -111,7 +111,7 @@ class _View(Painted):
 
     def _lures(self, grid: Grid, box: tuple[int, int, int, int], lures: list[tuple[RodPicture, float, float]],
                kept: list[tuple[int, int, int]] | None = None) -> None:  # fmt: skip
-        """Each rod's key at its lure: the chosen one first, so that it gets the place it belongs to."""
+        """Write each rod's key at its lure, the chosen one first, so that it gets its exact place."""
         left, top, width, height = box
         signs = words.SIGNS[self.look.glyphs]
         labels = Labels(width, height)
@@ -149,7 +149,7 @@ def _crust(raster: Raster, x: NDArray[np.float64], y: NDArray[np.float64]) -> No
 
 
 class PlanView(_View):
-    """From above: boat up, lines streaming down the screen."""
+    """The view from above: boat up, lines down the screen."""
 
     title = "FROM ABOVE"
 
@@ -171,7 +171,7 @@ class PlanView(_View):
         abeam.append(ghosts.extent(made, 1))
         scale, down = self._upright(self._along, picture.t_s, max(astern) * 1.05, height)
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
-        # Never wider than true to scale: a cell is twice as high as it is wide.
+        # Never wider than to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
         self._head(grid, _notes(picture, made) or marked_places.ahead(picture, self.units), side)
         self._scale(grid, scale, 1, top)
@@ -207,7 +207,7 @@ class PlanView(_View):
 
     def _traffic(self, grid: Grid, picture: Picture, box: tuple[int, int, int, int],
                  half: float) -> list[tuple[int, int, int]]:  # fmt: skip
-        """Beside the hull, for traffic astern: how far back and how wide the lines are; the cells taken."""
+        """Write the lines' reach astern and width beside the hull, for traffic astern. Returns the cells taken."""
         left, top, width, _ = box
         room = int(width / 2.0 - half) - 2
         back, wide = (
@@ -220,7 +220,7 @@ class PlanView(_View):
         return [(left + 1, top + 1, len(back)), (start, top + 1, len(wide))]
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, middle: float, rows: int, half: float, left: int) -> None:
-        """A hull to the scale of its beam sideways; its length is only a sign."""
+        """Draw a hull with its beam to the sideways scale; its length is only symbolic."""
         if look.glyphs == "plain":
             at = left + int(middle) - 1
             grid.put(at, 1, "/^\\" if rows > 1 else "[^]", "boat")
@@ -236,7 +236,7 @@ class PlanView(_View):
 
 
 def _turning(picture: Picture) -> words.Forms:
-    """Which way the boat turns and how fast; nothing on a straight course."""
+    """The side and rate of the boat's turn; nothing on a straight course."""
     rate = picture.own.rate_of_turn_deg_s
     if rate is None or abs(rate) < _STRAIGHT_DEG_S:
         return ()
@@ -250,7 +250,7 @@ def _turning(picture: Picture) -> words.Forms:
 
 
 def _notes(picture: Picture, made: Forecast | None) -> words.Forms:
-    """Which way she turns, and what the dotted lines are."""
+    """The side to which she turns, and the meaning of the dotted lines."""
     turning = _turning(picture)
     if made is None:
         return turning
@@ -260,14 +260,14 @@ def _notes(picture: Picture, made: Forecast | None) -> words.Forms:
 
 
 class SideView(_View):
-    """From the side: boat left, depth downward."""
+    """The view from the side: boat at the left, depth downward."""
 
     title = "FROM THE SIDE"
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         drawn = self._drawn(picture)
         boat = 7 if grid.width >= 40 else 4
-        left, top = _AXIS, 2  # the surface lies on the upper edge of row `top`
+        left, top = _AXIS, 2  # the surface is the upper edge of row `top`
         width, height = grid.width - left - 3, grid.height - top
         if width < 12 or height < 3:
             return
@@ -319,7 +319,7 @@ class SideView(_View):
 
     def _zone(self, grid: Grid, picture: Picture, look: Look, box: tuple[int, int, int, int],
               down: float) -> list[tuple[int, str]]:  # fmt: skip
-        """Shade the depths at which the water has the temperatures wanted; rows and words to say it with."""
+        """Shade the depths with the wanted temperatures. Returns rows and words for them."""
         left, top, width, height = box
         said = []
         column = TemperatureProfile.from_pairs(picture.temperature_profile)
@@ -335,7 +335,7 @@ class SideView(_View):
         return said
 
     def _readings(self, picture: Picture, top: int, height: int, down: float) -> list[tuple[int, str]]:
-        """Rows and words of the temperatures read, where they were read."""
+        """Rows and words of measured temperatures, at their depths."""
         said: dict[int, str] = {}
         for depth, temperature in picture.temperature_profile:
             row = int(depth / down)
@@ -345,7 +345,7 @@ class SideView(_View):
 
     def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
                 scale: tuple[int, float, float]) -> None:  # fmt: skip
-        """The bottom where the boat has sounded it; where it has not, nothing."""
+        """Draw the bottom where the boat has sounded it, and nothing elsewhere."""
         left, top, width, height = box
         boat, along, down = scale
         places = list(picture.bottom_track)
@@ -371,7 +371,7 @@ class SideView(_View):
             _crust(raster, x, y)
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, length: int, left: int) -> None:
-        """A small hull, bow to the left, its transom where the distances begin."""
+        """Draw a small hull, bow to the left, with its transom where the distances begin."""
         if look.glyphs == "plain":
             grid.put(left + 1, 1, "\\" + "#" * (length - 3) + "|", "boat")
             return
@@ -383,7 +383,7 @@ class SideView(_View):
         raster.area(hull | house, "boat")
 
     def _hits(self, grid: Grid, picture: Picture, top: int, height: int, down: float) -> None:
-        """Depths of this trip's hits, as a rug along the right edge."""
+        """Mark the depths of this trip's hits along the right edge."""
         counts: dict[int, int] = {}
         for hit in picture.hits:
             if hit.depth_m is not None and not hit.doubtful and hit.state != "no fish":

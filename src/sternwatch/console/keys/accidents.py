@@ -1,8 +1,8 @@
-"""Accidents on the rod keys: which presses are repeats, which are doubtful. No clock, no screen.
+"""Judges accidental presses of rod keys: which are repeats, which are doubtful. No clock, no screen.
 
-Both hands were on the rod, the gloves are wet and a sleeve lies on the keyboard. The same rod key again within
+Both hands were on the rod, the gloves are wet and a sleeve touches the keyboard. The same rod key again within
 2 s is a repeat. A neighbouring key within 120 ms makes the second press doubtful. Three or more different rod
-keys within a second make all of them doubtful, the ones already stored too.
+keys within a second make all of them doubtful, even those stored already.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ MANY = 3
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What a press of a rod key is worth."""
+    """The verdict on a press of a rod key."""
 
     repeat: bool = False
     doubtful: bool = False
@@ -43,9 +43,9 @@ class RodKeys:
     _last: dict[str, float] = field(default_factory=dict)
 
     def press(self, key: str, t_s: float) -> Verdict:
-        """Judge a press of station ``key`` at monotonic time ``t_s`` [s]; call ``entered`` when it becomes a hit."""
+        """Judge a press of station ``key`` at monotonic time ``t_s`` [s]. Call ``entered`` when it becomes a hit."""
         before = self._last.get(key)
-        self._last[key] = t_s  # a key held down repeats itself for as long as it is held
+        self._last[key] = t_s  # a held key repeats as long as it is held
         if before is not None and t_s - before < REPEAT_S:
             return Verdict(repeat=True)
         self._presses = [p for p in self._presses if t_s - p.t_s <= MANY_S]
@@ -66,7 +66,7 @@ class RodKeys:
         return verdict
 
     def entered(self, key: str, entry: str) -> None:
-        """The press of ``key`` just judged was stored as hit ``entry``."""
+        """Note that the press of ``key`` just judged was stored as hit ``entry``."""
         for press in reversed(self._presses):
             if press.key == key:
                 press.entry = entry
@@ -74,7 +74,7 @@ class RodKeys:
 
 
 def neighbours(one: str, other: str) -> bool:
-    """Whether two stations' keys lie side by side in the number row."""
+    """Whether two stations' keys are neighbours in the number row."""
     if one not in STATIONS or other not in STATIONS:
         return False
     return abs(STATIONS.index(one) - STATIONS.index(other)) == 1

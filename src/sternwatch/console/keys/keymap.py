@@ -1,6 +1,6 @@
-"""Which key does what: the registry's defaults, changed by the user's own ``[keys]``.
+"""Maps keys to acts: the registry's defaults with the user's own ``[keys]``.
 
-A station keeps its key's name in the spread file and in the log whatever key is pressed for it.
+A station keeps its name in the spread file and in the log, whatever key the user presses for it.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from sternwatch.console.keys.tokens import NAMED, SPELLINGS, printed
 
 
 def token_from(written: str, where: str) -> str:
-    """The token that a user's spelling of a key stands for.
+    """The token for a user's spelling of a key.
 
-    Raises ``ConfigError`` naming ``where`` and the nearest key known.
+    Raises ``ConfigError`` that names ``where`` and the nearest known key.
     """
     if len(written) == 1 and written.isprintable() and written != " ":
         return SPELLINGS.get(written, written)
@@ -36,16 +36,16 @@ class Keymap:
     keys: Mapping[Keyboard, Mapping[str, tuple[str, ...]]]  # act id → tokens
 
     def act(self, keyboard: Keyboard, token: str) -> Act | None:
-        """The act of a key; a capital acts as its small letter unless it has an act of its own."""
+        """The act of a key. A capital acts as its small letter unless it has its own act."""
         table = self.acts[keyboard]
         return table.get(token) or table.get(token.lower() if len(token) == 1 else token)
 
     def keys_of(self, keyboard: Keyboard, act_id: str) -> tuple[str, ...]:
-        """The keys of an act as tokens; empty when it has none there."""
+        """The keys of an act as tokens; empty where it has none there."""
         return self.keys[keyboard].get(act_id, ())
 
     def label(self, keyboard: Keyboard, act_id: str) -> str:
-        """The keys of an act as the screen prints them; a key to be pressed twice stands twice."""
+        """The keys of an act in print. A key to be pressed twice is printed twice."""
         shown = [printed(token) for token in self.keys_of(keyboard, act_id)]
         if BY_ID[act_id].twice:
             shown = [f"{key} {key}" for key in shown]
@@ -53,7 +53,7 @@ class Keymap:
 
 
 def build(changed: Mapping[str, str | Sequence[str]], where: str = "keys") -> Keymap:
-    """The key map with the user's changes; raises ``ConfigError`` for an unknown act, key, or a key used twice."""
+    """The key map with the user's changes. Raises ``ConfigError`` for an unknown act or key, or a key used twice."""
     own: dict[str, tuple[str, ...]] = {}
     for act_id, written in changed.items():
         if act_id not in BY_ID:
@@ -66,7 +66,7 @@ def build(changed: Mapping[str, str | Sequence[str]], where: str = "keys") -> Ke
 
 
 def check(preferences: Preferences, where: str) -> None:
-    """Refuse keys that cannot be; ``where`` names the file. Raises ``ConfigError``."""
+    """Refuse invalid keys. ``where`` names the file. Raises ``ConfigError``."""
     build(preferences.keys, f"{where}: keys")
 
 
@@ -77,13 +77,13 @@ def _tables(
     keys: dict[Keyboard, dict[str, tuple[str, ...]]] = {}
     for keyboard in Keyboard:
         acts[keyboard], keys[keyboard] = {}, {}
-        # In the demo the keys that play it come first, and the helm's take what is left.
+        # In the demo the keys for playing come first, and the helm's acts get the remaining keys.
         demo = keyboard is Keyboard.DEMO
         for act in sorted(ACTS, key=lambda act: demo and act.group != RECORDING):
             tokens = act.tokens(keyboard)
             if tokens is None:
                 continue
-            if tokens or not any(act.on.values()):  # an act by palette only here keeps to that: its key is another's
+            if tokens or not any(act.on.values()):  # here only the palette has this act: its key belongs to another
                 tokens = own.get(act.id, tokens)
             if demo:
                 tokens = tuple(token for token in tokens if token not in acts[keyboard])

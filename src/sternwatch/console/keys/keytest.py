@@ -1,7 +1,7 @@
-"""Which key this keyboard sends for each rod, asked in turn: for number pads and other keyboards. No screen.
+"""Asks in turn which key this keyboard sends for each rod, for number pads and other keyboards. No screen.
 
-The number row is not everywhere what it is here: some keyboards send ``&`` for ``1`` without shift, a number pad
-sends other keys with its lock off. What a key sends is shown as it comes, and becomes the rod's.
+Number rows differ: some keyboards send ``&`` for ``1`` without shift, and a number pad sends other keys with its lock
+off. The test shows what a key sends, and that becomes the rod's key.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import BY_ID, Keyboard
 from sternwatch.console.keys.tokens import NAMED, printed
 
-# Keys that lead through the test and so cannot be a rod's.
+# Keys that lead through the test, so that no rod can have them.
 SKIP, BACK, END = "enter", "backspace", "escape"
 _LEADING = (SKIP, BACK, END, "ctrl+q")
 
@@ -55,11 +55,11 @@ class KeyTest:
 
     @property
     def prompt(self) -> str:
-        """What is asked now."""
+        """The present question."""
         return "Every rod has been asked for" if self.done else f"Press the key for {self.asked[self.at].words}"
 
     def press(self, token: str) -> None:
-        """Take a key, whatever it is, but those that lead through the test."""
+        """Take any key, except those that lead through the test."""
         if token == BACK:
             self.at = max(self.at - 1, 0)
             self.said = ""
@@ -90,7 +90,7 @@ class KeyTest:
         if other is not None:
             return f"{shown} is {other.words} already; Backspace goes back to it"
         act = self.keymap.act(Keyboard.HELM, token)
-        if act is None or act.station is not None:  # another station's: its rod is asked for too, or it has none
+        if act is None or act.station is not None:  # another station's key: its rod is asked too, or it has none
             return ""
         return f"{shown} means {act.words!r}; press another, or Enter keeps {self._label(rod)}"
 
@@ -105,7 +105,7 @@ class KeyTest:
 
     @property
     def changes(self) -> dict[str, str | list[str]]:
-        """Act → key, for the preferences: of rods with another key now, and stations without a rod that lose it."""
+        """Act → key, for the preferences: of rods with a new key, and of stations without a rod that lose theirs."""
         found = {one.act_id: one.token for one in self.asked if one.token is not None}
         changed: dict[str, str | list[str]] = {
             act_id: token for act_id, token in found.items() if self._held(act_id) != (token,)

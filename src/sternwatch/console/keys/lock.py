@@ -1,4 +1,4 @@
-"""Keys that must be pressed twice running, and the wiping lock that swallows all others. No screen."""
+"""Keys that need two presses in a row, and the wiping lock that ignores all other keys. No screen."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ QUIET_S = 0.3
 
 @dataclass(slots=True)
 class Twice:
-    """Counts presses of keys that act only when pressed twice running, within 3 s or what the act allows."""
+    """Counts presses of keys that act only when pressed twice in a row, within 3 s or the act's own time."""
 
     _token: str = ""
     _t_s: float = float("-inf")
@@ -24,9 +24,9 @@ class Twice:
 
 @dataclass(slots=True)
 class WipingLock:
-    """While ``on`` every key is swallowed and counted, but the one that unlocks, twice running and then none.
+    """While ``on`` it counts and ignores every key. The unlocking key, twice in a row with none after it, unlocks.
 
-    A cloth that lies on the unlocking key makes the keyboard repeat it: hence the moment of quiet after the pair.
+    A cloth on the unlocking key makes the keyboard repeat it: hence the moment of quiet after the pair.
     """
 
     on: bool = False
@@ -39,16 +39,16 @@ class WipingLock:
         self.on, self.swallowed, self._twice, self._pair_t_s = True, 0, Twice(), None
 
     def key(self, token: str, unlocking: bool, t_s: float) -> None:
-        """Swallow a key; ``unlocking``: it is the lock's own."""
+        """Take a key. ``unlocking``: it is the unlocking key."""
         assert self._twice is not None
         pair = self._twice.press(token, t_s)
         self._pair_t_s = t_s if pair and unlocking else None
         self.swallowed += 1
 
     def tick(self, t_s: float) -> bool:
-        """Whether the quiet after the pair has just unlocked the keys, at monotonic ``t_s`` [s]."""
+        """Whether the quiet after the pair unlocks the keys at monotonic time ``t_s`` [s]."""
         if not self.on or self._pair_t_s is None or t_s - self._pair_t_s < QUIET_S:
             return False
         self.on = False
-        self.swallowed -= 2  # the pair was no stray
+        self.swallowed -= 2  # the pair was intended
         return True

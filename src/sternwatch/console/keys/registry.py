@@ -1,8 +1,8 @@
 """Every act of the console, once: its id, its keys, its words and its help.
 
-Footer, help, command palette and key map are all made from this table, so that no screen can show a key that
-does nothing, and no key can do what no screen tells. Keys are tokens: a printable key is its character, the
-others have the names in ``tokens.NAMED``.
+Footer, help, command palette and key map all come from this table. So no screen can show a key that does nothing, and
+every key's act is shown somewhere. Keys are tokens: a printable key is its character, the others have the names in
+``tokens.NAMED``.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ STATIONS = ROD_KEYS
 
 
 class Keyboard(StrEnum):
-    """Which meaning the keys have: at the helm, over a recording, or in the demo, where both can be tried."""
+    """The set of key meanings: at the helm, over a recording, or in the demo, where both can be tried."""
 
     HELM = "helm"
     REPLAY = "replay"
@@ -26,17 +26,17 @@ class Keyboard(StrEnum):
 
     @property
     def hits(self) -> bool:
-        """Whether a rod's key is a hit; over a recording it only chooses."""
+        """Whether a rod's key enters a hit; over a recording it only chooses the rod."""
         return self is not Keyboard.REPLAY
 
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One thing the crew can do.
+    """One thing that the crew can do.
 
-    ``words`` stand in the footer and the palette; ``help`` is one sentence. ``on`` maps each keyboard where the
-    act exists to its default keys; an empty tuple means: by the palette only. ``twice``: the key must be pressed
-    twice running.
+    ``words`` are for the footer and the palette; ``help`` is one sentence. ``on`` maps each keyboard where the act
+    exists to its default keys; an empty tuple means: by the palette only. ``twice``: the key needs two presses in a
+    row.
     """
 
     id: str
@@ -45,13 +45,13 @@ class Act:
     help: str
     on: dict[Keyboard, tuple[str, ...]]
     twice: bool = False
-    brief: str = ""  # the footer's shorter words, where room is dear
-    twice_s: float = TWICE_S  # between the two presses
+    brief: str = ""  # the footer's shorter words, where there is little room
+    twice_s: float = TWICE_S  # the longest time between the two presses
 
     def tokens(self, keyboard: Keyboard) -> tuple[str, ...] | None:
         """Its default keys on a keyboard; None where it does not exist.
 
-        The demo has a recording's keys for playing it, and the helm's for all else, as far as they are left.
+        The demo has a recording's keys for playing, and the helm's remaining keys for all else.
         """
         if keyboard is not Keyboard.DEMO:
             return self.on.get(keyboard)
@@ -62,12 +62,12 @@ class Act:
 
     @property
     def foot(self) -> str:
-        """What the footer says."""
+        """The footer's words."""
         return self.brief or self.words
 
     @property
     def station(self) -> str | None:
-        """The station whose rod this act is about, for the rod keys."""
+        """The station of a rod key's act."""
         return self.id.removeprefix("rod ") if self.id.startswith("rod ") else None
 
 
@@ -84,7 +84,7 @@ def _replay(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
 
 
 def _recording(*keys: str) -> dict[Keyboard, tuple[str, ...]]:
-    """Keys over a recording, of the demo too; where the helm's keys hold, the palette has the act."""
+    """Keys for a recording and the demo. With the helm's keys only the palette has the act."""
     return {Keyboard.REPLAY: keys, Keyboard.HELM: ()}
 
 

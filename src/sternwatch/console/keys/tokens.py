@@ -11,18 +11,18 @@ NAMED: dict[str, str] = {
     **{f"f{n}": f"F{n}" for n in range(1, 13)},
 }  # fmt: skip
 
-# What people may write in their own settings for a token.
+# Further spellings of a token in the user's settings.
 SPELLINGS: dict[str, str] = {
     "esc": "escape", "return": "enter", "pgup": "pageup", "pgdn": "pagedown", "page up": "pageup",
     "page down": "pagedown", "←": "left", "→": "right", "↑": "up", "↓": "down", "del": "delete", "ins": "insert",
 }  # fmt: skip
 
-# What Textual calls a key, where its event carries no printable character.
+# Textual's names of keys whose events have no printable character.
 TEXTUAL_NAMES: dict[str, str] = {"shift+tab": "tab", "ctrl+h": "backspace", "ctrl+m": "enter", "ctrl+i": "tab"}
 
 
 def printed(token: str) -> str:
-    """How the screen prints a key."""
+    """A key in print."""
     return NAMED.get(token, token)
 
 
