@@ -1,4 +1,4 @@
-"""The screens that lie over the helm, by the act that shows them. A new screen is a line here and an act."""
+"""The screens over the helm, by the act that shows them. A new screen is a line here and an act."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the console remembers between runs: the last theme, and which version's cautions were read."""
+"""What the console remembers between runs: the last theme, and the version whose cautions were read."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ NAME = "state.json"
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """All of it; anything that cannot be read is forgotten."""
+    """The remembered state. Anything that cannot be read is forgotten."""
 
     theme: str = ""
     cautions_read: str = ""  # the version whose cautions were confirmed
@@ -34,7 +34,7 @@ def load(path: Path | None = None) -> State:
 
 
 def save(state: State, path: Path | None = None) -> str:
-    """Write the state so that a crash leaves the old one or the new one; returns why it could not, or ''."""
+    """Write the state so that a crash leaves the old or the new one. Returns why that failed, or ''."""
     file = path or data_dir() / NAME
     try:
         write_whole(file, json.dumps(asdict(state)))

@@ -1,1 +1,1 @@
-"""The room of the pages of a session: outlook, sensors, what produces, how sure, fit, help and others."""
+"""The room of a session's pages: outlook, sensors, what produces, how sure, fit, help and others."""

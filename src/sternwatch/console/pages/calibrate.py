@@ -1,4 +1,4 @@
-"""Calibrating on purpose: which rod, how much line, how fast, over which bottom, what to press, what it brought."""
+"""The page for calibrating on purpose: rod, line, speed, bottom, the keys to press, and the gain."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ if TYPE_CHECKING:
 
 NO_BOTTOM = "No bottom is sounded now: a touch tells a depth only where the sounder shows it. Go where it shows it."
 FREE = "Keep clear of nets, wrecks and snags that you know of. Take in at once when it ticks; gloves on, no wraps."
-_PACE = 0.08  # m/s within which a speed is as asked
+_PACE = 0.08  # a speed within this many m/s counts as right
 
 
 @dataclass(frozen=True, slots=True)
 class Now:
-    """What the page is made from. ``fell_m``: of the bottom just passed; None: not known."""
+    """The data of the page. ``fell_m``: the fall of the bottom just passed; None where unknown."""
 
     picture: Picture
     purpose: Purpose
@@ -31,8 +31,8 @@ class Now:
     touched: int
     fell_m: float | None
     flat: bool
-    after_m: tuple[float, float] | None  # the interval that the fit leaves; None: not made yet
-    key: str  # of "touched bottom"
+    after_m: tuple[float, float] | None  # the interval after the fit; None before it is made
+    key: str  # the key of "touched bottom"
 
 
 def page(now: Now, units: DisplaySystem, width: int) -> list[Line]:
@@ -112,20 +112,20 @@ def _says(text: str, width: int, ink: str) -> list[Line]:
 
 
 class CalibrateText(Scrolled):
-    """The page of the quarter of an hour; it begins when it is opened, and again with Enter."""
+    """The page for a quarter of an hour, which starts when the page opens, and again with Enter."""
 
     @property
     def hint(self) -> str:
         return "← →: another rod · Enter: begin again"
 
     def begin(self) -> None:
-        """From now, with the chosen rod."""
+        """Start now, with the chosen rod."""
         knowing, picture = self.watch_app.runner.knowing, self.controls.picture
         if knowing is not None and picture is not None and (key := self._key(picture)) is not None:
             knowing.begin_purpose(picture, key)
 
     def _key(self, picture: Picture) -> str | None:
-        """The chosen rod, else the one that is known worst."""
+        """The chosen rod, else the least certain one."""
         if self.controls.chosen is not None:
             return self.controls.chosen
         wide = {
@@ -157,7 +157,7 @@ class CalibrateText(Scrolled):
 
 
 class CalibrateScreen(ScrolledScreen):
-    """Over whatever runs; rod keys still are hits, and choose the rod."""
+    """The page over any session. Rod keys still enter hits, and choose the rod."""
 
     words = "CALIBRATE"
 

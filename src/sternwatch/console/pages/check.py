@@ -1,4 +1,4 @@
-"""The check's page: what could part, trip, tangle or drag with the lengths that the rods have now."""
+"""The check's page: what could part, trip, tangle or drag with the present lengths."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from sternwatch.watch.planner.check import Checked
 
 NOTHING = "These checks found nothing. This is not a guarantee."
-_MOST = 9  # lines of one sentence
-# Cells at which the columns of the pulls end, the weakest part's begins.
+_MOST = 9  # the most lines of one sentence
+# Cells where the columns of pulls end, and where the column of the weakest part begins.
 _PULL, _WEAKEST, _HOLDS, _STRIKE, _BARE = 24, 27, 48, 61, 73
 
 
@@ -50,7 +50,7 @@ def page(checked: Checked | None, units: DisplaySystem, width: int) -> list[Line
 
 
 def _made_for(checked: Checked, units: DisplaySystem) -> str:
-    """On what course the spread was checked."""
+    """The course for which the spread was checked."""
     asked = checked.question
     speed = units.show(asked.speed_m_s, Dimension.SPEED, 1)
     whose = "as she goes" if asked.own_speed else "the usual; she is not trolling"
@@ -59,14 +59,14 @@ def _made_for(checked: Checked, units: DisplaySystem) -> str:
 
 
 def _says(label: str, text: str, ink: str, width: int) -> list[Line]:
-    """A sentence behind its label."""
+    """A sentence after its label."""
     at = max(10, len(label) + 5)
     first, *rest = wrapped(text, max(width - at - 1, 20), _MOST)
     return [((4, label, "label"), (at, first, ink)), *(((at, line, ink),) for line in rest)]
 
 
 def _pulls(loads: tuple[Loads, ...], units: DisplaySystem) -> list[Line]:
-    """What each rod bears: the steady pull, the part nearest to breaking, and the peak of a strike on top."""
+    """The load on each rod: the steady pull, the part nearest to breaking, and the peak of a strike on top."""
     force = units.label(Dimension.FORCE)
 
     heads = ((_PULL, f"pull {force}"), (_HOLDS, "holds times"), (_STRIKE, f"strike {force}"), (_BARE, "no snubber"))
@@ -102,7 +102,7 @@ class CheckText(Scrolled):
 
 
 class CheckCaution(ControlsPainted):
-    """Above the page, where scrolling does not move it."""
+    """The caution above the page, which does not scroll."""
 
     def draw(self, grid: Grid) -> None:
         checked = self.controls.runner.findings()
@@ -111,7 +111,7 @@ class CheckCaution(ControlsPainted):
 
 
 class CheckScreen(ScrolledScreen):
-    """The check over whatever runs; rod keys still are hits."""
+    """The check over any session. Rod keys still enter hits."""
 
     words = "CHECK"
 

@@ -1,4 +1,4 @@
-"""The deck page's own page: where phones find it, as a code to scan, and who is listening."""
+"""The page about the deck's page: its address, as a code to scan, and how many phones listen."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ class DeckText(Scrolled):
 
 
 class DeckScreen(ScrolledScreen):
-    """Over whatever runs; rod keys still are hits."""
+    """The page over any session. Rod keys still enter hits."""
 
     words = "DECK PAGE"
 

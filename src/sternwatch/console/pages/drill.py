@@ -1,4 +1,4 @@
-"""The drill's page: the task, how it stands, and the truth once it is over."""
+"""The drill's page: the task, its present state, and the truth once it is over."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ from sternwatch.watch.sessions.runner import Runner
 
 
 def page(practice: PracticePicture | None, width: int, keys: Sequence[str] = ()) -> list[tuple[str, str]]:
-    """(text, ink) per line of the terminal. ``keys``: those that matter, told before it begins."""
+    """(text, ink) per line of the terminal. ``keys``: the important keys, shown before the drill begins."""
     if practice is None:
         return [("Getting the practice boat ready.", "state")]
     head = [(practice.drill.upper(), "state")]
     briefing = [(line, "text") for line in wrapped(practice.briefing, width, 12)]
     goal = [(line, "number") for line in wrapped(f"Goal: {practice.goal}.", width, 3)] if practice.goal else []
-    # What was computed stands in columns: it is cut, never wrapped.
+    # Computed values are in columns: they are cut, never wrapped.
     result = [(line[:width], "text") for line in practice.result]
     if practice.over:
-        # What came of it stands first: the briefing has been read.
+        # The result comes first: the crew have read the briefing.
         came = result or [("Over. Working out the result.", "state")]
         if practice.result:
             came.insert(1, ("Enter shows it again: the true lines, with what went wrong on a timeline.", "state"))
@@ -58,7 +58,7 @@ def keys_that_matter(keymap: Keymap, keyboard: Keyboard) -> list[str]:
 
 
 def briefs(runner: Runner) -> bool:
-    """Whether a session begins with the drill's page: it waits until that has been read."""
+    """Whether a session begins with the drill's page and waits until the crew have read it."""
     from sternwatch.practice.sessions.runner import PracticeRunner
 
     return runner.session is Session.PRACTICE and isinstance(runner, PracticeRunner) and runner.waits
@@ -75,12 +75,12 @@ class DrillText(Scrolled):
 
 
 class DrillScreen(ScrolledScreen):
-    """The drill over whatever runs; rod keys still are hits, and the boat still answers helm and throttle."""
+    """The drill over any session. Rod keys still enter hits, and the boat still answers helm and throttle."""
 
     words = "DRILL"
 
     def key(self, token: str) -> bool:
-        """Enter begins a drill that waits for its crew, and shows again what came of one that is over."""
+        """Enter begins a waiting drill, and plays a finished one again."""
         from sternwatch.practice.sessions.runner import PracticeRunner
 
         picture, runner = self.watch_app.controls.picture, self.watch_app.controls.runner

@@ -1,4 +1,4 @@
-"""The fit of this trip's observations: what counts, what was learned, what to observe next, and keeping it."""
+"""The page of this trip's fit: the observations that count, the gain, what to observe next, and keeping it."""
 
 from __future__ import annotations
 
@@ -23,17 +23,17 @@ NOTHING = (
 )
 UNCALIBRATED = "No calibration is in use: coefficients come from books and from memory."
 _SENTENCE = 6
-AGAIN_S = 8.0  # in which the second press keeps it
+AGAIN_S = 8.0  # time for the second press that keeps it
 
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What the page is made from."""
+    """The data of the page."""
 
     fitted: Fitted | None
-    calibration: str  # in use, by name; empty: none
-    observations: int  # of this trip
-    known: bool  # something is observed or known, so that a fit is being made
+    calibration: str  # the name of the calibration in use; empty: none
+    observations: int  # this trip's
+    known: bool  # there are observations or known facts, so a fit is being made
     trouble: str = ""
     kept: Kept | None = None
     touched: str = "h"  # the key of "touched bottom"
@@ -84,7 +84,7 @@ def _doubts(report: FitReport, units: DisplaySystem, width: int) -> list[Line]:
 
 
 def _observed(report: FitReport, units: DisplaySystem, width: int) -> list[Line]:
-    """Every observation beside what was believed before and after; of those not used why."""
+    """Every observation with the values before and after the fit; unused ones with the reason."""
     value, error, before, after, off = (min(width - 2, 92) - back for back in (39, 30, 20, 9, 0))
     heads = ((value, "seen"), (error, "±"), (before, "believed"), (after, "fitted"), (off, "off"))
     made: list[Line] = [((1, "OBSERVED", "state"), *(ends(at, text, "label") for at, text in heads))]
@@ -210,7 +210,7 @@ class FitText(Scrolled):
         return None if knowing is None or picture is None else knowing.fitted(picture)
 
     def keep(self) -> None:
-        """Enter: the second press within a few seconds keeps it."""
+        """Take Enter: a second press within a few seconds keeps the calibration."""
         knowing, fitted, now = self.watch_app.runner.knowing, self._fitted(), self.watch_app.clock()
         if knowing is None or fitted is None:
             self.controls.say("There is nothing to keep yet", now)
@@ -239,7 +239,7 @@ class FitText(Scrolled):
 
 
 class FitScreen(ScrolledScreen):
-    """The fit over whatever runs; rod keys still are hits."""
+    """The fit over any session. Rod keys still enter hits."""
 
     words = "FIT"
 

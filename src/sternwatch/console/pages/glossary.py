@@ -1,4 +1,4 @@
-"""The words of the screen, each in a sentence: the trade's and the field's own."""
+"""The page of the screen's words, each in a sentence: those of the trade and of the field."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sternwatch.console.words.glossary import SECTIONS
 from sternwatch.console.words.text import wrapped
 
 _MEANING_AT = 26  # cells
-_MOST = 6  # lines of one meaning
+_MOST = 6  # the most lines of one meaning
 
 
 def lines_of(width: int) -> list[Line]:
@@ -33,7 +33,7 @@ class GlossaryText(Scrolled):
 
 
 class GlossaryScreen(ScrolledScreen):
-    """The words over whatever runs; rod keys still are hits."""
+    """The words over any session. Rod keys still enter hits."""
 
     words = "WORDS"
 

@@ -1,4 +1,4 @@
-"""Help: what the screen shows, and every key that exists, from the registry."""
+"""The help page: what the screen shows, and every key, from the registry."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ ACCIDENTS = (
     "make doubtful hits: kept, and counted in nothing until an outcome confirms them."
 )
 
-# The ten keys that are needed first, by what one wants to do. "rod": the keys of the rods.
+# The ten keys needed first, by what one wants to do. "rod": the rod keys.
 _PLAYING = (
     ("play", "stop the recording, and let it go on"),
     ("event after", "what happens next: a hit, a turn, an alert"),
@@ -141,7 +141,7 @@ Row = tuple[str, str, str]  # key, words, help; a heading has only words, a para
 
 
 def zone_words(controls: Controls) -> str:
-    """The zone: what it is and where it comes from, or how to have one."""
+    """The zone: its meaning and its source, or how to set one."""
     picture = controls.picture
     if picture is None or not (shown := words.zone(picture, controls.units)):
         known = ", ".join(dict.fromkeys((*controls.preferences.zones, *ZONES)))
@@ -155,7 +155,7 @@ def zone_words(controls: Controls) -> str:
 
 
 def station_keys(controls: Controls, keymap: Keymap) -> str:
-    """The keys of the rods that there are."""
+    """The keys of the present rods."""
     return (
         " ".join(keymap.label(controls.keyboard, act.id) for act in ACTS if act.station and controls.offers(act))
         or "–"
@@ -163,7 +163,7 @@ def station_keys(controls: Controls, keymap: Keymap) -> str:
 
 
 def ten_keys(controls: Controls, keymap: Keymap) -> list[Row]:
-    """The ten keys that are needed first."""
+    """The ten keys needed first."""
     made: list[Row] = [("", "the ten keys to begin with", "")]
     for act_id, task in TEN[controls.keyboard]:
         if act_id == "rod":
@@ -244,7 +244,7 @@ def _count(rows_found: int) -> str:
 
 
 class HelpScreen(ScrolledScreen):
-    """Help over whatever runs; rod keys still are hits, letters search."""
+    """Help over any session. Rod keys still enter hits; letters search."""
 
     words = "HELP"
     foot = (("letters", "search"), ("↑ ↓", "move"))

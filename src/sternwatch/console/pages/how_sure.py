@@ -1,4 +1,4 @@
-"""How sure a rod's depth is, and what its ± is made of: in words and bars."""
+"""The page on how sure a rod's depth is, and on the parts of its ±, in words and bars."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from sternwatch.watch.picture.model import Picture, RodPicture
 if TYPE_CHECKING:
     from sternwatch.answers.belief.attribution import Attribution
 
-_SENTENCE = 6  # lines of one
-_WHAT, _BAR = 34, 50  # cells of a part's name at most, and of a whole bar
-_LEAST = 0.005  # shares under this are summed up
+_SENTENCE = 6  # the most lines of one sentence
+_WHAT, _BAR = 34, 50  # most cells of a part's name, and cells of a full bar
+_LEAST = 0.005  # smaller shares are summed up
 _FULL: dict[Glyphs, str] = {"braille": "█", "block": "█", "plain": "#"}
 
 
@@ -33,7 +33,7 @@ def page(
     glyphs: Glyphs,
     trouble: str = "",
 ) -> list[Line]:
-    """The lines of the page for one rod; ``found`` None: it is being made, or there is nothing to make."""
+    """The lines of the page for one rod. ``found`` None: it is not ready, or there is nothing to compute."""
     if picture is None or rod is None:
         return [((1, "No picture yet.", "state"),)]
     made: list[Line] = [((1, f"{rod.key} {rod.name}", "number"),)]
@@ -69,7 +69,7 @@ def _now(rod: RodPicture, units: DisplaySystem) -> str:
 
 
 def _calibrated(picture: Picture, width: int) -> list[Line]:
-    """By what the coefficients are told."""
+    """The calibration behind the coefficients."""
     if picture.calibration:
         return _says(f"Calibrated: {picture.calibration}.", width, "text")
     return _says(UNCALIBRATED, width, "text")
@@ -126,7 +126,7 @@ def _off(value_m: float | None, units: DisplaySystem) -> str:
 
 
 def _speed(picture: Picture, units: DisplaySystem, width: int) -> list[Line]:
-    """What is known of the speed, and what would tell more."""
+    """How well the speed is known, and what would improve that."""
     made: list[Line] = []
     for text in speed_words.sentences(picture.own, units):
         made += _says(text, width, "text")
@@ -153,7 +153,7 @@ class SureText(Scrolled):
 
 
 class SureScreen(ScrolledScreen):
-    """How sure, over whatever runs; rod keys still are hits, and choose the rod."""
+    """The page over any session. Rod keys still enter hits, and choose the rod."""
 
     words = "HOW SURE"
 

@@ -1,4 +1,4 @@
-"""Looking back at a practice that is over: the true lines, moment by moment, with what went wrong on a timeline."""
+"""Plays a finished practice again: the true lines, moment by moment, with mistakes on a timeline."""
 
 from __future__ import annotations
 
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
     from sternwatch.practice.sessions.runner import LookingBack
 
 STEP_S: Final = 5.0
-FAST: Final = 5.0  # seconds of the drill in one of playing
-LEAD_S: Final = 10.0  # played from so long before what led to a mistake
+FAST: Final = 5.0  # seconds of the drill per second of playing
+LEAD_S: Final = 10.0  # playing starts this long before a mistake's cause
 _BARS: Final = " ▁▂▃▄▅▆▇█"
 _PLAIN_BARS: Final = " .:-=+*#@"
 
 
 def back_of(runner: Runner) -> LookingBack | None:
-    """What a practice that is over can show again; the simulation is imported only where there is one."""
+    """What a finished practice can show again. Only a practice session imports the simulation."""
     if runner.session is not Session.PRACTICE:
         return None
     from sternwatch.practice.sessions.runner import PracticeRunner
@@ -41,7 +41,7 @@ def back_of(runner: Runner) -> LookingBack | None:
 
 
 class Head(ControlsPainted):
-    """When it is, and what went wrong about then."""
+    """The present time, and mistakes near it."""
 
     def draw(self, grid: Grid) -> None:
         screen = self.screen
@@ -65,7 +65,7 @@ class Head(ControlsPainted):
 
 
 class Timeline(ControlsPainted):
-    """How fast she turned, beyond the limit in another look; where things went wrong; and where it stands."""
+    """The rate of turn, in another look beyond the limit; the mistakes; and the present moment."""
 
     def draw(self, grid: Grid) -> None:
         screen = self.screen
@@ -96,7 +96,7 @@ def _beyond(one: Moment) -> bool:
 
 
 class LookingBackScreen(WatchScreen):
-    """The practice played again with the true lines; rod keys and helm keys keep their meaning."""
+    """The practice played again with the true lines. Rod keys and helm keys keep their meaning."""
 
     words = "LOOKING BACK"
     foot = (("↑ ↓", "what went wrong"), ("← →", "5 s"), ("Space", "plays"), ("Enter", "result"))
@@ -107,19 +107,19 @@ class LookingBackScreen(WatchScreen):
         self.at_s = 0.0
         self.chosen = 0
         self.playing = False
-        self._played_s: float | None = None  # monotonic, of the last step
+        self._played_s: float | None = None  # monotonic time of the last step
         self._base: Picture | None = None
         self._begun = False
 
     @property
     def looking_back(self) -> LookingBack | None:
-        """What there is to look back at."""
+        """The data to look back at."""
         runner = self.watch_app.runner
         return back_of(runner)
 
     @property
     def names(self) -> dict[str, str]:
-        """Rods as they are called."""
+        """The names of the rods."""
         rods = () if self._base is None else self._base.rods
         return {rod.key: f"{rod.key} {rod.name}".strip() for rod in rods}
 
@@ -160,7 +160,7 @@ class LookingBackScreen(WatchScreen):
             self._to(self.at_s + (STEP_S if token == "right" else -STEP_S), back)
 
     def choose(self, number: int) -> None:
-        """Stand a little before what led to a mistake, and play."""
+        """Go to a little before a mistake's cause, and play."""
         back, self.chosen = self.looking_back, number
         if back is None or not back.moments:
             return
@@ -209,9 +209,9 @@ class LookingBackScreen(WatchScreen):
 
 
 def true_picture(base: Picture, moment: Moment, concerned: Sequence[str]) -> Picture:
-    """A picture whose lines are the true ones of a moment, those ``concerned`` heavy.
+    """A picture with the true lines of a moment; those ``concerned`` are heavy.
 
-    What was forecast, and the bottom seen since, are left out.
+    Forecasts, and the bottom sounded since, are left out.
     """
     rods = tuple(
         replace(

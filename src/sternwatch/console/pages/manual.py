@@ -1,4 +1,4 @@
-"""The manual over a session: rod keys still are hits. Left and right change the page, up and down move it."""
+"""The manual over a session. Rod keys still enter hits. Left and right change the page, up and down move it."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class ManualScreen(WatchScreen):
 
     @property
     def pages(self) -> tuple[Page, ...]:
-        """Those that people wrote, and those made from the program; read when first wanted."""
+        """The pages that people have written and those made from the program, read at first use."""
         if not self._pages:
             self._pages = (*written(), *made_pages())
         return self._pages

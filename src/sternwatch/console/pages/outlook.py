@@ -1,4 +1,4 @@
-"""The outlook in full: how tight, how slow, which pairs, what to do, and every rod's coming minutes."""
+"""The full outlook: tightest turns, slowest speed, pairs, advice, and every rod's coming minutes."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ from sternwatch.watch.picture.model import Picture, RodState
 from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, SideLimit
 
 PAIRS = 5
-_STRIP_ROWS = 9  # kept for the strips where there are not many
-_NARROWEST, _TALLEST = 9, 18  # cells of one strip, its name's row included
+_STRIP_ROWS = 9  # rows kept for the strips where there are few
+_NARROWEST, _TALLEST = 9, 18  # least cells of one strip, with its name's row
 
 
 class OutlookBoard(Painted):
-    """Limits and pairs as lines, and the strips beneath them."""
+    """Limits and pairs as lines, and the strips below them."""
 
     def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -55,7 +55,7 @@ class OutlookBoard(Painted):
             self._minutes(grid, picture, made, y + (grid.height - y > 12), look)
 
     def lines(self, picture: Picture, outlook: Outlook, made: Forecast | None) -> list[tuple[words.Forms, str]]:
-        """What is said, the most pressing first: forms and ink."""
+        """The lines as forms and ink, the most pressing first."""
         found: list[tuple[words.Forms, str]] = []
         if outlook.limits is None:
             found.append(((SEARCHING.capitalize() + ".",), "label"))
@@ -107,7 +107,7 @@ class OutlookBoard(Painted):
         return [((f"  {said.pair_words(pair, picture, self.units)}",), "text") for pair in known[: PAIRS - 1]]
 
     def _minutes(self, grid: Grid, picture: Picture, made: Forecast, top: int, look: Look) -> None:
-        """The strips in as many rows as make them largest, all on one scale of depth and time."""
+        """Paint the strips in the number of rows that makes them largest, all with one scale of depth and time."""
         rods = words.across_stern(picture.rods, mirrored=self.mirrored)
         forecasts = {rod.key: rod for rod in made.rods}
         shown = [rod for rod in rods if rod.key in forecasts]
@@ -141,7 +141,7 @@ class OutlookBoard(Painted):
 
 
 def tiled(count: int, width: int, height: int) -> tuple[int, int, int] | None:
-    """How many strips a row, and each one's cells across and down, its name's row included; None without room."""
+    """Strips per row, and each strip's cells across and down with its name's row; None without room."""
     tried = []
     for per_row in range(1, count + 1):
         across, down = width // per_row, min(height // math.ceil(count / per_row), _TALLEST)

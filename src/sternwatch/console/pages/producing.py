@@ -1,4 +1,4 @@
-"""The page of what produces: sentences, the values behind them, and the trip as the crew typed it."""
+"""The page of what produces: sentences, the values behind them, and the crew's facts of the trip."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from sternwatch.debrief.counting.live import Panel, PanelRow, trip_words
 from sternwatch.debrief.report.following import Following
 from sternwatch.watch.picture.model import Picture
 
-_MOST = 6  # lines of one sentence
-_WIDEST = 96  # cells of a table: beyond, the eye loses its line
+_MOST = 6  # the most lines of one sentence
+_WIDEST = 96  # most cells of a table: in a wider one the eye loses its line
 _LAST, _RATE = 16, 16  # cells for the last hour, and for the rate with its interval
 
 
 def page(following: Following[Panel], picture: Picture | None, width: int, *, intervals: bool) -> list[Line]:
-    """The lines of the page; ``intervals``: each rate with the 90 % interval of what it may be in truth."""
+    """The lines of the page. ``intervals``: show each rate with the 90 % interval of the true rate."""
     made: list[Line] = []
     if following.trouble:
         made += _paragraph(f"What is producing could not be worked out: {following.trouble}", width, "caution")
@@ -55,7 +55,7 @@ def _paragraph(text: str, width: int, ink: str) -> list[Line]:
 
 
 def _tables(rows: tuple[PanelRow, ...], width: int, *, intervals: bool) -> list[Line]:
-    """One table a factor: hits and rod-hours of every value, today and in the last hour."""
+    """One table per factor: hits and rod-hours of every value, today and in the last hour."""
     wide = width >= 100
     right = min(width - 2, _WIDEST)
     rate = right if intervals else None
@@ -109,7 +109,7 @@ class ProducingText(Scrolled):
 
 
 class ProducingScreen(ScrolledScreen):
-    """What is producing over whatever runs; rod keys still are hits."""
+    """What is producing, over any session. Rod keys still enter hits."""
 
     words = "PRODUCING"
     foot = (("Enter", "rates"), ("↑ ↓", "move"))

@@ -1,4 +1,4 @@
-"""The sensor screen: what every source says and what is made of it. It shows why there are no depths."""
+"""The sensor screen: what every source sends and how it is used. It shows why there are no depths."""
 
 from __future__ import annotations
 
@@ -30,16 +30,16 @@ _WELL = (SourceState.OPEN, SourceState.ENDED, SourceState.STOPPED, SourceState.C
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What the screen speaks of: ``busy`` is what the session is preparing."""
+    """The data of the screen. ``busy``: what the session is preparing."""
 
     senses: Senses
     picture: Picture | None
     busy: str = ""
-    timing: str = ""  # of a recording: where its times come from
+    timing: str = ""  # for a recording: the source of its times
 
 
 def page(known: Known, units: DisplaySystem, signs: Signs, width: int) -> list[Line]:
-    """Every line of the screen, for ``width`` cells: what drives the depths, the quantities, the sources."""
+    """Every line of the screen, for ``width`` cells: the speed behind the depths, the quantities, the sources."""
     return [
         *_verdict(known, units, width), (),
         *_quantities(known, units, signs, width), (),
@@ -72,7 +72,7 @@ def _verdict(known: Known, units: DisplaySystem, width: int) -> Iterator[Line]:
 
 
 def _water(own: OwnBoat, units: DisplaySystem, width: int) -> Iterator[Line]:
-    """The current, the paddle wheel's own error, and what would tell them."""
+    """The current, the paddle wheel's own error, and what would reveal them."""
     for text in speed_words.sentences(own, units):
         yield from _paragraph(text, width, "text")
 
@@ -85,7 +85,7 @@ def _from(picture: Picture, quantity: Quantity) -> str:
 
 
 def _lack(sensor: SensorValue | None, quantity: Quantity) -> str:
-    """What is wrong with a quantity that is not used, and what would tell it."""
+    """Why a quantity is not used, and what would supply it."""
     if sensor is None or sensor.state is SensorState.NEVER:
         return f"never heard; {sensor_words.NAMES[quantity][1]} tells it"
     since = "" if sensor.age_s is None else f" for {words.ago(sensor.age_s)}"
@@ -99,7 +99,7 @@ def _lack(sensor: SensorValue | None, quantity: Quantity) -> str:
 
 
 def _troubles(senses: Senses) -> Iterator[str]:
-    """What is wrong with the sources, a sentence each."""
+    """The faults of the sources, one sentence each."""
     for status in senses.statuses:
         if status.state not in _WELL:
             yield f"{status.source}: {status.text}"
@@ -124,7 +124,7 @@ def _quantities(known: Known, units: DisplaySystem, signs: Signs, width: int) ->
     gap = 1 + min(max(width - 80, 0) // 14, 4)
     value = 3 + 13 + gap
     state = value + 23 + gap
-    age = state + 8 + gap + 4  # these three are where their numbers end
+    age = state + 8 + gap + 4  # these three are the ends of their numbers
     every = age + gap + 5
     limit = every + gap + 5
     source = limit + gap + 1
@@ -163,7 +163,7 @@ def _order(entry: SensorEntry) -> tuple[bool, bool, str, str]:
 
 
 def _speaker(entry: SensorEntry) -> str:
-    """Who says it, by its sentence first: a source's name may be long."""
+    """The speaker, with its sentence first because a source's name may be long."""
     meant = {"magnetic": ", magnetic", "transducer": ", below the transducer", "keel": ", below the keel"}
     if len(entry.sentence) == 3 and len(entry.talker) <= 2:
         said = f"{entry.talker}{entry.sentence} {entry.source}"
@@ -237,7 +237,7 @@ def _paragraph(text: str, width: int, ink: str, x: int = 1) -> Iterator[Line]:
 
 
 class SensorText(Scrolled):
-    """The page, from what the runner knows now."""
+    """The page, from the runner's present knowledge."""
 
     def lines(self, width: int) -> list[Line]:
         controls = self.controls
@@ -248,7 +248,7 @@ class SensorText(Scrolled):
 
 
 class SensorScreen(ScrolledScreen):
-    """Every source and sensor; rod keys still are hits, and alerts still stand on top."""
+    """Every source and sensor. Rod keys still enter hits, and alerts still show on top."""
 
     words = "SENSORS"
 

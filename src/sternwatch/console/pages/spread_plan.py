@@ -1,4 +1,4 @@
-"""The planner's page: between which depths, then proposed lengths beside the present ones, entered with one key."""
+"""The planner's page: asks for depths, then shows proposed beside present lengths, which one key enters."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ INTRO = (
     "Settings and line out for every rod, so that the lures spread evenly between two depths and lines keep apart in "
     "U-turns to either side; and an order to let them out in. Nothing is changed until you enter it."
 )
-# Cells at which the columns end, the rod's and the setting's begin.
+# Cells where the columns end; those of the rod and the setting begin there.
 _ROD, _SETTING, _LINE, _NOW, _DEPTH, _WITHIN, _ABEAM = 5, 16, 33, 48, 55, 64, 72
 
 
@@ -41,7 +41,7 @@ def page(planning: SpreadPlanning, units: DisplaySystem, width: int) -> list[Lin
 
 
 def _plan(proposal: Proposal, units: DisplaySystem, width: int) -> list[Line]:
-    # Behind the first plan, whose thread has loaded the solver: the screen never does.
+    # Only after the first plan, whose thread has loaded the solver: the screen never loads it.
     from sternwatch.watch.planner.words import found_words, headline, heads, rows
 
     plan, spread = proposal.plan, proposal.question.spread
@@ -84,7 +84,7 @@ class SpreadPlanText(Scrolled):
 
 
 class SpreadPlanScreen(ScrolledScreen):
-    """The planner over whatever runs; rod keys still are hits."""
+    """The planner over any session. Rod keys still enter hits."""
 
     words = "PLAN THE SPREAD"
     foot = (("Enter", "enters it"), ("Tab", "other depths"), ("↑ ↓", "move"))

@@ -1,1 +1,1 @@
-"""The room of paint: cells, inks, digits, lines, themes. Knows no picture."""
+"""The room of paint: cells, inks, digits, lines, themes. It knows nothing of pictures."""

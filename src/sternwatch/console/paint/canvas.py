@@ -1,9 +1,8 @@
-"""A grid of cells with named inks, and the one widget that shows such a grid.
+"""A grid of cells with named inks, and the only widget that shows such a grid.
 
-A painted widget never builds rich renderables. It writes characters and inks into a ``Grid``; ``Painted`` turns
-each row into a strip, keeps the strips, and asks for a repaint of only those rows that differ from the last ones.
-Inks are names (``"number"``, ``"caution"`` …); the theme says what each looks like, so a theme change repaints
-the same grid.
+A painted widget never builds rich renderables. It writes characters and inks into a ``Grid``. ``Painted`` turns each
+row into a strip, keeps the strips, and repaints only rows that have changed. Inks are names (``"number"``,
+``"caution"`` …); the theme gives each its look, so a theme change repaints the same grid.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ _TEXT = _INK_ID["text"]
 
 
 def ink_id(ink: str) -> int:
-    """The number under which grids and rasters keep an ink."""
+    """The number of an ink in grids and rasters."""
     return _INK_ID[ink]
 
 
@@ -56,7 +55,7 @@ class Grid:
         return x + len(text)
 
     def put_right(self, x_end: int, y: int, text: str, ink: str = "text") -> int:
-        """Write ``text`` so that it ends before cell ``x_end``; returns the x where it begins."""
+        """Write ``text`` to end before cell ``x_end``; returns the x where it begins."""
         text = one_line(text)
         self.put(x_end - len(text), y, text, ink)
         return x_end - len(text)
@@ -67,7 +66,7 @@ class Grid:
         self.put(x + max(width - len(text), 0) // 2, y, text, ink)
 
     def tint(self, x: int, y: int, width: int, height: int, ground: str) -> None:
-        """Give a rectangle the background of the ink ``ground``; characters stay."""
+        """Give a rectangle the background of the ink ``ground`` and keep its characters."""
         self.grounds[max(y, 0) : max(y + height, 0), max(x, 0) : max(x + width, 0)] = _INK_ID[ground]
 
     def fill(self, x: int, y: int, width: int, height: int, char: str, ink: str) -> None:
@@ -77,11 +76,11 @@ class Grid:
         self.inks[rows, cols] = _INK_ID[ink]
 
     def row_key(self, y: int) -> bytes:
-        """What makes a row the same as another: its characters, inks and grounds."""
+        """A row's identity: its characters, inks and grounds."""
         return bytes(self.chars[y].tobytes() + self.inks[y].tobytes() + self.grounds[y].tobytes())
 
     def strip(self, y: int, look: Look) -> Strip:
-        """Row ``y`` as a strip of as few segments as its inks allow."""
+        """Row ``y`` as a strip with as few segments as its inks allow."""
         inks, grounds = self.inks[y], self.grounds[y]
         edges = np.flatnonzero((inks[1:] != inks[:-1]) | (grounds[1:] != grounds[:-1])) + 1
         text = "".join(self.chars[y].tolist())
@@ -93,7 +92,7 @@ class Grid:
         return Strip(segments, self.width)
 
     def text(self) -> str:
-        """The characters alone, one line per row: for tests and for reading aloud."""
+        """The characters alone, one line per row, for tests and for reading aloud."""
         return "\n".join("".join(row).rstrip() for row in self.chars.tolist())
 
 
@@ -118,12 +117,12 @@ class Painted(Widget, inherit_bindings=False):
 
     @property
     def look(self) -> Look:
-        """The look of the app's theme; plain when the theme is not one of ours."""
+        """The look of the app's theme; plain where the theme is not one of ours."""
         theme = self.app.current_theme
         return theme.look if isinstance(theme, LookTheme) else FALLBACK
 
     def show(self, picture: Picture) -> None:
-        """Show a picture: it replaces the one before."""
+        """Show a picture in place of the last one."""
         self._picture = picture
         self.repaint()
 

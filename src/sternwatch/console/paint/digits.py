@@ -1,8 +1,8 @@
-"""Large signs out of half blocks: numbers that are read from two metres.
+"""Large signs made of half blocks: numbers readable from two metres.
 
-A sign is drawn on a grid five dots high. At scale 1 it takes three rows of the terminal, the lowest dot row left
-empty; at scale k each dot is k cells wide and k half cells high. Half blocks exist in every font that has boxes
-at all, so that all themes use them.
+A sign is drawn on a grid five dots high. At scale 1 it takes three rows of the terminal, with the lowest dot row
+empty. At scale k each dot is k cells wide and k half cells high. Every font with box characters has half blocks, so
+all themes use them.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from functools import lru_cache
 
 HEIGHT = 5
 
-# Each sign as its five dot rows, top first; drawn for this screen.
+# Each sign as five dot rows, top first; drawn for this screen.
 _SIGNS: dict[str, str] = {
     "0": ".#. #.# #.# #.# .#.",
     "1": ".# ## .# .# .#",
@@ -84,7 +84,7 @@ def scale_for(rows: int) -> int:
 
 
 def width_of(text: str, scale: int = 1) -> int:
-    """Cells that ``text`` takes; a sign that is not drawn here counts as the question mark it becomes."""
+    """Cells that ``text`` takes. An unknown sign counts as the question mark that replaces it."""
     dots = [len(_sign(char)[0]) for char in text.upper()]
     return scale * (sum(dots) + max(len(dots) - 1, 0))
 
@@ -120,13 +120,13 @@ _SOFT = str.maketrans({"█": "▒"})
 
 
 def soft(lines: Sequence[str]) -> tuple[str, ...]:
-    """Large signs whose strokes are not filled: a number that is only about right."""
+    """Large signs with hollow strokes, for a rough number."""
     return tuple(line.translate(_SOFT) for line in lines)
 
 
 @lru_cache(maxsize=512)
 def narrow(text: str) -> tuple[str, ...]:
-    """``text`` in signs half as wide, out of quarter blocks: three rows, for columns too narrow for the others."""
+    """``text`` in signs half as wide, made of quarter blocks: three rows, for narrow columns."""
     rows: list[list[bool]] = []
     for y in range(HEIGHT + 1):
         row: list[bool] = []
@@ -147,7 +147,7 @@ def _sign(char: str) -> tuple[tuple[bool, ...], ...]:
 
 
 def _rounded(dots: list[list[bool]], scale: int) -> list[list[bool]]:
-    """Take a dot off every outer corner of a bend, and fill the two corners between dots that touch aslant."""
+    """Remove a dot at every outer corner of a bend, and fill the two corners between dots that touch diagonally."""
     height, width = len(dots), len(dots[0]) if dots else 0
 
     def on(y: int, x: int) -> bool:
@@ -159,7 +159,7 @@ def _rounded(dots: list[list[bool]], scale: int) -> list[list[bool]]:
             for dy in (-1, 1):
                 for dx in (-1, 1):
                     if dots[y][x]:
-                        # A bend has ink further along both ways inward, and nothing on its two outer sides.
+                        # A bend has ink in both inward directions, and none on its two outer sides.
                         bare = not on(y - dy, x) and not on(y, x - dx)
                         if bare and on(y + dy * scale, x) and on(y, x + dx * scale):
                             out[y][x] = False

@@ -1,4 +1,4 @@
-"""Keeps from the terminal what it would obey: the applications of the console show text through this."""
+"""Keeps control characters from the terminal: the console's applications show all text through this."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Result = TypeVar("Result")
 
 
 class Hiding(LineFilter):
-    """Leaves hidden characters out of any widget's lines: they take no cell, so the others stay in theirs."""
+    """Removes hidden characters from any widget's lines. They take no cell, so the others keep theirs."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
         """As the filter's."""
@@ -32,8 +32,8 @@ _HIDING = Hiding()
 
 
 class HidingApp(App[Result], Generic[Result], inherit_bindings=False):
-    """An application whose every line passes the filter."""
+    """An application that filters every line."""
 
     def get_line_filters(self) -> Sequence[LineFilter]:
-        """As the application's, the filter after them."""
+        """The application's filters, followed by this one."""
         return [*super().get_line_filters(), _HIDING]

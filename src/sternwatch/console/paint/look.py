@@ -1,4 +1,4 @@
-"""How a theme shows each ink: its style, and the characters that lines are drawn with."""
+"""How a theme shows each ink: its style, and the characters for drawing lines."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from textual.theme import Theme
 
 Glyphs = Literal["braille", "block", "plain"]
 
-# Every ink a painted widget may use; a theme says how each looks, or leaves it as `text`.
+# Every ink that a painted widget may use. A theme gives each a look, or leaves it as `text`.
 INKS: tuple[str, ...] = (
     "text",  # words
-    "label",  # what a number is
+    "label",  # labels of numbers
     "rule",  # separating lines, ticks
-    "number",  # the depth digits and every other number that is known and current
-    "old",  # numbers that are not current or not settled
-    "unknown",  # the dash
+    "number",  # depth digits and all other known, current numbers
+    "old",  # numbers that are old or not settled
+    "unknown",  # the dash for unknown values
     "state",  # IN, OUT, UNSETTLED …
     "fight",  # FIGHTING
     "chosen",  # the chosen rod's name tab
@@ -34,10 +34,10 @@ INKS: tuple[str, ...] = (
     "session",  # DEMO, REPLAY, PRACTICE
     "boat",
     "water",  # the surface
-    "zone",  # the band of temperatures wanted, as a ground
+    "zone",  # the band of wanted temperatures, as a ground
     "zone word",
     "bottom",
-    "bed",  # what lies below the bottom, as a ground
+    "bed",  # all below the bottom, as a ground
     "depth a",  # the bottom on a chart, as grounds: the shoalest in view
     "depth b",
     "depth c",
@@ -53,17 +53,17 @@ INKS: tuple[str, ...] = (
     "lure fight",
     "tackle",
     "ahead",  # where the chains will be
-    "ahead pair",  # the two that come closest
-    "ahead mark",  # where they do
+    "ahead pair",  # the two chains that come closest
+    "ahead mark",  # where they come closest
     "fish",
-    "key",  # a key in the footer
-    "act",  # what it does
+    "key",  # a key's name in the footer
+    "act",  # what that key does
 )
 
 
 @dataclass(frozen=True)
 class Look:
-    """A theme as the painter uses it."""
+    """A theme for the painter."""
 
     name: str
     title: str
@@ -72,12 +72,12 @@ class Look:
     _made: dict[tuple[str, str], Style] = field(default_factory=dict, repr=False, compare=False)
 
     def style(self, ink: str, ground: str = "") -> Style:
-        """The style of ``ink``, on the background of the ink ``ground`` when one is given."""
+        """The style of ``ink``, on the background of the ink ``ground`` where one is given."""
         made = self._made.get((ink, ground))
         if made is None:
             own = Style() if ink == "text" else self.inks.get(ink, Style())
             made = self.inks["text"] + own
-            # An ink with a background of its own stands out of any ground.
+            # An ink with its own background keeps it on any ground.
             if ground and own.bgcolor is None:
                 made = made + Style(bgcolor=self.inks.get(ground, Style()).bgcolor)
             self._made[(ink, ground)] = made

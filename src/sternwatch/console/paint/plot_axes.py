@@ -1,4 +1,4 @@
-"""Axes of a plot over time in cells: a scale at the left, curves, signs, and the curves' names at the right."""
+"""Draws a plot over time in cells: a scale at the left, curves, signs, and the curves' names at the right."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ AXIS = 10
 NAMES = 3
 """Cells at the right for the curves' names."""
 
-# A quantity that hardly changes looks like one: the least that a scale spans, in SI units.
+# The least span of a scale, in SI units, so that a nearly constant quantity looks constant.
 _LEAST = {Dimension.SPEED: 0.5, Dimension.TEMPERATURE: 2.0, Dimension.LENGTH: 6.0}
 
 
@@ -44,7 +44,7 @@ class Panel:
         down: bool = False,
         also: Series | None = None,
     ) -> None:
-        """Choose the scale for what is shown, and write it at the left; ``also`` counts if it is not far off."""
+        """Choose the scale for the values and write it at the left. ``also`` counts where it is not far off."""
         foot = self.top + self.height - 1
         self.grid.put(self.left - AXIS, self.top, name, "label")
         self.grid.put(self.left - AXIS, foot, self.units.label(dimension), "label")
@@ -73,7 +73,7 @@ class Panel:
         return np.column_stack([x, y])
 
     def curve(self, series: Series, ink: str, pattern: int = 0, *, heavy: bool = False, dotted: bool = False) -> None:
-        """Draw one; holes stay holes."""
+        """Draw a curve. Holes stay holes."""
         points = self._cells(series.t_s, series.values)
         if dotted:
             self.raster.dotted(points, ink)
@@ -81,7 +81,7 @@ class Panel:
             self.raster.curve(points, ink, pattern, heavy=heavy)
 
     def done(self) -> None:
-        """Write what is drawn into the grid."""
+        """Write the drawn curves into the grid."""
         self.raster.stamp(self.grid, self.left, self.top)
 
     def column(self, t_s: float) -> int:
@@ -90,14 +90,14 @@ class Panel:
         return self.left + min(max(int(share * self.width), 0), self.width - 1)
 
     def mark(self, t_s: float, value: float | None, sign: str, ink: str) -> None:
-        """One sign at its moment and value; nothing where either is not known or lies outside."""
+        """Write a sign at its moment and value; nothing where either is unknown or outside."""
         if value is None or not self.begin <= t_s <= self.end or not self.low <= value <= self.high:
             return
         y = int(self._cells([t_s], [value])[0, 1])
         self.grid.put(self.column(t_s), self.top + y, sign, ink)
 
     def names(self, shown: Sequence[Series]) -> None:
-        """Each curve's first word at the right, where it ends, or as near as there is a free row."""
+        """Write each curve's first word at the right, at its end or in the nearest free row."""
         ends = []
         for series in shown:
             known = [value for value in series.values if value is not None]

@@ -1,7 +1,7 @@
-"""Curves on a grid of cells: braille dots, quarter blocks, or plain characters chosen by slope.
+"""Draws curves on a grid of cells: in braille dots, quarter blocks, or plain characters chosen by slope.
 
-Points are given in cells (x right, y down, fractions within a cell). Drawing keeps dots in a numpy raster; nothing
-is text until ``stamp`` writes it into a ``Grid``. One cell carries one ink: the curve drawn last.
+Points are in cells (x right, y down, fractions within a cell). Dots stay in a numpy raster until ``stamp`` writes
+them into a ``Grid``. Each cell has one ink: that of the curve drawn last.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ PATTERNS: tuple[tuple[int, ...], ...] = ((1, 0), (9, 3), (3, 2), (9, 2, 2, 2))
 
 _LINE_INKS = ("line a", "line b", "line c", "line d")
 
-# What is not there yet: single dots, far enough apart to be no line.
+# For things still to come: single dots, too far apart for a line.
 _FORECAST, _DENSE = (1, 3), (1, 1)
 
 _DOTS: dict[Glyphs, tuple[int, int]] = {"braille": (2, 4), "block": (2, 2), "plain": (2, 4)}
@@ -55,13 +55,13 @@ class Raster:
         self._chars = np.full((height, width), " ", dtype="<U1")
 
     def copy(self) -> Raster:
-        """Another with the same drawn in it."""
+        """A copy with the same drawing."""
         other = Raster(self.width, self.height, self.glyphs)
         other._dots, other._inks, other._chars = self._dots.copy(), self._inks.copy(), self._chars.copy()
         return other
 
     def curve(self, points: Points, ink: str, pattern: int = 0, *, heavy: bool = False) -> None:
-        """Draw through ``points`` (n, 2) in cells; segments with a point that is not finite are left out."""
+        """Draw through ``points`` (n, 2) in cells, without segments that have a point that is not finite."""
         if len(points) < 2:
             return
         steps = np.diff(points, axis=0)
@@ -78,7 +78,7 @@ class Raster:
                 self._dot(x, y + 1, ink)
 
     def dotted(self, points: Points, ink: str, *, dense: bool = False) -> None:
-        """Draw through ``points`` as ``curve`` does, in dots far apart: what is forecast, not what is."""
+        """Draw through ``points`` as ``curve`` does, in widely spaced dots: for forecasts."""
         if len(points) < 2:
             return
         x, y, at = self._walk(points, np.diff(points, axis=0))
@@ -147,7 +147,7 @@ class Raster:
         return self._dots.shape[0], self._dots.shape[1]
 
     def stamp(self, grid: Grid, left: int, top: int) -> None:
-        """Write what is drawn into ``grid``, its first cell at (left, top); empty cells leave the grid as it is."""
+        """Write the drawing into ``grid``, its first cell at (left, top). Empty cells do not change the grid."""
         if self.glyphs == "plain":
             chars = self._chars
         else:
@@ -187,7 +187,7 @@ def _braille(codes: NDArray[np.int64]) -> NDArray[np.str_]:
 
 
 def _plain_sign(dx: int, dy: int, level: int, heavy: bool) -> str:
-    """The character nearest to a slope of dx, dy dots; ``level`` is its height within the cell, 0 the top."""
+    """The character nearest to a slope of dx, dy dots. ``level``: its height within the cell, 0 at the top."""
     if heavy:
         return "=" if abs(dy) <= abs(dx) * 0.8 else "#"
     if abs(dx) <= abs(dy) * 0.4:

@@ -1,4 +1,4 @@
-"""What both views share: extents that hold still, round scale marks, places for labels. Pure; metres and cells."""
+"""Parts of both views: extents that hold still, round scale marks, places for labels. Pure; metres and cells."""
 
 from __future__ import annotations
 
@@ -29,23 +29,23 @@ def step_for(extent: float, marks: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Upright:
-    """A scale down the screen: marks a round ``step`` apart, each on a row of its own, ``rows`` from the last."""
+    """A scale down the screen: marks a round ``step`` apart, each on its own row, ``rows`` below the last."""
 
     step: float
     rows: int
 
     @property
     def per_row(self) -> float:
-        """How much one row stands for."""
+        """The amount that one row covers."""
         return self.step / self.rows
 
     def marks(self, height: int) -> list[tuple[int, str]]:
-        """(row, number) of every mark in ``height`` rows; zero, at the upper edge of the first, is left out."""
+        """(row, number) of every mark in ``height`` rows, without zero at the upper edge of the first row."""
         return [(n * self.rows, f"{n * self.step:g}") for n in range(1, (height - 1) // self.rows + 1)]
 
 
 LEAST_ROWS, MOST_ROWS = 2, 8  # from one mark to the next
-_WORTH = 1.12  # a scale so much coarser is taken for rounder numbers, or for a second mark
+_WORTH = 1.12  # a scale coarser by this is accepted for rounder numbers, or for a second mark
 
 
 def upright(extent: float, height: int) -> Upright:
@@ -66,7 +66,7 @@ def _ladder(height: int) -> tuple[tuple[float, int], ...]:
     most = min(max(height // 2, min(height - 1, 5), LEAST_ROWS), MOST_ROWS)
     steps = [digit * ten for ten in (1.0, 10.0, 100.0) for digit in (1.0, 2.0, 2.5, 4.0, 5.0)]
     every = [(step, rows) for step in steps for rows in range(LEAST_ROWS, most + 1)]
-    # Of scales alike the one with its marks about four rows apart.
+    # Of similar scales take the one with marks about four rows apart.
     every.sort(key=lambda scale: (scale[0] / scale[1], poor(scale), abs(scale[1] - 4)))
     good = [
         scale
@@ -81,16 +81,16 @@ def _ladder(height: int) -> tuple[tuple[float, int], ...]:
 
 @dataclass
 class SteadyExtent:
-    """How far a view reaches: grows at once, shrinks only after the smaller reach has sufficed for a while."""
+    """The reach of a view. It grows at once, and shrinks only after a smaller reach has been enough for a while."""
 
     shown: float | None = None
     _roomy_since_s: float | None = field(default=None, repr=False)
     _seen_t_s: float = field(default=-math.inf, repr=False)
 
     def take(self, t_s: float, wanted: float, fit: Callable[[float], float] = round_up) -> float:
-        """The extent to show at feed time ``t_s`` [s] when ``wanted`` > 0 is needed, both in the same unit.
+        """The extent to show at feed time ``t_s`` [s] for a needed extent ``wanted`` > 0, in the same unit.
 
-        ``fit`` gives the next extent that may be shown at or above another.
+        ``fit`` gives the next allowed extent at or above a value.
         """
         fitting = fit(wanted)
         jumped = t_s < self._seen_t_s or t_s - self._seen_t_s > JUMP_S
@@ -108,7 +108,7 @@ class SteadyExtent:
 
 
 def runs_of_bottom(track: Iterable[tuple[float, float]], gap_m: float = 40.0) -> list[list[tuple[float, float]]]:
-    """The soundings (astern [m], depth [m]) in order, parted where more than ``gap_m`` lies between two."""
+    """The soundings (astern [m], depth [m]) in order, split where two are more than ``gap_m`` apart."""
     runs: list[list[tuple[float, float]]] = []
     for place in sorted(track):
         if runs and place[0] - runs[-1][-1][0] <= gap_m:
@@ -120,14 +120,14 @@ def runs_of_bottom(track: Iterable[tuple[float, float]], gap_m: float = 40.0) ->
 
 @dataclass
 class Labels:
-    """Places for labels: each takes the nearest free cells to where it belongs."""
+    """Places for labels: each takes the free cells nearest to its point."""
 
     width: int
     height: int
     taken: set[tuple[int, int]] = field(default_factory=set)
 
     def place(self, x: int, y: int, length: int) -> tuple[int, int] | None:
-        """The first cell for ``length`` cells near (x, y), or None when all about is taken."""
+        """The first of ``length`` free cells near (x, y), or None where all near it are taken."""
         for dx, dy in _NEAR:
             at_x = min(max(x + dx, 0), self.width - length)
             at_y = min(max(y + dy, 0), self.height - 1)
@@ -138,7 +138,7 @@ class Labels:
         return None
 
     def exactly(self, x: int, y: int, length: int) -> bool:
-        """Take just these cells if they are free, for what means nothing elsewhere; whether they were."""
+        """Take exactly these cells if they are free, for a label that fits only there. Returns whether they were."""
         cells = {(x + n, y) for n in range(length)}
         if x < 0 or x + length > self.width or not 0 <= y < self.height or cells & self.taken:
             return False

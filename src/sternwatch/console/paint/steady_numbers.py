@@ -1,7 +1,7 @@
-"""Numbers that hold still: what the screen shows of a value that jitters. No screen, no clock of its own.
+"""Numbers that hold still: the shown value of one that jitters. No screen, no clock of its own.
 
-A depth and the ends of its interval change at most once a second and only by 0.7 ft or more; between, the last ones
-stand. Everything else of the picture passes through unchanged.
+A depth and the ends of its interval change at most once a second and only by 0.7 ft or more; in between the last ones
+stay. All else in the picture passes through unchanged.
 """
 
 from __future__ import annotations
@@ -12,24 +12,24 @@ from sternwatch.watch.picture.model import Picture, RodPicture
 
 STEP_M = 0.7 * 0.3048
 HOLD_S = 1.0
-JUMP_S = 5.0  # feed time running back, or on by more than this, is a seek: the old number means nothing there
+JUMP_S = 5.0  # feed time that steps back, or on by more than this, is a seek: the old number means nothing then
 
 
 @dataclass(slots=True)
 class CalmDepth:
-    """One depth as shown."""
+    """One shown depth."""
 
     shown_m: float | None = None
     _since_t_s: float = float("-inf")
     _seen_t_s: float = float("-inf")
 
     def take(self, t_s: float, depth_m: float | None) -> float | None:
-        """The depth to show at feed time ``t_s`` [s] for the depth [m] computed; None is shown at once."""
+        """The depth to show at feed time ``t_s`` [s] for the computed depth [m]; None shows at once."""
         moved_on = t_s - self._seen_t_s
         self._seen_t_s = t_s
         fresh = self.shown_m is None or depth_m is None or moved_on < 0.0 or moved_on > JUMP_S
         if not fresh and self.shown_m is not None and depth_m is not None:
-            # The tolerance keeps a change of exactly the step from hanging on its last bit.
+            # The tolerance keeps a change of exactly one step from depending on its last bit.
             stays = abs(depth_m - self.shown_m) < STEP_M - 1e-9 or t_s - self._since_t_s < HOLD_S - 1e-9
             if stays:
                 return self.shown_m
@@ -41,12 +41,12 @@ class CalmDepth:
 
 @dataclass(slots=True)
 class Calm:
-    """The calm depths of a spread."""
+    """The steady depths of a spread."""
 
     _depths: dict[tuple[str, str], CalmDepth] = field(default_factory=dict)
 
     def settle(self, picture: Picture, chosen: str | None) -> Picture:
-        """``picture`` with calm depths, and with the rod ``chosen`` marked, as the painted widgets show it."""
+        """``picture`` for the painted widgets: with steady depths, and the rod ``chosen`` marked."""
         return replace(picture, rods=tuple(self._settle(picture.t_s, rod, chosen) for rod in picture.rods))
 
     def _settle(self, t_s: float, rod: RodPicture, chosen: str | None) -> RodPicture:

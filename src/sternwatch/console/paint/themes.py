@@ -1,9 +1,9 @@
-"""Theme files: read, checked, and made into looks and Textual themes.
+"""Reads and checks theme files, and makes looks and Textual themes from them.
 
-A theme is one TOML file; its file name is its name. ``[paint]`` names colours, ``[ink]`` says how each ink of
-``look.INKS`` is written with them, ``[screen]`` gives the few colours that Textual's own widgets need. The shipped
-files are read first, then the user's folder, whose files add themes or take the place of shipped ones. A file that
-is wrong is left out with a notice; the screen starts all the same.
+A theme is one TOML file; its file name is its name. ``[paint]`` names colours, ``[ink]`` uses them for each ink of
+``look.INKS``, ``[screen]`` gives the few colours that Textual's own widgets need. The shipped files are read first,
+then the user's folder, whose files add themes or replace shipped ones. A faulty file is left out with a notice; the
+screen still starts.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from sternwatch.console.paint.look import FALLBACK, INKS, Glyphs, Look, LookThem
 from sternwatch.console.paint.terminal import PLAIN, wants_plain
 from sternwatch.reading import UnreadableError, read_text, toml_of
 
-# The order in which one key walks them; the user's own follow by name.
+# The order in which one key steps through them; the user's own follow by name.
 ORDER = ("day", "dusk", "night", "plain")
 
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
@@ -33,7 +33,7 @@ _ATTRIBUTES = ("bold", "italic", "underline", "reverse")
 
 
 class ThemeError(ValueError):
-    """A theme file that cannot be used; the message is a sentence that names file and field."""
+    """A theme file cannot be used. The message is a sentence that names file and field."""
 
 
 class _Screen(BaseModel):
@@ -63,7 +63,7 @@ class _File(BaseModel):
 
 @dataclass(frozen=True)
 class Loaded:
-    """Every theme that can be used, in walking order, and what to tell the user about the others."""
+    """Every usable theme, in order, and sentences for the user about the others."""
 
     themes: tuple[LookTheme, ...]
     notices: tuple[str, ...]
@@ -74,7 +74,7 @@ class Loaded:
 
 
 def load(folders: Iterable[Path] | None = None) -> Loaded:
-    """Read the theme files of ``folders`` (the shipped ones, then the user's), later folders winning."""
+    """Read the theme files of ``folders`` (the shipped ones, then the user's). Later folders take precedence."""
     if folders is None:
         folders = (places.shipped("themes"), places.config_dir() / "themes")
     found: dict[str, LookTheme] = {}
@@ -94,7 +94,7 @@ def load(folders: Iterable[Path] | None = None) -> Loaded:
 
 
 def install(app: App[Any], loaded: Loaded | None = None) -> Loaded:
-    """Register every theme with ``app`` and take away those that are not ours; nothing is switched yet."""
+    """Register every theme with ``app`` and remove foreign ones, without switching yet."""
     loaded = load() if loaded is None else loaded
     for theme in loaded.themes:
         app.register_theme(theme)
@@ -104,21 +104,21 @@ def install(app: App[Any], loaded: Loaded | None = None) -> Loaded:
 def begin(app: App[Any], loaded: Loaded, preferred: str | None, remembered: str | None) -> None:
     """Choose a theme before anything is painted: no white flash before dawn.
 
-    The user's preference goes before what the terminal can show, and that before the theme of the last time, which
-    may have been another terminal's.
+    The user's preference precedes what the terminal can show, and that precedes the last theme, which may have been
+    for another terminal.
     """
     names = loaded.names
     terminals = PLAIN if wants_plain() else None
     wanted = (preferred, terminals, remembered, *ORDER, *names)
     app.set_reactive(App.theme, next(name for name in wanted if name in names))
-    app.stylesheet.set_variables(app.get_css_variables())  # made before there was a theme of ours
+    app.stylesheet.set_variables(app.get_css_variables())  # made before our theme was there
     for name in BUILTIN_THEMES:
         if name not in names:
             app.unregister_theme(name)
 
 
 def following(loaded: Loaded, name: str) -> LookTheme:
-    """The theme after the one named: night, dusk, day, and the user's own."""
+    """The theme after a named one: night, dusk, day, and the user's own."""
     at = loaded.names.index(name) if name in loaded.names else -1
     return loaded.themes[(at + 1) % len(loaded.themes)]
 
@@ -197,7 +197,7 @@ _FALLBACK_SCREEN = {
 
 
 def _textual(look: Look, *, dark: bool, screen: dict[str, str]) -> LookTheme:
-    """The Textual theme of a look. Every derived colour that Textual would mix with white or black is given."""
+    """The Textual theme of a look. It gives every derived colour that Textual would mix with white or black."""
     text, faint, accent, on_accent = screen["text"], screen["faint"], screen["accent"], screen["on_accent"]
     surface, panel = screen["surface"], screen["panel"]
     variables = {

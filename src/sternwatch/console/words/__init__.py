@@ -1,1 +1,1 @@
-"""The room of words: what the screen says of rods, speed, sensors and the outlook."""
+"""The room of words: the screen's words for rods, speed, sensors and the outlook."""

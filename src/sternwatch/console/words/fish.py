@@ -1,4 +1,4 @@
-"""What the console says of fish that were seen."""
+"""The console's words for fish seen."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from sternwatch.watch.picture.model import FISH_WITHIN_M, FishPicture
 
 
 def fish_words(fish: FishPicture, units: DisplaySystem) -> str:
-    """Who passes fish seen, and what would bring the others there."""
+    """Which rods pass the fish seen, and what would bring the others there."""
     near = units.show(FISH_WITHIN_M, Dimension.LENGTH, 0 if units.length == "ft" else 1)
     depth = units.show(fish.depth_m, Dimension.LENGTH, 0 if units.length == "ft" else 1)
     who = f"{' '.join(fish.passing)} within {near}" if fish.passing else f"no rod within {near}"

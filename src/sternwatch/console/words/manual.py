@@ -10,7 +10,7 @@ from sternwatch.manual.book import Page, page_of
 
 
 def made_pages() -> tuple[Page, ...]:
-    """Keys, glossary, preferences: as the program has them."""
+    """The pages of keys, glossary and preferences."""
     return (page_of("keys", _keys()), page_of("glossary", _glossary()), page_of("preferences", _preferences()))
 
 

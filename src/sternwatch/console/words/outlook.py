@@ -1,6 +1,6 @@
-"""What the outlook says on the screen: which forecast is shown, limits, pairs, the plan. Words, longest form first.
+"""The outlook's words on the screen: the shown forecast, limits, pairs, the plan. Longest form first.
 
-Times in an outlook count from the moment it was made; what is said here counts from the picture's.
+Times in an outlook count from the moment it was made; the words here count from the picture's moment.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from sternwatch.watch.picture.outlook import RISK, Forecast, Limits, Outlook, Pa
 
 Forms = words.Forms
 
-STRAIGHT_DEG_S = 0.15  # slower than this is no turn
+STRAIGHT_DEG_S = 0.15  # a slower rate is no turn
 
 
 def planned(outlook: Outlook | None) -> Forecast | None:
@@ -29,13 +29,13 @@ def planned(outlook: Outlook | None) -> Forecast | None:
 
 
 def worst_forecast(outlook: Outlook) -> Forecast | None:
-    """Of what the boat is doing, the one in which most members cross."""
+    """The forecast of the present motion in which most members cross."""
     made = [one for one in outlook.forecasts if one.manoeuvre.name != PLAN]
     return max(made, key=lambda one: one.any_crossing or 0.0, default=None)
 
 
 def shown_forecast(picture: Picture) -> Forecast | None:
-    """What the views draw: the plan; else what the boat does, when that is a turn or other change, or dangerous."""
+    """The forecast for the views: the plan's; else the present motion's where that is a change, or dangerous."""
     outlook = picture.ahead
     if picture.planned is not None:
         return picture.planned
@@ -57,17 +57,17 @@ def left_s(picture: Picture, made: Forecast) -> float | None:
 
 
 def name_of(made: Forecast) -> str:
-    """A forecast as the screen calls it."""
+    """A forecast's name on the screen."""
     return {"hold": "holding on", PLAN: "the plan"}.get(made.manoeuvre.name, made.manoeuvre.name)
 
 
 def share(value: float | None) -> str:
-    """A share of the members as whole per cent."""
+    """A share of the members in whole per cent."""
     return words.UNKNOWN if value is None else f"{100 * value:.0f} %"
 
 
 def legend(picture: Picture, made: Forecast) -> Forms:
-    """What the dotted lines are."""
+    """The meaning of the dotted lines."""
     left = left_s(picture, made)
     if left is not None and left < 0.5:
         return (" dotted: now ", " now ", "now")
@@ -79,7 +79,7 @@ def legend(picture: Picture, made: Forecast) -> Forms:
 
 
 def turning(picture: Picture) -> Forms:
-    """How fast she turns now."""
+    """The words for her present rate of turn."""
     rate = picture.own.rate_of_turn_deg_s
     if rate is None:
         return ("turning: not known", "turn –")
@@ -90,13 +90,13 @@ def turning(picture: Picture) -> Forms:
 
 
 def over_limit(picture: Picture) -> bool:
-    """Whether she turns faster than the tightest turn known to keep the risk."""
+    """Whether she turns faster than the tightest known turn within the risk."""
     limit, rate = limit_of(picture), picture.own.rate_of_turn_deg_s
     return limit is not None and limit.rate_deg_s is not None and rate is not None and abs(rate) > limit.rate_deg_s
 
 
 def limit_of(picture: Picture) -> SideLimit | None:
-    """The limit on the side to which she turns; None on a straight course or before it is known."""
+    """The limit on the side of her turn; None on a straight course or where it is unknown."""
     limits = picture.ahead.limits if picture.ahead is not None else None
     rate = picture.own.rate_of_turn_deg_s
     if limits is None or rate is None or abs(rate) < STRAIGHT_DEG_S:
@@ -105,7 +105,7 @@ def limit_of(picture: Picture) -> SideLimit | None:
 
 
 def side_forms(limit: SideLimit) -> Forms:
-    """One side's limit."""
+    """The forms of one side's limit."""
     side = limit.side.upper()
     if limit.half_circle_s is None or limit.rate_deg_s is None:
         return (limit_words(limit), f"{side}: none found", f"{side[0]} {words.UNKNOWN}")
@@ -116,7 +116,7 @@ def side_forms(limit: SideLimit) -> Forms:
 
 
 def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
-    """The slowest speed, where one was found to be too slow."""
+    """The forms of the slowest speed, where some speed is too slow."""
     slow = limits.slowest
     if not slow.limited_by:
         return ("",)
@@ -127,12 +127,12 @@ def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
 
 
 def risk_forms(limits: Limits) -> Forms:
-    """The risk that the limits beside it are for; it is never left out."""
+    """The forms of the risk that the limits allow; it is never left out."""
     return (f"limits: {risk_words(limits.risk)}", risk_words(limits.risk))
 
 
 def age_forms(picture: Picture, since_t_s: float) -> Forms:
-    """How old something computed is."""
+    """The forms of a computed value's age."""
     old = words.ago(max(picture.t_s - since_t_s, 0.0))
     return (f"{old} old", old)
 
@@ -147,7 +147,7 @@ def pair_names(picture: Picture, keys: tuple[str, str]) -> str:
 
 
 def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> str:
-    """What a pair does and in how many members; how near the median one has them come, when and where."""
+    """What a pair does, in how many members; the median's closest approach, when and where."""
     said = pair_names(picture, pair.keys)
     if pair.probability:
         said += f" {verb(pair)} {share(pair.probability)}"
@@ -161,7 +161,7 @@ def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> st
 
 
 def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
-    """What a forecast comes to: what touches bottom, the worst pair with its probability and time; then its bones."""
+    """A forecast's outcome: what touches bottom, the worst pair with its probability and time; then a short form."""
     touch = min(made.touches, key=lambda one: one.time_s, default=None)
     long = short = ""
     if touch is not None:
@@ -192,7 +192,7 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
 
 
 def manoeuvre_words(plan: Manoeuvre, speed_m_s: float, units: DisplaySystem) -> str:
-    """A plan as the helm would say it."""
+    """A plan in the helm's words."""
     parts = []
     if plan.stop_s is not None:
         parts.append(f"stop {clock(plan.stop_s)}, then on again")
@@ -224,14 +224,14 @@ def radius_m(plan: Manoeuvre, speed_m_s: float) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How much water the lines take up."""
+    """The water that the lines take up."""
 
     back_m: float
     wide_m: float
 
 
 def reach_of(picture: Picture) -> Reach | None:
-    """How far back the longest line reaches, and how wide they all are; None with no line known."""
+    """How far back the longest line reaches, and the width of all lines; None with no line known."""
     shapes = [rod.shape_m for rod in picture.rods if rod.shape_m is not None]
     if not shapes:
         return None
@@ -241,13 +241,13 @@ def reach_of(picture: Picture) -> Reach | None:
 
 
 def reach_words(picture: Picture, units: DisplaySystem) -> str:
-    """For traffic astern; rounded up."""
+    """The reach in words for traffic astern, rounded up."""
     back, wide = reach_forms(picture, units)
     return f"{back[0]}, {wide[-1]}" if back and wide else ""
 
 
 def reach_forms(picture: Picture, units: DisplaySystem) -> tuple[Forms, Forms]:
-    """How far back, and how wide; both empty with no line known."""
+    """The forms of length and width; both empty with no line known."""
     reach = reach_of(picture)
     if reach is None:
         return (), ()

@@ -1,7 +1,7 @@
-"""What a rod says on the board: words and numbers in the crew's units, longest form first. No layout, no colour.
+"""A rod's words and numbers on the board, in the crew's units, longest form first. No layout, no colour.
 
-Each function returns forms from the roomiest to the shortest; the board takes the first that fits every rod, so that
-a row reads the same from port to starboard.
+Each function returns forms from the longest to the shortest. The board takes the first that fits every rod, so that a
+row has the same form from port to starboard.
 """
 
 from __future__ import annotations
@@ -16,15 +16,15 @@ from sternwatch.watch.picture.model import Picture, RodPicture, RodState, Solver
 from sternwatch.watch.picture.stern import across_stern as across_stern
 
 UNKNOWN = "–"
-ABREAST_M = 12.0  # the sounding that tells of the bottom there was taken further away than this
-TREND_M = 0.3048  # rising or sinking is shown beyond this much in 10 s
+ABREAST_M = 12.0  # the sounding for the bottom there was taken further away than this
+TREND_M = 0.3048  # a change of this much in 10 s shows as rising or sinking
 
 Forms = tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Signs:
-    """The small signs of a glyph set."""
+    """The small signs of one set of glyphs."""
 
     hit: str
     in_zone: str
@@ -63,7 +63,7 @@ class Said:
 
 
 def length(value_m: float | None, units: DisplaySystem) -> str:
-    """Whole feet, or metres to the half, or the dash."""
+    """A length in whole feet or half metres, or the dash."""
     if value_m is None:
         return UNKNOWN
     number = convert(value_m, units.length)
@@ -73,7 +73,7 @@ def length(value_m: float | None, units: DisplaySystem) -> str:
 
 
 def whole(value_m: float | None, units: DisplaySystem) -> str:
-    """A length without decimals, or the dash: line out, scale marks."""
+    """A length without decimals, or the dash, for line out and scale marks."""
     return UNKNOWN if value_m is None else f"{round(convert(value_m, units.length)) + 0:d}"
 
 
@@ -92,7 +92,7 @@ def temperature(value_c: float | None, units: DisplaySystem, decimals: int | Non
 
 
 def ago(seconds: float) -> str:
-    """A time since, in two or three signs: 34s, 12m, 1h05."""
+    """A time since, in few signs: 34s, 12m, 1h05."""
     seconds = max(seconds, 0.0)
     if seconds < 60:
         return f"{int(seconds)}s"
@@ -107,20 +107,20 @@ def name_tab(rod: RodPicture) -> Forms:
 
 
 def rough(rod: RodPicture, units: DisplaySystem, room: int) -> str:
-    """The depth in plain signs, with a sign before it where it is only about right and there is room."""
+    """The depth in plain signs, after a sign where it is rough and there is room."""
     text = length(rod.depth_m, units)
     return f"~{text}" if rod.rough and len(text) < room else text
 
 
 def depth_ink(rod: RodPicture) -> str:
-    """How far the depth is to be trusted."""
+    """The ink that shows how reliable the depth is."""
     if rod.depth_m is None:
         return "unknown"
     return "old" if rod.solver in (SolverState.OLD, SolverState.UNSETTLED) else "number"
 
 
 def rod_state(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Said | None:
-    """The word for what the crew does with the rod; None while it simply fishes."""
+    """The word for the crew's work on the rod; None while it simply fishes."""
     if rod.state is RodState.FIGHTING:
         return Said(("FIGHTING", "FIGHT"), "fight")
     if rod.state is RodState.IN:
@@ -143,7 +143,7 @@ _SOLVER_WORDS: dict[SolverState, tuple[Forms, str]] = {
 
 
 def solver_state(rod: RodPicture) -> Said | None:
-    """The word for what the computed place is worth; None when it is settled, or the rod is in."""
+    """The word for the worth of the computed place; None where it is settled, or the rod is in."""
     if rod.state is RodState.IN or rod.solver not in _SOLVER_WORDS:
         return None
     if rod.state is RodState.FISHING and rod.solver is SolverState.NONE and rod.line_out_m is None:
@@ -152,7 +152,7 @@ def solver_state(rod: RodPicture) -> Said | None:
 
 
 def target(rod: RodPicture, units: DisplaySystem) -> Forms:
-    """The depth wanted."""
+    """The wanted depth."""
     if rod.target_depth_m is None:
         return ("",)
     wanted = whole(rod.target_depth_m, units)
@@ -160,7 +160,7 @@ def target(rod: RodPicture, units: DisplaySystem) -> Forms:
 
 
 def ball_or_target(rod: RodPicture, units: DisplaySystem) -> Forms:
-    """A ball's own depth, which is not its lure's, and the depth wanted; of a rod without one that alone."""
+    """A ball's own depth (not its lure's) and the wanted depth; without a ball only the wanted depth."""
     ball = ball_m(rod)
     if ball is None:
         return target(rod, units)
@@ -170,16 +170,16 @@ def ball_or_target(rod: RodPicture, units: DisplaySystem) -> Forms:
 
 
 def ball_m(rod: RodPicture) -> float | None:
-    """How deep a downrigger's ball hangs."""
+    """The depth of a downrigger's ball."""
     if rod.rig != "ball" or not rod.points or (len(rod.points) < 2 and rod.depth_m is not None):
         return None
     return rod.points[0].depth_m
 
 
 def interval(rod: RodPicture, units: DisplaySystem) -> str:
-    """The 90 % interval from end to end, whole units, rounded outward; the dash when it is not known.
+    """The 90 % interval from end to end in whole units, rounded outward; the dash where unknown.
 
-    Its halves differ, mostly by two to one, so that a single ± would be wrong on one side.
+    Its halves differ, often as two to one, so a single ± would be wrong on one side.
     """
     if rod.depth_m is None or rod.depth_interval_m is None:
         return UNKNOWN
@@ -188,7 +188,7 @@ def interval(rod: RodPicture, units: DisplaySystem) -> str:
 
 
 def trend(rod: RodPicture, signs: Signs) -> Forms:
-    """Rising or sinking, beyond a foot in ten seconds."""
+    """The word for rising or sinking, beyond a foot in ten seconds."""
     change = rod.depth_change_10s_m
     if change is None or abs(change) <= TREND_M:
         return ("",)
@@ -196,9 +196,9 @@ def trend(rod: RodPicture, signs: Signs) -> Forms:
 
 
 def line_out(rod: RodPicture, units: DisplaySystem) -> Forms:
-    """Line out as the counter reads, with the diver's setting or the downrigger's lead."""
+    """Line out as a counter reading, with the diver's setting or the downrigger's lead."""
     if rod.moving_to_m is not None and rod.line_out_m == 0.0 and rod.past_tip_m is not None:
-        gone = whole(rod.past_tip_m, units)  # the counted line has not begun to go out
+        gone = whole(rod.past_tip_m, units)  # the counted line has not started to go out
         return (f"{gone} past tip", f"{gone} past")
     out = whole(rod.line_out_m, units)
     if rod.setting:
@@ -210,7 +210,7 @@ def line_out(rod: RodPicture, units: DisplaySystem) -> Forms:
 
 
 def zone_mark(rod: RodPicture, signs: Signs) -> str:
-    """In the zone or not; nothing when that is not known."""
+    """The mark for in or out of the zone; nothing where that is unknown."""
     if rod.in_zone is None:
         return ""
     return signs.in_zone if rod.in_zone else signs.out_zone
@@ -221,13 +221,13 @@ def warmth(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Forms:
     mark, text = zone_mark(rod, signs), temperature(rod.temperature_c, units)
     if rod.temperature_c is None and rod.temperature_range_c is not None:
         low, high = (temperature(end, units, 0) for end in rod.temperature_range_c)
-        return (f"{low}–{high}",)  # past the last reading: a range, and no word of the zone
+        return (f"{low}–{high}",)  # below the last reading: a range, and no mark of the zone
     roomy = f"{text} {mark} in zone" if rod.in_zone else f"{text} {mark}"
     return (roomy.rstrip(), f"{text} {mark}".rstrip(), f"{text}{mark}")
 
 
 def zone(picture: Picture, units: DisplaySystem) -> str:
-    """The temperatures wanted, ends in whole degrees or tenths, with their unit; "" when no zone is chosen."""
+    """The wanted temperatures, in whole degrees or tenths, with their unit; "" where no zone is chosen."""
     if picture.zone_c is None:
         return ""
     low, high = (temperature(end, units) for end in picture.zone_c)
@@ -235,9 +235,9 @@ def zone(picture: Picture, units: DisplaySystem) -> str:
 
 
 def room(rod: RodPicture, units: DisplaySystem) -> str:
-    """Room to the bottom under the tackle that has the least; about, where it was sounded abreast or a grid tells it.
+    """The least room between a piece of tackle and the bottom; the dash where it is unknown.
 
-    The dash where it is not known.
+    ``~`` marks a bottom that was sounded abreast or comes from a grid.
     """
     if rod.bottom is None:
         return whole(rod.clearance_m, units)
@@ -246,7 +246,7 @@ def room(rod: RodPicture, units: DisplaySystem) -> str:
 
 
 def room_below(rod: RodPicture, units: DisplaySystem) -> Forms:
-    """That room, whose it is where it is not the lure's, the clearance wanted, and when it touches."""
+    """That room, its piece where that is not the lure, the wanted clearance, and the time of a touch."""
     below, text = rod.bottom, room(rod, units)
     if below is None:
         return (text,)
@@ -289,7 +289,7 @@ def below_and_nearest(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Fo
 
 
 def hits(rod: RodPicture, t_s: float, signs: Signs) -> Forms:
-    """Hits of the trip and how long ago the last was."""
+    """The trip's hits, and the time since the last."""
     if rod.hits == 0:
         return ("",)
     dots = signs.hit * rod.hits if rod.hits <= 3 else f"{rod.hits}{signs.hit}"
@@ -299,20 +299,20 @@ def hits(rod: RodPicture, t_s: float, signs: Signs) -> Forms:
 
 
 def checked(rod: RodPicture, t_s: float) -> Forms:
-    """How long since the line was let out, changed or checked."""
+    """The time since the line was let out, changed or checked."""
     return ("",) if rod.set_t_s is None else (ago(t_s - rod.set_t_s),)
 
 
 def hits_and_checked(rod: RodPicture, t_s: float, signs: Signs, width: int) -> Forms:
     """Both in ``width`` cells, the hits at the left and the line's age at the right; the hits alone without room."""
     (age,) = checked(rod, t_s)
-    alone = hits(rod, t_s, signs) if rod.hits else ("",) * 4  # as many forms as a rod with hits has
+    alone = hits(rod, t_s, signs) if rod.hits else ("",) * 4  # gives as many forms as a rod with hits has
     both = tuple(f"{form.ljust(width - len(age) - 1)} {age}" for form in alone) if age else alone
     return (*both, *alone)
 
 
 def wants_looking_at(rod: RodPicture) -> Said | None:
-    """What asks for a look, and is no alert: it has left the zone, or nobody has looked at its line for long."""
+    """What needs a look but is no alert: the rod has left the zone, or its line was not checked for long."""
     if rod.left_zone_s is not None:
         return Said((f"LEFT ZONE {ago(rod.left_zone_s)}", "LEFT ZONE", "ZONE"), "state")
     if rod.unchecked:
@@ -321,11 +321,11 @@ def wants_looking_at(rod: RodPicture) -> Said | None:
 
 
 def worst_alert(picture: Picture, key: str) -> Alert | None:
-    """The worst alert that names this rod; alerts stand worst first."""
+    """The worst alert that names this rod; alerts are worst first."""
     return next((alert for alert in picture.alerts if key in alert.keys), None)
 
 
-# Words for where a kind's own name does not fit.
+# Shorter words where a kind's own name does not fit.
 _SHORT_KINDS = {
     "bottom touch": "TOUCH",
     "bottom near": "BOTTOM",
@@ -344,7 +344,7 @@ def alert_words(alert: Alert) -> Forms:
 
 
 def alert_ink(alert: Alert, *, band: bool) -> str:
-    """How an alert is inked: as a band of its own, or as words."""
+    """The ink of an alert: as a band, or as words."""
     if alert.state is AlertState.ACKNOWLEDGED and alert.priority is not Priority.ALARM:
         return "acknowledged"
     return f"{alert.priority.value} band" if band else alert.priority.value

@@ -1,4 +1,4 @@
-"""Words for sensors: a value with its unit, the name of each quantity, the sentences that carry it. No layout."""
+"""Words for sensors: a value with its unit, each quantity's name, the sentences that carry it. No layout."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from sternwatch.feed.readings import Quantity, SensorState, SensorValue, Value
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import BoatTime
 
-# What a quantity is called, and what on a boat tells it (the sentences this console reads; a frame or a delta of
-# the same does as well), most needed first.
+# A quantity's name, and what on a boat measures it (the sentences that this console reads; equal frames or deltas
+# serve too), most needed first.
 NAMES: dict[Quantity, tuple[str, str]] = {
     Quantity.STW: ("through water", "VHW"),
     Quantity.SOG: ("over ground", "RMC or VTG"),
@@ -23,7 +23,7 @@ NAMES: dict[Quantity, tuple[str, str]] = {
     Quantity.PROBE_TEMPERATURE: ("probe temp", "XDR, or a source named as the probe"),
     Quantity.PROBE_DEPTH: ("probe depth", "XDR, or a source named as the probe"),
 }
-# A boat that trolls is expected to have these; their lack is said.
+# A trolling boat should have these; the screen names missing ones.
 EXPECTED = (
     Quantity.STW, Quantity.SOG, Quantity.COG, Quantity.HEADING, Quantity.BOTTOM, Quantity.WATER_TEMPERATURE,
     Quantity.POSITION, Quantity.CLOCK,
@@ -35,7 +35,7 @@ _WARMTHS = (Quantity.WATER_TEMPERATURE, Quantity.PROBE_TEMPERATURE)
 
 
 def value(quantity: Quantity, given: Value | None, units: DisplaySystem, time: BoatTime) -> str:
-    """A value with its unit, as the crew reads it; the dash where there is none."""
+    """A value with its unit, for the crew; the dash where there is none."""
     if isinstance(given, tuple):
         return _position(*given) if quantity is Quantity.POSITION else words.UNKNOWN
     if given is None:
@@ -54,7 +54,7 @@ def value(quantity: Quantity, given: Value | None, units: DisplaySystem, time: B
 
 
 def lost(sensor: SensorValue | None) -> bool:
-    """Whether a sounder has lost the bottom: the last depth that it found is no depth now."""
+    """Whether a sounder has lost the bottom, so that its last depth does not hold now."""
     if sensor is None or sensor.quantity is not Quantity.BOTTOM:
         return False
     return sensor.state not in (SensorState.NEVER, SensorState.FRESH)
@@ -71,5 +71,5 @@ def _minutes(angle: float, width: int) -> str:
 
 
 def sentence(data: bytes) -> str:
-    """A line as received, what is not printable written out as \\xhh."""
+    """A line as received, with unprintable bytes written as \\xhh."""
     return "".join(chr(byte) if 32 <= byte < 127 else f"\\x{byte:02x}" for byte in data)

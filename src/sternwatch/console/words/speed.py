@@ -1,4 +1,4 @@
-"""Which speed the depths use and how well it is known, in words. No layout."""
+"""Words for the speed behind the depths and for how well it is known. No layout."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ LESS = "less current"
 
 
 def kind(own: OwnBoat) -> str:
-    """What the number is: "through water", "over ground", or over ground with a current taken off."""
+    """The kind of speed: "through water", "over ground", or over ground minus a current."""
     if own.speed_source is SpeedSource.THROUGH_WATER:
         return "through water"
     return "over ground" if own.water is None or own.water.current_m_s is None else LESS
 
 
 def drives(own: OwnBoat, units: DisplaySystem) -> words.Forms:
-    """How the depths use it, longest form first; the sentence that told it follows."""
+    """How the depths use it, longest form first, followed by its sentence."""
     water = own.water
     if own.speed_source is SpeedSource.THROUGH_WATER:
         if water is None or water.scale is None or water.scale_off is None:
@@ -34,7 +34,7 @@ def drives(own: OwnBoat, units: DisplaySystem) -> words.Forms:
 
 
 def current(water: WaterSpeed, units: DisplaySystem) -> str:
-    """How fast and whither the surface water goes: "0.3 to 090°"; the dash where it is not told."""
+    """Speed and direction of the surface current: "0.3 to 090°"; the dash where unknown."""
     if water.current_m_s is None:
         return words.UNKNOWN
     north, east = water.current_m_s
@@ -43,7 +43,7 @@ def current(water: WaterSpeed, units: DisplaySystem) -> str:
 
 
 def _off(value_m_s: float, units: DisplaySystem) -> str:
-    """Never rounded down to nothing."""
+    """The amount, never rounded down to 0."""
     shown = words.speed(value_m_s, units)
     return shown if float(shown) > 0.0 else "0.1"
 
@@ -52,7 +52,7 @@ TOLD = {"legs": "told by the legs", "helm": "as the helm said", "file": "as the 
 
 
 def sentences(own: OwnBoat, units: DisplaySystem) -> tuple[str, ...]:
-    """What is known of the speed through the water, and what would tell more; a sentence each."""
+    """What is known of the speed through the water, and what would reveal more, one sentence each."""
     water, label = own.water, units.label(Dimension.SPEED)
     if water is None:
         return ()

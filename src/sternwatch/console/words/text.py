@@ -1,4 +1,4 @@
-"""Text in cells: cut to a width, wrapped into lines, or broken so that each line reads alone."""
+"""Fits text into cells: cuts it to a width, wraps it, or breaks it so that each line makes sense alone."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import re
 
 
 def cut(text: str, room: int) -> str:
-    """``text`` in at most ``room`` cells, with a sign where something is left out."""
+    """``text`` in at most ``room`` cells, with a sign where it is cut."""
     return text if len(text) <= room else f"{text[: max(room - 1, 0)]}…"[: max(room, 0)]
 
 
 def wrapped(text: str, width: int, most: int, first: int | None = None) -> list[str]:
-    """``text`` on at most ``most`` lines of ``width`` cells, the first of ``first``; no line begins with %."""
+    """``text`` on at most ``most`` lines of ``width`` cells (the first: ``first``). No line begins with %."""
     lines: list[str] = []
     line = ""
     for word in re.sub(r"\s+%", "\0%", text).split():
@@ -29,9 +29,9 @@ def wrapped(text: str, width: int, most: int, first: int | None = None) -> list[
 
 
 def read_alone(text: str, width: int, tag: str = "") -> list[str]:
-    """``text`` as lines of ``width`` cells that can be read one at a time: a sentence each, after ``tag`` if it fits.
+    """``text`` as lines of ``width`` cells that make sense one at a time: a sentence each, after ``tag`` if it fits.
 
-    A sentence that is too long is broken where it pauses.
+    A sentence that is too long breaks at a pause.
     """
     lines: list[str] = []
     for sentence in re.split(r"(?<=[.?!]) ", text):
@@ -49,7 +49,7 @@ def read_alone(text: str, width: int, tag: str = "") -> list[str]:
 
 
 def _break(text: str, width: int) -> int:
-    """Where to break ``text``, longer than ``width``: the last space behind ; or :, else behind a comma, else any."""
+    """Where to break a long ``text``: the last space after ; or :, else after a comma, else any space."""
     spaces = [n for n in range(1, width + 1) if text[n] == " "]
     for before in (";:", ","):
         if found := [n for n in spaces if text[n - 1] in before]:
