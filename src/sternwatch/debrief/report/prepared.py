@@ -43,7 +43,7 @@ class Table:
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: frozenset[int] = frozenset()
-    empty: str = ""  # said instead where there are no rows
+    empty: str = ""  # the sentence shown where there are no rows
     note: str = ""  # what its columns mean, where that is not plain
 
 
@@ -73,7 +73,7 @@ class Report:
     truth: Table | None = None  # for a practice session: computed against true depths
     logged: tuple[Overlay, ...] = ()  # depths from loggers on the lines
     log_scores: Table | None = None  # their comparison with the computed depths
-    touches: Table | None = None  # of rods on the bottom on purpose; None: none did
+    touches: Table | None = None  # touches of rods fished on the bottom; None: no rod was
 
 
 def report(

@@ -146,7 +146,7 @@ def _checked(data: dict[str, Any], path: Path | str) -> ShelfFile:
 
 
 def _faults(whole: ShelfFile, own: ShelfFile) -> list[Fault]:
-    """Faults: pieces that the user's leaders and rigs name but nobody has, and rigs that start not at a rod tip."""
+    """Faults: pieces that the leaders and rigs name but nobody has, and rigs that do not start at a rod tip."""
     found: list[Fault] = []
     chains: list[tuple[str, _Chain]] = [(f"leader.{name}", leader) for name, leader in own.leader.items()]
     chains += [(f"rig.{name}", rig) for name, rig in own.rig.items()]

@@ -296,7 +296,7 @@ class _Folding:
                 raise GearError(f"no rod {unknown[0]!r}; the spread has {', '.join(self.rods)}")
             self.gear = self.gear.changed(action)
         except GearError as fault:
-            del self.standing[action.id]  # it says nothing, so `u` must not stop at it
+            del self.standing[action.id]  # it has no effect, so `u` must skip it
             self._problem(action, str(fault))
             return
         if isinstance(action, Move):
@@ -361,7 +361,7 @@ class _Folding:
     def _of_hit(self, action: Confirm | Doubt | Outcome | Catch | Retime | Noted, when: When) -> None:
         hit = self.hits.get(action.of) or next((h for h in self.hits.values() if h.bite == action.of), None)
         if hit is None:
-            del self.standing[action.id]  # it says nothing, so `u` must not stop at it
+            del self.standing[action.id]  # it has no effect, so `u` must skip it
             if action.of not in self.undone:
                 self._problem(action, f"{action.of!r} is no hit before it")
             return

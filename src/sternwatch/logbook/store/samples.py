@@ -108,7 +108,7 @@ class HitRow:
     chain: tuple[Mapping[str, Any], ...] = ()
     readings: tuple[Mapping[str, Any], ...] = ()  # quantity, value, age and source of each
     noted: Mapping[str, Any] = field(default_factory=dict)
-    speed_by: str = ""  # said where speed and depth are not those of the moment itself
+    speed_by: str = ""  # set where speed and depth are not those of the moment itself
 
 
 def quantised(name: str, value: float | None) -> float | None:
