@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
@@ -95,6 +96,26 @@ def test_numbers_go_old_and_then_go(bench: Bench) -> None:
     assert depths[-1] == (SolverState.NONE, None)
     fresh = [depth for state, depth in depths if state in (SolverState.SETTLED, SolverState.UNSETTLED)]
     assert len(fresh) < 15  # a live look is kept only until the sensor's time-out
+
+
+@pytest.mark.parametrize("gain_m_s2", [0.06, -0.06])
+def test_a_speed_that_changes_runs_on_no_further_once_the_feed_is_lost(bench: Bench, gain_m_s2: float) -> None:
+    """It ran on to 1.74 m/s (3.9 mph) from a little over 1, and stood in the range for a minute."""
+    bench.feed.run(60)
+    for k in range(8):
+        bench.feed.run(1, stw=1.0 + gain_m_s2 * k, sog=1.0 + gain_m_s2 * k)
+    last_m_s = 1.0 + 7 * gain_m_s2
+    told: list[float] = []
+
+    def look() -> None:
+        own = bench.watch.picture().own
+        told.extend([] if own.speed_m_s is None else [own.speed_m_s])
+        told.extend(own.speed_range_m_s or ())
+
+    bench.feed.run(30, stw=None, sog=None, each=look)
+    assert told
+    furthest = max(told) if gain_m_s2 > 0.0 else -min(told)
+    assert furthest <= math.copysign(last_m_s, gain_m_s2) + 3.0 * 0.06 + 0.02  # three seconds of it, not thirty
 
 
 def test_when_speed_returns_the_chain_starts_unsettled(bench: Bench) -> None:

@@ -139,6 +139,16 @@ def test_the_bottom_is_told_with_how_much_to_raise() -> None:
     assert book.step(outlook(40.0, 0.0)) == ()
 
 
+@pytest.mark.parametrize("renewals", [1, 2, 3])
+def test_a_touch_that_is_over_before_it_was_said_is_never_raised(renewals: int) -> None:
+    """A slow-down for a fish was warned of when it was over: "2 P LOW: no touch forecast now", for 26 s."""
+    book, end_s = alerts(), 2.0 * renewals
+    for k in range(renewals):
+        assert book.step(touching(2.0 * k, Touch("2", 24.0, 1.2))) == ()
+    for k in range(15):
+        assert book.step(outlook(end_s + 2.0 * k, 0.0)) == ()
+
+
 def touching(t_s: float, *touches: Touch) -> Outlook:
     """Held on, these come to the bottom."""
     made = outlook(t_s, 0.0)
