@@ -13,7 +13,7 @@ from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Session
 
-ORDINARY_M_S = 0.456
+ORDINARY_M_S = 0.304
 
 
 def _after(heading: float, course: float, speed: float = 1.1, *, magnetic: bool = False) -> int | None:
@@ -36,8 +36,8 @@ def test_a_false_compass_is_said_within_twenty_seconds(heading: float, course: f
     ("heading", "course", "speed", "magnetic"),
     [
         (350.0, 10.0, 1.1, False),
-        (0.0, 50.0, 1.1, False),  # a current of 0.46 m/s across the way, and ten degrees of deviation
-        (0.0, 70.0, 1.1, True),
+        (0.0, 44.0, 1.1, False),  # a current of 0.3 m/s across the way, and thirty degrees of deviation
+        (0.0, 64.0, 1.1, True),
         (0.0, 180.0, 0.5, False),  # she drifts
     ],
 )

@@ -18,7 +18,7 @@ HOLDS_S: Final = 10.0  # the mean must exceed the allowed angle this long before
 AGREES_S: Final = 20.0  # and stay within it this long before it is over
 COMPASS_DEG: Final = 30.0
 VARIATION_DEG: Final = 20.0  # it is hardly ever more where boats troll (memory)
-CURRENT_SD: Final = 3.0  # how many standard deviations of current may run across her way
+CURRENT_SD: Final = 2.0  # how many standard deviations of current may run across her way
 LEAST_M_S: Final = 0.8  # below it she drifts, and a drifting boat points anywhere
 
 
