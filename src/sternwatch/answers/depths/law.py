@@ -2,10 +2,10 @@
 
 The depth is a smooth function of the uncertain quantities. It is known at the members. Between them a quadratic
 surface is fitted by kernel ridge regression [Schoelkopf & Smola 2002: from memory]; each quantity is weighted by its
-effect on the depth. The surface is evaluated at two thousand places that fill the law evenly, a
-lattice [Korobov 1959; L'Ecuyer & Lemieux 2000: from memory]. Its error at a member left out (in closed form:
-Stone 1974, from memory) is added as a separate error. So quantiles have neither a seed nor the coarseness of a few
-members, and one rule serves steady answers and moving lines.
+effect on the depth. The surface is evaluated at two thousand places that fill the law evenly, a lattice
+[Korobov 1959; L'Ecuyer & Lemieux 2000: from memory]. Its error at a member left out (in closed form: Stone 1974, from
+memory) decides how closely it follows the members, and is added as a separate error. So quantiles have neither a seed
+nor the coarseness of a few members, and one rule serves steady answers and moving lines.
 """
 
 from __future__ import annotations
@@ -26,11 +26,12 @@ Quantiles = tuple[float, float, float, float, float]
 
 _MOST_LOST = 0.25  # share of the members; with more lost there is no answer
 _QUADRATIC = 0.25  # weight of the squares relative to the slopes
-_RIDGE = 3e-3
+_RIDGE = 3e-3  # while the slopes are found
+_RIDGES = (3e-4, 1e-3, 3e-3, 1e-2, 3e-2)  # choice for the surface: a smooth depth needs little, a jumping one more
 _ROUNDS = 3
 _FLOOR = 0.05  # least weight, shared by all quantities, even those without effect so far
 _UNFELT = 3e-4  # a quantity with a smaller share of the variance is left out at the many places
-_MISSED = 0.7  # share of the error at a member left out; the surface through all members is better
+_BEYOND = 0.5  # a quantile may lie beyond the outermost member by this share of its distance to the fourth
 _MISSED_AT = 3  # the lattice dimension of that error, after the three that matter most
 _LEAST_M = 1e-6  # members that differ by no more than this are equal
 
@@ -66,11 +67,15 @@ class Surface:
             return (middle,) * 5
         weights = self.inverse @ ((own - middle) / wide)
         missed = weights / np.diagonal(self.inverse)
-        law = self.reach @ weights + _MISSED * float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
+        law = self.reach @ weights + float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
         if self.drawn:  # a posterior has more correlation than a few members can show: the surface misses much
             law = law / max(float(law.std()), _LEAST_M)
-        # No quantile is outside all members: a quadratic surface ignores that a line can at most hang straight.
-        made = np.clip(middle + wide * _at_levels(law), own.min(), own.max())
+        # A quadratic surface ignores that a line can at most hang straight. Members that hang straight are equally
+        # deep, and no quantile lies beyond those.
+        ordered, fourth = np.sort(own), min(3, len(own) // 8)
+        least = ordered[0] - _BEYOND * (ordered[fourth] - ordered[0])
+        most = ordered[-1] + _BEYOND * (ordered[-1] - ordered[-1 - fourth])
+        made = np.clip(middle + wide * _at_levels(law), least, most)
         return float(made[0]), float(made[1]), float(made[2]), float(made[3]), float(made[4])
 
 
@@ -127,12 +132,19 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
         if felt <= 0.0:
             break
         share = np.asarray((1.0 - _FLOOR) * slope * slope / felt + _FLOOR / k, dtype=np.float64)
-    inverse = np.asarray(np.linalg.inv(_kernel(members, members, share) + ridge), dtype=np.float64)
+    inverse = _inverse(_kernel(members, members, share), scaled)
     laid = _laid(places, share) if before is None else before.laid
     used = share > _FLOOR / k + _UNFELT
     if not used.any():
         used[:] = True
     return Surface(kept, inverse, _kernel(laid[:, used], members[:, used], share[used]), laid, places.drawn)
+
+
+def _inverse(kernel: Floats, scaled: Floats) -> Floats:
+    """With the ridge that has the least error at members left out."""
+    bends, ways = np.linalg.eigh(kernel)
+    made = [np.asarray((ways / (bends + ridge)) @ ways.T, dtype=np.float64) for ridge in _RIDGES]
+    return min(made, key=lambda inverse: float(np.square(inverse @ scaled / np.diagonal(inverse)).mean()))
 
 
 def _laid(places: Places, share: Floats) -> Floats:
