@@ -23,7 +23,7 @@ def packed(trip: Any, tmp_path: Path) -> str:  # noqa: F811
 
 def test_ways_for_programs_and_a_plotter(packed: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     routes = tmp_path / "again.gpx"
-    assert main(["again", packed, "--hit", "1", "--after", "45", "--json", "--gpx", str(routes)]) == 0
+    assert main(["again", packed, "--hit", "1", "--after", "15", "--json", "--gpx", str(routes)]) == 0
     told = json.loads(capsys.readouterr().out)
     assert "Not for navigation" in told["caution"]
     assert told["hit"] == "1"

@@ -42,8 +42,9 @@ def test_what_was_observed_is_known_better(two: list[Trial]) -> None:
     told = ("2", "4", "6")  # their prior spread is over three times the observation's error
     before, after = (rms([getattr(t, f"error_{w}_m")[key] for t in two for key in told]) for w in ("before", "after"))
     assert after < before / 2.0
-    # A light ball's doubt is the day's water and speed more than its gear: one look tells the sum alone.
-    for key, left in (("2", 0.6), ("4", 0.85), ("6", 0.6)):
+    # A light ball's doubt is the day's water and speed more than its gear: one look tells the sum alone, and beside a
+    # fit the water has a quarter more room, so that a season is never falsely sure.
+    for key, left in (("2", 0.6), ("4", 0.95), ("6", 0.6)):
         assert np.mean([one.half_after_m[key] / one.half_before_m[key] for one in two]) < left, key
     # Nobody looked at the weight.
     assert np.mean([one.half_after_m["5"] / one.half_before_m["5"] for one in two]) == pytest.approx(1.0, abs=0.25)

@@ -395,7 +395,7 @@ class TestPage:
         outside = re.findall(r'(?:src|href)="(?!#)([^"]*)"', text)
         assert outside == []
         assert "Depths are computed, not measured. Not for navigation." in text
-        assert text.count("<svg") == 3
+        assert text.count("<svg") == 6  # boat, two rods, rates, and the chart in two widths
 
     def test_without_its_libraries_it_says_what_to_install(
         self, trip: TripData, digest: Digest, monkeypatch: pytest.MonkeyPatch

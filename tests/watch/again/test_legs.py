@@ -73,5 +73,5 @@ def test_a_track_follows_its_legs_and_its_speed(seed: int) -> None:
 
 
 def test_without_way_on_there_is_no_way() -> None:
-    with pytest.raises(ValueError, match="over 0 m/s"):
+    with pytest.raises(ValueError, match="above 0 m/s"):
         track_of((Leg(10.0),), heading_rad=0.0, speed_m_s=1.0, to_speed_m_s=0.0)

@@ -110,7 +110,7 @@ def _clocked(report: Report, axes: Axes) -> None:
     if report.digest.utc_offset_s is None:
         axes.set_xlabel("minutes")
         return
-    axes.xaxis.set_major_locator(AutoDateLocator(maxticks=6, tz=report.zone))  # type: ignore[no-untyped-call]
+    axes.xaxis.set_major_locator(AutoDateLocator(minticks=3, maxticks=6, tz=report.zone))  # type: ignore[no-untyped-call]
     axes.xaxis.set_major_formatter(DateFormatter("%H:%M", tz=report.zone))  # type: ignore[no-untyped-call]
 
 
