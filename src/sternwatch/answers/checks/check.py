@@ -18,7 +18,7 @@ from sternwatch.answers.checks.loads import Loads, loads_of, pulls, strikes
 from sternwatch.answers.checks.strike import FISH_MASS_KG, FISH_SPEED_M_S
 from sternwatch.answers.depths.depth import current_in_boat_axes, steady_rigs
 from sternwatch.cautions import WIRE
-from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 
 
@@ -57,14 +57,13 @@ def check_spread(
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
     loads = {rod.key: loads_of(at, rod, rigs[rod.key], states[rod.key], fish_kg, fish_m_s) for rod in spread.rods}
     stretched = {}
-    for rod in spread.rods:
-        held = (now or {}).get(rod.key, AS_FILED)
-        if bottom_m is not None and states[rod.key].ok:
-            carrier = (now or {}).get(rod.clipped_to.rod, AS_FILED) if rod.clipped_to is not None else AS_FILED
-            own = carried_now(spread, rod, carrier)
-            law = depth_quantiles(own, rod, speed_m_s, now=held, heading_rad=heading_rad or 0.0)
-            if law is not None:
-                stretched[rod.key] = stretch(states[rod.key].depth_m, law[2])
+    if bottom_m is not None:
+        found = {rod.key: _median_m(spread, rod, speed_m_s, now or {}, heading_rad or 0.0) for rod in spread.rods}
+        stretched = {
+            key: stretch(states[key].depth_m, median_m)
+            for key, median_m in found.items()
+            if median_m is not None and states[key].ok
+        }
     parts = []
     for rod in spread.rods:
         rig, state = rigs[rod.key], states[rod.key]
@@ -85,3 +84,13 @@ def check_spread(
         loads=tuple(loads.values()),
         cautions=(WIRE,) if any(load.metal for load in loads.values()) else (),
     )
+
+
+def _median_m(
+    spread: Spread, rod: Rod, speed_m_s: float, now: Mapping[str, RodNow], heading_rad: float
+) -> float | None:
+    """The median depth of a rod's lure; None where it is not known."""
+    carrier = AS_FILED if rod.clipped_to is None else now.get(rod.clipped_to.rod, AS_FILED)
+    own = carried_now(spread, rod, carrier)
+    law = depth_quantiles(own, rod, speed_m_s, now=now.get(rod.key, AS_FILED), heading_rad=heading_rad)
+    return None if law is None else law[2]

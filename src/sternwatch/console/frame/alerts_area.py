@@ -115,12 +115,11 @@ def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0)
             lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state, advice, start))
             lines += [_Line(alert, "", _HEAD, line, ink, band) for line in rest]
             continue
-        whole = f"{text} {advice}" if tight else text
-        first, *rest = _broken(whole, end - _HEAD, width - 1 - _HEAD)
-        listed = alert.kind == "crossing" and len(alert.keys) > 2  # commas separate rods; the advice follows
-        while tight and len(rest) >= tight and ", " in text and not listed:
-            text = text.rpartition(", ")[0]
-            first, *rest = _broken(f"{text} {advice}", end - _HEAD, width - 1 - _HEAD)
+        first, *rest = (
+            _tightly(alert, text, advice, end, width, tight)
+            if tight
+            else _broken(text, end - _HEAD, width - 1 - _HEAD)
+        )
         lines.append(_Line(alert, _head(alert), _HEAD, first, ink, band, state))
         lines += [_Line(alert, "", _HEAD, line, ink, band) for line in rest]
         if not tight:
@@ -129,6 +128,16 @@ def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0)
             room = width - 1 - at
             lines += [_Line(alert, "", at, line, ink, band) for line in _broken(advice, room, room)]
     return lines
+
+
+def _tightly(alert: Alert, text: str, advice: str, end: int, width: int, rows: int) -> list[str]:
+    """The text with the advice after it, cut at its last commas until it has at most so many rows more than one."""
+    listed = alert.kind == "crossing" and len(alert.keys) > 2  # commas separate rods; the advice follows
+    made = _broken(f"{text} {advice}", end - _HEAD, width - 1 - _HEAD)
+    while len(made) > rows and ", " in text and not listed:
+        text = text.rpartition(", ")[0]
+        made = _broken(f"{text} {advice}", end - _HEAD, width - 1 - _HEAD)
+    return made
 
 
 def _broken(text: str, first: int, room: int) -> list[str]:

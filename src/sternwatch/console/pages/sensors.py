@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from textual.app import ComposeResult
 
@@ -119,43 +120,63 @@ def _troubles(senses: Senses) -> Iterator[str]:
 # -- every quantity of every speaker -------------------------------------------------------------------------
 
 
+class _Columns(NamedTuple):
+    """Where each column begins; ``age``, ``every`` and ``limit`` are where their numbers end."""
+
+    value: int
+    state: int
+    age: int
+    every: int
+    limit: int
+    source: int
+
+    @classmethod
+    def of(cls, width: int) -> _Columns:
+        gap = 1 + min(max(width - 80, 0) // 14, 4)
+        value = 3 + 13 + gap
+        state = value + 23 + gap
+        age = state + 8 + gap + 4
+        every = age + gap + 5
+        limit = every + gap + 5
+        return cls(value, state, age, every, limit, limit + gap + 1)
+
+
 def _quantities(known: Known, units: DisplaySystem, signs: Signs, width: int) -> Iterator[Line]:
     time = BoatTime(utc=units.utc) if known.picture is None else known.picture.clock(units)
-    gap = 1 + min(max(width - 80, 0) // 14, 4)
-    value = 3 + 13 + gap
-    state = value + 23 + gap
-    age = state + 8 + gap + 4  # these three are the ends of their numbers
-    every = age + gap + 5
-    limit = every + gap + 5
-    source = limit + gap + 1
-    heads = ((3, "QUANTITY"), (value, "VALUE"), (state, "STATE"), (age - 3, "AGE"), (every - 5, "EVERY"),
-             (limit - 5, "LIMIT"), (source, "FROM"))  # fmt: skip
+    at = _Columns.of(width)
+    heads = ((3, "QUANTITY"), (at.value, "VALUE"), (at.state, "STATE"), (at.age - 3, "AGE"), (at.every - 5, "EVERY"),
+             (at.limit - 5, "LIMIT"), (at.source, "FROM"))  # fmt: skip
     yield tuple((x, head, "label") for x, head in heads)
     for quantity in sensor_words.NAMES:
         entries = sorted((e for e in known.senses.entries if e.quantity is quantity), key=_order)
         if not entries and quantity in sensor_words.EXPECTED:
             name, told_by = sensor_words.NAMES[quantity]
-            lacks = (state, f"never heard, wants {told_by}", "caution")
-            yield ((3, name, "label"), (value, words.UNKNOWN, "unknown"), lacks)
+            lacks = (at.state, f"never heard, wants {told_by}", "caution")
+            yield ((3, name, "label"), (at.value, words.UNKNOWN, "unknown"), lacks)
         for number, entry in enumerate(entries):
-            ink = "text" if entry.in_use or number == 0 else "label"
-            wrong = entry.state is not SensorState.FRESH or bool(entry.suspect)
-            look = "number" if entry.in_use and not wrong else "old" if number == 0 else "label"
-            name = sensor_words.NAMES[quantity][0] if number == 0 else ""
-            spans: list[Span] = [
-                (3, name, ink),
-                (value, sensor_words.value(quantity, entry.value, units, time), look),
-                (state, "suspect" if entry.suspect else _STATES[entry.state], "caution" if wrong else ink),
-            ]
-            times = ((age, _seconds(entry.age_s)), (every, _every(entry)), (limit, _seconds(entry.timeout_s)))
-            for end, text in times:
-                spans.append((end - len(text), text, ink))
-            spans.append((source, cut(_speaker(entry), width - source - 1), ink))
-            if entry.in_use:
-                spans.append((1, signs.chosen, "number"))
-            yield tuple(spans)
-            if entry.suspect:
-                yield ((value, cut(f"? {entry.suspect}", width - value - 1), "caution"),)
+            yield from _speaking(
+                entry, sensor_words.value(quantity, entry.value, units, time), at, signs, width, number
+            )
+
+
+def _speaking(entry: SensorEntry, value: str, at: _Columns, signs: Signs, width: int, number: int) -> Iterator[Line]:
+    """The lines of one speaker, the ``number``-th of its quantity; the first carries the quantity's name."""
+    ink = "text" if entry.in_use or number == 0 else "label"
+    wrong = entry.state is not SensorState.FRESH or bool(entry.suspect)
+    look = "number" if entry.in_use and not wrong else "old" if number == 0 else "label"
+    spans: list[Span] = [
+        (3, sensor_words.NAMES[entry.quantity][0] if number == 0 else "", ink),
+        (at.value, value, look),
+        (at.state, "suspect" if entry.suspect else _STATES[entry.state], "caution" if wrong else ink),
+    ]
+    times = ((at.age, _seconds(entry.age_s)), (at.every, _every(entry)), (at.limit, _seconds(entry.timeout_s)))
+    spans += [(end - len(text), text, ink) for end, text in times]
+    spans.append((at.source, cut(_speaker(entry), width - at.source - 1), ink))
+    if entry.in_use:
+        spans.append((1, signs.chosen, "number"))
+    yield tuple(spans)
+    if entry.suspect:
+        yield ((at.value, cut(f"? {entry.suspect}", width - at.value - 1), "caution"),)
 
 
 def _order(entry: SensorEntry) -> tuple[bool, bool, str, str]:

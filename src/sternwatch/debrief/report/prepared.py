@@ -164,10 +164,7 @@ def _day(data: TripData, zone: tzinfo) -> str:
 
 def _summary(data: TripData, digest: Digest, said: Producing, time: BoatTime) -> list[tuple[str, str]]:
     facts = digest.crew.facts
-    ended = data.ended or facts.ended
-    clock = f"{time.at(data.begun):%H:%M}" + (f" to {time.at(ended):%H:%M}" if ended else "")
-    clock += time.mark or f" (UTC{offset_words(time.offset_min(data.begun))})"
-    rows = [("trip", data.id), ("time", clock if data.begun > NO_CLOCK else "the feed has no clock")]
+    rows = [("trip", data.id), ("time", _clock(data, data.ended or facts.ended, time))]
     if data.practised is not None:
         rows.append(("practice", outcome(data.practised)))
     if digest.span_s:
@@ -180,15 +177,27 @@ def _summary(data: TripData, digest: Digest, said: Producing, time: BoatTime) ->
     unknown = sum(row.line_out_m is None for sample in digest.samples for row in sample.rods) * SAMPLE_S / 3600.0
     unknown_words = f", {unknown:.1f} of them with a length of line that nobody knows" if unknown >= 0.05 else ""
     rows.append(("rod time", f"{said.hours:.1f} rod-hours{unknown_words}"))
-    mine = [hit for hit in digest.hits if hit.counts]
-    ends = [f"{n} {end}" for end in ("boxed", "freed", "dropped") if (n := sum(h.outcome == end for h in mine))]
-    unsaid = sum(hit.outcome is None for hit in mine)
-    ends += [f"{unsaid} with no outcome entered"] if unsaid else []
-    rows.append(("hits", f"{len(mine)}" + (f": {', '.join(ends)}" if ends else "")))
+    rows.append(("hits", _hits_and_ends([hit for hit in digest.hits if hit.counts])))
     box = [count.words for count in box_counts(digest.hits, facts)]
     if box:
         rows.append(("box", ", ".join(box)))
     return rows
+
+
+def _clock(data: TripData, ended: datetime | None, time: BoatTime) -> str:
+    """From when to when, and by which clock."""
+    if data.begun <= NO_CLOCK:
+        return "the feed has no clock"
+    until = f" to {time.at(ended):%H:%M}" if ended else ""
+    return f"{time.at(data.begun):%H:%M}{until}{time.mark or f' (UTC{offset_words(time.offset_min(data.begun))})'}"
+
+
+def _hits_and_ends(hits: Sequence[HitRow]) -> str:
+    """How many, and what became of them."""
+    ends = [f"{n} {end}" for end in ("boxed", "freed", "dropped") if (n := sum(h.outcome == end for h in hits))]
+    if open_ends := sum(hit.outcome is None for hit in hits):
+        ends.append(f"{open_ends} with no outcome entered")
+    return f"{len(hits)}: {', '.join(ends)}" if ends else f"{len(hits)}"
 
 
 def _hits(hits: Sequence[HitRow], clock: Clock, units: DisplaySystem, *, positions: bool) -> Table:

@@ -127,24 +127,24 @@ class ForecastAlerts:
         """One alert for all pairs: she makes one manoeuvre at a time, and one cure serves for all."""
         likely = [one for one in crossing if (one[1].probability or 0.0) >= LIKELY]
         told = sorted(likely or crossing, key=lambda one: _badness(one[1]), reverse=True)
-        if not told:
-            return []
         if len(told) == 1 or not likely:
-            return [self._crossing(outlook, *told[0])]
-        for_them = any(forecast.manoeuvre.name == outlook.advice_for for forecast, _ in told)
-        cure = outlook.advice[0] if outlook.advice and for_them else None
-        made = next((one for one, _ in told if one.manoeuvre.name == outlook.advice_for), told[0][0])
+            return [self._crossing(outlook, *one) for one in told[:1]]
+        advised = next((one for one, _ in told if one.manoeuvre.name == outlook.advice_for), None)
+        cure = outlook.advice[0] if outlook.advice and advised is not None else None
+        made = told[0][0] if advised is None else advised
         rods = tuple(dict.fromkeys(key for _, pair in told for key in pair.keys))
         text = folded_words(made, rods, verb(told[0][1]), cure.short if cure is not None else "")
-        pairs = ", ".join(f"{' and '.join(pair.keys)}: {100 * (pair.probability or 0.0):.0f} %" for _, pair in told)
+        pairs = ", ".join(f"{' and '.join(pair.keys)}: {_percent(pair)}" for _, pair in told)
         advice = f"{pairs}. {cure.text}" if cure is not None else pairs
         left = [left_s for _, pair in told if (left_s := _left_s(pair)) is not None]
-        in_order = (*(key for key in self.names if key in rods), *(key for key in rods if key not in self.names))
-        return [Cause("crossing", text, advice, in_order, min(left, default=None), about="crossing")]
+        return [Cause("crossing", text, advice, self._in_order(rods), min(left, default=None), about="crossing")]
+
+    def _in_order(self, rods: tuple[str, ...]) -> tuple[str, ...]:
+        """As in the spread's file; unknown ones last."""
+        return (*(key for key in self.names if key in rods), *(key for key in rods if key not in self.names))
 
     def _crossing(self, outlook: Outlook, forecast: Forecast, pair: PairForecast) -> Cause:
         one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
-        share = f"{100 * (pair.probability or 0.0):.0f} %"
         if (pair.probability or 0.0) < LIKELY:
             text = f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, forecast.members)} now"
             return Cause("crossing", text, keys=pair.keys, about="crossing")
@@ -153,7 +153,7 @@ class ForecastAlerts:
         if at.depth_m is not None and at.astern_m is not None:
             where = f", {deep(at.depth_m, self.units)}, {self.units.show(at.astern_m, Dimension.LENGTH)} back"
         cure = outlook.advice[0].text if outlook.advice and outlook.advice_for == forecast.manoeuvre.name else ""
-        text = f"{one} and {other} {verb(pair)} ({share}){where}"
+        text = f"{one} and {other} {verb(pair)} ({_percent(pair)}){where}"
         return Cause("crossing", text, cure, pair.keys, _left_s(pair), about="crossing")
 
     def _near_pass(self, forecast: Forecast, pair: PairForecast, near: NearPass) -> Cause:
@@ -221,6 +221,11 @@ def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, P
             if before is None or _badness(pair) > _badness(before[1]):
                 worst[pair.keys] = (forecast, pair)
     return worst
+
+
+def _percent(pair: PairForecast) -> str:
+    """The share of the members in which the pair touches or worse."""
+    return f"{100 * (pair.probability or 0.0):.0f} %"
 
 
 def _badness(pair: PairForecast) -> tuple[float, float]:
