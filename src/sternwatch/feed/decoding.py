@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from sternwatch.feed.readings import SENTENCES, Line, Quantity, Reading, Speech, Tongue
-from sternwatch.feed.recording.tongues import NAMES, line_tongue
+from sternwatch.feed.recording.speech_detection import NAMES, line_tongue
 from sternwatch.feed.sentences.accounts import Account, Cause, SourceReport
 from sternwatch.feed.sentences.dates import Written
 from sternwatch.feed.sentences.hearing import Common

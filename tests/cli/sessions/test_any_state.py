@@ -34,7 +34,7 @@ from sternwatch.feed.readings import Line
 from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.recording.recorder import Recorder
-from sternwatch.feed.recording.tongues import spelled
+from sternwatch.feed.recording.speech_detection import spelled
 from sternwatch.feed.sources.ports import RateMemory
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.gear.shelf.pieces import load_shelf

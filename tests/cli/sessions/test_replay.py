@@ -14,7 +14,7 @@ import pytest
 from recordings import BUSES, CORPUS
 from sternwatch.cli.main import main
 from sternwatch.feed.recording.reader import Recording, open_recording
-from sternwatch.feed.recording.tongues import spelled
+from sternwatch.feed.recording.speech_detection import spelled
 from sternwatch.feed.sources.specs import recorded
 from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.watch.core.player import Player, rows_of

@@ -11,7 +11,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from sternwatch import places
-from sternwatch.answers.checks.worked import Worked
+from sternwatch.answers.checks.depths_and_check import Worked
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AnswerLine, KeyBar, Page, Pick, Rows
 from sternwatch.console.editor.edited_spread import EditedSpread
@@ -43,7 +43,7 @@ def nothing(question: tuple[Spread, DisplaySystem]) -> Worked:  # noqa: ARG001
 
 
 def answers(question: tuple[Spread, DisplaySystem]) -> Worked:
-    from sternwatch.answers.checks.worked import work_out
+    from sternwatch.answers.checks.depths_and_check import work_out
 
     return work_out(*question)
 

@@ -20,7 +20,7 @@ def quantity(dimension: Dimension) -> Callable[[str], float]:
     """An argparse type: a quantity as people write it becomes its SI value. A bare number gets the user's unit."""
 
     def read(given: str) -> float:
-        from sternwatch.gear.values.written import as_written
+        from sternwatch.gear.values.typed_quantities import as_written
 
         try:
             return parse_quantity(as_written(given, dimension, _usual(given).symbol(dimension)), dimension)

@@ -221,7 +221,7 @@ def _recording(args: argparse.Namespace) -> TripData:
     from sternwatch.cli.common.inputs import actions_of, spread_of, told_recording_of
     from sternwatch.debrief.trip.sources import TripData
     from sternwatch.feed.readings import SENTENCES
-    from sternwatch.feed.recording.anew import write_anew
+    from sternwatch.feed.recording.rewriting import write_anew
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.places import data_dir
 

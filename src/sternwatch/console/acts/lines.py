@@ -5,7 +5,7 @@ from __future__ import annotations
 from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.words.rods import ago
-from sternwatch.debrief.counting.live import PutBack, put_back
+from sternwatch.debrief.counting.now_producing import PutBack, put_back
 from sternwatch.gear.values.units import UNITS, limit_words
 from sternwatch.watch.picture.model import RodPicture, RodState
 

@@ -23,8 +23,8 @@ from sternwatch.console.acts.practice import steering
 from sternwatch.console.acts.practice.faults import fault_taken, open_faults
 from sternwatch.console.acts.ways import again, whole_pass
 from sternwatch.console.controls import planning
-from sternwatch.console.controls.calling import call_turn
 from sternwatch.console.controls.controls import Controls
+from sternwatch.console.controls.countdown import call_turn
 from sternwatch.console.controls.lists import Picked
 from sternwatch.console.controls.typing_line import Typed
 from sternwatch.console.keys.registry import STATIONS

@@ -20,7 +20,7 @@ from sternwatch.console.ashore import start_words
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.ashore.start_ports import PortsScreen
 from sternwatch.console.ashore.start_words import Answered, Ask, Command, StartChoice
-from sternwatch.feed.recording.tongues import spelled
+from sternwatch.feed.recording.speech_detection import spelled
 
 CAUTIONS = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO)
 

@@ -12,7 +12,7 @@ from sternwatch.files import write_whole
 from sternwatch.gear.editing import edits
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.gear.editing.rows import Row, boat_rows, piece_rows, rod_rows
-from sternwatch.gear.editing.typed import TypedError, value_of
+from sternwatch.gear.editing.typed_values import TypedError, value_of
 from sternwatch.gear.shelf import onto_rod as rigging
 from sternwatch.gear.shelf.pieces import Shelf
 from sternwatch.gear.spread_file.models import ROD_KEYS, Spread
@@ -20,7 +20,7 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem, parse_quantit
 from sternwatch.watch.background import Beside
 
 if TYPE_CHECKING:
-    from sternwatch.answers.checks.worked import Worked
+    from sternwatch.answers.checks.depths_and_check import Worked
 
 Edit = Callable[[Any], None]
 Work = Callable[[tuple[Spread, DisplaySystem]], "Worked"]
@@ -33,7 +33,7 @@ def work_out_prepared(question: tuple[Spread, DisplaySystem]) -> Worked:
 
     prepare_all()
     places.set_numba_cache()
-    from sternwatch.answers.checks.worked import work_out
+    from sternwatch.answers.checks.depths_and_check import work_out
 
     return work_out(*question)
 

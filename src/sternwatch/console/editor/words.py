@@ -9,7 +9,7 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.planner.check import KINDS
 
 if TYPE_CHECKING:
-    from sternwatch.answers.checks.worked import Worked
+    from sternwatch.answers.checks.depths_and_check import Worked
     from sternwatch.answers.depths.depth import RodAnswer
 
 HELP = (

@@ -10,7 +10,7 @@ from sternwatch.console.frame.deck_mate import DeckMate
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.lock import WipingLock
 from sternwatch.console.keys.registry import Act
-from sternwatch.debrief.counting.live import Panel
+from sternwatch.debrief.counting.now_producing import Panel
 from sternwatch.debrief.report.following import Following
 from sternwatch.debrief.report.so_far import Debriefs
 from sternwatch.watch.picture.model import Picture

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.console.words.text import wrapped
-from sternwatch.debrief.counting.live import Panel, PanelRow, trip_words
+from sternwatch.debrief.counting.now_producing import Panel, PanelRow, trip_words
 from sternwatch.debrief.report.following import Following
 from sternwatch.watch.picture.model import Picture
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Generic, TypeVar
 
-from sternwatch.debrief.counting.live import Panel, panel
+from sternwatch.debrief.counting.now_producing import Panel, panel
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.watch.background import Beside
 from sternwatch.watch.picture.model import Picture

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.debrief.counting.factors import SAMPLE_S, TITLES
-from sternwatch.debrief.counting.live import LEAST_HOURS
+from sternwatch.debrief.counting.now_producing import LEAST_HOURS
 from sternwatch.debrief.counting.producing import Producing, producing
 from sternwatch.debrief.counting.radio import radio
 from sternwatch.debrief.counting.tally import tally

@@ -22,7 +22,7 @@ from typing import IO, Protocol
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.n2k.payloads import check_library
 from sternwatch.feed.readings import SENTENCES, Declared, Line, Speech, Tongue
-from sternwatch.feed.recording import frame_clock, splices, tongues
+from sternwatch.feed.recording import frame_clock, speech_detection, splices
 from sternwatch.feed.recording import own_clock as ownclock
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.splices import Splice
@@ -72,9 +72,9 @@ class Recording:
 
     def _refuse_other_tongues(self) -> None:
         looked = [line for _, line in _split(0, self._data[: self._blocks[1]])][:_LOOKED_AT]
-        tongue = tongues.tongue_of(looked)
+        tongue = speech_detection.tongue_of(looked)
         if tongue is not None:
-            raise FeedError(f"holds {tongues.NAMES[tongue]}, no sentences: {tongue}:{self.path} plays it")
+            raise FeedError(f"holds {speech_detection.NAMES[tongue]}, no sentences: {tongue}:{self.path} plays it")
 
     @property
     def sources(self) -> tuple[Declared, ...]:

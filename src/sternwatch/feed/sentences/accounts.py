@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from sternwatch.feed.sentences.in_vain import InVain
+from sternwatch.feed.sentences.unusable_bytes import InVain
 
 
 class Cause(StrEnum):

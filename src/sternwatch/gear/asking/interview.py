@@ -11,9 +11,9 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Generic, Literal, NoReturn, TypeVar
 
+from sternwatch.gear.values.typed_quantities import as_written
 from sternwatch.gear.values.units import UNITS, Dimension, QuantityError, limit_words, parse_quantity
 from sternwatch.gear.values.words import nearest
-from sternwatch.gear.values.written import as_written
 
 Kind = Literal["quantity", "number", "text", "choice"]
 Made = TypeVar("Made")

@@ -15,9 +15,9 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.practice.drills.faults import SensorFault
 from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.crew_view import Shown, shown_of
 from sternwatch.practice.sessions.kept import Kept
 from sternwatch.practice.sessions.result import result_of
-from sternwatch.practice.sessions.shown import Shown, shown_of
 from sternwatch.practice.world.believed import Believed
 from sternwatch.practice.world.instruments import ORIGIN_DEG
 from sternwatch.practice.world.sounded import sounded

@@ -18,9 +18,9 @@ from sternwatch.logbook.store.logbook import Logbook, LogbookError
 from sternwatch.logbook.store.results import Attempt
 from sternwatch.practice.drills.faults import SensorFault
 from sternwatch.practice.drills.files import DrillFile
+from sternwatch.practice.sessions.crew_view import Shown, Vessel, event_words, goal_words, shown_of
 from sternwatch.practice.sessions.kept import Kept, Moment
 from sternwatch.practice.sessions.result import result_of
-from sternwatch.practice.sessions.shown import Shown, Vessel, event_words, goal_words, shown_of
 from sternwatch.practice.sessions.source import HeldClock, WorldSource
 from sternwatch.practice.sessions.words import progress_lines, result_lines
 from sternwatch.practice.world.believed import Believed, pair_rows

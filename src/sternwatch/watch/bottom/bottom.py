@@ -15,7 +15,7 @@ from sternwatch.logbook.store.soundings import Charted
 from sternwatch.watch.boat.axes import turn_of
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.boat.water import bottom_m
-from sternwatch.watch.bottom.beyond import Beyond, Grid
+from sternwatch.watch.bottom.imported_grids import Beyond, Grid
 from sternwatch.watch.bottom.marked_places import MarkedPlaces
 from sternwatch.watch.bottom.over_ground import OverGround, Place2
 from sternwatch.watch.bottom.passings import Passing, passings

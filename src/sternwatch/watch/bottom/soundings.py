@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.logbook.store.soundings import Charted
-from sternwatch.watch.bottom.beyond import Beyond
+from sternwatch.watch.bottom.imported_grids import Beyond
 
 CELL_M = 12.0
 # A sounding holds for the bottom within this distance: about the footprint of a 20 deg cone in 60 m.

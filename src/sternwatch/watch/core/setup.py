@@ -11,7 +11,7 @@ from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions.place_acts import Marked
 from sternwatch.logbook.crew.state import RodWord
 from sternwatch.logbook.store.soundings import Charted
-from sternwatch.watch.bottom.beyond import Grid
+from sternwatch.watch.bottom.imported_grids import Grid
 from sternwatch.watch.picture.model import Session
 
 

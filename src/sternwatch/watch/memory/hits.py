@@ -11,7 +11,7 @@ from sternwatch.gear.spread_file.models import LineItem
 from sternwatch.logbook.crew.state import Crew, CrewHit
 from sternwatch.logbook.store.samples import HitRow, quantised
 from sternwatch.logbook.store.trips import to_ms
-from sternwatch.watch.memory.learnt import Learnt, carried_hit
+from sternwatch.watch.memory.current_carried_back import Learnt, carried_hit
 from sternwatch.watch.memory.moments import Moment, Moments, RodMoment
 from sternwatch.watch.memory.sample_rows import boat_of, row_of
 

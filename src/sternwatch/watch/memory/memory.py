@@ -9,9 +9,9 @@ from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.logbook.crew.state import Crew
 from sternwatch.logbook.store.samples import HitRow, Sample
 from sternwatch.watch.boat.runs import Running
+from sternwatch.watch.memory.current_carried_back import Learning, carried_sample
 from sternwatch.watch.memory.fishing_time import released, rest
 from sternwatch.watch.memory.hits import HitContexts
-from sternwatch.watch.memory.learnt import Learning, carried_sample
 from sternwatch.watch.memory.moments import Moments, moment_of
 from sternwatch.watch.memory.observed import Observing
 from sternwatch.watch.memory.step import Step

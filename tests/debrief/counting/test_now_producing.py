@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.debrief.counting.live import PutBack, panel, put_back, trip_words
+from sternwatch.debrief.counting.now_producing import PutBack, panel, put_back, trip_words
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.logbook.crew.fold import fold

@@ -2,8 +2,8 @@
 
 import pytest
 
+from sternwatch.gear.values.typed_quantities import as_written
 from sternwatch.gear.values.units import Dimension, QuantityError, parse_quantity
-from sternwatch.gear.values.written import as_written
 
 NINE_AND_A_HALF = ("9'6\"", "9' 6", "9 ft 6 in", "9ft 6", "9 1/2 ft", "9½ feet", "9,5", "9.5", "9.5 foot", "9′6″")
 

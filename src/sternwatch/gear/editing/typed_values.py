@@ -8,8 +8,8 @@ from typing import Any
 
 from sternwatch.gear.editing.edits import value_at
 from sternwatch.gear.editing.rows import Row
+from sternwatch.gear.values.typed_quantities import as_written
 from sternwatch.gear.values.units import Dimension, DisplaySystem, QuantityError, parse_quantity
-from sternwatch.gear.values.written import as_written
 
 _PASSES = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*pass(?:es)?", re.IGNORECASE)
 _BARE = re.compile(r"[+-]?\d+(?:[.,]\d*)?")

@@ -9,7 +9,7 @@ import pytest
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.memory.learnt import SAYS
+from sternwatch.watch.memory.current_carried_back import SAYS
 from watch.boat.test_through_water import CURRENT_M_S, THROUGH_M_S, Legs
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from sternwatch.watch.bottom.beyond import Beyond
+from sternwatch.watch.bottom.imported_grids import Beyond
 from sternwatch.watch.bottom.over_ground import OverGround
 from sternwatch.watch.bottom.room import _below
 from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_degrees

@@ -8,9 +8,9 @@ import pytest
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import SENTENCES, Line, Speech, Tongue
-from sternwatch.feed.recording.anew import write_anew
 from sternwatch.feed.recording.reader import open_recording
-from sternwatch.feed.recording.tongues import spelled
+from sternwatch.feed.recording.rewriting import write_anew
+from sternwatch.feed.recording.speech_detection import spelled
 from sternwatch.feed.sources.specs import recorded
 
 CANDUMP = b"can0  09F50323   [8]  00 7B 00 FF FF 00 FF FF\n"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sternwatch.answers.checks.check import check_spread
-from sternwatch.answers.checks.worked import work_out
+from sternwatch.answers.checks.depths_and_check import work_out
 from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.gear.asking.boat_questions import DONE, script
 from sternwatch.gear.asking.interview import stand_of
