@@ -8,14 +8,14 @@ compass that is only ten degrees off.
 
 from __future__ import annotations
 
+import copy
 import math
 from collections import deque
 from dataclasses import dataclass, field
 from typing import Final
 
-MEAN_S: Final = 6.0
-HOLDS_S: Final = 10.0  # the mean must exceed the allowed angle this long before it is said
-AGREES_S: Final = 20.0  # and stay within it this long before it is over
+from sternwatch.watch.boat.verdict import MEAN_S, Verdict
+
 COMPASS_DEG: Final = 30.0
 VARIATION_DEG: Final = 20.0  # it is hardly ever more where boats troll (memory)
 CURRENT_SD: Final = 2.0  # how many standard deviations of current may run across her way
@@ -28,16 +28,17 @@ class HeadingAgainstCourse:
 
     heading_deg: float = 0.0  # when last compared
     course_deg: float = 0.0
-    stands: bool = False
     _angles: deque[tuple[float, float]] = field(default_factory=deque)  # feed time, cosine of the angle
-    _for_s: float = 0.0  # how long the test asked for the other state, less how long it did not; never under 0
-    _t_s: float | None = None
+    _verdict: Verdict = field(default_factory=Verdict)
 
     def copy(self) -> HeadingAgainstCourse:
         """An independent copy in the same state."""
-        return HeadingAgainstCourse(
-            self.heading_deg, self.course_deg, self.stands, self._angles.copy(), self._for_s, self._t_s
-        )
+        return HeadingAgainstCourse(self.heading_deg, self.course_deg, self._angles.copy(), copy.copy(self._verdict))
+
+    @property
+    def stands(self) -> bool:
+        """Whether the two contradict each other."""
+        return self._verdict.stands
 
     def step(
         self,
@@ -53,7 +54,7 @@ class HeadingAgainstCourse:
 
         ``speed_m_s``: the lesser of log and ground. ``current_m_s``: the most that may run across her way.
         """
-        dt, self._t_s = 0.0 if self._t_s is None else t_s - self._t_s, t_s
+        dt = self._verdict.passed_s(t_s)
         if heading_deg is None or course_deg is None or speed_m_s < LEAST_M_S:
             self._angles.clear()
             return
@@ -65,10 +66,7 @@ class HeadingAgainstCourse:
         if magnetic:
             allowed += VARIATION_DEG
         mean = sum(cosine for _, cosine in self._angles) / len(self._angles)
-        apart = mean < math.cos(math.radians(min(allowed, 180.0)))
-        self._for_s = max(self._for_s + (dt if apart is not self.stands else -dt), 0.0)
-        if self._for_s >= (AGREES_S if self.stands else HOLDS_S):
-            self.stands, self._for_s = not self.stands, 0.0
+        self._verdict.ask(dt, apart=mean < math.cos(math.radians(min(allowed, 180.0))))
 
     @property
     def words(self) -> str:

@@ -277,8 +277,7 @@ class Boat:
         a = math.radians(course)
         north, east = math.cos(a), math.sin(a)
         belief, prior = self._told_before(t_s), self.current.prior
-        unsaid = max(prior.current_sd_m_s) <= _UNSAID_CURRENT_SD_M_S
-        most = _ORDINARY_CURRENT_SD_M_S if unsaid else math.inf
+        most = self._most_current_sd_m_s
         told = Explains(
             belief.current_m_s[0] * north + belief.current_m_s[1] * east,
             min(max(belief.along_sd_m_s(a), _CURRENT_SD_M_S), most),
@@ -289,15 +288,19 @@ class Boat:
         )
         self.speeds_differ.step(t_s, belief.scale, prior.scale_sd, (told, before), course, before.sd_m_s)
 
+    @property
+    def _most_current_sd_m_s(self) -> float:
+        """How uncertain a current may be in these comparisons: an ordinary one, unless the crew report stronger."""
+        unsaid = max(self.current.prior.current_sd_m_s) <= _UNSAID_CURRENT_SD_M_S
+        return _ORDINARY_CURRENT_SD_M_S if unsaid else math.inf
+
     def _compare_compass(self, t_s: float, sensors: Sensors) -> None:
         """Compare heading and course, allowing for the current found and its uncertainty."""
         heading, log = sensors.get(Quantity.HEADING), usable(sensors.get(Quantity.STW))
         ground = usable(sensors.get(Quantity.SOG))
-        stood, sd = self.compass_differs.stands, self.current.prior.current_sd_m_s
-        unsaid = max(sd) <= _UNSAID_CURRENT_SD_M_S
-        most = math.hypot(*self.current.belief.current_m_s) + CURRENT_SD * (
-            min(max(sd), _ORDINARY_CURRENT_SD_M_S) if unsaid else max(sd)
-        )
+        stood = self.compass_differs.stands
+        sd_m_s = min(max(self.current.prior.current_sd_m_s), self._most_current_sd_m_s)
+        most = math.hypot(*self.current.belief.current_m_s) + CURRENT_SD * sd_m_s
         speed = 0.0 if ground is None else ground if log is None or self.speeds_differ.stands else min(ground, log)
         magnetic = heading is not None and heading.reference == "magnetic"
         course = usable(sensors.get(Quantity.COG))

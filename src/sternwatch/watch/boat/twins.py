@@ -11,6 +11,7 @@ without need costs less than one on the bottom. Nobody can know which of two the
 
 from __future__ import annotations
 
+import copy
 import math
 from collections import deque
 from collections.abc import Iterable
@@ -19,11 +20,9 @@ from typing import Final
 
 from sternwatch.feed.readings import Quantity, Sensors, SensorValue
 from sternwatch.watch.boat.own_boat import usable
+from sternwatch.watch.boat.verdict import MEAN_S, Verdict
 
-MEAN_S: Final = 6.0
 LEAST: Final = 4  # fewest differences for a mean
-HOLDS_S: Final = 10.0  # the mean must exceed the gate this long before it is said
-AGREES_S: Final = 20.0  # and stay within it this long before it is over
 GATE_SD: Final = 3.25
 # Standard deviation of the difference: a fixed part, and a share of the smaller reading [m, degC].
 _APART_SD: Final = {Quantity.BOTTOM: (1.0, 0.04), Quantity.WATER_TEMPERATURE: (0.8, 0.0)}
@@ -35,19 +34,22 @@ class Twin:
     """Compares a quantity's sensor in use with the other that differs most. Only the watch's step changes it."""
 
     quantity: Quantity
-    stands: bool = False
     pair: tuple[SensorValue, SensorValue] | None = None  # the last pair compared, the one in use first
     _z: deque[tuple[float, float]] = field(default_factory=deque)  # feed time, innovation
-    _for_s: float = 0.0  # how long the test asked for the other state, less how long it did not; never under 0
-    _t_s: float | None = None
+    _verdict: Verdict = field(default_factory=Verdict)
 
     def copy(self) -> Twin:
         """An independent copy in the same state."""
-        return Twin(self.quantity, self.stands, self.pair, self._z.copy(), self._for_s, self._t_s)
+        return Twin(self.quantity, self.pair, self._z.copy(), copy.copy(self._verdict))
+
+    @property
+    def stands(self) -> bool:
+        """Whether the two contradict each other."""
+        return self._verdict.stands
 
     def step(self, t_s: float, own: SensorValue | None, others: Iterable[SensorValue]) -> None:
         """Compare at feed time ``t_s``. Where one of the two is silent, nothing contradicts the other."""
-        dt, self._t_s = 0.0 if self._t_s is None else t_s - self._t_s, t_s
+        dt = self._verdict.passed_s(t_s)
         mine = usable(own)
         told = [(theirs, other) for other in others if (theirs := usable(other)) is not None]
         if mine is not None and own is not None and told:
@@ -57,9 +59,7 @@ class Twin:
         while self._z and self._z[0][0] <= t_s - MEAN_S:
             self._z.popleft()
         apart = len(self._z) >= LEAST and math.sqrt(sum(z * z for _, z in self._z) / len(self._z)) > GATE_SD
-        self._for_s = max(self._for_s + (dt if apart is not self.stands else -dt), 0.0)
-        if self._for_s >= (AGREES_S if self.stands else HOLDS_S):
-            self.stands, self._for_s = not self.stands, 0.0
+        self._verdict.ask(dt, apart=apart)
 
     def _sd(self, least: float) -> float:
         own, share = _APART_SD[self.quantity]
