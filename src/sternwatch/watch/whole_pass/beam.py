@@ -44,13 +44,14 @@ def grown(asked: PassAsked, trailing: Trailing, turns: int, turn_s: float, count
     for step in range(steps):
         parent = np.repeat(np.arange(len(score)), 3)
         new: Ints = np.tile(np.arange(3), len(score))
-        turned = made[parent] + ((new != act[parent]) & (new != 1))
+        begun = (new != act[parent]) & (new != 1)  # a turn
+        turned = made[parent] + begun
         bend = rates[new] * EACH_S
         middle = heading[parent] + 0.5 * bend
         n = north[parent] + (speed * np.cos(middle) + drift[0]) * EACH_S
         e = east[parent] + (speed * np.sin(middle) + drift[1]) * EACH_S
         h = heading[parent] + bend
-        s = score[parent] - turn_s * ((new != act[parent]) & (new != 1))
+        s = score[parent] - turn_s * begun
         s = s + _there(asked, trailing, n, e, h, (step + 1) * EACH_S)
         keep = _kept(asked, n, e, h, new, s, turned <= turns)
         if not len(keep):
@@ -72,10 +73,7 @@ def _there(asked: PassAsked, trailing: Trailing, n: Floats, e: Floats, h: Floats
             continue
         at_n = n - trailing.abeam_m[rod] * s + trailing.drift_m[rod, 0]
         at_e = e + trailing.abeam_m[rod] * c + trailing.drift_m[rod, 1]
-        worth = trailing.over(rod, asked.floor.nearest_m(at_n, at_e))
-        if asked.wish.box is not None:
-            worth = np.where(asked.wish.box.holds(at_n, at_e), worth, np.minimum(worth, 0.0))
-        total += EACH_S * worth
+        total += EACH_S * trailing.there(asked, rod, at_n, at_e)
     return total
 
 

@@ -41,10 +41,7 @@ def screened(ways: Floats, asked: PassAsked, trails: Trailing) -> Floats:
         # Until the lure reaches the boat's present place, it follows a straight behind her.
         at_n = north[:, : north.shape[1] - lag] - abeam * np.sin(then) + begin[0] + drift[0] * times[lag:]
         at_e = east[:, : east.shape[1] - lag] + abeam * np.cos(then) + begin[1] + drift[1] * times[lag:]
-        worth = trails.over(rod, asked.floor.nearest_m(at_n, at_e))
-        if asked.wish.box is not None:
-            worth = np.where(asked.wish.box.holds(at_n, at_e), worth, np.minimum(worth, 0.0))
-        total += EACH_S * worth.sum(axis=1)
+        total += EACH_S * trails.there(asked, rod, at_n, at_e).sum(axis=1)
     for place, margin in asked.dangers_m:
         over_n = north + begin[0] + drift[0] * times
         over_e = east + begin[1] + drift[1] * times

@@ -57,6 +57,12 @@ class Trailing:
         found: Floats = np.where(known, table[np.clip(at, 0, len(table) - 1)], self.unknown[rod])
         return found
 
+    def there(self, asked: PassAsked, rod: int, north_m: Floats, east_m: Floats) -> Floats:
+        """What a second of this rod's lure is worth at places. Beyond the box only a touch counts."""
+        worth = self.over(rod, asked.floor.nearest_m(north_m, east_m))
+        box = asked.wish.box
+        return worth if box is None else np.where(box.holds(north_m, east_m), worth, np.minimum(worth, 0.0))
+
 
 def trailing(asked: PassAsked) -> Trailing:
     """Of every lure on a long straight of now, in the middle member; rods whose chain is not known are left out."""
