@@ -76,7 +76,7 @@ def _each_depth(grid: Grid, box: Box, report: Report, look: Look, chosen: str | 
     deepest = max((max(known) for one in every if (known := [v for v in one.values if v is not None])), default=6.0)
     rows = height // len(every)
     for number, series in enumerate(every):
-        key = series.name.split(" ")[0]
+        key = series.rod
         y = top + number * rows
         panel = Panel(grid, (left, width, y, rows), span, report.units, look)
         panel.low, panel.high, panel.down = 0.0, deepest * 1.05, True
@@ -96,9 +96,9 @@ def _depths(deep: Panel, report: Report, chosen: str | None) -> None:
     depths = depth_series(report.digest)
     deep.scale(depths, Dimension.LENGTH, 0, "depth", down=True, also=bottom)
     deep.curve(bottom, "bottom")
-    mine = [series for series in depths if series.name.split(" ")[0] == chosen]
+    mine = [series for series in depths if series.rod == chosen]
     for series in (*(one for one in depths if one not in mine), *mine):
-        deep.curve(series, *line_ink(series.name.split(" ")[0]), heavy=series in mine)
+        deep.curve(series, *line_ink(series.rod), heavy=series in mine)
     deep.done()
     deep.names(depths)
     for hit in report.digest.hits:

@@ -52,21 +52,24 @@ class DebriefText(Scrolled):
     @property
     def parts(self) -> tuple[str, ...]:
         """The parts of this debrief."""
-        report = self.report
-        extra = {} if report is None else {"touches": report.touches, "beside": report.beside, "truth": report.truth}
-        return tuple(part for part in PARTS if part not in EXTRA or extra.get(part) is not None)
+        tables = self._tables
+        return tuple(part for part in PARTS if part not in EXTRA or tables.get(part) is not None)
 
     @property
     def table(self) -> Table | None:
         """The table, where the present part is one."""
+        return self._tables.get(self.part)
+
+    @property
+    def _tables(self) -> dict[str, Table | None]:
+        """The tables by part."""
         report = self.report
         if report is None:
-            return None
-        tables = {
+            return {}
+        return {
             "hits": report.hits, "rates": report.rates, "alerts": report.alerts, "closest": report.separations,
             "touches": report.touches, "beside": report.beside, "truth": report.truth,
         }  # fmt: skip
-        return tables.get(self.part)
 
     @property
     def hint(self) -> str:

@@ -140,7 +140,7 @@ def _depths(report: Report) -> Iterator[Figured]:
     bottom = boat_series(digest)[2]
     reach = convert(deepest * 1.15, units.symbol(Dimension.LENGTH))
     for series in depth_series(digest):
-        key = series.name.split(" ")[0]
+        key = series.rod
         hue, dash = drawn_as(key)
         figure = Figure(figsize=(_NARROW, 1.8), layout="constrained")
         axes = figure.subplots()

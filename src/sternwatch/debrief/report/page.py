@@ -56,10 +56,7 @@ def page(report: Report) -> str:
         loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True
     )
     plots = [Plot(markupsafe.Markup(one.svg), one.caption, one.kind) for one in figures(report)]
-    tables = [report.rates, report.alerts, report.separations]
-    tables += [
-        extra for extra in (report.touches, report.log_scores, report.beside, report.truth) if extra is not None
-    ]
+    tables = (report.rates, report.alerts, report.separations, *report.extras)
     hues = {key: drawn_as(key)[0] for key in ROD_KEYS}
     return environment.get_template("debrief.html.j2").render(
         report=report, plots=plots, hits=_shown(report.hits), tables=[_shown(table) for table in tables], hues=hues

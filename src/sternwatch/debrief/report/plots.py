@@ -34,9 +34,10 @@ class Series:
     name: str
     t_s: tuple[float, ...]
     values: tuple[float | None, ...]
+    rod: str = ""  # the key of the rod whose values these are
 
 
-def _of(samples: Sequence[Sample], name: str, value: Callable[[Sample], float | None]) -> Series:
+def _of(samples: Sequence[Sample], name: str, value: Callable[[Sample], float | None], rod: str = "") -> Series:
     times: list[float] = []
     values: list[float | None] = []
     for sample in samples:
@@ -46,7 +47,7 @@ def _of(samples: Sequence[Sample], name: str, value: Callable[[Sample], float | 
             values.append(None)  # a hole in the data is a hole in the curve
         times.append(at_s)
         values.append(value(sample))
-    return Series(name, tuple(times), tuple(values))
+    return Series(name, tuple(times), tuple(values), rod)
 
 
 def boat_series(digest: Digest) -> tuple[Series, ...]:
@@ -78,7 +79,7 @@ def _of_rods(digest: Digest, value: Callable[[RodRow], float | None]) -> tuple[S
     def at(key: str) -> Callable[[Sample], float | None]:
         return lambda s: next((value(row) for row in s.rods if row.rig.rod == key), None)
 
-    return tuple(_of(digest.samples, f"{key} {names[key]}".strip(), at(key)) for key in sorted(names))
+    return tuple(_of(digest.samples, f"{key} {names[key]}".strip(), at(key), key) for key in sorted(names))
 
 
 def sparkline(series: Series, begin_s: float, end_s: float, width: int, *, down: bool = False) -> str:

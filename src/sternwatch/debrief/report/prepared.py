@@ -75,6 +75,12 @@ class Report:
     log_scores: Table | None = None  # their comparison with the computed depths
     touches: Table | None = None  # touches of rods fished on the bottom; None: no rod was
 
+    @property
+    def extras(self) -> tuple[Table, ...]:
+        """The tables that only some trips have."""
+        every = (self.touches, self.log_scores, self.beside, self.truth)
+        return tuple(table for table in every if table is not None)
+
 
 def report(
     data: TripData,

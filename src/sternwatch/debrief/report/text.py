@@ -39,11 +39,7 @@ def _lines(report: Report, width: int) -> Iterator[str]:
     yield ""
     yield from _timeline(report, width)
     yield from _track(report, width)
-    tables = [report.hits, report.rates, report.alerts, report.separations]
-    for table in [
-        *tables,
-        *(extra for extra in (report.touches, report.log_scores, report.beside, report.truth) if extra is not None),
-    ]:
+    for table in (report.hits, report.rates, report.alerts, report.separations, *report.extras):
         yield from _headed(table.title)
         yield from table_lines(table)
         yield ""
