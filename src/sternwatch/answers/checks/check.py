@@ -56,14 +56,13 @@ def check_spread(
     rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
     states = steady_rigs(rigs, speed_m_s, water=water, current=current)
     loads = {rod.key: loads_of(at, rod, rigs[rod.key], states[rod.key], fish_kg, fish_m_s) for rod in spread.rods}
-    stretched = {}
-    if bottom_m is not None:
-        found = {rod.key: _median_m(spread, rod, speed_m_s, now or {}, heading_rad or 0.0) for rod in spread.rods}
-        stretched = {
-            key: stretch(states[key].depth_m, median_m)
-            for key, median_m in found.items()
-            if median_m is not None and states[key].ok
-        }
+    stretched = {
+        rod.key: stretch(states[rod.key].depth_m, median_m)
+        for rod in spread.rods
+        if bottom_m is not None
+        and states[rod.key].ok
+        and (median_m := _median_m(spread, rod, speed_m_s, now or {}, heading_rad or 0.0)) is not None
+    }
     parts = []
     for rod in spread.rods:
         rig, state = rigs[rod.key], states[rod.key]

@@ -6,6 +6,8 @@ them into a ``Grid``. Each cell has one ink: that of the curve drawn last.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -35,6 +37,7 @@ def line_ink(key: str) -> tuple[str, int]:
     return _LINE_INKS[hue], dash
 
 
+@lru_cache(maxsize=256)  # the helm asks for the same ones at every redraw
 def swatch(key: str, width: int, glyphs: Glyphs) -> tuple[str, str]:
     """A piece of a rod's line, ``width`` cells long, and its ink."""
     ink, dash = line_ink(key)

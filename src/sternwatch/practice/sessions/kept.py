@@ -99,7 +99,3 @@ class Kept:
     def between(self, from_s: float, to_s: float) -> list[Moment]:
         """The moments between two times of the drill."""
         return [one for one in self.moments if from_s <= one.drill_s <= to_s]
-
-    def at(self, drill_s: float) -> Moment | None:
-        """The moment nearest to a time; None where there is none."""
-        return min(self.moments, key=lambda one: abs(one.drill_s - drill_s), default=None)
