@@ -29,11 +29,13 @@ class Inbox:
     _undated: list[Action] = field(default_factory=list)  # actions that have only UTC: they wait for the feed's clock
     _serial: int = 0
     _first_s: float | None = None  # feed time of the first reading
+    _begin_s: float | None = None  # feed time of the first step, once it is known
+    _early: list[Reading] = field(default_factory=list)  # on the board since before the first step, which uses them
 
     def copy(self) -> Inbox:
         return Inbox(
             self.since_s, self.heard_s, self._readings.copy(), list(self._actions), list(self._undated), self._serial,
-            self._first_s,
+            self._first_s, self._begin_s, list(self._early),
         )  # fmt: skip
 
     def hear(self, reading: Reading) -> None:
@@ -59,15 +61,20 @@ class Inbox:
     def begin(self, to_s: float, board: SensorBoard) -> float | None:
         """Feed time of the first step: a whole UTC second once a clock is known. None while it waits.
 
-        It gives the readings up to there to the ``board``.
+        It gives the readings up to there to the ``board``. However often it is called, the first step is the same.
         """
+        if self._begin_s is None:
+            self._begin_s = self._found(to_s, board)
+        return self._begin_s
+
+    def _found(self, to_s: float, board: SensorBoard) -> float | None:
         while self._readings and self._readings[0].t_s <= to_s:
             reading = self._readings[0]
             if self._first_s is None:
                 self._first_s = reading.t_s
             if reading.t_s > self._first_s + WAIT_FOR_CLOCK_S:
                 break
-            self._take_reading(board)
+            self._early.append(self._take_reading(board))
             offset = board.utc_offset(reading.t_s)
             if offset is not None:
                 return math.ceil(reading.t_s + offset - 1e-6) - offset
@@ -78,8 +85,11 @@ class Inbox:
         return None
 
     def readings(self, t_s: float, board: SensorBoard) -> list[Reading]:
-        """Take the readings stamped up to ``t_s``, and give them to the ``board``."""
-        fresh: list[Reading] = []
+        """Take the readings stamped up to ``t_s``, and give them to the ``board``.
+
+        The first step's contain those that the board got before it.
+        """
+        fresh, self._early = self._early, []
         while self._readings and self._readings[0].t_s <= t_s:
             fresh.append(self._take_reading(board))
         return fresh

@@ -1,0 +1,43 @@
+"""The first step is the same however often a session asks for it: live it asks twenty times a second, replayed once a
+line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import pytest
+
+from sternwatch.feed.readings import Quantity, Reading
+from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.watch.core.inbox import WAIT_FOR_CLOCK_S, Inbox
+
+BEFORE = Reading(0.10, "gps", Quantity.STW, 0.7)
+CLOCK = Reading(0.25, "gps", Quantity.CLOCK, 1_000_000_000.25)
+AFTER = [Reading(t, "log", Quantity.STW, v) for t, v in ((0.4, 0.8), (0.6, 0.9), (0.8, 1.0))]
+
+
+def begun(readings: Sequence[Reading], asked_at_s: Sequence[float]) -> tuple[float, list[Reading]]:
+    """The first step's feed time and what it takes, for one order of asking. Readings come when they are stamped."""
+    inbox, board, waiting = Inbox(), SensorBoard({}), list(readings)
+    for now in asked_at_s:
+        while waiting and waiting[0].t_s <= now:
+            inbox.hear(waiting.pop(0))
+        first = inbox.begin(now, board)
+        if first is not None and first <= now:
+            return first, inbox.readings(first, board)
+    raise AssertionError("no step was taken")
+
+
+@pytest.mark.parametrize("asked_at_s", [[1.0], [0.1, 0.25, 0.3, 1.0], [n / 20 for n in range(1, 21)]])
+def test_with_a_clock_every_reading_reaches_the_first_step(asked_at_s: Sequence[float]) -> None:
+    feed = [BEFORE, CLOCK, *AFTER]
+    assert begun(feed, asked_at_s) == (1.0, feed)
+
+
+@pytest.mark.parametrize("asked_at_s", [[4.0], [0.1, 0.4, 0.6, 3.2, 4.0], [n / 20 for n in range(1, 81)]])
+def test_without_a_clock_it_is_a_wait_after_the_first_reading(asked_at_s: Sequence[float]) -> None:
+    feed = [BEFORE, *AFTER]
+    first, fresh = begun(feed, asked_at_s)
+    assert first == math.ceil(BEFORE.t_s + WAIT_FOR_CLOCK_S)
+    assert fresh == feed
