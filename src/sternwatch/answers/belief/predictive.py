@@ -42,7 +42,8 @@ def places_of(
     spread: Spread, rod: Rod, names: Sequence[str], learned: Calibration | None, members: Floats | None = None
 ) -> Places:
     """The law of these quantities of a rod. ``members`` (M, k): the members' numbers; default: dealt by part."""
-    quantities = [believed_of(spread, learned)[name] for name in names]
+    believed = believed_of(spread, learned)
+    quantities = [believed[name] for name in names]
     if members is None:
         members = dealt_by_part(spread, rod, names, learned)
     held = np.array([learned is not None and name in learned.index for name in names])

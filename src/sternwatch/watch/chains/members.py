@@ -79,7 +79,8 @@ class Members:
         lengths = np.maximum(past_m + (length_m - past_m) * reeled + zeros, SHORTEST_M)
         if cut_for.on_reel:
             lengths = np.full(len(reeled), length_m)  # no counter measures this line
-        rigs, rows = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
+        rigs = _rigs(spread, rod, cut_for, water, beliefs)
+        rows = _cut(rigs, water, lengths, segments)
         speeds = _speeds(beliefs)
         chains = [
             at_length(rig.towed(float(speed)).chain, float(length))
@@ -124,10 +125,11 @@ class Members:
         Each member keeps its own length past the tip.
         """
         whole = np.array([rest[: n - 1].sum() for rest, n in zip(self.state.rest_m, self.rows.n_nodes, strict=True)])
-        rigs = member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws)
-        beyond = np.array([own[rod.key].length_m - first_length_m(own[rod.key].chain) for own in rigs])
+        rigs = _rigs(spread, rod, cut_for, water, beliefs)
+        beyond = np.array([rig.length_m - first_length_m(rig.chain) for rig in rigs])
         lengths = np.maximum(whole - beyond, SHORTEST_M)
-        self.rigs, made = _cut(spread, rod, cut_for, water, beliefs, lengths, segments)
+        self.rigs = rigs
+        made = _cut(rigs, water, lengths, segments)
         self.state, self.rows = regrid(self.state, self.rows, made), made
         self._begin_dragging(beliefs)
 
@@ -227,15 +229,17 @@ def at_length(chain: Chain, length_m: float) -> Chain:
     return replace(chain, items=(replace(first, length_m=length_m), *chain.items[1:]))
 
 
-def _cut(
-    spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs, lengths_m: Floats, segments: int
-) -> tuple[tuple[Rig, ...], Rows]:
-    """Every member's rig, cut into segments for given lengths; and its rows with ``lengths_m`` (M,) of line out."""
-    rigs = tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
+def _rigs(spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs) -> tuple[Rig, ...]:
+    """Every member's rig."""
+    return tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
+
+
+def _cut(rigs: tuple[Rig, ...], water: Water, lengths_m: Floats, segments: int) -> Rows:
+    """Rigs cut into segments, with ``lengths_m`` (M,) of line out."""
     rows = pack(
         [rig.chain for rig in rigs],
         segments=segments,
         density_kg_m3=water.density_kg_m3,
         viscosity_m2_s=water.viscosity_m2_s,
     )
-    return rigs, with_first_line(rows, lengths_m)
+    return with_first_line(rows, lengths_m)

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.answers.belief.answer import stretch
 from sternwatch.answers.depths.law import Quantiles
+from sternwatch.hydro.chain.rows import Rows
+from sternwatch.hydro.motion.fleet import State
+from sternwatch.hydro.motion.report import Report
+from sternwatch.watch.boat.axes import Towing, to_boat
 
 Floats = NDArray[np.float64]
 
@@ -46,3 +52,29 @@ class Place:
     def depth_interval_m(self) -> tuple[float, float] | None:
         """From the 5 % to the 95 % quantile."""
         return None if self.depth_quantiles_m is None else (self.depth_quantiles_m[0], self.depth_quantiles_m[4])
+
+
+def place_of(rows: Rows, state: State, report: Report, boat: Towing, law: Quantiles | None) -> Place:
+    """The place of the chain in the first row; ``law``: the quantiles of its lure's depth, if members are carried."""
+    n = int(rows.n_nodes[0])
+    shape = to_boat(state.position_m[0, :n], boat)
+    by = 1.0 if law is None else stretch(float(shape[-1, 2]), law[2])
+    shape[:, 2] *= np.where(shape[:, 2] > 0.0, by, 1.0)
+    shape.setflags(write=False)
+    nodes = rows.body_node[0]
+    nodes = nodes[nodes >= 0]
+    lure = len(nodes) - 1
+    sinking = report.body_velocity_m_s[0, lure, 2] if lure >= 0 else state.velocity_m_s[0, n - 1, 2]
+    return Place(
+        shape_m=shape,
+        bodies_m=shape[nodes],
+        depth_m=float(shape[-1, 2]),
+        astern_m=float(shape[-1, 0]),
+        abeam_m=float(shape[-1, 1]),
+        lure_speed_m_s=float(report.body_flow_m_s[0, lure]) if lure >= 0 else math.nan,
+        vertical_speed_m_s=float(sinking),
+        tension_N=float(report.tip_tension_N[0]),
+        entry_angle_deg=math.degrees(report.entry_angle_rad[0]),
+        depth_quantiles_m=law,
+        stretched=by,
+    )

@@ -7,7 +7,6 @@ towed so far that its start no longer matters. After the start, each step advanc
 from __future__ import annotations
 
 import copy
-import math
 from collections import deque
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
@@ -15,7 +14,6 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.belief.answer import stretch
 from sternwatch.answers.chains.arrays import Rig, RodNow, down_to_ball, rig_of
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.hydro.chain.cutting import advised_segments
@@ -31,7 +29,7 @@ from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.members import Members, at_length, first_length_m
-from sternwatch.watch.chains.place import Place, is_rough
+from sternwatch.watch.chains.place import Place, is_rough, place_of
 from sternwatch.watch.chains.reel import Reel
 from sternwatch.watch.picture.model import SolverState
 from sternwatch.water.properties import Water
@@ -371,33 +369,9 @@ class RodChain:
         """Read the chain's place off the solver's state."""
         assert self.rows is not None
         assert self.state is not None
-        n = int(self.rows.n_nodes[0])
-        report = motion_report.report(self.rows, self.state, waters.flow)
-        shape = to_boat(self.state.position_m[0, :n], boat)
         law = self.members.quantiles() if self.members is not None and beliefs is not None else None
-        by = 1.0 if law is None else stretch(float(shape[-1, 2]), law[2])
-        shape[:, 2] *= np.where(shape[:, 2] > 0.0, by, 1.0)
-        shape.setflags(write=False)
-        nodes = self.rows.body_node[0]
-        nodes = nodes[nodes >= 0]
-        lure = len(nodes) - 1
-        vertical = (
-            float(report.body_velocity_m_s[0, lure, 2]) if lure >= 0 else float(self.state.velocity_m_s[0, n - 1, 2])
-        )
-        speed = float(report.body_flow_m_s[0, lure]) if lure >= 0 else math.nan
-        self.place = Place(
-            shape_m=shape,
-            bodies_m=shape[nodes],
-            depth_m=float(shape[-1, 2]),
-            astern_m=float(shape[-1, 0]),
-            abeam_m=float(shape[-1, 1]),
-            lure_speed_m_s=speed,
-            vertical_speed_m_s=vertical,
-            tension_N=float(report.tip_tension_N[0]),
-            entry_angle_deg=math.degrees(report.entry_angle_rad[0]),
-            depth_quantiles_m=law,
-            stretched=by,
-        )
+        report = motion_report.report(self.rows, self.state, waters.flow)
+        self.place = place_of(self.rows, self.state, report, boat, law)
         self.rough = is_rough(self.place.depth_m, self.place.depth_interval_m, self.rough)
         self.slack = bool(report.slack[0])
         if not report.board_under[0]:
