@@ -98,3 +98,14 @@ def test_another_feed_begins_at_zero_with_a_recording_of_its_own(tmp_path):
     assert [(line.data, line.t_s) for line in open_recording(second).lines()] == [
         (line.data, line.t_s) for line in later
     ]
+
+
+def test_an_entry_is_later_than_the_cut_before_it_within_the_same_millisecond(monkeypatch):
+    """Simulated day 2011: a replay gave the entry to the step that live had just made without it."""
+    hub = Hub([])
+    monkeypatch.setattr(hub.clock, "now", lambda: (24.0, 1_780_000_000_000))
+    assert hub.moment() == (24.0, 1_780_000_000_000)
+    _, cut = hub.cut()
+    assert hub.moment() == (cut + 0.001, 1_780_000_000_000)
+    monkeypatch.setattr(hub.clock, "now", lambda: (25.0, 1_780_000_001_000))
+    assert hub.moment()[0] == 25.0

@@ -216,6 +216,9 @@ class LiveSource(ABC):
                 # Feed time goes on while the computer sleeps; the processor's clock does not.
                 slept_s = t_s - before_s - (now - before)
                 before_s, before = t_s, now
+                if slept_s > self.SLEPT_S and not self.OUTLIVES_SLEEP:
+                    # What waited in the port may be as old as the sleep: stamped now, it would look fresh.
+                    raise SleptError(f"the computer slept for {slept_s:.0f} s; opened anew")
                 if chunk:
                     last = time.monotonic()
                     if not heard:
@@ -230,8 +233,6 @@ class LiveSource(ABC):
                         SourceState.SILENT, f"{channel.address}: open, but silent for {silent_s:.0f} s", channel
                     )
                     return silent_s if heard else min(silent_s * 2, self.LONGEST_SILENT_S)
-                if slept_s > self.SLEPT_S and not self.OUTLIVES_SLEEP:
-                    raise SleptError(f"the computer slept for {slept_s:.0f} s; opened anew")
                 self._check(channel)
         finally:
             t_s, unix_ms = self._clock.now()

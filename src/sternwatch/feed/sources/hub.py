@@ -94,6 +94,15 @@ class Hub:
                 lines.append(self._queue.get_nowait())
         return lines, moment
 
+    def moment(self) -> tuple[float, int]:
+        """(feed time [s], Unix time [ms]) for an entry of the crew: later than every cut so far.
+
+        An entry in the very millisecond of a cut would miss the step that a replay gives it to.
+        """
+        with self._lock:
+            t_s, unix_ms = self.clock.now()
+            return max(t_s, self._last_s), unix_ms
+
     def turn_over(self, recording: Path) -> list[Line]:
         """Begin another feed at time 0 with the next line, in its own recording; returns the lines still waiting."""
         lines: list[Line] = []

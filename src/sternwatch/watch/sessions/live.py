@@ -112,7 +112,7 @@ class Live(Companions):
 
     def submit(self, kind: str, rod: str | None = None, **fields: Any) -> str:
         with self._turning:
-            t_s, unix_ms = self._hub.clock.now()
+            t_s, unix_ms = self._hub.moment()
             offset = self._offset_s
             return self._acts.submit(kind, rod, fields, t_s, t_s + offset if offset is not None else unix_ms / 1000)
 
