@@ -100,14 +100,15 @@ class Clockwork:
     def run(self, over: Callable[[], bool]) -> None:
         """Let one thread after another run until ``over``. Raises what a thread raises."""
         while not over():
-            self.tasks = [task for task in self.tasks if not task.over]
+            self.tasks = [task for task in self.tasks if not task.greenlet.dead]
+            now_s = self.now_s
             able = [
                 t
                 for t in self.tasks
-                if t.process.dead
-                or (t.ready is None and t.until_s is None)
-                or (t.ready is not None and t.ready())
-                or (t.until_s is not None and t.until_s <= self.now_s)
+                if ((until := t.until_s) is not None and until <= now_s)
+                or ((ready := t.ready) is not None and ready())
+                or (until is None and ready is None)
+                or t.process.dead
             ]
             if not able:
                 waits = [t.until_s for t in self.tasks if t.until_s is not None]

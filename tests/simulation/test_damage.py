@@ -1,0 +1,65 @@
+"""Guards the days' own tools: pages that were torn are mended from the log, and from nothing else."""
+
+from __future__ import annotations
+
+import random
+import shutil
+import sqlite3
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from simulation import damage
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """A database as its power went: what was committed lies in the log, and in part in the file."""
+    path = tmp_path / "before.sqlite"
+    with closing(sqlite3.connect(path, isolation_level=None)) as file:
+        file.execute("PRAGMA journal_mode = WAL")
+        file.execute("CREATE TABLE t (x TEXT)")
+        file.execute("PRAGMA wal_checkpoint(FULL)")
+        for k in range(200):
+            file.execute("INSERT INTO t VALUES (?)", (f"{k} " + "x" * 200,))
+        file.execute("PRAGMA wal_checkpoint(FULL)")
+        copy = tmp_path / "after.sqlite"
+        for end in ("", "-wal", "-shm"):
+            shutil.copy(f"{path}{end}", f"{copy}{end}")
+    return copy
+
+
+def rows(book: Path) -> int:
+    with closing(sqlite3.connect(book)) as file:
+        assert file.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        return int(file.execute("SELECT count(*) FROM t").fetchone()[0])
+
+
+def test_torn_pages_are_mended_from_the_log(book: Path) -> None:
+    assert damage.tear(book, random.Random(1)) > 5
+    assert not Path(f"{book}-shm").exists()
+    assert rows(book) == 200
+
+
+def test_without_the_log_they_are_not(book: Path) -> None:
+    damage.tear(book, random.Random(1))
+    Path(f"{book}-wal").unlink()
+    with pytest.raises((AssertionError, sqlite3.DatabaseError)):
+        assert rows(book) == 200
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="files are not limited there")
+def test_a_file_is_cut_off_at_its_limit(tmp_path: Path) -> None:
+    path = tmp_path / "file"
+    damage.let_files_grow_to(100)
+    try:
+        with path.open("wb", buffering=0) as file:
+            assert file.write(b"x" * 150) == 100
+            with pytest.raises(OSError, match="large"):
+                file.write(b"x")
+    finally:
+        damage.let_files_grow_to(None)
+    path.write_bytes(b"x" * 150)
+    assert path.stat().st_size == 150
