@@ -30,7 +30,14 @@ BED = bed(
 
 
 def drawn(name="dusk", size=(120, 32), per=9.0, **fields):
-    usual = {"ground": PICTURE.ground, "rods": PICTURE.rods, "trail": TRAIL, "hits": HITS, "bed": BED}
+    usual = {
+        "ground": PICTURE.ground,
+        "rods": PICTURE.rods,
+        "trail": TRAIL,
+        "hits": HITS,
+        "bed": BED,
+        "places": PICTURE.ground.places,
+    }
     shown = Shown(**{**usual, **fields})
     grid, plane = Grid(*size), Plane(*size, 0.0, 0.0, per)
     paint(grid, (0, 0, *size), shown, plane, US, look(name))
@@ -112,7 +119,7 @@ def test_what_comes_is_dotted_from_where_she_was_when_it_was_made():
 
 
 def test_a_chart_without_a_fix_says_so_and_draws_nothing():
-    grid = drawn(ground=None, bed=None, hits=(), trail=trail_of([], (0.0, 0.0)))[0]
+    grid = drawn(ground=None, bed=None, hits=(), places=(), trail=trail_of([], (0.0, 0.0)))[0]
     assert grid.text().strip() == ""
     head = words.head(replace(PICTURE, ground=None), Looking(), None, "", US)
     assert "No fix yet" in head[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -12,13 +13,20 @@ from sternwatch.debrief.report.charted import charted
 from sternwatch.debrief.report.plots import chart_lines
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.place_acts import FishSeen, Marked
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.watch.bottom.soundings import local_degrees, local_metres
 
 US = SYSTEMS["us"]
 
 
-def digest():
+BEGUN = datetime(2026, 7, 18, 20, 0, tzinfo=UTC)
+
+
+def digest(places=()):
     picture = made_chart.picture()
-    return Digest(tuple(picture.fishing.since()), picture.hit_rows, (), (), None, picture.t_s, None)
+    crew = fold(places, ())
+    return Digest(tuple(picture.fishing.since()), picture.hit_rows, (), (), crew, picture.t_s, BEGUN.timestamp())
 
 
 @pytest.fixture(scope="module")
@@ -52,6 +60,29 @@ def test_a_track_with_a_hole_is_parted_there(chart):
     made = digest()
     cut = charted(made_chart.replace(made, samples=(*samples[:50], *samples[90:])), US)
     assert [len(run) for run in cut.runs()] == [50, len(samples) - 90]
+
+
+def test_marks_and_fish_seen_stand_where_the_boat_was_and_are_named(chart):
+    """Entered at a feed time, entered by the clock alone, and with a place of its own."""
+    there = local_degrees(made_chart.ORIGIN, (80.0, 150.0))
+    made = charted(
+        digest((
+            Marked(id="m1", time=BEGUN, elapsed_s=605.0, what="net"),
+            FishSeen(id="f1", time=BEGUN + timedelta(seconds=1204.0), depth_m=18.0),
+            Marked(id="m2", time=BEGUN, elapsed_s=10.0, what="bait", latitude_deg=there[0], longitude_deg=there[1]),
+            Marked(id="m3", time=BEGUN, elapsed_s=9000.0, what="snag"),  # long after the last fix
+        )), US
+    )  # fmt: skip
+    assert [one.what for one in made.places] == ["net", "fish", "bait"]
+    for one, place in zip(made.places, (made_chart.way(605.0), made_chart.way(1204.0), (80.0, 150.0)), strict=True):
+        # The chart's metres count from the first place of the trip.
+        off = local_metres(made.origin_deg, local_degrees(made_chart.ORIGIN, place[:2]))
+        assert (one.north_m, one.east_m) == pytest.approx(off, abs=0.5)
+    text = "\n".join(chart_lines(made, US, 78, 24, bottom=False)[0])
+    assert [text.count(word) for word in ("net", "fish", "bait", "snag")] == [1, 1, 1, 0]
+    assert "net" not in "\n".join(chart_lines(chart, US, 78, 24, bottom=False)[0])
+    words = {one.get_text() for one in figures._chart(made, US, (4.4, 4.4), bottom=False).axes[0].texts}
+    assert words >= {"net", "fish", "bait"}
 
 
 def test_without_a_place_there_is_no_chart():

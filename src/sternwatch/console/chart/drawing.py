@@ -16,15 +16,15 @@ from sternwatch.console.paint.raster import Raster, line_ink
 from sternwatch.console.paint.scene import Labels, step_for
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
+from sternwatch.logbook.actions.place_acts import DANGERS
 from sternwatch.watch.chart.trail import Struck, Trail
-from sternwatch.watch.picture.ground import GroundPicture
+from sternwatch.watch.picture.ground import GroundPicture, PlacePicture
 from sternwatch.watch.picture.model import RodPicture, RodState
 
 if TYPE_CHECKING:
     from sternwatch.watch.chart.bed import Bed
     from sternwatch.watch.picture.outlook import Forecast
 
-_DANGERS = ("net", "snag")
 _HULL_BEAMS = 2.8  # her length in beams where it is not given: a small trolling boat (memory)
 _LEAST_LINES = 4.0  # cells: shorter lines are drawn without keys, which would overlap
 _ARROWS = {True: "^/>\\v/<\\", False: "↑↗→↘↓↙←↖"}
@@ -54,6 +54,7 @@ class Shown:
     cursor: bool = False  # the middle is a chosen place
     notes: tuple[tuple[float, float, str], ...] = ()  # north, east, the words to write there
     ways: tuple[Way, ...] = ()  # proposed ways; the one being steered comes last
+    places: tuple[PlacePicture, ...] = ()  # marks and fish seen
 
 
 def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane, units: DisplaySystem,
@@ -192,14 +193,14 @@ def _places(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: S
             look: Look) -> None:  # fmt: skip
     """Write marks by name, dangers in their own band, and fish seen."""
     left, top, *_ = box
-    for place in shown.ground.places if shown.ground is not None else ():
+    for place in shown.places:
         cell = plane.to_cells(np.array([[place.north_m, place.east_m]]))[0]
         if not plane.within(cell):
             continue
         text = words.SIGNS[look.glyphs].fish if place.what == "fish" else f" {place.what} "
         at = labels.place(int(cell[0]) - len(text) // 2, int(cell[1]), len(text))
         if at is not None:
-            ink = "fish" if place.what == "fish" else "caution band" if place.what in _DANGERS else "state"
+            ink = "fish" if place.what == "fish" else "caution band" if place.what in DANGERS else "state"
             grid.put(left + at[0], top + at[1], text, ink)
 
 

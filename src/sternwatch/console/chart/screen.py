@@ -91,6 +91,7 @@ class ChartBoard(ControlsPainted):
             by=self.looking.by,
             cursor=self.looking.centre_m is not None,
             ways=self._ways(),
+            places=ground.places if ground is not None else (),
         )
 
     def _ways(self) -> tuple[Way, ...]:

@@ -147,7 +147,7 @@ def paint_chart(grid: Grid, box: Box, report: Report, look: Look) -> None:
     plane = Plane(width, rows, (south + north) / 2.0, (west + east) / 2.0, per_column_m)
     first, last = chart.trail.places_m[0].tolist(), chart.trail.places_m[-1].tolist()
     notes = ((*first, "begin"), (*last, "end"))
-    shown = Shown(None, (), chart.trail, chart.hits, chart.bed, notes=notes)
+    shown = Shown(None, (), chart.trail, chart.hits, chart.bed, notes=notes, places=chart.places)
     paint(grid, (left, top, width, rows), shown, plane, report.units, look)
     _scale(grid, (left, top + rows, width, 1), per_column_m, report)
 

@@ -12,6 +12,7 @@ from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.scene import Labels
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.logbook.actions.place_acts import DANGERS
 from sternwatch.watch.picture.model import MarkPicture, Picture
 
 ToCells = Callable[[NDArray[np.float64]], NDArray[np.float64]]
@@ -20,7 +21,6 @@ Kept = list[tuple[int, int, int]]  # x, y, length of cells that labels must avoi
 
 # The view from the side shows marks no further beside the lines than this.
 BESIDE_M = 40.0
-_DANGERS = ("net", "snag")
 
 
 def on_plan(grid: Grid, picture: Picture, to_cells: ToCells, look: Look, box: Box) -> Kept:
@@ -85,7 +85,7 @@ def days(seconds: float) -> str:
 
 
 def _ink(mark: MarkPicture) -> str:
-    return "caution band" if mark.what in _DANGERS else "state"
+    return "caution band" if mark.what in DANGERS else "state"
 
 
 def _put(

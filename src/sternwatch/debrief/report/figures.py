@@ -26,6 +26,7 @@ from sternwatch.debrief.report.logged import legend
 from sternwatch.debrief.report.plots import Series, boat_series, depth_series
 from sternwatch.debrief.report.prepared import Report
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
+from sternwatch.logbook.actions.place_acts import DANGERS
 from sternwatch.watch.picture.stern import drawn_as
 
 # A rod's hue and dash go by its key, as on the screen (`watch.picture.stern.drawn_as`); 4.5 to 1 against white.
@@ -77,7 +78,7 @@ _NARROW = 4.4  # inches: 9 points on a phone are 9 points on paper
 
 def _caption(report: Report) -> str:
     """What the chart shows. It gives the chart's place only where places may be shown."""
-    text = "Track over ground to scale, north up, with the lure's place at each hit."
+    text = "Track over ground to scale, north up, with the lure's place at each hit, marks and fish seen."
     if report.positions and report.chart is not None:
         latitude, longitude = report.chart.origin_deg
         text += f" Contours are from its soundings. It begins at {latitude:.5f} {longitude:.5f}."
@@ -196,7 +197,7 @@ def _rates(report: Report) -> Figure | None:
 
 
 def _chart(chart: Charted, units: DisplaySystem, size: tuple[float, float], *, bottom: bool) -> Figure:
-    """Track and hits in distances from the trip's first place, never degrees.
+    """Track, hits, marks and fish seen in distances from the trip's first place, never degrees.
 
     ``bottom``: add contours from the soundings under the track. With them a place can be found on a public chart.
     """
@@ -222,6 +223,11 @@ def _chart(chart: Charted, units: DisplaySystem, size: tuple[float, float], *, b
             hit.rod, (hit.east_m * one, hit.north_m * one), xytext=(5, 4), textcoords="offset points", color=hue,
             fontweight="bold",
         )  # fmt: skip
+    for place in chart.places:
+        hue = _WARM if place.what in DANGERS else _INK
+        at = (place.east_m * one, place.north_m * one)
+        axes.plot(*([value] for value in at), "x" if place.what in DANGERS else "d", color=hue, ms=5)
+        axes.annotate(place.what, at, xytext=(5, -9), textcoords="offset points", color=hue, fontsize=8)
     axes.set_aspect("equal")
     axes.margins(0.08)
     axes.annotate(

@@ -122,7 +122,8 @@ def chart_lines(
 ) -> tuple[list[str], float]:
     """The chart in braille, north up and to scale, and its metres per dot.
 
-    The track is a full line, hits are their rods' keys. With ``bottom``, contours are dotted and carry their depths.
+    The track is a full line, hits are their rods' keys, marks and fish seen are named. With ``bottom``, contours are
+    dotted and carry their depths.
     """
     contours = chart.bed.contours if bottom else ()
     south, west, north, east = chart.bounds_m
@@ -151,15 +152,24 @@ def chart_lines(
     lines = [[chr(0x2800 + cell) if cell else " " for cell in row] for row in cells.tolist()]
     taken: set[tuple[int, int]] = set()
 
-    def write(north_m: float, east_m: float, text: str, *, always: bool = False) -> None:
+    def write(north_m: float, east_m: float, text: str, *, always: bool = False) -> bool:
         x, y = int((east_m - west) / scale / 2), int((north - north_m) / scale / 4)
         spots = {(x + n, y) for n in range(-1, len(text) + 1)}
         if 0 <= y < rows and x >= 0 and x + len(text) <= width and (always or not spots & taken):
             lines[y][x : x + len(text)] = list(text)
             taken.update(spots)
+            return True
+        return False
 
     for hit in chart.hits:
         write(hit.north_m, hit.east_m, hit.rod, always=True)
+    for place in chart.places:
+        # Where something else is written already, a row or some letters beside it.
+        any(
+            write(place.north_m + 4.0 * scale * up, place.east_m + 2.0 * scale * right, place.what)
+            for right in (0, -len(place.what), -2 * len(place.what))
+            for up in (0, 1, -1, 2, -2)
+        )
     for contour in sorted(contours, key=lambda one: -len(one.points_m)):
         middle = contour.points_m[len(contour.points_m) // 2]
         write(float(middle[0]), float(middle[1]), f"{convert(contour.depth_m, units.length):.0f}")

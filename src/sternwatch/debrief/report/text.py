@@ -108,7 +108,7 @@ def _track(report: Report, width: int) -> Iterator[str]:
     # Contours would let a reader find the place on a public chart.
     bottom = report.positions and bool(report.chart.bed.contours)
     lines, scale = chart_lines(report.chart, report.units, width - 2, TRACK_ROWS, bottom=bottom)
-    yield from _headed("Chart, north up, hits by rod")
+    yield from _headed("Chart, north up, hits by rod, marks, fish seen")
     if bottom:
         unit = report.units.label(Dimension.LENGTH)
         yield f"Dotted: contours in {unit} from the soundings under the track. {NOT_FOR_NAVIGATION}"

@@ -11,6 +11,7 @@ from pydantic_core import PydanticCustomError
 from sternwatch.logbook.actions.base import ActionBase, Number
 
 MarkKind = Literal["net", "snag", "bait", "break"]
+DANGERS = ("net", "snag")  # marks that one keeps clear of
 MARK_KINDS: tuple[MarkKind, ...] = get_args(MarkKind)
 
 Latitude = Annotated[Number, Field(ge=-90, le=90)]
