@@ -28,7 +28,7 @@ from sternwatch.watch.whole_pass.rating import rated, screened
 from sternwatch.watch.whole_pass.ways import legs_of, rest_of, tamed, tracks, turns_for, way_of_legs
 from sternwatch.watch.whole_pass.wish import Box, Wish
 from sternwatch.watch.whole_pass.words import in_words, row
-from sternwatch.watch.whole_pass.worth import trailing
+from sternwatch.watch.whole_pass.worth import Lying, lying_of, trailing
 from watch.again.test_plan import ORIGIN, SPEED, Steered
 
 US = SYSTEMS["us"]
@@ -92,9 +92,9 @@ def test_it_beats_straight_on_and_lasts_as_long_as_asked(found: WholePass) -> No
 def test_steered_so_the_lures_are_there_for_as_long_as_was_said(
     two_rods: Spread, question: tuple[Steered, PassAsked], found: WholePass
 ) -> None:
-    """The boat's own lines are the middle member's, so what was said of that one is asked for."""
+    """The boat's own lines are in the middle of what is believed, so what was said of such a member is asked for."""
     one = question[1]
-    middle = rated(one, one_of(one.fleet, 0), found.legs)
+    middle = rated(one, one_of(one.fleet, int(lying_of(one).order[0])), found.legs)
     assert middle is not None
     low, high = found.wanted_range_s
     assert low <= middle.wanted_s[0] <= high
@@ -118,6 +118,27 @@ def test_a_way_that_is_kept_stays_unless_another_is_clearly_better(
     assert isinstance(other, WholePass)
     assert other.legs != poor
     assert other.wanted_s > 0.8 * found.wanted_s
+
+
+def test_a_first_look_is_confirmed_by_some_members_and_says_so(question: tuple[Steered, PassAsked]) -> None:
+    one = question[1]
+    made = propose(one, soon=True)
+    assert isinstance(made, WholePass)
+    assert (made.members, made.of_members, made.provisional) == (4, 6, True)
+    assert made.wanted_s > 1.2 * made.straight_on_s
+    assert in_words(made, one.wish, US, {}).endswith("; a first look, by 4 of 6 members")
+    assert row(made)["pass"]["members"] == 4
+
+
+def test_the_member_that_stands_for_all_is_the_one_nearest_to_the_medians() -> None:
+    """The first of three runs deep on one rod, the last far to the side on the other."""
+    behind = np.array([
+        [[50.0, -9.0, 14.0], [51.0, -9.0, 10.0], [50.0, -8.0, 10.2]],
+        [[70.0, 5.0, 6.0], [70.0, 5.2, 6.1], [69.0, 25.0, 6.2]],
+    ])  # fmt: skip
+    lying = Lying(behind, np.median(behind, axis=1), np.quantile(behind[..., 2], [0.1, 0.9], axis=1).T)
+    assert lying.order[0] == 1
+    assert lying.apart_m(0)[0, 1] < 0.0 < lying.apart_m(1)[0, 1]
 
 
 def test_in_a_box_it_stays_there(question: tuple[Steered, PassAsked]) -> None:
@@ -229,7 +250,7 @@ def test_soundings_correct_a_grid_within_their_reach_and_keep_its_shape() -> Non
 def test_ways_grown_follow_an_edge_that_winds(question: tuple[Steered, PassAsked]) -> None:
     """Where a way straight on leaves the band, those grown stay in it for most of the time after they reach it."""
     one = question[1]
-    trails, turns = trailing(one), turns_for(900.0)
+    trails, turns = trailing(one, lying_of(one)), turns_for(900.0)
     ways = grown(one, trails, turns, 10.0, 4)
     best = screened(ways, one, trails)
     assert best[0] > 3.0 * max(float(screened(np.zeros((1, 2 * turns)), one, trails)[0]), 100.0)

@@ -19,11 +19,11 @@ from sternwatch.hydro.separation.distance import Required, closest
 from sternwatch.watch.again.legs import SIDES, SIGN, Leg, Side, length_of, way_of
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.boat.manoeuvres import Path
-from sternwatch.watch.chains.ensemble import Fleet, one_of, rods_of, run, settled, with_line
+from sternwatch.watch.chains.ensemble import Fleet, rods_of, run, settled, with_line
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
 from sternwatch.watch.forecast.make import Risk
-from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, nears, over_ground_m, transom_m
+from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, middle_m, nears, over_ground_m, transom_m
 from sternwatch.watch.picture.outlook import RISK
 
 Floats = NDArray[np.float64]
@@ -175,6 +175,8 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
         return None, False
     alone = rods_of(asked.fleet, [target.key])
     offset = _behind(alone, target.key, heading, speed)
+    if offset is None:
+        return None, False
     blocked = False
     begun = [(sides, _way(asked, heading, speed, approach_s, offset, sides)) for sides in SIDES]
     able = [(sides, found) for sides, found in begun if found is not None]
@@ -216,11 +218,11 @@ def _through_water(asked: Asked, heading: float) -> float | None:
     return speed if speed > 0.2 else None
 
 
-def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2:
-    """Place of the lure on a long straight, in the first member: (astern, to starboard)."""
-    lying = settled(one_of(alone, 0).cast, heading_rad=heading, speed_m_s=speed)
-    astern, abeam, _ = behind_m(lying, lying.cast.keys.index(key))
-    return float(astern), float(abeam)
+def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2 | None:
+    """Place of the lure on a long straight, the median of the members: (astern, to starboard); None: unknown."""
+    lying = settled(alone.cast, heading_rad=heading, speed_m_s=speed)
+    astern, abeam, _ = middle_m(behind_m(lying, lying.cast.keys.index(key)))
+    return (float(astern), float(abeam)) if math.isfinite(astern + abeam) else None
 
 
 def _way(

@@ -321,19 +321,24 @@ def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
 
 def one_of(fleet: Fleet, member: int) -> Fleet:
     """One member by itself."""
-    cast = fleet.cast
-    own = np.arange(cast.rods) + member * cast.rods
+    return members_of(fleet, [member])
+
+
+def members_of(fleet: Fleet, members: Sequence[int]) -> Fleet:
+    """Some members by themselves, in the order given."""
+    cast, chosen = fleet.cast, np.array(members, dtype=np.int64)
+    own = (chosen[:, None] * cast.rods + np.arange(cast.rods)).reshape(-1)
     alone = replace(
         cast,
         chains=tuple(cast.chains[row] for row in own),
         rows=cast.rows.take(own),
-        speed_factor=cast.speed_factor[member : member + 1],
+        speed_factor=cast.speed_factor[chosen],
         flow=_flow_of(cast.flow, own),
     )
     velocity = fleet.velocity_m_s
     return Fleet(
-        alone, fleet.state.take(own), fleet.boat_m[member : member + 1], fleet.heading_rad,
-        None if velocity is None else velocity[member : member + 1],
+        alone, fleet.state.take(own), fleet.boat_m[chosen], fleet.heading_rad,
+        None if velocity is None else velocity[chosen],
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ its own current, has another track through the water.
 from __future__ import annotations
 
 import math
+import warnings
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,13 +56,22 @@ def lures_m(done: Run, fleet: Fleet, ground: Ground, rod: int, aside: Floats) ->
     return lure
 
 
-def behind_m(lying: Fleet, rod: int, member: int = 0) -> Floats:
-    """Place of a rod's lure behind the boat on a long straight: astern, to starboard, depth."""
-    row = member * lying.cast.rods + rod
-    lure = lying.state.position_m[row, int(body_nodes(lying.cast, rod)[-1])]
+def behind_m(lying: Fleet, rod: int) -> Floats:
+    """(M, 3) place of a rod's lure behind the boat on a long straight: astern, to starboard, depth; nan: unknown."""
+    rows = rod + lying.cast.rods * np.arange(lying.cast.members)
+    lure = lying.state.position_m[rows, int(body_nodes(lying.cast, rod)[-1])]
+    lure[lying.state.failed[rows]] = np.nan
     c, s = math.cos(lying.heading_rad), math.sin(lying.heading_rad)
-    north, east = float(lure[0]), float(lure[1])
-    return np.array([-(north * c + east * s), east * c - north * s, float(lure[2])])
+    north, east = lure[:, 0], lure[:, 1]
+    return np.stack([-(north * c + east * s), east * c - north * s, lure[:, 2]], axis=1)
+
+
+def middle_m(behind: Floats) -> Floats:
+    """Medians over the members of ``behind`` (..., M, 3), each coordinate by itself; nan where no member knows."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # no member knows
+        middle: Floats = np.nanmedian(behind, axis=-2)
+    return middle
 
 
 def nears(over_m: Floats, dangers_m: tuple[tuple[Place2, float], ...]) -> bool:

@@ -66,14 +66,11 @@ def grown(asked: PassAsked, trailing: Trailing, turns: int, turn_s: float, count
 
 def _there(asked: PassAsked, trailing: Trailing, n: Floats, e: Floats, h: Floats, t_s: float) -> Floats:
     """What the lures are worth that come to where a boat is now, when they come there before the pass is over."""
-    total = np.zeros(len(n))
-    c, s = np.cos(h), np.sin(h)
-    for rod, lag in enumerate(trailing.lag_s):
-        if t_s + lag > asked.wish.lasts_s:
-            continue
-        at_n = n - trailing.abeam_m[rod] * s + trailing.drift_m[rod, 0]
-        at_e = e + trailing.abeam_m[rod] * c + trailing.drift_m[rod, 1]
-        total += EACH_S * trailing.there(asked, rod, at_n, at_e)
+    abeam = trailing.abeam_m[:, None]
+    at_n = n - abeam * np.sin(h) + trailing.drift_m[:, :1]
+    at_e = e + abeam * np.cos(h) + trailing.drift_m[:, 1:]
+    in_time = t_s + trailing.lag_s <= asked.wish.lasts_s
+    total: Floats = EACH_S * trailing.all_there(asked.floor, at_n, at_e)[in_time].sum(axis=0)
     return total
 
 
@@ -85,10 +82,12 @@ def _kept(
         allowed = allowed & (np.hypot(n - place[0], e - place[1]) >= margin + between_m(asked))
     order = np.argsort(-score, kind="stable")
     order = order[allowed[order]]
-    cells = np.stack([
-        np.floor(n / CELL_M), np.floor(e / CELL_M), np.floor(h / CELL_RAD), act.astype(np.float64)
-    ], axis=1)[order]  # fmt: skip
-    _, first = np.unique(cells, axis=0, return_index=True)
+    cell = act.copy()
+    for value, size in ((n, CELL_M), (e, CELL_M), (h, CELL_RAD)):
+        at = np.floor(value / size).astype(np.int64)
+        at -= at.min()
+        cell = cell * (at.max() + 1) + at
+    _, first = np.unique(cell[order], return_index=True)
     return order[np.sort(first)[:KEPT]]
 
 

@@ -1,5 +1,7 @@
 """Follows a pass while a session runs: plans it beside the session, renews it under way, steers at every step.
 
+The first proposal comes soon, confirmed by some of the members. All members confirm the same way right after it.
+
 Any thread may call ``want`` and ``drop``, which never wait. Only the session's thread calls ``offer``.
 """
 
@@ -9,7 +11,7 @@ import math
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +23,7 @@ from sternwatch.watch.again.steering import Helm, Steering, steer, steering_bar,
 from sternwatch.watch.background import Beside
 from sternwatch.watch.chart.bed import Chartlike
 from sternwatch.watch.whole_pass.asking import Taken, asked_of, taken
-from sternwatch.watch.whole_pass.plan import WholePass, propose
+from sternwatch.watch.whole_pass.plan import WholePass, confirm, propose
 from sternwatch.watch.whole_pass.ways import rest_of
 from sternwatch.watch.whole_pass.wish import Wish
 from sternwatch.watch.whole_pass.words import in_words
@@ -43,6 +45,7 @@ class _Question:
     number: int
     taken: Taken
     kept: tuple[Leg, ...]
+    how: Literal["soon", "all members", "anew"]  # a first proposal, the same way confirmed by all, or a renewed one
 
 
 @dataclass(frozen=True)
@@ -175,6 +178,8 @@ class Passing:
         if self.waiting:
             return False
         wall = self._clock() - self._wall_s
+        if isinstance(self.found, WholePass) and self.found.provisional:
+            return wall >= HALF * self._took_s
         if now_s - self._asked_s < RENEWED_S or wall < max(RENEWED_S, HALF * self._took_s):
             return False
         if self._ends_s is not None and self._ends_s - now_s < LAST_S:
@@ -199,12 +204,20 @@ class Passing:
                 self.found = one
             return
         self._asked += 1
-        self._beside.ask(_Question(self._asked, one, kept))
+        self._beside.ask(_Question(self._asked, one, kept, self._how(kept)))
+
+    def _how(self, kept: tuple[Leg, ...]) -> Literal["soon", "all members", "anew"]:
+        if not isinstance(self.found, WholePass):
+            return "soon"
+        return "all members" if self.found.provisional and kept else "anew"
 
     def _plan(self, question: _Question) -> _Answer:
         begun = time.thread_time()
         if self._charts is None:
             self._charts = self._charts_of()
         asked = asked_of(question.taken, self._charts)
-        found = propose(asked, question.kept, question.number)
+        if question.how == "all members":
+            found = confirm(asked, question.kept)
+        else:
+            found = propose(asked, question.kept, question.number, soon=question.how == "soon")
         return _Answer(question.number, found, time.thread_time() - begun)

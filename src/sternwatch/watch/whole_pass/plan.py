@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +18,12 @@ from numpy.typing import NDArray
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot
 from sternwatch.watch.boat.manoeuvres import Path
-from sternwatch.watch.chains.ensemble import Fleet, one_of
+from sternwatch.watch.chains.ensemble import Fleet, members_of, one_of
 from sternwatch.watch.whole_pass.asked import PassAsked
 from sternwatch.watch.whole_pass.beam import grown
 from sternwatch.watch.whole_pass.rating import A_TURN_S, Rated, rated, screened
 from sternwatch.watch.whole_pass.ways import legs_of, tamed, turns_for, way_of_legs
-from sternwatch.watch.whole_pass.worth import Trailing, members_apart_m, trailing
+from sternwatch.watch.whole_pass.worth import Lying, Trailing, lying_of, trailing
 
 Floats = NDArray[np.float64]
 
@@ -33,9 +33,11 @@ KEEP = 0.3  # this share of the earlier spread stays after a round, so that the 
 TURN_SPREAD_RAD = math.radians(60.0)
 # With chains: as many ways as take this many seconds of one chain (measured: 0.4 million in a core-second, and the
 # lines' distances as much again). The first of them are the best of the screening.
-BUDGET_S = 250_000.0
+BUDGET_S = 180_000.0
 LEAST_RUNS, MOST_RUNS = 8, 60
 FIRST_SHARE = 0.4
+NO_WORSE = 3  # ways that were worth more: beyond so many a way need not be asked whether lines cross
+FEW = 4  # members that confirm a first proposal, which must come soon
 BETTER = 0.05  # this much more lure time is worth leaving the way being steered
 CONFIRMED = 2  # number of the best that run with all members
 TOUCHES_S = 6.0  # a rod this long on the bottom in the median member is named
@@ -55,10 +57,16 @@ class WholePass:
     straight_on_s: float  # the same if she goes straight on
     lasts_s: float
     risk: float  # share of the members in which any lines touch
-    members: int
+    members: int  # that confirmed it ...
+    of_members: int  # ... of so many
     worst: tuple[str, str] | None
     touching: tuple[str, ...]  # rods that touch the bottom
     within_risk: bool
+
+    @property
+    def provisional(self) -> bool:
+        """Whether only some of the members have confirmed it yet."""
+        return self.members < self.of_members
 
     @property
     def time_s(self) -> float:
@@ -66,51 +74,98 @@ class WholePass:
         return self.lasts_s
 
 
-def propose(asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED) -> WholePass | Cannot:
+def propose(
+    asked: PassAsked, kept: tuple[Leg, ...] = (), seed: int = SEED, *, soon: bool = False
+) -> WholePass | Cannot:
     """The pass with the most lure-minutes where they are wanted, within the allowed risk of crossing.
 
-    ``kept``: the rest of the pass being steered. It is tried too, and stays if none is better.
+    ``kept``: the rest of the pass being steered. It is tried too, and stays if none is better. ``soon``: a shorter
+    search, confirmed by ``FEW`` members.
     """
     if asked.wish.over_bottom_m is not None and asked.floor.known == 0.0:
         return Cannot("No bottom is known around her: sound it, or import a grid")
     if asked.wish.zone and asked.in_zone is None:
         return Cannot("No zone of temperatures is chosen, or too little is known of the water's temperature")
-    lone = one_of(asked.fleet, 0)
+    lying = lying_of(asked)
+    alone = _Alone.of(asked, lying)
     turns = turns_for(asked.wish.lasts_s)
     begun = way_of_legs(kept, turns, asked.speed_m_s) if kept else None
-    stays = rated(asked, lone, kept, around_m=members_apart_m(asked)) if kept else None
-    tried = sorted(_searched(asked, lone, turns, begun, seed), key=lambda one: -one.worth)
+    stays = alone.rated(kept) if kept else None
+    rng = np.random.default_rng(seed)
+    best = _screen(asked, trailing(asked, lying), turns, begun, rng)
+    tried = sorted(_searched(alone, best, turns, rng, soon=soon), key=lambda one: -one.worth)
     if stays is not None and (not tried or tried[0].worth < stays.worth + BETTER * abs(stays.worth)):
         tried.insert(0, stays)
     if not tried:
-        return Cannot("Every way goes too near a marked net or snag")
-    return _confirmed(asked, tried)
+        return Cannot(BLOCKED)
+    order = lying.order
+    some = order[:: max(len(order) // FEW, 1)][:FEW].tolist()  # from the middle ones to the oddest
+    return _confirmed(asked, members_of(asked.fleet, some) if soon else asked.fleet, tried)
 
 
-def _searched(asked: PassAsked, lone: Fleet, turns: int, begun: Floats | None, seed: int) -> Iterator[Rated]:
-    """Run ways with one member, each once."""
-    rng = np.random.default_rng(seed)
-    around = members_apart_m(asked)
-    best = _screen(asked, trailing(asked), turns, begun, rng)
-    spread = _widest(asked, turns)
-    each_s = lone.cast.rods * asked.wish.lasts_s
-    runs = int(min(max(BUDGET_S / each_s, LEAST_RUNS), MOST_RUNS))
-    first = max(round(FIRST_SHARE * runs), 2)
-    chosen = [np.zeros(2 * turns), *best[: first - 1]]  # straight on, and the best of the screening
-    rates: list[tuple[float, Floats]] = []
-    for way in chosen:
-        one = rated(asked, lone, legs_of(way, asked), around_m=around)
+def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
+    """The rest of the pass being steered, confirmed by all members; straight on where they do not keep it."""
+    alone = _Alone.of(asked, lying_of(asked))
+    tried = [alone.rated(legs) for legs in (kept, _straight(asked))]
+    clear = [one for one in tried if one is not None]
+    return _confirmed(asked, asked.fleet, clear) if clear else Cannot(BLOCKED)
+
+
+BLOCKED = "Every way goes too near a marked net or snag"
+
+
+def _straight(asked: PassAsked) -> tuple[Leg, ...]:
+    return (Leg(asked.wish.lasts_s * asked.speed_m_s),)
+
+
+@dataclass
+class _Alone:
+    """One member that stands for all, and the ways that it has run."""
+
+    asked: PassAsked
+    lone: Fleet
+    around_m: Floats  # (rods, levels) how much deeper lures may run than its own
+    worths: list[float] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, asked: PassAsked, lying: Lying) -> _Alone:
+        """The member that lies nearest to the middle of all."""
+        first = int(lying.order[0])
+        return cls(asked, one_of(asked.fleet, first), lying.apart_m(first))
+
+    def rated(self, legs: tuple[Leg, ...]) -> Rated | None:
+        """Run a way. Whether lines cross is asked only if few ways before were worth more."""
+        before = sorted(self.worths, reverse=True)
+        beyond = before[NO_WORSE - 1] if len(before) >= NO_WORSE else -math.inf
+        one = rated(self.asked, self.lone, legs, beyond=beyond, around_m=self.around_m)
         if one is not None:
-            rates.append((one.worth, way))
-            yield one
-    if not rates:
-        return
-    for k in range(runs - len(chosen)):
-        # The best so far with smaller and smaller changes.
-        rates.sort(key=lambda rate: -rate[0])
-        best = np.array([way for _, way in rates[:3]])
-        way = tamed(_changed(best, spread * (1.0 - 0.7 * k / (runs - len(chosen))), rng, 1))[0]
-        one = rated(asked, lone, legs_of(way, asked), around_m=around)
+            self.worths.append(one.worth)
+        return one
+
+
+def _searched(alone: _Alone, best: Floats, turns: int, rng: np.random.Generator, *, soon: bool) -> Iterator[Rated]:
+    """Run ways with one member, each once: straight on, the best screened, then changes of the best so far."""
+    asked = alone.asked
+    each_s = len(asked.fleet.cast.keys) * asked.wish.lasts_s
+    runs = LEAST_RUNS if soon else int(min(max(BUDGET_S / each_s, LEAST_RUNS), MOST_RUNS))
+    first = max(round(FIRST_SHARE * runs), 2)
+    spread = _widest(asked, turns)
+    rates: list[tuple[float, Floats]] = []
+    for k in range(runs):
+        if k == 0:
+            way = np.zeros(2 * turns)
+        elif k < first:
+            if k > len(best):
+                continue
+            way = best[k - 1]
+        elif rates:
+            # With smaller and smaller changes.
+            rates.sort(key=lambda rate: -rate[0])
+            some = np.array([way for _, way in rates[:3]])
+            way = tamed(_changed(some, spread * (1.0 - 0.7 * (k - first) / (runs - first)), rng, 1))[0]
+        else:
+            return
+        one = alone.rated(legs_of(way, asked))
         if one is not None:
             rates.append((one.worth, way))
             yield one
@@ -170,21 +225,21 @@ def _changed(ways: Floats, spread: Floats, rng: np.random.Generator, count: int)
     return out
 
 
-def _confirmed(asked: PassAsked, tried: list[Rated]) -> WholePass:
-    """The best of the first within the risk of all members; straight on is tried where none of them is."""
+def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated]) -> WholePass:
+    """The best of the first within the risk of a fleet's members; straight on is tried where none of them is."""
     sure: list[Rated] = []
     for one in tried[:CONFIRMED]:
-        again = rated(asked, asked.fleet, one.legs)
+        again = rated(asked, fleet, one.legs)
         assert again is not None  # a way clear of dangers is clear for all members
         sure.append(again)
         if again.risk is not None and again.risk.any <= asked.wish.risk:
             break
     else:
-        straight = rated(asked, asked.fleet, (Leg(asked.wish.lasts_s * asked.speed_m_s),))
+        straight = rated(asked, fleet, _straight(asked))
         sure += [straight] if straight is not None else []
     chosen = min(sure, key=lambda one: (_risk(one) > asked.wish.risk, -one.worth))
     on = next((one for one in tried if len(one.legs) == 1), None)
-    cast, total = asked.fleet.cast, chosen.wanted_s
+    cast, total = fleet.cast, chosen.wanted_s
     low, high = (float(v) for v in np.quantile(total, (0.05, 0.95)))
     with np.errstate(all="ignore"):
         by_rod = np.nan_to_num(np.nanmedian(chosen.by_rod_s, axis=0))
@@ -200,6 +255,7 @@ def _confirmed(asked: PassAsked, tried: list[Rated]) -> WholePass:
         lasts_s=float(chosen.path.time_s[-1]),
         risk=_risk(chosen),
         members=cast.members,
+        of_members=asked.fleet.cast.members,
         worst=chosen.risk.worst if chosen.risk is not None else None,
         touching=tuple(key for rod, key in enumerate(cast.keys) if bottom[rod] >= TOUCHES_S),
         within_risk=_risk(chosen) <= asked.wish.risk,

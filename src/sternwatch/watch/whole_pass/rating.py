@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,7 +42,7 @@ def screened(ways: Floats, asked: PassAsked, trails: Trailing) -> Floats:
         # Until the lure reaches the boat's present place, it follows a straight behind her.
         at_n = north[:, : north.shape[1] - lag] - abeam * np.sin(then) + begin[0] + drift[0] * times[lag:]
         at_e = east[:, : east.shape[1] - lag] + abeam * np.cos(then) + begin[1] + drift[1] * times[lag:]
-        total += EACH_S * trails.there(asked, rod, at_n, at_e).sum(axis=1)
+        total += EACH_S * trails.there(asked.floor, rod, at_n, at_e).sum(axis=1)
     for place, margin in asked.dangers_m:
         over_n = north + begin[0] + drift[0] * times
         over_e = east + begin[1] + drift[1] * times
@@ -76,10 +77,16 @@ class Rated:
 
 
 def rated(
-    asked: PassAsked, fleet: Fleet, legs: tuple[Leg, ...], *, apart: bool = True, around_m: Floats | None = None
+    asked: PassAsked,
+    fleet: Fleet,
+    legs: tuple[Leg, ...],
+    *,
+    beyond: float = -math.inf,
+    around_m: Floats | None = None,
 ) -> Rated | None:
     """A way run with a fleet (``asked``'s or a part of its members); None where it comes too near a danger.
 
+    ``beyond``: whether lines cross is asked only of ways worth more than this. Crossing makes no way worth more.
     ``around_m``: (rods, levels) how much deeper each lure may run than it does here, where one member stands for all.
     """
     speed = asked.speed_m_s
@@ -103,8 +110,8 @@ def rated(
             touching = np.zeros(len(there))
         by_rod.append(np.where(done.known[:, rod], there, np.nan))
         bottom.append(np.where(done.known[:, rod], touching, np.nan))
-    risk = None
-    if apart:
-        found = closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0)
-        risk = Risk(done, found)
-    return Rated(legs, path, over, np.stack(by_rod, axis=1), np.stack(bottom, axis=1), risk)
+    made = Rated(legs, path, over, np.stack(by_rod, axis=1), np.stack(bottom, axis=1), None)
+    if made.worth <= beyond:
+        return made
+    found = closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0)
+    return replace(made, risk=Risk(done, found))

@@ -46,6 +46,8 @@ def in_words(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[s
     text += f"; lines touch {said}" if made.worst is None else f"; {' and '.join(made.worst)} touch in {said}"
     if not made.within_risk:
         text += ", more than you allow"
+    if made.provisional:
+        text += f"; a first look, by {made.members} of {made.of_members} members"
     if made.touching:
         keys = ", ".join(names.get(key, key) for key in made.touching)
         text += f"; {keys} come{'' if len(made.touching) > 1 else 's'} to the bottom"

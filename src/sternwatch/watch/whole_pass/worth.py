@@ -11,11 +11,12 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.watch.chains.ensemble import one_of, settled
+from sternwatch.watch.chains.ensemble import settled
 from sternwatch.watch.forecast.bottom_ahead import NEAR_M
-from sternwatch.watch.forecast.make import body_nodes
-from sternwatch.watch.forecast.steered import behind_m
+from sternwatch.watch.forecast.steered import behind_m, middle_m
 from sternwatch.watch.whole_pass.asked import PassAsked, wanted
+from sternwatch.watch.whole_pass.floor import Floor
+from sternwatch.watch.whole_pass.wish import Box
 
 Floats = NDArray[np.float64]
 
@@ -26,63 +27,96 @@ STEP_M = 0.1  # of the bottom, in a table
 DEEPEST_M = 400.0  # beyond, a lure's height over the bottom is that of one over so deep a bottom
 
 
-def members_apart_m(asked: PassAsked) -> Floats:
-    """(rods, levels) how much deeper or shoaler than the middle member's a lure may run, as they run now."""
-    fleet = asked.fleet
-    n, m = fleet.cast.rods, fleet.cast.members
-    out = np.zeros((n, len(LEVELS)))
-    for rod in range(n):
-        node = int(body_nodes(fleet.cast, rod)[-1])
-        depth = fleet.state.position_m[rod + n * np.arange(m), node, 2]
-        if np.isfinite(depth).all():
-            out[rod] = np.quantile(depth - depth[0], LEVELS)
-    return out
+@dataclass(frozen=True)
+class Lying:
+    """Every member's lures on a long straight at the speed of the pass."""
+
+    behind_m: Floats  # (rods, M, 3) astern, to starboard, depth; nan: unknown
+    middle_m: Floats  # (rods, 3) the medians of the members
+    levels_m: Floats  # (rods, levels) depths that 10 to 90 % of the members do not exceed
+
+    @property
+    def order(self) -> NDArray[np.int64]:
+        """The members, the one first whose lures lie nearest to the medians: one that can stand for all.
+
+        Distances count in standard deviations, since a metre of depth is worth more than one astern.
+        """
+        off = self.behind_m - self.middle_m[:, None]
+        spread = np.sqrt(np.nanmean(off**2, axis=1, keepdims=True)) if off.size else off
+        shares = np.nan_to_num((off / np.where(spread > 0.0, spread, 1.0)) ** 2, nan=1e6)
+        return np.argsort(shares.sum(axis=(0, 2)), kind="stable")
+
+    def apart_m(self, member: int) -> Floats:
+        """(rods, levels) how much deeper than one member's a lure may run; 0 where that is not known."""
+        apart: Floats = np.nan_to_num(self.levels_m - self.behind_m[:, member, 2:])
+        return apart
+
+
+def lying_of(asked: PassAsked) -> Lying:
+    """The members' lures on a long straight of now."""
+    lying = settled(asked.fleet.cast, heading_rad=asked.fleet.heading_rad, speed_m_s=asked.speed_m_s)
+    behind = np.stack([behind_m(lying, rod) for rod in range(lying.cast.rods)])
+    known = np.isfinite(behind).all(axis=(1, 2))
+    levels = np.full((len(behind), len(LEVELS)), np.nan)
+    levels[known] = np.quantile(behind[known, :, 2], LEVELS, axis=1).T
+    return Lying(behind, middle_m(behind), levels)
 
 
 @dataclass(frozen=True)
 class Trailing:
-    """Where lures trail, and what each is worth over a bottom. One row a rod that is fished off the bottom."""
+    """Where lures trail, and what each is worth at the nodes of the floor. One row a rod fished off the bottom."""
 
     lag_s: Floats  # (rods,) behind the boat
     abeam_m: Floats  # (rods,) to starboard
     drift_m: Floats  # (rods, 2) how far the water has carried a lure's place from where the boat made it
-    worth: Floats = field(repr=False)  # (rods, depths) a second, over a bottom of so many ``STEP_M``
-    unknown: Floats = field(repr=False)  # (rods,) where the bottom is not known
+    worth: NDArray[np.float32] = field(repr=False)  # (rods, nodes + 1) a second; the last: beyond the floor
 
-    def over(self, rod: int, bottom_m: Floats) -> Floats:
-        """What a second of this rod's lure is worth over bottoms of these depths; nan: not known."""
-        known = np.isfinite(bottom_m)
-        at = np.rint(np.where(known, bottom_m, 0.0) / STEP_M).astype(np.int64)
-        table = self.worth[rod]
-        found: Floats = np.where(known, table[np.clip(at, 0, len(table) - 1)], self.unknown[rod])
+    def there(self, floor: Floor, rod: int, north_m: Floats, east_m: Floats) -> Floats:
+        """What a second of this rod's lure is worth at places, by the nearest node."""
+        found: Floats = self.worth[rod][floor.nodes(north_m, east_m)]
         return found
 
-    def there(self, asked: PassAsked, rod: int, north_m: Floats, east_m: Floats) -> Floats:
-        """What a second of this rod's lure is worth at places. Beyond the box only a touch counts."""
-        worth = self.over(rod, asked.floor.nearest_m(north_m, east_m))
-        box = asked.wish.box
-        return worth if box is None else np.where(box.holds(north_m, east_m), worth, np.minimum(worth, 0.0))
+    def all_there(self, floor: Floor, north_m: Floats, east_m: Floats) -> Floats:
+        """(rods, n) the same of every rod, at its own places (rods, n)."""
+        found: Floats = np.take_along_axis(self.worth, floor.nodes(north_m, east_m), axis=1)
+        return found
 
 
-def trailing(asked: PassAsked) -> Trailing:
-    """Of every lure on a long straight of now, in the middle member; rods whose chain is not known are left out."""
-    alone = one_of(asked.fleet, 0)
-    lying = settled(alone.cast, heading_rad=asked.fleet.heading_rad, speed_m_s=asked.speed_m_s)
-    apart = members_apart_m(asked)
+def trailing(asked: PassAsked, lying: Lying) -> Trailing:
+    """Of every lure on a long straight of now, at the medians of the members; unknown rods are left out."""
     bottoms = np.append(np.arange(0.0, DEEPEST_M + STEP_M, STEP_M), np.nan)
-    lag, abeam, worth = [], [], []
-    for rod, key in enumerate(asked.fleet.cast.keys):
-        astern, aside, depth = behind_m(lying, rod)
-        if key in asked.on_bottom or not np.isfinite(astern + aside + depth):
-            continue
-        depths = np.maximum(depth + apart[rod], 0.0)[:, None]
+    rods = [
+        rod
+        for rod, key in enumerate(asked.fleet.cast.keys)
+        if key not in asked.on_bottom and np.isfinite(lying.levels_m[rod]).all()
+    ]
+    node = _bottom_at(asked.floor, bottoms)
+    outside = _outside(asked.floor, asked.wish.box)
+    worth = np.empty((len(rods), len(node)), dtype=np.float32)
+    for row, rod in enumerate(rods):
+        depths = np.maximum(lying.levels_m[rod], 0.0)[:, None]
         there = wanted(asked, bottoms, bottoms, depths, bottoms, SOFT_M, anywhere=True)
-        worth.append((there - TOUCHING * (bottoms < depths + NEAR_M)).mean(axis=0))
-        lag.append(max(astern / asked.speed_m_s, 0.0))
-        abeam.append(aside)
-    tables = np.array(worth).reshape(len(lag), len(bottoms))
-    lags = np.array(lag, dtype=np.float64)
-    return Trailing(
-        lags, np.array(abeam, dtype=np.float64), lags[:, None] * np.array(asked.ground.drift_m_s),
-        tables[:, :-1], tables[:, -1],
-    )  # fmt: skip
+        by_bottom = (there - TOUCHING * (bottoms < depths + NEAR_M)).mean(axis=0)
+        worth[row] = by_bottom[node]
+        if outside is not None:  # beyond the box only a touch counts
+            worth[row, outside] = np.minimum(worth[row, outside], 0.0)
+    lags = np.maximum(lying.middle_m[rods, 0] / asked.speed_m_s, 0.0)
+    return Trailing(lags, lying.middle_m[rods, 1], lags[:, None] * np.array(asked.ground.drift_m_s), worth)
+
+
+def _bottom_at(floor: Floor, bottoms_m: Floats) -> NDArray[np.int64]:
+    """(nodes + 1,) which of the bottoms lies under each node of the floor; the last of them is the unknown one."""
+    unknown = len(bottoms_m) - 1
+    depths = np.append(floor.depths_m.ravel(), np.nan)
+    known = np.isfinite(depths)
+    at = np.rint(np.where(known, depths, 0.0) / STEP_M).astype(np.int64)
+    return np.where(known, np.clip(at, 0, unknown - 1), unknown)
+
+
+def _outside(floor: Floor, box: Box | None) -> NDArray[np.bool_] | None:
+    """(nodes + 1,) which nodes lie beyond the box."""
+    if box is None:
+        return None
+    w = floor.window
+    inside = box.holds(w.norths_m[:, None], w.easts_m[None, :])
+    return np.append(~inside.ravel(), True)
