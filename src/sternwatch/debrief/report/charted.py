@@ -58,8 +58,8 @@ def charted(digest: Digest, units: DisplaySystem) -> Charted | None:
         return None
     trail, hits = trail_of(digest.samples, origin), struck(digest.hits, origin)
     seen = tuple(_seen(digest, origin))
-    more = np.array([(one.north_m, one.east_m) for one in (*hits, *seen)]).reshape(-1, 2)
-    places = np.concatenate([trail.places_m, more])
+    more = [(hit.north_m, hit.east_m) for hit in hits] + [(one.north_m, one.east_m) for one in seen]
+    places = np.concatenate([trail.places_m, np.array(more).reshape(-1, 2)])
     south, west = np.nanmin(places, axis=0)
     north, east = np.nanmax(places, axis=0)
     half = ((north - south) / 2.0 + REACH_M, (east - west) / 2.0 + REACH_M)

@@ -78,7 +78,8 @@ class Trailing:
 
     def all_there(self, floor: Floor, north_m: Floats, east_m: Floats) -> Floats:
         """(rods, n) the same of every rod, at its own places (rods, n)."""
-        found: Floats = np.take_along_axis(self.worth, floor.nodes(north_m, east_m), axis=1)
+        rods = np.arange(len(self.worth))[:, None]
+        found: Floats = self.worth[rods, floor.nodes(north_m, east_m)]
         return found
 
 
