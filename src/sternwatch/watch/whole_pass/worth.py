@@ -71,16 +71,13 @@ class Trailing:
     drift_m: Floats  # (rods, 2) how far the water has carried a lure's place from where the boat made it
     worth: NDArray[np.float32] = field(repr=False)  # (rods, nodes + 1) a second; the last: beyond the floor
 
-    def there(self, floor: Floor, rod: int, north_m: Floats, east_m: Floats) -> Floats:
+    def there(self, floor: Floor, rod: int, north_m: Floats, east_m: Floats) -> NDArray[np.float32]:
         """What a second of this rod's lure is worth at places, by the nearest node."""
-        found: Floats = self.worth[rod][floor.nodes(north_m, east_m)]
-        return found
+        return self.worth[rod][floor.nodes(north_m, east_m)]
 
-    def all_there(self, floor: Floor, north_m: Floats, east_m: Floats) -> Floats:
+    def all_there(self, floor: Floor, north_m: Floats, east_m: Floats) -> NDArray[np.float32]:
         """(rods, n) the same of every rod, at its own places (rods, n)."""
-        rods = np.arange(len(self.worth))[:, None]
-        found: Floats = self.worth[rods, floor.nodes(north_m, east_m)]
-        return found
+        return self.worth[np.arange(len(self.worth))[:, None], floor.nodes(north_m, east_m)]
 
 
 def trailing(asked: PassAsked, lying: Lying) -> Trailing:
