@@ -73,7 +73,8 @@ class Trailing:
 
     def there(self, floor: Floor, rod: int, north_m: Floats, east_m: Floats) -> NDArray[np.float32]:
         """What a second of this rod's lure is worth at places, by the nearest node."""
-        return self.worth[rod][floor.nodes(north_m, east_m)]
+        found: NDArray[np.float32] = self.worth[rod][floor.nodes(north_m, east_m)]
+        return found
 
     def all_there(self, floor: Floor, north_m: Floats, east_m: Floats) -> NDArray[np.float32]:
         """(rods, n) the same of every rod, at its own places (rods, n)."""
