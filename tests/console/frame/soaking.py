@@ -1,0 +1,195 @@
+"""The whole console on a clock of its own, as fast as it can be stepped: feed, recorder, logbook, session, screen.
+
+Only the clock, the boat and the terminal are made up. The clock goes on by a second once the screen has shown a
+picture of the second before, so no simulated second is left out, and every picture is drawn as on the water.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sternwatch.config import Preferences
+from sternwatch.console.app import SternwatchApp
+from sternwatch.feed.readings import SENTENCES, Line
+from sternwatch.feed.recording.feed_clock import FeedClock
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.feed.sources.base import Put, SourceState, SourceStatus, Tell
+from sternwatch.feed.sources.hub import Hub
+from sternwatch.feed.sources.specs import parse_specs
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Trip
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions.live import Live
+
+SPEED_KN = 2.04
+BEGIN_UNIX_S = 1_784_000_000
+IN_ALARM_M, IN_ORDER_M = 13.0, 60.0
+WAITS_S = 0.002
+TURNS_EVERY_S = 900  # so long straight on, then for a minute round
+TURN_S = 60
+FIRST_LOOK_S = 120.0
+KEYS_EVERY_S = 60
+KEYS = ("v", "v", "a", "up", "v", "down", "v", "question_mark", "escape", "v", "enter", "v")
+
+
+class PacedClock(FeedClock):
+    """Stands where it was put."""
+
+    t_s = 0.0
+
+    def now(self) -> tuple[float, int]:
+        return self.t_s, round((BEGIN_UNIX_S + self.t_s) * 1000)
+
+
+class PacedSource:
+    """Says once a second what the boat does, and moves the clock on as soon as ``caught_up`` with it."""
+
+    name, priority, speech = "boat", 0, SENTENCES
+
+    def __init__(self, bottom_m: float, caught_up: Callable[[float], bool]) -> None:
+        self.bottom_m, self._caught_up = bottom_m, caught_up
+        self._stopping = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self, clock: FeedClock, put: Put, tell: Tell) -> None:
+        assert isinstance(clock, PacedClock)
+        self._thread = threading.Thread(target=self._run, args=(clock, put), name="boat", daemon=True)
+        tell(SourceStatus(self.name, SourceState.OPEN, "boat: open"))
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._stopping.set()
+        if self._thread is not None:
+            self._thread.join(5.0)
+
+    def _run(self, clock: PacedClock, put: Put) -> None:
+        north_m = east_m = 0.0
+        heading_deg, second = 0.0, 0
+        while not self._stopping.is_set():
+            second += 1
+            if second % TURNS_EVERY_S < TURN_S:
+                heading_deg = (heading_deg + 3.0) % 360.0
+            run_m = SPEED_KN * 1852.0 / 3600.0
+            north_m += run_m * math.cos(math.radians(heading_deg))
+            east_m += run_m * math.sin(math.radians(heading_deg))
+            for body in self._bodies(second, heading_deg, north_m, east_m):
+                put(Line(float(second), (BEGIN_UNIX_S + second) * 1000, self.name, _signed(body)))
+            clock.t_s = second + 0.5
+            while not (self._caught_up(float(second)) or self._stopping.is_set()):
+                time.sleep(WAITS_S)
+
+    def _bodies(self, second: int, heading_deg: float, north_m: float, east_m: float) -> Iterator[str]:
+        when = datetime.fromtimestamp(BEGIN_UNIX_S + second, UTC)
+        latitude, longitude = 47.0 + north_m / 111_195.0, 89.5 - east_m / 75_800.0
+        place = f"{int(latitude):02}{latitude % 1 * 60:08.5f},N,{int(longitude):03}{longitude % 1 * 60:08.5f},W"
+        yield f"GPRMC,{when:%H%M%S},A,{place},{SPEED_KN},{heading_deg:.1f},{when:%d%m%y},,,A"
+        yield f"IIVHW,{heading_deg:.1f},T,,M,{SPEED_KN},N,,K"
+        yield f"SDDPT,{self.bottom_m + 0.5 * math.sin(second / 200.0):.1f},0.3,"
+        yield "IIMTW,12.4,C"
+
+
+def _signed(body: str) -> bytes:
+    checksum = 0
+    for byte in body.encode():
+        checksum ^= byte
+    return f"${body}*{checksum:02X}".encode()
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """What the process holds at one moment of the soak."""
+
+    minute: int
+    resident_mb: float
+    blocks: int  # of Python's own allocator; nothing is collected for the sample's sake
+    widgets: int
+    alerts: tuple[str, ...]
+    looks: int
+
+
+class Soak:
+    """A console at sea. ``bottom_m`` under rods that hang deeper is an alarm that never ends.
+
+    ``look_every_s``: the clock waits where the newest look ahead is older than that, in simulated seconds. Looks take
+    long and are made as the machine can, so that without it an hour has far fewer of them than one on the water.
+    """
+
+    def __init__(self, spread: Spread, folder: Path, bottom_m: float, look_every_s: float = math.inf) -> None:
+        self.look_every_s = look_every_s
+        book = Logbook(folder / "logbook.sqlite")
+        book.begin_trip(Trip("t", datetime.now(UTC)))
+        feed = parse_specs(["tcp:localhost:1"])
+        self.clock = PacedClock()
+        hub = Hub(
+            [PacedSource(bottom_m, self._caught_up)],
+            recorder=Recorder(folder / "trip.nmea", feed.declared),
+            clock=self.clock,
+        )
+        self.runner = Live(hub, feed, lambda: Setup(spread, Session.LIVE, start="fishing"), book, "t")
+        self.app = SternwatchApp(self.runner, Preferences())
+        self.app.clock = lambda: self.clock.t_s
+        self.looks, self._outlook = 0, None
+
+    def _caught_up(self, t_s: float) -> bool:
+        picture = self.app.controls.picture
+        if picture is None or picture.t_s < t_s:
+            return False
+        outlook = self.runner.outlook()
+        return t_s < FIRST_LOOK_S or (outlook is not None and outlook.t_s > t_s - self.look_every_s)
+
+    async def sail(self, minutes: float, each_min: float) -> list[Sample]:
+        """Sail on; what is held every ``each_min``, printed as it comes."""
+        samples: list[Sample] = []
+        begin_s = time.monotonic()
+        async with self.app.run_test(size=(120, 36)) as pilot:
+            pressed = 0
+            while self.clock.t_s < minutes * 60.0:
+                await pilot.pause(0.05)
+                if (outlook := self.runner.outlook()) is not self._outlook:
+                    self.looks, self._outlook = self.looks + 1, outlook
+                if self.clock.t_s > (pressed + 1) * KEYS_EVERY_S:
+                    await pilot.press(KEYS[pressed % len(KEYS)])
+                    pressed += 1
+                if self.clock.t_s >= (len(samples) + 1) * each_min * 60.0:
+                    samples.append(self._sample())
+                    _print(samples[-1], time.monotonic() - begin_s)
+        return samples
+
+    def _sample(self) -> Sample:
+        picture = self.app.controls.picture
+        assert picture is not None
+        ahead = self.runner.outlook()
+        standing = (*picture.alerts, *(ahead.alerts if ahead is not None else ()))
+        return Sample(
+            int(self.clock.t_s / 60.0),
+            resident_mb(),
+            sys.getallocatedblocks(),
+            sum(len(list(screen.walk_children())) for screen in self.app.screen_stack),
+            tuple(sorted({alert.kind for alert in standing})),
+            self.looks,
+        )
+
+
+def resident_mb() -> float:
+    """Of this process."""
+    for line in Path("/proc/self/status").read_text(encoding="ascii").splitlines():
+        if line.startswith("VmRSS"):
+            return int(line.split()[1]) / 1024.0
+    raise AssertionError("no VmRSS")
+
+
+def _print(now: Sample, wall_s: float) -> None:
+    print(
+        f"{now.minute:5} min, {wall_s:6.0f} s: {now.resident_mb:7.1f} MB, {now.blocks} blocks, "
+        f"{now.widgets} widgets, {now.looks} looks, alerts {', '.join(now.alerts) or 'none'}",
+        flush=True,
+    )
