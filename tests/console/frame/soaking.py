@@ -1,7 +1,8 @@
 """The whole console on a clock of its own, as fast as it can be stepped: feed, recorder, logbook, session, screen.
 
-Only the clock, the boat and the terminal are made up. The clock goes on by a second once the screen has shown a
-picture of the second before, so no simulated second is left out, and every picture is drawn as on the water.
+Only the clock, the boat and the terminal are made up. The clock goes on by a second once there is a picture of the
+second before; every tenth second waits for the screen too, every minute for a look ahead. Members are few: they cost
+time and, once dealt, no memory.
 """
 
 from __future__ import annotations
@@ -27,13 +28,15 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import Trip
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.picture.model import Session
+from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions.live import Live
 
 SPEED_KN = 2.04
 BEGIN_UNIX_S = 1_784_000_000
 IN_ALARM_M, IN_ORDER_M = 13.0, 60.0
-WAITS_S = 0.002
+WAITS_S = 0.001
+PAINTED_EVERY_S, LOOK_EVERY_S = 10, 60.0
+MEMBERS = 4
 TURNS_EVERY_S = 900  # so long straight on, then for a minute round
 TURN_S = 60
 FIRST_LOOK_S = 120.0
@@ -117,14 +120,9 @@ class Sample:
 
 
 class Soak:
-    """A console at sea. ``bottom_m`` under rods that hang deeper is an alarm that never ends.
+    """A console at sea. ``bottom_m`` under rods that hang deeper is an alarm that never ends."""
 
-    ``look_every_s``: the clock waits where the newest look ahead is older than that, in simulated seconds. Looks take
-    long and are made as the machine can, so that without it an hour has far fewer of them than one on the water.
-    """
-
-    def __init__(self, spread: Spread, folder: Path, bottom_m: float, look_every_s: float = math.inf) -> None:
-        self.look_every_s = look_every_s
+    def __init__(self, spread: Spread, folder: Path, bottom_m: float) -> None:
         book = Logbook(folder / "logbook.sqlite")
         book.begin_trip(Trip("t", datetime.now(UTC)))
         feed = parse_specs(["tcp:localhost:1"])
@@ -134,17 +132,25 @@ class Soak:
             recorder=Recorder(folder / "trip.nmea", feed.declared),
             clock=self.clock,
         )
-        self.runner = Live(hub, feed, lambda: Setup(spread, Session.LIVE, start="fishing"), book, "t")
+        self.runner = Live(hub, feed, lambda: _setup(spread), book, "t")
         self.app = SternwatchApp(self.runner, Preferences())
         self.app.clock = lambda: self.clock.t_s
+        self._show, self._made_s = self.app._on_picture, -math.inf
+        self.app._on_picture = self._take  # type: ignore[method-assign]
         self.looks, self._outlook = 0, None
 
+    def _take(self, picture: Picture) -> None:
+        self._show(picture)
+        self._made_s = picture.t_s
+
     def _caught_up(self, t_s: float) -> bool:
-        picture = self.app.controls.picture
-        if picture is None or picture.t_s < t_s:
+        if self._made_s < t_s:
+            return False
+        shown = self.app.controls.picture
+        if t_s % PAINTED_EVERY_S == 0.0 and (shown is None or shown.t_s < t_s):
             return False
         outlook = self.runner.outlook()
-        return t_s < FIRST_LOOK_S or (outlook is not None and outlook.t_s > t_s - self.look_every_s)
+        return t_s < FIRST_LOOK_S or (outlook is not None and outlook.t_s > t_s - LOOK_EVERY_S)
 
     async def sail(self, minutes: float, each_min: float) -> list[Sample]:
         """Sail on; what is held every ``each_min``, printed as it comes."""
@@ -177,6 +183,10 @@ class Soak:
             tuple(sorted({alert.kind for alert in standing})),
             self.looks,
         )
+
+
+def _setup(spread: Spread) -> Setup:
+    return Setup(spread, Session.LIVE, start="fishing", members=MEMBERS)
 
 
 def resident_mb() -> float:

@@ -22,8 +22,9 @@ from sternwatch.console.words.outlook import shown_forecast
 from sternwatch.console.words.rods import across_stern
 from sternwatch.gear.values.units import convert
 from sternwatch.watch.chart.charting import Charting, View
-from sternwatch.watch.chart.trail import Trail, struck, trail_of
+from sternwatch.watch.chart.trail import TRACKED, Trail, struck, trail_through
 from sternwatch.watch.grids.store import charts_for
+from sternwatch.watch.picture.fishing import Fishing
 from sternwatch.watch.picture.model import Picture
 
 AGAIN = "again here"
@@ -53,8 +54,8 @@ class ChartBoard(ControlsPainted):
         fishing, ground = picture.fishing, picture.ground
         about = (picture.trip, len(fishing) if fishing is not None else 0, ground.origin_deg if ground else None)
         if self._trail is None or self._trail[0] != about:
-            samples = fishing.since() if fishing is not None and ground is not None else []
-            self._trail = (about, trail_of(samples, ground.origin_deg if ground is not None else (0.0, 0.0)))
+            shown = fishing if fishing is not None and ground is not None else Fishing()
+            self._trail = (about, trail_through(shown.boats(TRACKED), ground.origin_deg if ground else (0.0, 0.0)))
         return self._trail[1]
 
     def draw(self, grid: Grid) -> None:

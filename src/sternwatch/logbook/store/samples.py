@@ -116,6 +116,11 @@ def quantised(name: str, value: float | None) -> float | None:
     return None if value is None else round(value, _DECIMALS.get(name, 3))
 
 
+def scale_of(name: str) -> int:
+    """How many of the file's units make one of a number's."""
+    return 1000 if name not in _DECIMALS else 10 ** _DECIMALS[name]
+
+
 def cell_of(latitude_deg: float | None, longitude_deg: float | None) -> int:
     """The number of a place's cell, a hundredth of a degree (about 1 km) wide; 0 without a place."""
     if latitude_deg is None or longitude_deg is None:
@@ -135,8 +140,8 @@ def cell_centre(cell: int) -> tuple[float, float]:
     return (north + 0.5) / 100.0 - 90.0, (east + 0.5) / 100.0 - 180.0
 
 
-_BOAT = tuple(f.name for f in fields(BoatRow))[2:]
-_ROD = tuple(f.name for f in fields(RodRow))[1:]
+BOAT = tuple(f.name for f in fields(BoatRow))[2:]
+ROD = tuple(f.name for f in fields(RodRow))[1:]
 _RIG = tuple(f.name for f in fields(Rig))
 
 TABLES: tuple[str, ...] = (
@@ -144,9 +149,9 @@ TABLES: tuple[str, ...] = (
     f"CREATE TABLE rig (no INTEGER PRIMARY KEY, {', '.join(f'{name} TEXT NOT NULL' for name in _RIG)}, "
     f"UNIQUE ({', '.join(_RIG)})) STRICT",
     "CREATE TABLE moment (trip_no INTEGER NOT NULL REFERENCES trip (no), at_ms INTEGER NOT NULL, time_ms INTEGER, "
-    f"{', '.join(f'{name} INTEGER' for name in _BOAT)}, PRIMARY KEY (trip_no, at_ms)) STRICT, WITHOUT ROWID",
+    f"{', '.join(f'{name} INTEGER' for name in BOAT)}, PRIMARY KEY (trip_no, at_ms)) STRICT, WITHOUT ROWID",
     "CREATE TABLE sample (trip_no INTEGER NOT NULL REFERENCES trip (no), at_ms INTEGER NOT NULL, "
-    f"rig_no INTEGER NOT NULL REFERENCES rig (no), {', '.join(f'{name} INTEGER' for name in _ROD)}, "
+    f"rig_no INTEGER NOT NULL REFERENCES rig (no), {', '.join(f'{name} INTEGER' for name in ROD)}, "
     "PRIMARY KEY (trip_no, at_ms, rig_no)) STRICT, WITHOUT ROWID",
     """
     CREATE TABLE hit (
@@ -197,21 +202,23 @@ TABLES: tuple[str, ...] = (
 )
 
 
-def _packed(name: str, value: Any) -> int | None:
+def to_stored(name: str, value: Any) -> int | None:
+    """A value as the file holds it: thousandths, or the number of a word."""
     if value is None:
         return None
     if name in _WORDS:
         return _WORDS[name].index(value)
-    whole: int = round(value * 10 ** _DECIMALS.get(name, 3))
+    whole: int = round(value * scale_of(name))
     return whole
 
 
-def _unpacked(name: str, value: int | None) -> Any:
+def from_stored(name: str, value: int | None) -> Any:
+    """The inverse of ``to_stored``."""
     if value is None:
         return None
     if name in _WORDS:
         return _WORDS[name][value]
-    return value / 10 ** _DECIMALS.get(name, 3)
+    return value / scale_of(name)
 
 
 def rig_no(connection: sqlite3.Connection, rig: Rig) -> int:
@@ -232,8 +239,8 @@ def rigs(connection: sqlite3.Connection) -> dict[int, Rig]:
     return {row[0]: Rig(*row[1:]) for row in connection.execute(f"SELECT no, {', '.join(_RIG)} FROM rig")}
 
 
-_MOMENT_IN = f"INSERT OR REPLACE INTO moment VALUES ({', '.join('?' * (len(_BOAT) + 3))})"
-_SAMPLE_IN = f"INSERT OR REPLACE INTO sample VALUES ({', '.join('?' * (len(_ROD) + 3))})"
+_MOMENT_IN = f"INSERT OR REPLACE INTO moment VALUES ({', '.join('?' * (len(BOAT) + 3))})"
+_SAMPLE_IN = f"INSERT OR REPLACE INTO sample VALUES ({', '.join('?' * (len(ROD) + 3))})"
 
 
 def keep_samples(connection: sqlite3.Connection, trip_no: int, samples: Iterable[Sample]) -> None:
@@ -241,13 +248,13 @@ def keep_samples(connection: sqlite3.Connection, trip_no: int, samples: Iterable
     numbers: dict[Rig, int] = {}
     for sample in samples:
         boat, at_ms = sample.boat, round(sample.boat.at_s * 1000)
-        packed = [_packed(name, getattr(boat, name)) for name in _BOAT]
+        packed = [to_stored(name, getattr(boat, name)) for name in BOAT]
         connection.execute(_MOMENT_IN, (trip_no, at_ms, boat.time_ms, *packed))
         for row in sample.rods:
             number = numbers.get(row.rig)
             if number is None:
                 number = numbers[row.rig] = rig_no(connection, row.rig)
-            packed = [_packed(name, getattr(row, name)) for name in _ROD]
+            packed = [to_stored(name, getattr(row, name)) for name in ROD]
             connection.execute(_SAMPLE_IN, (trip_no, at_ms, number, *packed))
 
 
@@ -256,15 +263,15 @@ def samples_of(connection: sqlite3.Connection, trip_no: int) -> list[Sample]:
     known = rigs(connection)
     rods: dict[int, list[RodRow]] = {}
     for at_ms, number, *values in connection.execute(
-        f"SELECT at_ms, rig_no, {', '.join(_ROD)} FROM sample WHERE trip_no = ? ORDER BY at_ms, rig_no", (trip_no,)
+        f"SELECT at_ms, rig_no, {', '.join(ROD)} FROM sample WHERE trip_no = ? ORDER BY at_ms, rig_no", (trip_no,)
     ):
-        unpacked = [_unpacked(name, value) for name, value in zip(_ROD, values, strict=True)]
+        unpacked = [from_stored(name, value) for name, value in zip(ROD, values, strict=True)]
         rods.setdefault(at_ms, []).append(RodRow(known[number], *unpacked))
     found = []
     for at_ms, time_ms, *values in connection.execute(
-        f"SELECT at_ms, time_ms, {', '.join(_BOAT)} FROM moment WHERE trip_no = ? ORDER BY at_ms", (trip_no,)
+        f"SELECT at_ms, time_ms, {', '.join(BOAT)} FROM moment WHERE trip_no = ? ORDER BY at_ms", (trip_no,)
     ):
-        unpacked = [_unpacked(name, value) for name, value in zip(_BOAT, values, strict=True)]
+        unpacked = [from_stored(name, value) for name, value in zip(BOAT, values, strict=True)]
         mine = sorted(rods.get(at_ms, ()), key=lambda row: (row.rig.rod, row.rig.words, row.rig.setting))
         found.append(Sample(BoatRow(at_ms / 1000, time_ms, *unpacked), tuple(mine)))
     return found

@@ -8,6 +8,7 @@ median of five in a row is, at the place of the middle one.
 from __future__ import annotations
 
 import math
+from array import array
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
@@ -69,23 +70,51 @@ class Sounding:
 
 
 @dataclass(slots=True)
+class _Kept:
+    """Soundings of this trip in arrays: a day has 80,000, which as objects would be most of what a session holds.
+
+    Append-only. Those of a cell are linked from the newest to the oldest.
+    """
+
+    t_s: array[float] = field(default_factory=lambda: array("d"))  # nan: the feed has no clock
+    north_m: array[float] = field(default_factory=lambda: array("d"))
+    east_m: array[float] = field(default_factory=lambda: array("d"))
+    depth_m: array[float] = field(default_factory=lambda: array("d"))
+    before: array[int] = field(default_factory=lambda: array("i"))  # in the same cell; -1: none
+    newest: dict[int, int] = field(default_factory=dict)  # by the number of a cell
+    squares: dict[_Cell, float] = field(default_factory=dict)  # a copy may count another's shoals
+
+    def __len__(self) -> int:
+        return len(self.t_s)
+
+    def __getitem__(self, k: int) -> Sounding:
+        t_s = self.t_s[k]
+        return Sounding(None if math.isnan(t_s) else t_s, self.north_m[k], self.east_m[k], self.depth_m[k])
+
+    def add(self, sounding: Sounding) -> None:
+        cell = _number(_cell(sounding))
+        self.before.append(self.newest.get(cell, -1))
+        self.north_m.append(sounding.north_m)
+        self.east_m.append(sounding.east_m)
+        self.depth_m.append(sounding.depth_m)
+        self.t_s.append(math.nan if sounding.t_s is None else sounding.t_s)
+        self.newest[cell] = len(self) - 1
+        _note(self.squares, sounding)
+
+
+@dataclass(slots=True)
 class Soundings:
     """Append-only. A copy shares the soundings already there, so a checkpoint costs nothing."""
 
-    _all: list[Sounding] = field(default_factory=list)
-    _cells: dict[_Cell, list[int]] = field(default_factory=dict)
+    _kept: _Kept = field(default_factory=_Kept)
     _count: int = 0
     _row: tuple[Sounding, ...] = ()  # the last readings, which must agree
     _earlier: Mapping[_Cell, tuple[Sounding, ...]] = field(default_factory=dict)
-    _squares: dict[_Cell, float] = field(default_factory=dict)  # shared too: a copy may count another's shoals
     _earlier_squares: Mapping[_Cell, float] = field(default_factory=dict)
     beyond: Beyond | None = field(default=None, repr=False)  # what is imported; never changed, so copies share it
 
     def copy(self) -> Soundings:
-        return Soundings(
-            self._all, self._cells, self._count, self._row, self._earlier, self._squares, self._earlier_squares,
-            self.beyond,
-        )  # fmt: skip
+        return Soundings(self._kept, self._count, self._row, self._earlier, self._earlier_squares, self.beyond)
 
     def __len__(self) -> int:
         return self._count
@@ -99,26 +128,18 @@ class Soundings:
             return
         middle = row[AGREE // 2]
         depth = sorted(s.depth_m for s in row)[AGREE // 2]
-        last = self._all[self._count - 1] if self._count else None
+        last = self._kept[self._count - 1] if self._count else None
         if last is None or math.hypot(last.north_m - middle.north_m, last.east_m - middle.east_m) >= STEP_M:
             self.add(replace(middle, depth_m=depth))
 
     def add(self, sounding: Sounding) -> None:
         """Keep a sounding that is known to be good."""
-        if self._count != len(self._all):
-            self._branch()
-        self._all.append(sounding)
-        self._cells.setdefault(_cell(sounding), []).append(self._count)
-        _note(self._squares, sounding)
+        if self._count != len(self._kept):  # a copy has added its own
+            own, self._kept = self.since(0), _Kept()
+            for one in own:
+                self._kept.add(one)
+        self._kept.add(sounding)
         self._count += 1
-
-    def _branch(self) -> None:
-        """Separate from a copy that has added its own soundings."""
-        self._all = self._all[: self._count]
-        self._cells, self._squares = {}, {}
-        for i, s in enumerate(self._all):
-            self._cells.setdefault(_cell(s), []).append(i)
-            _note(self._squares, s)
 
     def recall(self, charted: Iterable[Charted], origin_deg: tuple[float, float], utc_offset_s: float | None) -> None:
         """Load earlier trips' soundings near ``origin_deg``, the origin of this trip's plane."""
@@ -148,19 +169,19 @@ class Soundings:
         return None if found is None else Sounding(None, north_m, east_m, found[0], error_m=found[1])
 
     def _own(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
-        best: Sounding | None = None
-        least = reach_m * reach_m
-        count, kept, cells = self._count, self._all, self._cells
+        best, least = -1, reach_m * reach_m
+        count, kept = self._count, self._kept
+        norths, easts, before, newest = kept.north_m, kept.east_m, kept.before, kept.newest
         for cell in _around(north_m, east_m, reach_m):
-            for k in cells.get(cell, ()):
-                if k >= count:
-                    break
-                s = kept[k]
-                north, east = s.north_m - north_m, s.east_m - east_m
-                distance = north * north + east * east
-                if distance <= least:
-                    best, least = s, distance
-        return best
+            k = newest.get(_number(cell), -1)
+            while k >= 0:
+                if k < count:
+                    north, east = norths[k] - north_m, easts[k] - east_m
+                    distance = north * north + east * east
+                    if distance < least or (distance == least and k > best):
+                        best, least = k, distance
+                k = before[k]
+        return kept[best] if best >= 0 else None
 
     def _of_earlier(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
         best: Sounding | None = None
@@ -177,36 +198,39 @@ class Soundings:
         """Nothing known within reach is shoaler than this; inf where nothing is known."""
         squares = list(_around(north_m, east_m, reach_m, SQUARE_M))
         sounded = min(
-            min(self._squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
+            min(self._kept.squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
             for square in squares
         )
         return sounded if self.beyond is None else min(sounded, self.beyond.shoalest_m(north_m, east_m, reach_m))
 
     def since(self, first: int) -> list[Sounding]:
-        """This trip's from the ``first`` on."""
-        return self._all[first : self._count]
+        """This trip's from the ``first`` on, made for the caller."""
+        return [self._kept[k] for k in range(first, self._count)]
 
     def rows(self, first: int = 0) -> NDArray[np.float64]:
         """This trip's from the ``first`` on as (n, 4): north, east, depth, feed time (nan where unknown)."""
-        return _rows(self.since(first))
+        kept = self._kept
+        columns = (kept.north_m, kept.east_m, kept.depth_m, kept.t_s)
+        return np.column_stack([np.array(column[first : self._count], dtype=np.float64) for column in columns])
 
     def earlier_rows(self) -> NDArray[np.float64]:
         """Earlier trips', likewise."""
-        return _rows(sounding for cell in self._earlier.values() for sounding in cell)
+        found = [s for cell in self._earlier.values() for s in cell]
+        rows = [(s.north_m, s.east_m, s.depth_m, math.nan if s.t_s is None else s.t_s) for s in found]
+        return np.array(rows, dtype=np.float64).reshape(-1, 4)
 
     def back(self) -> Iterator[Sounding]:
         """This trip's, newest first."""
-        for k in range(self._count - 1, -1, -1):
-            yield self._all[k]
-
-
-def _rows(soundings: Iterable[Sounding]) -> NDArray[np.float64]:
-    rows = [(s.north_m, s.east_m, s.depth_m, math.nan if s.t_s is None else s.t_s) for s in soundings]
-    return np.array(rows, dtype=np.float64).reshape(-1, 4)
+        return (self._kept[k] for k in range(self._count - 1, -1, -1))
 
 
 def _cell(sounding: Sounding, side_m: float = CELL_M) -> _Cell:
     return math.floor(sounding.north_m / side_m), math.floor(sounding.east_m / side_m)
+
+
+def _number(cell: _Cell) -> int:
+    """One whole number for a cell: half of what a pair takes."""
+    return (cell[0] << 32) + cell[1]
 
 
 def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:

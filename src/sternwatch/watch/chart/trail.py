@@ -9,11 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.logbook.store.samples import HitRow, Sample
-from sternwatch.watch.bottom.soundings import local_metres
+from sternwatch.watch.bottom.soundings import EARTH_RADIUS_M, local_metres
+from sternwatch.watch.picture.fishing import Fishing
 
 Floats = NDArray[np.float64]
 # Between two samples farther apart than this, nobody knows where she was.
 GAP_S = 60.0
+TRACKED = ("at_s", "latitude_deg", "longitude_deg", "bottom_m", "water_temperature_c", "speed_m_s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,20 +44,17 @@ class Struck:
 
 def trail_of(samples: Sequence[Sample], origin_deg: tuple[float, float]) -> Trail:
     """Her track: the places of the samples that have one. Speed is the one that drove the chains."""
-    nothing = (np.nan,) * 5
-    rows: list[tuple[float, ...]] = []
-    last_s: float | None = None
-    for sample in samples:
-        boat = sample.boat
-        if boat.latitude_deg is None or boat.longitude_deg is None:
-            continue
-        if last_s is not None and boat.at_s - last_s > GAP_S:
-            rows.append(nothing)
-        last_s = boat.at_s
-        place = local_metres(origin_deg, (boat.latitude_deg, boat.longitude_deg))
-        values = (boat.bottom_m, boat.water_temperature_c, boat.speed_m_s)
-        rows.append((*place, *(np.nan if value is None else value for value in values)))
-    made = np.array(rows, dtype=np.float64).reshape(-1, 5)
+    return trail_through(Fishing.of(samples).boats(TRACKED), origin_deg)
+
+
+def trail_through(rows: Floats, origin_deg: tuple[float, float]) -> Trail:
+    """The same from rows of `TRACKED`."""
+    rows = rows[np.isfinite(rows[:, 1]) & np.isfinite(rows[:, 2])]
+    north = EARTH_RADIUS_M * np.radians(rows[:, 1] - origin_deg[0])
+    turn = np.radians((rows[:, 2] - origin_deg[1] + 180.0) % 360.0 - 180.0)
+    east = EARTH_RADIUS_M * np.cos(np.radians(origin_deg[0])) * turn
+    made = np.column_stack([north, east, rows[:, 3:]])
+    made = np.insert(made, np.flatnonzero(np.diff(rows[:, 0]) > GAP_S) + 1, np.nan, axis=0)
     return Trail(made[:, :2], {"depth": made[:, 2], "temperature": made[:, 3], "speed": made[:, 4]})
 
 
