@@ -1,12 +1,13 @@
 """The whole console on a clock of its own, as fast as it can be stepped: feed, recorder, logbook, session, screen.
 
 Only the clock, the boat and the terminal are made up. The clock goes on by a second once there is a picture of the
-second before; every tenth second waits for the screen too, every minute for a look ahead. Members are few: they cost
-time and, once dealt, no memory.
+second before. Every tenth picture is shown, and looks ahead are a minute apart: an hour of painting costs the same
+however long it lasts. Members are few: they cost time and, once dealt, no memory.
 """
 
 from __future__ import annotations
 
+import asyncio
 import math
 import sys
 import threading
@@ -34,8 +35,9 @@ from sternwatch.watch.sessions.live import Live
 SPEED_KN = 2.04
 BEGIN_UNIX_S = 1_784_000_000
 IN_ALARM_M, IN_ORDER_M = 13.0, 60.0
-WAITS_S = 0.001
-PAINTED_EVERY_S, LOOK_EVERY_S = 10, 60.0
+WAITS_S = 0.002
+TICK_S = 0.004  # of the session; it is 0.1 s on the water
+SHOWN_EVERY_S, LOOK_EVERY_S = 10, 60.0
 MEMBERS = 4
 TURNS_EVERY_S = 900  # so long straight on, then for a minute round
 TURN_S = 60
@@ -140,17 +142,18 @@ class Soak:
         self.looks, self._outlook = 0, None
 
     def _take(self, picture: Picture) -> None:
-        self._show(picture)
+        if picture.t_s // SHOWN_EVERY_S > self._made_s // SHOWN_EVERY_S:
+            self._show(picture)
         self._made_s = picture.t_s
 
     def _caught_up(self, t_s: float) -> bool:
         if self._made_s < t_s:
             return False
-        shown = self.app.controls.picture
-        if t_s % PAINTED_EVERY_S == 0.0 and (shown is None or shown.t_s < t_s):
-            return False
-        outlook = self.runner.outlook()
-        return t_s < FIRST_LOOK_S or (outlook is not None and outlook.t_s > t_s - LOOK_EVERY_S)
+        if t_s % SHOWN_EVERY_S:
+            return True
+        shown, ahead = self.app.controls.picture, self.runner.outlook()
+        looked = t_s < FIRST_LOOK_S or (ahead is not None and ahead.t_s > t_s - 2.0 * LOOK_EVERY_S)
+        return shown is not None and shown.t_s >= t_s and looked
 
     async def sail(self, minutes: float, each_min: float) -> list[Sample]:
         """Sail on; what is held every ``each_min``, printed as it comes."""
@@ -159,7 +162,8 @@ class Soak:
         async with self.app.run_test(size=(120, 36)) as pilot:
             pressed = 0
             while self.clock.t_s < minutes * 60.0:
-                await pilot.pause(0.05)
+                await asyncio.sleep(0.1)
+                self._slow_down()
                 if (outlook := self.runner.outlook()) is not self._outlook:
                     self.looks, self._outlook = self.looks + 1, outlook
                 if self.clock.t_s > (pressed + 1) * KEYS_EVERY_S:
@@ -169,6 +173,13 @@ class Soak:
                     samples.append(self._sample())
                     _print(samples[-1], time.monotonic() - begin_s)
         return samples
+
+    def _slow_down(self) -> None:
+        """Looks ahead by the boat's own clock."""
+        lookout = self.runner._lookout
+        if lookout is not None and lookout._every_s != LOOK_EVERY_S:
+            lookout._clock, lookout._began_s = lambda: self.clock.t_s, self.clock.t_s
+            lookout._every_s = lookout._calm_every_s = LOOK_EVERY_S
 
     def _sample(self) -> Sample:
         picture = self.app.controls.picture

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
+import random
+import tracemalloc
+from dataclasses import replace
+
 import pytest
 
-from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_metres
+from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings, local_metres
 
 
 def test_the_nearest_sounding_within_reach_is_found() -> None:
@@ -45,3 +50,36 @@ def test_local_metres_against_the_length_of_a_degree() -> None:
     assert east == 0.0
     _, east = local_metres((0.0, 179.999), (0.0, -179.999))
     assert east == pytest.approx(222.39, abs=0.01)
+
+
+def test_the_nearest_is_found_among_many_and_the_newest_of_equals():
+    rng, s, made = random.Random(1), Soundings(), list[Sounding]()
+    for t in range(400):
+        made.append(Sounding(float(t), rng.uniform(-90.0, 90.0), rng.uniform(-90.0, 90.0), 30.0 + rng.random()))
+        s.add(made[-1])
+    made.append(replace(made[200], t_s=400.0))
+    s.add(made[-1])
+    assert s.near(made[200].north_m, made[200].east_m) == made[-1]
+    found = 0
+    for _ in range(200):
+        north, east = rng.uniform(-100.0, 100.0), rng.uniform(-100.0, 100.0)
+        off = {math.hypot(one.north_m - north, one.east_m - east): one for one in made}
+        nearest = min(off)
+        assert s.near(north, east) == (off[nearest] if nearest <= REACH_M else None)
+        found += nearest <= REACH_M
+    assert 100 < found < 200
+    assert s.rows(399)[:, 3].tolist() == [399.0, 400.0]
+
+
+def test_a_day_of_soundings_takes_six_megabytes():
+    rng = random.Random(2)
+    places = [(1.05 * t, 3.0 * rng.random()) for t in range(10_000)]
+    tracemalloc.start()
+    try:
+        s = Soundings()
+        for t, place in enumerate(places):
+            s.add(Sounding(float(t), *place, 30.0 + rng.random()))
+        used = tracemalloc.get_traced_memory()[0]
+    finally:
+        tracemalloc.stop()
+    assert used / 10_000 * 86_400 < 6e6

@@ -5,7 +5,7 @@ These are pure values with their words. The console shows them and submits the a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -69,14 +69,14 @@ class Panel:
 
 
 def panel(
-    samples: Sequence[Sample], hits: Iterable[HitRow], now_s: float, units: DisplaySystem, utc_offset_min: int = 0
+    samples: Iterable[Sample], hits: Iterable[HitRow], now_s: float, units: DisplaySystem, utc_offset_min: int = 0
 ) -> Panel:
     """What is producing, today and in the last hour.
 
     Parameters
     ----------
     samples, hits
-        From a picture: ``picture.fishing.since()``, ``picture.hit_rows``.
+        From a picture: ``picture.fishing``, ``picture.hit_rows``. The samples are gone through twice.
     now_s
         Feed time of the picture.
     """

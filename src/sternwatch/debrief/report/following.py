@@ -57,7 +57,7 @@ def following(units: DisplaySystem) -> Following[Panel]:
     """Follow what is producing."""
 
     def make(picture: Picture) -> Panel:
-        samples = picture.fishing.since() if picture.fishing is not None else []
+        samples = picture.fishing if picture.fishing is not None else ()
         return panel(samples, picture.hit_rows, picture.t_s, units, utc_offset_min(picture))
 
     return Following(make, "producing")

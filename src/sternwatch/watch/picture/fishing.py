@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -30,9 +30,13 @@ class Fishing:
     def __len__(self) -> int:
         return self._count
 
+    def __iter__(self) -> Iterator[Sample]:
+        """Made one by one, so that a pass over a whole trip holds one at a time."""
+        return self._kept.samples(0, self._count)
+
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Fishing) and (
-            (self._kept is other._kept and self._count == other._count) or self.since() == other.since()
+            (self._kept is other._kept and self._count == other._count) or list(self) == list(other)
         )
 
     __hash__ = None  # type: ignore[assignment]
