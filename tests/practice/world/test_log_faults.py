@@ -8,14 +8,14 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from sternwatch.feed.decoding import Decoder
-from sternwatch.feed.readings import Quantity, Reading
+from sternwatch.feed.readings import Reading
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.practice.drills.files import DrillFile, all_drills, find_drill
 from sternwatch.practice.world.world import World
 from sternwatch.watch.boat.current import Prior
 from watch.boat.faulty import LATEST_S, SAID_S, faults, hear, table
-from watch.boat.pairs import doubled, faults_of, hear_pair
+from watch.boat.pairs import PAIRS, doubled, faults_of, hear_pair
 
 BEGIN = datetime(2025, 7, 19, 11, 0, tzinfo=UTC)
 TICK_S = 10.0
@@ -79,9 +79,9 @@ def test_the_table_of_faults_in_practice(sailed):
 
 
 @pytest.mark.campaign
-@pytest.mark.parametrize("quantity", [Quantity.BOTTOM, Quantity.WATER_TEMPERATURE])
+@pytest.mark.parametrize("quantity", PAIRS)
 def test_the_table_of_faults_in_one_of_two_in_practice(sailed, quantity):
-    """As above, of one of two sounders and one of two thermometers, begun twice in each water."""
+    """As above, of a compass against the course, one of two sounders or thermometers, begun twice in each water."""
     both = {name: doubled(one, quantity) for name, one in sailed.items()}
     said = {name: heard.said_s for name, one in both.items() if (heard := hear_pair(one, quantity, Prior())).said_s}
     cases = {

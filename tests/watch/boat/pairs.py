@@ -16,7 +16,7 @@ from sternwatch.watch.boat.current import CurrentFilter, Prior
 from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
 from sternwatch.watch.boat.twins import Twins
-from watch.boat.faulty import GAP_S, ORDINARY_SD_M_S, Fault, Heard, Since, echoed, frozen
+from watch.boat.faulty import GAP_S, ORDINARY_SD_M_S, RECEIVER_SD_M_S, Fault, Heard, Since, echoed, frozen
 
 TWO = "TWO"  # the second sensor's sentence
 PAIRS = (Quantity.HEADING, Quantity.BOTTOM, Quantity.WATER_TEMPERATURE)
@@ -77,7 +77,8 @@ class Contradicts:
 
         Sounders 3 m and 12 % apart (half a metre and 2 % each, keel or surface, two beams on a slope), thermometers
         2.5 degC (two depths of a warm surface), a heading 30 deg, 20 more where it is magnetic, and what two standard
-        deviations of current across the way make of it, with way on (common practice, no source).
+        deviations of current across the way and of a receiver's velocity make of it, with way on (common practice, no
+        source).
         """
         assert isinstance(false.value, float)
         off = abs(false.value - true)
@@ -92,7 +93,7 @@ class Contradicts:
                 if slowest < LEAST_M_S:
                     return False
                 sd = min(max(self.prior.current_sd_m_s), ORDINARY_SD_M_S)
-                across = math.degrees(math.asin(min(2.0 * sd / slowest, 1.0)))
+                across = math.degrees(math.asin(min(2.0 * sd / slowest, 1.0)) + 2.0 * RECEIVER_SD_M_S / slowest)
                 variation = MAGNETIC_DEG if false.reference == "magnetic" else 0.0
                 return abs(math.remainder(off, 360.0)) > 30.0 + variation + across
 

@@ -8,18 +8,20 @@ import pytest
 
 from sternwatch.feed.readings import Quantity
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.watch.boat.compass import HeadingAgainstCourse
+from sternwatch.watch.boat.compass import HeadingAgainstCourse, Way
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Session
 
-ORDINARY_M_S = 0.304
+ORDINARY_SD_M_S = 0.152
 
 
 def _after(heading: float, course: float, speed: float = 1.1, *, magnetic: bool = False) -> int | None:
     test = HeadingAgainstCourse()
     for t in range(600):
-        test.step(float(t), heading, course, speed, ORDINARY_M_S, magnetic=magnetic)
+        test.step(
+            float(t), heading, course, speed, (Way.of(course, speed, (0.0, 0.0), ORDINARY_SD_M_S),), magnetic=magnetic
+        )
         if test.stands:
             return t
     return None

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
-from sternwatch.watch.boat.compass import CURRENT_SD, HeadingAgainstCourse
+from sternwatch.watch.boat.compass import HeadingAgainstCourse, Way
 from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
 from sternwatch.watch.boat.current import Belief, CurrentFilter, Said
 from sternwatch.watch.boat.drift import Drift
@@ -295,16 +295,22 @@ class Boat:
         return _ORDINARY_CURRENT_SD_M_S if unsaid else math.inf
 
     def _compare_compass(self, t_s: float, sensors: Sensors) -> None:
-        """Compare heading and course, allowing for the current found and its uncertainty."""
+        """Compare heading and course, by the current found some time ago and by the one believed before."""
         heading, log = sensors.get(Quantity.HEADING), usable(sensors.get(Quantity.STW))
-        ground = usable(sensors.get(Quantity.SOG))
+        ground, course = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.COG))
         stood = self.compass_differs.stands
-        sd_m_s = min(max(self.current.prior.current_sd_m_s), self._most_current_sd_m_s)
-        most = math.hypot(*self.current.belief.current_m_s) + CURRENT_SD * sd_m_s
+        prior, most = self.current.prior, self._most_current_sd_m_s
+        told = self._told[0][1] if self._told else self.current.belief
+        ways: tuple[Way, ...] = ()
+        if ground is not None and course is not None:
+            across_sd = told.along_sd_m_s(math.radians(course + 90.0))
+            ways = (
+                Way.of(course, ground, told.current_m_s, min(max(across_sd, _CURRENT_SD_M_S), most)),
+                Way.of(course, ground, prior.given_m_s, min(max(prior.current_sd_m_s), most)),
+            )
         speed = 0.0 if ground is None else ground if log is None or self.speeds_differ.stands else min(ground, log)
         magnetic = heading is not None and heading.reference == "magnetic"
-        course = usable(sensors.get(Quantity.COG))
-        self.compass_differs.step(t_s, usable(heading), course, speed, most, magnetic=magnetic)
+        self.compass_differs.step(t_s, usable(heading), course, speed, ways, magnetic=magnetic)
         if self.compass_differs.stands is not stood:
             self.way_known = False  # lay the lines again, along the direction that counts now: she has not turned
 

@@ -15,6 +15,7 @@ class Verdict:
     """Whether two sensors contradict each other. A plain value."""
 
     stands: bool = False
+    holds_s: float = HOLDS_S
     _for_s: float = 0.0  # how long the test asked for the other state, less how long it did not; never under 0
     _t_s: float | None = None
 
@@ -23,8 +24,9 @@ class Verdict:
         dt, self._t_s = 0.0 if self._t_s is None else t_s - self._t_s, t_s
         return dt
 
-    def ask(self, dt_s: float, *, apart: bool) -> None:
-        """Take the test's answer for the last ``dt_s``."""
-        self._for_s = max(self._for_s + (dt_s if apart is not self.stands else -dt_s), 0.0)
-        if self._for_s >= (AGREES_S if self.stands else HOLDS_S):
+    def ask(self, dt_s: float, *, apart: bool, weight: float = 1.0) -> None:
+        """Take the test's answer for the last ``dt_s``. Time apart counts ``weight`` times."""
+        counted_s = dt_s * (weight if apart else 1.0)
+        self._for_s = max(self._for_s + (counted_s if apart is not self.stands else -counted_s), 0.0)
+        if self._for_s >= (AGREES_S if self.stands else self.holds_s):
             self.stands, self._for_s = not self.stands, 0.0
