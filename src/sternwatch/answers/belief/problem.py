@@ -26,6 +26,9 @@ Floats = NDArray[np.float64]
 # Slopes are secants this wide to either side: priors have a kink at 0, and a posterior is about this wide.
 WIDE_REACH = 1.0  # reach of the quadratics from which the posterior is drawn
 TWISTED = 12  # this many of an observation's quantities, those that move it most, are also varied in pairs
+# Two effects on a depth mostly multiply, so what they do together beyond their sum is their product over the depth, and
+# a depth is some forty standard deviations. A pair with a smaller product than this is not worth a solution.
+LEAST_PRODUCT = 0.5
 # A quantity is not fitted where one standard deviation of it moves no observation by this share of its error. Its
 # effect on the residuals is added to their error.
 LEAST_SLOPE = 0.1
@@ -38,15 +41,16 @@ class Shape:
     """n residuals around a point as quadratics in ``Problem.scaled`` of k quantities."""
 
     slope: Floats  # (n, k)
-    bend: Floats  # (n, k) second derivatives by each quantity
     secant: Floats  # (n, k) slopes by z over a wide reach
-    pairs: NDArray[np.int64]  # (p, 2) pairs of quantities
-    twist: Floats  # (n, p) mixed derivatives
+    bent: tuple[NDArray[np.int64], ...]  # (n,) of (b,): the quantities in each one's quadratic form
+    forms: tuple[Floats, ...]  # (n,) of (b, b)
 
     def of(self, away: Floats) -> Floats:
         """Residuals (points, n) for (points, k)."""
-        both = away[:, self.pairs[:, 0]] * away[:, self.pairs[:, 1]]
-        made: Floats = away @ self.slope.T + (0.5 * away**2) @ self.bend.T + both @ self.twist.T
+        made: Floats = away @ self.slope.T
+        for at, (names, form) in enumerate(zip(self.bent, self.forms, strict=True)):
+            own = away[:, names]
+            made[:, at] += ((own @ form) * own).sum(axis=1)
         return made
 
 
@@ -100,6 +104,7 @@ class Problem:
             [one.law == "factor" and not name.startswith("tackle ")
              for name, one in zip(self.names, quantities, strict=True)], dtype=bool,
         )  # fmt: skip
+        self._plain = self._factor & ~self._logged
         ends = np.array([(one.low, one.high) for one in quantities]).reshape(-1, 2)
         self._ends = np.where(self._factor[:, None], np.log(np.where(self._factor[:, None], ends, 1.0)), ends)
         if season is None:
@@ -174,39 +179,44 @@ class Problem:
         For lines these are the logarithms of factors. For tackle they are the factors themselves, because the pull of
         a piece is proportional to its drag, lift and weight. Shifts stay as they are.
         """
-        far = np.where(self._heavy, far_out(z), z) / Z90
-        made = np.where(far > 0.0, self._ends[:, 1] * far, -self._ends[:, 0] * far)
-        out: Floats = np.where(self._factor & ~self._logged, np.exp(np.where(self._factor, made, 0.0)), made)
-        return out
+        far = z.copy()
+        far[..., self._heavy] = far_out(z[..., self._heavy])
+        far /= Z90
+        made: Floats = np.where(far > 0.0, self._ends[:, 1] * far, -self._ends[:, 0] * far)
+        made[..., self._plain] = np.exp(made[..., self._plain])
+        return made
 
     def shape(self, z: Floats, here: Floats) -> Shape:
         """The quadratics of the residuals ``here`` around z."""
         n, k = len(self.observations), len(self.names)
-        slope, bend, secant, rises = (np.zeros((n, k)) for _ in range(4))
+        slope, secant, rises = (np.zeros((n, k)) for _ in range(3))
         middle = self.scaled(z)
         low, high = z - WIDE_REACH, z + WIDE_REACH
         flat = self.scaled(high) == self.scaled(low)  # a prior's flat side: use the slope around its kink instead
         low[flat], high[flat] = -WIDE_REACH, WIDE_REACH
         down, up = self.scaled(low) - middle, self.scaled(high) - middle
-        twists: dict[tuple[int, int], Floats] = {}
+        forms = []
         for at, own in enumerate(self._touches):
-            for j in own:
+            form = np.zeros((len(own), len(own)))
+            for i, j in enumerate(own):
                 rises[at, j] = rise = self._moved(at, z, {j: high[j]}) - here[at]
                 fall = self._moved(at, z, {j: low[j]}) - here[at]
                 if up[j] > 0.0 and down[j] < 0.0:
-                    bend[at, j] = 2.0 * (rise / up[j] - fall / down[j]) / (up[j] - down[j])
-                    slope[at, j] = rise / up[j] - 0.5 * bend[at, j] * up[j]
+                    form[i, i] = (rise / up[j] - fall / down[j]) / (up[j] - down[j])
+                    slope[at, j] = rise / up[j] - form[i, i] * up[j]
                 elif up[j] != 0.0 or down[j] != 0.0:
                     slope[at, j] = rise / up[j] if up[j] != 0.0 else fall / down[j]
                 secant[at, j] = 0.0 if flat[j] else (rise - fall) / (2.0 * WIDE_REACH)
             # The quantities that move it most also change one another's effect.
-            most = [j for j in own[np.argsort(-np.abs(rises[at, own]))][:TWISTED] if up[j] != 0.0]
-            for j, other in combinations(sorted(most), 2):
-                both = self._moved(at, z, {j: high[j], other: high[other]}) - here[at]
-                mixed = (both - rises[at, j] - rises[at, other]) / (up[j] * up[other])
-                twists.setdefault((j, other), np.zeros(n))[at] = mixed
-        pairs = np.array(list(twists), dtype=np.int64).reshape(-1, 2)
-        return Shape(slope, bend, secant, pairs, np.array(list(twists.values())).reshape(len(pairs), n).T)
+            most = [i for i in np.argsort(-np.abs(rises[at, own]))[:TWISTED] if up[own[i]] != 0.0]
+            for i, other in combinations(sorted(most), 2):
+                a, b = own[i], own[other]
+                if abs(rises[at, a] * rises[at, b]) < LEAST_PRODUCT:
+                    continue
+                both = self._moved(at, z, {a: high[a], b: high[b]}) - here[at]
+                form[i, other] = form[other, i] = 0.5 * (both - rises[at, a] - rises[at, b]) / (up[a] * up[b])
+            forms.append(form)
+        return Shape(slope, secant, tuple(self._touches), tuple(forms))
 
     def _moved(self, at: int, z: Floats, to: Mapping[int, float]) -> float:
         moved = z.copy()

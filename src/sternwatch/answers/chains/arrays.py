@@ -9,7 +9,7 @@ from sternwatch.answers.chains.bodies import body_of
 from sternwatch.answers.chains.discrepancy import NO_DISCREPANCY, Discrepancy, dragged
 from sternwatch.answers.chains.varied import varied_body, varied_line
 from sternwatch.gear.spread_file.counter import offset_m, true_line_m
-from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
+from sternwatch.gear.spread_file.lines import LineNumbers, resolve_line
 from sternwatch.gear.spread_file.models import LineItem, Rod, RodLineSpec, Spread, TackleItem, Tip
 from sternwatch.gear.values import defaults
 from sternwatch.gear.values.units import STANDARD_GRAVITY_M_S2 as G
@@ -95,7 +95,7 @@ def rig_of(spread: Spread, rod: Rod, now: RodNow = AS_FILED, water: Water | None
     what: list[str] = []
     kinds: list[str] = []
     adjust_item = None
-    spec: LineSpec | None = None
+    spec: LineNumbers | None = None
     lines = 0
     for number, item in enumerate(rod.deployed):
         lines += isinstance(item, LineItem)
@@ -142,15 +142,14 @@ def down_to_ball(rig: Rig) -> Rig:
     )  # fmt: skip
 
 
-def _spec(spread: Spread, name: str) -> LineSpec:
-    """A kind of line with its believed values."""
+def _spec(spread: Spread, name: str) -> LineNumbers:
+    """The numbers of a kind of line, as believed."""
     spec = spread.line[name]
-    return varied_line(name, spec, spread.values) if spread.values else spec
+    return varied_line(name, spec, spread.values) if spread.values else resolve_line(spec)
 
 
-def line_of(spec: LineSpec, length_m: float, density_kg_m3: float) -> Line:
+def line_of(numbers: LineNumbers, length_m: float, density_kg_m3: float) -> Line:
     """A length of a kind of line in water of the given density."""
-    numbers = resolve_line(spec)
     return Line(
         length_m=length_m,
         diameter_m=numbers.diameter_m,
@@ -205,7 +204,7 @@ def _body(spread: Spread, rod: Rod, item: TackleItem, now: RodNow, density: floa
 
 
 def _rod_line(spread: Spread, rod: Rod, given: RodLineSpec) -> RodLine:
-    numbers = resolve_line(_spec(spread, given.line))
+    numbers = _spec(spread, given.line)
     return RodLine(
         tip_m=tip_m(given.tip, rod.sign),
         pull_N=defaults.ROD_LINE_PULL.value if given.pull_N is None else given.pull_N,

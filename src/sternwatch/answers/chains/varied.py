@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
-from sternwatch.gear.spread_file.lines import LineSpec, resolve_line
+from sternwatch.gear.spread_file.lines import LineNumbers, LineSpec, resolve_line
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.hydro.chain.coefficients import cn
 from sternwatch.hydro.chain.model import Body, BodyKind
@@ -18,24 +19,39 @@ _CROSS_FLOW_M_S = 0.55
 _SURFACE_C = 10.0
 
 
-def varied_line(name: str, spec: LineSpec, values: Mapping[str, float]) -> LineSpec:
+def varied_line(name: str, spec: LineSpec, values: Mapping[str, float]) -> LineNumbers:
     """A kind of line with its factors applied."""
-    numbers = resolve_line(spec)
     subject = f"line {name}"
-    diameter = numbers.diameter_m * values.get(f"{subject} diameter", 1.0)
-    drag = numbers.drag_factor * values.get(f"{subject} drag", 1.0) * values.get(f"{subject} strumming", 1.0)
-    cooler_K = values.get("water temperature", 0.0)
+    return _numbers(
+        spec,
+        values.get(f"{subject} diameter", 1.0),
+        values.get(f"{subject} drag", 1.0),
+        values.get(f"{subject} strumming", 1.0),
+        values.get(f"{subject} tangential", 1.0),
+        values.get(f"{subject} weight"),
+        values.get("water temperature", 0.0),
+    )
+
+
+@lru_cache(maxsize=1024)
+def _numbers(
+    spec: LineSpec, wider: float, drag: float, strumming: float, tangential: float, heavier: float | None,
+    cooler_K: float,
+) -> LineNumbers:  # fmt: skip
+    """Cached, because a fit varies one quantity at a time and a member has the same line on many rods."""
+    numbers = resolve_line(spec)
+    diameter = numbers.diameter_m * wider
+    drag = numbers.drag_factor * drag * strumming
     if np.isnan(numbers.normal_drag) and cooler_K != 0.0:
         drag *= _cooler(diameter, cooler_K)
     changed = {
         "diameter_m": diameter,
         "drag_factor": drag,
-        "tangential_drag": numbers.tangential_drag * values.get(f"{subject} tangential", 1.0),
+        "tangential_drag": numbers.tangential_drag * tangential,
     }
-    weight = values.get(f"{subject} weight")
-    if weight is not None:
-        changed["mass_kg_m"] = numbers.mass_kg_m * weight
-    return spec.model_copy(update=changed)
+    if heavier is not None:
+        changed["mass_kg_m"] = numbers.mass_kg_m * heavier
+    return resolve_line(spec.model_copy(update=changed))
 
 
 def _cooler(diameter_m: float, by_K: float) -> float:
