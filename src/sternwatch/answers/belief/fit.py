@@ -47,7 +47,7 @@ POINTS = 128  # that a calibration carries along
 # Up to this many observations the posterior is wide, and its points are checked with the solver itself. With more it
 # is narrow, and residuals are quadratic there.
 CHECKED = 12
-LOOKED_AT = 24  # of the points; where the solver bears out all of these, it bears out most of the others too
+IN_A_ROW = 16  # so many points borne out one after another are enough
 LEAST_BORNE_OUT = 0.5  # share of the points; fewer could not represent the posterior
 CONTRADICTED = 2.0  # in log likelihood: two standard deviations of one observation
 
@@ -127,7 +127,7 @@ def posterior(problem: Problem) -> Posterior:
     mean, covariance = _law(drawn, own)
     kept = problem.z_of(drawn[:POINTS])
     if 0 < n <= CHECKED and len(mode):
-        kept = _checked(problem, kept, off + shape.of(problem.scaled(kept) - problem.scaled(z)))
+        kept = _checked(problem, kept, off, shape, problem.scaled(kept) - problem.scaled(z))
     lift = problem.lift
     return Posterior(
         problem.names, z, problem.z_of(mean), lift @ covariance @ lift.T, lift @ laplace @ lift.T, kept,
@@ -167,21 +167,25 @@ def _points(problem: Problem, mode: Floats, off: Floats, shape: Shape, laplace: 
     return sample(log_likelihood, starts)
 
 
-def _checked(problem: Problem, points: Floats, taken: Floats) -> Floats:
-    """As many points, with replacements for those whose residuals by the solver are far worse than ``taken``.
+def _checked(problem: Problem, points: Floats, off: Floats, shape: Shape, away: Floats) -> Floats:
+    """As many points, with replacements for those whose residuals by the solver are far worse than by the shape.
 
+    Those that the shape bends most are solved first, until it is borne out by a number of them one after another.
     The replacements are other points, evenly chosen.
     """
-    first = _gain(problem, points[:LOOKED_AT], taken[:LOOKED_AT])
-    if (first > -CONTRADICTED).all():
-        return points
-    gain = np.concatenate([first, _gain(problem, points[LOOKED_AT:], taken[LOOKED_AT:])])
-    good = np.flatnonzero(gain > -CONTRADICTED)
-    if len(good) < LEAST_BORNE_OUT * len(points):
+    taken = off + shape.of(away)
+    order = np.argsort(-np.abs(taken - off - away @ shape.slope.T).max(axis=1), kind="stable")
+    good = np.ones(len(points), dtype=bool)
+    for begin in range(0, len(points), IN_A_ROW):
+        some = order[begin : begin + IN_A_ROW]
+        good[some] = _gain(problem, points[some], taken[some]) > -CONTRADICTED
+        if good[some].all():
+            break
+    left, bad = np.flatnonzero(good), np.flatnonzero(~good)
+    if len(left) < LEAST_BORNE_OUT * len(points):
         return points
     made = points.copy()
-    bad = np.flatnonzero(gain <= -CONTRADICTED)
-    made[bad] = points[good[np.arange(len(bad)) * len(good) // max(len(bad), 1)]]
+    made[bad] = points[left[np.arange(len(bad)) * len(left) // max(len(bad), 1)]]
     return made
 
 
