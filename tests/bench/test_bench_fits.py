@@ -57,5 +57,5 @@ def test_a_trip_of_twelve_rods() -> None:
     said = ", ".join(f"{one:.1f}" for one in spent)
     print(f"\nupdates {said} s; a solve {1e3 * solve_s:.2f} ms: {max(spent) / solve_s:.0f} of them")
     assert season is not None
-    assert len(season.names) > 80
+    assert len(season.names) > 60  # all that a touch of these rods tells something of
     assert max(spent) < MOST_S
