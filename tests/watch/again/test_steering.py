@@ -12,7 +12,7 @@ import pytest
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Pass, Proposal, Target
-from sternwatch.watch.again.rows import gpx, rows
+from sternwatch.watch.again.rows import route_names, routes, rows
 from sternwatch.watch.again.steering import AHEAD_S, MOST_AHEAD_S, Helm, steer, steering_bar, steering_words
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.again.words import in_words
@@ -123,7 +123,7 @@ def test_rows_and_routes(way: Proposal) -> None:
     assert row["legs"][1] == {"side": "starboard", "degrees": 180.0, "length_m": 125.664, "seconds": 125.664}
     assert (row["rod"], row["time_s"], row["deeper_m"]) == ("2", 375.664, 0.5)
     assert rows(Cannot("why not"))["why"] == "why not"
-    root = ET.fromstring(gpx((way,), (47.0, -89.5), "again, hit 3"))
+    root = ET.fromstring(routes(zip(route_names([way], "again, hit 3"), [way], strict=True), (47.0, -89.5)))
     space = {"g": "http://www.topografix.com/GPX/1/1"}
     assert root.findtext("g:rte/g:name", namespaces=space) == "again, hit 3: soonest"
     points = root.findall("g:rte/g:rtept", space)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import json
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP, trip_opened
-from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_json, add_units, units_of
+from sternwatch.cli.common.exits import InputError
+from sternwatch.cli.common.options import units_of
+from sternwatch.cli.trips.ways import Ways, add_ways_options, played_to, tell
 
 if TYPE_CHECKING:
     from sternwatch.debrief.trip.sources import TripData
@@ -41,9 +40,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         action="store_true",
         help="the speed over ground as at the hit, not the one through the water",
     )
-    parser.add_argument("--gpx", type=Path, metavar="FILE", help="write the ways as routes (they tell places)")
-    add_json(parser)
-    add_units(parser)
+    add_ways_options(parser, "the ways as routes")
     parser.set_defaults(run=run)
 
 
@@ -53,24 +50,18 @@ def run(args: argparse.Namespace) -> int:
     units = units_of(args)
     with trip_opened(args.trip) as (data, _):
         found, watch = _planned(data, args)
-    if args.gpx is not None:
-        _write_routes(args, found, watch)
-    if args.json:
-        from sternwatch.watch.again.rows import rows
-
-        print(json.dumps({"caution": COMPUTED, "trip": data.id, "hit": args.hit, **rows(found)}, indent=2))
-        return Exit.DONE
     from sternwatch.watch.again.plan import Cannot
-    from sternwatch.watch.again.words import PROPOSAL, in_words
+    from sternwatch.watch.again.rows import route_names, rows
+    from sternwatch.watch.again.words import in_words
 
+    about = {"trip": data.id, "hit": args.hit, **rows(found)}
     if isinstance(found, Cannot):
-        print(found.why + ".")
-        return Exit.DONE
-    names = {rod.key: f"{rod.key} {rod.name}" for rod in watch.spread.rods}
-    for one in found:
-        print(f"{', '.join(one.names).capitalize()}: {in_words(one, units, names)}.")
-    print(PROPOSAL)
-    return Exit.DONE
+        return tell(args, Ways(watch, why=found.why), about, lambda _: [])
+    names = route_names(found, f"again, hit {args.hit}")
+    return tell(
+        args, Ways(watch, list(zip(names, found, strict=True))), about,
+        lambda rods: [f"{', '.join(one.names)}: {in_words(one, units, rods)}" for one in found],
+    )  # fmt: skip
 
 
 def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, ...] | Cannot, Watch]:
@@ -97,24 +88,6 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, 
     return propose(replace(asked, radius_m=radii)), watch
 
 
-def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = None) -> Watch:
-    """The watch of a trip at a feed time. Raises InputError where the recording is missing."""
-    from sternwatch.feed.recording.reader import open_recording
-    from sternwatch.places import set_numba_cache
-    from sternwatch.watch.core.player import Player
-    from sternwatch.watch.grids.store import charts_for
-    from sternwatch.watch.picture.model import Session
-
-    if data.feed is None:
-        raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
-    set_numba_cache()
-    setup = replace(data.setup(), grids=tuple(charts_for(Session.LIVE)))
-    with open_recording(data.feed) as recording:
-        player = Player(recording, setup if zone_c is None else replace(setup, zone_c=zone_c), data.actions)
-        player.to(t_s)
-        return player.watch
-
-
 def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
     """A hit's id and feed time, found by its number in order of time or by its id."""
     from sternwatch.logbook.crew.fold import fold
@@ -135,22 +108,3 @@ def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
             raise InputError(f"--hit {asked} is not accepted: give 1 to {len(hits)}, or the id of a hit of {data.id}")
         hit = named
     return hit.id, hit.when.elapsed_s or 0.0
-
-
-def _write_routes(args: argparse.Namespace, found: tuple[Proposal, ...] | Cannot, watch: Watch) -> None:
-    from sternwatch.watch.again.plan import Cannot
-    from sternwatch.watch.again.rows import gpx
-
-    origin = watch.bottom.origin_deg
-    if isinstance(found, Cannot) or origin is None:
-        why = found.why if isinstance(found, Cannot) else "the boat's place is not known"
-        raise InputError(f"there is no way to write to {args.gpx}: {why}")
-    write_text(args.gpx, gpx(found, origin, f"again, hit {args.hit}"))
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a file that the user asked for. Raises InputError."""
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as fault:
-        raise InputError(f"{path} cannot be written: {fault.strerror or fault}") from fault

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import json
 import math
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP, trip_opened
-from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_json, add_units, quantity, units_of
-from sternwatch.cli.trips.again import played_to, write_text
+from sternwatch.cli.common.exits import InputError
+from sternwatch.cli.common.options import quantity, units_of
+from sternwatch.cli.trips.ways import Ways, add_ways_options, grids_of, played_to, tell
 from sternwatch.gear.values.units import Dimension
 
 if TYPE_CHECKING:
@@ -57,9 +55,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--risk", type=float, default=USUAL_RISK, metavar="PERCENT",
         help=f"of any crossing that is allowed ({USUAL_RISK:.0f} without it)",
     )  # fmt: skip
-    parser.add_argument("--gpx", type=Path, metavar="FILE", help="write the way as a route (it tells places)")
-    add_json(parser)
-    add_units(parser)
+    add_ways_options(parser, "the way as a route")
     parser.set_defaults(run=run)
 
 
@@ -69,25 +65,14 @@ def run(args: argparse.Namespace) -> int:
     with trip_opened(args.trip) as (data, _):
         found, wish, watch = _planned(data, args)
     from sternwatch.watch.again.plan import Cannot
+    from sternwatch.watch.whole_pass.words import in_words, row
 
-    if args.gpx is not None:
-        _write_route(args.gpx, found, watch)
-    if args.json:
-        from sternwatch.watch.whole_pass.words import row
-
-        print(json.dumps({"caution": COMPUTED, "trip": data.id, "at_s": args.at, **row(found)}, indent=2))
-        return Exit.DONE
+    about = {"trip": data.id, "at_s": args.at, **row(found)}
     if isinstance(found, Cannot):
-        print(found.why + ".")
-        return Exit.DONE
-    from sternwatch.watch.again.words import PROPOSAL
-    from sternwatch.watch.whole_pass.words import in_words
-
-    names = {rod.key: f"{rod.key} {rod.name}" for rod in watch.spread.rods}
-    text = in_words(found, wish, units, names)
-    print(f"{text[:1].upper()}{text[1:]}.")
-    print(PROPOSAL)
-    return Exit.DONE
+        return tell(args, Ways(watch, why=found.why), about, lambda _: [])
+    return tell(
+        args, Ways(watch, [("a pass", found)]), about, lambda rods: [in_words(found, wish, units, rods)]
+    )  # fmt: skip
 
 
 def _checked(args: argparse.Namespace) -> None:
@@ -113,8 +98,6 @@ def _checked(args: argparse.Namespace) -> None:
 def _planned(data: TripData, args: argparse.Namespace) -> tuple[WholePass | Cannot, Wish, Watch]:
     from sternwatch.watch.again.asking import radii_found
     from sternwatch.watch.again.plan import Cannot
-    from sternwatch.watch.grids.store import charts_for
-    from sternwatch.watch.picture.model import Session
     from sternwatch.watch.whole_pass.asking import asked_of, taken
     from sternwatch.watch.whole_pass.plan import propose
     from sternwatch.watch.whole_pass.wish import Box, Wish
@@ -133,18 +116,6 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[WholePass | Cann
     one = taken(wish, watch, None)
     if isinstance(one, Cannot):
         return one, wish, watch
-    demo = data.id == "demo"
-    asked = asked_of(one, charts_for(Session.DEMO if demo else Session.LIVE))
+    asked = asked_of(one, grids_of(data))
     radii = radii_found(asked.fleet, asked.speed_m_s, asked.required, asked.radius_m)
     return propose(replace(asked, radius_m=radii)), wish, watch
-
-
-def _write_route(path: Path, found: WholePass | Cannot, watch: Watch) -> None:
-    from sternwatch.watch.again.plan import Cannot
-    from sternwatch.watch.again.rows import routes
-
-    origin = watch.bottom.origin_deg
-    if isinstance(found, Cannot) or origin is None:
-        why = found.why if isinstance(found, Cannot) else "the boat's place is not known"
-        raise InputError(f"there is no way to write to {path}: {why}")
-    write_text(path, routes([("a pass", found)], origin))

@@ -72,10 +72,9 @@ def short(value: float) -> float:
     return round(float(value), 3)
 
 
-def gpx(found: Iterable[Proposal], origin_deg: tuple[float, float], name: str) -> str:
-    """Routes for a plotter, one for each proposal; ``name``: of the place to pass again."""
-    named = ((f"{name}: {', '.join(one.names) or number}", one) for number, one in enumerate(found, 1))
-    return routes(named, origin_deg)
+def route_names(found: Iterable[Proposal], name: str) -> list[str]:
+    """A name for each proposal's route; ``name``: of the place to pass again."""
+    return [f"{name}: {', '.join(one.names) or number}" for number, one in enumerate(found, 1)]
 
 
 def routes(named: Iterable[tuple[str, Way]], origin_deg: tuple[float, float]) -> str:

@@ -1,0 +1,99 @@
+"""What the commands share that propose ways from a moment of a trip: the watch then, and how ways are told."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.options import add_json, add_units
+
+if TYPE_CHECKING:
+    from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.watch.again.steering import Way
+    from sternwatch.watch.core.engine import Watch
+    from sternwatch.watch.grids.model import LakeGrid
+
+
+@dataclass(frozen=True)
+class Ways:
+    """What a command found. ``why``: nothing was found, in a sentence without its full stop."""
+
+    watch: Watch
+    named: Sequence[tuple[str, Way]] = ()  # the name of each way's route
+    why: str = ""
+
+
+def add_ways_options(parser: argparse.ArgumentParser, what: str) -> None:
+    """``--gpx``, ``--json`` and the units. ``what``: what is written as routes."""
+    parser.add_argument("--gpx", type=Path, metavar="FILE", help=f"write {what} (it tells places)")
+    add_json(parser)
+    add_units(parser)
+
+
+def grids_of(data: TripData) -> list[LakeGrid]:
+    """The grids of a trip's bottom: the demo's own, or those imported."""
+    from sternwatch.watch.grids.store import charts_for
+    from sternwatch.watch.picture.model import Session
+
+    return charts_for(Session.DEMO if data.id == "demo" else Session.LIVE)
+
+
+def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = None) -> Watch:
+    """The watch of a trip at a feed time. Raises InputError where the recording is missing."""
+    from sternwatch.feed.recording.reader import open_recording
+    from sternwatch.places import set_numba_cache
+    from sternwatch.watch.core.player import Player
+
+    if data.feed is None:
+        raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
+    set_numba_cache()
+    setup = replace(data.setup(), grids=tuple(grids_of(data)))
+    with open_recording(data.feed) as recording:
+        player = Player(recording, setup if zone_c is None else replace(setup, zone_c=zone_c), data.actions)
+        player.to(t_s)
+        return player.watch
+
+
+def tell(
+    args: argparse.Namespace,
+    found: Ways,
+    about: Mapping[str, Any],
+    sentences: Callable[[Mapping[str, str]], list[str]],
+) -> int:
+    """Write the routes that ``--gpx`` asks for, then print the ways: as JSON (``about``), or as sentences.
+
+    ``sentences``: makes them from the rods' names by key. Raises InputError where a route cannot be written.
+    """
+    if args.gpx is not None:
+        _write_routes(args.gpx, found)
+    if args.json:
+        print(json.dumps({"caution": COMPUTED, **about}, indent=2))
+        return Exit.DONE
+    from sternwatch.watch.again.words import PROPOSAL
+
+    if found.why:
+        print(found.why + ".")
+        return Exit.DONE
+    for text in sentences({rod.key: f"{rod.key} {rod.name}" for rod in found.watch.spread.rods}):
+        print(f"{text[:1].upper()}{text[1:]}.")
+    print(PROPOSAL)
+    return Exit.DONE
+
+
+def _write_routes(path: Path, found: Ways) -> None:
+    from sternwatch.watch.again.rows import routes
+
+    origin = found.watch.bottom.origin_deg
+    if found.why or origin is None:
+        why = found.why or "the boat's place is not known"
+        raise InputError(f"there is no way to write to {path}: {why}")
+    try:
+        path.write_text(routes(found.named, origin), encoding="utf-8")
+    except OSError as fault:
+        raise InputError(f"{path} cannot be written: {fault.strerror or fault}") from fault
