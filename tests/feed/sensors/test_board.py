@@ -195,3 +195,72 @@ def test_entries_name_every_speaker_with_rate_and_time_out():
     assert entries[0].rate_hz == pytest.approx(2.0, rel=0.01)
     assert entries[0].timeout_s == 3.0
     assert entries[0].age_s == pytest.approx(0.1)
+
+
+LONGEST_S = {
+    Quantity.SOG: 15.0, Quantity.COG: 15.0, Quantity.STW: 15.0, Quantity.HEADING: 15.0, Quantity.RATE_OF_TURN: 15.0,
+    Quantity.POSITION: 15.0, Quantity.WATER_TEMPERATURE: 120.0, Quantity.BOTTOM: 60.0, Quantity.CLOCK: 60.0,
+    Quantity.PROBE_SPEED: 120.0, Quantity.PROBE_TEMPERATURE: 120.0, Quantity.PROBE_DEPTH: 120.0,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("quantity", Quantity)
+def test_nothing_is_fresh_for_longer_than_its_longest_time_out(quantity):
+    board, longest = SensorBoard(), LONGEST_S[quantity]
+    value = HERE if quantity is Quantity.POSITION else 5.0
+    for i in range(3):
+        _say(board, i * longest, "a", value, quantity)
+    assert board.table(3.0 * longest)[quantity].state is SensorState.FRESH
+    assert board.table(3.0 * longest + 0.1)[quantity].state is SensorState.SILENT
+
+
+def test_two_words_in_one_moment_are_no_rhythm():
+    board = SensorBoard()
+    for i in range(20):
+        _say(board, float(i), "a", 1.0)
+        _say(board, i + 0.01, "a", 1.0)
+    assert _sog(board, 19.01 + 3.9).state is SensorState.FRESH
+
+
+def test_one_late_word_is_no_slower_rhythm():
+    board = SensorBoard()
+    for t in (*range(10), 19, 20):
+        _say(board, float(t), "a", 1.0)
+    assert _sog(board, 24.5).state is SensorState.SILENT
+
+
+def test_who_never_failed_is_trusted_from_the_first_word():
+    board = SensorBoard({"good": 0, "spare": 1})
+    _say(board, 0.0, "spare", 2.0)
+    _say(board, 1.0, "good", 1.0)
+    _say(board, 1.0, "spare", 2.0)
+    assert _sog(board, 1.1).source == "good"
+
+
+def test_others_are_fresh_trusted_and_undoubted():
+    board = SensorBoard({"good": 0})
+    for i in range(10):
+        for source in ("good", "spare", "back", "doubted"):
+            if source != "back" or i in (0, 9):  # away from 0 to 9 s
+                suspect = "stuck" if source == "doubted" else ""
+                board.take(Reading(float(i), source, Quantity.SOG, 1.0, "RMC", suspect, "GP"))
+    _say(board, 2.0, "silent", 1.0)
+    assert [one.source for one in board.others(Quantity.SOG, 9.5)] == ["spare"]
+    assert board.others(Quantity.BOTTOM, 9.5) == ()
+
+
+def test_only_position_and_velocity_keep_to_one_source():
+    board = SensorBoard({"sounder": 0, "receiver": 1})
+    for source, value in (("receiver", 30.0), ("sounder", 31.0)):
+        _say(board, 1.0, source, value, Quantity.BOTTOM)
+    _say(board, 1.0, "receiver", HERE, Quantity.POSITION)
+    _say(board, 1.0, "receiver", 1.0, Quantity.SOG)
+    assert board.table(1.5)[Quantity.BOTTOM].value == 31.0
+
+
+def test_of_too_many_speakers_the_one_silent_for_longest_is_forgotten():
+    board = SensorBoard()
+    for i in range(65):
+        _say(board, float(i), "a", 1.0, talker=f"{i}")
+    talkers = [entry.talker for entry in board.entries(65.0)]
+    assert (len(talkers), talkers[0]) == (64, "1")

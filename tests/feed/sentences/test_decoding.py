@@ -212,3 +212,55 @@ def test_a_copied_decoder_goes_on_alike():
 def test_a_control_byte_refuses_a_sentence_however_right_its_checksum(talk):
     assert talk.say("GPRMC,132647,A,4612.888,N,00610.030,E,2.4,\x1b[2J,050814,,,A") == []
     assert talk.report.rejected == {Cause.NOT_TEXT: 1}
+
+
+@pytest.mark.parametrize(
+    ("body", "quantity", "value"),
+    [
+        ("GPVTG,,,,,,,0.5,K", Quantity.SOG, 0.5 / 3.6),
+        ("GPVTG,,,,,,,221.9,K", Quantity.SOG, 221.9 / 3.6),
+        ("IIHDG,350.0,20.0,E,,", Quantity.HEADING, 10.0),
+        ("IIHDG,10.0,180.0,W,,", Quantity.HEADING, 190.0),
+        ("SDDBT,36089.0,f,,M,,F", Quantity.BOTTOM, 36089.0 * 0.3048),  # feet reach as deep as metres do
+        ("SDDBT,,f,,M,6014.0,F", Quantity.BOTTOM, 6014.0 * 1.8288),
+        ("SDDBT,,f,10999.0,M,,F", Quantity.BOTTOM, 10999.0),
+        ("IIXDR,C,121.9,F,PROBE", Quantity.PROBE_TEMPERATURE, 89.9 / 1.8),
+        ("IIXDR,C,23.1,F,PROBE", Quantity.PROBE_TEMPERATURE, -8.9 / 1.8),
+        ("IIROT,-720.0,A", Quantity.RATE_OF_TURN, -12.0),
+    ],
+)
+def test_numbers_at_the_ends_of_their_ranges_count(talk, only, body, quantity, value):
+    assert only(talk.say(body), quantity).value == pytest.approx(value, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        "GPVTG,,,,,,,222.5,K",
+        "GPVTG,,,,,120.5,N,,",
+        "IIHDG,10.0,180.5,E,,",
+        "SDDBT,36090.0,f,,M,,F",
+        "SDDBT,,f,,M,6015.5,F",
+        "SDDPT,11000.5,0.3,",
+        "IIXDR,C,122.5,F,PROBE",
+        "IIXDR,C,22.5,F,PROBE",
+        "IIXDR,C,50.5,C,PROBE",
+        "IIROT,720.5,A",
+    ],
+)
+def test_numbers_beyond_the_ends_are_bad_fields(talk, body):
+    assert all(reading.value is None for reading in talk.say(body))
+    assert talk.report.bad_fields == 1
+
+
+@pytest.mark.parametrize("date", ["05081", "0508144", "05o814"])
+def test_a_date_of_another_length_or_with_letters_gives_no_time(talk, date):
+    readings = talk.say(f"GPRMC,132647,A,4612.888,N,00610.030,E,04.7,310,{date},,,A")
+    assert [r.value for r in readings if r.quantity is Quantity.CLOCK and r.value is not None] == []
+    assert date in talk.report.last_bad_field
+
+
+def test_a_clock_without_a_time_says_none(talk, only):
+    assert only(talk.say("GPZDA,,05,08,2014,00,00"), Quantity.CLOCK).value is None
+    moment = datetime(2014, 8, 5, 13, 26, 47, tzinfo=UTC).timestamp()
+    assert only(talk.say("GPZDA,132647,05,08,2014,00,00"), Quantity.CLOCK).value == moment
