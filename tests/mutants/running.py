@@ -1,8 +1,9 @@
 """Runs a room's tests against mutants of one module: ``python running.py MODULE FOLDER TESTS... --sample N``.
 
-Each mutant lives in a child process of one that has the libraries loaded already; where no process can be forked
-(Windows) nothing is run. Tests that start the program anew do not see the mutant. A mutant whose tests take ten times
-as long as unharmed ones is killed as well. One JSON line a mutant.
+Each mutant lives in a child process of one that has passed the tests already, and so has all loaded; one that
+survives is tried once more in a process that loads it from the first. Where no process can be forked (Windows)
+nothing is run. Tests that start the program anew do not see the mutant. A mutant whose tests take ten times as long
+as unharmed ones is killed as well. One JSON line a mutant.
 """
 
 from __future__ import annotations
@@ -15,14 +16,18 @@ import json
 import os
 import random
 import signal
+import struct
 import sys
 import time
 import types
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from mutants.grafting import graft
 from mutants.mutating import Mutant, mutants_of
 
 LEAST_S = 20.0  # that a mutant's tests may take, however quick the unharmed ones are
@@ -48,19 +53,44 @@ class _Finder(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(compile(self._source, self._path, "exec"), module.__dict__)
 
 
-def _passes(name: str, path: Path, source: str, tests: Sequence[str], most_s: float) -> bool:
-    """Whether the tests pass with this source, in a child."""
+class _Loop:
+    """In place of pytest's loop: the tests once as they are, then in one child after another with a mutant."""
+
+    def __init__(self, name: str, mutants: Sequence[Mutant], say: Callable[[bytes], object]) -> None:
+        self._name, self._mutants, self._say = name, mutants, say
+
+    def pytest_runtestloop(self, session: Any) -> bool:
+        begun = time.monotonic()
+        if not self._pass(session) or self._name not in sys.modules:
+            return True
+        most_s = max(LEAST_S, 10.0 * (time.monotonic() - begun))
+        self._say(struct.pack("d", most_s))
+        module = sys.modules[self._name]
+        for mutant in self._mutants:
+
+            def tried(source: str = mutant.source) -> bool:
+                graft(module, source)
+                return self._pass(session)
+
+            self._say(b"?" if _passes(tried, most_s) else b"x")
+        return True
+
+    @staticmethod
+    def _pass(session: Any) -> bool:
+        items = session.items
+        for item, after in zip(items, [*items[1:], None], strict=True):
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            if session.testsfailed:
+                return False
+        return bool(items)
+
+
+def _passes(tested: Callable[[], bool], most_s: float) -> bool:
+    """Whether the tests pass in a child."""
     child = os.fork()
     if child == 0:
         try:
-            import pytest
-
-            nowhere = os.open(os.devnull, os.O_WRONLY)
-            os.dup2(nowhere, 1)
-            os.dup2(nowhere, 2)
-            sys.meta_path.insert(0, _Finder(name, str(path), source))
-            code = pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", *tests])
-            os._exit(0 if code == 0 else 1)
+            os._exit(0 if tested() else 1)
         except BaseException:  # noqa: BLE001 - a mutant may end in any way; the child has no other
             os._exit(1)
     end = time.monotonic() + most_s
@@ -72,6 +102,23 @@ def _passes(name: str, path: Path, source: str, tests: Sequence[str], most_s: fl
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
     return False
+
+
+def _tested(tests: Sequence[str], *plugins: object) -> bool:
+    """Run them with pytest, in this process, and in silence."""
+    import pytest
+
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    # Of the plugins only what tests here need: finding all of them takes longer than most tests.
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    return pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "pytest_asyncio", *tests], plugins=plugins) == 0
+
+
+def _from_the_first(finder: _Finder, tests: Sequence[str]) -> bool:
+    sys.meta_path.insert(0, finder)
+    return _tested(tests)
 
 
 def main() -> int:
@@ -90,18 +137,31 @@ def main() -> int:
 
     path = Path("src", *given.module.split(".")).with_suffix(".py")
     source = path.read_text(encoding="utf-8")
-    begun = time.monotonic()
-    if not _passes(given.module, path, source, given.tests, 1000.0):
-        print("the tests fail without a mutant", file=sys.stderr)
-        return 1
-    most_s = max(LEAST_S, 10.0 * (time.monotonic() - begun))
+    # One child loads everything and passes its tests; its own children get the mutants grafted in.
+    reading, writing = os.pipe()
     chosen: list[Mutant] = mutants_of(source)
     if 0 < given.sample < len(chosen):
         chosen = random.Random(given.module).sample(chosen, given.sample)
-    for mutant in sorted(chosen, key=lambda one: one.line):
-        killed = not _passes(given.module, path, mutant.source, given.tests, most_s)
+    chosen.sort(key=lambda one: one.line)
+    loaded = os.fork()
+    if loaded == 0:
+        os.close(reading)
+        _tested(given.tests, _Loop(given.module, chosen, partial(os.write, writing)))
+        os._exit(0)
+    os.close(writing)
+    said = os.read(reading, 8)
+    if len(said) < 8:
+        print("the tests fail without a mutant, or do not load it", file=sys.stderr)
+        return 1
+    (most_s,) = struct.unpack("d", said)
+    for mutant in chosen:
+        killed = os.read(reading, 1) == b"x"
+        if not killed:
+            finder = _Finder(given.module, str(path), mutant.source)
+            killed = not _passes(partial(_from_the_first, finder, given.tests), most_s)
         told = {"line": mutant.line, "code": mutant.code, "what": mutant.what, "killed": killed}
         print(json.dumps(told), flush=True)
+    os.waitpid(loaded, 0)
     return 0
 
 

@@ -1,9 +1,11 @@
 """One day from one seed: a boat, her crew and all that goes wrong, with the code that runs on the water.
 
-Below the code lie the virtual clock (``clockwork``), the disk (``disk``) and the wire (``lake``); above it nothing is
-made up: ``cli.common.session`` opens logbook, recorder, hub and session as ``sternwatch watch`` does. Left out: the
-outlook, whose search is cut by the processor's time, and the screen. The lake's truth is a boat without lines, since
-what is asked here is whether anything is lost, stale, doubled or torn, and not whether depths are right.
+Below the code lie the virtual clock (``clockwork``), the disk (``disk``, ``damage``) and the wire (``lake``); above
+it nothing is made up: ``cli.common.session`` opens logbook, recorder, hub and session as ``sternwatch watch`` does.
+A whole day has the outlook besides, a debrief of every trip here and elsewhere, and the screen over some of its
+moments; others go without, since these take most of the time. The search for limits, which the processor's time
+cuts off, is left out. The lake's truth is a boat without lines, since what is asked here is whether anything is
+lost, stale, doubled or torn, and not whether depths are right.
 """
 
 from __future__ import annotations
@@ -30,6 +32,8 @@ from simulation import damage
 from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
 from simulation.disk import Disk, Os, Sqlite
 from simulation.lake import Instruments, SimulatedSource, Wire
+from simulation.screen import Moment, looked_through
+from simulation.test_crew_machine import without_entries
 from sternwatch.answers.checks import check
 from sternwatch.cli.common import session as opening
 from sternwatch.cli.common.boat import boat_on_the_water
@@ -46,13 +50,17 @@ from sternwatch.feed.sensors.candidates import TIMEOUTS_S
 from sternwatch.feed.sources import base, hub
 from sternwatch.feed.sources.specs import FeedSetup, SourceSpec
 from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.fold import fold
 from sternwatch.logbook.store import aside, lock, logbook, schema, trips, writing
 from sternwatch.logbook.store.lock import LogbookBusyError
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.watch import background
+from sternwatch.watch.chains.spread_in_force import Rigging
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.outlook import lookout
+from sternwatch.watch.outlook.rows import outlook_row
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.rows import picture_row
 from sternwatch.watch.sessions import companions, entries, live, power
@@ -70,6 +78,8 @@ ACTS = (
 )  # fmt: skip
 # Entries that cannot be stored wait in memory for the next try; how long the last of them may take at a day's end.
 SETTLES_S = 12.0
+OUTLOOK_EVERY_S = 15.0
+LOOKED_EVERY = 24  # pictures from one that the console shows to the next
 
 
 @dataclass(frozen=True)
@@ -118,10 +128,11 @@ class Day:
     folder: Path
     spread: Path
     seconds: float = 90.0
-    whole: bool = False  # with what is slow: the check's medians; trips debriefed here and, packed, elsewhere
+    whole: bool = False  # with what is slow: outlook, screen, check's medians, trips debriefed here and elsewhere
     faults: list[Fault] | None = None
     tick_s: float = 0.25  # a slow laptop's; four times the passes at 0.05 s find hardly more
     happened: Counter[str] = field(default_factory=Counter)
+    moments: list[Moment] = field(default_factory=list)
     told: dict[str, str] = field(default_factory=dict)  # entry to where it was said to be kept
     complaints: list[str] = field(default_factory=list)
     shown: int = 0
@@ -154,6 +165,13 @@ class Day:
                 root.removeHandler(handler)
         if self.complaints:
             raise BrokenError(f"a traceback was logged: {self.complaints[0]}")
+        if self.moments:
+            home = str(self.folder / "console")
+            folders = dict.fromkeys((f"STERNWATCH_{what}_DIR" for what in ("CONFIG", "DATA", "CACHE", "LOG")), home)
+            with patch.dict(os.environ, folders):
+                if wrong := looked_through(self.moments, self.seed):
+                    raise BrokenError(f"the screen says what it never should: {wrong[0]}")
+            self.happened["moments on the screen"] += len(self.moments)
         return self.trace.hexdigest()
 
     # -- the day's own thread -----------------------------------------------------------------------------------
@@ -216,6 +234,8 @@ class Day:
         hits = [hit.id for picture in list(console.pictures.values())[-1:] for hit in picture.hits]
         alerts = [alert.id for picture in list(console.pictures.values())[-1:] for alert in picture.alerts]
         what = crew.choice(ACTS)
+        if self.whole and self.happened["keys"] < len(KEYS):  # so that there is something to look ahead for
+            what, rod = "set", KEYS[self.happened["keys"]]
         match what:
             case "change":
                 name = crew.choice(("fly", "spoon"))
@@ -331,6 +351,20 @@ class Day:
         self._note(text)
         console.pictures[picture.t_s] = picture
         self.shown += 1
+        if self.whole:
+            self._keep_moment(console.runner, picture)
+
+    def _keep_moment(self, runner: live.Live, picture: Picture) -> None:
+        """For the console, at the day's end."""
+        outlook = runner.outlook()
+        if outlook is not None:
+            try:
+                json.dumps(outlook_row(outlook), allow_nan=False)
+            except ValueError as fault:
+                raise BrokenError(f"a number of the outlook is not finite: {fault}") from fault
+            self.happened["pictures with an outlook"] += 1
+        if self.shown % LOOKED_EVERY == 0:
+            self.moments.append(Moment(picture, outlook, runner.senses(), runner.findings()))
 
     def _note(self, text: str) -> None:
         self.trace.update(text.replace(str(self.folder), "").encode())
@@ -361,8 +395,9 @@ class Day:
                     )
         if runner._hub.recorder is not None and runner._hub.recorder.status.waiting_bytes > 1 << 20:
             raise BrokenError("the recorder's queue grows")
-        if len(runner._waiting) > 2000:
-            raise BrokenError("lines wait for ever")
+        queues = runner._waiting, runner._hub._queue._items, runner._logbook._queue._items  # type: ignore[attr-defined]
+        if max(map(len, queues)) > 2000:
+            raise BrokenError("lines or entries wait for ever")
 
     # -- the day's end ------------------------------------------------------------------------------------------
 
@@ -379,13 +414,16 @@ class Day:
             stored: Counter[str] = Counter()
             for trip in book.trips():
                 stored.update(action.id for action in book.actions(trip.id))
-                self._events(book.events(trip.id), trip.id)
+                standing = self._events(book.events(trip.id), trip.id)
+                if trip.id == console.runner._trip and not self.happened.keys() & set(DISK_FAULTS):
+                    self._ended(console, standing)
             actions = book.actions(console.trip)
             if wrong := book.verify():
                 raise BrokenError(f"the logbook is not whole: {wrong}")
             packed = [trip.id for trip in book.trips()] if self.whole else []
         for trip in packed:
             self._pack(trip)
+        self._undone(setup.spread, actions)
         lost = [one for one in self.told if stored[one] != 1]
         if lost:
             raise BrokenError(f"{len(lost)} entries called saved are not there once: {lost[:3]} ({stored[lost[0]]})")
@@ -410,8 +448,26 @@ class Day:
             raise BrokenError(f"{trip}: its debrief is another one elsewhere")
         self.happened["trips debriefed elsewhere"] += 1
 
-    def _events(self, events: list[Any], trip: str) -> None:
-        """An alert ends only where it was raised, and is raised again only where it had ended."""
+    def _ended(self, console: Console, standing: set[str]) -> None:
+        """Every alert that this console raised has ended, or stands to the last."""
+        own = {alert.id for picture in console.pictures.values() for alert in picture.alerts}
+        if wrong := (standing & own) ^ (console.runner._raised.keys() & own):
+            raise BrokenError(f"{console.trip}: neither ended nor standing, or both: {sorted(wrong)}")
+
+    def _undone(self, spread: Any, actions: list[Any]) -> None:
+        """An undo and the restoring of it leave everything as it was."""
+        crew = fold(actions, Rigging.of(spread))
+        before = without_entries(crew)
+        for action in [one for one in actions if one.id in crew.standing][-3:]:
+            now = {"time": actions[-1].time, "elapsed_s": actions[-1].elapsed_s, "of": action.id}
+            pair = [parse({"id": f"{kind} {action.id}", "kind": kind, **now}) for kind in ("undo", "restore")]
+            after = without_entries(fold([*actions, *pair], Rigging.of(spread)))
+            if {**after, "standing": set(after["standing"])} != {**before, "standing": set(before["standing"])}:
+                raise BrokenError(f"undone and restored, {action} is another entry")
+            self.happened["undone and restored"] += 1
+
+    def _events(self, events: list[Any], trip: str) -> set[str]:
+        """An alert ends only where it was raised, and is raised again only where it had ended. Those that stand."""
         standing: set[str] = set()
         for event in events:
             if event.state == "gone":
@@ -422,6 +478,7 @@ class Day:
                 raise BrokenError(f"{trip}: the alert {event.id} was raised twice")
             else:
                 standing.add(event.id)
+        return standing
 
     def _replay(self, console: Console, setup: Any, actions: list[Any]) -> None:
         """The recording with the logbook's entries gives the pictures that were shown, but for their alerts."""
@@ -462,13 +519,12 @@ class Day:
             (schema, "sqlite3", Sqlite(self.disk)),
             (entries, "new_id", self._new_id),
             (trips, "uuid", SimpleNamespace(uuid4=lambda: SimpleNamespace(hex=self._new_id()))),
-            (lookout.Lookout, "offer", lambda _self, _watch: False),
+            *self._looking(times),
             (opening, "_setup", _small(opening._setup)),
             (sources, "Setup", functools.partial(Setup, members=MEMBERS)),
             (power, "Laptop", self._laptop),
             (live.prepare, "prepare", lambda: None),
             (live, "TICK_S", self.tick_s),
-            *(() if self.whole else [(check, "_median_m", lambda *_: None)]),
             (companions, "gc", SimpleNamespace(collect=int, freeze=int, set_threshold=lambda *_: None)),
         ]
         with contextlib.ExitStack() as stack:
@@ -476,6 +532,14 @@ class Day:
                 stack.enter_context(patch.object(where, name, what))
             stack.enter_context(patch.dict(os.environ))
             yield
+
+    def _looking(self, times: Times) -> list[tuple[Any, str, Any]]:
+        """The outlook and the check's medians are slow: on whole days alone, and by no clock but the day's."""
+        if not self.whole:
+            return [(lookout.Lookout, "offer", lambda _self, _watch: False), (check, "_median_m", lambda *_: None)]
+        seldom = functools.partial(lookout.Lookout, clock=times.monotonic, every_s=OUTLOOK_EVERY_S)
+        unhurried = functools.partial(lookout.Wishes, limits_share_s=0.0)
+        return [(lookout, "Lookout", seldom), (lookout, "Wishes", unhurried)]
 
     def _new_id(self) -> str:
         return f"{self.uuids.getrandbits(128):032x}"

@@ -25,7 +25,7 @@ def spread(tmp_path: Path) -> Path:
 
 
 def day_of(seed: int, tmp_path: Path, spread: Path, *, faults: list[Fault] | None = None, name: str = "day") -> Day:
-    return Day(seed, tmp_path / name, spread, faults=faults, whole=seed % 8 == 5)
+    return Day(seed, tmp_path / name, spread, faults=faults, whole=seed % 40 == 5)
 
 
 def why(seed: int, tmp_path: Path, spread: Path, fault: Exception) -> str:
