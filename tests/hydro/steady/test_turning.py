@@ -42,18 +42,27 @@ def shooting(radius: float, guess: tuple[float, float]) -> tuple[float, float]:
         load = np.array([0.0, inertia, BALL.wet_weight_N]) + 500.0 * 0.47 * BALL_AREA * abs(omega * r) * u
         tension = float(np.linalg.norm(load))
 
-        def slope(_s: float, y: np.ndarray) -> np.ndarray:
-            t = y[3:6] / np.linalg.norm(y[3:6])
+        def slope(_s: float, state: np.ndarray) -> list[float]:  # plain numbers: it is asked many thousand times
+            x, y, _, tx, ty, tz, tension = state.tolist()
+            norm = math.sqrt(tx * tx + ty * ty + tz * tz)
+            tx, ty, tz = tx / norm, ty / norm, tz / norm
             # Turning clockwise as seen from above (x forward at y > 0): velocity (omega y, -omega x).
-            u = np.array([-omega * y[1], omega * y[0], 0.0])
-            along = (u @ t) * t
-            across = u - along
-            f = 500.0 * 0.5e-3 * 1.2 * np.linalg.norm(across) * across
-            f += 500.0 * math.pi * 0.5e-3 * 0.02 * np.linalg.norm(along) * along
-            f += np.array([0.0, 0.0, WIRE.wet_weight_N_m])
-            f += (7930.0 + 1000.0) * AREA * omega**2 * np.array([y[0], y[1], 0.0])
-            p = f @ t
-            return np.concatenate([(1.0 + y[6] / WIRE.stiffness_N) * t, -(f - p * t) / y[6], [-p]])
+            ux, uy = -omega * y, omega * x
+            along = ux * tx + uy * ty
+            ax, ay, az = ux - along * tx, uy - along * ty, -along * tz
+            across_drag = 500.0 * 0.5e-3 * 1.2 * math.sqrt(ax * ax + ay * ay + az * az)
+            along_drag = 500.0 * math.pi * 0.5e-3 * 0.02 * abs(along) * along
+            outward = (7930.0 + 1000.0) * AREA * omega**2
+            fx = across_drag * ax + along_drag * tx + outward * x
+            fy = across_drag * ay + along_drag * ty + outward * y
+            fz = across_drag * az + along_drag * tz + WIRE.wet_weight_N_m
+            p = fx * tx + fy * ty + fz * tz
+            longer = 1.0 + tension / WIRE.stiffness_N
+            bend = -1.0 / tension
+            return [
+                longer * tx, longer * ty, longer * tz,
+                bend * (fx - p * tx), bend * (fy - p * ty), bend * (fz - p * tz), -p,
+            ]  # fmt: skip
 
         start = np.concatenate([[0.0, r, z], -load / tension, [tension]])
         y = solve_ivp(slope, (0.0, 60.0), start, method="LSODA", rtol=1e-9, atol=1e-11).y[:, -1]
