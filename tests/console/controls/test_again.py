@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 from console import made_chart
-from console.frame.test_app import console
+from console.frame.test_app import console, settled, words
 from sternwatch.console.frame.notices import standing
 from sternwatch.console.keys.registry import BY_ID
+from sternwatch.watch.again.steering import Steering
 
 
 class Followed:
@@ -37,13 +38,16 @@ class Followed:
         self.over_ground = on
 
     bar = "[------|-#----]"
+    steering = Steering(
+        course_deg=65.0, off_m=-5.5, turn_in_s=40.0, turn_deg=180.0, pass_in_s=310.0, sample=0, lost=False
+    )
 
     def drop(self) -> None:
         self.asked.append(("drop",))
         self.wanted = None
 
     def words(self, _units: object, _names: object) -> tuple[str, str]:
-        return "AGAIN  steer 065°", "soonest: starboard 180° in 2:10"
+        return "AGAIN steer 065°", "soonest: starboard 180° in 2:10"
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])
@@ -61,8 +65,14 @@ async def test_a_hit_again_its_next_way_and_no_more(size: tuple[int, int]) -> No
         await pilot.press("q")
         assert followed.asked[-1] == ("next",)
         told = [notice.text for notice in standing(app.controls, app.keymap, 1.0, app.clock())]
-        assert "AGAIN  steer 065°  [------|-#----]" in told
+        assert "AGAIN steer 065° [------|-#----]" in told
         assert "soonest: starboard 180° in 2:10" in told
+        app.show_view("glance")
+        await settled(pilot)
+        shown = words(app)
+        for text in ("STEER ° · pass in 5:10", "18 ft left of it", "starboard 180° in 0:40", "BOTTOM"):
+            assert text in shown
+        assert "SURFACE" not in shown
         app.perform(BY_ID["no more again"], app.clock())
         assert followed.asked[-1] == ("drop",)
 

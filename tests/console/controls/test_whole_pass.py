@@ -31,7 +31,7 @@ class Passed:
         self.wish, self.dropped = None, self.dropped + 1
 
     def words(self, _units: object, _names: object) -> tuple[str, str]:
-        return "PASS  steer 065°", "065° for 2:10 and 3 legs more; 48 lure-minutes"
+        return "PASS steer 065°", "065° for 2:10 and 3 legs more; 48 lure-minutes"
 
 
 async def typed(pilot: Any, text: str) -> None:
@@ -64,7 +64,7 @@ async def test_asked_for_by_height_over_the_bottom(size: tuple[int, int]) -> Non
         assert passed.wish.lasts_s == 1800.0
         assert passed.wish.risk == app.controls.preferences.risk
         told = [notice.text for notice in standing(app.controls, app.keymap, 1.0, app.clock())]
-        assert "PASS  steer 065°  [------|-#----]" in told
+        assert "PASS steer 065° [------|-#----]" in told
         app.perform(BY_ID["no more pass"], app.clock())
         assert passed.wish is None
 

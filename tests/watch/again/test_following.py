@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 import time
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again.asking import asked_now, of_place, over_ground
 from sternwatch.watch.again.following import Following, _Question
 from sternwatch.watch.again.plan import Cannot
+from sternwatch.watch.again.steering import Steering
 from sternwatch.watch.bottom.soundings import local_metres
 from sternwatch.watch.forecast.snapshot import snapshot
 from watch.again.test_plan import SPEED, Steered
@@ -48,7 +50,7 @@ def test_steered_by_its_words_alone_the_lure_comes_by(boat: Steered) -> None:
     following = Following()
     following.want_place("1", place, depth)
     offered(boat, following)
-    assert following.words(US, NAMES)[0].startswith("AGAIN  steer")
+    assert following.words(US, NAMES)[0].startswith("AGAIN steer")
     nearest, first, aimed, passes = math.inf, following.chosen, set(), []
     assert first is not None
     for second in range(900):
@@ -139,3 +141,17 @@ def test_a_hit_that_nobody_knows_is_said(boat: Steered) -> None:
     assert isinstance(following.found, Cannot)
     assert "Nothing is known" in following.words(US, NAMES)[0]
     following.stop()
+
+
+def test_what_was_said_of_a_pass_goes_after_a_minute_wherever_she_is_by_then() -> None:
+    """A boat that comes back to the way she has passed along is not followed again."""
+    following = Following()
+    following.want_hit("h")
+    following.passed, following._past_s = "AGAIN passed 10 ft from the place", 100.0
+    back_on_it = Steering(
+        course_deg=0.0, off_m=0.0, turn_in_s=None, turn_deg=0.0, pass_in_s=300.0, sample=0, lost=False
+    )
+    for now_s, stands in ((150.0, True), (161.0, False)):
+        following._look_back(SimpleNamespace(now_s=now_s), None, back_on_it, US)
+        assert (following.wanted is not None) is stands
+    assert following.words(US, NAMES) == ("", "")

@@ -110,7 +110,7 @@ def test_off_the_way_there_is_no_bar(way: Proposal) -> None:
 
 def test_words_say_side_and_time(way: Proposal) -> None:
     text = steering_words(steer(way, (40.0, 10.0), 0.0), SYSTEMS["us"])
-    assert text == "AGAIN  steer 345°  33 ft right of it  starboard 180° in 1:00  pass in 5:36"
+    assert text == "AGAIN steer 345° · 33 ft right of it · starboard 180° in 1:00 · pass in 5:36"
     told = in_words(way, SYSTEMS["us"], {"2": "S LOW"})
     assert told == (
         "000° for 1:40, starboard 180° in 2:06, then 180° at 2.2 mph; S LOW passes the place in 6:16 within 13 ft "

@@ -30,7 +30,7 @@ def test_steered_by_its_words_and_renewed(two_rods: Spread) -> None:
     passing.want(Wish(over_bottom_m=OVER, lasts_s=240.0))
     assert "looking for a way" in passing.words(US, NAMES)[0]
     offered(boat, passing)
-    assert passing.words(US, NAMES)[0].startswith("PASS  steer")
+    assert passing.words(US, NAMES)[0].startswith("PASS steer")
     assert "a first look, by 4 of 6 members" in passing.words(US, NAMES)[1]
     boat.step(boat.heading_rad, SPEED)
     wall[0] += 2.0 * passing._took_s + 0.1  # the rest of the members are asked at once, at half a core
@@ -66,7 +66,7 @@ def test_what_cannot_be_is_said_and_put_away(two_rods: Spread) -> None:
     passing = Passing()
     passing.want(Wish(over_bottom_m=OVER))
     offered(boat, passing)
-    assert passing.words(US, NAMES)[0] == "PASS  There is no speed, or no rod in the water"
+    assert passing.words(US, NAMES)[0] == "PASS There is no speed, or no rod in the water"
     passing.drop()
     assert passing.words(US, NAMES) == ("", "")
     passing.stop()

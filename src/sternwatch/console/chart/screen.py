@@ -29,6 +29,7 @@ from sternwatch.watch.picture.model import Picture
 
 AGAIN = "again here"
 """The act that a place chosen on the chart is for; ``Controls.chosen_place`` holds it."""
+_LONG, _SHORT = 7, 3  # cells of a stroke in the legend
 _LEAST = (24, 6)  # the fewest columns and rows in which drawing makes sense
 
 
@@ -124,13 +125,16 @@ class ChartBoard(ControlsPainted):
         x = 1
         if made is not None:
             x = grid.put(x, y, f"track by {made.what} ", "label")
-            for quarter, text in enumerate(track.legend(made, self.controls.units)):
-                if x + 4 + len(text) > grid.width - 1:
+            told = track.legend(made, self.controls.units)
+            # Dashes are told apart without ink only where the sample is long.
+            wide = _LONG if x + sum(_LONG + 2 + len(text) for text in told) < grid.width else _SHORT
+            for quarter, text in enumerate(told):
+                if x + wide + 1 + len(text) > grid.width - 1:
                     break
-                sample = Raster(3, 1, self.look.glyphs)
-                track.stroke(sample, np.array([[0.0, 0.5], [3.0, 0.5]]), quarter)
+                sample = Raster(wide, 1, self.look.glyphs)
+                track.stroke(sample, np.array([[0.0, 0.5], [wide, 0.5]]), quarter)
                 sample.stamp(grid, x, y)
-                x = grid.put(x + 4, y, text, "text") + 1
+                x = grid.put(x + wide + 1, y, text, "text") + 1
         elif shown.by:
             grid.put(x, y, f"track by {shown.by}: too little of it is known yet", "label")
         else:

@@ -76,7 +76,7 @@ _DEMO = (
     "palette",
 )
 _OFFERED = {Keyboard.HELM: _HELM, Keyboard.REPLAY: _REPLAY, Keyboard.DEMO: _DEMO}
-_LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE"}
+_LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE", "pass": "A PASS"}
 _ENTERS = {"moment": "goes there", "gauge depth": "then its reading"}  # what Enter does, where that is not "set"
 _PAIRED = {
     "deeper+shallower": "line",

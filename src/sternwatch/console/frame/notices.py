@@ -103,7 +103,7 @@ def _steered(now: _Now, by: Following | Passing, tag: str) -> Iterator[Notice]:
     controls = now.controls
     steered, way = by.words(controls.units, {rod.key: controls.name(rod) for rod in controls.across()})
     if steered:
-        yield Notice(f"{steered}  {by.bar}".rstrip(), "caution band", brief=steered)
+        yield Notice(f"{steered} {by.bar}".rstrip(), "caution band", brief=steered)
     if way:
         yield Notice(way, "state", stays=False, tag=tag)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +21,7 @@ from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.watch.again.steering import ENDS, PASS_ENDS, Said, said
 from sternwatch.watch.forecast.turn_words import risk_words
 from sternwatch.watch.picture.alert import Alert, Priority
 from sternwatch.watch.picture.model import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
@@ -103,11 +105,13 @@ def plan(width: int, height: int, screen_rows: int, depths: list[str]) -> Plan:
 
 
 class GlanceBoard(Painted):
-    """Speed, turning, every rod, bottom and surface temperature, last hit, the feed's age."""
+    """Speed, turning, every rod, bottom, surface temperature or the course to steer, last hit, the feed's age."""
 
-    def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self, *, mirrored: bool = False, steered: Callable[[], Said | None] = lambda: None, **kwargs: Any
+    ) -> None:
         super().__init__(**kwargs)
-        self.mirrored = mirrored
+        self.mirrored, self.steered = mirrored, steered
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         rods = words.across_stern(picture.rods, mirrored=self.mirrored)
@@ -146,6 +150,10 @@ class GlanceBoard(Painted):
         bottom = words.whole(picture.bottom_m, self.units)
         lost = sensor_words.lost(picture.sensors.get(Quantity.BOTTOM))
         _number(grid, bottom, at, scale, ("BOTTOM", "lost" if lost else self.units.label(Dimension.LENGTH), ""))
+        if (told := self.steered()) is not None:  # more pressing than the surface's temperature
+            beside = (f"STEER ° · {told.end}", told.off, told.turn)
+            _number(grid, told.course.rstrip("°"), (x + step, y), scale, beside)
+            return
         warmth = _fresh(picture.sensors.get(Quantity.WATER_TEMPERATURE))
         text = words.temperature(warmth, self.units)
         _number(grid, text, (x + step, y), scale, ("SURFACE", self.units.label(Dimension.TEMPERATURE), ""))
@@ -309,4 +317,12 @@ class GlanceScreen(WatchScreen):
     def body(self) -> ComposeResult:
         units = self.watch_app.controls.units
         yield AlertsArea(units=units)
-        yield GlanceBoard(units=units, mirrored=self.watch_app.preferences.mirror)
+        yield GlanceBoard(units=units, mirrored=self.watch_app.preferences.mirror, steered=self._steered)
+
+    def _steered(self) -> Said | None:
+        """How to steer on a way of *again* or of a pass; None where none is steered."""
+        controls = self.watch_app.controls
+        for by, ends in ((controls.runner.again, ENDS), (controls.runner.passing, PASS_ENDS)):
+            if by is not None and by.bar and by.steering is not None:
+                return said(by.steering, controls.units, ends)
+        return None

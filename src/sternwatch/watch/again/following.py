@@ -105,7 +105,7 @@ class Following:
         """Steer the next of the proposals instead."""
         if isinstance(self.found, tuple) and self.found:
             self.index, self.steering, self._past_s = (self.index + 1) % len(self.found), None, None
-            self._nearest = Nearest()
+            self._nearest, self.passed = Nearest(), ""
 
     def drop(self) -> None:
         """Stop following; nothing is wanted."""
@@ -134,10 +134,10 @@ class Following:
         if self.passed:
             return self.passed, ""
         if isinstance(self.found, Cannot):
-            return f"AGAIN  {self.found.why}", ""
+            return f"AGAIN {self.found.why}", ""
         chosen = self.chosen
         if chosen is None:
-            return f"AGAIN  {self._beside.trouble or 'planning the way there'}", ""
+            return f"AGAIN {self._beside.trouble or 'planning the way there'}", ""
         steered = "" if self.steering is None else steering_words(self.steering, units)
         way = f"{', '.join(chosen.names)}: {in_words(chosen, units, names)}"
         if self._instead and self._now_s - self._instead_s <= INSTEAD_S:
@@ -212,7 +212,7 @@ class Following:
         self.steering = None
 
     def _is_due(self, now_s: float) -> bool:
-        if self.waiting:
+        if self.waiting or self.passed:
             return False
         since_s = now_s - self._asked_s
         if self.chosen is None or self.steering is None:
@@ -295,11 +295,11 @@ class Following:
 
     def _look_back(self, watch: Watch, chosen: Proposal, now: Steering, units: DisplaySystem) -> None:
         """How near the lure has come; told once it is past."""
-        self._nearest = nearest_now(watch, chosen.target, self._nearest)
-        if now.pass_in_s > -OVER_S:
+        if self._past_s is not None:  # wherever on the way she is again
+            if watch.now_s - self._past_s > TOLD_S:
+                self.drop()
             return
-        if self._past_s is None:
+        self._nearest = nearest_now(watch, chosen.target, self._nearest)
+        if now.pass_in_s <= -OVER_S:
             self._past_s = watch.now_s
             self.passed = passed_words(self._nearest, chosen, units)
-        elif watch.now_s - self._past_s > TOLD_S:
-            self.drop()

@@ -53,8 +53,8 @@ def _within(watch: Watch, target: Target) -> float | None:
 def passed_words(near: Nearest, chosen: Proposal, units: DisplaySystem) -> str:
     """One line: how far off it passed, how much deeper, and how sure that is."""
     if not math.isfinite(near.off_m):
-        return "AGAIN  passed; how near the lure came is not known"
-    text = f"AGAIN  passed {units.show(near.off_m, Dimension.LENGTH)} from the place"
+        return "AGAIN passed; how near the lure came is not known"
+    text = f"AGAIN passed {units.show(near.off_m, Dimension.LENGTH)} from the place"
     if near.depth_m is not None and chosen.target.depth_m is not None:
         deeper = near.depth_m - chosen.target.depth_m
         shown = units.show(abs(deeper), Dimension.LENGTH)

@@ -155,26 +155,44 @@ def _next_turn(made: Way, now_s: float) -> tuple[float | None, float]:
     return max(float(path.time_s[first]) - now_s, 0.0), float(path.heading_rad[last]) - begun
 
 
-def steering_words(
-    now: Steering, units: DisplaySystem, tag: str = "AGAIN", ends: tuple[str, str] = ("pass in", "passed")
-) -> str:
-    """One line for the helm: "AGAIN  steer 065°  12 ft left of it  starboard 180° in 0:40  pass in 5:10".
+# The words before the end of the way, and after it: of *again*, and of a whole pass.
+ENDS, PASS_ENDS = ("pass in", "passed"), ("ends in", "it is over")
 
-    ``tag``: the first word of the line; ``ends``: the words before the end of the way, and after it.
-    """
-    if now.lost:
-        return f"{tag}  off the way: planned anew"
-    parts = [f"steer {round(now.course_deg) % 360:03d}°"]
-    off = units.show(abs(now.off_m), Dimension.LENGTH)
-    parts.append(
-        "on the way" if float(off.split()[0]) == 0 else f"{off} {'right' if now.off_m > 0 else 'left'} of it"
-    )
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A steering in words."""
+
+    course: str  # "065°"
+    off: str  # "12 ft left of it"
+    turn: str  # "starboard 180° in 0:40"; empty where none is to come
+    end: str  # "pass in 5:10"
+
+
+def said(now: Steering, units: DisplaySystem, ends: tuple[str, str] = ENDS) -> Said:
+    """What the helm reads of a way that is not lost."""
+    off, turn = units.show(abs(now.off_m), Dimension.LENGTH), ""
     if now.turn_in_s is not None:
         side = "starboard" if now.turn_deg > 0 else "port"
-        turn = f"{side} {abs(now.turn_deg):.0f}°"
-        parts.append(f"{turn} to go" if now.turn_in_s == 0.0 else f"{turn} in {clock(now.turn_in_s)}")
-    parts.append(f"{ends[0]} {clock(now.pass_in_s)}" if now.pass_in_s > 0 else ends[1])
-    return f"{tag}  " + "  ".join(parts)
+        when = "to go" if now.turn_in_s == 0.0 else f"in {clock(now.turn_in_s)}"
+        turn = f"{side} {abs(now.turn_deg):.0f}° {when}"
+    return Said(
+        course=f"{round(now.course_deg) % 360:03d}°",
+        off="on the way" if float(off.split()[0]) == 0 else f"{off} {'right' if now.off_m > 0 else 'left'} of it",
+        turn=turn,
+        end=f"{ends[0]} {clock(now.pass_in_s)}" if now.pass_in_s > 0 else ends[1],
+    )
+
+
+def steering_words(now: Steering, units: DisplaySystem, tag: str = "AGAIN", ends: tuple[str, str] = ENDS) -> str:
+    """One line for the helm: "AGAIN steer 065° · 12 ft left of it · starboard 180° in 0:40 · pass in 5:10".
+
+    ``tag``: the first word of the line.
+    """
+    if now.lost:
+        return f"{tag} off the way: planned anew"
+    told = said(now, units, ends)
+    return f"{tag} " + " · ".join(part for part in (f"steer {told.course}", told.off, told.turn, told.end) if part)
 
 
 def steering_bar(now: Steering) -> str:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot
-from sternwatch.watch.again.steering import Helm, Steering, steer, steering_bar, steering_words
+from sternwatch.watch.again.steering import PASS_ENDS, Helm, Steering, steer, steering_bar, steering_words
 from sternwatch.watch.background import Beside
 from sternwatch.watch.chart.bed import Chartlike
 from sternwatch.watch.whole_pass.asking import Taken, asked_of, taken
@@ -100,11 +100,11 @@ class Passing:
         if wish is None:
             return "", ""
         if isinstance(found, Cannot):
-            return f"PASS  {found.why}", ""
+            return f"PASS {found.why}", ""
         if found is None:
-            return f"PASS  {self._beside.trouble or 'looking for a way'}", ""
+            return f"PASS {self._beside.trouble or 'looking for a way'}", ""
         now = self.steering
-        steered = "PASS" if now is None else steering_words(now, units, "PASS", ("ends in", "it is over"))
+        steered = "PASS" if now is None else steering_words(now, units, "PASS", PASS_ENDS)
         return steered, in_words(found, wish, units, names, LEGS_TOLD)
 
     @property

@@ -22,14 +22,14 @@ def again(controls: Controls, t_s: float) -> None:
     hit = next((one for one in reversed(hits) if one.rod == controls.chosen), hits[-1] if hits else None)
     if following.wanted is not None and (hit is None or following.wanted.hit in ("", hit.id)):
         following.next()
-        controls.say("AGAIN  the next way", t_s)
+        controls.say("AGAIN the next way", t_s)
         return
     if hit is None:
         controls.say("No hit to do again yet; on the chart a place can be chosen", t_s)
         return
     _no_pass(controls)
     following.want_hit(hit.id)
-    controls.say(f"AGAIN  {controls.name(controls.rod(hit.rod), hit.rod or '')}, its last hit", t_s)
+    controls.say(f"AGAIN {controls.name(controls.rod(hit.rod), hit.rod or '')}, its last hit", t_s)
 
 
 def again_here(controls: Controls, t_s: float) -> None:
@@ -46,7 +46,7 @@ def again_here(controls: Controls, t_s: float) -> None:
     if hit is not None:
         _no_pass(controls)
         following.want_hit(hit[0])
-        controls.say(f"AGAIN  {controls.name(controls.rod(hit[1]), hit[1])}, the hit there", t_s)
+        controls.say(f"AGAIN {controls.name(controls.rod(hit[1]), hit[1])}, the hit there", t_s)
         return
     rod = controls.chosen_rod(t_s)
     if rod is None:
@@ -59,7 +59,7 @@ def again_here(controls: Controls, t_s: float) -> None:
         return
     _no_pass(controls)
     following.want_place(rod.key, here)
-    controls.say(f"AGAIN  {controls.name(rod)} through the place chosen", t_s)
+    controls.say(f"AGAIN {controls.name(rod)} through the place chosen", t_s)
 
 
 def again_seen(controls: Controls, t_s: float) -> None:
@@ -86,7 +86,7 @@ def _through(controls: Controls, place: PlacePicture, t_s: float) -> None:
     following.want_place(rod.key, (place.north_m, place.east_m), place.depth_m, place.id)
     deep = f" at {controls.length(place.depth_m)}" if place.depth_m is not None else ""
     what = "the fish seen" if place.what == "fish" else f"the {place.what} marked"
-    controls.say(f"AGAIN  {controls.name(rod)} through {what}{deep}", t_s)
+    controls.say(f"AGAIN {controls.name(rod)} through {what}{deep}", t_s)
 
 
 def _no_pass(controls: Controls) -> None:
@@ -124,11 +124,11 @@ def by_ground(controls: Controls, t_s: float) -> None:
         return
     following.by_ground(not following.over_ground)
     which = "over ground" if following.over_ground else "through the water"
-    controls.say(f"AGAIN  at the speed {which}", t_s)
+    controls.say(f"AGAIN at the speed {which}", t_s)
 
 
 def no_more(controls: Controls, t_s: float) -> None:
     """Stop: no place is to be passed again."""
     if controls.runner.again is not None:
         controls.runner.again.drop()
-    controls.say("AGAIN  put away", t_s)
+    controls.say("AGAIN put away", t_s)

@@ -116,11 +116,11 @@ def minutes_typed(controls: Controls, t_s: float) -> None:
             risk=controls.preferences.risk,
         )
     )
-    controls.say("PASS  looking for a way; it takes some seconds", t_s)
+    controls.say("PASS looking for a way; it takes some seconds", t_s)
 
 
 def no_more(controls: Controls, t_s: float) -> None:
     """Put the pass away."""
     if controls.runner.passing is not None:
         controls.runner.passing.drop()
-    controls.say("PASS  put away", t_s)
+    controls.say("PASS put away", t_s)
