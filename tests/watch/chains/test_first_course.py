@@ -96,6 +96,12 @@ class Gps:
             self.watch.advance(self.t_s, each)
 
 
+def _held(what: str, seed: int) -> None:
+    """Print how far a campaign is, so that a part of it tells something."""
+    if seed % 50 == 49:
+        print(f"{what}: {seed + 1} trips held", flush=True)
+
+
 def _begun(spread: Spread, course_deg: float, members: int = 0) -> Gps:
     return Gps(new_watch(Setup(spread, start="fishing", members=members)), course_deg)
 
@@ -218,6 +224,7 @@ def test_turning_the_whole_feed_changes_no_depth(long_and_short: Spread) -> None
 def test_turning_the_whole_feed_changes_no_depth_in_a_thousand_trips(short: Spread) -> None:
     for seed in range(CAMPAIGN):
         _turned_feed(short, seed)
+        _held("turned", seed)
 
 
 # -- a session cut and resumed ---------------------------------------------------------------------------------------
@@ -258,6 +265,7 @@ def test_a_session_cut_and_resumed_is_back_within_its_interval_when_it_says_so(l
 def test_a_session_cut_and_resumed_anywhere_is_back_in_a_thousand_trips(short: Spread) -> None:
     for seed in range(CAMPAIGN):
         _resumed(short, seed, members=8, towed_s=SHORT_TOWED_S)
+        _held("resumed", seed)
 
 
 def test_the_way_that_she_goes_is_never_read_off_an_empty_filter(long_and_short: Spread) -> None:
