@@ -84,8 +84,10 @@ class Gps:
         sog: float = 1.1,
         turn_deg_s: float = 0.0,
         course: bool = True,
-        each: Callable[[Picture], None] = lambda _: None,
+        each: Callable[[Picture], None] | None = None,
+        then: Callable[[Watch], None] | None = None,
     ) -> None:
+        """``each`` gets the picture of every second; ``then`` the watch, which costs less."""
         for _ in range(seconds):
             self.t_s += 1.0
             self.course_deg = (self.course_deg + turn_deg_s) % 360.0
@@ -94,6 +96,8 @@ class Gps:
             if course:
                 self.watch.observe(Reading(self.t_s, "gps", Quantity.COG, self.course_deg, "RMC"))
             self.watch.advance(self.t_s, each)
+            if then is not None:
+                then(self.watch)
 
 
 def _held(what: str, seed: int) -> None:
@@ -108,6 +112,11 @@ def _begun(spread: Spread, course_deg: float, members: int = 0) -> Gps:
 
 def _depths(picture: Picture) -> dict[str, float]:
     return {rod.key: rod.depth_m for rod in picture.rods if rod.depth_m is not None}
+
+
+def _depths_now(watch: Watch) -> dict[str, float]:
+    """The same, without the rest of a picture: thousands of seconds are compared."""
+    return {key: chain.place.depth_m for key, chain in watch.chains.items() if chain.place is not None}
 
 
 def test_a_line_laid_on_a_course_of_200_degrees_lies_astern_and_stays_as_deep(long_and_short: Spread) -> None:
@@ -186,15 +195,15 @@ def test_a_course_that_comes_with_the_speed_after_a_silence_is_waited_for(long_a
 # -- turning the whole feed ------------------------------------------------------------------------------------------
 
 
-def _sail(gps: Gps, rng: random.Random, legs: int, each: Callable[[Picture], None] = lambda _: None) -> float:
+def _sail(gps: Gps, rng: random.Random, legs: int, then: Callable[[Watch], None] | None = None) -> float:
     """Legs and turns; the same for the same numbers, whatever the course.
 
     The throttle stands: a speed over ground that changed from leg to leg would be taken for a current, rightly.
     """
     sog = rng.uniform(0.8, 1.3)
     for _ in range(legs):
-        gps.run(rng.randrange(10, 40), sog=sog, each=each)
-        gps.run(rng.randrange(5, 30), sog=sog, turn_deg_s=rng.uniform(-5.0, 5.0), each=each)
+        gps.run(rng.randrange(10, 40), sog=sog, then=then)
+        gps.run(rng.randrange(5, 30), sog=sog, turn_deg_s=rng.uniform(-5.0, 5.0), then=then)
     return sog
 
 
@@ -205,9 +214,10 @@ def _turned_feed(spread: Spread, seed: int) -> None:
     runs = []
     for course in (0.0, angle):
         seen: list[dict[str, float]] = []
-        _sail(
-            _begun(spread, course), random.Random(seed), 3, each=lambda picture, to=seen: to.append(_depths(picture))
-        )  # type: ignore[misc]
+        gps = _begun(spread, course)
+        _sail(gps, random.Random(seed), 3, lambda watch, to=seen: to.append(_depths_now(watch)))  # type: ignore[misc]
+        assert _depths(gps.watch.picture()) == seen[-1]
+        assert len(seen[-1]) == len(spread.rods)
         runs.append(seen)
     for straight, turned in zip(*runs, strict=True):
         assert straight.keys() == turned.keys(), seed
@@ -248,12 +258,13 @@ def _resumed(spread: Spread, seed: int, members: int = 16, towed_s: int = TOWED_
     for _ in range(towed_s):
         for feed in (whole, again):
             feed.run(1, sog=sog)
-        true = _depths(whole.watch.picture())
-        for rod in again.watch.picture().rods:
-            if rod.solver is SolverState.SETTLED:
-                assert rod.depth_interval_m is not None, seed
-                low, high = rod.depth_interval_m
-                assert low <= true[rod.key] <= high, (seed, rod.key, true[rod.key], low, high)
+        true = _depths_now(whole.watch)
+        for key, chain in again.watch.chains.items():
+            if chain.solver is SolverState.SETTLED:
+                assert chain.place is not None, seed
+                assert chain.place.depth_interval_m is not None, seed
+                low, high = chain.place.depth_interval_m
+                assert low <= true[key] <= high, (seed, key, true[key], low, high)
     assert {rod.solver for rod in again.watch.picture().rods} == {SolverState.SETTLED}, seed
 
 
