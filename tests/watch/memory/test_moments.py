@@ -278,3 +278,19 @@ def test_how_slow_helms_go_is_told_by_her_own_record(two_rods: Spread, hand_feed
     slowest, fastest = watch.memory.moments.usual_m_s()  # type: ignore[misc]
     assert slowest == pytest.approx(0.5, abs=0.02)
     assert fastest == pytest.approx(1.0, abs=0.05)
+
+
+def test_how_she_slows_in_a_fight_is_not_yet_how_slow_she_goes(two_rods: Spread, hand_feed: Any) -> None:
+    watch = new_watch(Setup(two_rods, start="fishing", members=0))
+    feed = hand_feed(watch)
+    feed.run(40)
+    watch.act(
+        parse({"id": "a", "time": "2026-07-14T03:00:40Z", "elapsed_s": 40.0, "kind": "hit", "rod": "1"}, "test")
+    )
+    slowest: list[float] = []
+    for k in range(90):
+        speed = max(1.0 - 0.02 * k, 0.4)
+        feed.run(1, stw=speed, sog=speed)
+        slowest.append(watch.memory.moments.usual_m_s()[0])  # type: ignore[index]
+    assert slowest[38] == pytest.approx(0.5, abs=0.03), "half her trolling speed, while she still slows"
+    assert slowest[-1] == pytest.approx(0.4, abs=0.02)

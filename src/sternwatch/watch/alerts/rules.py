@@ -69,6 +69,7 @@ class Cause:
     keys: tuple[str, ...] = ()
     time_left_s: float | None = None
     about: str = ""  # tells the cause from others of its kind from step to step; empty: its rods do
+    over: bool = False  # the danger has gone: it keeps an alert that stands for a while, and raises none
 
     @property
     def name(self) -> tuple[str, tuple[str, ...]]:
@@ -98,13 +99,16 @@ class AlertBook:
         held: set[tuple[str, tuple[str, ...]]] = set()
         for cause in causes:
             name = cause.name
-            held.add(name)
             track = self._tracks.get(name)
+            if cause.over and (track is None or track.raised is None):
+                continue
+            held.add(name)
             if track is None:
                 track = self._tracks[name] = _Track(cause, t_s, t_s)
             track.cause, track.last_s = cause, t_s
             rule = RULES[cause.kind]
-            if rule.rods_join and track.seen is not None and not set(cause.keys) <= track.seen:
+            joins = rule.rods_join and not cause.over
+            if joins and track.seen is not None and not set(cause.keys) <= track.seen:
                 track.raised, track.seen = None, None
             if track.raised is None:
                 if t_s - track.first_s >= rule.on_after_s:

@@ -11,12 +11,16 @@ from sternwatch.feed.readings import Sensors
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.separation.distance import nearest
 from sternwatch.logbook.crew.state import Crew
+from sternwatch.watch.boat.axes import Towing
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.chains.bridging import BRIDGED_S, Bridge, Pose
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.water.properties import Water
 
-# Without speed, numbers stay for this long, marked old, and then disappear.
+# Without speed, numbers stay for this long, marked old, and then disappear. The lines are still towed on from there
+# where the speed comes back soon.
 OLD_FOR_S = 30.0
 
 
@@ -26,6 +30,7 @@ class Chains(Mapping[str, RodChain]):
 
     by_key: dict[str, RodChain]
     beliefs: Beliefs | None  # what the members believe of the water; None: no members are carried
+    _last: tuple[float, Pose] | None = None  # feed time and boat at the last step with a known speed
 
     def __getitem__(self, key: str) -> RodChain:
         return self.by_key[key]
@@ -38,7 +43,7 @@ class Chains(Mapping[str, RodChain]):
 
     def copy(self) -> Chains:
         beliefs = self.beliefs.copy() if self.beliefs is not None else None
-        return Chains({key: chain.copy() for key, chain in self.by_key.items()}, beliefs)
+        return Chains({key: chain.copy() for key, chain in self.by_key.items()}, beliefs, self._last)
 
     def follow_crew(self, before: Crew, after: Crew, spread: Spread) -> None:
         """Rig and set the rods as the crew has them now. ``spread``: the one in force."""
@@ -57,20 +62,43 @@ class Chains(Mapping[str, RodChain]):
     def step(self, t_s: float, dt_s: float, boat: Boat, waters: Waters, sensors: Sensors, *, follows: bool) -> None:
         """Tow every chain to ``t_s``. Without speed they stay, and after a while they are dropped.
 
-        ``follows``: the boat's place in the water continues from the step before; else the chains restart.
+        ``follows``: the boat's place in the water continues from the step before; else the chains are towed through
+        the hole, and restart where it was long.
         """
         if boat.dark_since_s is not None:
-            gone = t_s - boat.dark_since_s > OLD_FOR_S
+            dark_s = t_s - boat.dark_since_s
             for chain in self.by_key.values():
-                chain.go_dark(gone)
+                chain.go_dark(hidden=dark_s > OLD_FOR_S, gone=dark_s > BRIDGED_S)
             return
         water = waters.water(sensors)
+        before = None if self.beliefs is None else self.beliefs.velocity_m_s
         if self.beliefs is not None:
             apart_m_s = boat.speeds_differ.apart_m_s
             self.beliefs.step(dt_s, boat.velocity_m_s, boat.source, follows, boat.current, apart_m_s)
+        now, last = Pose.of(boat), self._last
+        if follows or last is None or not 0.0 < t_s - last[0] <= BRIDGED_S:
+            self._tow(t_s, boat, waters, water, follows, self.beliefs)
+        else:
+            self._bridge(Bridge(last[0], t_s, last[1], now, before), waters, water)
+        self._last = t_s, now
+
+    def _tow(
+        self, t_s: float, boat: Towing, waters: Waters, water: Water, follows: bool, beliefs: Beliefs | None
+    ) -> None:
         for chain in sorted(self.by_key.values(), key=lambda chain: chain.attached_to is not None):
             parent = self.by_key[chain.attached_to] if chain.attached_to is not None else None
-            chain.step(t_s, boat, waters, water, follows, parent, self.beliefs)
+            chain.step(t_s, boat, waters, water, follows, parent, beliefs)
+
+    def _bridge(self, bridge: Bridge, waters: Waters, water: Water) -> None:
+        """Tow the chains through a hole."""
+        nominal = bridge.nominal()
+        members = None if self.beliefs is None else bridge.members(self.beliefs)
+        for chain in self.by_key.values():
+            chain.carry(nominal, members)
+        for t_s, pose, beliefs in bridge.moments(self.beliefs):
+            self._tow(t_s, pose, waters, water, True, beliefs)
+        for chain in self.by_key.values():
+            chain.begin_anew(bridge.ends_s)
 
     def nearest(self) -> dict[str, tuple[float, str]]:
         """For every rod with a chain, the distance [m] to the nearest other chain, and that chain's rod."""

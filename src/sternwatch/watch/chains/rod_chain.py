@@ -26,6 +26,7 @@ from sternwatch.hydro.steady.solver import solve
 from sternwatch.logbook.crew.state import CrewRod
 from sternwatch.watch.boat.axes import Towing, point_on, to_boat, to_earth
 from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.chains.bridging import Moved
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.members import Members, at_length, first_length_m
@@ -157,11 +158,25 @@ class RodChain:
         self.failed = 0
         self.why = ""
 
-    def go_dark(self, gone: bool) -> None:
-        """Mark the chain as old for want of a speed; ``gone`` drops it."""
+    def go_dark(self, *, hidden: bool, gone: bool) -> None:
+        """Mark the chain as old for want of a speed; ``hidden`` shows nothing of it any more, ``gone`` drops it."""
         self.dark = True
         if gone:
             self.drop()
+        elif hidden:
+            self.place, self.why = None, ""
+            self.trend.clear()
+
+    def carry(self, moved: Moved, members: Moved | None) -> None:
+        """Move the chain with the boat across a hole in her track."""
+        if self.state is not None:
+            self.state = moved.state(self.state)
+        if self.members is not None and members is not None:
+            self.members.state = members.state(self.members.state)
+
+    def begin_anew(self, t_s: float) -> None:
+        """Count from here on what it is towed until it has settled: how it was towed before is not known."""
+        self.started_s, self.towed_m = t_s, 0.0
 
     # -- motion -----------------------------------------------------------------------------------------------
 

@@ -40,7 +40,7 @@ from sternwatch.watch.memory.memory import Memory
 from sternwatch.watch.memory.step import Step
 from sternwatch.watch.picture.model import STEP_S, Picture
 
-# Silence this long is a hole in the feed: no rows, and the chains restart after it.
+# Silence this long is a hole in the feed: no rows, and the chains restart after it (shorter ones: `bridging`).
 HOLE_S = 60.0
 
 

@@ -44,6 +44,7 @@ CURRENT_S = 30
 # Share of her trolling speed: a crew slows to about half for a fish that fights (memory).
 FISH_ON_SHARE = 0.5
 LEAST_RECORD_S = 20  # moments, a second apart, before a speed counts as usual
+SLOWS_IN_S = 20.0  # what she does earlier in a fight is still her slowing down (memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,15 @@ class Moments(Sequence[Moment]):
         trolled = sorted(m.speed_m_s or 0.0 for m, own in rods if any(rod.in_water for rod in own))
         if len(trolled) < LEAST_RECORD_S:
             return None
-        fought = sorted(m.speed_m_s or 0.0 for m, own in rods if any(rod.state is RodState.FIGHTING for rod in own))
+        fought, since_s = [], None
+        for moment, own in rods:
+            if not any(rod.state is RodState.FIGHTING for rod in own):
+                since_s = None
+                continue
+            since_s = moment.t_s if since_s is None else since_s
+            if moment.t_s - since_s >= SLOWS_IN_S:
+                fought.append(moment.speed_m_s or 0.0)
+        fought.sort()
         half = FISH_ON_SHARE * trolled[len(trolled) // 2]
         slowest = fought[len(fought) // 10] if len(fought) >= LEAST_RECORD_S else half
         return slowest, trolled[-1]

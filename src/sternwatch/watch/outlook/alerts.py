@@ -92,9 +92,6 @@ class ForecastAlerts:
         """The standing alerts, worst first."""
         return self._book.standing()
 
-    def _told(self, kind: str, keys: tuple[str, ...]) -> bool:
-        return any(alert.kind == kind and alert.keys == keys for alert in self._book.standing())
-
     def forget(self) -> None:
         """Drop all, because nothing is known now: no rod out, no speed, or another moment of a replay."""
         self._book = AlertBook(prefix=self._book.prefix, _serial=self._book._serial)
@@ -147,7 +144,7 @@ class ForecastAlerts:
         one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
         if (pair.probability or 0.0) < LIKELY:
             text = f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, forecast.members)} now"
-            return Cause("crossing", text, keys=pair.keys, about="crossing")
+            return Cause("crossing", text, keys=pair.keys, about="crossing", over=True)
         where = ""
         at: Contact | PairForecast = pair.contact or pair
         if at.depth_m is not None and at.astern_m is not None:
@@ -173,10 +170,8 @@ class ForecastAlerts:
                     del self._rods[key]
                 continue
             name = f"{key} {self.names.get(key, '')}".strip()
-            if touch is None and not self._told("bottom touch", (key,)):
-                continue  # gone before it was ever shown
             if touch is None:
-                made.append(Cause("bottom touch", f"{name}: no touch forecast now", keys=(key,)))
+                made.append(Cause("bottom touch", f"{name}: no touch forecast now", keys=(key,), over=True))
                 continue
             raise_by = self.units.show(max(touch.by_m, 0.3), Dimension.LENGTH, 0 if self.units.length == "ft" else 1)
             text = f"{name} at the bottom" if touch.time_s <= 0.0 else f"{name} reaches the bottom"
