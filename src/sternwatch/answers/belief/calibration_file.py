@@ -28,6 +28,13 @@ class CalibrationError(ValueError):
     """A calibration that cannot be used, as one sentence for the user."""
 
 
+class NothingToKeepError(CalibrationError):
+    """No observation said anything that outlasts the trip."""
+
+    def __init__(self) -> None:
+        super().__init__("there is nothing to keep: no observation said anything about the tackle")
+
+
 class _Observation(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -124,12 +131,18 @@ def folder() -> Path:
 
 
 def save(calibration: Calibration, path: Path | None = None) -> Path:
-    """Save its lasting part. Without ``path``, in the folder, named by date and boat. Raises OSError."""
+    """Save its lasting part. Without ``path``, in the folder, named by date and boat.
+
+    Raises NothingToKeepError where nothing lasts, OSError.
+    """
+    lasting = calibration.lasting()
+    if not lasting.names:
+        raise NothingToKeepError
     if path is None:
         made = calibration.made or datetime.now(UTC)
         boat = re.sub(r"[^a-z0-9]+", "-", calibration.spread.lower()).strip("-") or "spread"
         path = folder() / f"{made.astimezone(UTC):%Y-%m-%dT%H%M%SZ}-{boat}.json"
-    write_whole(path, text_of(calibration.lasting()), keep=True)
+    write_whole(path, text_of(lasting), keep=True)
     return path
 
 

@@ -17,7 +17,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationErro
 
 from sternwatch.answers.belief import calibration_file
 from sternwatch.answers.belief.calibration import Calibration
-from sternwatch.answers.belief.calibration_file import CalibrationError
+from sternwatch.answers.belief.calibration_file import CalibrationError, NothingToKeepError
 from sternwatch.answers.belief.fit import Fit
 from sternwatch.answers.belief.observations import Observation, concerns
 from sternwatch.answers.season.carrying import aged, carried_on
@@ -105,7 +105,7 @@ class Season:
         name = f"season to {made.astimezone(UTC):%Y-%m-%d %H:%M}"
         found, season = carried_on(before, spread, observations, name=name, made=made)
         if not found.used or not season.names:
-            raise CalibrationError("there is nothing to keep: no observation said anything about the tackle")
+            raise NothingToKeepError
         file = f"{made.astimezone(UTC):%Y-%m-%dT%H%M%SZ}-{re.sub(r'[^A-Za-z0-9-]+', '-', trip)[:40] or 'trip'}.json"
         calibration_file.save(season, self.folder / file)
         mean, covariance = season.law

@@ -110,10 +110,10 @@ def _fitted(args: argparse.Namespace, spread: Spread, observations: Sequence[Obs
 def _saved(args: argparse.Namespace, made: Fit) -> Path:
     from sternwatch.answers.belief import calibration_file
 
-    if not made.calibration.lasting().names:
-        raise InputError("there is nothing to keep: no observation said anything about the tackle")
     try:
         return calibration_file.save(made.calibration, Path(args.save) if args.save else None)
+    except calibration_file.NothingToKeepError as fault:
+        raise InputError(str(fault)) from fault
     except OSError as fault:
         raise InputError(f"it cannot be saved: {fault.strerror or fault}") from fault
 

@@ -302,8 +302,8 @@ def _keep(lesson: Lesson) -> Kept:
                 lesson.spread, lesson.observations, trip=lesson.trip, made=datetime.now(UTC).replace(microsecond=0)
             )
             return Kept(season.name, "kept beside the logbook; trips begun from now on use it", saved=True)
-        if lesson.calibration is None or not lesson.calibration.lasting().names:
-            return Kept(name, "there is nothing to keep: no observation said anything about the tackle", saved=False)
+        if lesson.calibration is None:
+            raise calibration_file.NothingToKeepError
         path = calibration_file.save(lesson.calibration)
     except calibration_file.CalibrationError as fault:
         return Kept(name, str(fault), saved=False)
