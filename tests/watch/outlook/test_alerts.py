@@ -268,6 +268,9 @@ def test_one_turn_is_one_alert_worst_rods_first_with_its_pairs_beneath() -> None
     assert raised.time_left_s == 30.0
     touch = book.step(turn_of(6.0, ("1", "6", 0.3), ("6", "7", 0.81), share_of_wraps=0.0))
     assert texts(touch) == ["This turn lets 6, 7, 1 touch: ease to 2:13"]
+    many = (("1", "6", 0.3), ("1", "7", 0.2), ("2", "6", 0.4), ("2", "7", 0.5), ("6", "7", 0.8))
+    (crowded,) = [book.step(turn_of(t, *many)) for t in (8.0, 10.0, 12.0)][-1]
+    assert crowded.advice.startswith("6 and 7: 80 %, 2 and 7: 50 %, 2 and 6: 40 %, and 2 more pairs. Turn more")
     assert touch[0].id == raised.id
 
 

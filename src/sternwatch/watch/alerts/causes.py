@@ -66,7 +66,10 @@ def _chain_causes(chains: Chains) -> Iterator[Cause]:
             yield Cause("solver", f"{name}: no depth, {chain.why}", keys=(key,))
         if chain.under:
             yield Cause(
-                "pulled under", f"{name}: the board is pulled under", "Slow down, or let it pull less line", (key,)
+                "pulled under",
+                f"{name}: the board is pulled under",
+                "Slow down, or put less line or weight behind it",
+                (key,),
             )
         if chain.slack and not chain.moving:  # a diver going out is slack while the line runs
             yield Cause(

@@ -30,6 +30,7 @@ ON_RENEWALS = 3
 OFF_AFTER_S = 20.0
 # After a longer gap (a fast replay, or a jump) the earlier state does not count.
 HOLE_S = 60.0
+MOST_PAIRS = 3  # named in one alert; the others are counted
 
 
 @dataclass(slots=True)
@@ -131,7 +132,9 @@ class ForecastAlerts:
         made = told[0][0] if advised is None else advised
         rods = tuple(dict.fromkeys(key for _, pair in told for key in pair.keys))
         text = folded_words(made, rods, verb(told[0][1]), cure.short if cure is not None else "")
-        pairs = ", ".join(f"{' and '.join(pair.keys)}: {_percent(pair)}" for _, pair in told)
+        pairs = ", ".join(f"{' and '.join(pair.keys)}: {_percent(pair)}" for _, pair in told[:MOST_PAIRS])
+        if (more := len(told) - MOST_PAIRS) > 0:
+            pairs += f", and {more} more pair{'s' if more > 1 else ''}"
         advice = f"{pairs}. {cure.text}" if cure is not None else pairs
         left = [left_s for _, pair in told if (left_s := _left_s(pair)) is not None]
         return [Cause("crossing", text, advice, self._in_order(rods), min(left, default=None), about="crossing")]
