@@ -67,3 +67,15 @@ def offset_words(minutes: int) -> str:
         return ""
     hours, rest = divmod(abs(minutes), 60)
     return f"{'-' if minutes < 0 else '+'}{hours}" + (f":{rest:02d}" if rest else "")
+
+
+def m_ss(seconds: float) -> str:
+    """A duration as minutes and seconds, to the nearest second: "1:50". Never below "0:00"."""
+    whole = max(round(seconds), 0)
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def h_mm_ss(seconds: float) -> str:
+    """A time since a beginning as hours, minutes and whole seconds passed: "1:02:07". Never below "0:00:00"."""
+    whole = max(int(seconds), 0)
+    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"

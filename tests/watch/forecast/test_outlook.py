@@ -15,11 +15,12 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import hold, turn
 from sternwatch.watch.chains.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
 from sternwatch.watch.forecast.make import forecast, risk
 from sternwatch.watch.forecast.turn_limit import finish, side_limit, slowest
-from sternwatch.watch.forecast.turn_words import clock, limit_words
+from sternwatch.watch.forecast.turn_words import limit_words
 from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.outlook.changes import Change, line_step_m, sentence
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -226,7 +227,7 @@ def test_a_crossing_turn_is_cured_by_a_slower_one(spread: Spread, divers: Fleet,
     # What was promised holds when it is done.
     after = risk(divers, turn("port", 180, radius_m=radius), speed_m_s=SPEED, required=required)
     assert after.any == slower.probability_after
-    assert f"{clock(math.pi * radius / SPEED)}" in slower.text
+    assert f"{m_ss(math.pi * radius / SPEED)}" in slower.text
 
 
 def test_advice_names_the_rod_and_the_line() -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from sternwatch.console.acts.recording import control_of, elapsed
+from sternwatch.console.acts.recording import control_of
 from sternwatch.console.controls.controls import Controls
 from sternwatch.console.controls.typing_line import TypingLine
+from sternwatch.local_time import h_mm_ss
 from sternwatch.watch.sessions.runner import ReplayStatus
 
 DAY_S = 86400
@@ -53,12 +54,12 @@ def on_boat_time(controls: Controls, status: ReplayStatus) -> ReplayStatus:
 
 def clock(t_s: float, status: ReplayStatus) -> str:
     """The clock at feed time ``t_s`` as h:mm:ss; empty where the feed has none."""
-    return "" if status.utc_offset_s is None else elapsed(round(t_s + status.utc_offset_s, 3) % DAY_S).rjust(8, "0")
+    return "" if status.utc_offset_s is None else h_mm_ss(round(t_s + status.utc_offset_s, 3) % DAY_S).rjust(8, "0")
 
 
 def told(t_s: float, status: ReplayStatus) -> str:
     """A moment in words: by the clock where there is one, and from the start."""
-    since = f"{elapsed(t_s - status.span_s[0])} from the start"
+    since = f"{h_mm_ss(t_s - status.span_s[0])} from the start"
     time = clock(t_s, status)
     return f"{time}, {since}" if time else since
 
@@ -76,7 +77,7 @@ def moment(text: str, status: ReplayStatus) -> float | str:
     begin, end = status.span_s
     if from_start:
         if whole_s > end - begin:
-            return f"the recording is {elapsed(end - begin)} long"
+            return f"the recording is {h_mm_ss(end - begin)} long"
         return begin + whole_s
     if status.utc_offset_s is None:
         return f"this recording has no clock; {_accepted(status)} is accepted"

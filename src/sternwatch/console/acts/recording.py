@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 from sternwatch.console.controls.controls import Controls
+from sternwatch.local_time import h_mm_ss
 from sternwatch.watch.picture.model import STEP_S
 from sternwatch.watch.sessions.runner import RATES, ReplayControl, ReplayStatus
 
 NEAR_S = 1.0  # an event this close to the present moment is the present one
-
-
-def elapsed(seconds: float) -> str:
-    """Feed time as h:mm:ss."""
-    whole = max(int(seconds), 0)
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
 def control_of(controls: Controls, t_s: float) -> ReplayControl | None:
@@ -77,5 +72,5 @@ def _none(status: ReplayStatus, by: int) -> str:
     if by < 0:
         return "No event before this moment"
     if status.reached_s < status.span_s[1] - NEAR_S:
-        return f"No event between this moment and {elapsed(status.reached_s - status.span_s[0])}: read so far"
+        return f"No event between this moment and {h_mm_ss(status.reached_s - status.span_s[0])}: read so far"
     return "No event after this moment"

@@ -5,17 +5,12 @@ from __future__ import annotations
 from sternwatch.console.acts.practice.steering import rudder_words
 from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
+from sternwatch.local_time import m_ss
 from sternwatch.watch.picture.model import PracticePicture
 
 SCALE = 15  # cells of the rudder's scale, the middle one amidships
 FULL_RUDDER_DEG = 35.0
 WIDE = 100
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds."""
-    whole = int(abs(seconds))
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 class PracticeBar(ControlsPainted):
@@ -62,15 +57,15 @@ class PracticeBar(ControlsPainted):
         if boat.waits:
             return grid.put_right(grid.width - 1, 0, f"waits for you: {key} briefing, Enter begins", "state")
         if boat.drill_s < 0.0:
-            return grid.put_right(grid.width - 1, 0, f"begins in {clock(boat.drill_s)} · {key} briefing", "state")
+            return grid.put_right(grid.width - 1, 0, f"begins in {m_ss(-boat.drill_s)} · {key} briefing", "state")
         turned = ""
         if wide and abs(boat.turned_deg) >= 1.0:
             turned = f"turned {abs(boat.turned_deg):.0f}° {'S' if boat.turned_deg > 0 else 'P'}  "
         if boat.held_s is not None and boat.hold_s:
-            held = f"{clock(boat.held_s)} of {clock(boat.hold_s)} held"
+            held = f"{m_ss(boat.held_s)} of {m_ss(boat.hold_s)} held"
             return grid.put_right(grid.width - 1, 0, f"{turned}{held}", "state")
-        left = "" if boat.time_left_s is None else f", {clock(boat.time_left_s)} left"
-        return grid.put_right(grid.width - 1, 0, f"{turned}drill {clock(boat.drill_s)}{left}", "label")
+        left = "" if boat.time_left_s is None else f", {m_ss(boat.time_left_s)} left"
+        return grid.put_right(grid.width - 1, 0, f"{turned}drill {m_ss(boat.drill_s)}{left}", "label")
 
 
 def _short(rudder_deg: float) -> str:

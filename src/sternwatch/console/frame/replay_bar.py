@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sternwatch.console.acts.moments import clock, on_boat_time
-from sternwatch.console.acts.recording import elapsed
 from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
+from sternwatch.local_time import h_mm_ss
 from sternwatch.watch.sessions.runner import ReplayStatus
 
 WIDE = 100  # from this width on words give the clock and how far it has been read
@@ -47,7 +47,7 @@ class ReplayBar(ControlsPainted):
 def _moment(status: ReplayStatus, *, wide: bool) -> str:
     """The moment and the total; with room also the clock, and how far it has been read."""
     whole_s = status.span_s[1] - status.span_s[0]
-    moment = f"{elapsed(status.t_s - status.span_s[0])} of {elapsed(whole_s)}"
+    moment = f"{h_mm_ss(status.t_s - status.span_s[0])} of {h_mm_ss(whole_s)}"
     if wide and (time := clock(status.t_s, status)):
         moment = f"{time} · {moment}"
     pieces = 1 + sum(mark.kind == "splice" for mark in status.marks)

@@ -13,7 +13,7 @@ from sternwatch.console.paint.look import Look
 from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension
-from sternwatch.watch.forecast.turn_words import clock
+from sternwatch.local_time import m_ss
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import Forecast
 
@@ -68,7 +68,7 @@ class ComingMinutes(Painted):
     def _gutter(self, grid: Grid, left: int, gutter: int, made: Forecast, horizon_s: float) -> None:
         unit = self.units.label(Dimension.LENGTH)
         for y, forms in enumerate(
-            ((f"next {clock(horizon_s)}", clock(horizon_s)), (f"depth {unit}", unit), (said.name_of(made),))
+            ((f"next {m_ss(horizon_s)}", m_ss(horizon_s)), (f"depth {unit}", unit), (said.name_of(made),))
         ):
             text = next((form for form in forms if len(form) <= gutter - 2), "")
             grid.put_right(left - 1, y, text, "label")

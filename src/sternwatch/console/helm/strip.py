@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from textual.geometry import Size
 
-from sternwatch.console.acts.recording import elapsed
 from sternwatch.console.paint import digits
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
@@ -16,7 +15,7 @@ from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.local_time import BoatTime
+from sternwatch.local_time import BoatTime, h_mm_ss
 from sternwatch.watch.picture.model import OwnBoat, Picture, SpeedSource
 
 _HEIGHT = 3
@@ -43,18 +42,18 @@ class TopStrip(Painted):
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
         return _HEIGHT
 
-    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:  # noqa: ARG002
-        x = _speed(grid, picture, self.units)
+    def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
+        x = _speed(grid, picture, self.units, plain=look.glyphs == "plain")
         end = _clock(grid, picture, self.units)
         _cells(grid, x + _GAP, end - _GAP, cells(picture, self.units, short=grid.width < 100))
 
 
-def _speed(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
+def _speed(grid: Grid, picture: Picture, units: DisplaySystem, *, plain: bool) -> int:
     """Write the speed behind the depths: the 15 s mean, the last minute's range, and its source."""
     own = picture.own
     mean = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
     text = words.speed(mean, units) if own.speed_source is not SpeedSource.NONE else words.UNKNOWN
-    for y, line in enumerate(digits.big(text)):
+    for y, line in enumerate(digits.big(text, plain=plain)):
         grid.put(1, y, line, "unknown" if text == words.UNKNOWN else "number")
     x = 1 + max(digits.width_of(text), digits.width_of("2.3")) + 1
     unit = units.label(Dimension.SPEED)
@@ -87,7 +86,7 @@ def _range(own: OwnBoat, units: DisplaySystem) -> str:
 def _clock(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
     """Write clock and trip at the right edge. The frame above shows the kind of session."""
     if picture.utc_s is None:
-        clock, zone = elapsed(picture.t_s), "since start"
+        clock, zone = h_mm_ss(picture.t_s), "since start"
     else:
         time = picture.clock(units)
         clock = f"{time.at(picture.utc_s):%H:%M:%S}"

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from textual.app import ComposeResult
 
-from sternwatch.console.frame.practice_bar import clock
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import Keyboard
 from sternwatch.console.pages.looking_back import back_of
 from sternwatch.console.words.text import wrapped
+from sternwatch.local_time import m_ss
 from sternwatch.watch.picture.model import PracticePicture, Session
 from sternwatch.watch.sessions.runner import Runner
 
@@ -34,9 +34,9 @@ def page(practice: PracticePicture | None, width: int, keys: Sequence[str] = ())
     if practice.waits:
         goal += [("", "text"), ("Enter begins. The keys that matter:", "state"), *((one, "text") for one in keys)]
     elif practice.drill_s < 0.0:
-        goal.append((f"Begins in {clock(practice.drill_s)}.", "state"))
+        goal.append((f"Begins in {m_ss(-practice.drill_s)}.", "state"))
     elif practice.time_left_s is not None:
-        goal.append((f"{clock(practice.drill_s)} since it began, {clock(practice.time_left_s)} left.", "label"))
+        goal.append((f"{m_ss(practice.drill_s)} since it began, {m_ss(practice.time_left_s)} left.", "label"))
     said = [(f"· {line}", "text") for line in practice.says]
     parts = [[*head, *briefing], goal, said, result]
     return [line for part in parts if part for line in (("", "text"), *part)][1:]

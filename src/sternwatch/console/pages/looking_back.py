@@ -16,7 +16,8 @@ from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.helm.views import PlanView, SideView
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.words.text import wrapped
-from sternwatch.practice.sessions.mistake_words import clock, instead, said
+from sternwatch.local_time import m_ss
+from sternwatch.practice.sessions.mistake_words import instead, said
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions.runner import Runner
 
@@ -51,7 +52,7 @@ class Head(ControlsPainted):
             grid.put(1, 0, "Nothing to look back at yet: a drill is looked back at when it is over.", "label")
             return
         state = f"playing {FAST:g}×" if screen.playing else "stands still: Space plays"
-        x = grid.put(1, 0, f"THE TRUTH at {clock(screen.at_s)} of {clock(back.moments[-1].drill_s)}", "number")
+        x = grid.put(1, 0, f"THE TRUTH at {m_ss(screen.at_s)} of {m_ss(back.moments[-1].drill_s)}", "number")
         grid.put(x + 2, 0, state, "label")
         if not back.mistakes:
             grid.put(1, 1, "Nothing went wrong.", "text")

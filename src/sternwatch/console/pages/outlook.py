@@ -18,8 +18,9 @@ from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import Dimension
+from sternwatch.local_time import m_ss
 from sternwatch.watch.forecast.meeting_words import INDICATIVE, near_passes
-from sternwatch.watch.forecast.turn_words import clock, limit_words, risk_words
+from sternwatch.watch.forecast.turn_words import limit_words, risk_words
 from sternwatch.watch.picture.model import Picture, RodState
 from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, SideLimit
 
@@ -122,7 +123,7 @@ class OutlookBoard(Painted):
         per_row, width, height = place
         horizon = float(made.time_s[-1])
         unit = self.units.label(Dimension.LENGTH)
-        grid.put(1, top, f"DEPTH {unit}, the next {clock(horizon)}, {said.name_of(made)}", "label")
+        grid.put(1, top, f"DEPTH {unit}, the next {m_ss(horizon)}, {said.name_of(made)}", "label")
         ends = [words.whole(depth, self.units) for depth in span]
         label = max(len(end) for end in ends) + 1
         for number, rod in enumerate(shown):

@@ -11,9 +11,10 @@ from functools import lru_cache
 
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.forecast.meeting_words import deep, verb
-from sternwatch.watch.forecast.turn_words import clock, crossing_share, limit_words, risk_words
+from sternwatch.watch.forecast.turn_words import crossing_share, limit_words, risk_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import RISK, Forecast, Limits, Outlook, PairForecast, SideLimit
@@ -71,7 +72,7 @@ def legend(picture: Picture, made: Forecast) -> Forms:
     left = left_s(picture, made)
     if left is not None and left < 0.5:
         return (" dotted: now ", " now ", "now")
-    when = "" if left is None else f" in {clock(left)}"
+    when = "" if left is None else f" in {m_ss(left)}"
     return (f" dotted: {name_of(made)}{',' if when else ''}{when} ", f" dotted:{when} ", f"{when} ", when.strip())
 
 
@@ -86,7 +87,7 @@ def turning(picture: Picture) -> Forms:
     if abs(rate) < STRAIGHT_DEG_S:
         return ("going straight", "straight")
     side, ten = ("starboard" if rate > 0 else "port"), f"{abs(rate) * 10:.0f}°"
-    return (f"turning to {side} {ten} per 10 s", f"{side} {ten} per 10 s", f"{side[0].upper()} {ten}/10 s")
+    return (f"turning to {side} {ten} per 10 s", f"{side} {ten} per 10 s", f"turn {side[0].upper()} {ten}/10 s")
 
 
 def over_limit(picture: Picture) -> bool:
@@ -107,12 +108,13 @@ def limit_of(picture: Picture) -> SideLimit | None:
 def side_forms(limit: SideLimit) -> Forms:
     """The forms of one side's limit."""
     side = limit.side.upper()
+    short = {"STARBOARD": "STBD"}.get(side, side)
     if limit.half_circle_s is None or limit.rate_deg_s is None:
-        return (limit_words(limit), f"{side}: none found", f"{side[0]} {words.UNKNOWN}")
-    at, ten = clock(limit.half_circle_s), f"{10 * limit.rate_deg_s:.0f}°/10 s"
+        return (limit_words(limit), f"{side}: none found", f"{short} {words.UNKNOWN}")
+    at, ten = m_ss(limit.half_circle_s), f"{10 * limit.rate_deg_s:.0f}°/10 s"
     whole = limit_words(limit)
     by = () if limit.limited_by is None else (f"{whole} ({' '.join(limit.limited_by)})",)
-    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side} 180° ≥ {at}", f"{side[0]} 180° ≥ {at}")
+    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side} 180° ≥ {at}", f"{short} 180° ≥ {at}")
 
 
 def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
@@ -134,7 +136,7 @@ def risk_forms(limits: Limits) -> Forms:
 def age_forms(picture: Picture, since_t_s: float) -> Forms:
     """The forms of a computed value's age."""
     old = words.ago(max(picture.t_s - since_t_s, 0.0))
-    return (f"{old} old", old)
+    return (f"{old} old",)
 
 
 # -- pairs and plans -----------------------------------------------------------------------------------------------
@@ -152,12 +154,12 @@ def pair_words(pair: PairForecast, picture: Picture, units: DisplaySystem) -> st
     if pair.probability:
         said += f" {verb(pair)} {share(pair.probability)}"
         if (contact := pair.counting_contact) is not None:
-            return f"{said} in {clock(max(contact.time_s, 0.0))}, {deep(contact.depth_m, units)}"
+            return f"{said} in {m_ss(max(contact.time_s, 0.0))}, {deep(contact.depth_m, units)}"
     if pair.time_s is None or pair.separation_m is None or pair.depth_m is None:
         return said
     digits = 0 if units.length == "ft" else 1
     apart = units.show(pair.separation_m, Dimension.LENGTH, digits)
-    return f"{said}, nearest in {clock(max(pair.time_s, 0.0))}: {apart} apart, {deep(pair.depth_m, units)}"
+    return f"{said}, nearest in {m_ss(max(pair.time_s, 0.0))}: {apart} apart, {deep(pair.depth_m, units)}"
 
 
 def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
@@ -166,7 +168,7 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
     long = short = ""
     if touch is not None:
         names = {rod.key: f"{rod.key} {rod.name}".strip() for rod in picture.rods}
-        when = "now" if touch.time_s <= 0.0 else f"in {clock(touch.time_s)}"
+        when = "now" if touch.time_s <= 0.0 else f"in {m_ss(touch.time_s)}"
         more = f", {len(made.touches) - 1} more" if len(made.touches) > 1 else ""
         long, short = f"{names.get(touch.key, touch.key)} touches bottom {when}{more}", f"{touch.key} bottom {when}"
     lead, bones = (f"{long}; ", f"{short}; ") if touch is not None else ("", "")
@@ -178,7 +180,7 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
     keys = " and ".join(worst.keys)
     contact = worst.counting_contact
     at_s = worst.time_s if contact is None else contact.time_s
-    when = "" if at_s is None else f" in {clock(max(at_s, 0.0))}"
+    when = "" if at_s is None else f" in {m_ss(max(at_s, 0.0))}"
     digits = 0 if units.length == "ft" else 1
     apart = f"{units.show(worst.separation_m, Dimension.LENGTH, digits)} apart"
     if contact is not None:
@@ -195,14 +197,14 @@ def manoeuvre_words(plan: Manoeuvre, speed_m_s: float, units: DisplaySystem) -> 
     """A plan in the helm's words."""
     parts = []
     if plan.stop_s is not None:
-        parts.append(f"stop {clock(plan.stop_s)}, then on again")
+        parts.append(f"stop {m_ss(plan.stop_s)}, then on again")
     if plan.turn_rad:
         side = "starboard" if plan.turn_rad > 0 else "port"
         rate = plan.rate_rad_s or 0.0
         if rate > 0.0:
             seconds = abs(plan.turn_rad) / rate
             ten = f"{10 * math.degrees(rate):.0f}° per 10 s"
-            parts.append(f"{side} {math.degrees(abs(plan.turn_rad)):.0f}° in {clock(seconds)} ({ten})")
+            parts.append(f"{side} {math.degrees(abs(plan.turn_rad)):.0f}° in {m_ss(seconds)} ({ten})")
     if plan.to_speed_m_s is not None:
         parts.append(f"to {units.show(plan.to_speed_m_s, Dimension.SPEED, 1)}")
     return ", ".join(parts) or f"straight on at {units.show(speed_m_s, Dimension.SPEED, 1)}"

@@ -25,7 +25,7 @@ from sternwatch.debrief.trip.sources import TripData, clock_of, utc_offset_min
 from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, foretold
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import NAMES
-from sternwatch.local_time import BoatTime, offset_words
+from sternwatch.local_time import BoatTime, m_ss, offset_words
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.store.samples import BoatRow, HitRow, RodRow
 from sternwatch.watch.forecast.meeting_words import WORDS
@@ -157,7 +157,7 @@ class Clock:
         if t_s is None:
             return "–"
         if self.digest.utc_offset_s is None:
-            return f"{t_s // 60:.0f}:{t_s % 60:02.0f}"
+            return m_ss(t_s)
         return self.utc(t_s + self.digest.utc_offset_s)
 
     def utc(self, unix_s: float) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from sternwatch.local_time import h_mm_ss
+
 # Feed time between two pieces. How long it really was is unknown, so nothing heard before counts after it, and all
 # lines start afresh. For that it is longer than the shortest silence that the watch counts as a hole.
 GAP_S = 90.0
@@ -33,14 +35,9 @@ def sentence(splices: Sequence[Splice]) -> str:
     places = f", and in {more} more {'place' if more == 1 else 'places'}" if more else ""
     repeats = "" if len(splices) == 1 or not again else f" ({again} of them repeat a time)"
     return (
-        f"it is in {len(splices) + 1} pieces{repeats}: at {_at(first.at_s)} {first.words}{places}; "
+        f"it is in {len(splices) + 1} pieces{repeats}: at {h_mm_ss(first.at_s)} {first.words}{places}; "
         "each piece keeps its own time, and everything begins anew with it"
     )
-
-
-def _at(t_s: float) -> str:
-    whole = int(t_s)
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
 def _long(seconds: float) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.forecast.turn_words import risk_words
 
 Fact = Mapping[str, Any]
@@ -13,17 +14,11 @@ Fact = Mapping[str, Any]
 _COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
-def clock(seconds: float) -> str:
-    """The drill time as text: "2:31"; 0:00 before the drill began."""
-    whole = max(int(seconds), 0)
-    return f"{whole // 60}:{whole % 60:02d}"
-
-
 def said(fact: Fact, names: Mapping[str, str], units: DisplaySystem) -> str:
     """What happened, in one sentence that begins with its time."""
     if fact.get("cause"):
-        return f"At {clock(fact['cause_t_s'])} you {_did(fact, units)}; {_came(fact)} at {clock(fact['t_s'])}."
-    return f"{clock(fact['t_s'])}  {_other(fact, names, units)}."
+        return f"At {m_ss(fact['cause_t_s'])} you {_did(fact, units)}; {_came(fact)} at {m_ss(fact['t_s'])}."
+    return f"{m_ss(fact['t_s'])}  {_other(fact, names, units)}."
 
 
 def instead(fact: Fact, units: DisplaySystem) -> str:
@@ -38,7 +33,7 @@ def instead(fact: Fact, units: DisplaySystem) -> str:
             return "The lure itself had room: another part of the rig touched."
         up = units.show(fact["raise_m"], Dimension.LENGTH)
         room = units.show(1.0, Dimension.LENGTH)
-        since = "" if fact["cause_t_s"] is None else f" at {clock(fact['cause_t_s'])}, when it ran close,"
+        since = "" if fact["cause_t_s"] is None else f" at {m_ss(fact['cause_t_s'])}, when it ran close,"
         return f"{up} shallower{since} would have passed with {room} to spare."
     return {
         "not written": f"Press {''.join(fact['keys'])} as soon as the rod goes off.",
@@ -56,8 +51,8 @@ def bent_words(fact: Fact, units: DisplaySystem) -> str:
         speed = units.show(fact["speed_m_s"], Dimension.SPEED, 1)
         return f"a current of {speed} to the {_COMPASS[round(fact['towards_deg'] / 45.0) % 8]} {depth}"
     sensor = f", {fact['sensor']}" if fact["sensor"] else ""
-    until = "to the end" if fact["for_s"] is None else f"to {clock(fact['from_s'] + fact['for_s'])}"
-    return f"an instrument that fails ({fact['kind']}{sensor}) from {clock(fact['from_s'])} {until}"
+    until = "to the end" if fact["for_s"] is None else f"to {m_ss(fact['from_s'] + fact['for_s'])}"
+    return f"an instrument that fails ({fact['kind']}{sensor}) from {m_ss(fact['from_s'])} {until}"
 
 
 def _did(fact: Fact, units: DisplaySystem) -> str:
@@ -108,7 +103,7 @@ def _other(fact: Fact, names: Mapping[str, str], units: DisplaySystem) -> str:
         away, least = (units.show(fact[name], Dimension.LENGTH) for name in ("away_m", "least_m"))
         return f"the other boat came within {away}; the drill asks for {least}"
     if kind == "goal":
-        return f"the goal held for {clock(fact['held_s'])} of {clock(fact['hold_s'])} at most"
+        return f"the goal held for {m_ss(fact['held_s'])} of {m_ss(fact['hold_s'])} at most"
     if kind == "near":
         return f"{named} closed to {fact['ratio']:.1f} of the distance wanted"
     return {

@@ -8,7 +8,7 @@ from itertools import zip_longest
 from typing import Any
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.local_time import BoatTime
+from sternwatch.local_time import BoatTime, m_ss
 from sternwatch.logbook.store.results import Attempt
 from sternwatch.practice.drills.levels import level
 from sternwatch.practice.sessions.mistake_words import bent_words, instead, said
@@ -55,7 +55,7 @@ def measure_words(name: str, value: float | None, units: DisplaySystem) -> str:
     if unit == "m":
         return units.show(value, Dimension.LENGTH)
     if unit == "s":
-        return f"{int(value) // 60}:{int(value) % 60:02d}"
+        return m_ss(value)
     if name in ("zone", "hits kept"):
         return f"{value:.0%}"
     return f"{value:.2f} ×" if name == "least separation" else f"{value:.0f}"

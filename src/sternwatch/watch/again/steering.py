@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import Path
-from sternwatch.watch.forecast.turn_words import clock
 
 AHEAD_S = 5.0  # what is to be steered is where the way leads so soon, until it is known how this helm follows
 MOST_AHEAD_S = 20.0
@@ -174,13 +174,13 @@ def said(now: Steering, units: DisplaySystem, ends: tuple[str, str] = ENDS) -> S
     off, turn = units.show(abs(now.off_m), Dimension.LENGTH), ""
     if now.turn_in_s is not None:
         side = "starboard" if now.turn_deg > 0 else "port"
-        when = "to go" if now.turn_in_s == 0.0 else f"in {clock(now.turn_in_s)}"
+        when = "to go" if now.turn_in_s == 0.0 else f"in {m_ss(now.turn_in_s)}"
         turn = f"{side} {abs(now.turn_deg):.0f}° {when}"
     return Said(
         course=f"{round(now.course_deg) % 360:03d}°",
         off="on the way" if float(off.split()[0]) == 0 else f"{off} {'right' if now.off_m > 0 else 'left'} of it",
         turn=turn,
-        end=f"{ends[0]} {clock(now.pass_in_s)}" if now.pass_in_s > 0 else ends[1],
+        end=f"{ends[0]} {m_ss(now.pass_in_s)}" if now.pass_in_s > 0 else ends[1],
     )
 
 

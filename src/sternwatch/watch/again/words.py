@@ -6,9 +6,10 @@ import math
 from collections.abc import Iterable, Mapping
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Proposal
-from sternwatch.watch.forecast.turn_words import clock, crossing_share
+from sternwatch.watch.forecast.turn_words import crossing_share
 
 PROPOSAL = "A proposal: whoever is in charge looks out and steers. Not for navigation."
 
@@ -25,7 +26,7 @@ def called_out(legs: Iterable[Leg], heading_rad: float, speed_m_s: float) -> lis
     """Each leg with its time: "starboard 40° in 0:35", "105° for 2:10"."""
     heading, parts = math.degrees(heading_rad), []
     for leg in legs:
-        takes = clock(leg.length_m / speed_m_s)
+        takes = m_ss(leg.length_m / speed_m_s)
         if leg.turn_rad:
             heading += math.degrees(leg.turn_rad)
             side = "starboard" if leg.turn_rad > 0 else "port"
@@ -40,7 +41,7 @@ def in_words(made: Proposal, units: DisplaySystem, names: Mapping[str, str]) -> 
     passed = made.passed
     within = units.show(passed.within_m, Dimension.LENGTH)
     text = f"{legs_in_words(made, units)}; {names.get(made.target.key, made.target.key)} passes the place in "
-    text += f"{clock(passed.time_s)} within {within} (90 %)"
+    text += f"{m_ss(passed.time_s)} within {within} (90 %)"
     if passed.deeper_m is not None:
         deeper = units.show(abs(passed.deeper_m), Dimension.LENGTH)
         level = float(deeper.split()[0]) == 0.0

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import Verdict
-from sternwatch.watch.forecast.turn_words import clock
+from sternwatch.local_time import m_ss
 from sternwatch.watch.picture.meetings import NearPass
 from sternwatch.watch.picture.outlook import RISK, Forecast, PairForecast
 
@@ -86,12 +86,12 @@ def near_words(
         turned = made.manoeuvre.turn_rad != 0.0
         after = near.apart_again_s + begins_s - made.ends_s
         if turned and after >= 0.0:
-            text += f", apart again {clock(after)} after the turn"
+            text += f", apart again {m_ss(after)} after the turn"
         else:
-            text += f", apart again in {clock(max(near.apart_again_s, 0.0))}"
+            text += f", apart again in {m_ss(max(near.apart_again_s, 0.0))}"
     if near.over_until_s is None:
         return text, ""
-    until = clock(max(near.over_until_s, 0.0))
+    until = m_ss(max(near.over_until_s, 0.0))
     return text, f"Don't reel {near.under} in meanwhile: it lies under {near.over} for {until}."
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.forecast.meeting_words import verb
-from sternwatch.watch.forecast.turn_words import clock, unlikely_words
+from sternwatch.watch.forecast.turn_words import unlikely_words
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Forecast
 
@@ -28,7 +29,7 @@ def slowed_words(made: Forecast, names: Mapping[str, str], units: DisplaySystem,
     assert to is not None
     found = [_crossing(made, names, risk)]
     found += [
-        f"{_name(touch.key, names)} touches bottom in {clock(touch.time_s)}"
+        f"{_name(touch.key, names)} touches bottom in {m_ss(touch.time_s)}"
         for touch in sorted(made.touches, key=lambda touch: touch.time_s)[:NAMED]
     ]
     sinks = {rod.key: rod.depth_max_m - float(rod.depth_m[0, 1]) for rod in made.rods if rod.depth_max_m is not None}
@@ -49,7 +50,7 @@ def _crossing(made: Forecast, names: Mapping[str, str], risk: float) -> str:
     if likely:
         told = []
         for pair in likely[:NAMED]:
-            when = "" if pair.meet_s is None else f" in {clock(pair.meet_s)}"
+            when = "" if pair.meet_s is None else f" in {m_ss(pair.meet_s)}"
             one, other = (_name(key, names) for key in pair.keys)
             told.append(f"{one} and {other} {verb(pair)} ({100 * (pair.probability or 0.0):.0f} %){when}")
         return "; ".join(told)

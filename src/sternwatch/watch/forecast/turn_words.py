@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
+from sternwatch.local_time import m_ss
 from sternwatch.watch.picture.outlook import SideLimit
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds, as a helmsman counts: 1:50."""
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def turn_name(turn_deg: float) -> str:
@@ -39,4 +34,4 @@ def limit_words(limit: SideLimit) -> str:
     side = limit.side.upper()
     if limit.half_circle_s is None or limit.rate_deg_s is None:
         return f"{side}: no turn avoids crossing"
-    return f"{side} 180° in {clock(limit.half_circle_s)} or slower · {10 * limit.rate_deg_s:.0f}° per 10 s"
+    return f"{side} 180° in {m_ss(limit.half_circle_s)} or slower · {10 * limit.rate_deg_s:.0f}° per 10 s"

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.forecast.turn_limit import RADII_M
-from sternwatch.watch.forecast.turn_words import clock, unlikely_words
+from sternwatch.watch.forecast.turn_words import unlikely_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 
 WIDER = (1.4, 2.0)  # factors for a turn wider than the limits' radii
@@ -115,7 +116,7 @@ def lines(
 
 def turn_words(side: str, degrees: float, seconds: float) -> str:
     """A turn in the helm's terms."""
-    return f"{degrees:.0f}° to {side} in {clock(seconds)} ({10 * degrees / seconds:.0f}° per 10 s)"
+    return f"{degrees:.0f}° to {side} in {m_ss(seconds)} ({10 * degrees / seconds:.0f}° per 10 s)"
 
 
 def _turn_of(manoeuvre: Manoeuvre, speed_m_s: float) -> tuple[str, float, float]:
@@ -147,7 +148,7 @@ def sentence(
 def short(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[str, str]) -> str:
     """The change alone, for an alert's line that begins with what is wrong."""
     if change.kind == "turn":
-        return f"ease to {clock(_half_circle_s(change.manoeuvre, speed_m_s))}"
+        return f"ease to {m_ss(_half_circle_s(change.manoeuvre, speed_m_s))}"
     if change.kind == "side":
         return f"turn to {SIDES[math.copysign(1.0, change.manoeuvre.turn_rad)]} instead"
     said = _whole(change, speed_m_s, units, names)
@@ -174,10 +175,10 @@ def _whole(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[s
     if change.kind == "turn" and change.manoeuvre.name != PLAN:
         # In a turn a helm steers by the rate; it is given for half a circle, like the limits.
         half = _half_circle_s(change.manoeuvre, speed_m_s)
-        return f"Turn more slowly: 180° in {clock(half)} ({1800 / half:.0f}° per 10 s)"
+        return f"Turn more slowly: 180° in {m_ss(half)} ({1800 / half:.0f}° per 10 s)"
     side, degrees, seconds = _turn_of(change.manoeuvre, speed_m_s)
     if change.kind == "side":
-        return f"Turn to {side} instead, {degrees:.0f}° in {clock(seconds)}"
+        return f"Turn to {side} instead, {degrees:.0f}° in {m_ss(seconds)}"
     if change.kind == "away":
         return f"Turn {degrees:.0f}° to {side} now"
     return f"Turn slower, {turn_words(side, degrees, seconds)}"

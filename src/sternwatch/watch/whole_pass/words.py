@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.again.plan import Cannot
 from sternwatch.watch.again.rows import leg_rows, short
 from sternwatch.watch.again.words import called_out
-from sternwatch.watch.forecast.turn_words import clock, crossing_share
+from sternwatch.watch.forecast.turn_words import crossing_share
 from sternwatch.watch.whole_pass.plan import WholePass
 from sternwatch.watch.whole_pass.wish import Band, Wish
 
@@ -39,7 +40,7 @@ def in_words(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[s
     text = ", ".join(shown) + (f" and {len(called) - len(shown)} legs more" if len(shown) < len(called) else "")
     low, high = made.wanted_range_s
     text += (
-        f"; {made.wanted_s / 60.0:.0f} lure-minutes {wish_in_words(wish, units)} in {clock(made.lasts_s)} "
+        f"; {made.wanted_s / 60.0:.0f} lure-minutes {wish_in_words(wish, units)} in {m_ss(made.lasts_s)} "
         f"({low / 60.0:.0f} to {high / 60.0:.0f}), straight on {made.straight_on_s / 60.0:.0f}"
     )
     said = crossing_share(made.risk, made.members)
