@@ -34,7 +34,7 @@ def box(grid: Grid, look: Look, title: str) -> None:
     grid.put(2, 0, f" {title} ", "number")
 
 
-def large(grid: Grid, y: int, text: str, rows: int) -> int:
+def large(grid: Grid, look: Look, y: int, text: str, rows: int) -> int:
     """Write ``text`` in the middle from row ``y``, in the largest signs for ``rows`` rows; returns the next row."""
     scale = 1
     while width_of(text, scale + 1) <= grid.width - 4 and rows_of(scale + 1) <= rows:
@@ -43,7 +43,7 @@ def large(grid: Grid, y: int, text: str, rows: int) -> int:
         grid.put_middle(0, y + 1, grid.width, text, "number")
         return y + rows_of(1)
     x = (grid.width - width_of(text, scale)) // 2
-    for row, signs in enumerate(big(text, scale)):
+    for row, signs in enumerate(big(text, scale, plain=look.glyphs == "plain")):
         grid.put(x, y + row, signs, "number")
     return y + rows_of(scale)
 
@@ -74,7 +74,7 @@ class NoPicture(ControlsPainted):
         below = [*why, "", *self.meanwhile()]
         rows = min(max(grid.height - len(below) - 3, 3), 9)
         y = max((grid.height - len(below) - rows - 2) // 2, 0)
-        y = large(grid, y, NO_PICTURE, rows) + 1
+        y = large(grid, self.look, y, NO_PICTURE, rows) + 1
         for row, line in enumerate(below):
             grid.put_middle(0, y + row, grid.width, line, "number" if row < len(why) else "text")
 
@@ -96,7 +96,7 @@ class LargeWords(ControlsPainted):
         box(grid, self.look, "WIPING LOCK")
         count = self.watch_app.lock.swallowed
         unlock = self.keymap.label(self.controls.keyboard, "lock")
-        large(grid, 2, LOCKED, grid.height - 4)
+        large(grid, self.look, 2, LOCKED, grid.height - 4)
         below = f"{count} key{'' if count == 1 else 's'} swallowed · {unlock} unlocks"
         grid.put_middle(0, grid.height - 2, grid.width, below, "text")
 
@@ -111,7 +111,11 @@ class LargeWords(ControlsPainted):
                 grid.put(3, 3 + row, text, "number")
         else:
             large(
-                grid, 2, f"{line.text or '–'} {unit_label(line.unit)}".strip(), grid.height - (5 if line.hint else 4)
+                grid,
+                self.look,
+                2,
+                f"{line.text or '–'} {unit_label(line.unit)}".strip(),
+                grid.height - (5 if line.hint else 4),
             )
         if line.hint:
             grid.put_middle(0, grid.height - 3, grid.width, line.hint, "label")

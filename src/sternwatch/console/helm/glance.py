@@ -117,20 +117,20 @@ class GlanceBoard(Painted):
         rods = words.across_stern(picture.rods, mirrored=self.mirrored)
         depths = [words.length(rod.depth_m, self.units) for rod in rods]
         layout = plan(grid.width - 2, grid.height - NOTICE_ROWS, self.screen.size.height, depths)
-        numbers = rows_of(layout.scale)
+        numbers, plain = rows_of(layout.scale), look.glyphs == "plain"
         half = grid.width // (4 if layout.together else 2)
-        _speed(grid, picture.own, self.units, (1, 0), layout.scale)
-        _turning(grid, picture, (1 + half, 0), layout.scale)
+        _speed(grid, picture.own, self.units, (1, 0), layout.scale, plain=plain)
+        _turning(grid, picture, (1 + half, 0), layout.scale, plain=plain)
         # Spread the remaining rows between the parts; leave no blank foot.
         sections = 1 + layout.rod_rows + (not layout.together)
         air = min(max(grid.height - NOTICE_ROWS - layout.height, 0) // sections, _MOST_AIR)
         y = 0
         if layout.together:
-            self._water(grid, picture, (1 + 2 * half, 0), half, layout.water_scale)
+            self._water(grid, picture, (1 + 2 * half, 0), half, layout.water_scale, plain=plain)
         y += numbers + layout.gap + air
         column = (grid.width - 2) // max(layout.per_row, 1)
         signs = words.SIGNS[look.glyphs]
-        large = all(_large_name(rod) <= column - 1 for rod in rods)  # one size of names for all rods
+        large = not plain and all(_large_name(rod) <= column - 1 for rod in rods)  # one size of names for all rods
         for number, (rod, depth) in enumerate(zip(rods, depths, strict=True)):
             row, place = divmod(number, layout.per_row)
             at = (1 + place * column, y + row * (layout.rod_height + air))
@@ -141,22 +141,27 @@ class GlanceBoard(Painted):
             _rod(grid, rod, depth, at, (column - 1, layout, large), word, signs)
         y += layout.rod_rows * (layout.rod_height + air)
         if not layout.together:
-            self._water(grid, picture, (1, y), half, layout.water_scale)
+            self._water(grid, picture, (1, y), half, layout.water_scale, plain=plain)
             y += rows_of(layout.water_scale) + layout.gap + air
         self._foot(grid, picture, y)
 
-    def _water(self, grid: Grid, picture: Picture, at: tuple[int, int], step: int, scale: int) -> None:
+    def _water(
+        self, grid: Grid, picture: Picture, at: tuple[int, int], step: int, scale: int, *, plain: bool
+    ) -> None:
         x, y = at
         bottom = words.whole(picture.bottom_m, self.units)
         lost = sensor_words.lost(picture.sensors.get(Quantity.BOTTOM))
-        _number(grid, bottom, at, scale, ("BOTTOM", "lost" if lost else self.units.label(Dimension.LENGTH), ""))
+        lower = ("BOTTOM", "lost" if lost else self.units.label(Dimension.LENGTH), "")
+        _number(grid, bottom, at, scale, lower, plain=plain)
         if (told := self.steered()) is not None:  # more pressing than the surface's temperature
             beside = (f"STEER ° · {told.end}", told.off, told.turn)
-            _number(grid, told.course.rstrip("°"), (x + step, y), scale, beside)
+            _number(grid, told.course.rstrip("°"), (x + step, y), scale, beside, plain=plain)
             return
         warmth = _fresh(picture.sensors.get(Quantity.WATER_TEMPERATURE))
         text = words.temperature(warmth, self.units)
-        _number(grid, text, (x + step, y), scale, ("SURFACE", self.units.label(Dimension.TEMPERATURE), ""))
+        _number(
+            grid, text, (x + step, y), scale, ("SURFACE", self.units.label(Dimension.TEMPERATURE), ""), plain=plain
+        )
 
     def _foot(self, grid: Grid, picture: Picture, y: int) -> None:
         hit = _last_hit(picture)
@@ -174,39 +179,45 @@ class GlanceBoard(Painted):
         return f"{name}  {words.ago(picture.t_s - hit.t_s)} ago{where}, {hit.state}{fish}"
 
 
-def _number(grid: Grid, text: str, at: tuple[int, int], scale: int, beside: tuple[str, str, str]) -> None:
+def _number(
+    grid: Grid, text: str, at: tuple[int, int], scale: int, beside: tuple[str, str, str], *, plain: bool
+) -> None:
     """Write a large number with up to three lines of small words beside it."""
     x, y = at
-    for row, signs in enumerate(big(text, scale)):
+    for row, signs in enumerate(big(text, scale, plain=plain)):
         grid.put(x, y + row, signs, "unknown" if text == words.UNKNOWN else "number")
     start = x + width_of(text, scale) + 2
     for row, line in enumerate(beside):
         grid.put(start, y + row, line, "label" if row == 0 else "text")
 
 
-def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], scale: int) -> None:
+def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], scale: int, *, plain: bool) -> None:
     unit = units.label(Dimension.SPEED)
     if own.speed_source is SpeedSource.NONE:
-        _number(grid, words.UNKNOWN, at, scale, ("NO SPEED", own.why_no_speed[: grid.width // 2 - 12], ""))
+        _number(
+            grid, words.UNKNOWN, at, scale, ("NO SPEED", own.why_no_speed[: grid.width // 2 - 12], ""), plain=plain
+        )
         return
     mean = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
     low_high = ""
     if own.speed_range_m_s is not None:
         low, high = own.speed_range_m_s
         low_high = f"({words.speed(low, units)}–{words.speed(high, units)})"
-    _number(grid, words.speed(mean, units), at, scale, (speed_words.kind(own).upper(), unit, low_high))
+    _number(grid, words.speed(mean, units), at, scale, (speed_words.kind(own).upper(), unit, low_high), plain=plain)
 
 
-def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int) -> None:
+def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int, *, plain: bool) -> None:
     """The present rate against the limit of its side; on a straight course against both limits."""
     rate = picture.own.rate_of_turn_deg_s
     if rate is None:
-        _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", _most(picture)))
+        _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", _most(picture)), plain=plain)
     elif abs(rate) < outlook_words.STRAIGHT_DEG_S:
-        _number(grid, "0", at, scale, ("TURNING", "° per 10 s, straight", _most(picture)))
+        _number(grid, "0", at, scale, ("TURNING", "° per 10 s, straight", _most(picture)), plain=plain)
     else:
         side = "to STARBOARD" if rate > 0 else "to PORT"
-        _number(grid, f"{abs(rate) * 10:.0f}", at, scale, (f"TURNING {side}", "° per 10 s", _most(picture)))
+        _number(
+            grid, f"{abs(rate) * 10:.0f}", at, scale, (f"TURNING {side}", "° per 10 s", _most(picture)), plain=plain
+        )
         if outlook_words.over_limit(picture):
             x = at[0] + width_of(f"{abs(rate) * 10:.0f}", scale) + 2
             grid.put(x, at[1] + 2, f" {_most(picture)} ", "warning band")
@@ -247,7 +258,7 @@ def _rod(
     width, layout, large = room
     scale = layout.scale
     if layout.tab_rows > 1:
-        end = _large_tab(grid, rod, (x, y), large=large)
+        end = _large_tab(grid, rod, (x, y), large=large, plain=signs.plain)
         if not large:
             grid.put(end, y, rod.name[: max(x + width - end, 0)], "chosen" if rod.chosen else "name")
     else:
@@ -259,8 +270,10 @@ def _rod(
     text = next((form for form in said.forms if len(form) <= left), said.forms[-1][: max(left, 0)])
     grid.put(end, y + layout.tab_rows // 2, text, said.ink)
     top = y + layout.tab_rows
-    signs_of = big(depth, scale)
-    for row, line in enumerate(soft(signs_of) if rod.rough else signs_of):
+    signs_of = big(depth, scale, plain=signs.plain)
+    if rod.rough:
+        signs_of = ("", f"~{depth}", "") if signs.plain and scale == 1 else soft(signs_of)
+    for row, line in enumerate(signs_of):
         grid.put(x, top + row, line, words.depth_ink(rod))
     trend = words.trend(rod, signs)[-1]
     if trend and depth != words.UNKNOWN and width_of(depth, scale) + 2 < width:
@@ -275,13 +288,13 @@ def _large_name(rod: RodPicture) -> int:
     return width_of(f"{rod.key} {rod.name}") + 5 + _STATE_ROOM
 
 
-def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], *, large: bool) -> int:
+def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], *, large: bool, plain: bool) -> int:
     """Write the key, and the name where all fit, in large signs; a bar marks the chosen rod. Returns the next x."""
     x, y = at
     text = f"{rod.key} {rod.name}" if large else rod.key
     if rod.chosen:
         grid.fill(x, y, 2, rows_of(1), " ", "chosen")
-    for row, line in enumerate(big(text)):
+    for row, line in enumerate(big(text, plain=plain)):
         grid.put(x + 3, y + row, line, "number" if rod.chosen else "text")
     return x + width_of(text) + 5
 

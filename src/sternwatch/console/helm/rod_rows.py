@@ -65,6 +65,19 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             (grid.put_right(at + field.width, y, text, text_ink) if field.right else grid.put(at, y, text, text_ink))
         _remark(grid, x, y, picture, rod, units, signs)
         y += 1
+    if y + _LEGEND_ROWS < grid.height:
+        _legend(grid, y + 1, units, signs, zone=bool(zone))
+
+
+_LEGEND_ROWS = 2
+
+
+def _legend(grid: Grid, y: int, units: DisplaySystem, signs: words.Signs, *, zone: bool) -> None:
+    """Say what the short headings and the signs mean, where rows are left."""
+    far = units.label(Dimension.LENGTH)
+    grid.put(2, y, f"btm: {far} from the tackle to the bottom · next: {far} to the nearest line (whose)", "label")
+    of_zone = f" · {signs.in_zone} in the zone, {signs.out_zone} outside" if zone else ""
+    grid.put(2, y + 1, f"{signs.rising} rising, {signs.sinking} sinking · ~ known roughly{of_zone}", "label")
 
 
 def _side(rod: RodPicture) -> str:

@@ -99,10 +99,10 @@ def columns_of(count: int, width: int) -> Columns:
     return Columns(gutter + max((width - used - gutter) // 2, 0), column, gutter)
 
 
-def _large(text: str, scale: int) -> tuple[str, ...]:
+def _large(text: str, scale: int, *, plain: bool) -> tuple[str, ...]:
     """Write a number in large signs, with small decimals after its foot."""
     head, point, tail = text.partition(".")
-    lines = digits.big(head, scale)
+    lines = digits.big(head, scale, plain=plain)
     small = f"{point}{tail}"
     return tuple(line + (small if y == len(lines) - 1 else " " * len(small)) for y, line in enumerate(lines))
 
@@ -178,8 +178,13 @@ class _Columns:
     def _digits(self, top: int) -> None:
         """Write the depths in the largest size in which all fit their columns; one size for all."""
         texts = [words.length(rod.depth_m, self.units) for rod in self.rods]
-        signs = [_large(text, self.scale) for text in texts]
+        signs = [_large(text, self.scale, plain=self.plain) for text in texts]
         signs = [digits.soft(lines) if rod.rough else lines for rod, lines in zip(self.rods, signs, strict=True)]
+        if self.plain and self.scale == 1:
+            signs = [
+                ("", f"~{text}", "") if rod.rough else lines
+                for rod, text, lines in zip(self.rods, texts, signs, strict=True)
+            ]
         if _widest(signs) > self.inner:
             # Quarter blocks are not plain characters: plain terminals show the number as text.
             signs = [self._narrow(rod, text) for rod, text in zip(self.rods, texts, strict=True)]
@@ -235,7 +240,7 @@ class _Columns:
                      plain(lambda r: words.room_below(r, units)))  # fmt: skip
         near = _Row((f"nearest {far}", f"{signs.nearest} {far}"), plain(lambda r: words.nearest(r, units)))
         both = _Row((f"bottom, next {far}", f"{signs.bottom}bottom {signs.nearest}next",
-                     f"{signs.bottom} {signs.nearest} {far}", far),
+                     f"{signs.bottom} btm {signs.nearest} next", far),
                     plain(lambda r: words.below_and_nearest(r, units, signs)))  # fmt: skip
         hits = _Row(("hits", "hit"), plain(lambda r: words.hits(r, t_s, signs), "number"))
         line_age = _Row(("line checked", "checked", "chk"), plain(lambda r: words.checked(r, t_s), "label"))

@@ -23,12 +23,10 @@ from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, convert
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
-from sternwatch.watch.picture.outlook import Forecast
 from sternwatch.water.profile import TemperatureProfile
 
 _IN = "in"
 _AXIS = 5  # cells for the numbers of the vertical scale
-_STRAIGHT_DEG_S = 0.5  # slower than this is yaw in waves, not a turn
 _DEEPEST_BOTTOM = 2.2  # as a multiple of the deepest lure: a deeper bottom would flatten the lines
 
 
@@ -173,7 +171,9 @@ class PlanView(_View):
         side = 2.0 * self._reach(self._across, picture.t_s, max(abeam) * 1.08) / width
         # Never wider than to scale: a cell is twice as high as it is wide.
         side = max(side, down / 6.0)
-        self._head(grid, _notes(picture, made) or marked_places.ahead(picture, self.units), side)
+        self._head(
+            grid, marked_places.ahead(picture, self.units) if made is None else said.legend(picture, made), side
+        )
         self._scale(grid, scale, 1, top)
         sides = ("PORT", "STARBOARD") if self._to_right > 0 else ("STARBOARD", "PORT")
         grid.put(left + 1, 1, sides[0], "label")
@@ -233,30 +233,6 @@ class PlanView(_View):
         share = np.clip(y / rows, 0.0, 1.0)
         hull = half * np.minimum(1.0, 1.9 * np.sqrt(np.clip(share, 0.0, None)) * (1.0 - 0.35 * share) + 0.05)
         raster.area((np.abs(x)[None, :] <= hull[:, None]) & (y < rows)[:, None], "boat")
-
-
-def _turning(picture: Picture) -> words.Forms:
-    """The side and rate of the boat's turn; nothing on a straight course."""
-    rate = picture.own.rate_of_turn_deg_s
-    if rate is None or abs(rate) < _STRAIGHT_DEG_S:
-        return ()
-    side, fast = "starboard" if rate > 0 else "port", f"{abs(rate):.1f}°/s"
-    return (
-        f" turning to {side} {fast} ",
-        f" {side} {fast} ",
-        f" {side[0].upper()} {fast} ",
-        f"{side[0].upper()} {fast}",
-    )
-
-
-def _notes(picture: Picture, made: Forecast | None) -> words.Forms:
-    """The side to which she turns, and the meaning of the dotted lines."""
-    turning = _turning(picture)
-    if made is None:
-        return turning
-    dotted = said.legend(picture, made)
-    both = tuple(f"{turn.rstrip()} ·{dots}" for turn, dots in zip(turning, dotted, strict=False))
-    return (*both, *dotted)
 
 
 class SideView(_View):
@@ -391,5 +367,7 @@ class SideView(_View):
                 if 0 <= row < height:
                     counts[row] = counts.get(row, 0) + 1
         sign = words.SIGNS[self.look.glyphs].hit
+        if counts:
+            grid.put_right(grid.width, top - 1, "hit", "label")
         for row, count in counts.items():
             grid.put_right(grid.width, top + row, sign if count == 1 else f"{count}{sign}", "fish")

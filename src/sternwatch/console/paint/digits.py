@@ -1,8 +1,8 @@
 """Large signs made of half blocks: numbers readable from two metres.
 
 A sign is drawn on a grid five dots high. At scale 1 it takes three rows of the terminal, with the lowest dot row
-empty. At scale k each dot is k cells wide and k half cells high. Every font with box characters has half blocks, so
-all themes use them.
+empty. At scale k each dot is k cells wide and k half cells high. Plain terminals have no half blocks: there numbers
+are strokes of ASCII in the same cells, and larger signs are filled with ``#``.
 """
 
 from __future__ import annotations
@@ -64,6 +64,20 @@ _SIGNS: dict[str, str] = {
     "Y": "#.# #.# ### .#. .#.",
     "Z": "### ..# .#. #.. ###",
 }
+# Numbers in three rows of three cells for plain terminals; drawn for this screen.
+_STROKES: dict[str, tuple[str, str, str]] = {
+    "0": ("/-\\", "| |", "\\-/"),
+    "1": ("/|", " |", " |"),
+    "2": ("--.", ".-'", "'--"),
+    "3": ("--.", " -<", "--'"),
+    "4": ("| |", "'-|", "  |"),
+    "5": ("|--", "'-.", "--'"),
+    "6": (" / ", "|-.", "'-'"),
+    "7": ("--/", " / ", "/  "),
+    "8": (".-.", ">-<", "'-'"),
+    "9": (".-.", "'-|", " / "),
+}
+
 _DOTS = {sign: tuple(tuple(dot == "#" for dot in row) for row in rows.split()) for sign, rows in _SIGNS.items()}
 _HALVES = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
 
@@ -89,9 +103,42 @@ def width_of(text: str, scale: int = 1) -> int:
     return scale * (sum(dots) + max(len(dots) - 1, 0))
 
 
-def big(text: str, scale: int = 1) -> tuple[str, ...]:
-    """``text`` in large signs: ``rows_of(scale)`` lines, all ``width_of(text, scale)`` cells long."""
-    return _big(text.upper(), max(scale, 1))
+def big(text: str, scale: int = 1, *, plain: bool = False) -> tuple[str, ...]:
+    """``text`` in large signs: ``rows_of(scale)`` lines, all ``width_of(text, scale)`` cells long.
+
+    ``plain``: in ASCII alone.
+    """
+    scale = max(scale, 1)
+    if plain:
+        return _stroked(text.upper()) if scale == 1 else _filled(text.upper(), scale)
+    return _big(text.upper(), scale)
+
+
+@lru_cache(maxsize=512)
+def _stroked(text: str) -> tuple[str, ...]:
+    """Numbers as strokes; any other sign stands as it is in the middle row, a full stop in the last."""
+    signs = []
+    for char in text:
+        wide = len(_sign(char)[0])
+        middle = "-" if char == "–" else char if char.isascii() else "?"
+        blank = " " * wide
+        foot = char in ".,"
+        signs.append(
+            _STROKES.get(
+                char, (blank, blank if foot else f"{middle:^{wide}}", f"{middle:^{wide}}" if foot else blank)
+            )
+        )
+    return tuple(" ".join(sign[row] for sign in signs) for row in range(rows_of(1)))
+
+
+@lru_cache(maxsize=512)
+def _filled(text: str, scale: int) -> tuple[str, ...]:
+    """Signs of two dot rows and more: a row of the terminal shows the dots at its middle."""
+    lines = []
+    for row in range(rows_of(scale)):
+        y = min((2 * row + 1) // scale, HEIGHT - 1)
+        lines.append((" " * scale).join("".join("# "[not dot] * scale for dot in _sign(char)[y]) for char in text))
+    return tuple(lines)
 
 
 @lru_cache(maxsize=512)
@@ -116,11 +163,11 @@ def _big(text: str, scale: int) -> tuple[str, ...]:
     return tuple(lines)
 
 
-_SOFT = str.maketrans({"█": "▒"})
+_SOFT = str.maketrans({"█": "▒", "#": ":"})
 
 
 def soft(lines: Sequence[str]) -> tuple[str, ...]:
-    """Large signs with hollow strokes, for a rough number."""
+    """Large signs with hollow strokes, for a rough number. Strokes of ASCII stay: they need another mark."""
     return tuple(line.translate(_SOFT) for line in lines)
 
 

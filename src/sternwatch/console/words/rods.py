@@ -43,13 +43,31 @@ class Signs:
     heavy_rule: str
     ends: tuple[str, str]
     dashes: tuple[str, str, str, str]  # upright, as the views dash lines
+    plain: bool = False  # in ASCII alone
 
 
 _FINE = Signs(
     "●", "◆", "◇", "▼", "▲", "→", "▸", "↓", "↔", "∝", "•", "│", "┃", "─", "━", ("├", "┤"), ("│", "╎", "┊", "╏")
 )
 _PLAIN = Signs(
-    "*", "*", "o", "v", "^", ">", ">", "v", "<>", "~<", "o", "|", "║", "-", "=", ("|", "|"), ("|", "!", ":", ";")
+    "*",
+    "*",
+    "o",
+    "v",
+    "^",
+    ">",
+    ">",
+    "v",
+    "<>",
+    "~<",
+    "o",
+    "|",
+    "#",
+    "-",
+    "=",
+    ("|", "|"),
+    ("|", "!", ":", ";"),
+    True,
 )
 SIGNS: dict[Glyphs, Signs] = {"braille": _FINE, "block": _FINE, "plain": _PLAIN}
 
