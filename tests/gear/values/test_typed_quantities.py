@@ -31,7 +31,7 @@ def test_what_the_file_keeps(text: str, dimension: Dimension, unit: str, kept: s
     parse_quantity(kept, dimension)
 
 
-@pytest.mark.parametrize("text", ["", "abc", "1/0 ft", "9'6'4", "6 7", "three ft", "5 furlongs"])
+@pytest.mark.parametrize("text", ["", "abc", "1/0 ft", "9'6'4", "6 7", "three ft", "5 furlongs", "1,000 ft", "1,250"])
 def test_what_is_no_length_is_still_refused(text: str) -> None:
     with pytest.raises(QuantityError):
         parse_quantity(as_written(text, Dimension.LENGTH, "ft"), Dimension.LENGTH)

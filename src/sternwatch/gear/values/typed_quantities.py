@@ -10,14 +10,18 @@ _PARTS = str.maketrans({"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "′": "'", "�
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _MIXED = rf"(?:\d+\s+\d+/[1-9]\d*|\d+/[1-9]\d*|{_NUMBER})"
 _FEET_INCHES = re.compile(rf"({_MIXED})\s*(?:'|ft|feet|foot)\s*({_MIXED})\s*(?:\"|''|in|inch|inches)?", re.IGNORECASE)
+_EITHER = re.compile(r"\d,\d{3}(?!\d)")
 _ONE = re.compile(rf"([+-]?)\s*({_MIXED})\s*(\S.*)?")
 
 
 def as_written(text: str, dimension: Dimension, unit: str) -> str:
     """The same quantity as ``"number unit"``. A bare number gets ``unit``.
 
-    Text that is no quantity comes back unchanged: its next reader says what is wrong with it.
+    Text that is no quantity comes back unchanged: its next reader says what is wrong with it. So does "1,000", which
+    may mean a thousand or one.
     """
+    if _EITHER.search(text):
+        return text
     plain = " ".join(text.translate(_PARTS).split())
     if dimension is Dimension.LENGTH and (both := _FEET_INCHES.fullmatch(plain)) is not None:
         return f"{_number(both[1]) + _number(both[2]) / 12.0:.10g} ft"

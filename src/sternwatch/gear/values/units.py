@@ -100,7 +100,8 @@ SPOKEN = {
     "meters": "m", "knot": "kn", "knots": "kn", "kt": "kn", "kts": "kn", "pound": "lb", "pounds": "lb", "lbs": "lb",
     "ounce": "oz", "ounces": "oz", "°": "deg", "degrees": "deg", "degree": "deg", "°f": "degF", "°c": "degC",
     "f": "degF", "c": "degC", "kph": "km/h", "kmh": "km/h", "mps": "m/s", "minutes": "min", "seconds": "s",
-    "sec": "s", "'": "ft", '"': "in", "newton": "N", "newtons": "N", "grams": "g", "gram": "g",
+    "sec": "s", "miles per hour": "mph", "'": "ft", '"': "in", "newton": "N",
+    "newtons": "N", "grams": "g", "gram": "g",
     "m2": "m^2", "cm2": "cm^2", "in2": "in^2", "kg/m3": "kg/m^3", "m²": "m^2", "cm²": "cm^2", "kg/m³": "kg/m^3",
 }  # fmt: skip
 
@@ -153,6 +154,8 @@ def pattern(dimension: Dimension) -> str:
 
 
 def _unknown_unit(symbol: str, dimension: Dimension) -> str:
+    if re.match(r",\d{3}(?!\d)", symbol):
+        return f'"{symbol}": a comma may mean thousands or decimals; write 1000 or 1.000'
     near = SPOKEN.get(symbol.lower())
     if near is None:
         close = difflib.get_close_matches(symbol, UNITS, n=1, cutoff=0.6)
