@@ -70,7 +70,8 @@ async def settled(pilot: Pilot[object]) -> None:
         ("down down down down down down enter", ("setup", "BOAT")),
         ("2 1", ("setup", "BOAT")),  # without a boat, “my boat” sets one up
         ("4 1", ("practice",)),
-        ("4 2", ("practice", "reverse-port")),
+        ("4 2", ("practice", "--course")),
+        ("4 3", ("practice", "reverse-port")),
         ("escape", None),
     ],
 )

@@ -239,13 +239,15 @@ class Page(ModalScreen[None]):
         yield Rows(id="page")
 
     def on_mount(self) -> None:
+        self.query_one(Rows).focus()
+
+    def on_resize(self) -> None:
+        """Break the lines for the new width."""
         width = max(self.size.width - 6, 30)
         lines: list[str] = []
         for text in self._paragraphs:
             lines += [*wrapped(text, min(width, 96), 99), ""] if self._wrap else [text]
-        listed = self.query_one(Rows)
-        listed.fill([(line, True) for line in lines] or [("nothing", True)])
-        listed.focus()
+        self.query_one(Rows).fill([(line, True) for line in lines] or [("nothing", True)])
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()

@@ -26,7 +26,7 @@ CAUTIONS = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO)
 
 
 _KEYS = (
-    Key("enter", "↑ ↓ Enter, 1–9", "choose", "nothing"),
+    Key("enter", "↑ ↓ Enter, 0–9", "choose", "nothing"),
     Key("n", "n", "night", "theme"),
     Key("question_mark", "?", "help", "help"),
     Key("escape", "Esc", "leave", "leave"),
@@ -39,7 +39,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
     BINDINGS: ClassVar[list[BindingType]] = [
         *(key.binding() for key in _KEYS[1:]),
         Binding("q", "leave", show=False),
-        *(Binding(str(n), f"take({n - 1})", show=False) for n in range(1, 10)),
+        *(Binding(str(n % 10), f"take({n - 1})", show=False) for n in range(1, 11)),
     ]
 
     def __init__(self, notice: str) -> None:
@@ -64,7 +64,8 @@ class StartScreen(Screen[None], inherit_bindings=False):
         self._choices = start_words.choices(self.start.boat, self.start.preferences)
         wide = max(len(choice.words) for choice in self._choices) + 2
         lines = [
-            (f"{number} {choice.words:<{wide}}{choice.about}", True) for number, choice in enumerate(self._choices, 1)
+            (f"{number % 10} {choice.words:<{wide}}{choice.about}", True)
+            for number, choice in enumerate(self._choices, 1)
         ]
         self.query_one(Rows).fill(lines, 0)
         self.query_one(Rows).focus()
@@ -129,8 +130,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
         from sternwatch.practice.drills.files import all_drills
 
         drills, wrong = all_drills()
-        offers = [StartChoice("practice", "no task", "a lake, a boat and fish to try things on", ("practice",))]
-        offers += [StartChoice("practice", one.id, one.drill.name, ("practice", one.id)) for one in drills]
+        offers = start_words.practice_offers(drills)
         if wrong:
             self.say(wrong[0])
         self._pick("practice", offers)

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import json
 import shlex
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sternwatch import places
 from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
 from sternwatch.local_time import BoatTime
+
+if TYPE_CHECKING:
+    from sternwatch.practice.drills.files import DrillFile
 
 Command = tuple[str, ...]
 
@@ -115,6 +119,22 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
         StartChoice("boat", "what is on the shelf", "sternwatch shelf", ("shelf",), printed=True),
         StartChoice("boat", "the season", "what is known of every piece", ("fit", "--season", spread), printed=True),
     ]
+
+
+def practice_offers(drills: Sequence[DrillFile]) -> list[StartChoice]:
+    """The lake without a task, the first day's course, and every drill with its length and difficulty."""
+    tasks = [one for one in drills if not one.drill.free]
+    first_day = sum(one.drill.course is not None for one in tasks)
+    name = max((len(one.drill.name) for one in tasks), default=0)
+    offers = [StartChoice("practice", "no task", "a lake, a boat and fish to try things on", ("practice",))]
+    if first_day:
+        words = f"a course of {first_day} drills in order; this begins the next"
+        offers.append(StartChoice("practice", "the first day", words, ("practice", "--course")))
+    for one in tasks:
+        day = "" if one.drill.course is None else f"course {one.drill.course}"
+        about = f"{one.drill.name:<{name}}  {one.drill.time_s / 60:>3.0f} min  {one.drill.difficulty or '':<4}  {day}"
+        offers.append(StartChoice("practice", one.id, about.rstrip(), ("practice", one.id)))
+    return offers
 
 
 def _is_table(entry: object) -> bool:
