@@ -204,7 +204,7 @@ def test_without_room_there_are_no_strips():
 def test_the_page_tells_limits_pairs_advice_and_traffic():
     text = paint(OutlookBoard, turning(), (140, 30)).text()
     assert "radius 105 ft · tighter, 2 P HIGH and 3 P LOW touch" in text
-    assert "Slowest 1.4 mph; slower, bottom: 5" in text
+    assert "Slowest 1.4 mph; slower, 5 touches bottom" in text
     assert "As it goes: any crossing 63 %; worst 6 S LOW and 7 S HIGH touch 63 % in 0:36, 46 ft deep" in text
     assert "→ Turn slower, 150° to starboard" in text
     assert "For traffic astern: longest 320 ft back" in text

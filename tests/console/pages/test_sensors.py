@@ -143,7 +143,7 @@ def test_what_was_refused_is_told_by_cause_with_the_last_line_as_it_came() -> No
     assert "Checksums: required; 0.1% wrong lately." in text
     assert "Refused, checksum wrong: 7. Last: $IIMTW,17.8,C*1G" in text
     assert "Refused, cut off: 2. Last: $IIDPT,34.1\\x00\\xff," in text
-    assert "Fields that cannot be: 3. Last: MTW: temperature '--.-' is no number" in text
+    assert "Impossible fields: 3. Last: MTW: temperature '--.-' is no number" in text
     recorded = "\n".join(told(replace(fake_senses.well(), statuses=()), fake_picture.straight()))
     assert " SOURCE sounder  a recording" in recorded
 

@@ -18,17 +18,18 @@ HELP = (
     "ten, and the pull at the tip. Right, the chosen rod: what it is, its chain from the tip outward, the pieces in "
     "it, where its tip stands. Below, what the check finds; it says more with sternwatch check.",
     "← → choose a rod; before the first one is the boat with her speed and water. ↑ ↓ choose a row, Enter edits it: "
-    "depths change as you type. A number without a unit is in the unit that stood there. Empty takes an entry "
-    "out. Esc drops. Line out may be typed as “14 passes” once the row “counter per pass” is known.",
+    "depths change as you type. A number without a unit is in the unit that stood there. An empty answer "
+    "removes the entry, Esc drops the change. Line out may be typed as “14 passes” once the row "
+    "“counter per pass” is known.",
     "a adds a rod with a rig of generic tackle or one of your shelf. c copies the chosen one, m makes its mirror "
     "image on the other side. g grabs its tip: arrows move it, Enter leaves it there, Esc puts it back. k gives the "
-    "rods their keys as they stand, port to starboard. d takes the rod out.",
+    "rods their keys as they stand, port to starboard. d removes the rod.",
     "r puts another whole rig on, b hangs the rig behind a side board or takes it from there. On a row of the chain, "
-    "i puts a piece in behind it, x takes it out, [ and ] let it change places. Enter on a piece below the chain "
-    "opens its own rows: diameter, weight, settings, drag; a change there is for every rod that has it. h puts "
-    "the piece or the whole rig on your shelf, for other rods and other days.",
+    "i puts a piece in behind it, x takes it out, [ and ] move it along the chain. Enter on a piece below the chain "
+    "opens its own rows: diameter, weight, settings, drag; a change there counts for every rod that has the piece. h "
+    "puts the piece or the whole rig on your shelf, for other rods and other days.",
     "u takes the newest change back, y does it again. s saves: the file is written whole, comments kept, the version "
-    "before goes into the folder “earlier” beside it. What is not saved is kept aside and taken up the next time.",
+    "before goes into the folder “earlier” beside it. What you did not save is offered again the next time.",
     "The mouse: click a tip to choose it, drag it to move it; click an empty place to add a rod there; click the "
     "keys below.",
     "Depths are computed, not measured. Not for navigation.",

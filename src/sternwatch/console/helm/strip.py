@@ -13,6 +13,7 @@ from sternwatch.console.paint.look import Look
 from sternwatch.console.words import rods as words
 from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
+from sternwatch.console.words.text import wrapped
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import BoatTime, h_mm_ss
@@ -66,10 +67,10 @@ def _speed(grid: Grid, picture: Picture, units: DisplaySystem, *, plain: bool) -
     forms, ink = _source(picture.sensors.get(quantity))
     if own.speed_source is SpeedSource.NONE:
         room = max(grid.width // 4, 22)
-        why = own.why_no_speed
-        grid.put(x, 1, why[:room], "text")
-        grid.put(x, 2, why[room : 2 * room].lstrip(), "text")
-        return x + max(len(first), min(len(why), room))
+        why = wrapped(own.why_no_speed, room, 2)
+        for row, line in enumerate(why, 1):
+            grid.put(x, row, line, "text")
+        return x + max(len(first), *map(len, why), 0)
     grid.put(x, 1, second, "text")
     said = speed_words.drives(own, units)
     third = said[0] if grid.width >= 120 else said[min(1, len(said) - 1)]

@@ -51,9 +51,9 @@ def keys_that_matter(keymap: Keymap, keyboard: Keyboard) -> list[str]:
     return [
         f"  {of('helm port', 'helm starboard'):<6} the helm, a little to port or to starboard at every press",
         f"  {of('throttle less', 'throttle more'):<6} the throttle, slower or faster",
-        f"  {of('hold'):<6} holds the heading that she has",
-        f"  {of('plan'):<6} plans a turn: what it will do is seen before it is done",
-        f"  {of('rod 1') or '1'} …    a rod's key writes down its hit; the foot of the screen says what comes next",
+        f"  {of('hold'):<6} holds the present heading",
+        f"  {of('plan'):<6} plans a turn: you see what it will do before you make it",
+        f"  {of('rod 1') or '1'} …    a hit on that rod; the foot of the screen says what comes next",
     ]
 
 

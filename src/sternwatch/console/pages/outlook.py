@@ -22,7 +22,7 @@ from sternwatch.local_time import m_ss
 from sternwatch.watch.forecast.meeting_words import INDICATIVE, near_passes
 from sternwatch.watch.forecast.turn_words import limit_words, risk_words
 from sternwatch.watch.picture.model import Picture, RodState
-from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, SideLimit
+from sternwatch.watch.picture.outlook import Forecast, Limits, Outlook, SideLimit, SpeedLimit
 
 PAIRS = 5
 _STRIP_ROWS = 9  # rows kept for the strips where there are few
@@ -88,7 +88,7 @@ class OutlookBoard(Painted):
             text, ink = "No speed avoids it", "caution"
         else:
             speed = self.units.show(slow.speed_m_s, Dimension.SPEED, 1)
-            why = f"; slower, {slow.limited_by}: {' '.join(slow.keys)}" if slow.limited_by else ", the slowest tried"
+            why = f"; slower, {_slowed(slow)}" if slow.limited_by else ", the slowest tried"
             text, ink = f"Slowest {speed}{why}", "text"
         sides = [(self._side(picture, side, risk), "text") for side in (limits.port, limits.starboard)]
         return [*sides, ((f"{text} · {risk} · limits of {old} ago", f"{text} · {risk} · {old} ago"), ink)]
@@ -100,7 +100,7 @@ class OutlookBoard(Painted):
         if limit.limited_by is None:
             return (text,)
         pair = said.pair_names(picture, limit.limited_by)
-        return (f"{text} · tighter, {pair} touch", f"{text} · by {' and '.join(limit.limited_by)}")
+        return (f"{text} · tighter, {pair} touch", f"{text} · tighter, {' and '.join(limit.limited_by)} touch")
 
     def _pairs(self, picture: Picture, made: Forecast) -> list[tuple[words.Forms, str]]:
         known = [pair for pair in made.pairs if pair.probability and pair is not made.worst]
@@ -137,8 +137,18 @@ class OutlookBoard(Painted):
             grid.put(x, y + 1, ends[0].rjust(label - 1), "label")
             if body > 1:
                 grid.put(x, y + body, ends[1].rjust(label - 1), "label")
+            if not name and body > 2:  # between the scale's ends, where the head has no room
+                grid.put_right(x + label - 1, y + 2, f" {rod.key} ", "chosen" if rod.chosen else "name")
             box = (x + label, y + 1, width - label - 1, body)
             paint_strip(grid, box, found, made.time_s, horizon, span, look, picture.bottom_m)
+
+
+def _slowed(slow: SpeedLimit) -> str:
+    """What happens at a slower speed: "5 touches bottom", "2 and 3 touch"."""
+    keys = ", ".join(slow.keys[:-1]) + (" and " if len(slow.keys) > 1 else "") + "".join(slow.keys[-1:])
+    if slow.limited_by == "bottom":
+        return f"{keys} touch{'' if len(slow.keys) > 1 else 'es'} bottom"
+    return f"{keys} touch"
 
 
 def tiled(count: int, width: int, height: int) -> tuple[int, int, int] | None:

@@ -171,7 +171,9 @@ def _speaking(entry: SensorEntry, value: str, at: _Columns, signs: Signs, width:
     ]
     times = ((at.age, _seconds(entry.age_s)), (at.every, _every(entry)), (at.limit, _seconds(entry.timeout_s)))
     spans += [(end - len(text), text, ink) for end, text in times]
-    spans.append((at.source, cut(_speaker(entry), width - at.source - 1), ink))
+    room = width - at.source - 1
+    who = next((form for form in _speaker(entry) if len(form) <= room), f"{entry.sentence} {entry.source}")
+    spans.append((at.source, cut(who, room), ink))
     if entry.in_use:
         spans.append((1, signs.chosen, "number"))
     yield tuple(spans)
@@ -183,15 +185,15 @@ def _order(entry: SensorEntry) -> tuple[bool, bool, str, str]:
     return (not entry.in_use, entry.state is not SensorState.FRESH, entry.source, entry.sentence)
 
 
-def _speaker(entry: SensorEntry) -> str:
-    """The speaker, with its sentence first because a source's name may be long."""
+def _speaker(entry: SensorEntry) -> tuple[str, str]:
+    """The speaker, with its sentence first because a source's name may be long; whole, and without its reference."""
     meant = {"magnetic": ", magnetic", "transducer": ", below the transducer", "keel": ", below the keel"}
     if len(entry.sentence) == 3 and len(entry.talker) <= 2:
         said = f"{entry.talker}{entry.sentence} {entry.source}"
     else:
         said = f"{entry.sentence} {entry.source}"
     who = f", {entry.talker}" if not said.startswith(entry.talker) else ""
-    return f"{said}{meant.get(entry.reference, '')}{who}"
+    return f"{said}{meant.get(entry.reference, '')}{who}", said
 
 
 def _seconds(value_s: float | None) -> str:
@@ -245,7 +247,7 @@ def _source(
         last = sensor_words.sentence(report.last_rejected.get(cause, b""))
         yield ((3, head, "caution"), (3 + len(head), cut(last, width - 4 - len(head)), "text"))
     if report.bad_fields:
-        head = f"Fields that cannot be: {report.bad_fields}. Last: "
+        head = f"Impossible fields: {report.bad_fields}. Last: "
         yield ((3, head, "caution"), (3 + len(head), cut(report.last_bad_field, width - 4 - len(head)), "text"))
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.practice.drills.model import Drill, Goal
 from sternwatch.practice.world.fish import KEY_WITHIN_S, TELLS_S, Strike, keyed
 from sternwatch.practice.world.tally import vessel_at
@@ -129,7 +130,7 @@ def event_words(event: Event, names: dict[str, str]) -> str:
 def goal_words(drill: Drill, units: DisplaySystem) -> str:
     """The goal in one line; empty without a goal."""
     goal = drill.goal
-    return "" if goal is None else ", ".join(_goal_parts(goal, units)) + f", for {goal.hold_s:.0f} s"
+    return "" if goal is None else ", ".join(_goal_parts(goal, units)) + f", held for {m_ss(goal.hold_s)}"
 
 
 def _goal_parts(goal: Goal, units: DisplaySystem) -> list[str]:
