@@ -53,7 +53,7 @@ def test_the_sum_of_all_parts_is_the_interval_of_depth(demo: Spread, key: str) -
 def test_half_of_it_and_a_third(demo: Spread) -> None:
     found = attribution(demo, rod(demo, "1"), SPEED, over_ground=True, heading_rad=0.4)
     parts = by_what(found)
-    assert parts["speed is over ground"].share > parts["the water below moves otherwise"].share > 0.03
+    assert parts["speed is over ground"].share > parts["the water below moves differently"].share > 0.03
     assert sentence(found).startswith("Three quarters: speed is over ground; ")
 
 

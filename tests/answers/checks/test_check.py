@@ -134,7 +134,7 @@ def test_a_ball_release_bears_lure_and_rod_and_a_board_clip_the_line() -> None:
     found = _check(data)
     assert [(f.kind, f.keys) for f in found.findings] == [("release", (key,)) for key in "1458"]
     del data["tackle"]["disc"]["release_pull"]
-    assert "3 P LOW: the diver's release has no release_pull" in _check(data).unchecked
+    assert "3 P LOW: the pull that opens the diver's release is not given (release_pull)" in _check(data).unchecked
 
 
 def test_a_leader_longer_than_rod_and_net_reach() -> None:

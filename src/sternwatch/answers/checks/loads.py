@@ -175,7 +175,9 @@ def _releases(at: Setting, rod: Rod, state: Steady, found: Found) -> None:
             continue
         pull, at_what = _pull_on(tackle, rod, float(state.body_pull_N[number]), float(state.body_tail_N[number]))
         if tackle.release_pull_N is None:
-            found.unchecked.append(f"{rod.key} {rod.name}: the {at_what} has no release_pull")
+            found.unchecked.append(
+                f"{rod.key} {rod.name}: the pull that opens the {at_what} is not given (release_pull)"
+            )
         elif pull > NEAR_RELEASE * tackle.release_pull_N:
             likely = "release likely" if pull >= tackle.release_pull_N else "release near"
             found.findings.append(

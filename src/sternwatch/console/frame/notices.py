@@ -114,8 +114,8 @@ def _doubtful(now: _Now) -> Iterator[Notice]:
     if doubtful := controls.doubtful(now.t_s):
         rods = ", ".join(dict.fromkeys(controls.name(controls.rod(hit.rod), hit.rod or "") for hit in doubtful))
         yield Notice(
-            f"Not counted: {rods}. {key('boxed')} {key('freed')} {key('dropped')} confirm the chosen "
-            f"rod's, {key('no fish')} throws it out.",
+            f"Not counted: {rods}. {key('boxed')}, {key('freed')} or {key('dropped')} makes the chosen "
+            f"rod's count, {key('no fish')} drops it.",
             stays=False,
             tag="DOUBTFUL.",
         )

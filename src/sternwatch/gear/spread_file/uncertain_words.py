@@ -35,7 +35,7 @@ _ROD = {
 }
 OVER_GROUND = "speed is over ground"
 LOG = "the paddle wheel's error"
-BELOW = "the water below moves otherwise"
+BELOW = "the water below moves differently"
 _OTHER = {
     "speed": (LOG, LOG),
     "speed over ground noise": ("noise of speed over ground", OVER_GROUND),

@@ -30,7 +30,7 @@ ON_RENEWALS = 3
 OFF_AFTER_S = 20.0
 # After a longer gap (a fast replay, or a jump) the earlier state does not count.
 HOLE_S = 60.0
-MOST_PAIRS = 3  # named in one alert; the others are counted
+MOST_PAIRS = 2  # named in one alert; the others are counted
 
 
 @dataclass(slots=True)
