@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from sternwatch.console.frame.alerts_area import AlertsArea
@@ -14,6 +14,7 @@ from sternwatch.console.helm.strip import TopStrip
 from sternwatch.console.helm.views import PlanView, SideView
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.hiding import HidingApp
 from sternwatch.console.paint.look import Look
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.picture.model import Picture
@@ -37,7 +38,7 @@ def paint(kind: type[Painted], picture: Picture, size: tuple[int, int], theme: s
     return grid
 
 
-class PaintedApp(App[None]):
+class PaintedApp(HidingApp[None]):
     """Every painted widget of the helm, stacked as the helm stacks them."""
 
     CSS = """

@@ -169,12 +169,6 @@ def test_lures_lie_where_they_are_on_the_scale() -> None:
         assert place(grid, rod.key)[1] == pytest.approx(expected, abs=1.6), rod.key
 
 
-def test_a_turn_is_said_with_its_side() -> None:
-    assert "turning to starboard" in plan(fake_picture.turning(), (100, 30)).text()
-    assert "turning to port" in plan(replace(fake_picture.straight(), own=fake_picture.own(-0.9)), (100, 30)).text()
-    assert "turning" not in plan(fake_picture.straight(), (100, 30)).text()
-
-
 # -- from the side ---------------------------------------------------------------------------------------------
 
 
