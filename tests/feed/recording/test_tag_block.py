@@ -1,9 +1,10 @@
 """Tag blocks: what is written is read back, and what others write is understood."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sternwatch.feed.readings import Line
+from sternwatch.feed.readings import Declared, Line, Speech, Tongue
 from sternwatch.feed.recording import tag_block as tagblock
 
 
@@ -46,3 +47,45 @@ def test_a_wrong_checksum_or_no_block_is_none():
     assert tagblock.read(b"$GPRMC") is None
     assert tagblock.read(b"\\s:a,r:1") is None
     assert tagblock.read(b"\\s:a*ZZ\\$X") is None
+
+
+def block(body):
+    check = 0
+    for byte in body:
+        check ^= byte
+    return b"\\%s*%02X\\" % (body, check)
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        Declared("gps"),
+        Declared("gps", 3, probe=True),
+        Declared("gps", 2, checked=False),
+        Declared("bus", 1, speech=Speech(Tongue.N2K, combined=True)),
+        Declared("bus", 1, speech=Speech(Tongue.N2K, si=True)),
+        Declared("net", 0, probe=True, checked=False, speech=Speech(Tongue.SIGNALK)),
+    ],
+)
+def test_a_declared_source_is_read_back(source):
+    tag = tagblock.read(tagblock.declare(source, 1.0, None))
+    assert tag is not None
+    assert tagblock.declared(tag) == source
+
+
+def test_what_declares_nothing_or_nobody_is_no_declaration():
+    assert tagblock.declared(tagblock.read(tagblock.write(Line(1.0, None, "gps", b"$X")))) is None
+    text = tagblock.read(tagblock.declare(Declared("gps"), 1.0, None)).text
+    nameless = tagblock.read(block(b"r:1000,t:" + text.encode()))
+    assert nameless.text == text
+    assert tagblock.declared(nameless) is None
+
+
+def test_times_of_fifteen_digits_and_blocks_of_two_hundred_bytes_are_the_longest():
+    tag = tagblock.read(block(b"c:123456789012345,r:123456789012345"))
+    assert (tag.unix_ms, tag.relative_ms) == (123456789012345, 123456789012345)
+    tag = tagblock.read(block(b"c:1234567890123456,r:1234567890123456"))
+    assert (tag.unix_ms, tag.relative_ms) == (None, None)
+    longest = b"t:" + b"x" * 194  # with the star, two digits and the bar before it: 200
+    assert tagblock.read(block(longest)) is not None
+    assert tagblock.read(block(longest + b"x")) is None

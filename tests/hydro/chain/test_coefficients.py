@@ -7,6 +7,7 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
 
 from sternwatch.gear.values.defaults import SPHERE_DRAG, STRUMMING
 from sternwatch.hydro.chain import coefficients as co
@@ -93,3 +94,12 @@ def test_strumming_lies_between_none_and_half_a_diameter() -> None:
     """Blevins 1990: drag grows by 1 + 2.1 A/D. Wire shows about a third of a diameter, and is believed two-sided."""
     assert STRUMMING.low == 1.0
     assert STRUMMING.low < STRUMMING.value < STRUMMING.high < 1.0 + 2.1 * 0.5
+
+
+def test_the_slopes_of_the_plates_curve_are_those_of_an_independent_library():
+    """scipy's monotone cubic has the same weighted harmonic means [Fritsch and Butland 1984] at inner knots."""
+    angle, cn = co._ANGLE, co._CN
+    theirs = PchipInterpolator(angle, cn).derivative()(angle)
+    assert co._SLOPE[1:-1] == pytest.approx(theirs[1:-1], rel=1e-12, abs=1e-12)
+    assert co._SLOPE[0] == pytest.approx((cn[1] - cn[0]) / (angle[1] - angle[0]))
+    assert co._SLOPE[-1] == 0.0

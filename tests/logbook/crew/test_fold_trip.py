@@ -103,7 +103,7 @@ class TestFacts:
         fish = []
         for n, (outcome, species) in enumerate(
             [("boxed", "coho"), ("boxed", "coho"), ("freed", "coho"), ("boxed", None), ("boxed", "chinook"),
-             ("dropped", "coho"), ("no fish", "coho")]
+             ("dropped", "coho"), ("no fish", "coho"), ("boxed", "chinook")]
         ):  # fmt: skip
             fish.append(act(f"h{n}", n, "hit", "1"))
             fish.append(act(f"o{n}", n, "outcome", of=f"h{n}", outcome=outcome))
@@ -112,15 +112,19 @@ class TestFacts:
         crew = fold([act("t", 0, "trip", limits={"lake trout": 3, "coho": 1}), *fish], rods)
         counts = box_counts(crew.hits, crew.facts)
         assert counts == (
-            BoxCount("lake trout", 0, 0, 3), BoxCount("coho", 2, 1, 1), BoxCount("chinook", 1, 0, None),
+            BoxCount("lake trout", 0, 0, 3), BoxCount("coho", 2, 1, 1), BoxCount("chinook", 2, 0, None),
             BoxCount("not named", 1, 0, None),
         )  # fmt: skip
         assert [c.words for c in counts] == [
             "lake trout 0 of 3",
             "coho 2 of 1, 1 too many",
-            "chinook 1",
+            "chinook 2",
             "not named 1",
         ]
+
+    def test_a_full_box_is_not_too_many(self) -> None:
+        assert BoxCount("coho", 5, 0, 5).words == "coho 5 of 5"
+        assert BoxCount("coho", 6, 0, 5).words == "coho 6 of 5, 1 too many"
 
     def test_rods_allowed_need_both_numbers(self, act: Act, rods: tuple[RodDefaults, ...]) -> None:
         facts = fold([act("t", 0, "trip", people=3)], rods).facts
