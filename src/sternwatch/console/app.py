@@ -216,6 +216,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         if self.shown is not None and drawn is not self.shown.planned:
             self._settle()
         self.stillness.look(self.controls.picture, outlook)
+        self.stillness.tidy(now)
         self._tell_deck(now)
         self.controls.tick(now)
         planning.tick(self.controls, now)
@@ -265,6 +266,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         """Act on a key; False leaves it to the palette."""
         self.focused_terminal = True
         token, now = token_of(event.key, event.character), self.key_time(event)
+        self.stillness.pressed_s = self.clock()
         if not (token == "enter" and self._cautions_take_enter()):
             self.controls.tour = ()
         act = self._act_of(token)

@@ -96,7 +96,7 @@ def _look(pilot: Pilot[Any], seen: Came) -> None:
 
 
 async def _ashore(pilot: Pilot[StartApp], seen: Came) -> None:
-    seen.screens.append("start")
+    seen.screens.append("start" if isinstance(pilot.app, StartApp) else "editor")
     await pilot.pause(0.05)
     _look(pilot, seen)
     pilot.app.exit(None)
@@ -217,6 +217,8 @@ def _campaign(
         assert "unexpected" not in came.words + said, case
         if "console" in came.screens:
             assert came.kept in ("logbook", "aside"), case
+        elif "editor" in came.screens:
+            assert "boat.toml" in came.words, case
         else:
             assert said.strip(), case
         if path.is_file() and before and kind in ("boat.toml", "config.toml", "shelf.toml", "the draft"):

@@ -39,3 +39,18 @@ async def test_only_a_session_in_a_terminal_wants_it(frozen, monkeypatch):
     monkeypatch.setattr(app, "run", lambda **_: None)
     app.run_session()
     assert app.stillness.wanted
+
+
+def test_garbage_of_all_ages_goes_every_ten_minutes(monkeypatch):
+    gone: list[int] = []
+    monkeypatch.setattr(stillness.gc, "collect", lambda: gone.append(1))
+    one = Stillness()
+    assert [t for t in range(100, 2000, 50) if one.tidy(float(t))] == [700, 1300, 1900]
+    assert len(gone) == 3
+    one.pressed_s = 2498.0
+    assert not one.tidy(2501.0)  # not while somebody is at the keys
+    assert one.tidy(2504.0)
+    one.pressed_s = 3704.0
+    assert one.tidy(3705.0)  # but some time
+    assert not one.tidy(10.0)  # another clock
+    assert one.tidy(610.0)
