@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings, local_metres
+from sternwatch.watch.bottom.soundings import ASKED, REACH_M, Sounding, Soundings, local_metres
 
 
 def test_the_nearest_sounding_within_reach_is_found() -> None:
@@ -69,6 +69,18 @@ def test_the_nearest_is_found_among_many_and_the_newest_of_equals():
         found += nearest <= REACH_M
     assert 100 < found < 200
     assert s.rows(399)[:, 3].tolist() == [399.0, 400.0]
+
+
+def test_a_place_that_is_worked_all_day_is_asked_for_its_newest() -> None:
+    s = Soundings()
+    for t in range(ASKED + 10):
+        s.add(Sounding(float(t), 5.0 + 0.1 * (t % 2), 5.0, 30.0 + 0.1 * t))
+    assert s.near(5.0, 5.0) == Sounding(56.0, 5.0, 5.0, 35.6)
+    s.add(Sounding(99.0, 9.0, 9.0, 20.0))
+    assert s.near(5.0, 5.0) == Sounding(56.0, 5.0, 5.0, 35.6)
+    for t in range(100, 100 + ASKED):
+        s.add(Sounding(float(t), 7.0, 5.0, 40.0))
+    assert s.near(5.0, 5.0) == Sounding(99.0 + ASKED, 7.0, 5.0, 40.0)
 
 
 def test_a_day_of_soundings_takes_six_megabytes():

@@ -29,6 +29,8 @@ WIDE_M = 30.0
 # This many readings in a row make one that is kept. With fewer in this time, the bottom counts as lost.
 AGREE = 5
 AGREE_WITHIN_S = 20.0
+# Of one cell only so many of the newest are asked: four passes. A boat that works one place all day has hundreds.
+ASKED = 48
 # A boat at rest sounds one place over and over.
 STEP_M = 1.0
 # Earlier trips' soundings are loaded within this distance of where the session began.
@@ -173,9 +175,10 @@ class Soundings:
         count, kept = self._count, self._kept
         norths, easts, before, newest = kept.north_m, kept.east_m, kept.before, kept.newest
         for cell in _around(north_m, east_m, reach_m):
-            k = newest.get(_number(cell), -1)
-            while k >= 0:
+            k, asked = newest.get(_number(cell), -1), 0
+            while k >= 0 and asked < ASKED:
                 if k < count:
+                    asked += 1
                     north, east = norths[k] - north_m, easts[k] - east_m
                     distance = north * north + east * east
                     if distance < least or (distance == least and k > best):
