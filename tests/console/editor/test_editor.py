@@ -14,6 +14,7 @@ from sternwatch import places
 from sternwatch.answers.checks.depths_and_check import Worked
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AnswerLine, KeyBar, Page, Pick, Rows
+from sternwatch.console.editor.drafts import Draft
 from sternwatch.console.editor.edited_spread import EditedSpread
 from sternwatch.console.editor.parts import Depths, Findings
 from sternwatch.console.editor.screen import EditorApp, EditorScreen
@@ -151,6 +152,18 @@ async def test_what_is_not_saved_is_taken_up_the_next_time(path: Path) -> None:
         assert len(again.edited.rods) == 8
         await press(pilot, "escape")
     assert not again.edited.draft.path.exists()  # nothing differs from the file any more
+
+
+def test_a_draft_without_a_rod_opens_on_the_boat_and_is_taken_back(path: Path) -> None:
+    draft = Draft(path).path
+    draft.parent.mkdir(parents=True, exist_ok=True)
+    draft.write_text("")
+    edited = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
+    assert "Taken up" in edited.said
+    assert edited.chosen is None
+    assert edited.rows()[0].label == "BOAT"
+    edited.undo()
+    assert len(edited.rods) == 8
 
 
 async def test_a_tip_is_moved_by_arrows_and_put_back_by_esc(path: Path) -> None:

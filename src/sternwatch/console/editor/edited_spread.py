@@ -57,14 +57,12 @@ class EditedSpread:
         self, document: SpreadDocument, shelf: Shelf, units: DisplaySystem, work: Work = work_out_prepared
     ) -> None:
         self.document, self.shelf, self.units = document, shelf, units
-        self.chosen: int | None = 0 if document.spread is not None else None  # a rod; None: the boat
         self.piece: tuple[str, str] | None = None  # the line or tackle whose own rows are open
         self.beside: Beside[tuple[Spread, DisplaySystem], Worked] = Beside(work, "editor")
         self._asked: Spread | None = None
         self.draft = Draft(document.path)
-        self.said = self.draft.take_up(document)
-        if self.chosen is None and document.spread is not None:
-            self.chosen = 0
+        self.said = self.draft.take_up(document)  # which may have rods where the file has none, or none
+        self.chosen: int | None = 0 if document.spread is not None else None  # a rod; None: the boat
         self.ask()
 
     # -- what is shown -------------------------------------------------------------------------------------
