@@ -1,8 +1,8 @@
 """The whole console on a clock of its own, as fast as it can be stepped: feed, recorder, logbook, session, screen.
 
 Only the clock, the boat and the terminal are made up. The clock goes on by a second once there is a picture of the
-second before. Every tenth picture is shown, and looks ahead are a minute apart: an hour of painting costs the same
-however long it lasts. Members are few: they cost time and, once dealt, no memory.
+second before. Two pictures a minute are shown, and looks ahead are two minutes apart: an hour of painting costs the
+same however long it lasts. Members are few: they cost time and, once dealt, no memory.
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ from sternwatch.watch.sessions.live import Live
 SPEED_KN = 2.04
 BEGIN_UNIX_S = 1_784_000_000
 IN_ALARM_M, IN_ORDER_M = 13.0, 60.0
-WAITS_S = 0.002
-TICK_S = 0.004  # of the session; it is 0.1 s on the water
-SHOWN_EVERY_S, LOOK_EVERY_S = 10, 60.0
+WAITS_S = 0.004
+TICK_S = 0.006  # of the session; it is 0.1 s on the water
+SHOWN_EVERY_S, LOOK_EVERY_S = 30, 120.0
 MEMBERS = 4
 TURNS_EVERY_S = 900  # so long straight on, then for a minute round
 TURN_S = 60
