@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 import time
+from dataclasses import replace
+
+import pytest
 
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.whole_pass.following import Passing
 from sternwatch.watch.whole_pass.plan import WholePass
 from sternwatch.watch.whole_pass.wish import Wish
@@ -54,6 +58,16 @@ def test_steered_by_its_words_and_renewed(two_rods: Spread) -> None:
     # What is left of it grows less: a renewed pass ends when the first one would.
     assert passing.found.lasts_s < 240.0
     assert passing.steering.pass_in_s < 150.0
+    # A way that stays is still steered from where it began; what is said of it begins where she was a moment ago.
+    assert passing._told is not None
+    assert passing._told.time_s < 175.0
+    # However far she lags in a turn, what is kept of the way ends on the course that the turn was to end on.
+    turning = passing.found.path.heading_rad
+    passing.steering = replace(passing.steering, pass_in_s=passing.found.time_s, lost=False)
+    passing.found = replace(passing.found, legs=(Leg(60.0, 1.0), Leg(100.0)))
+    late = passing._kept(float(turning[0]) - 0.2)
+    assert late[0].turn_rad == pytest.approx(1.2)
+    assert late[0].length_m / late[0].turn_rad == pytest.approx(60.0)
     boat.go(210)
     offered(boat, passing)
     assert passing.wish is None

@@ -25,7 +25,7 @@ from sternwatch.watch.whole_pass.beam import grown
 from sternwatch.watch.whole_pass.floor import floor_of
 from sternwatch.watch.whole_pass.plan import WholePass, propose
 from sternwatch.watch.whole_pass.rating import rated, screened
-from sternwatch.watch.whole_pass.ways import legs_of, rest_of, tamed, tracks, turns_for, way_of_legs
+from sternwatch.watch.whole_pass.ways import held_of, legs_of, rest_of, tamed, tracks, turns_for, way_of_legs
 from sternwatch.watch.whole_pass.wish import Box, Wish
 from sternwatch.watch.whole_pass.words import in_words, row
 from sternwatch.watch.whole_pass.worth import Lying, lying_of, trailing
@@ -118,6 +118,24 @@ def test_a_way_that_is_kept_stays_unless_another_is_clearly_better(
     assert isinstance(other, WholePass)
     assert other.legs != poor
     assert other.wanted_s > 0.8 * found.wanted_s
+
+
+def test_a_turn_under_way_is_finished_whatever_comes_after(question: tuple[Steered, PassAsked]) -> None:
+    """Also one that comes at once; one that comes later may change."""
+    one = question[1]
+    for before_m, held in ((0.0, True), (8.0, True), (60.0, False)):
+        straight = (Leg(before_m),) if before_m else ()
+        kept = (*straight, Leg(45.0 * 0.9, -0.9), Leg(860.0 - before_m))
+        assert (held_of(kept, SPEED) is not None) is held
+        if before_m > 10.0:
+            continue
+        made = propose(one, kept, seed=7)
+        assert isinstance(made, WholePass)
+        assert made.legs != kept
+        turn = made.legs[len(straight)]
+        assert turn.turn_rad == pytest.approx(-0.9)
+        assert made.legs[0].length_m == pytest.approx(before_m or turn.length_m)
+        assert made.straight_on_s > 0.0
 
 
 def test_a_first_look_is_confirmed_by_some_members_and_says_so(question: tuple[Steered, PassAsked]) -> None:

@@ -35,7 +35,6 @@ if TYPE_CHECKING:
 RENEWED_S = 10.0  # from one plan to the next, in wall time and in feed time ...
 HALF = 2.0  # ... and at least this many times the last plan's computing time: half a core at most
 LAST_S = 120.0  # with less than this left, the pass stays as it is
-TURN_CLEAR_S = 10.0  # this shortly before a turn, and in one, no new plan is made
 OVER_S = 60.0
 LEGS_TOLD = 3
 
@@ -76,6 +75,7 @@ class Passing:
         self._helm = Helm()
         self._ends_s: float | None = None  # feed time
         self._steered_s: float | None = None
+        self._told: WholePass | None = None  # the newest plan, which begins where she was when it was asked for
         self.wish: Wish | None = None
         self.found: WholePass | Cannot | None = None
         self.steering: Steering | None = None
@@ -105,7 +105,7 @@ class Passing:
             return f"PASS {self._beside.trouble or 'looking for a way'}", ""
         now = self.steering
         steered = "PASS" if now is None else steering_words(now, units, "PASS", PASS_ENDS)
-        return steered, in_words(found, wish, units, names, LEGS_TOLD)
+        return steered, in_words(self._told or found, wish, units, names, LEGS_TOLD)
 
     @property
     def way_m(self) -> NDArray[np.float64] | None:
@@ -124,7 +124,7 @@ class Passing:
 
     def _begin(self, wish: Wish | None) -> None:
         self._taken = self._asked
-        self.found, self.steering, self._ends_s = None, None, None
+        self.found, self.steering, self._ends_s, self._told = None, None, None, None
         self._asked_s = self._wall_s = -math.inf
         self._took_s = 0.0
         self.wish = wish
@@ -154,8 +154,12 @@ class Passing:
             if not isinstance(old, WholePass) or self._lost:
                 self.found = new
             return
-        self.found, self.steering = new, None
-        self._steered_s = None
+        self._told = new
+        if new.stays and isinstance(old, WholePass):
+            # Begun anew from wherever she is, it would forgive every metre that she was beside it.
+            self.found = replace(new, legs=old.legs, path=old.path, over_ground_m=old.over_ground_m)
+        else:
+            self.found, self.steering, self._steered_s = new, None, None
         if self._ends_s is None:
             self._ends_s = self._asked_s + new.lasts_s
 
@@ -182,22 +186,15 @@ class Passing:
             return wall >= HALF * self._took_s
         if now_s - self._asked_s < RENEWED_S or wall < max(RENEWED_S, HALF * self._took_s):
             return False
-        if self._ends_s is not None and self._ends_s - now_s < LAST_S:
-            return False
-        now = self.steering
-        # While she turns, and just before, the announced turn stays.
-        return now is None or now.lost or now.turn_in_s is None or now.turn_in_s > TURN_CLEAR_S
+        return self._ends_s is None or self._ends_s - now_s >= LAST_S
 
     def _ask(self, watch: Watch, limits: Limits | None) -> None:
         assert self.wish is not None
         self._asked_s, self._wall_s = watch.now_s, self._clock()
         wish = self.wish
-        kept: tuple[Leg, ...] = ()
         if self._ends_s is not None:
             wish = replace(wish, lasts_s=self._ends_s - watch.now_s)
-        if isinstance(self.found, WholePass) and self.steering is not None and not self.steering.lost:
-            gone_s = self.found.time_s - self.steering.pass_in_s
-            kept = rest_of(self.found.legs, gone_s * float(self.found.path.speed_m_s[-1]))
+        kept = self._kept(math.radians(watch.boat.heading_deg))
         one = taken(wish, watch, limits)
         if isinstance(one, Cannot):
             if not isinstance(self.found, WholePass):
@@ -205,6 +202,18 @@ class Passing:
             return
         self._asked += 1
         self._beside.ask(_Question(self._asked, one, kept, self._how(kept)))
+
+    def _kept(self, heading_rad: float) -> tuple[Leg, ...]:
+        """The rest of the way being steered. A turn under way still ends on the course that it was to end on."""
+        if not isinstance(self.found, WholePass) or self.steering is None or self.steering.lost:
+            return ()
+        path, gone_s = self.found.path, self.found.time_s - self.steering.pass_in_s
+        kept = rest_of(self.found.legs, gone_s * float(path.speed_m_s[-1]))
+        if not kept or not kept[0].turn_rad:
+            return kept
+        behind = math.remainder(float(np.interp(gone_s, path.time_s, path.heading_rad)) - heading_rad, 2.0 * math.pi)
+        share = 1.0 + behind / kept[0].turn_rad
+        return (Leg(kept[0].length_m * share, kept[0].turn_rad * share), *kept[1:]) if share > 0.0 else kept[1:]
 
     def _how(self, kept: tuple[Leg, ...]) -> Literal["soon", "all members", "anew"]:
         if not isinstance(self.found, WholePass):

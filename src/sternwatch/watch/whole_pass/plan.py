@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from sternwatch.watch.chains.ensemble import Fleet, members_of, one_of
 from sternwatch.watch.whole_pass.asked import PassAsked
 from sternwatch.watch.whole_pass.beam import grown
 from sternwatch.watch.whole_pass.rating import A_TURN_S, Rated, rated, screened
-from sternwatch.watch.whole_pass.ways import legs_of, tamed, turns_for, way_of_legs
+from sternwatch.watch.whole_pass.ways import held_of, legs_of, tamed, turns_for, way_of_legs
 from sternwatch.watch.whole_pass.worth import Lying, Trailing, lying_of, trailing
 
 Floats = NDArray[np.float64]
@@ -54,7 +54,7 @@ class WholePass:
     wanted_s: float  # median of the members
     wanted_range_s: tuple[float, float]  # 5 and 95 %
     by_rod_s: dict[str, float]
-    straight_on_s: float  # the same if she goes straight on
+    straight_on_s: float  # the same if she goes straight on, after a turn that is under way
     lasts_s: float
     risk: float  # share of the members in which any lines touch
     members: int  # that confirmed it ...
@@ -62,6 +62,7 @@ class WholePass:
     worst: tuple[str, str] | None
     touching: tuple[str, ...]  # rods that touch the bottom
     within_risk: bool
+    stays: bool = False  # it is the rest of the pass that was being steered
 
     @property
     def provisional(self) -> bool:
@@ -70,8 +71,8 @@ class WholePass:
 
     @property
     def time_s(self) -> float:
-        """Time to its end."""
-        return self.lasts_s
+        """From the beginning of its path to its end."""
+        return float(self.path.time_s[-1])
 
 
 def propose(
@@ -79,8 +80,8 @@ def propose(
 ) -> WholePass | Cannot:
     """The pass with the most lure-minutes where they are wanted, within the allowed risk of crossing.
 
-    ``kept``: the rest of the pass being steered. It is tried too, and stays if none is better. ``soon``: a shorter
-    search, confirmed by ``FEW`` members.
+    ``kept``: the rest of the pass being steered. It is tried too, and stays if none is better. A turn of it that is
+    under way, or comes at once, is finished in any case. ``soon``: a shorter search, confirmed by ``FEW`` members.
     """
     if asked.wish.over_bottom_m is not None and asked.floor.known == 0.0:
         return Cannot("No bottom is known around her: sound it, or import a grid")
@@ -90,25 +91,32 @@ def propose(
     alone = _Alone.of(asked, lying)
     turns = turns_for(asked.wish.lasts_s)
     begun = way_of_legs(kept, turns, asked.speed_m_s) if kept else None
+    held = held_of(kept, asked.speed_m_s)
     stays = alone.rated(kept) if kept else None
     rng = np.random.default_rng(seed)
-    best = _screen(asked, trailing(asked, lying), turns, begun, rng)
-    tried = sorted(_searched(alone, best, turns, rng, soon=soon), key=lambda one: -one.worth)
+    best = _screen(asked, trailing(asked, lying), turns, begun, held, rng)
+    straight = tamed(np.zeros((1, 2 * turns)), held)
+    on = alone.rated(legs_of(straight[0], asked))
+    begins = np.concatenate([straight, best])
+    tried = sorted(_searched(alone, begins, held, rng, soon=soon), key=lambda one: -one.worth)
     if stays is not None and (not tried or tried[0].worth < stays.worth + BETTER * abs(stays.worth)):
         tried.insert(0, stays)
     if not tried:
         return Cannot(BLOCKED)
     order = lying.order
     some = order[:: max(len(order) // FEW, 1)][:FEW].tolist()  # from the middle ones to the oddest
-    return _confirmed(asked, members_of(asked.fleet, some) if soon else asked.fleet, tried)
+    made = _confirmed(asked, members_of(asked.fleet, some) if soon else asked.fleet, tried, on)
+    return replace(made, stays=made.legs is kept)
 
 
 def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
     """The rest of the pass being steered, confirmed by all members; straight on where they do not keep it."""
     alone = _Alone.of(asked, lying_of(asked))
-    tried = [alone.rated(legs) for legs in (kept, _straight(asked))]
-    clear = [one for one in tried if one is not None]
-    return _confirmed(asked, asked.fleet, clear) if clear else Cannot(BLOCKED)
+    stays, on = (alone.rated(legs) for legs in (kept, _straight(asked)))
+    if stays is None:
+        return Cannot(BLOCKED)
+    made = _confirmed(asked, asked.fleet, [stays], on)
+    return replace(made, stays=made.legs is kept)
 
 
 BLOCKED = "Every way goes too near a marked net or snag"
@@ -143,26 +151,25 @@ class _Alone:
         return one
 
 
-def _searched(alone: _Alone, best: Floats, turns: int, rng: np.random.Generator, *, soon: bool) -> Iterator[Rated]:
-    """Run ways with one member, each once: straight on, the best screened, then changes of the best so far."""
+def _searched(
+    alone: _Alone, begins: Floats, held: Floats | None, rng: np.random.Generator, *, soon: bool
+) -> Iterator[Rated]:
+    """Run ways with one member, each once: the beginnings, the best first, then changes of the best so far."""
     asked = alone.asked
     each_s = len(asked.fleet.cast.keys) * asked.wish.lasts_s
     runs = LEAST_RUNS if soon else int(min(max(BUDGET_S / each_s, LEAST_RUNS), MOST_RUNS))
-    first = max(round(FIRST_SHARE * runs), 2)
-    spread = _widest(asked, turns)
+    first = min(max(round(FIRST_SHARE * runs), 2), len(begins))
+    spread = _widest(asked, begins.shape[1] // 2)
     rates: list[tuple[float, Floats]] = []
     for k in range(runs):
-        if k == 0:
-            way = np.zeros(2 * turns)
-        elif k < first:
-            if k > len(best):
-                continue
-            way = best[k - 1]
+        if k < first:
+            way = begins[k]
         elif rates:
             # With smaller and smaller changes.
             rates.sort(key=lambda rate: -rate[0])
             some = np.array([way for _, way in rates[:3]])
-            way = tamed(_changed(some, spread * (1.0 - 0.7 * (k - first) / (runs - first)), rng, 1))[0]
+            change = spread * (1.0 - 0.7 * (k - first) / (runs - first))
+            way = tamed(_changed(some, change, rng, 1), held)[0]
         else:
             return
         one = alone.rated(legs_of(way, asked))
@@ -176,24 +183,31 @@ def _widest(asked: PassAsked, turns: int) -> Floats:
     return np.tile([0.8 * asked.wish.lasts_s / (turns + 1), TURN_SPREAD_RAD], turns)
 
 
-def _screen(asked: PassAsked, trails: Trailing, turns: int, begun: Floats | None, rng: np.random.Generator) -> Floats:
+def _screen(
+    asked: PassAsked,
+    trails: Trailing,
+    turns: int,
+    begun: Floats | None,
+    held: Floats | None,
+    rng: np.random.Generator,
+) -> Floats:
     """The best of the ways screened, the best first, none twice."""
     between, widest = asked.wish.lasts_s / (turns + 1), _widest(asked, turns)
-    ways = grown(asked, trails, turns, A_TURN_S, ELITE)
+    ways = grown(asked, trails, turns, A_TURN_S, ELITE) if held is None else np.zeros((0, 2 * turns))
     worths = screened(ways, asked, trails) if len(ways) else np.zeros(0)
     for beginning in range(BEGINNINGS):
         mean, spread = np.tile([between, 0.0], turns), widest.copy()
         if beginning == 0 and begun is not None:
             mean, spread = begun.copy(), 0.5 * spread
         for _ in range(ROUNDS):
-            drawn = tamed(mean + spread * rng.standard_normal((DRAWS, 2 * turns)))
+            drawn = tamed(mean + spread * rng.standard_normal((DRAWS, 2 * turns)), held)
             worth = screened(drawn, asked, trails)
             order = np.argsort(-worth, kind="stable")[:ELITE]
             mean = drawn[order].mean(axis=0)
             spread = np.sqrt((1.0 - KEEP) * drawn[order].var(axis=0) + KEEP * (0.5 * spread) ** 2)
             ways, worths = _best_of(ways, worths, drawn[order], worth[order])
     for k in range(CHANGES):
-        drawn = tamed(_changed(ways, widest * (1.0 - 0.8 * k / CHANGES), rng, DRAWS))
+        drawn = tamed(_changed(ways, widest * (1.0 - 0.8 * k / CHANGES), rng, DRAWS), held)
         ways, worths = _best_of(ways, worths, drawn, screened(drawn, asked, trails))
     return ways
 
@@ -225,7 +239,7 @@ def _changed(ways: Floats, spread: Floats, rng: np.random.Generator, count: int)
     return out
 
 
-def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated]) -> WholePass:
+def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: Rated | None) -> WholePass:
     """The best of the first within the risk of a fleet's members; straight on is tried where none of them is."""
     sure: list[Rated] = []
     for one in tried[:CONFIRMED]:
@@ -238,7 +252,6 @@ def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated]) -> WholePass:
         straight = rated(asked, fleet, _straight(asked))
         sure += [straight] if straight is not None else []
     chosen = min(sure, key=lambda one: (_risk(one) > asked.wish.risk, -one.worth))
-    on = next((one for one in tried if len(one.legs) == 1), None)
     cast, total = fleet.cast, chosen.wanted_s
     low, high = (float(v) for v in np.quantile(total, (0.05, 0.95)))
     with np.errstate(all="ignore"):

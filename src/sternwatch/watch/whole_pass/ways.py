@@ -19,6 +19,7 @@ A_TURN_EACH_S = 60.0  # about so often a pass may turn
 LEAST_TURNS, MOST_TURNS = 3, 24
 LEAST_TURN_RAD = math.radians(4.0)  # less is no turn
 MOST_TURN_RAD = math.radians(220.0)
+HELD_S = 10.0  # a turn that comes as soon as this is not changed any more
 EACH_S = 6.0  # between the samples of a screened way
 
 
@@ -27,13 +28,27 @@ def turns_for(lasts_s: float) -> int:
     return int(min(max(round(lasts_s / A_TURN_EACH_S), LEAST_TURNS), MOST_TURNS))
 
 
-def tamed(ways: Floats) -> Floats:
-    """Make ways (n, 2 K) possible: no negative straight, no turn beyond a circle, no tiny turn."""
+def tamed(ways: Floats, held: Floats | None = None) -> Floats:
+    """Make ways (n, 2 K) possible: no negative straight, no turn beyond a circle, no tiny turn.
+
+    ``held`` (2,): the first straight and turn of all of them.
+    """
     out = ways.copy()
     out[:, 0::2] = np.maximum(out[:, 0::2], 0.0)
     turn = np.clip(out[:, 1::2], -MOST_TURN_RAD, MOST_TURN_RAD)
     out[:, 1::2] = np.where(np.abs(turn) < LEAST_TURN_RAD, 0.0, turn)
+    if held is not None:
+        out[:, :2] = held
     return out
+
+
+def held_of(kept: tuple[Leg, ...], speed_m_s: float) -> Floats | None:
+    """The straight and turn that a way being steered holds, since the turn is under way or comes at once."""
+    for k, leg in enumerate(kept[:2]):
+        if leg.turn_rad:
+            seconds = sum(one.length_m for one in kept[:k]) / speed_m_s
+            return np.array([seconds, leg.turn_rad]) if seconds <= HELD_S else None
+    return None
 
 
 def legs_of(way: Floats, asked: PassAsked) -> tuple[Leg, ...]:
