@@ -23,6 +23,8 @@ REFERENCES: dict[str, str] = {
     " leading-edge-suction analogy, NASA TN D-3767, 1966",
     "Fritsch Carlson 1980": "F. N. Fritsch and R. E. Carlson, Monotone piecewise cubic interpolation, SIAM J. Numer."
     " Anal. 17 (1980) 238",
+    "Fritsch Butland 1984": "F. N. Fritsch and J. Butland, A method for constructing local monotone piecewise cubic"
+    " interpolants, SIAM J. Sci. Stat. Comput. 5 (1984) 300",
     "Dormand Prince 1980": "J. R. Dormand and P. J. Prince, A family of embedded Runge-Kutta formulae,"
     " J. Comput. Appl. Math. 6 (1980) 19",
     "Pode 1951": "L. Pode, Tables for computing the equilibrium configuration of a flexible cable in a uniform"

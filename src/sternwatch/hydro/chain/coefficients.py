@@ -49,7 +49,7 @@ def cn_and_slope(re: float) -> tuple[float, float]:
 
 
 def _monotone_slopes(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Knot slopes of the monotone piecewise cubic [Fritsch Carlson 1980]: weighted harmonic means."""
+    """Knot slopes of the monotone piecewise cubic [Fritsch Butland 1984]: weighted harmonic means."""
     step = np.diff(x)
     chord = np.diff(y) / step
     slope = np.zeros_like(x)
