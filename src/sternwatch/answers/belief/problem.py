@@ -26,9 +26,6 @@ Floats = NDArray[np.float64]
 # Slopes are secants this wide to either side: priors have a kink at 0, and a posterior is about this wide.
 WIDE_REACH = 1.0  # reach of the quadratics from which the posterior is drawn
 TWISTED = 12  # this many of an observation's quantities, those that move it most, are also varied in pairs
-# Two effects on a depth mostly multiply. So what they do together beyond their sum is their product over the depth,
-# which is some forty standard deviations. A pair with a smaller product than this is not worth a solution.
-LEAST_PRODUCT = 0.5
 # A quantity is not fitted where one standard deviation of it moves no observation by this share of its error. Its
 # effect on the residuals is added to their error.
 LEAST_SLOPE = 0.1
@@ -211,8 +208,6 @@ class Problem:
             most = [i for i in np.argsort(-np.abs(rises[at, own]))[:TWISTED] if up[own[i]] != 0.0]
             for i, other in combinations(sorted(most), 2):
                 a, b = own[i], own[other]
-                if abs(rises[at, a] * rises[at, b]) < LEAST_PRODUCT:
-                    continue
                 both = self._moved(at, z, {a: high[a], b: high[b]}) - here[at]
                 form[i, other] = form[other, i] = 0.5 * (both - rises[at, a] - rises[at, b]) / (up[a] * up[b])
             forms.append(form)
