@@ -95,3 +95,18 @@ def test_one_cause_stays_one_alert_while_its_rods_change() -> None:
     (alert,) = book.standing()
     assert alert.keys == ("2", "3")
     assert alert.since_t_s == 3.0
+
+
+def test_a_rod_near_the_bottom_is_not_told_of_beside_its_touch() -> None:
+    near, other = (Cause("bottom near", "11 ft off the bottom", keys=(key,)) for key in "34")
+    touch = Cause("bottom touch", "at the bottom", keys=("3",))
+    book = AlertBook()
+    kinds = []
+    for t in range(40):
+        book.step(float(t), [other, *([touch] if 10 <= t < 20 else [near])])
+        kinds.append([alert.kind for alert in book.standing()])
+    assert kinds[9] == ["bottom near"] * 2
+    assert kinds[11] == ["bottom near"] * 2, "a touch has to last before it shows"
+    assert kinds[12:29] == [["bottom touch", "bottom near"]] * 17
+    assert kinds[29] == ["bottom near"], "it begins anew"
+    assert kinds[39] == ["bottom near"] * 2

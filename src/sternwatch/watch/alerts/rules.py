@@ -21,6 +21,7 @@ class Rule:
     on_after_s: float = 0.0
     off_after_s: float = 0.0
     rods_join: bool = False  # several rods share one alert; one that joins after it was acknowledged raises it again
+    gives_way_to: str = ""  # a worse kind: while it stands for the same rods, this one does not stand beside it
 
 
 RULES: dict[str, Rule] = {
@@ -47,7 +48,7 @@ RULES: dict[str, Rule] = {
     "net ahead": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),
     "snag ahead": Rule(Priority.WARNING, on_after_s=3.0, off_after_s=10.0),
     "dragging": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=20.0),
-    "bottom near": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=60.0),
+    "bottom near": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=60.0, gives_way_to="bottom touch"),
     "release": Rule(Priority.CAUTION, on_after_s=5.0, off_after_s=15.0),
     "propeller": Rule(Priority.CAUTION, on_after_s=2.0, off_after_s=5.0),
     "lure speed": Rule(Priority.CAUTION, off_after_s=15.0),
@@ -133,10 +134,11 @@ class AlertBook:
                     time_left_s=cause.time_left_s,
                 )
         for name, track in list(self._tracks.items()):
-            if name in held:
-                continue
             rule = RULES[track.cause.kind]
-            if track.raised is None or t_s - track.last_s >= rule.off_after_s:
+            worse = self._tracks.get((rule.gives_way_to, track.cause.keys))
+            gives_way = worse is not None and worse.raised is not None
+            gone = name not in held and (track.raised is None or t_s - track.last_s >= rule.off_after_s)
+            if gives_way or gone:
                 del self._tracks[name]
 
     def acknowledge(self, alert_id: str) -> None:
