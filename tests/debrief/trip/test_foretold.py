@@ -19,9 +19,11 @@ from sternwatch.debrief.report.text import text_of
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.packing import event_lines, pack, unpack
 from sternwatch.debrief.trip.sources import TripData, TripError, digest_of, from_logbook
-from sternwatch.debrief.trip.trip_events import AlertRow
+from sternwatch.debrief.trip.trip_events import AlertRow, answered
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.state import RodDefaults
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import Event, Trip, open_read_only
 from sternwatch.watch.outlook.alerts import ForecastAlerts
@@ -96,6 +98,19 @@ def test_what_a_picture_tells_of_the_same_rods_is_said_once(
 ) -> None:
     own = AlertRow("bottom touch", "warning", keys, "at the bottom", "", 90.0, ended_s)
     assert len(told(kept, replace(digest_of(kept), alerts=(own,)))) == rows
+
+
+def test_what_was_taken_back_did_not_follow() -> None:
+    """A hit on the wrong rod, taken back at once, stood as what the crew did about the bottom."""
+    made = [
+        {"id": "a", "kind": "hit", "rod": "3", "elapsed_s": 110.0},
+        {"id": "b", "kind": "undo", "of": "a", "elapsed_s": 112.0},
+        {"id": "c", "kind": "in", "rod": "3", "elapsed_s": 120.0},
+    ]
+    actions = [parse({"time": BEGUN.isoformat(), **one}) for one in made]
+    rods = [RodDefaults("3", "P LOW", 30.0, None, None)]
+    assert answered(SLACK, fold(actions[::2], rods, "fishing"), (), None).answered == ((8.0, "3 hit"), (18.0, "3 in"))
+    assert answered(SLACK, fold(actions, rods, "fishing"), (), None).answered == ((18.0, "3 in"),)
 
 
 def test_without_a_forecasts_alerts_nothing_changes(kept: TripData) -> None:

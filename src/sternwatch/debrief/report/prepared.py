@@ -140,7 +140,7 @@ def report(
 def _with_foretold(data: TripData, digest: Digest) -> Digest:
     """The digest with alerts from the trip's forecasts among its own, in order of time."""
     more = [
-        answered(alert, data.actions, digest.hits, digest.utc_offset_s)
+        answered(alert, digest.crew, digest.hits, digest.utc_offset_s)
         for alert in foretold(data.events, digest.alerts)
     ]
     return replace(digest, alerts=tuple(sorted((*digest.alerts, *more), key=lambda one: one.begun_s)))

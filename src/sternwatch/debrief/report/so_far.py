@@ -122,7 +122,7 @@ def digest_so_far(picture: Picture, alerts: tuple[AlertRow, ...], apart: tuple[S
     crew = picture.crew
     samples = without_fights(picture.fishing.since(), crew.hits, offset)
     hits = tuple(sorted(picture.hit_rows, key=lambda hit: (hit.time_ms, hit.id)))
-    told = tuple(answered(alert, crew.entries.values(), hits, offset) for alert in alerts)
+    told = tuple(answered(alert, crew, hits, offset) for alert in alerts)
     return Digest(tuple(samples), hits, told, tuple(worst_of(apart)), crew, round(picture.t_s, 3), offset)
 
 

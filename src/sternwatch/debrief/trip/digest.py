@@ -128,7 +128,7 @@ def make_digest(
         if hit.rod is not None
     )
     hits = tuple(sorted(hits, key=lambda hit: (hit.time_ms, hit.id)))
-    told = tuple(answered(alert, actions, hits, offset) for alert in alerts.values())
+    told = tuple(answered(alert, crew, hits, offset) for alert in alerts.values())
     apart = tuple(separations(met))
     return Digest(tuple(samples), hits, told, apart, crew, round(span, 3), offset, touches.all)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sternwatch.hydro.separation.verdicts import NAMES
-from sternwatch.logbook.actions.kinds import Action, Restore, Undo
+from sternwatch.logbook.crew.state import Crew
 from sternwatch.logbook.store.samples import HitRow
 from sternwatch.logbook.store.trips import Event
 from sternwatch.watch.alerts.rules import FORECAST
@@ -119,14 +119,15 @@ def worst_of(apart: Iterable[Separation]) -> list[Separation]:
     return sorted(apart, key=lambda one: (one.distance_m, one.keys))[:WORST_PAIRS]
 
 
-def answered(alert: AlertRow, actions: Iterable[Action], hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
-    """The alert with the crew's actions on its rods soon after, and the hits that came."""
+def answered(alert: AlertRow, crew: Crew, hits: Sequence[HitRow], offset_s: float | None) -> AlertRow:
+    """The alert with what the crew did on its rods soon after, and the hits that came. What was taken back is not."""
     did = []
-    for action in actions:
+    for key in crew.standing:
+        action = crew.entries[key]
         t = action.elapsed_s
         if t is None and offset_s is not None:
             t = action.time.timestamp() - offset_s
-        if t is None or isinstance(action, Undo | Restore) or not 0.0 <= t - alert.begun_s <= ANSWER_S:
+        if t is None or not 0.0 <= t - alert.begun_s <= ANSWER_S:
             continue
         if action.rod is not None and (action.rod in alert.keys or not alert.keys):
             did.append((round(t - alert.begun_s, 1), f"{action.rod} {action.kind}"))
