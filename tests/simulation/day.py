@@ -140,6 +140,7 @@ class Day:
     def run(self) -> str:
         """Live through it; returns the trace's digest. Raises BrokenError, and what the code under test raises."""
         self.clock = Clockwork(self.seed, BEGIN)
+        self.begun_s = self.clock.now_s
         self.disk = Disk(self.clock)
         self.wire = Wire()
         self.charge = power.Charge(90.0, True)
