@@ -22,29 +22,61 @@ _SIGNS: dict[type[ast.AST], str] = {
 
 
 @dataclass(frozen=True)
-class Mutant:
-    """A module's source with one thing changed; ``code`` is the line of it that is changed."""
+class Place:
+    """One thing that can be changed. It runs when any line from ``first`` to ``last`` does; ``loaded``: only when the
+    module is loaded."""
 
+    number: int
     line: int
     code: str
     what: str
-    source: str
+    first: int
+    last: int
+    loaded: bool
 
 
-def mutants_of(source: str) -> list[Mutant]:
-    """Every mutant of a module; type hints, doc strings and what only a type checker reads are left alone."""
-    count = len(list(_changes(ast.parse(source))))
-    lines, made = source.splitlines(), []
-    for number in range(count):
-        tree = ast.parse(source)
-        line, what, change = list(_changes(tree))[number]
-        change()
-        made.append(Mutant(line, lines[line - 1].strip(), what, ast.unparse(tree)))
-    return made
+def places_of(source: str) -> list[Place]:
+    """All that can be changed; type hints, doc strings and what only a type checker reads are left alone."""
+    tree = ast.parse(source)
+    lines, homes = source.splitlines(), _homes(tree)
+    return [
+        Place(number, line, lines[line - 1].strip(), what, *homes[node])
+        for number, (node, line, what, _) in enumerate(_changes(tree))
+    ]
 
 
-def _changes(tree: ast.Module) -> Iterator[tuple[int, str, Callable[[], None]]]:
-    """Line, what is changed, and a call that changes it in ``tree``."""
+def mutant(source: str, place: Place) -> str:
+    """The source with that one thing changed."""
+    tree = ast.parse(source)
+    for number, (_, _, _, change) in enumerate(_changes(tree)):
+        if number == place.number:
+            change()
+            return ast.unparse(tree)
+    raise LookupError(place)
+
+
+def _homes(tree: ast.Module) -> dict[ast.AST, tuple[int, int, bool]]:
+    """Of every node the lines of its statement, without what the statement holds, and whether it runs once."""
+    found: dict[ast.AST, tuple[int, int, bool]] = {}
+
+    def walk(node: ast.AST, home: tuple[int, int, bool], loaded: bool) -> None:
+        if isinstance(node, ast.stmt):
+            body = getattr(node, "body", None)
+            last = body[0].lineno - 1 if isinstance(body, list) and body else node.end_lineno or node.lineno
+            home = (node.lineno, max(last, node.lineno), loaded)
+        found[node] = home
+        function = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+        for name, value in ast.iter_fields(node):
+            for inner in value if isinstance(value, list) else [value]:
+                if isinstance(inner, ast.AST):
+                    walk(inner, home, loaded and not (function and name == "body"))
+
+    walk(tree, (1, 1, True), True)
+    return found
+
+
+def _changes(tree: ast.Module) -> Iterator[tuple[ast.AST, int, str, Callable[[], None]]]:
+    """Node, line, what is changed, and a call that changes it in ``tree``."""
     idle = _idle(tree)
     for node in ast.walk(tree):
         if id(node) in idle:
@@ -53,24 +85,24 @@ def _changes(tree: ast.Module) -> Iterator[tuple[int, str, Callable[[], None]]]:
             case ast.Compare(ops=operators):
                 for k, operator in enumerate(operators):
                     if type(operator) in _SWAPS:
-                        yield node.lineno, _said(operator), _Swap(operators, k, _SWAPS[type(operator)]())
+                        yield node, node.lineno, _said(operator), _Swap(operators, k, _SWAPS[type(operator)]())
             case ast.BoolOp(op=operator):
-                yield node.lineno, _said(operator), _Set(node, "op", _SWAPS[type(operator)]())
+                yield node, node.lineno, _said(operator), _Set(node, "op", _SWAPS[type(operator)]())
             case ast.BinOp(op=operator) if type(operator) in _SWAPS and not _of_text(node):
-                yield node.lineno, _said(operator), _Set(node, "op", _SWAPS[type(operator)]())
+                yield node, node.lineno, _said(operator), _Set(node, "op", _SWAPS[type(operator)]())
             case ast.AugAssign(op=operator) if type(operator) in _SWAPS:
-                yield node.lineno, f"{_said(operator)} in place", _Set(node, "op", _SWAPS[type(operator)]())
+                yield node, node.lineno, f"{_said(operator)} in place", _Set(node, "op", _SWAPS[type(operator)]())
             case ast.UnaryOp(op=ast.Not()):
-                yield node.lineno, "not dropped", _Not(node)
+                yield node, node.lineno, "not dropped", _Not(node)
             case ast.Constant(value=bool() as value):
-                yield node.lineno, f"{value} -> {not value}", _Set(node, "value", not value)
+                yield node, node.lineno, f"{value} -> {not value}", _Set(node, "value", not value)
             case ast.Constant(value=int() | float() as value):
                 other = value + 1 if isinstance(value, int) else value * 2.0 if value else 1.0
-                yield node.lineno, f"{value} -> {other}", _Set(node, "value", other)
+                yield node, node.lineno, f"{value} -> {other}", _Set(node, "value", other)
             case ast.Break():
-                yield node.lineno, "break -> pass", _Pass(tree, node)
+                yield node, node.lineno, "break -> pass", _Pass(tree, node)
             case ast.Continue():
-                yield node.lineno, "continue -> pass", _Pass(tree, node)
+                yield node, node.lineno, "continue -> pass", _Pass(tree, node)
 
 
 def _said(operator: ast.AST) -> str:
@@ -108,6 +140,8 @@ def _idle(tree: ast.Module) -> set[int]:
                 leave(node)
             case ast.Assert():
                 leave(node)
+            case ast.Call(func=ast.Name(id="zip"), keywords=[ast.keyword(arg="strict")]):
+                leave(node.keywords[0])  # a guard, like an assertion
             case ast.Subscript(value=ast.Name(id="tuple" | "dict" | "list" | "Annotated" | "Literal" | "NDArray")):
                 leave(node)
     return found

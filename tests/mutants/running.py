@@ -1,26 +1,32 @@
-"""Runs a room's tests against mutants of one module: ``python running.py MODULE FOLDER TESTS... --sample N``.
+"""Runs a room's tests against mutants of its modules: ``python running.py ROOM TESTS... --sample N``.
 
-Each mutant lives in a child process of one that has passed the tests already, and so has all loaded; one that
-survives is tried once more in a process that loads it from the first. Where no process can be forked (Windows)
-nothing is run. Tests that start the program anew do not see the mutant. A mutant whose tests take ten times as long
-as unharmed ones is killed as well. One JSON line a mutant.
+One process loads everything and passes every test once, while it is written down which test runs which line. Each
+mutant then lives in a child of that process and meets the tests that run its line (for a line that runs when its
+module is loaded: all tests that run any of the module), quickest files first. One that survives meets them once more
+in a process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
+that start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is
+killed as well. A mutant whose line no test runs survives. One JSON line a mutant, after one that says how many there
+are and how much of the room is covered.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import importlib.abc
 import importlib.machinery
 import importlib.util
+import io
 import json
 import os
 import random
 import signal
-import struct
 import sys
 import time
 import types
-from collections.abc import Callable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -28,16 +34,60 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from mutants.grafting import graft
-from mutants.mutating import Mutant, mutants_of
+from mutants.mutating import Place, mutant, places_of
 
-LEAST_S = 20.0  # that a mutant's tests may take, however quick the unharmed ones are
+LEAST_S = 30.0  # that a mutant's tests may take, however quick the unharmed ones are
+SOURCES = Path("src")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One thing to change in one module."""
+
+    path: Path
+    place: Place
+
+    @property
+    def module(self) -> str:
+        return ".".join(self.path.relative_to(SOURCES).with_suffix("").parts).removesuffix(".__init__")
+
+    @property
+    def source(self) -> str:
+        return mutant(self.path.read_text(encoding="utf-8"), self.place)
+
+
+@dataclass
+class Unharmed:
+    """What the tests did when nothing was broken."""
+
+    items: dict[str, Any] = field(default_factory=dict)
+    took_s: dict[str, float] = field(default_factory=dict)
+    ran: dict[str, dict[int, set[str]]] = field(default_factory=dict)  # file to line to tests
+
+    def of(self, asked: Asked, most_s: float) -> list[Any]:
+        """The tests that may notice, quickest files first; together they take no longer than ``most_s``."""
+        place, lines = asked.place, self.ran.get(str(asked.path.resolve()), {})
+        ran = lines.values() if place.loaded else [lines.get(k, set()) for k in range(place.first, place.last + 1)]
+        names: set[str] = set().union(*ran)
+        files: defaultdict[str, list[str]] = defaultdict(list)
+        for name in names & self.took_s.keys():
+            files[name.split("::")[0]].append(name)
+        chosen: list[Any] = []
+        total_s = 0.0
+        for file in sorted(files.values(), key=lambda names: sum(self.took_s[name] for name in names)):
+            for name in sorted(file, key=self.took_s.__getitem__):
+                total_s += self.took_s[name]
+                if chosen and total_s > most_s:
+                    return chosen
+                chosen.append(self.items[name])
+        return chosen
 
 
 class _Finder(importlib.abc.MetaPathFinder, importlib.abc.Loader):
     """Gives the one module with another source."""
 
-    def __init__(self, name: str, path: str, source: str) -> None:
-        self._name, self._path, self._source = name, path, source
+    def __init__(self, asked: Asked) -> None:
+        self._name, self._path, self._source = asked.module, str(asked.path), asked.source
 
     def find_spec(
         self,
@@ -56,33 +106,77 @@ class _Finder(importlib.abc.MetaPathFinder, importlib.abc.Loader):
 class _Loop:
     """In place of pytest's loop: the tests once as they are, then in one child after another with a mutant."""
 
-    def __init__(self, name: str, mutants: Sequence[Mutant], say: Callable[[bytes], object]) -> None:
-        self._name, self._mutants, self._say = name, mutants, say
+    def __init__(self, given: argparse.Namespace, chosen: Sequence[Asked], counted: int, say: Any) -> None:
+        self._given, self._chosen, self._counted, self._say = given, chosen, counted, say
 
     def pytest_runtestloop(self, session: Any) -> bool:
-        begun = time.monotonic()
-        if not self._pass(session) or self._name not in sys.modules:
-            return True
-        most_s = max(LEAST_S, 10.0 * (time.monotonic() - begun))
-        self._say(struct.pack("d", most_s))
-        module = sys.modules[self._name]
-        for mutant in self._mutants:
-
-            def tried(source: str = mutant.source) -> bool:
-                graft(module, source)
-                return self._pass(session)
-
-            self._say(b"?" if _passes(tried, most_s) else b"x")
+        unharmed = self._unharmed(session)
+        for asked in self._chosen:
+            tests = unharmed.of(asked, self._given.most)
+            killed = again = False
+            if tests:
+                most_s = max(LEAST_S, 10.0 * sum(unharmed.took_s[item.nodeid] for item in tests))
+                killed = not _passes(partial(self._tried, session, asked, tests), most_s)
+                if not killed:
+                    again = True
+                    names = [item.nodeid for item in tests]
+                    killed = not _passes(partial(_from_the_first, asked, names), most_s)
+            place = asked.place
+            told = {"module": asked.module, "line": place.line, "code": place.code, "what": place.what,
+                    "killed": killed, "tests": len(tests), "loaded anew": again}  # fmt: skip
+            self._say(json.dumps(told))
         return True
 
+    def _unharmed(self, session: Any) -> Unharmed:
+        found = Unharmed()
+        failed, covering = [], self._given.covering
+        for item, after in zip(session.items, [*session.items[1:], None], strict=True):
+            covering.switch_context(item.nodeid)
+            before, begun = session.testsfailed, time.monotonic()
+            with _no_longer_than(self._given.each):
+                item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            if session.testsfailed == before:
+                found.items[item.nodeid] = item
+                found.took_s[item.nodeid] = time.monotonic() - begun
+            else:
+                failed.append(item.nodeid)
+        covering.stop()
+        data = covering.get_data()
+        for file in data.measured_files():
+            lines = data.contexts_by_lineno(file)
+            found.ran[file] = {line: {name for name in names if name} for line, names in lines.items()}
+        share = covering.report(file=io.StringIO())
+        covering.save()
+        self._say(json.dumps({
+            "tests": len(session.items), "left out": failed, "mutants": self._counted, "asked": len(self._chosen),
+            "covered %": round(share, 1),
+        }))  # fmt: skip
+        session.testsfailed = 0
+        session.shouldfail = session.shouldstop = False
+        return found
+
     @staticmethod
-    def _pass(session: Any) -> bool:
-        items = session.items
-        for item, after in zip(items, [*items[1:], None], strict=True):
+    def _tried(session: Any, asked: Asked, tests: Sequence[Any]) -> bool:
+        if asked.module in sys.modules:
+            graft(sys.modules[asked.module], asked.source)
+        for item, after in zip(tests, [*tests[1:], None], strict=True):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             if session.testsfailed:
                 return False
-        return bool(items)
+        return True
+
+
+@contextlib.contextmanager
+def _no_longer_than(seconds: float) -> Iterator[None]:
+    def over(*_: object) -> None:
+        raise TimeoutError("takes too long to be asked")
+
+    signal.signal(signal.SIGALRM, over)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
 
 
 def _passes(tested: Callable[[], bool], most_s: float) -> bool:
@@ -113,57 +207,63 @@ def _tested(tests: Sequence[str], *plugins: object) -> bool:
     os.dup2(nowhere, 2)
     # Of the plugins only what tests here need: finding all of them takes longer than most tests.
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
-    return pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "pytest_asyncio", *tests], plugins=plugins) == 0
-
-
-def _from_the_first(finder: _Finder, tests: Sequence[str]) -> bool:
-    sys.meta_path.insert(0, finder)
-    return _tested(tests)
+    return pytest.main(["-q", "-p", "no:cacheprovider", "-p", "pytest_asyncio", *tests], plugins=plugins) == 0
 
 
 def main() -> int:
     asked = argparse.ArgumentParser()
-    asked.add_argument("module")
+    asked.add_argument("room", help="a folder of src/sternwatch")
     asked.add_argument("tests", nargs="+")
     asked.add_argument("--sample", type=int, default=0, help="so many of the mutants; 0: all")
+    asked.add_argument("--seed", default="mutants", help="which of them")
+    asked.add_argument("--most", type=float, default=20.0, help="seconds that a mutant's tests take unharmed")
+    asked.add_argument("--each", type=float, default=60.0, help="seconds; a test that takes longer is left out")
+    asked.add_argument("--data", help="where the coverage's data are kept")
     given = asked.parse_args()
-    import hypothesis  # noqa: F401 - loaded once, before the children
-    import numba  # noqa: F401
-    import numpy  # noqa: F401
-    import pydantic  # noqa: F401
-    import pynmea2  # noqa: F401
-    import pytest  # noqa: F401
-    import scipy.special  # noqa: F401
-
-    path = Path("src", *given.module.split(".")).with_suffix(".py")
-    source = path.read_text(encoding="utf-8")
-    # One child loads everything and passes its tests; its own children get the mutants grafted in.
+    room = SOURCES / "sternwatch" / given.room
+    paths = sorted(room.rglob("*.py"))
+    all_of_it = [Asked(path, place) for path in paths for place in places_of(path.read_text(encoding="utf-8"))]
+    chosen = all_of_it
+    if 0 < given.sample < len(all_of_it):
+        chosen = random.Random(f"{given.seed} {given.room}").sample(all_of_it, given.sample)
+    chosen.sort(key=lambda one: (one.path, one.place.line))
+    # The child that loads everything has its words from a pipe: what the tests print goes nowhere.
     reading, writing = os.pipe()
-    chosen: list[Mutant] = mutants_of(source)
-    if 0 < given.sample < len(chosen):
-        chosen = random.Random(given.module).sample(chosen, given.sample)
-    chosen.sort(key=lambda one: one.line)
     loaded = os.fork()
     if loaded == 0:
         os.close(reading)
-        _tested(given.tests, _Loop(given.module, chosen, partial(os.write, writing)))
+
+        def say(line: str) -> None:
+            os.write(writing, line.encode() + b"\n")
+
+        import coverage
+
+        given.covering = coverage.Coverage(
+            branch=True, source=[str(room.resolve())], data_file=given.data, config_file=False
+        )
+        given.covering.start()
+        _tested(given.tests, _Loop(given, chosen, len(all_of_it), say))
         os._exit(0)
     os.close(writing)
-    said = os.read(reading, 8)
-    if len(said) < 8:
-        print("the tests fail without a mutant, or do not load it", file=sys.stderr)
-        return 1
-    (most_s,) = struct.unpack("d", said)
-    for mutant in chosen:
-        killed = os.read(reading, 1) == b"x"
-        if not killed:
-            finder = _Finder(given.module, str(path), mutant.source)
-            killed = not _passes(partial(_from_the_first, finder, given.tests), most_s)
-        told = {"line": mutant.line, "code": mutant.code, "what": mutant.what, "killed": killed}
-        print(json.dumps(told), flush=True)
+    with os.fdopen(reading, encoding="utf-8") as lines:
+        for line in lines:
+            print(line, end="", flush=True)
     os.waitpid(loaded, 0)
     return 0
 
 
+def _from_the_first(asked: Asked, tests: Sequence[str]) -> bool:
+    """In a process of its own, started anew."""
+    import subprocess
+
+    command = [sys.executable, __file__, "--one", str(asked.path), str(asked.place.number), *tests]
+    return subprocess.run(command, capture_output=True, check=False).returncode == 0
+
+
 if __name__ == "__main__":
+    if sys.argv[1:2] == ["--one"]:
+        path = Path(sys.argv[2])
+        places = places_of(path.read_text(encoding="utf-8"))
+        sys.meta_path.insert(0, _Finder(Asked(path, places[int(sys.argv[3])])))
+        sys.exit(not _tested(["-x", *sys.argv[4:]]))
     sys.exit(main())

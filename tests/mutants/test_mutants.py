@@ -10,29 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from mutants.mutating import mutants_of
+from mutants.mutating import mutant, places_of
 
-SAMPLE = int(os.environ.get("STERNWATCH_MUTANTS", "24"))
-LEAST = 0.9  # of a module's mutants that its room's tests must notice
+SAMPLE = int(os.environ.get("STERNWATCH_MUTANTS", "100"))
+SEED = os.environ.get("STERNWATCH_MUTANTS_SEED", "mutants")
+LEAST = 0.9  # of a room's mutants that its tests must notice
 RUNNING = Path(__file__).with_name("running.py")
 TOP = Path(__file__).parents[2]
-
-FEED, LOGBOOK = "tests/feed/sentences", "tests/logbook"
-ROOMS = {
-    "sternwatch.feed.sentences.framing": (f"{FEED}/test_framing.py",),
-    "sternwatch.feed.sentences.gates": (f"{FEED}/test_gates.py",),
-    "sternwatch.feed.sentences.fields": (f"{FEED}/test_fields.py", f"{FEED}/test_decoding.py"),
-    "sternwatch.feed.sentences.dates": (f"{FEED}/test_dates.py",),
-    "sternwatch.feed.sentences.handlers": (f"{FEED}/test_decoding.py",),
-    "sternwatch.feed.sensors.board": ("tests/feed/sensors",),
-    "sternwatch.feed.sensors.candidates": ("tests/feed/sensors",),
-    "sternwatch.feed.recording.tag_block": ("tests/feed/recording/test_tag_block.py",),
-    "sternwatch.logbook.crew.facts": (f"{LOGBOOK}/crew",),
-    "sternwatch.logbook.crew.fold": (f"{LOGBOOK}/crew", f"{LOGBOOK}/test_evening.py"),
-    "sternwatch.watch.alerts.rules": ("tests/watch/alerts/test_rules.py",),
-    "sternwatch.watch.alerts.ringing": ("tests/watch/alerts/test_ringing.py",),
-    "sternwatch.hydro.chain.coefficients": ("tests/hydro/chain/test_coefficients.py",),
-}
+ROOMS = ("feed", "logbook", "watch", "hydro")
 # Changes that change nothing that can be seen: a part of the line changed, the change, and why it is none.
 EQUIVALENT = {
     ("self._new, self._new_count, self._new_since = value, 1, t_s", "1 -> 2"): "only whether it is any is asked",
@@ -64,38 +49,58 @@ def f(x: Annotated[int, 5]) -> bool:
             break
     return "a" + str(x) != "b"
 '''
-    made = mutants_of(source)
-    assert sorted(one.what for one in made) == sorted([
+    places = places_of(source)
+    assert sorted(one.what for one in places) == sorted([
         "2.0 -> 4.0", "and -> or", "!= -> ==", "< -> <=", "not dropped", "+ -> - in place", "is -> is not",
         "break -> pass", "% -> //", "1 -> 2", "4 -> 5",
     ])  # fmt: skip
-    assert len({one.source for one in made}) == len(made)
+    made = [mutant(source, place) for place in places]
+    assert len(set(made)) == len(made)
     for one in made:
-        compile(one.source, "mutant", "exec")
+        compile(one, "mutant", "exec")
 
 
 def test_the_unharmed_source_is_left_as_it_is() -> None:
     source = "x = 1 + 2\n"
-    mutants_of(source)
-    assert [one.source for one in mutants_of(source)] == ["x = 1 - 2", "x = 2 + 2", "x = 1 + 3"]
+    assert [mutant(source, place) for place in places_of(source)] == ["x = 1 - 2", "x = 2 + 2", "x = 1 + 3"]
+
+
+def test_a_change_is_asked_of_the_tests_that_run_its_statement() -> None:
+    source = """
+LIMIT = 2
+
+def f(x, most=3):
+    if (x <
+            4):
+        return x + 5
+    return (x,
+            6)
+"""
+    homes = {one.what: (one.first, one.last, one.loaded) for one in places_of(source)}
+    assert homes == {
+        "2 -> 3": (2, 2, True), "3 -> 4": (4, 4, True), "< -> <=": (5, 6, False), "4 -> 5": (5, 6, False),
+        "+ -> -": (7, 7, False), "5 -> 6": (7, 7, False), "6 -> 7": (8, 9, False),
+    }  # fmt: skip
 
 
 @pytest.mark.campaign
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
-@pytest.mark.parametrize("module", ROOMS)
-def test_the_rooms_tests_notice(module: str) -> None:
-    command = [sys.executable, str(RUNNING), module, *ROOMS[module], "--sample", str(SAMPLE)]
+@pytest.mark.parametrize("room", ROOMS)
+def test_the_rooms_tests_notice(room: str, tmp_path: Path) -> None:
+    pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
+    command = [sys.executable, str(RUNNING), room, f"tests/{room}", "--sample", str(SAMPLE), "--seed", SEED,
+               "--data", str(tmp_path / "coverage")]  # fmt: skip
     # A compiled kernel would not see its mutant.
-    plain = {**os.environ, "NUMBA_DISABLE_JIT": "1"} if module.startswith("sternwatch.hydro.") else None
+    plain = {**os.environ, "NUMBA_DISABLE_JIT": "1"} if room == "hydro" else None
     said = subprocess.run(command, cwd=TOP, capture_output=True, text=True, check=False, env=plain)
-    assert said.returncode == 0, said.stderr
-    told = [json.loads(line) for line in said.stdout.splitlines()]
+    unharmed, *told = [json.loads(line) for line in said.stdout.splitlines()]
     left = [one for one in told if not one["killed"]]
     survivors = [
         one for one in left if not any(code in one["code"] and what == one["what"] for code, what in EQUIVALENT)
     ]
-    counted = len(told) - len(left) + len(survivors)
-    print(f"\n{module}: {counted - len(survivors)} of {counted} noticed, {len(left) - len(survivors)} equivalent")
+    counted, alike = len(told) - len(left) + len(survivors), len(left) - len(survivors)
+    print(f"\n{room}: {counted - len(survivors)} of {counted} noticed, {alike} equivalent; {unharmed}")
     for one in survivors:
-        print(f"  line {one['line']}: {one['what']}  in  {one['code']}")
+        print(f"  {one['module']} line {one['line']}: {one['what']}  in  {one['code']}")
+    assert len(told) == unharmed["asked"]
     assert len(survivors) <= (1.0 - LEAST) * counted

@@ -86,9 +86,22 @@ class CrewAtWork(RuleBasedStateMachine):
     def move(self, here: str, there: str) -> None:
         self._do("move", rod=here, to=there)
 
-    @rule()
-    def bite(self) -> None:
-        self._do("bite")
+    @rule(rod=RODS, name=st.sampled_from(["fly", "spoon", "unknown"]))
+    def change(self, rod: str, name: str) -> None:
+        self._do("change", rod=rod, what="lure", name=name, tackle={"spoon": {"kind": "lure"}})
+
+    @rule(rod=RODS, seconds=st.integers(0, 40))
+    def late_hit(self, rod: str, seconds: int) -> None:
+        """Written down afterwards; the moment may lie before the trip."""
+        hit = self._do("hit", rod=rod)
+        self._do("retime", of=hit.id, to=hit.time - timedelta(seconds=seconds), to_elapsed_s=self.t_s - seconds)
+
+    @rule(rod=st.none() | RODS)
+    def bite(self, rod: str | None) -> None:
+        """Its rod is told in the same breath, or never."""
+        bite = self._do("bite")
+        if rod is not None:
+            self._do("hit", rod=rod, bite=bite.id)
 
     @rule()
     def end(self) -> None:
@@ -98,6 +111,17 @@ class CrewAtWork(RuleBasedStateMachine):
     @rule(data=st.data(), outcome=st.sampled_from(["boxed", "freed", "dropped", "no fish"]))
     def outcome(self, data: st.DataObject, outcome: str) -> None:
         self._do("outcome", of=data.draw(st.sampled_from(self.done)).id, outcome=outcome)
+
+    @precondition(lambda self: self.done)
+    @rule(data=st.data(), kind=st.sampled_from(["confirm", "doubt", "catch"]))
+    def said_of(self, data: st.DataObject, kind: str) -> None:
+        more = {"species": "coho"} if kind == "catch" else {}
+        self._do(kind, of=data.draw(st.sampled_from(self.done)).id, **more)
+
+    @precondition(lambda self: self.crew.undone)
+    @rule(data=st.data())
+    def restore(self, data: st.DataObject) -> None:
+        self._do("restore", of=data.draw(st.sampled_from(sorted(self.crew.undone))))
 
     @precondition(lambda self: self.crew.standing)
     @rule(data=st.data())
@@ -162,4 +186,4 @@ class LongCrewAtWork(CrewAtWork):
 
 
 TestLongCrewAtWork = pytest.mark.campaign(LongCrewAtWork.TestCase)
-TestLongCrewAtWork.settings = settings(max_examples=3000, stateful_step_count=60, deadline=None)
+TestLongCrewAtWork.settings = settings(max_examples=500, stateful_step_count=60, deadline=None)
