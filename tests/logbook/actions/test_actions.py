@@ -104,6 +104,7 @@ def test_a_moment_is_kept_to_the_millisecond_from_the_start() -> None:
         ({"kind": None}, r"kind: is missing; accepted: going out,"),
         ({"kind": ["hit"]}, r"kind: \[\"hit\"\] is not a kind"),
         ({"line_out_m": "50"}, r"line_out_m: \"50\" is not accepted; accepted: a number"),
+        ({"line_out_m": "é"}, r"line_out_m: \"é\" is not accepted"),
         ({"line_out_m": -1}, r"line_out_m: -1 is not accepted; accepted: greater than or equal to 0"),
         ({"line_out_m": 1e9}, r"line_out_m: 1000000000.0 is not accepted; accepted: less than or equal to 2000"),
         ({"line_out_m": float("nan")}, r"line_out_m: NaN is not accepted; accepted: a finite number"),

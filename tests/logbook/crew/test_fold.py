@@ -23,6 +23,7 @@ def test_a_rod_goes_out_is_set_and_comes_in(act: Act, rods: Rods) -> None:
     crew = fold([], rods)
     assert [rod.state for rod in crew.rods.values()] == ["in", "in", "in"]
     assert crew.rods["3"].line_out_m == 50.0
+    assert not any(rod.length_lost for rod in crew.rods.values())
     crew = apply(crew, act("a", 10, "going out", "3", line_out_m=60.0))
     assert (crew.rods["3"].state, crew.rods["3"].line_out_m) == ("letting out", 60.0)
     crew = apply(crew, act("b", 70, "set", "3"))
@@ -53,6 +54,7 @@ def test_a_hit_is_fought_until_its_outcome(act: Act, rods: Rods, outcome: str, a
     assert [hit.id for hit in crew.open_fish("3")] == ["h"]
     assert crew.hits[0].line_out_m == 50.0
     assert crew.hits[0].setting == "low"
+    assert not crew.hits[0].from_memory
     crew = apply(crew, act("o", 90, "outcome", of="h", outcome=outcome))
     assert crew.rods["3"].state == after
     assert crew.open_fish() == ()

@@ -349,3 +349,20 @@ def test_a_migration_that_fails_half_way_changes_nothing(
     with Logbook(path) as book:
         assert book.trouble == ""
         assert book.open_trip() == trip
+
+
+def test_an_entry_that_a_logbook_in_memory_cannot_store_is_kept_and_said(
+    trip: Trip, act: Act, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def failing(*_: object) -> bool:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    with Logbook(None, retry_s=0.05) as book:
+        book.begin_trip(trip)
+        with monkeypatch.context() as broken:
+            broken.setattr(store.writing, "at_once", failing)
+            broken.setattr(store.writing, "passing", lambda _: True)
+            stored = book.submit(trip.id, act("a", 1, "hit", "3")).result(timeout=10)
+            assert stored.kept == "memory"
+            assert stored.error.endswith("; kept in memory only, tried again")
+        until(lambda: ids(book, trip) == ["a"])
