@@ -12,7 +12,6 @@ are and how much of the room is covered.
 from __future__ import annotations
 
 import argparse
-import contextlib
 import importlib.abc
 import importlib.machinery
 import importlib.util
@@ -30,6 +29,8 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any
+
+import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -111,6 +112,7 @@ class _Loop:
 
     def pytest_runtestloop(self, session: Any) -> bool:
         unharmed = self._unharmed(session)
+        self._given.each = 0.0
         for asked in self._chosen:
             tests = unharmed.of(asked, self._given.most)
             killed = again = False
@@ -127,14 +129,34 @@ class _Loop:
             self._say(json.dumps(told))
         return True
 
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_setup(self, item: Any) -> Iterator[None]:
+        yield from self._no_longer(item)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item: Any) -> Iterator[None]:
+        yield from self._no_longer(item)
+
+    def _no_longer(self, item: Any) -> Iterator[None]:
+        """What takes too long without any mutant is left out."""
+
+        def over(*_: object) -> None:
+            raise TimeoutError(f"{item.nodeid} takes too long to be asked")
+
+        signal.signal(signal.SIGVTALRM, over)
+        signal.setitimer(signal.ITIMER_VIRTUAL, self._given.each)
+        try:
+            yield
+        finally:
+            signal.setitimer(signal.ITIMER_VIRTUAL, 0.0)
+
     def _unharmed(self, session: Any) -> Unharmed:
         found = Unharmed()
         failed, covering = [], self._given.covering
         for item, after in zip(session.items, [*session.items[1:], None], strict=True):
             covering.switch_context(item.nodeid)
             before, begun = session.testsfailed, time.monotonic()
-            with _no_longer_than(self._given.each):
-                item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             if session.testsfailed == before:
                 found.items[item.nodeid] = item
                 found.took_s[item.nodeid] = time.monotonic() - begun
@@ -166,19 +188,6 @@ class _Loop:
         return True
 
 
-@contextlib.contextmanager
-def _no_longer_than(seconds: float) -> Iterator[None]:
-    def over(*_: object) -> None:
-        raise TimeoutError("takes too long to be asked")
-
-    signal.signal(signal.SIGALRM, over)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
-    try:
-        yield
-    finally:
-        signal.setitimer(signal.ITIMER_REAL, 0.0)
-
-
 def _passes(tested: Callable[[], bool], most_s: float) -> bool:
     """Whether the tests pass in a child."""
     child = os.fork()
@@ -200,8 +209,6 @@ def _passes(tested: Callable[[], bool], most_s: float) -> bool:
 
 def _tested(tests: Sequence[str], *plugins: object) -> bool:
     """Run them with pytest, in this process, and in silence."""
-    import pytest
-
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
@@ -217,7 +224,9 @@ def main() -> int:
     asked.add_argument("--sample", type=int, default=0, help="so many of the mutants; 0: all")
     asked.add_argument("--seed", default="mutants", help="which of them")
     asked.add_argument("--most", type=float, default=20.0, help="seconds that a mutant's tests take unharmed")
-    asked.add_argument("--each", type=float, default=60.0, help="seconds; a test that takes longer is left out")
+    asked.add_argument(
+        "--each", type=float, default=60.0, help="seconds of processor; a test that takes longer is left out"
+    )
     asked.add_argument("--data", help="where the coverage's data are kept")
     given = asked.parse_args()
     room = SOURCES / "sternwatch" / given.room

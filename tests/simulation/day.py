@@ -468,18 +468,22 @@ class Day:
             self.happened["undone and restored"] += 1
 
     def _events(self, events: list[Any], trip: str) -> set[str]:
-        """An alert ends only where it was raised, and is raised again only where it had ended. Those that stand."""
-        standing: set[str] = set()
+        """An alert ends only where it was raised, and is raised again only where it had ended, or a rod joins it.
+
+        Returns those that stand.
+        """
+        standing: dict[str, tuple[str, ...]] = {}
         for event in events:
             if event.state == "gone":
                 if event.id not in standing:
                     raise BrokenError(f"{trip}: the alert {event.id} ended, which never began")
-                standing.discard(event.id)
-            elif event.state == "active" and event.id in standing:  # a dead console's has another id than its heir's
+                del standing[event.id]
+                continue
+            alone = len(event.keys) < 2 and event.keys == standing.get(event.id)
+            if event.state == "active" and alone:  # a dead console's has another id than its heir's
                 raise BrokenError(f"{trip}: the alert {event.id} was raised twice")
-            else:
-                standing.add(event.id)
-        return standing
+            standing[event.id] = event.keys
+        return set(standing)
 
     def _replay(self, console: Console, setup: Any, actions: list[Any]) -> None:
         """The recording with the logbook's entries gives the pictures that were shown, but for their alerts."""

@@ -92,6 +92,17 @@ def test_a_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) 
     assert day.happened["pictures seen again"] > 30
 
 
+def test_a_rod_that_joins_an_alert_raises_no_other(tmp_path: Path, spread: Path) -> None:
+    """Seed 402: two lines near the propeller, one after the other, and one alert that is told twice."""
+    day = day_of(402, tmp_path, spread, faults=[])
+    day.seconds = 30.0
+    told: list[tuple[str, ...]] = []
+    events = day._events
+    day._events = lambda one, trip: (told.extend(e.keys for e in one), events(one, trip))[1]  # type: ignore
+    day.run()
+    assert told == [("2",), ("1", "2")]
+
+
 def test_an_entry_that_is_lost_is_noticed(tmp_path: Path, spread: Path) -> None:
     """Guards the days themselves: a logbook that says more than it does is found."""
     day = day_of(1, tmp_path, spread)
