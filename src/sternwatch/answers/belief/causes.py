@@ -8,14 +8,23 @@ that would best separate the two likeliest.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.belief.observations import ANGLE_RAD, TOUCHED_M, Observation, What, concerns, predicted
+from sternwatch.answers.belief.observations import (
+    ANGLE_RAD,
+    TOUCHED_M,
+    Observation,
+    Seen,
+    What,
+    concerns,
+    predicted,
+    see,
+)
 from sternwatch.answers.belief.priors import Z90, value_at
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.gear.spread_file.models import Spread, TackleItem
@@ -79,6 +88,7 @@ class Linear:
         self.mean, self.covariance = np.zeros(k), np.eye(k)
         self.mean[at] = learned.mean
         self.covariance[np.ix_(at, at)] = learned.covariance
+        self._made: dict[tuple[Hashable, ...], list[tuple[int, Seen, Seen]]] = {}
 
     def values(self, z: Floats) -> dict[str, float]:
         """Factors and shifts by name."""
@@ -87,18 +97,25 @@ class Linear:
 
     def slope(self, one: Observation) -> Floats:
         """(k,) slopes of the value that would be observed; zeros where unknown."""
-        rod = self.spread.rod_by_key(one.rod)
-        assert rod is not None  # observations of the spread's own
         out = np.zeros(len(self.names))
-        for name in concerns(self.spread, rod, self.quantities):
-            j = self.names.index(name)
-            ends = []
-            for side in (REACH, -REACH):
-                z = self.mean.copy()
-                z[j] += side
-                ends.append(predicted(self.spread, one, self.values(z)))
-            out[j] = (ends[0] - ends[1]) / (2.0 * REACH)
+        for j, ahead, behind in self._moved(one):
+            out[j] = (ahead.of(one.what, one.at) - behind.of(one.what, one.at)) / (2.0 * REACH)
         return np.nan_to_num(out)
+
+    def _moved(self, one: Observation) -> list[tuple[int, Seen, Seen]]:
+        """Its rod with each quantity moved to either side. All that is seen of a rod at once shares its solutions."""
+        how = (one.rod, one.speed_m_s, one.heading_rad, one.over_ground, one.told, one.now, one.water)
+        if how not in self._made:
+            rod = self.spread.rod_by_key(one.rod)
+            assert rod is not None  # observations of the spread's own
+            made = self._made[how] = []
+            for name in concerns(self.spread, rod, self.quantities):
+                j = self.names.index(name)
+                step = np.zeros(len(self.names))
+                step[j] = REACH
+                ahead, behind = (see(self.spread, one, self.values(z)) for z in (self.mean + step, self.mean - step))
+                made.append((j, ahead, behind))
+        return self._made[how]
 
 
 def beyond(fit: Fit) -> tuple[Beyond, ...]:
