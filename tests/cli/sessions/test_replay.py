@@ -151,7 +151,7 @@ def test_an_unknown_kind_of_action_is_refused_by_name(tmp_path: Path, capsys: py
 def test_every_real_recording_runs_through(path: Path, tmp_path: Path) -> None:
     cut = first_minutes(path, tmp_path / path.name, 600)
     setup = Setup(load_spread(DEMO / "evening.toml"), Session.REPLAY, start="fishing", members=0)
-    rows = list(islice(rows_of(Player(opened(cut), setup), picture_row), 600))
+    rows = list(islice(rows_of(Player(opened(cut), setup), picture_row), 150))
     assert finite(rows)
     for row in rows:
         assert len(row["rods"]) == 8

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from copy import copy
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -27,20 +28,31 @@ def act(action_id: str, t_s: float, kind: str, rod: str | None = None, **fields:
     return parse(given if rod is None else given | {"rod": rod})
 
 
-@pytest.fixture
-def watch(spread: Spread) -> Watch:
+def two_in(spread: Spread) -> Watch:
     """Two rods, in; no members, for speed."""
     two = spread.model_copy(update={"rod": tuple(rod for rod in spread.rod if rod.key in "36")})
     return new_watch(Setup(two, Session.LIVE, start="in", members=0))
 
 
-@pytest.fixture
-def fishing(watch: Watch) -> HandFeed:
-    """Both rods out for five minutes."""
-    feed = HandFeed(watch)
+@pytest.fixture(scope="module")
+def five_minutes(spread: Spread) -> HandFeed:
+    feed = HandFeed(two_in(spread))
     for n, key in enumerate("36"):
-        watch.act(act(f"g{key}", 2 + n, "set", key))
+        feed.watch.act(act(f"g{key}", 2 + n, "set", key))
     feed.run(300)
+    return feed
+
+
+@pytest.fixture
+def watch(spread: Spread) -> Watch:
+    return two_in(spread)
+
+
+@pytest.fixture
+def fishing(five_minutes: HandFeed) -> HandFeed:
+    """Both rods out for five minutes."""
+    feed = copy(five_minutes)
+    feed.watch = five_minutes.watch.copy()
     return feed
 
 
