@@ -13,16 +13,16 @@ from textual.app import ComposeResult
 from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.paint.canvas import Grid, Painted
-from sternwatch.console.paint.digits import big, rows_of, scale_for, soft, width_of
+from sternwatch.console.paint.digits import big, rows_of, scale_for, soft, tilded, width_of
 from sternwatch.console.paint.look import Look
 from sternwatch.console.words import outlook as outlook_words
 from sternwatch.console.words import rods as words
 from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
+from sternwatch.console.words.text import wrapped
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.again.steering import ENDS, PASS_ENDS, Said, said
-from sternwatch.watch.forecast.turn_words import risk_words
 from sternwatch.watch.picture.alert import Alert, Priority
 from sternwatch.watch.picture.model import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
 
@@ -194,9 +194,8 @@ def _number(
 def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], scale: int, *, plain: bool) -> None:
     unit = units.label(Dimension.SPEED)
     if own.speed_source is SpeedSource.NONE:
-        _number(
-            grid, words.UNKNOWN, at, scale, ("NO SPEED", own.why_no_speed[: grid.width // 2 - 12], ""), plain=plain
-        )
+        why = [*wrapped(own.why_no_speed, grid.width // 2 - 12, 2), "", ""]
+        _number(grid, words.UNKNOWN, at, scale, ("NO SPEED", why[0], why[1]), plain=plain)
         return
     mean = own.speed_mean_m_s if own.speed_mean_m_s is not None else own.speed_m_s
     low_high = ""
@@ -212,11 +211,11 @@ def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int, *, p
     if rate is None:
         _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", _most(picture)), plain=plain)
     elif abs(rate) < outlook_words.STRAIGHT_DEG_S:
-        _number(grid, "0", at, scale, ("TURNING", "° per 10 s, straight", _most(picture)), plain=plain)
+        _number(grid, "0", at, scale, ("TURNING", "degrees per 10 s, straight", _most(picture)), plain=plain)
     else:
         side = "to STARBOARD" if rate > 0 else "to PORT"
         _number(
-            grid, f"{abs(rate) * 10:.0f}", at, scale, (f"TURNING {side}", "° per 10 s", _most(picture)), plain=plain
+            grid, f"{abs(rate) * 10:.0f}", at, scale, (f"TURNING {side}", "degrees per 10 s", _most(picture)), plain=plain
         )
         if outlook_words.over_limit(picture):
             x = at[0] + width_of(f"{abs(rate) * 10:.0f}", scale) + 2
@@ -232,7 +231,7 @@ def _most(picture: Picture) -> str:
     sides = (limits.port, limits.starboard) if mine is None else (mine,)
     rates = [(limit.side[0].upper(), limit.rate_deg_s) for limit in sides]
     told = [f"{'' if mine else side + ' '}{words.UNKNOWN if r is None else f'{10 * r:.0f}'}" for side, r in rates]
-    return f"most {' '.join(told)}, {risk_words(limits.risk)}"
+    return f"most {' '.join(told)}, risk {100 * limits.risk:.0f} %"
 
 
 def _word(rod: RodPicture, alert: Alert | None, units: DisplaySystem, signs: words.Signs) -> words.Said:
@@ -272,7 +271,7 @@ def _rod(
     top = y + layout.tab_rows
     signs_of = big(depth, scale, plain=signs.plain)
     if rod.rough:
-        signs_of = ("", f"~{depth}", "") if signs.plain and scale == 1 else soft(signs_of)
+        signs_of = tilded(signs_of) if signs.plain and scale == 1 else soft(signs_of)
     for row, line in enumerate(signs_of):
         grid.put(x, top + row, line, words.depth_ink(rod))
     trend = words.trend(rod, signs)[-1]

@@ -45,7 +45,7 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             grid.put_right(grid.width, 0, mark, "zone word")
     y = 0
     before = None
-    parted = grid.height >= len(rods) + len({_side(rod) for rod in rods})
+    parted = grid.height > len(rods) + len({_side(rod) for rod in rods})  # a notice covers the lowest row
     for rod in rods:
         if _side(rod) != before and (parted or before is None):
             if before is not None:

@@ -50,10 +50,10 @@ class RodBoard(Painted):
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        """Rows wanted: one per rod and two headings if narrow; the transom, digits and numbers if wide."""
+        """Rows wanted: one per rod, two headings and one for a notice if narrow; the transom, digits and numbers if wide."""
         count = len(self._picture.rods) if self._picture else 8
         if width < COLUMNS_FROM:
-            return count + 2
+            return count + 3
         tall = viewport.height >= _TALL
         scale = _scale(count, width, viewport.height)
         return 3 + digits.rows_of(scale) + 1 + (7 if tall else 5 if viewport.height >= 32 else 4) + 1
@@ -179,12 +179,8 @@ class _Columns:
         """Write the depths in the largest size in which all fit their columns; one size for all."""
         texts = [words.length(rod.depth_m, self.units) for rod in self.rods]
         signs = [_large(text, self.scale, plain=self.plain) for text in texts]
-        signs = [digits.soft(lines) if rod.rough else lines for rod, lines in zip(self.rods, signs, strict=True)]
-        if self.plain and self.scale == 1:
-            signs = [
-                ("", f"~{text}", "") if rod.rough else lines
-                for rod, text, lines in zip(self.rods, texts, signs, strict=True)
-            ]
+        rough = digits.tilded if self.plain and self.scale == 1 else digits.soft
+        signs = [rough(lines) if rod.rough else lines for rod, lines in zip(self.rods, signs, strict=True)]
         if _widest(signs) > self.inner:
             # Quarter blocks are not plain characters: plain terminals show the number as text.
             signs = [self._narrow(rod, text) for rod, text in zip(self.rods, texts, strict=True)]
@@ -202,7 +198,7 @@ class _Columns:
         lines = digits.narrow(text)
         if not rod.rough or _widest([lines]) >= self.inner:
             return lines
-        return tuple(("~" if y == len(lines) // 2 else " ") + line for y, line in enumerate(lines))
+        return digits.tilded(lines)
 
     def _certainty(self, y: int) -> None:
         """Write the interval at the left; rising, sinking or the number's worth at the right."""
@@ -240,7 +236,8 @@ class _Columns:
                      plain(lambda r: words.room_below(r, units)))  # fmt: skip
         near = _Row((f"nearest {far}", f"{signs.nearest} {far}"), plain(lambda r: words.nearest(r, units)))
         both = _Row((f"bottom, next {far}", f"{signs.bottom}bottom {signs.nearest}next",
-                     f"{signs.bottom} btm {signs.nearest} next", far),
+                     f"{signs.bottom} btm {signs.nearest} next", f"{signs.bottom}btm {signs.nearest}nxt",
+                     f"{signs.bottom} {signs.nearest} {far}"),
                     plain(lambda r: words.below_and_nearest(r, units, signs)))  # fmt: skip
         hits = _Row(("hits", "hit"), plain(lambda r: words.hits(r, t_s, signs), "number"))
         line_age = _Row(("line checked", "checked", "chk"), plain(lambda r: words.checked(r, t_s), "label"))

@@ -167,8 +167,13 @@ _SOFT = str.maketrans({"█": "▒", "#": ":"})
 
 
 def soft(lines: Sequence[str]) -> tuple[str, ...]:
-    """Large signs with hollow strokes, for a rough number. Strokes of ASCII stay: they need another mark."""
+    """Large signs with hollow strokes, for a rough number. Strokes of ASCII stay: ``tilded`` marks them."""
     return tuple(line.translate(_SOFT) for line in lines)
+
+
+def tilded(lines: Sequence[str]) -> tuple[str, ...]:
+    """Large signs after a tilde, for a rough number whose strokes cannot be hollow."""
+    return tuple(("~" if y == len(lines) // 2 else " ") + line for y, line in enumerate(lines))
 
 
 @lru_cache(maxsize=512)

@@ -49,7 +49,9 @@ _BEYOND = re.compile(r"[^\x00-\x7f]")
 
 def in_ascii(text: str) -> str:
     """``text`` in ASCII alone, in as many cells: letters without their accents, lines of ``-``, ``|`` and ``+``."""
-    return text if text.isascii() else _BEYOND.sub(_plainer, text.translate(_ASCII))
+    if text.isascii():
+        return text
+    return _BEYOND.sub(_plainer, text.replace("°F", " F").replace("°C", " C").translate(_ASCII))
 
 
 def _plainer(found: re.Match[str]) -> str:
