@@ -201,7 +201,7 @@ _USUAL = {
     "little": ("little_m", Dimension.LENGTH),
     "lot": ("lot_m", Dimension.LENGTH),
     "lead_step": ("lead_step_m", Dimension.LENGTH),
-    "let_out_rate": ("let_out_m_s", Dimension.SPEED),
+    "let_out_rate": ("let_out_m_s", Dimension.LENGTH),  # in a second
 }
 
 

@@ -71,7 +71,7 @@ ADVICE = Advice(
 )  # fmt: skip
 ALERT = Alert(
     "ahead 1", "crossing", Priority.WARNING, AlertState.ACTIVE, ("6", "7"),
-    "6 S LOW and 7 S HIGH touch (63 %), 46 ft deep, 105 ft back", ADVICE.text, fake_picture.T_0 - 3.0, 36.0,
+    "6 S LOW and 7 S HIGH touch (63 %), 46 ft down, 105 ft back", ADVICE.text, fake_picture.T_0 - 3.0, 36.0,
 )  # fmt: skip
 
 

@@ -25,7 +25,7 @@ def test_none_of_sixteen_is_not_nought(share: float, said: str) -> None:
 def test_small_shares_stay_unlikely_and_a_limit_says_its_risk() -> None:
     assert unlikely_words("crossing", 0.0625, 16) == "crossing unlikely (6 %)"
     assert unlikely_words("crossing", 0.0, 16) == "crossing in none of 16"
-    assert risk_words(0.1) == "risk ≤ 10 %"
+    assert risk_words(0.1) == "risk at most 10 %"
 
 
 @pytest.mark.parametrize("about", ["helm", "ahead", "side", "glance", "check", "sensors"])

@@ -173,7 +173,7 @@ async def test_no_trips_is_said() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("6")
         await settled(pilot)
-        assert app.screen.query_one(AnswerLine).words == "sternwatch: no trip here"
+        assert app.screen.query_one(AnswerLine).words == "no trip here"
 
 
 async def test_recordings_of_trips_and_of_this_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -181,7 +181,7 @@ async def test_recordings_of_trips_and_of_this_folder(tmp_path: Path, monkeypatc
     app = app_for(boat=True)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("5")
-        assert "no recording lies here" in app.screen.query_one(AnswerLine).words
+        assert "no recording in this folder" in app.screen.query_one(AnswerLine).words
         (tmp_path / "out.nmea").write_text("", encoding="utf-8")
         await pilot.press("5", "1")
     assert app.return_value == ("replay", str(tmp_path / "out.nmea"), "--spread", str(places.boat_file()))

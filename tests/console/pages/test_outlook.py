@@ -53,7 +53,7 @@ def test_the_limits_as_helmsmen_steer_them():
     assert "PORT 180° in 1:50 or slower · 16° per 10 s (2 3)" in line
     assert "STARBOARD 180° in 1:26 or slower · 21° per 10 s (6 7)" in line
     assert "slowest 1.4 mph" in line
-    assert "risk ≤ 10 %" in line
+    assert "risk at most 10 %" in line
     assert line.rstrip().endswith("12s old")
 
 
@@ -205,7 +205,7 @@ def test_the_page_tells_limits_pairs_advice_and_traffic():
     text = paint(OutlookBoard, turning(), (140, 30)).text()
     assert "radius 105 ft · tighter, 2 P HIGH and 3 P LOW touch" in text
     assert "Slowest 1.4 mph; slower, 5 touches bottom" in text
-    assert "As it goes: any crossing 63 %; worst 6 S LOW and 7 S HIGH touch 63 % in 0:36, 46 ft deep" in text
+    assert "As it goes: any crossing 63 %; worst 6 S LOW and 7 S HIGH touch 63 % in 0:36, 46 ft down" in text
     assert "→ Turn slower, 150° to starboard" in text
     assert "For traffic astern: longest 320 ft back" in text
     assert "7 S HIGH and 8 S BOARD touch 19 % in 0:36" in text
@@ -253,7 +253,7 @@ async def test_the_glance_tells_the_most_she_may_turn():
         await settled(pilot)
         await pilot.press("v")
         await settled(pilot)
-        assert "most 21, risk ≤ 10 %" in words(app)
+        assert "most 21, risk 10 %" in words(app)
         assert "most not known" not in words(app)
 
 

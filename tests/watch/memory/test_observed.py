@@ -1,4 +1,4 @@
-"""What the crew observes becomes numbers with the moment's circumstances; what cannot inform keeps the reason."""
+"""What the crew observes becomes numbers with the moment's circumstances; what tells nothing keeps the reason."""
 
 from __future__ import annotations
 

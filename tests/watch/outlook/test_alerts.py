@@ -52,7 +52,7 @@ def test_a_crossing_is_raised_with_its_cause_time_and_cure() -> None:
     assert book.step(outlook(2.0, 0.1, 0.7)) == ()
     (raised,) = book.step(outlook(4.0, 0.1, 0.7))
     assert (raised.kind, raised.priority, raised.keys) == ("crossing", Priority.WARNING, ("1", "2"))
-    assert raised.text == "1 P HIGH and 2 P LOW touch (70 %), 39 ft deep, 98 ft back"
+    assert raised.text == "1 P HIGH and 2 P LOW touch (70 %), 39 ft down, 98 ft back"
     assert raised.advice == "Turn slower."
     assert raised.time_left_s == 20.0
     assert raised.state is AlertState.ACTIVE

@@ -35,7 +35,7 @@ def test_steered_by_its_words_and_renewed(two_rods: Spread) -> None:
     assert "looking for a way" in passing.words(US, NAMES)[0]
     offered(boat, passing)
     assert passing.words(US, NAMES)[0].startswith("PASS steer")
-    assert "a first look, by 4 of 6 members" in passing.words(US, NAMES)[1]
+    assert "a first look, by 4 of 6 versions" in passing.words(US, NAMES)[1]
     boat.step(boat.heading_rad, SPEED)
     wall[0] += 2.0 * passing._took_s + 0.1  # the rest of the members are asked at once, at half a core
     offered(boat, passing)

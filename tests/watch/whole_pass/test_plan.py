@@ -144,7 +144,7 @@ def test_a_first_look_is_confirmed_by_some_members_and_says_so(question: tuple[S
     assert isinstance(made, WholePass)
     assert (made.members, made.of_members, made.provisional) == (4, 6, True)
     assert made.wanted_s > 1.2 * made.straight_on_s
-    assert in_words(made, one.wish, US, {}).endswith("; a first look, by 4 of 6 members")
+    assert in_words(made, one.wish, US, {}).endswith("; a first look, by 4 of 6 versions")
     assert row(made)["pass"]["members"] == 4
 
 

@@ -264,7 +264,7 @@ def fit(
     """The posterior of a spread's uncertain quantities; the prior where no observation is usable.
 
     ``season``: earlier knowledge of this very gear from other observations, used as the prior.
-    Observations that cannot inform come back with their reason; they raise nothing.
+    Observations that tell nothing come back with their reason; they raise nothing.
     """
     spread = spread.with_values({})  # from the priors, without any earlier calibration
     checked = tuple(one.refused(why) if (why := unfit(spread, one)) else one for one in observations)

@@ -1,6 +1,6 @@
 """What was seen or felt of a rod, as numbers, and what the steady solver predicts.
 
-An observation holds the circumstances of its moment: lengths, setting, speed. One that cannot inform is not used, but
+An observation holds the circumstances of its moment: lengths, setting, speed. One that tells nothing is not used, but
 kept with the reason (``why``).
 """
 
@@ -240,7 +240,7 @@ def predicted(spread: Spread, one: Observation, values: Mapping[str, float]) -> 
 
 
 def unfit(spread: Spread, one: Observation) -> str:
-    """Why an observation cannot inform at any moment. Empty where it can."""
+    """Why an observation tells nothing at any moment. Empty where it tells something."""
     if one.why:
         return one.why
     rod = spread.rod_by_key(one.rod)

@@ -47,7 +47,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--to-speed", type=speed, metavar="SPEED", help="a new speed, reached while the turn begins")
     parser.add_argument("--stop", type=quantity(Dimension.TIME), metavar="TIME", help='out of gear for "20 s"')
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
-    parser.add_argument("--seed", type=int, metavar="N", help="draw other members (default: those of every answer)")
+    parser.add_argument("--seed", type=int, metavar="N", help="compute other versions (default: those of every answer)")
     add_json(parser)
     add_units(parser)
     parser.set_defaults(run=run)
@@ -198,7 +198,7 @@ def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: Di
         console.print("No chain could be followed: nothing is known.")
     else:
         of_all = f"{100 * made.any_crossing:.0f} %" if made.any_crossing else "none"
-        console.print(f"Any crossing (touch or worse): in {of_all} of {made.members} members")
+        console.print(f"Any crossing (touch or worse): in {of_all} of {made.members} versions")
     pairs = _pairs_table(made, names, units)
     if pairs.row_count:
         console.print(pairs)

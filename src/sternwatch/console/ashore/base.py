@@ -188,7 +188,7 @@ class Pick(ModalScreen[str | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss_none", show=False),
-        *(Binding(str(n), f"take({n - 1})", show=False) for n in range(1, 10)),
+        *(Binding(str(n % 10), f"take({n - 1})", show=False) for n in range(1, 11)),
     ]
 
     def __init__(self, title: str, choices: Sequence[str], notes: Sequence[str] = (), at: str = "") -> None:
@@ -203,7 +203,7 @@ class Pick(ModalScreen[str | None]):
         wide = max((len(choice) for choice in self._choices), default=0) + 2
         rows = []
         for number, choice in enumerate(self._choices):
-            label = f"{number + 1} " if number < 9 else "  "
+            label = f"{(number + 1) % 10} " if number < 10 else "  "
             note = self._notes[number] if number < len(self._notes) else ""
             rows.append((f"{label}{choice:<{wide}}{note}", True))
         at = self._choices.index(self._at) if self._at in self._choices else 0

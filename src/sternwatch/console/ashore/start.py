@@ -138,7 +138,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
     def _recording(self) -> None:
         found = start_words.recordings(places.data_dir() / "recordings", Path.cwd())
         if not found:
-            self.say("no recording lies here or among the trips; sternwatch replay FILE --spread SPREAD opens any")
+            self.say("no recording in this folder or among the trips: sternwatch replay FILE opens any")
             return
         spread = self.start.boat if self.start.boat.exists() else places.shipped("demo_logs") / "evening.toml"
         whose = "your boat's spread" if self.start.boat.exists() else "the demo's spread; you have no boat yet"
@@ -159,7 +159,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
         loggers = start_words.logger_files(Path.cwd(), Path.home() / "Downloads")
         offers = start_words.trip_offers(answered.out, loggers) if answered.code == 0 else []
         if not offers:
-            self.say(start_words.last_line(answered.err) or "no trip yet: the logbook is empty")
+            self.say(start_words.last_line(answered.err).removeprefix("sternwatch: ") or "no trip yet: the logbook is empty")
             return
         titles = list(dict.fromkeys(offer.name for offer in offers))
 

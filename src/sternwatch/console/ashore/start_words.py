@@ -36,7 +36,7 @@ Ask = Callable[[Command], Answered]
 HEAD = "Where every lure of a trolling spread is, and what the next turn does to all of them."
 HELP = (
     "The demo needs nothing: an invented evening off a harbour that does not exist. “set up my boat” asks about "
-    "yours, in about ten minutes, and makes a spread file; “edit the spread” changes it. “connect a feed” lists the "
+    "yours in about 25 questions and makes a spread file; “edit the spread” changes it. “connect a feed” lists the "
     "serial ports and what each says, and keeps the one chosen; then “my boat” goes on the water with it.",
     "“practice” is a simulated boat to try turns on. “open a recording” replays a feed; “past trips” tells what they "
     "caught. “preferences” are units, theme and keys.",
@@ -93,7 +93,7 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
     """What one can do with the user's boat; without a boat, how to make one."""
     if not boat.exists():
         return [
-            StartChoice("boat", "set it up", "from questions, in about ten minutes", ("setup", str(boat))),
+            StartChoice("boat", "set it up", "about 25 questions, five minutes", ("setup", str(boat))),
             StartChoice("boat", "put it together", "in the spread editor", ("edit", str(boat))),
         ]
     spread = str(boat)
@@ -110,7 +110,7 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
         StartChoice("boat", "practise with it", "a lake to try things on", ("practice", "--spread", spread)),
         StartChoice("boat", "edit it", "in the spread editor", ("edit", spread)),
         StartChoice(
-            "boat", "try the keys", "press the key for every rod: number pads, other keyboards", ("keys", spread)
+            "boat", "try the keys", "for number pads and other keyboards", ("keys", spread)
         ),
         StartChoice(
             "boat", "tags for the holders", "key and name of every rod, to print", ("tags", spread), printed=True

@@ -111,7 +111,7 @@ class ChartBoard(ControlsPainted):
     def _head(self, grid: Grid, picture: Picture, plane: Plane, shown: Shown) -> None:
         """Which way is up, and the scale; for a chosen place its bearing, distance and depth."""
         bar = scale_bar(plane, self.controls.units, self.look, max(min(grid.width // 4, 24), 8))
-        end = grid.put_right(grid.width - 1, 0, bar, "rule")
+        end = grid.put_right(grid.width - 1, 0, bar, "label")
         north = words.north(plane.up_deg, plain=self.look.glyphs == "plain")
         x = grid.put(1, 0, f"{north} ", "state") + 1
         for form in words.head(picture, self.looking, shown.bed, self.charting.trouble, self.controls.units):

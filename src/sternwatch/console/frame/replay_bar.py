@@ -53,7 +53,9 @@ def _moment(status: ReplayStatus, *, wide: bool) -> str:
     pieces = 1 + sum(mark.kind == "splice" for mark in status.marks)
     if pieces > 1:
         moment = f"{pieces} pieces · {moment}"
-    if wide and status.reached_s < status.span_s[1]:
+    if wide and status.t_s >= status.span_s[1]:
+        moment = f"the end · {moment}"
+    elif wide and status.reached_s < status.span_s[1]:
         share = (status.reached_s - status.span_s[0]) / whole_s
         moment = f"read {int(100 * share)} % · {moment}"
     return moment

@@ -365,8 +365,8 @@ ACTS: tuple[Act, ...] = (
         "current",
         TRIP,
         "current",
-        "The surface current as you know it: how fast, and the degrees it goes to, as 0.3 090. It counts until the "
-        "boat's own legs tell more.",
+        "The surface current as you know it: how fast, and the degrees it goes to, as 0.3 090. It is used until "
+        "the console learns the current from straight courses in different directions.",
         _both(),
     ),
     Act("wind", TRIP, "wind", "The wind of this trip, in a few words.", _both()),

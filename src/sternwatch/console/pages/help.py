@@ -67,13 +67,13 @@ ABOUT = {
     "Places are told only after Tab. A live trip is told as far as it has come; what is entered while a past one is "
     "looked at counts when it is opened again.",
     "spread plan": "What to put where: settings and line out for every rod, so that the lures spread evenly between "
-    "two depths and no pair crosses in more than one member of sixteen in a U-turn to either side, out of a straight "
+    "two depths and no pair crosses in more than one version of sixteen in a U-turn to either side, out of a straight "
     "tow at her speed. Proposed beside what there is, in the order in which to let out so that none touches "
     "another on its way, as simulated; beneath it what stands in the way. The views show the lines as planned, "
     "dotted. Enter enters all of it as one entry, which one key takes back; Tab asks for other depths.",
     "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "
     "crossing as low as the preferences ask, what holding on, going on as it goes and the plan come to, which pairs "
-    "touch or pass near, and every lure's depth against time, dotted the 5 and 95 % of the members.",
+    "touch or pass near, and every lure's depth against time, dotted the 5 and 95 % of the versions.",
     "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
     "bottom and surface temperature, the last hit.",
     "sensors": "First which speed the depths use, or why no depth is known. Then every quantity a boat tells: its "
@@ -92,7 +92,7 @@ IN_NONE = (
     "Shares count the chains towed along with each rod. In none of 16 is not never: with sixteen that did not "
     "cross, the true share can still be 17 in a hundred, nineteen times in twenty (Clopper & Pearson 1934). What "
     "none of them knows, weed, a fish, another boat, is in no share. A limit is said with the risk that it is for: "
-    "risk ≤ 10 % means that lines touch or worse in up to one in ten within it. "
+    "risk at most 10 % means that lines touch or worse in up to one in ten within it. "
     "It is no leave to turn or to slow down."
 )
 ACCIDENTS = (

@@ -101,8 +101,7 @@ def _parts(found: Attribution, units: DisplaySystem, width: int, glyphs: Glyphs)
         made.append(_row(part.what, _off(part.off_m, units), part.share, (room, numbers, cells), glyphs))
     if rest >= _LEAST:
         made.append(_row("all the rest", "", rest, (room, numbers, cells), glyphs))
-    made += [(), *_says("Alone: the ± left if everything else were certain. The squares of these add up; "
-                        "the shares are shares of that sum.", width, "label")]  # fmt: skip
+    made += [(), *_says("Alone: the ± if only this were unknown. Share: its part of the whole ±.", width, "label")]
     return made
 
 

@@ -68,13 +68,15 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
         "What may happen",
         (
             ("outlook", "What is forecast from now: with the moment of which it is."),
+            ("versions", "Every line is computed many times, each with other believable weights, drags and currents. In none "
+             "of 16 means that it happened in none of them; that is not never."),
             ("crossing", "A touch or worse. Lines that only pass over one another in plan, as in every turn, do not "
              "cross."),
             ("near pass", "Two lines come nearer than the distance required, and go apart without a touch."),
             ("touch", "Of lines: one meets or passes through the other's path, and would come free. Of tackle: it "
              "comes to sounded bottom."),
             ("wrapped", "Lines pass through one another and do not come free by themselves, or one passes through a "
-             "leader or tackle. After a first contact what is computed is only indicative."),
+             "leader or tackle. After a first touch the forecast is a rough guess."),
             ("separation", "The least distance between two lines, in depth as well as from above."),
             ("hold, as it goes", "Forecasts of holding course and speed; of going on turning as now."),
             ("limit", "The tightest turn, or the slowest speed, that keeps the risk of any crossing as low as you "

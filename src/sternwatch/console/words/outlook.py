@@ -114,7 +114,7 @@ def side_forms(limit: SideLimit) -> Forms:
     at, ten = m_ss(limit.half_circle_s), f"{10 * limit.rate_deg_s:.0f}°/10 s"
     whole = limit_words(limit)
     by = () if limit.limited_by is None else (f"{whole} ({' '.join(limit.limited_by)})",)
-    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side} 180° ≥ {at}", f"{short} 180° ≥ {at}")
+    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side} 180° in {at}", f"{short} 180° in {at}")
 
 
 def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
@@ -130,7 +130,7 @@ def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
 
 def risk_forms(limits: Limits) -> Forms:
     """The forms of the risk that the limits allow; it is never left out."""
-    return (f"limits: {risk_words(limits.risk)}", risk_words(limits.risk))
+    return (f"limits: {risk_words(limits.risk)}", f"risk {100 * limits.risk:.0f} %")
 
 
 def age_forms(picture: Picture, since_t_s: float) -> Forms:

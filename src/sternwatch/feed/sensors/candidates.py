@@ -5,7 +5,7 @@ from __future__ import annotations
 from sternwatch.feed.readings import Quantity, Reading, SensorState, Value
 
 # Shortest and longest time-out [s]. Between them a time-out is four times the quantity's own rhythm, so three
-# readings may be lost. Judgement: motion that drives depths goes stale soon; slow sensors get more time.
+# readings may be lost. Judgement: motion that depths use goes stale soon; slow sensors get more time.
 TIMEOUTS_S = {
     Quantity.SOG: (3.0, 15.0),
     Quantity.COG: (3.0, 15.0),

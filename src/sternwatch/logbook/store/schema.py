@@ -113,7 +113,7 @@ def connect(path: Path | None, busy_s: float = 1.0) -> sqlite3.Connection:
     transactions.
     """
     if path is not None and path.exists() and not path.is_file():
-        raise SchemaError(f"{path}: is no file, so no logbook; it was left as it is")
+        raise SchemaError(f"{path}: is not a file, so it cannot be a logbook; nothing was changed")
     if path is not None and path.is_file() and path.stat().st_size == 0:
         raise SchemaError(
             f"{path}: is empty, though a logbook never is: it was lost; put a copy in its place, or move it away "

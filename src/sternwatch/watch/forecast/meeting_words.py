@@ -15,8 +15,8 @@ NEAR_TIPS_M = 10.0  # length of arc within which a hand or a rod can still help
 
 # Longest form first.
 INDICATIVE = (
-    "After a first contact each line is still computed as if free: what follows is only indicative.",
-    "What follows a first contact is only indicative.",
+    "After a first touch the lines are computed as if they were free: from then on, take it as a rough guess.",
+    "After a first touch the forecast is a rough guess.",
 )
 
 WORDS = {
@@ -46,7 +46,7 @@ def folded_words(made: Forecast, rods: tuple[str, ...], does: str, cure: str) ->
 
 def deep(depth_m: float, units: DisplaySystem) -> str:
     """The depth of a place at which lines meet; it may be above the water."""
-    return "above the water" if depth_m < 0.0 else f"{units.show(depth_m, Dimension.LENGTH)} deep"
+    return "above the water" if depth_m < 0.0 else f"{units.show(depth_m, Dimension.LENGTH)} down"
 
 
 def comes_to(pair: PairForecast) -> str:

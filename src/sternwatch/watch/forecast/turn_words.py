@@ -25,8 +25,8 @@ def unlikely_words(danger: str, share: float, members: int) -> str:
 
 
 def risk_words(risk: float) -> str:
-    """The risk of a limit: "risk ≤ 10 %"."""
-    return f"risk ≤ {100 * risk:.0f} %"
+    """The risk of a limit: "risk at most 10 %"."""
+    return f"risk at most {100 * risk:.0f} %"
 
 
 def limit_words(limit: SideLimit) -> str:

@@ -1,6 +1,6 @@
 """The crew's observations of a rod with what the watch knew at that moment: numbers for a fit.
 
-An observation is made once, at the first step of its entry, and never changes. One from a moment that cannot inform
+An observation is made once, at the first step of its entry, and never changes. One from a moment that tells nothing
 keeps the reason.
 """
 

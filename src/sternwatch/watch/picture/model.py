@@ -325,7 +325,7 @@ class Picture:
     newest_entry: str = ""  # the entry that `u` would take back, in words
     spread_name: str = ""
     calibration: str = ""  # its name; empty: the priors alone
-    observations: tuple[Observation, ...] = ()  # of rods, in order of entry; those that cannot inform have the reason
+    observations: tuple[Observation, ...] = ()  # of rods, in order of entry; those that tell nothing have the reason
     crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
     hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
     fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far

@@ -100,7 +100,7 @@ class SpreadPlan:
                 said.append(f"{names[rod.key]} runs at {depth}: {why}")
         for (a, b), share in self.crossing:
             how = "on a straight course" if self.u_turn_s is None else f"in a U-turn in {minutes(self.u_turn_s)}"
-            said.append(f"{names[a]} and {names[b]} cross {how} in {100 * share:.0f} % of the members")
+            said.append(f"{names[a]} and {names[b]} cross {how} in {100 * share:.0f} % of the versions")
         if self.crossing and self.u_turn_s is not None:
             none = "No slower U-turn avoids that, not even in four times the time"
             slower = (

@@ -56,7 +56,7 @@ def _row(rod: RodOfPlan, units: DisplaySystem) -> tuple[str, ...]:
 def found_words(plan: SpreadPlan, spread: Spread, units: DisplaySystem) -> list[str]:
     """How the order goes, how likely lines cross, and what prevents more: a sentence each, without a full stop."""
     share = (
-        f"{100 * plan.any_crossing:.0f} % of the members" if plan.any_crossing else f"in none of {MEMBERS} members"
+        f"{100 * plan.any_crossing:.0f} % of the versions" if plan.any_crossing else f"in none of {MEMBERS} versions"
     )
     where = "on a straight course" if plan.u_turn_s is None else "in the worse of the U-turns"
     return [_order(plan), f"Any crossing {where}: {share}", *plan.in_the_way(spread, units)]

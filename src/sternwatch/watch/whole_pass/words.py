@@ -48,7 +48,7 @@ def in_words(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[s
     if not made.within_risk:
         text += ", more than you allow"
     if made.provisional:
-        text += f"; a first look, by {made.members} of {made.of_members} members"
+        text += f"; a first look, by {made.members} of {made.of_members} versions"
     if made.touching:
         keys = ", ".join(names.get(key, key) for key in made.touching)
         text += f"; {keys} come{'' if len(made.touching) > 1 else 's'} to the bottom"
