@@ -149,8 +149,8 @@ class TestWords:
     def test_not_enough_to_tell_and_how_many_hours_would(self, hours: Tally, make_hits: MakeHits) -> None:
         said = producing(with_hits(hours, make_hits(np.random.default_rng(5), {1: 2, 6: 1, 0: 1, 4: 1})), US)
         assert not said.findings
-        assert said.undecided.startswith("Not enough to tell: 5 hits in 40 rod-hours. Ahead is ")
-        assert re.search(r"; at this rate about \d+ rod-hours more would tell$", said.undecided)
+        assert said.undecided.startswith("Not enough to tell: 5 hits in 40 rod-hours. Best so far: ")
+        assert re.search(r"\. At this rate about \d+ rod-hours more would tell$", said.undecided)
 
     def test_the_rest_of_what_catches_is_not_said_again(self, hours: Tally, make_hits: MakeHits) -> None:
         hits = make_hits(np.random.default_rng(3), {1: 30, 2: 30, 5: 30, 6: 30, 0: 2, 3: 1, 4: 1})
@@ -182,7 +182,7 @@ class TestCounting:
         )
         assert (counted.total.hits, counted.outside) == (1, 1)
         said = producing(counted, US)
-        assert said.lines[-1] == "1 hit outside recorded fishing time, left out of every rate"
+        assert said.lines[-1] == "1 hit outside recorded fishing time: no rate counts it"
 
     def test_what_is_not_known_is_in_no_range(self) -> None:
         rig = Rig("1", "A")

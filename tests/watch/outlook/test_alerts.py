@@ -261,8 +261,8 @@ def test_one_turn_is_one_alert_worst_rods_first_with_its_pairs_beneath() -> None
     (raised,) = standing
     assert raised.text == "This turn wraps 6, 7, 1: ease to 2:13"
     assert raised.advice == (
-        "6 and 7: 81 %, 1 and 6: 30 %, and 1 more pair. "
-        "Turn more slowly: 180° in 2:13 (14° per 10 s): crossing unlikely (6 %)."
+        "Turn more slowly: 180° in 2:13 (14° per 10 s): crossing unlikely (6 %). "
+        "6 and 7: 81 %, 1 and 6: 30 %, and 1 more pair"
     )
     assert set(raised.keys) == {"1", "6", "7"}
     assert raised.time_left_s == 30.0
@@ -270,7 +270,7 @@ def test_one_turn_is_one_alert_worst_rods_first_with_its_pairs_beneath() -> None
     assert texts(touch) == ["This turn lets 6, 7, 1 touch: ease to 2:13"]
     many = (("1", "6", 0.3), ("1", "7", 0.2), ("2", "6", 0.4), ("2", "7", 0.5), ("6", "7", 0.8))
     (crowded,) = [book.step(turn_of(t, *many)) for t in (8.0, 10.0, 12.0)][-1]
-    assert crowded.advice.startswith("6 and 7: 80 %, 2 and 7: 50 %, and 3 more pairs. Turn more")
+    assert crowded.advice.endswith(": crossing unlikely (6 %). 6 and 7: 80 %, 2 and 7: 50 %, and 3 more pairs")
     assert touch[0].id == raised.id
 
 

@@ -72,9 +72,9 @@ def unclear_words(one: Unclear, units: DisplaySystem) -> str:
     way = "deeper" if one.moved_m > 0.0 else "shallower"
     by = units.show(abs(one.moved_m), Dimension.LENGTH, 0 if units.length == "ft" else 1)
     causes = f"{', '.join(one.causes[:-1])} or {one.causes[-1]}"
-    text = f"rod {one.rod} runs {by} {way} than was believed; cannot tell whether by {causes}."
+    text = f"rod {one.rod} runs {by} {way} than was believed. The cause may be {causes}."
     deed = _deed_words(one, units)
-    return f"{text} {deed} would tell." if deed else f"{text} No single observation would tell."
+    return f"{text} {deed} would tell which." if deed else f"{text} No single observation would tell which."
 
 
 def _deed_words(one: Unclear, units: DisplaySystem) -> str:

@@ -47,7 +47,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--to-speed", type=speed, metavar="SPEED", help="a new speed, reached while the turn begins")
     parser.add_argument("--stop", type=quantity(Dimension.TIME), metavar="TIME", help='out of gear for "20 s"')
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
-    parser.add_argument("--seed", type=int, metavar="N", help="compute other versions (default: those of every answer)")
+    parser.add_argument(
+        "--seed", type=int, metavar="N", help="compute other versions (default: those of every answer)"
+    )
     add_json(parser)
     add_units(parser)
     parser.set_defaults(run=run)

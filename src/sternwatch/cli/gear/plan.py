@@ -45,7 +45,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--rod", "--rods", dest="rods", metavar="KEYS", help="only these rods, as 1,2,5; the others are left in"
     )
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
-    parser.add_argument("--seed", type=int, metavar="N", help="compute other versions (default: those of every answer)")
+    parser.add_argument(
+        "--seed", type=int, metavar="N", help="compute other versions (default: those of every answer)"
+    )
     add_calibration(parser)
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="machine-readable output on standard output")

@@ -159,7 +159,10 @@ class StartScreen(Screen[None], inherit_bindings=False):
         loggers = start_words.logger_files(Path.cwd(), Path.home() / "Downloads")
         offers = start_words.trip_offers(answered.out, loggers) if answered.code == 0 else []
         if not offers:
-            self.say(start_words.last_line(answered.err).removeprefix("sternwatch: ") or "no trip yet: the logbook is empty")
+            self.say(
+                start_words.last_line(answered.err).removeprefix("sternwatch: ")
+                or "no trip yet: the logbook is empty"
+            )
             return
         titles = list(dict.fromkeys(offer.name for offer in offers))
 

@@ -109,9 +109,7 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
         StartChoice("boat", "what was learned", "sternwatch fit", ("fit", spread), printed=True),
         StartChoice("boat", "practise with it", "a lake to try things on", ("practice", "--spread", spread)),
         StartChoice("boat", "edit it", "in the spread editor", ("edit", spread)),
-        StartChoice(
-            "boat", "try the keys", "for number pads and other keyboards", ("keys", spread)
-        ),
+        StartChoice("boat", "try the keys", "for number pads and other keyboards", ("keys", spread)),
         StartChoice(
             "boat", "tags for the holders", "key and name of every rod, to print", ("tags", spread), printed=True
         ),

@@ -66,13 +66,13 @@ class ChartBoard(ControlsPainted):
         if picture is None or grid.width < _LEAST[0] or rows < _LEAST[1]:
             return
         self.looking.take(picture)
-        box = (0, 1, grid.width, rows - 3)
+        box = (0, 1, grid.width, rows - 2)
         plane = self.looking.plane(picture, box[2], box[3])
         self.controls.chart_view_m = plane.bounds_m
         shown = self._shown(picture, plane)
         paint(grid, box, shown, plane, self.controls.units, self.look)
         self._head(grid, picture, plane, shown)
-        self._foot(grid, rows - 2, shown)
+        self._foot(grid, rows - 1, shown)
 
     def _shown(self, picture: Picture, plane: Plane) -> Shown:
         ground, made = picture.ground, shown_forecast(picture)
@@ -120,7 +120,7 @@ class ChartBoard(ControlsPainted):
                 break
 
     def _foot(self, grid: Grid, y: int, shown: Shown) -> None:
-        """The meaning of the bottom and the track, and the chart's own keys."""
+        """The meaning of the bottom or the track."""
         made = track.bands(shown.trail, shown.by) if shown.by else None
         x = 1
         if made is not None:
@@ -138,13 +138,8 @@ class ChartBoard(ControlsPainted):
         elif shown.by:
             grid.put(x, y, f"track by {shown.by}: too little of it is known yet", "label")
         else:
-            self._first_that_fits(grid, y, words.bottom(shown.bed, self.controls.units))
-        away = self.keymap.label(self.controls.keyboard, "helm")
-        self._first_that_fits(grid, y + 1, words.keys(self.looking, away, again=AGAIN in acts.EFFECTS))
-
-    @staticmethod
-    def _first_that_fits(grid: Grid, y: int, forms: tuple[str, ...]) -> None:
-        grid.put(1, y, next((form for form in forms if len(form) < grid.width - 1), ""), "label")
+            forms = words.bottom(shown.bed, self.controls.units)
+            grid.put(1, y, next((form for form in forms if len(form) < grid.width - 1), ""), "label")
 
 
 class ChartScreen(WatchScreen):
@@ -152,11 +147,12 @@ class ChartScreen(WatchScreen):
 
     words = "CHART"
     foot = (
-        ("arrows", "a place"),
+        ("arrows", "place"),
+        ("PgUp PgDn", "zoom"),
+        ("End", "track"),
+        ("Tab", "turn"),
         ("Home", "follow"),
-        ("PgUp PgDn", "nearer, further"),
-        ("Tab", "up"),
-        ("End", "colour"),
+        ("Enter", "again"),
     )
     own_keys: ClassVar[tuple[str, ...]] = (
         "up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "enter",

@@ -88,17 +88,3 @@ def bottom(bed: Bed | None, units: DisplaySystem) -> Forms:
         return (f"{warn} No bottom is known here.", warn)
     short = f"; dotted: {', '.join(label.split(',')[0] for label in bed.labels)}" if bed.labels else ""
     return (f"{warn} {own}{grids}.", f"{warn} {own}{short}.", f"{warn}{short.removeprefix(';')}", warn)
-
-
-def keys(looking: Looking, away: str, *, again: bool) -> Forms:
-    """The chart's own keys."""
-    up = "course up" if looking.north_up else "north up"
-    enter = " · Enter: again here" if again and looking.centre_m is not None else ""
-    home = " · Home: follow" if looking.centre_m is not None else ""
-    track = {"": "depth", "depth": "temperature", "temperature": "speed", "speed": "plain"}[looking.by]
-    by = "track plain" if track == "plain" else f"track by {track}"
-    return (
-        f"arrows: choose a place{home}{enter} · PgUp PgDn: near, far · Tab: {up} · End: {by} · {away}: helm",
-        f"arrows{home}{enter} · PgUp PgDn · Tab: {up} · End: {track} · {away}: helm",
-        f"arrows · PgUp PgDn · Tab · End{home}{enter}",
-    )

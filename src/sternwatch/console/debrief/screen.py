@@ -73,10 +73,9 @@ class DebriefText(Scrolled):
 
     @property
     def hint(self) -> str:
+        goes = ("Enter: there",) if self.goes_to() is not None else ()
         places = "Tab: without places" if self.debriefs.positions else "Tab: with places"
-        told_places = f" · {places}" if self.part in ("hits", "chart") else ""
-        goes = " · Enter: there" if self.goes_to() is not None else ""
-        return f"← → parts{goes}{told_places}"
+        return " · ".join((*goes, places) if self.part in ("hits", "chart") else goes)
 
     def goes_to(self) -> float | None:
         """Feed time of the chosen hit or alert, where the recording can be played from there."""
@@ -124,11 +123,7 @@ class DebriefText(Scrolled):
             paint_chart(grid, box, report, self.look)
         elif table is not None:
             self._table(grid, table, self.rows - 1)
-        grid.put_right(grid.width - 1, self.rows - 1, f"{self.hint} · {self._away}", "label")
-
-    @property
-    def _away(self) -> str:
-        return f"{self.keymap.label(self.controls.keyboard, 'helm')}: helm"
+        grid.put_right(grid.width - 1, self.rows - 1, self.hint, "label")
 
     def _table(self, grid: Grid, table: Table, rows: int) -> None:
         grid.put(1, 0, table.title.upper(), "state")

@@ -114,8 +114,8 @@ def _doubtful(now: _Now) -> Iterator[Notice]:
     if doubtful := controls.doubtful(now.t_s):
         rods = ", ".join(dict.fromkeys(controls.name(controls.rod(hit.rod), hit.rod or "") for hit in doubtful))
         yield Notice(
-            f"Not counted: {rods}. {key('boxed')}, {key('freed')} or {key('dropped')} counts the chosen rod's doubtful "
-            f"hit, {key('no fish')} drops it.",
+            f"Not counted: {rods}. {key('boxed')}, {key('freed')} or {key('dropped')} counts the chosen rod's "
+            f"doubtful hit, {key('no fish')} drops it.",
             stays=False,
             tag="DOUBTFUL.",
         )

@@ -33,7 +33,7 @@ class Scrolled(ControlsPainted):
 
     @property
     def hint(self) -> str:
-        """The words for a key of this page."""
+        """The words for a key of this page that the footer does not name."""
         return ""
 
     @property
@@ -55,12 +55,8 @@ class Scrolled(ControlsPainted):
             for x, text, ink in line:
                 grid.put(x, y, text, ink)
         last = min(first + room, len(lines))
-        moves = f"↓ ↑ PgDn PgUp: lines {first + 1}–{last} of {len(lines)} · " if len(lines) > room else ""
-        if self.hint:
-            moves += f"{self.hint} · "
-        grid.put_right(
-            grid.width - 1, room, f"{moves}{self.keymap.label(self.controls.keyboard, 'helm')}: helm", "label"
-        )
+        where = f"lines {first + 1}–{last} of {len(lines)}" if len(lines) > room else ""
+        grid.put_right(grid.width - 1, room, " · ".join(part for part in (where, self.hint) if part), "label")
 
 
 class ScrolledScreen(WatchScreen):

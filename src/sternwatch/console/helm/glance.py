@@ -215,7 +215,12 @@ def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int, *, p
     else:
         side = "to STARBOARD" if rate > 0 else "to PORT"
         _number(
-            grid, f"{abs(rate) * 10:.0f}", at, scale, (f"TURNING {side}", "degrees per 10 s", _most(picture)), plain=plain
+            grid,
+            f"{abs(rate) * 10:.0f}",
+            at,
+            scale,
+            (f"TURNING {side}", "degrees per 10 s", _most(picture)),
+            plain=plain,
         )
         if outlook_words.over_limit(picture):
             x = at[0] + width_of(f"{abs(rate) * 10:.0f}", scale) + 2

@@ -50,7 +50,7 @@ class RodBoard(Painted):
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        """Rows wanted: one per rod, two headings and one for a notice if narrow; the transom, digits and numbers if wide."""
+        """Rows wanted: one per rod, two headings and a notice if narrow; the transom, digits and numbers if wide."""
         count = len(self._picture.rods) if self._picture else 8
         if width < COLUMNS_FROM:
             return count + 3

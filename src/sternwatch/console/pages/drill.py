@@ -53,7 +53,7 @@ def keys_that_matter(keymap: Keymap, keyboard: Keyboard) -> list[str]:
         f"  {of('throttle less', 'throttle more'):<6} the throttle, slower or faster",
         f"  {of('hold'):<6} holds the present heading",
         f"  {of('plan'):<6} plans a turn: you see what it will do before you make it",
-        f"  {of('rod 1') or '1'} …    a hit on that rod; the foot of the screen says what comes next",
+        f"  {of('rod 1') or '1'} to 8 a hit on that rod; the foot of the screen says what comes next",
     ]
 
 

@@ -67,8 +67,8 @@ ABOUT = {
     "Places are told only after Tab. A live trip is told as far as it has come; what is entered while a past one is "
     "looked at counts when it is opened again.",
     "spread plan": "What to put where: settings and line out for every rod, so that the lures spread evenly between "
-    "two depths and no pair crosses in more than one version of sixteen in a U-turn to either side, out of a straight "
-    "tow at her speed. Proposed beside what there is, in the order in which to let out so that none touches "
+    "two depths and no pair crosses in more than one version of sixteen in a U-turn to either side, out of a "
+    "straight tow at her speed. Proposed beside what there is, in the order in which to let out so that none touches "
     "another on its way, as simulated; beneath it what stands in the way. The views show the lines as planned, "
     "dotted. Enter enters all of it as one entry, which one key takes back; Tab asks for other depths.",
     "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "

@@ -13,14 +13,14 @@ from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.words.manual import made_pages
 from sternwatch.manual.book import Page, written
 
-HINT = "← → another page ({at} of {count}: {title}) · ↓ ↑ PgDn PgUp · {helm}: helm"
+HINT = "page {at} of {count}"
 
 
 class ManualScreen(WatchScreen):
     """One page at a time."""
 
     words = "MANUAL"
-    foot = (("← →", "page"), ("↑ ↓", "move"))
+    foot = (("← →", "another page"), ("↑ ↓ PgUp PgDn", "move"))
     shows_picture = False
     own_keys: ClassVar[tuple[str, ...]] = ("left", "right", "up", "down", "pageup", "pagedown", "home", "end")
 
@@ -45,9 +45,7 @@ class ManualScreen(WatchScreen):
 
     def _text(self) -> str:
         page = self.pages[self.at]
-        helm = self.watch_app.keymap.label(self.watch_app.controls.keyboard, "helm")
-        hint = HINT.format(at=self.at + 1, count=len(self.pages), title=page.title, helm=helm)
-        return f"*{hint}*\n\n{page.text}"
+        return f"*{HINT.format(at=self.at + 1, count=len(self.pages))}*\n\n{page.text}"
 
     def key(self, token: str) -> bool:
         reading = self.query_one("#reading", VerticalScroll)

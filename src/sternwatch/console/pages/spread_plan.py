@@ -37,6 +37,8 @@ def page(planning: SpreadPlanning, units: DisplaySystem, width: int) -> list[Lin
         made += [(), *_paragraph(f"The plan failed: {planning.trouble}", width, "caution")]
     elif planning.busy:
         made += [(), ((1, "Planning the spread.", "state"),)]
+    else:
+        made += [(), ((1, "Enter asks between which depths.", "state"),)]
     return made
 
 
@@ -75,9 +77,7 @@ class SpreadPlanText(Scrolled):
 
     @property
     def hint(self) -> str:
-        if self.controls.planning_spread.proposal is not None:
-            return "Enter: enters it · Tab: other depths"
-        return f"{'Tab' if self.controls.planning_spread.newest is not None else 'Enter'}: between which depths"
+        return "" if self.controls.planning_spread.proposal is None else "Enter: enters it"
 
     def lines(self, width: int) -> list[Line]:
         return page(self.controls.planning_spread, self.controls.units, width)
@@ -87,7 +87,7 @@ class SpreadPlanScreen(ScrolledScreen):
     """The planner over any session. Rod keys still enter hits."""
 
     words = "PLAN THE SPREAD"
-    foot = (("Enter", "enters it"), ("Tab", "other depths"), ("↑ ↓", "move"))
+    foot = (("Tab", "between which depths"), ("↑ ↓", "move"))
     own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "enter", "tab")
 
     def body(self) -> ComposeResult:

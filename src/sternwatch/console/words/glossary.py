@@ -68,8 +68,8 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
         "What may happen",
         (
             ("outlook", "What is forecast from now: with the moment of which it is."),
-            ("versions", "Every line is computed many times, each with other believable weights, drags and currents. In none "
-             "of 16 means that it happened in none of them; that is not never."),
+            ("versions", "Every line is computed many times, each with other believable weights, drags and currents. "
+             "In none of 16 means that it happened in none of them; that is not never."),
             ("crossing", "A touch or worse. Lines that only pass over one another in plan, as in every turn, do not "
              "cross."),
             ("near pass", "Two lines come nearer than the distance required, and go apart without a touch."),

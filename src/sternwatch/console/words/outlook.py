@@ -111,10 +111,10 @@ def side_forms(limit: SideLimit) -> Forms:
     short = {"STARBOARD": "STBD"}.get(side, side)
     if limit.half_circle_s is None or limit.rate_deg_s is None:
         return (limit_words(limit), f"{side}: none found", f"{short} {words.UNKNOWN}")
-    at, ten = m_ss(limit.half_circle_s), f"{10 * limit.rate_deg_s:.0f}°/10 s"
+    at = m_ss(limit.half_circle_s)
     whole = limit_words(limit)
     by = () if limit.limited_by is None else (f"{whole} ({' '.join(limit.limited_by)})",)
-    return (*by, whole, f"{side} 180° {at} or slower · {ten}", f"{side} 180° in {at}", f"{short} 180° in {at}")
+    return (*by, whole, f"{side} 180° in {at} or slower", f"{side} 180° in {at}", f"{short} 180° in {at}")
 
 
 def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:

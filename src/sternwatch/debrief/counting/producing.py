@@ -106,7 +106,9 @@ class Producing:
         said = [finding.text for finding in self.findings] or [self.undecided]
         if self.outside:
             s = "" if self.outside == 1 else "s"
-            said.append(f"{self.outside} hit{s} outside recorded fishing time, left out of every rate")
+            said.append(
+                f"{self.outside} hit{s} outside recorded fishing time: no rate counts {'it' if not s else 'them'}"
+            )
         return tuple(said)
 
 
@@ -327,10 +329,11 @@ def _undecided(compared: Sequence[Comparison], total: Count, units: DisplaySyste
     questions = max(1, len(_asked(compared)))
     more = hours_to_tell(best.hits, best.hours, best.rest_hits, best.rest_hours, q / questions)
     name = words(best.value, units)
-    leads = f"{so_far}. Ahead is {name} with {best.hits} of {best.hits + best.rest_hits} in {best.share * 100:.0f} %"
+    part = f"{best.share * 100:.0f} % of the rod time"
+    leads = f"{so_far}. Best so far: {name}, {best.hits} of {best.hits + best.rest_hits} hits in {part}"
     if more is None:
-        return f"{leads}, which luck does easily"
-    return f"{leads}; at this rate {_hours(max(more, 1.0), about=True)} more would tell"
+        return f"{leads}, which may well be luck"
+    return f"{leads}. At this rate {_hours(max(more, 1.0), about=True)} more would tell"
 
 
 def _hours(hours: float, *, about: bool = False) -> str:

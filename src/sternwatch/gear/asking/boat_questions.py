@@ -67,7 +67,11 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
 
 def boat_of(asking: Asking, pieces: Pieces) -> dict[str, str]:
     """Ask about the boat; returns her table for the file."""
-    name = asking.ask(Question("boat", "What is the boat called?", "It heads your trips and files. Any name will do.", default="my boat"))
+    name = asking.ask(
+        Question(
+            "boat", "What is the boat called?", "It heads your trips and files. Any name will do.", default="my boat"
+        )
+    )
     says = "Gunwale to gunwale at the stern. A rod's length will do to measure it."
     beam = asking.ask(length_question("beam", "How wide is she at the stern?", says, pieces, low=1.0, high=10.0))
     says = "Through the water, when the fish bite. Depths are shown for it until the feed tells another."

@@ -81,7 +81,8 @@ class LakeGrid:
     @property
     def label(self) -> str:
         made = "INVENTED " if self.about.invented else ""
-        return f"{made}{self.about.name}, {self.about.datum}, lake {self.about.level_m:+.2f} m"
+        level = f", lake {self.about.level_m:+.2f} m" if self.about.level_m else ""
+        return f"{made}{self.about.name}, {self.about.datum}{level}"
 
     def error_m(self, depth_m: float) -> float:
         """How far off a depth may be (95 %): as stated, else as surveys of order 2 may be.

@@ -135,7 +135,7 @@ class ForecastAlerts:
         pairs = ", ".join(f"{' and '.join(pair.keys)}: {_percent(pair)}" for _, pair in told[:MOST_PAIRS])
         if (more := len(told) - MOST_PAIRS) > 0:
             pairs += f", and {more} more pair{'s' if more > 1 else ''}"
-        advice = f"{pairs}. {cure.text}" if cure is not None else pairs
+        advice = f"{cure.text} {pairs}" if cure is not None else pairs  # what is cut off is not the cure
         left = [left_s for _, pair in told if (left_s := _left_s(pair)) is not None]
         return [Cause("crossing", text, advice, self._in_order(rods), min(left, default=None), about="crossing")]
 
