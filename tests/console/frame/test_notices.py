@@ -41,3 +41,9 @@ def test_what_presses_stays_above_it():
     pressing, standing = Notice("BITE 3 s ago: which rod?", "caution band"), Notice(COLD, stays=False)
     assert [line.ink for line in fitted([pressing, standing], 100, 2, 0.0)] == ["caution band", "caution"]
     assert fitted([pressing, pressing, standing], 100, 2, 0.0) == [pressing, pressing]
+
+
+def test_a_sentence_too_long_for_two_lines_gives_way_to_its_brief_form():
+    long = Notice(f"{NEUTRAL} {COLD} {WIRE}", "state", brief="in brief")
+    assert [line.text for line in fitted([long], 40, 4, 0.0)] == ["in brief"]
+    assert len(fitted([long], 160, 4, 0.0)) == 2

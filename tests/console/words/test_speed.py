@@ -52,12 +52,12 @@ def test_on_one_course_it_is_said_what_is_missing() -> None:
 
 
 def test_sentences_say_who_told_the_current() -> None:
-    legs = "Current 0.3 mph to 090°, told by the legs; ±0.1 mph along this course."
+    legs = "Current 0.3 mph to 090°, learned from her courses; ±0.1 mph along this course."
     assert speed_words.sentences(own(KNOWN), US) == (f"{legs} It is taken off the speed over ground.",)
     helm = replace(KNOWN, told="helm")
     assert "as the helm said" in speed_words.sentences(own(helm), US)[0]
     wheel = speed_words.sentences(own(WHEEL, SpeedSource.THROUGH_WATER), US)
-    assert wheel[0] == "The paddle wheel's reading is taken ×1.04 ±0.02, told by the legs."
+    assert wheel[0] == "The paddle wheel's reading is multiplied by 1.04 ±0.02, learned from her courses."
 
 
 def test_a_small_uncertainty_is_not_rounded_to_none() -> None:

@@ -91,7 +91,7 @@ class TestGroups:
         assert said.findings[0].p == pytest.approx(p)
         assert said.lines[0] == (
             "1 and 7 (high divers): 9 of 12 hits in 29 % of the rod time; by luck, that happens about 1 time in 900"
-            "; against low divers alone 9 of 11 in 50 %, luck about 1 time in 15"
+            "; against low divers alone 9 of 11 in 50 %, by luck about 1 time in 15"
         )
         assert 1 / like == pytest.approx(15, abs=1)
 

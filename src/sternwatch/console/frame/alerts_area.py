@@ -158,7 +158,9 @@ def _state(alert: Alert) -> str:
     """Whether the crew acknowledged it, or how much time is left."""
     if alert.state is AlertState.ACKNOWLEDGED:
         return "acknowledged"
-    return "" if alert.time_left_s is None else f"in {ago(alert.time_left_s)}"
+    if alert.time_left_s is None:
+        return ""
+    return "now" if alert.time_left_s < 1.0 else f"in {ago(alert.time_left_s)}"
 
 
 def _split(alerts: tuple[Alert, ...], width: int) -> int:

@@ -221,7 +221,7 @@ def fitted(notices: list[Notice], width: int, most: int, t_s: float) -> list[Not
     lines: list[Notice] = []
     for notice in (n for n in notices if n.stays):
         rows = wrapped(notice.text, width, 2)
-        if notice.brief and len(lines) + len(rows) > most:
+        if notice.brief and (len(lines) + len(rows) > most or rows[-1].endswith("…")):
             rows = wrapped(notice.brief, width, 1)
         lines += [Notice(line, notice.ink) for line in rows]
     lines = lines[:most]

@@ -48,7 +48,7 @@ def _off(value_m_s: float, units: DisplaySystem) -> str:
     return shown if float(shown) > 0.0 else "0.1"
 
 
-TOLD = {"legs": "told by the legs", "helm": "as the helm said", "file": "as the spread file has it"}
+TOLD = {"legs": "learned from her courses", "helm": "as the helm said", "file": "as the spread file has it"}
 
 
 def sentences(own: OwnBoat, units: DisplaySystem) -> tuple[str, ...]:
@@ -59,15 +59,14 @@ def sentences(own: OwnBoat, units: DisplaySystem) -> tuple[str, ...]:
     made = []
     if own.speed_source is SpeedSource.THROUGH_WATER:
         if water.scale is not None and water.scale_off is not None:
-            made.append(
-                f"The paddle wheel's reading is taken ×{water.scale:.2f} ±{water.scale_off:.2f}, told by the legs."
-            )
+            times = f"{water.scale:.2f} ±{water.scale_off:.2f}"
+            made.append(f"The paddle wheel's reading is multiplied by {times}, learned from her courses.")
         else:
             made.append(f"The paddle wheel is taken as it reads, ±{100.0 * (water.scale_off or 0.0):.0f} %.")
     if water.current_m_s is not None:
         wheel = own.speed_source is SpeedSource.THROUGH_WATER
         taken = "" if wheel else " It is taken off the speed over ground."
-        told = "told by both speeds" if wheel and water.told == "legs" else TOLD[water.told]
+        told = "worked out from both speeds" if wheel and water.told == "legs" else TOLD[water.told]
         made.append(
             f"Current {current(water, units).replace(' to', f' {label} to')}, {told}; "
             f"±{_off(water.current_off_m_s, units)} {label} along this course.{taken}"
@@ -75,7 +74,7 @@ def sentences(own: OwnBoat, units: DisplaySystem) -> tuple[str, ...]:
     elif own.speed_source is not SpeedSource.THROUGH_WATER:
         made.append(
             f"The current is unknown: ±{_off(water.current_off_m_s, units)} {label} along this course, "
-            "and the ± of every depth holds that."
+            "and the ± of every depth includes that."
         )
     if water.missing:
         made.append(f"{water.missing[0].upper()}{water.missing[1:]}.")

@@ -266,7 +266,7 @@ def _finding(group: Sequence[Comparison], tally: Tally, units: DisplaySystem) ->
 
 
 def _against_like(group: Sequence[Comparison], hits: int, hours: float, units: DisplaySystem) -> str:
-    """The words of the comparison with their like: "; against low divers alone 9 of 10 in 50 %, 1 time in 90"."""
+    """The comparison with their like: "; against low divers alone 9 of 10 in 50 %, by luck 1 time in 90"."""
     like = group[0].like
     if like is None:
         return ""
@@ -279,7 +279,7 @@ def _against_like(group: Sequence[Comparison], hits: int, hours: float, units: D
         return ""
     named = _listed([words(value, units) for value in others[:2]]) if len(others) <= 2 else "others of the same kind"
     share = hours / (hours + rest_hours)
-    return f"; against {named} alone {hits} of {of} in {share * 100:.0f} %, luck {one_in(rates.p)}"
+    return f"; against {named} alone {hits} of {of} in {share * 100:.0f} %, by luck {one_in(rates.p)}"
 
 
 def _name(group: Sequence[Comparison], rods: Sequence[str], tally: Tally, units: DisplaySystem) -> str:
