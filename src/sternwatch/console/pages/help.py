@@ -72,8 +72,8 @@ ABOUT = {
     "another on its way, as simulated; beneath it what stands in the way. The views show the lines as planned, "
     "dotted. Enter enters all of it as one entry, which one key takes back; Tab asks for other depths.",
     "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "
-    "crossing as low as the preferences ask, what holding on, going on as it goes and the plan come to, which pairs "
-    "touch or pass near, and every lure's depth against time, dotted the 5 and 95 % of the versions.",
+    "crossing as low as the preferences ask; what comes of holding course, of turning on as now, and of the plan; "
+    "which pairs touch or pass near, and every lure's depth against time, dotted the 5 and 95 % of the versions.",
     "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
     "bottom and surface temperature, the last hit.",
     "sensors": "First which speed the depths use, or why no depth is known. Then every quantity a boat tells: its "
