@@ -5,8 +5,10 @@ No library stands between: SQLite is the one that runs on the water, and the sys
 
 from __future__ import annotations
 
+import contextlib
 import random
 import struct
+from collections.abc import Iterator
 from pathlib import Path
 
 try:
@@ -62,6 +64,17 @@ def committed(log: Path) -> tuple[int, set[int], int]:
             pages |= waiting
             waiting, end = set(), at
     return size, pages, end
+
+
+@contextlib.contextmanager
+def from_outside() -> Iterator[None]:
+    """What is done meanwhile is not done by the process whose files may not grow."""
+    before = None if resource is None else resource.getrlimit(resource.RLIMIT_FSIZE)[0]
+    let_files_grow_to(None)
+    try:
+        yield
+    finally:
+        let_files_grow_to(before)
 
 
 def let_files_grow_to(size: int | None) -> None:

@@ -318,9 +318,10 @@ class Day:
         console.process.dead = True
         self.lives += 1
         before, self.data = self.data, self.folder / f"data {self.lives}"
-        shutil.copytree(before, self.data)
-        if power:
-            self._tear(before)
+        with damage.from_outside():
+            shutil.copytree(before, self.data)
+            if power:
+                self._tear(before)
         self._bury()
 
     def _tear(self, before: Path) -> None:

@@ -186,4 +186,4 @@ class LongCrewAtWork(CrewAtWork):
 
 
 TestLongCrewAtWork = pytest.mark.campaign(LongCrewAtWork.TestCase)
-TestLongCrewAtWork.settings = settings(max_examples=500, stateful_step_count=60, deadline=None)
+TestLongCrewAtWork.settings = settings(max_examples=300, stateful_step_count=60, deadline=None)

@@ -59,6 +59,10 @@ def test_a_file_is_cut_off_at_its_limit(tmp_path: Path) -> None:
             assert file.write(b"x" * 150) == 100
             with pytest.raises(OSError, match="large"):
                 file.write(b"x")
+        with damage.from_outside():  # the system's copy of it, say
+            assert (tmp_path / "copy").write_bytes(b"x" * 150) == 150
+        with (tmp_path / "another").open("wb", buffering=0) as file:
+            assert file.write(b"x" * 150) == 100
     finally:
         damage.let_files_grow_to(None)
     path.write_bytes(b"x" * 150)
