@@ -28,6 +28,8 @@ EQUIVALENT = {
     ("Quantity.COG: Limits(", "3.0 -> 6.0"): "the same",
     ("Quantity.POSITION: Limits(", "0.0 -> 1.0"): "share and range are of numbers; a position is none",
     ("Quantity.POSITION: Limits(", "180.0 -> 360.0"): "the same",
+    ('"offset", -100.0, 100.0', "100.0 -> 200.0"): "the field holds no more than 32.8 m",
+    ('"date", 1.0, 65532.0', "65532.0 -> 131064.0"): "the field holds no more",
     ("self.unconfirmed = False", "False -> True"): "said anew with every value",
     ("self._count = 0", "0 -> 1"): "only the order of the counts is asked",
     ("self._last_t = 0.0", "0.0 -> 1.0"): "not looked at before a first value is there",

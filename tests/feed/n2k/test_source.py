@@ -72,6 +72,7 @@ class Bus:
         (frame(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, 0x7FFF, 0xFC)), Quantity.HEADING, 90.0, "true"),
         (frame(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, 0x7FFF, 0xFD)), Quantity.HEADING, 90.0, "magnetic"),
         (frame(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, -1745, 0xFD)), Quantity.HEADING, 80.0, "true"),
+        (frame(127250, struct.pack("<BHhhB", 0, 62831, 0x7FFF, 0x7FFF, 0xFC)), Quantity.HEADING, 359.995, "true"),
         (frame(129025, struct.pack("<ii", 471234567, -907654321)), Quantity.POSITION, (47.1234567, -90.7654321), ""),
         (frame(126992, struct.pack("<BBHI", 0, 0xF0, 20000, 360_000_000)), Quantity.CLOCK, 20000 * 86400 + 36000, ""),
         (frame(129033, struct.pack("<HIh", 20000, 36000 * 10000, 0)), Quantity.CLOCK, 20000 * 86400 + 36000, ""),
@@ -82,6 +83,20 @@ def test_a_message(line, quantity, value, reference):
     assert (reading.quantity, reading.reference, reading.suspect) == (quantity, reference, "")
     assert reading.value == pytest.approx(value, rel=1e-4, abs=1e-6)
     assert reading.talker == "@35"
+
+
+def test_a_variation_without_its_reserved_end_counts():
+    bus = Bus()
+    bus.twice(frame(127258, struct.pack("<BBHh", 0, 0xF8, 20000, -1745)))
+    (reading,) = bus.twice(frame(127250, struct.pack("<BHhhB", 0, 15708, 0x7FFF, 0x7FFF, 0xFD)))
+    assert (reading.reference, reading.value) == ("true", pytest.approx(80.0, abs=0.01))
+
+
+def test_a_comment_is_no_frame():
+    bus = Bus()
+    assert bus.say(b"# a log of the bus") == []
+    (account,) = bus.decoder.reports()
+    assert (dict(account.unused), dict(account.rejected)) == ({"comment": 1}, {})
 
 
 def test_course_and_speed_over_ground():

@@ -10,6 +10,7 @@ import pytest
 from recordings import file_of
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line
+from sternwatch.feed.recording import own_clock
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.recording.stamps import HostStamper, TagStamper
@@ -313,3 +314,10 @@ def test_random_bytes_open_and_play(tmp_path, seed):
         assert line.t_s >= last
         assert len(line.data) <= 256
         last = line.t_s
+
+
+def test_a_recording_begins_at_no_time_at_all():
+    lines = b"".join(b"$SDDPT,%.1f,0.0\r\n" % (10.0 + k / 10) for k in range(50))
+    track = own_clock.track(lines)
+    assert track.at(0) == 0
+    assert 0 < track.at(len(lines) // 2) < track.at(len(lines) - 1)

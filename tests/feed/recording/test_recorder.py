@@ -21,6 +21,15 @@ def _wait(condition, seconds=5.0):
         time.sleep(0.01)
 
 
+def test_a_clock_begun_again_begins_now():
+    clock = FeedClock(50.0)
+    before = clock.start_utc
+    clock.restart()
+    assert time.time() - clock.start_utc == pytest.approx(0.0, abs=30.0)
+    assert clock.start_utc - before == pytest.approx(50.0, abs=30.0)
+    assert clock.now()[0] < 30.0
+
+
 def test_a_recording_replays_to_the_very_same_lines(tmp_path):
     path = tmp_path / "trips" / "trip.nmea"
     recorder = Recorder(path)
