@@ -30,6 +30,10 @@ EQUIVALENT = {
     ("Quantity.POSITION: Limits(", "180.0 -> 360.0"): "the same",
     ('"offset", -100.0, 100.0', "100.0 -> 200.0"): "the field holds no more than 32.8 m",
     ('"date", 1.0, 65532.0', "65532.0 -> 131064.0"): "the field holds no more",
+    (
+        "if first < self.last_ms or last > self.last_ms + _QUICK_MS",
+        "< -> <=",
+    ): "a short cut: lines one by one give the same",
     ("self.unconfirmed = False", "False -> True"): "said anew with every value",
     ("self._count = 0", "0 -> 1"): "only the order of the counts is asked",
     ("self._last_t = 0.0", "0.0 -> 1.0"): "not looked at before a first value is there",

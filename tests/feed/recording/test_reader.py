@@ -4,13 +4,15 @@ import gzip
 import itertools
 import random
 from datetime import UTC, datetime
+from functools import reduce
+from operator import xor
 
 import pytest
 
 from recordings import file_of
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line
-from sternwatch.feed.recording import own_clock
+from sternwatch.feed.recording import own_clock, unpacking
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.recording.stamps import HostStamper, TagStamper
@@ -321,3 +323,33 @@ def test_a_recording_begins_at_no_time_at_all():
     track = own_clock.track(lines)
     assert track.at(0) == 0
     assert 0 < track.at(len(lines) // 2) < track.at(len(lines) - 1)
+
+
+def gga(second, quality=1):
+    body = f"GPGGA,1200{second:02d},4700.000,N,09000.000,W,{quality},08,1.0,183.0,M,,M,,"
+    return b"$%s*%02X\r\n" % (body.encode(), reduce(xor, body.encode()))
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ([gga(k) for k in range(9)], "the sentences' own clock (GGA, without a date)"),
+        ([gga(k, quality=0) for k in range(9)], "no clock in it"),
+        ([gga(k, quality="") for k in range(9)], "no clock in it"),
+        ([gga(7)] * 9, "no clock in it"),  # it stands
+        ([gga(7), gga(7), gga(8)], "the sentences' own clock"),
+    ],
+)
+def test_a_receiver_without_a_fix_or_that_stands_is_no_clock(lines, words):
+    assert own_clock.track(b"".join(lines)).words.startswith(words)
+
+
+def test_no_more_is_unpacked_than_a_trip_fills():
+    class Huge(bytes):
+        def __len__(self):
+            return 1 << 30
+
+    taken = []
+    with pytest.raises(unpacking.TooMuchError, match=r"more than 8\.6 GB"):
+        taken.extend(unpacking.blocks(lambda _: Huge(b"x"), 1 << 40))
+    assert len(taken) == 8

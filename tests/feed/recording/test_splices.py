@@ -165,3 +165,12 @@ class TestDatesOfARecording:
             assert f"its receiver says {day}, which is believed: had its count" in recording.notes[0]
         else:
             assert recording.notes == ()
+
+
+@pytest.mark.parametrize(
+    ("by_s", "words"),
+    [(59.0, "59 s"), (60.0, "1 min"), (7199.0, "120 min"), (7200.0, "2 h"), (172_799.0, "48 h"),
+     (172_800.0, "2 days"), (-2 * 365.25 * 86400.0, "2 years")],
+)  # fmt: skip
+def test_how_far_a_clock_steps_is_said_in_one_unit(by_s, words):
+    assert Splice(0.0, by_s, False).words.endswith(f" by {words}")

@@ -66,3 +66,14 @@ def test_after_a_silence_the_clock_is_taken_as_it_comes():
     for second in range(200, 260):
         clock.take(float(second), START - 86_400 + second)
         assert clock.offset_s == START - 86_400
+
+
+def test_a_small_step_on_is_believed_sooner_than_one_back():
+    on, back = UtcClock(), UtcClock()
+    for t in range(30):
+        on.take(float(t), 1000.0 + t)
+        back.take(float(t), 1000.0 + t)
+    for t in range(30, 60):
+        on.take(float(t), 1000.8 + t)
+        back.take(float(t), 999.2 + t)
+    assert (on.offset_s, back.offset_s) == (1000.8, 1000.0)
