@@ -34,7 +34,7 @@ def test_what_is_no_text_has_its_reason(tmp_path, make, said):
 def test_a_missing_file_is_not_a_damaged_one(tmp_path):
     with pytest.raises(FileNotFoundError):
         read_text(tmp_path / "a")
-    with pytest.raises(UnreadableError, match="null byte"):
+    with pytest.raises(UnreadableError, match="a zero byte in it"):
         read_text(tmp_path / "a\0b")
 
 

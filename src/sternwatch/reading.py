@@ -35,10 +35,12 @@ def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
         raise
     except IsADirectoryError:
         raise UnreadableError("is a folder; a file is wanted") from None
-    except (OSError, ValueError) as fault:  # ValueError: a name with a zero byte in it
-        if isinstance(fault, UnreadableError):
-            raise
-        raise UnreadableError(f"cannot be read: {_lower(getattr(fault, 'strerror', None) or str(fault))}") from None
+    except UnreadableError:
+        raise
+    except OSError as fault:
+        raise UnreadableError(f"cannot be read: {_lower(fault.strerror or str(fault))}") from None
+    except ValueError:  # versions of Python differ in its words
+        raise UnreadableError("cannot be read: its name has a zero byte in it") from None
     if len(data) > most_bytes:
         raise UnreadableError(f"is larger than {most_bytes / 1e6:g} MB; nothing of its kind is")
     return data

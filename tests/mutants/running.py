@@ -70,6 +70,8 @@ class Unharmed:
         place, lines = asked.place, self.ran.get(str(asked.path.resolve()), {})
         ran = lines.values() if place.loaded else [lines.get(k, set()) for k in range(place.first, place.last + 1)]
         names: set[str] = set().union(*ran)
+        if not names and any(k in lines for k in range(place.first, place.last + 1)):
+            names = set().union(*lines.values())  # a function that only runs while its module is loaded
         files: defaultdict[str, list[str]] = defaultdict(list)
         for name in names & self.took_s.keys():
             files[name.split("::")[0]].append(name)

@@ -9,6 +9,7 @@ from recordings import file_of
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity
 from sternwatch.feed.sentences.accounts import Cause, ChecksumRule
+from sternwatch.feed.sentences.framing import checksum
 
 KNOT = 0.514444444  # 1852 m in 3600 s
 
@@ -155,6 +156,12 @@ def test_one_digit_and_lower_case_count(talk):
     assert talk.raw(b"$IIMTW,+21.0,C*3B7") == []
     assert talk.report.rejected == {Cause.BAD_CHECKSUM: 2}
     assert talk.report.last_rejected == {Cause.BAD_CHECKSUM: b"$IIMTW,+21.0,C*3B7"}
+
+
+def test_a_checksum_has_no_third_digit(talk):
+    body = b"IIMTW,+21.0,C"
+    assert talk.raw(b"$%s*0%02X" % (body, checksum(body))) == []
+    assert len(talk.raw(b"$%s*%02X" % (body, checksum(body)))) == 1
 
 
 def test_checksums_off_by_choice_stays_visible(new_talk):

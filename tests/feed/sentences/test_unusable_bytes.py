@@ -8,6 +8,7 @@ import pytest
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
 from sternwatch.feed.sentences.framing import Framer
+from sternwatch.feed.sentences.unusable_bytes import InVain
 
 
 def _second(k: int) -> bytes:
@@ -70,3 +71,25 @@ def test_it_is_told_within_ten_seconds(spoil, said, good_s):
     complaint = decoder.reports()[0].complaint
     assert said in complaint
     assert "bytes a second" in complaint
+
+
+@pytest.mark.parametrize(
+    ("each_second", "what"),
+    [
+        (lambda v: (v.cut_off(by_another=True), v.cut_off(by_another=False)),
+         "1.0 a second run into another. Two talkers on one wire?"),
+        (lambda v: (v.cut_off(by_another=False), v.cut_off(by_another=False)),
+         "2.0 halves of sentences a second. A loose plug, or a buffer that overflows?"),
+        (lambda v: (v.wrong(b"$X*11*22"), v.wrong(b"$X" + 41 * b"," + b"*11"), v.wrong(b"$X" + 40 * b"," + b"*11")),
+         "2.0 a second run into another. Two talkers on one wire?"),
+        (lambda v: (v.wrong(b"$X*11"), v.wrong(b"$X*11"), v.wrong(b"$X*11")),
+         "3.0 wrong checksums a second. Noise on the wire?"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("seconds", [5, 8, 20])
+def test_rates_are_of_the_seconds_looked_back_on(each_second, what, seconds):
+    vain = InVain()
+    for k in range(seconds):
+        vain.hear(float(k), b"x" * 58)
+        each_second(vain)
+    assert vain.words() == f"60 bytes a second come and no sentence of them can be used: {what}"

@@ -40,6 +40,10 @@ class Server:
         ("environment.depth.belowKeel", 12.5, Quantity.BOTTOM, 12.5, "keel"),
         ("environment.water.temperature", 282.65, Quantity.WATER_TEMPERATURE, 9.5, ""),
         ("navigation.position", {"latitude": 47.1, "longitude": -90.2}, Quantity.POSITION, (47.1, -90.2), ""),
+        ("navigation.position", {"latitude": -90.0, "longitude": 180.0}, Quantity.POSITION, (-90.0, 180.0), ""),
+        ("navigation.position", {"latitude": 47.1, "longitude": -180.1}, Quantity.POSITION, None, ""),
+        ("navigation.position", {"latitude": 47.1, "longitude": 180.1}, Quantity.POSITION, None, ""),
+        ("navigation.position", {"latitude": 90.1, "longitude": -90.2}, Quantity.POSITION, None, ""),
         ("navigation.datetime", "2026-06-01T10:00:00Z", Quantity.CLOCK, 1780308000.0, ""),
         ("navigation.speedThroughWater", None, Quantity.STW, None, ""),
         ("navigation.speedThroughWater", "fast", Quantity.STW, None, ""),
@@ -70,6 +74,9 @@ def test_meta_other_vessels_and_rubbish_are_counted_and_are_no_value():
     (report,) = server.decoder.reports()
     assert report.unused == {"hello": 1, "meta": 1, "another vessel": 1}
     assert report.rejected["no delta"] == 3
+    assert report.accepted == {"speedThroughWater": 1}
+    server.value("navigation.speedThroughWater", 1.1, stamp="2026-06-01T10:00:02.000Z", context="vessels.urn:mrn:x")
+    assert server.decoder.reports()[0].accepted == {"speedThroughWater": 2}
 
 
 def test_what_a_server_says_for_ever_goes_stale():

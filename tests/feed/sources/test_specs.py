@@ -6,7 +6,7 @@ from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Declared, Speech, Tongue
 from sternwatch.feed.sources.network import GpsdSource, TcpSource, UdpSource
 from sternwatch.feed.sources.serialport import SerialSource
-from sternwatch.feed.sources.specs import SourceSpec, parse_config, parse_spec, parse_specs
+from sternwatch.feed.sources.specs import SourceSpec, parse_config, parse_spec, parse_specs, recorded
 from sternwatch.feed.sources.streams import FileSource, StdinSource
 
 N2K = Speech(Tongue.N2K)
@@ -123,3 +123,9 @@ def test_what_is_built(tmp_path):
     assert kinds == [SerialSource, TcpSource, UdpSource, GpsdSource, StdinSource, FileSource]
     udp = setup.sources()[2]
     assert (udp.host, udp.port) == ("127.0.0.1", 2)  # the loopback address unless told otherwise
+
+
+def test_marks_after_the_name_of_a_recording_are_what_its_frames_are():
+    assert recorded("n2k:bus.log,combined")[1] == Speech(Tongue.N2K, combined=True, si=False)
+    assert recorded("n2k:bus.log,si")[1] == Speech(Tongue.N2K, combined=False, si=True)
+    assert recorded("n2k:bus.log")[1] == N2K

@@ -45,7 +45,7 @@ class InVain:
             self._begun_s = t_s
         if not self._seconds or self._seconds[-1].at_s != int(t_s):
             self._seconds.append(_Second(int(t_s)))
-            while self._seconds[0].at_s < t_s - LOOKS_BACK_S:
+            while self._seconds[0].at_s <= t_s - LOOKS_BACK_S:
                 self._seconds.popleft()
         now = self._seconds[-1]
         now.size += len(data) + 2
