@@ -36,3 +36,18 @@ def test_the_shallower_counts_while_they_contradict_each_other(
     run(30.0, 30.5, 40)
     assert _bottom_m(feed.watch) == 30.0
     assert not [alert for alert in feed.watch.picture().alerts if alert.kind == "sensors differ"]
+
+
+@pytest.mark.parametrize("deepens_m_s", [0.06, 0.12, 0.3])
+def test_a_sounder_that_froze_is_told_while_the_bottom_falls_away_from_it_slowly(
+    two_rods: Spread, hand_feed, deepens_m_s: float
+) -> None:
+    """Three metres and 12 % apart are more than two sounders differ by; half a minute went by on a slight slope."""
+    feed = hand_feed(new_watch(Setup(two_rods, Session.LIVE, start="in", members=0)))
+    twin = feed.watch.twins.by_quantity[Quantity.BOTTOM]
+    contradict_s = (3.0 + 0.12 * 20.0) / deepens_m_s
+    while not twin.stands and feed.t_s < 120.0:
+        feed.say(Quantity.BOTTOM, 20.0, "ONE")
+        feed.say(Quantity.BOTTOM, 20.0 + deepens_m_s * feed.t_s, "TWO")
+        feed.run(1)
+    assert contradict_s < feed.t_s <= contradict_s + 20.0

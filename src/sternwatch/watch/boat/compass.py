@@ -25,7 +25,6 @@ COMPASS_DEG: Final = 30.0
 VARIATION_DEG: Final = 20.0  # it is hardly ever more where boats troll (memory)
 CURRENT_SD: Final = 2.0  # how many standard deviations of current may run across her way
 LEAST_M_S: Final = 0.8  # below it she drifts, and a drifting boat points anywhere
-HOLDS_S: Final = 8.0  # sound recordings reach 4.8 in a turn at speed, else nothing
 FAR: Final = 4.0 / 3.0  # an angle this many times the allowed one counts as much more time
 
 
@@ -58,7 +57,7 @@ class HeadingAgainstCourse:
     heading_deg: float = 0.0  # when last compared
     course_deg: float = 0.0
     _angles: deque[tuple[float, tuple[float, ...]]] = field(default_factory=deque)  # feed time, cosines of the angles
-    _verdict: Verdict = field(default_factory=lambda: Verdict(holds_s=HOLDS_S))
+    _verdict: Verdict = field(default_factory=Verdict)
 
     def copy(self) -> HeadingAgainstCourse:
         """An independent copy in the same state."""

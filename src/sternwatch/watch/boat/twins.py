@@ -23,9 +23,9 @@ from sternwatch.watch.boat.own_boat import usable
 from sternwatch.watch.boat.verdict import MEAN_S, Verdict
 
 LEAST: Final = 4  # fewest differences for a mean
-GATE_SD: Final = 3.25
+GATE_SD: Final = 3.0
 # Standard deviation of the difference: a fixed part, and a share of the smaller reading [m, degC].
-_APART_SD: Final = {Quantity.BOTTOM: (1.0, 0.04), Quantity.WATER_TEMPERATURE: (0.8, 0.0)}
+_APART_SD: Final = {Quantity.BOTTOM: (1.0, 0.04), Quantity.WATER_TEMPERATURE: (0.85, 0.0)}
 TWICE_TOLD: Final = tuple(_APART_SD)
 
 
