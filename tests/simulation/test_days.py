@@ -131,7 +131,7 @@ def test_a_thousand_days(half: int, tmp_path: Path, spread: Path) -> None:
     failed: list[str] = []
     taken: Counter[bool] = Counter()  # seconds of processor, by whether a day is a whole one
     lived: Counter[bool] = Counter()
-    for number, seed in enumerate(range(half, CAMPAIGN, 2), 1):
+    for number, seed in enumerate(range(half * CAMPAIGN // 2, (half + 1) * CAMPAIGN // 2), 1):
         day = day_of(seed, tmp_path, spread)
         begun = time.process_time()
         try:
