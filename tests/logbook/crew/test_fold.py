@@ -23,7 +23,7 @@ def test_a_rod_goes_out_is_set_and_comes_in(act: Act, rods: Rods) -> None:
     crew = fold([], rods)
     assert [rod.state for rod in crew.rods.values()] == ["in", "in", "in"]
     assert crew.rods["3"].line_out_m == 50.0
-    assert not any(rod.length_lost for rod in crew.rods.values())
+    assert not any(rod.length_lost or rod.let_out_s for rod in crew.rods.values())
     crew = apply(crew, act("a", 10, "going out", "3", line_out_m=60.0))
     assert (crew.rods["3"].state, crew.rods["3"].line_out_m) == ("letting out", 60.0)
     crew = apply(crew, act("b", 70, "set", "3"))
