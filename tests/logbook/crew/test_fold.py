@@ -411,3 +411,31 @@ def test_a_rod_fights_exactly_what_nobody_has_ended(acts: list[Action]) -> None:
     for rod in crew.rods.values():
         assert (rod.state == "fighting") == bool(rod.fights)
         assert set(rod.fights) <= open_fish
+
+
+@pytest.mark.parametrize(
+    ("kind", "given", "feet", "metres"),
+    [
+        ("note", {"text": "x" * 40}, f"note “{'x' * 40}”", f"note “{'x' * 40}”"),
+        ("note", {"text": "x" * 41}, f"note “{'x' * 39}…”", f"note “{'x' * 39}…”"),
+        ("helm", {"rudder_deg": 0.0}, "helm amidships", "helm amidships"),
+        ("helm", {"rudder_deg": -12.0}, "helm 12° port", "helm 12° port"),
+        ("helm", {"rudder_deg": 0.8}, "helm 1° starboard", "helm 1° starboard"),
+    ],
+)
+def test_notes_and_the_helm_in_words(
+    act: Act, rods: Rods, kind: str, given: dict[str, object], feet: str, metres: str
+) -> None:
+    action = act("a", 60, kind, **given)
+    crew = fold([action], rods)
+    assert describe(action, crew, BoatTime(0)) == f"{feet} 23:01"
+    assert describe(action, crew, BoatTime(0), "m") == f"{metres} 23:01"
+
+
+def test_a_catch_in_words_has_the_units_asked_for(act: Act, rods: Rods) -> None:
+    catch = act("c", 60, "catch", of="h", length_m=0.508, mass_kg=2.0)
+    crew = fold([act("h", 0, "hit", "3"), catch], rods)
+    assert "20.0 in" in describe(catch, crew, BoatTime(0))
+    assert "4.4 lb" in describe(catch, crew, BoatTime(0))
+    assert "51 cm" in describe(catch, crew, BoatTime(0), "m")
+    assert "2.0 kg" in describe(catch, crew, BoatTime(0), "m")
