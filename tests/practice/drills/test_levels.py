@@ -8,7 +8,7 @@ from sternwatch.practice.drills.levels import course, level, next_of_course
 
 @pytest.mark.parametrize(
     ("score", "par", "name"),
-    [(59.9, 99.0, ""), (60.0, 99.0, "deckhand"), (80.0, 99.0, "mate"), (98.9, 99.0, "mate"), (99.0, 99.0, "skipper"),
+    [(53.9, 90.0, ""), (54.0, 90.0, "deckhand"), (72.0, 90.0, "mate"), (89.9, 90.0, "mate"), (90.0, 90.0, "skipper"),
      (None, 99.0, ""), (90.0, None, "")],
 )  # fmt: skip
 def test_a_score_has_a_level(score: float | None, par: float | None, name: str) -> None:

@@ -145,8 +145,8 @@ def _list(args: argparse.Namespace) -> int:
         day = "" if row["course"] is None else f"first day {row['course']}"
         said = f"{row['id']:<{wide}}  {row['name']:<{named}}  {time:>6}  {row['difficulty'] or '':<4}"
         print(f"{said}  {par:<7}  {day:<11}  {own}".rstrip())
-    levels = ", ".join(f"{name} from {least:.0f}" for least, name in LEVELS)
-    print(f"Levels: {levels}, {HIGHEST} from par. --course begins the next drill of the first day.")
+    levels = ", ".join(f"{name} from {100 * least:.0f} %" for least, name in LEVELS)
+    print(f"Levels: {levels} of par, {HIGHEST} from par. --course begins the next drill of the first day.")
     return Exit.DONE
 
 

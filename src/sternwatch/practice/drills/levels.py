@@ -7,9 +7,10 @@ from typing import Final
 
 from sternwatch.practice.drills.files import DrillFile
 
-# The levels begin at these scores; the highest begins at the drill's own par. Judgement: a helmsman who asks for no
-# advice scores 32 to 92 in the shipped drills; one who takes all advice scores par.
-LEVELS: Final = ((60.0, "deckhand"), (80.0, "mate"))
+# The levels begin at these shares of a drill's own par, so that every level can be reached in every drill. The
+# highest begins at par. Judgement: a helmsman who asks for no advice scores 32 to 95 in the shipped drills; one who
+# takes all advice scores about par.
+LEVELS: Final = ((0.6, "deckhand"), (0.8, "mate"))
 HIGHEST: Final = "skipper"
 
 
@@ -19,7 +20,7 @@ def level(score: float | None, par: float | None) -> str:
         return ""
     if score >= par:
         return HIGHEST
-    return next((name for least, name in reversed(LEVELS) if score >= least), "")
+    return next((name for least, name in reversed(LEVELS) if score >= least * par), "")
 
 
 def course(drills: Iterable[DrillFile]) -> list[DrillFile]:
