@@ -87,5 +87,5 @@ def test_a_folder_in_its_place_is_said(tmp_path):
     path = tmp_path / "logbook.sqlite"
     path.mkdir()
     said, kept = _asked(path)
-    assert "is no file" in said[0]
+    assert "is not a file" in said[0]
     assert kept == "aside"
