@@ -93,7 +93,9 @@ class Standing:
         self.drill_s, self.place_m, self.turned_deg = 0.0, (0.0, 0.0), 0.0
         self.boat = SimpleNamespace(heading_deg=90.0)
         self.place = SimpleNamespace(depth_m=12.0, astern_m=50.0, abeam_m=10.0, temperature_c=9.0, clearance_m=5.0)
-        self.below = SimpleNamespace(places={"1": self.place}, touches=[], chains={})
+        self.below = SimpleNamespace(
+            places={"1": self.place}, touches=[], chains={"1": SimpleNamespace(moving=0.0, place=None)}
+        )
         self.crew = SimpleNamespace(rods={"1": SimpleNamespace(state="fishing")})
         self.fish = SimpleNamespace(strikes=[])
 

@@ -155,3 +155,17 @@ def test_a_rig_changed_on_the_water_is_truly_another_one(make_drill: Make, sprea
     assert rest
     # The boat feels another pull, so the other lines differ by a little.
     assert all(abs(made.below.places[k].depth_m - other.below.places[k].depth_m) < 0.5 for k in rest)
+
+
+def test_a_rod_that_has_its_full_length_is_out_though_nobody_said_that_it_is_set(
+    make_drill: Make, spread: Spread
+) -> None:
+    drill = make_drill(('time = "40 s"', 'time = "200 s"'), ('turned = "port 60 deg"', 'rods = "out"'))
+    made = world(drill, spread)
+    made.act(act(1.0, "in", rod="2"))
+    made.act(act(40.0, "going out", rod="2"))
+    made.to(60.0)
+    assert made.tally.done_s is None
+    made.to(150.0)
+    assert made.crew.rods["2"].state == "letting out"
+    assert made.tally.done_s is not None

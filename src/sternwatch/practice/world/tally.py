@@ -11,6 +11,8 @@ from sternwatch.practice.drills.model import AgainSpec, Drill, Goal, WantedSpec
 from sternwatch.practice.world.boat import Boat
 from sternwatch.practice.world.fish import Fish, landed
 from sternwatch.practice.world.truth import Below, TruePlace
+from sternwatch.watch.chains.rod_state import rod_state
+from sternwatch.watch.picture.model import RodState
 
 NOTED_S = 30.0  # time that a crew has to enter a touch
 
@@ -89,7 +91,7 @@ class Tally:
         low, high = self.drill.fish.zone_c
         for key, place in world.below.places.items():
             self.least_clearance_m = min(self.least_clearance_m, place.clearance_m)
-            if world.crew.rods[key].state == "fishing":
+            if _fishes(world, key):
                 self.fishing_s += step
                 self.in_zone_s += step if low <= place.temperature_c <= high else 0.0
                 if self.drill.wanted is not None and _is_wanted(self.drill.wanted, place):
@@ -160,6 +162,11 @@ def vessel_away_m(drill: Drill, drill_s: float, place_m: tuple[float, float]) ->
     return None if there is None else math.dist(there, place_m)
 
 
+def _fishes(world: Standing, key: str) -> bool:
+    """Whether a rod has its full length and fishes. Nobody need have said that it is set."""
+    return rod_state(world.crew.rods[key], world.below.chains[key]) is RodState.FISHING
+
+
 def reached(goal: Goal, world: Standing, passed: int) -> bool:
     """Whether all conditions of the goal hold now. ``passed``: the goal's marks that the boat has passed."""
     within, crew, chains = math.degrees(goal.within_rad), world.crew, world.below.chains
@@ -175,7 +182,7 @@ def reached(goal: Goal, world: Standing, passed: int) -> bool:
         said = all(rod.state == "in" for rod in crew.rods.values())
         wanted.append(said and not any(chain.out for chain in chains.values()))
     if goal.rods == "out":
-        wanted.append(all(rod.state == "fishing" and not chains[key].moving for key, rod in crew.rods.items()))
+        wanted.append(all(_fishes(world, key) for key in crew.rods))
     if goal.boxed is not None:
         wanted.append(sum(landed(strike, crew) for strike in world.fish.strikes) >= goal.boxed)
     if goal.noted is not None:
