@@ -304,7 +304,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
     def _cautions_take_enter(self) -> bool:
         """Whether Enter confirms a caution: nothing else that takes Enter is open."""
         free = self.controls.typing is None and self.controls.listing is None
-        return free and self.cautions_read < len(ALL)
+        return free and self.cautions_read < len(ALL) and self._watch_screen().cautions.display
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
         done_twice = self.twice.press(token, now, TWICE_S if act is None else act.twice_s)

@@ -47,3 +47,10 @@ def test_a_sentence_too_long_for_two_lines_gives_way_to_its_brief_form():
     long = Notice(f"{NEUTRAL} {COLD} {WIRE}", "state", brief="in brief")
     assert [line.text for line in fitted([long], 40, 4, 0.0)] == ["in brief"]
     assert len(fitted([long], 160, 4, 0.0)) == 2
+
+
+def test_a_pressing_one_that_has_too_few_rows_is_read_by_turns():
+    pressing = Notice(f"{NEUTRAL} {COLD}", "caution band")
+    seen = [fitted([pressing], 78, 1, turn * TURN_S) for turn in range(5)]
+    assert all(len(lines) == 1 for lines in seen)
+    assert " ".join(lines[0].text for lines in seen) == pressing.text

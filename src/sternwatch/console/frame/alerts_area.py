@@ -25,10 +25,10 @@ class AlertsArea(Painted):
     _wanted = _first = _rods = 0
 
     def show(self, picture: Picture) -> None:
-        before = self._wanted, self._first
+        before = self._wanted, self._first, self._rods
         self._wanted, self._first = _rows_of(picture.alerts, self.size.width)
         self._rods = len(picture.rods)
-        if before != (self._wanted, self._first):
+        if before != (self._wanted, self._first, self._rods):
             self.refresh(layout=True)
         super().show(picture)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sternwatch.cautions import ALL, COMPUTED
+from sternwatch.cautions import COMPUTED
 from sternwatch.console.controls.controls import SAID_S, Controls, Tone
 from sternwatch.console.frame.footer import offered
 from sternwatch.console.frame.notices import Notice, fitted, standing
@@ -123,7 +123,8 @@ class KeyFooter(ControlsPainted):
     def draw(self, grid: Grid) -> None:
         own = getattr(self.screen, "own_keys", ())
         here = getattr(self.screen, "foot", ())
-        reading = ("enter",) if self.watch_app.cautions_read < len(ALL) else ()  # Enter confirms a caution first
+        cautions = getattr(self.screen, "cautions", None)
+        reading = ("enter",) if cautions is not None and cautions.display else ()  # Enter confirms a caution first
         other = frozenset(printed(token) for token in (*own, *reading))
         lead, keys = offered(self.controls, self.keymap, self.now, other, here)
         taken = self.controls.typing is not None or self.controls.listing is not None

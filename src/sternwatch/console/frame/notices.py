@@ -216,16 +216,22 @@ TURN_S = 6.0
 def fitted(notices: list[Notice], width: int, most: int, t_s: float) -> list[Notice]:
     """The lines that fit ``most`` rows of ``width`` cells: pressing notices, and one line for the others in turn.
 
-    So long-lasting notices use the one row that the body keeps for them, and cover nothing.
+    So long-lasting notices use the one row that the body keeps for them, and cover nothing. A pressing one that has
+    too few rows shows its sentences in turn.
     """
+    turn = int(t_s / TURN_S)
     lines: list[Notice] = []
     for notice in (n for n in notices if n.stays):
+        room = most - len(lines)
         rows = wrapped(notice.text, width, 2)
-        if notice.brief and (len(lines) + len(rows) > most or rows[-1].endswith("…")):
+        if notice.brief and (len(rows) > room or rows[-1].endswith("…")):
             rows = wrapped(notice.brief, width, 1)
+        if len(rows) > room:
+            parts = read_alone(notice.text, width)
+            rows = [parts[turn % len(parts)]]
         lines += [Notice(line, notice.ink) for line in rows]
     lines = lines[:most]
     turns = [Notice(line, n.ink) for n in notices if not n.stays for line in read_alone(n.text, width, n.tag)]
     if turns and len(lines) < most:
-        lines.append(turns[int(t_s / TURN_S) % len(turns)])
+        lines.append(turns[turn % len(turns)])
     return lines

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sternwatch.cautions import ALL
 from sternwatch.console.acts import alerting
 from sternwatch.console.frame.bars import ControlsPainted
+from sternwatch.console.frame.notices import TURN_S
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.console.paint.look import Look
@@ -158,16 +159,20 @@ class FishList(ControlsPainted):
 class Cautions(ControlsPainted):
     """Cautions to read once per version, one at a time so that no drawing is covered. Keys still work."""
 
-    def lines(self, width: int) -> list[str]:
-        """The next caution to read, wrapped; none when all are read."""
+    def lines(self, width: int, most: int, now: float) -> list[str]:
+        """The next caution to read, wrapped; by turns where it has too few rows. None when all are read."""
         read = self.watch_app.cautions_read
-        if read >= len(ALL):
+        if read >= len(ALL) or most < 1:
             return []
         told = f"READ ONCE, {read + 1} of {len(ALL)} (Enter: next). "
-        return wrapped(told + ALL[read], width - 2, 4)
+        made = wrapped(told + ALL[read], width - 2, 4)
+        if len(made) <= most:
+            return made
+        first = int(now / TURN_S) * most % len(made)
+        return made[first : first + most]
 
     def draw(self, grid: Grid) -> None:
-        for y, line in enumerate(self.lines(grid.width)):
+        for y, line in enumerate(self.lines(grid.width, grid.height, self.now)):
             grid.put(1, y, line, "state")
 
 

@@ -110,16 +110,26 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
         if self.cautions.styles.margin.bottom != self._foot + standing:
             self.cautions.styles.margin = (0, 0, self._foot + standing, 0)
-        self.caution_rows(len(self.cautions.lines(self.size.width)))
-        self._stand(self.cautions, len(self.cautions.lines(self.size.width)))
+        to_read = len(self.cautions.lines(self.size.width, self.caution_rows(standing), now))
+        self._stand(self.cautions, to_read)
+        self.cover(standing, to_read)
         self._stand(self.small, self.size.height if self.small.wanted else 0)
         self._stand(self.banner, 0 if watch_app.focused_terminal else 3)
         for widget in self.query(ControlsPainted):
             if widget.display:
                 widget.renew(now)
 
-    def caution_rows(self, rows: int) -> None:
-        """Leave ``rows`` rows of the body to the next caution."""
+    def caution_rows(self, notices: int) -> int:  # noqa: ARG002
+        """The rows that the next caution to read may take above ``notices`` rows of notices."""
+        return 4
+
+    def cover(self, notices: int, cautions: int) -> None:
+        """Let the body know how many of its lowest rows are covered."""
+
+    @property
+    def foot_rows(self) -> int:
+        """The rows below the body."""
+        return self._foot
 
     @property
     def _waits(self) -> bool:

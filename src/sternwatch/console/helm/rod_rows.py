@@ -23,8 +23,11 @@ class _Field:
 
 
 def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: DisplaySystem,
-               signs: words.Signs) -> None:  # fmt: skip
-    """Paint one row per rod, with sides apart where there is room. Columns that do not fit are left out whole."""
+               signs: words.Signs, covered: int = 0) -> None:  # fmt: skip
+    """Paint one row per rod, with sides apart where there is room. Columns that do not fit are left out whole.
+
+    ``covered``: the lowest rows that something else covers. The headings go before a rod would lose its row.
+    """
     fields = _fields(picture, units, signs)
     start = 14
     places = []
@@ -34,20 +37,23 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             break
         places.append((x, field))
         x += field.width + 1
-    for at, field in places:
-        if field.right:
-            grid.put_right(at + field.width, 0, field.head, "label")
-        else:
-            grid.put(at, 0, field.head, "label")
-    if zone := words.zone(picture, units):
+    zone = words.zone(picture, units)
+    headed = grid.height - covered > len(rods)
+    if headed:
+        for at, field in places:
+            if field.right:
+                grid.put_right(at + field.width, 0, field.head, "label")
+            else:
+                grid.put(at, 0, field.head, "label")
         mark = f"{signs.in_zone} {zone}"
-        if x + len(mark) <= grid.width:
+        if zone and x + len(mark) <= grid.width:
             grid.put_right(grid.width, 0, mark, "zone word")
     y = 0
     before = None
-    parted = grid.height > len(rods) + len({_side(rod) for rod in rods})  # a notice covers the lowest row
+    # A notice may come over the lowest row any time: rods should not move then.
+    parted = grid.height - max(covered, 1) >= len(rods) + len({_side(rod) for rod in rods})
     for rod in rods:
-        if _side(rod) != before and (parted or before is None):
+        if headed and _side(rod) != before and (parted or before is None):
             if before is not None:
                 grid.fill(start, y, grid.width - start, 1, signs.rule, "rule")
             grid.put(2, y, _side(rod) if parted else "ROD", "transom")
@@ -65,7 +71,7 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             (grid.put_right(at + field.width, y, text, text_ink) if field.right else grid.put(at, y, text, text_ink))
         _remark(grid, x, y, picture, rod, units, signs)
         y += 1
-    if y + _LEGEND_ROWS < grid.height:
+    if y + _LEGEND_ROWS < grid.height - covered:
         _legend(grid, y + 1, units, signs, zone=bool(zone))
 
 

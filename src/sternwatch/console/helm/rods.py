@@ -43,6 +43,13 @@ class RodBoard(Painted):
     def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.mirrored = mirrored
+        self._covered = 0
+
+    def cover(self, rows: int) -> None:
+        """Keep every rod out of the lowest ``rows`` rows, which something else covers."""
+        if rows != self._covered:
+            self._covered = rows
+            self.repaint()
 
     def show(self, picture: Picture) -> None:
         if self._picture is None or len(picture.rods) != len(self._picture.rods):
@@ -63,7 +70,7 @@ class RodBoard(Painted):
         if not rods:
             grid.put(1, 0, "No rods in the spread.", "label")
         elif grid.width < COLUMNS_FROM:
-            paint_rows(grid, picture, rods, self.units, words.SIGNS[look.glyphs])
+            paint_rows(grid, picture, rods, self.units, words.SIGNS[look.glyphs], self._covered)
         else:
             _Columns(grid, picture, rods, self.units, look, mirrored=self.mirrored).paint()
 

@@ -16,6 +16,7 @@ from sternwatch.watch.picture.model import Picture
 
 WIDE = 100  # from this width on, rods are columns with both views below
 AROUND = 11  # rows of a narrow helm that are neither rods nor a view: frame, strip, alerts, headings, answer, keys
+ABOVE = 5  # rows above the alerts: frame, strip, turn
 LEAST_VIEW = 9
 WIDE_VIEWS = ("helm", "glance", "chart", "ahead", "producing", "sensors", "check")
 NARROW_VIEWS = ("helm", "above", "side", "glance", "chart", "ahead", "producing", "sensors", "check")
@@ -61,19 +62,32 @@ class HelmScreen(WatchScreen):
         self.query_one(PlanView).display = wide or name == "above"
         self.query_one(SideView).display = wide or name == "side" or beneath
 
-    def caution_rows(self, rows: int) -> None:
+    def cover(self, notices: int, cautions: int) -> None:
         views = self.query_one("#views")
-        if views.styles.margin.bottom != 1 + rows:
-            views.styles.margin = (0, 0, 1 + rows, 0)
+        if views.styles.margin.bottom != 1 + cautions:
+            views.styles.margin = (0, 0, 1 + cautions, 0)
+        self.query_one(RodBoard).cover(notices + cautions if self._rods_alone else 0)
+
+    @property
+    def _rods_alone(self) -> bool:
+        """Whether rods are the lowest of the body, so that notices would cover them."""
+        return self.size.width < WIDE and self.layout_name == "helm" and not self.query_one("#views").display
+
+    @property
+    def _spare(self) -> int:
+        """The rows of the rods' board that neither rods nor their headings need."""
+        alerts = self.query_one(AlertsArea).get_content_height(self.size, self.size, self.size.width)
+        return self.size.height - ABOVE - alerts - self.foot_rows - 1 - self._rods
 
     @property
     def notice_rows(self) -> int:
         most = super().notice_rows
-        if self.size.width >= WIDE or self.layout_name != "helm" or self.query_one("#views").display:
-            return most
-        # Where rods fill every row, notices take one: better to miss a rod than a pressing notice.
-        free = self.size.height - (AROUND - 1) - self.query_one(AlertsArea).size.height - self._rods
-        return max(min(most, free), 1)
+        # Where rods fill every row, the headings give way to a notice.
+        return max(min(most, self._spare), 1) if self._rods_alone else most
+
+    def caution_rows(self, notices: int) -> int:
+        most = super().caution_rows(notices)
+        return max(min(most, self._spare - notices), 0) if self._rods_alone else most
 
     def show_picture(self, picture: Picture) -> None:
         super().show_picture(picture)
