@@ -129,8 +129,8 @@ def test_a_missing_file_is_code_1(capsys: pytest.CaptureFixture[str], tmp_path: 
     [
         (["depth", EVENING, "--speed", "fast"], "a speed takes m/s, kn, mph, km/h, ft/s"),
         (["depth", EVENING, "--speed", "2.3 lb"], "lb measures a mass; here a speed is wanted"),
-        (["depth", EVENING, "--speed", "-1 kn"], "accepted is 0 to 10 m/s"),
-        (["depth", EVENING, "--speed", "60 kn"], "accepted is 0 to 10 m/s"),
+        (["depth", EVENING, "--speed", "-1 kn"], "accepted is 0 to 22 mph"),
+        (["depth", EVENING, "--speed", "60 kn"], "accepted is 0 to 22 mph"),
         (["depth", EVENING, "--speed", "2 kn", "--heading", "north"], "an angle takes deg"),
         (["nonsense"], 'there is no command "nonsense"'),
     ],

@@ -50,8 +50,8 @@ def test_a_later_reading_takes_the_place_of_those_near_it() -> None:
 @pytest.mark.parametrize(
     ("pair", "words"),
     [
-        ((-1.0, 10.0), "accepted are 0 to 500 m"),
-        ((math.nan, 10.0), "accepted are 0 to 500 m"),
+        ((-1.0, 10.0), "accepted are 0 to 1640 ft"),
+        ((math.nan, 10.0), "accepted are 0 to 1640 ft"),
         ((5.0, 72.0), "72 °C at 5 m; accepted are -2 to 40 °C"),
         ((5.0, math.inf), "accepted are -2 to 40 °C"),
     ],

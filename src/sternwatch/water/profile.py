@@ -38,7 +38,7 @@ class TemperatureProfile:
         column: dict[float, float] = {}
         for depth, temperature in pairs:
             if not (math.isfinite(depth) and 0.0 <= depth <= DEEPEST_M):
-                raise ProfileError(f"temperature profile: depth {depth:g} m; accepted are 0 to 500 m")
+                raise ProfileError(f"temperature profile: depth {depth:g} m; accepted are 0 to 1640 ft (500 m)")
             if not (math.isfinite(temperature) and COLDEST_C <= temperature <= WARMEST_C):
                 raise ProfileError(
                     f"temperature profile: {temperature:g} °C at {depth:g} m; accepted are -2 to 40 °C (28 to 104 °F)"

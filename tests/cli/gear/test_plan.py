@@ -89,7 +89,7 @@ def test_as_a_page_for_the_deck(tmp_path: Path) -> None:
         (["--rod", "2,z"], "the spread has no such rod; accepted: 1, 2"),
         (["--u-turn", "1 s"], "accepted is 20 s to 10 min"),
         (["--speed", "0 mph"], "needs a boat that moves"),
-        (["--from", "0 ft"], "more than 0 m"),
+        (["--from", "0 ft"], "more than 0 and"),
     ],
 )
 def test_what_is_refused_is_refused_with_a_sentence(

@@ -34,6 +34,8 @@ def test_a_grid_is_taken_in_listed_with_its_datum_and_removed(lake, capsys):
     )  # fmt: skip
     assert (row["south_deg"], row["north_step_deg"]) == (47.0, 0.01)
     assert main(["bottom", "list"]) == 0
+    assert "low water datum, lake -0.7 ft" in capsys.readouterr().out
+    assert main(["bottom", "list", "--units", "metric"]) == 0
     assert "low water datum, lake -0.20 m" in capsys.readouterr().out
     assert main(["bottom", "import", str(lake), *ALL]) == 1
     assert "accepted: another --name, or --replace" in capsys.readouterr().err
@@ -72,7 +74,7 @@ def test_heights_taken_for_depths_a_level_that_no_lake_has_and_another_name(lake
     assert main(["bottom", "import", str(lake), *ALL[:4], "--datum-at", "0 m", "--level", "0 m"]) == 1
     assert "perhaps they are depths, or the datum's height is wrong" in capsys.readouterr().err
     assert main(["bottom", "import", str(lake), *ALL[:6], "--level", "183 m"]) == 1
-    assert "--level: 183 m; accepted are up to 20 m" in capsys.readouterr().err
+    assert "--level: 600.4 ft; accepted are up to 65 ft above or below the datum" in capsys.readouterr().err
     assert main(["bottom", "import", str(lake), *ALL, "--name", "a/b"]) == 1
     assert "is no name for a grid" in capsys.readouterr().err
 
@@ -106,7 +108,7 @@ def test_in_a_terminal_what_is_missing_is_asked_until_the_answer_serves(lake, ca
 
 def test_the_error_that_its_maker_states_is_kept_and_listed(lake, capsys):
     assert main(["bottom", "import", str(lake), *ALL, "--error", "-1 m"]) == 1
-    assert "--error: -1 m; accepted are lengths above 0" in capsys.readouterr().err
+    assert "--error: -3.3 ft; accepted are lengths above 0" in capsys.readouterr().err
     assert main(["bottom", "import", str(lake), *ALL, "--error", "0.5 m"]) == 0
     assert main(["bottom", "list"]) == 0
-    assert "±0.5 m as stated" in capsys.readouterr().out
+    assert "±1.6 ft as stated" in capsys.readouterr().out

@@ -25,7 +25,7 @@ PICTURE = made_chart.picture()
 TRAIL = trail_of(PICTURE.fishing.since(), made_chart.ORIGIN)
 HITS = struck(PICTURE.hit_rows, made_chart.ORIGIN)
 BED = bed(
-    PICTURE.ground.sounded.rows(), Window.about(0.0, 0.0, (400.0, 400.0), 5.0), PICTURE.t_s, per_m=3.280839895
+    PICTURE.ground.sounded.rows(), Window.about(0.0, 0.0, (400.0, 400.0), 5.0), PICTURE.t_s, units=SYSTEMS["us"]
 )  # fmt: skip
 
 

@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 from scipy.interpolate import LinearNDInterpolator
 
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.chart.bed import bed
 from sternwatch.watch.chart.contours import levels
 from sternwatch.watch.chart.gridded import HALF_LIFE_S, REACH_M, Window, gridded
 
-FOOT = 3.280839895
+METRIC = SYSTEMS["metric"]
+FOOT = 1.0 / 0.3048
 
 
 def hump(north, east):
@@ -63,7 +65,7 @@ def test_lying_at_one_place_does_not_drown_the_soundings_beside_it():
 
 
 def test_no_soundings_give_a_bottom_of_which_nothing_is_known():
-    made = bed(np.zeros((0, 4)), Window.about(0.0, 0.0, (50.0, 50.0), 5.0), 0.0, per_m=FOOT)
+    made = bed(np.zeros((0, 4)), Window.about(0.0, 0.0, (50.0, 50.0), 5.0), 0.0, units=SYSTEMS["us"])
     assert not np.isfinite(made.depth_m).any()
     assert made.contours == ()
     assert made.at(0.0, 0.0) is None
@@ -71,10 +73,10 @@ def test_no_soundings_give_a_bottom_of_which_nothing_is_known():
 
 def test_contours_run_at_their_depth_and_round_the_hump_as_circles():
     window = Window.about(0.0, 0.0, (220.0, 220.0), 6.0)
-    made = bed(runs(), window, 0.0, per_m=FOOT)
+    made = bed(runs(), window, 0.0, units=SYSTEMS["us"])
     assert len(made.contours) >= 4
     for line in made.contours:
-        assert (line.depth_m * FOOT) % 5.0 == pytest.approx(0.0, abs=1e-6) or (line.depth_m * FOOT) % 1.0 < 1e-6
+        assert round(line.depth_m * FOOT, 6) % 1.0 == 0.0
         assert line.own
         assert np.abs(hump(line.points_m[:, 0], line.points_m[:, 1]) - line.depth_m).max() < 0.8
 
@@ -91,7 +93,9 @@ def test_levels_are_round_in_the_crews_unit_and_few():
 class Sloping:
     """A made grid from elsewhere: 50 m everywhere, none in the south."""
 
-    label = "made"
+    def label(self, units):
+        assert units in SYSTEMS.values()
+        return "made"
 
     def depths_m(self, origin_deg, north_m, east_m):
         assert origin_deg == (47.0, -90.0)
@@ -101,7 +105,7 @@ class Sloping:
 def test_own_soundings_stand_before_a_grid_from_elsewhere_within_their_reach():
     window = Window.about(0.0, 0.0, (200.0, 200.0), 10.0)
     rows = np.array([[0.0, 0.0, 20.0, 0.0]])
-    made = bed(rows, window, 100.0, per_m=1.0, charts=[Sloping()], origin_deg=(47.0, -90.0))
+    made = bed(rows, window, 100.0, units=METRIC, charts=[Sloping()], origin_deg=(47.0, -90.0))
     near, far = made.at(0.0, 0.0), made.at(0.0, 150.0)
     assert near is not None
     assert far is not None
@@ -124,7 +128,12 @@ def test_where_soundings_and_grid_disagree_no_contour_runs_along_the_seam():
     """Own soundings say 20.5 m, the grid 50 m: nothing between was ever sounded."""
     window = Window.about(0.0, 0.0, (200.0, 200.0), 10.0)
     made = bed(
-        np.array([[0.0, 0.0, 20.5, 0.0]]), window, 0.0, per_m=1.0, charts=[Sloping()], origin_deg=(47.0, -90.0)
+        np.array([[0.0, 0.0, 20.5, 0.0]]),
+        window,
+        0.0,
+        units=METRIC,
+        charts=[Sloping()],
+        origin_deg=(47.0, -90.0),
     )
     assert made.bands_m
     assert made.contours == ()

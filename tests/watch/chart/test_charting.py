@@ -7,6 +7,7 @@ import time
 import numpy as np
 import pytest
 
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
 from sternwatch.watch.chart.charting import EVERY_S, Charting, View
 from sternwatch.watch.picture.ground import GroundPicture
@@ -14,7 +15,7 @@ from sternwatch.watch.picture.ground import GroundPicture
 
 @pytest.fixture
 def charting():
-    made = Charting(1.0)
+    made = Charting(SYSTEMS["metric"])
     yield made
     made.stop()
 
@@ -72,7 +73,7 @@ def test_what_fails_is_told_in_words():
     def broken():
         raise OSError("the disk is gone")
 
-    charting = Charting(1.0, broken)
+    charting = Charting(SYSTEMS["metric"], broken)
     charting.look("a", 0.0, ground(), VIEW)
     end = time.monotonic() + 10.0
     while not charting.trouble and time.monotonic() < end:

@@ -10,6 +10,7 @@ import pytest
 from scipy.interpolate import RegularGridInterpolator
 from scipy.io import netcdf_file
 
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.bottom.soundings import local_metres
 from sternwatch.watch.grids import store
 from sternwatch.watch.grids.ascii_grid import read_ascii_grid
@@ -235,7 +236,8 @@ def test_what_is_kept_comes_back_to_a_few_centimetres_with_its_datum(tmp_path):
     back = store.load(store.path_of(tmp_path, "made"))
     assert back.about == kept.about == about(level_m=-0.25)
     np.testing.assert_allclose(back.below_datum_m, made(), atol=0.026)
-    assert back.label == "INVENTED made, low water datum, lake -0.25 m"
+    assert back.label(SYSTEMS["metric"]) == "INVENTED made, low water datum, lake -0.25 m"
+    assert back.label(SYSTEMS["us"]) == "INVENTED made, low water datum, lake -0.8 ft"
     assert size == (tmp_path / "made.bottom.npz").stat().st_size
 
 
@@ -277,7 +279,7 @@ def test_the_demo_has_an_invented_bottom_a_practice_lake_none_and_others_what_wa
     monkeypatch.setenv("STERNWATCH_DATA_DIR", str(tmp_path))
     store.keep(tmp_path / "bottom", LakeGrid(about(), made()))
     (demo,) = store.charts_for(Session.DEMO)
-    assert demo.label.startswith("INVENTED demo bottom")
+    assert demo.label(SYSTEMS["us"]).startswith("INVENTED demo bottom")
     assert store.charts_for(Session.PRACTICE) == []
     assert [grid.about.name for grid in store.charts_for(Session.LIVE)] == ["made"]
 

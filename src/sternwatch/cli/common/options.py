@@ -46,7 +46,7 @@ def speed(given: str) -> float:
     """Speed through water for argparse: 0 to 10 m/s."""
     value = quantity(Dimension.SPEED)(given)
     if not 0 <= value <= 10:
-        raise argparse.ArgumentTypeError(f'"{given}": accepted is 0 to 10 m/s')
+        raise argparse.ArgumentTypeError(f'"{given}": accepted is 0 to 22 mph (10 m/s)')
     return value
 
 

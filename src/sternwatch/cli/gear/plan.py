@@ -9,7 +9,7 @@ from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_spread, add_units, quantity, speed, units_of, write_page
-from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.gear.values.units import Dimension, DisplaySystem, limit_words
 
 if TYPE_CHECKING:
     from sternwatch.gear.spread_file.models import Spread
@@ -61,9 +61,11 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.gear.forecast import prepare_solver
 
     if not 0.0 < args.first <= args.last <= DEEPEST_M:
+        units = units_of(args)
+        first, last = (units.show(depth, Dimension.LENGTH) for depth in (args.first, args.last))
+        most = limit_words(DEEPEST_M, units.length)
         raise InputError(
-            f"--from {args.first:g} m --to {args.last:g} m: the shallower depth comes first; more than 0 m and at "
-            f"most {DEEPEST_M:g} m is accepted"
+            f"--from {first} --to {last}: the shallower depth comes first, more than 0 and at most {most}"
         )
     if args.speed == 0.0:
         raise InputError("--speed is 0; a plan needs a boat that moves")

@@ -35,7 +35,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
             return given
         depth = quantity(Dimension.LENGTH)(given)
         if not 0.0 < depth <= 500.0:
-            raise argparse.ArgumentTypeError(f'"{given}": accepted is more than 0 m, at most 500 m')
+            raise argparse.ArgumentTypeError(f'"{given}": accepted is more than 0, at most 1640 ft (500 m)')
         return depth
 
     parser.add_argument(

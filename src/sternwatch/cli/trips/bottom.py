@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED, NOT_FOR_NAVIGATION
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_json, quantity
-from sternwatch.gear.values.units import Dimension
+from sternwatch.cli.common.options import add_json, add_units, quantity, units_of
+from sternwatch.gear.values.units import Dimension, limit_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -50,13 +50,15 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )  # fmt: skip
     taken.add_argument(
         "--error", type=quantity(Dimension.LENGTH), metavar="LENGTH",
-        help="how far off its depths may be (95 %%), as its maker states; else 1 m and 2.3 %% of the depth are taken",
+        help="how far off its depths may be (95 %%), as its maker states; else 3 ft and 2.3 %% of the depth",
     )  # fmt: skip
     taken.add_argument("--variable", default="", help="of a NetCDF file that has several")
     taken.add_argument("--replace", action="store_true", help="take the place of a grid of that name")
+    add_units(taken)
     taken.set_defaults(run=run_import)
     listed = acts.add_parser("list", help="every grid, with its datum, level and size")
     add_json(listed)
+    add_units(listed)
     listed.set_defaults(run=run_list)
     removed = acts.add_parser("remove", help="delete a grid")
     removed.add_argument("name", metavar="NAME")
@@ -76,7 +78,7 @@ def _folder() -> Path:
 def run_import(args: argparse.Namespace) -> int:
     from datetime import UTC, datetime
 
-    from sternwatch.watch.grids.model import About, GridError, LakeGrid, below_datum
+    from sternwatch.watch.grids.model import About, GridError, LakeGrid, below_datum, level_words
     from sternwatch.watch.grids.store import keep, path_of
 
     name = args.name or args.file.stem
@@ -101,7 +103,7 @@ def run_import(args: argparse.Namespace) -> int:
     print(f"{name}: {grid.about.rows} by {grid.about.columns} cells, {size / 1e6:.1f} MB" + (
         "; its cells were made wider to fit into 20 MB" if wider else ""
     ))  # fmt: skip
-    print(f"{datum}, lake {level_m:+.2f} m. Your own soundings stand before it within their reach.")
+    print(f"{datum}, {level_words(level_m, units_of(args))}. Your own soundings stand before it within their reach.")
     print(NOT_FOR_NAVIGATION)
     return Exit.DONE
 
@@ -129,6 +131,8 @@ def _read(path: Path, variable: str) -> Raw:
 
 def _meant(args: argparse.Namespace) -> tuple[str, str, float, float]:
     """The options, asked for where missing: values, datum, datum on the file's scale [m], lake above it [m]."""
+    from sternwatch.watch.grids.model import fine
+
     values = args.values or _ask("--values", 'Are its numbers "depths" (down) or "heights" (up)?', _values)
     datum = (args.datum or "").strip() or _ask("--datum", "What do they count from, in words?", _words)
     datum_m = args.datum_at
@@ -137,16 +141,22 @@ def _meant(args: argparse.Namespace) -> tuple[str, str, float, float]:
         datum_m = _ask("--datum-at", f"Where does the lake's datum lie ({what})?", quantity(Dimension.LENGTH))
     level_m = args.level
     if level_m is None:
-        level_m = _ask("--level", "How far above it does the lake stand now, as 0.3 m?", quantity(Dimension.LENGTH))
+        level_m = _ask("--level", "How far above it does the lake stand now, as 0.5 ft?", quantity(Dimension.LENGTH))
     if abs(level_m) > _MOST_LEVEL_M:
-        raise InputError(f"--level: {level_m:g} m; accepted are up to {_MOST_LEVEL_M:g} m above or below the datum")
+        units = units_of(args)
+        most = limit_words(_MOST_LEVEL_M, units.length)
+        raise InputError(f"--level: {fine(level_m, units)}; accepted are up to {most} above or below the datum")
     return str(values), str(datum), float(datum_m), float(level_m)
 
 
 def _error(args: argparse.Namespace) -> float | None:
+    from sternwatch.watch.grids.model import fine
+
     error: float | None = args.error
     if error is not None and not 0.0 < error <= _MOST_ERROR_M:
-        raise InputError(f"--error: {error:g} m; accepted are lengths above 0, up to {_MOST_ERROR_M:g} m")
+        units = units_of(args)
+        most = limit_words(_MOST_ERROR_M, units.length)
+        raise InputError(f"--error: {fine(error, units)}; accepted are lengths above 0, up to {most}")
     return error
 
 
@@ -181,9 +191,10 @@ def run_list(args: argparse.Namespace) -> int:
     import json
     from dataclasses import asdict
 
-    from sternwatch.watch.grids.model import GridError
+    from sternwatch.watch.grids.model import GridError, fine
     from sternwatch.watch.grids.store import kept, load
 
+    units = units_of(args)
     broken = 0
     for path in kept(_folder()):
         try:
@@ -198,8 +209,8 @@ def run_list(args: argparse.Namespace) -> int:
             a = grid.about
             size = path.stat().st_size / 1e6
             cells = f"{a.rows} by {a.columns} cells, {size:.1f} MB"
-            cells += ", error not stated" if a.error_m is None else f", ±{a.error_m:g} m as stated"
-            print(f"{grid.label}: {cells}, {a.kind}, from {a.file}, {a.imported}")
+            cells += ", error not stated" if a.error_m is None else f", ±{fine(a.error_m, units)} as stated"
+            print(f"{grid.label(units)}: {cells}, {a.kind}, from {a.file}, {a.imported}")
     return Exit.WRONG_INPUT if broken else Exit.DONE
 
 

@@ -20,7 +20,6 @@ from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.raster import Raster
 from sternwatch.console.words.outlook import shown_forecast
 from sternwatch.console.words.rods import across_stern
-from sternwatch.gear.values.units import convert
 from sternwatch.watch.chart.charting import Charting, View
 from sternwatch.watch.chart.trail import TRACKED, Trail, struck, trail_through
 from sternwatch.watch.grids.store import charts_for
@@ -43,9 +42,7 @@ class ChartBoard(ControlsPainted):
 
     def on_mount(self) -> None:
         super().on_mount()
-        self.charting = Charting(
-            convert(1.0, self.controls.units.length), partial(charts_for, self.controls.runner.session)
-        )
+        self.charting = Charting(self.controls.units, partial(charts_for, self.controls.runner.session))
 
     def on_unmount(self) -> None:
         self.charting.stop()

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sternwatch.debrief.trip.digest import Digest
-from sternwatch.gear.values.units import DisplaySystem, convert
+from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.logbook.actions.place_acts import FishSeen, Marked
 from sternwatch.logbook.store.samples import Sample
 from sternwatch.watch.bottom.soundings import local_metres
@@ -65,7 +65,7 @@ def charted(digest: Digest, units: DisplaySystem) -> Charted | None:
     half = ((north - south) / 2.0 + REACH_M, (east - west) / 2.0 + REACH_M)
     step = max(2.0 * max(half) / _NODES, _LEAST_STEP_M)
     window = Window.about(float(south + north) / 2.0, float(west + east) / 2.0, half, step)
-    found = bed(trail.soundings, window, 0.0, per_m=convert(1.0, units.length))
+    found = bed(trail.soundings, window, 0.0, units=units)
     return Charted(trail, hits, seen, found, (float(south), float(west), float(north), float(east)), origin)
 
 

@@ -8,6 +8,7 @@ from typing import Protocol
 
 import numpy as np
 
+from sternwatch.gear.values.units import DisplaySystem, convert
 from sternwatch.watch.chart.contours import Contour, contours, levels
 from sternwatch.watch.chart.gridded import REACH_M, Floats, Mask, Window, gridded
 
@@ -15,8 +16,7 @@ from sternwatch.watch.chart.gridded import REACH_M, Floats, Mask, Window, gridde
 class Chartlike(Protocol):
     """A grid from elsewhere."""
 
-    @property
-    def label(self) -> str:
+    def label(self, units: DisplaySystem) -> str:
         """Its name, with its datum and level, in words."""
         ...
 
@@ -80,7 +80,7 @@ def bed(
     window: Window,
     now_s: float,
     *,
-    per_m: float,
+    units: DisplaySystem,
     charts: Sequence[Chartlike] = (),
     origin_deg: tuple[float, float] | None = None,
     reach_m: float = REACH_M,
@@ -91,8 +91,8 @@ def bed(
     ----------
     soundings
         (n, 4): north, east, depth [m], feed time [s] or nan; of all trips.
-    per_m
-        How many of the crew's units of length make a metre. Contours have round depths in that unit.
+    units
+        The crew's. Contours have round depths in their unit of length.
     charts
         Grids from elsewhere, the finest first. Own soundings replace them within ``reach_m``.
     origin_deg
@@ -107,11 +107,11 @@ def bed(
         take = ~np.isfinite(depth) & np.isfinite(theirs)
         if take.any():
             depth[take] = theirs[take]
-            used.append(chart.label)
+            used.append(chart.label(units))
     known = depth[np.isfinite(depth)]
     if not len(known):
         return Bed(window, depth, mine.age_s, own, labels=tuple(used))
-    at = levels(float(known.min()), float(known.max()), per_m)
+    at = levels(float(known.min()), float(known.max()), convert(1.0, units.length))
     # Separately: where the two disagree, contours through both would draw a cliff that does not exist.
     lines = contours(np.where(own, depth, np.nan), window, at, own=True)
     lines += contours(np.where(own, np.nan, depth), window, at, own=False)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.background import Beside
 from sternwatch.watch.chart.bed import Bed, Chartlike, bed
 from sternwatch.watch.chart.gridded import Floats, Window
@@ -41,14 +42,14 @@ class Charting:
 
     Parameters
     ----------
-    per_m
-        How many of the crew's units of length a metre is.
+    units
+        The crew's.
     charts
         The imported grids for a session of a kind. Called on the thread beside, once a trip.
     """
 
-    def __init__(self, per_m: float, charts: Callable[[], Sequence[Chartlike]] = tuple) -> None:
-        self._per_m, self._charts_of = per_m, charts
+    def __init__(self, units: DisplaySystem, charts: Callable[[], Sequence[Chartlike]] = tuple) -> None:
+        self._units, self._charts_of = units, charts
         self._charts: Sequence[Chartlike] | None = None
         self._earlier: tuple[str, Floats] | None = None
         self._asked: _Asked | None = None
@@ -89,6 +90,6 @@ class Charting:
             self._charts = self._charts_of()
         rows = np.concatenate([sounded.rows(), self._earlier[1]])
         made = bed(
-            rows, asked.window, asked.t_s, per_m=self._per_m, charts=self._charts, origin_deg=asked.ground.origin_deg
+            rows, asked.window, asked.t_s, units=self._units, charts=self._charts, origin_deg=asked.ground.origin_deg
         )
         return asked, made

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.bottom.soundings import local_degrees
 
 Floats = NDArray[np.float64]
@@ -78,10 +79,10 @@ class LakeGrid:
     about: About
     below_datum_m: NDArray[np.float32] = field(compare=False, repr=False)
 
-    @property
-    def label(self) -> str:
+    def label(self, units: DisplaySystem) -> str:
+        """Its name with its datum and level, in words."""
         made = "INVENTED " if self.about.invented else ""
-        level = f", lake {self.about.level_m:+.2f} m" if self.about.level_m else ""
+        level = f", {level_words(self.about.level_m, units)}" if self.about.level_m else ""
         return f"{made}{self.about.name}, {self.about.datum}{level}"
 
     def error_m(self, depth_m: float) -> float:
@@ -109,6 +110,16 @@ class LakeGrid:
         high = d[np.ix_(row + 1, column)] * (1.0 - u) + d[np.ix_(row + 1, column + 1)] * u
         found = np.asarray(low * (1.0 - v) + high * v + a.level_m, dtype=np.float64)
         return np.where(inside & (found > 0.0), found, np.nan)
+
+
+def level_words(level_m: float, units: DisplaySystem) -> str:
+    """How far the lake stands above its datum: -0.7 ft is below it."""
+    return f"lake {'+' if level_m >= 0.0 else ''}{fine(level_m, units)}"
+
+
+def fine(length_m: float, units: DisplaySystem) -> str:
+    """A small length, finer than whole feet."""
+    return units.show(length_m, Dimension.LENGTH, 2 if units.length == "m" else 1)
 
 
 def below_datum(raw: Raw, file: str, *, heights: bool, datum_m: float) -> NDArray[np.float32]:
