@@ -5,18 +5,24 @@ mutant then lives in a child of that process and meets the tests that run its li
 module is loaded: all tests that run any of the module), quickest files first. One that survives meets them once more
 in a process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
 that start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is
-killed as well. A mutant whose line no test runs survives. One JSON line a mutant, after one that says how many there
+killed as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no test runs
+survives. One JSON line a mutant, after one that says how many there
 are and how much of the room is covered.
+
+What the unharmed tests did is kept with ``--data``: another sample then runs only the files of tests that have
+changed since. A changed module of the room makes it all anew.
 """
 
 from __future__ import annotations
 
 import argparse
+import hashlib
 import importlib.abc
 import importlib.machinery
 import importlib.util
 import io
 import json
+import math
 import os
 import random
 import signal
@@ -37,7 +43,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from mutants.grafting import graft
 from mutants.mutating import Place, mutant, places_of
 
-LEAST_S = 30.0  # that a mutant's tests may take, however quick the unharmed ones are
+LEAST_S = 30.0  # of processor that a mutant's tests may take, however quick the unharmed ones are
+STUCK_S = 60.0  # that a mutant may wait for what never comes, besides ten times its time of processor
 SOURCES = Path("src")
 
 
@@ -153,18 +160,25 @@ class _Loop:
             signal.setitimer(signal.ITIMER_VIRTUAL, 0.0)
 
     def _unharmed(self, session: Any) -> Unharmed:
-        found = Unharmed()
-        failed, covering = [], self._given.covering
-        for item, after in zip(session.items, [*session.items[1:], None], strict=True):
-            covering.switch_context(item.nodeid)
-            before, begun = session.testsfailed, time.monotonic()
-            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
-            if session.testsfailed == before:
-                found.items[item.nodeid] = item
-                found.took_s[item.nodeid] = time.monotonic() - begun
+        found = Unharmed(items={item.nodeid: item for item in session.items})
+        covering, known = self._given.covering, self._given.known
+        took_s: dict[str, float | None] = {}  # None: it failed
+        anew = []
+        prints = {path: _print(path) for path in {item.path for item in session.items}}
+        for item in session.items:
+            if (was := known.tests.get(item.nodeid)) is not None and was["print"] == prints[item.path]:
+                took_s[item.nodeid] = was["took"]
             else:
-                failed.append(item.nodeid)
+                anew.append(item)
+        for item, after in zip(anew, [*anew[1:], None][: len(anew)], strict=True):
+            covering.switch_context(item.nodeid)
+            before, begun = session.testsfailed, time.process_time()
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            took_s[item.nodeid] = time.process_time() - begun if session.testsfailed == before else None
         covering.stop()
+        found.took_s = {name: took for name, took in took_s.items() if took is not None}
+        failed = [name for name, took in took_s.items() if took is None]
+        known.keep({i.nodeid: {"print": prints[i.path], "took": took_s[i.nodeid]} for i in session.items})
         data = covering.get_data()
         for file in data.measured_files():
             lines = data.contexts_by_lineno(file)
@@ -190,15 +204,41 @@ class _Loop:
         return True
 
 
+def _print(*paths: Path) -> str:
+    """Tells whether files have changed."""
+    return hashlib.sha256(b"".join(path.read_bytes() for path in paths)).hexdigest()
+
+
+class _Known:
+    """What the unharmed tests of a room did in an earlier run, while the room was as it is now."""
+
+    def __init__(self, data: str | None, room: Path) -> None:
+        self._path = Path(f"{data}.json") if data else None
+        self._print = _print(*sorted(room.rglob("*.py")))
+        self.tests: dict[str, dict[str, Any]] = {}
+        if self._path is not None and self._path.exists():
+            was = json.loads(self._path.read_text(encoding="utf-8"))
+            if was["room"] == self._print:
+                self.tests = was["tests"]
+
+    def keep(self, tests: dict[str, dict[str, Any]]) -> None:
+        if self._path is not None:
+            text = json.dumps({"room": self._print, "tests": {**self.tests, **tests}})
+            self._path.write_text(text, encoding="utf-8")
+
+
 def _passes(tested: Callable[[], bool], most_s: float) -> bool:
     """Whether the tests pass in a child."""
+    import resource
+
     child = os.fork()
     if child == 0:
+        resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(most_s), resource.RLIM_INFINITY))
         try:
             os._exit(0 if tested() else 1)
         except BaseException:  # noqa: BLE001 - a mutant may end in any way; the child has no other
             os._exit(1)
-    end = time.monotonic() + most_s
+    end = time.monotonic() + STUCK_S + most_s * 10.0
     while time.monotonic() < end:
         done, status = os.waitpid(child, os.WNOHANG)
         if done:
@@ -252,6 +292,9 @@ def main() -> int:
         given.covering = coverage.Coverage(
             branch=True, source=[str(room.resolve())], data_file=given.data, config_file=False
         )
+        given.known = _Known(given.data, room)
+        if given.known.tests:
+            given.covering.load()
         given.covering.start()
         _tested(given.tests, _Loop(given, chosen, len(all_of_it), say))
         os._exit(0)

@@ -110,3 +110,77 @@ def test_a_rod_near_the_bottom_is_not_told_of_beside_its_touch() -> None:
     assert kinds[12:29] == [["bottom touch", "bottom near"]] * 17
     assert kinds[29] == ["bottom near"], "it begins anew"
     assert kinds[39] == ["bottom near"] * 2
+
+
+# Of every kind: its priority, how many seconds its cause holds before it shows, and how long it stands after that.
+TIMES: dict[str, tuple[str, int, int]] = {
+    "cannot save": ("alarm", 0, 10), "no feed": ("alarm", 0, 10),
+    "power": ("warning", 2, 5), "no speed": ("warning", 5, 5), "speeds differ": ("warning", 0, 5),
+    "crossing": ("warning", 0, 1), "bottom touch": ("warning", 2, 10), "net ahead": ("warning", 3, 10),
+    "snag ahead": ("warning", 3, 10),
+    "boat file": ("caution", 0, 1), "may sleep": ("caution", 0, 1), "feed silent": ("caution", 0, 10),
+    "no course": ("caution", 15, 5), "sensors differ": ("caution", 0, 5), "no bottom": ("caution", 0, 5),
+    "solver": ("caution", 2, 5), "slack": ("caution", 3, 5), "pulled under": ("caution", 0, 5),
+    "running": ("caution", 0, 1), "checksums": ("caution", 0, 30), "near pass": ("caution", 0, 1),
+    "dragging": ("caution", 5, 20), "bottom near": ("caution", 5, 60), "release": ("caution", 5, 15),
+    "propeller": ("caution", 2, 5), "lure speed": ("caution", 0, 15),
+}  # fmt: skip
+
+
+def test_every_kind_has_its_times() -> None:
+    assert TIMES.keys() == RULES.keys()
+
+
+@pytest.mark.parametrize("kind", TIMES)
+def test_a_kind_shows_and_goes_in_its_time(kind: str) -> None:
+    """A step of half a second, so that a time that is half a second off is seen as well."""
+    priority, on_s, off_s = TIMES[kind]
+    book, cause = AlertBook(), Cause(kind, "its text", keys=("1",))
+    shown: list[float] = []
+    for k in range(300):
+        t = 100.0 + k * 0.5
+        book.step(t, [cause] if t <= 120.0 else [])
+        if book.standing():
+            shown.append(t)
+    assert shown[0] == 100.0 + on_s
+    if off_s > 1:
+        assert shown[-1] == 120.0 + off_s - 0.5
+    else:
+        assert shown[-1] == 120.0, "it goes with its cause"
+    assert [p for p in Priority if p.value == priority] == [RULES[kind].priority]
+
+
+def test_a_rod_that_joins_a_crossing_after_it_was_acknowledged_raises_it_again() -> None:
+    book = AlertBook()
+    book.step(0.0, [Cause("crossing", "1 and 2", keys=("1", "2"), about="turn")])
+    (first,) = book.standing()
+    book.acknowledge(first.id)
+    book.step(1.0, [Cause("crossing", "1 and 2", keys=("1", "2"), about="turn")])
+    assert [a.state for a in book.standing()] == [AlertState.ACKNOWLEDGED]
+    book.step(2.0, [Cause("crossing", "1, 2 and 3", keys=("1", "2", "3"), about="turn")])
+    (again,) = book.standing()
+    assert (again.state, again.keys) == (AlertState.ACTIVE, ("1", "2", "3"))
+    assert again.id != first.id
+    book.acknowledge(again.id)
+    book.step(3.0, [Cause("crossing", "2 and 3", keys=("2", "3"), about="turn")])
+    assert [a.state for a in book.standing()] == [AlertState.ACKNOWLEDGED], "nobody new"
+
+
+def test_a_danger_that_is_over_keeps_an_alert_and_raises_none() -> None:
+    book = AlertBook()
+    over = Cause("near pass", "it has gone", keys=("1",), over=True)
+    book.step(0.0, [over])
+    assert book.standing() == ()
+    book.step(1.0, [Cause("near pass", "near", keys=("1",))])
+    book.step(2.0, [over])
+    assert [a.text for a in book.standing()] == ["it has gone"]
+    book.step(3.0, [])
+    assert book.standing() == ()
+
+
+def test_ids_tell_alerts_of_one_second_and_of_two_books_apart() -> None:
+    helm, ahead = AlertBook(), AlertBook(prefix="ahead ")
+    for book in (helm, ahead):
+        book.step(7.0, [Cause("boat file", "a"), Cause("may sleep", "b")])
+    ids = [a.id for book in (helm, ahead) for a in book.standing()]
+    assert sorted(ids) == ["7.1", "7.2", "ahead 7.1", "ahead 7.2"]

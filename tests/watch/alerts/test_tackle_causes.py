@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import UTC, datetime
 from itertools import count
 from typing import Any
 
+import numpy as np
 import pytest
 
 from sternwatch.feed.readings import Quantity
 from sternwatch.gear.spread_file.load import SpreadError, parse_spread
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.alerts.rod_care import LEFT_AFTER_S, UNCHECKED_AFTER_S
-from sternwatch.watch.alerts.tackle_causes import RELEASE_SHARE, release_share
+from sternwatch.watch.alerts.tackle_causes import RELEASE_SHARE, _near_propeller, raise_words, release_share
+from sternwatch.watch.bottom.room import TOUCH_M, Ahead
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.alert import Alert, Priority
@@ -61,7 +65,7 @@ chain = [
   { line = "wire", out = "60 ft" }, { tackle = "ball" },
   { line = "mono", length = "20 ft", adjust = true }, { tackle = "fly" } ]
 """
-MPH = 0.44704
+MPH, FT = 0.44704, 0.3048
 _ids = count()
 
 
@@ -202,3 +206,66 @@ def test_a_line_nobody_has_looked_at_for_forty_minutes_is_marked_until_it_is_che
     _act(feed, "checked", rod="1")
     feed.run(2, stw=None, sog=None)
     assert not feed.watch.picture().rods[0].unchecked
+
+
+@pytest.mark.parametrize(
+    ("astern_m", "abeam_m", "near"),
+    [(2.29, 0.0, True), (2.31, 0.0, False), (0.3, 1.99, True), (0.3, -2.01, False), (-1.69, 0.0, True)],
+)
+def test_a_line_is_near_within_two_metres_of_the_propeller(astern_m: float, abeam_m: float, near: bool) -> None:
+    """A line straight down past it: the propeller is 0.3 m astern of the transom and 0.6 m deep."""
+    assert _near_propeller(np.array([(astern_m, abeam_m, -1.0), (astern_m, abeam_m, 30.0)])) is near
+
+
+def test_line_in_the_air_is_not_near_the_propeller() -> None:
+    assert not _near_propeller(np.array([(0.3, 0.0, -3.0), (0.3, 0.0, -0.5)]))
+    assert not _near_propeller(np.array([(0.3, 0.0, 2.7), (0.3, 0.0, 30.0)])), "begins below its reach"
+
+
+def _ahead(raise_m: float) -> Ahead:
+    return Ahead("fly", 5.0, raise_m, None, False, None)
+
+
+def test_how_to_clear_the_bottom_is_said_for_each_rig(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(40, stw=1.0)
+    chains, us, metric = feed.watch.chains, SYSTEMS["us"], SYSTEMS["metric"]
+    assert raise_words(chains["2"], _ahead(2.0 * FT - 0.01), us) == "Raise the ball 2 ft", "rounded up"
+    assert raise_words(chains["2"], _ahead(1.11), metric) == "Raise the ball 1.2 m"
+    assert raise_words(chains["2"], _ahead(0.0), metric) == f"Raise the ball {TOUCH_M:.1f} m", "at least that"
+    # A diver comes up with what is past its tip, nearly in proportion.
+    diver = chains["1"]
+    line_ft = math.ceil(2.0 * diver.past_tip_m / diver.place.depth_m / FT)
+    assert raise_words(diver, _ahead(2.0), us) == f"Take in about {line_ft} ft: it must come up 7 ft"
+    diver.state = None
+    assert raise_words(diver, _ahead(2.0), us) == "Raise it 7 ft"
+
+
+def test_one_line_near_the_propeller_is_one_line(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    _act(feed, "in", rod="1")
+    feed.run(40, stw=1.0)
+    feed.run(30, stw=0.1, sog=0.1)
+    assert _alerts(feed, "propeller")[0].text == "Line 2 near the propeller, stopping"
+
+
+@pytest.mark.parametrize(("course", "told"), [(119.0, False), (121.0, True), (239.0, True), (241.0, False)])
+def test_astern_is_a_course_far_from_where_she_points(sail: Callable[..., Any], course: float, told: bool) -> None:
+    feed = sail()
+    feed.run(30, stw=1.0)
+    for _ in range(4):
+        feed.t_s += 1.0
+        for quantity, value in (
+            (Quantity.SOG, 0.6), (Quantity.COG, course), (Quantity.HEADING, 0.0), (Quantity.STW, 0.5),
+        ):  # fmt: skip
+            feed.say(quantity, value, "RMC")
+        feed.watch.advance(feed.t_s)
+    assert bool(_alerts(feed, "propeller")) is told
+
+
+def test_slow_is_told_as_slow(sail: Callable[..., Any]) -> None:
+    feed = sail()
+    feed.run(120, stw=1.3 * MPH, sog=1.3 * MPH)
+    (alert,) = _alerts(feed, "lure speed")
+    assert alert.text == "1 DIVER: lure at 1.3 mph, too slow for 1.5–2.5"
+    assert alert.advice == "Quicken"
