@@ -19,6 +19,7 @@ import logging
 import os
 import random
 import shutil
+import time
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
@@ -136,6 +137,7 @@ class Day:
     told: dict[str, str] = field(default_factory=dict)  # entry to where it was said to be kept
     complaints: list[str] = field(default_factory=list)
     shown: int = 0
+    afterwards_s: float = 0.0  # of processor: what is asked when the day is over, its replay above all
 
     def run(self) -> str:
         """Live through it; returns the trace's digest. Raises BrokenError, and what the code under test raises."""
@@ -203,7 +205,9 @@ class Day:
         for _, mend in heal:
             mend()
         self.clock.wait(None, SETTLES_S)
+        over = time.process_time()
         self._finish()
+        self.afterwards_s = time.process_time() - over
 
     def _start(self) -> None:
         process = Process()

@@ -130,6 +130,7 @@ def test_a_thousand_days(half: int, tmp_path: Path, spread: Path) -> None:
     happened: Counter[str] = Counter()
     failed: list[str] = []
     taken: Counter[bool] = Counter()  # seconds of processor, by whether a day is a whole one
+    after: Counter[bool] = Counter()  # of them when the day was over
     lived: Counter[bool] = Counter()
     for number, seed in enumerate(range(half * CAMPAIGN // 2, (half + 1) * CAMPAIGN // 2), 1):
         day = day_of(seed, tmp_path, spread)
@@ -140,6 +141,7 @@ def test_a_thousand_days(half: int, tmp_path: Path, spread: Path) -> None:
             failed.append(why(seed, tmp_path / f"why {seed}", spread, fault))
             print(f"\n{failed[-1]}", flush=True)
         taken[day.whole] += time.process_time() - begun  # type: ignore[assignment]
+        after[day.whole] += day.afterwards_s  # type: ignore[assignment]
         lived[day.whole] += day.clock.now_s - day.begun_s  # type: ignore[assignment]
         happened.update(day.happened)
         shutil.rmtree(tmp_path / "day")
@@ -147,7 +149,10 @@ def test_a_thousand_days(half: int, tmp_path: Path, spread: Path) -> None:
             print(f"\n{number} days", end="", flush=True)
     print(f": {sum(lived.values()):.0f} s")
     for whole, seconds in sorted(lived.items()):
-        print(f"{'whole' if whole else 'other'} days at {seconds / taken[whole]:.0f} x real time")
+        print(
+            f"{'whole' if whole else 'other'} days at {seconds / taken[whole]:.0f} x real time,"
+            f" {seconds / (taken[whole] - after[whole]):.0f} x without what is asked when they are over"
+        )
     for kind, count in sorted(happened.items()):
         print(f"  {kind}: {count}")
     assert failed == []
