@@ -63,9 +63,11 @@ class SensorBoard:
         self._clocks: dict[tuple[str, str, str], UtcClock] = {}
         self._heard: dict[str, int] = {}
         self._count = 0
+        self._told: tuple[float, Sensors] | None = None  # the newest table, until another reading comes
 
     def take(self, reading: Reading) -> None:
         """Take the next reading, in order of feed time."""
+        self._told = None
         key = (reading.source, reading.talker, reading.sentence)
         speakers = self._by_quantity.setdefault(reading.quantity, {})
         candidate = speakers.get(key)
@@ -85,7 +87,10 @@ class SensorBoard:
 
     def table(self, t_s: float) -> Sensors:
         """Every quantity at feed time ``t_s``."""
-        return {quantity: self._value(quantity, self._winner(quantity, t_s), t_s) for quantity in Quantity}
+        if self._told is None or self._told[0] != t_s:
+            table = {quantity: self._value(quantity, self._winner(quantity, t_s), t_s) for quantity in Quantity}
+            self._told = t_s, table
+        return self._told[1]
 
     def others(self, quantity: Quantity, t_s: float) -> tuple[SensorValue, ...]:
         """Fresh, undoubted values of a quantity from speakers not in use. The speaker in use does not change."""

@@ -75,10 +75,10 @@ class InVain:
             return ""
         seconds = self._seconds
         span = min(LOOKS_BACK_S, seconds[-1].at_s + 1.0 - self._begun_s)
-        size = sum(s.size for s in seconds)
-        right, joined, halves, wrong = (
-            sum(getattr(s, name) for s in seconds) for name in ("right", "joined", "halves", "wrong")
-        )
+        size = right = joined = halves = wrong = 0
+        for s in seconds:
+            size, right = size + s.size, right + s.right
+            joined, halves, wrong = joined + s.joined, halves + s.halves, wrong + s.wrong
         pieces = max(joined + halves + wrong, 1)
         if span < _LEAST_S or size < _LEAST_BYTES or right > _RIGHT * pieces:
             return ""
