@@ -15,6 +15,7 @@ from sternwatch.watch.boat.manoeuvres import turn
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
+from sternwatch.watch.outlook import renewal
 from sternwatch.watch.outlook.renewal import Helm, OutlookMaker, Wishes
 from sternwatch.watch.picture.outlook import Outlook
 
@@ -112,7 +113,29 @@ def test_a_hole_in_time_forgets_the_turn() -> None:
     assert helm.going(later).turn_rad == 0.0
 
 
-def test_renewals_of_a_session(spread: Spread, hand_feed: type[Any]) -> None:
+def searched(maker: OutlookMaker, first: Snapshot, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a steady course limits are searched once a minute; at another speed as soon as they may be."""
+    begun: list[float] = []
+
+    def noted(fleet: Any, t_s: float, **asked: Any) -> Any:
+        del fleet, asked
+        begun.append(t_s - first.t_s)
+        yield
+        return found
+
+    found = maker.renew(first).limits
+    monkeypatch.setattr(renewal, "search_limits", noted)
+    for t_s in (21.0, 59.0, 60.0, 81.0):
+        maker.renew(replace(first, t_s=first.t_s + t_s))
+    assert begun == [60.0]
+    faster = replace(first, t_s=first.t_s + 82.0, speed_m_s=1.1 * first.speed_m_s)
+    maker.renew(faster)
+    assert begun == [60.0, 82.0]
+    maker.renew(replace(faster, t_s=faster.t_s + 20.0))
+    assert begun == [60.0, 82.0]
+
+
+def test_renewals_of_a_session(spread: Spread, hand_feed: type[Any], monkeypatch: pytest.MonkeyPatch) -> None:
     feed, maker = settled_feed(spread, hand_feed), OutlookMaker()
     first = next(voyage(feed, 2, lambda _: 0.0, steady))
     outlook = maker.renew(first)
@@ -120,6 +143,7 @@ def test_renewals_of_a_session(spread: Spread, hand_feed: type[Any]) -> None:
     assert [made.manoeuvre.name for made in outlook.forecasts] == ["hold", "as it goes"]
     assert all(made.any_crossing == 0.0 for made in outlook.forecasts)
     assert outlook.advice == ()
+    assert outlook.forecasts[0].pairs is outlook.forecasts[1].pairs  # a held course is run once
     # A plan that crosses comes with advice, and says so at once.
     planned = maker.renew(first, Wishes(plan=turn("port", 180, radius_m=20)))
     assert planned.forecasts[2].any_crossing > 0.75  # counters a tenth apart keep some clear
@@ -137,6 +161,7 @@ def test_renewals_of_a_session(spread: Spread, hand_feed: type[Any]) -> None:
     assert planned.limits.port.radius_m is not None
     assert 25.0 <= planned.limits.port.radius_m <= 80.0
     assert planned.advice == ()  # the plan is gone
+    searched(maker, first, monkeypatch)
     # A replay that goes back forgets what it knew.
     back = maker.renew(replace(first, t_s=first.t_s - 100.0))
     assert back.t_s == first.t_s - 100.0

@@ -55,6 +55,13 @@ def hold() -> Manoeuvre:
     return Manoeuvre("hold")
 
 
+def is_held(manoeuvre: Manoeuvre) -> bool:
+    """Whether it keeps the present course and speed from now on, whatever its name."""
+    return (
+        not (manoeuvre.turn_rad or manoeuvre.wait_s) and manoeuvre.to_speed_m_s is None and manoeuvre.stop_s is None
+    )
+
+
 def as_it_goes(
     rate_rad_s: float, acceleration_m_s2: float, speed_m_s: float, usual_m_s: tuple[float, float] | None = None
 ) -> Manoeuvre:

@@ -31,7 +31,9 @@ if TYPE_CHECKING:
     from sternwatch.watch.core.engine import Watch
 
 EVERY_S = 2.0  # wall time from the beginning of one look to the next
-# A recording on a straight course without likely crossings gets fewer looks: nobody steers by it.
+# On a straight course without likely crossings there are fewer looks, to spare the battery; the first second of a
+# turn ends the calm. A recording gets fewer still: nobody steers by it.
+CALM_LIVE_EVERY_S = 4.0
 CALM_EVERY_S = 6.0
 CALM_RATE_DEG_S = 1.0
 CALM_SHARE = 0.05

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import time
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.watch.boat.manoeuvres import as_it_goes, hold
+from sternwatch.watch.boat.manoeuvres import as_it_goes, hold, is_held
 from sternwatch.watch.chains.ensemble import Fleet, required_of
 from sternwatch.watch.forecast.bottom_ahead import Ground, on_purpose
 from sternwatch.watch.forecast.make import InZone, forecast
@@ -25,7 +26,7 @@ from sternwatch.watch.forecast.snapshot import Casting, Snapshot
 from sternwatch.watch.forecast.turn_limit import Search, search_limits
 from sternwatch.watch.outlook.kept_advice import Case, Counsel
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import RISK, Limits, Outlook
+from sternwatch.watch.picture.outlook import RISK, Forecast, Limits, Outlook
 
 Floats = NDArray[np.float64]
 
@@ -35,6 +36,9 @@ SMOOTH_S = 20.0
 LEAST_SAMPLES = 6  # samples in that time; with fewer (a fast replay) the watch's own rate of turn is used
 REMEMBERED_S = 600.0
 LIMITS_EVERY_S = 20.0  # time from the beginning of one search to the next; a search takes several renewals
+# The same while she holds course and speed with the same lines out: the next search would find the same.
+STEADY_EVERY_S = 60.0
+STEADY, STEADY_LINE_M = 0.03, 0.3  # changes of speed and bottom (shares) and of line out below these count as none
 LIMITS_SHARE_S = 0.4  # wall time for the search of limits in each renewal, for renewals USUAL_S apart
 USUAL_S, MOST_SHARES = 2.0, 3.0
 
@@ -110,6 +114,42 @@ class Helm:
         )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class _Searched:
+    """What a search of limits depends on, besides the shapes of the chains and the spread."""
+
+    speed_m_s: float
+    line_m: Floats  # of every chain
+    bottom_m: float | None
+    set_risk: float
+
+    def is_like(self, other: _Searched) -> bool:
+        """Whether a search now would begin from nearly the same."""
+        speed = abs(other.speed_m_s - self.speed_m_s) <= STEADY * self.speed_m_s
+        lines = self.line_m.shape == other.line_m.shape and bool(
+            np.all(np.abs(other.line_m - self.line_m) <= STEADY_LINE_M)
+        )
+        here, there = self.bottom_m, other.bottom_m
+        level = here is there if here is None or there is None else abs(there - here) <= STEADY * here
+        return speed and lines and level and self.set_risk == other.set_risk
+
+
+def _forecasts(
+    fleet: Fleet, asked: Sequence[Manoeuvre], speed_m_s: float, required: Required, in_zone: InZone | None
+) -> tuple[Forecast, ...]:
+    """Of every manoeuvre. One that holds course and speed is run once, whatever its name: a quiet watch halves."""
+    held: Forecast | None = None
+    out = []
+    for manoeuvre in asked:
+        if is_held(manoeuvre) and held is not None:
+            out.append(replace(held, manoeuvre=manoeuvre))
+            continue
+        made = forecast(fleet, manoeuvre, speed_m_s=speed_m_s, required=required, in_zone=in_zone)
+        held = made if is_held(manoeuvre) else held
+        out.append(made)
+    return tuple(out)
+
+
 class OutlookMaker:
     """Makes outlooks. Not thread-safe: one thread owns it."""
 
@@ -119,6 +159,7 @@ class OutlookMaker:
         self._spread: Spread | None = None
         self._search: Search[Limits] | None = None
         self._search_began_s = -math.inf
+        self._searched: _Searched | None = None
         self._searched_s = math.inf  # wall time of the last part of a search
         self._limits: Limits | None = None
         self._counsel = Counsel()
@@ -136,9 +177,7 @@ class OutlookMaker:
         required = required_of(now.spread)
         manoeuvres = [hold(), self._helm.going(now)] + ([wishes.plan] if wishes.plan is not None else [])
         asked = [*manoeuvres, slowing(now.speed_m_s)] if wishes.fish_on else manoeuvres
-        made = tuple(
-            forecast(fleet, m, speed_m_s=now.speed_m_s, required=required, in_zone=wishes.in_zone) for m in asked
-        )
+        made = _forecasts(fleet, asked, now.speed_m_s, required, wishes.in_zone)
         case = Case(
             now.t_s, now.spread, fleet, now.speed_m_s, required, wishes.units, wishes.set_risk, wishes.ground
         )  # fmt: skip
@@ -147,7 +186,7 @@ class OutlookMaker:
             *others, slowed = made
             made = tuple(others)
         self._counsel.on_crossings(case, made, self._limits)
-        self._look_for_limits(now, wishes, fleet, required)
+        self._look_for_limits(now, wishes, fleet, required, steady=is_held(manoeuvres[1]))
         if self._limits is not None and (limit := self._counsel.limit) is not None:
             # In a turn with a crossing, the limit of its side is the cure shown to the helm.
             port = limit.side == "port"
@@ -160,14 +199,19 @@ class OutlookMaker:
     def _forget(self) -> None:
         """Drop all results after a change of spread or a replay that went back."""
         self._helm = Helm()
-        self._search, self._limits, self._search_began_s = None, None, -math.inf
+        self._search, self._limits, self._search_began_s, self._searched = None, None, -math.inf, None
         self._counsel = Counsel()
 
-    def _look_for_limits(self, now: Snapshot, wishes: Wishes, fleet: Fleet, required: Required) -> None:
+    def _look_for_limits(
+        self, now: Snapshot, wishes: Wishes, fleet: Fleet, required: Required, *, steady: bool
+    ) -> None:
         if not wishes.limits_share_s:
             return
-        if self._search is None and now.t_s - self._search_began_s >= LIMITS_EVERY_S:
-            self._search_began_s = now.t_s
+        case = _Searched(now.speed_m_s, fleet.cast.rows.rest_m.sum(axis=1), wishes.bottom_m, wishes.set_risk)
+        same = steady and self._limits is not None and self._searched is not None and self._searched.is_like(case)
+        every_s = STEADY_EVERY_S if same else LIMITS_EVERY_S
+        if self._search is None and now.t_s - self._search_began_s >= every_s:
+            self._search_began_s, self._searched = now.t_s, case
             self._search = search_limits(
                 fleet, now.t_s, speed_m_s=now.speed_m_s, required=required, bottom_m=wishes.bottom_m,
                 on_bottom=on_purpose(now.spread), set_risk=wishes.set_risk,

@@ -167,7 +167,9 @@ class Live(Companions):
         intake, keeper = self._intake(setup), Keeper(self._logbook, self._trip)
         if self._resumed:
             keeper.resume(intake.watch)
-        lookout = self._accompany(setup)
+        from sternwatch.watch.outlook.lookout import CALM_LIVE_EVERY_S
+
+        lookout = self._accompany(setup, calm_every_s=CALM_LIVE_EVERY_S)
         self._busy = ""
         shown: float | None = -1.0
         while not self._stop.is_set():
