@@ -116,9 +116,11 @@ def test_a_hole_in_time_forgets_the_turn() -> None:
 def searched(maker: OutlookMaker, first: Snapshot, monkeypatch: pytest.MonkeyPatch) -> None:
     """On a steady course limits are searched once a minute; at another speed as soon as they may be."""
     begun: list[float] = []
+    edges: list[bool] = []
 
     def noted(fleet: Any, t_s: float, **asked: Any) -> Any:
-        del fleet, asked
+        del fleet
+        edges.append(asked["before"] is not None)
         begun.append(t_s - first.t_s)
         yield
         return found
@@ -133,6 +135,10 @@ def searched(maker: OutlookMaker, first: Snapshot, monkeypatch: pytest.MonkeyPat
     assert begun == [60.0, 82.0]
     maker.renew(replace(faster, t_s=faster.t_s + 20.0))
     assert begun == [60.0, 82.0]
+    maker.renew(replace(faster, t_s=faster.t_s + 60.0))
+    maker.renew(replace(faster, t_s=faster.t_s + 320.0))
+    # The edges of the last alone; all at a new speed, and after five minutes.
+    assert edges == [True, False, True, False]
 
 
 def test_renewals_of_a_session(spread: Spread, hand_feed: type[Any], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,7 +1,8 @@
 """Finds the tightest turn to each side, and the slowest speed, with a risk of any crossing within a set limit.
 
 Risk need not be monotone in radius or speed. The result is the smallest radius (the least speed) on a grid above
-which all pass. All are tried with the same members (common random numbers).
+which all pass. All are tried with the same members (common random numbers). Where a search has been made of nearly
+the same, only its edges are tried again: the tightest that passed and the next; if the first fails now, all are.
 """
 
 from __future__ import annotations
@@ -37,20 +38,29 @@ def side_limit(
     required: Required,
     set_risk: float = RISK,
     radii_m: Sequence[float] = RADII_M,
+    before: SideLimit | None = None,
 ) -> Search[SideLimit]:
-    """Try half circles of smaller and smaller radius until one fails."""
+    """Try half circles of smaller and smaller radius until one fails. ``before``: the limit of nearly the same."""
+    radii = sorted(radii_m, reverse=True)
+    edge = None if before is None else before.radius_m
+    wider = [one for one in before.tried_m if edge is not None and one[0] > edge] if before is not None else []
     tried: list[tuple[float, float]] = []
     passed: float | None = None
     limited_by = None
-    if speed_m_s > 0.0:
-        for radius in sorted(radii_m, reverse=True):
-            found = risk(fleet, turn(side, HALF_CIRCLE_DEG, radius_m=radius), speed_m_s=speed_m_s, required=required)
-            tried.append((radius, found.any))
-            yield
-            if found.any > set_risk:
-                limited_by = found.worst
-                break
-            passed = radius
+    left = [radius for radius in radii if edge is None or radius <= edge] if speed_m_s > 0.0 else []
+    while left:
+        radius = left.pop(0)
+        found = risk(fleet, turn(side, HALF_CIRCLE_DEG, radius_m=radius), speed_m_s=speed_m_s, required=required)
+        yield
+        if found.any > set_risk and radius == edge:
+            left, edge, wider = list(radii), None, []  # no longer: all are tried
+            continue
+        tried.append((radius, found.any))
+        if found.any > set_risk:
+            limited_by = found.worst
+            break
+        passed = radius
+    tried = wider + tried
     if passed is None:
         return SideLimit(side, None, None, None, limited_by, tuple(tried))
     seconds = math.pi * passed / speed_m_s
@@ -66,20 +76,30 @@ def slowest(
     on_bottom: Container[str] = (),
     set_risk: float = RISK,
     shares: Sequence[float] = SPEED_SHARES,
+    before: SpeedLimit | None = None,
 ) -> Search[SpeedLimit]:
     """Try slower and slower straight courses until lines cross or, over known bottom, something touches it.
 
-    ``on_bottom``: rods fished on the bottom on purpose; they may touch.
+    ``on_bottom``: rods fished on the bottom on purpose; they may touch. ``before``: the limit of nearly the same.
     """
-    tried: list[tuple[float, float]] = []
+    steps = [1.0, *sorted(shares, reverse=True)]
+    first = 0
+    if before is not None and before.speed_m_s is not None:
+        first = int(np.argmin([abs(share * speed_m_s - before.speed_m_s) for share in steps]))
+    tried: list[tuple[float, float]] = [] if before is None else list(before.tried_m_s[:first])
     passed: float | None = None
-    for share in (1.0, *sorted(shares, reverse=True)):
+    left = steps[first:]
+    while left:
+        share = left.pop(0)
         slow = Manoeuvre("slower", to_speed_m_s=share * speed_m_s)
         found = risk(fleet, slow, speed_m_s=speed_m_s, required=required)
         touching = touches(found, bottom_m, on_bottom)
         trouble = max(found.any, max(touching.values(), default=0.0))
-        tried.append((share * speed_m_s, trouble))
         yield
+        if trouble > set_risk and first and share == steps[first]:
+            left, first, tried = list(steps), 0, []  # no longer: all are tried
+            continue
+        tried.append((share * speed_m_s, trouble))
         if trouble > set_risk:
             cause, keys = "bottom", tuple(key for key, part in touching.items() if part > set_risk)
             if found.any > set_risk:
@@ -113,13 +133,25 @@ def search_limits(
     bottom_m: float | None = None,
     on_bottom: Container[str] = (),
     set_risk: float = RISK,
+    before: Limits | None = None,
 ) -> Search[Limits]:
-    """Search both sides and the slowest speed, from the fleet's place at ``t_s``."""
-    port = yield from side_limit(fleet, "port", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
-    starboard = yield from side_limit(fleet, "starboard", speed_m_s=speed_m_s, required=required, set_risk=set_risk)
-    slow = yield from slowest(
-        fleet, speed_m_s=speed_m_s, required=required, bottom_m=bottom_m, on_bottom=on_bottom, set_risk=set_risk
+    """Search both sides and the slowest speed, from the fleet's place at ``t_s``. ``before``: of nearly the same."""
+    port = yield from side_limit(
+        fleet,
+        "port",
+        speed_m_s=speed_m_s,
+        required=required,
+        set_risk=set_risk,
+        before=None if before is None else before.port,
     )
+    starboard = yield from side_limit(
+        fleet, "starboard", speed_m_s=speed_m_s, required=required, set_risk=set_risk,
+        before=None if before is None else before.starboard,
+    )  # fmt: skip
+    slow = yield from slowest(
+        fleet, speed_m_s=speed_m_s, required=required, bottom_m=bottom_m, on_bottom=on_bottom, set_risk=set_risk,
+        before=None if before is None else before.slowest,
+    )  # fmt: skip
     return Limits(t_s, port, starboard, slow, set_risk)
 
 

@@ -37,7 +37,8 @@ LEAST_SAMPLES = 6  # samples in that time; with fewer (a fast replay) the watch'
 REMEMBERED_S = 600.0
 LIMITS_EVERY_S = 20.0  # time from the beginning of one search to the next; a search takes several renewals
 # The same while she holds course and speed with the same lines out: the next search would find the same.
-STEADY_EVERY_S = 60.0
+# It tries only the edges of the last again, but all of it after WHOLE_EVERY_S.
+STEADY_EVERY_S, WHOLE_EVERY_S = 60.0, 300.0
 STEADY, STEADY_LINE_M = 0.03, 0.3  # changes of speed and bottom (shares) and of line out below these count as none
 LIMITS_SHARE_S = 0.4  # wall time for the search of limits in each renewal, for renewals USUAL_S apart
 USUAL_S, MOST_SHARES = 2.0, 3.0
@@ -118,20 +119,21 @@ class Helm:
 class _Searched:
     """What a search of limits depends on, besides the shapes of the chains and the spread."""
 
+    steady: bool  # she held course and speed
     speed_m_s: float
     line_m: Floats  # of every chain
     bottom_m: float | None
     set_risk: float
 
     def is_like(self, other: _Searched) -> bool:
-        """Whether a search now would begin from nearly the same."""
+        """Whether a search now would begin from nearly the same: chains are settled on a held course."""
         speed = abs(other.speed_m_s - self.speed_m_s) <= STEADY * self.speed_m_s
         lines = self.line_m.shape == other.line_m.shape and bool(
             np.all(np.abs(other.line_m - self.line_m) <= STEADY_LINE_M)
         )
         here, there = self.bottom_m, other.bottom_m
         level = here is there if here is None or there is None else abs(there - here) <= STEADY * here
-        return speed and lines and level and self.set_risk == other.set_risk
+        return self.steady and other.steady and speed and lines and level and self.set_risk == other.set_risk
 
 
 def _forecasts(
@@ -161,7 +163,9 @@ class OutlookMaker:
         self._search_began_s = -math.inf
         self._searched: _Searched | None = None
         self._searched_s = math.inf  # wall time of the last part of a search
-        self._limits: Limits | None = None
+        self._whole_s = -math.inf  # when the last search of all began
+        self._found: Limits | None = None  # the result of the last search
+        self._limits: Limits | None = None  # the same, with the cure of a turn
         self._counsel = Counsel()
         self._t_s = -math.inf
 
@@ -199,7 +203,8 @@ class OutlookMaker:
     def _forget(self) -> None:
         """Drop all results after a change of spread or a replay that went back."""
         self._helm = Helm()
-        self._search, self._limits, self._search_began_s, self._searched = None, None, -math.inf, None
+        self._search, self._found, self._limits, self._searched = None, None, None, None
+        self._search_began_s = self._whole_s = -math.inf
         self._counsel = Counsel()
 
     def _look_for_limits(
@@ -207,14 +212,18 @@ class OutlookMaker:
     ) -> None:
         if not wishes.limits_share_s:
             return
-        case = _Searched(now.speed_m_s, fleet.cast.rows.rest_m.sum(axis=1), wishes.bottom_m, wishes.set_risk)
-        same = steady and self._limits is not None and self._searched is not None and self._searched.is_like(case)
-        every_s = STEADY_EVERY_S if same else LIMITS_EVERY_S
+        case = _Searched(steady, now.speed_m_s, fleet.cast.rows.rest_m.sum(axis=1), wishes.bottom_m, wishes.set_risk)
+        before = self._found if self._searched is not None and self._searched.is_like(case) else None
+        every_s = LIMITS_EVERY_S if before is None else STEADY_EVERY_S
         if self._search is None and now.t_s - self._search_began_s >= every_s:
             self._search_began_s, self._searched = now.t_s, case
+            if now.t_s - self._whole_s >= WHOLE_EVERY_S:
+                before = None
+            if before is None:
+                self._whole_s = now.t_s
             self._search = search_limits(
                 fleet, now.t_s, speed_m_s=now.speed_m_s, required=required, bottom_m=wishes.bottom_m,
-                on_bottom=on_purpose(now.spread), set_risk=wishes.set_risk,
+                on_bottom=on_purpose(now.spread), set_risk=wishes.set_risk, before=before,
             )  # fmt: skip
         began, last = time.perf_counter(), self._searched_s
         # The same share of the time where looks are farther apart.
@@ -224,4 +233,5 @@ class OutlookMaker:
             try:
                 next(self._search)
             except StopIteration as done:
-                self._limits, self._search = done.value, None
+                self._found = self._limits = done.value
+                self._search = None
