@@ -390,7 +390,7 @@ def test_a_late_hit_takes_the_moment_of_its_own_key():
     table.show(t_s=at + 40.0, utc_s=fake_picture.UTC_0 + 40.0)
     table.press("rod 6")
     assert table.runner.did() == [("hit", "6"), ("retime", None)]
-    assert table.last.of == "a1"
+    assert table.last.of == table.last.part_of == "a1"  # one act, taken back as one
     assert table.last.to_elapsed_s == at
     assert table.last.to.timestamp() == pytest.approx(fake_picture.UTC_0)
     table.press("rod 5")

@@ -55,10 +55,10 @@ async def test_a_turn_is_shaped_computed_and_dropped_with_every_rod_in_view(size
 
 
 async def test_with_twelve_rods_on_the_smallest_screen_a_plan_hides_none_of_them():
-    app = console()
+    app = console(session=Session.PRACTICE)
     straight = fake_picture.straight()
     more = [replace(straight.rods[-1], key=key, name=f"MORE {key}") for key in "90-="]
-    app.runner.first = replace(straight, rods=(*straight.rods, *more), alerts=())
+    app.runner.first = replace(straight, rods=(*straight.rods, *more), alerts=(), session=Session.PRACTICE)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         app.started_s -= 1000.0  # the notices of the start are over

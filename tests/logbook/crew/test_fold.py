@@ -222,6 +222,27 @@ def test_undo_takes_anything_back_and_restore_brings_it_again(act: Act, rods: Ro
     assert crew.problems == ()
 
 
+def test_an_act_of_several_entries_is_taken_back_and_restored_whole(act: Act, rods: Rods) -> None:
+    before = [act("a", 1, "set", "3"), act("g", 40, "hit", "3")]
+    at = act("x", 20, "bite").time
+    late = [
+        act("h", 300, "hit", "3"),
+        act("t", 300, "retime", of="h", to=at.isoformat(), to_elapsed_s=20.0, part_of="h"),
+        act("d", 300, "doubt", of="g", part_of="h"),
+    ]
+    whole, bare = fold([*before, *late], rods), fold(before, rods)
+    assert whole.newest is not None
+    assert whole.newest.id == "h"
+    assert list(whole.acts(whole.standing)) == ["h", "g", "a"]
+    back = apply(whole, act("u", 301, "undo", of="h"))
+    assert (back.hits, back.rods, back.problems) == (bare.hits, bare.rods, ())
+    assert back.newest is not None
+    assert back.newest.id == "g"
+    assert list(back.acts(back.undone)) == ["h"]
+    again = apply(back, act("y", 302, "restore", of="h"))
+    assert (again.hits, again.rods, again.problems) == (whole.hits, whole.rods, ())
+
+
 def test_undo_of_an_older_entry_leaves_the_later_ones(act: Act, rods: Rods) -> None:
     crew = fold(
         [

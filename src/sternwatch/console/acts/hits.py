@@ -58,7 +58,7 @@ def rod_key(controls: Controls, key: str, t_s: float) -> None:
     controls.rod_keys.entered(key, hit)
     _remember(controls, hit, key, verdict.doubtful, t_s)
     for earlier in verdict.also_doubt:
-        controls.runner.submit("doubt", None, of=earlier, why=verdict.why)
+        controls.runner.submit("doubt", None, of=earlier, why=verdict.why, part_of=hit)
         controls.expect.put(("doubt", earlier), True, t_s)
     controls.bite = None
     depth = f" at {controls.length(rod.depth_m)}" if rod is not None and rod.depth_m is not None else ""
@@ -105,7 +105,8 @@ def _late_hit(controls: Controls, key: str, t_s: float) -> None:
     _remember(controls, hit, key, False, t_s)
     now = controls.picture
     if now is not None and at_t_s is not None and abs(now.t_s - at_t_s) > 0.5:
-        controls.runner.submit("retime", None, of=hit, to=controls.moment(at_t_s), to_elapsed_s=at_t_s)
+        to = controls.moment(at_t_s)
+        controls.runner.submit("retime", None, of=hit, to=to, to_elapsed_s=at_t_s, part_of=hit)
     controls.chosen = key
     controls.say(f"Late hit on {name}", t_s, Tone.ENTRY, hit)
 

@@ -2,7 +2,7 @@
 
 One JSON object per line, ``{"id", "time", "kind", "rod", ...}``. ``time`` is UTC, ``elapsed_s`` feed time. Unknown
 kinds are refused by name. Nothing is ever deleted: a correction is a new action. ``logbook/crew/fold.py`` says
-what each action does.
+what each action does. Where an act takes two entries, the second names the first in ``part_of``: undone as one.
 Every kind, its further fields (those with ? may be left out), and its meaning:
 
 - going out (rod, line_out_m?): ``o``: the rod starts going out

@@ -47,6 +47,7 @@ class ActionBase(BaseModel):
     time: Moment
     elapsed_s: Number | None = None
     rod: str | None = None
+    part_of: Id | None = None  # the entry before it that the same act made: taken back and restored with it
 
 
 class RodAction(ActionBase):

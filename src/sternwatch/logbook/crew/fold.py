@@ -125,16 +125,20 @@ def _refold(entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
     standing: dict[str, None] = {}
     undone: dict[str, None] = {}
     problems: list[str] = []
+    parts: dict[str, list[str]] = {}
     for action in entries.values():
         if not isinstance(action, Undo | Restore):
             standing[action.id] = None
+            if action.part_of is not None:
+                parts.setdefault(action.part_of, []).append(action.id)
         elif action.of not in standing and action.of not in undone:
             problems.append(f"{action.kind} {action.id}: {action.of!r} is no entry before it")
         else:
             source, target = (standing, undone) if isinstance(action, Undo) else (undone, standing)
-            if action.of in source:
-                del source[action.of]
-                target[action.of] = None
+            for key in (action.of, *parts.get(action.of, ())):
+                if key in source:
+                    del source[key]
+                    target[key] = None
     rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in filed.rods}
     folding = _Folding(filed, rods, {}, standing, undone, set(), [], [], problems, Facts(), [])
     for action in entries.values():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
@@ -147,12 +148,16 @@ class Crew:
     @property
     def newest(self) -> Action | None:
         """The entry that `u` undoes: the newest that counts. Restoring an entry makes it the newest."""
-        return self.entries[key] if (key := next(reversed(self.standing), None)) else None
+        return self.entries[key] if (key := next(self.acts(self.standing), None)) else None
+
+    def acts(self, keys: dict[str, None]) -> Iterator[str]:
+        """The entries of ``standing`` or ``undone``, the newest first, without the parts of others."""
+        return (key for key in reversed(keys) if self.entries[key].part_of not in self.entries)
 
     @property
     def restorable(self) -> Action | None:
         """The entry that `y` restores: the last undone."""
-        return self.entries[key] if (key := next(reversed(self.undone), None)) else None
+        return self.entries[key] if (key := next(self.acts(self.undone), None)) else None
 
     def hit(self, hit_id: str) -> CrewHit | None:
         """The hit with this id, or the one that took the bite with this id; None where it is undone."""

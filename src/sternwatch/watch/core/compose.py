@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import islice
 from typing import Any
 
 from sternwatch.gear.spread_file.models import Rod
@@ -57,8 +58,7 @@ def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped
     people = spread.boat.people if crew.facts.people is None else crew.facts.people
     column = step.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
     rods = tuple(_rod(setup, step, alerts, rod, column, near.get(rod.key)) for rod in spread.rod)
-    entries = list(crew.standing)[-ENTRIES:]
-    undone = list(crew.undone)[-ENTRIES:]
+    entries, undone = (list(islice(crew.acts(keys), ENTRIES))[::-1] for keys in (crew.standing, crew.undone))
     newest = crew.newest
 
     def say(action: Action) -> str:
