@@ -113,6 +113,10 @@ class _Finder(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(compile(self._source, self._path, "exec"), module.__dict__)
 
 
+class _OverError(BaseException):
+    """A test has taken too long; no ``except Exception`` holds it up."""
+
+
 class _Loop:
     """In place of pytest's loop: the tests once as they are, then in one child after another with a mutant."""
 
@@ -150,12 +154,15 @@ class _Loop:
         """What takes too long without any mutant is left out."""
 
         def over(*_: object) -> None:
-            raise TimeoutError(f"{item.nodeid} takes too long to be asked")
+            raise _OverError
 
         signal.signal(signal.SIGVTALRM, over)
         signal.setitimer(signal.ITIMER_VIRTUAL, self._given.each)
         try:
             yield
+        except _OverError:
+            # Anew from here: pytest cannot show a traceback that ends between two lines.
+            raise TimeoutError(f"{item.nodeid} takes too long to be asked") from None
         finally:
             signal.setitimer(signal.ITIMER_VIRTUAL, 0.0)
 
