@@ -30,3 +30,11 @@ def test_a_rod_on_the_bottom_on_purpose_counts_down_as_any_other() -> None:
     rod = replace(_down(), bottom=coming, clearance_wanted_m=0.6)
     assert words.room_below(rod, US)[0] == "7 touch 31s"
     assert words.room_below(replace(rod, bottom=replace(coming, touches_s=None)), US)[0] == "7 want 2"
+
+
+def test_what_goes_out_before_the_counter_counts_is_told_in_its_measure() -> None:
+    rod = replace(
+        fake_picture.straight().rods[0], setting=None, moving_to_m=50 * FT, line_out_m=0.0, uncounted_m=260 * FT
+    )
+    assert words.line_out(rod, US) == ("260 ft, then it counts", "260 before 0", "260 first")
+    assert words.line_out(replace(rod, uncounted_m=0.0, line_out_m=20 * FT), US) == ("20",)

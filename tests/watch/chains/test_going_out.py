@@ -127,9 +127,11 @@ def test_copper_takes_its_minutes_to_go_out(heavy: Spread, hand_feed: Callable[[
     depths: list[float] = []
     states: list[RodState] = []
     past: list[float] = []
+    read: list[float] = []
 
     def look() -> None:
         rod = sea.rod("1")
+        read.append((rod.line_out_m or 0.0) - rod.uncounted_m)
         depths.append(rod.depth_m or 0.0)
         states.append(rod.state)
         past.append(rod.past_tip_m or 0.0)
@@ -139,6 +141,9 @@ def test_copper_takes_its_minutes_to_go_out(heavy: Spread, hand_feed: Callable[[
     minutes = (350 * FT - begun_m) / PAY_OUT_M_S
     assert depths[2] < 2.0
     assert past[10] - past[5] == pytest.approx(5 * PAY_OUT_M_S)
+    out = sea.watch.chains["1"].reel.out
+    assert out is not None
+    assert read == pytest.approx([out.reading_m(m) for m in past], abs=0.01)  # one measure, before it counts too
     assert [state is RodState.LETTING_OUT for state in states].index(False) == pytest.approx(minutes, abs=3)
     assert past[-1] == pytest.approx(350 * FT)
     assert sea.watch.chains["1"].past_tip_m == pytest.approx(350 * FT, abs=0.05)

@@ -215,9 +215,9 @@ def trend(rod: RodPicture, signs: Signs) -> Forms:
 
 def line_out(rod: RodPicture, units: DisplaySystem) -> Forms:
     """Line out as a counter reading, with the diver's setting or the downrigger's lead."""
-    if rod.moving_to_m is not None and rod.line_out_m == 0.0 and rod.past_tip_m is not None:
-        gone = whole(rod.past_tip_m, units)  # the counted line has not started to go out
-        return (f"{gone} past tip", f"{gone} past")
+    if rod.moving_to_m is not None and rod.uncounted_m > 0.0:
+        first = whole(rod.uncounted_m, units)  # the counter stands until then
+        return (f"{first} {units.length}, then it counts", f"{first} before 0", f"{first} first")
     out = whole(rod.line_out_m, units)
     if rod.setting:
         return (f"{out} {rod.setting}", f"{out} {rod.setting[:4]}", f"{out} {rod.setting[:3]}", out)

@@ -169,6 +169,7 @@ class RodPicture:
     shape_m: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
     moving_to_m: float | None = None  # the length at which letting out or reeling in will end
     past_tip_m: float | None = None  # the whole length past the rod tip, with the leader
+    uncounted_m: float = 0.0  # what goes out first, before the line that the counter measures
     why_no_depth: str = ""
     hits: int = 0  # this trip, without doubtful ones and "no fish"
     last_hit_t_s: float | None = None
