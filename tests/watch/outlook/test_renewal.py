@@ -135,8 +135,11 @@ def searched(maker: OutlookMaker, first: Snapshot, monkeypatch: pytest.MonkeyPat
     assert begun == [60.0, 82.0]
     maker.renew(replace(faster, t_s=faster.t_s + 20.0))
     assert begun == [60.0, 82.0]
-    maker.renew(replace(faster, t_s=faster.t_s + 60.0))
-    maker.renew(replace(faster, t_s=faster.t_s + 320.0))
+    # Two minutes old, they count while nothing that they depend on has changed, and not for ever.
+    assert maker.renew(replace(faster, t_s=faster.t_s + 60.0)).limits == found
+    assert maker.renew(replace(first, t_s=faster.t_s + 61.0)).limits is None
+    assert maker.renew(replace(faster, t_s=faster.t_s + 62.0)).limits == found
+    assert maker.renew(replace(faster, t_s=faster.t_s + 320.0)).limits is None
     # The edges of the last alone; all at a new speed, and after five minutes.
     assert edges == [True, False, True, False]
 

@@ -39,6 +39,7 @@ LIMITS_EVERY_S = 20.0  # time from the beginning of one search to the next; a se
 # The same while she holds course and speed with the same lines out: the next search would find the same.
 # It tries only the edges of the last again, but all of it after WHOLE_EVERY_S.
 STEADY_EVERY_S, WHOLE_EVERY_S = 60.0, 300.0
+OLD_S = 120.0  # older limits are of another state of the lines, unless nothing that they depend on has changed
 STEADY, STEADY_LINE_M = 0.03, 0.3  # changes of speed and bottom (shares) and of line out below these count as none
 LIMITS_SHARE_S = 0.4  # wall time for the search of limits in each renewal, for renewals USUAL_S apart
 USUAL_S, MOST_SHARES = 2.0, 3.0
@@ -161,7 +162,9 @@ class OutlookMaker:
         self._spread: Spread | None = None
         self._search: Search[Limits] | None = None
         self._search_began_s = -math.inf
-        self._searched: _Searched | None = None
+        self._searched: _Searched | None = None  # what the present search depends on, or the last one
+        self._found_for: _Searched | None = None  # what the limits found depend on
+        self._present: _Searched | None = None
         self._searched_s = math.inf  # wall time of the last part of a search
         self._whole_s = -math.inf  # when the last search of all began
         self._found: Limits | None = None  # the result of the last search
@@ -189,16 +192,23 @@ class OutlookMaker:
         if wishes.fish_on:
             *others, slowed = made
             made = tuple(others)
-        self._counsel.on_crossings(case, made, self._limits)
+        self._counsel.on_crossings(case, made, self._limits_of(now.t_s))
         self._look_for_limits(now, wishes, fleet, required, steady=is_held(manoeuvres[1]))
         if self._limits is not None and (limit := self._counsel.limit) is not None:
             # In a turn with a crossing, the limit of its side is the cure shown to the helm.
             port = limit.side == "port"
             self._limits = replace(self._limits, port=limit) if port else replace(self._limits, starboard=limit)
         return Outlook(
-            now.t_s, time.perf_counter() - began, made, self._limits, self._counsel.crossing,
+            now.t_s, time.perf_counter() - began, made, self._limits_of(now.t_s), self._counsel.crossing,
             self._counsel.crossing_for, if_slowed=slowed,
         )  # fmt: skip
+
+    def _limits_of(self, t_s: float) -> Limits | None:
+        """The limits found, unless they are old and of another state: then they are unknown until found anew."""
+        limits, found_for, present = self._limits, self._found_for, self._present
+        if limits is None or found_for is None or present is None or t_s - limits.t_s <= OLD_S:
+            return limits
+        return limits if t_s - limits.t_s <= WHOLE_EVERY_S and found_for.is_like(present) else None
 
     def _forget(self) -> None:
         """Drop all results after a change of spread or a replay that went back."""
@@ -212,7 +222,9 @@ class OutlookMaker:
     ) -> None:
         if not wishes.limits_share_s:
             return
-        case = _Searched(steady, now.speed_m_s, fleet.cast.rows.rest_m.sum(axis=1), wishes.bottom_m, wishes.set_risk)
+        case = self._present = _Searched(
+            steady, now.speed_m_s, fleet.cast.rows.rest_m.sum(axis=1), wishes.bottom_m, wishes.set_risk
+        )
         before = self._found if self._searched is not None and self._searched.is_like(case) else None
         every_s = LIMITS_EVERY_S if before is None else STEADY_EVERY_S
         if self._search is None and now.t_s - self._search_began_s >= every_s:
@@ -234,4 +246,5 @@ class OutlookMaker:
                 next(self._search)
             except StopIteration as done:
                 self._found = self._limits = done.value
+                self._found_for = self._searched
                 self._search = None
