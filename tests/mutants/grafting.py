@@ -1,7 +1,8 @@
 """Puts a mutant's code into a module that is loaded already, so that its tests need not load everything anew.
 
 It cannot reach what was made from the module before: values that a test file worked out while it was loaded, models'
-own validators. So a mutant that survives is tried once more in a process that loads the mutant from the first.
+own validators. So what runs while the module is loaded is tried once more, in a process that loads the mutant
+from the first.
 """
 
 from __future__ import annotations

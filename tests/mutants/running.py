@@ -1,13 +1,12 @@
 """Runs a room's tests against mutants of its modules: ``python running.py ROOM TESTS... --sample N``.
 
 One process loads everything and passes every test once, while it is written down which test runs which line. Each
-mutant then lives in a child of that process and meets the tests that run its line (for a line that runs when its
-module is loaded: all tests that run any of the module), quickest files first. One that survives meets them once more
-in a process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
-that start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is
-killed as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no test runs
-survives. One JSON line a mutant, after one that says how many there
-are and how much of the room is covered.
+mutant then lives in a child of that process and meets the tests that run its line, quickest files first. One whose
+line runs when its module is loaded meets all tests that run any of the module, and where it survives once more in a
+process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests that
+start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is killed
+as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no test runs survives. One
+JSON line a mutant, after one that says how many there are and how much of the room is covered.
 
 What the unharmed tests did is kept with ``--data``: another sample then runs only the files of tests that have
 changed since. A changed module of the room makes it all anew.
@@ -132,7 +131,7 @@ class _Loop:
             if tests:
                 most_s = max(LEAST_S, 10.0 * sum(unharmed.took_s[item.nodeid] for item in tests))
                 killed = not _passes(partial(self._tried, session, asked, tests), most_s)
-                if not killed:
+                if not killed and asked.place.loaded:
                     again = True
                     names = [item.nodeid for item in tests]
                     killed = not _passes(partial(_from_the_first, asked, names), most_s)
