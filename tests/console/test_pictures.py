@@ -8,15 +8,22 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from pathlib import Path
 
 import fake_picture
+import made_chart
 import pytest
 from fake_runner import FakeRunner
+from textual.pilot import Pilot
 
-from console.frame.test_app import settled
+from console.controls.test_trip import crew
+from console.debrief.test_screen import made
+from console.frame.test_app import settled, words
 from sternwatch.config import Preferences
 from sternwatch.console.app import SternwatchApp
+from sternwatch.console.debrief.screen import DebriefText
+from sternwatch.watch.picture.model import Picture
 
 FOLDER = Path(__file__).parents[2] / ".github" / "pictures"
 
@@ -24,37 +31,58 @@ FOLDER = Path(__file__).parents[2] / ".github" / "pictures"
 pytestmark = pytest.mark.usefixtures("at_rest")
 
 
-async def helm(_app: SternwatchApp) -> None:
+async def helm(_app: SternwatchApp, _pilot: Pilot[None]) -> None:
     """As it opens."""
 
 
-async def glance(app: SternwatchApp) -> None:
+async def glance(app: SternwatchApp, _pilot: Pilot[None]) -> None:
     app.show_view("glance")
 
 
-async def manual(app: SternwatchApp) -> None:
+async def chart(app: SternwatchApp, pilot: Pilot[None]) -> None:
+    app.show_view("chart")
+    await pilot.press("pagedown", "end")
+    while "Drawing the bottom" in words(app):
+        await settled(pilot)
+
+
+async def debrief(app: SternwatchApp, pilot: Pilot[None]) -> None:
+    app.show_view("debrief")
+    await made(pilot, app)
+    app.screen.query_one(DebriefText).part = "timeline"
+
+
+def evening() -> Picture:
+    caught = ((t_s, "hit", rod, {}) for rod, t_s in made_chart.CAUGHT)
+    return replace(made_chart.evening(), crew=crew(*caught))
+
+
+async def manual(app: SternwatchApp, _pilot: Pilot[None]) -> None:
     app.show_manual()
 
 
-PICTURES: dict[str, tuple[str, tuple[int, int], str, Callable[[SternwatchApp], Awaitable[None]]]] = {
-    "helm-day": ("day", (120, 40), "turning", helm),
-    "helm-night": ("night", (120, 40), "straight", helm),
-    "glance": ("dusk", (100, 30), "straight", glance),
-    "manual": ("dusk", (100, 30), "straight", manual),
+Shown = tuple[str, tuple[int, int], Callable[[], Picture], Callable[[SternwatchApp, Pilot[None]], Awaitable[None]]]
+PICTURES: dict[str, Shown] = {
+    "helm-day": ("day", (120, 40), fake_picture.CASES["turning"], helm),
+    "helm-night": ("night", (120, 40), fake_picture.CASES["straight"], helm),
+    "glance": ("dusk", (100, 30), fake_picture.CASES["straight"], glance),
+    "chart": ("dusk", (120, 40), made_chart.picture, chart),
+    "debrief": ("day", (120, 40), evening, debrief),
+    "manual": ("dusk", (100, 30), fake_picture.CASES["straight"], manual),
 }
 
 
 @pytest.mark.parametrize("name", PICTURES)
 async def test_the_picture_of_the_readme_is_what_the_screen_shows(name: str) -> None:
-    theme, size, case, go = PICTURES[name]
-    picture = fake_picture.CASES[case]()
+    theme, size, make, go = PICTURES[name]
+    picture = make()
     app = SternwatchApp(FakeRunner(picture.session, picture), Preferences(theme=theme))
     app.clock = lambda: 1000.0
     app.started_s = 1000.0
     app.cautions_read = 99
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
-        await go(app)
+        await go(app, pilot)
         await settled(pilot)
         drawn = without_names(app.export_screenshot(title="sternwatch"))
     kept = FOLDER / f"{name}.svg"
