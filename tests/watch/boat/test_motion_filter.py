@@ -93,3 +93,72 @@ def test_without_readings_a_speed_stays_what_it_became() -> None:
     assert at_last < coasted < at_last + 0.05 * COASTS_S + 0.02
     assert f.speed.x == coasted
     assert f.speed.v == 0.0
+
+
+def test_readings_of_value_and_rate_match_the_same_filter_in_matrix_form() -> None:
+    np = pytest.importorskip("numpy")
+    rng = random.Random(5)
+    q = 0.7
+    mine = RateFilter(q)
+    mine.measure_rate(0.0, 2.0, 1.0)
+    assert mine.t_s is None, "a rate alone begins nothing"
+    mine.measure(0.0, 10.0, 4.0)
+    state, cov, last = np.array([10.0, 0.0]), np.diag([16.0, 4.0 * q]), 0.0
+    for k in range(40):
+        t = last + rng.uniform(0.2, 1.5)
+        dt, last = t - last, t
+        step = np.array([[1.0, dt], [0.0, 1.0]])
+        noise_of_step = q * np.array([[dt**3 / 3.0, dt**2 / 2.0], [dt**2 / 2.0, dt]])
+        state, cov = step @ state, step @ cov @ step.T + noise_of_step
+        by_rate, value, noise = k % 3 == 1, rng.gauss(0.0, 3.0), rng.uniform(0.5, 2.0)
+        (mine.measure_rate if by_rate else mine.measure)(t, value, noise)
+        look = np.array([0.0, 1.0] if by_rate else [1.0, 0.0])
+        gain = cov @ look / (look @ cov @ look + noise**2)
+        state, cov = state + gain * (value - look @ state), cov - np.outer(gain, look @ cov)
+        assert (mine.x, mine.v) == pytest.approx(tuple(state), rel=1e-9)
+        assert (mine.pxx, mine.pxv, mine.pvv) == pytest.approx((cov[0, 0], cov[0, 1], cov[1, 1]), rel=1e-9)
+        assert mine.read_s == t
+
+
+def test_a_sensor_of_the_rate_turns_her_where_no_heading_comes() -> None:
+    f = MotionFilter()
+    f.take_heading(0.0, 350.0)
+    f.direction.measure(0.0, 350.0, 4.0)
+    for k in range(1, 30):
+        f.take_rate(float(k), 4.0)
+    for one in (f.heading, f.direction):
+        assert one.v == pytest.approx(4.0, abs=0.2)
+        assert abs(wrap_deg(one.x - (350.0 + 4.0 * 29))) < 12.0
+        assert -180.0 < one.x <= 180.0
+        assert one.read_since(29.0)
+        assert not one.read_since(29.1)
+
+
+def test_a_current_without_a_course_leaves_the_speed_as_it_is() -> None:
+    f = MotionFilter(current_m_s=(0.0, 0.3))
+    f.take_ground_velocity(0.0, 1.4, None)
+    assert f.speed.x == 1.4
+    assert f.direction.t_s is None
+    slow = MotionFilter(current_m_s=(0.9, 0.0))
+    slow.take_ground_velocity(0.0, 1.0, 0.0)
+    assert slow.speed.x == pytest.approx(0.1)
+    assert slow.direction.t_s is None, "no way on through the water"
+    still = MotionFilter()
+    still.take_ground_velocity(0.0, 0.3, 77.0)
+    assert still.direction.x == 77.0
+    still.direction.reset()
+    assert not still.direction.read_since(0.0)
+
+
+@pytest.mark.parametrize(("seconds", "moved"), [(1.0, 2.0), (3.0, 6.0), (5.0, 6.0), (60.0, 6.0)])
+def test_a_value_goes_on_for_three_seconds_without_a_reading(seconds: float, moved: float) -> None:
+    f = RateFilter(1.0, x=10.0, v=2.0, t_s=100.0, read_s=100.0)
+    f.advance(100.0 + seconds)
+    assert f.x == pytest.approx(10.0 + moved)
+    assert f.v == (2.0 if seconds <= 3.0 else 0.0)
+    twice = RateFilter(1.0, x=10.0, v=2.0, t_s=100.0, read_s=100.0)
+    twice.advance(100.0 + 0.5 * seconds)
+    twice.advance(100.0 + seconds)
+    assert twice.x == pytest.approx(f.x), "however often anybody looks"
+    twice.advance(100.0)
+    assert twice.t_s == 100.0 + seconds
