@@ -24,12 +24,12 @@ def looked(rates: dict[float, float | None], alerts: dict[float, list[str]] | No
 
 def test_a_turn_begins_above_its_rate_and_ends_after_ten_slow_seconds() -> None:
     rates: dict[float, float | None] = {float(t): 0.0 for t in range(100)}
-    rates |= {10.0: 1.49, 20.0: 1.5, 30.0: 3.0, 41.0: -1.5, 60.0: None}
+    rates |= {10.0: 1.49, 20.0: 1.5, 30.0: 3.0, 42.0: -1.5, 60.0: None}
     marks = [(mark.t_s, mark.kind, mark.label) for mark in looked(rates).marks]
-    assert marks == [(20.0, "turn", "turn to starboard"), (41.0, "turn", "turn to port")]
-    # At 30 s it still turned: the slow time since 21 s was not ten seconds yet.
+    assert marks == [(20.0, "turn", "turn to starboard"), (42.0, "turn", "turn to port")]
+    # Slow from 21 to 31 s: the turn is over, and the next begins at 32 s. From 33 to 42 s it is not.
     rates |= {30.0: 0.0, 31.0: 0.0, 32.0: 3.0}
-    assert [mark.t_s for mark in looked(rates).marks] == [20.0, 32.0, 41.0]
+    assert [mark.t_s for mark in looked(rates).marks] == [20.0, 32.0]
 
 
 def test_an_alert_is_marked_once_while_it_stands() -> None:
