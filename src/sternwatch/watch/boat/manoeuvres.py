@@ -109,7 +109,8 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
     turned, t, ended = 0.0, 0.0, start
     side = math.copysign(1.0, manoeuvre.turn_rad)
     while True:
-        turning = t >= start - 1e-9 and turned < turn - 1e-12 and not _stuck(manoeuvre, speed[-1], t, ramp_end)
+        # Without way she does not turn: she waits for it, or the turn is given up.
+        turning = t >= start - 1e-9 and turned < turn - 1e-12 and speed[-1] > LEAST_SPEED_M_S
         now_rate = 0.0
         if turning:
             now_rate = speed[-1] / manoeuvre.radius_m if manoeuvre.radius_m else (rate or _usual_rate(turn))
@@ -173,14 +174,6 @@ def carried_off(path: Path) -> Floats:
 def _usual_rate(turn_rad: float) -> float:
     """The rate of turn; half a circle in two minutes where the manoeuvre gives none."""
     return max(turn_rad, math.pi / 2) / 120.0
-
-
-def _stuck(manoeuvre: Manoeuvre, speed_m_s: float, t: float, ramp_end: float) -> bool:
-    """A boat without way does not turn: wait for the speed to come back, or give up the turn."""
-    if speed_m_s > LEAST_SPEED_M_S:
-        return False
-    gains = (manoeuvre.to_speed_m_s or 0.0) > LEAST_SPEED_M_S or manoeuvre.stop_s is not None
-    return t >= ramp_end or not gains
 
 
 def _speed_law(manoeuvre: Manoeuvre, speed_m_s: float) -> list[tuple[float, float]]:

@@ -1,0 +1,118 @@
+"""Where exactly two sensors begin to contradict each other: the gates by hand, and the times."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
+from sternwatch.watch.boat.verdict import Verdict
+
+NOISE = 0.024**2 + 0.05**2  # leeway, and the scatter of means of some seconds
+
+
+def said_after(
+    log: float, ground: float, *explanations: Explains, scale_sd: float = 0.0, seconds: int = 60
+) -> int | None:
+    """Readings without noise, once a second: the second at which it is said."""
+    test = LogAgainstGround()
+    for t in range(seconds):
+        test.take_log(t, log)
+        test.take_ground(t, ground)
+        test.step(float(t), 1.0, scale_sd, explanations or (Explains(0.0, 0.0),))
+        if test.stands:
+            return t
+    return None
+
+
+@pytest.mark.parametrize(
+    ("ground", "scale_sd", "along", "sd"),
+    [
+        (1.2, 0.0, 0.0, 0.0), (1.2, 0.03, 0.0, 0.0), (1.2, 0.0, 0.3, 0.1), (2.5, 0.0, 0.0, 0.0), (4.5, 0.0, 0.0, 0.0),
+        (4.5, 0.03, -0.2, 0.05),
+    ],
+)  # fmt: skip
+def test_the_gate_is_three_and_a_quarter_standard_deviations(
+    ground: float, scale_sd: float, along: float, sd: float
+) -> None:
+    """Of the current, leeway, scatter and scale; faster than she trolls a tenth of the excess besides."""
+    excess = 0.1 * max(ground - 2.5, 0.0)
+    gate = 3.25 * math.sqrt(sd**2 + NOISE + (scale_sd * ground) ** 2 + excess**2)
+    explained = Explains(along, sd)
+    assert said_after(ground - along - 0.99 * gate, ground, explained, scale_sd=scale_sd) is None
+    assert said_after(ground - along - 1.01 * gate, ground, explained, scale_sd=scale_sd) is not None
+
+
+def test_one_explanation_is_enough() -> None:
+    assert said_after(0.5, 1.2, Explains(0.0, 0.0), Explains(0.7, 0.0)) is None
+    assert said_after(0.5, 1.2, Explains(0.0, 0.0), Explains(-0.7, 0.0)) is not None
+
+
+def test_far_apart_is_said_sooner_up_to_a_quarter() -> None:
+    gate = 3.25 * math.sqrt(NOISE)
+    assert said_after(1.2 - 1.01 * gate, 1.2) == 12
+    assert said_after(1.2 - 1.34 * gate, 1.2) == 9
+    assert said_after(1.2 - 2.0 * gate, 1.2) == 9
+
+
+def test_while_she_hardly_moves_a_wheel_may_stand() -> None:
+    assert said_after(0.0, 0.6) is None
+    assert said_after(0.0, 0.61) is not None
+
+
+def test_a_silent_sensor_contradicts_nothing_and_what_was_said_is_over() -> None:
+    test = LogAgainstGround()
+    for t in range(40):
+        test.take_log(t, 0.2)
+        if t < 30:
+            test.take_ground(t, 1.2)
+        test.step(float(t), 1.0, 0.0, (Explains(0.0, 0.0),))
+        assert test.stands is (9 <= t < 35), t
+    assert test.apart_m_s == 0.0
+
+
+def test_readings_that_jump_are_said_though_their_mean_is_right() -> None:
+    """Their scatter from one to the next beyond that of the speed over ground: more than 0.6 m/s."""
+    for jump, told in ((0.59, None), (0.61, 10)):
+        test, said = LogAgainstGround(), None
+        for t in range(40):
+            swing = jump * (1.0 if t % 2 else -1.0) / math.sqrt(2.0)
+            test.take_log(t, 1.2 + swing)
+            test.take_ground(t, 1.2)
+            test.step(float(t), 1.0, 0.0, (Explains(0.0, 1.0),))
+            if test.stands and said is None:
+                said = t
+        assert said is None if told is None else said is not None
+        if said is not None:
+            assert said <= 13
+
+
+def test_a_verdict_needs_its_time_in_either_direction() -> None:
+    verdict = Verdict()
+    assert verdict.passed_s(100.0) == 0.0
+    assert verdict.passed_s(102.5) == 2.5
+    for _ in range(7):
+        verdict.ask(1.0, apart=True)
+    verdict.ask(1.0, apart=False)
+    verdict.ask(1.0, apart=True)
+    assert not verdict.stands, "seven, less one, and one"
+    verdict.ask(1.0, apart=True)
+    assert verdict.stands
+    for _ in range(19):
+        verdict.ask(1.0, apart=False)
+    verdict.ask(2.0, apart=True, weight=4.0)
+    for _ in range(8):
+        verdict.ask(1.0, apart=False)
+    assert verdict.stands, "nineteen, less eight, and eight"
+    verdict.ask(1.0, apart=False)
+    assert not verdict.stands
+    heavy = Verdict()
+    for _ in range(4):
+        heavy.ask(1.0, apart=True, weight=2.0)
+    assert heavy.stands, "time apart may count more"
+    never = Verdict()
+    for _ in range(100):
+        never.ask(1.0, apart=False)
+        never.ask(0.5, apart=True)
+    assert not never.stands
