@@ -17,9 +17,6 @@ from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable
 
 SAID_S = 20.0  # a contradiction must be said within
-# A log that drifts by a hundredth of a metre per second each second passes what is stated of both some seconds before
-# it passes the gate.
-LATEST_S = {"drifting": 25.0}
 HOLDS_S, MOSTLY = 15.0, 0.6  # shorter ones nobody need be told of
 OFF_M_S = 0.6
 GAP_S = 3.0
@@ -37,6 +34,7 @@ def faults() -> dict[str, Callable[[], Fault]]:
         "half": lambda: lambda _, v: 0.5 * v,
         "double": lambda: lambda _, v: 2.0 * v,
         "drifting": lambda: lambda s, v: v * (1.0 + s / 120.0),
+        "drifting slowly": lambda: lambda s, v: v * (1.0 + s / 240.0),
         "echoed": echoed,
         "noisy": _noisy,
         "swapped with the wind's": _swapped,

@@ -8,6 +8,7 @@ from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
 
 MPH = 0.44704
 PRIOR = Explains(0.0, 0.0912)
+PLAIN = Explains(0.0, 0.152)
 
 
 def _told_after(log, ground, explanations=(PRIOR,), seconds=60):
@@ -99,11 +100,40 @@ def test_a_difference_that_a_turn_makes_is_no_drift():
     assert after is None
 
 
-def _steady(test, begin, seconds, off):
+def test_a_log_that_drifts_in_a_turn_is_said_though_no_earlier_difference_can_be_compared():
+    after, off, _ = _drifting(0.01, 120, lambda t: 60.0 + 2.0 * t)
+    assert after is not None
+    assert off < 0.48 + 0.01 * 20.0  # twenty seconds after the readings differ by more than is stated of both
+
+
+def test_a_paddle_wheel_that_reads_too_much_is_said_though_it_sticks_now_and_then():
+    """At a walking pace it sticks for two seconds of twelve, and a mean would take that for agreement."""
+    test = LogAgainstGround()
+    for t in range(30):
+        test.take_log(t, 0.0 if t % 12 in (10, 11) else 1.25)
+        test.take_ground(t, 0.62)
+        test.step(float(t), 1.0, 0.0304, (Explains(0.0, 0.152),), 60.0, 0.152)
+        if test.stands:
+            break
+    assert test.stands
+    assert t <= 20
+
+
+def test_spikes_of_the_receiver_are_no_contradiction():
+    """Two seconds of every twenty are off by two metres a second; the fast lake boat has seen worse."""
+    test = LogAgainstGround()
+    for t in range(600):
+        test.take_log(t, 2.9)
+        test.take_ground(t, 0.9 if t % 20 < 2 else 2.8)
+        test.step(float(t), 1.0, 0.0304, (Explains(0.0, 0.152),), 60.0, 0.152)
+        assert not test.stands
+
+
+def _steady(test, begin, seconds, off, current=PLAIN):
     for t in range(begin, begin + seconds):
         test.take_log(t, 1.2 + off)
         test.take_ground(t, 1.2)
-        test.step(float(t), 1.0, 0.0304, (Explains(0.0, 0.152),), 60.0, 0.152)
+        test.step(float(t), 1.0, 0.0304, (current,), 60.0, 0.152)
     return begin + seconds
 
 
@@ -115,5 +145,5 @@ def test_a_log_that_drifted_is_over_only_when_it_came_back_or_the_crew_say_what_
     _steady(test, t, 40, 0.0)
     assert not test.stands
     told.forget()
-    _steady(told, t, 40, off)
+    _steady(told, t, 40, off, Explains(-off, 0.057))
     assert not told.stands

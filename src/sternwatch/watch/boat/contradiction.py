@@ -1,9 +1,12 @@
 """Decides whether the log and the speed over ground can both be true, given what is believed of the current.
 
-The innovation is the speed over ground less the log's speed times its believed scale. Its standard deviation covers
-the uncertainty of the current along the course, of leeway and of the scale, and the scatter of means of a few
-seconds. Two currents may explain the difference: the one found from legs, and the one believed before. A false log
-bends the one that is found, so the two speeds contradict each other only where neither current explains them.
+The innovation is the speed over ground less the log's speed times its believed scale. Both are medians of a few
+seconds: a spike, or a paddle wheel that sticks now and then, does not bend a median. Its standard deviation covers
+the uncertainty of the current along the course, of leeway and of the scale, and the scatter of those medians. Two
+currents may explain the difference: the one found from legs, and the one believed before. A false log bends the one
+that is found, so the two speeds contradict each other only where neither current explains them.
+The test is a cumulative sum (Page 1954, from memory): time counts by how far the innovation is beyond what is stated
+of both, and against it by how far it is within. A step is said as soon as a fixed time allows, a ramp a little later.
 A log also fails when its readings jump from one to the next and those over ground do not, whatever its mean.
 And the current of a minute ago is nearly the current of now. Where the difference has changed by more than water
 and a turn can explain in so short a time, the log drifts or is stuck. The factor and the times
@@ -15,16 +18,20 @@ from __future__ import annotations
 import math
 from collections import deque
 from dataclasses import dataclass, field
+from statistics import median
 from typing import Final
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
-MEAN_S: Final = 6.0
-HOLDS_S: Final = 12.0  # means must disagree this long before it is said; far apart, down to three quarters of it
+MEDIAN_S: Final = 6.0
+HOLDS_S: Final = 11.0  # they must be far apart this long before it is said; sound recordings reach 7.9 s
 CHANGE_HOLDS_S: Final = 12.0  # the same for a changed difference: a receiver's spike of some seconds is over by then
-AGREES_S: Final = 20.0  # means must agree this long before it is over
-GATE_SD: Final = 3.25
-FAR: Final = 4.0 / 3.0  # this many times the gate is far apart
+AGREES_S: Final = 20.0  # they must agree this long before it is over
+# What is stated of both is two standard deviations of the current, of the scale and of the receiver, added up. For
+# ordinary currents at trolling speeds that is 2.7 to 3.0 of the innovation's own. Time counts from a little less,
+# since medians follow a ramp seconds late.
+BEGINS_SD: Final = 2.6
+FAR_SD: Final = 0.3  # this far beyond that is far apart: a second counts as one
 # Above any trolling speed, receiver noise and wheel error grow by this share of the excess (from the recordings).
 FASTER_M_S: Final = 2.5
 FASTER_SHARE: Final = 0.1
@@ -63,7 +70,7 @@ class Was:
 class LogAgainstGround:
     """The test; a plain value. ``copy`` duplicates it."""
 
-    log_m_s: float = 0.0  # the means when last compared
+    log_m_s: float = 0.0  # the medians when last compared
     ground_m_s: float = 0.0
     stands: bool = False
     _logs: deque[tuple[float, float]] = field(default_factory=deque)
@@ -119,7 +126,7 @@ class LogAgainstGround:
 
         ``course_deg``: over ground. ``current_sd_m_s``: of a current's component before anything was measured.
         """
-        log, ground = _mean(self._logs, t_s), _mean(self._grounds, t_s)
+        log, ground = _median(self._logs, t_s), _median(self._grounds, t_s)
         if log is None or ground is None:
             self.stands, self._for_s, self._changed_for_s, self._t_s, self._was = False, 0.0, 0.0, None, None
             self._offs.clear()
@@ -134,9 +141,10 @@ class LogAgainstGround:
             for e in explanations
         )
         changed = self._changed(t_s, course_deg, off, current_sd_m_s)
-        apart = max(log, ground) > MOVING_M_S and (jumps or least > GATE_SD)
-        weight = FAR if jumps else min(max(least / GATE_SD, 1.0), FAR)
-        self._for_s = max(self._for_s + (dt * (weight if apart else 1.0) if apart is not self.stands else -dt), 0.0)
+        apart = _share(least, jumps=jumps) if max(log, ground) > MOVING_M_S else -1.0
+        if self.stands:
+            apart = -1.0 if apart > 0.0 else 1.0
+        self._for_s = max(self._for_s + dt * apart, 0.0)
         self._changed_for_s = max(self._changed_for_s + (dt if changed is not self.stands else -dt), 0.0)
         if self.stands:
             turned = min(self._for_s, self._changed_for_s) >= AGREES_S
@@ -202,7 +210,12 @@ def _jump(values: deque[tuple[float, float]]) -> float:
     return math.sqrt(0.5 * sum(steps) / len(steps))
 
 
-def _mean(values: deque[tuple[float, float]], t_s: float) -> float | None:
-    while values and values[0][0] <= t_s - MEAN_S:
+def _share(least_sd: float, *, jumps: bool) -> float:
+    """The share of the time that counts for a contradiction; negative where it counts against one."""
+    return 1.0 if jumps else max(-1.0, min((least_sd - BEGINS_SD) / FAR_SD, 1.0))
+
+
+def _median(values: deque[tuple[float, float]], t_s: float) -> float | None:
+    while values and values[0][0] <= t_s - MEDIAN_S:
         values.popleft()
-    return sum(value for _, value in values) / len(values) if values else None
+    return median(value for _, value in values) if values else None
