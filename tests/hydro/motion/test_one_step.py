@@ -6,6 +6,7 @@ Small chains of few segments: through the surface, in a sheared current, with a 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -241,3 +242,39 @@ def test_what_does_not_fit_is_refused() -> None:
         start(rows, np.zeros((1, 2, 3)), np.zeros(3))
     with pytest.raises(ValueError, match="not a finite number"):
         start(rows, np.full((1, rows.nodes, 3), np.nan), np.zeros(3))
+
+
+@pytest.mark.parametrize(
+    ("rate_m_s", "first_m", "others_m"),
+    [
+        # Up to twice the mean of its Line's others, then all are as long as one another; down to half of it.
+        (0.5, [2.5, 3.0, 3.5, 4.0, 2.5, 3.0], [2.0, 2.0, 2.0, 2.0, 2.5, 2.5]),
+        (-0.5, [1.5, 1.0, 1.7, 1.2], [2.0, 2.0, 1.7, 1.7]),
+        # Much line in one step: they are laid evenly before it, and once more before the next.
+        (2.1, [4.1, 4.52], [2.0, 2.42]),
+    ],
+)
+def test_nodes_are_laid_anew_where_the_first_segment_passes_its_limits(
+    rate_m_s: float, first_m: list[float], others_m: list[float]
+) -> None:
+    """Five segments of 2 m."""
+    rows = pack(
+        [Chain((0.0, 0.0, -1.5), (replace(WIRE, length_m=10.0), DISC, MONO, LURE))], segments=7,
+        density_kg_m3=RHO, viscosity_m2_s=NU,
+    )  # fmt: skip
+    assert rows.first_segments.tolist() == [5]
+    state = begun(rows, 1.0)
+    for k, (first, others) in enumerate(zip(first_m, others_m, strict=True), 1):
+        step(rows, state, rows.tip_m + np.array([float(k), 0.0, 0.0]), 1.0, length_rate_m_s=np.array([rate_m_s]))
+        assert state.rest_m[0, :5].sum() == pytest.approx(10.0 + k * rate_m_s)
+        assert state.rest_m[0, 1:5] == pytest.approx(others)
+        assert state.rest_m[0, 0] == pytest.approx(first)
+
+
+def test_a_first_line_never_gets_shorter_than_half_a_metre() -> None:
+    rows = rows_of("diver")
+    state = begun(rows, 1.0)
+    tip = rows.tip_m + np.array([1.0, 0.0, 0.0])
+    segments = int(rows.first_segments[0])
+    step(rows, state, tip, 1.0, length_rate_m_s=np.array([-8.7]))
+    assert state.rest_m[0, :segments].sum() == pytest.approx(0.5)

@@ -79,6 +79,17 @@ def test_drag_counts_at_the_tip() -> None:
     assert report(rows, state).tip_tension_N[0] == pytest.approx(math.hypot(0.4, aft), rel=1e-6)
 
 
+def test_a_segments_drag_is_that_of_its_two_ends_mean_velocity() -> None:
+    """The tip rests; the far ends go ahead, to the side and down, the next ones otherwise."""
+    rows = rows_of(Chain((0.0, 0.0, 1.0), (Line(9.0, 0.5e-3, 1.6e-3, 0.0, 4e4, normal_drag=1.2), BALL)))
+    state = straight(rows, (0.0, 0.0, 1.0))
+    state.velocity_m_s[0, 1], state.velocity_m_s[0, 2:] = (0.8, 0.6, 0.3), (9.0, -9.0, 9.0)
+    state.tension_N[:] = 0.4
+    across = 1.5 * 0.5 * 1000.0 * 0.5e-3 * 1.2 * 0.5**2
+    along = 1.5 * 0.5 * 1000.0 * math.pi * 0.5e-3 * 0.01 * 0.15**2
+    assert report(rows, state).tip_tension_N[0] == pytest.approx(math.hypot(0.4 - along, across), rel=1e-6)
+
+
 def test_places_velocities_and_the_flow_past_tackle() -> None:
     rows = rows_of(
         Chain((0.0, 0.0, -1.0), (WIRE, BALL)), Chain((0.0, 2.0, -1.0), (WIRE, DISC, WIRE, BALL)), segments=4

@@ -88,3 +88,21 @@ def test_two_segments_against_bounded_minimisation(ends):
     # The search stops where the squared distance stops changing: 1e-4 m near contact, rounding elsewhere.
     assert found <= np.sqrt(reference) + 1e-9
     assert found == pytest.approx(np.sqrt(reference), abs=2e-4)
+
+
+def test_where_two_rows_are_nearest_is_told_from_either_side():
+    """A line askew that passes 2 m over one along north: both places, and how far along each they are."""
+    low = straight((0.0, 0.0, 12.0), (40.0, 0.0, 12.0))
+    high = straight((5.0, -8.0, 6.0), (21.0, 24.0, 14.0))
+    found = nearest(np.array([high, low]), np.array([5, 5]))
+    way, along = high[-1] - high[0], np.array([1.0, 0.0, 0.0])
+    # The common perpendicular: (high + share way - low) has no part along either.
+    a = np.array([[way @ way, -way @ along], [way @ along, -along @ along]])
+    b = np.array([-(high[0] - low[0]) @ way, -(high[0] - low[0]) @ along])
+    share, north = np.linalg.solve(a, b)
+    over, under = high[0] + share * way, low[0] + north * along
+    assert found.distance_m == pytest.approx(np.linalg.norm(over - under))
+    assert found.where_m == pytest.approx(np.array([over, under]))
+    assert found.other_where_m == pytest.approx(np.array([under, over]))
+    assert found.node == pytest.approx([4.0 * share, 4.0 * north / 40.0])
+    assert found.other.tolist() == [1, 0]

@@ -260,3 +260,17 @@ def test_more_passes_than_are_listed_still_count():
     assert found.passed[0, 0] == 11
     assert np.isfinite(found.passes[0, 0, :, 0]).all()
     assert abs(found.linked[0, 0]) == 1
+
+
+def test_each_pass_is_told_with_its_moment_both_places_its_depth_and_its_sign():
+    """Through after half of four seconds and back after half of six: 2.2 nodes down the one, 1.94 along the other."""
+    found = through(*swept([-3, 3, -3]), times=np.array([0.0, 4.0, 10.0]))
+    first, second = found.passes[0, 0, :2]
+    assert first == pytest.approx([2.0, 2.2, 1.94, 21.0, first[4], 0.0])
+    assert second == pytest.approx([7.0, 2.2, 1.94, 21.0, -first[4], 0.0])
+    assert abs(first[4]) == 1.0
+    assert np.isnan(found.passes[0, 0, 2:]).all()
+    assert found.contact_s[0, 0] == pytest.approx(2.0, abs=0.1)
+    assert (found.apart_again_s[0, 0], found.touching_s[0, 0]) == (10.0, 10.0)
+    early = through(*swept([-3, 3, 5, 9]), times=np.array([0.0, 4.0, 10.0, 11.0]))
+    assert (early.apart_again_s[0, 0], early.touching_s[0, 0]) == (4.0, 4.0)

@@ -249,3 +249,85 @@ def test_without_fixes_nothing_is_told(steps: Callable[[CurrentFilter, int], Non
     steps(found, 100)
     assert found.windows == 0
     assert found.driving_m_s == (0.0, 0.0)
+
+
+def test_what_is_believed_of_the_current_has_the_filters_covariance() -> None:
+    found = CurrentFilter()
+    part = np.array([[0.04, 0.012], [0.012, 0.01]])
+    p = found.p.copy()
+    p[1:3, 1:3] = part
+    p[6, 6] = 0.0009
+    found.p = p
+    belief = found.belief
+    root = np.array(belief.spread)
+    assert root[0, 1] == 0.0
+    assert root @ root.T == pytest.approx(part)
+    assert belief.scale_sd == pytest.approx(0.03)
+    for direction in (0.0, 0.7, 2.5):
+        along = np.array([math.cos(direction), math.sin(direction)])
+        assert belief.along_sd_m_s(direction) == pytest.approx(math.sqrt(along @ part @ along))
+    p[1:3, 1:3] = np.array([[0.04, 0.02], [0.02, 0.01]])
+    assert found.belief.spread[1][1] == pytest.approx(0.0, abs=1e-6), "wholly bound to one another"
+
+
+def test_the_current_counts_as_found_by_its_surest_direction_and_is_lost_later_than_found() -> None:
+    """Standard deviations as shares of the prior's: found at 0.6, lost over 0.75."""
+    prior = Prior()
+    north, east = prior.current_sd_m_s
+
+    def weighed(found: CurrentFilter, surest: float, scale: float = 1.0) -> CurrentFilter:
+        p = found.p.copy()
+        turn = np.array([[0.8, -0.6], [0.6, 0.8]])
+        p[1:3, 1:3] = turn @ np.diag([(surest * north) ** 2, (0.95 * east) ** 2]) @ turn.T
+        p[6, 6] = (scale * prior.scale_sd) ** 2
+        found.p = p
+        found._weigh()
+        return found
+
+    found = CurrentFilter()
+    assert [weighed(found, share).found for share in (0.61, 0.59, 0.74, 0.76, 0.74, 0.599)] == [
+        False, True, True, False, False, True
+    ]  # fmt: skip
+    assert [weighed(found, 0.9, share).scale_found for share in (0.61, 0.59, 0.74, 0.76)] == [
+        False, True, True, False
+    ]  # fmt: skip
+    said = CurrentFilter()
+    said.said = Said("a", (0.1, 0.0))
+    assert weighed(said, 0.95).found, "the crew said it"
+
+
+def test_what_drives_the_chains_follows_with_a_lag_of_twenty_seconds() -> None:
+    found = CurrentFilter()
+    found.step(0.0)
+    x = found.x.copy()
+    x[1:3], x[6] = (0.2, -0.1), 1.1
+    found.x, found.found = x, True
+    found.step(5.0)
+    share = 1.0 - math.exp(-5.0 / 20.0)
+    assert found.belief.current_m_s == pytest.approx((0.2 * share, -0.1 * share))
+    assert found.belief.scale == pytest.approx(1.0 + 0.1 * share)
+    assert found.driving_m_s == pytest.approx((0.2 * share, -0.1 * share))
+    assert found.driving_scale == 1.0, "not found"
+    lost = found.copy()
+    lost.found = False
+    lost.step(10.0)
+    assert lost.driving_m_s == pytest.approx((0.2 * share * (1.0 - share), -0.1 * share * (1.0 - share)))
+    assert lost.belief.current_m_s == pytest.approx(
+        (0.2 * (1.0 - (1.0 - share) ** 2), -0.1 * (1.0 - (1.0 - share) ** 2))
+    )
+
+
+def test_a_current_said_by_the_crew_is_believed_at_once_and_taken_back_is_as_before() -> None:
+    found = CurrentFilter()
+    before_x, before_p = found.x.copy(), found.p.copy()
+    found.hear(Said("a", (0.3, -0.2), 0.05), None)
+    assert found.told_m_s == pytest.approx((0.3, -0.2))
+    assert np.sqrt(np.diag(found.p))[1:3] == pytest.approx([0.05, 0.05])
+    assert found.found
+    same = found.p
+    found.hear(Said("a", (0.3, -0.2), 0.05), None)
+    assert found.p is same, "said once"
+    found.hear(None, None)
+    assert found.x == pytest.approx(before_x)
+    assert found.p == pytest.approx(before_p)
+    assert not found.found

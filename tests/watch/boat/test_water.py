@@ -14,6 +14,7 @@ from sternwatch.logbook.actions.kinds import Gauge, parse
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
+from sternwatch.water.properties import HIGHEST_C, LOWEST_C, fresh_water
 
 SPREAD = """
 [boat]
@@ -164,3 +165,14 @@ def test_the_newest_speed_read_at_a_depth_is_in_the_picture(at_sea: tuple[Watch,
     read = watch.picture().depth_speed
     assert read is not None
     assert (read.speed_m_s, read.depth_m, read.t_s) == (0.9, 20.0, feed.t_s - 3.0)
+
+
+@pytest.mark.parametrize(
+    ("felt", "counts"), [(LOWEST_C, True), (HIGHEST_C, True), (LOWEST_C - 0.1, False), (HIGHEST_C + 0.1, False)]
+)
+def test_water_has_the_density_of_what_the_feed_feels_if_that_can_be(felt: float, counts: bool) -> None:
+    own = waters()
+    made = own.water(sensors({Quantity.WATER_TEMPERATURE: felt}))
+    assert made == fresh_water(felt if counts else own.spec.temperature_c)
+    assert own.water() == fresh_water(own.spec.temperature_c)
+    assert own.water({}) == own.water()

@@ -12,7 +12,7 @@ import pytest
 
 from sternwatch.gear.spread_file.load import load_spread
 from sternwatch.logbook.actions.kinds import parse
-from sternwatch.watch.chains.clearing_order import in_the_way, pull_s
+from sternwatch.watch.chains.clearing_order import in_the_way, pull_place, pull_s
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState
@@ -152,3 +152,32 @@ def test_all_lines_are_pulled_boards_first_and_balls_last(sea: Sea) -> None:
         sea.act("in", rod=key)
     sea.feed.run(2, bottom=60.0)
     assert sea.picture.pulling is None
+
+
+def test_the_place_of_a_rig_in_the_order_to_pull() -> None:
+    """Boards and long lines, the longest first; divers and weights, the outermost first; balls last."""
+    assert pull_place("board", -30.0, 60.0) == (1, -60.0)
+    assert pull_place("", 0.0, 45.0) == (1, -45.0)
+    assert pull_place("diver", -22.0, 60.0) == (2, -22.0)
+    assert pull_place("weight", 3.0, 60.0) == (2, -3.0)
+    assert pull_place("ball", 1.0, 20.0) == (3, -20.0)
+
+
+def test_a_fish_meets_a_line_that_is_near_its_way_or_crosses_it_under_water() -> None:
+    """From 60 m astern straight in; lines as long as their way, so that 3 m count from 30 m of line on."""
+    fish = (60.0, 0.0)
+
+    def met(*shape: tuple[float, float, float]) -> bool:
+        return in_the_way(fish, {"1": np.array(shape)}) == ("1",)
+
+    assert met((0.0, 5.0, 0.0), (40.0, 2.9, 5.0))
+    assert not met((0.0, 5.0, 0.0), (40.0, 3.1, 5.0))
+    assert not met((0.0, 5.0, 0.0), (10.0, 2.9, 5.0)), "near the rods less counts"
+    assert met((0.0, 5.0, 0.0), (10.0, 0.9, 5.0))
+    assert met((0.0, 5.0, 0.0), (40.0, -9.0, 5.0)), "it crosses"
+    assert not met((0.0, 5.0, -2.0), (40.0, -9.0, -1.0)), "over the water"
+    assert not met((0.0, 5.0, 0.0), (70.0, 5.0, 5.0), (80.0, -5.0, 5.0)), "behind the fish"
+    assert not met((-1.0, 5.0, 0.0), (-2.0, -5.0, 5.0)), "ahead of the stern"
+    assert in_the_way((0.0, 0.0), {"1": np.array([(0.0, 5.0, 0.0), (40.0, -9.0, 5.0)])}) == ()
+    two = {"3": np.array([(0.0, 5.0, 0.0), (40.0, 2.0, 5.0)]), "2": np.array([(0.0, 5.0, 0.0), (40.0, -1.0, 5.0)])}
+    assert in_the_way(fish, two) == ("2", "3"), "the nearest first"
