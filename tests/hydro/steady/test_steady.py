@@ -250,3 +250,23 @@ def test_any_chain_has_a_place_or_a_reason(chain: Chain, speed: float) -> None:
     table = solve_many([chain], [speed], water=LAKE)
     if state.ok and table.status[0, 0, 0] == 0 and not state.slack and state.tension_N.min() > 0.05:
         assert table.depth_m[0, 0, 0] == pytest.approx(state.depth_m, abs=0.02)
+
+
+def test_a_table_has_what_each_solution_has_by_itself():
+    """Depth, astern, abeam and the pull at the tip, for two lengths of the first line and two speeds."""
+    area = 0.25 * math.pi * 0.5e-3**2
+    wire = Line(20.0, 0.5e-3, 7930.0 * area, 6930.0 * area * 9.80665, 193e9 * area, normal_drag=1.2)
+    disc = Body(BodyKind.DIVER, 0.12, 0.5, 0.2, plate_area_m2=0.0113, trim_rad=0.6, roll_rad=0.4)
+    water = fresh_water(10.0)
+    table = solve_many([Chain((-0.3, 1.0, -1.5), (wire, disc))], [0.9, 1.3], water=water, out_m=[12.0, 20.0])
+    assert table.depth_m.shape == (1, 2, 2)
+    for m, length in enumerate((12.0, 20.0)):
+        for k, speed in enumerate((0.9, 1.3)):
+            chain = Chain((-0.3, 1.0, -1.5), (dataclasses.replace(wire, length_m=length), disc))
+            own = solve(chain, speed, water=water, arc_m=[0.0], tolerance=1e-7)
+            assert table.status[0, m, k] == 0
+            assert table.depth_m[0, m, k] == pytest.approx(own.depth_m, abs=1e-5)
+            assert table.astern_m[0, m, k] == pytest.approx(own.astern_m, abs=1e-5)
+            assert table.abeam_m[0, m, k] == pytest.approx(own.abeam_m, abs=1e-5)
+            assert table.tip_tension_N[0, m, k] == pytest.approx(own.tip_tension_N, rel=1e-5)
+            assert own.tension_N[0] == pytest.approx(own.tip_tension_N, rel=1e-6)
