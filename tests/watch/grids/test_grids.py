@@ -290,3 +290,54 @@ def test_the_demos_bottom_is_about_what_its_sounder_says():
     for place, depth in (((47.0210, -89.5630), 43.06), ((47.02318, -89.55130), 46.0), ((47.02146, -89.55045), 31.0)):
         found = grid.depths_m(place, np.array([0.0]), np.array([0.0]))[0, 0]
         assert found == pytest.approx(depth, abs=3.0)
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"values": np.ones((1, 3), np.float32)}, "it has 1 rows and 3 columns; accepted are two or more of each"),
+        ({"values": np.ones((3, 1), np.float32)}, "it has 3 rows and 1 columns"),
+        ({"north_step_deg": 0.0}, "the step of its cells is not positive"),
+        ({"east_step_deg": -0.1}, "the step of its cells is not positive"),
+        ({"south_deg": -90.1}, "accepted are degrees of longitude and latitude"),
+        ({"south_deg": 89.9}, "accepted are degrees of longitude and latitude"),
+        ({"west_deg": -181.1}, "accepted are degrees of longitude and latitude"),
+        ({"west_deg": 360.9}, "accepted are degrees of longitude and latitude"),
+        ({"values": np.full((3, 3), np.nan, np.float32)}, "no cell has a value"),
+    ],
+)
+def test_a_grid_that_is_nowhere_on_the_earth_is_refused(fields, said):
+    usual = {"south_deg": 47.0, "west_deg": -89.0, "north_step_deg": 0.1, "east_step_deg": 0.1,
+             "values": np.ones((3, 3), np.float32), "kind": "made"}  # fmt: skip
+    assert Raw(**usual).checked("a").kind == "made"
+    assert Raw(**{**usual, "south_deg": 89.8}).checked("a").south_deg == 89.8
+    assert Raw(**{**usual, "west_deg": 360.8, "south_deg": -90.0}).checked("a").west_deg == 360.8
+    with pytest.raises(GridError, match=re.escape(said)):
+        Raw(**{**usual, **fields}).checked("a")
+
+
+def test_a_name_with_its_datum_and_level_and_how_far_off_its_depths_may_be():
+    units = SYSTEMS["metric"]
+    plain = LakeGrid(about(invented=False), made())
+    assert plain.label(units) == "made, low water datum"
+    assert LakeGrid(about(level_m=-0.214), made()).label(units) == "INVENTED made, low water datum, lake -0.21 m"
+    assert LakeGrid(about(level_m=0.3), made()).label(units).endswith("lake +0.30 m")
+    assert plain.error_m(0.0) == 1.0
+    assert plain.error_m(100.0) == pytest.approx((1.0 + 2.3**2) ** 0.5)
+    assert LakeGrid(about(error_m=0.4), made()).error_m(100.0) == 0.4
+
+
+def test_numbers_with_no_water_or_too_deep_for_metres_are_refused():
+    def raw(*values):
+        return Raw(47.0, -89.0, 0.1, 0.1, np.array([values, values], np.float32), "made")
+
+    assert below_datum(raw(180.0, 183.2), "a", heights=True, datum_m=183.2)[0].tolist()[0] == pytest.approx(
+        3.2, abs=1e-4
+    )
+    assert np.isnan(below_datum(raw(180.0, 183.3), "a", heights=True, datum_m=183.2)[0, 1])
+    with pytest.raises(GridError, match=r"values as heights; .* perhaps they are depths"):
+        below_datum(raw(190.0, 200.0), "a", heights=True, datum_m=183.2)
+    with pytest.raises(GridError, match=r"values as depths; .* perhaps they are heights"):
+        below_datum(raw(-5.0, 0.0), "a", heights=False, datum_m=0.0)
+    with pytest.raises(GridError, match="accepted are metres, to"):
+        below_datum(raw(5.0, 99999.0), "a", heights=False, datum_m=0.0)

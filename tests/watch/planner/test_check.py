@@ -6,9 +6,11 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
+from sternwatch.answers.checks.findings import Finding
 from sternwatch.gear.spread_file.models import USUAL_M_S, Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
@@ -17,7 +19,7 @@ from sternwatch.watch.background import Beside
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture
-from sternwatch.watch.planner.check import SPEED_STEP_M_S, Checked, Checking, Question, steady
+from sternwatch.watch.planner.check import KINDS, SPEED_STEP_M_S, Checked, Checking, Question, steady
 
 US = SYSTEMS["us"]
 BEGIN = "2026-08-20T01:00:00+00:00"
@@ -175,3 +177,19 @@ def test_a_check_that_fails_is_said(spread: Spread, resting: Picture) -> None:
     assert "no setting" in found.trouble
     assert found.line == ""
     checking.stop()
+
+
+def test_the_findings_in_one_line_the_worst_first() -> None:
+    kinds = list(KINDS)
+    question = Question((), 1.0, False, None, None, None)
+    found = ((kinds[1], ("3",)), (kinds[0], ("1", "2")), ("new", ()))
+    made = [Finding(kind, keys, "", "", "", "", {}) for kind, keys in found]
+
+    def line(*findings: Finding) -> str:
+        return Checked(SimpleNamespace(findings=findings), question).line  # type: ignore[arg-type]
+
+    assert line() == ""
+    assert Checked(None, question).line == ""
+    assert line(made[0]) == f"Check: 1 finding: 3, {KINDS[kinds[1]]}"
+    assert line(*made) == f"Check: 3 findings, worst: 1 and 2, {KINDS[kinds[0]]}"
+    assert line(made[2]) == "Check: 1 finding: the whole spread, new"

@@ -81,7 +81,7 @@ class Checked:
             return ""
         worst = found[0]
         where = " and ".join(worst.keys) or "the whole spread"
-        count = f"{len(found)} finding{'s' * (len(found) > 1)}, worst" if len(found) > 1 else "1 finding"
+        count = f"{len(found)} findings, worst" if len(found) > 1 else "1 finding"
         return f"Check: {count}: {where}, {KINDS.get(worst.kind, worst.kind)}"
 
 
