@@ -1,0 +1,99 @@
+"""The slope just passed: fitted against numpy's least squares, and continued only where it is one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from sternwatch.watch.bottom.over_ground import OverGround
+from sternwatch.watch.bottom.slope import Slope, _fit, slope_of
+from sternwatch.watch.bottom.soundings import Sounding, Soundings
+
+AHEAD = (math.cos(0.6), math.sin(0.6))
+
+
+def sounded(depth_of, count: int = 30, step_m: float = 1.0) -> Soundings:
+    """Once a second, a metre apart on a course of 0.6 rad."""
+    made = Soundings()
+    for k in range(count):
+        along = k * step_m
+        made.add(Sounding(float(k), along * AHEAD[0], along * AHEAD[1], depth_of(along)))
+    return made
+
+
+def test_a_slope_is_carried_on_from_the_last_sounding() -> None:
+    rng = np.random.default_rng(2)
+    rough = 0.02 * rng.normal(size=30)
+    slope = slope_of(sounded(lambda m: 30.0 - 0.1 * m + rough[round(m)]), 29.0)
+    assert slope is not None
+    assert slope.per_m == pytest.approx(-0.1, abs=0.005)
+    assert slope.ahead == pytest.approx(AHEAD)
+    assert slope.depth_m == pytest.approx(27.1, abs=0.05)
+    assert (slope.t_s, slope.reach_m) == (29.0, pytest.approx(29.0))
+    assert slope.shoalest_m == pytest.approx(slope.depth_m + slope.per_m * 29.0)
+    long = slope_of(sounded(lambda m: 30.0 - 0.1 * m, 30, 2.0), 29.0)
+    assert long is not None
+    assert long.reach_m == 30.0, "no farther than thirty metres"
+    falling = slope_of(sounded(lambda m: 20.0 + 0.1 * m), 29.0)
+    assert falling is not None
+    assert falling.shoalest_m == falling.depth_m
+
+
+@pytest.mark.parametrize(
+    ("depth_of", "count", "step_m"),
+    [
+        (lambda _: 20.0, 30, 1.0),  # level
+        (lambda m: 20.0 + math.sin(m), 30, 1.0),  # up and down
+        (lambda m: 20.0 if m < 15.0 else 15.0, 30, 1.0),  # a step
+        (lambda m: 20.0 - 0.1 * abs(m - 20.0), 30, 1.0),  # over its top
+        (lambda m: 20.0 - 0.1 * m, 11, 1.0),  # too few
+        (lambda m: 20.0 - 0.1 * m, 30, 0.27),  # too short a way
+    ],
+)
+def test_what_is_no_slope_is_not_continued(depth_of, count: int, step_m: float) -> None:
+    assert slope_of(sounded(depth_of, count, step_m), float(count - 1)) is None
+
+
+def test_soundings_older_than_half_a_minute_do_not_count() -> None:
+    made = sounded(lambda m: 20.0 - 0.1 * m, 12)
+    assert slope_of(made, 30.0) is not None
+    assert slope_of(made, 30.1) is None
+    assert slope_of(sounded(lambda m: 20.0 - 0.1 * m, 30, 0.28), 29.0) is not None, "just over eight metres"
+
+
+def test_a_slope_tells_of_places_ahead_within_its_reach_and_near_its_way() -> None:
+    slope = Slope(0.0, 10.0, 5.0, (0.0, 1.0), 20.0, -0.1, 25.0)
+    assert slope.at(10.0, 15.0) == pytest.approx(19.0)
+    assert slope.at(10.0, 30.0) == pytest.approx(17.5)
+    assert slope.at(10.0, 30.1) is None
+    assert slope.at(10.0, 5.0) is None
+    assert slope.at(25.0, 15.0) == pytest.approx(19.0)
+    assert slope.at(25.1, 15.0) is None
+    assert slope.at(-5.1, 15.0) is None
+
+
+def test_the_fit_is_numpys_and_needs_three_standard_errors() -> None:
+    rng = np.random.default_rng(4)
+    x = np.arange(12.0)
+    for noise, told in ((0.05, True), (3.0, False)):
+        y = 0.2 * x + noise * rng.normal(size=12)
+        (per_m, _), (((variance, _), _)) = np.polyfit(x, y, 1, cov=True)
+        assert bool(abs(per_m) > 3.0 * math.sqrt(variance)) is told
+        found = _fit(x, y)
+        assert found == (pytest.approx(per_m) if told else None)
+    assert _fit(np.ones(12), x) is None
+    step = np.where(x < 6.0, 0.0, 1.0)
+    assert _fit(x, step) is not None
+    assert _fit(x, step, 0.13) is None, "not straight"
+
+
+def test_places_in_her_axes_and_over_ground() -> None:
+    """She points east at (100, 50); the antenna is 3 m forward of the transom."""
+    over = OverGround((100.0, 50.0), (0.0, 1.0), 3.0)
+    assert over.at(0.0, 0.0) == pytest.approx((100.0, 47.0))
+    assert over.at(20.0, 5.0) == pytest.approx((95.0, 27.0))
+    assert over.seen((95.0, 27.0)) == pytest.approx((20.0, 5.0))
+    assert OverGround().at(0.0, 0.0) is None
+    assert OverGround().seen((0.0, 0.0)) is None
