@@ -95,3 +95,51 @@ def test_a_day_of_soundings_takes_six_megabytes():
     finally:
         tracemalloc.stop()
     assert used / 10_000 * 86_400 < 6e6
+
+
+def test_of_five_in_a_row_the_middle_ones_place_has_the_median_depth() -> None:
+    """Within twenty seconds, and a metre farther than the last that was kept."""
+    kept = Soundings()
+    for k, depth in enumerate((20.0, 21.0, 60.0, 22.0, 23.0)):
+        kept.take(Sounding(float(k), 2.0 * k, 0.0, depth))
+    assert [(s.t_s, s.north_m, s.depth_m) for s in kept.since(0)] == [(2.0, 4.0, 22.0)]
+    kept.take(Sounding(5.0, 4.0 + 2.0 * 3, 0.0, 24.0))
+    assert [(s.t_s, s.north_m, s.depth_m) for s in kept.back()] == [(3.0, 6.0, 23.0), (2.0, 4.0, 22.0)]
+    still = Soundings()
+    for k in range(12):
+        still.take(Sounding(float(k), 0.09 * k, 0.0, 20.0))
+    assert len(still) == 1, "a boat at rest sounds one place"
+    seldom = Soundings()
+    for k in range(8):
+        seldom.take(Sounding(5.1 * k, 2.0 * k, 0.0, 20.0))
+    assert len(seldom) == 0
+    often = Soundings()
+    for k in range(8):
+        often.take(Sounding(5.0 * k, 2.0 * k, 0.0, 20.0))
+    assert len(often) == 4
+
+
+def test_nothing_within_reach_is_shoaler_than_what_is_said_of_a_square() -> None:
+    kept = Soundings()
+    kept.add(Sounding(0.0, 10.0, 10.0, 30.0))
+    kept.add(Sounding(1.0, 110.0, 10.0, 12.0))
+    kept.add(Sounding(2.0, 130.0, 10.0, 5.0))
+    assert kept.shoalest_m(20.0, 20.0, 30.0) == 12.0, "of the whole square of 120 m"
+    assert kept.shoalest_m(100.0, 20.0, 30.0) == 5.0
+    assert kept.shoalest_m(-300.0, 20.0, 30.0) == math.inf
+
+
+def test_abreast_counts_where_nothing_is_near_and_rows_say_all() -> None:
+    kept = Soundings()
+    kept.add(Sounding(None, 0.0, 0.0, 30.0))
+    assert kept.near(0.0, 12.1) is None
+    found = kept.about(0.0, 29.9)
+    assert found is not None
+    assert (found.depth_m, found.t_s) == (30.0, None)
+    assert kept.about(0.0, 30.1) is None
+    assert kept.near(0.0, 11.9) is not None
+    rows = kept.rows()
+    assert rows.shape == (1, 4)
+    assert rows[0, :3].tolist() == [0.0, 0.0, 30.0]
+    assert math.isnan(rows[0, 3])
+    assert kept.earlier_rows().shape == (0, 4)
