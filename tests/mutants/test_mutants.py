@@ -42,6 +42,21 @@ EQUIVALENT = {
     ("self._last_t = 0.0", "0.0 -> 1.0"): "not looked at before a first value is there",
     ("self._new: Value = 0.0", "0.0 -> 1.0"): "not looked at while the count is none",
     ("self._new_since = 0.0", "0.0 -> 1.0"): "the same",
+    ("parts = np.zeros((4, 3 * nodes))", "4 -> 5"): "one row of scratch memory more",
+    ("POINTS: Final = 6", "6 -> 7"): "a curve of one point more is the same curve",
+    ("tolerance: float = 1e-7,", "1e-07 -> 2e-07"): "both are far below what is promised of a depth",
+    ("goal = max(1e-11, tolerance) * (reach + 1.0)", "+ -> -"): "a tolerance that is hardly tighter",
+    ("goal = max(1e-11, tolerance) * (reach + 1.0)", "1.0 -> 2.0"): "a tolerance that is hardly wider",
+    ("tip_x += lines[row, k, 0, 0]", "0 -> 1"): "any axes would do: they only say how soon to look again",
+    ("angle += towards - angle - 2.0 * math.pi * round(", "- -> +"): "the same",
+    ("if step[k, 0] < 1.0:", "< -> <="): "exactly as near as required is neither",
+    ("leg.length_m > 1e-6)", "> -> >="): "a leg of exactly a thousandth of a millimetre",
+    (
+        "if abs(math.hypot(*first) - math.hypot(*second)) > SPEED_STEADY_M_S",
+        "> -> >=",
+    ): "exactly at a limit is either",
+    ("turning = t >= start - 1e-9", "1e-09 -> 2e-09"): "room for rounding",
+    ("yield along / speed, along, self._bottom(", "> -> >="): "exactly at a limit is either",
 }
 
 

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from made_outlooks import TIMES, forecast, rod
 
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
-from sternwatch.watch.forecast.bottom_ahead import NEAR_M, Ground, level_m, touches
+from sternwatch.watch.forecast.bottom_ahead import NEAR_M, Ground, _meets, level_m, touches
 
 SPEED = 1.0
 
@@ -95,3 +95,45 @@ def test_one_level_for_the_slowest_speed() -> None:
     level = level_m(ground(shelf(-40.0)))
     assert level == pytest.approx(20.0)
     assert math.isfinite(level)
+
+
+def test_tackle_touches_within_half_a_metre_of_two_soundings_and_by_how_much() -> None:
+    """Straight down the line of soundings at 1 m/s: the bottom rises from 20 m to 15 m after 30 m."""
+    soundings = Soundings()
+    for k in range(60):
+        soundings.add(Sounding(float(k), 3.0 * k, 0.0, 20.0 if k < 10 else 15.0))
+    ground = Ground(60.0, (0.0, 0.0), 0.0, 0.0, (1.0, 0.0), soundings)
+    times = np.array([0.0, 120.0])
+
+    def met(depth_m: float, **more: object) -> object:
+        way = np.array([[(0.0, 0.0, depth_m), (0.0, 0.0, depth_m)]])
+        return _meets(ground, (1.0, 0.0), times, way, **more)  # type: ignore[arg-type]
+
+    assert met(14.4).first_s == math.inf
+    found = met(14.6)
+    # Soundings hold for the nearest place: the first of 15 m lies at 30 m, and half way to it counts as its own.
+    assert found.first_s == pytest.approx(30.0, abs=3.0)
+    assert found.by_m == pytest.approx(0.1)
+    assert found.sounded == 1.0
+    assert met(19.6).by_m == pytest.approx(5.1)
+    assert met(19.6, look_s=12.0).first_s == 0.0
+    assert met(14.6, look_s=12.0).first_s == math.inf
+    assert met(10.0, all_of_it=True).sounded == 1.0
+    half = Ground(60.0, (100.0, 0.0), 0.0, 0.0, (1.0, 0.0), soundings)
+    way = np.array([[(0.0, 0.0, 10.0), (0.0, 0.0, 10.0)]])
+    share = _meets(half, (1.0, 0.0), times, way, all_of_it=True).sounded
+    assert share == pytest.approx((77.0 + 12.0) / 120.0, abs=0.05)
+
+
+def test_the_level_is_that_which_nine_in_ten_of_the_last_two_minutes_exceed() -> None:
+    soundings = Soundings()
+    for k in range(200):
+        soundings.add(Sounding(float(k), 3.0 * k, 0.0, 10.0 if k < 80 else 20.0 + 0.1 * (k - 80)))
+    ground = Ground(200.0, (0.0, 0.0), 0.0, 0.0, (0.0, 0.0), soundings)
+    assert level_m(ground) == pytest.approx(float(np.quantile(20.0 + 0.1 * np.arange(120), 0.1)))
+    assert level_m(None) is None
+    few = Soundings()
+    few.add(Sounding(199.0, 0.0, 0.0, 20.0))
+    assert level_m(Ground(200.0, (0.0, 0.0), 0.0, 0.0, (0.0, 0.0), few)) is None
+    few.add(Sounding(None, 5.0, 0.0, 20.0))
+    assert level_m(Ground(200.0, (0.0, 0.0), 0.0, 0.0, (0.0, 0.0), few)) is None, "nobody knows when"
