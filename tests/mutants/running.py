@@ -3,10 +3,11 @@
 One process loads everything and passes every test once, while it is written down which test runs which line. Each
 mutant then lives in a child of that process and meets the tests that run its line, quickest files first. One whose
 line runs when its module is loaded meets all tests that run any of the module, and where it survives once more in a
-process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests that
-start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is killed
-as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no test runs survives. One
-JSON line a mutant, after one that says how many there are and how much of the room is covered.
+process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
+that start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is
+killed as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no test runs
+survives. One JSON line a mutant, after one that says how many there
+are and how much of the room is covered.
 
 What the unharmed tests did is kept with ``--data``: another sample then runs only the files of tests that have
 changed since. A changed module of the room makes it all anew.
@@ -271,6 +272,7 @@ def main() -> int:
     asked.add_argument("tests", nargs="+")
     asked.add_argument("--sample", type=int, default=0, help="so many of the mutants; 0: all")
     asked.add_argument("--seed", default="mutants", help="which of them")
+    asked.add_argument("--part", default="1/1", help="of the sample the second of three parts: 2/3")
     asked.add_argument("--most", type=float, default=20.0, help="seconds that a mutant's tests take unharmed")
     asked.add_argument(
         "--each", type=float, default=60.0, help="seconds of processor; a test that takes longer is left out"
@@ -284,6 +286,8 @@ def main() -> int:
     if 0 < given.sample < len(all_of_it):
         chosen = random.Random(f"{given.seed} {given.room}").sample(all_of_it, given.sample)
     chosen.sort(key=lambda one: (one.path, one.place.line))
+    part, parts = map(int, given.part.split("/"))
+    chosen = chosen[part - 1 :: parts]
     # The child that loads everything has its words from a pipe: what the tests print goes nowhere.
     reading, writing = os.pipe()
     loaded = os.fork()
