@@ -47,8 +47,6 @@ EQUIVALENT = {
     ("tolerance: float = 1e-7,", "1e-07 -> 2e-07"): "both are far below what is promised of a depth",
     ("goal = max(1e-11, tolerance) * (reach + 1.0)", "+ -> -"): "a tolerance that is hardly tighter",
     ("goal = max(1e-11, tolerance) * (reach + 1.0)", "1.0 -> 2.0"): "a tolerance that is hardly wider",
-    ("tip_x += lines[row, k, 0, 0]", "0 -> 1"): "any axes would do: they only say how soon to look again",
-    ("angle += towards - angle - 2.0 * math.pi * round(", "- -> +"): "the same",
     ("if step[k, 0] < 1.0:", "< -> <="): "exactly as near as required is neither",
     ("leg.length_m > 1e-6)", "> -> >="): "a leg of exactly a thousandth of a millimetre",
     (
