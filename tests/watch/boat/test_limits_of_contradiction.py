@@ -55,6 +55,18 @@ def test_one_explanation_is_enough() -> None:
     assert said_after(0.5, 1.2, Explains(0.0, 0.0), Explains(-0.7, 0.0)) is not None
 
 
+@pytest.mark.parametrize(("together_s", "said"), [(12, False), (3, True)])
+def test_time_within_counts_against_time_apart(together_s: int, said: bool) -> None:
+    test = LogAgainstGround()
+    for t in range(300):
+        test.take_log(t, 0.2 if t % (7 + together_s) < 7 else 1.2)
+        test.take_ground(t, 1.2)
+        test.step(float(t), 1.0, 0.0, (Explains(0.0, 0.0),))
+        if test.stands:
+            break
+    assert test.stands is said
+
+
 def test_while_she_hardly_moves_a_wheel_may_stand() -> None:
     assert said_after(0.0, 0.6) is None
     assert said_after(0.0, 0.61) is not None
