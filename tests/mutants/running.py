@@ -1,7 +1,7 @@
 """Runs a room's tests against mutants of its modules: ``python running.py ROOM TESTS... --sample N``.
 
 One process loads everything and passes every test once, while it is written down which test runs which line. Each
-mutant then lives in a child of that process and meets the tests that run its line, quickest files first. One whose
+mutant then lives in a child of that process and meets the tests that run its line, quick ones first. One whose
 line runs when its module is loaded meets all tests that run any of the module, and where it survives once more in a
 process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
 that start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is
@@ -44,6 +44,7 @@ from mutants.grafting import graft
 from mutants.mutating import Place, mutant, places_of
 
 LEAST_S = 30.0  # of processor that a mutant's tests may take, however quick the unharmed ones are
+QUICK_S = 0.3  # a test that takes no longer is asked before all others, whatever else its file holds
 STUCK_S = 60.0  # that a mutant may wait for what never comes, besides ten times its time of processor
 SOURCES = Path("src")
 
@@ -73,19 +74,20 @@ class Unharmed:
     ran: dict[str, dict[int, set[str]]] = field(default_factory=dict)  # file to line to tests
 
     def of(self, asked: Asked, most_s: float) -> list[Any]:
-        """The tests that may notice, quickest files first; together they take no longer than ``most_s``."""
+        """The tests that may notice, together no longer than ``most_s``: quick ones first, file by file."""
         place, lines = asked.place, self.ran.get(str(asked.path.resolve()), {})
         ran = lines.values() if place.loaded else [lines.get(k, set()) for k in range(place.first, place.last + 1)]
         names: set[str] = set().union(*ran)
         if not names and any(k in lines for k in range(place.first, place.last + 1)):
             names = set().union(*lines.values())  # a function that only runs while its module is loaded
-        files: defaultdict[str, list[str]] = defaultdict(list)
+        files: defaultdict[tuple[bool, str], list[str]] = defaultdict(list)
         for name in names & self.took_s.keys():
-            files[name.split("::")[0]].append(name)
+            files[self.took_s[name] > QUICK_S, name.split("::")[0]].append(name)
         chosen: list[Any] = []
         total_s = 0.0
-        for file in sorted(files.values(), key=lambda names: sum(self.took_s[name] for name in names)):
-            for name in sorted(file, key=self.took_s.__getitem__):
+        costs = {kind: (kind[0], sum(self.took_s[name] for name in own)) for kind, own in files.items()}
+        for kind in sorted(files, key=costs.__getitem__):
+            for name in sorted(files[kind], key=self.took_s.__getitem__):
                 total_s += self.took_s[name]
                 if chosen and total_s > most_s:
                     return chosen

@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from sternwatch.hydro.chain.rows import R_CN, R_NORMAL, R_PULL, R_RE, ROD_FIELDS
-from sternwatch.hydro.motion.rod_lines import POINTS, lay
+from sternwatch.hydro.motion.rod_lines import POINTS, lay, lay_all
 
 RHO, D, CN = 1000.0, 0.45e-3, 1.2
 
@@ -76,3 +76,21 @@ def test_still_water_is_straight():
     lay(rod(12.0), ball, tip, 0.0, 0.0, 0.0, out)
     share = (out[:, 2] - tip[2]) / (ball[2] - tip[2])
     assert out[:, 0] == pytest.approx(tip[0] + share * (ball[0] - tip[0]), abs=1e-9)
+
+
+def test_every_sample_is_laid_in_the_mean_flow_past_its_ends():
+    """Ball and tip move by themselves; the water has its own velocity at the ball. Level flow, half of what sinks."""
+    rng = np.random.default_rng(1)
+    ball = np.cumsum(rng.normal(0.8, 0.1, (3, 2, 3)), axis=0) + np.array([-8.0, 1.0, 14.0])
+    tip = np.cumsum(rng.normal(0.8, 0.1, (3, 2, 3)), axis=0) + np.array([0.0, 2.0, -1.5])
+    current = rng.normal(0.0, 0.2, (3, 2, 3))
+    dt, rods = np.array([0.5, 2.0]), np.stack([rod(9.0), rod(14.0)])
+    out, own = np.empty((3, 2, POINTS, 3)), np.empty((POINTS, 3))
+    getattr(lay_all, "py_func", lay_all)(rods, ball, tip, dt, current, out)
+    for k in range(3):
+        before, after, h = max(k - 1, 0), max(k, 1), dt[max(k - 1, 0)]
+        for i in range(2):
+            gone = 0.5 * (ball[after, i] - ball[before, i] + tip[after, i] - tip[before, i]) / h
+            u = current[k, i] - gone
+            lay(rods[i], ball[k, i], tip[k, i], u[0], u[1], 0.5 * u[2], own)
+            assert out[k, i] == pytest.approx(own, abs=1e-9), (k, i)

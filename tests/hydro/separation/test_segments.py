@@ -48,6 +48,22 @@ def test_the_nearest_places_of_two_segments(seed: int) -> None:
     assert near - 0.02 <= math.sqrt(d2) <= near + 1e-12
 
 
+def test_wherever_two_segments_lie_no_other_places_are_nearer() -> None:
+    """Two hundred pairs, many of which are nearest at their ends: a step along either goes away."""
+    rng = np.random.default_rng(9)
+    ends = 0
+    for _ in range(200):
+        p, q, r, s = rng.normal(0.0, 2.0, (4, 3)) * rng.choice([0.3, 1.0, 3.0], (4, 1))
+        _d2, a, b = closest_segments(*p, *q, *r, *s)
+        ends += a in (0.0, 1.0) or b in (0.0, 1.0)
+        apart = (p + a * (q - p)) - (r + b * (s - r))
+        along_a, along_b = float(apart @ (q - p)), -float(apart @ (s - r))
+        for share, slope in ((a, along_a), (b, along_b)):
+            # The distance is convex: its slope is none within, and leads out at an end.
+            assert (abs(slope) < 1e-9) if 0.0 < share < 1.0 else (slope >= -1e-9 if share == 0.0 else slope <= 1e-9)
+    assert ends > 100
+
+
 @pytest.mark.parametrize(
     ("points", "distance"),
     [

@@ -1,0 +1,33 @@
+"""The direction of a line at an end without pull: its own loads lie along it [Pode 1951], in a turn too."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.hydro.chain.model import Chain, Line
+from sternwatch.hydro.steady import kernel
+from sternwatch.hydro.steady.rows import pack
+from sternwatch.water.properties import Water
+
+
+def plain(one: Any) -> Any:
+    return getattr(one, "py_func", one)
+
+
+@pytest.mark.parametrize("place", [(-3.0, 1.0, 4.0), (-8.0, -6.0, 9.0)])
+@pytest.mark.parametrize("omega", [0.0, 0.04, -0.06])
+def test_loads_lie_along_it(place: tuple[float, float, float], omega: float) -> None:
+    line = Line(30.0, 0.8e-3, 4.5e-3, 0.04, 1e15, normal_drag=1.1, tangential_drag=0.02)
+    packed = pack(Chain((0.0, 0.0, 0.0), (line,)), Water(1000.0, 1.3e-6))
+    env = np.array([1.1, omega, 0.0, 0.0, 1.0])
+    s = np.array([*place, 0.0, 0.0, 0.0])
+    row = packed.rig.lines[0]
+    way = np.array(plain(kernel.free_direction)(row, packed.rig, env, s))
+    assert np.linalg.norm(way) == pytest.approx(1.0)
+    load = np.array(plain(kernel.load)(row, packed.rig, env, *place, *way))
+    assert np.linalg.norm(np.cross(way, load)) < 1e-9 * np.linalg.norm(load)
+    assert way @ load < 0.0, "it leads inward, against them"
+    assert way[2] < 0.0, "and up"
