@@ -47,6 +47,9 @@ EQUIVALENT = {
     ("tolerance: float = 1e-7,", "1e-07 -> 2e-07"): "both are far below what is promised of a depth",
     ("goal = max(1e-11, tolerance) * (reach + 1.0)", "+ -> -"): "a tolerance that is hardly tighter",
     ("goal = max(1e-11, tolerance) * (reach + 1.0)", "1.0 -> 2.0"): "a tolerance that is hardly wider",
+    (".reshape(-1)", "1 -> 2"): "any negative number means the rest",
+    ("offset = 1.0 - end[1] * wide", "1.0 -> 2.0"): "a first guess, from which Newton's method comes to the same",
+    ("math.isfinite(work[0, 0]) and math.isfinite(work[0, 1])", "0 -> 1"): "both are finite, or the size is not",
     ("if step[k, 0] < 1.0:", "< -> <="): "exactly as near as required is neither",
     ("leg.length_m > 1e-6)", "> -> >="): "a leg of exactly a thousandth of a millimetre",
     (

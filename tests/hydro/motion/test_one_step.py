@@ -278,3 +278,34 @@ def test_a_first_line_never_gets_shorter_than_half_a_metre() -> None:
     segments = int(rows.first_segments[0])
     step(rows, state, tip, 1.0, length_rate_m_s=np.array([-8.7]))
     assert state.rest_m[0, :segments].sum() == pytest.approx(0.5)
+
+
+def test_rows_of_a_call_do_not_depend_on_one_another_and_padding_follows_the_last_node() -> None:
+    chains, segments = [RIGS["diver"], RIGS["board"]], [7, 4]
+    rows = pack(chains, segments=segments, density_kg_m3=RHO, viscosity_m2_s=NU)
+    assert rows.n_nodes.tolist() == [8, 5]
+    state = begun(rows, 1.1)
+    own = Flow(SHEAR.depths_m, np.stack([SHEAR.velocity_m_s, -SHEAR.velocity_m_s]))
+    for k in (1, 2):
+        way = np.array([0.55 * k, 0.1 * k, 0.0])
+        step(rows, state, rows.tip_m + way, 0.5, own, rows.rod_tip_m, effort=EXACT)
+    assert state.position_m[1, 5:] == pytest.approx(np.repeat(state.position_m[1, 4:5], 3, axis=0))
+    done = run(rows, state, (rows.tip_m + 1.5 * way)[None], np.array([0.5]), own, rows.rod_tip_m[None], effort=EXACT)
+    assert done.positions_m[0, 1, 5:] == pytest.approx(np.repeat(done.positions_m[0, 1, 4:5], 3, axis=0))
+    for row, (chain, count) in enumerate(zip(chains, segments, strict=True)):
+        alone = pack([chain], segments=count, density_kg_m3=RHO, viscosity_m2_s=NU)
+        single = begun(alone, 1.1)
+        for k in (1, 2):
+            way = np.array([0.55 * k, 0.1 * k, 0.0])
+            flow = Flow(own.depths_m, own.velocity_m_s[row])
+            step(alone, single, alone.tip_m + way, 0.5, flow, alone.rod_tip_m, effort=EXACT)
+        n = count + 1
+        assert (state.position_m[row, :n] == single.position_m[0]).all()
+        assert (state.tension_N[row, :count] == single.tension_N[0]).all()
+        taken = state.take([row])
+        assert (taken.position_m[0, :n] == single.position_m[0]).all()
+        other = begun(rows, 0.5)
+        other.put(row, single)
+        assert (other.position_m[row, :n] == single.position_m[0]).all()
+        assert (other.position_m[row, n:] == single.position_m[0, -1]).all()
+        assert other.step_s[row] == single.step_s[0]

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
 import pytest
 
-from sternwatch.watch.chains.place import is_rough
+from sternwatch.watch.chains.place import is_rough, place_of
 
 
 @pytest.mark.parametrize(("wide_m", "before", "now"), [
@@ -16,3 +21,50 @@ def test_an_interval_wider_than_a_quarter_of_the_depth(wide_m: float, before: bo
 
 def test_a_depth_without_an_interval_is_not_called_rough() -> None:
     assert not is_rough(20.0, None, before=True)
+
+
+BOAT: Any = SimpleNamespace(north_m=100.0, east_m=50.0, heading_deg=90.0)  # she points east
+
+
+def state_of(nodes: int) -> tuple[Any, Any]:
+    """A chain straight astern, so to the west: the tip 1 m above the water, 10 m and 5 m deeper each segment."""
+    k = np.arange(4.0)
+    position = np.stack([0.0 * k + 101.0, 50.0 - 10.0 * k, 5.0 * k - 1.0], axis=1)
+    velocity = np.stack([0.0 * k, 0.0 * k, 0.01 * k], axis=1)
+    rows = SimpleNamespace(n_nodes=np.array([nodes]), body_node=np.array([[2, 3]]))
+    return rows, SimpleNamespace(position_m=position[None], velocity_m_s=velocity[None])
+
+
+REPORT: Any = SimpleNamespace(
+    body_velocity_m_s=np.array([[(0.0, 0.0, 0.4), (0.0, 0.0, 0.5)]]), body_flow_m_s=np.array([[1.1, 1.2]]),
+    tip_tension_N=np.array([33.0]), entry_angle_rad=np.array([0.5]),
+)  # fmt: skip
+
+
+def test_a_chain_as_seen_from_the_boat() -> None:
+    rows, state = state_of(4)
+    place = place_of(rows, state, REPORT, BOAT, None)
+    assert place.shape_m[-1] == pytest.approx([30.0, -1.0, 14.0])
+    assert (place.depth_m, place.astern_m, place.abeam_m) == pytest.approx((14.0, 30.0, -1.0))
+    assert place.bodies_m == pytest.approx(place.shape_m[2:])
+    assert (place.lure_speed_m_s, place.vertical_speed_m_s, place.tension_N) == (1.2, 0.5, 33.0)
+    assert place.entry_angle_deg == pytest.approx(math.degrees(0.5))
+    assert (place.depth_interval_m, place.stretched) == (None, 1.0)
+
+
+def test_depths_are_stretched_to_the_median_and_heights_are_not() -> None:
+    rows, state = state_of(4)
+    place = place_of(rows, state, REPORT, BOAT, (9.0, 10.0, 12.6, 14.0, 16.0))
+    assert place.stretched == pytest.approx(0.9)
+    assert place.shape_m[:, 2] == pytest.approx([-1.0, 3.6, 8.1, 12.6])
+    assert place.depth_interval_m == (9.0, 16.0)
+
+
+def test_a_bare_line_has_its_end_for_a_lure_and_no_flow_past_it() -> None:
+    rows, state = state_of(3)
+    rows.body_node = np.array([[-1, -1]])
+    place = place_of(rows, state, REPORT, BOAT, None)
+    assert place.depth_m == pytest.approx(9.0)
+    assert place.vertical_speed_m_s == pytest.approx(0.02)
+    assert math.isnan(place.lure_speed_m_s)
+    assert len(place.bodies_m) == 0

@@ -341,3 +341,19 @@ def test_numbers_with_no_water_or_too_deep_for_metres_are_refused():
         below_datum(raw(-5.0, 0.0), "a", heights=False, datum_m=0.0)
     with pytest.raises(GridError, match="accepted are metres, to"):
         below_datum(raw(5.0, 99999.0), "a", heights=False, datum_m=0.0)
+
+
+def test_depths_end_at_the_outermost_nodes():
+    """A node on the south or west side is told; the last row and column have no cell beyond them."""
+    grid = LakeGrid(about(), np.full((ROWS, COLUMNS), 30.0, np.float32))
+
+    def told(rows, columns):
+        north, east = local_metres((SOUTH, WEST), (SOUTH + STEP * rows, WEST + STEP * columns))
+        return bool(np.isfinite(grid.depths_m((SOUTH, WEST), np.array([north]), np.array([east])))[0, 0])
+
+    assert told(0.001, 0.001)
+    assert told(ROWS - 1.001, COLUMNS - 1.001)
+    assert not told(-0.001, 5.0)
+    assert not told(5.0, -0.001)
+    assert not told(ROWS - 0.999, 5.0)
+    assert not told(5.0, COLUMNS - 0.999)
