@@ -357,3 +357,11 @@ def test_depths_end_at_the_outermost_nodes():
     assert not told(5.0, -0.001)
     assert not told(ROWS - 0.999, 5.0)
     assert not told(5.0, COLUMNS - 0.999)
+
+
+def test_netcdf_of_too_many_cells_is_refused_by_its_name(tmp_path, monkeypatch):
+    monkeypatch.setattr("sternwatch.watch.grids.netcdf.MOST_CELLS", ROWS * COLUMNS)
+    same(read_netcdf(netcdf(tmp_path / "lake.nc", turned=False, falling=False)))
+    monkeypatch.setattr("sternwatch.watch.grids.netcdf.MOST_CELLS", ROWS * COLUMNS - 1)
+    with pytest.raises(GridError, match=r"^lake\.nc: 30 by 40 cells; accepted are at most 1,199$"):
+        read_netcdf(netcdf(tmp_path / "lake.nc", turned=False, falling=False))

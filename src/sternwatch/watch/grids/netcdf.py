@@ -23,7 +23,7 @@ def read_netcdf(path: Path, variable: str = "") -> Raw:
             found = dict(file.variables)
             lat, lon = _axis(path, found, _LAT), _axis(path, found, _LON)
             name = _named(path, found, variable, (lat, lon))
-            values = _values(found[name], found[name].dimensions == (lon, lat))
+            values = _values(path, found[name], found[name].dimensions == (lon, lat))
             lats, lons = (np.array(found[axis][:], dtype=np.float64) for axis in (lat, lon))
     except GridError:
         raise
@@ -55,9 +55,10 @@ def _named(path: Path, found: dict[str, Any], wanted: str, axes: tuple[str, str]
     raise GridError(f"{path.name}: {', '.join(fit)} lie on latitude and longitude; name one with --variable")
 
 
-def _values(variable: Any, turned: bool) -> NDArray[np.float32]:
+def _values(path: Path, variable: Any, turned: bool) -> NDArray[np.float32]:
     if variable.shape[0] * variable.shape[1] > MOST_CELLS:
-        raise GridError(f"{variable.shape[0]} by {variable.shape[1]} cells; accepted are at most {MOST_CELLS:,}")
+        shape = variable.shape
+        raise GridError(f"{path.name}: {shape[0]} by {shape[1]} cells; accepted are at most {MOST_CELLS:,}")
     raw = np.array(variable[:])
     values = raw.astype(np.float32)
     for attribute in ("_FillValue", "missing_value"):
