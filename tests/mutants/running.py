@@ -1,13 +1,12 @@
 """Runs a room's tests against mutants of its modules: ``python running.py ROOM TESTS... --sample N``.
 
 One process loads everything and passes every test once, while it is written down which test runs which line. Each
-mutant then lives in a child of that process and meets the tests that run its line, quick ones first. One whose
-line runs when its module is loaded meets all tests that run any of the module, and where it survives once more in a
-process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
+mutant then lives in a child of that process and meets the tests that run its line, quick ones first. One whose line
+runs when its module is loaded meets all tests, those that run any of the module first, and where it survives once
+more in a process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
 that start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is
 killed as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no test runs
-survives. One JSON line a mutant, after one that says how many there
-are and how much of the room is covered.
+survives. One JSON line a mutant, after one that says how many there are and how much of the room is covered.
 
 What the unharmed tests did is kept with ``--data``: another sample then runs only the files of tests that have
 changed since. A changed module of the room makes it all anew.
@@ -76,16 +75,17 @@ class Unharmed:
     def of(self, asked: Asked, most_s: float) -> list[Any]:
         """The tests that may notice, together no longer than ``most_s``: quick ones first, file by file."""
         place, lines = asked.place, self.ran.get(str(asked.path.resolve()), {})
-        ran = lines.values() if place.loaded else [lines.get(k, set()) for k in range(place.first, place.last + 1)]
-        names: set[str] = set().union(*ran)
-        if not names and any(k in lines for k in range(place.first, place.last + 1)):
-            names = set().union(*lines.values())  # a function that only runs while its module is loaded
-        files: defaultdict[tuple[bool, str], list[str]] = defaultdict(list)
+        own = [lines.get(k, set()) for k in range(place.first, place.last + 1)]
+        names: set[str] = set().union(*own)
+        if place.loaded or (not names and any(k in lines for k in range(place.first, place.last + 1))):
+            names = set(self.took_s)  # what is made while modules are loaded may be asked by any test
+        near: set[str] = set().union(*lines.values())  # which run any of the module
+        files: defaultdict[tuple[bool, bool, str], list[str]] = defaultdict(list)
         for name in names & self.took_s.keys():
-            files[self.took_s[name] > QUICK_S, name.split("::")[0]].append(name)
+            files[self.took_s[name] > QUICK_S, name not in near, name.split("::")[0]].append(name)
         chosen: list[Any] = []
         total_s = 0.0
-        costs = {kind: (kind[0], sum(self.took_s[name] for name in own)) for kind, own in files.items()}
+        costs = {kind: (*kind[:2], sum(self.took_s[name] for name in of)) for kind, of in files.items()}
         for kind in sorted(files, key=costs.__getitem__):
             for name in sorted(files[kind], key=self.took_s.__getitem__):
                 total_s += self.took_s[name]
