@@ -10,6 +10,7 @@ import pytest
 from painted import paint
 
 from console.frame.test_app import SIZES, console, settled, words
+from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.helm.views import PlanView
 from sternwatch.console.pages.outlook import OutlookBoard
@@ -81,3 +82,16 @@ def test_the_page_tells_it_before_there_is_an_outlook():
         "For traffic astern: longest 320 ft back, 150 ft wide"
         in paint(OutlookBoard, fake_picture.straight(), (80, 20)).text()
     )
+
+
+def test_the_cure_stands_once_beside_the_whole_advice():
+    warning = replace(
+        fake_picture.turning().alerts[0],
+        text="This turn wraps 2, 3, 1: turn to starboard instead",
+        advice="Turn to starboard instead, 47° in 0:15: crossing unlikely (6 %).",
+    )
+    said = paint(AlertsArea, replace(fake_picture.straight(), alerts=(warning,)), (80, 2)).text()
+    assert "This turn wraps 2, 3, 1 " in said
+    assert said.lower().count("to starboard instead") == 1
+    alone = paint(AlertsArea, replace(fake_picture.straight(), alerts=(replace(warning, advice=""),)), (80, 2)).text()
+    assert "1: turn to starboard instead" in alone

@@ -172,7 +172,10 @@ def _text(alert: Alert) -> str:
     """The alert's text, after the rods' keys unless it begins with one or names them all."""
     all_named = alert.kind == "crossing"  # the text names the rods
     named = not alert.keys or all_named or alert.text.startswith(alert.keys)
-    return alert.text if named else f"{' '.join(alert.keys)}  {alert.text}"
+    what, _, cure = alert.text.rpartition(": ")
+    # The text of several pairs ends with the cure in brief; beside the whole advice it would stand there twice.
+    text = what if what and alert.advice.lower().startswith(cure.lower()) else alert.text
+    return text if named else f"{' '.join(alert.keys)}  {text}"
 
 
 def _write(grid: Grid, y: int, line: _Line, note: str) -> None:

@@ -368,6 +368,6 @@ class SideView(_View):
                     counts[row] = counts.get(row, 0) + 1
         sign = words.SIGNS[self.look.glyphs].hit
         if counts:
-            grid.put_right(grid.width, top - 1, "hit", "label")
+            grid.put_right(grid.width, top - 1, "hits", "label")
         for row, count in counts.items():
             grid.put_right(grid.width, top + row, sign if count == 1 else f"{count}{sign}", "fish")
