@@ -55,7 +55,7 @@ class TestAsAtItsHit:
         at = table(*MOVED)
         at.controls.chosen = "3"
         FIRST["as hit"](at.controls, 5.0)
-        assert at.controls.said.text == "3 P LOW, hit: 120 ft low; now 131 ft high; again puts it back"
+        assert at.controls.said.text == "3 P LOW, hit: 120 ft low; now 131 ft high; press again to put it back"
         assert at.runner.actions == []
 
     def test_the_second_lets_it_out_as_it_was(self):

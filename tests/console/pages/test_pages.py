@@ -268,7 +268,7 @@ async def test_the_key_of_a_rod_put_back_shows_first_and_acts_when_pressed_again
         app.controls.chosen = "3"
         await pilot.press("r")
         await settled(pilot)
-        assert "3 P LOW, hit: 120 ft low; now the same; again puts it back" in words(app)
+        assert "3 P LOW, hit: 120 ft low; now the same; press again to put it back" in words(app)
         assert app.runner.actions == []
         await pilot.press("r")
         assert app.runner.did() == [("put back", "3")]

@@ -176,7 +176,7 @@ def show_as_hit(controls: Controls, t_s: float) -> None:
     when = "" if hit is None or controls.picture is None else f" {ago(controls.picture.t_s - hit.t_s)} ago"
     where = "" if hit is None or hit.depth_m is None else f" at {controls.length(hit.depth_m)}"
     now = "the same" if back.now == back.then else back.now
-    controls.say(f"{controls.name(rod)}, hit{when}: {back.then}{where}; now {now}; again puts it back", t_s)
+    controls.say(f"{controls.name(rod)}, hit{when}: {back.then}{where}; now {now}; press again to put it back", t_s)
 
 
 def as_hit(controls: Controls, t_s: float) -> None:

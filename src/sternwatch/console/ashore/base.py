@@ -140,32 +140,34 @@ class AnswerLine(Painted):
 
 
 class KeyBar(Painted):
-    """The keys that work here, as many as fit. Each can be clicked."""
+    """One line of the keys that work here, the last two always: help and the way out. Each can be clicked."""
 
     def __init__(self, keys: Callable[[], Sequence[Key]]) -> None:
         super().__init__()
         self._offered = keys
-        self._spans: list[tuple[int, int, int, Key]] = []  # row, first and last cell
+        self._spans: list[tuple[int, int, Key]] = []  # first and last cell
 
     def draw(self, grid: Grid) -> None:
         self._spans = []
-        x, y = 1, 0
-        for key in self._offered():
-            wide = len(key.label) + 1 + len(key.words)
-            if x + wide > grid.width - 1:
-                x, y = 1, y + 1
-            if y >= grid.height:
-                return
-            at = grid.put(x, y, key.label, "key") + 1
-            end = grid.put(at, y, key.words, "act")
-            self._spans.append((y, x, end, key))
+        offered, x = list(self._offered()), 1
+        kept = sum(_cells(key) + 2 for key in offered[-2:])
+        for number, key in enumerate(offered):
+            if number < len(offered) - 2 and x + _cells(key) + 2 + kept > grid.width + 1:
+                continue
+            at = grid.put(x, 0, key.label, "key") + 1
+            end = grid.put(at, 0, key.words, "act")
+            self._spans.append((x, end, key))
             x = end + 2
 
     async def on_click(self, event: events.Click) -> None:
-        for y, first, last, key in self._spans:
-            if event.y == y and first <= event.x < last:
+        for first, last, key in self._spans:
+            if first <= event.x < last:
                 await self.screen.run_action(key.action)
                 return
+
+
+def _cells(key: Key) -> int:
+    return len(key.label) + 1 + len(key.words)
 
 
 class Rows(OptionList):

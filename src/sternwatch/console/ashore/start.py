@@ -138,7 +138,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
     def _recording(self) -> None:
         found = start_words.recordings(places.data_dir() / "recordings", Path.cwd())
         if not found:
-            self.say("no recording in this folder or among the trips: sternwatch replay FILE opens any")
+            self.say("no recording in this folder, none of a trip: sternwatch replay FILE opens any")
             return
         spread = self.start.boat if self.start.boat.exists() else places.shipped("demo_logs") / "evening.toml"
         whose = "your boat's spread" if self.start.boat.exists() else "the demo's spread; you have no boat yet"

@@ -75,7 +75,6 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         tall = self.size.height
         self.query_one(SternView).styles.height = 7 if tall < 30 else 11 if tall < 44 else 15
         self.query_one(Findings).styles.height = 2 if tall < 30 else 4 if tall < 44 else 6
-        self.query_one(KeyBar).styles.height = 2 if self.size.width >= 112 else 3
 
     @property
     def _busy(self) -> bool:

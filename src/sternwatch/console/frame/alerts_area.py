@@ -53,9 +53,11 @@ class AlertsArea(Painted):
         if sum(line.alert is lines[0].alert for line in lines) > grid.height:
             lines = _lines(picture.alerts, grid.width, arrow, tight=grid.height)
         more = _hidden(lines, grid.height)
-        for y, line in enumerate(lines[: grid.height]):
-            note = f"+{more} more" if more and y == grid.height - 1 else line.state
-            _write(grid, y, line, note)
+        shown = lines[: grid.height]
+        note = f"+{more} more" if more else ""
+        last = _row_for(note, shown, grid.width) if more else -1
+        for y, line in enumerate(shown):
+            _write(grid, y, line, note if y == last else line.state)
 
 
 class WorstAlert(AlertsArea):
@@ -142,6 +144,18 @@ def _tightly(alert: Alert, text: str, advice: str, end: int, width: int, rows: i
 
 def _broken(text: str, first: int, room: int) -> list[str]:
     return [text] if len(text) <= first else wrapped(text, max(room, 1), _MOST, max(first, 1))
+
+
+def _row_for(note: str, lines: list[_Line], width: int) -> int:
+    """The lowest row that the note does not cut; the lowest of all where there is none."""
+    rows = range(len(lines) - 1, -1, -1)
+    whole = (y for y in rows if not lines[y].state and _end(lines[y]) + len(note) + 2 <= width - 1)
+    return next(whole, len(lines) - 1)
+
+
+def _end(line: _Line) -> int:
+    """The cell after the line's text and advice."""
+    return line.advice_at + len(line.advice) if line.advice else line.at + len(line.text)
 
 
 def _hidden(lines: list[_Line], room: int) -> int:

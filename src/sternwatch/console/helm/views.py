@@ -137,13 +137,16 @@ def _why(rod: RodPicture) -> str:
     return rod.why_no_depth or "no depth"
 
 
-def _crust(raster: Raster, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:
-    """Fill each cell from the bottom's line downward, so that line and bed meet."""
+def _crust(raster: Raster, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Fill each column of cells from the bottom's line to the row where the bed begins; returns that row, or nan."""
     down, across = raster.dot_shape
     at_x = (np.arange(across) + 0.5) / across * raster.width
-    floor = np.interp(at_x, x, y, left=np.nan, right=np.nan)[None, :]
+    floor = np.interp(at_x, x, y, left=np.nan, right=np.nan)
+    by_cell = floor.reshape(raster.width, -1)
+    begins = np.floor(np.where(np.isnan(by_cell), -np.inf, by_cell).max(axis=1)) + 1.0
     at_y = (np.arange(down)[:, None] + 0.5) / down * raster.height
-    raster.area((at_y >= floor) & (at_y < np.floor(floor) + 1.0), "bottom")
+    raster.area((at_y >= floor) & (at_y < np.repeat(begins, by_cell.shape[1])), "bottom")
+    return np.where(np.isfinite(begins), begins, np.nan)
 
 
 class PlanView(_View):
@@ -337,14 +340,11 @@ class SideView(_View):
                 continue
             x = boat + track[:, 0] / along
             y = 1.0 + track[:, 1] / down
-            cells = np.arange(max(int(x[0]), 0), min(int(np.ceil(x[-1])) + 1, width))
-            floor = np.interp(cells + 0.5, x, y)
-            for cell, depth in zip(cells.tolist(), floor.tolist(), strict=True):
-                row = int(depth)
-                if 0 <= row <= height:
-                    grid.tint(left + cell, top + row, 1, height - row, "bed")
-            raster.curve(np.column_stack([x, y]), "bottom")
-            _crust(raster, x, y)
+            for cell, begins in enumerate(_crust(raster, x, y).tolist()):
+                if 1.0 <= begins <= height:  # the raster begins a row above the box
+                    grid.tint(left + cell, top - 1 + int(begins), 1, height + 1 - int(begins), "bed")
+            if self.look.glyphs == "plain":
+                raster.curve(np.column_stack([x, y]), "bottom")
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, length: int, left: int) -> None:
         """Draw a small hull, bow to the left, with its transom where the distances begin."""

@@ -203,7 +203,9 @@ def rows(controls: Controls, keymap: Keymap, about: str) -> list[Row]:
 def found(every: list[Row], wanted: str) -> list[Row]:
     """Of the help's rows those in which all the words stand, keys before what is only told."""
     parts = wanted.lower().split()
-    hits = list(dict.fromkeys(row for row in every if row[2] and all(p in " ".join(row).lower() for p in parts)))
+    hits = [row for row in every if row[2] and all(p in " ".join(row).lower() for p in parts)]
+    # The first ten keys stand in their groups once more, told in full.
+    hits = list({row[:2] if row[0] else row: row for row in hits}.values())
     return sorted(hits, key=lambda row: (not any(p in row[1].lower() for p in parts), not row[0]))
 
 

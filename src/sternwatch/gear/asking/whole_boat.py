@@ -138,7 +138,9 @@ def _way(asking: Asking, place: Place) -> str:
     says = "What takes the lure down. The picture shows it from the side."
     if place.side == "centre":
         return asking.ask(choice(f"{place.n}.way", "What is on the rod in the middle?", says, CENTRE))
-    where = "foremost rod" if place.at == 0 else "rod at the transom" if place.at == place.of - 1 else "next rod"
+    where = "the foremost rod" if place.at == 0 else "the next rod"
+    if 0 < place.at == place.of - 1:
+        where = "the rod at the transom"
     if place.of == 1:
         where = "the one"
     usual = {0: "lead-core behind a board", place.of - 1: "a downrigger", place.of - 2: "a low diver"}
