@@ -1,0 +1,55 @@
+"""The parts of a pass: the volume of two edges, its cubic over a step, and where edges in one plane meet."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.hydro.separation import meeting as me
+
+
+def plain(kernel: Any) -> Any:
+    return getattr(kernel, "py_func", kernel)
+
+
+def lines(seed: int) -> tuple[np.ndarray, np.ndarray]:
+    """Two lines of three nodes at two samples."""
+    rng = np.random.default_rng(seed)
+    return rng.normal(0.0, 2.0, (2, 3, 3)), rng.normal(0.0, 2.0, (2, 3, 3))
+
+
+def edges(x: np.ndarray, y: np.ndarray, tau: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Edge 0-1 of the one, edge 1-2 of the other, and from the first's begin to the second's, within the step."""
+    a, b = (1.0 - tau) * x[0] + tau * x[1], (1.0 - tau) * y[0] + tau * y[1]
+    return a[1] - a[0], b[2] - b[1], b[1] - a[0]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_volume_is_a_determinant_and_a_cubic_of_the_time(seed: int) -> None:
+    x, y = lines(seed)
+    for k in (0, 1):
+        a, b, w = edges(x, y, float(k))
+        assert plain(me._volume)(x, y, k, 0, 1, 1, 2) == pytest.approx(float(np.linalg.det([w, a, b])))
+    c = np.full(4, np.nan)
+    size = plain(me._cubic)(x, y, 0, 0, 1, 1, 2, c)
+    for tau in (0.0, 0.3, 0.8, 1.0):
+        a, b, w = edges(x, y, tau)
+        volume = float(np.linalg.det([w, a, b]))
+        assert plain(me._at)(c, tau) == pytest.approx(volume, abs=1e-9)
+        assert abs(volume) <= size
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_where_edges_of_one_plane_meet(seed: int) -> None:
+    """Made to cross at given shares, half way through the step."""
+    x, y = lines(seed)
+    rng = np.random.default_rng(seed)
+    s, u = rng.uniform(0.1, 0.9, 2)
+    a, b, w = edges(x, y, 0.5)
+    y += (s * a) - (w + u * b)
+    found = plain(me._where)(x, y, 0, 0, 1, 1, 2, 0.5)
+    assert found == (pytest.approx(s), pytest.approx(u), True)
+    y[:, 2] = y[:, 1] + (x[:, 1] - x[:, 0])
+    assert plain(me._where)(x, y, 0, 0, 1, 1, 2, 0.5) == (0.0, 0.0, False), "parallel"
