@@ -57,3 +57,10 @@ def test_it_moves_nothing_and_can_be_taken_back() -> None:
 def test_a_rod_that_is_not_there_is_said() -> None:
     crew = folded(entry(1, rod="8", what="touched bottom"))
     assert crew.problems == ("observed a1: no rod '8'; the spread has 3, 5",)
+
+
+def test_a_current_is_said_in_the_crews_units() -> None:
+    said = entry(1, "current", speed_m_s=0.3, towards_deg=45.0)
+    crew = folded(said)
+    assert describe(said, crew, BoatTime(0)).startswith("current 0.7 mph to 045°")
+    assert describe(said, crew, BoatTime(0), unit="m").startswith("current 1.1 km/h to 045°")
