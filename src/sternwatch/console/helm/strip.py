@@ -13,7 +13,7 @@ from sternwatch.console.paint.look import Look
 from sternwatch.console.words import rods as words
 from sternwatch.console.words import sensors as sensor_words
 from sternwatch.console.words import speed as speed_words
-from sternwatch.console.words.text import wrapped
+from sternwatch.console.words.text import cut, wrapped
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import BoatTime, h_mm_ss
@@ -93,7 +93,7 @@ def _clock(grid: Grid, picture: Picture, units: DisplaySystem) -> int:
         clock = f"{time.at(picture.utc_s):%H:%M:%S}"
         zone = f"{time.at(picture.utc_s):%a %d %b} {time.name(picture.utc_s)}"
     end = grid.width - 1
-    left = grid.put_right(end, 0, picture.trip[:18], "text")
+    left = grid.put_right(end, 0, cut(picture.trip, 18), "text")
     left = min(left, grid.put_right(end, 1, clock, "number"))
     if grid.width < 100:
         zone = zone.split(" ")[-1] if picture.utc_s is not None else zone
