@@ -51,6 +51,7 @@ EQUIVALENT = {
     ("if c < 0.5:", "< -> <="): "both laws give the same there",
     ("(floor > 0.0 and floor * floor >= best)", "> -> >="): "a floor of exactly none is under any distance",
     ("if (s == 0.0 or u in (0.0, 1.0)) and aa > 0.0:", "and -> or"): "a point is never nearest elsewhere on itself",
+    ("wet = smooth_step((z + env[3]) / env[3]) if env[3] > 0.0", "> -> >="): "without a film it is one or none",
     (".reshape(-1)", "1 -> 2"): "any negative number means the rest",
     ("offset = 1.0 - end[1] * wide", "1.0 -> 2.0"): "a first guess, from which Newton's method comes to the same",
     ("math.isfinite(work[0, 0]) and math.isfinite(work[0, 1])", "0 -> 1"): "both are finite, or the size is not",

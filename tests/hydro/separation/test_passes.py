@@ -274,3 +274,15 @@ def test_each_pass_is_told_with_its_moment_both_places_its_depth_and_its_sign():
     assert (found.apart_again_s[0, 0], found.touching_s[0, 0]) == (10.0, 10.0)
     early = through(*swept([-3, 3, 5, 9]), times=np.array([0.0, 4.0, 10.0, 11.0]))
     assert (early.apart_again_s[0, 0], early.touching_s[0, 0]) == (4.0, 4.0)
+
+
+def test_lines_of_a_single_segment_count_and_points_do_not():
+    found = through(*swept([-3, 3, -3], nodes=2))
+    assert found.passed[0, 0] == 2
+    assert found.distance_m[0, 0] == pytest.approx(0.0, abs=1e-6)
+    one, other = swept([-3, 3, -3], nodes=2)
+    strands = strands_of(one[0])
+    alone = Strands(np.array([1, 2]), strands.arc_m, strands.body_node, strands.leader, strands.owner)
+    left = closest(np.stack([one, other], axis=1), np.arange(3.0), alone, NO_TAPER)
+    assert np.isinf(left.ratio[0, 0])
+    assert np.isnan(left.distance_m[0, 0])

@@ -31,3 +31,21 @@ def test_loads_lie_along_it(place: tuple[float, float, float], omega: float) -> 
     assert np.linalg.norm(np.cross(way, load)) < 1e-9 * np.linalg.norm(load)
     assert way @ load < 0.0, "it leads inward, against them"
     assert way[2] < 0.0, "and up"
+
+
+@pytest.mark.parametrize(
+    ("z", "rise", "film", "wet", "step"),
+    [
+        (4.0, 0.8, 0.0, 1.0, 5.0), (4.0, -0.8, 0.0, 1.0, 1e9), (-4.0, -0.8, 0.0, 0.0, 5.0),
+        (-4.0, 0.8, 0.0, 0.0, 1e9),
+        (4.0, 0.8, 0.0, 0.0, 1e9),  # it counts as dry, and is under: it does not come to the surface again
+        # With a film: up to a quarter of it beyond its edge, and within it half of it at a time.
+        (4.0, 0.8, 0.1, 1.0, 4.025 / 0.8), (4.0, -0.8, 0.1, 1.0, 1e9), (-4.0, -0.8, 0.1, 1.0, 3.925 / 0.8),
+        (-4.0, 0.8, 0.1, 1.0, 1e9), (-0.05, 0.5, 0.1, 1.0, 0.1), (-0.05, -0.5, 0.1, 1.0, 0.1),
+        (-0.05, 0.01, 0.1, 1.0, 2.5),
+    ],
+)  # fmt: skip
+def test_a_step_lands_on_the_surface_or_does_not_jump_over_its_film(
+    z: float, rise: float, film: float, wet: float, step: float
+) -> None:
+    assert plain(kernel.longest_step)(z, rise, film, wet) == pytest.approx(step)
