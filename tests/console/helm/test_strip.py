@@ -159,7 +159,8 @@ def test_a_long_alert_keeps_its_words_and_takes_a_second_line() -> None:
     assert "Entries cannot be saved: disk full." in rows[0]
     assert rows[1].strip().startswith("→ Free space on the disk; entries are kept in memory until then.")
     assert rows[2].startswith(" WARNING")
-    assert rows[2].endswith("+3 more")
+    assert rows[2].endswith("Look at the feed: depths are from before.")
+    assert rows[0].endswith("+3 more"), "where it cuts nothing"
 
 
 def test_an_acknowledged_alert_is_no_longer_inverse() -> None:
