@@ -18,7 +18,7 @@ from sternwatch.console.debrief.screen import BEFORE_S, EXTRA, PARTS, DebriefTex
 from sternwatch.console.keys.registry import BY_ID
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.words import rods as rod_words
-from sternwatch.debrief.report.prepared import Table
+from sternwatch.debrief.report.model import Table
 from sternwatch.debrief.report.so_far import Debriefs, Whole, digest_so_far
 from sternwatch.debrief.trip.sources import TripData
 from sternwatch.debrief.trip.trip_events import AlertRow

@@ -17,7 +17,7 @@ from sternwatch.cli.common.options import add_json, add_units, units_of
 from sternwatch.printable import printable
 
 if TYPE_CHECKING:
-    from sternwatch.debrief.report.prepared import Report
+    from sternwatch.debrief.report.model import Report
     from sternwatch.debrief.trip.digest import Digest
     from sternwatch.debrief.trip.sources import TripData
 

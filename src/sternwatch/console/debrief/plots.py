@@ -18,7 +18,7 @@ from sternwatch.debrief.report.plots import boat_series, depth_series, temperatu
 from sternwatch.gear.values.units import Dimension, convert
 
 if TYPE_CHECKING:
-    from sternwatch.debrief.report.prepared import Report
+    from sternwatch.debrief.report.model import Report
 
 _STEPS_S = (300, 600, 900, 1800, 3600, 7200, 10800, 21600)
 NO_ROOM = "There is no room to draw in."

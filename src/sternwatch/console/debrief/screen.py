@@ -15,7 +15,7 @@ from sternwatch.debrief.report.so_far import Debriefs
 from sternwatch.watch.picture.model import Picture
 
 if TYPE_CHECKING:
-    from sternwatch.debrief.report.prepared import Report, Table
+    from sternwatch.debrief.report.model import Report, Table
 
 PARTS = ("summary", "timeline", "chart", "hits", "rates", "alerts", "closest", "touches", "beside", "truth")
 EXTRA = ("touches", "beside", "truth")  # there on some trips only

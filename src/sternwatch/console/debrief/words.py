@@ -9,7 +9,7 @@ from sternwatch.console.frame.scrolled import Line
 from sternwatch.console.words.text import wrapped
 
 if TYPE_CHECKING:
-    from sternwatch.debrief.report.prepared import Report, Table
+    from sternwatch.debrief.report.model import Report, Table
 
 _NAME = 11  # cells of a summary's name
 _MOST = 9  # the most lines of one sentence

@@ -9,7 +9,7 @@ from typing import Any
 
 from sternwatch.debrief.counting.factors import TITLES, words
 from sternwatch.debrief.counting.producing import Comparison
-from sternwatch.debrief.report.prepared import Report
+from sternwatch.debrief.report.model import Report
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.logbook.store.samples import HitRow, hit_body
 

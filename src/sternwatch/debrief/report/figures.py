@@ -23,8 +23,8 @@ from sternwatch.cautions import NOT_FOR_NAVIGATION
 from sternwatch.debrief.counting.factors import Factor, words
 from sternwatch.debrief.report.charted import Charted
 from sternwatch.debrief.report.logged import legend
+from sternwatch.debrief.report.model import Report
 from sternwatch.debrief.report.plots import Series, boat_series, depth_series
-from sternwatch.debrief.report.prepared import Report
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 from sternwatch.logbook.actions.place_acts import DANGERS
 from sternwatch.watch.picture.stern import drawn_as

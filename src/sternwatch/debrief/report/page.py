@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sternwatch.debrief.report.prepared import Report, Table
+from sternwatch.debrief.report.model import Report, Table
 from sternwatch.gear.spread_file.models import ROD_KEYS
 from sternwatch.watch.picture.stern import drawn_as
 

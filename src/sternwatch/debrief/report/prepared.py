@@ -7,25 +7,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import Any, NamedTuple
 
-from sternwatch.cautions import COMPUTED
 from sternwatch.debrief.counting.factors import SAMPLE_S, TITLES
 from sternwatch.debrief.counting.now_producing import LEAST_HOURS
 from sternwatch.debrief.counting.producing import Producing, producing
 from sternwatch.debrief.counting.radio import radio
 from sternwatch.debrief.counting.tally import tally
-from sternwatch.debrief.report.charted import Charted, charted
+from sternwatch.debrief.report.charted import charted
 from sternwatch.debrief.report.logged import Overlay, overlays, score_rows
+from sternwatch.debrief.report.model import Clock, Report, Table
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.sources import TripData, clock_of, utc_offset_min
 from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, foretold
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.hydro.separation.verdicts import NAMES
-from sternwatch.local_time import BoatTime, m_ss, offset_words
+from sternwatch.local_time import BoatTime, offset_words
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.store.samples import BoatRow, HitRow, RodRow
 from sternwatch.watch.forecast.meeting_words import WORDS
@@ -33,53 +33,6 @@ from sternwatch.watch.forecast.meeting_words import WORDS
 SAID = {name: WORDS[verdict] for verdict, name in NAMES.items()}
 # A trip whose feed has no date counts as beginning then.
 NO_CLOCK = datetime(1970, 1, 1, tzinfo=UTC)
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """Rows of text under headings; ``right``: columns of numbers."""
-
-    title: str
-    headings: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    right: frozenset[int] = frozenset()
-    empty: str = ""  # the sentence shown where there are no rows
-    note: str = ""  # what its columns mean, where that is not plain
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """All contents of a debrief."""
-
-    title: str
-    summary: tuple[tuple[str, str], ...]
-    lines: tuple[str, ...]  # the table of what produced
-    radio: str
-    hits: Table
-    rates: Table
-    alerts: Table
-    separations: Table
-    notes: tuple[str, ...]
-    producing: Producing
-    digest: Digest
-    clock: Clock
-    zone: tzinfo
-    units: DisplaySystem
-    positions: bool
-    caution: str = COMPUTED
-    chart: Charted | None = None  # None: no place was recorded
-    beside: Table | None = None  # the same trip with another spread or calibration
-    practised: Mapping[str, Any] | None = None  # a practice session's result from the logbook
-    truth: Table | None = None  # for a practice session: computed against true depths
-    logged: tuple[Overlay, ...] = ()  # depths from loggers on the lines
-    log_scores: Table | None = None  # their comparison with the computed depths
-    touches: Table | None = None  # touches of rods fished on the bottom; None: no rod was
-
-    @property
-    def extras(self) -> tuple[Table, ...]:
-        """The tables that only some trips have."""
-        every = (self.touches, self.log_scores, self.beside, self.truth)
-        return tuple(table for table in every if table is not None)
 
 
 def report(
@@ -144,24 +97,6 @@ def _with_foretold(data: TripData, digest: Digest) -> Digest:
         for alert in foretold(data.events, digest.alerts)
     ]
     return replace(digest, alerts=tuple(sorted((*digest.alerts, *more), key=lambda one: one.begun_s)))
-
-
-@dataclass(frozen=True, slots=True)
-class Clock:
-    """Shows feed time as a time of day, or as minutes from the beginning where the feed has no clock."""
-
-    digest: Digest
-    zone: tzinfo
-
-    def at(self, t_s: float | None) -> str:
-        if t_s is None:
-            return "–"
-        if self.digest.utc_offset_s is None:
-            return m_ss(t_s)
-        return self.utc(t_s + self.digest.utc_offset_s)
-
-    def utc(self, unix_s: float) -> str:
-        return f"{datetime.fromtimestamp(unix_s, self.zone):%H:%M:%S}"
 
 
 def _day(data: TripData, zone: tzinfo) -> str:

@@ -14,7 +14,7 @@ from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.watch.picture.model import Picture
 
 if TYPE_CHECKING:  # they import the solver and the statistics; the first screen must not wait for that
-    from sternwatch.debrief.report.prepared import Report
+    from sternwatch.debrief.report.model import Report
     from sternwatch.debrief.trip.digest import Digest
     from sternwatch.debrief.trip.sources import TripData
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sternwatch.cautions import NOT_FOR_NAVIGATION
+from sternwatch.debrief.report.model import Report, Table
 from sternwatch.debrief.report.plots import (
     Series,
     boat_series,
@@ -13,7 +14,6 @@ from sternwatch.debrief.report.plots import (
     marks_line,
     sparkline,
 )
-from sternwatch.debrief.report.prepared import Report, Table
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 NAME = 12
