@@ -16,7 +16,7 @@ from sternwatch.answers.belief.observations import concerns
 from sternwatch.answers.belief.predictive import OF_SPEED, depth_quantiles, places_of
 from sternwatch.answers.belief.priors import CARRIED, Draws
 from sternwatch.answers.chains.arrays import AS_FILED, rig_of, water_of
-from sternwatch.answers.depths.law import LEVELS, Places, quantiles_of, surface_of
+from sternwatch.answers.depths.law import LEVELS, PLACES, Places, quantiles_of, surface_of
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
@@ -206,6 +206,21 @@ def test_mirror_image_rods_have_the_same_numbers() -> None:
     assert one == pytest.approx(other, abs=1e-6)
     one, other = (depth_quantiles(spread, rod, SPEED, heading_rad=0.7) for rod in (port, starboard))
     assert one == pytest.approx(other, abs=1e-6)
+
+
+def test_a_copy_of_a_surface_is_small_and_gives_the_same_to_the_last_bit() -> None:
+    """A replay keeps hundreds of checkpoints, each with a surface of every rod."""
+    rng = np.random.default_rng(3)
+    members = rng.standard_normal((48, 5))
+    values = np.exp(0.2 * members[:, 0] + 0.1 * members[:, 3])
+    made = surface_of(Places(members, lambda z: z), values)
+    assert made is not None
+    found = made.quantiles(values)
+    copy = made.copy()
+    own = sum(array.nbytes for array in (copy.kept, copy.inverse, copy.members, copy.share, copy.used))
+    assert own < 0.05 * PLACES * len(members) * 8
+    assert copy._reach is None
+    assert copy.quantiles(values) == found
 
 
 def test_a_linear_law_gives_the_quantiles_of_the_normal_law() -> None:

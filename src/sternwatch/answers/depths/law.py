@@ -11,7 +11,7 @@ nor the coarseness of a few members, and one rule serves steady answers and movi
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
@@ -49,15 +49,28 @@ class Places:
     drawn: bool = False  # members are plain draws of the law, which is as wide as they are
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Surface:
     """A surface for any values at the same members; ``kept`` (m,): the members used."""
 
     kept: NDArray[np.intp]
     inverse: Floats  # (m, m)
-    reach: Floats  # (PLACES, m)
     laid: Floats  # (PLACES, k) the places themselves, reused for other values
+    members: Floats  # (m, k)
+    share: Floats  # (k,) of each quantity in the depth
+    used: NDArray[np.bool_]  # (k,) the quantities felt at the many places
     drawn: bool = False
+    _reach: Floats | None = field(default=None, init=False, repr=False)
+
+    def copy(self) -> Surface:
+        """The same surface without the large table that is made from the rest: a checkpoint keeps many of them."""
+        return replace(self)
+
+    def _reached(self) -> Floats:
+        """(PLACES, m) how every place depends on the members."""
+        if self._reach is None:
+            self._reach = _kernel(self.laid[:, self.used], self.members[:, self.used], self.share[self.used])
+        return self._reach
 
     def quantiles(self, values: Floats) -> Quantiles:
         """Quantiles of the law whose members (M,) have these values."""
@@ -67,7 +80,7 @@ class Surface:
             return (middle,) * 5
         weights = self.inverse @ ((own - middle) / wide)
         missed = weights / np.diagonal(self.inverse)
-        law = self.reach @ weights + float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
+        law = self._reached() @ weights + float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
         if self.drawn:  # a posterior has more correlation than a few members can show: the surface misses much
             law = law / max(float(law.std()), _LEAST_M)
         # A quadratic surface ignores that a line can at most hang straight. Members that hang straight are equally
@@ -137,7 +150,7 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
     used = share > _FLOOR / k + _UNFELT
     if not used.any():
         used[:] = True
-    return Surface(kept, inverse, _kernel(laid[:, used], members[:, used], share[used]), laid, places.drawn)
+    return Surface(kept, inverse, laid, members, share, used, places.drawn)
 
 
 def _inverse(kernel: Floats, scaled: Floats) -> Floats:

@@ -156,7 +156,8 @@ class Members:
             self.rows, self.put_in = replace(self.rows, line=line, body=body), wanted
 
     def copy(self) -> Members:
-        return replace(self, state=self.state.copy())
+        surface = self.surface.copy() if self.surface is not None else None
+        return replace(self, state=self.state.copy(), surface=surface)
 
     def step(
         self,
