@@ -14,6 +14,13 @@ def plain(kernel: Any) -> Any:
     return getattr(kernel, "py_func", kernel)
 
 
+@pytest.fixture(autouse=True)
+def _as_python(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What these parts call is not compiled for its own sake either."""
+    for name in ("_volume", "_cubic", "_at", "_turns", "_where"):
+        monkeypatch.setattr(me, name, plain(getattr(me, name)))
+
+
 def lines(seed: int) -> tuple[np.ndarray, np.ndarray]:
     """Two lines of three nodes at two samples."""
     rng = np.random.default_rng(seed)
@@ -53,3 +60,39 @@ def test_where_edges_of_one_plane_meet(seed: int) -> None:
     assert found == (pytest.approx(s), pytest.approx(u), True)
     y[:, 2] = y[:, 1] + (x[:, 1] - x[:, 0])
     assert plain(me._where)(x, y, 0, 0, 1, 1, 2, 0.5) == (0.0, 0.0, False), "parallel"
+
+
+@pytest.mark.parametrize(
+    "c",
+    [
+        (0.1, -1.0, 0.5, 1.3), (0.0, 1.0, -3.0, 2.0), (1.0, -2.0, 1.5, 0.0), (1.0, 2.0, 0.0, 0.0),
+        (0.3, 0.5, -2.0, 1.9),
+        (0.0, 1.0, 0.0, 1.0), (0.2, -0.9, 2.0, -1.2), (1.0, 0.0, 0.0, 0.0),
+    ],
+)  # fmt: skip
+def test_a_cubics_turning_points_are_those_that_numpy_finds(c: tuple[float, ...]) -> None:
+    cuts = np.full(4, np.nan)
+    count = plain(me._turns)(np.array(c), cuts)
+    roots = np.polynomial.Polynomial(c).deriv().roots() if any(c[2:]) else np.empty(0)
+    inner = sorted(float(root.real) for root in roots if abs(root.imag) < 1e-12 and 0.0 < root.real < 1.0)
+    assert cuts[:count] == pytest.approx([0.0, *inner, 1.0])
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_passes_of_two_edges_are_where_their_volume_is_none_within_both(seed: int) -> None:
+    """Against a scan of ten thousand moments; signs are those of the linking integral."""
+    x, y = lines(seed)
+    y[0], y[1] = y[0] * 0.2, x[0] * 0.2 + y[1] * 0.2  # near enough to meet
+    c, cuts, out = np.empty(4), np.empty(4), np.full((3, 4), np.nan)
+    count = plain(me._passes)(x, y, 0, 0, 1, 1, 2, c, cuts, out)
+    times = np.linspace(0.0, 1.0, 10_001)
+    volume = np.polynomial.Polynomial(c)(times)
+    met = []
+    for k in np.flatnonzero((volume[:-1] >= 0.0) != (volume[1:] >= 0.0)):
+        tau = times[k] - volume[k] * (times[k + 1] - times[k]) / (volume[k + 1] - volume[k])
+        a, b, w = edges(x, y, float(tau))
+        (s, u), *_ = np.linalg.lstsq(np.stack([a, -b], axis=1), w, rcond=None)
+        if 0.0 <= s < 1.0 and 0.0 <= u < 1.0:
+            met.append((tau, s, u, -1.0 if volume[k + 1] >= 0.0 else 1.0))
+    assert count == len(met)
+    assert out[:count] == pytest.approx(np.array(met).reshape(-1, 4), abs=1e-5)

@@ -21,6 +21,13 @@ closest_at, required = plain(se.closest_at), plain(se.required)
 SHARES = np.linspace(0.0, 1.0, 401)
 
 
+@pytest.fixture(autouse=True)
+def _as_python(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What these call is not compiled for its own sake either."""
+    for name in ("_clamp", "closest_segments", "closest_at", "wet_part", "_shift", "_dip"):
+        monkeypatch.setattr(se, name, plain(getattr(se, name)))
+
+
 def scanned(p: np.ndarray, q: np.ndarray, r: np.ndarray, s: np.ndarray, *, wet: bool = False) -> float:
     """Least distance of points 1/400 of the way apart; ``wet``: of those that are not above water."""
     one = p + SHARES[:, None] * (q - p)
