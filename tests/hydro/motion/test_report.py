@@ -62,6 +62,19 @@ def test_the_angle_at_the_surface_is_that_of_the_pull_there(tip_m: float) -> Non
     assert found == pytest.approx(math.atan2(down, 0.3 * math.cos(0.9)), abs=1e-9)
 
 
+def test_drag_counts_at_the_surface_too() -> None:
+    """A line to port that is towed to starboard: half a metre a second against it, 0.4 of it across."""
+    line = Line(9.0, 0.5e-3, 1.6e-3, 0.0137, 4e4, normal_drag=1.2, tangential_drag=0.0)
+    rows = rows_of(Chain((0.0, 0.0, -0.6), (line, BALL)))
+    state = straight(rows, (0.0, -0.6, 0.8), np.array([0.0, 0.5, 0.0]))
+    state.tension_N[:] = 0.3
+    share_m = 1.5 - 0.75  # from the surface to the middle of the segment through it, all of it wet
+    drag = 0.5 * 1000.0 * 0.5e-3 * 1.2 * 0.4 * np.array([-0.32, -0.24])
+    aside = 0.3 * -0.6 + share_m * drag[0]
+    down = 0.3 * 0.8 + share_m * (drag[1] + 0.0137)
+    assert report(rows, state).entry_angle_rad[0] == pytest.approx(math.atan2(down, abs(aside)), abs=1e-6)
+
+
 def test_a_line_that_is_wholly_under_enters_at_its_tip() -> None:
     rows = rows_of(Chain((0.0, 0.0, 1.0), (WIRE, BALL)))
     state = straight(rows, (-0.6, 0.0, 0.8))
