@@ -43,6 +43,7 @@ TURNS_EVERY_S = 900  # so long straight on, then for a minute round
 TURN_S = 60
 FIRST_LOOK_S = 120.0
 KEYS_EVERY_S = 60
+HELD_FOR = 40  # times asked, a tenth of a second apart
 KEYS = ("v", "v", "a", "up", "v", "down", "v", "question_mark", "escape", "v", "enter", "v")
 
 
@@ -114,7 +115,8 @@ class Sample:
     """What the process holds at one moment of the soak."""
 
     minute: int
-    resident_mb: float
+    resident_mb: float  # the least of some seconds: what is worked with for a moment is not held
+    peak_mb: float  # the most since the sample before, looks ahead and screens included
     blocks: int  # of Python's own allocator; nothing is collected for the sample's sake
     widgets: int
     alerts: tuple[str, ...]
@@ -140,6 +142,7 @@ class Soak:
         self._show, self._made_s = self.app._on_picture, -math.inf
         self.app._on_picture = self._take  # type: ignore[method-assign]
         self.looks, self._outlook = 0, None
+        self._held: list[float] = []  # of the sample being taken
 
     def _take(self, picture: Picture) -> None:
         if picture.t_s // SHOWN_EVERY_S > self._made_s // SHOWN_EVERY_S:
@@ -170,6 +173,8 @@ class Soak:
                     await pilot.press(KEYS[pressed % len(KEYS)])
                     pressed += 1
                 if self.clock.t_s >= (len(samples) + 1) * each_min * 60.0:
+                    self._held.append(_status_mb("VmRSS"))
+                if len(self._held) == HELD_FOR:
                     samples.append(self._sample())
                     _print(samples[-1], time.monotonic() - begin_s)
         return samples
@@ -186,9 +191,13 @@ class Soak:
         assert picture is not None
         ahead = self.runner.outlook()
         standing = (*picture.alerts, *(ahead.alerts if ahead is not None else ()))
+        least_mb, peak_mb = min(self._held), _status_mb("VmHWM")
+        self._held.clear()
+        Path("/proc/self/clear_refs").write_text("5", encoding="ascii")  # the peak begins anew
         return Sample(
             int(self.clock.t_s / 60.0),
-            resident_mb(),
+            least_mb,
+            peak_mb,
             sys.getallocatedblocks(),
             sum(len(list(screen.walk_children())) for screen in self.app.screen_stack),
             tuple(sorted({alert.kind for alert in standing})),
@@ -200,17 +209,17 @@ def _setup(spread: Spread) -> Setup:
     return Setup(spread, Session.LIVE, start="fishing", members=MEMBERS)
 
 
-def resident_mb() -> float:
+def _status_mb(name: str) -> float:
     """Of this process."""
     for line in Path("/proc/self/status").read_text(encoding="ascii").splitlines():
-        if line.startswith("VmRSS"):
+        if line.startswith(name):
             return int(line.split()[1]) / 1024.0
-    raise AssertionError("no VmRSS")
+    raise AssertionError(name)
 
 
 def _print(now: Sample, wall_s: float) -> None:
     print(
-        f"{now.minute:5} min, {wall_s:6.0f} s: {now.resident_mb:7.1f} MB, {now.blocks} blocks, "
-        f"{now.widgets} widgets, {now.looks} looks, alerts {', '.join(now.alerts) or 'none'}",
+        f"{now.minute:5} min, {wall_s:6.0f} s: {now.resident_mb:7.1f} MB, at most {now.peak_mb:.1f}, "
+        f"{now.blocks} blocks, {now.widgets} widgets, {now.looks} looks, alerts {', '.join(now.alerts) or 'none'}",
         flush=True,
     )
