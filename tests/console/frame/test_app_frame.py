@@ -105,7 +105,7 @@ async def test_the_cautions_are_read_once_and_are_not_in_the_way():
         assert app.runner.did() == [("hit", "3")]
         for number, caution in enumerate(ALL):
             shown = app.screen.query_one(Cautions)
-            assert " ".join(shown.lines(120)).endswith(caution)
+            assert " ".join(shown.lines(120, 4, 0.0)).endswith(caution)
             assert app.helm_screen.query_one(PlanView).region.bottom <= shown.region.y  # no drawing is covered
             assert f"READ ONCE, {number + 1} of {len(ALL)}" in words(app)
             assert state.load().cautions_read != __version__
