@@ -15,7 +15,7 @@ from console.frame.test_app import SIZES, console, settled, words
 from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.helm.minute_strips import own_span, paint_strip
 from sternwatch.console.helm.minutes import ComingMinutes
-from sternwatch.console.helm.turn_line import LOOKING, NO_ROD, TurnLine, fitted
+from sternwatch.console.helm.turn_line import LOOKING, NO_ROD, NO_SPEED, TurnLine, fitted
 from sternwatch.console.helm.views import PlanView, SideView
 from sternwatch.console.pages.outlook import OutlookBoard, tiled
 from sternwatch.console.paint.canvas import Grid, ink_id
@@ -78,6 +78,8 @@ def test_why_there_is_no_limit_yet():
     assert LOOKING in paint(TurnLine, picture, (80, 1)).text()
     rods = tuple(replace(rod, state=RodState.IN) for rod in picture.rods)
     assert NO_ROD in paint(TurnLine, replace(picture, rods=rods), (80, 1)).text()
+    stopped = replace(picture, own=replace(picture.own, speed_m_s=None))
+    assert NO_SPEED in paint(TurnLine, stopped, (80, 1)).text()
     searching = replace(picture, ahead=replace(fake_outlook.quiet(), limits=None))
     assert "working out turn limits" in paint(TurnLine, searching, (80, 1)).text()
 

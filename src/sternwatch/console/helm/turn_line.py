@@ -12,6 +12,7 @@ from sternwatch.watch.picture.model import Picture, RodState
 
 _GAP = 3
 NO_ROD = "no rod out: nothing to forecast"
+NO_SPEED = "no speed: nothing to forecast"
 LOOKING = "looking ahead: no forecast yet"
 SEARCHING = "working out turn limits"
 
@@ -43,7 +44,8 @@ class TurnLine(Painted):
         now = (said.turning(picture), "warning band" if over else "label" if straight else "number", True)
         if outlook is None:
             out = any(rod.state is not RodState.IN for rod in picture.rods)
-            return [now, ((LOOKING if out else NO_ROD,), "label", True)]
+            why = NO_ROD if not out else NO_SPEED if picture.own.speed_m_s is None else LOOKING
+            return [now, ((why,), "label", True)]
         if outlook.limits is None:
             return [now, ((SEARCHING,), "label", True)]
         limits = outlook.limits
