@@ -49,6 +49,7 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("slack", "A diver with too little flow or pull to dive; its depth is not to be relied on."),
             ("room", "From the lure, or the tackle named, down to the bottom under it."),
             ("~", "Before a room to the bottom: sounded abreast of the lure, not under it."),
+            ("180d, ~13", "In the plain theme, which has only a typewriter's signs: 180 degrees, plus or minus 13."),
             ("zone", "The temperatures wanted; a rod whose lure is in it is marked."),
             ("rising, sinking", "The arrow beside a depth: more than a foot in ten seconds."),
         ),
