@@ -37,9 +37,12 @@ async def test_help_leads_on_to_the_words_and_escape_back_to_the_helm() -> None:
         await settled(pilot)
         assert "All rods fishing now, as one pattern." in words(app)
         assert "thermocline" not in words(app)
-        await pilot.press("pagedown", "pagedown", "pagedown")
-        await settled(pilot)
-        assert "thermocline" in words(app)
+        pages = 0
+        while "thermocline" not in words(app):
+            pages += 1
+            assert pages < 10
+            await pilot.press("pagedown")
+            await settled(pilot)
         await pilot.press("escape")
         await settled(pilot)
         assert "All rods fishing now" not in words(app)
